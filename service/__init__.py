@@ -1,0 +1,1 @@
+"""The packed-lunch check service."""

@@ -1,0 +1,1 @@
+"""Pure rules: frozen dataclasses and functions; no files, clock, network or framework."""

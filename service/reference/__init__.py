@@ -1,0 +1,1 @@
+"""Turns the files of reference_data into domain objects, each once and only when asked for."""
