@@ -1,1 +1,3 @@
 """The packed-lunch check service."""
+
+__version__ = "0.1.0"

@@ -13,7 +13,6 @@ from bisect import bisect_left
 from collections.abc import Callable
 from fractions import Fraction
 from functools import cache
-from importlib.resources import files
 from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, ValidationError
@@ -21,6 +20,7 @@ from pydantic import BaseModel, ConfigDict, ValidationError
 from service.domain.errors import ReferenceFault
 from service.domain.generic_foods import GENERIC_MEASURES, GenericFood, HouseholdMeasure
 from service.domain.measures import SCALE
+from service.reference.files import data_path
 
 HEADER, TEXT, VALUES = "generic_foods.toml", "generic_foods_text.txt", "generic_foods_values.bin"
 REMEDY = "Build the table again with reference_data/foods/build/build_generic_foods.py."
@@ -174,5 +174,4 @@ def read_table(read: Callable[[str], bytes]) -> GenericFoodTable:
 @cache
 def generic_foods() -> GenericFoodTable:
     """The shipped table, read on the first call and kept."""
-    folder = files("reference_data") / "foods"
-    return read_table(lambda name: (folder / name).read_bytes())
+    return read_table(lambda name: data_path(f"foods/{name}").read_bytes())

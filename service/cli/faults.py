@@ -1,0 +1,42 @@
+"""Tells faults of the input on standard error, one line a fault, and ends with exit code 2."""
+
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import orjson
+import typer
+from pydantic import ValidationError
+
+from service.domain.errors import LunchError
+from service.jobs.request_faults import request_fault
+
+BAD_INPUT = 2
+
+
+@contextmanager
+def telling_faults(as_json: bool) -> Iterator[None]:
+    """Turn faults into plain lines (or one JSON object) and exit code 2."""
+    try:
+        yield
+    except LunchError as fault:
+        _tell(
+            [
+                {"pointer": one.pointer, "value": str(one.value), "problem": one.problem, "remedy": one.remedy}
+                for one in fault.faults()
+            ],
+            as_json,
+        )
+        raise typer.Exit(BAD_INPUT) from fault
+    except ValidationError as fault:
+        _tell([request_fault(error) for error in fault.errors(include_url=False)], as_json)
+        raise typer.Exit(BAD_INPUT) from fault
+
+
+def _tell(faults: list[dict[str, str]], as_json: bool) -> None:
+    if as_json:
+        sys.stderr.write(orjson.dumps({"faults": faults}, option=orjson.OPT_INDENT_2).decode() + "\n")
+        return
+    for fault in faults:
+        value = "" if fault["value"] == "" else f" {fault['value']!r}"
+        sys.stderr.write(f"{fault['pointer'] or '/'}:{value} {fault['problem']}. {fault['remedy']}\n")

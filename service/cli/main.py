@@ -1,0 +1,145 @@
+"""The command line: ``packed-lunch``.
+
+Exit codes: 0 fine; 1 something to change, to read on a label or to avoid; 2 bad input or settings.
+"""
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from service.cli.faults import telling_faults
+from service.domain.errors import BadInput
+
+app = typer.Typer(
+    name="packed-lunch",
+    help=(
+        "Check packed school lunches: energy, nutrients and food groups by age, allergens per child, choking forms, "
+        "cold holding. Exit codes: 0 fine, 1 something to change or avoid, 2 bad input."
+    ),
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+
+AsJson = Annotated[bool, typer.Option("--json", help="Print JSON for programs instead of tables for people.")]
+RequestFile = Annotated[str, typer.Argument(metavar="FILE|-", help="A JSON request, or - for standard input.")]
+
+
+def read_request(file: str) -> bytes:
+    """The bytes of a request file or of standard input; ``BadInput`` if there is no such file."""
+    if file == "-":
+        return sys.stdin.buffer.read()
+    try:
+        return Path(file).read_bytes()
+    except OSError as fault:
+        raise BadInput(
+            pointer="FILE",
+            value=file,
+            problem=f"cannot be read ({fault.strerror})",
+            remedy="Give the path of a JSON file, or - for standard input.",
+        ) from fault
+
+
+@app.command()
+def check(file: RequestFile, as_json: AsJson = False) -> None:
+    """Check one lunch: the body of POST /v1/lunch-checks as a file."""
+    from service.cli.show import finish, show_check
+    from service.jobs.check_lunch import check_lunch
+    from service.jobs.requests import LunchCheckRequest
+
+    with telling_faults(as_json):
+        reply = check_lunch(LunchCheckRequest.model_validate_json(read_request(file)))
+        finish(reply, as_json, show_check, 0 if reply["verdict"] == "pack" else 1)
+
+
+@app.command()
+def screen(file: RequestFile, as_json: AsJson = False) -> None:
+    """Screen children against items: the body of POST /v1/allergen-screenings as a file."""
+    from service.cli.show import finish, show_screening
+    from service.jobs.requests import ScreeningRequest
+    from service.jobs.screen_family import screen_family
+
+    with telling_faults(as_json):
+        reply = screen_family(ScreeningRequest.model_validate_json(read_request(file)))
+        wrong = any(row["outcome"] != "not_declared" for row in reply["rows"])
+        finish(reply, as_json, show_screening, 1 if wrong else 0)
+
+
+@app.command()
+def foods(
+    words: Annotated[list[str], typer.Argument(help="Words or beginnings of words; a food id shows that food.")],
+    limit: Annotated[int, typer.Option(help="How many foods to list.", min=1, max=200)] = 20,
+    as_json: AsJson = False,
+) -> None:
+    """Find foods, or show everything known of one."""
+    from service.cli.show import finish, show_food_page, show_one_food
+    from service.jobs.search_foods import search_foods, show_food
+    from service.reference.foods import find_food
+
+    with telling_faults(as_json):
+        query = " ".join(words)
+        if find_food(query) is not None:
+            finish(show_food(query), as_json, show_one_food, 0)
+        page = search_foods(query, limit, None)
+        if not page["items"]:
+            raise BadInput(
+                pointer="WORDS",
+                value=query,
+                problem="finds no food",
+                remedy="Try one plain word, or send the food from its label.",
+            )
+        finish(page, as_json, show_food_page, 0)
+
+
+@app.command()
+def standards(
+    standard: Annotated[str | None, typer.Argument(help="A standard's id, to show its rules on a day.")] = None,
+    on: Annotated[str | None, typer.Option(metavar="YYYY-MM-DD", help="The day; today if left out.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """List the standards, or show the rules of one on a day."""
+    from datetime import date
+
+    from service.cli.show import finish, show_one_standard, show_standard_list
+    from service.jobs.list_standards import list_standards, show_standard
+
+    with telling_faults(as_json):
+        if standard is None:
+            finish(list_standards(), as_json, show_standard_list, 0)
+            return
+        try:
+            day = date.fromisoformat(on) if on else date.today()  # noqa: DTZ011 - the kitchen's own calendar day
+        except ValueError as fault:
+            raise BadInput(
+                pointer="--on", value=on, problem="is no day", remedy="Write it as YYYY-MM-DD, e.g. 2026-12-01."
+            ) from fault
+        finish(show_standard(standard, day), as_json, show_one_standard, 0)
+
+
+@app.command()
+def demo(as_json: AsJson = False) -> None:
+    """Check a lunch of the demo family on the real tables, and screen it for all three children."""
+    from service.cli.demo import run_demo
+
+    with telling_faults(as_json):
+        run_demo(as_json)
+
+
+@app.command()
+def serve(
+    host: Annotated[str | None, typer.Option(help="Address to listen on; default PACKED_LUNCH_HOST or 127.0.0.1.")] = None,
+    port: Annotated[int | None, typer.Option(help="Port; default PACKED_LUNCH_PORT or 8087.", min=1, max=65535)] = None,
+) -> None:
+    """Serve the JSON API (documentation at /docs)."""
+    from service.cli.serve import run_server
+
+    with telling_faults(False):
+        run_server(host, port)
+
+
+def main() -> None:
+    """Run the command line."""
+    app()

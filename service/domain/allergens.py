@@ -1,0 +1,222 @@
+"""Allergen ids, their groups, other names for them, and what each law makes a label declare, by date.
+
+Ids belong to no jurisdiction. A group is flagged by every member ("tree_nut" by "almond"), and a word
+for the whole group flags every member (a label saying only "tree nuts" flags an almond allergy). Naming
+one member never clears the others. What a label says is read in ``label_text``.
+"""
+
+import difflib
+import unicodedata
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Literal
+
+from service.domain.errors import OutsideDates, UnknownName
+
+Duty = Literal["mandatory", "recommended"]
+
+_JURISDICTION_WORDS = {"UK": "GB", "USA": "US", "AUS": "AU", "NZL": "NZ", "CAN": "CA", "JPN": "JP", "GBR": "GB"}
+
+
+@dataclass(frozen=True, slots=True)
+class Allergen:
+    """One allergen: its id, plain name, GS1 AllergenTypeCode value, members, other names, and the source."""
+
+    id: str
+    name: str
+    gs1_code: str | None
+    members: tuple[str, ...]
+    aliases: tuple[str, ...]
+    source: str
+    status: str
+
+
+@dataclass(frozen=True, slots=True)
+class LegalRow:
+    """Headings of one law that took effect together and, while ``until`` is open, still hold."""
+
+    jurisdiction: str
+    from_: date
+    until: date | None
+    duty: Duty
+    allergens: tuple[str, ...]
+    species: tuple[str, ...]
+    pending: Duty | None
+    law: str
+    source: str
+    status: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class LegalEntry:
+    """One allergen that a law makes or wishes a label to declare on the day asked for.
+
+    ``species`` are the ids that the law names under this heading, where it narrows or widens it;
+    ``pending`` is a duty published as a draft and not adopted.
+    """
+
+    allergen: str
+    status: Duty
+    species: tuple[str, ...]
+    pending: Duty | None
+    since: date
+    law: str
+    source: str
+    source_status: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class AllergenVocabulary:
+    """All allergens, what other names mean, and the legal lists; compared and hashed by identity."""
+
+    allergens: Mapping[str, Allergen]
+    names: Mapping[str, tuple[str, ...]]
+    """Folded name (see ``folded_name``) to the ids it means: one, or several for "shellfish" and "nuts"."""
+    legal_rows: tuple[LegalRow, ...]
+    _below: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    _above: Mapping[str, frozenset[str]] = field(default_factory=dict)
+
+    def groups_of(self, allergen: str) -> frozenset[str]:
+        """The groups an allergen belongs to, at any remove, without itself."""
+        return self._above.get(allergen, frozenset())
+
+    def members_of(self, allergen: str) -> frozenset[str]:
+        """What belongs to a group, at any remove, without itself."""
+        return self._below.get(allergen, frozenset())
+
+    @property
+    def jurisdictions(self) -> tuple[str, ...]:
+        """The jurisdictions with a legal list, ISO 3166 codes and EU."""
+        return tuple(sorted({row.jurisdiction for row in self.legal_rows}))
+
+
+def build_vocabulary(
+    allergens: Sequence[Allergen],
+    several: Sequence[tuple[Sequence[str], Sequence[str]]] = (),
+    legal_rows: Sequence[LegalRow] = (),
+) -> AllergenVocabulary:
+    """Put a vocabulary together; raises ``UnknownName`` for a member or a legal row with an unknown id.
+
+    Parameters
+    ----------
+    several: names that stand for more than one allergen, with the ids.
+    """
+    by_id = {allergen.id: allergen for allergen in allergens}
+    for allergen in allergens:
+        _all_known(by_id, allergen.members, f"{allergen.id}/members")
+    for row in legal_rows:
+        _all_known(by_id, (*row.allergens, *row.species), f"{row.jurisdiction}/{row.from_.isoformat()}")
+    names: dict[str, tuple[str, ...]] = {}
+    for allergen in allergens:
+        for name in (allergen.id, allergen.name, *allergen.aliases):
+            names.setdefault(folded_name(name), (allergen.id,))
+    for words, ids in several:
+        _all_known(by_id, ids, f"several/{'/'.join(words)}")
+        for name in words:
+            names[folded_name(name)] = tuple(ids)
+    below = {id_: frozenset(_closure(by_id, id_)) for id_ in by_id}
+    above = {id_: frozenset(other for other in by_id if id_ in below[other]) for id_ in by_id}
+    return AllergenVocabulary(by_id, names, tuple(legal_rows), below, above)
+
+
+def folded_name(name: str) -> str:
+    """A name as it is looked up: no case, accents, hyphens or plural endings."""
+    plain = unicodedata.normalize("NFKD", name).casefold()
+    plain = "".join(letter if letter.isalnum() else " " for letter in plain if not unicodedata.combining(letter))
+    return " ".join(_singular(word) for word in plain.split())
+
+
+def resolve(vocabulary: AllergenVocabulary, name: str, pointer: str = "/allergen") -> tuple[str, ...]:
+    """The ids that a given id or everyday name means: "soya" is soy, "shellfish" crustacean and mollusc.
+
+    Raises ``UnknownName`` with near names when nothing fits.
+    """
+    ids = vocabulary.names.get(folded_name(name))
+    if ids is not None:
+        return ids
+    close = difflib.get_close_matches(folded_name(name), vocabulary.names, n=3, cutoff=0.6)
+    near = dict.fromkeys(id_ for match in close for id_ in vocabulary.names[match])
+    raise UnknownName(
+        pointer=pointer,
+        value=name,
+        kind="allergen",
+        near=near,
+        known="Known: " + ", ".join(sorted(vocabulary.allergens)) + ".",
+    )
+
+
+def covers(vocabulary: AllergenVocabulary, avoided: str) -> frozenset[str]:
+    """All ids whose presence flags somebody who avoids ``avoided``.
+
+    That is itself, its members downwards, and the unspecific groups above it ("tree nuts" flags an
+    almond allergy; "gluten" flags a wheat allergy). Raises ``UnknownName`` for an id that is not known.
+    """
+    if avoided not in vocabulary.allergens:
+        resolve(vocabulary, avoided)
+        raise UnknownName(
+            pointer="/allergen", value=avoided, kind="allergen id", near=vocabulary.names[folded_name(avoided)]
+        )
+    return vocabulary.members_of(avoided) | vocabulary.groups_of(avoided) | {avoided}
+
+
+def legal_list(vocabulary: AllergenVocabulary, jurisdiction: str, on: date) -> tuple[LegalEntry, ...]:
+    """What the law of a jurisdiction makes (or wishes) a label declare on a day, mandatory entries first.
+
+    Raises ``UnknownName`` for a jurisdiction without a list, ``OutsideDates`` for a day before its first row.
+    """
+    code = jurisdiction.strip().upper()
+    code = _JURISDICTION_WORDS.get(code, code)
+    rows = [row for row in vocabulary.legal_rows if row.jurisdiction == code]
+    if not rows:
+        raise UnknownName(
+            pointer="/jurisdiction",
+            value=jurisdiction,
+            kind="jurisdiction",
+            known="Known: " + ", ".join(vocabulary.jurisdictions) + ".",
+        )
+    first = min(row.from_ for row in rows)
+    if on < first:
+        raise OutsideDates(
+            pointer="/on",
+            value=on.isoformat(),
+            problem=f"lies before the first list of {code}",
+            remedy=f"Give a day from {first.isoformat()} on.",
+        )
+    in_force = [row for row in rows if row.from_ <= on and (row.until is None or on <= row.until)]
+    entries = [
+        LegalEntry(
+            allergen, row.duty, row.species, row.pending, row.from_, row.law, row.source, row.status, row.note
+        )
+        for row in in_force
+        for allergen in row.allergens
+    ]
+    return tuple(sorted(entries, key=lambda entry: (entry.status != "mandatory", entry.allergen)))
+
+
+def _singular(word: str) -> str:
+    if len(word) > 4 and word.endswith("ies"):
+        return word[:-3] + "y"
+    if len(word) > 3 and word.endswith("s") and not word.endswith("ss"):
+        return word[:-1]
+    return word
+
+
+def _closure(by_id: Mapping[str, Allergen], id_: str) -> set[str]:
+    found: set[str] = set()
+    waiting = list(by_id[id_].members)
+    while waiting:
+        member = waiting.pop()
+        if member not in found:
+            found.add(member)
+            waiting.extend(by_id[member].members)
+    return found
+
+
+def _all_known(by_id: Mapping[str, Allergen], ids: Sequence[str], pointer: str) -> None:
+    for id_ in ids:
+        if id_ not in by_id:
+            near = difflib.get_close_matches(id_, by_id, n=3)
+            raise UnknownName(pointer=pointer, value=id_, kind="allergen id", near=near)

@@ -1,0 +1,208 @@
+"""Which single change to a lunch mends most, worked out for all candidates at once.
+
+A candidate takes at most one item out and puts at most one in. All candidates are judged together as
+whole-number matrices (candidates x measures times measures x targets), the same rows and bounds as the
+check itself. A change that breaks a target which was met is never offered.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Literal
+
+from service.domain.amounts import ItemVector
+from service.domain.findings import Judgement
+from service.domain.measures import MEASURE_COUNT, SCALE
+from service.domain.standards import ENERGY, PERCENT, Target
+from service.domain.verdict import counts
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
+    Whole = npt.NDArray[np.int64]
+    Mask = npt.NDArray[np.bool_]
+
+ChangeKind = Literal["portion", "swap", "add", "remove", "form"]
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """One possible change: what goes out and what comes in, as measures; ``key`` breaks ties."""
+
+    kind: ChangeKind
+    out: ItemVector | None
+    into: ItemVector | None
+    family: tuple[str, str, str]
+    """Changes of one family are alike (same kind, same item, same sort of food): one of them is told."""
+    size: int
+    """How much food moves, milligrams: the smaller change comes first among equals."""
+    key: tuple[str, ...]
+    mends_other: tuple[str, ...] = ()
+    """Problems beside the targets that the change mends: an allergen, a choking form."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ranked:
+    """A candidate judged: the target ids it mends, and the score it gives."""
+
+    candidate: Candidate
+    mends: tuple[str, ...]
+    score: float
+
+
+@dataclass(frozen=True, slots=True)
+class Bounds:
+    """The lunch's measures or those of all candidates as arrays, shape (n, MEASURE_COUNT)."""
+
+    low: "Whole"
+    high: "Whole"
+    endless: "Whole"
+    """How many items have no upper end for the measure."""
+    nominal: "Whole"
+
+
+def rank_changes(
+    targets: Sequence[Target],
+    before: Sequence[Judgement],
+    items: Sequence[ItemVector],
+    candidates: Sequence[Candidate],
+    limit: int,
+) -> list[Ranked]:
+    """The ``limit`` best single changes, best first; none that breaks a target that was met.
+
+    Order: problems beside the targets mended, targets mended that count for this lunch, all targets
+    mended, score gained, size of the change, name. Of changes of one family only the best is given.
+    """
+    import numpy as np
+
+    if not candidates or limit <= 0:
+        return []
+    base = _bounds(items)
+    low = np.repeat(base.low.sum(axis=0, keepdims=True), len(candidates), axis=0)
+    high = np.repeat(base.high.sum(axis=0, keepdims=True), len(candidates), axis=0)
+    endless = np.repeat(base.endless.sum(axis=0, keepdims=True), len(candidates), axis=0)
+    nominal = np.repeat(base.nominal.sum(axis=0, keepdims=True), len(candidates), axis=0)
+    nothing = ItemVector((0,) * MEASURE_COUNT, ())
+    out = _bounds([c.out or nothing for c in candidates])
+    into = _bounds([c.into or nothing for c in candidates])
+    after = Bounds(
+        low - out.low + into.low,
+        high - out.high + into.high,
+        endless - out.endless + into.endless,
+        nominal - out.nominal + into.nominal,
+    )
+    met, satisfied = _judge_all(targets, after)
+    was_met = np.array([one.status in ("met", "not_applicable") for one in before], dtype=bool)
+    counted = np.array([counts(one) for one in before], dtype=bool)
+    weights = np.array([target.weight for target in targets])
+    breaks = (met[:, was_met] == 0).any(axis=1)
+    newly = met & ~was_met[None, :]
+    mended_counted = (newly & counted[None, :]).sum(axis=1)
+    mended = newly.sum(axis=1)
+    scores = PERCENT * (satisfied * weights).sum(axis=1) / weights.sum() if len(targets) else np.zeros(len(candidates))
+    score_before = PERCENT * float(
+        sum(t.weight * j.satisfaction for t, j in zip(targets, before, strict=True) if j.status != "unknown")
+    ) / float(weights.sum() or 1.0)
+    order = sorted(
+        (i for i in range(len(candidates)) if not breaks[i]),
+        key=lambda i: (
+            -len(candidates[i].mends_other),
+            -int(mended_counted[i]),
+            -int(mended[i]),
+            -round(float(scores[i]), 6),
+            candidates[i].size,
+            candidates[i].key,
+        ),
+    )
+    chosen: list[Ranked] = []
+    families: set[tuple[str, str, str]] = set()
+    for i in order:
+        candidate = candidates[i]
+        gains = candidate.mends_other or mended[i] or scores[i] > score_before + 0.5
+        if not gains or candidate.family in families:
+            continue
+        families.add(candidate.family)
+        ids = tuple(target.id for place, target in enumerate(targets) if newly[i, place])
+        chosen.append(Ranked(candidate, ids, round(float(scores[i]), 1)))
+        if len(chosen) == limit:
+            break
+    return chosen
+
+
+def _bounds(vectors: Sequence[ItemVector]) -> Bounds:
+    import numpy as np
+
+    nominal = np.array([vector.nominal for vector in vectors], dtype=np.int64).reshape(len(vectors), MEASURE_COUNT)
+    low, high = nominal.copy(), nominal.copy()
+    endless = np.zeros_like(nominal)
+    for row, vector in enumerate(vectors):
+        for measure, least, most in vector.widened:
+            low[row, measure] = least
+            if most is None:
+                endless[row, measure] = 1
+            else:
+                high[row, measure] = most
+    return Bounds(low, high, endless, nominal)
+
+
+def _judge_all(targets: Sequence[Target], after: Bounds) -> tuple["Mask", Any]:
+    """Whether each target is met, and its satisfaction, for every candidate: (n, targets) each."""
+    import numpy as np
+
+    n = after.low.shape[0]
+    met = np.ones((n, len(targets)), dtype=bool)
+    satisfied = np.ones((n, len(targets)))
+    energy = after.nominal[:, ENERGY]
+    for place, target in enumerate(targets):
+        least = np.zeros(n, dtype=np.int64)
+        most = np.zeros(n, dtype=np.int64)
+        no_least = np.zeros(n, dtype=bool)
+        no_most = np.zeros(n, dtype=bool)
+        row = np.zeros(n, dtype=np.int64)
+        for measure, weight in target.terms:
+            row += weight * after.nominal[:, measure]
+            open_end = after.endless[:, measure] > 0
+            if weight > 0:
+                least += weight * after.low[:, measure]
+                most += weight * after.high[:, measure]
+                no_most |= open_end
+            else:
+                least += weight * after.high[:, measure]
+                most += weight * after.low[:, measure]
+                no_least |= open_end
+        keeps = np.ones(n, dtype=bool)
+        fails = np.zeros(n, dtype=bool)
+        if target.high is not None:
+            bound = target.high - 1 if target.below else target.high
+            keeps &= ~no_most & (most <= bound)
+            fails |= ~no_least & (least > bound)
+        if target.low is not None:
+            bound = target.low + 1 if target.above else target.low
+            keeps &= ~no_least & (least >= bound)
+            fails |= ~no_most & (most < bound)
+        amount = _amounts(target, row, after, energy)
+        gap = np.zeros(n)
+        if target.at_least is not None:
+            gap = np.maximum(gap, (target.at_least - amount) / _reach(target.at_least, target))
+        if target.at_most is not None:
+            gap = np.maximum(gap, (amount - target.at_most) / _reach(target.at_most, target))
+        value = np.clip(1.0 - gap, 0.0, 1.0)
+        if target.kind == "share_of_energy":
+            idle = energy == 0
+            keeps, fails = keeps | idle, fails & ~idle
+        met[:, place] = keeps
+        satisfied[:, place] = np.where(keeps, 1.0, np.where(fails, value, 0.0))
+    return met, satisfied
+
+
+def _reach(bound: float, target: Target) -> float:
+    return abs(bound) * target.distance_percent / PERCENT or 1e-9
+
+
+def _amounts(target: Target, row: "Whole", after: Bounds, energy: "Whole") -> Any:
+    import numpy as np
+
+    if target.kind != "share_of_energy":
+        return row / target.per_unit
+    part = sum(weight * after.nominal[:, measure] for measure, weight in target.shown_terms)
+    return np.where(energy > 0, PERCENT * np.asarray(part) / np.maximum(energy, SCALE // SCALE), 0.0)

@@ -1,0 +1,216 @@
+"""Judges totals against compiled targets: status, amount, satisfaction, and a plain sentence.
+
+Unknown is not zero: a minimum already reached is met, a maximum already passed is over, and whatever
+else hangs on a missing or rounded value is ``unknown``, never ``met``.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Literal
+
+from service.domain.amounts import Totals
+from service.domain.measures import SCALE
+from service.domain.standards import ENERGY, PERCENT, Target
+
+Status = Literal["met", "short", "over", "unknown", "not_applicable"]
+
+PLACES = {"kcal": 0, "g": 1, "cup": 3, "oz eq": 2, "% of energy": 1}
+SMALL_UNITS = frozenset({"mg", "µg", "µg RAE"})
+"""Units of amounts from hundredths (thiamin) to thousands (sodium): places go by size."""
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """One target judged: status, nominal amount in the target's unit, satisfaction 0 to 1.
+
+    ``low``/``high``: the amount's interval where it is not exact (``high`` None: no end); both equal
+    ``amount`` where it is.
+    """
+
+    target: Target
+    status: Status
+    amount: float
+    satisfaction: float
+    low: float
+    high: float | None
+
+
+def row_interval(target: Target, totals: Totals) -> tuple[int | None, int | None]:
+    """Lowest and highest value of the target's row (None: no end on that side)."""
+    low: int | None = 0
+    high: int | None = 0
+    for measure, weight in target.terms:
+        least, most = totals.lowest(measure), totals.highest(measure)
+        if weight > 0:
+            low = None if low is None else low + weight * least
+            high = None if high is None or most is None else high + weight * most
+        else:
+            low = None if low is None or most is None else low + weight * most
+            high = None if high is None else high + weight * least
+    return low, high
+
+
+def judge(target: Target, totals: Totals) -> Judgement:
+    """Judge one target; exact whole-number comparison."""
+    nominal = totals.nominal
+    exact = True
+    if totals.low:
+        for measure, _weight in target.terms:
+            if measure in totals.low:
+                exact = False
+                break
+    if exact:
+        row = 0
+        for measure, weight in target.terms:
+            row += weight * nominal[measure]
+        amount = shown_amount(target, row, nominal)
+        if target.kind == "share_of_energy" and nominal[ENERGY] == 0:
+            return Judgement(target, "not_applicable", 0.0, 1.0, 0.0, 0.0)
+        status = status_of(target, row, row)
+        if status == "met":
+            return Judgement(target, status, amount, 1.0, amount, amount)
+        return Judgement(target, status, amount, satisfaction(target, amount), amount, amount)
+    row_low, row_high = row_interval(target, totals)
+    row = sum(weight * nominal[measure] for measure, weight in target.terms)
+    amount = shown_amount(target, row, nominal)
+    status = status_of(target, row_low, row_high)
+    least, most = _amount_interval(target, totals)
+    if status == "met":
+        return Judgement(target, status, amount, 1.0, least, most)
+    return Judgement(
+        target, status, amount, 0.0 if status == "unknown" else satisfaction(target, amount), least, most
+    )
+
+
+def status_of(target: Target, low: int | None, high: int | None) -> Status:
+    """Status of a row known to lie between ``low`` and ``high`` (None: no end on that side)."""
+    met = True
+    if target.high is not None:
+        bound = target.high - 1 if target.below else target.high
+        if low is not None and low > bound:
+            return "over"
+        met = high is not None and high <= bound
+    if target.low is not None:
+        bound = target.low + 1 if target.above else target.low
+        if high is not None and high < bound:
+            return "short"
+        met = met and low is not None and low >= bound
+    return "met" if met else "unknown"
+
+
+def shown_amount(target: Target, row: int, nominal: Sequence[int]) -> float:
+    """The amount in the unit of the printed bound."""
+    if target.kind != "share_of_energy":
+        return row / target.per_unit
+    energy = nominal[ENERGY]
+    if energy == 0:
+        return 0.0
+    part = sum(weight * nominal[measure] for measure, weight in target.shown_terms)
+    return PERCENT * part / energy
+
+
+def _amount_interval(target: Target, totals: Totals) -> tuple[float, float | None]:
+    low = high = 0.0
+    endless = False
+    for measure, weight in target.shown_terms:
+        least, most = totals.lowest(measure), totals.highest(measure)
+        if weight > 0:
+            low += weight * least
+            endless = endless or most is None
+            high += weight * (most or 0)
+        else:
+            low += weight * (most or 0)
+            high += weight * least
+    if target.kind != "share_of_energy":
+        return low / SCALE, None if endless else high / SCALE
+    energy_low, energy_high = totals.lowest(ENERGY), totals.highest(ENERGY)
+    least_share = 0.0 if not energy_high else PERCENT * low / energy_high
+    most_share = None if endless or not energy_low else PERCENT * high / energy_low
+    return least_share, most_share
+
+
+def satisfaction(target: Target, amount: float) -> float:
+    """How nearly a target is met: 1 at the bound, falling straight to 0 at the stated distance."""
+    bound = target.at_least if target.at_least is not None and amount < target.at_least else target.at_most
+    if bound is None:
+        bound = target.at_least or 0.0
+    reach = abs(bound) * target.distance_percent / PERCENT
+    off = abs(amount - bound)
+    if reach == 0.0:
+        return 0.0
+    return max(0.0, 1.0 - off / reach)
+
+
+def number(amount: float, unit: str, against: float | None = None) -> str:
+    """An amount as text, with as many places as its size needs and as many as tell it from a bound."""
+    places = PLACES.get(unit, 2)
+    if unit in SMALL_UNITS:
+        places = 0 if amount >= 100 else 1 if amount >= 10 else 2
+    text = f"{amount:.{places}f}"
+    while against is not None and amount != against and float(text) == against and places < 6:
+        places += 1
+        text = f"{amount:.{places}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def bound_text(bound: float) -> str:
+    """A bound exactly as given."""
+    return f"{bound:,.6f}".rstrip("0").rstrip(".")
+
+
+BASIS_WORDS = {
+    "lunch": "in each lunch",
+    "school_day": "each school day",
+    "week_mean": "as the mean of a week's lunches",
+    "week_total": "over the week",
+}
+
+
+@lru_cache(maxsize=2048)
+def wanted(target: Target) -> str:
+    """What the target asks for, in words: "550 to 650 kcal, as the mean of a week's lunches"."""
+    unit = target.unit
+    low = None if target.at_least is None else bound_text(target.at_least)
+    high = None if target.at_most is None else bound_text(target.at_most)
+    if low is not None and high is not None:
+        bounds = f"{low} to {high} {unit}"
+    elif low is not None:
+        bounds = f"{'more than' if target.above else 'at least'} {low} {unit}"
+    else:
+        bounds = f"{'less than' if target.below else 'at most'} {high} {unit}"
+    return f"{bounds}, {BASIS_WORDS[target.basis]}"
+
+
+def sentence(judgement: Judgement, missing: Sequence[str] = (), rounded: Sequence[str] = ()) -> str:
+    """Say one judgement so that a parent understands it.
+
+    ``missing``: names of the items with no figure; ``rounded``: names of the items whose label figure
+    is a rounded one.
+    """
+    target = judgement.target
+    unit = target.unit
+    label = target.label[:1].upper() + target.label[1:]
+    if judgement.status == "not_applicable":
+        return f"{label}: this lunch has no energy, so no share of it. Wanted: {wanted(target)}."
+    if judgement.status == "unknown":
+        reasons = []
+        if missing:
+            reasons.append(f"there is no figure for {', '.join(missing)}")
+        if rounded:
+            reasons.append(f"the label of {', '.join(rounded)} rounds its figure")
+        known = f"{number(judgement.low, unit)} {unit} at least"
+        if judgement.high is not None:
+            known = f"between {number(judgement.low, unit)} and {number(judgement.high, unit)} {unit}"
+        return f"{label}: {known}; nobody can tell, because {' and '.join(reasons)}. Wanted: {wanted(target)}."
+    bound = target.at_least if judgement.status == "short" else target.at_most
+    amount = number(judgement.amount, unit, bound)
+    if judgement.status == "met":
+        return f"{label}: {amount} {unit}. Wanted: {wanted(target)}."
+    if bound is None:
+        bound = target.at_least or 0.0
+    gap = number(abs(judgement.amount - bound), unit, 0.0)
+    much = "little" if judgement.status == "short" else "much"
+    if gap == "0":
+        return f"{label}: {amount} {unit}, just not {'more' if much == 'little' else 'less'}. Wanted: {wanted(target)}."
+    return f"{label}: {amount} {unit}, {gap} {unit} too {much}. Wanted: {wanted(target)}."

@@ -1,0 +1,125 @@
+"""A food in the form the engine works on: values for a stated amount, credits, allergens, forms.
+
+Lunch foods, generic foods, recipes and foods read from a label all become a ``Food``; the engine
+knows no other kind. Values are whole thousandths for ``basis_mg`` of the food; ``None`` is unknown,
+never zero.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import Literal
+
+Level = Literal["contains", "may_contain", "free", "unknown"]
+Basis = Literal["nature", "usual_recipe", "read_label", "label_statement", "name", "recipe", "none"]
+FoodKind = Literal["lunch_food", "generic_food", "recipe", "label"]
+
+LEVEL_RANK: dict[Level, int] = {"contains": 3, "unknown": 2, "may_contain": 1, "free": 0}
+"""Which level wins when foods are put together.
+
+``unknown`` outranks ``may_contain``: a label still to be read may turn out worse than the warning already seen.
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Containment:
+    """What is known of one allergen in one food: the level, on what basis, and the words seen."""
+
+    level: Level
+    basis: Basis
+    evidence: str = ""
+
+
+UNKNOWN = Containment("unknown", "none", "no ingredient statement and no declaration")
+
+
+@dataclass(frozen=True, slots=True)
+class AllergenProfile:
+    """Allergens of one food by id; ``others`` holds for every allergen not named."""
+
+    named: Mapping[str, Containment]
+    others: Containment = UNKNOWN
+    own_words: str = ""
+    """The ingredient statement or name, folded, for allergens that no vocabulary knows."""
+
+    def of(self, allergen: str) -> Containment:
+        """The containment of one allergen id."""
+        return self.named.get(allergen, self.others)
+
+
+@dataclass(frozen=True, slots=True)
+class HouseholdUnit:
+    """A household portion: its plain name (``slice``) and its weight in milligrams."""
+
+    name: str
+    grams_mg: int
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Credit:
+    """Food-group credit for ``basis_mg`` of the food, before rounding: cups or ounce equivalents."""
+
+    measure: int
+    per_basis: Fraction
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CreditOption:
+    """One way a food may credit; most foods have one, beans have two (vegetable or meat alternate)."""
+
+    name: str
+    credits: tuple[Credit, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Handling:
+    """How a food is cut, kept and frozen.
+
+    ``forms``: forms it is served in, the usual one first. ``choking_rule``: id of the rule in
+    reference_data/handling that speaks of its pieces, or empty. ``perishable``: needs cold (or hot)
+    holding; ``None`` is unknown and treated as perishable.
+    """
+
+    forms: tuple[str, ...] = ()
+    choking_rule: str = ""
+    perishable: bool | None = None
+    storage: str = ""
+    freezing: str = ""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Food:
+    """One food, ready for the engine (compared and hashed by identity).
+
+    ``nutrients``: one entry per nutrient measure (``NUTRIENT_COUNT``), whole thousandths for
+    ``basis_mg``; ``None`` unknown. ``ranges``: measure index -> (lowest, highest) where a printed
+    label figure stands for an interval. ``estimated``: measure index -> how the value was estimated.
+    ``weighable``: grams may be used; False for a label that gives its serving only as a count.
+    """
+
+    id: str
+    name: str
+    kind: FoodKind
+    basis_mg: int
+    nutrients: tuple[int | None, ...]
+    source: str
+    ranges: Mapping[int, tuple[int, int]] = field(default_factory=dict)
+    estimated: Mapping[int, str] = field(default_factory=dict)
+    credit_options: tuple[CreditOption, ...] = ()
+    units: tuple[HouseholdUnit, ...] = ()
+    allergens: AllergenProfile = AllergenProfile({})
+    handling: Handling = Handling()
+    category: str = ""
+    product_kind: str = ""
+    editions: frozenset[str] = frozenset()
+    weighable: bool = True
+    search_words: tuple[str, ...] = ()
+    note: str = ""
+
+    def unit(self, name: str) -> HouseholdUnit | None:
+        """The household unit of that name, or None."""
+        for unit in self.units:
+            if unit.name == name:
+                return unit
+        return None

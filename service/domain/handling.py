@@ -1,0 +1,177 @@
+"""Choking forms by age, and cold and hot holding until the lunch is eaten.
+
+Rules and figures come from reference_data/handling, by region; the stricter of the regions asked for
+counts. No number of hours is promised for a bag: no source gives one.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from service.domain.foods import Food
+
+HandlingStatus = Literal["in_order", "fix", "do_not_pack", "unknown"]
+Held = Literal["cold", "hot", "ambient"]
+
+
+@dataclass(frozen=True, slots=True)
+class ChokingLimit:
+    """Up to which age (in months, exclusive) a region's guidance speaks of a food's pieces."""
+
+    region: str
+    below_age_months: int
+    never: bool
+    source: str
+    status: str
+
+
+@dataclass(frozen=True, slots=True)
+class ChokingRule:
+    """A kind of food whose pieces are a choking concern, and the forms its sources give instead."""
+
+    id: str
+    foods: str
+    risky_forms: frozenset[str]
+    allowed_forms: frozenset[str]
+    prepare: str
+    limits: tuple[ChokingLimit, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class HoldingLimit:
+    """One figure on keeping food cold or hot, with its region and source."""
+
+    id: str
+    region: str
+    value: float
+    unit: str
+    sentence: str
+    source: str
+    status: str
+
+
+@dataclass(frozen=True, slots=True)
+class HandlingRules:
+    """All rules on choking forms and holding."""
+
+    choking: Mapping[str, ChokingRule]
+    holding: Mapping[str, HoldingLimit]
+
+
+@dataclass(frozen=True, slots=True)
+class Holding:
+    """How the lunch is kept until it is eaten; None: not said."""
+
+    insulated: bool | None = None
+    cold_sources: int | None = None
+    minutes_until_eaten: int | None = None
+    ambient_c: float | None = None
+    flask_preheated: bool | None = None
+    flask_filled_at_c: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class HandlingFinding:
+    """One finding on form or holding: in brief, in a sentence with what to do, and where the rule stands."""
+
+    id: str
+    status: HandlingStatus
+    items: tuple[str, ...]
+    brief: str
+    sentence: str
+    source: str
+    source_status: str
+
+
+def choking_finding(
+    rules: HandlingRules, food: Food, form: str | None, age_months: int, regions: Sequence[str]
+) -> HandlingFinding | None:
+    """What the choking rule of a food says for this form and age; None where no rule applies.
+
+    The stricter region counts: the first limit, by age, that still covers the child.
+    """
+    if not food.handling.choking_rule:
+        return None
+    rule = rules.choking[food.handling.choking_rule]
+    limits = [limit for limit in rule.limits if limit.region in regions and age_months < limit.below_age_months]
+    if not limits:
+        return None
+    never = [limit for limit in limits if limit.never]
+    limit = max(never or limits, key=lambda one: (one.below_age_months, one.region))
+    given = form or (food.handling.forms[0] if food.handling.forms else "")
+    shown = given.replace("_", " ") or "form not said"
+    until = f"below {limit.below_age_months // 12} years ({limit.region})"
+    if given in rule.allowed_forms:
+        words = f"{food.name} ({shown}): a form that guidance gives for children {until}. {rule.prepare}"
+        brief = f"given {shown}"
+        return HandlingFinding(f"choking:{rule.id}", "in_order", (food.name,), brief, words, limit.source, limit.status)
+    if never:
+        words = f"{food.name} ({shown}): not for children {until}. {rule.prepare}"
+        brief = "a choking concern at this age"
+        return HandlingFinding(f"choking:{rule.id}", "do_not_pack", (food.name,), brief, words, limit.source, limit.status)
+    words = f"{food.name} ({shown}): a choking concern for children {until}. {rule.prepare}"
+    brief = f"a choking concern at this age, {shown}"
+    return HandlingFinding(f"choking:{rule.id}", "do_not_pack", (food.name,), brief, words, limit.source, limit.status)
+
+
+NO_HOURS = "No source gives a number of hours for a bag, so none is given here."
+
+
+def holding_findings(
+    rules: HandlingRules, items: Sequence[tuple[Food, Held]], kept: Holding, regions: Sequence[str]
+) -> list[HandlingFinding]:
+    """What the way of keeping says of the perishable items: cold ones together, hot ones together.
+
+    An item of which it is not known whether it is perishable is treated as if it were. Cold sources and
+    room temperature: the US guidance for packed lunches, the only one with figures. Hot holding: the
+    stricter of the regions asked for.
+    """
+    spoiling = [(food, held) for food, held in items if food.handling.perishable is not False]
+    cold = tuple(sorted({food.name for food, held in spoiling if held != "hot"}))
+    ambient = any(held == "ambient" for _food, held in spoiling)
+    hot = tuple(sorted({food.name for food, held in items if held == "hot"}))
+    found = []
+    if cold:
+        found.append(_cold(rules.holding, cold, kept, ambient))
+    if hot:
+        found.append(_hot(rules.holding, hot, kept, regions))
+    return found
+
+
+def _cold(
+    limits: Mapping[str, HoldingLimit], names: tuple[str, ...], kept: Holding, ambient: bool
+) -> HandlingFinding:
+    sources = limits["us-cold-sources"]
+    hot_day = kept.ambient_c is not None and kept.ambient_c > limits["us-hot-day-from"].value
+    room = limits["us-hot-day-minutes" if hot_day else "us-room-temperature-minutes"]
+    what = ", ".join(names)
+    if kept.minutes_until_eaten is not None and kept.minutes_until_eaten <= room.value:
+        words = f"{what}: eaten within {kept.minutes_until_eaten} minutes of leaving the fridge. {room.sentence}"
+        return HandlingFinding("holding:room-temperature", "in_order", names, "eaten soon enough", words, room.source, room.status)
+    enough = kept.cold_sources is not None and kept.cold_sources >= sources.value
+    if kept.insulated and enough and not ambient:
+        words = f"{what}: in an insulated bag with {kept.cold_sources} cold sources. {NO_HOURS}"
+        return HandlingFinding("holding:cold", "in_order", names, "kept cold", words, sources.source, sources.status)
+    short = kept.insulated is False or (kept.cold_sources is not None and not enough) or ambient
+    if short:
+        words = f"{what}: not kept cold enough until eaten. {sources.sentence} Otherwise: {room.sentence} {NO_HOURS}"
+        return HandlingFinding("holding:cold", "fix", names, "not kept cold enough until eaten", words, sources.source, sources.status)
+    words = f"{what}: it is not said how this is kept cold. {sources.sentence} {NO_HOURS}"
+    return HandlingFinding("holding:cold", "unknown", names, "not said how it is kept cold", words, sources.source, sources.status)
+
+
+def _hot(
+    limits: Mapping[str, HoldingLimit], names: tuple[str, ...], kept: Holding, regions: Sequence[str]
+) -> HandlingFinding:
+    fill, keep = limits["us-flask-fill"], limits["us-flask-keep"]
+    hold = limits["gb-hot-holding"] if "GB" in regions else limits["us-consumer-hot-holding"]
+    what = ", ".join(names)
+    advice = f"{fill.sentence} {keep.sentence} {hold.sentence}"
+    if kept.flask_preheated is False or (kept.flask_filled_at_c is not None and kept.flask_filled_at_c < fill.value):
+        words = f"{what}: the flask was not made ready hot enough. {advice}"
+        return HandlingFinding("holding:hot", "fix", names, "flask not made ready hot enough", words, fill.source, fill.status)
+    if kept.flask_preheated and kept.flask_filled_at_c is not None:
+        words = f"{what}: flask preheated and filled at {kept.flask_filled_at_c:g} C. {hold.sentence}"
+        return HandlingFinding("holding:hot", "in_order", names, "kept hot", words, fill.source, fill.status)
+    words = f"{what}: it is not said how this is kept hot. {advice}"
+    return HandlingFinding("holding:hot", "unknown", names, "not said how it is kept hot", words, fill.source, fill.status)

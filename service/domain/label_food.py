@@ -1,0 +1,76 @@
+"""A food from its printed label: what the rounded figures may stand for.
+
+Rounding rules: 21 CFR 101.9(c), in reference_data/label_rounding.toml. A printed figure stands for an
+interval; the engine uses the interval wherever it could change a finding.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+
+from service.domain.measures import SCALE
+
+
+@dataclass(frozen=True, slots=True)
+class RoundingBand:
+    """Within a band, amounts are printed to the nearest ``step``.
+
+    ``from_amount`` is the first amount of the band; amounts below ``zero_below`` may (or must) be
+    printed as 0. All in the measure's unit.
+    """
+
+    from_amount: Decimal
+    step: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class RoundingRule:
+    """How one declared amount is rounded on a label."""
+
+    measure: str
+    zero_below: Decimal
+    bands: tuple[RoundingBand, ...]
+    source: str
+    status: str
+
+
+def printed(rule: RoundingRule, amount: Decimal) -> Decimal:
+    """The figure a label prints for a true amount (ties go up)."""
+    if amount < rule.zero_below:
+        return Decimal(0)
+    band = [b for b in rule.bands if amount >= b.from_amount][-1]
+    return (amount / band.step).quantize(Decimal(1), ROUND_HALF_UP) * band.step
+
+
+def stands_for(rule: RoundingRule, figure: Decimal) -> tuple[int, int]:
+    """The interval of true amounts that a printed figure may stand for, whole thousandths.
+
+    Widest reading: a figure at a band's edge may come from either side. A printed 0 stands for
+    anything below ``zero_below``.
+    """
+    if figure <= 0:
+        return 0, int(rule.zero_below * SCALE)
+    lowest = highest = figure
+    edges = list(rule.bands)
+    for index, band in enumerate(edges):
+        above = edges[index + 1].from_amount if index + 1 < len(edges) else None
+        if figure < band.from_amount or (above is not None and figure > above):
+            continue
+        half = band.step / 2
+        lowest = min(lowest, max(figure - half, band.from_amount - half))
+        reach = figure + half
+        highest = max(highest, reach if above is None else min(reach, above + edges[index + 1].step / 2))
+    lowest = max(lowest, Decimal(0))
+    return int(lowest * SCALE), int((highest * SCALE).to_integral_value(rounding="ROUND_CEILING"))
+
+
+def percent_daily_value(amount: Decimal, daily_value: Decimal, bands: Sequence[RoundingBand]) -> Decimal:
+    """The %DV a label prints for an amount, by the bands given (ties go up, 21 CFR 101.9(d)(8))."""
+    percent = amount * 100 / daily_value
+    band = [b for b in bands if percent >= b.from_amount][-1]
+    return (percent / band.step).quantize(Decimal(1), ROUND_HALF_UP) * band.step
+
+
+def intervals(rules: Mapping[str, RoundingRule], facts: Mapping[str, Decimal]) -> dict[str, tuple[int, int]]:
+    """The interval of every printed figure that has a rounding rule."""
+    return {measure: stands_for(rules[measure], figure) for measure, figure in facts.items() if measure in rules}

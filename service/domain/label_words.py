@@ -1,0 +1,350 @@
+"""The words on labels that mean an allergen, put together for fast reading.
+
+Word tables come from reference_data as groups, false friends, statement phrases and spellings; here they
+become one tree of phrases, looked up by first word, with the longest phrase winning. Spelling variants
+and plurals are made here, misspellings and run-together words in ``label_spelling``. No statement is
+read here: that is ``label_text``.
+"""
+
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import product
+from typing import Literal, NamedTuple
+
+Tier = Literal["contains", "may_contain", "check_label"]
+Use = Literal["plain", "unqualified", "oil_source", "additive_number"]
+AnsweredBy = Literal["nothing", "source", "ingredients"]
+
+WORDS, PRECAUTION, DECLARATION, HEADING, NEGATION, PIECES = range(6)
+"""What a phrase does: it names food, or turns what follows into a warning, a declaration, a denial."""
+
+TOKEN = re.compile(r"([^\W\d_]+|\d+|&)")
+"""Runs of letters, runs of digits, and the ampersand; all else separates."""
+
+_ALTERNATIVES = re.compile(r"\(([^()]*)\)(\??)")
+_VARIANTS: tuple[tuple[str, str], ...] = (
+    ("sulf", "sulph"),
+    ("yogurt", "yoghurt"),
+    ("yogurt", "yogourt"),
+    ("lyzed", "lysed"),
+    ("ized", "ised"),
+    ("izer", "iser"),
+    ("color", "colour"),
+    ("flavor", "flavour"),
+    ("fiber", "fibre"),
+    ("gelatin", "gelatine"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class WordGroup:
+    """Words that mean, or may come from, the same allergens, with what is said when they are found."""
+
+    allergens: tuple[str, ...]
+    tier: Tier
+    words: tuple[str, ...]
+    reason: str = ""
+    use: Use = "plain"
+    answered_by: AnsweredBy = "nothing"
+
+
+@dataclass(frozen=True, slots=True)
+class FalseFriend:
+    """Words that look like an allergen and are not; ``before`` times ``words`` when ``before`` is given."""
+
+    looks_like: tuple[str, ...]
+    words: tuple[str, ...]
+    before: tuple[str, ...] = ()
+    allergens: tuple[str, ...] = ()
+    check: tuple[str, ...] = ()
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class StatementPhrases:
+    """Phrases that say how the words around them are to be taken; ``(a|b)`` are alternatives, ``?`` may be absent."""
+
+    precaution: tuple[str, ...] = ()
+    declaration: tuple[str, ...] = ()
+    heading: tuple[str, ...] = ()
+    negation: tuple[str, ...] = ()
+    not_negation: tuple[str, ...] = ()
+    claims: tuple[str, ...] = ()
+    neutral_claims: tuple[str, ...] = ()
+    unqualifying: tuple[str, ...] = ()
+    sources_named: tuple[str, ...] = ()
+    oil_words: tuple[str, ...] = ()
+    oil_list: tuple[str, ...] = ()
+    additive_classes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Spellings:
+    """Misspellings by right word, words run together with others, and look-alikes that are words of their own."""
+
+    misspellings: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    companions: tuple[str, ...] = ()
+    plain: tuple[str, ...] = ()
+
+
+class Flag(NamedTuple):
+    """One allergen that a phrase raises."""
+
+    allergen: str
+    tier: Tier
+    reason: str
+    use: Use = "plain"
+    answered_by: AnsweredBy = "nothing"
+
+
+class Entry:
+    """What a phrase does. ``simple`` entries raise their flags wherever they stand."""
+
+    __slots__ = ("claim", "flags", "looks_like", "pieces", "role", "simple")
+
+    def __init__(self, flags: tuple[Flag, ...] = (), role: int = WORDS) -> None:
+        self.flags = flags
+        self.role = role
+        self.claim = False
+        self.looks_like: tuple[str, ...] = ()
+        self.pieces: tuple[str, ...] = ()
+        self.simple = False
+
+    def settle(self) -> None:
+        """Decide once whether the reader can take the short way."""
+        self.simple = self.role == WORDS and all(
+            flag.use == "plain" and flag.answered_by == "nothing" for flag in self.flags
+        )
+
+
+class Node:
+    """A place in the tree of phrases: what ends here, and which words may follow."""
+
+    __slots__ = ("entry", "next")
+
+    def __init__(self) -> None:
+        self.entry: Entry | None = None
+        self.next: dict[str, Node] | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LabelWords:
+    """All phrases, ready for ``read_label``.
+
+    ``first`` also remembers what an unknown word turned out to be (nothing, a misspelling, words run
+    together), up to a limit; the answer for a word never changes, so reading stays a pure function.
+    """
+
+    first: dict[str, Node | None]
+    broken: frozenset[str]
+    """Words that are put together again when a space or line break splits them ("mi lk")."""
+    pieces: frozenset[str]
+    plain: frozenset[str]
+    single: Mapping[str, Entry]
+    """Entries of one word that raise a flag, with their plurals and spellings."""
+    proper: frozenset[str]
+    """Well spelt single words that mean an allergen: what a misspelling is held against."""
+    unqualifying: frozenset[str]
+    sources_named: frozenset[str]
+    oil_words: frozenset[str]
+    oil_list: frozenset[str]
+    additive_classes: frozenset[str]
+    run_together: set[str] = field(default_factory=set)
+    """Unknown words that turned out to be several."""
+    near: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    """Words by what is left when one letter is dropped; filled when the first unknown word is met."""
+    stems: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    """Words by their first four letters, for overlong runs of letters; filled likewise."""
+
+
+def phrase_tokens(phrase: str) -> tuple[str, ...]:
+    """A phrase as the reader cuts it: ``e322`` is ``e`` and ``322``."""
+    return tuple(TOKEN.findall(phrase))
+
+
+def with_alternatives(phrase: str) -> Iterator[str]:
+    """Write out ``(a|b)`` and ``(a|b)?`` in a phrase."""
+    found = _ALTERNATIVES.search(phrase)
+    if found is None:
+        yield " ".join(phrase.split())
+        return
+    options = [*found.group(1).split("|"), *([""] if found.group(2) else [])]
+    for option in options:
+        yield from with_alternatives(phrase[: found.start()] + option + phrase[found.end() :])
+
+
+def compile_label_words(
+    groups: Iterable[WordGroup],
+    false_friends: Iterable[FalseFriend] = (),
+    statements: StatementPhrases | None = None,
+    spellings: Spellings | None = None,
+) -> LabelWords:
+    """Put the word tables together into a ``LabelWords``."""
+    statements = statements or StatementPhrases()
+    spellings = spellings or Spellings()
+    phrases: dict[tuple[str, ...], Entry] = {}
+    for group in groups:
+        _add_group(phrases, group)
+    _add_false_friends(phrases, false_friends)
+    _spread(phrases)
+    proper = {tokens[0] for tokens in phrases if len(tokens) == 1}
+    _add_misspellings(phrases, spellings)
+    _add_statements(phrases, statements)
+    single = {tokens[0]: entry for tokens, entry in phrases.items() if len(tokens) == 1 and entry.flags}
+    for entry in phrases.values():
+        entry.settle()
+    one_word = {tokens[0] for tokens, entry in phrases.items() if len(tokens) == 1 and entry.role == WORDS}
+    pieces = frozenset(spellings.companions) | frozenset(word for word in one_word if len(word) >= 3)
+    return LabelWords(
+        first=_tree(phrases),
+        broken=frozenset(word for word in single if len(word) >= 5 and not _is_two_words(word, phrases, pieces)),
+        pieces=pieces,
+        plain=frozenset(spellings.plain) - frozenset(single),
+        single=single,
+        proper=frozenset(word for word in single if word in proper and _contains(single[word])),
+        unqualifying=frozenset(statements.unqualifying),
+        sources_named=frozenset(statements.sources_named),
+        oil_words=frozenset(statements.oil_words),
+        oil_list=frozenset(statements.oil_list),
+        additive_classes=frozenset(statements.additive_classes),
+    )
+
+
+def spelling_variants(word: str) -> list[str]:
+    """A word in its British, American and other regular spellings, itself first."""
+    found = [word]
+    for usual, other in _VARIANTS:
+        found += [known.replace(usual, other) for known in found if usual in known and other not in known]
+    return found
+
+
+def plural(word: str) -> str | None:
+    """The regular plural of a word, or nothing for numbers, short words and words that end in s."""
+    if len(word) < 3 or not word.isalpha() or word.endswith("s"):
+        return None
+    if word.endswith(("x", "ch", "sh")):
+        return word + "es"
+    if word.endswith("y") and word[-2] not in "aeiou":
+        return word[:-1] + "ies"
+    return word + "s"
+
+
+def _contains(entry: Entry) -> bool:
+    return any(flag.tier == "contains" for flag in entry.flags)
+
+
+def _is_two_words(word: str, phrases: Mapping[tuple[str, ...], Entry], pieces: frozenset[str]) -> bool:
+    """Whether a split of the word is a phrase or two words of its own ("cornstarch"), not one broken word."""
+    splits = [(word[:at], word[at:]) for at in range(1, len(word))]
+    return any(split in phrases or (split[0] in pieces and split[1] in pieces) for split in splits)
+
+
+def _add_misspellings(phrases: dict[tuple[str, ...], Entry], spellings: Spellings) -> None:
+    for right, wrong_ones in spellings.misspellings.items():
+        entry = phrases.get(phrase_tokens(right))
+        if entry is None:
+            entry = _flags_within(phrases, phrase_tokens(right))
+        for wrong in wrong_ones:
+            phrases.setdefault(phrase_tokens(wrong), entry)
+
+
+def _add_group(phrases: dict[tuple[str, ...], Entry], group: WordGroup) -> None:
+    for words in group.words:
+        entry = phrases.setdefault(phrase_tokens(words), Entry())
+        entry.flags += tuple(
+            Flag(allergen, group.tier, group.reason, group.use, group.answered_by)
+            for allergen in group.allergens
+            if not any(known.allergen == allergen and known.tier == "contains" for known in entry.flags)
+        )
+
+
+def _add_false_friends(phrases: dict[tuple[str, ...], Entry], friends: Iterable[FalseFriend]) -> None:
+    """A false friend raises only what its own row says and what the words before mean by themselves."""
+    known = dict(phrases)
+    for friend in friends:
+        own = tuple(Flag(allergen, "contains", friend.reason) for allergen in friend.allergens)
+        own += tuple(Flag(allergen, "check_label", friend.reason) for allergen in friend.check)
+        for before, words in product(friend.before or ("",), friend.words):
+            tokens = phrase_tokens(f"{before} {words}")
+            entry = phrases.get(tokens)
+            if entry is None:
+                entry = phrases[tokens] = Entry()
+            before_flags = _flags_within(known, phrase_tokens(before)).flags
+            raised = {flag.allergen for flag in entry.flags}
+            entry.flags += tuple(flag for flag in (*before_flags, *own) if flag.allergen not in raised)
+            entry.looks_like = friend.looks_like
+
+
+def _flags_within(phrases: Mapping[tuple[str, ...], Entry], tokens: tuple[str, ...]) -> Entry:
+    """What the words of a longer phrase mean by themselves, longest first."""
+    flags: dict[tuple[str, Tier], Flag] = {}
+    at = 0
+    while at < len(tokens):
+        for end in range(len(tokens), at, -1):
+            entry = phrases.get(tokens[at:end])
+            if entry is not None:
+                for flag in entry.flags:
+                    flags[flag.allergen, flag.tier] = Flag(flag.allergen, flag.tier, flag.reason)
+                at = end
+                break
+        else:
+            at += 1
+    return Entry(tuple(flags.values()))
+
+
+def _spread(phrases: dict[tuple[str, ...], Entry]) -> None:
+    """Add the regular spellings and the plurals of every phrase; a phrase written out keeps its own meaning."""
+    for tokens, entry in list(phrases.items()):
+        spelt = [spelling_variants(word) for word in tokens]
+        more = plural(tokens[-1])
+        if more is None and all(len(forms) == 1 for forms in spelt):
+            continue
+        if more is not None:
+            spelt[-1] = [*spelt[-1], *spelling_variants(more)]
+        for form in product(*spelt):
+            phrases.setdefault(form, entry)
+
+
+def _add_statements(phrases: dict[tuple[str, ...], Entry], statements: StatementPhrases) -> None:
+    roles: Sequence[tuple[int, tuple[str, ...]]] = (
+        (PRECAUTION, statements.precaution),
+        (DECLARATION, statements.declaration),
+        (HEADING, statements.heading),
+        (NEGATION, statements.negation),
+    )
+    for role, written in roles:
+        entry = Entry(role=role)
+        for phrase in written:
+            for words in with_alternatives(phrase):
+                phrases.setdefault(phrase_tokens(words), entry)
+    nothing = Entry()
+    for phrase in statements.not_negation:
+        phrases[phrase_tokens(phrase)] = nothing
+    neutral = Entry()
+    neutral.claim = True
+    for phrase in statements.neutral_claims:
+        phrases.setdefault(phrase_tokens(phrase), neutral)
+    for phrase in statements.claims:
+        tokens = phrase_tokens(phrase)
+        entry = phrases.setdefault(tokens, Entry())
+        entry.claim = True
+        phrases[(*tokens, "free")] = nothing
+        phrases[("non", *tokens)] = nothing
+
+
+def _tree(phrases: Mapping[tuple[str, ...], Entry]) -> dict[str, Node | None]:
+    first: dict[str, Node | None] = {}
+    for tokens, entry in phrases.items():
+        node = first.get(tokens[0])
+        if node is None:
+            node = first[tokens[0]] = Node()
+        for word in tokens[1:]:
+            if node.next is None:
+                node.next = {}
+            following = node.next.get(word)
+            if following is None:
+                following = node.next[word] = Node()
+            node = following
+        node.entry = entry
+    return first

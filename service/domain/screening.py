@@ -1,0 +1,131 @@
+"""Holds foods against what a child must avoid and what a classroom bans. Unknown fails closed.
+
+An outcome is ``avoid``, ``check_label``, ``may_contain`` or ``not_declared``; it is never a promise.
+Words such as lactose-free, vegan or gluten-free clear nothing: only a level of the food itself counts.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from service.domain.allergens import AllergenVocabulary
+from service.domain.foods import Containment, Food
+
+Threshold = Literal["contains", "may_contain"]
+Outcome = Literal["avoid", "may_contain", "check_label", "not_declared"]
+
+OUTCOME_RANK: dict[Outcome, int] = {"avoid": 3, "check_label": 2, "may_contain": 1, "not_declared": 0}
+OUTCOME_OF_LEVEL: dict[str, Outcome] = {
+    "contains": "avoid",
+    "unknown": "check_label",
+    "may_contain": "may_contain",
+    "free": "not_declared",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Avoidance:
+    """One allergen to keep away from, at a threshold, and for whom (child or setting)."""
+
+    allergen: str
+    threshold: Threshold
+    by: Literal["child", "setting"] = "child"
+
+
+@dataclass(frozen=True, slots=True)
+class Screened:
+    """One food against one avoidance: the outcome, the evidence, and whether it must not be packed."""
+
+    avoidance: Avoidance
+    outcome: Outcome
+    found: str
+    evidence: Containment
+    do_not_pack: bool
+
+
+def screen_food(vocabulary: AllergenVocabulary, food: Food, avoidance: Avoidance) -> Screened:
+    """Hold one food against one avoidance.
+
+    A group named on the food ("tree nuts") flags every member; where the food names another member of
+    the group ("almond"), the one looked for is unknown, never clear.
+    """
+    profile = food.allergens
+    found, worst = avoidance.allergen, profile.of(avoidance.allergen)
+    outcome = OUTCOME_OF_LEVEL[worst.level]
+    for allergen in sorted(vocabulary.members_of(avoidance.allergen)):
+        seen = profile.named.get(allergen)
+        if seen is not None and OUTCOME_RANK[OUTCOME_OF_LEVEL[seen.level]] > OUTCOME_RANK[outcome]:
+            found, worst, outcome = allergen, seen, OUTCOME_OF_LEVEL[seen.level]
+    for allergen in sorted(vocabulary.groups_of(avoidance.allergen)):
+        seen = profile.named.get(allergen)
+        if seen is None or seen.level not in ("contains", "may_contain"):
+            continue
+        level = OUTCOME_OF_LEVEL[seen.level]
+        named = [
+            member
+            for member in profile.named
+            if member != allergen
+            and member != avoidance.allergen
+            and profile.named[member].level == seen.level
+            and allergen in vocabulary.groups_of(member)
+        ]
+        if named and level == "avoid":
+            level = "check_label"
+        if OUTCOME_RANK[level] > OUTCOME_RANK[outcome]:
+            found, worst, outcome = allergen, seen, level
+    return Screened(avoidance, outcome, found, worst, _forbids(avoidance, outcome))
+
+
+def _forbids(avoidance: Avoidance, outcome: Outcome) -> bool:
+    if outcome == "avoid":
+        return True
+    return outcome == "may_contain" and avoidance.threshold == "may_contain"
+
+
+def worst_outcome(results: Iterable[Screened]) -> Outcome:
+    """The gravest outcome of several."""
+    worst: Outcome = "not_declared"
+    for result in results:
+        if OUTCOME_RANK[result.outcome] > OUTCOME_RANK[worst]:
+            worst = result.outcome
+    return worst
+
+
+@dataclass(frozen=True, slots=True)
+class MakingStep:
+    """One place in the order of making: the item, and what to clean before it, allergen ids."""
+
+    item: str
+    handles: tuple[str, ...]
+    clean_before: tuple[str, ...]
+
+
+def making_order(
+    vocabulary: AllergenVocabulary, items: Sequence[Food], avoidances: Sequence[Avoidance]
+) -> list[MakingStep]:
+    """The order in which to make things so that what somebody avoids is handled last.
+
+    Items that hold none of the avoided allergens come first, then unknown ones, then those that hold
+    one; before an item that lacks an allergen handled earlier, board, knife and hands are cleaned.
+    Common practice, no source.
+    """
+    watched = sorted({a.allergen for a in avoidances})
+    levels: list[tuple[int, int, str, Food, tuple[str, ...]]] = []
+    for food in items:
+        handled = []
+        rank = 0
+        for allergen in watched:
+            outcome = screen_food(vocabulary, food, Avoidance(allergen, "may_contain")).outcome
+            rank = max(rank, OUTCOME_RANK[outcome])
+            if outcome in ("avoid", "check_label"):
+                handled.append(allergen)
+        levels.append((rank, len(handled), food.name, food, tuple(handled)))
+    levels.sort(key=lambda row: row[:3])
+    steps: list[MakingStep] = []
+    on_the_board: set[str] = set()
+    for _rank, _count, name, _food, handles in levels:
+        clean = tuple(sorted(on_the_board - set(handles)))
+        on_the_board -= set(clean)
+        on_the_board |= set(handles)
+        steps.append(MakingStep(name, handles, clean))
+    return steps

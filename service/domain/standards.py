@@ -1,0 +1,323 @@
+"""A standard as dated rows, and how it compiles into linear rows for one age group and date.
+
+A *target* is a weighted sum of measures with a lower and/or an upper bound, so "saturated fat under
+10 % of energy" is the row ``9 * saturated_fat_g - 0.10 * energy_kcal < 0``. All weights and bounds
+are made whole numbers on compiling, so every comparison is exact. What a bound means for a single
+lunch (firm, or a week's mean) is the row's *basis*.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from fractions import Fraction
+from math import lcm
+from typing import Literal
+
+from service.domain.errors import OutsideAgeGroups, OutsideDates, UnknownName
+from service.domain.measures import MEASURE_INDEX, SCALE
+
+TargetBasis = Literal["lunch", "school_day", "week_mean", "week_total"]
+TermKind = Literal["measure", "share_of_energy", "combination"]
+
+ENERGY = MEASURE_INDEX["energy_kcal"]
+PERCENT = 100
+
+
+@dataclass(frozen=True, slots=True)
+class AgeGroup:
+    """An age group of a standard, half-open in months."""
+
+    id: str
+    title: str
+    from_age_months: int
+    below_age_months: int
+    source: str
+    status: str
+
+
+@dataclass(frozen=True, slots=True)
+class TargetRow:
+    """One row of a standard's file: bounds on one weighted sum for one age group and span of days."""
+
+    id: str
+    age_group: str
+    label: str
+    kind: TermKind
+    terms: Mapping[str, Decimal]
+    unit: str
+    basis: TargetBasis
+    at_least: Decimal | None
+    at_most: Decimal | None
+    above: bool
+    below: bool
+    from_day: date
+    until_day: date | None
+    source: str
+    status: str
+    note: str = ""
+
+    def in_force(self, on: date) -> bool:
+        """Whether the row holds on that day."""
+        return self.from_day <= on and (self.until_day is None or on <= self.until_day)
+
+
+@dataclass(frozen=True, slots=True)
+class Scoring:
+    """How a target counts in the score: its weight, and how far beyond its bound satisfaction is nil."""
+
+    weight: Fraction
+    distance_percent: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class ProductRule:
+    """A limit on one product of a lunch (sugar in a yogurt), not on the lunch."""
+
+    id: str
+    label: str
+    applies_to: frozenset[str]
+    measure: str
+    at_most: Decimal
+    per_grams: Decimal
+    age_groups: frozenset[str]
+    from_day: date
+    until_day: date | None
+    source: str
+    status: str
+
+
+@dataclass(frozen=True, slots=True)
+class MilkRule:
+    """Which kinds of fluid milk an age group may be served."""
+
+    id: str
+    label: str
+    allowed: frozenset[str]
+    age_groups: frozenset[str]
+    from_day: date
+    until_day: date | None
+    source: str
+    status: str
+
+
+@dataclass(frozen=True, slots=True)
+class DailyRule:
+    """A rule that is no linear row, by kind; kept with its figures for the day or the week."""
+
+    id: str
+    kind: str
+    label: str
+    figures: Mapping[str, Decimal]
+    basis: TargetBasis
+    age_groups: frozenset[str]
+    from_day: date
+    until_day: date | None
+    source: str
+    status: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Standard:
+    """One dated, cited standard."""
+
+    id: str
+    jurisdiction: str
+    title: str
+    citation: str
+    about: str
+    crediting: str
+    complete: str
+    missing: tuple[str, ...]
+    historical: bool
+    checked_until: date | None
+    age_groups: tuple[AgeGroup, ...]
+    rows: tuple[TargetRow, ...]
+    scoring: Mapping[str, Scoring]
+    product_rules: tuple[ProductRule, ...] = ()
+    milk_rules: tuple[MilkRule, ...] = ()
+    daily_rules: tuple[DailyRule, ...] = ()
+
+    def group(self, group_id: str, pointer: str = "/child/age_group") -> AgeGroup:
+        """The age group of that id, or ``UnknownName``."""
+        for group in self.age_groups:
+            if group.id == group_id:
+                return group
+        known = ", ".join(group.id for group in self.age_groups)
+        raise UnknownName(pointer=pointer, value=group_id, kind="age group of " + self.id, known=f"It knows: {known}.")
+
+    def group_of_age(self, age_months: int, pointer: str = "/child/age_months") -> AgeGroup:
+        """The age group that covers an age in months, or ``OutsideAgeGroups``."""
+        for group in self.age_groups:
+            if group.from_age_months <= age_months < group.below_age_months:
+                return group
+        covered = "; ".join(
+            f"{group.id}: {group.from_age_months} to {group.below_age_months - 1} months" for group in self.age_groups
+        )
+        raise OutsideAgeGroups(
+            pointer=pointer,
+            value=f"{age_months} months",
+            problem=f"is an age that no age group of {self.id} covers",
+            remedy=f"It covers {covered}. Choose another standard, or name the age_group to use.",
+        )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Target:
+    """A compiled target (hashed by identity): whole-number weights over measures and whole-number bounds.
+
+    ``terms``: (measure index, weight). The row's value is ``sum(weight * amount)`` with amounts in
+    thousandths; ``low``/``high`` are bounds on it (inclusive unless ``above``/``below``). For a share
+    of energy the bounds are folded into the weights and ``high`` (or ``low``) is 0. ``per_unit``: the
+    row's value for one unit of the printed bound (not for shares).
+    """
+
+    id: str
+    label: str
+    kind: TermKind
+    terms: tuple[tuple[int, int], ...]
+    shown_terms: tuple[tuple[int, float], ...]
+    low: int | None
+    high: int | None
+    above: bool
+    below: bool
+    per_unit: int
+    at_least: float | None
+    at_most: float | None
+    unit: str
+    basis: TargetBasis
+    weight: float
+    distance_percent: float
+    source: str
+    status: str
+    note: str
+
+    @property
+    def firm(self) -> bool:
+        """Whether one lunch by itself must meet it."""
+        return self.basis in ("lunch", "school_day")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TargetTable:
+    """A standard compiled for one age group and day."""
+
+    standard: Standard
+    age_group: AgeGroup
+    on: date
+    targets: tuple[Target, ...]
+    week_targets: tuple[Target, ...]
+    product_rules: tuple[ProductRule, ...]
+    milk_rules: tuple[MilkRule, ...]
+    daily_rules: tuple[DailyRule, ...]
+
+
+def first_and_last_day(standard: Standard) -> tuple[date, date | None]:
+    """First known day of the standard's rows, and the last one (None: still in force)."""
+    first = min(row.from_day for row in standard.rows)
+    ends = [row.until_day for row in standard.rows]
+    last = None if any(end is None for end in ends) else max(end for end in ends if end is not None)
+    return first, last
+
+
+def check_date(standard: Standard, on: date, pointer: str = "/on") -> None:
+    """Refuse a day on which no row is in force, naming the first and last known day."""
+    first, last = first_and_last_day(standard)
+    if on < first or (last is not None and on > last):
+        until = f"to {last.isoformat()}" if last else "on (no end known)"
+        raise OutsideDates(
+            pointer=pointer,
+            value=on.isoformat(),
+            problem=f"is a day for which {standard.id} has no rows",
+            remedy=f"Its rows run from {first.isoformat()} {until}.",
+        )
+
+
+def compile_targets(standard: Standard, group: AgeGroup, on: date) -> TargetTable:
+    """Compile the rows in force on a day for an age group.
+
+    Raises ``OutsideDates`` for a day before the first or after the last row.
+    """
+    check_date(standard, on)
+    rows = [row for row in standard.rows if row.age_group == group.id and row.in_force(on)]
+    if not rows:
+        days = [row.from_day for row in standard.rows if row.age_group == group.id]
+        raise OutsideDates(
+            pointer="/on",
+            value=on.isoformat(),
+            problem=f"is a day for which {standard.id} has no rows for {group.id}",
+            remedy=f"The first row for this age group starts on {min(days).isoformat()}."
+            if days
+            else "Choose another age group.",
+        )
+    single: list[Target] = []
+    week: list[Target] = []
+    for row in rows:
+        scoring = standard.scoring[row.id]
+        (week if row.basis == "week_total" else single).extend(_compile_row(row, scoring))
+
+    def holds(from_day: date, until_day: date | None, groups: frozenset[str]) -> bool:
+        return group.id in groups and from_day <= on and (until_day is None or on <= until_day)
+
+    return TargetTable(
+        standard=standard,
+        age_group=group,
+        on=on,
+        targets=tuple(single),
+        week_targets=tuple(week),
+        product_rules=tuple(r for r in standard.product_rules if holds(r.from_day, r.until_day, r.age_groups)),
+        milk_rules=tuple(r for r in standard.milk_rules if holds(r.from_day, r.until_day, r.age_groups)),
+        daily_rules=tuple(r for r in standard.daily_rules if holds(r.from_day, r.until_day, r.age_groups)),
+    )
+
+
+def _compile_row(row: TargetRow, scoring: Scoring) -> Iterable[Target]:
+    """One target for a plain row; for a share of energy one target a bound."""
+    if row.kind != "share_of_energy":
+        yield _target(row, scoring, row.at_least, row.at_most, row.id)
+        return
+    both = row.at_least is not None and row.at_most is not None
+    if row.at_least is not None:
+        yield _target(row, scoring, row.at_least, None, row.id + "-least" if both else row.id)
+    if row.at_most is not None:
+        yield _target(row, scoring, None, row.at_most, row.id + "-most" if both else row.id)
+
+
+def _target(
+    row: TargetRow, scoring: Scoring, at_least: Decimal | None, at_most: Decimal | None, target_id: str
+) -> Target:
+    shown = {MEASURE_INDEX[measure]: Fraction(weight) for measure, weight in row.terms.items()}
+    if row.kind == "share_of_energy":
+        bound = Fraction(at_least if at_least is not None else at_most or 0)
+        weights = {index: weight * PERCENT for index, weight in shown.items()}
+        weights[ENERGY] = weights.get(ENERGY, Fraction(0)) - bound
+        low = Fraction(0) if at_least is not None else None
+        high = Fraction(0) if at_most is not None else None
+    else:
+        weights = dict(shown)
+        low = None if at_least is None else Fraction(at_least) * SCALE
+        high = None if at_most is None else Fraction(at_most) * SCALE
+    denominators = [weight.denominator for weight in weights.values()]
+    denominators += [bound.denominator for bound in (low, high) if bound is not None]
+    factor = lcm(*denominators)
+    return Target(
+        id=target_id,
+        label=row.label,
+        kind=row.kind,
+        terms=tuple((index, int(weight * factor)) for index, weight in sorted(weights.items()) if weight),
+        shown_terms=tuple((index, float(weight)) for index, weight in sorted(shown.items())),
+        low=None if low is None else int(low * factor),
+        high=None if high is None else int(high * factor),
+        above=row.above and at_least is not None,
+        below=row.below and at_most is not None,
+        per_unit=factor * SCALE,
+        at_least=None if at_least is None else float(at_least),
+        at_most=None if at_most is None else float(at_most),
+        unit=row.unit,
+        basis=row.basis,
+        weight=float(scoring.weight),
+        distance_percent=float(scoring.distance_percent),
+        source=row.source,
+        status=row.status,
+        note=row.note,
+    )

@@ -1,0 +1,61 @@
+"""From findings to one verdict and a score.
+
+The verdict is the worst of: ``do_not_pack`` > ``check_label`` > ``adjust`` > ``pack``. A target whose
+basis is a week's mean does not fail one lunch: it is told as off the mean, and counts only where the
+lunch lies so far off that satisfaction is nil. Nothing is ever called harmless.
+"""
+
+from collections.abc import Sequence
+from typing import Literal
+
+from service.domain.findings import Judgement
+from service.domain.handling import HandlingFinding
+from service.domain.screening import Screened
+from service.domain.special_rules import RuleFinding
+
+Verdict = Literal["do_not_pack", "check_label", "adjust", "pack"]
+
+
+def counts(judgement: Judgement) -> bool:
+    """Whether this judgement by itself makes the lunch one to adjust."""
+    if judgement.status in ("met", "not_applicable"):
+        return False
+    if judgement.target.firm:
+        return True
+    return judgement.status != "unknown" and judgement.satisfaction == 0.0
+
+
+def off_the_mean(judgement: Judgement) -> bool:
+    """Whether this judgement is off a week's mean without failing the lunch."""
+    return judgement.status in ("short", "over", "unknown") and not counts(judgement)
+
+
+def verdict_of(
+    judgements: Sequence[Judgement],
+    rules: Sequence[RuleFinding],
+    screened: Sequence[Screened],
+    handling: Sequence[HandlingFinding],
+) -> Verdict:
+    """The worst of all findings."""
+    if any(one.do_not_pack for one in screened) or any(one.status == "do_not_pack" for one in handling):
+        return "do_not_pack"
+    if any(one.outcome == "check_label" for one in screened):
+        return "check_label"
+    if any(counts(one) for one in judgements):
+        return "adjust"
+    if any(one.status in ("over", "short", "unknown") for one in rules):
+        return "adjust"
+    if any(one.status in ("fix", "unknown") for one in handling):
+        return "adjust"
+    return "pack"
+
+
+def score_of(judgements: Sequence[Judgement]) -> float:
+    """Weighted mean of satisfactions, 0 to 100, one decimal; an unknown target satisfies nothing."""
+    weight = sum(one.target.weight for one in judgements if one.status != "not_applicable")
+    if weight == 0:
+        return 0.0
+    earned = sum(
+        one.target.weight * one.satisfaction for one in judgements if one.status not in ("not_applicable", "unknown")
+    )
+    return round(100 * earned / weight, 1)

@@ -1,0 +1,328 @@
+"""What a person asks for, as strict models shared by the HTTP edge and the command line.
+
+Unknown fields are refused, numbers are finite, sizes are bounded; whatever needs the reference data
+(names, units, dates) is checked in the jobs.
+"""
+
+from datetime import date
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Discriminator, Field, Tag, model_validator
+
+MOST_ITEMS = 40
+MOST_OFFERED = 200
+MOST_TEXT = 20_000
+
+Name = Annotated[str, Field(min_length=1, max_length=120)]
+Text = Annotated[str, Field(max_length=MOST_TEXT)]
+Amount = Annotated[float, Field(gt=0, le=10_000)]
+Figure = Annotated[float, Field(ge=0, le=100_000)]
+Threshold = Literal["contains", "may_contain"]
+Component = Literal[
+    "fluid_milk",
+    "meat_alternate",
+    "meat_alternate_legume",
+    "grain",
+    "whole_grain_rich",
+    "grain_dessert",
+    "fruit",
+    "fruit_juice",
+    "dark_green",
+    "red_orange",
+    "legume",
+    "starchy",
+    "other_vegetable",
+    "vegetable_juice",
+]
+Region = Literal["US", "GB"]
+Form = Literal[
+    "whole",
+    "halved_length",
+    "quartered_length",
+    "strip",
+    "matchstick",
+    "grated",
+    "thin_slice",
+    "round_slice",
+    "chunk",
+    "cubed",
+    "mashed",
+    "smooth",
+    "spread_thin",
+    "chopped",
+    "ground",
+    "cooked_soft",
+    "cooked_whole",
+    "liquid",
+    "pieces",
+    "sliced",
+]
+
+
+class Asked(BaseModel):
+    """What every request model has in common."""
+
+    model_config = ConfigDict(extra="forbid", allow_inf_nan=False, str_strip_whitespace=True)
+
+
+class AvoidedAllergen(Asked):
+    """An allergen to keep away from, and from which level on it must not be packed."""
+
+    allergen: Name = Field(description="Allergen id or plain name, e.g. peanut, tree_nut, milk; see GET /v1/allergens.")
+    threshold: Threshold = Field(
+        "may_contain", description="may_contain: precautionary statements count too; contains: only what it contains."
+    )
+
+
+class Child(Asked):
+    """Who the lunch is for. Give age_months, age_years or age_group; nothing else is needed."""
+
+    nickname: Annotated[str, Field(max_length=40)] | None = Field(
+        None, description="Only repeated in the reply, to tell children apart; never logged."
+    )
+    age_years: Annotated[float, Field(ge=0, lt=19)] | None = Field(None, description="Age in years, e.g. 7 or 7.5.")
+    age_months: Annotated[int, Field(ge=0, lt=228)] | None = Field(None, description="Age in months.")
+    age_group: Name | None = Field(None, description="Age group id of the standard, to override the one by age.")
+    avoids: Annotated[list[AvoidedAllergen], Field(max_length=50)] = Field(default_factory=list)
+    sex: Literal["girl", "boy"] | None = Field(None, description="Only for the energy need, with height and weight.")
+    height_cm: Annotated[float, Field(ge=40, le=220)] | None = None
+    weight_kg: Annotated[float, Field(ge=2, le=200)] | None = None
+    activity: Literal["inactive", "low_active", "active", "very_active"] | None = None
+
+    @model_validator(mode="after")
+    def _one_age(self) -> "Child":
+        if self.age_years is not None and self.age_months is not None:
+            raise ValueError("give age_years or age_months, not both")
+        return self
+
+    def months(self) -> int | None:
+        """Age in whole months; None where only an age group is given."""
+        if self.age_months is not None:
+            return self.age_months
+        return None if self.age_years is None else int(self.age_years * 12 + 1e-9)
+
+
+class Setting(Asked):
+    """The classroom or school: what it bans."""
+
+    bans: Annotated[list[Name], Field(max_length=50)] = Field(default_factory=list, description="Allergen ids.")
+    ban_threshold: Threshold = Field(
+        "contains", description="Whether the ban speaks of precautionary statements (may_contain) too."
+    )
+
+
+class Serving(Asked):
+    """The serving a label speaks of. Weight in grams; a volume for what is poured."""
+
+    name: Annotated[str, Field(min_length=1, max_length=60)] = Field("serving", description="e.g. 2 slices")
+    grams: Annotated[float, Field(gt=0, le=3000)] | None = None
+    ml: Annotated[float, Field(gt=0, le=3000)] | None = None
+
+    @model_validator(mode="after")
+    def _one_size(self) -> "Serving":
+        if (self.grams is None) == (self.ml is None):
+            raise ValueError("give the serving in grams or in ml, one of the two")
+        return self
+
+
+class NutritionFacts(Asked):
+    """Figures as printed; a figure left out is unknown, not zero."""
+
+    energy_kcal: Figure | None = None
+    protein_g: Figure | None = None
+    fat_g: Figure | None = None
+    saturated_fat_g: Figure | None = None
+    carbohydrate_g: Figure | None = None
+    sugars_g: Figure | None = None
+    added_sugars_g: Figure | None = None
+    free_sugars_g: Figure | None = None
+    nmes_g: Figure | None = None
+    fibre_g: Figure | None = None
+    sodium_mg: Figure | None = None
+    calcium_mg: Figure | None = None
+    iron_mg: Figure | None = None
+    magnesium_mg: Figure | None = None
+    phosphorus_mg: Figure | None = None
+    potassium_mg: Figure | None = None
+    zinc_mg: Figure | None = None
+    vitamin_a_rae_ug: Figure | None = None
+    vitamin_c_mg: Figure | None = None
+    vitamin_d_ug: Figure | None = None
+    thiamin_mg: Figure | None = None
+    riboflavin_mg: Figure | None = None
+    niacin_mg: Figure | None = None
+    vitamin_b12_ug: Figure | None = None
+    folate_ug: Figure | None = None
+    cholesterol_mg: Figure | None = None
+    water_g: Figure | None = None
+
+
+class DeclaredAllergen(Asked):
+    """One allergen as somebody who read the label declares it."""
+
+    allergen: Name
+    level: Literal["contains", "may_contain", "free"]
+
+
+class LabelCredit(Asked):
+    """US school-meal credit of one serving: give exactly one way of knowing it."""
+
+    component: Component
+    per_serving: Annotated[float, Field(gt=0, le=50)] | None = Field(
+        None, description="Cups or ounce equivalents in a serving, before rounding."
+    )
+    grams_per_unit: Annotated[float, Field(gt=0, le=2000)] | None = Field(
+        None, description="Grams of the food that make one cup or ounce equivalent."
+    )
+    grain_group: Annotated[str, Field(pattern="^[A-I]$")] | None = Field(
+        None, description="Grain group of Exhibit A; its grams per ounce equivalent are used."
+    )
+    creditable_grain_g: Annotated[float, Field(gt=0, le=2000)] | None = Field(
+        None, description="Grams of creditable grain in a serving; 16 g make one ounce equivalent."
+    )
+
+    @model_validator(mode="after")
+    def _one_way(self) -> "LabelCredit":
+        ways = (self.per_serving, self.grams_per_unit, self.grain_group, self.creditable_grain_g)
+        if sum(way is not None for way in ways) != 1:
+            raise ValueError("give exactly one of per_serving, grams_per_unit, grain_group, creditable_grain_g")
+        return self
+
+
+class LabelFood(Asked):
+    """A food as its label gives it."""
+
+    name: Name
+    serving: Serving
+    facts: NutritionFacts = Field(default_factory=NutritionFacts)
+    facts_per: Literal["serving", "100g"] = "serving"
+    facts_rounded: bool = Field(
+        True,
+        description="The facts are rounded as on a US label: each stands for an interval. False: exact figures.",
+    )
+    ingredients: Text | None = Field(None, description="The ingredient statement, as printed.")
+    contains: Text | None = Field(None, description="The allergen statement, as printed.")
+    may_contain: Text | None = Field(None, description="The precautionary statement, as printed.")
+    allergens: Annotated[list[DeclaredAllergen], Field(max_length=60)] = Field(default_factory=list)
+    credits: Annotated[list[LabelCredit], Field(max_length=6)] = Field(default_factory=list)
+    product_kind: Annotated[str, Field(max_length=40)] = Field(
+        "", description="e.g. yogurt, breakfast_cereal, flavoured_milk, milk_1_percent: for limits on single products."
+    )
+    perishable: bool | None = Field(None, description="Needs cold or hot holding; left out: treated as if it did.")
+    choking_rule: Annotated[str, Field(max_length=60)] = Field(
+        "", description="Id of a choking rule that fits its pieces, see GET /v1/choking-rules."
+    )
+
+
+class RecipeIngredient(Asked):
+    """One food of a recipe and its grams as put in."""
+
+    food: "str | LabelFood"
+    grams: Annotated[float, Field(gt=0, le=50_000)]
+    credit_as: Name | None = None
+
+
+class Recipe(Asked):
+    """A dish from foods and grams; its figures are computed."""
+
+    name: Name
+    ingredients: Annotated[list[RecipeIngredient], Field(min_length=1, max_length=60)]
+    weight_change_percent: Annotated[float, Field(gt=-100, le=400)] = Field(
+        0.0, description="Gain or loss of weight by water in cooking, percent of the raw weight."
+    )
+    portions: Annotated[float, Field(gt=0, le=1000)] = Field(1.0, description="How many portions the yield makes.")
+    perishable: bool | None = None
+    choking_rule: Annotated[str, Field(max_length=60)] = ""
+
+
+def _food_tag(value: object) -> str:
+    if isinstance(value, str):
+        return "id"
+    if isinstance(value, Recipe) or (isinstance(value, dict) and isinstance(value.get("ingredients"), list)):
+        return "recipe"
+    return "label"
+
+
+AnyFood = Annotated[
+    Annotated[str, Field(min_length=1, max_length=120), Tag("id")]
+    | Annotated[LabelFood, Tag("label")]
+    | Annotated[Recipe, Tag("recipe")],
+    Discriminator(_food_tag),
+]
+
+
+class LunchItem(Asked):
+    """One item of a lunch: a food of the tables by id, a label food, or a recipe, in an amount."""
+
+    food: AnyFood
+    quantity: Amount = 1.0
+    unit: Annotated[str, Field(min_length=1, max_length=60)] | None = Field(
+        None, description="g, or a household unit of the food; left out: its usual portion."
+    )
+    form: Form | None = Field(None, description="How it is cut; left out: the usual form of the food.")
+    credit_as: Name | None = Field(None, description="For foods that credit in two ways: vegetable or meat alternate.")
+    held: Literal["cold", "hot", "ambient"] | None = Field(None, description="How it is kept; left out: cold.")
+
+
+class HoldingConditions(Asked):
+    """How the lunch is kept until it is eaten."""
+
+    insulated: bool | None = None
+    cold_sources: Annotated[int, Field(ge=0, le=20)] | None = None
+    minutes_until_eaten: Annotated[int, Field(ge=0, le=1440)] | None = None
+    ambient_c: Annotated[float, Field(ge=-40, le=60)] | None = None
+    flask_preheated: bool | None = None
+    flask_filled_at_c: Annotated[float, Field(ge=0, le=100)] | None = None
+
+
+class Lunch(Asked):
+    """The items of one lunch and how it is kept."""
+
+    items: Annotated[list[LunchItem], Field(min_length=1, max_length=MOST_ITEMS)]
+    holding: HoldingConditions | None = None
+
+
+class LunchCheckRequest(Asked):
+    """One lunch of one child against one standard on one day."""
+
+    standard: Name = Field(description="Standard id, see GET /v1/standards.")
+    on: date = Field(description="The day the lunch is eaten; the rules in force on it are used.")
+    child: Child
+    setting: Setting = Field(default_factory=Setting)
+    lunch: Lunch
+    offer: Annotated[list[str | LunchItem], Field(max_length=MOST_OFFERED)] = Field(
+        default_factory=list, description="Foods at hand, for the changes; left out: the lunch foods."
+    )
+    max_changes: Annotated[int, Field(ge=0, le=5)] = Field(5, description="How many single changes to look for.")
+    regions: Annotated[list[Region], Field(min_length=1, max_length=2)] = Field(
+        default=["US", "GB"], description="Whose handling guidance to use; the stricter counts."
+    )
+
+
+class ScreenedItem(Asked):
+    """A thing to screen: a food, or a named lunch of several."""
+
+    name: Name | None = None
+    food: AnyFood | None = None
+    lunch: Annotated[list[LunchItem], Field(min_length=1, max_length=MOST_ITEMS)] | None = None
+
+    @model_validator(mode="after")
+    def _one_thing(self) -> "ScreenedItem":
+        if (self.food is None) == (self.lunch is None):
+            raise ValueError("give food or lunch, one of the two")
+        return self
+
+
+class ScreenedChild(Asked):
+    """A child of a screening: a nickname and what to avoid."""
+
+    nickname: Annotated[str, Field(min_length=1, max_length=40)]
+    avoids: Annotated[list[AvoidedAllergen], Field(max_length=50)] = Field(default_factory=list)
+
+
+class ScreeningRequest(Asked):
+    """Many children against many items or lunches."""
+
+    children: Annotated[list[ScreenedChild], Field(min_length=1, max_length=200)]
+    items: Annotated[list[ScreenedItem], Field(min_length=1, max_length=500)]
+    setting: Setting = Field(default_factory=Setting)

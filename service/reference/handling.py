@@ -1,0 +1,36 @@
+"""Choking rules and holding limits from reference_data/handling."""
+
+from functools import lru_cache
+
+from service.domain.handling import ChokingLimit, ChokingRule, HandlingRules, HoldingLimit
+from service.reference.files import data_path, read_toml
+from service.reference.handling_models import ChokingFile, HoldingFile
+
+
+@lru_cache(maxsize=1)
+def handling_rules() -> HandlingRules:
+    """All rules on forms and holding, read once."""
+    choking = read_toml(data_path("handling/choking.toml"), ChokingFile)
+    holding = read_toml(data_path("handling/holding.toml"), HoldingFile)
+    return HandlingRules(
+        choking={
+            rule.id: ChokingRule(
+                id=rule.id,
+                foods=rule.foods,
+                risky_forms=frozenset(rule.risky_forms),
+                allowed_forms=frozenset(rule.allowed_forms),
+                prepare=rule.prepare,
+                limits=tuple(
+                    ChokingLimit(limit.region, limit.below_age_months, limit.never, limit.source, limit.status)
+                    for limit in rule.limit
+                ),
+            )
+            for rule in choking.rule
+        },
+        holding={
+            limit.id: HoldingLimit(
+                limit.id, limit.region, float(limit.value), limit.unit, limit.sentence, limit.source, limit.status
+            )
+            for limit in holding.limit
+        },
+    )

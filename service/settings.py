@@ -1,0 +1,51 @@
+"""The only reader of the environment: one class, every setting with its meaning."""
+
+from functools import lru_cache
+from typing import Literal
+
+from pydantic import Field, model_validator
+from pydantic_settings import BaseSettings, SettingsConfigDict
+
+SHORTEST_KEY = 16
+LOOPBACK = frozenset({"127.0.0.1", "::1", "localhost"})
+
+
+class Settings(BaseSettings):
+    """Settings, each read from ``PACKED_LUNCH_<NAME>``."""
+
+    model_config = SettingsConfigDict(env_prefix="PACKED_LUNCH_", extra="ignore")
+
+    host: str = Field("127.0.0.1", description="Address to listen on; anything but loopback needs an access key.")
+    port: int = Field(8087, ge=1, le=65535, description="Port to listen on.")
+    access_key: str = Field("", description=f"Key that callers send as a bearer token; {SHORTEST_KEY} characters or more.")
+    max_body_bytes: int = Field(1_000_000, ge=1_000, le=50_000_000, description="Largest request body.")
+    allowed_origins: str = Field(
+        "", description="Origins of front ends on other hosts, separated by commas; none by default, never '*'."
+    )
+    log_level: Literal["critical", "error", "warning", "info"] = Field("warning", description="How much is logged.")
+
+    @model_validator(mode="after")
+    def _no_weak_access(self) -> "Settings":
+        if self.access_key and len(self.access_key) < SHORTEST_KEY:
+            raise ValueError(
+                f"PACKED_LUNCH_ACCESS_KEY has {len(self.access_key)} characters; give {SHORTEST_KEY} or more, e.g. from "
+                "python -c 'import secrets; print(secrets.token_urlsafe(32))'"
+            )
+        if self.host not in LOOPBACK and not self.access_key:
+            raise ValueError(
+                f"PACKED_LUNCH_HOST is {self.host!r}, which others can reach: set PACKED_LUNCH_ACCESS_KEY too, "
+                "or listen on 127.0.0.1"
+            )
+        if "*" in self.allowed_origins:
+            raise ValueError("PACKED_LUNCH_ALLOWED_ORIGINS holds '*': name each origin, e.g. https://kitchen.example")
+        return self
+
+    def origins(self) -> list[str]:
+        """The allowed origins as a list."""
+        return [origin.strip() for origin in self.allowed_origins.split(",") if origin.strip()]
+
+
+@lru_cache(maxsize=1)
+def settings() -> Settings:
+    """The settings of this process."""
+    return Settings()
