@@ -17,7 +17,9 @@ class Settings(BaseSettings):
 
     host: str = Field("127.0.0.1", description="Address to listen on; anything but loopback needs an access key.")
     port: int = Field(8087, ge=1, le=65535, description="Port to listen on.")
-    access_key: str = Field("", description=f"Key that callers send as a bearer token; {SHORTEST_KEY} characters or more.")
+    access_key: str = Field(
+        "", description=f"Key that callers send as a bearer token; {SHORTEST_KEY} characters or more."
+    )
     max_body_bytes: int = Field(1_000_000, ge=1_000, le=50_000_000, description="Largest request body.")
     allowed_origins: str = Field(
         "", description="Origins of front ends on other hosts, separated by commas; none by default, never '*'."

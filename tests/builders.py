@@ -18,7 +18,7 @@ from service.domain.crediting import (
 )
 from service.domain.findings import Judgement, judge
 from service.domain.foods import AllergenProfile, CreditOption, Food, FoodKind, Handling, HouseholdUnit
-from service.domain.measures import MEASURE_INDEX, NUTRIENT_COUNT, SCALE
+from service.domain.measures import MEASURE_COUNT, MEASURE_INDEX, NUTRIENT_COUNT, SCALE
 from service.domain.standards import TargetTable, compile_targets
 from service.reference.standards import crediting_scheme, standard
 
@@ -105,6 +105,14 @@ def vector(one: Food, grams: Number, *, option: int = 0, scheme: CreditingScheme
     """The measures of so many grams of a food, credited by its first way unless another is named."""
     chosen = one.credit_options[option] if one.credit_options else None
     return item_vector(one, milligrams(grams), scheme or us_scheme(), chosen)
+
+
+def measured(figures: Mapping[str, Number]) -> ItemVector:
+    """An item known by its measures alone, credits too, each in its unit and 0 where nothing is said."""
+    nominal = [0] * MEASURE_COUNT
+    for measure, figure in figures.items():
+        nominal[MEASURE_INDEX[measure]] = thousandths(figure)
+    return ItemVector(tuple(nominal), ())
 
 
 def amount(vectors: ItemVector | Totals, measure: str) -> Fraction:

@@ -36,6 +36,7 @@ def create_app(chosen: Settings | None = None) -> FastAPI:
         middleware=middleware,
         redirect_slashes=False,
     )
+    app.state.max_body_bytes = chosen.max_body_bytes
     install_routes(app)
     install_problems(app)
     install_docs(app)

@@ -10,14 +10,17 @@ from typing import Any, get_type_hints
 
 import orjson
 from fastapi import Request, Response
+from fastapi.exceptions import RequestValidationError
 from fastapi.routing import APIRoute
 from pydantic import TypeAdapter
 from starlette.requests import ClientDisconnect
 
 from service.api.problems import ApiProblem
-from service.settings import settings
+from service.jobs.request_faults import refuse_doubled_fields
 
 JSON = "application/json"
+LONGEST_COUNT = 18
+"""Digits of a content length that are read; more of them is over any limit anyway."""
 
 
 class JsonBodyRoute(APIRoute):
@@ -31,20 +34,35 @@ class JsonBodyRoute(APIRoute):
         validate = adapter.validate_json
 
         async def handle(request: Request) -> Response:
-            asked = validate(await read_body(request))
+            if request.scope["query_string"]:
+                refuse_parameters(request)
+            body = await read_body(request)
+            asked = validate(body)
+            refuse_doubled_fields(body)
             return Response(orjson.dumps(await endpoint(asked)), media_type=JSON)
 
         return handle
+
+
+def refuse_parameters(request: Request) -> None:
+    """A body says everything: parameters in the address would be passed over without a word."""
+    raise RequestValidationError(
+        [
+            {"type": "extra_forbidden", "loc": ("query", name), "msg": "", "input": value}
+            for name, value in request.query_params.items()
+        ]
+    )
 
 
 async def read_body(request: Request) -> bytes:
     """The body's bytes; ``ApiProblem`` for another content type or more bytes than allowed."""
     content_type = request.headers.get("content-type", "")
     if content_type.split(";", 1)[0].strip().lower() != JSON:
-        raise ApiProblem("not-json", f"Content-Type is {content_type[:80]!r}. Send {JSON}.")
-    limit = settings().max_body_bytes
+        named = f"Content-Type is {content_type[:80]!r}" if content_type else "There is no Content-Type"
+        raise ApiProblem("not-json", f"{named}. Send {JSON}.")
+    limit: int = request.app.state.max_body_bytes
     announced = request.headers.get("content-length", "")
-    if announced.isascii() and announced.isdigit() and int(announced) > limit:
+    if announced.isascii() and announced.isdigit() and int(announced[:LONGEST_COUNT]) > limit:
         raise too_large(limit)
     parts: list[bytes] = []
     size = 0

@@ -1,9 +1,12 @@
 """The OpenAPI document: FastAPI's own, with the examples of openapi_examples in it and problem+json named.
 
-An example is a pair of files ``<operation id>/<case>.request.json`` and ``<case>.response.json``.
+An example is a pair of files ``<operation id>/<case>.request.json`` and ``<case>.response.json``. A request is
+the body, or for a GET ``{"path": {...}, "query": {...}}``; a reply is the body, or for an error
+``{"status": ..., "body": ...}``.
 """
 
 from typing import Any
+from urllib.parse import quote, urlencode
 
 import orjson
 from fastapi import FastAPI
@@ -44,10 +47,12 @@ def openapi_document(app: FastAPI) -> dict[str, Any]:
         title=app.title, version=app.version, openapi_version="3.1.0", description=ABOUT, routes=app.routes
     )
     shown = examples()
-    for path in document["paths"].values():
+    for template, path in document["paths"].items():
         for operation in path.values():
             _name_problems(operation)
-            _put_examples(operation, shown.get(operation["operationId"], {}))
+            _put_examples(operation, template, shown.get(operation["operationId"], {}))
+    for unused in ("HTTPValidationError", "ValidationError"):  # FastAPI's own error bodies; none is ever sent
+        document["components"]["schemas"].pop(unused, None)
     document["components"].setdefault("securitySchemes", {})["accessKey"] = {
         "type": "http",
         "scheme": "bearer",
@@ -66,16 +71,35 @@ def _name_problems(operation: dict[str, Any]) -> None:
             reply["content"][MEDIA_TYPE]["schema"] = {"$ref": "#/components/schemas/Problem"}
 
 
-def _put_examples(operation: dict[str, Any], cases: dict[str, dict[str, Any]]) -> None:
+def _put_examples(operation: dict[str, Any], template: str, cases: dict[str, dict[str, Any]]) -> None:
+    """Requests become examples of the body or of the parameters, replies examples of the status they have."""
     for case, pair in cases.items():
-        summary = case.replace("-", " ")
-        if "requestBody" in operation and "request" in pair:
-            content = operation["requestBody"]["content"][JSON]
-            content.setdefault("examples", {})[case] = {"summary": summary, "value": pair["request"]}
-        response = pair.get("response")
-        if response is None:
+        if set(pair) != {"request", "response"}:
             continue
-        status = str(response["status"]) if set(response) == {"status", "body"} else "200"
-        body = response["body"] if set(response) == {"status", "body"} else response
+        asked, answer = pair["request"], pair["response"]
+        told = set(answer) == {"status", "body"}
+        status, body = (str(answer["status"]), answer["body"]) if told else ("200", answer)
+        summary = case.replace("-", " ")
+        if body.get("type") != "/problems/invalid-request":  # an example of the schema has to fit the schema
+            for place, value in _places(operation, asked):
+                place.setdefault("examples", {})[case] = {"summary": summary, "value": value}
+        shown = {"summary": summary, "value": body}
+        if "requestBody" not in operation:
+            shown["description"] = f"The answer to `GET {_address(template, asked)}`"
         for content in operation["responses"].get(status, {}).get("content", {}).values():
-            content.setdefault("examples", {})[case] = {"summary": summary, "value": body}
+            content.setdefault("examples", {})[case] = shown
+
+
+def _places(operation: dict[str, Any], asked: dict[str, Any]) -> list[tuple[dict[str, Any], Any]]:
+    """Where the parts of a request belong in an operation, with their values."""
+    if "requestBody" in operation:
+        return [(operation["requestBody"]["content"][JSON], asked)]
+    given = {**asked.get("path", {}), **asked.get("query", {})}
+    return [(one, given[one["name"]]) for one in operation.get("parameters", []) if one["name"] in given]
+
+
+def _address(template: str, asked: dict[str, Any]) -> str:
+    """The address of a GET, as one would type it."""
+    path = template.format(**{name: quote(value, safe="") for name, value in asked.get("path", {}).items()})
+    query = urlencode(asked.get("query", {}))
+    return f"{path}?{query}" if query else path

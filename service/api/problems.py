@@ -4,7 +4,7 @@ Every problem names the place (a JSON pointer into the body, or a parameter), th
 """
 
 import logging
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import orjson
@@ -64,11 +64,16 @@ def problem(
     return Response(orjson.dumps(body), status_code=status, media_type=MEDIA_TYPE, headers=headers)
 
 
-def of_lunch_error(fault: LunchError, path: str, *, resource: bool = False) -> Response:
-    """The problem for a fault of the input (or, for a name in the path, of the address)."""
+def of_lunch_error(fault: LunchError, path: str, address: Mapping[str, Any] | None = None) -> Response:
+    """The problem for a fault of the input.
+
+    ``address``: for a request without a body, the parameters in its path: a fault of one of them is one of
+    the address, any other one of the query. There a pointer is the parameter's name.
+    """
+    of_address = {str(value): name for name, value in (address or {}).items()}
     errors = [
         {
-            "pointer": "#" + one.pointer,
+            "pointer": "#" + one.pointer if address is None else of_address.get(str(one.value), one.pointer[1:]),
             "value": shown(one.value),
             "detail": one.problem,
             "remedy": one.remedy,
@@ -76,20 +81,20 @@ def of_lunch_error(fault: LunchError, path: str, *, resource: bool = False) -> R
         }
         for one in fault.faults()
     ]
-    slug = "unknown-resource" if resource and fault.slug == "unknown-name" else fault.slug
+    slug = "unknown-resource" if fault.slug == "unknown-name" and str(fault.value) in of_address else fault.slug
     if slug == "reference-fault":
         log.error("reference data is faulty: %s", fault.sentence())
     return problem(slug, fault.sentence(), errors, path=path)
 
 
-def of_validation(found: Sequence[Any], path: str, *, skip: int = 0) -> Response:
-    """The problem for a body or parameters that do not fit the model."""
-    faults = [request_fault(error, skip) for error in found]
+def of_validation(found: Sequence[Any], path: str, *, query: bool = False) -> Response:
+    """The problem for a body (or, with ``query``, for parameters) that does not fit the model."""
+    faults = [request_fault(error, 1 if query else 0) for error in found]
     if found[0]["type"] == "json_invalid":
         return problem("malformed-json", f"The body {faults[0]['problem']}.", path=path)
     errors = [
         {
-            "pointer": "#" + fault["pointer"],
+            "pointer": fault["pointer"][1:] if query else "#" + fault["pointer"],
             "value": fault["value"],
             "detail": fault["problem"],
             "remedy": fault["remedy"],
@@ -97,22 +102,27 @@ def of_validation(found: Sequence[Any], path: str, *, skip: int = 0) -> Response
         }
         for fault in faults
     ]
-    detail = "; ".join(f"{one['pointer']}: {one['detail']}" for one in errors[:5])
-    if len(errors) > 5:
-        detail += f"; and {len(errors) - 5} more"
+    detail = "; ".join(f"{one['pointer'] or '/'} {one['problem']}" for one in faults[:5])
+    detail += f"; and {len(faults) - 5} more." if len(faults) > 5 else "."
     return problem("invalid-request", detail, errors, path=path)
 
 
+def internal_error(path: str) -> Response:
+    """The problem for a fault of our own: nothing of the inside is told."""
+    return problem("internal-error", "The fault was logged here; the request was not carried out.", path=path)
+
+
 def install_problems(app: FastAPI) -> None:
-    """Answer every error of the app with a problem; nothing of the inside leaks out."""
+    """Answer every error of the request with a problem; for faults of our own see access.py."""
 
     async def lunch_error(request: Request, fault: Exception) -> Response:
         assert isinstance(fault, LunchError)  # noqa: S101 - registered for this class
-        return of_lunch_error(fault, request.url.path, resource=request.method in ("GET", "HEAD"))
+        bodiless = request.method in ("GET", "HEAD")
+        return of_lunch_error(fault, request.url.path, request.path_params if bodiless else None)
 
     async def invalid(request: Request, fault: Exception) -> Response:
         if isinstance(fault, RequestValidationError):
-            return of_validation(fault.errors(), request.url.path, skip=1)
+            return of_validation(fault.errors(), request.url.path, query=True)
         assert isinstance(fault, ValidationError)  # noqa: S101 - registered for this class
         return of_validation(fault.errors(include_url=False), request.url.path)
 
@@ -129,15 +139,14 @@ def install_problems(app: FastAPI) -> None:
             "not-found": f"{request.url.path} is no address of this service; see /docs.",
             "method-not-allowed": f"{request.method} is not answered at {request.url.path}; see Allow and /docs.",
         }.get(slug, str(fault.detail))
-        return problem(slug, detail, headers=dict(fault.headers or {}), path=request.url.path)
-
-    async def broken(request: Request, fault: Exception) -> Response:
-        log.error("unexpected %s at %s", type(fault).__name__, request.url.path)
-        return problem("internal-error", "The fault was logged here; the request was not carried out.", path=request.url.path)
+        headers = dict(fault.headers or {})
+        if "Allow" in headers:
+            allowed = {method.strip() for method in headers["Allow"].split(",")}
+            headers["Allow"] = ", ".join(sorted(allowed | ({"HEAD"} if "GET" in allowed else set())))
+        return problem(slug, detail, headers=headers, path=request.url.path)
 
     app.add_exception_handler(LunchError, lunch_error)
     app.add_exception_handler(RequestValidationError, invalid)
     app.add_exception_handler(ValidationError, invalid)
     app.add_exception_handler(ApiProblem, api_problem)
     app.add_exception_handler(HTTPException, http_error)
-    app.add_exception_handler(Exception, broken)

@@ -17,7 +17,7 @@ SourceStatus = Literal["read", "second_hand", "memory", "estimated", "proposed"]
 class Told(BaseModel):
     """What every reply model has in common: no other keys."""
 
-    model_config = ConfigDict(extra="forbid")
+    model_config = ConfigDict(extra="forbid", defer_build=True)
 
 
 class StandardUsed(Told):
@@ -232,6 +232,27 @@ class ContainmentShown(Told):
     evidence: str
 
 
+class StorageTime(Told):
+    """How long a class of food keeps in one place; days_from 0 where one figure is printed."""
+
+    region: str
+    place: Literal["fridge", "freezer", "pantry"]
+    days_from: float
+    days_to: float
+    source: str
+    source_status: SourceStatus
+    note: str
+
+
+class StorageShown(Told):
+    """A storage class; the stricter region counts."""
+
+    id: str
+    title: str
+    note: str
+    times: list[StorageTime]
+
+
 class FoodReply(Told):
     """Everything known of one food."""
 
@@ -250,7 +271,7 @@ class FoodReply(Told):
     forms: list[str]
     choking_rule: str | None
     perishable: bool | None
-    storage: str | None
+    storage: StorageShown | None
     freezing: str | None
     product_kind: str | None
     note: str
@@ -382,6 +403,7 @@ class ChokingLimitShown(Told):
     region: str
     below_age_months: int
     never: bool
+    allowed_forms: list[str] | None = Field(description="Forms this guidance gives, where they differ from the rule's.")
     source: str
     source_status: SourceStatus
 

@@ -1,6 +1,5 @@
 """The addresses of the API; each hands over to one job."""
 
-from datetime import date
 from typing import Annotated, Any
 
 from fastapi import APIRouter, FastAPI, Query
@@ -12,7 +11,7 @@ from service.api.json_route import JsonBodyRoute
 from service.jobs.check_lunch import check_lunch
 from service.jobs.list_allergens import list_allergens, list_choking_rules
 from service.jobs.list_standards import list_standards, show_standard
-from service.jobs.requests import LunchCheckRequest, ScreeningRequest
+from service.jobs.requests import Day, LunchCheckRequest, ScreeningRequest
 from service.jobs.screen_family import screen_family
 from service.jobs.search_foods import search_foods, show_food
 from service.reference.generic_foods import generic_foods
@@ -51,14 +50,17 @@ class FoodQuery(Parameters):
 class DayQuery(Parameters):
     """The day to ask for."""
 
-    on: date = Field(description="YYYY-MM-DD")
+    on: Day = Field(description="YYYY-MM-DD")
 
 
 class AllergenQuery(Parameters):
     """Whose list, and on which day."""
 
     jurisdiction: str | None = Field(None, max_length=20, description="e.g. US, EU, GB, CA, AU, NZ, JP")
-    on: date | None = Field(None, description="YYYY-MM-DD; needed with jurisdiction")
+    on: Day | None = Field(None, description="YYYY-MM-DD; needed with jurisdiction")
+
+
+NoQuery = Annotated[Parameters, Query()]
 
 
 bodies = APIRouter(route_class=JsonBodyRoute)
@@ -101,7 +103,7 @@ async def post_screening(asked: ScreeningRequest) -> dict[str, Any]:
 @plain.get(
     "/v1/foods",
     response_model=replies.FoodPage,
-    responses=_problems(401, 404, 422),
+    responses=_problems(401, 422),
     summary="Search foods",
     operation_id="search-foods",
     tags=["reference"],
@@ -119,7 +121,7 @@ def get_foods(query: Annotated[FoodQuery, Query()]) -> dict[str, Any]:
     operation_id="show-food",
     tags=["reference"],
 )
-def get_food(food_id: str) -> dict[str, Any]:
+def get_food(food_id: str, _query: NoQuery) -> dict[str, Any]:
     """Everything known of one food: figures, portions, credits, allergens, forms, and their sources."""
     return show_food(food_id)
 
@@ -127,12 +129,12 @@ def get_food(food_id: str) -> dict[str, Any]:
 @plain.get(
     "/v1/standards",
     response_model=replies.StandardList,
-    responses=_problems(401),
+    responses=_problems(401, 422),
     summary="All standards",
     operation_id="list-standards",
     tags=["reference"],
 )
-def get_standards() -> dict[str, Any]:
+def get_standards(_query: NoQuery) -> dict[str, Any]:
     """The standards a lunch can be checked against, with their age groups and days."""
     return list_standards()
 
@@ -153,7 +155,7 @@ def get_standard(standard_id: str, query: Annotated[DayQuery, Query()]) -> dict[
 @plain.get(
     "/v1/allergens",
     response_model=replies.AllergenList,
-    responses=_problems(401, 404, 422),
+    responses=_problems(401, 422),
     summary="Allergens and legal lists",
     operation_id="list-allergens",
     tags=["reference"],
@@ -166,12 +168,12 @@ def get_allergens(query: Annotated[AllergenQuery, Query()]) -> dict[str, Any]:
 @plain.get(
     "/v1/choking-rules",
     response_model=replies.ChokingRuleList,
-    responses=_problems(401),
+    responses=_problems(401, 422),
     summary="Choking rules",
     operation_id="list-choking-rules",
     tags=["reference"],
 )
-def get_choking_rules() -> dict[str, Any]:
+def get_choking_rules(_query: NoQuery) -> dict[str, Any]:
     """Foods whose pieces are a choking concern, by age, and the forms guidance gives instead."""
     return list_choking_rules()
 
@@ -189,6 +191,5 @@ def get_health() -> dict[str, Any]:
 
 
 def install_routes(app: FastAPI) -> None:
-    """Put all addresses into the app."""
-    app.include_router(bodies)
-    app.include_router(plain)
+    """Put all addresses into the app, as routes of its own: a nested router would be matched twice a request."""
+    app.router.routes.extend([*bodies.routes, *plain.routes])

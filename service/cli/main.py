@@ -130,7 +130,9 @@ def demo(as_json: AsJson = False) -> None:
 
 @app.command()
 def serve(
-    host: Annotated[str | None, typer.Option(help="Address to listen on; default PACKED_LUNCH_HOST or 127.0.0.1.")] = None,
+    host: Annotated[
+        str | None, typer.Option(help="Address to listen on; default PACKED_LUNCH_HOST or 127.0.0.1.")
+    ] = None,
     port: Annotated[int | None, typer.Option(help="Port; default PACKED_LUNCH_PORT or 8087.", min=1, max=65535)] = None,
 ) -> None:
     """Serve the JSON API (documentation at /docs)."""

@@ -24,7 +24,7 @@ def run_server(host: str | None, port: int | None) -> None:
 
     from service.api.app import create_app
 
-    print(f"Packed-lunch check at http://{chosen.host}:{chosen.port} - documentation at /docs, stop with Ctrl+C")  # noqa: T201
+    print(f"Packed-lunch check at http://{chosen.host}:{chosen.port} - documentation at /docs, stop with Ctrl+C")
     uvicorn.run(
         create_app(chosen),
         host=chosen.host,

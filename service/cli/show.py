@@ -87,7 +87,9 @@ def show_check(out: Console, reply: Reply) -> None:
     score = "" if reply["score"] is None else f" (score {reply['score']:g} of 100)"
     out.print(Text(f"{VERDICT_WORDS[reply['verdict']]}{score}", style="bold"))
     out.print(reply["summary"])
-    out.print(f"For {who}, {standard['on']}, by {standard['title']} ({standard['citation']}): {standard['age_group_title']}.")
+    out.print(
+        f"For {who}, {standard['on']}, by {standard['title']} ({standard['citation']}): {standard['age_group_title']}."
+    )
     out.print()
     items = table("item", "amount", "grams", "kcal", "credits", "figures from")
     for item in reply["items"]:
@@ -212,7 +214,12 @@ def show_food_page(out: Console, reply: Reply) -> None:
     """Foods found."""
     listed = table("id", "name", "kind", "usual portion")
     for one in reply["items"]:
-        listed.add_row(one["id"], one["name"], one["kind"].replace("_", " "), f"{one['usual_unit']} = {amount(one['usual_grams'])} g")
+        listed.add_row(
+            one["id"],
+            one["name"],
+            one["kind"].replace("_", " "),
+            f"{one['usual_unit']} = {amount(one['usual_grams'])} g",
+        )
     out.print(listed)
     if reply["next"]:
         out.print("More match: use --limit or another word.")
@@ -225,7 +232,9 @@ def show_one_food(out: Console, reply: Reply) -> None:
     out.print("Portions: " + "; ".join(f"{one['unit']} = {amount(one['grams'])} g" for one in reply["portions"]))
     values = table("per 100 g", "amount", "unit", "how")
     for measure, value in reply["per_100g"].items():
-        values.add_row(measure, "unknown" if value["amount"] is None else amount(value["amount"]), value["unit"], value["how"])
+        values.add_row(
+            measure, "unknown" if value["amount"] is None else amount(value["amount"]), value["unit"], value["how"]
+        )
     out.print(values)
     known = table("allergen", "level", "basis", "why")
     for allergen, seen in reply["allergens"].items():
@@ -241,7 +250,13 @@ def show_standard_list(out: Console, reply: Reply) -> None:
     for one in reply["items"]:
         low = min(group["from_age_months"] for group in one["age_groups"])
         high = max(group["below_age_months"] for group in one["age_groups"])
-        listed.add_row(one["id"], f"{one['title']} ({one['citation']})", f"{low} to {high - 1}", one["first_day"], one["last_day"] or "")
+        listed.add_row(
+            one["id"],
+            f"{one['title']} ({one['citation']})",
+            f"{low} to {high - 1}",
+            one["first_day"],
+            one["last_day"] or "",
+        )
     out.print(listed)
 
 
@@ -254,5 +269,7 @@ def show_one_standard(out: Console, reply: Reply) -> None:
         out.print()
         listed = table("target", "wanted", "source", title=f"{group['id']}: {titles[group['id']]}")
         for target in [*group["targets"], *group["week_targets"]]:
-            listed.add_row(target["label"], target["wanted"], f"{target['source']} [{target['source_status'].replace('_', ' ')}]")
+            listed.add_row(
+                target["label"], target["wanted"], f"{target['source']} [{target['source_status'].replace('_', ' ')}]"
+            )
         out.print(listed)

@@ -6,6 +6,7 @@ one member never clears the others. What a label says is read in ``label_text``.
 """
 
 import difflib
+import re
 import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -16,6 +17,7 @@ from service.domain.errors import OutsideDates, UnknownName
 
 Duty = Literal["mandatory", "recommended"]
 
+_NAME_WORD = re.compile(r"[^\W_]+")
 _JURISDICTION_WORDS = {"UK": "GB", "USA": "US", "AUS": "AU", "NZL": "NZ", "CAN": "CA", "JPN": "JP", "GBR": "GB"}
 
 
@@ -124,9 +126,11 @@ def build_vocabulary(
 
 def folded_name(name: str) -> str:
     """A name as it is looked up: no case, accents, hyphens or plural endings."""
-    plain = unicodedata.normalize("NFKD", name).casefold()
-    plain = "".join(letter if letter.isalnum() else " " for letter in plain if not unicodedata.combining(letter))
-    return " ".join(_singular(word) for word in plain.split())
+    plain = name.casefold()
+    if not plain.isascii():
+        parts = unicodedata.normalize("NFKD", plain)
+        plain = "".join(letter for letter in parts if not unicodedata.combining(letter)).casefold()
+    return " ".join(_singular(word) for word in _NAME_WORD.findall(plain))
 
 
 def resolve(vocabulary: AllergenVocabulary, name: str, pointer: str = "/allergen") -> tuple[str, ...]:
@@ -187,9 +191,7 @@ def legal_list(vocabulary: AllergenVocabulary, jurisdiction: str, on: date) -> t
         )
     in_force = [row for row in rows if row.from_ <= on and (row.until is None or on <= row.until)]
     entries = [
-        LegalEntry(
-            allergen, row.duty, row.species, row.pending, row.from_, row.law, row.source, row.status, row.note
-        )
+        LegalEntry(allergen, row.duty, row.species, row.pending, row.from_, row.law, row.source, row.status, row.note)
         for row in in_force
         for allergen in row.allergens
     ]

@@ -154,9 +154,7 @@ def item_vector(
 def _vector(food: Food, amount_mg: int, scheme: CreditingScheme | None, option: CreditOption | None) -> ItemVector:
     basis = food.basis_mg
     twice = 2 * basis
-    nominal: list[int] = [
-        0 if value is None else (2 * value * amount_mg + basis) // twice for value in food.nutrients
-    ]
+    nominal: list[int] = [0 if value is None else (2 * value * amount_mg + basis) // twice for value in food.nutrients]
     nominal += [0] * (MEASURE_COUNT - NUTRIENT_COUNT)
     widened: list[Widened] = []
     if None in food.nutrients or food.ranges:
@@ -188,7 +186,7 @@ _remembered = lru_cache(maxsize=4096)(_vector)
 
 def add_up(vectors: Sequence[ItemVector]) -> Totals:
     """Sum the items of a lunch; exact, so their order does not matter."""
-    nominal = [sum(column) for column in zip(*(vector.nominal for vector in vectors), strict=True)]
+    nominal = list(map(sum, zip(*[vector.nominal for vector in vectors], strict=True)))
     low: dict[int, int] = {}
     high: dict[int, int | None] = {}
     for vector in vectors:

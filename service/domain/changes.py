@@ -22,6 +22,9 @@ if TYPE_CHECKING:
     Whole = npt.NDArray[np.int64]
     Mask = npt.NDArray[np.bool_]
 
+TINY = 1e-12
+"""Stands for no weight at all, so that nothing is divided by 0."""
+
 ChangeKind = Literal["portion", "swap", "add", "remove", "form"]
 
 
@@ -91,18 +94,17 @@ def rank_changes(
         endless - out.endless + into.endless,
         nominal - out.nominal + into.nominal,
     )
-    met, satisfied = _judge_all(targets, after)
+    met, satisfied, applies = _judge_all(targets, after)
     was_met = np.array([one.status in ("met", "not_applicable") for one in before], dtype=bool)
     counted = np.array([counts(one) for one in before], dtype=bool)
     weights = np.array([target.weight for target in targets])
     breaks = (met[:, was_met] == 0).any(axis=1)
-    newly = met & ~was_met[None, :]
+    newly = met & applies & ~was_met[None, :]
     mended_counted = (newly & counted[None, :]).sum(axis=1)
     mended = newly.sum(axis=1)
-    scores = PERCENT * (satisfied * weights).sum(axis=1) / weights.sum() if len(targets) else np.zeros(len(candidates))
-    score_before = PERCENT * float(
-        sum(t.weight * j.satisfaction for t, j in zip(targets, before, strict=True) if j.status != "unknown")
-    ) / float(weights.sum() or 1.0)
+    counting = applies * weights
+    scores = PERCENT * (satisfied * counting).sum(axis=1) / np.maximum(counting.sum(axis=1), TINY)
+    score_before = PERCENT * _earned(before) / max(_weight(before), TINY)
     order = sorted(
         (i for i in range(len(candidates)) if not breaks[i]),
         key=lambda i: (
@@ -145,14 +147,27 @@ def _bounds(vectors: Sequence[ItemVector]) -> Bounds:
     return Bounds(low, high, endless, nominal)
 
 
-def _judge_all(targets: Sequence[Target], after: Bounds) -> tuple["Mask", Any]:
-    """Whether each target is met, and its satisfaction, for every candidate: (n, targets) each."""
+def _weight(judgements: Sequence[Judgement]) -> float:
+    """The weights of the targets that apply."""
+    return sum(one.target.weight for one in judgements if one.status != "not_applicable")
+
+
+def _earned(judgements: Sequence[Judgement]) -> float:
+    """The weights earned by targets that apply and are not unknown."""
+    known = (one for one in judgements if one.status not in ("not_applicable", "unknown"))
+    return sum(one.target.weight * one.satisfaction for one in known)
+
+
+def _judge_all(targets: Sequence[Target], after: Bounds) -> tuple["Mask", Any, "Mask"]:
+    """Whether each target is met, its satisfaction, and whether it applies, for every candidate: (n, targets) each."""
     import numpy as np
 
     n = after.low.shape[0]
     met = np.ones((n, len(targets)), dtype=bool)
     satisfied = np.ones((n, len(targets)))
+    applies = np.ones((n, len(targets)), dtype=bool)
     energy = after.nominal[:, ENERGY]
+    idle = (energy == 0) & (after.high[:, ENERGY] == 0) & (after.endless[:, ENERGY] == 0)
     for place, target in enumerate(targets):
         least = np.zeros(n, dtype=np.int64)
         most = np.zeros(n, dtype=np.int64)
@@ -188,11 +203,11 @@ def _judge_all(targets: Sequence[Target], after: Bounds) -> tuple["Mask", Any]:
             gap = np.maximum(gap, (amount - target.at_most) / _reach(target.at_most, target))
         value = np.clip(1.0 - gap, 0.0, 1.0)
         if target.kind == "share_of_energy":
-            idle = energy == 0
             keeps, fails = keeps | idle, fails & ~idle
+            applies[:, place] = ~idle
         met[:, place] = keeps
         satisfied[:, place] = np.where(keeps, 1.0, np.where(fails, value, 0.0))
-    return met, satisfied
+    return met, satisfied, applies
 
 
 def _reach(bound: float, target: Target) -> float:

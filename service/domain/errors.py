@@ -65,10 +65,7 @@ class UnknownName(LunchError):
     def __init__(self, *, pointer: str, value: object, kind: str, near: Iterable[str] = (), known: str = "") -> None:
         self.kind = kind
         self.near = tuple(near)
-        if self.near:
-            remedy = "Did you mean " + ", ".join(self.near) + "?"
-        else:
-            remedy = known or f"Give a known {kind}."
+        remedy = "Did you mean " + ", ".join(self.near) + "?" if self.near else known or f"Give a known {kind}."
         if self.near and known:
             remedy += " " + known
         super().__init__(pointer=pointer, value=value, problem=f"is not a known {kind}", remedy=remedy)

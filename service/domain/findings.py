@@ -5,9 +5,8 @@ else hangs on a missing or rounded value is ``unknown``, never ``met``.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from service.domain.amounts import Totals
 from service.domain.measures import SCALE
@@ -16,12 +15,13 @@ from service.domain.standards import ENERGY, PERCENT, Target
 Status = Literal["met", "short", "over", "unknown", "not_applicable"]
 
 PLACES = {"kcal": 0, "g": 1, "cup": 3, "oz eq": 2, "% of energy": 1}
+MOST_PLACES = 6
+_FORMATS = tuple(f"{{:.{places}f}}".format for places in range(MOST_PLACES + 1))
 SMALL_UNITS = frozenset({"mg", "µg", "µg RAE"})
 """Units of amounts from hundredths (thiamin) to thousands (sodium): places go by size."""
 
 
-@dataclass(frozen=True, slots=True)
-class Judgement:
+class Judgement(NamedTuple):
     """One target judged: status, nominal amount in the target's unit, satisfaction 0 to 1.
 
     ``low``/``high``: the amount's interval where it is not exact (``high`` None: no end); both equal
@@ -54,33 +54,26 @@ def row_interval(target: Target, totals: Totals) -> tuple[int | None, int | None
 def judge(target: Target, totals: Totals) -> Judgement:
     """Judge one target; exact whole-number comparison."""
     nominal = totals.nominal
+    widened = totals.low
+    row = 0
     exact = True
-    if totals.low:
-        for measure, _weight in target.terms:
-            if measure in totals.low:
-                exact = False
-                break
-    if exact:
-        row = 0
-        for measure, weight in target.terms:
-            row += weight * nominal[measure]
-        amount = shown_amount(target, row, nominal)
-        if target.kind == "share_of_energy" and nominal[ENERGY] == 0:
-            return Judgement(target, "not_applicable", 0.0, 1.0, 0.0, 0.0)
-        status = status_of(target, row, row)
-        if status == "met":
-            return Judgement(target, status, amount, 1.0, amount, amount)
-        return Judgement(target, status, amount, satisfaction(target, amount), amount, amount)
-    row_low, row_high = row_interval(target, totals)
-    row = sum(weight * nominal[measure] for measure, weight in target.terms)
+    for measure, weight in target.terms:
+        row += weight * nominal[measure]
+        if measure in widened:
+            exact = False
     amount = shown_amount(target, row, nominal)
+    if target.kind == "share_of_energy" and nominal[ENERGY] == 0 and totals.highest(ENERGY) == 0:
+        return Judgement(target, "not_applicable", 0.0, 1.0, 0.0, 0.0)
+    if exact:
+        status = status_of(target, row, row)
+        nearness = 1.0 if status == "met" else satisfaction(target, amount)
+        return Judgement(target, status, amount, nearness, amount, amount)
+    row_low, row_high = row_interval(target, totals)
     status = status_of(target, row_low, row_high)
     least, most = _amount_interval(target, totals)
     if status == "met":
         return Judgement(target, status, amount, 1.0, least, most)
-    return Judgement(
-        target, status, amount, 0.0 if status == "unknown" else satisfaction(target, amount), least, most
-    )
+    return Judgement(target, status, amount, 0.0 if status == "unknown" else satisfaction(target, amount), least, most)
 
 
 def status_of(target: Target, low: int | None, high: int | None) -> Status:
@@ -147,11 +140,12 @@ def number(amount: float, unit: str, against: float | None = None) -> str:
     places = PLACES.get(unit, 2)
     if unit in SMALL_UNITS:
         places = 0 if amount >= 100 else 1 if amount >= 10 else 2
-    text = f"{amount:.{places}f}"
-    while against is not None and amount != against and float(text) == against and places < 6:
-        places += 1
-        text = f"{amount:.{places}f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
+    text = _FORMATS[places](amount)
+    if against is not None and amount != against:
+        while float(text) == against and places < MOST_PLACES:
+            places += 1
+            text = _FORMATS[places](amount)
+    return text.rstrip("0").rstrip(".") if places else text
 
 
 def bound_text(bound: float) -> str:
@@ -182,6 +176,12 @@ def wanted(target: Target) -> str:
     return f"{bounds}, {BASIS_WORDS[target.basis]}"
 
 
+@lru_cache(maxsize=2048)
+def _words(target: Target) -> tuple[str, str]:
+    """The label at the start of a sentence, and what is wanted."""
+    return target.label[:1].upper() + target.label[1:], wanted(target)
+
+
 def sentence(judgement: Judgement, missing: Sequence[str] = (), rounded: Sequence[str] = ()) -> str:
     """Say one judgement so that a parent understands it.
 
@@ -190,9 +190,11 @@ def sentence(judgement: Judgement, missing: Sequence[str] = (), rounded: Sequenc
     """
     target = judgement.target
     unit = target.unit
-    label = target.label[:1].upper() + target.label[1:]
+    label, asked = _words(target)
+    if judgement.status == "met":
+        return f"{label}: {number(judgement.amount, unit)} {unit}. Wanted: {asked}."
     if judgement.status == "not_applicable":
-        return f"{label}: this lunch has no energy, so no share of it. Wanted: {wanted(target)}."
+        return f"{label}: this lunch has no energy, so no share of it. Wanted: {asked}."
     if judgement.status == "unknown":
         reasons = []
         if missing:
@@ -202,15 +204,13 @@ def sentence(judgement: Judgement, missing: Sequence[str] = (), rounded: Sequenc
         known = f"{number(judgement.low, unit)} {unit} at least"
         if judgement.high is not None:
             known = f"between {number(judgement.low, unit)} and {number(judgement.high, unit)} {unit}"
-        return f"{label}: {known}; nobody can tell, because {' and '.join(reasons)}. Wanted: {wanted(target)}."
+        return f"{label}: {known}; nobody can tell, because {' and '.join(reasons)}. Wanted: {asked}."
     bound = target.at_least if judgement.status == "short" else target.at_most
     amount = number(judgement.amount, unit, bound)
-    if judgement.status == "met":
-        return f"{label}: {amount} {unit}. Wanted: {wanted(target)}."
     if bound is None:
         bound = target.at_least or 0.0
     gap = number(abs(judgement.amount - bound), unit, 0.0)
     much = "little" if judgement.status == "short" else "much"
     if gap == "0":
-        return f"{label}: {amount} {unit}, just not {'more' if much == 'little' else 'less'}. Wanted: {wanted(target)}."
-    return f"{label}: {amount} {unit}, {gap} {unit} too {much}. Wanted: {wanted(target)}."
+        return f"{label}: {amount} {unit}, just not {'more' if much == 'little' else 'less'}. Wanted: {asked}."
+    return f"{label}: {amount} {unit}, {gap} {unit} too {much}. Wanted: {asked}."

@@ -16,13 +16,17 @@ Held = Literal["cold", "hot", "ambient"]
 
 @dataclass(frozen=True, slots=True)
 class ChokingLimit:
-    """Up to which age (in months, exclusive) a region's guidance speaks of a food's pieces."""
+    """Up to which age (in months, exclusive) a region's guidance speaks of a food's pieces.
+
+    ``allowed_forms``: the forms this guidance gives, where they differ from the rule's; None: the rule's.
+    """
 
     region: str
     below_age_months: int
     never: bool
     source: str
     status: str
+    allowed_forms: frozenset[str] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +92,7 @@ def choking_finding(
 ) -> HandlingFinding | None:
     """What the choking rule of a food says for this form and age; None where no rule applies.
 
-    The stricter region counts: the first limit, by age, that still covers the child.
+    The stricter region counts: a form must be one that every guidance still covering the child gives.
     """
     if not food.handling.choking_rule:
         return None
@@ -101,14 +105,16 @@ def choking_finding(
     given = form or (food.handling.forms[0] if food.handling.forms else "")
     shown = given.replace("_", " ") or "form not said"
     until = f"below {limit.below_age_months // 12} years ({limit.region})"
-    if given in rule.allowed_forms:
+    if all(given in (rule.allowed_forms if one.allowed_forms is None else one.allowed_forms) for one in limits):
         words = f"{food.name} ({shown}): a form that guidance gives for children {until}. {rule.prepare}"
         brief = f"given {shown}"
         return HandlingFinding(f"choking:{rule.id}", "in_order", (food.name,), brief, words, limit.source, limit.status)
     if never:
         words = f"{food.name} ({shown}): not for children {until}. {rule.prepare}"
         brief = "a choking concern at this age"
-        return HandlingFinding(f"choking:{rule.id}", "do_not_pack", (food.name,), brief, words, limit.source, limit.status)
+        return HandlingFinding(
+            f"choking:{rule.id}", "do_not_pack", (food.name,), brief, words, limit.source, limit.status
+        )
     words = f"{food.name} ({shown}): a choking concern for children {until}. {rule.prepare}"
     brief = f"a choking concern at this age, {shown}"
     return HandlingFinding(f"choking:{rule.id}", "do_not_pack", (food.name,), brief, words, limit.source, limit.status)
@@ -138,16 +144,16 @@ def holding_findings(
     return found
 
 
-def _cold(
-    limits: Mapping[str, HoldingLimit], names: tuple[str, ...], kept: Holding, ambient: bool
-) -> HandlingFinding:
+def _cold(limits: Mapping[str, HoldingLimit], names: tuple[str, ...], kept: Holding, ambient: bool) -> HandlingFinding:
     sources = limits["us-cold-sources"]
     hot_day = kept.ambient_c is not None and kept.ambient_c > limits["us-hot-day-from"].value
     room = limits["us-hot-day-minutes" if hot_day else "us-room-temperature-minutes"]
     what = ", ".join(names)
     if kept.minutes_until_eaten is not None and kept.minutes_until_eaten <= room.value:
         words = f"{what}: eaten within {kept.minutes_until_eaten} minutes of leaving the fridge. {room.sentence}"
-        return HandlingFinding("holding:room-temperature", "in_order", names, "eaten soon enough", words, room.source, room.status)
+        return HandlingFinding(
+            "holding:room-temperature", "in_order", names, "eaten soon enough", words, room.source, room.status
+        )
     enough = kept.cold_sources is not None and kept.cold_sources >= sources.value
     if kept.insulated and enough and not ambient:
         words = f"{what}: in an insulated bag with {kept.cold_sources} cold sources. {NO_HOURS}"
@@ -155,9 +161,13 @@ def _cold(
     short = kept.insulated is False or (kept.cold_sources is not None and not enough) or ambient
     if short:
         words = f"{what}: not kept cold enough until eaten. {sources.sentence} Otherwise: {room.sentence} {NO_HOURS}"
-        return HandlingFinding("holding:cold", "fix", names, "not kept cold enough until eaten", words, sources.source, sources.status)
+        return HandlingFinding(
+            "holding:cold", "fix", names, "not kept cold enough until eaten", words, sources.source, sources.status
+        )
     words = f"{what}: it is not said how this is kept cold. {sources.sentence} {NO_HOURS}"
-    return HandlingFinding("holding:cold", "unknown", names, "not said how it is kept cold", words, sources.source, sources.status)
+    return HandlingFinding(
+        "holding:cold", "unknown", names, "not said how it is kept cold", words, sources.source, sources.status
+    )
 
 
 def _hot(
@@ -169,9 +179,13 @@ def _hot(
     advice = f"{fill.sentence} {keep.sentence} {hold.sentence}"
     if kept.flask_preheated is False or (kept.flask_filled_at_c is not None and kept.flask_filled_at_c < fill.value):
         words = f"{what}: the flask was not made ready hot enough. {advice}"
-        return HandlingFinding("holding:hot", "fix", names, "flask not made ready hot enough", words, fill.source, fill.status)
+        return HandlingFinding(
+            "holding:hot", "fix", names, "flask not made ready hot enough", words, fill.source, fill.status
+        )
     if kept.flask_preheated and kept.flask_filled_at_c is not None:
         words = f"{what}: flask preheated and filled at {kept.flask_filled_at_c:g} C. {hold.sentence}"
         return HandlingFinding("holding:hot", "in_order", names, "kept hot", words, fill.source, fill.status)
     words = f"{what}: it is not said how this is kept hot. {advice}"
-    return HandlingFinding("holding:hot", "unknown", names, "not said how it is kept hot", words, fill.source, fill.status)
+    return HandlingFinding(
+        "holding:hot", "unknown", names, "not said how it is kept hot", words, fill.source, fill.status
+    )

@@ -35,11 +35,16 @@ class RoundingRule:
 
 
 def printed(rule: RoundingRule, amount: Decimal) -> Decimal:
-    """The figure a label prints for a true amount (ties go up)."""
+    """The figure a label prints for a true amount (ties go up).
+
+    What may no longer be printed as 0 is printed as one step at the least: cholesterol from 2 to 5 mg is
+    "less than 5 mg", entered as 5.
+    """
     if amount < rule.zero_below:
         return Decimal(0)
     band = [b for b in rule.bands if amount >= b.from_amount][-1]
-    return (amount / band.step).quantize(Decimal(1), ROUND_HALF_UP) * band.step
+    figure = (amount / band.step).quantize(Decimal(1), ROUND_HALF_UP) * band.step
+    return max(figure, rule.bands[0].step)
 
 
 def stands_for(rule: RoundingRule, figure: Decimal) -> tuple[int, int]:
@@ -60,6 +65,8 @@ def stands_for(rule: RoundingRule, figure: Decimal) -> tuple[int, int]:
         lowest = min(lowest, max(figure - half, band.from_amount - half))
         reach = figure + half
         highest = max(highest, reach if above is None else min(reach, above + edges[index + 1].step / 2))
+    if figure <= rule.bands[0].step:
+        lowest = min(lowest, rule.zero_below)
     lowest = max(lowest, Decimal(0))
     return int(lowest * SCALE), int((highest * SCALE).to_integral_value(rounding="ROUND_CEILING"))
 

@@ -10,7 +10,7 @@ any other near miss is only raised for checking. Nothing is ever cleared by like
 import unicodedata
 from typing import Final
 
-from service.domain.label_words import PIECES, Entry, Flag, LabelWords, Node
+from service.domain.label_words import PIECES, Entry, Flag, LabelWords, Node, Tier
 
 LONGEST_WORD: Final = 40
 """Letters; longer runs are searched for known words and raised for checking as a whole."""
@@ -96,8 +96,6 @@ def look_at_unknown(words: LabelWords, word: str) -> Node | None:
         return words.first[word]
     found = _judge(words, word)
     if len(words.first) < REMEMBERED and len(word) <= LONGEST_WORD:
-        if found is not None and found.entry is not None and found.entry.pieces:
-            words.run_together.add(word)
         words.first[word] = found
     return found
 
@@ -145,18 +143,16 @@ def _near_miss(words: LabelWords, word: str) -> Node | None:
     candidates = {
         known
         for known in candidates
-        if known[0] == word[0]
-        and _one_edit(word, known)
-        and (len(known) >= SHORTEST_UNLIKE or _is_slip(word, known))
+        if known[0] == word[0] and _one_edit(word, known) and (len(known) >= SHORTEST_UNLIKE or _is_slip(word, known))
     }
     if not candidates:
         return None
-    flags: dict[tuple[str, str], Flag] = {}
-    for known in sorted(candidates):
-        sure = _is_slip(word, known)
+    slips = sorted(known for known in candidates if _is_slip(word, known))
+    flags: dict[tuple[str, Tier], Flag] = {}
+    for known in slips or sorted(candidates):
         for flag in words.single[known].flags:
-            reason = f"Read as a misspelling of '{known}'." if sure else f"May be a misspelling of '{known}'."
-            tier = flag.tier if sure else "check_label"
+            reason = f"Read as a misspelling of '{known}'." if slips else f"May be a misspelling of '{known}'."
+            tier: Tier = flag.tier if slips else "check_label"
             flags.setdefault((flag.allergen, tier), Flag(flag.allergen, tier, reason))
     return _node(Entry(tuple(flags.values())))
 

@@ -11,12 +11,11 @@ ingredient statement every allergen stays unknown.
 The work grows evenly with the length of the text: phrases are short, and looking around is bounded.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import accumulate
-from operator import add
 from typing import Final, Literal, NamedTuple
 
+from service.domain.label_context import FURTHEST_LOOK, LINKS, CutText, is_gap, next_colons, region_ends
 from service.domain.label_spelling import fold, look_at_unknown
 from service.domain.label_words import (
     DECLARATION,
@@ -24,7 +23,6 @@ from service.domain.label_words import (
     NEGATION,
     PIECES,
     PRECAUTION,
-    TOKEN,
     Entry,
     Flag,
     LabelWords,
@@ -34,17 +32,8 @@ from service.domain.label_words import (
 
 Field = Literal["ingredients", "contains", "precaution"]
 
-FURTHEST_LOOK: Final = 40
-"""How many words are looked at around a word, for a list of oils, a source in brackets, a list of denials."""
-
-_GAPS: Final = frozenset({" ", "-", "", "'", "  ", "- ", " -", "\n", " \n", "\r\n", "\t", "' ", "-\n", "- \n", "   "})
-_LINKS: Final = frozenset({"and", "or", "&", "nor"})
 _RELATIVE: Final = frozenset({"that", "which", "who", "may", "also", "not", "foods", "products"})
 _FILLERS: Final = frozenset({"any", "added", "the", "a", "artificial", "of", "from", "traces", "trace", "all"})
-_SAYS: Final = frozenset({"contains", "contain", "from"})
-_OPENERS: Final = "([{<"
-_CLOSERS: Final = ")]}>"
-_MISSING: Final = Node()
 
 _WARNED = "Named in a warning (may contain, traces, or made on shared equipment)."
 
@@ -109,92 +98,60 @@ def read_label(
     return LabelReading(tuple(evidence), has_ingredients)
 
 
-def is_gap(separator: str) -> bool:
-    """Whether what stands between two words lets them belong together (spaces, a hyphen, an apostrophe)."""
-    if separator in _GAPS:
-        return True
-    marks = separator.strip()
-    if marks in ("", "'"):
-        return True
-    return marks == "-" and not (separator[0].isspace() and separator[-1] in " \t")
-
-
-class _Reader:
+class _Reader(CutText):
     """Reads one text; made for one use."""
 
-    __slots__ = ("ends", "field", "first", "found", "nodes", "parts", "places", "text", "tokens", "until", "words")
+    __slots__ = ("colons", "ends", "field", "found", "nodes", "places", "text", "until")
 
     def __init__(self, words: LabelWords, text: str, field: Field) -> None:
-        self.words = words
+        folded, self.places = fold(text)
+        super().__init__(words, folded)
         self.text = text
         self.field = field
-        folded, self.places = fold(text)
-        self.parts: list[str] = TOKEN.split(folded)
-        self.tokens: list[str] = self.parts[1::2]
         self.until = 0
         """The word before which a running warning ends; the whole text for a warning field."""
         self.ends: list[int] | None = None
+        self.colons: list[int] = []
         self.found: list[tuple[int, int, Flag, Tier]] = []
-        self.first = words.first
         self.nodes: list[Node | None] = []
 
     def read(self, evidence: list[LabelEvidence]) -> None:
-        if not self.words.broken.isdisjoint(map(add, self.tokens, self.tokens[1:])):
-            self._mend_broken()
+        """Find all evidence in the text and add it to the list."""
         self._look_up()
-        if self.field == "precaution":
-            self.until = len(self.tokens)
-        self._scan()
+        if not self._scan():
+            self._read_as_other_words()
+            self._scan()
         if self.found:
             self._write(evidence)
 
     def _look_up(self) -> None:
-        get = self.first.get
-        nodes = [get(token, _MISSING) for token in self.tokens]
-        run_together = not self.words.run_together.isdisjoint(self.tokens)
-        if _MISSING in nodes:
-            for at, node in enumerate(nodes):
-                if node is _MISSING:
-                    found = nodes[at] = look_at_unknown(self.words, self.tokens[at])
-                    if found is not None and found.entry is not None and found.entry.pieces:
-                        run_together = True
-        self.nodes = nodes
-        if run_together:
-            self._cut_run_together()
+        first = self.words.first
+        try:
+            self.nodes = list(map(first.__getitem__, self.tokens))
+        except KeyError:
+            self.nodes = [
+                first[token] if token in first else look_at_unknown(self.words, token) for token in self.tokens
+            ]
 
-    def _mend_broken(self) -> None:
-        """Join two neighbours that make one known word where a space or a line break split it."""
-        parts = self.parts
-        tokens = self.tokens
-        broken = self.words.broken
-        mended_parts = [parts[0]]
-        mended_tokens: list[str] = []
-        at = 0
-        while at < len(tokens):
-            part, token = parts[2 * at + 1], tokens[at]
-            if at + 1 < len(tokens) and token + tokens[at + 1] in broken and is_gap(parts[2 * at + 2]):
-                at += 1
-                part, token = part + parts[2 * at] + parts[2 * at + 1], token + tokens[at]
-            mended_parts += (part, parts[2 * at + 2])
-            mended_tokens.append(token)
-            at += 1
-        self.parts, self.tokens = mended_parts, mended_tokens
-
-    def _cut_run_together(self) -> None:
+    def _read_as_other_words(self) -> None:
+        """Put misspelt words right and cut run-together ones, keeping their places in the text."""
         parts = [self.parts[0]]
         tokens: list[str] = []
         for at, node in enumerate(self.nodes):
-            cut = node.entry.pieces if node is not None and node.entry is not None else ()
-            for piece in cut:
-                tokens.append(piece)
-                parts += (piece, "")
-            if cut:
-                parts[-1] = self.parts[2 * at + 2]
+            after = self.parts[2 * at + 2]
+            pieces = node.entry.pieces if node is not None and node.entry is not None else ()
+            if len(pieces) > 1:
+                for piece in pieces:
+                    parts += (piece, "")
+                parts[-1] = after
+                tokens += pieces
             else:
-                tokens.append(self.tokens[at])
-                parts += (self.parts[2 * at + 1], self.parts[2 * at + 2])
+                parts += (self.parts[2 * at + 1], after)
+                tokens.append(pieces[0] if pieces else self.tokens[at])
         self.parts, self.tokens = parts, tokens
-        get = self.first.get
+        self.ends, self.colons = None, []
+        self.found.clear()
+        get = self.words.first.get
         self.nodes = [get(token) for token in tokens]
 
     def _longest(self, at: int) -> tuple[Entry | None, int]:
@@ -217,47 +174,54 @@ class _Reader:
             following = next_node.next
         return entry, end
 
-    def _scan(self) -> None:
+    def _scan(self) -> bool:
+        """Go through all words once; false when a word has to be read as other words first."""
+        self.until = len(self.tokens) if self.field == "precaution" else 0
+        can_be_denied_later = "free" in self.tokens
         done = 0
-        count = len(self.tokens)
+        tokens = self.tokens
+        count = len(tokens)
         append = self.found.append
         for at, node in enumerate(self.nodes):
             if node is None or at < done:
                 continue
-            if node.next is None:
-                entry, end = node.entry, at + 1
-            else:
+            entry, end = node.entry, at + 1
+            following = node.next
+            if following is not None and end < count and tokens[end] in following:
                 entry, end = self._longest(at)
             if entry is None:
                 continue
             done = end
             if entry.role:
-                done = self._turn(entry, at, end)
+                if entry.role == PIECES:
+                    return False
+                done = self._turn(entry.role, at, end)
                 continue
-            if entry.claim and end < count and self._is_denied_later(at, end):
+            if can_be_denied_later and entry.claim and self._is_denied_later(end):
                 continue
             warned = at < self.until
             if entry.simple:
                 if warned:
                     for flag in entry.flags:
                         append((at, end, flag, "may_contain" if flag.tier == "contains" else flag.tier))
+                    self._end_at_heading(end)
                 else:
-                    for flag in entry.flags:
-                        append((at, end, flag, flag.tier))
+                    for flag, tier in entry.raised:
+                        append((at, end, flag, tier))
             else:
                 for flag in entry.flags:
-                    tier = self._weighed(flag, at, end)
-                    if tier is not None:
-                        append((at, end, flag, "may_contain" if warned and tier == "contains" else tier))
+                    weighed = self.weighed(flag, at, end)
+                    if weighed is not None:
+                        append((at, end, flag, "may_contain" if warned and weighed == "contains" else weighed))
             if entry.looks_like and self.field == "contains":
                 self._doubt(entry, at, end)
+        return True
 
-    def _turn(self, entry: Entry, at: int, end: int) -> int:
+    def _turn(self, role: int, at: int, end: int) -> int:
         """Follow a phrase that turns what comes after it; gives the word to go on from."""
-        role = entry.role
         if role == NEGATION:
             return self._denied_until(end)
-        if self.field == "precaution" or role == PIECES:
+        if self.field == "precaution":
             return end
         if role == PRECAUTION:
             if end > self.until:
@@ -272,104 +236,23 @@ class _Reader:
     def _region_end(self, at: int) -> int:
         """Where a warning that is running at a word ends: sentence, or the bracket it stands in."""
         if self.ends is None:
-            self.ends = _region_ends(self.parts, len(self.tokens))
+            self.ends = region_ends(self.parts, len(self.tokens))
+            self.colons = next_colons(self.parts, len(self.tokens))
         return self.ends[at]
 
-    def _weighed(self, flag: Flag, at: int, end: int) -> Tier | None:
-        """The tier of a flag that depends on what stands around it, or nothing where that answers it."""
-        if flag.use == "unqualified":
-            bare = at == 0 or not is_gap(self.parts[2 * at]) or self.tokens[at - 1] in self.words.unqualifying
-            return flag.tier if bare else "check_label"
-        if flag.use == "oil_source":
-            return "check_label" if self._in_oil_list(at, end) else flag.tier
-        if flag.use == "additive_number":
-            return flag.tier if self._after_additive_class(at) else None
-        if flag.answered_by == "source" and self._brackets_name_source(end):
-            return None
-        if flag.answered_by == "ingredients" and self._brackets_hold_list(end):
-            return None
-        return flag.tier
+    def _end_at_heading(self, end: int) -> None:
+        """Let a warning that has named something end before the next heading ("cookies: wheat flour")."""
+        if self.colons and end < len(self.tokens):
+            heading = self.colons[end]
+            self.until = min(self.until, heading + 1 if heading < len(self.tokens) else heading)
 
-    def _in_oil_list(self, at: int, end: int) -> bool:
-        """Whether a crop is one of a list of oils: "soybean and palm oil", "vegetable oil (corn, soybean)"."""
-        return self._oil_follows(at, end) or self._in_brackets_after_oil(at)
-
-    def _oil_follows(self, at: int, end: int) -> bool:
-        words = self.words
-        comma_seen = link_since_comma = False
-        for here in range(end, min(len(self.tokens), end + FURTHEST_LOOK)):
-            separator = self.parts[2 * here].strip()
-            token = self.tokens[here]
-            if separator == ",":
-                if self.tokens[at] != "soybean":
-                    return False
-                comma_seen, link_since_comma = True, False
-            elif separator not in ("", "/", "-", "*"):
-                return False
-            link_since_comma = link_since_comma or token in _LINKS or separator == "/"
-            if token in words.oil_words:
-                return link_since_comma or not comma_seen
-            if token not in words.oil_list:
-                return False
-        return False
-
-    def _in_brackets_after_oil(self, at: int) -> bool:
-        if at > 0 and self.tokens[at - 1] in _SAYS and self.tokens[at] != "soybean":
-            return False
-        depth = 0
-        for here in range(at, max(0, at - FURTHEST_LOOK), -1):
-            for mark in reversed(self.parts[2 * here]):
-                if mark in _CLOSERS:
-                    depth += 1
-                elif mark in _OPENERS:
-                    if depth == 0:
-                        return self.tokens[here - 1] in self.words.oil_words
-                    depth -= 1
-                elif depth == 0 and mark == ":" and self.tokens[here - 1] in self.words.oil_words:
-                    return True
-                elif depth == 0 and mark in ".;":
-                    return False
-        return False
-
-    def _after_additive_class(self, at: int) -> bool:
-        for here in range(at, max(0, at - 8), -1):
-            if "." in self.parts[2 * here]:
-                return False
-            if self.tokens[here - 1] in self.words.additive_classes:
-                return True
-        return False
-
-    def _brackets_name_source(self, end: int) -> bool:
-        return any(self.tokens[here] in self.words.sources_named for here in self._bracketed(end))
-
-    def _brackets_hold_list(self, end: int) -> bool:
-        inside = self._bracketed(end)
-        return any("," in self.parts[2 * here] for here in inside[1:])
-
-    def _bracketed(self, end: int) -> Sequence[int]:
-        """The words in brackets that open straight after a word."""
-        opening = self.parts[2 * end].strip()
-        if end >= len(self.tokens) or not opening or opening[0] not in _OPENERS:
-            return ()
-        depth = sum(mark in _OPENERS for mark in opening) - sum(mark in _CLOSERS for mark in opening)
-        if depth <= 0:
-            return ()
-        last = end + 1
-        while last < min(len(self.tokens), end + FURTHEST_LOOK):
-            for mark in self.parts[2 * last]:
-                depth += (mark in _OPENERS) - (mark in _CLOSERS)
-                if depth <= 0:
-                    return range(end, last)
-            last += 1
-        return range(end, last)
-
-    def _is_denied_later(self, at: int, end: int) -> bool:
+    def _is_denied_later(self, end: int) -> bool:
         """Whether "free" comes after a link: "gluten and dairy free", "peanut/tree nut free"."""
         here = end
         for _ in range(6):
             if here >= len(self.tokens):
                 return False
-            if self.tokens[here] in _LINKS and is_gap(self.parts[2 * here]):
+            if self.tokens[here] in LINKS and is_gap(self.parts[2 * here]):
                 here += 1
             elif self.parts[2 * here].strip() != "/":
                 return False
@@ -409,7 +292,7 @@ class _Reader:
             if separator and separator[0] in ".;)]}!>":
                 return here
             linked = separator == ""
-            if self.tokens[here] in _LINKS and separator in ("", ","):
+            if self.tokens[here] in LINKS and separator in ("", ","):
                 here += 1
             elif separator not in (",", "/"):
                 break
@@ -427,7 +310,7 @@ class _Reader:
         if end >= len(self.tokens):
             return True
         separator = self.parts[2 * end].strip()
-        return separator not in ("", "-", "'") or self.tokens[end] in _LINKS
+        return separator not in ("", "-", "'") or self.tokens[end] in LINKS
 
     def _doubt(self, entry: Entry, at: int, end: int) -> None:
         raised = {flag.allergen for flag in entry.flags}
@@ -445,41 +328,3 @@ class _Reader:
                 start, stop = places[start], places[stop - 1] + 1
             reason = _WARNED if tier == "may_contain" else flag.reason
             evidence.append(LabelEvidence(flag.allergen, tier, text[start:stop], field, start, stop, reason))
-
-
-def _region_ends(parts: Sequence[str], count: int) -> list[int]:
-    """For every word, the word before which a warning running there ends."""
-    sentence = [count] * (count + 1)
-    following = count
-    for at in range(count - 1, -1, -1):
-        if _ends_sentence(parts, at, count):
-            following = at + 1
-        sentence[at] = following
-    bracket = [count] * count
-    open_words: list[list[int]] = [[]]
-    for at in range(count):
-        for mark in parts[2 * at]:
-            if mark in _OPENERS:
-                open_words.append([])
-            elif mark in _CLOSERS:
-                for inner in open_words.pop():
-                    bracket[inner] = at
-                if not open_words:
-                    open_words.append([])
-        open_words[-1].append(at)
-    return [min(sentence[at], bracket[at]) for at in range(count)]
-
-
-def _ends_sentence(parts: Sequence[str], at: int, count: int) -> bool:
-    """Whether a sentence ends after a word; a point between digits or in "U.S." ends none."""
-    separator = parts[2 * at + 2]
-    if not separator or separator == " ":
-        return False
-    if ";" in separator or "!" in separator or "\n\n" in separator or ">>" in separator or "|" in separator:
-        return True
-    if "." not in separator:
-        return False
-    if separator != ".":
-        return True
-    word, following = parts[2 * at + 1], parts[2 * at + 3] if at + 1 < count else ""
-    return not ((word.isdigit() and following.isdigit()) or (len(word) == 1 and len(following) == 1))

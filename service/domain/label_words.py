@@ -13,14 +13,18 @@ from itertools import product
 from typing import Literal, NamedTuple
 
 Tier = Literal["contains", "may_contain", "check_label"]
-Use = Literal["plain", "unqualified", "oil_source", "additive_number"]
+Use = Literal["plain", "unqualified", "grain_word", "oil_source", "additive_number"]
 AnsweredBy = Literal["nothing", "source", "ingredients"]
 
 WORDS, PRECAUTION, DECLARATION, HEADING, NEGATION, PIECES = range(6)
-"""What a phrase does: it names food, or turns what follows into a warning, a declaration, a denial."""
+"""What a phrase does: it names food, turns what follows into a warning, a declaration or a denial, or is
+to be read as other words."""
 
 TOKEN = re.compile(r"([^\W\d_]+|\d+|&)")
 """Runs of letters, runs of digits, and the ampersand; all else separates."""
+
+ASCII_TOKEN = re.compile(r"([a-z]+|[0-9]+|&)")
+"""The same for folded text without other letters, and twice as fast."""
 
 _ALTERNATIVES = re.compile(r"\(([^()]*)\)(\??)")
 _VARIANTS: tuple[tuple[str, str], ...] = (
@@ -35,6 +39,7 @@ _VARIANTS: tuple[tuple[str, str], ...] = (
     ("fiber", "fibre"),
     ("gelatin", "gelatine"),
 )
+_SPELT_TWO_WAYS = re.compile("|".join(usual for usual, _ in _VARIANTS))
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +79,7 @@ class StatementPhrases:
     neutral_claims: tuple[str, ...] = ()
     unqualifying: tuple[str, ...] = ()
     sources_named: tuple[str, ...] = ()
+    other_grains: tuple[str, ...] = ()
     oil_words: tuple[str, ...] = ()
     oil_list: tuple[str, ...] = ()
     additive_classes: tuple[str, ...] = ()
@@ -81,9 +87,10 @@ class StatementPhrases:
 
 @dataclass(frozen=True, slots=True)
 class Spellings:
-    """Misspellings by right word, words run together with others, and look-alikes that are words of their own."""
+    """Misspellings by right word; words that get broken in two or run together; look-alikes with a meaning."""
 
     misspellings: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    broken: tuple[str, ...] = ()
     companions: tuple[str, ...] = ()
     plain: tuple[str, ...] = ()
 
@@ -99,9 +106,9 @@ class Flag(NamedTuple):
 
 
 class Entry:
-    """What a phrase does. ``simple`` entries raise their flags wherever they stand."""
+    """What a phrase does. ``simple`` entries raise their flags, with these tiers, wherever they stand."""
 
-    __slots__ = ("claim", "flags", "looks_like", "pieces", "role", "simple")
+    __slots__ = ("claim", "flags", "looks_like", "pieces", "raised", "role", "simple")
 
     def __init__(self, flags: tuple[Flag, ...] = (), role: int = WORDS) -> None:
         self.flags = flags
@@ -110,9 +117,11 @@ class Entry:
         self.looks_like: tuple[str, ...] = ()
         self.pieces: tuple[str, ...] = ()
         self.simple = False
+        self.raised: tuple[tuple[Flag, Tier], ...] = ()
 
     def settle(self) -> None:
         """Decide once whether the reader can take the short way."""
+        self.raised = tuple((flag, flag.tier) for flag in self.flags)
         self.simple = self.role == WORDS and all(
             flag.use == "plain" and flag.answered_by == "nothing" for flag in self.flags
         )
@@ -137,21 +146,18 @@ class LabelWords:
     """
 
     first: dict[str, Node | None]
-    broken: frozenset[str]
-    """Words that are put together again when a space or line break splits them ("mi lk")."""
     pieces: frozenset[str]
     plain: frozenset[str]
     single: Mapping[str, Entry]
     """Entries of one word that raise a flag, with their plurals and spellings."""
     proper: frozenset[str]
-    """Well spelt single words that mean an allergen: what a misspelling is held against."""
+    """Single words that mean an allergen: what a misspelling is held against."""
     unqualifying: frozenset[str]
     sources_named: frozenset[str]
+    other_grains: frozenset[str]
     oil_words: frozenset[str]
     oil_list: frozenset[str]
     additive_classes: frozenset[str]
-    run_together: set[str] = field(default_factory=set)
-    """Unknown words that turned out to be several."""
     near: dict[str, tuple[str, ...]] = field(default_factory=dict)
     """Words by what is left when one letter is dropped; filled when the first unknown word is met."""
     stems: dict[str, tuple[str, ...]] = field(default_factory=dict)
@@ -188,23 +194,22 @@ def compile_label_words(
         _add_group(phrases, group)
     _add_false_friends(phrases, false_friends)
     _spread(phrases)
-    proper = {tokens[0] for tokens in phrases if len(tokens) == 1}
-    _add_misspellings(phrases, spellings)
-    _add_statements(phrases, statements)
     single = {tokens[0]: entry for tokens, entry in phrases.items() if len(tokens) == 1 and entry.flags}
-    for entry in phrases.values():
+    one_word = {tokens[0] for tokens in phrases if len(tokens) == 1}
+    _add_misspellings(phrases, spellings)
+    _add_broken(phrases, spellings.broken)
+    _add_statements(phrases, statements)
+    for entry in set(phrases.values()):
         entry.settle()
-    one_word = {tokens[0] for tokens, entry in phrases.items() if len(tokens) == 1 and entry.role == WORDS}
-    pieces = frozenset(spellings.companions) | frozenset(word for word in one_word if len(word) >= 3)
     return LabelWords(
         first=_tree(phrases),
-        broken=frozenset(word for word in single if len(word) >= 5 and not _is_two_words(word, phrases, pieces)),
-        pieces=pieces,
+        pieces=frozenset(spellings.companions) | frozenset(word for word in one_word if len(word) >= 3),
         plain=frozenset(spellings.plain) - frozenset(single),
         single=single,
-        proper=frozenset(word for word in single if word in proper and _contains(single[word])),
+        proper=frozenset(word for word, entry in single.items() if _contains(entry)),
         unqualifying=frozenset(statements.unqualifying),
         sources_named=frozenset(statements.sources_named),
+        other_grains=frozenset(statements.other_grains),
         oil_words=frozenset(statements.oil_words),
         oil_list=frozenset(statements.oil_list),
         additive_classes=frozenset(statements.additive_classes),
@@ -214,8 +219,9 @@ def compile_label_words(
 def spelling_variants(word: str) -> list[str]:
     """A word in its British, American and other regular spellings, itself first."""
     found = [word]
-    for usual, other in _VARIANTS:
-        found += [known.replace(usual, other) for known in found if usual in known and other not in known]
+    if _SPELT_TWO_WAYS.search(word):
+        for usual, other in _VARIANTS:
+            found += [known.replace(usual, other) for known in found if usual in known and other not in known]
     return found
 
 
@@ -234,19 +240,26 @@ def _contains(entry: Entry) -> bool:
     return any(flag.tier == "contains" for flag in entry.flags)
 
 
-def _is_two_words(word: str, phrases: Mapping[tuple[str, ...], Entry], pieces: frozenset[str]) -> bool:
-    """Whether a split of the word is a phrase or two words of its own ("cornstarch"), not one broken word."""
-    splits = [(word[:at], word[at:]) for at in range(1, len(word))]
-    return any(split in phrases or (split[0] in pieces and split[1] in pieces) for split in splits)
-
-
 def _add_misspellings(phrases: dict[tuple[str, ...], Entry], spellings: Spellings) -> None:
+    """Misspellings of one word are read as the right word; those of several words are phrases of their own."""
     for right, wrong_ones in spellings.misspellings.items():
-        entry = phrases.get(phrase_tokens(right))
-        if entry is None:
-            entry = _flags_within(phrases, phrase_tokens(right))
+        respelt = Entry(role=PIECES)
+        respelt.pieces = phrase_tokens(right)
         for wrong in wrong_ones:
-            phrases.setdefault(phrase_tokens(wrong), entry)
+            tokens = phrase_tokens(wrong)
+            if len(tokens) == 1:
+                phrases.setdefault(tokens, respelt)
+            else:
+                phrases.setdefault(tokens, _flags_within(phrases, respelt.pieces))
+
+
+def _add_broken(phrases: dict[tuple[str, ...], Entry], broken: Iterable[str]) -> None:
+    """Words that a space or line break may split are phrases of their two halves ("mi lk")."""
+    for word in broken:
+        entry = phrases.get((word,))
+        if entry is not None:
+            for at in range(1, len(word)):
+                phrases.setdefault((word[:at], word[at:]), entry)
 
 
 def _add_group(phrases: dict[tuple[str, ...], Entry], group: WordGroup) -> None:
@@ -295,15 +308,20 @@ def _flags_within(phrases: Mapping[tuple[str, ...], Entry], tokens: tuple[str, .
 
 def _spread(phrases: dict[tuple[str, ...], Entry]) -> None:
     """Add the regular spellings and the plurals of every phrase; a phrase written out keeps its own meaning."""
+    forms_of: dict[str, list[str]] = {}
     for tokens, entry in list(phrases.items()):
-        spelt = [spelling_variants(word) for word in tokens]
-        more = plural(tokens[-1])
-        if more is None and all(len(forms) == 1 for forms in spelt):
-            continue
-        if more is not None:
-            spelt[-1] = [*spelt[-1], *spelling_variants(more)]
-        for form in product(*spelt):
-            phrases.setdefault(form, entry)
+        last = tokens[-1]
+        for word in tokens:
+            if word not in forms_of:
+                forms_of[word] = spelling_variants(word)
+        more = plural(last)
+        ends = forms_of[last] if more is None else [*forms_of[last], *spelling_variants(more)]
+        if all(len(forms_of[word]) == 1 for word in tokens):
+            for end in ends[1:]:
+                phrases.setdefault((*tokens[:-1], end), entry)
+        else:
+            for form in product(*(forms_of[word] for word in tokens[:-1]), ends):
+                phrases.setdefault(form, entry)
 
 
 def _add_statements(phrases: dict[tuple[str, ...], Entry], statements: StatementPhrases) -> None:

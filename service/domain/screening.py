@@ -6,6 +6,7 @@ Words such as lactose-free, vegan or gluten-free clear nothing: only a level of 
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 from service.domain.allergens import AllergenVocabulary
@@ -32,9 +33,9 @@ class Avoidance:
     by: Literal["child", "setting"] = "child"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Screened:
-    """One food against one avoidance: the outcome, the evidence, and whether it must not be packed."""
+    """One food against one avoidance (compared by identity): the outcome, the evidence, and whether it must not be packed."""
 
     avoidance: Avoidance
     outcome: Outcome
@@ -44,11 +45,17 @@ class Screened:
 
 
 def screen_food(vocabulary: AllergenVocabulary, food: Food, avoidance: Avoidance) -> Screened:
-    """Hold one food against one avoidance.
+    """Hold one food against one avoidance; remembered for foods of the reference tables.
 
     A group named on the food ("tree nuts") flags every member; where the food names another member of
     the group ("almond"), the one looked for is unknown, never clear.
     """
+    if food.kind == "label":
+        return _screened(vocabulary, food, avoidance)
+    return _remembered(vocabulary, food, avoidance)
+
+
+def _screened(vocabulary: AllergenVocabulary, food: Food, avoidance: Avoidance) -> Screened:
     profile = food.allergens
     found, worst = avoidance.allergen, profile.of(avoidance.allergen)
     outcome = OUTCOME_OF_LEVEL[worst.level]
@@ -64,8 +71,7 @@ def screen_food(vocabulary: AllergenVocabulary, food: Food, avoidance: Avoidance
         named = [
             member
             for member in profile.named
-            if member != allergen
-            and member != avoidance.allergen
+            if member not in (allergen, avoidance.allergen)
             and profile.named[member].level == seen.level
             and allergen in vocabulary.groups_of(member)
         ]
@@ -74,6 +80,9 @@ def screen_food(vocabulary: AllergenVocabulary, food: Food, avoidance: Avoidance
         if OUTCOME_RANK[level] > OUTCOME_RANK[outcome]:
             found, worst, outcome = allergen, seen, level
     return Screened(avoidance, outcome, found, worst, _forbids(avoidance, outcome))
+
+
+_remembered = lru_cache(maxsize=8192)(_screened)
 
 
 def _forbids(avoidance: Avoidance, outcome: Outcome) -> bool:

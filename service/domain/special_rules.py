@@ -70,9 +70,7 @@ def product_findings(rules: Sequence[ProductRule], foods: Sequence[Food]) -> lis
 def _product(
     rule: ProductRule, status: Status, food: Food, amount: float | None, limit: float, unit: str, words: str
 ) -> RuleFinding:
-    return RuleFinding(
-        rule.id, rule.label, status, food.name, amount, limit, unit, words, rule.source, rule.status
-    )
+    return RuleFinding(rule.id, rule.label, status, food.name, amount, limit, unit, words, rule.source, rule.status)
 
 
 def milk_findings(rules: Sequence[MilkRule], foods: Sequence[Food]) -> list[RuleFinding]:

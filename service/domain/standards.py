@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
 from math import lcm
 from typing import Literal
 
@@ -212,6 +213,7 @@ class TargetTable:
     daily_rules: tuple[DailyRule, ...]
 
 
+@lru_cache(maxsize=64)
 def first_and_last_day(standard: Standard) -> tuple[date, date | None]:
     """First known day of the standard's rows, and the last one (None: still in force)."""
     first = min(row.from_day for row in standard.rows)

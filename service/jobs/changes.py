@@ -24,7 +24,7 @@ from service.reference.handling import handling_rules
 from service.reference.standards import crediting_scheme
 
 if TYPE_CHECKING:
-    from service.jobs.check_lunch import PreparedItem
+    from service.jobs.prepare import PreparedItem
 
 NOT_SUGGESTED = frozenset({"condiments", "sweet-snacks", "drinks"})
 """Categories left out where nobody named the foods at hand (a choice of ours)."""
@@ -76,7 +76,7 @@ def _on_hand(
         try:
             if isinstance(offered, LunchItem):
                 food = food_of(offered.food, where + "/food")
-                amount_mg, unit = amount_of(offered, food, where)
+                amount_mg, unit = amount_of(food, offered.quantity, offered.unit, where)
                 found.append((food, amount_mg, offered.quantity, unit))
             else:
                 food = food_by_id(offered, where)
@@ -224,9 +224,7 @@ def _additions(table: TargetTable, items: list["PreparedItem"], on_hand: list[On
         if (food.id, food.name) in there:
             continue
         into = item_vector(food, amount_mg, scheme, credit_option(food, None))
-        candidate = Candidate(
-            "add", None, into, ("add", "", food.category), amount_mg, ("add", food.name, food.id)
-        )
+        candidate = Candidate("add", None, into, ("add", "", food.category), amount_mg, ("add", food.name, food.id))
         words = f"Add {food.name} ({quantity:g} {unit})."
         add(candidate, _told("add", words, food, None, quantity, unit, amount_mg))
 

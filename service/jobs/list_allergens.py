@@ -66,6 +66,7 @@ def list_choking_rules() -> dict[str, Any]:
                         "region": limit.region,
                         "below_age_months": limit.below_age_months,
                         "never": limit.never,
+                        "allowed_forms": None if limit.allowed_forms is None else sorted(limit.allowed_forms),
                         "source": limit.source,
                         "source_status": limit.status,
                     }

@@ -1,53 +1,118 @@
-"""What is wrong with a request that does not fit its model: place, value, problem and remedy."""
+"""What is wrong with a request that does not fit its model: place, value, problem and remedy, in our own words."""
 
+import json
+from collections import Counter
+from collections.abc import Mapping, Sequence
 from typing import Any
 
-LONGEST_VALUE = 120
-UNION_TAGS = frozenset({"id", "label", "recipe", "str", "LunchItem", "LabelFood"})
-"""Names pydantic puts into a place for the branch of a union it tried; no part of the request."""
+import orjson
 
-REMEDIES: dict[str, str] = {
-    "missing": "Add this field.",
-    "extra_forbidden": "Take this field out, or check its spelling against the API documentation.",
-    "finite_number": "Give a finite number.",
-    "json_invalid": "Send well-formed JSON.",
-    "date_from_datetime_parsing": "Write the day as YYYY-MM-DD.",
-    "date_from_datetime_inexact": "Write the day as YYYY-MM-DD, without a time.",
+from service.domain.errors import BadInput
+from service.jobs.requests import BY_ID, BY_ITEM, BY_LABEL, BY_RECIPE, LINES, ONE_LINE
+
+LONGEST_VALUE = 120
+BRANCHES = frozenset({BY_ID, BY_LABEL, BY_RECIPE, BY_ITEM})
+
+WORDS: dict[str, tuple[str, str]] = {
+    "missing": ("is missing", "Add it."),
+    "extra_forbidden": ("is no field here", "Take it out, or check its spelling against the API documentation."),
+    "model_type": ("is no object", "Give a JSON object."),
+    "model_attributes_type": ("is no object", "Give a JSON object."),
+    "dict_type": ("is no object", "Give a JSON object."),
+    "list_type": ("is no list", "Give a JSON array."),
+    "string_type": ("is no text", "Give a JSON string."),
+    "string_too_short": ("is empty", "Give some text, or leave the field out."),
+    "string_too_long": ("has more than {max_length} characters", "Give {max_length} at most."),
+    "string_unicode": ("is no well-formed text", "Send UTF-8."),
+    "float_type": ("is no number", "Give a JSON number."),
+    "int_type": ("is no whole number", "Give a whole JSON number."),
+    "int_parsing": ("is no whole number", "Give a whole number."),
+    "int_parsing_size": ("is too large a number", "Give a smaller one."),
+    "int_from_float": ("is no whole number", "Give a whole number."),
+    "bool_type": ("is neither true nor false", "Give true or false."),
+    "finite_number": ("is no finite number", "Give a finite number."),
+    "greater_than": ("is not more than {gt:g}", "Give more than {gt:g}."),
+    "greater_than_equal": ("is less than {ge:g}", "Give {ge:g} or more."),
+    "less_than": ("is not less than {lt:g}", "Give less than {lt:g}."),
+    "less_than_equal": ("is more than {le:g}", "Give {le:g} at most."),
+    "too_short": ("holds fewer than {min_length}", "Give {min_length} or more."),
+    "too_long": ("holds more than {max_length}", "Give {max_length} at most."),
+    "literal_error": ("is not one of the known values", "Give one of: {expected}."),
+    "no_day": ("is no day", "Write the day as YYYY-MM-DD, e.g. 2026-12-01."),
+    "no_food": ("is no food", "Give a food's id, a food from its label, or a recipe."),
+    "no_ingredient": ("is no food", "Give a food's id or a food from its label."),
+    "no_offer": ("is no food", "Give a food's id, or a food in its amount like an item of the lunch."),
+    "together": ("{problem}", "{remedy}"),
 }
-COMPARED = {
-    "greater_than": "more than",
-    "greater_than_equal": "at least",
-    "less_than": "less than",
-    "less_than_equal": "at most",
+PATTERNS = {
+    ONE_LINE: ("holds a control character or a line break", "Give one line of plain text."),
+    LINES: ("holds a control character", "Give plain text."),
 }
 
 
 def shown(value: object) -> str:
-    """A value as text, cut to a readable length."""
-    text = value if isinstance(value, str) else repr(value)
+    """A value as text (what is no text as JSON), cut to a readable length."""
+    text = value if isinstance(value, str) else json.dumps(value, ensure_ascii=False, default=str)
     return text if len(text) <= LONGEST_VALUE else text[: LONGEST_VALUE - 3] + "..."
 
 
 def request_fault(error: Any, skip: int = 0) -> dict[str, str]:
     """One of pydantic's errors as pointer, value, problem and remedy (``skip``: outer parts of the place to drop)."""
-    parts = [str(part) for part in error["loc"][skip:] if not (isinstance(part, str) and part in UNION_TAGS)]
-    pointer = "".join("/" + part.replace("~", "~0").replace("/", "~1") for part in parts)
     kind = str(error["type"])
-    problem = str(error["msg"]).removeprefix("Value error, ")
-    if kind == "json_invalid":
-        problem = f"is no JSON: {error['ctx']['error']}"
+    context: Mapping[str, Any] = error.get("ctx") or {}
+    problem, remedy = WORDS.get(kind, (str(error["msg"]), "Mend it as the API documentation says."))
+    if kind == "string_pattern_mismatch":
+        pattern = str(context["pattern"])
+        problem, remedy = PATTERNS.get(pattern, ("does not have the expected form", f"Give text that fits {pattern}."))
+    elif kind == "json_invalid":
+        problem, remedy = f"is no JSON: {context['error']}", "Send well-formed JSON in UTF-8."
+    elif kind in WORDS:
+        problem, remedy = problem.format(**context), remedy.format(**context)
     value = "nothing" if kind == "missing" else shown(error["input"])
-    return {"pointer": pointer, "value": value, "problem": problem, "remedy": _remedy(kind, error)}
+    place = [part for part in error["loc"][skip:] if part not in BRANCHES]
+    return {"pointer": json_pointer(place), "value": value, "problem": problem, "remedy": remedy}
 
 
-def _remedy(kind: str, error: Any) -> str:
-    if kind in REMEDIES:
-        return REMEDIES[kind]
-    context = error.get("ctx") or {}
-    if kind == "literal_error":
-        return f"Give one of: {context.get('expected')}."
-    if kind in COMPARED:
-        return f"Give {COMPARED[kind]} {next(iter(context.values()), '')}."
-    if kind == "value_error":
-        return "Mend it as said."
-    return f"Expected: {error['msg'][:1].lower() + error['msg'][1:]}."
+def json_pointer(place: Sequence[object]) -> str:
+    """A place as a JSON pointer (RFC 6901)."""
+    return "".join("/" + str(part).replace("~", "~0").replace("/", "~1") for part in place)
+
+
+class _Doubled(dict[str, Any]):
+    """An object of the body in which a field stands twice; ``field`` says which."""
+
+    field = ""
+
+
+def refuse_doubled_fields(body: bytes) -> None:
+    """Raise ``BadInput`` where a field of a JSON body stands twice.
+
+    JSON readers keep the last of them without a word: a second ``avoids`` would drop every allergen of the
+    first. ``body``: JSON that was already found well-formed.
+    """
+    if b"\\u" not in body and orjson.dumps(orjson.loads(body)).count(b":") == body.count(b":"):
+        return  # written out again it has as many colons, so no field was dropped
+    found = json.loads(body, object_pairs_hook=_object, parse_int=str, parse_float=str)
+    places: list[tuple[tuple[object, ...], Any]] = [((), found)]
+    while places:
+        place, value = places.pop()
+        if isinstance(value, _Doubled):
+            raise BadInput(
+                pointer=json_pointer((*place, value.field)),
+                value=value.field,
+                problem="stands twice in the same object",
+                remedy="Give each field once.",
+            )
+        if isinstance(value, dict):
+            places.extend(((*place, name), inner) for name, inner in value.items())
+        elif isinstance(value, list):
+            places.extend(((*place, number), inner) for number, inner in enumerate(value))
+
+
+def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    made = dict(pairs)
+    if len(made) == len(pairs):
+        return made
+    doubled = _Doubled(made)
+    ((doubled.field, _times),) = Counter(name for name, _value in pairs).most_common(1)
+    return doubled

@@ -1,20 +1,47 @@
 """What a person asks for, as strict models shared by the HTTP edge and the command line.
 
-Unknown fields are refused, numbers are finite, sizes are bounded; whatever needs the reference data
-(names, units, dates) is checked in the jobs.
+Unknown fields are refused, numbers are numbers and finite, text holds no control characters, sizes are
+bounded; whatever needs the reference data (names, units, dates) is checked in the jobs.
 """
 
-from datetime import date
+import re
+from datetime import date, datetime
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Discriminator, Field, Tag, model_validator
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Discriminator, Field, Tag, model_validator
+from pydantic_core import PydanticCustomError
 
 MOST_ITEMS = 40
 MOST_OFFERED = 200
 MOST_TEXT = 20_000
 
-Name = Annotated[str, Field(min_length=1, max_length=120)]
-Text = Annotated[str, Field(max_length=MOST_TEXT)]
+ONE_LINE = r"^[^\x00-\x1f\x7f-\x9f]*$"
+"""No control characters: names are printed on terminals and labels."""
+LINES = r"^[^\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]*$"
+DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+
+# The branches of a choice, as they stand in the place of a fault: request_faults.py takes them out again.
+BY_ID, BY_LABEL, BY_RECIPE, BY_ITEM = "<food id>", "<label food>", "<recipe>", "<item>"
+
+
+def _day(value: object) -> object:
+    if isinstance(value, date) and not isinstance(value, datetime):
+        return value
+    if isinstance(value, str) and DAY.fullmatch(value):
+        try:
+            return date.fromisoformat(value)
+        except ValueError:
+            pass  # told below, like any other text that is no day
+    raise PydanticCustomError("no_day", "is no day of the calendar")
+
+
+Day = Annotated[date, BeforeValidator(_day)]
+"""A day as YYYY-MM-DD and nothing else: no time, no number."""
+
+Name = Annotated[str, Field(min_length=1, max_length=120, pattern=ONE_LINE)]
+ShortName = Annotated[str, Field(min_length=1, max_length=60, pattern=ONE_LINE)]
+Nickname = Annotated[str, Field(min_length=1, max_length=40, pattern=ONE_LINE)]
+Text = Annotated[str, Field(max_length=MOST_TEXT, pattern=LINES)]
 Amount = Annotated[float, Field(gt=0, le=10_000)]
 Figure = Annotated[float, Field(ge=0, le=100_000)]
 Threshold = Literal["contains", "may_contain"]
@@ -35,6 +62,7 @@ Component = Literal[
     "vegetable_juice",
 ]
 Region = Literal["US", "GB"]
+EVERY_REGION: tuple[Region, ...] = ("US", "GB")
 Form = Literal[
     "whole",
     "halved_length",
@@ -62,7 +90,20 @@ Form = Literal[
 class Asked(BaseModel):
     """What every request model has in common."""
 
-    model_config = ConfigDict(extra="forbid", allow_inf_nan=False, str_strip_whitespace=True)
+    model_config = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False, str_strip_whitespace=True)
+
+
+def _together(problem: str, remedy: str) -> PydanticCustomError:
+    """A fault of several fields together."""
+    return PydanticCustomError("together", "{problem}", {"problem": problem, "remedy": remedy})
+
+
+def _one_of_two(one: object, one_name: str, other: object, other_name: str) -> None:
+    """Raise unless exactly one of two fields is given."""
+    if one is None and other is None:
+        raise _together(f"has neither {one_name} nor {other_name}", "Give one of the two.")
+    if one is not None and other is not None:
+        raise _together(f"has both {one_name} and {other_name}", "Give one of the two.")
 
 
 class AvoidedAllergen(Asked):
@@ -77,7 +118,7 @@ class AvoidedAllergen(Asked):
 class Child(Asked):
     """Who the lunch is for. Give age_months, age_years or age_group; nothing else is needed."""
 
-    nickname: Annotated[str, Field(max_length=40)] | None = Field(
+    nickname: Nickname | None = Field(
         None, description="Only repeated in the reply, to tell children apart; never logged."
     )
     age_years: Annotated[float, Field(ge=0, lt=19)] | None = Field(None, description="Age in years, e.g. 7 or 7.5.")
@@ -92,7 +133,7 @@ class Child(Asked):
     @model_validator(mode="after")
     def _one_age(self) -> "Child":
         if self.age_years is not None and self.age_months is not None:
-            raise ValueError("give age_years or age_months, not both")
+            raise _together("has both age_years and age_months", "Give one of the two.")
         return self
 
     def months(self) -> int | None:
@@ -114,14 +155,13 @@ class Setting(Asked):
 class Serving(Asked):
     """The serving a label speaks of. Weight in grams; a volume for what is poured."""
 
-    name: Annotated[str, Field(min_length=1, max_length=60)] = Field("serving", description="e.g. 2 slices")
+    name: ShortName = Field("serving", description="e.g. 2 slices")
     grams: Annotated[float, Field(gt=0, le=3000)] | None = None
     ml: Annotated[float, Field(gt=0, le=3000)] | None = None
 
     @model_validator(mode="after")
     def _one_size(self) -> "Serving":
-        if (self.grams is None) == (self.ml is None):
-            raise ValueError("give the serving in grams or in ml, one of the two")
+        _one_of_two(self.grams, "grams", self.ml, "ml")
         return self
 
 
@@ -185,7 +225,10 @@ class LabelCredit(Asked):
     def _one_way(self) -> "LabelCredit":
         ways = (self.per_serving, self.grams_per_unit, self.grain_group, self.creditable_grain_g)
         if sum(way is not None for way in ways) != 1:
-            raise ValueError("give exactly one of per_serving, grams_per_unit, grain_group, creditable_grain_g")
+            raise _together(
+                f"gives {sum(way is not None for way in ways)} ways of knowing the credit",
+                "Give exactly one of per_serving, grams_per_unit, grain_group, creditable_grain_g.",
+            )
         return self
 
 
@@ -214,10 +257,19 @@ class LabelFood(Asked):
     )
 
 
+def _ingredient_tag(value: object) -> str | None:
+    if isinstance(value, str):
+        return BY_ID
+    return BY_LABEL if isinstance(value, LabelFood | dict) else None
+
+
 class RecipeIngredient(Asked):
     """One food of a recipe and its grams as put in."""
 
-    food: "str | LabelFood"
+    food: Annotated[
+        Annotated[Name, Tag(BY_ID)] | Annotated[LabelFood, Tag(BY_LABEL)],
+        Discriminator(_ingredient_tag, custom_error_type="no_ingredient", custom_error_message="is no food"),
+    ]
     grams: Annotated[float, Field(gt=0, le=50_000)]
     credit_as: Name | None = None
 
@@ -235,19 +287,15 @@ class Recipe(Asked):
     choking_rule: Annotated[str, Field(max_length=60)] = ""
 
 
-def _food_tag(value: object) -> str:
-    if isinstance(value, str):
-        return "id"
+def _food_tag(value: object) -> str | None:
     if isinstance(value, Recipe) or (isinstance(value, dict) and isinstance(value.get("ingredients"), list)):
-        return "recipe"
-    return "label"
+        return BY_RECIPE
+    return _ingredient_tag(value)
 
 
 AnyFood = Annotated[
-    Annotated[str, Field(min_length=1, max_length=120), Tag("id")]
-    | Annotated[LabelFood, Tag("label")]
-    | Annotated[Recipe, Tag("recipe")],
-    Discriminator(_food_tag),
+    Annotated[Name, Tag(BY_ID)] | Annotated[LabelFood, Tag(BY_LABEL)] | Annotated[Recipe, Tag(BY_RECIPE)],
+    Discriminator(_food_tag, custom_error_type="no_food", custom_error_message="is no food"),
 ]
 
 
@@ -256,12 +304,22 @@ class LunchItem(Asked):
 
     food: AnyFood
     quantity: Amount = 1.0
-    unit: Annotated[str, Field(min_length=1, max_length=60)] | None = Field(
-        None, description="g, or a household unit of the food; left out: its usual portion."
-    )
+    unit: ShortName | None = Field(None, description="g, or a household unit of the food; left out: its usual portion.")
     form: Form | None = Field(None, description="How it is cut; left out: the usual form of the food.")
     credit_as: Name | None = Field(None, description="For foods that credit in two ways: vegetable or meat alternate.")
     held: Literal["cold", "hot", "ambient"] | None = Field(None, description="How it is kept; left out: cold.")
+
+
+def _offered_tag(value: object) -> str | None:
+    if isinstance(value, str):
+        return BY_ID
+    return BY_ITEM if isinstance(value, LunchItem | dict) else None
+
+
+Offered = Annotated[
+    Annotated[Name, Tag(BY_ID)] | Annotated[LunchItem, Tag(BY_ITEM)],
+    Discriminator(_offered_tag, custom_error_type="no_offer", custom_error_message="is no food"),
+]
 
 
 class HoldingConditions(Asked):
@@ -286,16 +344,16 @@ class LunchCheckRequest(Asked):
     """One lunch of one child against one standard on one day."""
 
     standard: Name = Field(description="Standard id, see GET /v1/standards.")
-    on: date = Field(description="The day the lunch is eaten; the rules in force on it are used.")
+    on: Day = Field(description="The day the lunch is eaten; the rules in force on it are used.")
     child: Child
     setting: Setting = Field(default_factory=Setting)
     lunch: Lunch
-    offer: Annotated[list[str | LunchItem], Field(max_length=MOST_OFFERED)] = Field(
+    offer: Annotated[list[Offered], Field(max_length=MOST_OFFERED)] = Field(
         default_factory=list, description="Foods at hand, for the changes; left out: the lunch foods."
     )
     max_changes: Annotated[int, Field(ge=0, le=5)] = Field(5, description="How many single changes to look for.")
     regions: Annotated[list[Region], Field(min_length=1, max_length=2)] = Field(
-        default=["US", "GB"], description="Whose handling guidance to use; the stricter counts."
+        default_factory=lambda: list(EVERY_REGION), description="Whose handling guidance to use; the stricter counts."
     )
 
 
@@ -308,15 +366,14 @@ class ScreenedItem(Asked):
 
     @model_validator(mode="after")
     def _one_thing(self) -> "ScreenedItem":
-        if (self.food is None) == (self.lunch is None):
-            raise ValueError("give food or lunch, one of the two")
+        _one_of_two(self.food, "food", self.lunch, "lunch")
         return self
 
 
 class ScreenedChild(Asked):
     """A child of a screening: a nickname and what to avoid."""
 
-    nickname: Annotated[str, Field(min_length=1, max_length=40)]
+    nickname: Nickname
     avoids: Annotated[list[AvoidedAllergen], Field(max_length=50)] = Field(default_factory=list)
 
 

@@ -5,8 +5,9 @@ from typing import Any
 from service.domain.cautions import CAUTIONS
 from service.domain.errors import BadInput, LunchError, raise_all
 from service.domain.foods import Food
-from service.domain.screening import Avoidance, Screened, making_order, screen_food, worst_outcome
+from service.domain.screening import Avoidance, making_order, screen_food, worst_outcome
 from service.jobs.check_lunch import avoidances_of
+from service.jobs.check_reply import screened_row
 from service.jobs.foods import food_of
 from service.jobs.requests import Child, ScreenedItem, ScreeningRequest
 from service.reference.allergens import vocabulary
@@ -67,7 +68,7 @@ def screen_family(asked: ScreeningRequest) -> dict[str, Any]:
                     "item": name,
                     "outcome": worst_outcome(one for _food, one in results),
                     "do_not_pack": any(one.do_not_pack for _food, one in results),
-                    "findings": [_finding(food, one) for food, one in results if one.outcome != "not_declared"],
+                    "findings": [screened_row(food, one) for food, one in results if one.outcome != "not_declared"],
                 }
             )
     everything = [avoidance for _name, avoids in children for avoidance in avoids]
@@ -101,19 +102,3 @@ def _moved(fault: LunchError, place: int) -> LunchError:
             one.pointer = f"/children/{place}" + one.pointer.removeprefix("/child")
             one.args = (one.sentence(),)
     return fault
-
-
-def _finding(food: Food, one: Screened) -> dict[str, Any]:
-    return {
-        "food": food.id,
-        "name": food.name,
-        "allergen": one.avoidance.allergen,
-        "avoided_by": one.avoidance.by,
-        "threshold": one.avoidance.threshold,
-        "outcome": one.outcome,
-        "found": one.found,
-        "level": one.evidence.level,
-        "basis": one.evidence.basis,
-        "evidence": one.evidence.evidence,
-        "do_not_pack": one.do_not_pack,
-    }

@@ -9,6 +9,7 @@ from service.domain.foods import Containment, Food
 from service.domain.measures import MEASURE_INDEX, MEASURES, NUTRIENT_IDS, SCALE
 from service.reference.food_search import food_index
 from service.reference.foods import find_food, near_food_ids
+from service.reference.handling import storage_classes
 
 MOST_PER_PAGE = 200
 
@@ -112,7 +113,7 @@ def food_reply(food: Food) -> dict[str, Any]:
         "forms": list(food.handling.forms),
         "choking_rule": food.handling.choking_rule or None,
         "perishable": food.handling.perishable,
-        "storage": food.handling.storage or None,
+        "storage": _storage(food.handling.storage),
         "freezing": food.handling.freezing or None,
         "product_kind": food.product_kind or None,
         "note": food.note,
@@ -121,3 +122,27 @@ def food_reply(food: Food) -> dict[str, Any]:
 
 def _containment(seen: Containment) -> dict[str, str]:
     return {"level": seen.level, "basis": seen.basis, "evidence": seen.evidence}
+
+
+def _storage(class_id: str) -> dict[str, Any] | None:
+    """How long the food keeps, by place and region; the stricter region counts."""
+    kept = storage_classes().get(class_id)
+    if kept is None:
+        return None
+    return {
+        "id": kept.id,
+        "title": kept.title,
+        "note": kept.note,
+        "times": [
+            {
+                "region": row.region,
+                "place": row.place,
+                "days_from": float(row.days_from),
+                "days_to": float(row.days_to),
+                "source": row.source,
+                "source_status": row.status,
+                "note": row.note,
+            }
+            for row in kept.time
+        ],
+    }

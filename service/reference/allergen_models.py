@@ -3,14 +3,28 @@
 from datetime import date
 from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from pydantic import BeforeValidator, Field, model_validator
 
-from service.reference.files import FileModel
+from service.reference.files import DataStatus, FileModel
 
-DataStatus = Literal["read", "second_hand", "memory", "estimated", "proposed"]
 Id = Annotated[str, Field(pattern=r"^[a-z][a-z_]*$")]
 Phrase = Annotated[str, Field(pattern=r"^[a-z0-9&][a-z0-9& ]*$")]
 """Lower case, plain letters, single spaces: as the reader folds it."""
+
+
+def _split(value: object) -> object:
+    """Cut a list written as text, with commas between."""
+    return tuple(part.strip() for part in value.split(",")) if isinstance(value, str) else value
+
+
+Ids = Annotated[tuple[Id, ...], BeforeValidator(_split)]
+"""Allergen ids with commas between."""
+Names = Annotated[tuple[str, ...], BeforeValidator(_split)]
+"""Everyday names with commas between."""
+Phrases = Annotated[tuple[Phrase, ...], BeforeValidator(_split)]
+"""Phrases with commas between; read several times faster than an array of strings."""
+Patterns = Annotated[tuple[str, ...], BeforeValidator(_split)]
+"""The same for phrases with alternatives, ``(a|b)`` and ``(a|b)?``."""
 
 
 class AllergenRow(FileModel):
@@ -19,8 +33,8 @@ class AllergenRow(FileModel):
     id: Id
     name: str
     gs1: Annotated[str, Field(pattern=r"^[A-Z]{2,3}$")] | None = None
-    members: tuple[Id, ...] = ()
-    aliases: tuple[str, ...] = ()
+    members: Ids = ()
+    aliases: Names = ()
     source: str | None = None
     status: DataStatus | None = None
 
@@ -28,8 +42,8 @@ class AllergenRow(FileModel):
 class SeveralRow(FileModel):
     """Names that stand for more than one allergen."""
 
-    names: tuple[str, ...]
-    allergens: tuple[Id, ...]
+    names: Names
+    allergens: Ids
     source: str
     status: DataStatus
 
@@ -50,8 +64,8 @@ class LegalFileRow(FileModel):
     from_: date = Field(alias="from")
     until: date | None = None
     duty: Literal["mandatory", "recommended"]
-    allergens: tuple[Id, ...] = ()
-    species: tuple[Id, ...] = ()
+    allergens: Ids = ()
+    species: Ids = ()
     same_as: Annotated[str, Field(pattern=r"^[A-Z]{2}$")] | None = None
     pending: Literal["mandatory", "recommended"] | None = None
     law: str
@@ -77,11 +91,11 @@ class LegalListsFile(FileModel):
 class WordsRow(FileModel):
     """Words that mean, or may stand for, the same allergens."""
 
-    allergens: tuple[Id, ...] = Field(min_length=1)
+    allergens: Annotated[Ids, Field(min_length=1)]
     tier: Literal["contains", "check_label"]
-    words: tuple[Phrase, ...] = Field(min_length=1)
+    words: Annotated[Phrases, Field(min_length=1)]
     reason: str = ""
-    use: Literal["plain", "unqualified", "oil_source", "additive_number"] = "plain"
+    use: Literal["plain", "unqualified", "grain_word", "oil_source", "additive_number"] = "plain"
     answered_by: Literal["nothing", "source", "ingredients"] = "nothing"
     source: str
     status: DataStatus
@@ -102,11 +116,11 @@ class LabelWordsFile(FileModel):
 class FalseFriendRow(FileModel):
     """Words that look like an allergen and are not."""
 
-    looks_like: tuple[Id, ...] = Field(min_length=1)
-    before: tuple[Phrase, ...] = ()
-    words: tuple[Phrase, ...] = Field(min_length=1)
-    allergens: tuple[Id, ...] = ()
-    check: tuple[Id, ...] = ()
+    looks_like: Annotated[Ids, Field(min_length=1)]
+    before: Phrases = ()
+    words: Annotated[Phrases, Field(min_length=1)]
+    allergens: Ids = ()
+    check: Ids = ()
     reason: str = ""
     source: str
     status: DataStatus
@@ -121,7 +135,7 @@ class FalseFriendRow(FileModel):
 class PlainRow(FileModel):
     """Words of their own that differ from an allergen's word by one letter."""
 
-    words: tuple[Phrase, ...]
+    words: Phrases
     source: str
     status: DataStatus
 
@@ -138,24 +152,25 @@ class StatementsFile(FileModel):
 
     source: str
     status: DataStatus
-    precaution: tuple[str, ...]
-    declaration: tuple[Phrase, ...]
-    heading: tuple[Phrase, ...]
-    negation: tuple[Phrase, ...]
-    not_negation: tuple[Phrase, ...]
-    claims: tuple[Phrase, ...]
-    neutral_claims: tuple[Phrase, ...]
-    unqualifying: tuple[Phrase, ...]
-    sources_named: tuple[Phrase, ...]
-    oil_words: tuple[Phrase, ...]
-    oil_list: tuple[Phrase, ...]
-    additive_classes: tuple[Phrase, ...]
+    precaution: Patterns
+    declaration: Phrases
+    heading: Phrases
+    negation: Phrases
+    not_negation: Phrases
+    claims: Phrases
+    neutral_claims: Phrases
+    unqualifying: Phrases
+    sources_named: Phrases
+    other_grains: Phrases
+    oil_words: Phrases
+    oil_list: Phrases
+    additive_classes: Phrases
 
 
-class CompanionsTable(FileModel):
-    """Everyday words that are run together with allergen words."""
+class SpellingWords(FileModel):
+    """A list of words: those run together with allergen words, those put together when broken."""
 
-    words: tuple[Phrase, ...]
+    words: Phrases
 
 
 class SpellingsFile(FileModel):
@@ -163,5 +178,6 @@ class SpellingsFile(FileModel):
 
     source: str
     status: DataStatus
-    misspellings: dict[Phrase, tuple[Phrase, ...]]
-    companions: CompanionsTable
+    misspellings: dict[Phrase, Phrases]
+    broken: SpellingWords
+    companions: SpellingWords

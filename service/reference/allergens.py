@@ -82,6 +82,7 @@ def label_words() -> LabelWords:
         statements=StatementPhrases(**phrases.model_dump(exclude={"source", "status"})),
         spellings=Spellings(
             misspellings=spellings.misspellings,
+            broken=spellings.broken.words,
             companions=spellings.companions.words,
             plain=tuple(word for row in friends.plain for word in row.words),
         ),

@@ -6,11 +6,14 @@ A fault names the file, the place in it, the value and the remedy.
 import tomllib
 from decimal import Decimal
 from pathlib import Path
-from typing import TypeVar
+from typing import Literal, TypeVar
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from service.domain.errors import ManyFaults, ReferenceFault
+
+DataStatus = Literal["read", "second_hand", "memory", "estimated", "proposed"]
+"""How well a figure is founded: see reference_data/README.md."""
 
 Model = TypeVar("Model", bound=BaseModel)
 
@@ -18,7 +21,7 @@ Model = TypeVar("Model", bound=BaseModel)
 class FileModel(BaseModel):
     """A strict table of a reference file: unknown keys refused."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
 
 
 BESIDE_THE_PACKAGE = Path(__file__).resolve().parents[2]

@@ -4,7 +4,7 @@ from functools import lru_cache
 
 from service.domain.handling import ChokingLimit, ChokingRule, HandlingRules, HoldingLimit
 from service.reference.files import data_path, read_toml
-from service.reference.handling_models import ChokingFile, HoldingFile
+from service.reference.handling_models import ChokingFile, HoldingFile, StorageClassRow, StorageFile
 
 
 @lru_cache(maxsize=1)
@@ -21,7 +21,14 @@ def handling_rules() -> HandlingRules:
                 allowed_forms=frozenset(rule.allowed_forms),
                 prepare=rule.prepare,
                 limits=tuple(
-                    ChokingLimit(limit.region, limit.below_age_months, limit.never, limit.source, limit.status)
+                    ChokingLimit(
+                        limit.region,
+                        limit.below_age_months,
+                        limit.never,
+                        limit.source,
+                        limit.status,
+                        None if limit.allowed_forms is None else frozenset(limit.allowed_forms),
+                    )
                     for limit in rule.limit
                 ),
             )
@@ -34,3 +41,15 @@ def handling_rules() -> HandlingRules:
             for limit in holding.limit
         },
     )
+
+
+@lru_cache(maxsize=1)
+def storage_file() -> StorageFile:
+    """Storage times, what freezes poorly, and what keeps cut fruit from browning."""
+    return read_toml(data_path("handling/storage.toml"), StorageFile)
+
+
+@lru_cache(maxsize=1)
+def storage_classes() -> dict[str, StorageClassRow]:
+    """Storage class by id."""
+    return {row.id: row for row in storage_file().storage_class}

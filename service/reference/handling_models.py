@@ -4,8 +4,7 @@ from decimal import Decimal
 
 from pydantic import Field
 
-from service.reference.files import FileModel
-from service.reference.standard_models import DataStatus
+from service.reference.files import DataStatus, FileModel
 
 
 class ChokingLimitRow(FileModel):
@@ -14,6 +13,7 @@ class ChokingLimitRow(FileModel):
     region: str
     below_age_months: int = Field(gt=0)
     never: bool = False
+    allowed_forms: list[str] | None = None
     source: str
     status: DataStatus
     note: str = ""
@@ -58,3 +58,57 @@ class HoldingFile(FileModel):
     title: str = ""
     note: str = ""
     limit: list[HoldingRow]
+
+
+class StorageTimeRow(FileModel):
+    """How long a class of food keeps in one place; ``days_from`` 0 where one figure is printed."""
+
+    region: str
+    place: str
+    days_from: Decimal
+    days_to: Decimal
+    source: str
+    status: DataStatus
+    note: str = ""
+
+
+class StorageClassRow(FileModel):
+    """One class of food with its times."""
+
+    id: str
+    title: str
+    note: str = ""
+    time: list[StorageTimeRow] = []
+
+
+class FreezingRow(FileModel):
+    """What becomes of some foods on thawing."""
+
+    id: str
+    foods: str
+    after_thawing: str
+    source: str
+    status: DataStatus
+    note: str = ""
+
+
+class BrowningRow(FileModel):
+    """One way to keep cut fruit from browning."""
+
+    id: str
+    treatment: str
+    amount_per_litre: Decimal | None = None
+    unit: str = ""
+    source: str
+    status: DataStatus
+    note: str = ""
+
+
+class StorageFile(FileModel):
+    """Storage times, freezing and browning."""
+
+    title: str = ""
+    note: str = ""
+    storage_class: list[StorageClassRow]
+    freezing: list[FreezingRow] = []
+    browning: list[BrowningRow] = []

@@ -7,8 +7,7 @@ from typing import Literal
 from pydantic import Field
 
 from service.domain.label_food import RoundingBand, RoundingRule
-from service.reference.files import FileModel, data_path, read_toml
-from service.reference.standard_models import DataStatus
+from service.reference.files import DataStatus, FileModel, data_path, read_toml
 
 
 class BandRow(FileModel):

@@ -6,9 +6,8 @@ from typing import Literal
 
 from pydantic import Field, model_validator
 
-from service.reference.files import FileModel
+from service.reference.files import DataStatus, FileModel
 
-DataStatus = Literal["read", "second_hand", "memory", "estimated", "proposed"]
 Basis = Literal["lunch", "school_day", "week_mean", "week_total"]
 
 

@@ -1,5 +1,6 @@
 """Standards, crediting schemes and energy equations from their files, each read once when asked for."""
 
+import itertools
 from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
@@ -69,14 +70,16 @@ def standard_from_file(file: StandardFile, expected_id: str) -> Standard:
         fault("id", file.id, "is not the file's name", f"Write id = {expected_id!r}, or rename the file.")
     groups = {row.id: row for row in file.age_group}
     ordered = sorted(file.age_group, key=lambda row: row.from_age_months)
-    for before, after in zip(ordered, ordered[1:], strict=False):
+    for before, after in itertools.pairwise(ordered):
         if after.from_age_months < before.below_age_months:
             fault("age_group", after.id, f"overlaps {before.id}", "Make the groups half-open, one after the other.")
     scored = {row.target for row in file.scoring}
     for index, row in enumerate(file.target):
         place = f"target/{index}"
         if row.age_group not in groups:
-            fault(f"{place}/age_group", row.age_group, "is no age group of this file", "Give one of " + ", ".join(groups))
+            fault(
+                f"{place}/age_group", row.age_group, "is no age group of this file", "Give one of " + ", ".join(groups)
+            )
         if row.id not in scored:
             fault(f"{place}/id", row.id, "has no scoring row", "Add a [[scoring]] row for it.")
         for measure in _terms(row):
@@ -87,7 +90,7 @@ def standard_from_file(file: StandardFile, expected_id: str) -> Standard:
         seen.setdefault((row.id, row.age_group), []).append(row)
     for (row_id, group), rows in seen.items():
         rows.sort(key=lambda row: row.from_)
-        for earlier, later in zip(rows, rows[1:], strict=False):
+        for earlier, later in itertools.pairwise(rows):
             if earlier.until is None or later.from_ <= earlier.until:
                 fault(
                     "target",
@@ -102,7 +105,9 @@ def standard_from_file(file: StandardFile, expected_id: str) -> Standard:
     for named in rules:
         for group in named.age_groups:
             if group not in groups:
-                fault(f"{named.id}/age_groups", group, "is no age group of this file", "Give one of " + ", ".join(groups))
+                fault(
+                    f"{named.id}/age_groups", group, "is no age group of this file", "Give one of " + ", ".join(groups)
+                )
     raise_all(faults)
     return Standard(
         id=file.id,
@@ -138,9 +143,7 @@ def standard_from_file(file: StandardFile, expected_id: str) -> Standard:
             for r in file.product_rule
         ),
         milk_rules=tuple(
-            MilkRule(
-                r.id, r.label, frozenset(r.allowed), frozenset(r.age_groups), r.from_, r.until, r.source, r.status
-            )
+            MilkRule(r.id, r.label, frozenset(r.allowed), frozenset(r.age_groups), r.from_, r.until, r.source, r.status)
             for r in file.milk_rule
         ),
         daily_rules=tuple(

@@ -198,6 +198,20 @@ def test_puree_in_a_drink_is_juice(case: Case) -> None:
     assert findings["vegetable-juice-share"].status == "met"
 
 
+def test_eight_fluid_ounces_are_a_cup() -> None:
+    """US customary measure; milk is served by 8 fl oz, credited as 1 cup (7 CFR 210.10(c) table 1)."""
+    told_by_food = {}
+    for one in lunch_foods():
+        unit = one.unit("fl oz")
+        if unit is None or one.unit("cup") is None or not one.credit_options:
+            continue
+        for component in ("fluid_milk", "fruit_juice", "vegetable_juice"):
+            if any(c.measure == main_measure(component) for c in one.credit_options[0].credits):
+                told_by_food[one.id] = told(one, 8 * unit.grams_mg, component)[1]
+    assert len(told_by_food) >= 5
+    assert {one: float(cups) for one, cups in told_by_food.items() if cups != 1} == {}
+
+
 def test_every_component_counts_its_own_measure() -> None:
     """A unit of a component is a unit of the measure it is named for (7 CFR 210.10(c))."""
     for component in COMPONENT_MEASURES:

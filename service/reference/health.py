@@ -1,0 +1,161 @@
+"""Walks all reference data and tells every fault: what a strict model of one file cannot see.
+
+Names that must exist elsewhere, ids that must not repeat, sources that must be listed. Run by the
+tests; nothing of it is needed to answer a request.
+"""
+
+import csv
+import tomllib
+from collections.abc import Iterator
+
+from service.domain.errors import LunchError
+from service.domain.standards import compile_targets, first_and_last_day
+from service.reference.allergens import label_words, vocabulary
+from service.reference.energy import energy_file
+from service.reference.files import data_path
+from service.reference.generic_foods import generic_foods
+from service.reference.handling import handling_rules, storage_classes
+from service.reference.labels import label_file
+from service.reference.lunch_foods import LunchFoodRow, lunch_foods
+from service.reference.recipes import recipes
+from service.reference.standards import crediting_scheme, standard, standard_ids, standard_paths
+
+NO_SOURCE = ("ours: no source", "common practice, no source", "household recipe of this project")
+ALLERGEN_COLUMNS = ("contains", "may_contain", "read_label", "free_of")
+FREEZING = {"well", "fair", "poor", "no"}
+MUST_BE_READ = ("milk", "egg", "soy", "sesame")
+
+
+def faults() -> list[str]:
+    """All faults found, each a line that names file, place and what is wrong; empty is healthy."""
+    found = list(_standards())
+    found += _lunch_foods()
+    found += _recipes()
+    found += _sources()
+    return found
+
+
+def _standards() -> Iterator[str]:
+    for standard_id in standard_ids():
+        try:
+            known = standard(standard_id)
+            crediting_scheme(known.crediting)
+            first, _last = first_and_last_day(known)
+            days = sorted({row.from_day for row in known.rows} | {first})
+            for group in known.age_groups:
+                for day in days:
+                    if any(row.age_group == group.id and row.in_force(day) for row in known.rows):
+                        compile_targets(known, group, day)
+        except LunchError as fault:
+            yield from (one.sentence() for one in fault.faults())
+    label_file()
+    energy_file()
+    label_words()
+
+
+def _lunch_foods() -> Iterator[str]:
+    known = vocabulary().allergens
+    rules = handling_rules().choking
+    order = [(row["category"], row["id"]) for row in lunch_foods().rows().values()]
+    if order != sorted(order):
+        yield "lunch_foods.csv: rows are not sorted by category and id"
+    for row in lunch_foods().rows().values():
+        try:
+            lunch_foods().get(row["id"])
+        except LunchError as fault:
+            yield fault.sentence()
+        for column in ALLERGEN_COLUMNS:
+            for allergen in row.words(column):
+                if allergen not in known:
+                    yield f"lunch_foods.csv#/{row['id']}/{column}: {allergen!r} is no allergen id"
+        if row["choking_rule"] and row["choking_rule"] not in rules:
+            yield f"lunch_foods.csv#/{row['id']}/choking_rule: {row['choking_rule']!r} is no choking rule"
+        if row["storage"] not in storage_classes():
+            yield f"lunch_foods.csv#/{row['id']}/storage: {row['storage']!r} is no storage class"
+        if row["freezing"] not in FREEZING:
+            yield f"lunch_foods.csv#/{row['id']}/freezing: {row['freezing']!r} is none of {sorted(FREEZING)}"
+        yield from _said_of_processed(row)
+
+
+def _said_of_processed(row: LunchFoodRow) -> Iterator[str]:
+    """A food with something added is never free of milk, egg, soy or sesame by assumption."""
+    said = {allergen for column in ALLERGEN_COLUMNS for allergen in row.words(column)}
+    if row["others"] == "free" and row.words("read_label"):
+        named = set(row.words("read_label"))
+        if named & set(MUST_BE_READ):
+            yield f"lunch_foods.csv#/{row['id']}/others: free, but {sorted(named)} are to be read on a label"
+    if row["others"] != "unknown" and row["allergen_basis"] != "nature":
+        yield f"lunch_foods.csv#/{row['id']}/others: free goes only with the basis nature"
+    for allergen in row.words("free_of"):
+        if allergen in said - {allergen}:
+            yield f"lunch_foods.csv#/{row['id']}/free_of: {allergen!r} is named in another column too"
+
+
+def _recipes() -> Iterator[str]:
+    rules = handling_rules().choking
+    try:
+        for dish in recipes().values():
+            if dish.handling.choking_rule and dish.handling.choking_rule not in rules:
+                yield f"recipes.toml#/{dish.id}/choking_rule: {dish.handling.choking_rule!r} is no choking rule"
+    except LunchError as fault:
+        yield fault.sentence()
+
+
+def _sources() -> Iterator[str]:
+    """Every source named by a row stands in sources.toml, under the first word of what the row says."""
+    listed = set(tomllib.loads(data_path("sources.toml").read_text(encoding="utf-8"))["sources"])
+    for name in (*standard_paths().values(), "crediting/us-school-meals.toml", "energy/nasem-2023.toml"):
+        yield from _sources_of(name, listed)
+    for name in ("handling/choking.toml", "handling/holding.toml", "handling/storage.toml"):
+        yield from _sources_of(name, listed)
+    yield from _sources_of("labels/us-nutrition-facts.toml", listed)
+
+
+def _sources_of(name: str, listed: set[str]) -> Iterator[str]:
+    def walk(node: object, place: str) -> Iterator[tuple[str, str]]:
+        if isinstance(node, dict):
+            for key, value in node.items():
+                if key == "source" and isinstance(value, str):
+                    yield place, value
+                else:
+                    yield from walk(value, f"{place}/{key}")
+        elif isinstance(node, list):
+            for index, value in enumerate(node):
+                yield from walk(value, f"{place}/{index}")
+
+    for place, source in walk(tomllib.loads(data_path(name).read_text(encoding="utf-8")), ""):
+        if source.startswith(NO_SOURCE):
+            continue
+        for part in source.split(";"):
+            key = part.strip().split(" ", 1)[0].rstrip(",:")
+            if key and key not in listed:
+                yield f"{name}#{place}/source: {key!r} is not in sources.toml"
+
+
+def rows_from_memory() -> int:
+    """How many rows are marked as given from memory; may only fall."""
+    count = 0
+    for name in (
+        *standard_paths().values(),
+        "crediting/us-school-meals.toml",
+        "energy/nasem-2023.toml",
+        "handling/choking.toml",
+        "handling/holding.toml",
+        "handling/storage.toml",
+        "labels/us-nutrition-facts.toml",
+    ):
+        count += data_path(name).read_text(encoding="utf-8").count('status = "memory"')
+    with data_path("foods/lunch_foods.csv").open(encoding="utf-8") as file:
+        count += sum(1 for row in csv.DictReader(file) if row["credits_status"] == "memory")
+    return count
+
+
+def counts() -> dict[str, int]:
+    """How much there is of each kind of data."""
+    return {
+        "standards": len(standard_ids()),
+        "lunch_foods": len(lunch_foods()),
+        "recipes": len(recipes()),
+        "generic_foods": len(generic_foods()),
+        "allergens": len(vocabulary().allergens),
+    }

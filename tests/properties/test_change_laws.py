@@ -1,0 +1,148 @@
+"""All changes at once must say what judging each changed lunch by itself says; none breaks a met target."""
+
+from dataclasses import dataclass
+from datetime import date
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from service.domain.amounts import ItemVector, add_up
+from service.domain.changes import Candidate, rank_changes
+from service.domain.findings import Judgement, judge
+from service.domain.standards import Target, TargetTable
+from service.domain.verdict import counts
+from tests.builders import food, table, vector
+from tests.strategies import LAW, SHORT_LAW, tables, vectors
+
+pytestmark = pytest.mark.property
+
+LEFT_OUT = ("met", "not_applicable")
+
+
+@st.composite
+def candidates(draw: st.DrawFn, lunch: list[ItemVector]) -> list[Candidate]:
+    """Portions, swaps, additions, and removals where something is left; each a family of its own."""
+    drawn = []
+    for place in range(draw(st.integers(1, 8))):
+        out = draw(st.none() | st.sampled_from(lunch))
+        into = draw(vectors() if out is None or len(lunch) == 1 else st.none() | vectors())
+        kind = "add" if out is None else "remove" if into is None else "swap"
+        other = draw(st.sampled_from([(), (), (), ("allergen:peanut",)]))
+        size = draw(st.integers(0, 50_000))
+        drawn.append(Candidate(kind, out, into, (kind, str(place), ""), size, (kind, str(place)), other))
+    return drawn
+
+
+@dataclass
+class One:
+    """A candidate judged by itself."""
+
+    candidate: Candidate
+    after: list[Judgement]
+    breaks: bool
+    mends: tuple[str, ...]
+    mends_counted: int
+    score: float
+
+
+def score(judgements: list[Judgement]) -> float:
+    """The score before it is rounded to one place, as service/domain/verdict.py defines it."""
+    applying = [one for one in judgements if one.status != "not_applicable"]
+    weight = sum(one.target.weight for one in applying)
+    earned = sum(one.target.weight * one.satisfaction for one in applying if one.status != "unknown")
+    return 100 * earned / weight if weight else 0.0
+
+
+def one_by_one(
+    targets: tuple[Target, ...], before: list[Judgement], lunch: list[ItemVector], candidate: Candidate
+) -> One:
+    changed = [item for item in lunch]
+    if candidate.out is not None:
+        changed.remove(candidate.out)
+    if candidate.into is not None:
+        changed.append(candidate.into)
+    totals = add_up(changed)
+    after = [judge(target, totals) for target in targets]
+    pairs = list(zip(before, after, strict=True))
+    mended = [(b, a) for b, a in pairs if b.status not in LEFT_OUT and a.status == "met"]
+    return One(
+        candidate,
+        after,
+        any(b.status in LEFT_OUT and a.status not in LEFT_OUT for b, a in pairs),
+        tuple(a.target.id for _b, a in mended),
+        sum(counts(b) for b, _a in mended),
+        score(after),
+    )
+
+
+@LAW
+@given(st.data(), tables(), st.lists(vectors(), min_size=1, max_size=4))
+def test_all_at_once_is_the_same_as_one_by_one(
+    data: st.DataObject, table: TargetTable, lunch: list[ItemVector]
+) -> None:
+    drawn = data.draw(candidates(lunch))
+    totals = add_up(lunch)
+    before = [judge(target, totals) for target in table.targets]
+    ranked = rank_changes(table.targets, before, lunch, drawn, len(drawn))
+    alone = {id(c): one_by_one(table.targets, before, lunch, c) for c in drawn}
+
+    for row in ranked:
+        one = alone[id(row.candidate)]
+        assert not one.breaks
+        assert row.mends == one.mends
+        assert abs(row.score - one.score) <= 0.05 + 1e-9
+
+    told = {id(row.candidate) for row in ranked}
+    for one in alone.values():
+        gains = bool(one.candidate.mends_other or one.mends)
+        gain_in_score = one.score - score(before) - 0.5
+        if abs(gain_in_score) > 1e-6:
+            wanted = not one.breaks and (gains or gain_in_score > 0)
+            assert (id(one.candidate) in told) == wanted
+
+    keys = [
+        (
+            -len(row.candidate.mends_other),
+            -alone[id(row.candidate)].mends_counted,
+            -len(row.mends),
+            -round(alone[id(row.candidate)].score, 5),
+        )
+        for row in ranked
+    ]
+    assert all(first[:3] <= second[:3] for first, second in zip(keys, keys[1:], strict=False))
+    assert all(
+        first[3] <= second[3] + 2e-5
+        for first, second in zip(keys, keys[1:], strict=False)
+        if first[:3] == second[:3]
+    )
+
+
+@SHORT_LAW
+@given(st.data(), tables(), st.lists(vectors(), min_size=1, max_size=3))
+def test_the_order_and_number_of_candidates_do_not_change_the_best(
+    data: st.DataObject, table: TargetTable, lunch: list[ItemVector]
+) -> None:
+    drawn = data.draw(candidates(lunch))
+    totals = add_up(lunch)
+    before = [judge(target, totals) for target in table.targets]
+    every = rank_changes(table.targets, before, lunch, drawn, len(drawn))
+    limit = data.draw(st.integers(0, len(drawn)))
+    shuffled = data.draw(st.permutations(drawn))
+    best = rank_changes(table.targets, before, lunch, shuffled, limit)
+    assert [row.candidate.key for row in best] == [row.candidate.key for row in every[:limit]]
+
+
+def test_taking_out_the_only_known_energy_does_not_mend_a_share_of_energy() -> None:
+    """What is left has energy, only nobody knows how much: the share stays unknown, nothing is mended."""
+    targets = table("us-school-lunch", "grades-k-5", date(2026, 9, 1)).targets
+    rich = vector(food("rich", {"energy_kcal": 200, "fat_g": 15, "saturated_fat_g": 10}), 100)
+    tea = vector(food("tea", unknown=["energy_kcal"]), 100)
+    totals = add_up([rich, tea])
+    before = [judge(target, totals) for target in targets]
+    share = next(one for one in before if one.target.id == "saturated-fat")
+    assert share.status == "unknown"
+    remove = Candidate("remove", rich, None, ("remove", "rich", ""), 1, ("remove", "rich"), ("allergen:milk",))
+    (row,) = rank_changes(targets, before, [rich, tea], [remove], 5)
+    assert "saturated-fat" not in row.mends
+

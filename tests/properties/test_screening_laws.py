@@ -1,0 +1,156 @@
+"""Screening fails closed, and nothing that is added to a dish makes a finding go away."""
+
+import pytest
+from hypothesis import example, given
+from hypothesis import strategies as st
+
+from service.domain.foods import UNKNOWN, AllergenProfile, Containment, Food, Level
+from service.domain.recipes import Ingredient, compose
+from service.domain.screening import OUTCOME_RANK, Avoidance, Screened, making_order, screen_food
+from service.reference.allergens import vocabulary
+from tests.builders import food
+from tests.strategies import LAW
+
+pytestmark = pytest.mark.property
+
+WORDS = vocabulary()
+IDS = sorted(WORDS.allergens)
+LEVELS: list[Level] = ["contains", "may_contain", "free", "unknown"]
+AVOIDANCES = st.builds(Avoidance, st.sampled_from(IDS), st.sampled_from(["contains", "may_contain"]))
+
+
+@st.composite
+def related_ids(draw: st.DrawFn) -> list[str]:
+    """A few allergens that have to do with each other: a group, its members, or strangers."""
+    one = draw(st.sampled_from(IDS))
+    kin = sorted({one} | WORDS.members_of(one) | WORDS.groups_of(one))
+    return draw(st.lists(st.sampled_from(kin) | st.sampled_from(IDS), max_size=4, unique=True))
+
+
+@st.composite
+def profiles(draw: st.DrawFn) -> AllergenProfile:
+    """What is known of the allergens of a food, on a label or by its nature."""
+    named = {one: Containment(draw(st.sampled_from(LEVELS)), "label_statement") for one in draw(related_ids())}
+    others = draw(st.sampled_from([UNKNOWN, Containment("free", "nature")]))
+    return AllergenProfile(named, others)
+
+
+def with_profile(profile: AllergenProfile, name: str = "food") -> Food:
+    return food(name, allergens=profile)
+
+
+def screened(profile: AllergenProfile, avoidance: Avoidance) -> Screened:
+    return screen_food(WORDS, with_profile(profile), avoidance)
+
+
+def dish_of(profiles: list[AllergenProfile]) -> Food:
+    """A recipe of foods with these profiles."""
+    parts = [with_profile(profile, f"part {place}") for place, profile in enumerate(profiles)]
+    return compose(recipe_id="dish", name="dish", ingredients=[Ingredient(part, 10_000, None) for part in parts])
+
+
+def graveness(one: Screened) -> tuple[bool, int]:
+    return one.do_not_pack, OUTCOME_RANK[one.outcome]
+
+
+@pytest.mark.parametrize("allergen", IDS)
+def test_a_food_of_which_nothing_is_known_is_unclear_for_everybody(allergen: str) -> None:
+    for threshold in ("contains", "may_contain"):
+        one = screen_food(WORDS, food("no label"), Avoidance(allergen, threshold))
+        assert one.outcome == "check_label"
+
+
+@LAW
+@given(profiles(), AVOIDANCES)
+def test_not_declared_needs_a_level_of_free_and_nothing_against_it(
+    profile: AllergenProfile, avoidance: Avoidance
+) -> None:
+    one = screened(profile, avoidance)
+    if one.outcome == "not_declared":
+        assert profile.of(avoidance.allergen).level == "free"
+        for member in WORDS.members_of(avoidance.allergen):
+            assert profile.named.get(member, Containment("free", "nature")).level == "free"
+        for group in WORDS.groups_of(avoidance.allergen):
+            level = profile.named.get(group, Containment("free", "nature")).level
+            assert level in ("free", "unknown")
+
+
+@LAW
+@given(profiles(), AVOIDANCES)
+def test_what_is_contained_must_not_be_packed(profile: AllergenProfile, avoidance: Avoidance) -> None:
+    """By the allergen itself or a member of the group avoided; a group that may hold it is at least unclear."""
+    one = screened(profile, avoidance)
+    own = {avoidance.allergen} | WORDS.members_of(avoidance.allergen)
+    if any(profile.named[i].level == "contains" for i in own & set(profile.named)):
+        assert one.outcome == "avoid"
+        assert one.do_not_pack
+    above = WORDS.groups_of(avoidance.allergen) & set(profile.named)
+    if any(profile.named[group].level == "contains" for group in above):
+        assert one.outcome in ("avoid", "check_label")
+
+
+@LAW
+@given(profiles(), st.sampled_from(IDS))
+def test_a_stricter_threshold_never_finds_less(profile: AllergenProfile, allergen: str) -> None:
+    strict, mild = (screened(profile, Avoidance(allergen, threshold)) for threshold in ("may_contain", "contains"))
+    assert strict.do_not_pack or not mild.do_not_pack
+
+
+def named(**levels: Level) -> AllergenProfile:
+    """A label on which these are named and nothing is said of the rest."""
+    return AllergenProfile({one: Containment(level, "label_statement") for one, level in levels.items()})
+
+
+@LAW
+@given(profiles(), AVOIDANCES)
+@example(named(tree_nut="may_contain"), Avoidance("almond", "may_contain"))
+def test_a_warning_at_the_threshold_is_not_hidden_by_something_unclear(
+    profile: AllergenProfile, avoidance: Avoidance
+) -> None:
+    """ "May contain tree nuts" is a warning of almonds, whatever else of the label is unknown."""
+    kin = {avoidance.allergen} | WORDS.members_of(avoidance.allergen) | WORDS.groups_of(avoidance.allergen)
+    warned = any(profile.named[i].level == "may_contain" for i in kin & set(profile.named))
+    if warned and avoidance.threshold == "may_contain":
+        assert screened(profile, avoidance).do_not_pack
+
+
+@LAW
+@given(st.lists(profiles(), min_size=1, max_size=3), AVOIDANCES)
+@example([named(peanut="may_contain"), named(peanut="unknown")], Avoidance("peanut", "may_contain"))
+@example([named(tree_nut="contains"), named(almond="contains")], Avoidance("cashew", "contains"))
+def test_a_dish_is_never_screened_better_than_an_ingredient(
+    profiles: list[AllergenProfile], avoidance: Avoidance
+) -> None:
+    """Adding an ingredient removes no finding: neither what must not be packed nor what is unclear."""
+    whole = screen_food(WORDS, dish_of(profiles), avoidance)
+    for profile in profiles:
+        alone = screened(profile, avoidance)
+        assert whole.do_not_pack or not alone.do_not_pack
+        if not whole.do_not_pack:
+            assert graveness(whole) >= graveness(alone)
+
+
+@LAW
+@given(st.data(), st.lists(profiles(), min_size=2, max_size=4), AVOIDANCES)
+def test_the_order_of_ingredients_does_not_matter(
+    data: st.DataObject, profiles: list[AllergenProfile], avoidance: Avoidance
+) -> None:
+    one = screen_food(WORDS, dish_of(profiles), avoidance)
+    other = screen_food(WORDS, dish_of(data.draw(st.permutations(profiles))), avoidance)
+    assert graveness(one) == graveness(other)
+
+
+@LAW
+@given(st.lists(profiles(), min_size=1, max_size=5), st.lists(AVOIDANCES, max_size=3))
+def test_what_lacks_an_allergen_is_never_made_on_a_board_that_holds_it(
+    profiles: list[AllergenProfile], avoidances: list[Avoidance]
+) -> None:
+    """In the order of making, everything handled before and not handled now is cleaned away first."""
+    things = [with_profile(profile, f"thing {place}") for place, profile in enumerate(profiles)]
+    steps = making_order(WORDS, things, avoidances)
+    assert sorted(step.item for step in steps) == sorted(thing.name for thing in things)
+    on_the_board: set[str] = set()
+    for step in steps:
+        on_the_board -= set(step.clean_before)
+        assert on_the_board <= set(step.handles)
+        on_the_board |= set(step.handles)
