@@ -6,6 +6,7 @@ Every problem names the place (a JSON pointer into the body, or a parameter), th
 import logging
 from collections.abc import Mapping, Sequence
 from typing import Any
+from urllib.parse import quote
 
 import orjson
 from fastapi import FastAPI, Request
@@ -18,6 +19,8 @@ from service.domain.errors import LunchError
 from service.jobs.request_faults import request_fault, shown
 
 MEDIA_TYPE = "application/problem+json"
+OF_A_PATH = "/:@!$&'()*+,;=~"
+"""What besides letters, digits and ``-._`` stands for itself in a path (RFC 3986 section 3.3)."""
 
 PROBLEMS: dict[str, tuple[int, str]] = {
     "malformed-json": (400, "The body is no JSON"),
@@ -58,7 +61,7 @@ def problem(
     status, title = PROBLEMS[slug]
     body: dict[str, Any] = {"type": f"/problems/{slug}", "title": title, "status": status, "detail": detail}
     if path:
-        body["instance"] = path
+        body["instance"] = quote(path, safe=OF_A_PATH)
     if errors:
         body["errors"] = list(errors)
     return Response(orjson.dumps(body), status_code=status, media_type=MEDIA_TYPE, headers=headers)

@@ -39,7 +39,7 @@ def run_demo(as_json: bool) -> None:
     out.print(Text("One school morning of an invented family, checked on the real tables", style="bold"))
     for reply in replies:
         line = f"  {reply['nickname']}: {VERDICT_WORDS[reply['verdict']]}. {reply['summary']}"
-        out.print(line, markup=False)
+        out.print(line)
     for reply in replies:
         out.rule(f"{reply['nickname']}", align="left", characters="-")
         show_check(out, _without_cautions(reply))

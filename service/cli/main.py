@@ -48,10 +48,14 @@ def check(file: RequestFile, as_json: AsJson = False) -> None:
     """Check one lunch: the body of POST /v1/lunch-checks as a file."""
     from service.cli.show import finish, show_check
     from service.jobs.check_lunch import check_lunch
+    from service.jobs.request_faults import refuse_doubled_fields
     from service.jobs.requests import LunchCheckRequest
 
     with telling_faults(as_json):
-        reply = check_lunch(LunchCheckRequest.model_validate_json(read_request(file)))
+        body = read_request(file)
+        asked = LunchCheckRequest.model_validate_json(body)
+        refuse_doubled_fields(body)
+        reply = check_lunch(asked)
         finish(reply, as_json, show_check, 0 if reply["verdict"] == "pack" else 1)
 
 
@@ -59,11 +63,15 @@ def check(file: RequestFile, as_json: AsJson = False) -> None:
 def screen(file: RequestFile, as_json: AsJson = False) -> None:
     """Screen children against items: the body of POST /v1/allergen-screenings as a file."""
     from service.cli.show import finish, show_screening
+    from service.jobs.request_faults import refuse_doubled_fields
     from service.jobs.requests import ScreeningRequest
     from service.jobs.screen_family import screen_family
 
     with telling_faults(as_json):
-        reply = screen_family(ScreeningRequest.model_validate_json(read_request(file)))
+        body = read_request(file)
+        asked = ScreeningRequest.model_validate_json(body)
+        refuse_doubled_fields(body)
+        reply = screen_family(asked)
         wrong = any(row["outcome"] != "not_declared" for row in reply["rows"])
         finish(reply, as_json, show_screening, 1 if wrong else 0)
 

@@ -13,10 +13,11 @@ def run_server(host: str | None, port: int | None) -> None:
         chosen = Settings(**given)  # type: ignore[arg-type]  # checked by the model itself
     except ValidationError as fault:
         error = fault.errors()[0]
-        place = "/".join(str(part) for part in error["loc"]) or "settings"
+        place = "/".join(str(part) for part in error["loc"])
+        hidden = not place or place == "access_key"  # a fault of all settings together would show the key
         raise BadInput(
-            pointer=place,
-            value=host if host is not None else place,
+            pointer=place or "settings",
+            value=(host or "as given") if hidden else str(error["input"]),
             problem="cannot be used",
             remedy=str(error["msg"]).removeprefix("Value error, ") + ".",
         ) from fault

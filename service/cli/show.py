@@ -42,8 +42,9 @@ BASIS_WORDS = {
 
 
 def console() -> Console:
-    """The terminal, or plain text of a fixed width in a pipe."""
-    return Console(width=None if sys.stdout.isatty() else 110, highlight=False, soft_wrap=False)
+    """The terminal, or plain text of a fixed width in a pipe; names and sentences are printed as they are."""
+    width = None if sys.stdout.isatty() else 110
+    return Console(width=width, highlight=False, markup=False, emoji=False, soft_wrap=False)
 
 
 def finish(reply: Reply, as_json: bool, show: Callable[[Console, Reply], None], code: int) -> None:
@@ -63,9 +64,9 @@ def table(*columns: str, title: str = "") -> Table:
     return made
 
 
-def amount(value: float | None) -> str:
+def amount(value: float | None, places: int = 2) -> str:
     """A number with no more places than it needs."""
-    return "-" if value is None else f"{value:,.2f}".rstrip("0").rstrip(".")
+    return "-" if value is None else f"{value:,.{places}f}".rstrip("0").rstrip(".")
 
 
 def bounds(finding: Reply) -> str:
@@ -93,7 +94,7 @@ def show_check(out: Console, reply: Reply) -> None:
     out.print()
     items = table("item", "amount", "grams", "kcal", "credits", "figures from")
     for item in reply["items"]:
-        credits = ", ".join(f"{amount(v)} {k}" for k, v in _short_credits(item["credits"]).items())
+        credits = ", ".join(f"{amount(v, 3)} {k}" for k, v in _short_credits(item["credits"]).items())
         items.add_row(
             item["name"],
             f"{amount(item['quantity'])} {item['unit']}",
@@ -147,7 +148,7 @@ def show_rest(out: Console, reply: Reply, *, cautions: bool = True) -> None:
     if reply["handling"]:
         out.print()
         for one in reply["handling"]:
-            out.print(f"{HANDLING_WORDS[one['status']]}: {one['sentence']} [{one['source']}]", markup=False)
+            out.print(f"{HANDLING_WORDS[one['status']]}: {one['sentence']} [{one['source']}]")
     if reply["energy_need"]:
         out.print()
         out.print(reply["energy_need"]["sentence"])
@@ -155,33 +156,34 @@ def show_rest(out: Console, reply: Reply, *, cautions: bool = True) -> None:
         out.print()
         out.print(Text("Smallest changes", style="bold"))
         for place, change in enumerate(reply["changes"], 1):
-            mends = ", ".join([*change["mends_labels"], *(m for m in change["mends"] if ":" in m)])
+            mends = "; ".join([*(_other_mend(id_) for id_ in change["mends"] if ":" in id_), *change["mends_labels"]])
             tail = f" Mends: {mends}." if mends else " Comes nearer."
-            out.print(f"{place}. {change['sentence']}{tail} Score then {change['score_after']:g}.", markup=False)
+            out.print(f"{place}. {change['sentence']}{tail} Score then {change['score_after']:g}.")
     if cautions:
         show_cautions(out, reply["cautions"])
+
+
+def _other_mend(id_: str) -> str:
+    """What a change mends beside the targets, in words."""
+    kind, _, name = id_.partition(":")
+    return name.replace("_", " ") if kind == "allergen" else "the form for this age"
 
 
 def show_cautions(out: Console, cautions: list[str]) -> None:
     """The cautions, one a line."""
     out.print()
     for caution in cautions:
-        out.print(f"* {caution}", markup=False)
+        out.print(f"* {caution}")
 
 
 def show_screening(out: Console, reply: Reply) -> None:
     """A matrix of children and items, then the evidence and the order of making."""
-    items = list(dict.fromkeys(row["item"] for row in reply["rows"]))
-    nicknames = list(dict.fromkeys(row["nickname"] for row in reply["rows"]))
-    cells = {(row["item"], row["nickname"]): row for row in reply["rows"]}
-    matrix = table("item", *nicknames)
-    for item in items:
-        words = []
-        for nickname in nicknames:
-            row = cells[(item, nickname)]
-            mark = " (do not pack)" if row["do_not_pack"] else ""
-            words.append(OUTCOME_WORDS[row["outcome"]] + mark)
-        matrix.add_row(item, *words)
+    children: dict[str, list[Reply]] = {}
+    for row in reply["rows"]:
+        children.setdefault(row["nickname"], []).append(row)
+    matrix = table("item", *children)
+    for cells in zip(*children.values(), strict=True):  # by place: two items may have the same name
+        matrix.add_row(cells[0]["item"], *(_cell(row) for row in cells))
     out.print(matrix)
     reasons = [(row, finding) for row in reply["rows"] for finding in row["findings"]]
     if reasons:
@@ -198,16 +200,23 @@ def show_screening(out: Console, reply: Reply) -> None:
         out.print(why)
     out.print()
     out.print(Text("Make them in this order", style="bold"))
-    first = [step["item"] for step in reply["making_order"] if not step["handles"] and not step["clean_before"]]
-    rest = [step for step in reply["making_order"] if step["handles"] or step["clean_before"]]
-    if first:
-        out.print(f"First, in any order: {', '.join(first)} (none of the avoided allergens declared)", markup=False)
+    flagged = {finding["name"] for row in reply["rows"] for finding in row["findings"]}
+    free = [step for step in reply["making_order"] if not step["clean_before"] and step["item"] not in flagged]
+    rest = [step for step in reply["making_order"] if step not in free]
+    if free:
+        out.print(f"First, in any order: {'; '.join(step['item'] for step in free)}")
     for step in rest:
         clean = f"clean first ({', '.join(step['clean_before'])} handled before); " if step["clean_before"] else ""
-        handles = f"holds or may hold {', '.join(step['handles'])}" if step["handles"] else "none declared"
-        out.print(f"Then {step['item']}: {clean}{handles}", markup=False)
+        named = "a warning names an allergen" if step["item"] in flagged else "none declared"
+        handles = f"holds or may hold {', '.join(step['handles'])}" if step["handles"] else named
+        out.print(f"Then {step['item']}: {clean}{handles}")
     out.print(reply["making_order_basis"])
     show_cautions(out, reply["cautions"])
+
+
+def _cell(row: Reply) -> str:
+    """One child and one item."""
+    return OUTCOME_WORDS[row["outcome"]] + (" (do not pack)" if row["do_not_pack"] else "")
 
 
 def show_food_page(out: Console, reply: Reply) -> None:
@@ -228,7 +237,7 @@ def show_food_page(out: Console, reply: Reply) -> None:
 def show_one_food(out: Console, reply: Reply) -> None:
     """Everything known of one food."""
     out.print(Text(f"{reply['name']} ({reply['id']})", style="bold"))
-    out.print(f"{reply['source']}", markup=False)
+    out.print(reply["source"])
     out.print("Portions: " + "; ".join(f"{one['unit']} = {amount(one['grams'])} g" for one in reply["portions"]))
     values = table("per 100 g", "amount", "unit", "how")
     for measure, value in reply["per_100g"].items():
@@ -269,7 +278,16 @@ def show_one_standard(out: Console, reply: Reply) -> None:
         out.print()
         listed = table("target", "wanted", "source", title=f"{group['id']}: {titles[group['id']]}")
         for target in [*group["targets"], *group["week_targets"]]:
-            listed.add_row(
-                target["label"], target["wanted"], f"{target['source']} [{target['source_status'].replace('_', ' ')}]"
-            )
+            listed.add_row(target["label"], target["wanted"], _cited(target))
+        for rule in group["product_rules"]:
+            limit = f"at most {amount(rule['at_most'])} in {amount(rule['per_grams'])} g"
+            listed.add_row(rule["label"], f"{limit}, each product", _cited(rule))
+        for rule in group["milk_rules"]:
+            kinds = ", ".join(kind.replace("_", " ") for kind in rule["allowed"])
+            listed.add_row(rule["label"], kinds, _cited(rule))
         out.print(listed)
+
+
+def _cited(row: Reply) -> str:
+    """Source and status of a rule."""
+    return f"{row['source']} [{row['source_status'].replace('_', ' ')}]"

@@ -13,7 +13,6 @@ from service.domain.amounts import ItemVector
 from service.domain.findings import Judgement
 from service.domain.measures import MEASURE_COUNT, SCALE
 from service.domain.standards import ENERGY, PERCENT, Target
-from service.domain.verdict import counts
 
 if TYPE_CHECKING:
     import numpy as np
@@ -96,7 +95,7 @@ def rank_changes(
     )
     met, satisfied, applies = _judge_all(targets, after)
     was_met = np.array([one.status in ("met", "not_applicable") for one in before], dtype=bool)
-    counted = np.array([counts(one) for one in before], dtype=bool)
+    counted = np.array([one.counts for one in before], dtype=bool)
     weights = np.array([target.weight for target in targets])
     breaks = (met[:, was_met] == 0).any(axis=1)
     newly = met & applies & ~was_met[None, :]

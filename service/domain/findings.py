@@ -34,13 +34,15 @@ class Judgement(NamedTuple):
     satisfaction: float
     low: float
     high: float | None
+    counts: bool
+    """Whether it makes this lunch one to adjust: outside what one lunch by itself must keep."""
 
 
-def row_interval(target: Target, totals: Totals) -> tuple[int | None, int | None]:
-    """Lowest and highest value of the target's row (None: no end on that side)."""
+def row_interval(terms: Sequence[tuple[int, int]], totals: Totals) -> tuple[int | None, int | None]:
+    """Lowest and highest value of a row (None: no end on that side)."""
     low: int | None = 0
     high: int | None = 0
-    for measure, weight in target.terms:
+    for measure, weight in terms:
         least, most = totals.lowest(measure), totals.highest(measure)
         if weight > 0:
             low = None if low is None else low + weight * least
@@ -63,17 +65,30 @@ def judge(target: Target, totals: Totals) -> Judgement:
             exact = False
     amount = shown_amount(target, row, nominal)
     if target.kind == "share_of_energy" and nominal[ENERGY] == 0 and totals.highest(ENERGY) == 0:
-        return Judgement(target, "not_applicable", 0.0, 1.0, 0.0, 0.0)
+        return Judgement(target, "not_applicable", 0.0, 1.0, 0.0, 0.0, False)
     if exact:
         status = status_of(target, row, row)
-        nearness = 1.0 if status == "met" else satisfaction(target, amount)
-        return Judgement(target, status, amount, nearness, amount, amount)
-    row_low, row_high = row_interval(target, totals)
-    status = status_of(target, row_low, row_high)
+        if status == "met":
+            return Judgement(target, status, amount, 1.0, amount, amount, False)
+        return Judgement(target, status, amount, satisfaction(target, amount), amount, amount, _counts(target, totals))
+    low, high = row_interval(target.terms, totals)
+    status = status_of(target, low, high)
     least, most = _amount_interval(target, totals)
     if status == "met":
-        return Judgement(target, status, amount, 1.0, least, most)
-    return Judgement(target, status, amount, 0.0 if status == "unknown" else satisfaction(target, amount), least, most)
+        return Judgement(target, status, amount, 1.0, least, most, False)
+    if status == "unknown":
+        return Judgement(target, status, amount, 0.0, least, most, target.firm)
+    return Judgement(target, status, amount, satisfaction(target, amount), least, most, _counts(target, totals))
+
+
+def _counts(target: Target, totals: Totals) -> bool:
+    """Whether a target that is not met lies outside its limit row for certain."""
+    if target.firm:
+        return True
+    low, high = row_interval(target.limit.terms, totals)
+    over = target.limit.high is not None and low is not None and low > target.limit.high
+    short = target.limit.low is not None and high is not None and high < target.limit.low
+    return over or short
 
 
 def status_of(target: Target, low: int | None, high: int | None) -> Status:
@@ -125,7 +140,7 @@ def _amount_interval(target: Target, totals: Totals) -> tuple[float, float | Non
 
 def satisfaction(target: Target, amount: float) -> float:
     """How nearly a target is met: 1 at the bound, falling straight to 0 at the stated distance."""
-    bound = target.at_least if target.at_least is not None and amount < target.at_least else target.at_most
+    bound = target.at_least if target.at_least is not None and amount <= target.at_least else target.at_most
     if bound is None:
         bound = target.at_least or 0.0
     reach = abs(bound) * target.distance_percent / PERCENT

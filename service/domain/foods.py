@@ -23,11 +23,27 @@ LEVEL_RANK: dict[Level, int] = {"contains": 3, "unknown": 2, "may_contain": 1, "
 
 @dataclass(frozen=True, slots=True)
 class Containment:
-    """What is known of one allergen in one food: the level, on what basis, and the words seen."""
+    """What is known of one allergen in one food: the level, on what basis, and the words seen.
+
+    ``warned``: the level is unknown, and a warning (may contain) was seen besides.
+    """
 
     level: Level
     basis: Basis
     evidence: str = ""
+    warned: bool = False
+
+
+def worse(one: Containment, other: Containment) -> Containment:
+    """The graver of two findings on the same allergen; a warning is not lost beside something unknown.
+
+    The first is kept where both are as grave.
+    """
+    graver, lesser = (other, one) if LEVEL_RANK[other.level] > LEVEL_RANK[one.level] else (one, other)
+    if graver.level == "unknown" and not graver.warned and (lesser.level == "may_contain" or lesser.warned):
+        evidence = "; ".join(text for text in (lesser.evidence, graver.evidence) if text)
+        return Containment("unknown", graver.basis, evidence, warned=True)
+    return graver
 
 
 UNKNOWN = Containment("unknown", "none", "no ingredient statement and no declaration")
@@ -39,8 +55,8 @@ class AllergenProfile:
 
     named: Mapping[str, Containment]
     others: Containment = UNKNOWN
-    own_words: str = ""
-    """The ingredient statement or name, folded, for allergens that no vocabulary knows."""
+    parts: tuple["AllergenProfile", ...] = ()
+    """The profiles a dish was put together from: what one label says of a group must not be read with another's."""
 
     def of(self, allergen: str) -> Containment:
         """The containment of one allergen id."""

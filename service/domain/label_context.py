@@ -122,15 +122,17 @@ class CutText:
         return any("," in self.parts[2 * here] for here in self._bracketed(end)[1:])
 
     def _bracketed(self, end: int) -> Sequence[int]:
-        """The words in brackets that open straight after a word."""
+        """The words in brackets that open straight after a word, up to the end of the sentence at most."""
         opening = self.parts[2 * end].lstrip(_MARKS)
-        if end >= len(self.tokens) or not opening or opening[0] not in OPENERS:
+        if end >= len(self.tokens) or not opening or opening[0] not in OPENERS or "." in opening:
             return ()
         depth = sum(mark in OPENERS for mark in opening) - sum(mark in CLOSERS for mark in opening)
         if depth <= 0:
             return ()
         last = end + 1
         while last < min(len(self.tokens), end + FURTHEST_LOOK):
+            if _ends_sentence(self.parts, last - 1, len(self.tokens)):
+                break
             for mark in self.parts[2 * last]:
                 depth += (mark in OPENERS) - (mark in CLOSERS)
                 if depth <= 0:

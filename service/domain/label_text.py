@@ -254,9 +254,9 @@ class _Reader(CutText):
                 return False
             if self.tokens[here] in LINKS and is_gap(self.parts[2 * here]):
                 here += 1
+                if here >= len(self.tokens) or not is_gap(self.parts[2 * here]):
+                    return False
             elif self.parts[2 * here].strip() != "/":
-                return False
-            if here >= len(self.tokens):
                 return False
             entry, after = self._longest(here)
             if entry is None:
@@ -275,16 +275,17 @@ class _Reader(CutText):
         commas is covered only if nothing but names of allergens and the like stand in it up to the end of
         the sentence or bracket; otherwise what comes after the comma counts as ingredients.
         """
-        here = start
-        while here < len(self.tokens) and self.tokens[here] in _FILLERS and here < start + 4:
-            here += 1
-        if here >= len(self.tokens) or self.parts[2 * start].strip() not in ("", ":", "-"):
+        if start >= len(self.tokens) or self.parts[2 * start].strip() not in ("", ":", "-"):
             return start
+        here = start
+        while self.tokens[here] in _FILLERS and here < start + 4:
+            here += 1
+            if here >= len(self.tokens) or not is_gap(self.parts[2 * here]):
+                return start
         entry, end = self._longest(here)
         if entry is None or entry.role:
             return start
-        covered = end
-        here = end
+        covered = here = self._same_food_until(entry, end)
         for _ in range(FURTHEST_LOOK):
             if here >= len(self.tokens):
                 return here
@@ -294,9 +295,9 @@ class _Reader(CutText):
             linked = separator == ""
             if self.tokens[here] in LINKS and separator in ("", ","):
                 here += 1
+                if here >= len(self.tokens) or not is_gap(self.parts[2 * here]):
+                    break
             elif separator not in (",", "/"):
-                break
-            if here >= len(self.tokens):
                 break
             entry, end = self._longest(here)
             if entry is None or not entry.claim or not self._item_ends(end):
@@ -305,6 +306,16 @@ class _Reader(CutText):
             if linked:
                 covered = end
         return covered
+
+    def _same_food_until(self, entry: Entry, end: int) -> int:
+        """The end of a food named by several words in a row: "mozzarella cheese"."""
+        named = {flag.allergen for flag in entry.flags}
+        while end < len(self.tokens) and is_gap(self.parts[2 * end]):
+            following, after = self._longest(end)
+            if following is None or not following.flags or any(f.allergen not in named for f in following.flags):
+                break
+            end = after
+        return end
 
     def _item_ends(self, end: int) -> bool:
         if end >= len(self.tokens):

@@ -309,16 +309,20 @@ def _flags_within(phrases: Mapping[tuple[str, ...], Entry], tokens: tuple[str, .
 def _spread(phrases: dict[tuple[str, ...], Entry]) -> None:
     """Add the regular spellings and the plurals of every phrase; a phrase written out keeps its own meaning."""
     forms_of: dict[str, list[str]] = {}
+    ends_of: dict[str, list[str]] = {}
     for tokens, entry in list(phrases.items()):
-        last = tokens[-1]
         for word in tokens:
             if word not in forms_of:
                 forms_of[word] = spelling_variants(word)
-        more = plural(last)
-        ends = forms_of[last] if more is None else [*forms_of[last], *spelling_variants(more)]
-        if all(len(forms_of[word]) == 1 for word in tokens):
+        last = tokens[-1]
+        ends = ends_of.get(last)
+        if ends is None:
+            more = plural(last)
+            ends = ends_of[last] = forms_of[last] + (spelling_variants(more) if more else [])
+        if len(tokens) == 1 or all(len(forms_of[word]) == 1 for word in tokens[:-1]):
+            before = tokens[:-1]
             for end in ends[1:]:
-                phrases.setdefault((*tokens[:-1], end), entry)
+                phrases.setdefault((*before, end), entry)
         else:
             for form in product(*(forms_of[word] for word in tokens[:-1]), ends):
                 phrases.setdefault(form, entry)

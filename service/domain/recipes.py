@@ -4,14 +4,13 @@ Method: value per 100 g = 100 * sum(grams * value / 100) / (sum(grams) * (1 + mo
 gains what the weight gains. Source: USDA FNDDS documentation (foods without retention factors).
 """
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from service.domain.crediting import merge_credits
 from service.domain.errors import BadAmount
 from service.domain.foods import (
-    LEVEL_RANK,
     AllergenProfile,
     Containment,
     Credit,
@@ -19,6 +18,7 @@ from service.domain.foods import (
     Food,
     Handling,
     HouseholdUnit,
+    worse,
 )
 from service.domain.measures import MEASURE_INDEX, NUTRIENT_COUNT
 
@@ -157,21 +157,30 @@ def merged_allergens(ingredients: Sequence[Ingredient]) -> AllergenProfile:
     for allergen in ids:
         named[allergen] = _worst(ingredients, allergen)
     others = _worst(ingredients, None)
-    own = " ; ".join(i.food.allergens.own_words for i in ingredients)
-    return AllergenProfile(named, others, own)
+    return AllergenProfile(named, others, tuple(_parts(ingredients)))
+
+
+def _parts(ingredients: Sequence[Ingredient]) -> Iterator[AllergenProfile]:
+    for ingredient in sorted(ingredients, key=lambda i: i.food.name):
+        name, profile = ingredient.food.name, ingredient.food.allergens
+        for part in profile.parts or (profile,):
+            named = {allergen: _named_by(name, seen) for allergen, seen in part.named.items()}
+            yield AllergenProfile(named, _named_by(name, part.others))
+
+
+def _named_by(name: str, seen: Containment) -> Containment:
+    return replace(seen, evidence=f"{name}: {seen.evidence}" if seen.evidence else name)
 
 
 def _worst(ingredients: Sequence[Ingredient], allergen: str | None) -> Containment:
     worst: Containment | None = None
-    from_food = ""
     for ingredient in sorted(ingredients, key=lambda i: i.food.name):
         profile = ingredient.food.allergens
         seen = profile.others if allergen is None else profile.of(allergen)
-        if worst is None or LEVEL_RANK[seen.level] > LEVEL_RANK[worst.level]:
-            worst, from_food = seen, ingredient.food.name
+        named = _named_by(ingredient.food.name, seen)
+        worst = named if worst is None else worse(worst, named)
     assert worst is not None  # noqa: S101 - compose() refuses an empty recipe
-    evidence = f"{from_food}: {worst.evidence}" if worst.evidence else from_food
-    return Containment(worst.level, worst.basis, evidence)
+    return worst
 
 
 def _handling(ingredients: Sequence[Ingredient]) -> Handling:

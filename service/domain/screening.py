@@ -4,13 +4,13 @@ An outcome is ``avoid``, ``check_label``, ``may_contain`` or ``not_declared``; i
 Words such as lactose-free, vegan or gluten-free clear nothing: only a level of the food itself counts.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
 
 from service.domain.allergens import AllergenVocabulary
-from service.domain.foods import Containment, Food
+from service.domain.foods import LEVEL_RANK, AllergenProfile, Containment, Food, worse
 
 Threshold = Literal["contains", "may_contain"]
 Outcome = Literal["avoid", "may_contain", "check_label", "not_declared"]
@@ -56,30 +56,57 @@ def screen_food(vocabulary: AllergenVocabulary, food: Food, avoidance: Avoidance
 
 
 def _screened(vocabulary: AllergenVocabulary, food: Food, avoidance: Avoidance) -> Screened:
-    profile = food.allergens
-    found, worst = avoidance.allergen, profile.of(avoidance.allergen)
+    found, worst = _looked_up(vocabulary, food.allergens, avoidance.allergen)
     outcome = OUTCOME_OF_LEVEL[worst.level]
-    for allergen in sorted(vocabulary.members_of(avoidance.allergen)):
-        seen = profile.named.get(allergen)
-        if seen is not None and OUTCOME_RANK[OUTCOME_OF_LEVEL[seen.level]] > OUTCOME_RANK[outcome]:
-            found, worst, outcome = allergen, seen, OUTCOME_OF_LEVEL[seen.level]
-    for allergen in sorted(vocabulary.groups_of(avoidance.allergen)):
-        seen = profile.named.get(allergen)
+    if worst.warned and avoidance.threshold == "may_contain":
+        outcome = "may_contain"
+    return Screened(avoidance, outcome, found, worst, _forbids(avoidance, outcome))
+
+
+def _looked_up(vocabulary: AllergenVocabulary, profile: AllergenProfile, allergen: str) -> tuple[str, Containment]:
+    """The gravest that a food says of an allergen, and the id it says it of; a dish part by part."""
+    if profile.parts:
+        results = [_looked_up(vocabulary, part, allergen) for part in profile.parts]
+        found, worst = results[0]
+        for other, seen in results[1:]:
+            found, worst = _graver(found, worst, other, seen)
+        return found, worst
+    found, worst = allergen, profile.of(allergen)
+    for other, seen in _related(vocabulary, profile.named, allergen):
+        found, worst = _graver(found, worst, other, seen)
+    return found, worst
+
+
+def _graver(found: str, worst: Containment, other: str, seen: Containment) -> tuple[str, Containment]:
+    graver = worse(worst, seen)
+    return (other if LEVEL_RANK[graver.level] > LEVEL_RANK[worst.level] else found), graver
+
+
+def _related(
+    vocabulary: AllergenVocabulary, named: Mapping[str, Containment], allergen: str
+) -> Iterator[tuple[str, Containment]]:
+    """What the food says of the members of an allergen, and of the groups it belongs to.
+
+    Where the food names another member of the group, the group's word says nothing sure of this one.
+    """
+    for member in sorted(vocabulary.members_of(allergen)):
+        if member in named:
+            yield member, named[member]
+    for group in sorted(vocabulary.groups_of(allergen)):
+        seen = named.get(group)
         if seen is None or seen.level not in ("contains", "may_contain"):
             continue
-        level = OUTCOME_OF_LEVEL[seen.level]
-        named = [
+        others = [
             member
-            for member in profile.named
-            if member not in (allergen, avoidance.allergen)
-            and profile.named[member].level == seen.level
-            and allergen in vocabulary.groups_of(member)
+            for member in named
+            if member not in (group, allergen)
+            and named[member].level == seen.level
+            and group in vocabulary.groups_of(member)
         ]
-        if named and level == "avoid":
-            level = "check_label"
-        if OUTCOME_RANK[level] > OUTCOME_RANK[outcome]:
-            found, worst, outcome = allergen, seen, level
-    return Screened(avoidance, outcome, found, worst, _forbids(avoidance, outcome))
+        if others and seen.level == "contains":
+            yield group, Containment("unknown", seen.basis, f"{seen.evidence} (names {', '.join(sorted(others))})")
+        else:
+            yield group, seen
 
 
 _remembered = lru_cache(maxsize=8192)(_screened)

@@ -13,7 +13,7 @@ from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
 from math import lcm
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from service.domain.errors import OutsideAgeGroups, OutsideDates, UnknownName
 from service.domain.measures import MEASURE_INDEX, SCALE
@@ -163,6 +163,14 @@ class Standard:
         )
 
 
+class LimitRow(NamedTuple):
+    """A whole-number row with inclusive bounds: the row of a target as far as one lunch by itself must keep it."""
+
+    terms: tuple[tuple[int, int], ...]
+    low: int | None
+    high: int | None
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Target:
     """A compiled target (hashed by identity): whole-number weights over measures and whole-number bounds.
@@ -170,7 +178,8 @@ class Target:
     ``terms``: (measure index, weight). The row's value is ``sum(weight * amount)`` with amounts in
     thousandths; ``low``/``high`` are bounds on it (inclusive unless ``above``/``below``). For a share
     of energy the bounds are folded into the weights and ``high`` (or ``low``) is 0. ``per_unit``: the
-    row's value for one unit of the printed bound (not for shares).
+    row's value for one unit of the printed bound (not for shares). ``limit``: what one lunch by itself must
+    keep: the bounds themselves, or for a week's mean the bounds widened by the stated distance.
     """
 
     id: str
@@ -183,6 +192,7 @@ class Target:
     above: bool
     below: bool
     per_unit: int
+    limit: LimitRow
     at_least: float | None
     at_most: float | None
     unit: str
@@ -288,31 +298,23 @@ def _compile_row(row: TargetRow, scoring: Scoring) -> Iterable[Target]:
 def _target(
     row: TargetRow, scoring: Scoring, at_least: Decimal | None, at_most: Decimal | None, target_id: str
 ) -> Target:
-    shown = {MEASURE_INDEX[measure]: Fraction(weight) for measure, weight in row.terms.items()}
-    if row.kind == "share_of_energy":
-        bound = Fraction(at_least if at_least is not None else at_most or 0)
-        weights = {index: weight * PERCENT for index, weight in shown.items()}
-        weights[ENERGY] = weights.get(ENERGY, Fraction(0)) - bound
-        low = Fraction(0) if at_least is not None else None
-        high = Fraction(0) if at_most is not None else None
-    else:
-        weights = dict(shown)
-        low = None if at_least is None else Fraction(at_least) * SCALE
-        high = None if at_most is None else Fraction(at_most) * SCALE
-    denominators = [weight.denominator for weight in weights.values()]
-    denominators += [bound.denominator for bound in (low, high) if bound is not None]
-    factor = lcm(*denominators)
+    low = None if at_least is None else Fraction(at_least)
+    high = None if at_most is None else Fraction(at_most)
+    terms, low_row, high_row, factor = _whole_numbers(row, low, high)
+    above = row.above and at_least is not None
+    below = row.below and at_most is not None
     return Target(
         id=target_id,
         label=row.label,
         kind=row.kind,
-        terms=tuple((index, int(weight * factor)) for index, weight in sorted(weights.items()) if weight),
-        shown_terms=tuple((index, float(weight)) for index, weight in sorted(shown.items())),
-        low=None if low is None else int(low * factor),
-        high=None if high is None else int(high * factor),
-        above=row.above and at_least is not None,
-        below=row.below and at_most is not None,
+        terms=terms,
+        shown_terms=tuple(sorted((MEASURE_INDEX[measure], float(weight)) for measure, weight in row.terms.items())),
+        low=low_row,
+        high=high_row,
+        above=above,
+        below=below,
         per_unit=factor * SCALE,
+        limit=_limit(row, scoring, low, high, above, below),
         at_least=None if at_least is None else float(at_least),
         at_most=None if at_most is None else float(at_most),
         unit=row.unit,
@@ -322,4 +324,47 @@ def _target(
         source=row.source,
         status=row.status,
         note=row.note,
+    )
+
+
+def _whole_numbers(
+    row: TargetRow, low: Fraction | None, high: Fraction | None
+) -> tuple[tuple[tuple[int, int], ...], int | None, int | None, int]:
+    """Terms, lower and upper bound of a row as whole numbers, and the factor they were multiplied by."""
+    shown = {MEASURE_INDEX[measure]: Fraction(weight) for measure, weight in row.terms.items()}
+    if row.kind == "share_of_energy":
+        bound = low if low is not None else high
+        weights = {index: weight * PERCENT for index, weight in shown.items()}
+        weights[ENERGY] = weights.get(ENERGY, Fraction(0)) - (bound or 0)
+        low = None if low is None else Fraction(0)
+        high = None if high is None else Fraction(0)
+    else:
+        weights = shown
+        low = None if low is None else low * SCALE
+        high = None if high is None else high * SCALE
+    denominators = [weight.denominator for weight in weights.values()]
+    denominators += [bound.denominator for bound in (low, high) if bound is not None]
+    factor = lcm(*denominators)
+    terms = tuple((index, int(weight * factor)) for index, weight in sorted(weights.items()) if weight)
+    return terms, None if low is None else int(low * factor), None if high is None else int(high * factor), factor
+
+
+def _limit(
+    row: TargetRow, scoring: Scoring, low: Fraction | None, high: Fraction | None, above: bool, below: bool
+) -> LimitRow:
+    """The row with the bounds that one lunch must keep, inclusive.
+
+    For a week's mean these lie the stated distance further out: there satisfaction is nil.
+    """
+    if row.basis == "week_mean":
+        reach = scoring.distance_percent / PERCENT
+        if low:
+            low, above = low - abs(low) * reach, True
+        if high:
+            high, below = high + abs(high) * reach, True
+    terms, low_row, high_row, _factor = _whole_numbers(row, low, high)
+    return LimitRow(
+        terms,
+        low_row + 1 if low_row is not None and above else low_row,
+        high_row - 1 if high_row is not None and below else high_row,
     )

@@ -16,18 +16,9 @@ from service.domain.special_rules import RuleFinding
 Verdict = Literal["do_not_pack", "check_label", "adjust", "pack"]
 
 
-def counts(judgement: Judgement) -> bool:
-    """Whether this judgement by itself makes the lunch one to adjust."""
-    if judgement.status in ("met", "not_applicable"):
-        return False
-    if judgement.target.firm:
-        return True
-    return judgement.status != "unknown" and judgement.satisfaction == 0.0
-
-
 def off_the_mean(judgement: Judgement) -> bool:
     """Whether this judgement is off a week's mean without failing the lunch."""
-    return judgement.status in ("short", "over", "unknown") and not counts(judgement)
+    return judgement.status in ("short", "over", "unknown") and not judgement.counts
 
 
 def verdict_of(
@@ -41,7 +32,7 @@ def verdict_of(
         return "do_not_pack"
     if any(one.outcome == "check_label" for one in screened):
         return "check_label"
-    if any(counts(one) for one in judgements):
+    if any(one.counts for one in judgements):
         return "adjust"
     if any(one.status in ("over", "short", "unknown") for one in rules):
         return "adjust"

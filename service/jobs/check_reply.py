@@ -12,7 +12,7 @@ from service.domain.measures import MEASURES, SCALE
 from service.domain.screening import Screened
 from service.domain.special_rules import RuleFinding
 from service.domain.standards import Target, TargetTable
-from service.domain.verdict import counts, off_the_mean
+from service.domain.verdict import off_the_mean
 from service.jobs.prepare import PreparedItem
 from service.jobs.requests import Child
 from service.reference.allergens import vocabulary
@@ -44,7 +44,7 @@ def summary(
                 open_ones.setdefault(words.allergens[one.avoidance.allergen].name, []).append(item.food.name)
         parts = [f"{allergen} in {', '.join(dict.fromkeys(names))}" for allergen, names in open_ones.items()]
         return "Read the labels before packing: nobody here knows about " + "; ".join(parts) + "."
-    off = [_short_word(one) for one in judgements if counts(one)]
+    off = [_short_word(one) for one in judgements if one.counts]
     off += [f"{one.item}: {one.label}" for one in rules if one.status in ("over", "short", "unknown")]
     off += [one.brief for one in handling if one.status in ("fix", "unknown")]
     mean = [_short_word(one) for one in judgements if off_the_mean(one)]
@@ -94,7 +94,7 @@ def finding_row(judgement: Judgement, items: list[PreparedItem]) -> Reply:
         "amount": amount,
         "amount_low": amount if exact else round(judgement.low, 3),
         "amount_high": amount if exact else None if judgement.high is None else round(judgement.high, 3),
-        "counts": counts(judgement),
+        "counts": judgement.counts,
         "sentence": sentence(judgement, missing, rounded),
     }
 

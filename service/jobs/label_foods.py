@@ -4,11 +4,9 @@ from decimal import Decimal
 from fractions import Fraction
 
 from service.domain.allergens import AllergenVocabulary, resolve
-from service.domain.amounts import near_names
 from service.domain.crediting import credits_from_amount, credits_from_grams_per_unit, merge_credits
 from service.domain.errors import BadInput, LunchError, UnknownName, raise_all
 from service.domain.foods import (
-    LEVEL_RANK,
     UNKNOWN,
     AllergenProfile,
     Basis,
@@ -19,14 +17,15 @@ from service.domain.foods import (
     Handling,
     HouseholdUnit,
     Level,
+    worse,
 )
 from service.domain.label_food import stands_for
 from service.domain.label_text import read_label
 from service.domain.measures import MEASURE_INDEX, NUTRIENT_IDS, SCALE
 from service.domain.special_rules import MILK_KINDS
+from service.jobs.choking_rules import check_choking_rule
 from service.jobs.requests import LabelFood
 from service.reference.allergens import label_words, vocabulary
-from service.reference.handling import handling_rules
 from service.reference.labels import rounding_rules
 from service.reference.standards import crediting_scheme
 
@@ -63,17 +62,10 @@ def food_of_label(label: LabelFood, pointer: str) -> Food:
     words = vocabulary()
     profile = _label_profile(label, words, pointer, faults)
     credits = _label_credits(label, basis_mg, serving_mg, pointer, faults)
-    if label.choking_rule and label.choking_rule not in handling_rules().choking:
-        known = ", ".join(handling_rules().choking)
-        faults.append(
-            UnknownName(
-                pointer=pointer + "/choking_rule",
-                value=label.choking_rule,
-                kind="choking rule",
-                near=near_names(label.choking_rule, handling_rules().choking),
-                known=f"Known: {known}.",
-            )
-        )
+    try:
+        check_choking_rule(label.choking_rule, pointer + "/choking_rule")
+    except LunchError as fault:
+        faults.append(fault)
     raise_all(faults)
     units = [HouseholdUnit("serving", serving_mg, "label")]
     if label.serving.name != "serving":
@@ -159,8 +151,8 @@ def _label_profile(
 
     def note(allergen: str, level: Level, basis: Basis, evidence: str) -> None:
         seen = named.get(allergen)
-        if seen is None or LEVEL_RANK[level] > LEVEL_RANK[seen.level]:
-            named[allergen] = Containment(level, basis, evidence)
+        told = Containment(level, basis, evidence)
+        named[allergen] = told if seen is None else worse(seen, told)
 
     for place, declared in enumerate(label.allergens):
         try:
@@ -178,5 +170,4 @@ def _label_profile(
     others = UNKNOWN
     if label.ingredients:
         others = Containment("free", "label_statement", "not named in the ingredient statement")
-    own = " ".join(text for text in (label.name, label.ingredients, label.contains, label.may_contain) if text)
-    return AllergenProfile(named, others, own.lower())
+    return AllergenProfile(named, others)

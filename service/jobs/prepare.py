@@ -75,7 +75,7 @@ def _made(
     vector = item_vector(food, amount_mg, crediting_scheme(crediting), option)
     form = form or (food.handling.forms[0] if food.handling.forms else None)
     details = f"{form or ''} {held} {option.name if option else ''}"
-    content = repr((food.nutrients, food.allergens)) if food.kind == "label" else ""
+    content = _content(food) if food.kind == "label" else ""
     return PreparedItem(
         food,
         amount_mg,
@@ -87,6 +87,13 @@ def _made(
         vector,
         (food.name, food.id, amount_mg, used_unit, details, content),
         _shown(food, quantity, used_unit, amount_mg, form, vector),
+    )
+
+
+def _content(food: Food) -> str:
+    """All of a food sent with a request that a reply can show, as text to sort by."""
+    return repr(
+        (food.nutrients, food.ranges, food.credit_options, food.units, food.handling, food.product_kind, food.allergens)
     )
 
 

@@ -8,6 +8,7 @@ from service.domain.amounts import credit_option
 from service.domain.errors import BadInput, LunchError, raise_all
 from service.domain.foods import Food, Handling, HouseholdUnit
 from service.domain.recipes import Ingredient, compose
+from service.jobs.choking_rules import check_choking_rule
 from service.jobs.requests import LabelFood, Recipe
 
 FindFood = Callable[[str | LabelFood, str], Food]
@@ -32,6 +33,10 @@ def food_of_recipe(recipe: Recipe, pointer: str, ingredient_food: FindFood) -> F
             ingredients.append(Ingredient(food, amount, credit_option(food, asked.credit_as, where)))
         except LunchError as fault:
             faults.append(fault)
+    try:
+        check_choking_rule(recipe.choking_rule, pointer + "/choking_rule")
+    except LunchError as fault:
+        faults.append(fault)
     raise_all(faults)
     dish = compose(
         recipe_id="recipe",

@@ -38,6 +38,14 @@ def _day(value: object) -> object:
 Day = Annotated[date, BeforeValidator(_day)]
 """A day as YYYY-MM-DD and nothing else: no time, no number."""
 
+
+def _whole(value: object) -> object:
+    return int(value) if isinstance(value, float) and value.is_integer() else value
+
+
+Whole = Annotated[int, BeforeValidator(_whole)]
+"""A whole number; in JSON 3.0 is one too."""
+
 Name = Annotated[str, Field(min_length=1, max_length=120, pattern=ONE_LINE)]
 ShortName = Annotated[str, Field(min_length=1, max_length=60, pattern=ONE_LINE)]
 Nickname = Annotated[str, Field(min_length=1, max_length=40, pattern=ONE_LINE)]
@@ -122,7 +130,7 @@ class Child(Asked):
         None, description="Only repeated in the reply, to tell children apart; never logged."
     )
     age_years: Annotated[float, Field(ge=0, lt=19)] | None = Field(None, description="Age in years, e.g. 7 or 7.5.")
-    age_months: Annotated[int, Field(ge=0, lt=228)] | None = Field(None, description="Age in months.")
+    age_months: Annotated[Whole, Field(ge=0, lt=228)] | None = Field(None, description="Age in months.")
     age_group: Name | None = Field(None, description="Age group id of the standard, to override the one by age.")
     avoids: Annotated[list[AvoidedAllergen], Field(max_length=50)] = Field(default_factory=list)
     sex: Literal["girl", "boy"] | None = Field(None, description="Only for the energy need, with height and weight.")
@@ -326,8 +334,8 @@ class HoldingConditions(Asked):
     """How the lunch is kept until it is eaten."""
 
     insulated: bool | None = None
-    cold_sources: Annotated[int, Field(ge=0, le=20)] | None = None
-    minutes_until_eaten: Annotated[int, Field(ge=0, le=1440)] | None = None
+    cold_sources: Annotated[Whole, Field(ge=0, le=20)] | None = None
+    minutes_until_eaten: Annotated[Whole, Field(ge=0, le=1440)] | None = None
     ambient_c: Annotated[float, Field(ge=-40, le=60)] | None = None
     flask_preheated: bool | None = None
     flask_filled_at_c: Annotated[float, Field(ge=0, le=100)] | None = None
@@ -351,7 +359,7 @@ class LunchCheckRequest(Asked):
     offer: Annotated[list[Offered], Field(max_length=MOST_OFFERED)] = Field(
         default_factory=list, description="Foods at hand, for the changes; left out: the lunch foods."
     )
-    max_changes: Annotated[int, Field(ge=0, le=5)] = Field(5, description="How many single changes to look for.")
+    max_changes: Annotated[Whole, Field(ge=0, le=5)] = Field(5, description="How many single changes to look for.")
     regions: Annotated[list[Region], Field(min_length=1, max_length=2)] = Field(
         default_factory=lambda: list(EVERY_REGION), description="Whose handling guidance to use; the stricter counts."
     )

@@ -72,7 +72,7 @@ def _generic(food_id: str) -> Food | None:
         source=f"{generic.edition}: {generic.id}",
         units=tuple(units),
         allergens=AllergenProfile(
-            named, Containment("unknown", "none", "a composition table says nothing of allergens"), generic.name.lower()
+            named, Containment("unknown", "none", "a composition table says nothing of allergens")
         ),
         handling=Handling(),
         category=generic.group,

@@ -280,4 +280,4 @@ def _allergens(row: LunchFoodRow) -> AllergenProfile:
         others = READ_LABEL
     else:
         raise row.fault("others", "is not free or unknown", "Give free only for a single food with nothing added.")
-    return AllergenProfile(named, others, row["name"].lower())
+    return AllergenProfile(named, others)

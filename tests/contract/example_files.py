@@ -54,7 +54,9 @@ def asked(client: TestClient, known: dict[str, tuple[str, str]], example: Exampl
     """Ask the application; status and body."""
     method, template = known[example.operation]
     if method == "POST":
-        answer = client.post(template, content=orjson.dumps(example.request), headers={"Content-Type": "application/json"})
+        answer = client.post(
+            template, content=orjson.dumps(example.request), headers={"Content-Type": "application/json"}
+        )
     else:
         parts = {name: quote(value, safe="") for name, value in example.request.get("path", {}).items()}
         answer = client.get(template.format(**parts), params=example.request.get("query", {}))

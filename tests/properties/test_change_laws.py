@@ -11,7 +11,6 @@ from service.domain.amounts import ItemVector, add_up
 from service.domain.changes import Candidate, rank_changes
 from service.domain.findings import Judgement, judge
 from service.domain.standards import Target, TargetTable
-from service.domain.verdict import counts
 from tests.builders import food, table, vector
 from tests.strategies import LAW, SHORT_LAW, tables, vectors
 
@@ -71,7 +70,7 @@ def one_by_one(
         after,
         any(b.status in LEFT_OUT and a.status not in LEFT_OUT for b, a in pairs),
         tuple(a.target.id for _b, a in mended),
-        sum(counts(b) for b, _a in mended),
+        sum(b.counts for b, _a in mended),
         score(after),
     )
 

@@ -143,3 +143,32 @@ def test_a_change_gives_the_score_it_says_and_breaks_nothing(
         if after["score"] is not None:
             assert after["score"] == pytest.approx(change["score_after"], abs=0.1001)
         assert VERDICTS.index(after["verdict"]) <= VERDICTS.index(before["verdict"])
+
+
+def bar(**more: Any) -> dict[str, Any]:
+    """A label food; two of these differ only in what is named here."""
+    return {"food": {"name": "bar", "serving": {"grams": 30}, "ingredients": "oats, sugar"} | more}
+
+
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [
+        (
+            bar(credits=[{"component": "fruit", "per_serving": 1}]),
+            bar(credits=[{"component": "grain", "per_serving": 1}]),
+        ),
+        (
+            bar(facts={"added_sugars_g": 12}, product_kind="yogurt", serving={"grams": 170.1}),
+            bar(facts={"added_sugars_g": 12}, product_kind="yogurt", serving={"grams": 170.1}, facts_rounded=False),
+        ),
+        (bar(facts={"added_sugars_g": 12}, product_kind="yogurt"), bar(facts={"added_sugars_g": 12})),
+        (bar(ingredients="oats, milk"), bar(ingredients="oats, egg")),
+        (bar(perishable=True), bar(perishable=False)),
+        (bar(choking_rule="whole-kernels"), bar()),
+        ({**bar(), "quantity": 1}, {**bar(), "quantity": 2}),
+    ],
+    ids=["credits", "rounded", "product kind", "allergens", "perishable", "choking rule", "quantity"],
+)
+def test_two_labels_of_one_name_may_come_in_any_order(one: dict[str, Any], other: dict[str, Any]) -> None:
+    child = {"age_months": 80, "avoids": [{"allergen": "milk"}, {"allergen": "egg"}]}
+    assert orjson.dumps(reply_to([one, other], child)) == orjson.dumps(reply_to([other, one], child))

@@ -17,7 +17,6 @@ from service.domain.findings import Judgement, judge
 from service.domain.measures import MEASURE_INDEX, MEASURES, NUTRIENT_COUNT
 from service.domain.special_rules import product_findings
 from service.domain.standards import ENERGY, Target, TargetTable
-from service.domain.verdict import counts
 from tests.builders import food, judged, table, vector
 from tests.strategies import LAW, VALUES, Item, lunches, tables, targets, vector_of, vectors
 
@@ -99,10 +98,10 @@ def test_an_unknown_target_earns_nothing_and_is_told_as_such(lunch: list[ItemVec
     told = judge(target, add_up(lunch))
     if told.status == "unknown":
         assert told.satisfaction == 0.0
-        assert counts(told) == target.firm
+        assert told.counts == target.firm
     if told.status == "met":
         assert told.satisfaction == 1.0
-        assert not counts(told)
+        assert not told.counts
 
 
 @LAW

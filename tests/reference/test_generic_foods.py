@@ -8,7 +8,7 @@ Sources of the expected values:
 import re
 from collections.abc import Callable
 from fractions import Fraction
-from importlib.resources import files
+from service.reference.files import data_path
 from statistics import median
 
 import pytest
@@ -24,7 +24,7 @@ from service.domain.generic_foods import (
 from service.domain.measures import MEASURE_INDEX, NUTRIENT_COUNT, NUTRIENT_IDS
 from service.reference.generic_foods import HEADER, TEXT, VALUES, GenericFoodTable, generic_foods, read_table
 
-FOLDER = files("reference_data") / "foods"
+FOLDER = data_path("foods")
 
 SHOWN = (
     "energy_kcal",

@@ -1,0 +1,18 @@
+"""The choking rule that a label food or a recipe names for its pieces."""
+
+from service.domain.amounts import near_names
+from service.domain.errors import UnknownName
+from service.reference.handling import handling_rules
+
+
+def check_choking_rule(rule_id: str, pointer: str) -> None:
+    """``UnknownName`` with near names for a rule that is not known; empty stands for none."""
+    known = handling_rules().choking
+    if rule_id and rule_id not in known:
+        raise UnknownName(
+            pointer=pointer,
+            value=rule_id,
+            kind="choking rule",
+            near=near_names(rule_id, known),
+            known=f"Known: {', '.join(known)}.",
+        )

@@ -1,0 +1,84 @@
+"""Promise: every example shown in the documentation is what the service answers, word for word.
+
+A reply that changes on purpose is written anew with ``python -m tests.contract.write_examples``.
+"""
+
+import json
+from typing import Any
+
+import pytest
+from pydantic import BaseModel
+from starlette.testclient import TestClient
+
+from service.api import replies
+from tests.contract.example_files import FOLDER, Example, as_written, asked, example_files, operations
+
+REPLY_MODELS: dict[str, type[BaseModel]] = {
+    "check-lunch": replies.LunchCheckReply,
+    "screen-allergens": replies.ScreeningReply,
+    "search-foods": replies.FoodPage,
+    "show-food": replies.FoodReply,
+    "list-standards": replies.StandardList,
+    "show-standard": replies.StandardReply,
+    "list-allergens": replies.AllergenList,
+    "list-choking-rules": replies.ChokingRuleList,
+    "health": replies.Health,
+}
+EXAMPLES = example_files()
+FAULTS = [one for one in EXAMPLES if one.case.startswith("error-")]
+
+
+@pytest.fixture(scope="module")
+def known(service: TestClient) -> dict[str, tuple[str, str]]:
+    """Operation id -> method and path."""
+    return operations(service.get("/openapi.json").json())
+
+
+@pytest.mark.parametrize("example", EXAMPLES, ids=Example.id)
+def test_the_example_is_what_is_answered(
+    service: TestClient, known: dict[str, tuple[str, str]], example: Example
+) -> None:
+    """Asked now, the request of an example gets the reply of the example, keys in the same order."""
+    told = as_written(*asked(service, known, example))
+    assert json.dumps(told) == json.dumps(example.reply())
+
+
+@pytest.mark.parametrize("example", EXAMPLES, ids=Example.id)
+def test_the_reply_has_the_published_shape(example: Example) -> None:
+    """Every key of a reply is published, none is missing, none has another type."""
+    reply = example.reply()
+    if example.case.startswith("error-"):
+        assert set(reply) == {"status", "body"}
+        replies.Problem.model_validate(reply["body"], strict=True)
+    else:
+        REPLY_MODELS[example.operation].model_validate(reply)
+
+
+def test_every_operation_has_an_example(known: dict[str, tuple[str, str]]) -> None:
+    """No operation is shown without an example, no example is of an operation that is gone."""
+    assert {one.operation for one in EXAMPLES} == set(known) == set(REPLY_MODELS)
+
+
+def test_no_reply_is_left_without_its_request() -> None:
+    """Each reply file has a request file beside it."""
+    requests = {
+        path.with_name(path.name.replace(".request.", ".response.")) for path in FOLDER.glob("*/*.request.json")
+    }
+    assert set(FOLDER.glob("*/*.response.json")) == requests
+
+
+@pytest.mark.parametrize("example", FAULTS, ids=Example.id)
+def test_each_pointer_leads_to_the_value(example: Example) -> None:
+    """A pointer of an error, followed as RFC 6901 says, leads into the request (a missing field: to its parent)."""
+    for error in example.reply()["body"]["errors"]:
+        if not error["pointer"].startswith("#"):
+            assert error["pointer"] in {**example.request.get("path", {}), **example.request.get("query", {}), "on": ""}
+            continue
+        place: Any = example.request
+        for part in error["pointer"].removeprefix("#").split("/")[1:]:
+            name = part.replace("~1", "/").replace("~0", "~")
+            if error["value"] == "nothing" and isinstance(place, dict) and name not in place:
+                break
+            place = place[int(name)] if isinstance(place, list) else place.get(name)
+            if place is None:  # a value that was left out, such as a quantity, can still be the one at fault
+                break

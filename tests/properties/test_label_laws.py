@@ -1,0 +1,124 @@
+"""Laws of the label reader, tried on statements put together at random and on any text at all."""
+
+import pytest
+from hypothesis import example, given
+from hypothesis import strategies as st
+
+from service.domain.allergens import covers
+from service.domain.label_text import LabelReading, read_label
+from service.reference.allergens import label_words, vocabulary
+from tests.strategies import LAW
+
+pytestmark = pytest.mark.property
+
+WORDS_OF_LABELS = """
+milk egg wheat flour soy soybean soybeans oil palm lecithin starch corn rice coconut almond cocoa butter cream cheese
+peanut nuts nut tree shellfish fish sugar salt water chocolate free from no not without contains may contain traces of
+and or & with made in a factory that also processes 2% less than enriched modified food vegetable malt barley malted
+oats non dairy gluten whey powder milik soybeanoil mi lk whe at 220 preservative e322 vegan lactose-free fat buttermilk
+custard mustard squash butternut eggplant ingredients ingredient does shared equipment on natural flavor caramel color
+noix œuf crème sulphites hydrolysed bread crumbs pasta noodles worcestershire sauce added the
+"""
+WORDS = WORDS_OF_LABELS.split()
+MARKS = [" ", " ", " ", " ", ", ", ", ", " (", ") ", "), ", " [", "] ", ". ", "; ", ": ", "-", "/", "\n", "* ", ".", ""]
+
+
+@st.composite
+def statements(draw: st.DrawFn) -> str:
+    """Words of labels and what separates them, in any order."""
+    pieces = draw(st.lists(st.tuples(st.sampled_from(WORDS), st.sampled_from(MARKS)), max_size=25))
+    return "".join(word + mark for word, mark in pieces)
+
+
+def read(ingredients: str | None, **fields: str) -> LabelReading:
+    return read_label(label_words(), ingredients, **fields)
+
+
+def named(reading: LabelReading) -> set[tuple[str, str]]:
+    return {(row.allergen, row.tier) for row in reading.evidence}
+
+
+@LAW
+@given(statements(), statements())
+@example("flour (", "rice")
+@example("chocolate (sugar", "salt, milk")
+@example("coconut", "milk")
+@example("may contain egg", "milk")
+@example("free from egg", "milk")
+@example("egg and", "milk free")
+def test_a_sentence_takes_nothing_from_another(one: str, other: str) -> None:
+    together = read(one + ". " + other)
+    assert named(read(one)) | named(read(other)) <= named(together)
+
+
+@LAW
+@given(statements())
+def test_case_changes_nothing(text: str) -> None:
+    assert named(read(text.upper())) == named(read(text.lower())) == named(read(text))
+
+
+@LAW
+@given(st.one_of(st.text(), st.text(alphabet="milk wheat(),.;:-/&éœﬁ\u00ad\u200b\n½²İß"), statements()))
+@example("\ud800 milk")
+@example("İ\u0307 egg \u0345")
+def test_any_text_is_read_and_places_hold_the_words(text: str) -> None:
+    for fields in ({}, {"contains": text, "precaution": text}):
+        for row in read(text, **fields).evidence:
+            assert text[row.start : row.end] == row.words
+            assert 0 <= row.start < row.end <= len(text)
+            assert row.allergen in vocabulary().allergens
+            assert row.reason
+            assert row.tier in ("contains", "may_contain", "check_label")
+
+
+@LAW
+@given(statements())
+def test_reading_twice_gives_the_same(text: str) -> None:
+    assert read(text) == read(text)
+
+
+@LAW
+@given(statements(), st.sampled_from(["milk", "egg", "wheat flour", "soy lecithin", "peanuts", "shrimp"]))
+def test_a_last_sentence_with_an_allergen_is_always_found(text: str, allergen: str) -> None:
+    alone = {row.allergen for row in read(allergen).evidence if row.tier == "contains"}
+    assert alone <= read(f"{text}. {allergen}").contains
+
+
+@LAW
+@given(statements())
+def test_line_breaks_are_spaces(text: str) -> None:
+    words_only = text.replace("-", " ").replace("\n", " ")
+    assert named(read(words_only.replace(" ", "\n"))) <= named(read(words_only)) | named(read(text)) or "\n\n" in (
+        words_only.replace(" ", "\n")
+    )
+
+
+@LAW
+@given(statements())
+def test_brackets_around_a_statement_change_nothing(text: str) -> None:
+    flat = "".join(mark for mark in text if mark not in "()[]{}<>.")
+    assert named(read(f"mix ({flat})")) == named(read(flat))
+
+
+@LAW
+@given(statements())
+def test_in_the_warning_field_nothing_is_contained(text: str) -> None:
+    assert read(None, precaution=text).contains == frozenset()
+    assert not read(None, precaution=text).has_ingredients
+
+
+CLAIMS = st.sampled_from(["milk", "dairy", "egg", "wheat", "gluten", "soy", "peanut", "nut", "sesame", "fish"])
+SHAPES = st.sampled_from(["{}-free", "{} free", "free from {}", "contains no {}", "does not contain {}", "no {}"])
+
+
+@LAW
+@given(CLAIMS, SHAPES, statements())
+def test_a_denial_neither_raises_nor_clears(claim: str, shape: str, text: str) -> None:
+    before = f"{text}. " if text else ""
+    assert named(read(f"{before}{shape.format(claim)}.")) == named(read(before))
+
+
+@pytest.mark.parametrize("avoided", sorted(vocabulary().allergens))
+def test_what_covers_an_allergen_covers_it_both_ways(avoided: str) -> None:
+    for other in covers(vocabulary(), avoided):
+        assert avoided in covers(vocabulary(), other)
