@@ -70,8 +70,7 @@ def food(
         nutrients[MEASURE_INDEX[measure]] = None
     named = [credits_from_amount(part, Fraction(str(amount))) for part, amount in (credits or {}).items()]
     named += [
-        credits_from_grams_per_unit(part, milligrams(grams), basis_mg)
-        for part, grams in (grams_per_unit or {}).items()
+        credits_from_grams_per_unit(part, milligrams(grams), basis_mg) for part, grams in (grams_per_unit or {}).items()
     ]
     merged = merge_credits(tuple(credit for group in named for credit in group))
     return Food(

@@ -164,6 +164,8 @@ def tables() -> st.SearchStrategy[TargetTable]:
 def targets() -> st.SearchStrategy[Target]:
     """One target of a shipped standard, single-lunch or of the week."""
     every = {
-        (t.terms, t.low, t.high, t.below, t.above): t for table in all_tables() for t in table.targets + table.week_targets
+        (t.terms, t.low, t.high, t.below, t.above): t
+        for table in all_tables()
+        for t in table.targets + table.week_targets
     }
     return st.sampled_from(list(every.values()))

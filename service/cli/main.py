@@ -113,12 +113,15 @@ def standards(
 
     from service.cli.show import finish, show_one_standard, show_standard_list
     from service.jobs.list_standards import list_standards, show_standard
+    from service.jobs.requests import DAY
 
     with telling_faults(as_json):
         if standard is None:
             finish(list_standards(), as_json, show_standard_list, 0)
             return
         try:
+            if on and not DAY.fullmatch(on):
+                raise ValueError(on)
             day = date.fromisoformat(on) if on else date.today()  # noqa: DTZ011 - the kitchen's own calendar day
         except ValueError as fault:
             raise BadInput(

@@ -280,7 +280,8 @@ def show_one_standard(out: Console, reply: Reply) -> None:
         for target in [*group["targets"], *group["week_targets"]]:
             listed.add_row(target["label"], target["wanted"], _cited(target))
         for rule in group["product_rules"]:
-            limit = f"at most {amount(rule['at_most'])} in {amount(rule['per_grams'])} g"
+            unit = rule["measure"].rsplit("_", 1)[1]
+            limit = f"at most {amount(rule['at_most'])} {unit} in {amount(rule['per_grams'])} g"
             listed.add_row(rule["label"], f"{limit}, each product", _cited(rule))
         for rule in group["milk_rules"]:
             kinds = ", ".join(kind.replace("_", " ") for kind in rule["allowed"])

@@ -11,7 +11,7 @@ import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from service.domain.errors import OutsideDates, UnknownName
 
@@ -21,8 +21,7 @@ _NAME_WORD = re.compile(r"[^\W_]+")
 _JURISDICTION_WORDS = {"UK": "GB", "USA": "US", "AUS": "AU", "NZL": "NZ", "CAN": "CA", "JPN": "JP", "GBR": "GB"}
 
 
-@dataclass(frozen=True, slots=True)
-class Allergen:
+class Allergen(NamedTuple):
     """One allergen: its id, plain name, GS1 AllergenTypeCode value, members, other names, and the source."""
 
     id: str
@@ -34,8 +33,7 @@ class Allergen:
     status: str
 
 
-@dataclass(frozen=True, slots=True)
-class LegalRow:
+class LegalRow(NamedTuple):
     """Headings of one law that took effect together and, while ``until`` is open, still hold."""
 
     jurisdiction: str
@@ -51,8 +49,7 @@ class LegalRow:
     note: str
 
 
-@dataclass(frozen=True, slots=True)
-class LegalEntry:
+class LegalEntry(NamedTuple):
     """One allergen that a law makes or wishes a label to declare on the day asked for.
 
     ``species`` are the ids that the law names under this heading, where it narrows or widens it;

@@ -8,6 +8,7 @@ stand in reference_data/crediting. Credits of a mixed dish are summed first and 
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from service.domain.foods import Credit, CreditOption
 from service.domain.measures import MEASURE_INDEX, SCALE
@@ -36,8 +37,7 @@ COMPONENT_MEASURES: dict[str, tuple[tuple[str, Fraction], ...]] = {
 """Component named beside a food -> the measures it counts in, and how much of each for one unit."""
 
 
-@dataclass(frozen=True, slots=True)
-class Rounding:
+class Rounding(NamedTuple):
     """Rounding of one credit measure: down to ``step``, nothing under ``minimum`` (both thousandths)."""
 
     step: int

@@ -8,7 +8,7 @@ never zero.
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
-from typing import Literal
+from typing import Literal, NamedTuple
 
 Level = Literal["contains", "may_contain", "free", "unknown"]
 Basis = Literal["nature", "usual_recipe", "read_label", "label_statement", "name", "recipe", "none"]
@@ -21,8 +21,7 @@ LEVEL_RANK: dict[Level, int] = {"contains": 3, "unknown": 2, "may_contain": 1, "
 """
 
 
-@dataclass(frozen=True, slots=True)
-class Containment:
+class Containment(NamedTuple):
     """What is known of one allergen in one food: the level, on what basis, and the words seen.
 
     ``warned``: the level is unknown, and a warning (may contain) was seen besides.
@@ -49,8 +48,7 @@ def worse(one: Containment, other: Containment) -> Containment:
 UNKNOWN = Containment("unknown", "none", "no ingredient statement and no declaration")
 
 
-@dataclass(frozen=True, slots=True)
-class AllergenProfile:
+class AllergenProfile(NamedTuple):
     """Allergens of one food by id; ``others`` holds for every allergen not named."""
 
     named: Mapping[str, Containment]
@@ -63,8 +61,7 @@ class AllergenProfile:
         return self.named.get(allergen, self.others)
 
 
-@dataclass(frozen=True, slots=True)
-class HouseholdUnit:
+class HouseholdUnit(NamedTuple):
     """A household portion: its plain name (``slice``) and its weight in milligrams."""
 
     name: str
@@ -72,8 +69,7 @@ class HouseholdUnit:
     source: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Credit:
+class Credit(NamedTuple):
     """Food-group credit for ``basis_mg`` of the food, before rounding: cups or ounce equivalents."""
 
     measure: int
@@ -88,8 +84,7 @@ class CreditOption:
     credits: tuple[Credit, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Handling:
+class Handling(NamedTuple):
     """How a food is cut, kept and frozen.
 
     ``forms``: forms it is served in, the usual one first. ``choking_rule``: id of the rule in
@@ -124,8 +119,8 @@ class Food:
     estimated: Mapping[int, str] = field(default_factory=dict)
     credit_options: tuple[CreditOption, ...] = ()
     units: tuple[HouseholdUnit, ...] = ()
-    allergens: AllergenProfile = AllergenProfile({})
-    handling: Handling = Handling()
+    allergens: AllergenProfile = AllergenProfile({})  # noqa: RUF009 - a named tuple, as fixed as a number
+    handling: Handling = Handling()  # noqa: RUF009 - as above
     category: str = ""
     product_kind: str = ""
     editions: frozenset[str] = frozenset()

@@ -8,6 +8,7 @@ without its reader being told.
 from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from service.domain.measures import NUTRIENT_IDS, SCALE
 
@@ -51,8 +52,7 @@ Added, free and non-milk extrinsic sugars are in no composition table, nor is th
 _PLACE = {measure: index for index, measure in enumerate(GENERIC_MEASURES)}
 
 
-@dataclass(frozen=True, slots=True)
-class HouseholdMeasure:
+class HouseholdMeasure(NamedTuple):
     """So much of a food in kitchen words, as the table prints it, and what it weighs.
 
     ``amount``: the printed number, exactly (``0.333`` is 333/1000, not a third). ``grams_mg``: weight of

@@ -5,8 +5,7 @@ counts. No number of hours is promised for a bag: no source gives one.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from service.domain.foods import Food
 
@@ -14,8 +13,7 @@ HandlingStatus = Literal["in_order", "fix", "do_not_pack", "unknown"]
 Held = Literal["cold", "hot", "ambient"]
 
 
-@dataclass(frozen=True, slots=True)
-class ChokingLimit:
+class ChokingLimit(NamedTuple):
     """Up to which age (in months, exclusive) a region's guidance speaks of a food's pieces.
 
     ``allowed_forms``: the forms this guidance gives, where they differ from the rule's; None: the rule's.
@@ -29,8 +27,7 @@ class ChokingLimit:
     allowed_forms: frozenset[str] | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class ChokingRule:
+class ChokingRule(NamedTuple):
     """A kind of food whose pieces are a choking concern, and the forms its sources give instead."""
 
     id: str
@@ -41,8 +38,7 @@ class ChokingRule:
     limits: tuple[ChokingLimit, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class HoldingLimit:
+class HoldingLimit(NamedTuple):
     """One figure on keeping food cold or hot, with its region and source."""
 
     id: str
@@ -54,16 +50,14 @@ class HoldingLimit:
     status: str
 
 
-@dataclass(frozen=True, slots=True)
-class HandlingRules:
+class HandlingRules(NamedTuple):
     """All rules on choking forms and holding."""
 
     choking: Mapping[str, ChokingRule]
     holding: Mapping[str, HoldingLimit]
 
 
-@dataclass(frozen=True, slots=True)
-class Holding:
+class Holding(NamedTuple):
     """How the lunch is kept until it is eaten; None: not said."""
 
     insulated: bool | None = None
@@ -74,8 +68,7 @@ class Holding:
     flask_filled_at_c: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class HandlingFinding:
+class HandlingFinding(NamedTuple):
     """One finding on form or holding: in brief, in a sentence with what to do, and where the rule stands."""
 
     id: str

@@ -18,6 +18,8 @@ LINKS: Final = frozenset({"and", "or", "&", "nor"})
 _MARKS: Final = " \t\n*+^~#'\"-"
 """Spaces and the marks of footnotes, which may stand between a word and its brackets."""
 _GAPS: Final = frozenset({" ", "-", "", "'", "  ", "- ", " -", "\n", " \n", "\r\n", "\t", "' ", "-\n", "- \n", "   "})
+_PLAIN: Final = frozenset({" ", ", ", "-", ","})
+"""Separators that neither open nor close brackets nor end a sentence."""
 _ONE_CROP: Final = frozenset({"soybean", "bean"})
 _SAYS: Final = frozenset({"contains", "contain", "from"})
 
@@ -49,8 +51,7 @@ class CutText:
     def weighed(self, flag: Flag, at: int, end: int) -> Tier | None:
         """The tier of a flag that depends on what stands around it, or nothing where that answers it."""
         if flag.use in ("grain_word", "unqualified"):
-            bare = at == 0 or not is_gap(self.parts[2 * at]) or self.tokens[at - 1] in self.words.unqualifying
-            sure = (bare or flag.use == "grain_word") and not self._brackets_name_other_grain(end)
+            sure = (flag.use == "grain_word" or self._stands_alone(at)) and not self._brackets_name_other_grain(end)
             return flag.tier if sure else "check_label"
         if flag.use == "oil_source":
             return "check_label" if self._in_oil_list(at, end) else flag.tier
@@ -61,6 +62,13 @@ class CutText:
         if flag.answered_by == "ingredients" and self._brackets_hold_list(end):
             return None
         return flag.tier
+
+    def _stands_alone(self, at: int) -> bool:
+        """Whether no word, nor one in brackets, says which kind it is: ", flour" but not "(garbanzo) flour"."""
+        before = self.parts[2 * at]
+        if at == 0 or self.tokens[at - 1] in self.words.unqualifying:
+            return True
+        return not is_gap(before) and before.strip() not in CLOSERS
 
     def _in_oil_list(self, at: int, end: int) -> bool:
         """Whether a crop is one of a list of oils: "soybean and palm oil", "vegetable oil (corn, soybean)"."""
@@ -129,16 +137,18 @@ class CutText:
         depth = sum(mark in OPENERS for mark in opening) - sum(mark in CLOSERS for mark in opening)
         if depth <= 0:
             return ()
-        last = end + 1
-        while last < min(len(self.tokens), end + FURTHEST_LOOK):
+        furthest = min(len(self.tokens), end + FURTHEST_LOOK)
+        for last in range(end + 1, furthest):
+            separator = self.parts[2 * last]
+            if separator in _PLAIN:
+                continue
             if _ends_sentence(self.parts, last - 1, len(self.tokens)):
-                break
-            for mark in self.parts[2 * last]:
+                return range(end, last)
+            for mark in separator:
                 depth += (mark in OPENERS) - (mark in CLOSERS)
                 if depth <= 0:
                     return range(end, last)
-            last += 1
-        return range(end, last)
+        return range(end, furthest)
 
 
 def region_ends(parts: Sequence[str], count: int) -> list[int]:

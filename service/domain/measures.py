@@ -5,16 +5,14 @@ thousandths (``SCALE``), so that sums do not depend on the order of the items. R
 live in the standards; this module only names them.
 """
 
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 SCALE = 1000
 
 MeasureKind = Literal["nutrient", "credit"]
 
 
-@dataclass(frozen=True, slots=True)
-class Measure:
+class Measure(NamedTuple):
     """One measure: its id (with the unit in the name), plain label and unit."""
 
     id: str

@@ -5,7 +5,7 @@ gains what the weight gains. Source: USDA FNDDS documentation (foods without ret
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
 
 from service.domain.crediting import merge_credits
@@ -169,7 +169,7 @@ def _parts(ingredients: Sequence[Ingredient]) -> Iterator[AllergenProfile]:
 
 
 def _named_by(name: str, seen: Containment) -> Containment:
-    return replace(seen, evidence=f"{name}: {seen.evidence}" if seen.evidence else name)
+    return seen._replace(evidence=f"{name}: {seen.evidence}" if seen.evidence else name)
 
 
 def _worst(ingredients: Sequence[Ingredient], allergen: str | None) -> Containment:

@@ -7,7 +7,7 @@ Words such as lactose-free, vegan or gluten-free clear nothing: only a level of 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from service.domain.allergens import AllergenVocabulary
 from service.domain.foods import LEVEL_RANK, AllergenProfile, Containment, Food, worse
@@ -24,8 +24,7 @@ OUTCOME_OF_LEVEL: dict[str, Outcome] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Avoidance:
+class Avoidance(NamedTuple):
     """One allergen to keep away from, at a threshold, and for whom (child or setting)."""
 
     allergen: str
@@ -127,8 +126,7 @@ def worst_outcome(results: Iterable[Screened]) -> Outcome:
     return worst
 
 
-@dataclass(frozen=True, slots=True)
-class MakingStep:
+class MakingStep(NamedTuple):
     """One place in the order of making: the item, and what to clean before it, allergen ids."""
 
     item: str

@@ -5,7 +5,7 @@ standard's file.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from service.domain.findings import Status, number
 from service.domain.foods import Food
@@ -15,8 +15,7 @@ from service.domain.standards import MilkRule, ProductRule
 MILK_KINDS = frozenset({"milk_whole", "milk_2_percent", "milk_1_percent", "milk_skim", "flavoured_milk"})
 
 
-@dataclass(frozen=True, slots=True)
-class RuleFinding:
+class RuleFinding(NamedTuple):
     """What a special rule says of one item; the limit in the unit shown, if it has one."""
 
     id: str

@@ -25,8 +25,7 @@ ENERGY = MEASURE_INDEX["energy_kcal"]
 PERCENT = 100
 
 
-@dataclass(frozen=True, slots=True)
-class AgeGroup:
+class AgeGroup(NamedTuple):
     """An age group of a standard, half-open in months."""
 
     id: str
@@ -37,8 +36,7 @@ class AgeGroup:
     status: str
 
 
-@dataclass(frozen=True, slots=True)
-class TargetRow:
+class TargetRow(NamedTuple):
     """One row of a standard's file: bounds on one weighted sum for one age group and span of days."""
 
     id: str
@@ -63,16 +61,14 @@ class TargetRow:
         return self.from_day <= on and (self.until_day is None or on <= self.until_day)
 
 
-@dataclass(frozen=True, slots=True)
-class Scoring:
+class Scoring(NamedTuple):
     """How a target counts in the score: its weight, and how far beyond its bound satisfaction is nil."""
 
     weight: Fraction
     distance_percent: Fraction
 
 
-@dataclass(frozen=True, slots=True)
-class ProductRule:
+class ProductRule(NamedTuple):
     """A limit on one product of a lunch (sugar in a yogurt), not on the lunch."""
 
     id: str
@@ -88,8 +84,7 @@ class ProductRule:
     status: str
 
 
-@dataclass(frozen=True, slots=True)
-class MilkRule:
+class MilkRule(NamedTuple):
     """Which kinds of fluid milk an age group may be served."""
 
     id: str
@@ -102,8 +97,7 @@ class MilkRule:
     status: str
 
 
-@dataclass(frozen=True, slots=True)
-class DailyRule:
+class DailyRule(NamedTuple):
     """A rule that is no linear row, by kind; kept with its figures for the day or the week."""
 
     id: str

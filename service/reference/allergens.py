@@ -3,7 +3,6 @@
 ``vocabulary`` is light and may be loaded at every start; ``label_words`` is loaded with the first label.
 """
 
-from dataclasses import replace
 from functools import lru_cache
 
 from service.domain.allergens import Allergen, AllergenVocabulary, LegalRow, build_vocabulary
@@ -110,7 +109,7 @@ def _legal_rows() -> list[LegalRow]:
         if row.same_as is None
     ]
     taken_over = [
-        replace(other, jurisdiction=row.jurisdiction)
+        other._replace(jurisdiction=row.jurisdiction)
         for row in file.row
         if row.same_as is not None
         for other in rows

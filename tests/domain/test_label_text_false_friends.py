@@ -146,6 +146,8 @@ def test_flavours_and_imitations_ask():
         assert hard(text) == set()
         assert "milk" in to_check(text)
     assert hard("artificial almond flavor") == set()
+    assert hard("cashew cheese") == {"cashew"}
+    assert "milk" in to_check("cashew cheese")
 
 
 def test_a_false_friend_in_a_statement_of_allergens_asks():

@@ -247,6 +247,8 @@ class TestFlour:
     def test_an_unknown_word_before_flour_asks(self):
         assert "wheat" in to_check("amber flour")
         assert "wheat" not in hard("amber flour")
+        assert "wheat" in to_check("bean (garbanzo) flour")
+        assert "wheat" not in hard("bean (garbanzo) flour")
 
     def test_brackets_that_name_other_grains_ask(self):
         assert "wheat" not in hard("flour blend (rice flour, potato starch)")

@@ -1,5 +1,6 @@
 """All changes at once must say what judging each changed lunch by itself says; none breaks a met target."""
 
+import itertools
 from dataclasses import dataclass
 from datetime import date
 
@@ -56,7 +57,7 @@ def score(judgements: list[Judgement]) -> float:
 def one_by_one(
     targets: tuple[Target, ...], before: list[Judgement], lunch: list[ItemVector], candidate: Candidate
 ) -> One:
-    changed = [item for item in lunch]
+    changed = list(lunch)
     if candidate.out is not None:
         changed.remove(candidate.out)
     if candidate.into is not None:
@@ -109,11 +110,9 @@ def test_all_at_once_is_the_same_as_one_by_one(
         )
         for row in ranked
     ]
-    assert all(first[:3] <= second[:3] for first, second in zip(keys, keys[1:], strict=False))
+    assert all(first[:3] <= second[:3] for first, second in itertools.pairwise(keys))
     assert all(
-        first[3] <= second[3] + 2e-5
-        for first, second in zip(keys, keys[1:], strict=False)
-        if first[:3] == second[:3]
+        first[3] <= second[3] + 2e-5 for first, second in itertools.pairwise(keys) if first[:3] == second[:3]
     )
 
 
@@ -144,4 +143,3 @@ def test_taking_out_the_only_known_energy_does_not_mend_a_share_of_energy() -> N
     remove = Candidate("remove", rich, None, ("remove", "rich", ""), 1, ("remove", "rich"), ("allergen:milk",))
     (row,) = rank_changes(targets, before, [rich, tea], [remove], 5)
     assert "saturated-fat" not in row.mends
-

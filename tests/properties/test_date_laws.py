@@ -85,7 +85,7 @@ def test_cutting_a_row_in_two_changes_no_answer(data: st.DataObject, known: Stan
     cut = data.draw(st.dates(row.from_day, (row.until_day or FAR) - ONE_DAY))
     if cut < row.from_day:
         return
-    parts = (replace(row, until_day=cut), replace(row, from_day=cut + ONE_DAY))
+    parts = (row._replace(until_day=cut), row._replace(from_day=cut + ONE_DAY))
     twice = replace(known, rows=tuple(p for r in known.rows for p in (parts if r is row else (r,))))
     group = known.group(row.age_group)
     for on in (row.from_day, cut, cut + ONE_DAY):

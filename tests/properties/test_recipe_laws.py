@@ -89,7 +89,9 @@ def test_cooking_moves_water_and_weight_and_nothing_else(parts: list[Item], chan
 def test_a_dish_credits_at_least_what_its_parts_credit_one_by_one(parts: list[Item]) -> None:
     """Summed first and rounded down once (USDA Food Buying Guide, appendix A)."""
     dish = dish_of(parts)
-    together = dict(credited(dish.credit_options[0], dish.basis_mg, dish.basis_mg, us_scheme())) if dish.credit_options else {}
+    together = (
+        dict(credited(dish.credit_options[0], dish.basis_mg, dish.basis_mg, us_scheme())) if dish.credit_options else {}
+    )
     alone: dict[int, int] = {}
     for one, amount_mg in parts:
         for option in one.credit_options:

@@ -128,12 +128,12 @@ def changed(items: list[dict[str, Any]], change: dict[str, Any]) -> list[dict[st
     CHILDREN,
     st.dates(date(2022, 7, 1), date(2027, 12, 31)),
 )
-def test_a_change_gives_the_score_it_says_and_breaks_nothing(
-    foods: list[str], child: dict[str, Any], on: date
-) -> None:
+def test_a_change_gives_the_score_it_says_and_breaks_nothing(foods: list[str], child: dict[str, Any], on: date) -> None:
     items = [{"food": one} for one in foods]
     before = reply_to(items, child, on=on.isoformat())
-    met = {finding["id"] for finding in before["findings"] if finding["kind"] == "target" and finding["status"] == "met"}
+    met = {
+        finding["id"] for finding in before["findings"] if finding["kind"] == "target" and finding["status"] == "met"
+    }
     for change in before["changes"]:
         after = reply_to(changed(items, change), child, on=on.isoformat(), max_changes=0)
         status = {finding["id"]: finding["status"] for finding in after["findings"] if finding["kind"] == "target"}

@@ -45,7 +45,7 @@ def test_a_judgement_counts_or_is_off_the_mean_or_is_fine(table: TargetTable, lu
 
 
 @LAW
-@given(targets(), st.floats(0, 3_000, allow_nan=False), st.floats(0, 3_000, allow_nan=False))
+@given(targets(), st.floats(0.001, 3_000), st.floats(0.001, 3_000))
 def test_satisfaction_falls_with_the_distance_from_the_bound(target: Target, one: float, other: float) -> None:
     nearer, further = sorted((one, other))
     if target.at_most is not None:

@@ -79,9 +79,7 @@ def test_a_decided_status_holds_for_every_completion(
 
 @LAW
 @given(st.data(), st.lists(vectors(), min_size=1, max_size=4), targets())
-def test_the_shown_interval_holds_the_true_amount(
-    data: st.DataObject, lunch: list[ItemVector], target: Target
-) -> None:
+def test_the_shown_interval_holds_the_true_amount(data: st.DataObject, lunch: list[ItemVector], target: Target) -> None:
     """For targets without a subtracted measure (there the end without bound is shown as what is known)."""
     assume(all(weight > 0 for _measure, weight in target.shown_terms))
     told = judge(target, add_up(lunch))

@@ -175,9 +175,7 @@ def test_a_vegetable_in_a_dish(case: Case) -> None:
         food(
             f"part {place}",
             basis_g=1000,
-            credits={
-                case["component"]: Fraction(str(p["quarter_cups_per_ounce"])) / share * 1000 / GRAMS_PER_OUNCE
-            },
+            credits={case["component"]: Fraction(str(p["quarter_cups_per_ounce"])) / share * 1000 / GRAMS_PER_OUNCE},
         )
         for place, p in enumerate(case["parts"])
     ]

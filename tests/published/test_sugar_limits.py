@@ -47,9 +47,7 @@ def test_in_child_care_the_same_figure_was_for_total_sugars_until_october_2025(c
 
 def test_a_yogurt_of_23_g_total_sugars_was_at_the_older_limit() -> None:
     """23 g of total sugars in 6 oz through 2025-09-30 (7 CFR 210.10(p)(2) table 7 footnote)."""
-    at, past = (
-        food("pot", {"sugars_g": grams}, basis_g="170.1", product_kind="yogurt") for grams in ("23", "23.1")
-    )
+    at, past = (food("pot", {"sugars_g": grams}, basis_g="170.1", product_kind="yogurt") for grams in ("23", "23.1"))
     on = date(2025, 9, 30)
     assert [f.status for f in found(at, "us-child-care-lunch", "ages-3-5", on)] == ["met"]
     assert [f.status for f in found(past, "us-child-care-lunch", "ages-3-5", on)] == ["over"]

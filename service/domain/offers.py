@@ -1,0 +1,251 @@
+"""What an offer lets a child take: choice groups, how many of each, alternatives, and "with this, take that".
+
+An offer is laid out as *branches*. A branch is a product of option lists: one option is taken from
+each list, an option being the items taken from one choice group (or from one of several that stand in
+for each other). Branches never overlap, so counts over an offer are sums over its branches.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import combinations, combinations_with_replacement
+from math import comb, prod
+from typing import NamedTuple
+
+from service.domain.errors import BadInput, UnknownName
+
+MOST_OPTIONS = 20_000
+"""Options of one choice group (ways to take its items) that are laid out; a limit of ours."""
+MOST_RULES = 8
+"""Rules between groups in one offer; each doubles the cases, so there is a limit (of ours)."""
+
+
+class Take(NamedTuple):
+    """How many items are taken from a group, and whether the same item may be taken again."""
+
+    at_least: int
+    at_most: int
+    repeats: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ChoiceGroup:
+    """One choice group: its id, the keys of its items, and how many are taken."""
+
+    id: str
+    items: tuple[str, ...]
+    take: Take
+
+
+class WithRule(NamedTuple):
+    """With one item of a group, so many are taken from another group."""
+
+    group: str
+    item: str
+    then_group: str
+    take: Take
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """Choice groups; ``alternatives``: sets of groups of which exactly one is used; rules between items and groups."""
+
+    groups: tuple[ChoiceGroup, ...]
+    alternatives: tuple[tuple[str, ...], ...] = ()
+    rules: tuple[WithRule, ...] = ()
+
+    def group(self, group_id: str) -> ChoiceGroup:
+        """The group of that id."""
+        return next(group for group in self.groups if group.id == group_id)
+
+
+class Option(NamedTuple):
+    """One way to take from a slot: the group used and the item keys taken (repeats allowed), sorted."""
+
+    group: str
+    items: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Branch:
+    """A product of option lists; a combination takes one option of each."""
+
+    lists: tuple[tuple[Option, ...], ...]
+
+    @property
+    def size(self) -> int:
+        """How many combinations it holds."""
+        return prod(len(options) for options in self.lists)
+
+
+def check_offer(offer: Offer, pointer: str = "/offer") -> None:
+    """Refuse an offer that does not hang together.
+
+    Raises ``UnknownName`` for a group or item that a rule or an alternative names but the offer lacks,
+    ``BadInput`` for doubled ids, a group in two alternatives, a rule onto its own group, or a group with
+    too many ways to take from it.
+    """
+    ids = [group.id for group in offer.groups]
+    for place, group in enumerate(offer.groups):
+        if ids.count(group.id) > 1:
+            raise _bad(f"{pointer}/groups/{place}/id", group.id, "stands twice", "Give each group an id of its own.")
+        ways = ways_to_take(len(group.items), group.take)
+        if ways > MOST_OPTIONS:
+            raise _bad(
+                f"{pointer}/groups/{place}/take",
+                f"{ways} ways",
+                f"is more ways to take from one group than are laid out ({MOST_OPTIONS})",
+                "Take fewer from it, or split the group.",
+            )
+    used: set[str] = set()
+    for place, together in enumerate(offer.alternatives):
+        for group_id in together:
+            if group_id not in ids:
+                raise UnknownName(
+                    pointer=f"{pointer}/alternatives/{place}", value=group_id, kind="group", known=_known(ids)
+                )
+            if group_id in used:
+                raise _bad(
+                    f"{pointer}/alternatives/{place}",
+                    group_id,
+                    "stands in two alternatives",
+                    "Name each group in one alternative at most.",
+                )
+            used.add(group_id)
+    if len(offer.rules) > MOST_RULES:
+        raise _bad(f"{pointer}/rules", len(offer.rules), f"are more than {MOST_RULES} rules", "Use fewer rules.")
+    for place, rule in enumerate(offer.rules):
+        where = f"{pointer}/rules/{place}"
+        for group_id in (rule.group, rule.then_group):
+            if group_id not in ids:
+                raise UnknownName(pointer=where, value=group_id, kind="group", known=_known(ids))
+        if rule.item not in offer.group(rule.group).items:
+            raise UnknownName(
+                pointer=where,
+                value=rule.item,
+                kind="item of " + rule.group,
+                known=_known(offer.group(rule.group).items),
+            )
+        if rule.group == rule.then_group or _together(offer, rule.group, rule.then_group):
+            raise _bad(
+                where,
+                rule.then_group,
+                "is the group of the item itself, or stands in for it",
+                "Let the rule speak of another group.",
+            )
+
+
+def _known(names: Sequence[str]) -> str:
+    return "It has: " + ", ".join(names) + "."
+
+
+def _bad(pointer: str, value: object, problem: str, remedy: str) -> BadInput:
+    return BadInput(pointer=pointer, value=value, problem=problem, remedy=remedy)
+
+
+def _together(offer: Offer, one: str, other: str) -> bool:
+    return any(one in together and other in together for together in offer.alternatives)
+
+
+def ways_to_take(count: int, take: Take) -> int:
+    """How many ways there are to take from a group of ``count`` items."""
+    ways = 0
+    for taken in range(take.at_least, take.at_most + 1):
+        if take.repeats:
+            ways += comb(count + taken - 1, taken) if count else int(taken == 0)
+        else:
+            ways += comb(count, taken)
+    return ways
+
+
+def options_of(group: ChoiceGroup, take: Take | None = None) -> tuple[Option, ...]:
+    """All ways to take from a group, in a fixed order: fewer items first, then by the group's order."""
+    take = take or group.take
+    choose = combinations_with_replacement if take.repeats else combinations
+    return tuple(
+        Option(group.id, tuple(sorted(taken)))
+        for size in range(take.at_least, take.at_most + 1)
+        for taken in choose(group.items, size)
+    )
+
+
+def count_combinations(offer: Offer) -> int:
+    """How many combinations an offer allows, without laying all of them out."""
+    return sum(branch.size for branch in branches(offer))
+
+
+def branches(offer: Offer) -> list[Branch]:
+    """The offer as branches that never overlap; one only where no rule stands between groups.
+
+    A combination calls up a set of rules by its items, and must take as many from each group as these
+    rules say. So each set of rules gives a branch: the combinations that call up just this set.
+    """
+    slots = _slots(offer)
+    found: list[Branch] = []
+    for size in range(len(offer.rules) + 1):
+        for called in combinations(sorted(offer.rules), size):
+            takes = _takes(called)
+            lists = [_slot_options(offer, slot, frozenset(called), takes) for slot in slots]
+            if all(lists):
+                found.append(Branch(tuple(lists)))
+    return found
+
+
+def _slots(offer: Offer) -> list[tuple[str, ...]]:
+    """Groups that stand alone, and alternatives together, in the order of their first group."""
+    slots: list[tuple[str, ...]] = []
+    for group in offer.groups:
+        together = next((one for one in offer.alternatives if group.id in one), (group.id,))
+        if together not in slots:
+            slots.append(tuple(together))
+    return slots
+
+
+def _slot_options(
+    offer: Offer, slot: tuple[str, ...], called: frozenset[WithRule], takes: Mapping[str, Take]
+) -> tuple[Option, ...]:
+    """The options of a slot that call up just those of the rules that start in it."""
+    options = []
+    for group_id in slot:
+        of_group = [rule for rule in offer.rules if rule.group == group_id]
+        for option in options_of(offer.group(group_id), takes.get(group_id)):
+            if all((rule.item in option.items) == (rule in called) for rule in of_group):
+                if not any(rule in called for rule in offer.rules if rule.group in slot and rule.group != group_id):
+                    options.append(option)
+    return tuple(options)
+
+
+def _takes(called: Sequence[WithRule]) -> dict[str, Take]:
+    """How many are taken from the groups that the called rules speak of; of several the narrowest."""
+    takes: dict[str, Take] = {}
+    for rule in called:
+        earlier = takes.get(rule.then_group)
+        if earlier is None:
+            takes[rule.then_group] = rule.take
+        else:
+            takes[rule.then_group] = Take(
+                max(earlier.at_least, rule.take.at_least),
+                min(earlier.at_most, rule.take.at_most),
+                earlier.repeats and rule.take.repeats,
+            )
+    return takes
+
+
+def without(offer: Offer, keys: Mapping[str, frozenset[str]]) -> Offer:
+    """The offer without some items (group id -> item keys); rules that speak of a missing item go too."""
+    groups = tuple(
+        ChoiceGroup(
+            group.id, tuple(key for key in group.items if key not in keys.get(group.id, frozenset())), group.take
+        )
+        for group in offer.groups
+    )
+    rules = tuple(rule for rule in offer.rules if rule.item not in keys.get(rule.group, frozenset()))
+    return Offer(groups, offer.alternatives, rules)
+
+
+def empty_groups(offer: Offer) -> Iterator[str]:
+    """Groups from which something must be taken and nothing is left to take."""
+    for group in offer.groups:
+        if group.take.at_least > 0 and ways_to_take(len(group.items), group.take) == 0:
+            alternatives = next((one for one in offer.alternatives if group.id in one), None)
+            if alternatives is None:
+                yield group.id

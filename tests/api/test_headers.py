@@ -1,0 +1,47 @@
+"""Promise: no reply is stored by anybody between, none is taken for another type; pages load nothing from elsewhere."""
+
+import pytest
+from starlette.testclient import TestClient
+
+from tests.api.clients import LUNCH, client
+
+ANSWERS = [
+    ("GET", "/v1/health"), ("GET", "/v1/foods?q=apple"), ("GET", "/v1/foods/aple"), ("GET", "/nowhere"),
+    ("POST", "/v1/lunch-checks"), ("POST", "/v1/foods"), ("GET", "/openapi.json"), ("GET", "/docs"),
+    ("GET", "/docs/assets/swagger-ui.css"), ("HEAD", "/v1/foods/apple"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("method", "path"), ANSWERS)
+def test_every_reply_says_how_to_treat_it(service: TestClient, method: str, path: str) -> None:
+    """Each header once (RFC 9111 no-store; the Fetch standard's nosniff)."""
+    answer = service.request(method, path)
+    for name, value in (("x-content-type-options", "nosniff"), ("cache-control", "no-store")):
+        assert answer.headers.get_list(name) == [value], path
+    assert "server" not in answer.headers
+    assert "x-powered-by" not in answer.headers
+
+
+def test_a_refusal_says_so_too() -> None:
+    """401 comes from the gate itself."""
+    refused = client(access_key="kitchen-door-0123456789").post("/v1/lunch-checks", json=LUNCH)
+    assert refused.status_code == 401
+    assert refused.headers["cache-control"] == "no-store"
+    assert refused.headers["x-content-type-options"] == "nosniff"
+
+
+@pytest.mark.parametrize("path", ["/docs", "/docs/assets/swagger-ui-bundle.js"])
+def test_a_page_may_load_only_from_here(service: TestClient, path: str) -> None:
+    """Content security policy: nothing by default, scripts only as files of this host, no framing."""
+    answer = service.get(path)
+    (policy,) = answer.headers.get_list("content-security-policy")
+    rules = dict(rule.strip().split(" ", 1) for rule in policy.split(";"))
+    assert rules["default-src"] == "'none'"
+    assert rules["script-src"] == "'self'"
+    assert rules["connect-src"] == "'self'"
+    assert rules["frame-ancestors"] == "'none'"
+    assert rules["base-uri"] == "'none'"
+    assert "*" not in policy
+    assert "http" not in policy
+    assert "unsafe-eval" not in policy
+    assert answer.headers["referrer-policy"] == "no-referrer"

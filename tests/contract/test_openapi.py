@@ -1,0 +1,121 @@
+"""Promise: the OpenAPI document is valid, stays what it was, and its examples fit its own schemas."""
+
+from collections.abc import Iterator
+from typing import Any
+
+import jsonschema_rs
+import pytest
+import schemathesis
+from starlette.testclient import TestClient
+
+from service.api.problems import PROBLEMS
+from tests.api.clients import BODY, PROBLEM, client
+from tests.contract.example_files import example_files
+from tests.contract.write_openapi import CONTRACT, contract
+
+Document = dict[str, Any]
+
+
+@pytest.fixture(scope="module")
+def service() -> TestClient:
+    """A client of its own."""
+    return client()
+
+
+@pytest.fixture(scope="module")
+def document(service: TestClient) -> Document:
+    """The document as served."""
+    answer = service.get("/openapi.json")
+    assert answer.headers["content-type"] == BODY
+    read: Document = answer.json()
+    return read
+
+
+def operations(document: Document) -> Iterator[Document]:
+    """All operations."""
+    for methods in document["paths"].values():
+        yield from methods.values()
+
+
+def test_the_contract_is_kept() -> None:
+    """Changed on purpose? ``python -m tests.contract.write_openapi``, and a line in CHANGELOG."""
+    assert contract().decode() == CONTRACT.read_text("utf-8")
+
+
+def test_the_document_is_valid_openapi(document: Document) -> None:
+    """Against the OpenAPI Initiative's schema for 3.1, as Schemathesis carries it."""
+    assert document["openapi"] == "3.1.0"
+    schemathesis.openapi.from_dict(document).validate()
+
+
+def test_the_document_is_not_valid_once_it_is_spoilt(document: Document) -> None:
+    """The check above can fail."""
+    with pytest.raises(jsonschema_rs.ValidationError):
+        schemathesis.openapi.from_dict({**document, "info": {"title": "without a version"}}).validate()
+
+
+def schemas_and_examples(document: Document) -> Iterator[tuple[str, Document, Any]]:
+    """Every example with the schema it stands beside."""
+    for operation in operations(document):
+        name = operation["operationId"]
+        places = [(parameter, parameter["schema"]) for parameter in operation.get("parameters", [])]
+        media = list(operation.get("requestBody", {}).get("content", {}).values())
+        media += [one for reply in operation["responses"].values() for one in reply.get("content", {}).values()]
+        places += [(one, one["schema"]) for one in media]
+        for place, schema in places:
+            for case, example in place.get("examples", {}).items():
+                yield f"{name}/{case}", schema, example["value"]
+
+
+def test_every_example_fits_the_schema_beside_it(document: Document) -> None:
+    """JSON Schema 2020-12, formats too; requests that are shown as examples are requests that are understood."""
+    seen = 0
+    for case, schema, value in schemas_and_examples(document):
+        whole = {**schema, "components": document["components"]}
+        validator = jsonschema_rs.Draft202012Validator(whole, validate_formats=True)
+        faults = [f"{fault.instance_path}: {fault.message}" for fault in validator.iter_errors(value)]
+        assert faults == [], case
+        seen += 1
+    assert seen > len(example_files())
+
+
+def test_every_example_file_is_in_the_document(document: Document) -> None:
+    """Each reply stands under its status; each understood request under the body or the parameters."""
+    shown: dict[str, set[str]] = {}
+    for case, _schema, _value in schemas_and_examples(document):
+        shown.setdefault(case, set()).add(case)
+    assert set(shown) == {one.id() for one in example_files()}
+
+
+def test_every_operation_has_words_for_it(document: Document) -> None:
+    """A summary, a description, a tag, an example of the answer, and 200 with a schema of its own."""
+    for operation in operations(document):
+        assert operation["summary"]
+        assert operation["description"]
+        assert operation["tags"]
+        reply = operation["responses"]["200"]["content"][BODY]
+        assert reply["examples"], operation["operationId"]
+        assert reply["schema"]["$ref"].startswith("#/components/schemas/")
+
+
+def test_every_error_is_documented_as_a_problem(document: Document) -> None:
+    """Media type and schema of each 4xx are those of a problem, and every status is one that exists."""
+    for operation in operations(document):
+        for status, reply in operation["responses"].items():
+            if status != "200":
+                assert list(reply["content"]) == [PROBLEM]
+                assert reply["content"][PROBLEM]["schema"] == {"$ref": "#/components/schemas/Problem"}
+                assert int(status) in {known for known, _title in PROBLEMS.values()}
+
+
+def test_bodies_refuse_unknown_fields_in_the_document_too(document: Document) -> None:
+    """``additionalProperties: false`` for each schema, so that generated clients know."""
+    for name, schema in document["components"]["schemas"].items():
+        assert schema.get("additionalProperties") is False, name
+
+
+def test_every_schema_is_used(document: Document) -> None:
+    """Nothing is left of the framework's own error bodies."""
+    text = str(document)
+    unused = [name for name in document["components"]["schemas"] if f"#/components/schemas/{name}'" not in text]
+    assert unused == []

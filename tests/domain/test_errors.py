@@ -1,0 +1,52 @@
+"""An error says place, value, problem and remedy, alone or together with others."""
+
+import pytest
+
+from service.domain.errors import BadAmount, LunchError, ManyFaults, OutsideDates, UnknownName, raise_all
+
+
+def bad(pointer: str = "/quantity") -> BadAmount:
+    return BadAmount(pointer=pointer, value=0, problem="is not an amount above zero", remedy="Give more.")
+
+
+def test_one_sentence_with_everything() -> None:
+    assert str(bad()) == "/quantity: 0 is not an amount above zero. Give more."
+    assert bad().slug == "bad-amount"
+
+
+def test_a_long_value_is_cut() -> None:
+    long = OutsideDates(pointer="/on", value="x" * 500, problem="is no day", remedy="Give one.")
+    assert len(str(long)) < 200
+    assert "..." in str(long)
+
+
+def test_a_place_seen_from_further_out() -> None:
+    moved = bad().under("/lunch/items/3")
+    assert moved.pointer == "/lunch/items/3/quantity"
+    assert str(moved).startswith("/lunch/items/3/quantity: ")
+
+
+def test_near_names_come_first_then_what_is_known() -> None:
+    with_near = UnknownName(pointer="/unit", value="slise", kind="unit", near=["slice"], known="It has: slice, g.")
+    assert with_near.remedy == "Did you mean slice? It has: slice, g."
+    assert UnknownName(pointer="", value="x", kind="unit").remedy == "Give a known unit."
+    assert str(UnknownName(pointer="", value="x", kind="unit")).startswith("/: 'x'")
+
+
+def test_nothing_one_or_many() -> None:
+    raise_all([])
+    with pytest.raises(BadAmount):
+        raise_all([bad()])
+    with pytest.raises(ManyFaults) as caught:
+        raise_all([bad("/a"), bad("/b")])
+    assert [one.pointer for one in caught.value.faults()] == ["/a", "/b"]
+    assert str(caught.value).count("\n") == 1
+    caught.value.under("/lunch")
+    assert [one.pointer for one in caught.value.faults()] == ["/lunch/a", "/lunch/b"]
+
+
+def test_every_error_is_a_lunch_error_with_its_own_slug() -> None:
+    kinds = list(LunchError.__subclasses__())
+    slugs = {kind.slug for kind in kinds}
+    assert len(slugs) == len(kinds)
+    assert all(slug == slug.lower() and " " not in slug for slug in slugs)

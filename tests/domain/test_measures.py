@@ -1,0 +1,28 @@
+"""Measures are named once, with their unit, nutrients before credits."""
+
+from service.domain.amounts import WHOLE_OF_PART
+from service.domain.crediting import COMPONENT_MEASURES
+from service.domain.generic_foods import GENERIC_MEASURES
+from service.domain.measures import CREDIT_IDS, MEASURE_INDEX, MEASURES, NUTRIENT_COUNT, NUTRIENT_IDS, in_units
+
+ENDINGS = {"kcal": "_kcal", "g": "_g", "mg": "_mg", "µg": "_ug", "µg RAE": "_rae_ug", "cup": "_cup", "oz eq": "_oz_eq"}
+
+
+def test_the_unit_stands_in_the_name() -> None:
+    assert all(measure.id.endswith(ENDINGS[measure.unit]) for measure in MEASURES)
+
+
+def test_nutrients_come_first_and_names_are_unique() -> None:
+    assert [measure.kind for measure in MEASURES] == ["nutrient"] * NUTRIENT_COUNT + ["credit"] * len(CREDIT_IDS)
+    assert len(MEASURE_INDEX) == len(MEASURES)
+    assert (*NUTRIENT_IDS, *CREDIT_IDS) == tuple(measure.id for measure in MEASURES)
+
+
+def test_whatever_is_named_elsewhere_is_a_measure() -> None:
+    assert set(GENERIC_MEASURES) <= set(NUTRIENT_IDS)
+    assert {measure for parts in COMPONENT_MEASURES.values() for measure, _part in parts} == set(CREDIT_IDS)
+    assert all(part != whole for part, whole in WHOLE_OF_PART.items())
+
+
+def test_thousandths_in_units() -> None:
+    assert in_units(12_500) == 12.5
