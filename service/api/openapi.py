@@ -5,14 +5,15 @@ the body, or for a GET ``{"path": {...}, "query": {...}}``; a reply is the body,
 ``{"status": ..., "body": ...}``.
 """
 
-from typing import Any
+from typing import Any, Literal
 from urllib.parse import quote, urlencode
 
 import orjson
 from fastapi import FastAPI
 from fastapi.openapi.utils import get_openapi
+from pydantic import BaseModel
+from pydantic.json_schema import models_json_schema
 
-from service.api.problems import MEDIA_TYPE
 from service.reference.files import BESIDE_THE_PACKAGE
 
 JSON = "application/json"
@@ -49,8 +50,9 @@ def openapi_document(app: FastAPI) -> dict[str, Any]:
     shown = examples()
     for template, path in document["paths"].items():
         for operation in path.values():
-            _name_problems(operation)
+            _name_reply(operation)
             _put_examples(operation, template, shown.get(operation["operationId"], {}))
+    document["components"]["schemas"].update(_reply_schemas())
     for unused in ("HTTPValidationError", "ValidationError"):  # FastAPI's own error bodies; none is ever sent
         document["components"]["schemas"].pop(unused, None)
     document["components"].setdefault("securitySchemes", {})["accessKey"] = {
@@ -63,12 +65,41 @@ def openapi_document(app: FastAPI) -> dict[str, Any]:
     return document
 
 
-def _name_problems(operation: dict[str, Any]) -> None:
-    """FastAPI writes error replies as application/json; ours are problem+json."""
+def _name_reply(operation: dict[str, Any]) -> None:
+    """Say what a good reply looks like; FastAPI's own 422 gives way to ours."""
+    name = reply_models()[operation["operationId"]].__name__
+    operation["responses"]["200"]["content"] = {JSON: {"schema": {"$ref": f"#/components/schemas/{name}"}}}
     for status, reply in operation["responses"].items():
-        if status.startswith(("4", "5")) and JSON in reply.get("content", {}):
-            reply["content"] = {MEDIA_TYPE: reply["content"][JSON]}
-            reply["content"][MEDIA_TYPE]["schema"] = {"$ref": "#/components/schemas/Problem"}
+        if status.startswith("4") and JSON in reply.get("content", {}):
+            del reply["content"][JSON]
+
+
+def reply_models() -> dict[str, type[BaseModel]]:
+    """Operation id -> the published shape of its reply."""
+    from service.api import replies
+
+    return {
+        "check-lunch": replies.LunchCheckReply,
+        "screen-allergens": replies.ScreeningReply,
+        "search-foods": replies.FoodPage,
+        "show-food": replies.FoodReply,
+        "list-standards": replies.StandardList,
+        "show-standard": replies.StandardReply,
+        "list-allergens": replies.AllergenList,
+        "list-choking-rules": replies.ChokingRuleList,
+        "health": replies.Health,
+    }
+
+
+def _reply_schemas() -> dict[str, Any]:
+    """The schemas of all replies and of a problem."""
+    from service.api.replies import Problem
+
+    published: list[type[BaseModel]] = [*reply_models().values(), Problem]
+    models: list[tuple[type[BaseModel], Literal["serialization"]]] = [(model, "serialization") for model in published]
+    _places, schemas = models_json_schema(models, ref_template="#/components/schemas/{model}")
+    found: dict[str, Any] = schemas["$defs"]
+    return found
 
 
 def _put_examples(operation: dict[str, Any], template: str, cases: dict[str, dict[str, Any]]) -> None:

@@ -1,22 +1,20 @@
-"""The addresses of the API; each hands over to one job."""
+"""The addresses of the API; each hands over to one job.
+
+The models of the replies are named in ``openapi.py``, not here, and jobs that a first lunch check does not
+need are loaded with the first request for them: both keep starting fast.
+"""
 
 from typing import Annotated, Any
 
-from fastapi import APIRouter, FastAPI, Query
+import orjson
+from fastapi import APIRouter, FastAPI, Query, Response
 from pydantic import BaseModel, ConfigDict, Field
 
 from service import __version__
-from service.api import replies
-from service.api.json_route import JsonBodyRoute
+from service.api.json_route import JSON, JsonBodyRoute
+from service.api.problems import MEDIA_TYPE
 from service.jobs.check_lunch import check_lunch
-from service.jobs.list_allergens import list_allergens, list_choking_rules
-from service.jobs.list_standards import list_standards, show_standard
 from service.jobs.requests import Day, LunchCheckRequest, ScreeningRequest
-from service.jobs.screen_family import screen_family
-from service.jobs.search_foods import search_foods, show_food
-from service.reference.generic_foods import generic_foods
-from service.reference.lunch_foods import lunch_foods
-from service.reference.standards import standard_ids
 
 Problems = dict[int | str, dict[str, Any]]
 
@@ -30,7 +28,8 @@ def _problems(*statuses: int) -> Problems:
         415: "The body is not application/json.",
         422: "Something in the request is wrong; every fault is told with its place, value and remedy.",
     }
-    return {status: {"model": replies.Problem, "description": words[status]} for status in statuses}
+    content = {MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}}
+    return {status: {"description": words[status], "content": content} for status in statuses}
 
 
 class Parameters(BaseModel):
@@ -60,6 +59,11 @@ class AllergenQuery(Parameters):
     on: Day | None = Field(None, description="YYYY-MM-DD; needed with jurisdiction")
 
 
+def answer(reply: dict[str, Any]) -> Response:
+    """A reply as it is written."""
+    return Response(orjson.dumps(reply), media_type=JSON)
+
+
 NoQuery = Annotated[Parameters, Query()]
 
 
@@ -69,7 +73,7 @@ plain = APIRouter()
 
 @bodies.post(
     "/v1/lunch-checks",
-    response_model=replies.LunchCheckReply,
+    response_model=None,
     responses=_problems(400, 401, 413, 415, 422),
     summary="Check one lunch",
     operation_id="check-lunch",
@@ -86,7 +90,7 @@ async def post_lunch_check(asked: LunchCheckRequest) -> dict[str, Any]:
 
 @bodies.post(
     "/v1/allergen-screenings",
-    response_model=replies.ScreeningReply,
+    response_model=None,
     responses=_problems(400, 401, 413, 415, 422),
     summary="Screen many children against many items",
     operation_id="screen-allergens",
@@ -97,97 +101,117 @@ async def post_screening(asked: ScreeningRequest) -> dict[str, Any]:
 
     Unknown fails closed. Also gives the order in which to make things. Stores nothing.
     """
+    from service.jobs.screen_family import screen_family
+
     return screen_family(asked)
 
 
 @plain.get(
     "/v1/foods",
-    response_model=replies.FoodPage,
+    response_model=None,
     responses=_problems(401, 422),
     summary="Search foods",
     operation_id="search-foods",
     tags=["reference"],
 )
-def get_foods(query: Annotated[FoodQuery, Query()]) -> dict[str, Any]:
+def get_foods(query: Annotated[FoodQuery, Query()]) -> Response:
     """Find foods by the beginnings of words, forgiving a misspelling; lunch foods come first."""
-    return search_foods(query.q, query.limit, query.cursor)
+    from service.jobs.search_foods import search_foods
+
+    return answer(search_foods(query.q, query.limit, query.cursor))
 
 
 @plain.get(
     "/v1/foods/{food_id}",
-    response_model=replies.FoodReply,
+    response_model=None,
     responses=_problems(401, 404, 422),
     summary="One food",
     operation_id="show-food",
     tags=["reference"],
 )
-def get_food(food_id: str, _query: NoQuery) -> dict[str, Any]:
+def get_food(food_id: str, _query: NoQuery) -> Response:
     """Everything known of one food: figures, portions, credits, allergens, forms, and their sources."""
-    return show_food(food_id)
+    from service.jobs.search_foods import show_food
+
+    return answer(show_food(food_id))
 
 
 @plain.get(
     "/v1/standards",
-    response_model=replies.StandardList,
+    response_model=None,
     responses=_problems(401, 422),
     summary="All standards",
     operation_id="list-standards",
     tags=["reference"],
 )
-def get_standards(_query: NoQuery) -> dict[str, Any]:
+def get_standards(_query: NoQuery) -> Response:
     """The standards a lunch can be checked against, with their age groups and days."""
-    return list_standards()
+    from service.jobs.list_standards import list_standards
+
+    return answer(list_standards())
 
 
 @plain.get(
     "/v1/standards/{standard_id}",
-    response_model=replies.StandardReply,
+    response_model=None,
     responses=_problems(401, 404, 422),
     summary="One standard on a day",
     operation_id="show-standard",
     tags=["reference"],
 )
-def get_standard(standard_id: str, query: Annotated[DayQuery, Query()]) -> dict[str, Any]:
+def get_standard(standard_id: str, query: Annotated[DayQuery, Query()]) -> Response:
     """The rules of one standard that are in force on a day, by age group, each with its source."""
-    return show_standard(standard_id, query.on)
+    from service.jobs.list_standards import show_standard
+
+    return answer(show_standard(standard_id, query.on))
 
 
 @plain.get(
     "/v1/allergens",
-    response_model=replies.AllergenList,
+    response_model=None,
     responses=_problems(401, 422),
     summary="Allergens and legal lists",
     operation_id="list-allergens",
     tags=["reference"],
 )
-def get_allergens(query: Annotated[AllergenQuery, Query()]) -> dict[str, Any]:
+def get_allergens(query: Annotated[AllergenQuery, Query()]) -> Response:
     """The allergen vocabulary; with a jurisdiction and a day, how its law lists each."""
-    return list_allergens(query.jurisdiction, query.on)
+    from service.jobs.list_allergens import list_allergens
+
+    return answer(list_allergens(query.jurisdiction, query.on))
 
 
 @plain.get(
     "/v1/choking-rules",
-    response_model=replies.ChokingRuleList,
+    response_model=None,
     responses=_problems(401, 422),
     summary="Choking rules",
     operation_id="list-choking-rules",
     tags=["reference"],
 )
-def get_choking_rules(_query: NoQuery) -> dict[str, Any]:
+def get_choking_rules(_query: NoQuery) -> Response:
     """Foods whose pieces are a choking concern, by age, and the forms guidance gives instead."""
-    return list_choking_rules()
+    from service.jobs.list_allergens import list_choking_rules
+
+    return answer(list_choking_rules())
 
 
-@plain.get("/v1/health", response_model=replies.Health, summary="Health", operation_id="health", tags=["service"])
-def get_health() -> dict[str, Any]:
+@plain.get("/v1/health", response_model=None, summary="Health", operation_id="health", tags=["service"])
+def get_health() -> Response:
     """Whether the service can answer: the tables were read."""
-    return {
-        "status": "ok",
-        "version": __version__,
-        "lunch_foods": len(lunch_foods()),
-        "generic_foods": len(generic_foods()),
-        "standards": len(standard_ids()),
-    }
+    from service.reference.generic_foods import generic_foods
+    from service.reference.lunch_foods import lunch_foods
+    from service.reference.standards import standard_ids
+
+    return answer(
+        {
+            "status": "ok",
+            "version": __version__,
+            "lunch_foods": len(lunch_foods()),
+            "generic_foods": len(generic_foods()),
+            "standards": len(standard_ids()),
+        }
+    )
 
 
 def install_routes(app: FastAPI) -> None:

@@ -3,9 +3,11 @@
 Looking around is bounded or worked out once for the whole text, so that time grows evenly with length.
 """
 
+import re
 from collections.abc import Sequence
 from typing import Final
 
+from service.domain.label_spelling import LONGEST_WORD, look_at_unknown
 from service.domain.label_words import ASCII_TOKEN, TOKEN, Flag, LabelWords, Tier
 
 FURTHEST_LOOK: Final = 40
@@ -15,9 +17,11 @@ OPENERS: Final = "([{<"
 CLOSERS: Final = ")]}>"
 LINKS: Final = frozenset({"and", "or", "&", "nor"})
 
-_MARKS: Final = " \t\n*+^~#'\"-"
+_EMPHASIS: Final = "*_"
+_MARKS: Final = " \t\n*_+^~#'\"-"
 """Spaces and the marks of footnotes, which may stand between a word and its brackets."""
 _GAPS: Final = frozenset({" ", "-", "", "'", "  ", "- ", " -", "\n", " \n", "\r\n", "\t", "' ", "-\n", "- \n", "   "})
+_LINE_END: Final = re.compile(r"-[ \t]*\r?\n[ \t]*")
 _PLAIN: Final = frozenset({" ", ", ", "-", ","})
 """Separators that neither open nor close brackets nor end a sentence."""
 _ONE_CROP: Final = frozenset({"soybean", "bean"})
@@ -25,9 +29,15 @@ _SAYS: Final = frozenset({"contains", "contain", "from"})
 
 
 def is_gap(separator: str) -> bool:
-    """Whether what stands between two words lets them belong together (spaces, a hyphen, an apostrophe)."""
+    """Whether what stands between two words lets them belong together (spaces, a hyphen, an apostrophe).
+
+    Marks of emphasis or of a footnote count as nothing when they touch the word before ("_peanut_ butter",
+    "peanut* butter"); one that only touches the word after may be the point of a list.
+    """
     if separator in _GAPS:
         return True
+    if separator[0] in _EMPHASIS:
+        separator = separator.strip(_EMPHASIS)
     marks = separator.strip()
     if marks in ("", "'"):
         return True
@@ -47,6 +57,26 @@ class CutText:
         self.words = words
         self.parts: list[str] = (ASCII_TOKEN if folded.isascii() else TOKEN).split(folded)
         self.tokens: list[str] = self.parts[1::2]
+        if "\n" in folded and "-" in folded:
+            self._join_broken_lines()
+
+    def _join_broken_lines(self) -> None:
+        """Read a word that a hyphen cuts at the end of a line as one, if it is known as one ("mi-", "lk")."""
+        parts, tokens = self.parts[:1], self.tokens[:0]
+        here, count = 0, len(self.tokens)
+        while here < count:
+            printed, token = self.parts[2 * here + 1], self.tokens[here]
+            after = self.parts[2 * here + 2]
+            if here + 1 < count and _LINE_END.fullmatch(after) and len(token) <= LONGEST_WORD:
+                joined = token + self.tokens[here + 1]
+                if look_at_unknown(self.words, joined) is not None:
+                    here += 1
+                    printed, token = printed + after + self.parts[2 * here + 1], joined
+                    after = self.parts[2 * here + 2]
+            parts += (printed, after)
+            tokens.append(token)
+            here += 1
+        self.parts, self.tokens = parts, tokens
 
     def weighed(self, flag: Flag, at: int, end: int) -> Tier | None:
         """The tier of a flag that depends on what stands around it, or nothing where that answers it."""

@@ -10,6 +10,7 @@ any other near miss is only raised for checking. Nothing is ever cleared by like
 import unicodedata
 from typing import Final
 
+from service.domain.label_mark_up import without_mark_up
 from service.domain.label_words import PIECES, Entry, Flag, LabelWords, Node, Tier
 
 LONGEST_WORD: Final = 40
@@ -67,6 +68,8 @@ def _fold_letter(letter: str) -> str:
         return " "
     if category == "Pd":
         return "-"
+    if category == "No" and unicodedata.decomposition(letter).startswith("<super>"):
+        return "*"
     parts = unicodedata.normalize("NFKD", letter).casefold()
     return "".join(_SPECIAL.get(part, part) for part in parts if not unicodedata.combining(part))
 
@@ -77,8 +80,10 @@ _FOLDING = _Folding()
 def fold(text: str) -> tuple[str, list[int] | None]:
     """The folded text, and for each of its letters the place in the text as printed.
 
-    The places are ``None`` when both are the same, as for plain ASCII.
+    The places are ``None`` when both are the same, as for plain ASCII. Tags and the like are left out.
     """
+    if "<" in text or "&" in text:
+        text = without_mark_up(text)
     if text.isascii():
         return text.lower(), None
     folded = text.translate(_FOLDING)

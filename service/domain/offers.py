@@ -207,10 +207,11 @@ def _slot_options(
     options = []
     for group_id in slot:
         of_group = [rule for rule in offer.rules if rule.group == group_id]
+        of_others = [rule for rule in offer.rules if rule.group in slot and rule.group != group_id]
         for option in options_of(offer.group(group_id), takes.get(group_id)):
-            if all((rule.item in option.items) == (rule in called) for rule in of_group):
-                if not any(rule in called for rule in offer.rules if rule.group in slot and rule.group != group_id):
-                    options.append(option)
+            just_these = all((rule.item in option.items) == (rule in called) for rule in of_group)
+            if just_these and not any(rule in called for rule in of_others):
+                options.append(option)
     return tuple(options)
 
 

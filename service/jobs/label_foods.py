@@ -25,7 +25,8 @@ from service.domain.measures import MEASURE_INDEX, NUTRIENT_IDS, SCALE
 from service.domain.special_rules import MILK_KINDS
 from service.jobs.choking_rules import check_choking_rule
 from service.jobs.requests import LabelFood
-from service.reference.allergens import label_words, vocabulary
+from service.reference.allergens import vocabulary
+from service.reference.label_words import label_words
 from service.reference.labels import rounding_rules
 from service.reference.standards import crediting_scheme
 

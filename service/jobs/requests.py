@@ -43,8 +43,8 @@ def _whole(value: object) -> object:
     return int(value) if isinstance(value, float) and value.is_integer() else value
 
 
-Whole = Annotated[int, BeforeValidator(_whole)]
-"""A whole number; in JSON 3.0 is one too."""
+WHOLE = BeforeValidator(_whole)
+"""For whole numbers: in JSON 3.0 is one too."""
 
 Name = Annotated[str, Field(min_length=1, max_length=120, pattern=ONE_LINE)]
 ShortName = Annotated[str, Field(min_length=1, max_length=60, pattern=ONE_LINE)]
@@ -101,7 +101,7 @@ class Asked(BaseModel):
     model_config = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False, str_strip_whitespace=True)
 
 
-def _together(problem: str, remedy: str) -> PydanticCustomError:
+def together(problem: str, remedy: str) -> PydanticCustomError:
     """A fault of several fields together."""
     return PydanticCustomError("together", "{problem}", {"problem": problem, "remedy": remedy})
 
@@ -109,9 +109,9 @@ def _together(problem: str, remedy: str) -> PydanticCustomError:
 def _one_of_two(one: object, one_name: str, other: object, other_name: str) -> None:
     """Raise unless exactly one of two fields is given."""
     if one is None and other is None:
-        raise _together(f"has neither {one_name} nor {other_name}", "Give one of the two.")
+        raise together(f"has neither {one_name} nor {other_name}", "Give one of the two.")
     if one is not None and other is not None:
-        raise _together(f"has both {one_name} and {other_name}", "Give one of the two.")
+        raise together(f"has both {one_name} and {other_name}", "Give one of the two.")
 
 
 class AvoidedAllergen(Asked):
@@ -130,7 +130,7 @@ class Child(Asked):
         None, description="Only repeated in the reply, to tell children apart; never logged."
     )
     age_years: Annotated[float, Field(ge=0, lt=19)] | None = Field(None, description="Age in years, e.g. 7 or 7.5.")
-    age_months: Annotated[Whole, Field(ge=0, lt=228)] | None = Field(None, description="Age in months.")
+    age_months: Annotated[int, Field(ge=0, lt=228), WHOLE] | None = Field(None, description="Age in months.")
     age_group: Name | None = Field(None, description="Age group id of the standard, to override the one by age.")
     avoids: Annotated[list[AvoidedAllergen], Field(max_length=50)] = Field(default_factory=list)
     sex: Literal["girl", "boy"] | None = Field(None, description="Only for the energy need, with height and weight.")
@@ -141,7 +141,7 @@ class Child(Asked):
     @model_validator(mode="after")
     def _one_age(self) -> "Child":
         if self.age_years is not None and self.age_months is not None:
-            raise _together("has both age_years and age_months", "Give one of the two.")
+            raise together("has both age_years and age_months", "Give one of the two.")
         return self
 
     def months(self) -> int | None:
@@ -233,7 +233,7 @@ class LabelCredit(Asked):
     def _one_way(self) -> "LabelCredit":
         ways = (self.per_serving, self.grams_per_unit, self.grain_group, self.creditable_grain_g)
         if sum(way is not None for way in ways) != 1:
-            raise _together(
+            raise together(
                 f"gives {sum(way is not None for way in ways)} ways of knowing the credit",
                 "Give exactly one of per_serving, grams_per_unit, grain_group, creditable_grain_g.",
             )
@@ -334,8 +334,8 @@ class HoldingConditions(Asked):
     """How the lunch is kept until it is eaten."""
 
     insulated: bool | None = None
-    cold_sources: Annotated[Whole, Field(ge=0, le=20)] | None = None
-    minutes_until_eaten: Annotated[Whole, Field(ge=0, le=1440)] | None = None
+    cold_sources: Annotated[int, Field(ge=0, le=20), WHOLE] | None = None
+    minutes_until_eaten: Annotated[int, Field(ge=0, le=1440), WHOLE] | None = None
     ambient_c: Annotated[float, Field(ge=-40, le=60)] | None = None
     flask_preheated: bool | None = None
     flask_filled_at_c: Annotated[float, Field(ge=0, le=100)] | None = None
@@ -359,7 +359,7 @@ class LunchCheckRequest(Asked):
     offer: Annotated[list[Offered], Field(max_length=MOST_OFFERED)] = Field(
         default_factory=list, description="Foods at hand, for the changes; left out: the lunch foods."
     )
-    max_changes: Annotated[Whole, Field(ge=0, le=5)] = Field(5, description="How many single changes to look for.")
+    max_changes: Annotated[int, Field(ge=0, le=5), WHOLE] = Field(5, description="How many single changes to look for.")
     regions: Annotated[list[Region], Field(min_length=1, max_length=2)] = Field(
         default_factory=lambda: list(EVERY_REGION), description="Whose handling guidance to use; the stricter counts."
     )

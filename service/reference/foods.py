@@ -50,7 +50,7 @@ def _generic(food_id: str) -> Food | None:
     if generic is None:
         return None
     from service.domain.label_text import read_label
-    from service.reference.allergens import label_words
+    from service.reference.label_words import label_words
 
     named: dict[str, Containment] = {}
     for evidence in read_label(label_words(), generic.name).evidence:

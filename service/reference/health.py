@@ -10,11 +10,12 @@ from collections.abc import Iterator
 
 from service.domain.errors import LunchError
 from service.domain.standards import compile_targets, first_and_last_day
-from service.reference.allergens import label_words, vocabulary
+from service.reference.allergens import vocabulary
 from service.reference.energy import energy_file
 from service.reference.files import data_path
 from service.reference.generic_foods import generic_foods
 from service.reference.handling import handling_rules, storage_classes
+from service.reference.label_words import label_words
 from service.reference.labels import label_file
 from service.reference.lunch_foods import LunchFoodRow, lunch_foods
 from service.reference.recipes import recipes
@@ -109,6 +110,8 @@ def _sources() -> Iterator[str]:
     for name in ("handling/choking.toml", "handling/holding.toml", "handling/storage.toml"):
         yield from _sources_of(name, listed)
     yield from _sources_of("labels/us-nutrition-facts.toml", listed)
+    for path in sorted(data_path("allergens").glob("*.toml")):
+        yield from _sources_of(f"allergens/{path.name}", listed)
 
 
 def _sources_of(name: str, listed: set[str]) -> Iterator[str]:

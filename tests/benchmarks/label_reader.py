@@ -5,7 +5,7 @@ import time
 from collections.abc import Iterator
 
 from service.domain.label_text import read_label
-from service.reference.allergens import label_words
+from service.reference.label_words import label_words
 from tests.benchmarks.figure import Figure
 
 STATEMENTS_A_SECOND = 10_000

@@ -1,7 +1,7 @@
 """Short ways to ask what the reader finds in a statement; the statements are made up for the tests."""
 
 from service.domain.label_text import LabelReading, read_label
-from service.reference.allergens import label_words
+from service.reference.label_words import label_words
 
 
 def reading(ingredients: str | None, contains: str | None = None, precaution: str | None = None) -> LabelReading:

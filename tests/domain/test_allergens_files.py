@@ -7,16 +7,11 @@ import pytest
 from service.domain.errors import LunchError, ReferenceFault
 from service.domain.label_spelling import fold
 from service.domain.label_words import phrase_tokens, plural, spelling_variants
-from service.reference.allergen_models import (
-    FalseFriendsFile,
-    LabelWordsFile,
-    LegalListsFile,
-    SpellingsFile,
-    StatementsFile,
-    VocabularyFile,
-)
-from service.reference.allergens import label_words, vocabulary
+from service.reference.allergen_models import LegalListsFile, VocabularyFile
+from service.reference.allergens import vocabulary
 from service.reference.files import data_path, read_toml
+from service.reference.label_word_models import FalseFriendsFile, LabelWordsFile, SpellingsFile, StatementsFile
+from service.reference.label_words import label_words
 
 MODELS = {
     "vocabulary": VocabularyFile,
@@ -46,7 +41,7 @@ def sources_of(value):
 
 @pytest.mark.parametrize("name", MODELS)
 def test_every_source_has_a_key_in_the_list_of_sources(name):
-    known = tomllib.loads(data_path("allergens/sources.toml").read_text(encoding="utf-8"))
+    known = tomllib.loads(data_path("sources.toml").read_text(encoding="utf-8"))["sources"]
     raw = tomllib.loads(data_path(f"allergens/{name}.toml").read_text(encoding="utf-8"))
     named = list(sources_of(raw))
     assert named

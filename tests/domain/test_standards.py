@@ -59,9 +59,15 @@ def compiled(one: TargetRow) -> list[Target]:
 
 def test_a_plain_bound_is_in_thousandths() -> None:
     (target,) = compiled(row(at_least=Decimal("550.0"), at_most=Decimal("650.5")))
-    assert target.terms == ((MEASURE_INDEX["energy_kcal"], 2),)
-    assert (target.low, target.high, target.per_unit) == (1_100_000, 1_301_000, 2_000)
+    assert target.terms == ((MEASURE_INDEX["energy_kcal"], 1),)
+    assert (target.low, target.high, target.per_unit) == (550_000, 650_500, 1_000)
     assert (target.at_least, target.at_most) == (550.0, 650.5)
+
+
+def test_a_bound_finer_than_thousandths_makes_the_weights_finer() -> None:
+    (target,) = compiled(row(at_most=Decimal("650.0005")))
+    assert target.terms == ((MEASURE_INDEX["energy_kcal"], 2),)
+    assert (target.high, target.per_unit) == (1_300_001, 2_000)
 
 
 def test_a_share_of_energy_folds_its_bound_into_the_weights() -> None:

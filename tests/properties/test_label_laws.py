@@ -6,7 +6,8 @@ from hypothesis import strategies as st
 
 from service.domain.allergens import covers
 from service.domain.label_text import LabelReading, read_label
-from service.reference.allergens import label_words, vocabulary
+from service.reference.allergens import vocabulary
+from service.reference.label_words import label_words
 from tests.strategies import LAW
 
 pytestmark = pytest.mark.property

@@ -1,0 +1,42 @@
+"""Marks of a text format in a label's text: HTML tags and character references.
+
+They are blanked out letter for letter, so that every place in the text stays where it was: a tag inside a
+line leaves nothing, one that starts a line or an item leaves a line break or a separator.
+"""
+
+import re
+from typing import Final
+
+NOTHING: Final = "\u200b"
+"""A letter without width: folding drops it, and what stands beside it is one word."""
+
+_TAG: Final = re.compile(
+    r"</?(?P<name>strong|b|em|i|u|s|span|mark|font|small|big|sup|sub|a|allergen|br|p|div|li|ul|ol|tr|td|th|table|h[1-6])"
+    r"(?:\s[^<>]{0,200})?/?>",
+    re.IGNORECASE,
+)
+_REFERENCE: Final = re.compile(r"&(?:#[0-9]{1,6}|#x[0-9a-f]{1,5}|[a-z]{2,8}[0-9]{0,2});", re.IGNORECASE)
+_LEAVES: Final = {
+    **dict.fromkeys(("br",), "\n"),
+    **dict.fromkeys(("li", "td", "th"), ";"),
+    **dict.fromkeys(("p", "div", "ul", "ol", "tr", "table", "h1", "h2", "h3", "h4", "h5", "h6"), "\n\n"),
+}
+
+
+def without_mark_up(text: str) -> str:
+    """The text, of the same length, with tags blanked and references like ``&amp;`` put as the letter meant."""
+    if "&" in text and ";" in text:
+        text = _REFERENCE.sub(_letter_meant, text)
+    if "<" in text and ">" in text:
+        text = _TAG.sub(_left_of_tag, text)
+    return text
+
+
+def _left_of_tag(found: re.Match[str]) -> str:
+    return _LEAVES.get(found["name"].lower(), "").ljust(len(found[0]), NOTHING)
+
+
+def _letter_meant(found: re.Match[str]) -> str:
+    import html
+
+    return html.unescape(found[0]).ljust(len(found[0]), NOTHING)

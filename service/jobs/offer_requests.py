@@ -1,0 +1,131 @@
+"""What a person asks about an offer: choice groups, the children, and what to look into."""
+
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+
+from service.jobs.requests import (
+    EVERY_REGION,
+    WHOLE,
+    Asked,
+    Child,
+    Day,
+    LunchItem,
+    Name,
+    Offered,
+    Region,
+    Setting,
+    together,
+)
+
+MOST_GROUPS = 20
+MOST_IN_GROUP = 400
+MOST_CHILDREN = 30
+MOST_TAKEN = 6
+
+
+class OfferedItem(LunchItem):
+    """One item of a choice group, in its portion."""
+
+    key: Name | None = Field(None, description="A name of its own within the group; left out: the food's id or name.")
+
+
+class HowMany(Asked):
+    """How many items are taken from a group."""
+
+    at_least: Annotated[int, WHOLE, Field(ge=0, le=MOST_TAKEN)] = 1
+    at_most: Annotated[int, WHOLE, Field(ge=0, le=MOST_TAKEN)] = 1
+    repeats: bool = Field(False, description="The same item may be taken again.")
+
+    @model_validator(mode="after")
+    def _ordered(self) -> "HowMany":
+        if self.at_least > self.at_most:
+            raise together("takes at least more than at most", "Give at_least no larger than at_most.")
+        return self
+
+
+class OfferGroup(Asked):
+    """One choice group."""
+
+    id: Name
+    items: Annotated[list[OfferedItem], Field(min_length=1, max_length=MOST_IN_GROUP)]
+    take: HowMany = Field(default_factory=HowMany)
+
+
+class WithItem(Asked):
+    """With one item of a group, another number is taken from another group."""
+
+    group: Name
+    item: Name = Field(description="Key of the item.")
+    then_group: Name
+    take: HowMany
+
+
+class OfferIn(Asked):
+    """What is set out: choice groups, groups that stand in for each other, and rules between them."""
+
+    groups: Annotated[list[OfferGroup], Field(min_length=1, max_length=MOST_GROUPS)]
+    alternatives: Annotated[
+        list[Annotated[list[Name], Field(min_length=2, max_length=MOST_GROUPS)]], Field(max_length=MOST_GROUPS)
+    ] = Field(default_factory=list, description="Sets of group ids of which exactly one group is used.")
+    rules: Annotated[list[WithItem], Field(max_length=8)] = Field(default_factory=list)
+
+
+class ItemRef(Asked):
+    """One item of the offer."""
+
+    group: Name
+    item: Name = Field(description="Key of the item.")
+
+
+class OtherTake(Asked):
+    """Another number to take from a group, for one child."""
+
+    group: Name
+    take: HowMany
+
+
+class OfferChild(Child):
+    """A child of the family, with the standard to hold its lunches against and what differs for it."""
+
+    standard: Name
+    without: Annotated[list[ItemRef], Field(max_length=200)] = Field(
+        default_factory=list, description="Items this child does not take (a dislike)."
+    )
+    takes: Annotated[list[OtherTake], Field(max_length=MOST_GROUPS)] = Field(default_factory=list)
+
+
+class SampleSize(Asked):
+    """Estimate from a sample instead of counting all."""
+
+    lunches: Annotated[int, WHOLE, Field(ge=1_000, le=1_000_000)] = 100_000
+    seed: Annotated[int, WHOLE, Field(ge=0, le=2**31)] = 1
+
+
+class OfferAuditRequest(Asked):
+    """Every lunch that an offer allows, for each child."""
+
+    on: Day
+    offer: OfferIn
+    children: Annotated[list[OfferChild], Field(min_length=1, max_length=MOST_CHILDREN)]
+    setting: Setting = Field(default_factory=Setting)
+    measures: Annotated[list[Name], Field(max_length=45)] | None = Field(
+        None, description="Measures to spread out; left out: those the child's targets look at."
+    )
+    examples: Annotated[int, WHOLE, Field(ge=0, le=5)] = Field(
+        5, description="How many best and worst lunches to show."
+    )
+    max_changes: Annotated[int, WHOLE, Field(ge=0, le=5)] = Field(
+        3, description="How many changes to the offer to look for."
+    )
+    wanted_share: Annotated[float, Field(gt=0, le=1)] = Field(
+        0.95, description="Share of right lunches that is enough: no changes are looked for beyond it."
+    )
+    swap_foods: Annotated[list[Offered], Field(max_length=400)] | None = Field(
+        None, description="Foods that may come in; left out: the lunch foods."
+    )
+    estimate: SampleSize | None = Field(None, description="Give this for an offer too large to count.")
+    week_days: Literal[5] = Field(5, description="Days of a school week, for the chance of the week's mean.")
+    regions: Annotated[list[Region], Field(min_length=1, max_length=2)] = Field(
+        default_factory=lambda: list(EVERY_REGION)
+    )
