@@ -16,7 +16,7 @@ from service.domain.amounts import WHOLE_OF_PART, ItemVector, item_vector, most_
 from service.domain.crediting import COMPONENT_MEASURES, credits_from_grams_per_unit
 from service.domain.foods import CreditOption, Food
 from service.domain.measures import MEASURE_COUNT, NUTRIENT_COUNT
-from service.domain.standards import Standard, Target, TargetTable, compile_targets
+from service.domain.standards import ENERGY, Standard, Target, TargetTable, compile_targets
 from service.reference.standards import standard, standard_ids
 from tests.builders import us_scheme
 
@@ -57,7 +57,7 @@ def foods(draw: st.DrawFn, *, whole: bool = False, names: str = "ABCDE") -> Food
     """A food; ``whole``: every value known exactly."""
     basis_mg = draw(BASES_MG)
     nutrients: list[int | None] = [0] * NUTRIENT_COUNT
-    nutrients[0] = draw(st.integers(0, 700_000))
+    nutrients[ENERGY] = draw(st.integers(0, 700_000))
     ranges = {}
     for measure, value in draw(st.dictionaries(NUTRIENTS, VALUES, max_size=8)).items():
         nutrients[measure] = value
@@ -121,7 +121,7 @@ def vector_of(item: Item) -> ItemVector:
 def vectors(draw: st.DrawFn, *, widened: bool = True) -> ItemVector:
     """An item by its measures alone, credits among them; quicker to draw than a food."""
     nominal = [0] * MEASURE_COUNT
-    nominal[0] = draw(st.integers(0, 400_000))
+    nominal[ENERGY] = draw(st.sampled_from([0, 150_000]) | st.integers(0, 400_000))
     for measure, value in draw(st.dictionaries(MEASURES_DRAWN, VALUES, max_size=10)).items():
         nominal[measure] = value
     wide: dict[int, tuple[int, int, int | None]] = {}
@@ -129,7 +129,7 @@ def vectors(draw: st.DrawFn, *, widened: bool = True) -> ItemVector:
         for measure, (value, low, high) in draw(st.dictionaries(NUTRIENTS, intervals(), max_size=2)).items():
             nominal[measure] = value
             wide[measure] = (measure, low, high)
-        for measure in draw(st.sets(NUTRIENTS, max_size=2)):
+        for measure in draw(st.sets(st.just(ENERGY) | NUTRIENTS, max_size=2)):
             nominal[measure] = 0
             wide[measure] = (measure, 0, None)
     return ItemVector(tuple(nominal), tuple(wide.values()))

@@ -13,6 +13,9 @@ from service.domain.label_words import ASCII_TOKEN, TOKEN, Flag, LabelWords, Tie
 FURTHEST_LOOK: Final = 40
 """How many words are looked at around a word, for a list of oils, a source in brackets, a list of denials."""
 
+GRAINS_LOOKED_AT: Final = 8
+"""How many words in brackets are looked at for another grain: "bread (water, tapioca starch, rice flour"."""
+
 OPENERS: Final = "([{<"
 CLOSERS: Final = ")]}>"
 LINKS: Final = frozenset({"and", "or", "&", "nor"})
@@ -42,6 +45,16 @@ def is_gap(separator: str) -> bool:
     if marks in ("", "'"):
         return True
     return marks == "-" and not (separator[0].isspace() and separator[-1] in " \t")
+
+
+def is_list_mark(separator: str) -> bool:
+    """Whether what ends a sentence here may as well separate the items of a list: a semicolon, a bullet, a bar."""
+    return (";" in separator or "|" in separator) and not any(mark in separator for mark in ".!([{)]}")
+
+
+def begins_list(separator: str) -> bool:
+    """Whether what stands after "may contain" only opens its list: a colon, a bullet, a new paragraph."""
+    return not any(mark in separator for mark in ".!([{)]}")
 
 
 class CutText:
@@ -154,7 +167,7 @@ class CutText:
         return any(self.tokens[here] in self.words.sources_named for here in self._bracketed(end))
 
     def _brackets_name_other_grain(self, end: int) -> bool:
-        return any(self.tokens[here] in self.words.other_grains for here in self._bracketed(end)[:3])
+        return any(self.tokens[here] in self.words.other_grains for here in self._bracketed(end)[:GRAINS_LOOKED_AT])
 
     def _brackets_hold_list(self, end: int) -> bool:
         return any("," in self.parts[2 * here] for here in self._bracketed(end)[1:])

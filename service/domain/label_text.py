@@ -11,11 +11,21 @@ ingredient statement every allergen stays unknown.
 The work grows evenly with the length of the text: phrases are short, and looking around is bounded.
 """
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import accumulate
 from typing import Final, Literal, NamedTuple
 
-from service.domain.label_context import FURTHEST_LOOK, LINKS, CutText, is_gap, next_colons, region_ends
+from service.domain.label_context import (
+    FURTHEST_LOOK,
+    LINKS,
+    CutText,
+    begins_list,
+    is_gap,
+    is_list_mark,
+    next_colons,
+    region_ends,
+)
 from service.domain.label_spelling import fold, look_at_unknown
 from service.domain.label_words import (
     DECLARATION,
@@ -31,6 +41,11 @@ from service.domain.label_words import (
 )
 
 Field = Literal["ingredients", "contains", "precaution"]
+
+MOST_PLACES: Final = 50
+"""How many places are kept for one allergen and tier in one text; the rest are counted."""
+_THINNED_AT: Final = 4_000
+"""How many places are gathered before those beyond the most are counted and dropped."""
 
 _RELATIVE: Final = frozenset({"that", "which", "who", "may", "also", "not", "foods", "products"})
 _FILLERS: Final = frozenset({"any", "added", "the", "a", "artificial", "of", "from", "traces", "trace", "all"})
@@ -55,10 +70,14 @@ class LabelEvidence(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class LabelReading:
-    """All evidence on one label, in reading order, and whether there was an ingredient statement."""
+    """The evidence on one label, in reading order, and whether there was an ingredient statement.
+
+    ``left_out`` counts the places beyond the first 50 of an allergen and tier in one text.
+    """
 
     evidence: tuple[LabelEvidence, ...]
     has_ingredients: bool
+    left_out: int = 0
 
     def of_tier(self, tier: Tier) -> frozenset[str]:
         """The allergen ids with evidence of a tier."""
@@ -88,20 +107,21 @@ def read_label(
     Blank or missing ingredients give ``has_ingredients = False``: then nothing is known of what is not named.
     """
     evidence: list[LabelEvidence] = []
+    left_out = 0
     has_ingredients = ingredients is not None and not ingredients.isspace() and ingredients != ""
     if ingredients:
-        _Reader(words, ingredients, "ingredients").read(evidence)
+        left_out += _Reader(words, ingredients, "ingredients").read(evidence)
     if contains:
-        _Reader(words, contains, "contains").read(evidence)
+        left_out += _Reader(words, contains, "contains").read(evidence)
     if precaution:
-        _Reader(words, precaution, "precaution").read(evidence)
-    return LabelReading(tuple(evidence), has_ingredients)
+        left_out += _Reader(words, precaution, "precaution").read(evidence)
+    return LabelReading(tuple(evidence), has_ingredients, left_out)
 
 
 class _Reader(CutText):
     """Reads one text; made for one use."""
 
-    __slots__ = ("colons", "ends", "field", "found", "nodes", "places", "text", "until")
+    __slots__ = ("colons", "ends", "field", "found", "left_out", "nodes", "places", "text", "until")
 
     def __init__(self, words: LabelWords, text: str, field: Field) -> None:
         folded, self.places = fold(text)
@@ -113,16 +133,20 @@ class _Reader(CutText):
         self.ends: list[int] | None = None
         self.colons: list[int] = []
         self.found: list[tuple[int, int, Flag, Tier]] = []
+        self.left_out = 0
         self.nodes: list[Node | None] = []
 
-    def read(self, evidence: list[LabelEvidence]) -> None:
-        """Find all evidence in the text and add it to the list."""
+    def read(self, evidence: list[LabelEvidence]) -> int:
+        """Find the evidence in the text and add it to the list; gives how many places were left out."""
         self._look_up()
         if not self._scan():
             self._read_as_other_words()
             self._scan()
+        if len(self.found) > MOST_PLACES:
+            self._thin_out()
         if self.found:
             self._write(evidence)
+        return self.left_out
 
     def _look_up(self) -> None:
         first = self.words.first
@@ -141,8 +165,8 @@ class _Reader(CutText):
             after = self.parts[2 * at + 2]
             pieces = node.entry.pieces if node is not None and node.entry is not None else ()
             if len(pieces) > 1:
-                for piece in pieces:
-                    parts += (piece, "")
+                for printed in _cut_alike(self.parts[2 * at + 1], pieces):
+                    parts += (printed, "")
                 parts[-1] = after
                 tokens += pieces
             else:
@@ -151,6 +175,7 @@ class _Reader(CutText):
         self.parts, self.tokens = parts, tokens
         self.ends, self.colons = None, []
         self.found.clear()
+        self.left_out = 0
         get = self.words.first.get
         self.nodes = [get(token) for token in tokens]
 
@@ -181,10 +206,13 @@ class _Reader(CutText):
         done = 0
         tokens = self.tokens
         count = len(tokens)
-        append = self.found.append
+        found = self.found
+        append = found.append
         for at, node in enumerate(self.nodes):
             if node is None or at < done:
                 continue
+            if len(found) > _THINNED_AT:
+                self._thin_out()
             entry, end = node.entry, at + 1
             following = node.next
             if following is not None and end < count and tokens[end] in following:
@@ -234,11 +262,37 @@ class _Reader(CutText):
         return end
 
     def _region_end(self, at: int) -> int:
-        """Where a warning that is running at a word ends: sentence, or the bracket it stands in."""
+        """Where a warning whose last word is given ends: with the sentence, or the bracket it stands in.
+
+        What separates items of a list ends it only if something else than names of allergens follows
+        ("may contain tree nuts; peanuts", but "may contain milk; wheat flour, sugar").
+        """
         if self.ends is None:
             self.ends = region_ends(self.parts, len(self.tokens))
             self.colons = next_colons(self.parts, len(self.tokens))
-        return self.ends[at]
+        end = self.ends[at]
+        if end == at + 1 < len(self.tokens) and begins_list(self.parts[2 * end]):
+            end = self.ends[end]
+        furthest = end + FURTHEST_LOOK
+        while end < min(len(self.tokens), furthest) and is_list_mark(self.parts[2 * end]):
+            further = self.ends[end]
+            if not self._only_names(end, further):
+                break
+            end = further
+        return end
+
+    def _only_names(self, start: int, end: int) -> bool:
+        """Whether all words from one place to another are names of allergens and what links them."""
+        here = start
+        while here < end:
+            if self.tokens[here] in LINKS or self.tokens[here] in _FILLERS:
+                here += 1
+                continue
+            entry, after = self._longest(here)
+            if entry is None or not entry.claim or not self._item_ends(after):
+                return False
+            here = after
+        return here == end
 
     def _end_at_heading(self, end: int) -> None:
         """Let a warning that has named something end before the next heading ("cookies: wheat flour")."""
@@ -330,6 +384,18 @@ class _Reader(CutText):
                 reason = "In a statement of allergens these words may name two foods."
                 self.found.append((at, end, Flag(allergen, "check_label", reason), "check_label"))
 
+    def _thin_out(self) -> None:
+        """Keep the first places of each allergen and tier and count the rest."""
+        seen: dict[tuple[str, Tier], int] = {}
+        kept = []
+        for place in self.found:
+            of = place[2].allergen, place[3]
+            seen[of] = seen.get(of, 0) + 1
+            if seen[of] <= MOST_PLACES:
+                kept.append(place)
+        self.left_out += len(self.found) - len(kept)
+        self.found[:] = kept
+
     def _write(self, evidence: list[LabelEvidence]) -> None:
         offsets = list(accumulate(map(len, self.parts)))
         text, places, field = self.text, self.places, self.field
@@ -339,3 +405,16 @@ class _Reader(CutText):
                 start, stop = places[start], places[stop - 1] + 1
             reason = _WARNED if tier == "may_contain" else flag.reason
             evidence.append(LabelEvidence(flag.allergen, tier, text[start:stop], field, start, stop, reason))
+
+
+def _cut_alike(printed: str, pieces: Sequence[str]) -> Iterator[str]:
+    """The printed letters of each piece of a run-together word, which a line break may cut as well."""
+    start = 0
+    for piece in pieces[:-1]:
+        end, letters = start, 0
+        while letters < len(piece) and end < len(printed):
+            letters += printed[end].isalnum()
+            end += 1
+        yield printed[start:end]
+        start = end
+    yield printed[start:]

@@ -56,7 +56,11 @@ class WordGroup:
 
 @dataclass(frozen=True, slots=True)
 class FalseFriend:
-    """Words that look like an allergen and are not; ``before`` times ``words`` when ``before`` is given."""
+    """Words that look like an allergen and are not; ``before`` times ``words`` when ``before`` is given.
+
+    Only what they look like is hidden, and what is in ``hides`` (its members); all else that words of the
+    phrase mean by themselves still counts.
+    """
 
     looks_like: tuple[str, ...]
     words: tuple[str, ...]
@@ -64,6 +68,8 @@ class FalseFriend:
     allergens: tuple[str, ...] = ()
     check: tuple[str, ...] = ()
     reason: str = ""
+    answered_by: AnsweredBy = "nothing"
+    hides: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -273,20 +279,24 @@ def _add_group(phrases: dict[tuple[str, ...], Entry], group: WordGroup) -> None:
 
 
 def _add_false_friends(phrases: dict[tuple[str, ...], Entry], friends: Iterable[FalseFriend]) -> None:
-    """A false friend raises only what its own row says and what the words before mean by themselves."""
-    known = dict(phrases)
-    for friend in friends:
-        own = tuple(Flag(allergen, "contains", friend.reason) for allergen in friend.allergens)
-        own += tuple(Flag(allergen, "check_label", friend.reason) for allergen in friend.check)
-        for before, words in product(friend.before or ("",), friend.words):
-            tokens = phrase_tokens(f"{before} {words}")
-            entry = phrases.get(tokens)
-            if entry is None:
-                entry = phrases[tokens] = Entry()
-            before_flags = _flags_within(known, phrase_tokens(before)).flags
-            raised = {flag.allergen for flag in entry.flags}
-            entry.flags += tuple(flag for flag in (*before_flags, *own) if flag.allergen not in raised)
-            entry.looks_like = friend.looks_like
+    """A false friend raises what its own row says and what its words mean beside what they look like."""
+    written = [
+        (phrase_tokens(f"{before} {words}"), friend)
+        for friend in friends
+        for before, words in product(friend.before or ("",), friend.words)
+    ]
+    for tokens, friend in sorted(written, key=lambda one: len(one[0])):
+        own = [Flag(allergen, "contains", friend.reason) for allergen in friend.allergens]
+        own += [Flag(allergen, "check_label", friend.reason, "plain", friend.answered_by) for allergen in friend.check]
+        entry = phrases.get(tokens)
+        within = _flags_within(phrases, tokens).flags
+        if entry is None:
+            entry = phrases[tokens] = Entry()
+        answered = {flag.allergen for flag in (*entry.flags, *own)} | {*friend.looks_like, *friend.hides}
+        left = [flag for flag in within if flag.allergen not in answered]
+        raised = {flag.allergen for flag in entry.flags}
+        entry.flags += tuple(flag for flag in (*left, *own) if flag.allergen not in raised)
+        entry.looks_like = friend.looks_like
 
 
 def _flags_within(phrases: Mapping[tuple[str, ...], Entry], tokens: tuple[str, ...]) -> Entry:
@@ -298,7 +308,7 @@ def _flags_within(phrases: Mapping[tuple[str, ...], Entry], tokens: tuple[str, .
             entry = phrases.get(tokens[at:end])
             if entry is not None:
                 for flag in entry.flags:
-                    flags[flag.allergen, flag.tier] = Flag(flag.allergen, flag.tier, flag.reason)
+                    flags[flag.allergen, flag.tier] = flag._replace(use="plain")
                 at = end
                 break
         else:

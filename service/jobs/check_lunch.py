@@ -11,7 +11,7 @@ from service.domain.allergens import resolve
 from service.domain.amounts import add_up
 from service.domain.cautions import CAUTIONS
 from service.domain.errors import BadInput, LunchError, UnknownName, raise_all
-from service.domain.findings import judge
+from service.domain.findings import Judgement, judge
 from service.domain.handling import HandlingFinding, Holding, choking_finding, holding_findings
 from service.domain.screening import Avoidance, Screened, screen_food
 from service.domain.special_rules import milk_findings, product_findings
@@ -48,14 +48,39 @@ def check_lunch(asked: LunchCheckRequest) -> Reply:
     table = target_table(asked.standard, asked.child, asked.on)
     items = prepare(asked.lunch.items, table.standard.crediting, "/lunch/items")
     avoidances = avoidances_of(asked.child, asked.setting)
+    age_months = age_in_months(asked.child, table)
+    reply, judgements = check_items(table, items, avoidances, asked.lunch.holding, age_months, asked.regions)
+    reply["energy_need"] = energy_need_row(asked.child)
+    if asked.child.nickname:
+        reply["nickname"] = asked.child.nickname
+    if asked.max_changes and reply["verdict"] != "pack":
+        from service.jobs.changes import changes_for
+
+        reply["changes"] = changes_for(asked, table, items, avoidances, judgements, age_months)
+    return reply
+
+
+def age_in_months(child: Child, table: TargetTable) -> int:
+    """The child's age; the youngest of its age group where only that is given."""
+    months = child.months()
+    return table.age_group.from_age_months if months is None else months
+
+
+def check_items(
+    table: TargetTable,
+    items: list[PreparedItem],
+    avoidances: list[Avoidance],
+    holding: HoldingConditions | None,
+    age_months: int,
+    regions: list[Region],
+) -> tuple[Reply, list[Judgement]]:
+    """The reply for items made ready, and the judgements it rests on; changes and energy need are left empty."""
     totals = add_up([item.vector for item in items])
     judgements = [judge(target, totals) for target in table.targets]
     foods = [item.food for item in items]
     rules = product_findings(table.product_rules, foods) + milk_findings(table.milk_rules, foods)
     screened = screen_items(items, avoidances)
-    age_months = asked.child.months()
-    youngest = table.age_group.from_age_months if age_months is None else age_months
-    handling = handling_of(items, asked.lunch.holding, youngest, asked.regions)
+    handling = handling_of(items, holding, age_months, regions)
     verdict = verdict_of(judgements, rules, [one for _item, one in screened], handling)
     reply: Reply = {
         "verdict": verdict,
@@ -67,17 +92,11 @@ def check_lunch(asked: LunchCheckRequest) -> Reply:
         "totals": totals_rows(totals, bool(table.standard.crediting)),
         "allergens": [screened_row(item.food, one) for item, one in screened],
         "handling": [handling_row(one) for one in handling],
-        "energy_need": energy_need_row(asked.child),
+        "energy_need": None,
         "changes": [],
         "cautions": [*CAUTIONS, *table_cautions(table), *lunch_cautions(table, judgements, rules, handling, items)],
     }
-    if asked.child.nickname:
-        reply["nickname"] = asked.child.nickname
-    if asked.max_changes and verdict != "pack":
-        from service.jobs.changes import changes_for
-
-        reply["changes"] = changes_for(asked, table, items, avoidances, judgements, youngest)
-    return reply
+    return reply, judgements
 
 
 @lru_cache(maxsize=256)

@@ -49,6 +49,7 @@ class FalseFriendRow(FileModel):
     allergens: Ids = ()
     check: Ids = ()
     reason: str = ""
+    answered_by: Literal["nothing", "source", "ingredients"] = "nothing"
     source: str
     status: DataStatus
 

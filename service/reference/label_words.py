@@ -42,6 +42,8 @@ def label_words() -> LabelWords:
                 before=row.before,
                 allergens=row.allergens,
                 check=row.check,
+                answered_by=row.answered_by,
+                hides=tuple(member for one in row.looks_like for member in vocabulary().members_of(one)),
                 reason=row.reason or " ".join(f"A word for {names[one].name}." for one in row.allergens),
             )
             for row in friends.false_friend

@@ -143,3 +143,15 @@ def test_taking_out_the_only_known_energy_does_not_mend_a_share_of_energy() -> N
     remove = Candidate("remove", rich, None, ("remove", "rich", ""), 1, ("remove", "rich"), ("allergen:milk",))
     (row,) = rank_changes(targets, before, [rich, tea], [remove], 5)
     assert "saturated-fat" not in row.mends
+
+
+def test_a_share_that_was_met_is_broken_where_only_unknown_energy_is_left() -> None:
+    """Nobody can tell any more that the share is kept: the change is not told, whatever else it mends."""
+    targets = table("us-school-lunch", "grades-k-5", date(2026, 9, 1)).targets
+    lean = vector(food("lean", {"energy_kcal": 200, "fat_g": 5, "saturated_fat_g": 1}), 100)
+    tea = vector(food("tea", unknown=["energy_kcal"]), 100)
+    totals = add_up([lean, tea])
+    before = [judge(target, totals) for target in targets]
+    assert next(one for one in before if one.target.id == "saturated-fat").status == "met"
+    remove = Candidate("remove", lean, None, ("remove", "lean", ""), 1, ("remove", "lean"), ("allergen:milk",))
+    assert rank_changes(targets, before, [lean, tea], [remove], 5) == []
