@@ -20,7 +20,7 @@ from service.domain.standards import ENERGY, Standard, Target, TargetTable, comp
 from service.reference.standards import standard, standard_ids
 from tests.builders import us_scheme
 
-EXAMPLES = int(os.environ.get("LAW_EXAMPLES", "50"))
+EXAMPLES = int(os.environ.get("LAW_EXAMPLES", "40"))
 """How many examples a law is tried on; ``LAW_EXAMPLES=2000 python -m pytest -m property`` searches longer."""
 
 LAW = settings(deadline=None, max_examples=EXAMPLES)

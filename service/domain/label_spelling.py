@@ -202,14 +202,18 @@ def _is_slip(word: str, known: str) -> bool:
 
 
 def _begins_or_ends(words: LabelWords, word: str) -> Node | None:
-    for length in range(min(len(word) - 1, LONGEST_PIECE), 3, -1):
+    for length in range(min(len(word) - 1, LONGEST_PIECE), 2, -1):
         for part in (word[:length], word[-length:]):
             if (length >= SHORTEST_UNLIKE or part in _SHORT_STEMS) and part in words.proper:
                 return _check_only(words, part, f"The word begins or ends like '{part}'.")
     return None
 
 
-_SHORT_STEMS = frozenset({"milk", "whey", "fish", "crab", "tofu", "wheat", "cream", "pecan", "prawn", "squid", "lupin"})
+_SHORT_STEMS = frozenset(
+    "milk whey fish crab tofu wheat cream pecan prawn squid lupin tuna soy soya egg eggs yolk mayo dairy durum gouda "
+    "kefir queso krill clams crabs trout flour nuts oats curds".split()
+)
+"""Words too short to be held against by rule that still begin or end hardly another word on labels."""
 
 
 def _searched(words: LabelWords, word: str) -> Node | None:

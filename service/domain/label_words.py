@@ -114,19 +114,23 @@ class Flag(NamedTuple):
 class Entry:
     """What a phrase does. ``simple`` entries raise their flags, with these tiers, wherever they stand."""
 
-    __slots__ = ("claim", "flags", "looks_like", "pieces", "raised", "role", "simple")
+    __slots__ = ("claim", "flags", "inherited", "looks_like", "pieces", "raised", "role", "simple")
 
     def __init__(self, flags: tuple[Flag, ...] = (), role: int = WORDS) -> None:
         self.flags = flags
         self.role = role
         self.claim = False
+        self.inherited: tuple[Flag, ...] = ()
+        """What words within the phrase mean by themselves."""
         self.looks_like: tuple[str, ...] = ()
         self.pieces: tuple[str, ...] = ()
         self.simple = False
         self.raised: tuple[tuple[Flag, Tier], ...] = ()
 
     def settle(self) -> None:
-        """Decide once whether the reader can take the short way."""
+        """Put the flags together and decide once whether the reader can take the short way."""
+        self.flags += self.inherited
+        self.inherited = ()
         self.raised = tuple((flag, flag.tier) for flag in self.flags)
         self.simple = self.role == WORDS and all(
             flag.use == "plain" and flag.answered_by == "nothing" for flag in self.flags
@@ -191,13 +195,18 @@ def compile_label_words(
     false_friends: Iterable[FalseFriend] = (),
     statements: StatementPhrases | None = None,
     spellings: Spellings | None = None,
+    related: Mapping[str, frozenset[str]] | None = None,
 ) -> LabelWords:
-    """Put the word tables together into a ``LabelWords``."""
+    """Put the word tables together into a ``LabelWords``.
+
+    ``related``: for each allergen its groups and members, which a phrase that names it speaks of too.
+    """
     statements = statements or StatementPhrases()
     spellings = spellings or Spellings()
     phrases: dict[tuple[str, ...], Entry] = {}
     for group in groups:
         _add_group(phrases, group)
+    _add_what_words_within_mean(phrases, related or {})
     _add_false_friends(phrases, false_friends)
     _spread(phrases)
     single = {tokens[0]: entry for tokens, entry in phrases.items() if len(tokens) == 1 and entry.flags}
@@ -256,7 +265,7 @@ def _add_misspellings(phrases: dict[tuple[str, ...], Entry], spellings: Spelling
             if len(tokens) == 1:
                 phrases.setdefault(tokens, respelt)
             else:
-                phrases.setdefault(tokens, _flags_within(phrases, respelt.pieces))
+                phrases.setdefault(tokens, phrases.get(respelt.pieces) or Entry(_flags_within(phrases, respelt.pieces)))
 
 
 def _add_broken(phrases: dict[tuple[str, ...], Entry], broken: Iterable[str]) -> None:
@@ -278,6 +287,19 @@ def _add_group(phrases: dict[tuple[str, ...], Entry], group: WordGroup) -> None:
         )
 
 
+def _add_what_words_within_mean(
+    phrases: dict[tuple[str, ...], Entry], related: Mapping[str, frozenset[str]]
+) -> None:
+    """A phrase of several words also means what the words in it mean, unless it says so itself, or better.
+
+    Only a false friend hides: "lemon curd" of the egg words is still curd, "sponge cake" still cake.
+    """
+    for tokens in sorted((tokens for tokens in phrases if len(tokens) > 1), key=len):
+        entry = phrases[tokens]
+        said = {relative for flag in entry.flags for relative in (flag.allergen, *related.get(flag.allergen, ()))}
+        entry.inherited = tuple(flag for flag in _flags_within(phrases, tokens) if flag.allergen not in said)
+
+
 def _add_false_friends(phrases: dict[tuple[str, ...], Entry], friends: Iterable[FalseFriend]) -> None:
     """A false friend raises what its own row says and what its words mean beside what they look like."""
     written = [
@@ -288,32 +310,30 @@ def _add_false_friends(phrases: dict[tuple[str, ...], Entry], friends: Iterable[
     for tokens, friend in sorted(written, key=lambda one: len(one[0])):
         own = [Flag(allergen, "contains", friend.reason) for allergen in friend.allergens]
         own += [Flag(allergen, "check_label", friend.reason, "plain", friend.answered_by) for allergen in friend.check]
-        entry = phrases.get(tokens)
-        within = _flags_within(phrases, tokens).flags
-        if entry is None:
-            entry = phrases[tokens] = Entry()
-        answered = {flag.allergen for flag in (*entry.flags, *own)} | {*friend.looks_like, *friend.hides}
-        left = [flag for flag in within if flag.allergen not in answered]
+        entry = phrases.setdefault(tokens, Entry())
         raised = {flag.allergen for flag in entry.flags}
-        entry.flags += tuple(flag for flag in (*left, *own) if flag.allergen not in raised)
+        entry.flags += tuple(flag for flag in own if flag.allergen not in raised)
+        answered = {flag.allergen for flag in entry.flags} | {*friend.looks_like, *friend.hides}
+        entry.inherited = tuple(flag for flag in _flags_within(phrases, tokens) if flag.allergen not in answered)
         entry.looks_like = friend.looks_like
 
 
-def _flags_within(phrases: Mapping[tuple[str, ...], Entry], tokens: tuple[str, ...]) -> Entry:
-    """What the words of a longer phrase mean by themselves, longest first."""
+def _flags_within(phrases: Mapping[tuple[str, ...], Entry], tokens: tuple[str, ...]) -> tuple[Flag, ...]:
+    """What the words of a longer phrase mean by themselves, longest first; the whole phrase is not asked."""
     flags: dict[tuple[str, Tier], Flag] = {}
     at = 0
     while at < len(tokens):
-        for end in range(len(tokens), at, -1):
+        for end in range(min(len(tokens), at + len(tokens) - 1), at, -1):
             entry = phrases.get(tokens[at:end])
             if entry is not None:
-                for flag in entry.flags:
-                    flags[flag.allergen, flag.tier] = flag._replace(use="plain")
+                for flag in (*entry.flags, *entry.inherited):
+                    tier: Tier = "check_label" if flag.use == "unqualified" and at > 0 else flag.tier
+                    flags.setdefault((flag.allergen, tier), flag._replace(use="plain", tier=tier))
                 at = end
                 break
         else:
             at += 1
-    return Entry(tuple(flags.values()))
+    return tuple(flags.values())
 
 
 def _spread(phrases: dict[tuple[str, ...], Entry]) -> None:

@@ -126,7 +126,7 @@ class AvoidedAllergen(Asked):
 class Child(Asked):
     """Who the lunch is for. Give age_months, age_years or age_group; nothing else is needed."""
 
-    nickname: Nickname | None = Field(
+    nickname: Annotated[str, Field(max_length=40, pattern=ONE_LINE)] | None = Field(
         None, description="Only repeated in the reply, to tell children apart; never logged."
     )
     age_years: Annotated[float, Field(ge=0, lt=19)] | None = Field(None, description="Age in years, e.g. 7 or 7.5.")

@@ -55,4 +55,5 @@ def label_words() -> LabelWords:
             companions=spellings.companions.words,
             plain=tuple(word for row in friends.plain for word in row.words),
         ),
+        related={one: vocabulary().members_of(one) | vocabulary().groups_of(one) for one in names},
     )

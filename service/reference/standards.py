@@ -8,7 +8,7 @@ from functools import lru_cache
 from service.domain.amounts import near_names
 from service.domain.crediting import COMPONENT_MEASURES, CreditingScheme, Rounding
 from service.domain.errors import ReferenceFault, UnknownName, raise_all
-from service.domain.measures import MEASURE_INDEX, SCALE
+from service.domain.measures import MEASURE_INDEX, MEASURES, SCALE
 from service.domain.standards import (
     AgeGroup,
     DailyRule,
@@ -73,7 +73,15 @@ def standard_from_file(file: StandardFile, expected_id: str) -> Standard:
     for before, after in itertools.pairwise(ordered):
         if after.from_age_months < before.below_age_months:
             fault("age_group", after.id, f"overlaps {before.id}", "Make the groups half-open, one after the other.")
+    for row_ids, place in (
+        ([g.id for g in file.age_group], "age_group"),
+        ([x.target for x in file.scoring], "scoring"),
+    ):
+        for doubled in sorted({one for one in row_ids if row_ids.count(one) > 1}):
+            fault(place, doubled, "stands twice", "Keep one of the two rows.")
     scored = {row.target for row in file.scoring}
+    for unused in sorted(scored - {row.id for row in file.target}):
+        fault("scoring", unused, "scores a target that the file does not have", "Take the row out, or mend its name.")
     for index, row in enumerate(file.target):
         place = f"target/{index}"
         if row.age_group not in groups:
@@ -83,6 +91,15 @@ def standard_from_file(file: StandardFile, expected_id: str) -> Standard:
         if row.id not in scored:
             fault(f"{place}/id", row.id, "has no scoring row", "Add a [[scoring]] row for it.")
         for measure in _terms(row):
+            if (
+                measure in MEASURE_INDEX
+                and row.measure == measure
+                and row.unit != MEASURES[MEASURE_INDEX[measure]].unit
+            ):
+                unit = MEASURES[MEASURE_INDEX[measure]].unit
+                fault(
+                    f"{place}/unit", row.unit, f"is not the unit of {measure}", f"Write {unit!r}, or use combination."
+                )
             if measure not in MEASURE_INDEX:
                 fault(f"{place}", measure, "is no measure", "Give one of the ids in service/domain/measures.py.")
     seen: dict[tuple[str, str], list[TargetFileRow]] = {}
@@ -98,11 +115,22 @@ def standard_from_file(file: StandardFile, expected_id: str) -> Standard:
                     "overlaps the row before it in time",
                     "End the earlier row on the day before with until.",
                 )
+    dated: list[GroupRule] = [*file.product_rule, *file.milk_rule, *file.daily_rule]
+    for rule in dated:
+        for other in dated:
+            same = other is not rule and (type(other), other.id) == (type(rule), rule.id)
+            together = same and bool(set(other.age_groups) & set(rule.age_groups))
+            if together and rule.from_ <= other.from_ and (rule.until is None or other.from_ <= rule.until):
+                fault(
+                    rule.id,
+                    f"from {other.from_}",
+                    f"overlaps the row from {rule.from_} in time",
+                    "End the earlier row on the day before with until.",
+                )
     for rule in file.product_rule:
         if rule.measure not in MEASURE_INDEX:
             fault("product_rule", rule.measure, "is no measure", "Give one of the ids in service/domain/measures.py.")
-    rules: list[GroupRule] = [*file.product_rule, *file.milk_rule, *file.daily_rule]
-    for named in rules:
+    for named in dated:
         for group in named.age_groups:
             if group not in groups:
                 fault(

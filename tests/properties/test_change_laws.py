@@ -111,9 +111,7 @@ def test_all_at_once_is_the_same_as_one_by_one(
         for row in ranked
     ]
     assert all(first[:3] <= second[:3] for first, second in itertools.pairwise(keys))
-    assert all(
-        first[3] <= second[3] + 2e-5 for first, second in itertools.pairwise(keys) if first[:3] == second[:3]
-    )
+    assert all(first[3] <= second[3] + 2e-5 for first, second in itertools.pairwise(keys) if first[:3] == second[:3])
 
 
 @SHORT_LAW

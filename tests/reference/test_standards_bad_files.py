@@ -188,6 +188,28 @@ MISTAKES = {
     "unknown basis": (('basis = "lunch"', 'basis = "month"'), ["target/0/basis", "month", "week_mean"]),
     "no source": (('source = "xx-act section 2"', 'source = ""'), ["target/0/source", "at least 1 character"]),
     "weight of nothing": (("weight = 1.0", "weight = 0.0"), ["scoring/0/weight", "greater than 0"]),
+    "a target scored twice": (
+        (
+            "[[scoring]]\n",
+            '[[scoring]]\ntarget = "energy"\nweight = 1.0\ndistance_percent = 20.0\nstatus = "proposed"\nsource = "ours: no source"\n\n[[scoring]]\n',
+        ),
+        ["scoring", "energy", "stands twice"],
+    ),
+    "a score for nothing": (
+        (
+            "[[scoring]]\n",
+            '[[scoring]]\ntarget = "iron"\nweight = 1.0\ndistance_percent = 20.0\nstatus = "proposed"\nsource = "ours: no source"\n\n[[scoring]]\n',
+        ),
+        ["scoring", "iron", "scores a target that the file does not have"],
+    ),
+    "an age group twice": (
+        ('id = "older"', 'id = "younger"'),
+        ["age_group", "younger", "stands twice"],
+    ),
+    "a unit that is not the measure's": (
+        ('unit = "kcal"', 'unit = "kJ"'),
+        ["target/0/unit", "kJ", "is not the unit of energy_kcal", "kcal"],
+    ),
     "an id with a space": (
         ('id = "energy"', 'id = "all energy"'),
         ["target/0/id", "all energy", "pattern"],

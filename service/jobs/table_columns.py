@@ -1,0 +1,190 @@
+"""The columns of a table of lunches in long form (one row an item), and how a data frame's columns are read.
+
+Every column is text or numbers; an empty cell is not given. Text that is the same throughout a table is
+looked up once, whatever the number of rows. pandas and numpy are imported with the first table.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, time
+from typing import TYPE_CHECKING, Any
+
+from service.domain.amounts import near_names
+from service.domain.errors import BadInput, LunchError, UnknownName, raise_all
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+    import pandas as pd
+
+    Place = npt.NDArray[np.intp]
+    Floats = npt.NDArray[np.float64]
+
+NEEDED = ("lunch", "standard", "on", "food")
+LUNCH_TEXTS = ("standard", "on", "age_group", "avoids", "bans", "ban_threshold", "insulated", "flask_preheated")
+LUNCH_NUMBERS = ("age_months", "age_years", "cold_sources", "minutes_until_eaten", "ambient_c", "flask_filled_at_c")
+ITEM_TEXTS = ("food", "unit", "form", "credit_as", "held")
+ITEM_NUMBERS = ("quantity",)
+COLUMNS = ("lunch", *LUNCH_TEXTS, *LUNCH_NUMBERS, "food", "quantity", "unit", "form", "credit_as", "held")
+"""Columns of a lunch say the same in every row of it; the others are the item's own."""
+
+LINE, REFUSED = "line", "refused"
+"""Two columns that the readers of files add: the line a row stands in, and what is wrong with the row itself."""
+
+NUMBER = re.compile(r"[+-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+-]?[0-9]+)?")
+DENSE = 1 << 22
+"""Up to so many possible pairs of codes, a table of all of them is quicker than hashing."""
+
+
+def check_columns(names: Sequence[str], place: str = "columns") -> None:
+    """Refuse a table with a column that is not known, stands twice, or is missing.
+
+    A misspelt ``avoids`` passed over without a word would drop every allergen.
+    """
+    faults: list[LunchError] = [
+        UnknownName(pointer=place, value=name, kind="column", near=near_names(name, COLUMNS), known=known_columns())
+        for name in names
+        if name not in COLUMNS
+    ]
+    faults += [
+        BadInput(pointer=place, value=name, problem="stands twice", remedy="Give each column once.")
+        for name in dict.fromkeys(names)
+        if list(names).count(name) > 1
+    ]
+    faults += [
+        BadInput(pointer=place, value=name, problem="is a column that is missing", remedy="Add it.")
+        for name in NEEDED
+        if name not in names
+    ]
+    raise_all(faults)
+
+
+def known_columns() -> str:
+    """All columns, for a remedy."""
+    return "Known: " + ", ".join(COLUMNS) + "."
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TextColumn:
+    """Text by code: ``values[codes[row]]``; -1 is not given. ``values`` may hold some that no row has."""
+
+    codes: Place
+    values: list[str]
+
+    def used(self) -> list[int]:
+        """The codes that some row has, in order."""
+        import numpy as np
+
+        marks = np.zeros(len(self.values) + 1, np.bool_)
+        marks[self.codes] = True
+        used: list[int] = np.flatnonzero(marks[:-1]).tolist()
+        return used
+
+    def of(self, rows: Place) -> TextColumn:
+        """Some of the rows."""
+        return TextColumn(self.codes[rows], self.values)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class NumberColumn:
+    """Numbers; not a number is not given. ``wrong``: what is no number, with its rows."""
+
+    values: Floats
+    wrong: list[tuple[str, Place]]
+
+
+def text_of(value: object) -> str:
+    """A cell as text: a day as YYYY-MM-DD, a whole number without a point."""
+    if isinstance(value, str):
+        return value.strip()
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, datetime) and value.time() == time():
+        return value.date().isoformat()
+    if isinstance(value, date):
+        return value.isoformat()
+    number: Any = value
+    try:
+        return str(int(number)) if number == int(number) else str(float(number))
+    except (TypeError, ValueError, OverflowError):
+        return str(value).strip()
+
+
+def text_column(frame: pd.DataFrame, name: str) -> TextColumn:
+    """Read a column as text; all not given where the frame has none of that name."""
+    import numpy as np
+    import pandas as pd
+
+    if name not in frame:
+        return TextColumn(np.full(len(frame), -1, np.intp), [])
+    column = frame[name]
+    if isinstance(column.dtype, pd.CategoricalDtype):
+        codes, found = column.cat.codes.to_numpy().astype(np.intp), column.cat.categories
+    else:
+        codes, found = pd.factorize(column)
+    texts = [value.strip() if type(value) is str else text_of(value) for value in found.tolist()]
+    values = list(dict.fromkeys(texts))
+    if len(values) < len(texts) or "" in values:
+        place = {text: code for code, text in enumerate(values)}
+        place[""] = -1
+        codes = np.array([*(place[text] for text in texts), -1], np.intp)[codes]
+    return TextColumn(codes, values)
+
+
+def number_column(frame: pd.DataFrame, name: str) -> NumberColumn:
+    """Read a column as numbers; text that is written as a number is one."""
+    import numpy as np
+    import pandas as pd
+
+    if name not in frame:
+        return NumberColumn(np.full(len(frame), np.nan), [])
+    column = frame[name]
+    if pd.api.types.is_numeric_dtype(column.dtype) and not pd.api.types.is_bool_dtype(column.dtype):
+        return NumberColumn(column.to_numpy(np.float64, na_value=np.nan), [])
+    text = text_column(frame, name)
+    numbers = np.full(len(text.values) + 1, np.nan)
+    wrong = []
+    for code, value in enumerate(text.values):
+        if NUMBER.fullmatch(value):
+            numbers[code] = float(value)
+        elif value:
+            wrong.append((value, np.flatnonzero(text.codes == code)))
+    return NumberColumn(numbers[text.codes], [(value, rows) for value, rows in wrong if len(rows)])
+
+
+def codes_of(values: Floats) -> Place:
+    """Numbers as codes; -1 for not given."""
+    import pandas as pd
+
+    codes: Place = pd.factorize(values)[0]
+    return codes
+
+
+def together(*codes: Place) -> tuple[Place, Place]:
+    """Number the different combinations of codes (-1 and up): the number of each row, and a row that has each."""
+    import numpy as np
+    import pandas as pd
+
+    key = codes[0] + 1
+    size = int(key.max(initial=0)) + 1
+    for other in codes[1:]:
+        width = int(other.max(initial=-1)) + 2
+        if size * width >= DENSE:
+            key, found = pd.factorize(key)
+            size = len(found)
+        key = key * width + (other + 1)
+        size *= width
+    if size < DENSE:
+        marks = np.zeros(size, np.bool_)
+        marks[key] = True
+        numbers = np.cumsum(marks) - 1
+        which, count = numbers[key], int(marks.sum())
+    else:
+        which, found = pd.factorize(key)
+        count = len(found)
+    row = np.zeros(count, np.intp)
+    row[which[::-1]] = np.arange(len(which) - 1, -1, -1)
+    return which, row

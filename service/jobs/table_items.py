@@ -1,0 +1,205 @@
+"""What the rows of a table say of the items: which food, how much, credited and cut how.
+
+Foods, units, ways of crediting and forms are looked up once each by the functions of the single check; only
+the weighing of the quantities runs over all rows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from service.domain.amounts import HEAVIEST_ITEM_MG, amount_mg_of, credit_option
+from service.domain.bulk_items import (
+    ItemArrays,
+    credit_arrays,
+    food_arrays,
+    item_arrays,
+    weights_mg,
+)
+from service.domain.crediting import CreditingScheme
+from service.domain.foods import CreditOption, Food
+from service.domain.measures import SCALE
+from service.jobs.foods import amount_of, food_by_id
+from service.jobs.requests import LunchItem
+from service.jobs.table_columns import NumberColumn, TextColumn, together
+from service.jobs.table_faults import Fault, RowFaults, attempt
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
+    from service.domain.bulk_items import Whole
+    from service.jobs.table_columns import Place
+
+Found = TypeVar("Found")
+
+FOODS_KEPT = 20_000
+"""More than there are in all tables together."""
+HELD = ("cold", "hot", "ambient")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ItemFields:
+    """What is known of each row's item; rows with a fault hold nothing of use.
+
+    ``food``: (rows,) places in ``foods``. ``amount_mg``: (rows,). ``way``: (rows,) the food credited as asked, a
+    place in ``ways``. ``form``: (rows,) places in ``forms``, -1 for the usual one. ``held``: (rows,) places in ``HELD``.
+    """
+
+    food: Place
+    foods: list[Food]
+    amount_mg: Whole
+    way: Place
+    ways: list[tuple[int, CreditOption | None]]
+    form: Place
+    forms: list[str]
+    held: Place
+
+    def of(self, rows: npt.NDArray[np.bool_]) -> ItemFields:
+        """Some of the rows."""
+        return ItemFields(
+            self.food[rows],
+            self.foods,
+            self.amount_mg[rows],
+            self.way[rows],
+            self.ways,
+            self.form[rows],
+            self.forms,
+            self.held[rows],
+        )
+
+
+@lru_cache(maxsize=FOODS_KEPT)
+def known_food(food_id: str) -> Food:
+    """A food of the tables, kept with all that was read from its name; ``UnknownName`` otherwise."""
+    return food_by_id(food_id, "/food")
+
+
+def item_fields(texts: dict[str, TextColumn], quantity: NumberColumn, faults: RowFaults) -> ItemFields:
+    """Look up what each row says of its item; faults are noted by row."""
+    import numpy as np
+
+    ids = texts["food"]
+    found = _each("food", ids, lambda value: known_food(asked(food=value)), faults)
+    faults.add(np.flatnonzero(ids.codes < 0), [Fault("food", "nothing", "is missing", "Add it.")])
+    place = np.full(len(ids.values) + 1, -1, np.intp)
+    place[list(found)] = np.arange(len(found))
+    foods = list(found.values())
+    food = place[ids.codes]
+
+    form = texts["form"]
+    _each("form", form, lambda value: asked(form=value), faults)
+    held = texts["held"]
+    known_held = _each("held", held, lambda value: HELD.index(asked(held=value)), faults)
+    held_codes = np.zeros(len(held.values) + 1, np.intp)
+    held_codes[list(known_held)] = list(known_held.values())
+
+    amount_mg = _weigh(food, foods, texts["unit"], quantity, faults)
+    way, ways = _ways(food, foods, texts["credit_as"], faults)
+    return ItemFields(food, foods, amount_mg, way, ways, form.codes, form.values, held_codes[held.codes])
+
+
+def asked(**given: object) -> Any:
+    """One field of an item, held to the same form as in a request."""
+    return getattr(LunchItem.model_validate({"food": "x", **given}), next(iter(given)))
+
+
+def _each(field: str, column: TextColumn, look_up: Callable[[str], Found], faults: RowFaults) -> dict[int, Found]:
+    """What each text in use stands for, by code."""
+    import numpy as np
+
+    found: dict[int, Found] = {}
+    for code in column.used():
+        made, wrong = attempt(field, look_up, column.values[code])
+        if made is None:
+            faults.add(np.flatnonzero(column.codes == code), wrong)
+        else:
+            found[code] = made
+    return found
+
+
+def _weigh(food: Place, foods: list[Food], unit: TextColumn, quantity: NumberColumn, faults: RowFaults) -> Whole:
+    """Milligrams of each row; 0 where the row has a fault."""
+    import numpy as np
+
+    which, example = together(food, unit.codes)
+    per_unit = np.zeros(len(example), np.int64)
+    for number, row in enumerate(example.tolist()):
+        if food[row] < 0:
+            continue
+        name = unit.values[unit.codes[row]] if unit.codes[row] >= 0 else None
+        made, wrong = attempt("unit", unit_mg, foods[food[row]], name)
+        if made is None:
+            faults.add(np.flatnonzero(which == number), wrong)
+        else:
+            per_unit[number] = made
+    for value, rows in quantity.wrong:
+        faults.add(rows, [Fault("quantity", value, "is no number", "Write it with digits and a point, e.g. 1.5.")])
+    numbers = np.where(np.isnan(quantity.values), 1.0, quantity.values)
+    for row in np.flatnonzero(~((numbers > 0) & (numbers <= 10_000))).tolist():
+        faults.add([row], attempt("quantity", asked, quantity=float(numbers[row]))[1])
+        numbers[row] = 1.0
+    thousandths = np.rint(numbers * SCALE).astype(np.int64)
+    amount = weights_mg(per_unit[which], thousandths)
+    odd = np.flatnonzero((per_unit[which] > 0) & ((amount <= 0) | (amount > HEAVIEST_ITEM_MG)))
+    for row in odd.tolist():
+        name = unit.values[unit.codes[row]] if unit.codes[row] >= 0 else None
+        faults.add([row], attempt("quantity", amount_of, foods[food[row]], float(numbers[row]), name)[1])
+    return amount
+
+
+def unit_mg(food: Food, unit: str | None) -> int:
+    """Milligrams of one unit of a food; its usual portion where none is named."""
+    used = food.units[0].name if unit is None else asked(unit=unit)
+    return amount_mg_of(food, SCALE, used)
+
+
+def _ways(
+    food: Place, foods: list[Food], credit_as: TextColumn, faults: RowFaults
+) -> tuple[Place, list[tuple[int, CreditOption | None]]]:
+    """The different pairs of a food and its way of crediting."""
+    import numpy as np
+
+    which, example = together(food, credit_as.codes)
+    ways: list[tuple[int, CreditOption | None]] = []
+    place = np.full(len(example), -1, np.intp)
+    for number, row in enumerate(example.tolist()):
+        if food[row] < 0:
+            continue
+        wanted = credit_as.values[credit_as.codes[row]] if credit_as.codes[row] >= 0 else None
+        made, wrong = attempt("credit_as", way_of, foods[food[row]], wanted)
+        if made is None:
+            faults.add(np.flatnonzero(which == number), wrong)
+        else:
+            place[number] = len(ways)
+            ways.append((int(food[row]), made[0]))
+    return place[which], ways
+
+
+def way_of(food: Food, wanted: str | None) -> tuple[CreditOption | None]:
+    """The way a food credits, the first one if none is wanted; alone in a tuple, since it may be None."""
+    return (credit_option(food, None if wanted is None else asked(credit_as=wanted)),)
+
+
+def measured(items: ItemFields, scheme: Place, schemes: list[CreditingScheme | None]) -> tuple[ItemArrays, Place]:
+    """The different items as arrays of measures, and which of them each row is.
+
+    ``scheme``: (rows,) places in ``schemes``: by which scale each row's lunch is credited.
+    """
+    import numpy as np
+    import pandas as pd
+
+    pair, example = together(items.way, scheme)
+    credited = [
+        (items.foods[items.ways[items.way[row]][0]], items.ways[items.way[row]][1], schemes[scheme[row]])
+        for row in example.tolist()
+    ]
+    key = pair * (HEAVIEST_ITEM_MG + 1) + items.amount_mg
+    item, keys = pd.factorize(key)
+    pairs, amounts = np.divmod(keys, HEAVIEST_ITEM_MG + 1)
+    foods = food_arrays(items.foods)
+    credits = credit_arrays(credited)
+    return item_arrays(foods, items.food[example][pairs], amounts, credits, pairs), item

@@ -1,0 +1,184 @@
+"""Allergens, choking forms and holding for the lunches of a table, each different case decided once.
+
+Outcomes are those of ``domain.screening`` and ``domain.handling``; here they are only spread over the rows
+and the worst of each lunch is kept.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING, cast
+
+from service.domain.foods import Food
+from service.domain.handling import HandlingFinding, Held, choking_finding, holding_findings
+from service.domain.screening import OUTCOME_RANK, Avoidance, Outcome, screen_food
+from service.jobs.requests import EVERY_REGION
+from service.jobs.table_columns import together
+from service.jobs.table_items import HELD, ItemFields
+from service.jobs.table_lunches import LunchFields
+from service.reference.allergens import vocabulary
+from service.reference.handling import handling_rules
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
+    from service.jobs.table_columns import Place
+
+    Codes = npt.NDArray[np.int8]
+    Flags = npt.NDArray[np.bool_]
+
+OUTCOMES: tuple[Outcome, ...] = tuple(sorted(OUTCOME_RANK, key=OUTCOME_RANK.__getitem__))
+"""An outcome in an array is its place here: its rank; -1 where nothing was screened."""
+SCREENED_KEPT = 200_000
+
+
+@lru_cache(maxsize=SCREENED_KEPT)
+def screened(food: Food, avoidance: Avoidance) -> tuple[int, bool]:
+    """Rank of the outcome of one food against one avoidance, and whether it must not be packed."""
+    one = screen_food(vocabulary(), food, avoidance)
+    return OUTCOME_RANK[one.outcome], one.do_not_pack
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ManyScreened:
+    """Every item against every avoidance of its lunch.
+
+    ``row``, ``avoidance``: (k,) the row and the place in ``avoidances``; ``outcome``, ``do_not_pack``: (k,).
+    ``lunch``: the lunches for which anything is avoided; ``worst``: (those, most avoidances) rank of the outcome
+    of each avoidance in its order, -1 for none. ``forbidden``: (n,) whether an item must not be packed.
+    """
+
+    avoidances: list[Avoidance]
+    row: Place
+    avoidance: Place
+    outcome: Codes
+    do_not_pack: Flags
+    lunch: Place
+    worst: Codes
+    forbidden: Flags
+
+
+def screen_many(items: ItemFields, lunches: LunchFields, lunch_of_row: Place) -> ManyScreened:
+    """Hold every item against what its lunch must not hold."""
+    import numpy as np
+
+    every = list(dict.fromkeys(one for group in lunches.avoidances for one in group))
+    number = {one: place for place, one in enumerate(every)}
+    most = max((len(group) for group in lunches.avoidances), default=0)
+    listed = np.full((len(lunches.avoidances), most), -1, np.intp)
+    for place, group in enumerate(lunches.avoidances):
+        listed[place, : len(group)] = [number[one] for one in group]
+    sizes = np.array([len(group) for group in lunches.avoidances], np.intp)
+    lunch = np.flatnonzero(sizes[lunches.avoided] > 0) if len(sizes) else np.zeros(0, np.intp)
+    rank, forbids = _ranks(items.foods, every)
+
+    rows = np.flatnonzero(np.isin(lunch_of_row, lunch)) if len(lunch) < len(lunches.avoided) else None
+    if rows is None:
+        rows = np.arange(len(lunch_of_row))
+    first = np.flatnonzero(np.diff(lunch_of_row[rows], prepend=-1))
+    food, asked = items.food[rows], lunches.avoided[lunch_of_row[rows]]
+    worst = np.full((len(lunch), most), -1, np.int8)
+    forbidden = np.zeros(len(lunches.avoided), np.bool_)
+    parts: list[tuple[Place, Place, Codes, Flags]] = []
+    for position in range(most):
+        avoidance = listed[asked, position]
+        has = avoidance >= 0
+        outcome = np.where(has, rank[avoidance, food], -1).astype(np.int8)
+        worst[:, position] = np.maximum.reduceat(outcome, first)
+        refused = has & forbids[avoidance, food]
+        forbidden[lunch] |= np.logical_or.reduceat(refused, first)
+        parts.append((rows[has], avoidance[has], outcome[has], refused[has]))
+    row, avoidance, outcome, refused = (
+        (np.concatenate(part) for part in zip(*parts, strict=True))
+        if parts
+        else (np.zeros(0, np.intp), np.zeros(0, np.intp), np.zeros(0, np.int8), np.zeros(0, np.bool_))
+    )
+    return ManyScreened(every, row, avoidance, outcome, refused, lunch, worst, forbidden)
+
+
+def _ranks(foods: list[Food], avoidances: list[Avoidance]) -> tuple[Codes, Flags]:
+    """(avoidances, foods): rank of each outcome, and whether it forbids."""
+    import numpy as np
+
+    found = [[screened(food, one) for food in foods] for one in avoidances]
+    shape = (len(avoidances), len(foods))
+    rank = np.array([[one[0] for one in row] for row in found], np.int8).reshape(shape)
+    forbids = np.array([[one[1] for one in row] for row in found], np.bool_).reshape(shape)
+    return rank, forbids
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ManyHandled:
+    """Findings on forms and holding: (k,) the lunch, the row of the item (-1: the lunch as a whole), the finding."""
+
+    lunch: Place
+    row: Place
+    finding: Place
+    findings: list[HandlingFinding]
+
+
+def handle_many(items: ItemFields, lunches: LunchFields, lunch_of_row: Place, starts: Place) -> ManyHandled:
+    """Choking forms item by item, then holding lunch by lunch."""
+    import numpy as np
+
+    row, choking, findings = _choking(items, lunches.months[lunch_of_row])
+    lunch, holding, others = _holding(items, lunches, starts)
+    return ManyHandled(
+        np.concatenate([lunch_of_row[row], lunch]),
+        np.concatenate([row, np.full(len(lunch), -1, np.intp)]),
+        np.concatenate([choking, holding + len(findings)]),
+        findings + others,
+    )
+
+
+def _choking(items: ItemFields, months: Place) -> tuple[Place, Place, list[HandlingFinding]]:
+    """Rows with a finding on their form, which finding it is, and the findings."""
+    import numpy as np
+
+    rules = handling_rules()
+    ruled = np.array([bool(food.handling.choking_rule) for food in items.foods], np.bool_)
+    rows = np.flatnonzero(ruled[items.food])
+    ages = sorted({limit.below_age_months for rule in rules.choking.values() for limit in rule.limits})
+    span = np.searchsorted(np.array(ages), months[rows], side="right")
+    which, example = together(items.food[rows], items.form[rows], span)
+    findings: list[HandlingFinding] = []
+    place = np.full(len(example), -1, np.intp)
+    for number, at in enumerate(example.tolist()):
+        row = rows[at]
+        form = items.forms[items.form[row]] if items.form[row] >= 0 else None
+        found = choking_finding(rules, items.foods[items.food[row]], form, int(months[row]), EVERY_REGION)
+        if found is not None:
+            place[number] = len(findings)
+            findings.append(found)
+    has = place[which] >= 0
+    return rows[has], place[which][has], findings
+
+
+def _holding(items: ItemFields, lunches: LunchFields, starts: Place) -> tuple[Place, Place, list[HandlingFinding]]:
+    """Lunches with a finding on how they are kept, which finding it is, and the findings (of an example lunch)."""
+    import numpy as np
+
+    if not len(starts):
+        return np.zeros(0, np.intp), np.zeros(0, np.intp), []
+    spoils = np.array([food.handling.perishable is not False for food in items.foods], np.bool_)[items.food]
+    hot = items.held == HELD.index("hot")
+    ambient = spoils & (items.held == HELD.index("ambient"))
+    traits = [np.logical_or.reduceat(trait, starts).astype(np.intp) for trait in (spoils & ~hot, ambient, hot)]
+    which, example = together(lunches.kept, *traits)
+    ends = np.append(starts[1:], len(items.food))
+    findings: list[HandlingFinding] = []
+    lunch, place = [], []
+    for number, at in enumerate(example.tolist()):
+        packed = [
+            (items.foods[items.food[row]], cast(Held, HELD[items.held[row]])) for row in range(starts[at], ends[at])
+        ]
+        same = np.flatnonzero(which == number)
+        for found in holding_findings(handling_rules(), packed, lunches.holdings[lunches.kept[at]], EVERY_REGION):
+            lunch.append(same)
+            place.append(np.full(len(same), len(findings)))
+            findings.append(found)
+    if not lunch:
+        return np.zeros(0, np.intp), np.zeros(0, np.intp), []
+    return np.concatenate(lunch), np.concatenate(place), findings
