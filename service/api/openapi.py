@@ -14,6 +14,7 @@ from fastapi.openapi.utils import get_openapi
 from pydantic import BaseModel
 from pydantic.json_schema import models_json_schema
 
+from service.api.routes import documented_routes
 from service.reference.files import BESIDE_THE_PACKAGE
 
 JSON = "application/json"
@@ -45,7 +46,7 @@ def openapi_document(app: FastAPI) -> dict[str, Any]:
     if app.openapi_schema is not None:
         return app.openapi_schema
     document: dict[str, Any] = get_openapi(
-        title=app.title, version=app.version, openapi_version="3.1.0", description=ABOUT, routes=app.routes
+        title=app.title, version=app.version, openapi_version="3.1.0", description=ABOUT, routes=documented_routes()
     )
     shown = examples()
     for template, path in document["paths"].items():

@@ -63,9 +63,12 @@ def judge(target: Target, totals: Totals) -> Judgement:
         row += weight * nominal[measure]
         if measure in widened:
             exact = False
-    amount = shown_amount(target, row, nominal)
-    if target.kind == "share_of_energy" and nominal[ENERGY] == 0 and totals.highest(ENERGY) == 0:
-        return Judgement(target, "not_applicable", 0.0, 1.0, 0.0, 0.0, False)
+    if target.kind == "share_of_energy":
+        amount = shown_amount(target, row, nominal)
+        if nominal[ENERGY] == 0 and totals.highest(ENERGY) == 0:
+            return Judgement(target, "not_applicable", 0.0, 1.0, 0.0, 0.0, False)
+    else:
+        amount = row / target.per_unit
     if exact:
         status = status_of(target, row, row)
         if status == "met":

@@ -333,7 +333,8 @@ def _flags_within(phrases: Mapping[tuple[str, ...], Entry], tokens: tuple[str, .
                 break
         else:
             at += 1
-    return tuple(flags.values())
+    sure = {allergen for allergen, tier in flags if tier == "contains"}
+    return tuple(flag for flag in flags.values() if flag.tier == "contains" or flag.allergen not in sure)
 
 
 def _spread(phrases: dict[tuple[str, ...], Entry]) -> None:

@@ -7,38 +7,12 @@ the one that matters; all others are kept.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
-import orjson
-
-from service.jobs.requests import MOST_ITEMS
-from service.jobs.table_columns import (
-    COLUMNS,
-    ITEM_TEXTS,
-    LINE,
-    LUNCH_NUMBERS,
-    LUNCH_TEXTS,
-    REFUSED,
-    NumberColumn,
-    TextColumn,
-    check_columns,
-    codes_of,
-    number_column,
-    text_column,
-)
-from service.jobs.table_faults import Fault, RowFaults
+from service.jobs.table_columns import LINE, REFUSED, check_columns
 
 if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
     import pandas as pd
-
-    from service.jobs.table_columns import Place
-
-    Flags = npt.NDArray[np.bool_]
-
-LONGEST_ID = 120
 
 
 class CheckedTable(NamedTuple):
@@ -59,14 +33,23 @@ def check_table(frame: pd.DataFrame, with_findings: bool = True) -> CheckedTable
 
     Raises ``LunchError`` for a frame with columns that are not known, or without one that is needed.
     """
-    from service.jobs.table_items import item_fields
-    from service.jobs.table_lunches import lunch_fields
-    from service.jobs.table_results import results
-
     check_columns([str(name) for name in frame.columns if name not in (LINE, REFUSED)])
+    from service.jobs.table_findings import findings_frame
+    from service.jobs.table_items import item_fields
+    from service.jobs.table_judging import judge_table
+    from service.jobs.table_lunches import lunch_fields
+    from service.jobs.table_results import lunches_frame
+    from service.jobs.table_rows import read_rows
+
     rows = read_rows(frame)
     lunches = lunch_fields(rows.texts, rows.numbers, rows.starts, rows.faults)
     items = item_fields(rows.texts, rows.numbers["quantity"], rows.faults)
-    kept = rows.kept()
-    rejects = rows.faults.frame(rows.lines, [rows.name_of(code) for code in rows.lunch.codes.tolist()])
-    return CheckedTable(*results(rows, kept, lunches, items, with_findings), rejects)
+    whole = rows.whole()
+    judged = judge_table(lunches.of(whole), items.of(rows.rows_of(whole)), rows.sizes[whole])
+    names = rows.lunch.of(rows.starts[whole])
+    lines = rows.lines[rows.starts[whole]]
+    return CheckedTable(
+        lunches_frame(judged, names, lines),
+        findings_frame(judged, names, with_findings),
+        rows.faults.frame(rows.lines, rows.name_of),
+    )

@@ -57,26 +57,31 @@ def _column(pointer: str, field: str) -> str:
 
 
 class RowFaults:
-    """Faults gathered for the rows of one table."""
+    """Faults gathered for the rows of one table.
+
+    ``any``: the rows that have one. ``closed``: the rows of which nothing more is said.
+    """
 
     def __init__(self, rows: int) -> None:
         import numpy as np
 
         self.any: npt.NDArray[np.bool_] = np.zeros(rows, np.bool_)
+        self.closed: npt.NDArray[np.bool_] = np.zeros(rows, np.bool_)
         self._found: list[tuple[int, Fault]] = []
 
     def add(self, rows: Iterable[int] | npt.NDArray[np.intp], faults: Sequence[Fault]) -> None:
         """Note the faults for each of the rows."""
         for row in rows:
-            self.any[row] = True
-            self._found.extend((int(row), fault) for fault in faults)
+            if not self.closed[row]:
+                self.any[row] = True
+                self._found.extend((int(row), fault) for fault in faults)
 
-    def frame(self, lines: npt.NDArray[np.int64], lunches: Sequence[str | None]) -> pd.DataFrame:
-        """One row a fault, by line and column. ``lunches``: the lunch that each row belongs to."""
+    def frame(self, lines: npt.NDArray[np.int64], lunch_of: Callable[[int], str | None]) -> pd.DataFrame:
+        """One row a fault, by line and column. ``lunch_of``: gives the lunch that a row belongs to."""
         import pandas as pd
 
         order = {name: place for place, name in enumerate(COLUMNS)}
         found = sorted(self._found, key=lambda one: (one[0], order.get(one[1].field, -1)))
-        rows = [(int(lines[row]), lunches[row], *fault) for row, fault in found]
+        rows = [(int(lines[row]), lunch_of(row), *fault) for row, fault in found]
         frame = pd.DataFrame(rows, columns=list(REJECT_COLUMNS))
         return frame.astype({"line": "int64", **dict.fromkeys(REJECT_COLUMNS[1:], "str")})

@@ -28,9 +28,6 @@ from service.jobs.table_columns import NumberColumn, TextColumn, together
 from service.jobs.table_faults import Fault, RowFaults, attempt
 
 if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-
     from service.domain.bulk_items import Whole
     from service.jobs.table_columns import Place
 
@@ -58,7 +55,7 @@ class ItemFields:
     forms: list[str]
     held: Place
 
-    def of(self, rows: npt.NDArray[np.bool_]) -> ItemFields:
+    def of(self, rows: Place) -> ItemFields:
         """Some of the rows."""
         return ItemFields(
             self.food[rows],

@@ -59,6 +59,20 @@ class LunchFields:
     days: Place
     day_texts: list[str]
 
+    def of(self, chosen: Place) -> LunchFields:
+        """Some of the lunches."""
+        return LunchFields(
+            self.table[chosen],
+            self.tables,
+            self.avoided[chosen],
+            self.avoidances,
+            self.kept[chosen],
+            self.holdings,
+            self.months[chosen],
+            self.days[chosen],
+            self.day_texts,
+        )
+
 
 def lunch_fields(
     texts: dict[str, TextColumn], numbers: dict[str, NumberColumn], rows: Place, faults: RowFaults

@@ -45,16 +45,17 @@ def screened(food: Food, avoidance: Avoidance) -> tuple[int, bool]:
 class ManyScreened:
     """Every item against every avoidance of its lunch.
 
-    ``row``, ``avoidance``: (k,) the row and the place in ``avoidances``; ``outcome``, ``do_not_pack``: (k,).
-    ``lunch``: the lunches for which anything is avoided; ``worst``: (those, most avoidances) rank of the outcome
-    of each avoidance in its order, -1 for none. ``forbidden``: (n,) whether an item must not be packed.
+    ``listed``: (groups, most) places in ``avoidances`` of each group of ``LunchFields.avoidances``, -1 for none.
+    ``rank``, ``forbids``: (avoidances, foods). ``rows``: the rows for whose lunch anything is avoided.
+    ``lunch``: those lunches; ``worst``: (those, most) rank of the outcome of each avoidance in its order, -1 for
+    none. ``forbidden``: (n,) whether an item must not be packed.
     """
 
     avoidances: list[Avoidance]
-    row: Place
-    avoidance: Place
-    outcome: Codes
-    do_not_pack: Flags
+    listed: Place
+    rank: Codes
+    forbids: Flags
+    rows: Place
     lunch: Place
     worst: Codes
     forbidden: Flags
@@ -66,36 +67,26 @@ def screen_many(items: ItemFields, lunches: LunchFields, lunch_of_row: Place) ->
 
     every = list(dict.fromkeys(one for group in lunches.avoidances for one in group))
     number = {one: place for place, one in enumerate(every)}
-    most = max((len(group) for group in lunches.avoidances), default=0)
-    listed = np.full((len(lunches.avoidances), most), -1, np.intp)
+    sizes = np.array([len(group) for group in lunches.avoidances], np.intp)
+    most = int(sizes.max(initial=0))
+    listed = np.full((len(sizes), most), -1, np.intp)
     for place, group in enumerate(lunches.avoidances):
         listed[place, : len(group)] = [number[one] for one in group]
-    sizes = np.array([len(group) for group in lunches.avoidances], np.intp)
-    lunch = np.flatnonzero(sizes[lunches.avoided] > 0) if len(sizes) else np.zeros(0, np.intp)
     rank, forbids = _ranks(items.foods, every)
 
-    rows = np.flatnonzero(np.isin(lunch_of_row, lunch)) if len(lunch) < len(lunches.avoided) else None
-    if rows is None:
-        rows = np.arange(len(lunch_of_row))
+    concerned = sizes[lunches.avoided] > 0
+    lunch, rows = np.flatnonzero(concerned), np.flatnonzero(concerned[lunch_of_row])
     first = np.flatnonzero(np.diff(lunch_of_row[rows], prepend=-1))
-    food, asked = items.food[rows], lunches.avoided[lunch_of_row[rows]]
+    food, group_of_row = items.food[rows], lunches.avoided[lunch_of_row[rows]]
     worst = np.full((len(lunch), most), -1, np.int8)
     forbidden = np.zeros(len(lunches.avoided), np.bool_)
-    parts: list[tuple[Place, Place, Codes, Flags]] = []
-    for position in range(most):
-        avoidance = listed[asked, position]
+    for position in range(most if len(rows) else 0):
+        avoidance = listed[group_of_row, position]
         has = avoidance >= 0
         outcome = np.where(has, rank[avoidance, food], -1).astype(np.int8)
         worst[:, position] = np.maximum.reduceat(outcome, first)
-        refused = has & forbids[avoidance, food]
-        forbidden[lunch] |= np.logical_or.reduceat(refused, first)
-        parts.append((rows[has], avoidance[has], outcome[has], refused[has]))
-    row, avoidance, outcome, refused = (
-        (np.concatenate(part) for part in zip(*parts, strict=True))
-        if parts
-        else (np.zeros(0, np.intp), np.zeros(0, np.intp), np.zeros(0, np.int8), np.zeros(0, np.bool_))
-    )
-    return ManyScreened(every, row, avoidance, outcome, refused, lunch, worst, forbidden)
+        forbidden[lunch] |= np.logical_or.reduceat(has & forbids[avoidance, food], first)
+    return ManyScreened(every, listed, rank, forbids, rows, lunch, worst, forbidden)
 
 
 def _ranks(foods: list[Food], avoidances: list[Avoidance]) -> tuple[Codes, Flags]:

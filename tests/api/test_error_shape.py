@@ -1,75 +1,19 @@
-"""Promise: every error is one problem document with the place, the value and the remedy.
+"""Promise: every error is one problem document with the place, the value and the remedy; here: of bodies.
 
-The shape is RFC 9457: media type ``application/problem+json``; ``type`` (here relative, ``/problems/<slug>``),
-``title`` (the same for all problems of a type), ``status`` (that of the reply), ``detail``, ``instance`` (the path
-asked). For a fault of the request ``errors`` adds, for each fault, ``pointer`` (RFC 6901 into the body as in the RFC's
-own example, or the name of a parameter), ``value``, ``detail``, ``remedy`` and ``slug``.
+The shape itself is written down in problems_seen.py.
 """
 
 import json
-import re
 from collections.abc import Iterator
 from typing import Any
 
-import jsonschema_rs
 import pytest
 from starlette.testclient import TestClient
 
 from service.api.problems import PROBLEMS
-from service.api.replies import Problem
 from service.domain import errors as domain_errors
-from tests.api.clients import BODY, LUNCH, PROBLEM, changed, client
-
-CHECK = "/v1/lunch-checks"
-SCREEN = "/v1/allergen-screenings"
-
-RFC_9457 = {
-    "$schema": "https://json-schema.org/draft/2020-12/schema",
-    "title": "An RFC 7807 problem object",
-    "type": "object",
-    "properties": {
-        "type": {"type": "string", "format": "uri-reference"},
-        "title": {"type": "string"},
-        "status": {"type": "integer", "minimum": 100, "maximum": 599},
-        "detail": {"type": "string"},
-        "instance": {"type": "string", "format": "uri-reference"},
-    },
-}
-"""The schema of RFC 9457 appendix A, from memory."""
-STANDARD_SHAPE = jsonschema_rs.validator_for(RFC_9457, validate_formats=True)
-
-INSIDE = re.compile(r"traceback|site-packages|\.py\b|pydantic|starlette|fastapi|errors\.pydantic|0x[0-9a-f]{6}", re.I)
-
-
-def problem_of(answer: Any, status: int, slug: str, path: str | None = None) -> dict[str, Any]:
-    """The problem of a reply, after everything that holds for each was looked at."""
-    assert answer.status_code == status, answer.text
-    assert answer.headers["content-type"] == PROBLEM
-    body: dict[str, Any] = answer.json()
-    STANDARD_SHAPE.validate(body)
-    Problem.model_validate(body, strict=True)
-    assert body["type"] == f"/problems/{slug}"
-    assert (body["status"], body["title"]) == PROBLEMS[slug]
-    assert body["status"] == status
-    assert body["detail"].strip()
-    if path is not None:
-        assert body["instance"] == path
-    assert not INSIDE.search(answer.text), answer.text
-    if status == 422:
-        assert body["errors"]
-    for error in body.get("errors", []):
-        assert error["detail"].strip()
-        assert error["remedy"].strip()
-        assert error["remedy"].rstrip()[-1] in ".?", error
-        assert len(error["value"]) <= 120
-    return body
-
-
-def post(service: TestClient, body: bytes | str | dict[str, Any], path: str = CHECK, **headers: str) -> Any:
-    """Post a body as JSON."""
-    content = json.dumps(body) if isinstance(body, dict) else body
-    return service.post(path, content=content, headers={"Content-Type": BODY, **headers})
-
+from tests.api.clients import BODY, LUNCH, changed, client
+from tests.api.problems_seen import CHECK, SCREEN, post, problem_of
 
 NO_JSON: dict[str, bytes] = {
     "nothing at all": b"",
@@ -357,93 +301,6 @@ def test_a_body_over_the_limit_is_413() -> None:
     assert "content-length" not in answer.request.headers
     problem_of(answer, 413, "body-too-large", CHECK)
     assert post(small, json.dumps(LUNCH)).status_code == 200
-
-
-@pytest.mark.parametrize(("method", "path", "allowed"), [
-    ("GET", CHECK, "POST"),
-    ("HEAD", CHECK, "POST"),
-    ("PUT", CHECK, "POST"),
-    ("DELETE", SCREEN, "POST"),
-    ("POST", "/v1/foods", "GET, HEAD"),
-    ("PATCH", "/v1/foods/apple", "GET, HEAD"),
-    ("POST", "/v1/standards", "GET, HEAD"),
-    ("OPTIONS", "/v1/allergens", "GET, HEAD"),
-    ("POST", "/v1/health", "GET, HEAD"),
-    ("POST", "/docs", "GET, HEAD"),
-    ("POST", "/openapi.json", "GET, HEAD"),
-])  # fmt: skip
-def test_another_method_is_405_and_says_which_are_allowed(
-    service: TestClient, method: str, path: str, allowed: str
-) -> None:
-    """RFC 9110 section 15.5.6: a 405 carries Allow."""
-    answer = service.request(method, path)
-    assert answer.status_code == 405
-    assert answer.headers["allow"] == allowed
-    if method != "HEAD":
-        problem_of(answer, 405, "method-not-allowed", path)
-
-
-def test_head_is_get_without_the_body(service: TestClient) -> None:
-    """RFC 9110 section 9.3.2."""
-    answer = service.head("/v1/foods/apple")
-    assert (answer.status_code, answer.content) == (200, b"")
-    assert answer.headers["content-type"] == BODY
-    assert service.head("/v1/foods/aple").status_code == 404
-
-
-@pytest.mark.parametrize("path", [
-    "/", "/v1", "/v2/foods", "/v1/foods/", "/v1/foods/apple/portions", "/v1/lunch-checks/", "/admin", "/docs/",
-    "/docs/assets/", "/docs/assets/nothing.js", "/docs/assets/..%2F..%2Faccess.html", "/redoc",
-])  # fmt: skip
-def test_an_address_that_is_none_is_404(service: TestClient, path: str) -> None:
-    """No redirect, no page, no file."""
-    problem_of(service.get(path), 404, "not-found")
-
-
-@pytest.mark.parametrize(("path", "parameter", "near"), [
-    ("/v1/foods/brocoli-raw", "food_id", "broccoli-raw"),
-    ("/v1/foods/%00", "food_id", "/v1/foods?q="),
-    ("/v1/foods/%F0%9F%8D%8E", "food_id", "/v1/foods?q="),
-    ("/v1/foods/" + "x" * 5_000, "food_id", "/v1/foods?q="),
-    ("/v1/standards/us-school-lunches?on=2026-12-01", "standard_id", "us-school-lunch"),
-])  # fmt: skip
-def test_a_thing_that_is_not_known_is_404(service: TestClient, path: str, parameter: str, near: str) -> None:
-    """With near names; the parameter of the path is named as the documentation names it."""
-    told = problem_of(service.get(path), 404, "unknown-resource")
-    (error,) = told["errors"]
-    assert error["pointer"] == parameter
-    assert near in error["remedy"]
-
-
-WRONG_PARAMETERS: dict[str, tuple[str, str, str]] = {
-    "search by another name": ("/v1/foods?query=bread", "query", "invalid-request"),
-    "limit zero": ("/v1/foods?limit=0", "limit", "invalid-request"),
-    "limit negative": ("/v1/foods?limit=-5", "limit", "invalid-request"),
-    "limit as a word": ("/v1/foods?limit=all", "limit", "invalid-request"),
-    "limit in parts": ("/v1/foods?limit=1.5", "limit", "invalid-request"),
-    "words without end": ("/v1/foods?q=" + "x" * 101, "q", "invalid-request"),
-    "cursor made up": ("/v1/foods?cursor=42", "cursor", "bad-input"),
-    "cursor empty": ("/v1/foods?cursor=", "cursor", "bad-input"),
-    "cursor no ASCII": ("/v1/foods?cursor=%FF%FE", "cursor", "bad-input"),
-    "cursor of another search": ("/v1/foods?q=pear&cursor=MjA6MDAwMDAwMDA", "cursor", "bad-input"),
-    "day missing": ("/v1/standards/us-school-lunch", "on", "invalid-request"),
-    "day no day": ("/v1/standards/us-school-lunch?on=2026-02-30", "on", "invalid-request"),
-    "day as seconds": ("/v1/standards/us-school-lunch?on=1796083200", "on", "invalid-request"),
-    "day before the rules": ("/v1/standards/us-school-lunch?on=1999-01-01", "on", "outside-dates"),
-    "parameter of another address": ("/v1/foods/apple?on=2026-12-01", "on", "invalid-request"),
-    "parameter where there is none": ("/v1/standards?jurisdiction=US", "jurisdiction", "invalid-request"),
-    "choking rules of a region": ("/v1/choking-rules?region=US", "region", "invalid-request"),
-    "jurisdiction without a day": ("/v1/allergens?jurisdiction=US", "on", "bad-input"),
-    "jurisdiction not known": ("/v1/allergens?jurisdiction=XX&on=2026-12-01", "jurisdiction", "unknown-name"),
-    "day before the law": ("/v1/allergens?jurisdiction=US&on=1900-01-01", "on", "outside-dates"),
-}
-
-
-@pytest.mark.parametrize(("path", "parameter", "slug"), WRONG_PARAMETERS.values(), ids=WRONG_PARAMETERS)
-def test_a_parameter_that_does_not_fit_is_422(service: TestClient, path: str, parameter: str, slug: str) -> None:
-    """The parameter is named; one that nobody reads is refused and not passed over."""
-    told = problem_of(service.get(path), 422, slug, path.partition("?")[0])
-    assert [error["pointer"] for error in told["errors"]] == [parameter]
 
 
 def test_a_body_takes_no_parameters_beside_it(service: TestClient) -> None:

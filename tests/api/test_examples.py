@@ -7,23 +7,13 @@ import json
 from typing import Any
 
 import pytest
-from pydantic import BaseModel
 from starlette.testclient import TestClient
 
 from service.api import replies
+from service.api.openapi import reply_models
 from tests.contract.example_files import FOLDER, Example, as_written, asked, example_files, operations
 
-REPLY_MODELS: dict[str, type[BaseModel]] = {
-    "check-lunch": replies.LunchCheckReply,
-    "screen-allergens": replies.ScreeningReply,
-    "search-foods": replies.FoodPage,
-    "show-food": replies.FoodReply,
-    "list-standards": replies.StandardList,
-    "show-standard": replies.StandardReply,
-    "list-allergens": replies.AllergenList,
-    "list-choking-rules": replies.ChokingRuleList,
-    "health": replies.Health,
-}
+REPLY_MODELS = reply_models()
 EXAMPLES = example_files()
 FAULTS = [one for one in EXAMPLES if one.case.startswith("error-")]
 

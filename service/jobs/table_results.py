@@ -1,0 +1,209 @@
+"""One row a lunch: verdict, score, what to change, and the totals."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Any
+
+from service.domain.bulk import MET, STATUSES
+from service.domain.measures import MEASURES, NUTRIENT_COUNT, SCALE
+from service.jobs.table_columns import TextColumn, together
+from service.jobs.table_judging import VERDICTS, JudgedTable
+from service.jobs.table_screening import OUTCOMES
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+    import pandas as pd
+    import pyarrow as pa
+
+    from service.jobs.table_columns import Place
+
+MEASURE_IDS = tuple(measure.id for measure in MEASURES)
+TEXTS = ("lunch", "verdict", "standard", "on", "age_group", "to_change", "allergen_outcome", "allergens", "handling")
+COUNTS = ("line", "items", *STATUSES, "off_the_mean")
+LUNCH_COLUMNS = (
+    "lunch",
+    "line",
+    "verdict",
+    "score",
+    "standard",
+    "on",
+    "age_group",
+    "items",
+    "grams",
+    *STATUSES,
+    "off_the_mean",
+    "to_change",
+    "allergen_outcome",
+    "allergens",
+    "handling",
+    *MEASURE_IDS,
+    "incomplete",
+)
+"""Columns of a table of checked lunches.
+
+``to_change``: what makes it one to adjust, ``target:status`` parted by semicolons. ``allergens``: what the child or
+the setting avoids and the outcome, but for ``not_declared``. ``handling``: findings on form and holding, but for those
+in order. Measures: totals, empty where one is not known exactly; ``incomplete`` then gives ``measure:low..high``.
+"""
+
+
+def lunches_frame(judged: JudgedTable, names: TextColumn, lines: npt.NDArray[np.int64]) -> pd.DataFrame:
+    """The lunches as a data frame of ``LUNCH_COLUMNS``."""
+    import numpy as np
+    import pyarrow as pa
+
+    lunches, items = judged.lunches, judged.items
+    grams = np.add.reduceat(items.amount_mg, judged.starts) if len(lines) else np.zeros(0, np.int64)
+    tables = lunches.tables
+    columns: dict[str, Any] = {
+        "lunch": texts(names.codes, names.values),
+        "line": lines,
+        "verdict": texts(judged.verdict, VERDICTS),
+        "score": judged.score,
+        "standard": texts(lunches.table, [table.standard.id for table in tables]),
+        "on": texts(lunches.days, lunches.day_texts),
+        "age_group": texts(lunches.table, [table.age_group.id for table in tables]),
+        "items": judged.sizes,
+        "grams": grams / 1000,
+        **dict(zip(STATUSES, judged.statuses, strict=True)),
+        "off_the_mean": judged.off_the_mean,
+        "to_change": _to_change(judged),
+        **_allergens(judged),
+        "handling": _handling(judged),
+        **_totals(judged),
+        "incomplete": _incomplete(judged),
+    }
+    return pa.table({name: columns[name] for name in LUNCH_COLUMNS}).to_pandas()
+
+
+def texts(codes: Place, values: Any) -> pa.Array:
+    """Codes as text; -1 is empty."""
+    import pyarrow as pa
+
+    places = pa.array(codes, pa.int32(), mask=codes < 0)
+    return pa.array(values, pa.string()).take(places)
+
+
+def _to_change(judged: JudgedTable) -> pa.Array:
+    """Targets and special rules that make a lunch one to adjust."""
+    import numpy as np
+
+    n = len(judged.sizes)
+    words: list[str | None] = [None]
+    place = np.zeros(n, np.intp)
+    mask, names = _rule_masks(judged)
+    for group in judged.groups:
+        off = [np.where(one.counts, one.status, MET).astype(np.intp) for one in group.targets]
+        pattern, example = together(np.zeros(len(group.lunch), np.intp), *off, *mask[:, group.lunch])
+        place[group.lunch] = pattern + len(words)
+        for at in example.tolist():
+            told = [
+                f"{one.target.id}:{STATUSES[code[at]]}"
+                for one, code in zip(group.targets, off, strict=True)
+                if code[at]
+            ]
+            told += [name for name, bits in zip(names, mask[:, group.lunch[at]], strict=True) if bits]
+            words.append(";".join(told) or None)
+    return texts(place, words)
+
+
+def _rule_masks(judged: JudgedTable) -> tuple[Place, list[str]]:
+    """(names, n): whether a special rule gave a lunch that status, and the names ``rule:status``."""
+    import numpy as np
+
+    rules = judged.rules
+    told = [None if one.status == "met" else f"{one.id}:{one.status}" for one in rules.findings]
+    names = sorted({name for name in told if name is not None})
+    number = np.array([-1 if name is None else names.index(name) for name in told], np.intp)[rules.finding]
+    mask = np.zeros((len(names), len(judged.sizes)), np.intp)
+    mask[number[number >= 0], rules.lunch[number >= 0]] = 1
+    return mask, names
+
+
+def _allergens(judged: JudgedTable) -> dict[str, pa.Array]:
+    """The worst outcome, and each outcome that is not ``not_declared``."""
+    import numpy as np
+
+    screened, lunches = judged.screened, judged.lunches
+    worst = np.full(len(judged.sizes), -1, np.intp)
+    place = np.zeros(len(judged.sizes), np.intp)
+    words: list[str | None] = [None]
+    if len(screened.lunch):
+        worst[screened.lunch] = screened.worst.max(axis=1)
+        asked = lunches.avoided[screened.lunch]
+        pattern, example = together(asked, *screened.worst.T.astype(np.intp))
+        place[screened.lunch] = pattern + 1
+        for at in example.tolist():
+            outcomes: dict[str, int] = {}
+            for avoidance, rank in zip(lunches.avoidances[asked[at]], screened.worst[at].tolist(), strict=False):
+                outcomes[avoidance.allergen] = max(rank, outcomes.get(avoidance.allergen, 0))
+            words.append(";".join(f"{name}:{OUTCOMES[rank]}" for name, rank in outcomes.items() if rank) or None)
+    return {"allergen_outcome": texts(worst, OUTCOMES), "allergens": texts(place, words)}
+
+
+def _handling(judged: JudgedTable) -> pa.Array:
+    """Findings on form and holding that are not in order."""
+    import numpy as np
+
+    handled = judged.handled
+    told = [None if one.status == "in_order" else f"{one.id}:{one.status}" for one in handled.findings]
+    names = list(dict.fromkeys(name for name in told if name is not None))
+    number = np.array([-1 if name is None else names.index(name) for name in told], np.intp)[handled.finding]
+    mask = np.zeros((len(names), len(judged.sizes)), np.intp)
+    mask[number[number >= 0], handled.lunch[number >= 0]] = 1
+    pattern, example = together(np.zeros(len(judged.sizes), np.intp), *mask)
+    words = [";".join(name for name, bit in zip(names, mask[:, at], strict=True) if bit) or None for at in example]
+    return texts(pattern, words)
+
+
+def _totals(judged: JudgedTable) -> dict[str, Any]:
+    """Totals by measure in its unit; not a number where not known exactly, or where no food groups are credited."""
+    import numpy as np
+
+    credited = np.array([bool(table.standard.crediting) for table in judged.lunches.tables], np.bool_)
+    has_credits = credited[judged.lunches.table]
+    found = {}
+    for measure, name in enumerate(MEASURE_IDS):
+        amount = judged.totals.nominal[measure] / SCALE
+        if measure >= NUTRIENT_COUNT:
+            amount[~has_credits] = np.nan
+        else:
+            amount[judged.totals.is_widened(1 << measure)] = np.nan
+        found[name] = amount
+    return found
+
+
+def _incomplete(judged: JudgedTable) -> pa.Array:
+    """``measure:low..high`` for each total that is not known exactly; no end: ``measure:low..``."""
+    import numpy as np
+    import pyarrow as pa
+    import pyarrow.compute as pc
+
+    totals = judged.totals
+    parts = list(_interval_texts(judged))
+    if not parts:
+        return pa.nulls(len(totals), pa.string())
+    joined = pc.binary_join_element_wise(*parts, ";", null_handling="skip")
+    return pc.if_else(pa.array(totals.widened != np.uint64(0)), joined, pa.scalar(None, pa.string()))
+
+
+def _interval_texts(judged: JudgedTable) -> Iterator[pa.Array]:
+    import pyarrow as pa
+    import pyarrow.compute as pc
+
+    totals = judged.totals
+    for measure in range(NUTRIENT_COUNT):
+        widened = totals.is_widened(1 << measure)
+        if not widened.any():
+            continue
+        low = pc.cast(pa.array(totals.least(measure) / SCALE, mask=~widened), pa.string())
+        high = pc.cast(pa.array(totals.most(measure) / SCALE, mask=totals.is_endless(measure)), pa.string())
+        yield pc.binary_join_element_wise(MEASURE_IDS[measure] + ":", low, "..", pc.fill_null(high, ""), "")
+
+
+def verdict_counts(verdicts: Any) -> dict[str, int]:
+    """How many lunches have each verdict."""
+    found = verdicts.value_counts()
+    return {verdict: int(found.get(verdict, 0)) for verdict in VERDICTS}
