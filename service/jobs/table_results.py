@@ -185,8 +185,9 @@ def _incomplete(judged: JudgedTable) -> pa.Array:
     parts = list(_interval_texts(judged))
     if not parts:
         return pa.nulls(len(totals), pa.string())
-    joined = pc.binary_join_element_wise(*parts, ";", null_handling="skip")
-    return pc.if_else(pa.array(totals.widened != np.uint64(0)), joined, pa.scalar(None, pa.string()))
+    joined = pc.binary_join_element_wise("", *parts, ";", null_handling="skip")  # "" since a row of nulls alone is lost
+    told = pc.utf8_slice_codeunits(joined, 1)
+    return pc.if_else(pa.array(totals.widened != np.uint64(0)), told, pa.scalar(None, pa.string()))
 
 
 def _interval_texts(judged: JudgedTable) -> Iterator[pa.Array]:
