@@ -13,7 +13,7 @@ LOOPBACK = frozenset({"127.0.0.1", "::1", "localhost"})
 class Settings(BaseSettings):
     """Settings, each read from ``PACKED_LUNCH_<NAME>``."""
 
-    model_config = SettingsConfigDict(env_prefix="PACKED_LUNCH_", extra="ignore")
+    model_config = SettingsConfigDict(env_prefix="PACKED_LUNCH_", extra="ignore", hide_input_in_errors=True)
 
     host: str = Field("127.0.0.1", description="Address to listen on; anything but loopback needs an access key.")
     port: int = Field(8087, ge=1, le=65535, description="Port to listen on.")

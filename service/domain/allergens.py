@@ -145,7 +145,7 @@ def resolve(vocabulary: AllergenVocabulary, name: str, pointer: str = "/allergen
         value=name,
         kind="allergen",
         near=near,
-        known="Known: " + ", ".join(sorted(vocabulary.allergens)) + ".",
+        known="" if near else "Known: " + ", ".join(sorted(vocabulary.allergens)) + ".",
     )
 
 
@@ -163,13 +163,18 @@ def covers(vocabulary: AllergenVocabulary, avoided: str) -> frozenset[str]:
     return vocabulary.members_of(avoided) | vocabulary.groups_of(avoided) | {avoided}
 
 
+def jurisdiction_code(jurisdiction: str) -> str:
+    """The code of a jurisdiction however it was written: "usa" is US, "uk" is GB."""
+    code = jurisdiction.strip().upper()
+    return _JURISDICTION_WORDS.get(code, code)
+
+
 def legal_list(vocabulary: AllergenVocabulary, jurisdiction: str, on: date) -> tuple[LegalEntry, ...]:
     """What the law of a jurisdiction makes (or wishes) a label declare on a day, mandatory entries first.
 
     Raises ``UnknownName`` for a jurisdiction without a list, ``OutsideDates`` for a day before its first row.
     """
-    code = jurisdiction.strip().upper()
-    code = _JURISDICTION_WORDS.get(code, code)
+    code = jurisdiction_code(jurisdiction)
     rows = [row for row in vocabulary.legal_rows if row.jurisdiction == code]
     if not rows:
         raise UnknownName(

@@ -167,6 +167,8 @@ def _vector(food: Food, amount_mg: int, scheme: CreditingScheme | None, option: 
     if scheme is not None and option is not None:
         for measure, value in credited(option, amount_mg, basis, scheme):
             nominal[measure] = value
+    if scheme is not None and not food.credits_known:
+        widened.extend((measure, nominal[measure], None) for measure in range(NUTRIENT_COUNT, MEASURE_COUNT))
     return ItemVector(tuple(nominal), tuple(widened))
 
 

@@ -72,7 +72,7 @@ def rank_changes(
 ) -> list[Ranked]:
     """The ``limit`` best single changes, best first; none that breaks a target that was met.
 
-    Order: problems beside the targets mended, targets mended that count for this lunch, all targets
+    Order, with at most two in a row of those that mend the same: problems beside the targets mended, targets mended that count for this lunch, all targets
     mended, score gained, size of the change, name. Of changes of one family only the best is given.
     """
     import numpy as np
@@ -115,7 +115,7 @@ def rank_changes(
             candidates[i].key,
         ),
     )
-    chosen: list[Ranked] = []
+    best: list[Ranked] = []
     families: set[tuple[str, str, str]] = set()
     for i in order:
         candidate = candidates[i]
@@ -124,10 +124,24 @@ def rank_changes(
             continue
         families.add(candidate.family)
         ids = tuple(target.id for place, target in enumerate(targets) if newly[i, place])
-        chosen.append(Ranked(candidate, ids, round(float(scores[i]), 1)))
-        if len(chosen) == limit:
-            break
-    return chosen
+        best.append(Ranked(candidate, ids, round(float(scores[i]), 1)))
+    return _varied(best, limit)
+
+
+MOST_ALIKE = 2
+"""How many changes that mend just the same are told before others get their turn."""
+
+
+def _varied(best: Sequence[Ranked], limit: int) -> list[Ranked]:
+    """The first ``limit``, but at most two that mend the same while something else is mended by another."""
+    alike: dict[tuple[tuple[str, ...], tuple[str, ...]], int] = {}
+    first: list[Ranked] = []
+    later: list[Ranked] = []
+    for one in best:
+        key = (one.candidate.mends_other, one.mends)
+        alike[key] = alike.get(key, 0) + 1
+        (first if alike[key] <= MOST_ALIKE else later).append(one)
+    return (first + later)[:limit]
 
 
 def _bounds(vectors: Sequence[ItemVector]) -> Bounds:

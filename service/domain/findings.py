@@ -16,7 +16,7 @@ Status = Literal["met", "short", "over", "unknown", "not_applicable"]
 
 PLACES = {"kcal": 0, "g": 1, "cup": 3, "oz eq": 2, "% of energy": 1}
 MOST_PLACES = 6
-_FORMATS = tuple(f"{{:.{places}f}}".format for places in range(MOST_PLACES + 1))
+_FORMATS = tuple(f"{{:,.{places}f}}".format for places in range(MOST_PLACES + 1))
 SMALL_UNITS = frozenset({"mg", "µg", "µg RAE"})
 """Units of amounts from hundredths (thiamin) to thousands (sodium): places go by size."""
 
@@ -160,7 +160,7 @@ def number(amount: float, unit: str, against: float | None = None) -> str:
         places = 0 if amount >= 100 else 1 if amount >= 10 else 2
     text = _FORMATS[places](amount)
     if against is not None and amount != against:
-        while float(text) == against and places < MOST_PLACES:
+        while float(text.replace(",", "")) == against and places < MOST_PLACES:
             places += 1
             text = _FORMATS[places](amount)
     return text.rstrip("0").rstrip(".") if places else text
@@ -191,6 +191,8 @@ def wanted(target: Target) -> str:
         bounds = f"{'more than' if target.above else 'at least'} {low} {unit}"
     else:
         bounds = f"{'less than' if target.below else 'at most'} {high} {unit}"
+    if target.kind == "combination" and not (target.at_least or target.at_most):
+        bounds = "as named"  # one amount held against another: the label says it, a bound of 0 would not
     return f"{bounds}, {BASIS_WORDS[target.basis]}"
 
 
@@ -216,9 +218,9 @@ def sentence(judgement: Judgement, missing: Sequence[str] = (), rounded: Sequenc
     if judgement.status == "unknown":
         reasons = []
         if missing:
-            reasons.append(f"there is no figure for {', '.join(missing)}")
+            reasons.append(f"there is no figure for {'; '.join(missing)}")
         if rounded:
-            reasons.append(f"the label of {', '.join(rounded)} rounds its figure")
+            reasons.append(f"the label of {'; '.join(rounded)} rounds its figure")
         known = f"{number(judgement.low, unit)} {unit} at least"
         if judgement.high is not None:
             known = f"between {number(judgement.low, unit)} and {number(judgement.high, unit)} {unit}"

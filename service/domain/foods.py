@@ -84,6 +84,18 @@ class CreditOption:
     credits: tuple[Credit, ...]
 
 
+class Piece(NamedTuple):
+    """One ingredient of a dish whose pieces may matter: its name, choking rule, and form where it is said.
+
+    ``known``: whether anything is known of its pieces.
+    """
+
+    name: str
+    choking_rule: str
+    form: str | None
+    known: bool
+
+
 class Handling(NamedTuple):
     """How a food is cut, kept and frozen.
 
@@ -97,6 +109,10 @@ class Handling(NamedTuple):
     perishable: bool | None = None
     storage: str = ""
     freezing: str = ""
+    pieces: tuple[Piece, ...] = ()
+    """The ingredients of a dish sent along, each with its own rule."""
+    choking_known: bool = True
+    """Whether anything is known of its pieces; False: it cannot be told whether a rule speaks of them."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -125,6 +141,8 @@ class Food:
     product_kind: str = ""
     editions: frozenset[str] = frozenset()
     weighable: bool = True
+    credits_known: bool = True
+    """Whether its food-group credits are known; False: what is given is the least it credits."""
     search_words: tuple[str, ...] = ()
     note: str = ""
 

@@ -70,8 +70,8 @@ class HouseholdMeasure(NamedTuple):
         return f"{whole}.{rest:03d}".rstrip("0") if rest else str(whole)
 
     def text(self) -> str:
-        """The measure in one phrase: ``1 cup, cubes``."""
-        return f"{self.amount_text()} {self.words}"
+        """The measure as a unit of its own: ``cup, cubes``, ``0.5 cup``; one of it goes without saying."""
+        return self.words if self.amount == 1 else f"{self.amount_text()} {self.words}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ counts. No number of hours is promised for a bag: no source gives one.
 from collections.abc import Mapping, Sequence
 from typing import Literal, NamedTuple
 
-from service.domain.foods import Food
+from service.domain.foods import Food, Piece
 
 HandlingStatus = Literal["in_order", "fix", "do_not_pack", "unknown"]
 Held = Literal["cold", "hot", "ambient"]
@@ -83,34 +83,104 @@ class HandlingFinding(NamedTuple):
 def choking_finding(
     rules: HandlingRules, food: Food, form: str | None, age_months: int, regions: Sequence[str]
 ) -> HandlingFinding | None:
-    """What the choking rule of a food says for this form and age; None where no rule applies.
+    """What the choking rules say of a food in this form at this age; None where none applies.
 
-    The stricter region counts: a form must be one that every guidance still covering the child gives.
+    The stricter region counts: a form must be one that every guidance still covering the child gives. A
+    food of whose pieces nothing is known is unknown at every age a rule speaks of; a dish is as its
+    gravest ingredient.
     """
-    if not food.handling.choking_rule:
+    pieces = food.handling.pieces
+    if not pieces:
+        given = form or (food.handling.forms[0] if food.handling.forms else None)
+        piece = Piece(food.name, food.handling.choking_rule, given, food.handling.choking_known)
+        return _piece_finding(rules, piece, age_months, regions)
+    found = [one for one in (_piece_finding(rules, piece, age_months, regions) for piece in pieces) if one is not None]
+    if not found:
         return None
-    rule = rules.choking[food.handling.choking_rule]
+    gravest = max(found, key=lambda one: CHOKING_RANK[one.status])
+    told = [one for one in found if one.status == gravest.status]
+    return gravest._replace(items=(food.name,), sentence=f"{food.name}: " + " ".join(one.sentence for one in told))
+
+
+CHOKING_RANK: dict[HandlingStatus, int] = {"in_order": 0, "fix": 1, "unknown": 2, "do_not_pack": 3}
+
+FORM_WORDS = {
+    "whole": "whole",
+    "halved_length": "cut lengthways in half",
+    "quartered_length": "cut lengthways into quarters",
+    "strip": "in strips",
+    "matchstick": "in matchsticks",
+    "grated": "grated",
+    "thin_slice": "in thin slices",
+    "round_slice": "in round slices",
+    "chunk": "in chunks",
+    "cubed": "in cubes",
+    "mashed": "mashed",
+    "smooth": "smooth",
+    "spread_thin": "spread thin",
+    "chopped": "chopped small",
+    "ground": "ground",
+    "cooked_soft": "cooked soft",
+    "cooked_whole": "cooked whole",
+    "liquid": "to drink",
+    "pieces": "in pieces",
+    "sliced": "sliced",
+}
+
+
+def in_words(form: str) -> str:
+    """A form as one says it in a kitchen."""
+    return FORM_WORDS.get(form, form.replace("_", " "))
+
+
+def oldest_limit(rules: HandlingRules, regions: Sequence[str]) -> int:
+    """The age in months below which some choking rule of these regions speaks."""
+    return max(
+        (limit.below_age_months for rule in rules.choking.values() for limit in rule.limits if limit.region in regions),
+        default=0,
+    )
+
+
+def _not_known(name: str, what: str) -> HandlingFinding:
+    words = f"{name}: {what} Look at its pieces yourself, or say how it is cut."
+    return HandlingFinding(
+        "choking:not-known", "unknown", (name,), "pieces not known", words, "ours: no source", "proposed"
+    )
+
+
+def _piece_finding(
+    rules: HandlingRules, piece: Piece, age_months: int, regions: Sequence[str]
+) -> HandlingFinding | None:
+    if not piece.choking_rule:
+        if piece.known or age_months >= oldest_limit(rules, regions):
+            return None
+        return _not_known(piece.name, "nothing is known here of its pieces, which matter at this age.")
+    rule = rules.choking[piece.choking_rule]
     limits = [limit for limit in rule.limits if limit.region in regions and age_months < limit.below_age_months]
     if not limits:
         return None
     never = [limit for limit in limits if limit.never]
     limit = max(never or limits, key=lambda one: (one.below_age_months, one.region))
-    given = form or (food.handling.forms[0] if food.handling.forms else "")
-    shown = given.replace("_", " ") or "form not said"
+    if piece.form is None and not never:
+        return _not_known(piece.name, "it is not said how it is cut, which matters at this age.")
+    given = piece.form or ""
+    shown = in_words(given) if given else "form not said"
     until = f"below {limit.below_age_months // 12} years ({limit.region})"
     if all(given in (rule.allowed_forms if one.allowed_forms is None else one.allowed_forms) for one in limits):
-        words = f"{food.name} ({shown}): a form that guidance gives for children {until}. {rule.prepare}"
+        words = f"{piece.name} ({shown}): a form that guidance gives for children {until}. {rule.prepare}"
         brief = f"given {shown}"
-        return HandlingFinding(f"choking:{rule.id}", "in_order", (food.name,), brief, words, limit.source, limit.status)
+        return HandlingFinding(
+            f"choking:{rule.id}", "in_order", (piece.name,), brief, words, limit.source, limit.status
+        )
     if never:
-        words = f"{food.name} ({shown}): not for children {until}. {rule.prepare}"
+        words = f"{piece.name} ({shown}): not for children {until}. {rule.prepare}"
         brief = "a choking concern at this age"
         return HandlingFinding(
-            f"choking:{rule.id}", "do_not_pack", (food.name,), brief, words, limit.source, limit.status
+            f"choking:{rule.id}", "do_not_pack", (piece.name,), brief, words, limit.source, limit.status
         )
-    words = f"{food.name} ({shown}): a choking concern for children {until}. {rule.prepare}"
+    words = f"{piece.name} ({shown}): a choking concern for children {until}. {rule.prepare}"
     brief = f"a choking concern at this age, {shown}"
-    return HandlingFinding(f"choking:{rule.id}", "do_not_pack", (food.name,), brief, words, limit.source, limit.status)
+    return HandlingFinding(f"choking:{rule.id}", "do_not_pack", (piece.name,), brief, words, limit.source, limit.status)
 
 
 NO_HOURS = "No source gives a number of hours for a bag, so none is given here."
@@ -141,7 +211,7 @@ def _cold(limits: Mapping[str, HoldingLimit], names: tuple[str, ...], kept: Hold
     sources = limits["us-cold-sources"]
     hot_day = kept.ambient_c is not None and kept.ambient_c > limits["us-hot-day-from"].value
     room = limits["us-hot-day-minutes" if hot_day else "us-room-temperature-minutes"]
-    what = ", ".join(names)
+    what = "; ".join(names)
     if kept.minutes_until_eaten is not None and kept.minutes_until_eaten <= room.value:
         words = f"{what}: eaten within {kept.minutes_until_eaten} minutes of leaving the fridge. {room.sentence}"
         return HandlingFinding(
@@ -168,7 +238,7 @@ def _hot(
 ) -> HandlingFinding:
     fill, keep = limits["us-flask-fill"], limits["us-flask-keep"]
     hold = limits["gb-hot-holding"] if "GB" in regions else limits["us-consumer-hot-holding"]
-    what = ", ".join(names)
+    what = "; ".join(names)
     advice = f"{fill.sentence} {keep.sentence} {hold.sentence}"
     if kept.flask_preheated is False or (kept.flask_filled_at_c is not None and kept.flask_filled_at_c < fill.value):
         words = f"{what}: the flask was not made ready hot enough. {advice}"
@@ -176,7 +246,7 @@ def _hot(
             "holding:hot", "fix", names, "flask not made ready hot enough", words, fill.source, fill.status
         )
     if kept.flask_preheated and kept.flask_filled_at_c is not None:
-        words = f"{what}: flask preheated and filled at {kept.flask_filled_at_c:g} C. {hold.sentence}"
+        words = f"{what}: flask preheated and filled at {kept.flask_filled_at_c:g} °C. {hold.sentence}"
         return HandlingFinding("holding:hot", "in_order", names, "kept hot", words, fill.source, fill.status)
     words = f"{what}: it is not said how this is kept hot. {advice}"
     return HandlingFinding(

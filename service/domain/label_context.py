@@ -16,6 +16,9 @@ FURTHEST_LOOK: Final = 40
 GRAINS_LOOKED_AT: Final = 8
 """How many words in brackets are looked at for another grain: "bread (water, tapioca starch, rice flour"."""
 
+HEADING_LOOKED_AT: Final = 8
+"""How many words after a colon are looked at for the first comma or bracket of a list."""
+
 OPENERS: Final = "([{<"
 CLOSERS: Final = ")]}>"
 LINKS: Final = frozenset({"and", "or", "&", "nor"})
@@ -170,6 +173,16 @@ class CutText:
         return any(self.tokens[here] in self.words.other_grains for here in self._bracketed(end)[:GRAINS_LOOKED_AT])
 
     def _brackets_hold_list(self, end: int) -> bool:
+        """Whether the ingredients follow: in brackets, or as a list after a colon ("icing: sugar, water")."""
+        if self.parts[2 * end].strip(_MARKS) == ":":
+            following = range(end + 1, min(len(self.tokens), end + HEADING_LOOKED_AT))
+            separators = (self.parts[2 * here].strip() for here in following)
+            return next((separator for separator in separators if separator not in ("", "-")), "")[:1] in (
+                ",",
+                "(",
+                "[",
+                "{",
+            )
         return any("," in self.parts[2 * here] for here in self._bracketed(end)[1:])
 
     def _bracketed(self, end: int) -> Sequence[int]:

@@ -210,7 +210,39 @@ def _begins_or_ends(words: LabelWords, word: str) -> Node | None:
 
 
 _SHORT_STEMS = frozenset(
-    ["milk", "whey", "fish", "crab", "tofu", "wheat", "cream", "pecan", "prawn", "squid", "lupin", "tuna", "soy", "soya", "egg", "eggs", "yolk", "mayo", "dairy", "durum", "gouda", "kefir", "queso", "krill", "clams", "crabs", "trout", "flour", "nuts", "oats", "curds"]
+    [
+        "milk",
+        "whey",
+        "fish",
+        "crab",
+        "tofu",
+        "wheat",
+        "cream",
+        "pecan",
+        "prawn",
+        "squid",
+        "lupin",
+        "tuna",
+        "soy",
+        "soya",
+        "egg",
+        "eggs",
+        "yolk",
+        "mayo",
+        "dairy",
+        "durum",
+        "gouda",
+        "kefir",
+        "queso",
+        "krill",
+        "clams",
+        "crabs",
+        "trout",
+        "flour",
+        "nuts",
+        "oats",
+        "curds",
+    ]
 )
 """Words too short to be held against by rule that still begin or end hardly another word on labels."""
 

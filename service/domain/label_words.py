@@ -44,7 +44,10 @@ _SPELT_TWO_WAYS = re.compile("|".join(usual for usual, _ in _VARIANTS))
 
 @dataclass(frozen=True, slots=True)
 class WordGroup:
-    """Words that mean, or may come from, the same allergens, with what is said when they are found."""
+    """Words that mean, or may come from, the same allergens, with what is said when they are found.
+
+    ``exact``: no other word is read as a misspelling of these, or as one of these run together with another.
+    """
 
     allergens: tuple[str, ...]
     tier: Tier
@@ -52,6 +55,7 @@ class WordGroup:
     reason: str = ""
     use: Use = "plain"
     answered_by: AnsweredBy = "nothing"
+    exact: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,13 +208,15 @@ def compile_label_words(
     statements = statements or StatementPhrases()
     spellings = spellings or Spellings()
     phrases: dict[tuple[str, ...], Entry] = {}
+    groups = tuple(groups)
     for group in groups:
         _add_group(phrases, group)
-    _add_what_words_within_mean(phrases, related or {})
-    _add_false_friends(phrases, false_friends)
+    _add_phrases_of_several_words(phrases, false_friends, related or {})
     _spread(phrases)
     single = {tokens[0]: entry for tokens, entry in phrases.items() if len(tokens) == 1 and entry.flags}
-    one_word = {tokens[0] for tokens in phrases if len(tokens) == 1}
+    exact = {form for group in groups if group.exact for word in group.words for form in _forms(word)}
+    exact -= {form for group in groups if not group.exact for word in group.words for form in _forms(word)}
+    one_word = {tokens[0] for tokens in phrases if len(tokens) == 1} - exact
     _add_misspellings(phrases, spellings)
     _add_broken(phrases, spellings.broken)
     _add_statements(phrases, statements)
@@ -221,7 +227,7 @@ def compile_label_words(
         pieces=frozenset(spellings.companions) | frozenset(word for word in one_word if len(word) >= 3),
         plain=frozenset(spellings.plain) - frozenset(single),
         single=single,
-        proper=frozenset(word for word, entry in single.items() if _contains(entry)),
+        proper=frozenset(word for word, entry in single.items() if _contains(entry)) - exact,
         unqualifying=frozenset(statements.unqualifying),
         sources_named=frozenset(statements.sources_named),
         other_grains=frozenset(statements.other_grains),
@@ -249,6 +255,14 @@ def plural(word: str) -> str | None:
     if word.endswith("y") and word[-2] not in "aeiou":
         return word[:-1] + "ies"
     return word + "s"
+
+
+def _forms(word: str) -> Iterator[str]:
+    """A single word with its spellings and plurals."""
+    yield from spelling_variants(word)
+    more = plural(word)
+    if more:
+        yield from spelling_variants(more)
 
 
 def _contains(entry: Entry) -> bool:
@@ -287,35 +301,35 @@ def _add_group(phrases: dict[tuple[str, ...], Entry], group: WordGroup) -> None:
         )
 
 
-def _add_what_words_within_mean(
-    phrases: dict[tuple[str, ...], Entry], related: Mapping[str, frozenset[str]]
+def _add_phrases_of_several_words(
+    phrases: dict[tuple[str, ...], Entry], friends: Iterable[FalseFriend], related: Mapping[str, frozenset[str]]
 ) -> None:
-    """A phrase of several words also means what the words in it mean, unless it says so itself, or better.
+    """Add the false friends, and to every phrase what the words in it mean by themselves, the shortest first.
 
-    Only a false friend hides: "lemon curd" of the egg words is still curd, "sponge cake" still cake.
+    A phrase says more than its words, never less: "lemon curd" of the egg words is still curd, "sponge cake"
+    still cake. What it names itself it decides, for that allergen and its groups and members. Only a false
+    friend hides, and only what it looks like: "mustard bran" is no wheat, and still mustard.
     """
+    hidden: dict[tuple[str, ...], set[str]] = {}
+    for friend in friends:
+        for before, words in product(friend.before or ("",), friend.words):
+            tokens = phrase_tokens(f"{before} {words}")
+            hidden.setdefault(tokens, set()).update(friend.looks_like, friend.hides)
+            _add_false_friend(phrases.setdefault(tokens, Entry()), friend)
     for tokens in sorted((tokens for tokens in phrases if len(tokens) > 1), key=len):
         entry = phrases[tokens]
-        said = {relative for flag in entry.flags for relative in (flag.allergen, *related.get(flag.allergen, ()))}
-        entry.inherited = tuple(flag for flag in _flags_within(phrases, tokens) if flag.allergen not in said)
+        decided = hidden.get(tokens, set()) | {flag.allergen for flag in entry.flags}
+        if tokens not in hidden:
+            decided.update(relative for flag in entry.flags for relative in related.get(flag.allergen, ()))
+        entry.inherited = tuple(flag for flag in _flags_within(phrases, tokens) if flag.allergen not in decided)
 
 
-def _add_false_friends(phrases: dict[tuple[str, ...], Entry], friends: Iterable[FalseFriend]) -> None:
-    """A false friend raises what its own row says and what its words mean beside what they look like."""
-    written = [
-        (phrase_tokens(f"{before} {words}"), friend)
-        for friend in friends
-        for before, words in product(friend.before or ("",), friend.words)
-    ]
-    for tokens, friend in sorted(written, key=lambda one: len(one[0])):
-        own = [Flag(allergen, "contains", friend.reason) for allergen in friend.allergens]
-        own += [Flag(allergen, "check_label", friend.reason, "plain", friend.answered_by) for allergen in friend.check]
-        entry = phrases.setdefault(tokens, Entry())
-        raised = {flag.allergen for flag in entry.flags}
-        entry.flags += tuple(flag for flag in own if flag.allergen not in raised)
-        answered = {flag.allergen for flag in entry.flags} | {*friend.looks_like, *friend.hides}
-        entry.inherited = tuple(flag for flag in _flags_within(phrases, tokens) if flag.allergen not in answered)
-        entry.looks_like = friend.looks_like
+def _add_false_friend(entry: Entry, friend: FalseFriend) -> None:
+    own = [Flag(allergen, "contains", friend.reason) for allergen in friend.allergens]
+    own += [Flag(allergen, "check_label", friend.reason, "plain", friend.answered_by) for allergen in friend.check]
+    raised = {flag.allergen for flag in entry.flags}
+    entry.flags += tuple(flag for flag in own if flag.allergen not in raised)
+    entry.looks_like = tuple(dict.fromkeys((*entry.looks_like, *friend.looks_like)))
 
 
 def _flags_within(phrases: Mapping[tuple[str, ...], Entry], tokens: tuple[str, ...]) -> tuple[Flag, ...]:

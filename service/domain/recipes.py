@@ -92,6 +92,7 @@ def compose(
         editions=frozenset().union(*(i.food.editions for i in ingredients)),
         search_words=tuple(search_words),
         note=note,
+        credits_known=all(i.food.credits_known for i in ingredients),
     )
 
 

@@ -139,8 +139,8 @@ def making_order(
 ) -> list[MakingStep]:
     """The order in which to make things so that what somebody avoids is handled last.
 
-    Items that hold none of the avoided allergens come first, then unknown ones, then those that hold
-    one; before an item that lacks an allergen handled earlier, board, knife and hands are cleaned.
+    Items for which none of the avoided allergens is declared come first, then those with a warning, unknown
+    ones, and last those that hold one; before an item that lacks an allergen handled earlier, board, knife and hands are cleaned.
     Common practice, no source.
     """
     watched = sorted({a.allergen for a in avoidances})
@@ -151,7 +151,7 @@ def making_order(
         for allergen in watched:
             outcome = screen_food(vocabulary, food, Avoidance(allergen, "may_contain")).outcome
             rank = max(rank, OUTCOME_RANK[outcome])
-            if outcome in ("avoid", "check_label"):
+            if outcome != "not_declared":
                 handled.append(allergen)
         levels.append((rank, len(handled), food.name, food, tuple(handled)))
     levels.sort(key=lambda row: row[:3])

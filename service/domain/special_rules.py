@@ -12,7 +12,14 @@ from service.domain.foods import Food
 from service.domain.measures import MEASURE_INDEX, MEASURES
 from service.domain.standards import MilkRule, ProductRule
 
-MILK_KINDS = frozenset({"milk_whole", "milk_2_percent", "milk_1_percent", "milk_skim", "flavoured_milk"})
+MILK_KINDS = {
+    "milk_whole": "whole",
+    "milk_2_percent": "2 %",
+    "milk_1_percent": "1 %",
+    "milk_skim": "fat-free",
+    "flavoured_milk": "flavoured",
+}
+"""Kinds of fluid milk as foods and rules name them, and how one says it."""
 
 
 class RuleFinding(NamedTuple):
@@ -80,7 +87,7 @@ def milk_findings(rules: Sequence[MilkRule], foods: Sequence[Food]) -> list[Rule
             if food.product_kind not in MILK_KINDS:
                 continue
             allowed = food.product_kind in rule.allowed
-            kinds = ", ".join(sorted(kind.replace("_", " ") for kind in rule.allowed))
+            kinds = ", ".join(MILK_KINDS[kind] for kind in MILK_KINDS if kind in rule.allowed)
             words = f"{food.name}: {'one of' if allowed else 'not one of'} the kinds of milk for this age ({kinds})."
             found.append(
                 RuleFinding(

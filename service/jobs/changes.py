@@ -11,7 +11,7 @@ from service.domain.changes import Candidate, Ranked, rank_changes
 from service.domain.errors import LunchError, raise_all
 from service.domain.findings import Judgement
 from service.domain.foods import Food
-from service.domain.handling import choking_finding
+from service.domain.handling import choking_finding, in_words
 from service.domain.measures import SCALE
 from service.domain.screening import Avoidance, Screened, screen_food
 from service.domain.special_rules import milk_findings, product_findings
@@ -100,7 +100,7 @@ def _may_come_in(
     if any(screen_food(words, food, one).outcome != "not_declared" for one in avoidances):
         return False
     finding = choking_finding(handling_rules(), food, None, age_months, asked.regions)
-    if finding is not None and finding.status == "do_not_pack":
+    if finding is not None and finding.status in ("do_not_pack", "unknown"):
         return False
     rules = product_findings(table.product_rules, [food]) + milk_findings(table.milk_rules, [food])
     return all(rule.status == "met" for rule in rules)
@@ -149,7 +149,7 @@ def _portions(item: "PreparedItem", table: TargetTable, wrong: tuple[str, ...], 
             abs(amount - item.amount_mg),
             ("portion", item.food.name, f"{quantity:012.4f}"),
         )
-        words = f"Take {quantity:g} {item.unit} of {item.food.name} instead of {now:g}."
+        words = f"{item.food.name}: take {quantity:g} {item.unit} instead of {now:g}."
         add(candidate, _told("portion", words, item.food, item, quantity, item.unit, amount))
 
 
@@ -202,6 +202,8 @@ def _other_form(
     finding = choking_finding(rules, item.food, item.form, age_months, asked.regions)
     if finding is None or finding.status != "do_not_pack":
         return
+    if not item.food.handling.choking_rule:
+        return
     rule = rules.choking[item.food.handling.choking_rule]
     usual = [form for form in item.food.handling.forms if form in rule.allowed_forms]
     for place, form in enumerate(usual or sorted(rule.allowed_forms)):
@@ -211,7 +213,7 @@ def _other_form(
         candidate = Candidate(
             "form", None, None, ("form", item.food.name, ""), 0, ("form", item.food.name, f"{place:02d}"), (finding.id,)
         )
-        words = f"Give {item.food.name} as {form.replace('_', ' ')}. {rule.prepare}"
+        words = f"Give {item.food.name} {in_words(form)}. {rule.prepare}"
         told = _told("form", words, item.food, item, item.quantity, item.unit, item.amount_mg)
         told["form"] = form
         add(candidate, told)

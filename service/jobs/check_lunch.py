@@ -171,10 +171,9 @@ def handling_of(
     rules = handling_rules()
     found = []
     for item in items:
-        if item.food.handling.choking_rule:
-            finding = choking_finding(rules, item.food, item.form, age_months, regions)
-            if finding is not None:
-                found.append(finding)
+        finding = choking_finding(rules, item.food, item.form, age_months, regions)
+        if finding is not None:
+            found.append(finding)
     kept = NOT_SAID
     if holding is not None:
         kept = Holding(

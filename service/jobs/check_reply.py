@@ -42,13 +42,13 @@ def summary(
         for item, one in screened:
             if one.outcome == "check_label":
                 open_ones.setdefault(words.allergens[one.avoidance.allergen].name, []).append(item.food.name)
-        parts = [f"{allergen} in {', '.join(dict.fromkeys(names))}" for allergen, names in open_ones.items()]
-        return "Read the labels before packing: nobody here knows about " + "; ".join(parts) + "."
+        parts = [f"{allergen} in {'; '.join(dict.fromkeys(names))}" for allergen, names in open_ones.items()]
+        return "Read the labels before packing. It is not known whether there is " + ", or ".join(parts) + "."
     off = [_short_word(one) for one in judgements if one.counts]
     off += [f"{one.item}: {one.label}" for one in rules if one.status in ("over", "short", "unknown")]
     off += [one.brief for one in handling if one.status in ("fix", "unknown")]
     mean = [_short_word(one) for one in judgements if off_the_mean(one)]
-    tail = f" Off the week's mean, to even out on other days: {', '.join(mean)}." if mean else ""
+    tail = f" Off the week's mean, to even out on other days: {'; '.join(mean)}." if mean else ""
     if verdict == "adjust":
         return "Change something: " + "; ".join(off) + "." + tail
     return "This lunch keeps every rule checked for one lunch." + tail
@@ -57,7 +57,7 @@ def summary(
 def _short_word(judgement: Judgement) -> str:
     label = judgement.target.label
     if judgement.status == "unknown":
-        return f"{label} cannot be told"
+        return f"cannot tell about {label}"
     return f"too {'little' if judgement.status == 'short' else 'much'} {label}"
 
 
@@ -106,8 +106,9 @@ def _widened_items(target: Target, items: list[PreparedItem]) -> tuple[list[str]
     for item in items:
         for measure, _low, _high in item.vector.widened:
             if measure in measures:
-                (missing if item.food.nutrients[measure] is None else rounded).append(item.food.name)
-    return list(dict.fromkeys(missing)), list(dict.fromkeys(rounded))
+                (rounded if measure in item.food.ranges else missing).append(item.food.name)
+    names = list(dict.fromkeys(missing))
+    return names, [name for name in dict.fromkeys(rounded) if name not in names]
 
 
 def rule_row(rule: RuleFinding) -> Reply:
@@ -236,8 +237,8 @@ def energy_need_row(child: Child) -> Reply | None:
         "share_source": need.share_source,
         "share_status": need.share_status,
         "sentence": (
-            f"By equation this child needs about {need.day_kcal:.0f} kcal a day; {need.lunch_percent:g} % of it, "
-            f"{need.lunch_kcal:.0f} kcal, would be a lunch's share. It stands beside the age group's range, "
+            f"By equation this child needs about {round(need.day_kcal, -1):.0f} kcal a day; {need.lunch_percent:g} % of it, "
+            f"about {round(need.lunch_kcal, -1):.0f} kcal, would be a lunch's share. It stands beside the age group's range, "
             "and says nothing of one child's growth: ask the child's clinician."
         ),
     }

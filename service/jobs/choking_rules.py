@@ -4,15 +4,18 @@ from service.domain.amounts import near_names
 from service.domain.errors import UnknownName
 from service.reference.handling import handling_rules
 
+NO_RULE = "none"
+"""What a caller gives for a food of whose pieces no choking rule speaks."""
+
 
 def check_choking_rule(rule_id: str, pointer: str) -> None:
-    """``UnknownName`` with near names for a rule that is not known; empty stands for none."""
+    """``UnknownName`` with near names for a rule that is not known; empty stands for not said."""
     known = handling_rules().choking
-    if rule_id and rule_id not in known:
+    if rule_id and rule_id != NO_RULE and rule_id not in known:
         raise UnknownName(
             pointer=pointer,
             value=rule_id,
             kind="choking rule",
             near=near_names(rule_id, known),
-            known=f"Known: {', '.join(known)}.",
+            known=f"Known: {', '.join(known)}; {NO_RULE} where no rule speaks of it.",
         )

@@ -4,6 +4,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from service.domain.allergens import AllergenVocabulary, resolve
+from service.domain.amounts import near_names
 from service.domain.crediting import credits_from_amount, credits_from_grams_per_unit, merge_credits
 from service.domain.errors import BadInput, LunchError, UnknownName, raise_all
 from service.domain.foods import (
@@ -23,11 +24,12 @@ from service.domain.label_food import stands_for
 from service.domain.label_text import read_label
 from service.domain.measures import MEASURE_INDEX, NUTRIENT_IDS, SCALE
 from service.domain.special_rules import MILK_KINDS
-from service.jobs.choking_rules import check_choking_rule
+from service.jobs.choking_rules import NO_RULE, check_choking_rule
 from service.jobs.requests import LabelFood
 from service.reference.allergens import vocabulary
 from service.reference.label_words import label_words
 from service.reference.labels import rounding_rules
+from service.reference.lunch_foods import product_kinds
 from service.reference.standards import crediting_scheme
 
 US_SCHEME = "us-school-meals"
@@ -63,6 +65,16 @@ def food_of_label(label: LabelFood, pointer: str) -> Food:
     words = vocabulary()
     profile = _label_profile(label, words, pointer, faults)
     credits = _label_credits(label, basis_mg, serving_mg, pointer, faults)
+    if label.product_kind and label.product_kind not in product_kinds():
+        faults.append(
+            UnknownName(
+                pointer=pointer + "/product_kind",
+                value=label.product_kind,
+                kind="kind of product",
+                near=near_names(label.product_kind, product_kinds()),
+                known="Known: " + ", ".join(sorted(product_kinds())) + ".",
+            )
+        )
     try:
         check_choking_rule(label.choking_rule, pointer + "/choking_rule")
     except LunchError as fault:
@@ -84,7 +96,12 @@ def food_of_label(label: LabelFood, pointer: str) -> Food:
         credit_options=(CreditOption("label", credits),) if credits else (),
         units=tuple(units),
         allergens=profile,
-        handling=Handling(choking_rule=label.choking_rule, perishable=label.perishable),
+        handling=Handling(
+            choking_rule="" if label.choking_rule == NO_RULE else label.choking_rule,
+            perishable=label.perishable,
+            choking_known=bool(label.choking_rule),
+        ),
+        credits_known=label.credits is not None,
         category="label",
         product_kind=label.product_kind,
         weighable=label.serving.grams is not None,
@@ -111,7 +128,7 @@ def _label_credits(
     label: LabelFood, basis_mg: int, serving_mg: int, pointer: str, faults: list[LunchError]
 ) -> tuple[Credit, ...]:
     credits: list[Credit] = []
-    for place, asked in enumerate(label.credits):
+    for place, asked in enumerate(label.credits or ()):
         where = f"{pointer}/credits/{place}"
         scheme = crediting_scheme(US_SCHEME)
         assert scheme is not None  # noqa: S101 - a scheme with a name is never None
@@ -168,6 +185,13 @@ def _label_profile(
         for evidence in reading.evidence:
             level: Level = "unknown" if evidence.tier == "check_label" else evidence.tier
             note(evidence.allergen, level, "label_statement", f"{evidence.words!r}: {evidence.reason}")
+    for evidence in read_label(label_words(), label.name).evidence:
+        if evidence.tier != "contains":
+            continue
+        said = named.get(evidence.allergen)
+        if said is None or said.level == "free":  # the name says it and the rest of the label does not
+            level = "unknown" if label.ingredients or said is not None else "contains"
+            named[evidence.allergen] = Containment(level, "name", f"{evidence.words!r} in its name")
     others = UNKNOWN
     if label.ingredients:
         others = Containment("free", "label_statement", "not named in the ingredient statement")

@@ -3,7 +3,7 @@
 from datetime import date
 from typing import Any
 
-from service.domain.allergens import legal_list
+from service.domain.allergens import jurisdiction_code, legal_list
 from service.domain.errors import BadInput
 from service.reference.allergens import vocabulary
 from service.reference.handling import handling_rules
@@ -43,7 +43,7 @@ def list_allergens(jurisdiction: str | None, on: date | None) -> dict[str, Any]:
             }
         )
     return {
-        "jurisdiction": jurisdiction,
+        "jurisdiction": None if jurisdiction is None else jurisdiction_code(jurisdiction),
         "on": None if on is None else on.isoformat(),
         "jurisdictions": list(words.jurisdictions),
         "items": items,

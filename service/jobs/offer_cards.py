@@ -87,7 +87,9 @@ def cards_page(cards: list[dict[str, Any]]) -> str:
         body = [f"<h1>{escape(card['nickname'])}</h1>"]
         for line in card["lines"]:
             body.append(f"<h2>{escape(line['take'])}</h2>")
-            body += ["<ul>" + "".join(f"<li>{escape(name)}</li>" for name in names) + "</ul>" for names in line["items"]]
+            body += [
+                "<ul>" + "".join(f"<li>{escape(name)}</li>" for name in names) + "</ul>" for names in line["items"]
+            ]
         body += [f"<p>{escape(rule)}</p>" for rule in card["rules"]]
         blocks.append("<section>\n" + "\n".join(body) + "\n</section>")
     return PAGE.format(cards="\n".join(blocks))

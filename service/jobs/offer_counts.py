@@ -67,7 +67,9 @@ def count_offer(
     return counts
 
 
-def count_right(table: TargetTable, branches: Sequence[Branch], of: Ingredients, tick: Tick | None = None) -> OfferCounts:
+def count_right(
+    table: TargetTable, branches: Sequence[Branch], of: Ingredients, tick: Tick | None = None
+) -> OfferCounts:
     """The counts without each target on its own: for trying changes."""
     counts = OfferCounts([])
     for branch in branches:

@@ -6,9 +6,9 @@ from fractions import Fraction
 
 from service.domain.amounts import credit_option
 from service.domain.errors import BadInput, LunchError, raise_all
-from service.domain.foods import Food, Handling, HouseholdUnit
+from service.domain.foods import Food, Handling, HouseholdUnit, Piece
 from service.domain.recipes import Ingredient, compose
-from service.jobs.choking_rules import check_choking_rule
+from service.jobs.choking_rules import NO_RULE, check_choking_rule
 from service.jobs.requests import LabelFood, Recipe
 
 FindFood = Callable[[str | LabelFood, str], Food]
@@ -18,6 +18,7 @@ def food_of_recipe(recipe: Recipe, pointer: str, ingredient_food: FindFood) -> F
     """Compute a recipe sent with a request; its usual portion is one of ``portions``."""
     faults: list[LunchError] = []
     ingredients: list[Ingredient] = []
+    pieces: list[Piece] = []
     for place, asked in enumerate(recipe.ingredients):
         where = f"{pointer}/ingredients/{place}"
         try:
@@ -31,6 +32,8 @@ def food_of_recipe(recipe: Recipe, pointer: str, ingredient_food: FindFood) -> F
                     remedy="Give the serving in grams on the label food, and at least 0.001 g.",
                 )
             ingredients.append(Ingredient(food, amount, credit_option(food, asked.credit_as, where)))
+            kept = food.handling
+            pieces.append(Piece(food.name, kept.choking_rule, asked.form, kept.choking_known))
         except LunchError as fault:
             faults.append(fault)
     try:
@@ -47,7 +50,8 @@ def food_of_recipe(recipe: Recipe, pointer: str, ingredient_food: FindFood) -> F
     )
     portion = max(1, round(dish.basis_mg / Fraction(str(recipe.portions))))
     handling = Handling(
-        choking_rule=recipe.choking_rule,
+        choking_rule=recipe.choking_rule if recipe.choking_rule != NO_RULE else "",
         perishable=dish.handling.perishable if recipe.perishable is None else recipe.perishable,
+        pieces=() if recipe.choking_rule else tuple(pieces),
     )
     return replace(dish, kind="label", units=(HouseholdUnit("portion", portion, "recipe, as sent"),), handling=handling)

@@ -255,13 +255,17 @@ class LabelFood(Asked):
     contains: Text | None = Field(None, description="The allergen statement, as printed.")
     may_contain: Text | None = Field(None, description="The precautionary statement, as printed.")
     allergens: Annotated[list[DeclaredAllergen], Field(max_length=60)] = Field(default_factory=list)
-    credits: Annotated[list[LabelCredit], Field(max_length=6)] = Field(default_factory=list)
+    credits: Annotated[list[LabelCredit], Field(max_length=6)] | None = Field(
+        None, description="US school-meal credits; left out: not known; an empty list: it does not credit."
+    )
     product_kind: Annotated[str, Field(max_length=40)] = Field(
         "", description="e.g. yogurt, breakfast_cereal, flavoured_milk, milk_1_percent: for limits on single products."
     )
     perishable: bool | None = Field(None, description="Needs cold or hot holding; left out: treated as if it did.")
     choking_rule: Annotated[str, Field(max_length=60)] = Field(
-        "", description="Id of a choking rule that fits its pieces, see GET /v1/choking-rules."
+        "",
+        description="Id of a choking rule that fits its pieces, see GET /v1/choking-rules; none where no rule speaks "
+        "of them; left out: not known.",
     )
 
 
@@ -280,6 +284,7 @@ class RecipeIngredient(Asked):
     ]
     grams: Annotated[float, Field(gt=0, le=50_000)]
     credit_as: Name | None = None
+    form: Form | None = Field(None, description="How it is cut in the dish; matters for small children.")
 
 
 class Recipe(Asked):

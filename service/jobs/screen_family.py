@@ -72,10 +72,10 @@ def screen_family(asked: ScreeningRequest) -> dict[str, Any]:
                 }
             )
     everything = [avoidance for _name, avoids in children for avoidance in avoids]
-    distinct: dict[tuple[str, str], Food] = {}
+    distinct: dict[object, Food] = {}
     for _name, foods in things:
         for food in foods:
-            distinct[(food.id, food.name)] = food
+            distinct[id(food) if food.kind == "label" else food.id] = food  # two labels of one name are two foods
     return {
         "rows": rows,
         "making_order": [

@@ -48,6 +48,7 @@ class FoodIndex:
         table = generic_foods()
         for food_id, name in zip(table.ids(), table.names(), strict=True):
             self._add(postings, FoundFood(food_id, name, "generic_food"), 2, "")
+        self._folded = [fold(food.name) for food in self.foods]
         self._words = sorted(postings)
         self._postings = [tuple(dict.fromkeys(postings[word])) for word in self._words]
 
@@ -61,9 +62,11 @@ class FoodIndex:
     def search(self, query: str) -> list[FoundFood]:
         """All foods that hold every word of the query, best first; all foods for an empty query."""
         words = WORD.findall(fold(query))
+        if not words and query.strip():
+            return []
         if not words:
             return [self.foods[i] for i in sorted(range(len(self.foods)), key=lambda i: self._ranks[i])]
-        likeness: dict[int, int] | None = None
+        likeness: dict[int, float] | None = None
         for word in words:
             hits = self._hits(word)
             if likeness is None:
@@ -76,24 +79,30 @@ class FoodIndex:
             for i in sorted(found, key=lambda i: (self._ranks[i][0], found[i], self._ranks[i][1], self._ranks[i][2]))
         ]
 
-    def _hits(self, word: str) -> dict[int, int]:
-        """Food -> grade: 0 whole word, 1 beginning of a word, 2 likeness (only where nothing begins so)."""
-        hits: dict[int, int] = {}
+    def _hits(self, word: str) -> dict[int, float]:
+        """Food -> grade: 0 whole word, 1 beginning of a word, 2 to 3 likeness (only where nothing begins so).
+
+        A word of the name counts half a grade more than one of the search words.
+        """
+        hits: dict[int, float] = {}
         place = bisect_left(self._words, word)
         while place < len(self._words) and self._words[place].startswith(word):
-            grade = 0 if self._words[place] == word else 1
+            whole = 0.0 if self._words[place] == word else 1.0
             for food in self._postings[place]:
-                hits[food] = min(grade, hits.get(food, 1))
+                grade = whole + (0.0 if word in self._folded[food] else 0.5)
+                hits[food] = min(grade, hits.get(food, grade))
             place += 1
         if hits or len(word) < SHORTEST_MISSPELT:
             return hits
         from rapidfuzz import fuzz, process
+        from rapidfuzz.distance import JaroWinkler
 
-        for _match, _score, index in process.extract(
+        for match, _score, index in process.extract(
             word, self._words, scorer=fuzz.ratio, limit=8, score_cutoff=LEAST_LIKENESS
         ):
+            grade = 3.0 - JaroWinkler.similarity(word, match)  # a slip is rarer at the beginning of a word
             for food in self._postings[index]:
-                hits[food] = 2
+                hits[food] = min(grade, hits.get(food, grade))
         return hits
 
 

@@ -74,7 +74,8 @@ def _generic(food_id: str) -> Food | None:
         allergens=AllergenProfile(
             named, Containment("unknown", "none", "a composition table says nothing of allergens")
         ),
-        handling=Handling(),
+        handling=Handling(choking_known=False),
+        credits_known=False,
         category=generic.group,
         editions=frozenset({generic.edition}),
     )

@@ -24,6 +24,7 @@ class WordsRow(FileModel):
     reason: str = ""
     use: Literal["plain", "unqualified", "grain_word", "oil_source", "additive_number"] = "plain"
     answered_by: Literal["nothing", "source", "ingredients"] = "nothing"
+    exact: bool = False
     source: str
     status: DataStatus
 

@@ -32,6 +32,7 @@ def label_words() -> LabelWords:
                 reason=row.reason or f"A word for {' and '.join(names[one].name for one in row.allergens)}.",
                 use=row.use,
                 answered_by=row.answered_by,
+                exact=row.exact,
             )
             for row in words.words
         ],

@@ -114,6 +114,12 @@ def lunch_foods() -> LunchFoodTable:
     return LunchFoodTable(rows)
 
 
+@lru_cache(maxsize=1)
+def product_kinds() -> frozenset[str]:
+    """The kinds of product that rules on single products speak of, as the lunch foods name them."""
+    return frozenset(row["product_kind"] for row in lunch_foods().rows().values() if row["product_kind"])
+
+
 def lunch_food_from_row(row: LunchFoodRow) -> Food:
     """Build a lunch food; ``ReferenceFault`` names the cell that is wrong."""
     nutrients, source, editions = _composition(row)
