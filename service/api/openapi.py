@@ -77,11 +77,12 @@ def _name_reply(operation: dict[str, Any]) -> None:
 
 def reply_models() -> dict[str, type[BaseModel]]:
     """Operation id -> the published shape of its reply."""
-    from service.api import replies
+    from service.api import offer_replies, replies
 
     return {
         "check-lunch": replies.LunchCheckReply,
         "screen-allergens": replies.ScreeningReply,
+        "audit-offer": offer_replies.OfferAuditReply,
         "search-foods": replies.FoodPage,
         "show-food": replies.FoodReply,
         "list-standards": replies.StandardList,

@@ -4,6 +4,7 @@ The models of the replies are named in ``openapi.py``, not here, and jobs that a
 need are loaded with the first request for them: both keep starting fast.
 """
 
+from functools import partial
 from typing import Annotated, Any
 
 import orjson
@@ -12,9 +13,10 @@ from pydantic import BaseModel, ConfigDict, Field
 from starlette.routing import BaseRoute, Route
 
 from service import __version__
-from service.api.json_route import JSON, JsonBodyRoute
+from service.api.json_route import JSON, JsonBodyRoute, Work, WorkerRoute
 from service.api.problems import MEDIA_TYPE
 from service.jobs.check_lunch import check_lunch
+from service.jobs.offer_requests import OfferAuditRequest
 from service.jobs.requests import Day, LunchCheckRequest, ScreeningRequest
 
 Problems = dict[int | str, dict[str, Any]]
@@ -69,6 +71,7 @@ NoQuery = Annotated[Parameters, Query()]
 
 
 bodies = APIRouter(route_class=JsonBodyRoute)
+long = APIRouter(route_class=WorkerRoute)
 plain = APIRouter()
 
 
@@ -105,6 +108,26 @@ async def post_screening(asked: ScreeningRequest) -> dict[str, Any]:
     from service.jobs.screen_family import screen_family
 
     return screen_family(asked)
+
+
+@long.post(
+    "/v1/offer-audits",
+    response_model=None,
+    responses=_problems(400, 401, 413, 415, 422),
+    summary="Audit an offer",
+    operation_id="audit-offer",
+    tags=["checks"],
+)
+def post_offer_audit(asked: OfferAuditRequest) -> Work:
+    """Count every lunch that an offer of choice groups allows, for each child.
+
+    Tells how many keep every rule, which targets fail and how often, each item's part, the best and worst
+    lunches as full checks, and the smallest changes to the offer. An offer too large to count is refused with
+    its size, or estimated on request. Closing the connection stops the work. Stores nothing.
+    """
+    from service.jobs.audit_offer import audit_offer
+
+    return partial(audit_offer, asked)
 
 
 @plain.get(
@@ -217,7 +240,7 @@ def get_health() -> Response:
 
 def documented_routes() -> list[BaseRoute]:
     """The routes as FastAPI knows them, for the OpenAPI document."""
-    return [*bodies.routes, *plain.routes]
+    return [*bodies.routes, *long.routes, *plain.routes]
 
 
 def install_routes(app: FastAPI) -> None:
@@ -226,7 +249,7 @@ def install_routes(app: FastAPI) -> None:
     Routes that read a JSON body are served as plain routes of the same app: what FastAPI puts around a
     route (dependencies, exit stacks) is of no use to them and costs a tenth of a check.
     """
-    for route in bodies.routes:
+    for route in [*bodies.routes, *long.routes]:
         if isinstance(route, JsonBodyRoute):
             app.router.routes.append(Route(route.path, route.get_route_handler(), methods=["POST"], name=route.name))
     app.router.routes.extend(plain.routes)

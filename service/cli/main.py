@@ -43,6 +43,22 @@ def read_request(file: str) -> bytes:
         ) from fault
 
 
+def write_whole(file: str, text: str) -> None:
+    """Write a file whole or not at all; ``BadInput`` where it cannot be written."""
+    path = Path(file)
+    beside = path.with_name(path.name + ".part")
+    try:
+        beside.write_text(text, encoding="utf-8")
+        beside.replace(path)
+    except OSError as fault:
+        raise BadInput(
+            pointer="--cards",
+            value=file,
+            problem=f"cannot be written ({fault.strerror})",
+            remedy="Give a file in a folder that exists and may be written to.",
+        ) from fault
+
+
 @app.command()
 def check(file: RequestFile, as_json: AsJson = False) -> None:
     """Check one lunch: the body of POST /v1/lunch-checks as a file."""
@@ -74,6 +90,33 @@ def screen(file: RequestFile, as_json: AsJson = False) -> None:
         reply = screen_family(asked)
         wrong = any(row["outcome"] != "not_declared" for row in reply["rows"])
         finish(reply, as_json, show_screening, 1 if wrong else 0)
+
+
+@app.command()
+def offer(
+    file: RequestFile,
+    as_json: AsJson = False,
+    cards: Annotated[
+        str | None, typer.Option(metavar="FILE.html", help="Write the children's cards as a page to print.")
+    ] = None,
+) -> None:
+    """Audit an offer: the body of POST /v1/offer-audits as a file."""
+    from service.cli.show import finish
+    from service.cli.show_offer import show_audit
+    from service.jobs.audit_offer import audit_offer
+    from service.jobs.offer_cards import cards_page
+    from service.jobs.offer_requests import OfferAuditRequest
+    from service.jobs.request_faults import refuse_doubled_fields
+
+    with telling_faults(as_json):
+        body = read_request(file)
+        asked = OfferAuditRequest.model_validate_json(body)
+        refuse_doubled_fields(body)
+        reply = audit_offer(asked)
+        if cards is not None:
+            write_whole(cards, cards_page([child["card"] for child in reply["children"]]))
+        fine = all(child["right"] == child["total"] > 0 for child in reply["children"])
+        finish(reply, as_json, show_audit, 0 if fine else 1)
 
 
 @app.command()

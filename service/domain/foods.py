@@ -145,6 +145,8 @@ class Food:
     """Whether its food-group credits are known; False: what is given is the least it credits."""
     search_words: tuple[str, ...] = ()
     note: str = ""
+    everyday: bool = False
+    """Often found in packed lunches (a judgement of ours): the first to be suggested."""
 
     def unit(self, name: str) -> HouseholdUnit | None:
         """The household unit of that name, or None."""

@@ -16,6 +16,9 @@ FURTHEST_LOOK: Final = 40
 GRAINS_LOOKED_AT: Final = 8
 """How many words in brackets are looked at for another grain: "bread (water, tapioca starch, rice flour"."""
 
+FILLING_LOOKED_AT: Final = 4
+"""How many words in brackets after "cream" tell whether it is a filling of sugar and fat."""
+
 HEADING_LOOKED_AT: Final = 8
 """How many words after a colon are looked at for the first comma or bracket of a list."""
 
@@ -23,7 +26,7 @@ OPENERS: Final = "([{<"
 CLOSERS: Final = ")]}>"
 LINKS: Final = frozenset({"and", "or", "&", "nor"})
 
-_EMPHASIS: Final = "*_"
+_EMPHASIS: Final = "*_+^\u2020\u2021"
 _MARKS: Final = " \t\n*_+^~#'\"-"
 """Spaces and the marks of footnotes, which may stand between a word and its brackets."""
 _GAPS: Final = frozenset({" ", "-", "", "'", "  ", "- ", " -", "\n", " \n", "\r\n", "\t", "' ", "-\n", "- \n", "   "})
@@ -101,6 +104,9 @@ class CutText:
             return flag.tier if sure else "check_label"
         if flag.use == "oil_source":
             return "check_label" if self._in_oil_list(at, end) else flag.tier
+        if flag.use == "cream_or_filling":
+            first = self._bracketed(end)[:FILLING_LOOKED_AT]
+            return "check_label" if any(self.tokens[here] in self.words.filling_words for here in first) else flag.tier
         if flag.use == "additive_number":
             return flag.tier if self._after_additive_class(at) else None
         if flag.answered_by == "source" and self._brackets_name_source(end):
@@ -203,8 +209,20 @@ class CutText:
             for mark in separator:
                 depth += (mark in OPENERS) - (mark in CLOSERS)
                 if depth <= 0:
-                    return range(end, last)
+                    return self._beyond_a_share(end, last)
         return range(end, furthest)
+
+    def _beyond_a_share(self, start: int, last: int) -> Sequence[int]:
+        """The brackets found, or the next ones where these hold only a figure: "cream (78%) [palm oil, sugar]"."""
+        if last - start > 2 or not all(token.isdigit() for token in self.tokens[start:last]):
+            return range(start, last)
+        separator = self.parts[2 * last].lstrip(" \t\n%")
+        if separator[:1] not in CLOSERS or not separator[1:].strip()[:1] in OPENERS or not separator[1:].strip():
+            return range(start, last)
+        furthest = min(len(self.tokens), last + FURTHEST_LOOK)
+        return range(
+            last, next((at for at in range(last + 1, furthest) if self.parts[2 * at][:1] in CLOSERS), furthest)
+        )
 
 
 def region_ends(parts: Sequence[str], count: int) -> list[int]:

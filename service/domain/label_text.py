@@ -50,6 +50,11 @@ _THINNED_AT: Final = 4_000
 _RELATIVE: Final = frozenset({"that", "which", "who", "may", "also", "not", "foods", "products"})
 _FILLERS: Final = frozenset({"any", "added", "the", "a", "artificial", "of", "from", "traces", "trace", "all"})
 
+_ALL_OF_THEM: Final = frozenset(
+    "top major big common food following priority allergen allergens 8 9 14 eight nine fourteen".split()
+)
+"""Words that may stand before the names: "free from the top 9 allergens: milk, egg"."""
+
 _WARNED = "Named in a warning (may contain, traces, or made on shared equipment)."
 
 
@@ -248,7 +253,7 @@ class _Reader(CutText):
     def _turn(self, role: int, at: int, end: int) -> int:
         """Follow a phrase that turns what comes after it; gives the word to go on from."""
         if role == NEGATION:
-            return self._denied_until(end)
+            return self._denied_until(end, listing=end - at > 1 or self.tokens[at] not in self.words.single_denials)
         if self.field == "precaution":
             return end
         if role == PRECAUTION:
@@ -322,19 +327,23 @@ class _Reader(CutText):
             here = after
         return False
 
-    def _denied_until(self, start: int) -> int:
+    def _denied_until(self, start: int, *, listing: bool) -> int:
         """The word after what a denial covers.
 
         Always the food named straight after, and what is linked to it by "or" or "and". A list with
         commas is covered only if nothing but names of allergens and the like stand in it up to the end of
-        the sentence or bracket; otherwise what comes after the comma counts as ingredients.
+        the sentence or bracket; otherwise what comes after the comma counts as ingredients. Without
+        ``listing``, as after a bare "no", the last of the list must be linked too.
         """
         if start >= len(self.tokens) or self.parts[2 * start].strip() not in ("", ":", "-"):
             return start
         here = start
-        while self.tokens[here] in _FILLERS and here < start + 4:
+        while here < start + 9 and (self.tokens[here] in _FILLERS or self.tokens[here] in _ALL_OF_THEM):
             here += 1
-            if here >= len(self.tokens) or not is_gap(self.parts[2 * here]):
+            if here >= len(self.tokens):
+                return start
+            opens = self.tokens[here - 1] in _ALL_OF_THEM and self.parts[2 * here].strip() in (":", "(", "[")
+            if not opens and not is_gap(self.parts[2 * here]):
                 return start
         entry, end = self._longest(here)
         if entry is None or entry.role:
@@ -342,12 +351,13 @@ class _Reader(CutText):
         covered = here = self._same_food_until(entry, end)
         for _ in range(FURTHEST_LOOK):
             if here >= len(self.tokens):
-                return here
+                return here if listing else covered
             separator = self.parts[2 * here].strip()
             if separator and separator[0] in ".;)]}!>":
-                return here
+                return here if listing else covered
             linked = separator == ""
             if self.tokens[here] in LINKS and separator in ("", ","):
+                listing = True
                 here += 1
                 if here >= len(self.tokens) or not is_gap(self.parts[2 * here]):
                     break

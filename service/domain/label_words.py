@@ -13,7 +13,7 @@ from itertools import product
 from typing import Literal, NamedTuple
 
 Tier = Literal["contains", "may_contain", "check_label"]
-Use = Literal["plain", "unqualified", "grain_word", "oil_source", "additive_number"]
+Use = Literal["plain", "unqualified", "grain_word", "oil_source", "additive_number", "cream_or_filling"]
 AnsweredBy = Literal["nothing", "source", "ingredients"]
 
 WORDS, PRECAUTION, DECLARATION, HEADING, NEGATION, PIECES = range(6)
@@ -92,6 +92,8 @@ class StatementPhrases:
     other_grains: tuple[str, ...] = ()
     oil_words: tuple[str, ...] = ()
     oil_list: tuple[str, ...] = ()
+    filling_words: tuple[str, ...] = ()
+    single_denials: tuple[str, ...] = ()
     additive_classes: tuple[str, ...] = ()
 
 
@@ -171,6 +173,8 @@ class LabelWords:
     other_grains: frozenset[str]
     oil_words: frozenset[str]
     oil_list: frozenset[str]
+    filling_words: frozenset[str]
+    single_denials: frozenset[str]
     additive_classes: frozenset[str]
     near: dict[str, tuple[str, ...]] = field(default_factory=dict)
     """Words by what is left when one letter is dropped; filled when the first unknown word is met."""
@@ -233,6 +237,8 @@ def compile_label_words(
         other_grains=frozenset(statements.other_grains),
         oil_words=frozenset(statements.oil_words),
         oil_list=frozenset(statements.oil_list),
+        filling_words=frozenset(statements.filling_words),
+        single_denials=frozenset(statements.single_denials),
         additive_classes=frozenset(statements.additive_classes),
     )
 
@@ -250,11 +256,20 @@ def plural(word: str) -> str | None:
     """The regular plural of a word, or nothing for numbers, short words and words that end in s."""
     if len(word) < 3 or not word.isalpha() or word.endswith("s"):
         return None
-    if word.endswith(("x", "ch", "sh")):
+    if word.endswith(("x", "ch", "sh", "tato", "mato")):
         return word + "es"
     if word.endswith("y") and word[-2] not in "aeiou":
         return word[:-1] + "ies"
     return word + "s"
+
+
+def singular(word: str) -> str:
+    """The word whose regular plural this is, or may be."""
+    if word.endswith("ies") and len(word) > 4:
+        return word[:-3] + "y"
+    if word.endswith(("xes", "ches", "shes", "tatoes", "matoes")):
+        return word[:-2]
+    return word[:-1] if word.endswith("s") and len(word) > 3 else word
 
 
 def _forms(word: str) -> Iterator[str]:
@@ -338,7 +353,7 @@ def _flags_within(phrases: Mapping[tuple[str, ...], Entry], tokens: tuple[str, .
     at = 0
     while at < len(tokens):
         for end in range(min(len(tokens), at + len(tokens) - 1), at, -1):
-            entry = phrases.get(tokens[at:end])
+            entry = phrases.get(tokens[at:end]) or phrases.get((*tokens[at : end - 1], singular(tokens[end - 1])))
             if entry is not None:
                 for flag in (*entry.flags, *entry.inherited):
                     tier: Tier = "check_label" if flag.use == "unqualified" and at > 0 else flag.tier

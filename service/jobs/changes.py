@@ -17,7 +17,7 @@ from service.domain.screening import Avoidance, Screened, screen_food
 from service.domain.special_rules import milk_findings, product_findings
 from service.domain.standards import TargetTable
 from service.jobs.foods import amount_of, food_by_id, food_of
-from service.jobs.requests import LunchCheckRequest, LunchItem
+from service.jobs.requests import LunchCheckRequest, LunchItem, Region
 from service.reference.allergens import vocabulary
 from service.reference.foods import packable_foods
 from service.reference.handling import handling_rules
@@ -88,18 +88,19 @@ def _on_hand(
         found = [
             (food, food.units[0].grams_mg, 1.0, food.units[0].name)
             for food in packable_foods()
-            if food.category not in NOT_SUGGESTED
+            if food.everyday and food.category not in NOT_SUGGESTED
         ]
-    return [one for one in found if _may_come_in(one[0], table, avoidances, age_months, asked)]
+    return [one for one in found if may_come_in(one[0], table, avoidances, age_months, asked.regions)]
 
 
-def _may_come_in(
-    food: Food, table: TargetTable, avoidances: list[Avoidance], age_months: int, asked: LunchCheckRequest
+def may_come_in(
+    food: Food, table: TargetTable, avoidances: list[Avoidance], age_months: int, regions: list[Region]
 ) -> bool:
+    """Whether a food may be suggested: nothing avoided in it or unknown, no choking form, no product over its limit."""
     words = vocabulary()
     if any(screen_food(words, food, one).outcome != "not_declared" for one in avoidances):
         return False
-    finding = choking_finding(handling_rules(), food, None, age_months, asked.regions)
+    finding = choking_finding(handling_rules(), food, None, age_months, regions)
     if finding is not None and finding.status in ("do_not_pack", "unknown"):
         return False
     rules = product_findings(table.product_rules, [food]) + milk_findings(table.milk_rules, [food])

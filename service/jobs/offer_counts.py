@@ -77,20 +77,20 @@ def count_right(
     return counts
 
 
-def _span(row: BranchRow) -> Span:
+def span_of(row: BranchRow) -> Span:
     return Span(row.low, row.high, row.at_least, row.at_most)
 
 
 def _joint_spans(table: TargetTable, branch: Branch, of: Ingredients, *, shares: bool = True) -> list[Span]:
     """What one lunch by itself must keep: the limit row of every target, and the product rules."""
     spans = [
-        _span(row_over_branch(target.limit, branch, of.vectors))
+        span_of(row_over_branch(target.limit, branch, of.vectors))
         for target in table.targets
         if shares or target.kind != "share_of_energy"
     ]
     products = product_row(table, branch, of.foods)
     if products is not None:
-        spans.append(_span(products))
+        spans.append(span_of(products))
     return spans
 
 
@@ -120,7 +120,7 @@ def _add_branch(table: TargetTable, branch: Branch, of: Ingredients, counts: Off
 
 
 def _single(row: LimitRow, branch: Branch, of: Ingredients) -> Counts:
-    return count([_span(row_over_branch(row, branch, of.vectors))], _sizes(branch), per_option=False)
+    return count([span_of(row_over_branch(row, branch, of.vectors))], _sizes(branch), per_option=False)
 
 
 def _sizes(branch: Branch) -> list[int]:

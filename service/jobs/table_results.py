@@ -149,7 +149,7 @@ def _handling(judged: JudgedTable) -> pa.Array:
 
     handled = judged.handled
     told = [None if one.status == "in_order" else f"{one.id}:{one.status}" for one in handled.findings]
-    names = list(dict.fromkeys(name for name in told if name is not None))
+    names = sorted({name for name in told if name is not None})
     number = np.array([-1 if name is None else names.index(name) for name in told], np.intp)[handled.finding]
     mask = np.zeros((len(names), len(judged.sizes)), np.intp)
     mask[number[number >= 0], handled.lunch[number >= 0]] = 1

@@ -73,6 +73,8 @@ def _lunch_foods() -> Iterator[str]:
             yield f"lunch_foods.csv#/{row['id']}/choking_rule: {row['choking_rule']!r} is no choking rule"
         if row["storage"] not in storage_classes():
             yield f"lunch_foods.csv#/{row['id']}/storage: {row['storage']!r} is no storage class"
+        if row["everyday"] not in ("yes", "no"):
+            yield f"lunch_foods.csv#/{row['id']}/everyday: {row['everyday']!r} is neither yes nor no"
         if row["freezing"] not in FREEZING:
             yield f"lunch_foods.csv#/{row['id']}/freezing: {row['freezing']!r} is none of {sorted(FREEZING)}"
         yield from _said_of_processed(row)

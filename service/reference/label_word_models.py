@@ -22,7 +22,7 @@ class WordsRow(FileModel):
     tier: Literal["contains", "check_label"]
     words: Annotated[Phrases, Field(min_length=1)]
     reason: str = ""
-    use: Literal["plain", "unqualified", "grain_word", "oil_source", "additive_number"] = "plain"
+    use: Literal["plain", "unqualified", "grain_word", "oil_source", "additive_number", "cream_or_filling"] = "plain"
     answered_by: Literal["nothing", "source", "ingredients"] = "nothing"
     exact: bool = False
     source: str
@@ -93,6 +93,8 @@ class StatementsFile(FileModel):
     other_grains: Phrases
     oil_words: Phrases
     oil_list: Phrases
+    filling_words: Phrases
+    single_denials: Phrases
     additive_classes: Phrases
 
 

@@ -150,6 +150,7 @@ def lunch_food_from_row(row: LunchFoodRow) -> Food:
         editions=editions,
         search_words=tuple(row.words("search_words")),
         note=row["note"],
+        everyday=row["everyday"] == "yes",
     )
 
 

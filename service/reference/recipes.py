@@ -83,7 +83,7 @@ def _kept(dish: Food, row: RecipeRow) -> Food:
         storage=row.storage,
         freezing=row.freezing,
     )
-    return replace(dish, handling=handling)
+    return replace(dish, handling=handling, everyday=True)
 
 
 def _fault(recipe: str, value: str, problem: str, remedy: str) -> ReferenceFault:

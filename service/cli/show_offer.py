@@ -1,0 +1,117 @@
+"""An offer audit as tables and plain sentences."""
+
+from rich.console import Console
+from rich.text import Text
+
+from service.cli.show import BASIS_WORDS, Reply, amount, bounds, show_cautions, table
+
+SHOWN_ITEMS = 12
+"""Items shown a child: those that change the share of right lunches most; all stand in the JSON."""
+
+
+def show_audit(out: Console, reply: Reply) -> None:
+    """One audit: for each child the sentence, what was left out, targets, items, changes, and its card."""
+    for child in reply["children"]:
+        who = child["nickname"] or "This child"
+        out.rule(who, align="left", characters="-")
+        out.print(Text(child["sentence"], style="bold"))
+        standard = child["standard"]
+        out.print(
+            f"By {standard['title']} ({standard['citation']}), {standard['age_group_title']}; lunches of {reply['on']}."
+        )
+        for row in child["left_out"]:
+            out.print(f"Left out for {who}: {row['name']} ({row['group']}): {'; '.join(row['reasons'])}")
+        for group in child["nothing_left_in"]:
+            out.print(f"Nothing is left to take from {group}.")
+        if child["estimate"]:
+            out.print(child["estimate"]["note"])
+        if child["targets"]:
+            out.print()
+            _targets(out, child)
+            _items(out, child)
+            _measures(out, child)
+        _examples(out, child)
+        if child["changes"] or child["changes_note"]:
+            out.print()
+            out.print(Text("Smallest changes to the offer", style="bold"))
+            for place, change in enumerate(child["changes"], 1):
+                out.print(
+                    f"{place}. {change['sentence']} Then {change['right_after']:,} of {change['total_after']:,} "
+                    f"are right ({change['right_share_after']:.1%})."
+                )
+            if child["changes_note"]:
+                out.print(child["changes_note"])
+        out.print()
+        out.print(Text("Card", style="bold"))
+        out.print(child["card"]["text"])
+        out.print()
+    if reply["to_label_or_move"]:
+        out.rule("To label or move", align="left", characters="-")
+        for row in reply["to_label_or_move"]:
+            out.print(f"{row['name']} ({row['group']}): {row['advice']}")
+    show_cautions(out, reply["cautions"])
+
+
+def _targets(out: Console, child: Reply) -> None:
+    listed = table("target", "wanted", "unit", "counted over", "keep it", "do not", "cannot tell", "week's mean kept")
+    for one in child["targets"]:
+        chance = one["week_mean_chance"]
+        listed.add_row(
+            one["label"],
+            bounds(one),
+            one["unit"],
+            BASIS_WORDS[one["basis"]],
+            f"{one['kept']:,}",
+            f"{one['broken']:,}",
+            f"{one['unknown']:,}",
+            "" if chance is None else f"{chance:.0%} of weeks",
+        )
+    out.print(listed)
+
+
+def _items(out: Console, child: Reply) -> None:
+    rows = [one for one in child["items"] if one["right_share_with"] is not None]
+    rows.sort(
+        key=lambda one: abs(one["right_share_with"] - (one["right_share_without"] or 0.0)),
+        reverse=True,
+    )
+    out.print()
+    listed = table("item", "group", "lunches with it", "right with it", "right without it")
+    for one in rows[:SHOWN_ITEMS]:
+        without = one["right_share_without"]
+        listed.add_row(
+            one["name"],
+            one["group"],
+            f"{one['lunches_with']:,}",
+            f"{one['right_share_with']:.1%}",
+            "-" if without is None else f"{without:.1%}",
+        )
+    out.print(listed)
+    if len(rows) > SHOWN_ITEMS:
+        out.print(f"{len(rows) - SHOWN_ITEMS} more items make less of a difference.")
+
+
+def _measures(out: Console, child: Reply) -> None:
+    out.print()
+    listed = table("measure", "smallest", "median", "largest", "unit", "lunches with a figure missing")
+    for name, one in child["measures"].items():
+        listed.add_row(
+            name,
+            amount(one["smallest"]),
+            amount(one["median"]),
+            amount(one["largest"]),
+            one["unit"],
+            f"{one['incomplete']:,}",
+        )
+    out.print(listed)
+
+
+def _examples(out: Console, child: Reply) -> None:
+    for head, rows in (("Best lunches", child["best"]), ("Worst lunches", child["worst"])):
+        if rows:
+            out.print()
+            out.print(Text(head, style="bold"))
+            for one in rows:
+                items = " + ".join(item["name"] for item in one["check"]["items"])
+                score = one["check"]["score"]
+                out.print(f"{'-' if score is None else f'{score:g}'}: {items}")

@@ -1,0 +1,187 @@
+"""Audit an offer: for each child, is every lunch it allows all right, and what is the smallest change if not?
+
+Items that a child must not have are left out first and reported with the reason. What is left is laid out
+and every lunch of it counted, exactly. The reply is a plain dictionary (see service/api/offer_replies.py).
+"""
+
+from typing import Any
+
+from service.domain.cautions import CAUTIONS
+from service.domain.errors import BadInput
+from service.domain.offers import Branch, branches, empty_groups
+from service.jobs.check_reply import standard_row, table_cautions
+from service.jobs.offer_cards import card_of, to_label_or_move
+from service.jobs.offer_changes import offer_changes
+from service.jobs.offer_counts import Ingredients, OfferCounts, Tick, count_offer
+from service.jobs.offer_examples import examples_of
+from service.jobs.offer_layout import ChildOffer, lay_out
+from service.jobs.offer_requests import OfferAuditRequest
+from service.jobs.offer_spread import measure_rows, week_chances
+from service.jobs.offer_words import first_sentence
+
+MOST_COMBINATIONS = 30_000_000_000
+"""More lunches than this for one child are not counted in one request; a limit of ours."""
+MOST_WITHOUT_COMPILED = 2_000_000_000
+"""The same where the compiled counting (the extra ``compiled``) is not installed."""
+
+
+def audit_offer(asked: OfferAuditRequest, tick: Tick | None = None) -> dict[str, Any]:
+    """Audit an offer for all children.
+
+    ``tick`` is called now and then during long counts and may raise to stop them. Raises ``LunchError`` for
+    anything in the request that does not fit; nothing is answered in part.
+    """
+    _check_doubles(asked)
+    laid = [lay_out(asked, place) for place in range(len(asked.children))]
+    parts = [branches(one.offer) for one in laid]
+    sizes = [sum(branch.size for branch in part) for part in parts]
+    limit = most_combinations()
+    for place, size in enumerate(sizes):
+        if size > limit and asked.estimate is None:
+            raise BadInput(
+                pointer="/offer",
+                value=f"{size:,} lunches for child {place + 1}",
+                problem=f"are more than one request counts ({limit:,})",
+                remedy="Offer fewer items, split the groups, or give 'estimate' to have them estimated from a sample.",
+            )
+    children = [
+        _child(asked, one, part, size, size > limit, tick) for one, part, size in zip(laid, parts, sizes, strict=True)
+    ]
+    return {
+        "on": asked.on.isoformat(),
+        "children": children,
+        "to_label_or_move": to_label_or_move(laid),
+        "cautions": list(CAUTIONS),
+    }
+
+
+def most_combinations() -> int:
+    """How many lunches one request counts for one child, by what is installed."""
+    from importlib.util import find_spec
+
+    return MOST_COMBINATIONS if find_spec("numba") is not None else MOST_WITHOUT_COMPILED
+
+
+def _check_doubles(asked: OfferAuditRequest) -> None:
+    names = [child.nickname for child in asked.children if child.nickname]
+    for place, child in enumerate(asked.children):
+        if child.nickname and names.count(child.nickname) > 1:
+            raise BadInput(
+                pointer=f"/children/{place}/nickname",
+                value="(a nickname)",
+                problem="stands twice",
+                remedy="Give each child a nickname of its own.",
+            )
+
+
+def _child(
+    asked: OfferAuditRequest,
+    laid: ChildOffer,
+    parts: list[Branch],
+    size: int,
+    too_large: bool,
+    tick: Tick | None,
+) -> dict[str, Any]:
+    of = Ingredients(
+        {key: item.vector for key, item in laid.items.items()}, {key: item.food for key, item in laid.items.items()}
+    )
+    reply: dict[str, Any] = {
+        "nickname": laid.child.nickname,
+        "standard": standard_row(laid.table),
+        "left_out": laid.left_out,
+        "nothing_left_in": list(empty_groups(laid.offer)),
+        "total": size,
+        "counted": not too_large,
+        "estimate": None,
+        "card": card_of(laid),
+        "notes": list(table_cautions(laid.table)),
+    }
+    if too_large:
+        from service.jobs.offer_estimate import estimated
+
+        return {**reply, **_nothing_counted(), "estimate": estimated(asked, laid, parts, of)}
+    counts = count_offer(laid.table, parts, of, tick)
+    reply |= {
+        "right": counts.right,
+        "wrong": counts.wrong,
+        "unknown": counts.unknown,
+        "right_share": _share(counts.right, counts.total),
+        "targets": _target_rows(laid, counts, parts, of),
+        "items": _item_rows(laid, counts),
+        "measures": measure_rows(asked, laid, parts, of),
+        "best": [],
+        "worst": [],
+        "changes": [],
+        "changes_note": "",
+    }
+    reply["sentence"] = first_sentence(laid, counts, parts, of)
+    if asked.examples and counts.total:
+        reply["best"], reply["worst"] = examples_of(laid, parts, asked.examples, asked.regions)
+    if asked.max_changes and counts.total:
+        reply["changes"], reply["changes_note"] = offer_changes(asked, laid, counts, of, tick)
+    return reply
+
+
+def _nothing_counted() -> dict[str, Any]:
+    return {
+        "right": None,
+        "wrong": None,
+        "unknown": None,
+        "right_share": None,
+        "targets": [],
+        "items": [],
+        "measures": {},
+        "best": [],
+        "worst": [],
+        "changes": [],
+        "changes_note": "Changes are looked for only where all lunches are counted.",
+        "sentence": "Too many lunches to count: the share of right ones is estimated from a sample.",
+    }
+
+
+def _share(part: int, whole: int) -> float | None:
+    return round(part / whole, 6) if whole else None
+
+
+def _target_rows(laid: ChildOffer, counts: OfferCounts, parts: list[Branch], of: Ingredients) -> list[dict[str, Any]]:
+    chances = week_chances(laid.table, parts, of)
+    return [
+        {
+            "id": target.id,
+            "label": target.label,
+            "unit": target.unit,
+            "at_least": target.at_least,
+            "at_most": target.at_most,
+            "exclusive": target.above or target.below,
+            "basis": target.basis,
+            "firm": target.firm,
+            "kept": tally.kept,
+            "broken": tally.broken,
+            "unknown": tally.unknown,
+            "week_mean_chance": chances.get(target.id),
+            "source": target.source,
+            "source_status": target.status,
+        }
+        for target, tally in zip(laid.table.targets, counts.targets, strict=True)
+    ]
+
+
+def _item_rows(laid: ChildOffer, counts: OfferCounts) -> list[dict[str, Any]]:
+    rows = []
+    for group in laid.offer.groups:
+        for key in group.items:
+            tally = counts.items.get((group.id, key))
+            lunches, right, unknown = (0, 0, 0) if tally is None else (tally.lunches, tally.right, tally.unknown)
+            rows.append(
+                {
+                    "group": group.id,
+                    "item": key,
+                    "name": laid.items[(group.id, key)].food.name,
+                    "lunches_with": lunches,
+                    "right_with": right,
+                    "unknown_with": unknown,
+                    "right_share_with": _share(right, lunches),
+                    "right_share_without": _share(counts.right - right, counts.total - lunches),
+                }
+            )
+    return rows
