@@ -150,7 +150,9 @@ def item_arrays(foods: FoodArrays, food: Place, amount_mg: Whole, credits: Credi
     amount = amount_mg[:, None]
     basis = foods.basis[food][:, None]
     nominal = np.zeros((len(food), MEASURE_COUNT), np.int64)
-    nominal[:, :NUTRIENT_COUNT] = (2 * foods.values[food] * amount + basis) // (2 * basis)
+    twice = 2 * foods.values[food] * amount + basis
+    alike = len(foods.basis) > 0 and bool((foods.basis == foods.basis[0]).all())
+    nominal[:, :NUTRIENT_COUNT] = twice // (2 * int(foods.basis[0])) if alike else twice // (2 * basis)
     each = np.arange(len(food))
     for k in range(credits.numerator.shape[1]):
         numerator = credits.numerator[way, k]

@@ -217,7 +217,7 @@ class CutText:
         if last - start > 2 or not all(token.isdigit() for token in self.tokens[start:last]):
             return range(start, last)
         separator = self.parts[2 * last].lstrip(" \t\n%")
-        if separator[:1] not in CLOSERS or not separator[1:].strip()[:1] in OPENERS or not separator[1:].strip():
+        if separator[:1] not in CLOSERS or separator[1:].strip()[:1] not in OPENERS or not separator[1:].strip():
             return range(start, last)
         furthest = min(len(self.tokens), last + FURTHEST_LOOK)
         return range(

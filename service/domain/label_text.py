@@ -12,9 +12,8 @@ The work grows evenly with the length of the text: phrases are short, and lookin
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import accumulate
-from typing import Final, Literal, NamedTuple
+from typing import Final
 
 from service.domain.label_context import (
     FURTHEST_LOOK,
@@ -26,6 +25,7 @@ from service.domain.label_context import (
     next_colons,
     region_ends,
 )
+from service.domain.label_evidence import Field, LabelEvidence, LabelReading
 from service.domain.label_spelling import fold, look_at_unknown
 from service.domain.label_words import (
     DECLARATION,
@@ -40,8 +40,6 @@ from service.domain.label_words import (
     Tier,
 )
 
-Field = Literal["ingredients", "contains", "precaution"]
-
 MOST_PLACES: Final = 50
 """How many places are kept for one allergen and tier in one text; the rest are counted."""
 _THINNED_AT: Final = 4_000
@@ -51,57 +49,27 @@ _RELATIVE: Final = frozenset({"that", "which", "who", "may", "also", "not", "foo
 _FILLERS: Final = frozenset({"any", "added", "the", "a", "artificial", "of", "from", "traces", "trace", "all"})
 
 _ALL_OF_THEM: Final = frozenset(
-    "top major big common food following priority allergen allergens 8 9 14 eight nine fourteen".split()
+    [
+        "top",
+        "major",
+        "big",
+        "common",
+        "food",
+        "following",
+        "priority",
+        "allergen",
+        "allergens",
+        "8",
+        "9",
+        "14",
+        "eight",
+        "nine",
+        "fourteen",
+    ]
 )
 """Words that may stand before the names: "free from the top 9 allergens: milk, egg"."""
 
 _WARNED = "Named in a warning (may contain, traces, or made on shared equipment)."
-
-
-class LabelEvidence(NamedTuple):
-    """One place on the label: the allergen, how sure, the words as printed and where they stand.
-
-    ``start`` and ``end`` count letters in the text of ``field`` as given.
-    """
-
-    allergen: str
-    tier: Tier
-    words: str
-    field: Field
-    start: int
-    end: int
-    reason: str
-
-
-@dataclass(frozen=True, slots=True)
-class LabelReading:
-    """The evidence on one label, in reading order, and whether there was an ingredient statement.
-
-    ``left_out`` counts the places beyond the first 50 of an allergen and tier in one text.
-    """
-
-    evidence: tuple[LabelEvidence, ...]
-    has_ingredients: bool
-    left_out: int = 0
-
-    def of_tier(self, tier: Tier) -> frozenset[str]:
-        """The allergen ids with evidence of a tier."""
-        return frozenset(row.allergen for row in self.evidence if row.tier == tier)
-
-    @property
-    def contains(self) -> frozenset[str]:
-        """Ids that the label says the food contains."""
-        return self.of_tier("contains")
-
-    @property
-    def may_contain(self) -> frozenset[str]:
-        """Ids the label warns of."""
-        return self.of_tier("may_contain")
-
-    @property
-    def check_label(self) -> frozenset[str]:
-        """Ids that some words may stand for."""
-        return self.of_tier("check_label")
 
 
 def read_label(

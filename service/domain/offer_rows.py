@@ -4,7 +4,7 @@ The same rows, bounds and item vectors as a single check: a row's value for an o
 items' values, and a combination's value the sum of its options'. An unknown value has no end.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -12,16 +12,15 @@ import numpy as np
 import numpy.typing as npt
 
 from service.domain.amounts import ItemVector, add_up
+from service.domain.combinations_spans import NO_END
 from service.domain.findings import row_interval
 from service.domain.foods import Food
 from service.domain.offers import Branch
 from service.domain.special_rules import milk_findings, product_findings
 from service.domain.standards import ENERGY, LimitRow, Target, TargetTable
 
-NO_END = 1 << 55
-"""Stands for a value without end; sums of up to 100 of them stay within 64 bits, and no bound comes near."""
-
 Whole = npt.NDArray[np.int64]
+Mask = npt.NDArray[np.bool_]
 
 
 class BranchRow(NamedTuple):
@@ -63,8 +62,12 @@ def row_over_branch(row: LimitRow, branch: Branch, vectors: Mapping[tuple[str, s
 
 
 def _summed(branch: Branch, values: Mapping[tuple[str, str], int]) -> list[Whole]:
+    """Values of options from those of their items; what has no end in one item has none in all."""
     return [
-        np.array([sum(values[(option.group, key)] for key in option.items) for option in options], dtype=np.int64)
+        np.array(
+            [max(-NO_END, min(NO_END, sum(values[(option.group, key)] for key in option.items))) for option in options],
+            dtype=np.int64,
+        )
         for options in branch.lists
     ]
 
@@ -92,18 +95,14 @@ def measure_over_branch(
     return _summed(branch, amount), _summed(branch, missing)
 
 
-def without_energy(branch: Branch, vectors: Mapping[tuple[str, str], ItemVector]) -> list[list[int]]:
-    """For each list the options that have no energy for certain; a share of energy does not apply to them alone."""
+def without_energy(branch: Branch, vectors: Mapping[tuple[str, str], ItemVector]) -> list[Mask]:
+    """For each list which options have no energy for certain; a share of energy lies idle in them alone."""
 
-    def idle(options: Sequence[tuple[str, tuple[str, ...]]]) -> list[int]:
-        return [
-            place
-            for place, (group, keys) in enumerate(options)
-            if all(
-                vectors[(group, key)].nominal[ENERGY] == 0
-                and all(measure != ENERGY for measure, _low, _high in vectors[(group, key)].widened)
-                for key in keys
-            )
-        ]
+    def idle(key: tuple[str, str]) -> bool:
+        vector = vectors[key]
+        return vector.nominal[ENERGY] == 0 and all(measure != ENERGY for measure, _low, _high in vector.widened)
 
-    return [idle(options) for options in branch.lists]
+    return [
+        np.array([all(idle((group, key)) for key in keys) for group, keys in options], dtype=np.bool_)
+        for options in branch.lists
+    ]

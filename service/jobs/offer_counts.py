@@ -9,11 +9,11 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from service.domain.amounts import ItemVector
-from service.domain.combinations import Counts, Span, count
+from service.domain.combinations import Span, count
 from service.domain.foods import Food
-from service.domain.offer_rows import BranchRow, own_row, product_row, row_over_branch, without_energy
+from service.domain.offer_rows import BranchRow, Mask, own_row, product_row, row_over_branch, without_energy
 from service.domain.offers import Branch
-from service.domain.standards import LimitRow, TargetTable
+from service.domain.standards import Target, TargetTable
 
 Key = tuple[str, str]
 Tick = Callable[[], None]
@@ -63,7 +63,15 @@ def count_offer(
     """Count every lunch of an offer exactly, with each target and each item on its own."""
     counts = OfferCounts([TargetTally() for _ in table.targets])
     for branch in branches:
-        _add_branch(table, branch, of, counts, tick)
+        _add_joint(table, branch, of, counts, tick)
+        sizes = sizes_of(branch)
+        idle = without_energy(branch, of.vectors)
+        for target, tally in zip(table.targets, counts.targets, strict=True):
+            row = row_over_branch(own_row(target), branch, of.vectors)
+            single = count([_span(row, idle if target.kind == SHARE else None)], sizes, per_option=False)
+            tally.kept += single.right
+            tally.broken += single.wrong
+            tally.unknown += single.unknown
     return counts
 
 
@@ -77,79 +85,56 @@ def count_right(
     return counts
 
 
-def span_of(row: BranchRow) -> Span:
-    return Span(row.low, row.high, row.at_least, row.at_most)
+SHARE = "share_of_energy"
 
 
-def _joint_spans(table: TargetTable, branch: Branch, of: Ingredients, *, shares: bool = True) -> list[Span]:
-    """What one lunch by itself must keep: the limit row of every target, and the product rules."""
-    spans = [
-        span_of(row_over_branch(target.limit, branch, of.vectors))
-        for target in table.targets
-        if shares or target.kind != "share_of_energy"
-    ]
-    products = product_row(table, branch, of.foods)
-    if products is not None:
-        spans.append(span_of(products))
-    return spans
-
-
-def _idle_part(branch: Branch, of: Ingredients) -> tuple[Branch, list[list[int]]] | None:
-    """The lunches without any energy, to which no share of energy applies; with the places of their options."""
-    places = without_energy(branch, of.vectors)
-    if not all(places):
-        return None
-    lists = tuple(tuple(options[i] for i in chosen) for options, chosen in zip(branch.lists, places, strict=True))
-    return Branch(lists), places
-
-
-def _add_branch(table: TargetTable, branch: Branch, of: Ingredients, counts: OfferCounts, tick: Tick | None) -> None:
-    _add_joint(table, branch, of, counts, tick)
-    idle = _idle_part(branch, of)
-    for target, tally in zip(table.targets, counts.targets, strict=True):
-        row = own_row(target)
-        single = _single(row, branch, of)
-        tally.kept += single.right
-        tally.broken += single.wrong
-        tally.unknown += single.unknown
-        if idle is not None and target.kind == "share_of_energy":
-            among = _single(row, idle[0], of)
-            tally.broken -= among.wrong
-            tally.unknown -= among.unknown
-            tally.kept += among.wrong + among.unknown
-
-
-def _single(row: LimitRow, branch: Branch, of: Ingredients) -> Counts:
-    return count([span_of(row_over_branch(row, branch, of.vectors))], _sizes(branch), per_option=False)
-
-
-def _sizes(branch: Branch) -> list[int]:
+def sizes_of(branch: Branch) -> list[int]:
+    """How many options each list of a branch has."""
     return [len(options) for options in branch.lists]
 
 
+def _span(row: BranchRow, idle: Sequence[Mask] | None = None, *, only_if_certain: bool = False) -> Span:
+    return Span(row.low, row.high, row.at_least, row.at_most, only_if_certain, idle)
+
+
+def joint_spans(table: TargetTable, branch: Branch, of: Ingredients) -> list[Span]:
+    """What one lunch by itself must keep: the limit row of every target, and the product rules.
+
+    A week's mean counts against a lunch only where its limit is broken for certain, as in a single check.
+    """
+    idle = without_energy(branch, of.vectors)
+    spans = [
+        _span(
+            row_over_branch(target.limit, branch, of.vectors),
+            idle if target.kind == SHARE else None,
+            only_if_certain=not target.firm,
+        )
+        for target in table.targets
+    ]
+    products = product_row(table, branch, of.foods)
+    if products is not None:
+        spans.append(_span(products))
+    return spans
+
+
+def limit_span(target: Target, branch: Branch, of: Ingredients, *, lower: bool) -> Span:
+    """One side of what one lunch must keep of a target."""
+    limit = target.limit._replace(high=None) if lower else target.limit._replace(low=None)
+    idle = without_energy(branch, of.vectors) if target.kind == SHARE else None
+    return _span(row_over_branch(limit, branch, of.vectors), idle, only_if_certain=not target.firm)
+
+
 def _add_joint(table: TargetTable, branch: Branch, of: Ingredients, counts: OfferCounts, tick: Tick | None) -> None:
-    found = count(_joint_spans(table, branch, of), _sizes(branch), tick=tick)
-    _add(branch, found, counts, 1, None)
-    idle = _idle_part(branch, of)
-    if idle is not None and any(target.kind == "share_of_energy" for target in table.targets):
-        part, places = idle
-        _add(branch, count(_joint_spans(table, part, of), _sizes(part), tick=tick), counts, -1, places)
-        _add(branch, count(_joint_spans(table, part, of, shares=False), _sizes(part), tick=tick), counts, 1, places)
-
-
-def _add(branch: Branch, found: Counts, counts: OfferCounts, sign: int, places: list[list[int]] | None) -> None:
-    """Add (or take away) counts; ``places``: which options of the branch the counted ones are."""
-    counts.total += sign * found.total
-    counts.right += sign * found.right
-    counts.wrong += sign * found.wrong
-    counts.unknown += sign * found.unknown
+    found = count(joint_spans(table, branch, of), sizes_of(branch), tick=tick)
+    counts.total += found.total
+    counts.right += found.right
+    counts.wrong += found.wrong
+    counts.unknown += found.unknown
     for slot, options in enumerate(branch.lists):
-        chosen = range(len(options)) if places is None else places[slot]
-        lunches = found.total // len(chosen)
-        for place, option_place in enumerate(chosen):
-            option = options[option_place]
+        each = found.total // len(options)
+        for place, option in enumerate(options):
             for key in set(option.items):
                 tally = counts.items.setdefault((option.group, key), Tally())
-                tally.lunches += sign * lunches
-                tally.right += sign * int(found.option_right[slot][place])
-                tally.unknown += sign * int(found.option_unknown[slot][place])
+                tally.lunches += each
+                tally.right += found.option_right[slot][place]
+                tally.unknown += found.option_unknown[slot][place]

@@ -1,10 +1,9 @@
 """The first sentence of an audit: what a parent reads before anything else."""
 
 from service.domain.combinations import count
-from service.domain.offer_rows import row_over_branch
 from service.domain.offers import Branch
 from service.domain.standards import Target
-from service.jobs.offer_counts import Ingredients, OfferCounts, span_of
+from service.jobs.offer_counts import Ingredients, OfferCounts, limit_span, sizes_of
 from service.jobs.offer_layout import ChildOffer
 
 
@@ -34,20 +33,17 @@ def _worst_target(laid: ChildOffer, parts: list[Branch], of: Ingredients) -> tup
     best: tuple[Target, int, bool, str, int] | None = None
     for target in laid.table.targets:
         for short in (True, False):
-            low = target.limit.low if short else None
-            high = None if short else target.limit.high
-            if low is None and high is None:
+            if (target.limit.low if short else target.limit.high) is None:
                 continue
             broken = 0
             holding: dict[tuple[str, str], int] = {}
             for branch in parts:
-                row = row_over_branch(target.limit._replace(low=low, high=high), branch, of.vectors)
-                found = count([span_of(row)], [len(options) for options in branch.lists])
+                found = count([limit_span(target, branch, of, lower=short)], sizes_of(branch))
                 broken += found.wrong
                 for slot, options in enumerate(branch.lists):
                     each = found.total // len(options)
                     for place, option in enumerate(options):
-                        wrong = each - int(found.option_right[slot][place]) - int(found.option_unknown[slot][place])
+                        wrong = each - found.option_right[slot][place] - found.option_unknown[slot][place]
                         for key in set(option.items):
                             holding[(option.group, key)] = holding.get((option.group, key), 0) + wrong
             if broken and (best is None or broken > best[1]):

@@ -116,22 +116,48 @@ def text_of(value: object) -> str:
 def text_column(frame: pd.DataFrame, name: str) -> TextColumn:
     """Read a column as text; all not given where the frame has none of that name."""
     import numpy as np
-    import pandas as pd
 
     if name not in frame:
         return TextColumn(np.full(len(frame), -1, np.intp), [])
-    column = frame[name]
-    if isinstance(column.dtype, pd.CategoricalDtype):
-        codes, found = column.cat.codes.to_numpy().astype(np.intp), column.cat.categories
-    else:
-        codes, found = pd.factorize(column)
-    texts = [value.strip() if type(value) is str else text_of(value) for value in found.tolist()]
+    codes, found = coded(frame[name])
+    texts = [value.strip() if type(value) is str else text_of(value) for value in found]
     values = list(dict.fromkeys(texts))
     if len(values) < len(texts) or "" in values:
         place = {text: code for code, text in enumerate(values)}
         place[""] = -1
         codes = np.array([*(place[text] for text in texts), -1], np.intp)[codes]
     return TextColumn(codes, values)
+
+
+def coded(column: pd.Series[Any]) -> tuple[Place, list[Any]]:
+    """A column's codes, -1 for not given, and its different values."""
+    import numpy as np
+    import pandas as pd
+    import pyarrow as pa
+
+    if isinstance(column.dtype, pd.CategoricalDtype):
+        return column.cat.codes.to_numpy().astype(np.intp), column.cat.categories.tolist()
+    if isinstance(column.dtype, pd.StringDtype):
+        runs = run_starts(pa.array(column, from_pandas=True))
+        if len(runs) < len(column) / 2:
+            codes, found = pd.factorize(column.iloc[runs])
+            return np.repeat(codes, np.diff(runs, append=len(column))), found.tolist()
+    codes, found = pd.factorize(column)
+    return codes, found.tolist()
+
+
+def run_starts(texts: Any) -> Place:
+    """Where text differs from the one before, in an arrow array; the rows of a lunch mostly say the same."""
+    import numpy as np
+    import pyarrow as pa
+    import pyarrow.compute as pc
+
+    if isinstance(texts, pa.ChunkedArray):
+        texts = texts.combine_chunks()
+    if not len(texts):
+        return np.zeros(0, np.intp)
+    differs = pc.fill_null(pc.not_equal(texts.slice(1), texts.slice(0, len(texts) - 1)), True)
+    return np.flatnonzero(np.concatenate([[True], differs.to_numpy(zero_copy_only=False)]))
 
 
 def number_column(frame: pd.DataFrame, name: str) -> NumberColumn:
@@ -155,6 +181,14 @@ def number_column(frame: pd.DataFrame, name: str) -> NumberColumn:
     return NumberColumn(numbers[text.codes], [(value, rows) for value, rows in wrong if len(rows)])
 
 
+def same_as_before(values: Floats) -> npt.NDArray[np.bool_]:
+    """(rows - 1,) whether a number is the one before it, or neither is given."""
+    import numpy as np
+
+    same: npt.NDArray[np.bool_] = (values[1:] == values[:-1]) | (np.isnan(values[1:]) & np.isnan(values[:-1]))
+    return same
+
+
 def codes_of(values: Floats) -> Place:
     """Numbers as codes; -1 for not given."""
     import pandas as pd
@@ -172,6 +206,8 @@ def together(*codes: Place) -> tuple[Place, Place]:
     size = int(key.max(initial=0)) + 1
     for other in codes[1:]:
         width = int(other.max(initial=-1)) + 2
+        if width == 1:
+            continue
         if size * width >= DENSE:
             key, found = pd.factorize(key)
             size = len(found)

@@ -6,11 +6,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
-from service.domain.bulk import STATUSES, UNKNOWN, ManyJudgements, judge_many, scores
+from service.domain.bulk import MET, STATUSES, UNKNOWN, ManyJudgements, judge_many, scores
 from service.domain.bulk_totals import ManyTotals, add_up_many
 from service.domain.crediting import CreditingScheme
 from service.domain.foods import Food
-from service.domain.measures import NUTRIENT_COUNT
 from service.domain.special_rules import RuleFinding, milk_findings, product_findings
 from service.domain.standards import TargetTable
 from service.domain.verdict import Verdict
@@ -28,7 +27,6 @@ if TYPE_CHECKING:
 
 VERDICTS: tuple[Verdict, ...] = ("do_not_pack", "check_label", "adjust", "pack")
 """A verdict in an array is its place here, the gravest first."""
-DO_NOT_PACK = VERDICTS.index("do_not_pack")
 
 
 class JudgedGroup(NamedTuple):
@@ -94,10 +92,11 @@ def judge_table(lunches: LunchFields, items: ItemFields, sizes: Place) -> Judged
         targets = [judge_many(target, part) for target in table.targets]
         groups.append(JudgedGroup(table, chosen, targets))
         score[chosen] = scores(targets, part)
-        for one in targets:
-            adjust[chosen] |= one.counts
-            statuses[one.status, chosen] += 1
-            off_the_mean[chosen] += ~one.counts & (one.status != 0) & (one.status <= UNKNOWN)
+        adjust[chosen] = np.logical_or.reduce([one.counts for one in targets])
+        found = np.stack([one.status for one in targets])
+        for status in range(len(STATUSES)):
+            statuses[status, chosen] = (found == status).sum(axis=0)
+        off_the_mean[chosen] = sum(~one.counts & (one.status != MET) & (one.status <= UNKNOWN) for one in targets)
     rules = _rules(lunches, items, lunch_of_row)
     kinds = np.array([STATUSES.index(one.status) for one in rules.findings], np.intp)
     np.add.at(statuses, (kinds[rules.finding], rules.lunch), 1)
@@ -177,12 +176,3 @@ def _verdicts(
     label[screened.lunch] = (screened.worst == OUTCOMES.index("check_label")).any(axis=1)
     worst = np.where(forbidden, 0, np.where(label, 1, np.where(adjust, 2, 3)))
     return worst.astype(np.intp), np.where(forbidden, np.nan, score)
-
-
-def credits_used(table: TargetTable) -> bool:
-    """Whether the table's standard credits food groups."""
-    return bool(table.standard.crediting)
-
-
-CREDITS = slice(NUTRIENT_COUNT, None)
-"""The credits among the measures."""

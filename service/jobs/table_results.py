@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
 from service.domain.bulk import MET, STATUSES
@@ -182,26 +181,27 @@ def _incomplete(judged: JudgedTable) -> pa.Array:
     import pyarrow.compute as pc
 
     totals = judged.totals
-    parts = list(_interval_texts(judged))
-    if not parts:
-        return pa.nulls(len(totals), pa.string())
-    joined = pc.binary_join_element_wise("", *parts, ";", null_handling="skip")  # "" since a row of nulls alone is lost
-    told = pc.utf8_slice_codeunits(joined, 1)
-    return pc.if_else(pa.array(totals.widened != np.uint64(0)), told, pa.scalar(None, pa.string()))
-
-
-def _interval_texts(judged: JudgedTable) -> Iterator[pa.Array]:
-    import pyarrow as pa
-    import pyarrow.compute as pc
-
-    totals = judged.totals
-    for measure in range(NUTRIENT_COUNT):
-        widened = totals.is_widened(1 << measure)
-        if not widened.any():
-            continue
-        low = pc.cast(pa.array(totals.least(measure) / SCALE, mask=~widened), pa.string())
-        high = pc.cast(pa.array(totals.most(measure) / SCALE, mask=totals.is_endless(measure)), pa.string())
-        yield pc.binary_join_element_wise(MEASURE_IDS[measure] + ":", low, "..", pc.fill_null(high, ""), "")
+    lunch, measure, low, high = ([np.zeros(0, np.int64)] for _ in range(4))
+    for index in range(NUTRIENT_COUNT):
+        some = np.flatnonzero(totals.is_widened(1 << index))
+        if len(some):
+            lunch.append(some)
+            measure.append(np.full(len(some), index))
+            low.append(totals.least(index, some))
+            high.append(np.where(totals.is_endless(index, some), -1, totals.most(index, some)))
+    lunches = np.concatenate(lunch)
+    order = np.argsort(lunches, kind="stable")
+    ends = np.concatenate(high)[order]
+    entries = pc.binary_join_element_wise(
+        texts(np.concatenate(measure)[order], [f"{name}:" for name in MEASURE_IDS]),
+        pc.cast(pa.array(np.concatenate(low)[order] / SCALE), pa.string()),
+        "..",
+        pc.fill_null(pc.cast(pa.array(ends / SCALE, mask=ends < 0), pa.string()), ""),
+        "",
+    )
+    offsets = np.searchsorted(lunches[order], np.arange(len(totals) + 1))
+    lists = pa.ListArray.from_arrays(pa.array(offsets, pa.int32()), entries)
+    return pc.if_else(pa.array(np.diff(offsets) > 0), pc.binary_join(lists, ";"), pa.scalar(None, pa.string()))
 
 
 def verdict_counts(verdicts: Any) -> dict[str, int]:

@@ -17,8 +17,8 @@ from service.jobs.table_columns import (
     REFUSED,
     NumberColumn,
     TextColumn,
-    codes_of,
     number_column,
+    same_as_before,
     text_column,
 )
 from service.jobs.table_faults import Fault, RowFaults, attempt
@@ -160,15 +160,14 @@ def _agreement(
     import numpy as np
 
     same_lunch = (lunch.codes[1:] == lunch.codes[:-1]) & (lunch.codes[1:] >= 0)
-    codes = {name: texts[name].codes for name in LUNCH_TEXTS if texts[name].values}
+    same = {name: texts[name].codes[1:] == texts[name].codes[:-1] for name in LUNCH_TEXTS if texts[name].values}
     for name in LUNCH_NUMBERS:
         column = numbers[name]
         for value, rows in column.wrong:
             faults.add(rows, [Fault(name, value, "is no number", "Write it with digits and a point, e.g. 7.5.")])
-        if not np.isnan(column.values).all():
-            codes[name] = codes_of(column.values)
-    for name, column_codes in codes.items():
-        for row in np.flatnonzero(same_lunch & (column_codes[1:] != column_codes[:-1])).tolist():
+        same[name] = same_as_before(column.values)
+    for name, unchanged in same.items():
+        for row in np.flatnonzero(same_lunch & ~unchanged).tolist():
             value = _cell(texts, numbers, name, row + 1)
             reason = "differs from the row of the same lunch before it"
             faults.add([row + 1], [Fault(name, value, reason, "Give the same in each row of a lunch.")])

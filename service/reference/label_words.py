@@ -2,14 +2,8 @@
 
 from functools import lru_cache
 
-from service.domain.label_words import (
-    FalseFriend,
-    LabelWords,
-    Spellings,
-    StatementPhrases,
-    WordGroup,
-    compile_label_words,
-)
+from service.domain.label_phrases import compile_label_words
+from service.domain.label_words import FalseFriend, LabelWords, Spellings, StatementPhrases, WordGroup
 from service.reference.allergens import FOLDER, vocabulary
 from service.reference.files import data_path, read_toml
 from service.reference.label_word_models import FalseFriendsFile, LabelWordsFile, SpellingsFile, StatementsFile

@@ -1,6 +1,7 @@
 """Short ways to ask what the reader finds in a statement; the statements are made up for the tests."""
 
-from service.domain.label_text import LabelReading, read_label
+from service.domain.label_evidence import LabelReading
+from service.domain.label_text import read_label
 from service.reference.label_words import label_words
 
 

@@ -5,8 +5,8 @@ import tomllib
 import pytest
 
 from service.domain.errors import LunchError, ReferenceFault
+from service.domain.label_phrases import phrase_tokens, plural, spelling_variants
 from service.domain.label_spelling import fold
-from service.domain.label_words import phrase_tokens, plural, spelling_variants
 from service.reference.allergen_models import LegalListsFile, VocabularyFile
 from service.reference.allergens import vocabulary
 from service.reference.files import data_path, read_toml

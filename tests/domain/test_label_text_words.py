@@ -2,6 +2,10 @@
 
 import pytest
 
+from service.domain.label_phrases import phrase_tokens
+from service.reference.allergens import vocabulary
+from service.reference.files import data_path, read_toml
+from service.reference.label_word_models import FalseFriendsFile, LabelWordsFile
 from tests.domain.label_reading import hard, reading, to_check
 
 # Food Allergy Canada's pages and the CFIA list quoted at allergicliving.com, unless named otherwise.
@@ -254,3 +258,67 @@ class TestFlour:
         assert "wheat" not in hard("flour blend (rice flour, potato starch)")
         assert "wheat" not in hard("breadcrumbs (rice flour, sugar)")
         assert "wheat" in hard("breadcrumbs (wheat flour, salt)")
+
+
+class TestStandardsOfIdentity:
+    """21 CFR 136.110: bread and buns are baked from (wheat) flour; 139.110: macaroni and spaghetti are made
+    from semolina, durum flour, farina or flour; 139.150: noodles from these with egg."""
+
+    @pytest.mark.parametrize(
+        "text",
+        [
+            "bread",
+            "sugar, bread, salt",
+            "white bread",
+            "buns",
+            "macaroni",
+            "spaghetti",
+            "enriched macaroni product",
+            "egg noodles",
+        ],
+    )
+    def test_the_bare_name_is_wheat(self, text):
+        assert "wheat" in hard(text)
+
+    def test_egg_noodles_are_egg_too(self):
+        assert hard("enriched egg noodles") == {"wheat", "egg"}
+
+    @pytest.mark.parametrize(
+        "text", ["rye bread", "macaroni (rice flour, water)", "bread (water, tapioca starch, rice flour)"]
+    )
+    def test_another_grain_named_asks(self, text):
+        assert "wheat" not in hard(text)
+        assert "wheat" in to_check(text)
+
+
+def test_triticale_is_a_cross_of_wheat_and_rye():
+    assert hard("triticale") == {"triticale", "rye"}
+
+
+def test_the_ingredients_after_a_heading_answer_it():
+    assert to_check("icing: sugar, water, palm oil") == set()
+    assert to_check("chocolate (55%) (sugar, cocoa mass, cocoa butter)") == set()
+    assert "milk" in to_check("icing: contains sugar")
+
+
+def test_a_longer_phrase_of_the_word_table_hides_nothing_its_words_mean():
+    """What must be hidden is written as a false friend; everything else is told, at one tier or another."""
+    names = vocabulary()
+    hiding = {
+        phrase_tokens(f"{before} {words}")
+        for row in read_toml(data_path("allergens/false_friends.toml"), FalseFriendsFile).false_friend
+        for before in (row.before or ("",))
+        for words in row.words
+    }
+    tried = 0
+    for row in read_toml(data_path("allergens/label_words.toml"), LabelWordsFile).words:
+        for phrase in row.words:
+            words = phrase.split()
+            cuts = [words[one:other] for one in range(len(words)) for other in range(one + 2, len(words) + 1)]
+            if len(words) < 2 or any(phrase_tokens(" ".join(cut)) in hiding for cut in cuts):
+                continue
+            told = everything_of(phrase)
+            told |= {other for one in told for other in names.members_of(one) | names.groups_of(one)}
+            assert all(everything_of(word) <= told for word in words), phrase
+            tried += 1
+    assert tried > 1000

@@ -1,11 +1,14 @@
 """Laws of the label reader, tried on statements put together at random and on any text at all."""
 
+from collections import Counter
+
 import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
 from service.domain.allergens import covers
-from service.domain.label_text import LabelReading, read_label
+from service.domain.label_evidence import LabelReading
+from service.domain.label_text import MOST_PLACES, read_label
 from service.reference.allergens import vocabulary
 from service.reference.label_words import label_words
 from tests.strategies import LAW
@@ -106,6 +109,38 @@ def test_brackets_around_a_statement_change_nothing(text: str) -> None:
 def test_in_the_warning_field_nothing_is_contained(text: str) -> None:
     assert read(None, precaution=text).contains == frozenset()
     assert not read(None, precaution=text).has_ingredients
+
+
+CLAIMED = st.sampled_from(
+    ["milk", "egg", "wheat", "soy", "peanuts", "tree nuts", "sesame", "fish", "mustard", "celery"]
+)
+TAGS = st.sampled_from(["<b>{}</b>", "<strong class='x'>{}</strong>", "_{}_", "**{}**", "{}\u200b", "{}*"])
+
+
+@LAW
+@given(st.lists(st.tuples(st.sampled_from(WORDS), st.sampled_from([" ", " ", ", ", ". "])), max_size=12), TAGS)
+def test_mark_up_around_words_changes_nothing(pieces: list[tuple[str, str]], tag: str) -> None:
+    plain = "".join(word + mark for word, mark in pieces)
+    marked = "".join(tag.format(word) + mark for word, mark in pieces)
+    assert named(read(marked)) == named(read(plain))
+
+
+@LAW
+@given(statements(), st.integers(1, 400))
+def test_many_places_are_thinned_and_no_allergen_is_lost(text: str, times: int) -> None:
+    once, often = read(text + ". "), read((text + ". ") * times)
+    assert named(often) >= named(once)
+    counts = Counter((row.allergen, row.tier) for row in often.evidence)
+    assert max(counts.values(), default=0) <= MOST_PLACES
+    assert len(often.evidence) + often.left_out >= len(once.evidence)
+
+
+@LAW
+@given(st.lists(CLAIMED, min_size=1, max_size=6), st.sampled_from(["; ", ", ", " | ", " \u2022 ", " / ", " and "]))
+def test_a_list_of_names_after_a_warning_is_all_warning(names: list[str], mark: str) -> None:
+    found = read("sugar. May contain " + mark.join(names))
+    assert found.contains == frozenset()
+    assert found.may_contain == frozenset().union(*(read(name).contains for name in names))
 
 
 CLAIMS = st.sampled_from(["milk", "dairy", "egg", "wheat", "gluten", "soy", "peanut", "nut", "sesame", "fish"])
