@@ -33,6 +33,13 @@ class Card(Told):
     text: str
 
 
+class Chance(Told):
+    """A chance; the two ends part where figures are unknown or rounded, or where it was not worked out exactly."""
+
+    least: float
+    most: float
+
+
 class OfferTarget(Told):
     """One target over all lunches of the offer."""
 
@@ -47,7 +54,7 @@ class OfferTarget(Told):
     kept: int
     broken: int
     unknown: int = Field(description="Lunches whose answer hangs on a missing or rounded figure.")
-    week_mean_chance: float | None = Field(
+    week_mean_chance: Chance | None = Field(
         description="For a week's mean: the chance that the mean of five lunches taken at random keeps it."
     )
     source: str
@@ -89,7 +96,7 @@ class OfferExample(Told):
     """One lunch of the offer as a full check."""
 
     items: list[list[str]] = Field(description="Group and item key of each item taken.")
-    check: LunchCheckReply
+    check: LunchCheckReply | None = Field(description="null: nothing is taken at all.")
 
 
 class SingleChange(Told):

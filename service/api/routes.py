@@ -4,25 +4,26 @@ The models of the replies are named in ``openapi.py``, not here, and jobs that a
 need are loaded with the first request for them: both keep starting fast.
 """
 
-from functools import partial
+from collections.abc import Awaitable, Callable
+from functools import lru_cache
+from importlib import import_module
 from typing import Annotated, Any
 
 import orjson
-from fastapi import APIRouter, FastAPI, Query, Response
+from fastapi import APIRouter, FastAPI, Query, Request, Response
 from pydantic import BaseModel, ConfigDict, Field
 from starlette.routing import BaseRoute, Route
 
 from service import __version__
-from service.api.json_route import JSON, JsonBodyRoute, Work, WorkerRoute
+from service.api.json_route import JSON, JsonBodyRoute
 from service.api.problems import MEDIA_TYPE
 from service.jobs.check_lunch import check_lunch
-from service.jobs.offer_requests import OfferAuditRequest
 from service.jobs.requests import Day, LunchCheckRequest, ScreeningRequest
 
 Problems = dict[int | str, dict[str, Any]]
 
 
-def _problems(*statuses: int) -> Problems:
+def problems(*statuses: int) -> Problems:
     words = {
         400: "The body is no JSON.",
         401: "An access key is needed.",
@@ -71,14 +72,13 @@ NoQuery = Annotated[Parameters, Query()]
 
 
 bodies = APIRouter(route_class=JsonBodyRoute)
-long = APIRouter(route_class=WorkerRoute)
 plain = APIRouter()
 
 
 @bodies.post(
     "/v1/lunch-checks",
     response_model=None,
-    responses=_problems(400, 401, 413, 415, 422),
+    responses=problems(400, 401, 413, 415, 422),
     summary="Check one lunch",
     operation_id="check-lunch",
     tags=["checks"],
@@ -95,7 +95,7 @@ async def post_lunch_check(asked: LunchCheckRequest) -> dict[str, Any]:
 @bodies.post(
     "/v1/allergen-screenings",
     response_model=None,
-    responses=_problems(400, 401, 413, 415, 422),
+    responses=problems(400, 401, 413, 415, 422),
     summary="Screen many children against many items",
     operation_id="screen-allergens",
     tags=["checks"],
@@ -110,30 +110,10 @@ async def post_screening(asked: ScreeningRequest) -> dict[str, Any]:
     return screen_family(asked)
 
 
-@long.post(
-    "/v1/offer-audits",
-    response_model=None,
-    responses=_problems(400, 401, 413, 415, 422),
-    summary="Audit an offer",
-    operation_id="audit-offer",
-    tags=["checks"],
-)
-def post_offer_audit(asked: OfferAuditRequest) -> Work:
-    """Count every lunch that an offer of choice groups allows, for each child.
-
-    Tells how many keep every rule, which targets fail and how often, each item's part, the best and worst
-    lunches as full checks, and the smallest changes to the offer. An offer too large to count is refused with
-    its size, or estimated on request. Closing the connection stops the work. Stores nothing.
-    """
-    from service.jobs.audit_offer import audit_offer
-
-    return partial(audit_offer, asked)
-
-
 @plain.get(
     "/v1/foods",
     response_model=None,
-    responses=_problems(401, 422),
+    responses=problems(401, 422),
     summary="Search foods",
     operation_id="search-foods",
     tags=["reference"],
@@ -148,7 +128,7 @@ def get_foods(query: Annotated[FoodQuery, Query()]) -> Response:
 @plain.get(
     "/v1/foods/{food_id}",
     response_model=None,
-    responses=_problems(401, 404, 422),
+    responses=problems(401, 404, 422),
     summary="One food",
     operation_id="show-food",
     tags=["reference"],
@@ -163,7 +143,7 @@ def get_food(food_id: str, _query: NoQuery) -> Response:
 @plain.get(
     "/v1/standards",
     response_model=None,
-    responses=_problems(401, 422),
+    responses=problems(401, 422),
     summary="All standards",
     operation_id="list-standards",
     tags=["reference"],
@@ -178,7 +158,7 @@ def get_standards(_query: NoQuery) -> Response:
 @plain.get(
     "/v1/standards/{standard_id}",
     response_model=None,
-    responses=_problems(401, 404, 422),
+    responses=problems(401, 404, 422),
     summary="One standard on a day",
     operation_id="show-standard",
     tags=["reference"],
@@ -193,7 +173,7 @@ def get_standard(standard_id: str, query: Annotated[DayQuery, Query()]) -> Respo
 @plain.get(
     "/v1/allergens",
     response_model=None,
-    responses=_problems(401, 422),
+    responses=problems(401, 422),
     summary="Allergens and legal lists",
     operation_id="list-allergens",
     tags=["reference"],
@@ -208,7 +188,7 @@ def get_allergens(query: Annotated[AllergenQuery, Query()]) -> Response:
 @plain.get(
     "/v1/choking-rules",
     response_model=None,
-    responses=_problems(401, 422),
+    responses=problems(401, 422),
     summary="Choking rules",
     operation_id="list-choking-rules",
     tags=["reference"],
@@ -238,9 +218,29 @@ def get_health() -> Response:
     )
 
 
+LATER = {"/v1/offer-audits": "service.api.offer_routes"}
+"""Addresses whose routes, models and jobs are loaded with the first request for them."""
+
+
 def documented_routes() -> list[BaseRoute]:
     """The routes as FastAPI knows them, for the OpenAPI document."""
-    return [*bodies.routes, *long.routes, *plain.routes]
+    later = [route for module in sorted(set(LATER.values())) for route in import_module(module).router.routes]
+    return [*bodies.routes, *later, *plain.routes]
+
+
+def loaded_later(path: str, module: str) -> Callable[[Request], Awaitable[Response]]:
+    """A handler that loads the route's module with its first request."""
+
+    async def handle(request: Request) -> Response:
+        return await handler()(request)
+
+    @lru_cache(maxsize=1)
+    def handler() -> Callable[[Request], Awaitable[Response]]:
+        route = next(one for one in import_module(module).router.routes if one.path == path)
+        made: Callable[[Request], Awaitable[Response]] = route.get_route_handler()
+        return made
+
+    return handle
 
 
 def install_routes(app: FastAPI) -> None:
@@ -249,7 +249,9 @@ def install_routes(app: FastAPI) -> None:
     Routes that read a JSON body are served as plain routes of the same app: what FastAPI puts around a
     route (dependencies, exit stacks) is of no use to them and costs a tenth of a check.
     """
-    for route in [*bodies.routes, *long.routes]:
+    for route in bodies.routes:
         if isinstance(route, JsonBodyRoute):
             app.router.routes.append(Route(route.path, route.get_route_handler(), methods=["POST"], name=route.name))
+    for path, module in LATER.items():
+        app.router.routes.append(Route(path, loaded_later(path, module), methods=["POST"]))
     app.router.routes.extend(plain.routes)

@@ -64,9 +64,14 @@ def _targets(out: Console, child: Reply) -> None:
             f"{one['kept']:,}",
             f"{one['broken']:,}",
             f"{one['unknown']:,}",
-            "" if chance is None else f"{chance:.0%} of weeks",
+            "" if chance is None else _chance(chance),
         )
     out.print(listed)
+
+
+def _chance(chance: Reply) -> str:
+    least, most = f"{chance['least']:.0%}", f"{chance['most']:.0%}"
+    return f"{least} of weeks" if least == most else f"{least} to {most} of weeks"
 
 
 def _items(out: Console, child: Reply) -> None:
@@ -112,6 +117,9 @@ def _examples(out: Console, child: Reply) -> None:
             out.print()
             out.print(Text(head, style="bold"))
             for one in rows:
+                if one["check"] is None:
+                    out.print("nothing taken at all")
+                    continue
                 items = " + ".join(item["name"] for item in one["check"]["items"])
                 score = one["check"]["score"]
                 out.print(f"{'-' if score is None else f'{score:g}'}: {items}")

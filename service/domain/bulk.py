@@ -39,103 +39,114 @@ NEAR_A_TIE = 1e-6
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ManyJudgements:
-    """One target judged for ``n`` lunches, as ``findings.Judgement``; ``high`` is infinite for no end."""
+    """One target judged for ``n`` lunches, as ``findings.Judgement``."""
 
     target: Target
+    totals: ManyTotals
     status: Codes
-    amount: Floats
     satisfaction: Floats
-    low: Floats
-    high: Floats
     counts: Flags
+
+    def amounts(self) -> tuple[Floats, Floats, Floats]:
+        """Amount in the target's unit, and the ends of its interval; infinite for no end."""
+        import numpy as np
+
+        amount = _amounts(self.target, self.totals, None)
+        low, high = amount.copy(), amount.copy()
+        wide = np.flatnonzero(self.totals.is_widened(_bits(self.target.terms)))
+        if len(wide):
+            low[wide], high[wide] = _amount_interval(self.target, self.totals, wide)
+        none = self.status == NOT_APPLICABLE
+        if none.any():
+            amount[none] = low[none] = high[none] = 0.0
+        return amount, low, high
 
 
 def judge_many(target: Target, totals: ManyTotals) -> ManyJudgements:
     """Judge one target for every lunch; exact whole-number comparison."""
     import numpy as np
 
-    low, high, open_low, open_high = _interval(target.terms, totals)
-    status = _statuses(target, low, high, open_low, open_high)
-    nominal = _weighted(target.terms, totals.nominal)
-    amount = _amounts(target, nominal, totals.nominal)
-    least, most = amount, amount
+    row = _weighted(target.terms, [totals.nominal[measure] for measure, _weight in target.terms])
+    over, short = _beyond(target, row)
+    status = short.astype(np.int8)
+    status[over] = OVER
     wide = np.flatnonzero(totals.is_widened(_bits(target.terms)))
     if len(wide):
-        least, most = amount.copy(), amount.copy()
-        least[wide], most[wide] = _amount_interval(target, totals, wide)
-    off = (status == SHORT) | (status == OVER)
-    counts = off | (status == UNKNOWN) if target.firm else off & _outside_limit(target, totals)
-    satisfied = np.where(status == MET, 1.0, 0.0)
-    satisfied[off] = _satisfactions(target, amount[off])
+        status[wide] = _statuses(target, *_interval(target.terms, totals, wide))
+    off = np.flatnonzero((status == SHORT) | (status == OVER))
+    counts = np.zeros(len(totals), np.bool_)
+    if target.firm:
+        counts = (status != MET) & (status != NOT_APPLICABLE)
+    else:
+        counts[off] = _outside_limit(target, totals, off)
+    satisfied = (status == MET).astype(np.float64)
+    satisfied[off] = _satisfactions(target, _amounts(target, totals, off))
     if target.kind == "share_of_energy":
         none = (totals.nominal[ENERGY] == 0) & (totals.most(ENERGY) == 0) & ~totals.is_endless(ENERGY)
-        status[none], amount[none], satisfied[none], counts[none] = NOT_APPLICABLE, 0.0, 1.0, False
-        least[none], most[none] = 0.0, 0.0
-    return ManyJudgements(target, status, amount, satisfied, least, most, counts)
+        status[none], satisfied[none], counts[none] = NOT_APPLICABLE, 1.0, False
+    return ManyJudgements(target, totals, status, satisfied, counts)
 
 
 def _bits(terms: Sequence[tuple[int, int]]) -> int:
     return sum(1 << measure for measure, _weight in terms)
 
 
-def _weighted(terms: Sequence[tuple[int, int]], nominal: Whole) -> Whole:
+def _weighted(terms: Sequence[tuple[int, int]], columns: Sequence[Whole]) -> Whole:
     """A row's value for every lunch; as Python's own whole numbers where int64 or a float might not hold it."""
-    measures = [measure for measure, _weight in terms]
-    largest = int(nominal[measures].max(initial=0)) * sum(abs(weight) for _measure, weight in terms)
-    exact = nominal if largest < EXACT else nominal.astype(object)
-    value = exact[0] * 0
-    for measure, weight in terms:
-        value = value + weight * exact[measure]
+    largest = sum(abs(weight) * int(column.max(initial=0)) for (_m, weight), column in zip(terms, columns, strict=True))
+    value: Whole | int = 0
+    for (_measure, weight), column in zip(terms, columns, strict=True):
+        value = value + weight * (column if largest < EXACT else column.astype(object))
+    assert not isinstance(value, int)  # noqa: S101 - a row has a term
     return value
 
 
-def _interval(terms: Sequence[tuple[int, int]], totals: ManyTotals) -> tuple[Whole, Whole, Flags, Flags]:
-    """Lowest and highest value of a row, and whether there is no end on that side."""
+def _interval(terms: Sequence[tuple[int, int]], totals: ManyTotals, chosen: Place) -> tuple[Whole, Whole, Flags, Flags]:
+    """Lowest and highest value of a row for the chosen lunches, and whether there is no end on that side."""
     import numpy as np
 
-    none = np.zeros(len(totals), np.bool_)
-    nominal = _weighted(terms, totals.nominal)
-    wide = np.flatnonzero(totals.is_widened(_bits(terms)))
-    if not len(wide):
-        return nominal, nominal, none, none
     lowest, highest = [], []
-    open_low, open_high = none.copy(), none.copy()
+    open_low, open_high = np.zeros((2, len(chosen)), np.bool_)
     for measure, weight in terms:
-        least, most = totals.least(measure, wide), totals.most(measure, wide)
+        least, most = totals.least(measure, chosen), totals.most(measure, chosen)
         lowest.append(least if weight > 0 else most)
         highest.append(most if weight > 0 else least)
-        (open_high if weight > 0 else open_low)[wide] |= totals.is_endless(measure, wide)
-    low, high = nominal.copy(), nominal.copy()
-    weights = [(place, weight) for place, (_measure, weight) in enumerate(terms)]
-    low[wide] = _weighted(weights, np.stack(lowest))
-    high[wide] = _weighted(weights, np.stack(highest))
-    return low, high, open_low, open_high
+        open_end = open_high if weight > 0 else open_low
+        open_end |= totals.is_endless(measure, chosen)
+    return _weighted(terms, lowest), _weighted(terms, highest), open_low, open_high
+
+
+def _beyond(target: Target, row: Whole) -> tuple[Flags, Flags]:
+    """Whether a known row lies over the upper bound, and whether under the lower one."""
+    import numpy as np
+
+    over = short = np.zeros(len(row), np.bool_)
+    if target.high is not None:
+        over = row > (target.high - 1 if target.below else target.high)
+    if target.low is not None:
+        short = row < (target.low + 1 if target.above else target.low)
+    return over, short
 
 
 def _statuses(target: Target, low: Whole, high: Whole, open_low: Flags, open_high: Flags) -> Codes:
-    """``findings.status_of`` for every lunch."""
+    """``findings.status_of`` for rows known to lie between two ends."""
     import numpy as np
 
-    met = np.ones(len(low), np.bool_)
-    over = short = np.zeros(len(low), np.bool_)
-    if target.high is not None:
-        bound = target.high - 1 if target.below else target.high
-        over = ~open_low & (low > bound)
-        met = ~open_high & (high <= bound)
+    low_over, low_short = _beyond(target, low)
+    high_over, high_short = _beyond(target, high)
+    over, short = low_over & ~open_low, high_short & ~open_high
+    met = ~(open_high | high_over) if target.high is not None else np.ones(len(low), np.bool_)
     if target.low is not None:
-        bound = target.low + 1 if target.above else target.low
-        short = ~open_high & (high < bound)
-        met = met & ~open_low & (low >= bound)
-    status = np.where(over, OVER, np.where(short, SHORT, np.where(met, MET, UNKNOWN)))
-    return status.astype(np.int8)
+        met &= ~(open_low | low_short)
+    return np.where(over, OVER, np.where(short, SHORT, np.where(met, MET, UNKNOWN))).astype(np.int8)
 
 
-def _outside_limit(target: Target, totals: ManyTotals) -> Flags:
-    """Whether each lunch lies outside the target's limit row for certain."""
+def _outside_limit(target: Target, totals: ManyTotals, chosen: Place) -> Flags:
+    """Whether each of the chosen lunches lies outside the target's limit row for certain."""
     import numpy as np
 
-    low, high, open_low, open_high = _interval(target.limit.terms, totals)
-    outside = np.zeros(len(low), np.bool_)
+    low, high, open_low, open_high = _interval(target.limit.terms, totals, chosen)
+    outside = np.zeros(len(chosen), np.bool_)
     if target.limit.high is not None:
         outside |= ~open_low & (low > target.limit.high)
     if target.limit.low is not None:
@@ -143,14 +154,18 @@ def _outside_limit(target: Target, totals: ManyTotals) -> Flags:
     return outside
 
 
-def _amounts(target: Target, row: Whole, nominal: Whole) -> Floats:
-    """``findings.shown_amount`` for every lunch."""
+def _amounts(target: Target, totals: ManyTotals, chosen: Place | None) -> Floats:
+    """``findings.shown_amount`` for every lunch, or for the chosen ones."""
     import numpy as np
 
+    def column(measure: int) -> Whole:
+        return totals.nominal[measure] if chosen is None else totals.nominal[measure][chosen]
+
     if target.kind != "share_of_energy":
+        row = _weighted(target.terms, [column(measure) for measure, _weight in target.terms])
         return (row / target.per_unit).astype(np.float64)
-    energy = nominal[ENERGY]
-    part = sum((weight * nominal[measure] for measure, weight in target.shown_terms), np.zeros(len(energy)))
+    energy = column(ENERGY)
+    part = sum((weight * column(measure) for measure, weight in target.shown_terms), np.zeros(len(energy)))
     shares: Floats = np.where(energy == 0, 0.0, PERCENT * part / np.where(energy == 0, 1, energy))
     return shares
 

@@ -89,7 +89,8 @@ class CreditArrays(NamedTuple):
     """Ways of crediting side by side, ``C`` of them with up to ``K`` credits each.
 
     For credit k of way c: ``steps = numerator * amount_mg // denominator``, worth ``step`` thousandths each
-    from ``minimum`` on, of ``measure``. A numerator of 0 is no credit.
+    from ``minimum`` on, of ``measure``. A numerator of 0 is no credit. ``open_ended``: (C,) the bits of all credits
+    where what is known is only the least the food credits.
     """
 
     numerator: Whole
@@ -97,6 +98,11 @@ class CreditArrays(NamedTuple):
     step: Whole
     minimum: Whole
     measure: Whole
+    open_ended: Bits
+
+
+EVERY_CREDIT = (1 << MEASURE_COUNT) - (1 << NUTRIENT_COUNT)
+"""The bits of all credits."""
 
 
 def credit_arrays(ways: Sequence[tuple[Food, CreditOption | None, CreditingScheme | None]]) -> CreditArrays:
@@ -124,7 +130,9 @@ def credit_arrays(ways: Sequence[tuple[Food, CreditOption | None, CreditingSchem
     most = max((len(row) for row in rows), default=0)
     filled = [row + [(0, 1, 1, 0, 0)] * (most - len(row)) for row in rows]
     laid = np.array(filled, np.int64).reshape(len(rows), most, 5)
-    return CreditArrays(*(np.ascontiguousarray(laid[:, :, column]) for column in range(5)))
+    numerator, denominator, step, minimum, measure = np.ascontiguousarray(laid.transpose(2, 0, 1))
+    least = [0 if scheme is None or food.credits_known else EVERY_CREDIT for food, _option, scheme in ways]
+    return CreditArrays(numerator, denominator, step, minimum, measure, np.array(least, np.uint64))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -132,15 +140,14 @@ class ItemArrays:
     """Items side by side, ``U`` of them, ready to be summed.
 
     ``nominal``: (U, measures). ``widened``, ``endless``: (U,) bits. ``spread_at``: the items with an interval
-    that has an end; ``below``, ``above``: (those, nutrients) how far its ends lie from the nominal value.
+    that has an end; ``ends``: by measure, (those,) how far its lower and its upper end lie from the nominal value.
     """
 
     nominal: Whole
     widened: Bits
     endless: Bits
     spread_at: Place
-    below: Whole
-    above: Whole
+    ends: dict[int, tuple[Whole, Whole]]
 
 
 def item_arrays(foods: FoodArrays, food: Place, amount_mg: Whole, credits: CreditArrays, way: Place) -> ItemArrays:
@@ -159,13 +166,16 @@ def item_arrays(foods: FoodArrays, food: Place, amount_mg: Whole, credits: Credi
         worth = numerator * amount_mg // credits.denominator[way, k] * credits.step[way, k]
         counts = (worth > 0) & (worth >= credits.minimum[way, k])
         nominal[each[counts], credits.measure[way, k][counts]] = worth[counts]
-    spread_at = np.flatnonzero(foods.spread.any(axis=1)[food])
-    some, amount, basis = food[spread_at], amount[spread_at], basis[spread_at]
-    known = nominal[spread_at, :NUTRIENT_COUNT]
-    spread = foods.spread[some]
-    below = np.where(spread, foods.low[some] * amount // basis - known, 0)
-    above = np.where(spread, -(-foods.high[some] * amount // basis) - known, 0)
-    return ItemArrays(nominal, foods.widened[food], foods.endless[food], spread_at, below, above)
+    spread_at = np.flatnonzero(np.any(foods.spread, axis=1, keepdims=True)[food, 0])
+    some, weight, base = food[spread_at], amount_mg[spread_at], foods.basis[food[spread_at]]
+    ends: dict[int, tuple[Whole, Whole]] = {}
+    for measure in np.flatnonzero(foods.spread.any(axis=0)).tolist():
+        spread, known = foods.spread[some, measure], nominal[spread_at, measure]
+        low = foods.low[some, measure] * weight // base
+        high = -(-foods.high[some, measure] * weight // base)
+        ends[measure] = (np.where(spread, low - known, 0), np.where(spread, high - known, 0))
+    unknown = credits.open_ended[way]
+    return ItemArrays(nominal, foods.widened[food] | unknown, foods.endless[food] | unknown, spread_at, ends)
 
 
 def weights_mg(per_unit_mg: Whole, quantity_thousandths: Whole) -> Whole:

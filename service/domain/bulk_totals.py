@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from service.domain.amounts import Totals
 from service.domain.bulk_items import ItemArrays
-from service.domain.measures import MEASURE_COUNT, NUTRIENT_COUNT
+from service.domain.measures import MEASURE_COUNT
 
 if TYPE_CHECKING:
     import numpy as np
@@ -27,69 +28,88 @@ NARROW = 2**31
 class ManyTotals:
     """Totals of ``n`` lunches, whole thousandths.
 
-    ``nominal``: (measures, n). ``widened``, ``endless``: (n,) bits of the measures that are an interval, and of
-    those without an upper end. ``place``: (n,) column of a lunch in ``below``/``above``, -1 for none;
-    those: (nutrients, k) how far the ends of an interval lie from the nominal value.
+    ``nominal``: by measure, (n,). ``widened``, ``endless``: (n,) bits of the measures that are an interval, and of
+    those without an upper end. ``ends``: by measure, how far the lower and the upper end of each interval lie from
+    the nominal value, for the lunches that have one; ``place``: (n,) where among those a lunch stands, -1 for nowhere.
     """
 
-    nominal: Whole
+    nominal: Mapping[int, Whole]
     widened: Bits
     endless: Bits
     place: Place
-    below: Whole
-    above: Whole
+    ends: Mapping[int, tuple[Whole, Whole]]
 
     def __len__(self) -> int:
         return len(self.widened)
 
     def of(self, chosen: Place) -> ManyTotals:
         """The totals of some of the lunches."""
-        place = self.place[chosen]
-        return ManyTotals(
-            self.nominal[:, chosen], self.widened[chosen], self.endless[chosen], place, self.below, self.above
-        )
+        nominal = _Chosen(self.nominal, chosen)
+        return ManyTotals(nominal, self.widened[chosen], self.endless[chosen], self.place[chosen], self.ends)
 
     def least(self, measure: int, chosen: Place | None = None) -> Whole:
         """The least each total (of the chosen lunches) can be."""
-        return self._end(measure, self.below, chosen)
+        return self._end(measure, 0, chosen)
 
     def most(self, measure: int, chosen: Place | None = None) -> Whole:
         """The most each total can be; means nothing where ``is_endless``."""
-        return self._end(measure, self.above, chosen)
+        return self._end(measure, 1, chosen)
 
-    def _end(self, measure: int, ends: Whole, chosen: Place | None) -> Whole:
+    def _end(self, measure: int, side: int, chosen: Place | None) -> Whole:
         import numpy as np
 
-        nominal: Whole = self.nominal[measure] if chosen is None else self.nominal[measure, chosen]
-        if measure >= NUTRIENT_COUNT or not ends.shape[1]:
+        nominal = self.nominal[measure] if chosen is None else self.nominal[measure][chosen]
+        if measure not in self.ends:
             return nominal
         place = self.place if chosen is None else self.place[chosen]
-        return nominal + np.where(place >= 0, ends[measure, place], 0)
+        return nominal + np.where(place >= 0, self.ends[measure][side][place], 0)
 
     def is_endless(self, measure: int, chosen: Place | None = None) -> npt.NDArray[np.bool_]:
         """Whether each total has no upper end."""
         import numpy as np
 
         endless = self.endless if chosen is None else self.endless[chosen]
-        return (endless & np.uint64(1 << measure)) != 0
+        found: npt.NDArray[np.bool_] = (endless & np.uint64(1 << measure)) != 0
+        return found
 
     def is_widened(self, measures: int) -> npt.NDArray[np.bool_]:
         """Whether any of the measures (as bits) is an interval."""
         import numpy as np
 
-        return (self.widened & np.uint64(measures)) != 0
+        found: npt.NDArray[np.bool_] = (self.widened & np.uint64(measures)) != 0
+        return found
+
+    def measures_widened(self) -> list[int]:
+        """The measures that are an interval in any of the lunches."""
+        import numpy as np
+
+        bits = int(np.bitwise_or.reduce(self.widened, initial=np.uint64(0)))
+        return [measure for measure in range(MEASURE_COUNT) if bits >> measure & 1]
 
     def single(self, lunch: int) -> Totals:
         """The totals of one lunch as the single check has them."""
         import numpy as np
 
         here = self.of(np.array([lunch]))
-        measures = [measure for measure in range(MEASURE_COUNT) if int(here.widened[0]) >> measure & 1]
+        measures = here.measures_widened()
         return Totals(
-            here.nominal[:, 0].tolist(),
+            [int(here.nominal[measure][0]) for measure in range(MEASURE_COUNT)],
             {measure: int(here.least(measure)[0]) for measure in measures},
             {measure: None if here.is_endless(measure)[0] else int(here.most(measure)[0]) for measure in measures},
         )
+
+
+class _Chosen(dict[int, "Whole"]):
+    """Totals by measure of some lunches, each taken out when first asked for."""
+
+    def __init__(self, whole: Mapping[int, Whole], chosen: Place) -> None:
+        super().__init__()
+        self._whole = whole
+        self._chosen = chosen
+
+    def __missing__(self, measure: int) -> Whole:
+        self[measure] = self._whole[measure][self._chosen]
+        return self[measure]
 
 
 def add_up_many(items: ItemArrays, item: Place, starts: Place) -> ManyTotals:
@@ -104,10 +124,8 @@ def add_up_many(items: ItemArrays, item: Place, starts: Place) -> ManyTotals:
 
     rows = len(item)
     if not len(starts):
-        none = np.zeros((MEASURE_COUNT, 0), np.int64)
         bits = np.zeros(0, np.uint64)
-        ends = none[:NUTRIENT_COUNT]
-        return ManyTotals(none, bits, bits, np.zeros(0, np.intp), ends, ends)
+        return ManyTotals(dict(enumerate(np.zeros((MEASURE_COUNT, 0), np.int64))), bits, bits, np.zeros(0, np.intp), {})
     counts = np.diff(starts, append=rows)
     with_nothing = np.concatenate([items.nominal, np.zeros((1, MEASURE_COUNT), np.int64)])
     if int(items.nominal.max(initial=0)) * int(counts.max()) < NARROW:
@@ -118,8 +136,8 @@ def add_up_many(items: ItemArrays, item: Place, starts: Place) -> ManyTotals:
         sums[:, block] = _sum_block(with_nothing, item, starts[block], counts[block]).T
     widened = np.bitwise_or.reduceat(items.widened[item], starts)
     endless = np.bitwise_or.reduceat(items.endless[item], starts)
-    place, below, above = _ends(items, item, starts)
-    return ManyTotals(sums, widened, endless, place, below, above)
+    place, ends = _ends(items, item, starts, counts)
+    return ManyTotals(dict(enumerate(sums)), widened, endless, place, ends)
 
 
 def _sum_block(nominal: npt.NDArray[Any], item: Place, starts: Place, counts: Whole) -> npt.NDArray[Any]:
@@ -141,7 +159,7 @@ def _sum_block(nominal: npt.NDArray[Any], item: Place, starts: Place, counts: Wh
     return sums
 
 
-def _ends(items: ItemArrays, item: Place, starts: Place) -> tuple[Place, Whole, Whole]:
+def _ends(items: ItemArrays, item: Place, starts: Place, counts: Whole) -> tuple[Place, dict[int, tuple[Whole, Whole]]]:
     """Sum how far the ends of intervals lie from the nominal values, for the lunches that have any."""
     import numpy as np
 
@@ -151,11 +169,13 @@ def _ends(items: ItemArrays, item: Place, starts: Place) -> tuple[Place, Whole, 
     at = spread[item]
     rows = np.flatnonzero(at >= 0)
     if not len(rows):
-        none = np.zeros((NUTRIENT_COUNT, 0), np.int64)
-        return place, none, none
-    lunch = np.searchsorted(starts, rows, side="right") - 1
+        return place, {}
+    at = at[rows]
+    lunch = np.repeat(np.arange(len(starts)), counts)[rows]
     first = np.flatnonzero(np.diff(lunch, prepend=-1))
     place[lunch[first]] = np.arange(len(first))
-    below = np.add.reduceat(items.below[at[rows]], first, axis=0)
-    above = np.add.reduceat(items.above[at[rows]], first, axis=0)
-    return place, np.ascontiguousarray(below.T), np.ascontiguousarray(above.T)
+    ends = {
+        measure: (np.add.reduceat(below[at], first), np.add.reduceat(above[at], first))
+        for measure, (below, above) in items.ends.items()
+    }
+    return place, ends

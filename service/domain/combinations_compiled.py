@@ -18,7 +18,7 @@ from typing import Any
 import numpy as np
 
 from service.domain.combinations_leaf import LEAF_MOST, WORD, Part, Tables, parts_of, tables_of
-from service.domain.combinations_masks import Sum, Tick, column_counts, count_kept, leaf_option_counts
+from service.domain.combinations_masks import Sum, Tick, add_part, column_counts, leaf_option_counts
 from service.domain.combinations_spans import Allowances, Whole
 
 STRIDE = 8
@@ -54,9 +54,10 @@ def count_kept_compiled(
     """
     total = Sum(bounds.sizes)
     for part in parts_of(bounds, LEAF_MOST):
-        if not part.prefix_sizes or not len(part.allowed):
-            return count_kept(bounds, tick)
-        _count_part(part, total, tick, threads, walker or compiled_walk())
+        if part.prefix_sizes and len(part.allowed):
+            _count_part(part, total, tick, threads, walker or compiled_walk())
+        else:
+            add_part(part, total, tick)
     return total
 
 
@@ -128,9 +129,7 @@ def _count_part(part: Part, total: Sum, tick: Tick | None, threads: int, walker:
         total.add(part, scratch.prefix, leaf, scratch.whole.tolist())
 
 
-def _on_threads(
-    work: Callable[[], _Scratch], threads: int, stop: Whole, tick: Tick | None
-) -> Sequence[_Scratch]:
+def _on_threads(work: Callable[[], _Scratch], threads: int, stop: Whole, tick: Tick | None) -> Sequence[_Scratch]:
     """Run the work on some threads; the caller's thread ticks, and stops them all if that raises."""
     with ThreadPoolExecutor(threads) as pool:
         running = [pool.submit(work) for _ in range(threads)]

@@ -170,8 +170,8 @@ def tables_of(part: Part, stride: int) -> Tables:
     bound = np.arange(count)[:, None]
     for offset in range(min(stride, width)):
         option = order[:, offset::stride]
-        row = np.arange(1, option.shape[1] + 1)[None, :]
-        masks[bound, row, option // WORD] |= np.uint64(1) << (option % WORD).astype(np.uint64)
+        later = np.arange(1, option.shape[1] + 1)[None, :]
+        masks[bound, later, option // WORD] |= np.uint64(1) << (option % WORD).astype(np.uint64)
     np.bitwise_or.accumulate(masks, axis=1, out=masks)
     largest = sorted_used[:, -1]
     shift = np.array([max(0, int(value).bit_length() - STEP_BITS) for value in largest], dtype=np.int64)

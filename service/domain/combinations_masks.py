@@ -41,7 +41,7 @@ class Sum:
         if not self.options:
             self.options = [0] * sum(self.sizes)
 
-    def add(self, part: Part, prefix: "Whole | list[int]", leaf: Whole, whole: list[int]) -> None:
+    def add(self, part: Part, prefix: Whole | list[int], leaf: Whole, whole: list[int]) -> None:
         """Add a part: counts of its prefix options, of its leaf's options, and the prefixes counted whole, by depth.
 
         ``prefix`` holds the whole ones already for the lists they have passed.
@@ -72,10 +72,19 @@ def count_kept(bounds: Allowances, tick: Tick | None = None) -> Sum:
     """Count the combinations that keep all bounds, and those that take each option."""
     total = Sum(bounds.sizes)
     for part in parts_of(bounds, leaf_most(len(bounds.allowed))):
-        walk = _Walk(part, tick)
-        walk.run()
-        total.add(part, walk.prefix, walk.leaf_counts(), walk.whole)
+        add_part(part, total, tick)
     return total
+
+
+def add_part(part: Part, total: Sum, tick: Tick | None) -> None:
+    """Count one part and add it."""
+    if not len(part.allowed):
+        whole = [1] + [0] * len(part.prefix_sizes)
+        total.add(part, [0] * sum(part.prefix_sizes), np.zeros(part.rest[-1], dtype=np.int64), whole)
+        return
+    walk = _Walk(part, tick)
+    walk.run()
+    total.add(part, walk.prefix, walk.leaf_counts(), walk.whole)
 
 
 class _Walk:
@@ -85,22 +94,18 @@ class _Walk:
         self.part = part
         self.tick = tick
         self.depth = len(part.prefix_sizes)
-        self.tables = tables_of(part, 1) if len(part.allowed) else None
+        self.tables = tables_of(part, 1)
         self.prefix: list[int] = [0] * sum(part.prefix_sizes)
         self.whole = [0] * (self.depth + 1)
         width = part.rest[-1]
         self.by_rank = np.zeros((len(part.allowed), width + 1), dtype=np.int64)
-        words = self.tables.masks.shape[2] if self.tables else 0
-        self.counters = _Counters(words)
+        self.counters = _Counters(self.tables.masks.shape[2])
         self.waiting: list[tuple[Whole, Whole]] = []
         self.kept_back = 0
 
     def run(self) -> None:
         """Walk all prefixes."""
         start = (0, self.part.allowed[:, None], np.zeros((0, 1), dtype=np.int64))
-        if self.tables is None:
-            self.whole[0] = 1
-            return
         stack = [start]
         while stack:
             depth, left, taken = stack.pop()
@@ -123,7 +128,7 @@ class _Walk:
         """One more list: what the children have left; dead ones dropped, whole ones counted."""
         part = self.part
         start, size = part.starts[depth], part.prefix_sizes[depth]
-        bounds, parents = left.shape
+        bounds = len(left)
         children = (left[:, :, None] - part.prefix_used[:, None, start : start + size]).reshape(bounds, -1)
         alive = children.min(axis=0) >= 0
         open_ones = (children < part.most_left[depth + 1][:, None]).any(axis=0)
@@ -159,7 +164,6 @@ class _Walk:
             self._leaf_block(left[:, first : first + ROWS], taken[:, first : first + ROWS])
 
     def _leaf_block(self, left: Whole, taken: Whole) -> None:
-        assert self.tables is not None
         concerned = left < self.part.most_left[-1][:, None]
         single = concerned.sum(axis=0) == 1
         if single.any():
@@ -168,24 +172,25 @@ class _Walk:
             left, taken, concerned = left[:, several], taken[:, several], concerned[:, several]
         rows = np.arange(left.shape[1])
         masks: Words | None = None
-        for bound in np.flatnonzero(concerned.any(axis=1)):
+        for bound in np.flatnonzero(concerned.any(axis=1)).tolist():
             which = concerned[bound, rows]
             if masks is None:
                 rank = np.where(which, self._ranks(bound, np.where(which, left[bound, rows], 0)), self.part.rest[-1])
                 masks = self.tables.masks[bound].take(rank, axis=0)
-            elif which.mean() < FEW:
+            elif np.count_nonzero(which) < FEW * len(rows):
                 some = np.flatnonzero(which)
-                if some.size:
-                    rank = self._ranks(bound, left[bound, rows[some]])
-                    masks[some] &= self.tables.masks[bound].take(rank, axis=0)
+                rank = self._ranks(bound, left[bound, rows[some]])
+                masks[some] &= self.tables.masks[bound].take(rank, axis=0)
             else:
                 rank = np.where(which, self._ranks(bound, np.where(which, left[bound, rows], 0)), self.part.rest[-1])
                 masks &= self.tables.masks[bound].take(rank, axis=0)
             if bound % 4 == 3:
                 some = np.flatnonzero(masks.any(axis=1))
+                if not some.size:
+                    return
                 if some.size < 0.75 * len(rows):
                     rows, masks = rows[some], masks[some]
-        if masks is None or not len(rows):
+        if masks is None:
             return
         counts = np.bitwise_count(masks).sum(axis=1, dtype=np.int64)
         self.counters.add(masks)
@@ -196,7 +201,7 @@ class _Walk:
         """Prefixes that one bound alone concerns: the rank is the count."""
         bound = concerned[:, some].argmax(axis=0)
         counts = np.empty(some.size, dtype=np.int64)
-        for one in np.unique(bound):
+        for one in np.unique(bound).tolist():
             here = np.flatnonzero(bound == one)
             counts[here] = self._ranks(one, left[one, some[here]])
             self.by_rank[one] += np.bincount(counts[here], minlength=self.by_rank.shape[1])
@@ -206,7 +211,6 @@ class _Walk:
     def _ranks(self, bound: int, left: Whole) -> Whole:
         """How many leaf options fit into what is left of a bound, exact."""
         tables = self.tables
-        assert tables is not None
         step = left >> tables.shift[bound]
         ranks: Whole = tables.fits_to[bound].take(step).astype(np.int64)
         unsure = np.flatnonzero(tables.fits_from[bound].take(step) != ranks)
@@ -217,9 +221,8 @@ class _Walk:
     def leaf_counts(self) -> Whole:
         """How many combinations counted one by one take each option of the leaf."""
         width = self.part.rest[-1]
-        counts = np.zeros(width, dtype=np.int64)
-        if self.tables is not None:
-            counts[self.tables.columns] = leaf_option_counts(self.tables, self.by_rank, self.counters.counts()[:width])
+        counts: Whole = np.zeros(width, dtype=np.int64)
+        counts[self.tables.columns] = leaf_option_counts(self.tables, self.by_rank, self.counters.counts()[:width])
         return counts
 
 

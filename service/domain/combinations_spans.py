@@ -132,7 +132,9 @@ def stack(spans: Sequence[Span], sizes: Sequence[int]) -> Branch:
         or np.abs(low, where=known_low, out=np.zeros_like(low)).max() > LARGEST_VALUE
         or np.abs(high, where=known_high, out=np.zeros_like(high)).max() > LARGEST_VALUE
     ):
-        raise ValueError(f"values lie within {LARGEST_VALUE}, low not above high; no end is -NO_END below, NO_END above")
+        raise ValueError(
+            f"values lie within {LARGEST_VALUE}, low not above high; no end is -NO_END below, NO_END above"
+        )
     return Branch(low, high, tuple(spans), sizes)
 
 
@@ -160,12 +162,9 @@ def _keep_for_certain(row: Whole, bound: int, starts: list[int], sizes: tuple[in
     """Replace values without a lower end by ones low enough for any combination that holds one."""
     parts = [row[start : start + size] for start, size in zip(starts, sizes, strict=True)]
     known = [part[part > -NO_END] for part in parts]
-    most = [int(some.max()) if some.size else 0 for some in known]
-    for place, part in enumerate(parts):
-        enough = bound - (sum(most) - most[place])
-        if known[place].size:
-            enough = min(enough, int(known[place].min()))
-        part[part <= -NO_END] = enough
+    enough = min(0, bound - sum(max(0, int(some.max())) for some in known if some.size))
+    for part, some in zip(parts, known, strict=True):
+        part[part <= -NO_END] = min(enough, int(some.min())) if some.size else enough
 
 
 def keeping_and_not_breaking(branch: Branch) -> tuple[Allowances, Allowances, list[int]]:
@@ -193,5 +192,5 @@ def sums(used: Whole, sizes: Sequence[int], starts: Sequence[int]) -> Whole:
     """All sums of one option of each of some lists: (rows, product of the sizes); the last list varies fastest."""
     total: Whole = np.zeros((len(used), 1), dtype=np.int64)
     for size, start in zip(sizes, starts, strict=True):
-        total = (total[:, :, None] + used[:, None, start : start + size]).reshape(len(used), -1)
+        total = (total[:, :, None] + used[:, None, start : start + size]).reshape(len(used), total.shape[1] * size)
     return total

@@ -88,7 +88,7 @@ class CutText:
             after = self.parts[2 * here + 2]
             if here + 1 < count and _LINE_END.fullmatch(after) and len(token) <= LONGEST_WORD:
                 joined = token + self.tokens[here + 1]
-                if look_at_unknown(self.words, joined) is not None:
+                if joined in self.words.plain or look_at_unknown(self.words, joined) is not None:
                     here += 1
                     printed, token = printed + after + self.parts[2 * here + 1], joined
                     after = self.parts[2 * here + 2]

@@ -5,8 +5,8 @@ that "coconut milk" is no milk; only the words of such a false friend are taken 
 (contains sodium caseinate)" is still milk. What a label denies ("free from", "egg-free") raises nothing
 and clears nothing. After "may contain", "traces of" or "made in a factory that" everything up to the end
 of the sentence or the bracket is a warning. Words that may stand for an allergen are raised for checking.
-Claims such as lactose-free, vegan or gluten-free clear nothing. No text is no answer: without an
-ingredient statement every allergen stays unknown.
+Claims such as lactose-free or vegan clear nothing; "vegan cheese" is raised for checking. No text is no
+answer: without an ingredient statement every allergen stays unknown.
 
 The work grows evenly with the length of the text: phrases are short, and looking around is bounded.
 """
@@ -43,11 +43,12 @@ from service.domain.label_words import (
 MOST_PLACES: Final = 50
 """How many places are kept for one allergen and tier in one text; the rest are counted."""
 _THINNED_AT: Final = 4_000
-"""How many places are gathered before those beyond the most are counted and dropped."""
+"""After how many words the places beyond the most are counted and dropped."""
 
 _RELATIVE: Final = frozenset({"that", "which", "who", "may", "also", "not", "foods", "products"})
 _FILLERS: Final = frozenset({"any", "added", "the", "a", "artificial", "of", "from", "traces", "trace", "all"})
 
+_OF_IT: Final = frozenset({"ingredient", "ingredients", "product", "products", "derivatives"})
 _ALL_OF_THEM: Final = frozenset(
     [
         "top",
@@ -122,13 +123,11 @@ class _Reader(CutText):
         return self.left_out
 
     def _look_up(self) -> None:
-        first = self.words.first
+        words, first = self.words, self.words.first
         try:
             self.nodes = list(map(first.__getitem__, self.tokens))
         except KeyError:
-            self.nodes = [
-                first[token] if token in first else look_at_unknown(self.words, token) for token in self.tokens
-            ]
+            self.nodes = [first[token] if token in first else look_at_unknown(words, token) for token in self.tokens]
 
     def _read_as_other_words(self) -> None:
         """Put misspelt words right and cut run-together ones, keeping their places in the text."""
@@ -179,13 +178,14 @@ class _Reader(CutText):
         done = 0
         tokens = self.tokens
         count = len(tokens)
-        found = self.found
-        append = found.append
+        thinned = _THINNED_AT
+        append = self.found.append
         for at, node in enumerate(self.nodes):
             if node is None or at < done:
                 continue
-            if len(found) > _THINNED_AT:
+            if at > thinned:
                 self._thin_out()
+                thinned = at + _THINNED_AT
             entry, end = node.entry, at + 1
             following = node.next
             if following is not None and end < count and tokens[end] in following:
@@ -262,6 +262,8 @@ class _Reader(CutText):
                 here += 1
                 continue
             entry, after = self._longest(here)
+            while after < end and self.tokens[after] in _OF_IT and is_gap(self.parts[2 * after]):
+                after += 1
             if entry is None or not entry.claim or not self._item_ends(after):
                 return False
             here = after
@@ -376,13 +378,13 @@ class _Reader(CutText):
 
     def _write(self, evidence: list[LabelEvidence]) -> None:
         offsets = list(accumulate(map(len, self.parts)))
-        text, places, field = self.text, self.places, self.field
+        text, places, field, append = self.text, self.places, self.field, evidence.append
         for at, end, flag, tier in self.found:
             start, stop = offsets[2 * at], offsets[2 * end - 1]
             if places is not None:
                 start, stop = places[start], places[stop - 1] + 1
-            reason = _WARNED if tier == "may_contain" else flag.reason
-            evidence.append(LabelEvidence(flag.allergen, tier, text[start:stop], field, start, stop, reason))
+            reason = flag.reason if tier != "may_contain" else _WARNED
+            append(LabelEvidence(flag.allergen, tier, text[start:stop], field, start, stop, reason))
 
 
 def _cut_alike(printed: str, pieces: Sequence[str]) -> Iterator[str]:

@@ -21,6 +21,9 @@ from service.domain.standards import ENERGY, LimitRow, Target, TargetTable
 
 Whole = npt.NDArray[np.int64]
 Mask = npt.NDArray[np.bool_]
+Key = tuple[str, str]
+"""Group id and item key."""
+Terms = tuple[tuple[int, int], ...]
 
 
 class BranchRow(NamedTuple):
@@ -32,6 +35,90 @@ class BranchRow(NamedTuple):
     at_most: int | None
 
 
+class OfferItems:
+    """The items of an offer, measures and foods by group and key; remembers what was laid over which branch."""
+
+    def __init__(self, vectors: Mapping[Key, ItemVector], foods: Mapping[Key, Food]) -> None:
+        self.vectors = vectors
+        self.foods = foods
+        self._options: dict[int, _Options] = {}
+        self._rows: dict[tuple[Terms, int], tuple[list[Whole], list[Whole]]] = {}
+        self._kept: list[Branch] = []
+
+    def _of(self, branch: Branch) -> "_Options":
+        found = self._options.get(id(branch))
+        if found is None:
+            found = self._options[id(branch)] = _Options(branch)
+            self._kept.append(branch)  # so that no other branch can take its id
+        return found
+
+    def row(self, row: LimitRow, branch: Branch) -> BranchRow:
+        """A row laid over a branch's options."""
+        place = (row.terms, id(branch))
+        laid = self._rows.get(place)
+        if laid is None:
+            options = self._of(branch)
+            ends = [_remembered_interval(row.terms, self.vectors[key]) for key in options.keys]
+            low, high = options.summed([end[0] for end in ends]), options.summed([end[1] for end in ends])
+            laid = self._rows[place] = (low, high)
+        return BranchRow(*laid, row.low, row.high)
+
+    def products(self, table: TargetTable, branch: Branch) -> BranchRow | None:
+        """How many items of a combination break a rule on single products: none may; None without such rules."""
+        if not table.product_rules and not table.milk_rules:
+            return None
+        options = self._of(branch)
+        broken, unclear = [], []
+        for key in options.keys:
+            food = self.foods[key]
+            found = product_findings(table.product_rules, [food]) + milk_findings(table.milk_rules, [food])
+            broken.append(sum(one.status in ("over", "short") for one in found))
+            unclear.append(sum(one.status == "unknown" for one in found))
+        low = options.summed(broken)
+        return BranchRow(low, options.summed([a + b for a, b in zip(broken, unclear, strict=True)]), None, 0)
+
+    def measure(self, measure: int, branch: Branch) -> tuple[list[Whole], list[Whole]]:
+        """A measure's known amount for each option, and how many of its items have no exact figure for it."""
+        options = self._of(branch)
+        amounts = [self.vectors[key].nominal[measure] for key in options.keys]
+        missing = [int(any(m == measure for m, _low, _high in self.vectors[key].widened)) for key in options.keys]
+        return options.summed(amounts), options.summed(missing)
+
+    def without_energy(self, branch: Branch) -> list[Mask]:
+        """For each list which options have no energy for certain; a share of energy lies idle in them alone."""
+        options = self._of(branch)
+        some = [int(not _idle(self.vectors[key])) for key in options.keys]
+        return [part == 0 for part in options.summed(some)]
+
+
+class _Options:
+    """The items of a branch's options as places in one row, so that sums over options are one step."""
+
+    def __init__(self, branch: Branch) -> None:
+        places: dict[Key, int] = {}
+        flat: list[int] = []
+        starts: list[int] = []
+        for options in branch.lists:
+            for option in options:
+                starts.append(len(flat))
+                flat.append(0)  # a place of nothing, so that an option of no items has one too
+                flat += [places.setdefault((option.group, key), len(places) + 1) for key in option.items]
+        self.keys = list(places)
+        self._flat = np.array(flat, dtype=np.int64)
+        self._starts = np.array(starts, dtype=np.int64)
+        self._ends = np.cumsum([len(options) for options in branch.lists])[:-1]
+
+    def summed(self, values: list[int]) -> list[Whole]:
+        """Values of the options from those of the items; what has no end in one item has none in all."""
+        each = np.array([0, *values], dtype=np.int64)
+        sums = np.add.reduceat(each[self._flat], self._starts)
+        return np.split(np.clip(sums, -NO_END, NO_END), self._ends)
+
+
+def _idle(vector: ItemVector) -> bool:
+    return vector.nominal[ENERGY] == 0 and all(measure != ENERGY for measure, _low, _high in vector.widened)
+
+
 def own_row(target: Target) -> LimitRow:
     """A target's own bounds as an inclusive row."""
     return LimitRow(
@@ -41,68 +128,10 @@ def own_row(target: Target) -> LimitRow:
     )
 
 
-def items_interval(terms: tuple[tuple[int, int], ...], vector: ItemVector) -> tuple[int, int]:
+def items_interval(terms: Terms, vector: ItemVector) -> tuple[int, int]:
     """Lowest and highest value of a row for one item; ``-NO_END`` and ``NO_END`` where there is no end."""
     low, high = row_interval(terms, add_up([vector]))
     return (-NO_END if low is None else low), (NO_END if high is None else high)
 
 
 _remembered_interval = lru_cache(maxsize=65536)(items_interval)
-
-
-def row_over_branch(row: LimitRow, branch: Branch, vectors: Mapping[tuple[str, str], ItemVector]) -> BranchRow:
-    """A row laid over a branch's options."""
-    keys = {(option.group, key) for options in branch.lists for option in options for key in option.items}
-    values = {key: _remembered_interval(row.terms, vectors[key]) for key in keys}
-    low, high = (
-        _summed(branch, {k: v[0] for k, v in values.items()}),
-        _summed(branch, {k: v[1] for k, v in values.items()}),
-    )
-    return BranchRow(low, high, row.low, row.high)
-
-
-def _summed(branch: Branch, values: Mapping[tuple[str, str], int]) -> list[Whole]:
-    """Values of options from those of their items; what has no end in one item has none in all."""
-    return [
-        np.array(
-            [max(-NO_END, min(NO_END, sum(values[(option.group, key)] for key in option.items))) for option in options],
-            dtype=np.int64,
-        )
-        for options in branch.lists
-    ]
-
-
-def product_row(table: TargetTable, branch: Branch, foods: Mapping[tuple[str, str], Food]) -> BranchRow | None:
-    """How many items of a combination break a rule on single products: none may; None without such rules."""
-    if not table.product_rules and not table.milk_rules:
-        return None
-    low: dict[tuple[str, str], int] = {}
-    high: dict[tuple[str, str], int] = {}
-    for key, food in foods.items():
-        found = product_findings(table.product_rules, [food]) + milk_findings(table.milk_rules, [food])
-        low[key] = sum(one.status in ("over", "short") for one in found)
-        high[key] = low[key] + sum(one.status == "unknown" for one in found)
-    return BranchRow(_summed(branch, low), _summed(branch, high), None, 0)
-
-
-def measure_over_branch(
-    measure: int, branch: Branch, vectors: Mapping[tuple[str, str], ItemVector]
-) -> tuple[list[Whole], list[Whole]]:
-    """A measure's known amount for each option, and how many of its items have no figure for it."""
-    keys = {(option.group, key) for options in branch.lists for option in options for key in option.items}
-    amount = {key: vectors[key].nominal[measure] for key in keys}
-    missing = {key: int(any(m == measure for m, _low, _high in vectors[key].widened)) for key in keys}
-    return _summed(branch, amount), _summed(branch, missing)
-
-
-def without_energy(branch: Branch, vectors: Mapping[tuple[str, str], ItemVector]) -> list[Mask]:
-    """For each list which options have no energy for certain; a share of energy lies idle in them alone."""
-
-    def idle(key: tuple[str, str]) -> bool:
-        vector = vectors[key]
-        return vector.nominal[ENERGY] == 0 and all(measure != ENERGY for measure, _low, _high in vector.widened)
-
-    return [
-        np.array([all(idle((group, key)) for key in keys) for group, keys in options], dtype=np.bool_)
-        for options in branch.lists
-    ]

@@ -65,7 +65,7 @@ class Option(NamedTuple):
     items: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Branch:
     """A product of option lists; a combination takes one option of each."""
 

@@ -8,11 +8,12 @@ from typing import Any
 
 from service.domain.cautions import CAUTIONS
 from service.domain.errors import BadInput
+from service.domain.offer_rows import OfferItems
 from service.domain.offers import Branch, branches, empty_groups
 from service.jobs.check_reply import standard_row, table_cautions
 from service.jobs.offer_cards import card_of, to_label_or_move
 from service.jobs.offer_changes import offer_changes
-from service.jobs.offer_counts import Ingredients, OfferCounts, Tick, count_offer
+from service.jobs.offer_counts import OfferCounts, Tick, count_offer
 from service.jobs.offer_examples import examples_of
 from service.jobs.offer_layout import ChildOffer, lay_out
 from service.jobs.offer_requests import OfferAuditRequest
@@ -82,7 +83,7 @@ def _child(
     too_large: bool,
     tick: Tick | None,
 ) -> dict[str, Any]:
-    of = Ingredients(
+    of = OfferItems(
         {key: item.vector for key, item in laid.items.items()}, {key: item.food for key, item in laid.items.items()}
     )
     reply: dict[str, Any] = {
@@ -99,7 +100,7 @@ def _child(
     if too_large:
         from service.jobs.offer_estimate import estimated
 
-        return {**reply, **_nothing_counted(), "estimate": estimated(asked, laid, parts, of)}
+        return {**reply, **_nothing_counted(), "estimate": estimated(asked, laid, parts, of, tick)}
     counts = count_offer(laid.table, parts, of, tick)
     reply |= {
         "right": counts.right,
@@ -112,11 +113,11 @@ def _child(
         "best": [],
         "worst": [],
         "changes": [],
-        "changes_note": "",
+        "changes_note": "" if counts.total else "There is nothing to change as long as no lunch can be taken.",
     }
     reply["sentence"] = first_sentence(laid, counts, parts, of)
     if asked.examples and counts.total:
-        reply["best"], reply["worst"] = examples_of(laid, parts, asked.examples, asked.regions)
+        reply["best"], reply["worst"] = examples_of(asked, laid, parts, of, tick)
     if asked.max_changes and counts.total:
         reply["changes"], reply["changes_note"] = offer_changes(asked, laid, counts, of, tick)
     return reply
@@ -143,7 +144,7 @@ def _share(part: int, whole: int) -> float | None:
     return round(part / whole, 6) if whole else None
 
 
-def _target_rows(laid: ChildOffer, counts: OfferCounts, parts: list[Branch], of: Ingredients) -> list[dict[str, Any]]:
+def _target_rows(laid: ChildOffer, counts: OfferCounts, parts: list[Branch], of: OfferItems) -> list[dict[str, Any]]:
     chances = week_chances(laid.table, parts, of)
     return [
         {

@@ -16,7 +16,7 @@ from service.domain.measures import SCALE
 from service.domain.screening import Avoidance, Screened, screen_food
 from service.domain.special_rules import milk_findings, product_findings
 from service.domain.standards import TargetTable
-from service.jobs.foods import amount_of, food_by_id, food_of
+from service.jobs.foods import amount_of, food_by_id, food_of_item
 from service.jobs.requests import LunchCheckRequest, LunchItem, Region
 from service.reference.allergens import vocabulary
 from service.reference.foods import packable_foods
@@ -75,7 +75,7 @@ def _on_hand(
         where = f"/offer/{place}"
         try:
             if isinstance(offered, LunchItem):
-                food = food_of(offered.food, where + "/food")
+                food = food_of_item(offered, where)
                 amount_mg, unit = amount_of(food, offered.quantity, offered.unit, where)
                 found.append((food, amount_mg, offered.quantity, unit))
             else:

@@ -45,8 +45,10 @@ def check_table(frame: pd.DataFrame, with_findings: bool = True) -> CheckedTable
     lunches = lunch_fields(rows.texts, rows.numbers, rows.starts, rows.faults)
     items = item_fields(rows.texts, rows.numbers["quantity"], rows.faults)
     whole = rows.whole()
-    judged = judge_table(lunches.of(whole), items.of(rows.rows_of(whole)), rows.sizes[whole])
-    names = rows.lunch.of(rows.starts[whole])
+    if len(whole) < len(rows.starts) or rows.faults.any.any():
+        lunches, items = lunches.of(whole), items.of(rows.rows_of(whole))
+    judged = judge_table(lunches, items, rows.sizes[whole])
+    names = rows.names.take(whole)
     lines = rows.lines[rows.starts[whole]]
     return CheckedTable(
         lunches_frame(judged, names, lines),

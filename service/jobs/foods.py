@@ -4,10 +4,10 @@ Label reading and recipes are loaded with the first food that needs them, to kee
 """
 
 from service.domain.amounts import amount_mg_of
-from service.domain.errors import UnknownName
+from service.domain.errors import LunchError, UnknownName
 from service.domain.foods import Food
 from service.domain.measures import SCALE
-from service.jobs.requests import LabelFood, Recipe
+from service.jobs.requests import LabelFood, LunchItem, Recipe
 from service.reference.foods import find_food, near_food_ids
 
 
@@ -36,6 +36,19 @@ def food_of(asked: str | LabelFood | Recipe, pointer: str) -> Food:
     from service.jobs.label_foods import food_of_label
 
     return food_of_label(asked, pointer)
+
+
+def food_of_item(item: LunchItem, pointer: str) -> Food:
+    """The food of an item, with what was read on its label where that is said."""
+    food = food_of(item.food, pointer + "/food")
+    if not item.label_read:
+        return food
+    from service.jobs.label_read import with_label_read
+
+    try:
+        return with_label_read(food, item.label_read)
+    except LunchError as fault:
+        raise fault.under(pointer) from None
 
 
 def amount_of(food: Food, quantity: float, unit: str | None, pointer: str = "") -> tuple[int, str]:

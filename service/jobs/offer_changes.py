@@ -14,10 +14,11 @@ from service.domain.amounts import amount_mg_of, credit_option, item_vector
 from service.domain.errors import LunchError, raise_all
 from service.domain.foods import Food
 from service.domain.measures import SCALE
+from service.domain.offer_rows import OfferItems
 from service.domain.offers import ChoiceGroup, Offer, Take, WithRule, branches
 from service.jobs.changes import NOT_SUGGESTED, may_come_in
-from service.jobs.foods import amount_of, food_by_id, food_of
-from service.jobs.offer_counts import Ingredients, OfferCounts, Tick, count_right
+from service.jobs.foods import amount_of, food_by_id, food_of_item
+from service.jobs.offer_counts import OfferCounts, Tick, count_right
 from service.jobs.offer_layout import ChildOffer
 from service.jobs.offer_requests import OfferAuditRequest
 from service.jobs.requests import LunchItem
@@ -25,12 +26,15 @@ from service.reference.foods import packable_foods
 from service.reference.standards import crediting_scheme
 
 Key = tuple[str, str]
+ONE = Take(1, 1)
 PORTIONS = (0.5, 1.5, 2.0)
 """Other portions that are tried, as multiples of the offered one (a choice of ours)."""
 MOST_LUNCHES = 50_000_000
 """Offers with more lunches are not searched for changes; a limit of ours, so that an answer comes."""
-PAIRS_FROM = 6
+PAIRS_FROM = 3
 """From how many of the best single changes pairs are made."""
+MOST_TRIED = 24
+"""How many of the most promising changes to items get a full count, each time."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +47,7 @@ class OfferChange:
     out: str | None
     into: str | None
     offer: Offer
-    of: Ingredients
+    of: OfferItems
     size: float
     """How much is changed, for choosing among equals: smaller first."""
 
@@ -61,7 +65,7 @@ class Tried:
 
 
 def offer_changes(
-    asked: OfferAuditRequest, laid: ChildOffer, counts: OfferCounts, of: Ingredients, tick: Tick | None
+    asked: OfferAuditRequest, laid: ChildOffer, counts: OfferCounts, of: OfferItems, tick: Tick | None
 ) -> tuple[list[dict[str, Any]], str]:
     """The best changes as published rows, and a note on whether the wanted share is reached.
 
@@ -118,25 +122,30 @@ def _tried(
     laid: ChildOffer,
     already: tuple[OfferChange, ...],
     offer: Offer,
-    of: Ingredients,
+    of: OfferItems,
     counts: OfferCounts,
     foods: list[tuple[Food, int, str]],
     tick: Tick | None,
 ) -> list[Tried]:
-    """Every single change to an offer that promises to mend, each with a full count."""
+    """The most promising single changes to an offer, each with a full count."""
     promising: list[tuple[float, OfferChange]] = []
     for group in offer.groups:
         promising += _in_group(laid, offer, group, of, counts, foods, tick)
-    promising += [(0.0, change) for change in _rules(laid, offer, of)]
+    now = counts.right / counts.total if counts.total else 0.0
+    promising = [one for one in promising if one[0] > now]
     promising.sort(key=lambda one: (-one[0], one[1].size, one[1].sentence))
-    tried = []
+    chosen: list[OfferChange] = []
     told: dict[tuple[str, str, str | None], int] = {}
     for _promise, change in promising:
         alike = (change.kind, change.group, change.out)
         told[alike] = told.get(alike, 0) + 1
-        if told[alike] <= 2:
-            full = count_right(laid.table, branches(change.offer), change.of, tick)
-            tried.append(Tried((*already, change), full))
+        if told[alike] == 1 and len(chosen) < MOST_TRIED:
+            chosen.append(change)
+    chosen += _rules(offer, of, with_items=not already)
+    tried = []
+    for change in chosen:
+        full = count_right(laid.table, branches(change.offer), change.of, tick)
+        tried.append(Tried((*already, change), full))
     return tried
 
 
@@ -144,7 +153,7 @@ def _in_group(
     laid: ChildOffer,
     offer: Offer,
     group: ChoiceGroup,
-    of: Ingredients,
+    of: OfferItems,
     counts: OfferCounts,
     foods: list[tuple[Food, int, str]],
     tick: Tick | None,
@@ -152,7 +161,8 @@ def _in_group(
     """Changes within one group, with the share of right lunches that each lets expect.
 
     Foods and portions that may come in are put into the group beside its own items and counted once; an
-    item's right lunches there, against those of the item it would replace, tell what to expect.
+    item's right lunches there, against those of the item it would replace, tell what to expect (taken
+    alone, also where several are taken: it only chooses what is counted in full).
     """
     for key in group.items:
         if len(group.items) > 1:
@@ -169,22 +179,19 @@ def _in_group(
     for name, (food, amount_mg, _said, _instead) in extra.items():
         vectors[(group.id, name)] = _vector(laid, food, amount_mg)
         known[(group.id, name)] = food
-    wider = Ingredients(vectors, known)
-    bigger = _with_group(offer, ChoiceGroup(group.id, (*group.items, *extra), group.take))
-    try:
-        found = count_right(laid.table, branches(bigger), wider, tick)
-    except LunchError:  # more ways to take from the widened group than are laid out: no swaps are looked for
-        return
+    wider = OfferItems(vectors, known)
+    bigger = _with_group(offer, ChoiceGroup(group.id, (*group.items, *extra), ONE))
+    found = count_right(laid.table, branches(bigger), wider, tick)
     for name, (food, amount_mg, said, instead) in extra.items():
         tally = found.items.get((group.id, name))
         if tally is None or not tally.lunches:
             continue
         promise = tally.right / tally.lunches
         for key in group.items if instead is None else (instead,):
-            own = counts.items.get((group.id, key))
-            if own is None or not own.lunches or promise <= own.right / own.lunches:
+            own, alone = counts.items.get((group.id, key)), found.items.get((group.id, key))
+            if own is None or alone is None or not alone.lunches or promise <= alone.right / alone.lunches:
                 continue
-            expected = (counts.right - own.right + promise * own.lunches) / counts.total
+            expected = (counts.right + (promise - alone.right / alone.lunches) * own.lunches) / counts.total
             yield expected, _swap(laid, offer, group, key, name, food, amount_mg, said, wider, instead is not None)
         if instead is None:
             ways = counts.total * tally.lunches / max(1, found.total - tally.lunches)
@@ -195,7 +202,7 @@ def _in_group(
 
 
 def _extra_items(
-    laid: ChildOffer, group: ChoiceGroup, of: Ingredients, foods: list[tuple[Food, int, str]]
+    laid: ChildOffer, group: ChoiceGroup, of: OfferItems, foods: list[tuple[Food, int, str]]
 ) -> dict[str, tuple[Food, int, str, str | None]]:
     """Foods and other portions that may come into a group: key -> food, milligrams, amount in words, item replaced."""
     own = [of.foods[(group.id, key)] for key in group.items]
@@ -228,7 +235,7 @@ def _with_group(offer: Offer, changed: ChoiceGroup, rules: tuple[WithRule, ...] 
     return Offer(groups, offer.alternatives, offer.rules if rules is None else rules)
 
 
-def _without(laid: ChildOffer, offer: Offer, group: ChoiceGroup, key: str, of: Ingredients) -> OfferChange:
+def _without(laid: ChildOffer, offer: Offer, group: ChoiceGroup, key: str, of: OfferItems) -> OfferChange:
     items = tuple(one for one in group.items if one != key)
     rules = tuple(rule for rule in offer.rules if (rule.group, rule.item) != (group.id, key))
     food = of.foods[(group.id, key)]
@@ -245,7 +252,7 @@ def _swap(
     food: Food,
     amount_mg: int,
     said: str,
-    of: Ingredients,
+    of: OfferItems,
     portion: bool,
 ) -> OfferChange:
     items = tuple(name if one == key else one for one in group.items)
@@ -269,14 +276,14 @@ def _addition(
     food: Food,
     amount_mg: int,
     said: str,
-    of: Ingredients,
+    of: OfferItems,
 ) -> OfferChange:
     changed = _with_group(offer, ChoiceGroup(group.id, (*group.items, name), group.take))
     sentence = f"Set out {food.name} ({said}) in {group.id} too."
     return OfferChange("add", sentence, group.id, None, food.id, changed, of, 1.5)
 
 
-def _rules(laid: ChildOffer, offer: Offer, of: Ingredients) -> Iterator[OfferChange]:
+def _rules(offer: Offer, of: OfferItems, *, with_items: bool) -> Iterator[OfferChange]:
     """Taking one more from a group, always, or only along with one item of another group."""
     for group in offer.groups:
         more = Take(group.take.at_least + 1, max(group.take.at_most, group.take.at_least + 1), group.take.repeats)
@@ -285,7 +292,7 @@ def _rules(laid: ChildOffer, offer: Offer, of: Ingredients) -> Iterator[OfferCha
         changed = _with_group(offer, ChoiceGroup(group.id, group.items, more))
         sentence = f"From {group.id}, have at least {more.at_least} taken."
         yield OfferChange("take", sentence, group.id, None, None, changed, of, 1.0)
-        if any(group.id in together for together in offer.alternatives):
+        if not with_items or any(group.id in together for together in offer.alternatives):
             continue
         for other in offer.groups:
             if other.id == group.id or len(offer.rules) >= 3 or len(other.items) > 12:
@@ -314,7 +321,7 @@ def _foods_at_hand(asked: OfferAuditRequest, laid: ChildOffer) -> list[tuple[Foo
         where = f"/swap_foods/{place}"
         try:
             if isinstance(offered, LunchItem):
-                food = food_of(offered.food, where + "/food")
+                food = food_of_item(offered, where)
                 amount_mg, unit = amount_of(food, offered.quantity, offered.unit, where)
                 found.append((food, amount_mg, f"{offered.quantity:g} {unit}"))
             else:

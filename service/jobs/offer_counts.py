@@ -5,17 +5,14 @@ week's mean the wider limits) and holds no product over its own limit; *unknown*
 missing or rounded figure. The counting itself is in ``domain/combinations``.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
-from service.domain.amounts import ItemVector
 from service.domain.combinations import Span, count
-from service.domain.foods import Food
-from service.domain.offer_rows import BranchRow, Mask, own_row, product_row, row_over_branch, without_energy
+from service.domain.offer_rows import BranchRow, Key, Mask, OfferItems, own_row
 from service.domain.offers import Branch
 from service.domain.standards import Target, TargetTable
 
-Key = tuple[str, str]
 Tick = Callable[[], None]
 
 
@@ -49,34 +46,27 @@ class OfferCounts:
     items: dict[Key, Tally] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
-class Ingredients:
-    """What the items of an offer are: measures and foods by group and key."""
-
-    vectors: Mapping[Key, ItemVector]
-    foods: Mapping[Key, Food]
-
-
 def count_offer(
-    table: TargetTable, branches: Sequence[Branch], of: Ingredients, tick: Tick | None = None
+    table: TargetTable, branches: Sequence[Branch], of: OfferItems, tick: Tick | None = None
 ) -> OfferCounts:
     """Count every lunch of an offer exactly, with each target and each item on its own."""
     counts = OfferCounts([TargetTally() for _ in table.targets])
     for branch in branches:
         _add_joint(table, branch, of, counts, tick)
-        sizes = sizes_of(branch)
-        idle = without_energy(branch, of.vectors)
-        for target, tally in zip(table.targets, counts.targets, strict=True):
-            row = row_over_branch(own_row(target), branch, of.vectors)
-            single = count([_span(row, idle if target.kind == SHARE else None)], sizes, per_option=False)
-            tally.kept += single.right
-            tally.broken += single.wrong
-            tally.unknown += single.unknown
+        idle = of.without_energy(branch)
+        spans = [
+            _span(of.row(own_row(target), branch), idle if target.kind == SHARE else None) for target in table.targets
+        ]
+        rows = count(spans, sizes_of(branch), per_option=False, tick=tick).rows
+        for tally, row in zip(counts.targets, rows, strict=True):
+            tally.kept += row.kept + row.idle
+            tally.broken += row.broken
+            tally.unknown += row.unknown
     return counts
 
 
 def count_right(
-    table: TargetTable, branches: Sequence[Branch], of: Ingredients, tick: Tick | None = None
+    table: TargetTable, branches: Sequence[Branch], of: OfferItems, tick: Tick | None = None
 ) -> OfferCounts:
     """The counts without each target on its own: for trying changes."""
     counts = OfferCounts([])
@@ -97,35 +87,35 @@ def _span(row: BranchRow, idle: Sequence[Mask] | None = None, *, only_if_certain
     return Span(row.low, row.high, row.at_least, row.at_most, only_if_certain, idle)
 
 
-def joint_spans(table: TargetTable, branch: Branch, of: Ingredients) -> list[Span]:
+def joint_spans(table: TargetTable, branch: Branch, of: OfferItems) -> list[Span]:
     """What one lunch by itself must keep: the limit row of every target, and the product rules.
 
     A week's mean counts against a lunch only where its limit is broken for certain, as in a single check.
     """
-    idle = without_energy(branch, of.vectors)
+    idle = of.without_energy(branch)
     spans = [
         _span(
-            row_over_branch(target.limit, branch, of.vectors),
+            of.row(target.limit, branch),
             idle if target.kind == SHARE else None,
             only_if_certain=not target.firm,
         )
         for target in table.targets
     ]
-    products = product_row(table, branch, of.foods)
+    products = of.products(table, branch)
     if products is not None:
         spans.append(_span(products))
     return spans
 
 
-def limit_span(target: Target, branch: Branch, of: Ingredients, *, lower: bool) -> Span:
+def limit_span(target: Target, branch: Branch, of: OfferItems, *, lower: bool) -> Span:
     """One side of what one lunch must keep of a target."""
     limit = target.limit._replace(high=None) if lower else target.limit._replace(low=None)
-    idle = without_energy(branch, of.vectors) if target.kind == SHARE else None
-    return _span(row_over_branch(limit, branch, of.vectors), idle, only_if_certain=not target.firm)
+    idle = of.without_energy(branch) if target.kind == SHARE else None
+    return _span(of.row(limit, branch), idle, only_if_certain=not target.firm)
 
 
-def _add_joint(table: TargetTable, branch: Branch, of: Ingredients, counts: OfferCounts, tick: Tick | None) -> None:
-    found = count(joint_spans(table, branch, of), sizes_of(branch), tick=tick)
+def _add_joint(table: TargetTable, branch: Branch, of: OfferItems, counts: OfferCounts, tick: Tick | None) -> None:
+    found = count(joint_spans(table, branch, of), sizes_of(branch), per_row=False, tick=tick)
     counts.total += found.total
     counts.right += found.right
     counts.wrong += found.wrong

@@ -1,6 +1,6 @@
 """What a person asks about an offer: choice groups, the children, and what to look into."""
 
-from typing import Annotated, Literal
+from typing import Annotated
 
 from pydantic import Field, model_validator
 
@@ -10,6 +10,7 @@ from service.jobs.requests import (
     Asked,
     Child,
     Day,
+    HoldingConditions,
     LunchItem,
     Name,
     Offered,
@@ -125,7 +126,7 @@ class OfferAuditRequest(Asked):
         None, description="Foods that may come in; left out: the lunch foods."
     )
     estimate: SampleSize | None = Field(None, description="Give this for an offer too large to count.")
-    week_days: Literal[5] = Field(5, description="Days of a school week, for the chance of the week's mean.")
+    holding: HoldingConditions | None = Field(None, description="How lunches are kept, for the lunches shown in full.")
     regions: Annotated[list[Region], Field(min_length=1, max_length=2)] = Field(
         default_factory=lambda: list(EVERY_REGION)
     )

@@ -1,13 +1,14 @@
 """The first sentence of an audit: what a parent reads before anything else."""
 
 from service.domain.combinations import count
+from service.domain.offer_rows import OfferItems
 from service.domain.offers import Branch
 from service.domain.standards import Target
-from service.jobs.offer_counts import Ingredients, OfferCounts, limit_span, sizes_of
+from service.jobs.offer_counts import OfferCounts, limit_span, sizes_of
 from service.jobs.offer_layout import ChildOffer
 
 
-def first_sentence(laid: ChildOffer, counts: OfferCounts, parts: list[Branch], of: Ingredients) -> str:
+def first_sentence(laid: ChildOffer, counts: OfferCounts, parts: list[Branch], of: OfferItems) -> str:
     """Say how many lunches are right; where they are not, what fails most, and which item most of those hold."""
     who = laid.child.nickname or "this child"
     if not counts.total:
@@ -28,7 +29,7 @@ def first_sentence(laid: ChildOffer, counts: OfferCounts, parts: list[Branch], o
     return f"{head} Most often: {much} {target.label}, in {broken:,}{most}.{open_ones}"
 
 
-def _worst_target(laid: ChildOffer, parts: list[Branch], of: Ingredients) -> tuple[Target, int, bool, str, int] | None:
+def _worst_target(laid: ChildOffer, parts: list[Branch], of: OfferItems) -> tuple[Target, int, bool, str, int] | None:
     """The target whose limit most lunches break: how many, whether short of it, the item most of them hold."""
     best: tuple[Target, int, bool, str, int] | None = None
     for target in laid.table.targets:
@@ -47,7 +48,7 @@ def _worst_target(laid: ChildOffer, parts: list[Branch], of: Ingredients) -> tup
                         for key in set(option.items):
                             holding[(option.group, key)] = holding.get((option.group, key), 0) + wrong
             if broken and (best is None or broken > best[1]):
-                key, most = max(holding.items(), key=lambda one: (one[1], one[0]), default=(None, 0))
-                name = "" if key is None else laid.items[key].food.name
-                best = (target, broken, short, name, most)
+                ranked = sorted(holding, key=lambda one: (-holding[one], one))
+                name = laid.items[ranked[0]].food.name if ranked else ""
+                best = (target, broken, short, name, holding[ranked[0]] if ranked else 0)
     return best

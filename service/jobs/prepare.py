@@ -13,8 +13,8 @@ from service.domain.errors import LunchError, raise_all
 from service.domain.foods import CreditOption, Food
 from service.domain.handling import Held
 from service.domain.measures import CREDIT_IDS, NUTRIENT_COUNT, SCALE
-from service.jobs.foods import amount_of, food_of
-from service.jobs.requests import AnyFood, LunchItem
+from service.jobs.foods import amount_of, food_by_id, food_of_item
+from service.jobs.requests import LunchItem
 from service.reference.standards import crediting_scheme
 
 
@@ -44,10 +44,11 @@ def prepare(asked: list[LunchItem], crediting: str, pointer: str) -> list[Prepar
     for place, item in enumerate(asked):
         held: Held = item.held or "cold"
         try:
-            if isinstance(item.food, str):
+            if isinstance(item.food, str) and not item.label_read:
                 made = _remembered(item.food, item.quantity, item.unit, item.form, item.credit_as, held, crediting)
             else:
-                made = _made(item.food, item.quantity, item.unit, item.form, item.credit_as, held, crediting)
+                food = food_of_item(item, "")
+                made = _made_of(food, item.quantity, item.unit, item.form, item.credit_as, held, crediting)
             items.append(made)
         except LunchError as fault:
             faults.append(fault.under(f"{pointer}/{place}"))
@@ -61,7 +62,7 @@ def _order(item: PreparedItem) -> tuple[str, str, int, str, str, str]:
 
 
 def _made(
-    asked: AnyFood,
+    food_id: str,
     quantity: float,
     unit: str | None,
     form: str | None,
@@ -69,7 +70,18 @@ def _made(
     held: Held,
     crediting: str,
 ) -> PreparedItem:
-    food = food_of(asked, "/food")
+    return _made_of(food_by_id(food_id, "/food"), quantity, unit, form, credit_as, held, crediting)
+
+
+def _made_of(
+    food: Food,
+    quantity: float,
+    unit: str | None,
+    form: str | None,
+    credit_as: str | None,
+    held: Held,
+    crediting: str,
+) -> PreparedItem:
     amount_mg, used_unit = amount_of(food, quantity, unit)
     option = credit_option(food, credit_as)
     vector = item_vector(food, amount_mg, crediting_scheme(crediting), option)

@@ -321,6 +321,11 @@ class LunchItem(Asked):
     form: Form | None = Field(None, description="How it is cut; left out: the usual form of the food.")
     credit_as: Name | None = Field(None, description="For foods that credit in two ways: vegetable or meat alternate.")
     held: Literal["cold", "hot", "ambient"] | None = Field(None, description="How it is kept; left out: cold.")
+    label_read: Annotated[list[DeclaredAllergen], Field(max_length=60)] = Field(
+        default_factory=list,
+        description="For a food of the tables: what you read on its packet. It settles what recipes vary in, and "
+        "never clears what the food contains by nature or by its usual recipe.",
+    )
 
 
 def _offered_tag(value: object) -> str | None:

@@ -8,7 +8,7 @@ from service.domain.foods import Food
 from service.domain.screening import Avoidance, making_order, screen_food, worst_outcome
 from service.jobs.check_lunch import avoidances_of
 from service.jobs.check_reply import screened_row
-from service.jobs.foods import food_of
+from service.jobs.foods import food_of, food_of_item
 from service.jobs.requests import Child, ScreenedItem, ScreeningRequest
 from service.reference.allergens import vocabulary
 
@@ -91,7 +91,7 @@ def _thing(item: ScreenedItem, pointer: str) -> tuple[str, list[Food]]:
     if item.food is not None:
         food = food_of(item.food, pointer + "/food")
         return item.name or food.name, [food]
-    foods = [food_of(one.food, f"{pointer}/lunch/{place}/food") for place, one in enumerate(item.lunch or [])]
+    foods = [food_of_item(one, f"{pointer}/lunch/{place}") for place, one in enumerate(item.lunch or [])]
     return item.name or " + ".join(food.name for food in foods), foods
 
 

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     import numpy as np
     import numpy.typing as npt
     import pandas as pd
+    import pyarrow as pa
 
     Place = npt.NDArray[np.intp]
     Floats = npt.NDArray[np.float64]
@@ -118,7 +119,7 @@ def text_column(frame: pd.DataFrame, name: str) -> TextColumn:
     import numpy as np
 
     if name not in frame:
-        return TextColumn(np.full(len(frame), -1, np.intp), [])
+        return TextColumn(np.broadcast_to(np.intp(-1), len(frame)), [])
     codes, found = coded(frame[name])
     texts = [value.strip() if type(value) is str else text_of(value) for value in found]
     values = list(dict.fromkeys(texts))
@@ -160,13 +161,30 @@ def run_starts(texts: Any) -> Place:
     return np.flatnonzero(np.concatenate([[True], differs.to_numpy(zero_copy_only=False)]))
 
 
+def texts_of(codes: Place, values: Any) -> pa.Array:
+    """Codes as text; -1 is empty."""
+    import pyarrow as pa
+
+    places = pa.array(codes, pa.int32(), mask=codes < 0)
+    return pa.array(values, pa.string()).take(places)
+
+
+def data_frame(columns: dict[str, Any]) -> pd.DataFrame:
+    """A frame of arrow text and numpy numbers, the numbers not copied."""
+    import pandas as pd
+    import pyarrow as pa
+
+    texts = pa.table({name: column for name, column in columns.items() if isinstance(column, pa.Array)}).to_pandas()
+    return pd.DataFrame({name: texts.get(name, column) for name, column in columns.items()}, copy=False)
+
+
 def number_column(frame: pd.DataFrame, name: str) -> NumberColumn:
     """Read a column as numbers; text that is written as a number is one."""
     import numpy as np
     import pandas as pd
 
     if name not in frame:
-        return NumberColumn(np.full(len(frame), np.nan), [])
+        return NumberColumn(np.broadcast_to(np.nan, len(frame)), [])
     column = frame[name]
     if pd.api.types.is_numeric_dtype(column.dtype) and not pd.api.types.is_bool_dtype(column.dtype):
         return NumberColumn(column.to_numpy(np.float64, na_value=np.nan), [])
@@ -205,9 +223,9 @@ def together(*codes: Place) -> tuple[Place, Place]:
     key = codes[0] + 1
     size = int(key.max(initial=0)) + 1
     for other in codes[1:]:
-        width = int(other.max(initial=-1)) + 2
-        if width == 1:
+        if (other == other[:1]).all():
             continue
+        width = int(other.max()) + 2
         if size * width >= DENSE:
             key, found = pd.factorize(key)
             size = len(found)

@@ -6,15 +6,15 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from service.domain.bulk import STATUSES, shown
-from service.jobs.table_columns import TextColumn
+from service.jobs.table_columns import data_frame, texts_of
 from service.jobs.table_judging import JudgedTable
-from service.jobs.table_results import texts
 from service.jobs.table_screening import OUTCOMES
 
 if TYPE_CHECKING:
     import numpy as np
     import numpy.typing as npt
     import pandas as pd
+    import pyarrow as pa
 
     from service.jobs.table_columns import Place
 
@@ -93,7 +93,7 @@ class Gathered:
         return len(self.said) - 1
 
 
-def findings_frame(judged: JudgedTable, names: TextColumn, wanted: bool) -> pd.DataFrame:
+def findings_frame(judged: JudgedTable, names: pa.Array, wanted: bool) -> pd.DataFrame:
     """The findings as a data frame of ``FINDING_COLUMNS``; empty if not wanted."""
     import numpy as np
     import pyarrow as pa
@@ -115,21 +115,21 @@ def findings_frame(judged: JudgedTable, names: TextColumn, wanted: bool) -> pd.D
     food = np.where(row >= 0, judged.items.food[row], -1) if len(judged.items.food) else row
     fixed = {name: [getattr(one, name) for one in gathered.said] for name in Said._fields}
     columns: dict[str, Any] = {
-        "lunch": texts(names.codes[lunch], names.values),
-        "status": texts(status, WORDS),
+        "lunch": names.take(pa.array(lunch)),
+        "status": texts_of(status, WORDS),
         "counts": counts,
-        "food": texts(food, ids),
+        "food": texts_of(food, ids),
         "amount": amount,
         "amount_low": low,
         "amount_high": high,
         "exclusive": np.array(fixed["exclusive"], np.bool_)[said],
         **{name: np.array(fixed[name], np.float64)[said] for name in ("at_least", "at_most")},
         **{
-            name: texts(said, fixed[name])
+            name: texts_of(said, fixed[name])
             for name in ("kind", "id", "unit", "basis", "avoided_by", "threshold", "source", "source_status")
         },
     }
-    return pa.table({name: columns[name] for name in FINDING_COLUMNS}).to_pandas()
+    return data_frame({name: columns[name] for name in FINDING_COLUMNS})
 
 
 def _targets(judged: JudgedTable, gathered: Gathered) -> None:
@@ -163,8 +163,7 @@ def _targets(judged: JudgedTable, gathered: Gathered) -> None:
         status = np.stack([one.status for one in group.targets], axis=1).ravel().astype(np.intp)
         counts = np.stack([one.counts for one in group.targets], axis=1).ravel()
         amount, low, high = (
-            np.stack([getattr(one, name) for one in group.targets], axis=1).ravel()
-            for name in ("amount", "low", "high")
+            np.stack(part, axis=1).ravel() for part in zip(*(one.amounts() for one in group.targets), strict=True)
         )
         told = shown(amount)
         same = low == high

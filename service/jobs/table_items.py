@@ -186,7 +186,6 @@ def measured(items: ItemFields, scheme: Place, schemes: list[CreditingScheme | N
 
     ``scheme``: (rows,) places in ``schemes``: by which scale each row's lunch is credited.
     """
-    import numpy as np
     import pandas as pd
 
     pair, example = together(items.way, scheme)
@@ -194,9 +193,9 @@ def measured(items: ItemFields, scheme: Place, schemes: list[CreditingScheme | N
         (items.foods[items.ways[items.way[row]][0]], items.ways[items.way[row]][1], schemes[scheme[row]])
         for row in example.tolist()
     ]
-    key = pair * (HEAVIEST_ITEM_MG + 1) + items.amount_mg
-    item, keys = pd.factorize(key)
-    pairs, amounts = np.divmod(keys, HEAVIEST_ITEM_MG + 1)
+    amount, amounts = pd.factorize(items.amount_mg)
+    item, example_row = together(pair, amount)
     foods = food_arrays(items.foods)
     credits = credit_arrays(credited)
-    return item_arrays(foods, items.food[example][pairs], amounts, credits, pairs), item
+    pairs = pair[example_row]
+    return item_arrays(foods, items.food[example_row], amounts[amount[example_row]], credits, pairs), item

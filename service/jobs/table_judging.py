@@ -30,10 +30,11 @@ VERDICTS: tuple[Verdict, ...] = ("do_not_pack", "check_label", "adjust", "pack")
 
 
 class JudgedGroup(NamedTuple):
-    """The lunches judged against one compiled table: which they are, and each target in its order."""
+    """The lunches judged against one compiled table: which they are, their totals, and each target in its order."""
 
     table: TargetTable
     lunch: Place
+    totals: ManyTotals
     targets: list[ManyJudgements]
 
 
@@ -76,21 +77,15 @@ def judge_table(lunches: LunchFields, items: ItemFields, sizes: Place) -> Judged
 
     starts = np.cumsum(sizes) - sizes
     lunch_of_row = np.repeat(np.arange(len(sizes)), sizes)
-    totals = _totals(lunches, items, starts, lunch_of_row)
+    totals = totals_of(lunches, items, starts, lunch_of_row)
+    groups = judge_groups(lunches, totals)
     screened = screen_many(items, lunches, lunch_of_row)
     handled = handle_many(items, lunches, lunch_of_row, starts)
-    groups = []
     score = np.zeros(len(sizes))
     adjust = np.zeros(len(sizes), np.bool_)
     statuses = np.zeros((len(STATUSES), len(sizes)), np.intp)
     off_the_mean = np.zeros(len(sizes), np.intp)
-    for place, table in enumerate(lunches.tables):
-        chosen = np.flatnonzero(lunches.table == place)
-        if not len(chosen):
-            continue
-        part = totals if len(chosen) == len(sizes) else totals.of(chosen)
-        targets = [judge_many(target, part) for target in table.targets]
-        groups.append(JudgedGroup(table, chosen, targets))
+    for _table, chosen, part, targets in groups:
         score[chosen] = scores(targets, part)
         adjust[chosen] = np.logical_or.reduce([one.counts for one in targets])
         found = np.stack([one.status for one in targets])
@@ -100,7 +95,7 @@ def judge_table(lunches: LunchFields, items: ItemFields, sizes: Place) -> Judged
     rules = _rules(lunches, items, lunch_of_row)
     kinds = np.array([STATUSES.index(one.status) for one in rules.findings], np.intp)
     np.add.at(statuses, (kinds[rules.finding], rules.lunch), 1)
-    adjust[rules.lunch[kinds[rules.finding] != 0]] = True
+    adjust[rules.lunch[kinds[rules.finding] != MET]] = True
     verdict, score = _verdicts(adjust, screened, handled, score)
     return JudgedTable(
         lunches,
@@ -119,7 +114,20 @@ def judge_table(lunches: LunchFields, items: ItemFields, sizes: Place) -> Judged
     )
 
 
-def _totals(lunches: LunchFields, items: ItemFields, starts: Place, lunch_of_row: Place) -> ManyTotals:
+def judge_groups(lunches: LunchFields, totals: ManyTotals) -> list[JudgedGroup]:
+    """Judge the lunches of each compiled table against its targets."""
+    import numpy as np
+
+    groups = []
+    for place, table in enumerate(lunches.tables):
+        chosen = np.flatnonzero(lunches.table == place)
+        if len(chosen):
+            part = totals if len(chosen) == len(totals) else totals.of(chosen)
+            groups.append(JudgedGroup(table, chosen, part, [judge_many(target, part) for target in table.targets]))
+    return groups
+
+
+def totals_of(lunches: LunchFields, items: ItemFields, starts: Place, lunch_of_row: Place) -> ManyTotals:
     """Sums of the measures, each lunch credited by its standard's scale."""
     import numpy as np
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from service.domain.bulk import MET, STATUSES
 from service.domain.measures import MEASURES, NUTRIENT_COUNT, SCALE
-from service.jobs.table_columns import TextColumn, together
+from service.jobs.table_columns import data_frame, texts_of, together
 from service.jobs.table_judging import VERDICTS, JudgedTable
 from service.jobs.table_screening import OUTCOMES
 
@@ -48,7 +48,7 @@ in order. Measures: totals, empty where one is not known exactly; ``incomplete``
 """
 
 
-def lunches_frame(judged: JudgedTable, names: TextColumn, lines: npt.NDArray[np.int64]) -> pd.DataFrame:
+def lunches_frame(judged: JudgedTable, names: pa.Array, lines: npt.NDArray[np.int64]) -> pd.DataFrame:
     """The lunches as a data frame of ``LUNCH_COLUMNS``."""
     import numpy as np
     import pyarrow as pa
@@ -57,13 +57,13 @@ def lunches_frame(judged: JudgedTable, names: TextColumn, lines: npt.NDArray[np.
     grams = np.add.reduceat(items.amount_mg, judged.starts) if len(lines) else np.zeros(0, np.int64)
     tables = lunches.tables
     columns: dict[str, Any] = {
-        "lunch": texts(names.codes, names.values),
+        "lunch": names,
         "line": lines,
-        "verdict": texts(judged.verdict, VERDICTS),
+        "verdict": texts_of(judged.verdict, VERDICTS),
         "score": judged.score,
-        "standard": texts(lunches.table, [table.standard.id for table in tables]),
-        "on": texts(lunches.days, lunches.day_texts),
-        "age_group": texts(lunches.table, [table.age_group.id for table in tables]),
+        "standard": texts_of(lunches.table, [table.standard.id for table in tables]),
+        "on": texts_of(lunches.days, lunches.day_texts),
+        "age_group": texts_of(lunches.table, [table.age_group.id for table in tables]),
         "items": judged.sizes,
         "grams": grams / 1000,
         **dict(zip(STATUSES, judged.statuses, strict=True)),
@@ -74,15 +74,7 @@ def lunches_frame(judged: JudgedTable, names: TextColumn, lines: npt.NDArray[np.
         **_totals(judged),
         "incomplete": _incomplete(judged),
     }
-    return pa.table({name: columns[name] for name in LUNCH_COLUMNS}).to_pandas()
-
-
-def texts(codes: Place, values: Any) -> pa.Array:
-    """Codes as text; -1 is empty."""
-    import pyarrow as pa
-
-    places = pa.array(codes, pa.int32(), mask=codes < 0)
-    return pa.array(values, pa.string()).take(places)
+    return data_frame({name: columns[name] for name in LUNCH_COLUMNS})
 
 
 def _to_change(judged: JudgedTable) -> pa.Array:
@@ -105,7 +97,7 @@ def _to_change(judged: JudgedTable) -> pa.Array:
             ]
             told += [name for name, bits in zip(names, mask[:, group.lunch[at]], strict=True) if bits]
             words.append(";".join(told) or None)
-    return texts(place, words)
+    return texts_of(place, words)
 
 
 def _rule_masks(judged: JudgedTable) -> tuple[Place, list[str]]:
@@ -139,7 +131,7 @@ def _allergens(judged: JudgedTable) -> dict[str, pa.Array]:
             for avoidance, rank in zip(lunches.avoidances[asked[at]], screened.worst[at].tolist(), strict=False):
                 outcomes[avoidance.allergen] = max(rank, outcomes.get(avoidance.allergen, 0))
             words.append(";".join(f"{name}:{OUTCOMES[rank]}" for name, rank in outcomes.items() if rank) or None)
-    return {"allergen_outcome": texts(worst, OUTCOMES), "allergens": texts(place, words)}
+    return {"allergen_outcome": texts_of(worst, OUTCOMES), "allergens": texts_of(place, words)}
 
 
 def _handling(judged: JudgedTable) -> pa.Array:
@@ -154,7 +146,7 @@ def _handling(judged: JudgedTable) -> pa.Array:
     mask[number[number >= 0], handled.lunch[number >= 0]] = 1
     pattern, example = together(np.zeros(len(judged.sizes), np.intp), *mask)
     words = [";".join(name for name, bit in zip(names, mask[:, at], strict=True) if bit) or None for at in example]
-    return texts(pattern, words)
+    return texts_of(pattern, words)
 
 
 def _totals(judged: JudgedTable) -> dict[str, Any]:
@@ -163,13 +155,14 @@ def _totals(judged: JudgedTable) -> dict[str, Any]:
 
     credited = np.array([bool(table.standard.crediting) for table in judged.lunches.tables], np.bool_)
     has_credits = credited[judged.lunches.table]
+    widened = judged.totals.measures_widened()
     found = {}
     for measure, name in enumerate(MEASURE_IDS):
         amount = judged.totals.nominal[measure] / SCALE
+        if measure in widened:
+            amount[judged.totals.is_widened(1 << measure)] = np.nan
         if measure >= NUTRIENT_COUNT:
             amount[~has_credits] = np.nan
-        else:
-            amount[judged.totals.is_widened(1 << measure)] = np.nan
         found[name] = amount
     return found
 
@@ -182,18 +175,17 @@ def _incomplete(judged: JudgedTable) -> pa.Array:
 
     totals = judged.totals
     lunch, measure, low, high = ([np.zeros(0, np.int64)] for _ in range(4))
-    for index in range(NUTRIENT_COUNT):
+    for index in totals.measures_widened():
         some = np.flatnonzero(totals.is_widened(1 << index))
-        if len(some):
-            lunch.append(some)
-            measure.append(np.full(len(some), index))
-            low.append(totals.least(index, some))
-            high.append(np.where(totals.is_endless(index, some), -1, totals.most(index, some)))
+        lunch.append(some)
+        measure.append(np.full(len(some), index))
+        low.append(totals.least(index, some))
+        high.append(np.where(totals.is_endless(index, some), -1, totals.most(index, some)))
     lunches = np.concatenate(lunch)
     order = np.argsort(lunches, kind="stable")
     ends = np.concatenate(high)[order]
     entries = pc.binary_join_element_wise(
-        texts(np.concatenate(measure)[order], [f"{name}:" for name in MEASURE_IDS]),
+        texts_of(np.concatenate(measure)[order], [f"{name}:" for name in MEASURE_IDS]),
         pc.cast(pa.array(np.concatenate(low)[order] / SCALE), pa.string()),
         "..",
         pc.fill_null(pc.cast(pa.array(ends / SCALE, mask=ends < 0), pa.string()), ""),

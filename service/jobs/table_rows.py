@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import orjson
 
@@ -17,9 +17,13 @@ from service.jobs.table_columns import (
     REFUSED,
     NumberColumn,
     TextColumn,
+    coded,
     number_column,
+    run_starts,
     same_as_before,
     text_column,
+    text_of,
+    texts_of,
 )
 from service.jobs.table_faults import Fault, RowFaults, attempt
 
@@ -27,6 +31,7 @@ if TYPE_CHECKING:
     import numpy as np
     import numpy.typing as npt
     import pandas as pd
+    import pyarrow as pa
 
     from service.jobs.table_columns import Place
 
@@ -41,25 +46,50 @@ class NamedLunch(Asked):
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Runs:
+    """Rows side by side that name the same lunch.
+
+    ``starts``, ``sizes``: (runs,) first row and number of rows. ``names``: (runs,) the lunch, as arrow text; null for a
+    row whose lunch cannot be told.
+    """
+
+    starts: Place
+    sizes: Place
+    names: pa.Array
+
+    def known(self) -> npt.NDArray[np.bool_]:
+        """(runs,) whether the lunch can be told."""
+        known: npt.NDArray[np.bool_] = self.names.is_valid().to_numpy(zero_copy_only=False)
+        return known
+
+    def name(self, run: int) -> str:
+        """The lunch of a run."""
+        return str(self.names[run].as_py())
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class TableRows:
     """The rows of a table by lunch.
 
-    ``starts``: (n,) first row of each lunch; ``sizes``: (n,) its rows. Rows whose lunch cannot be told belong to
-    none. ``lines``: (rows,) the line each row stands in.
+    ``starts``: (n,) first row of each lunch; ``sizes``: (n,) its rows; ``names``: (n,) as arrow text. Rows whose lunch
+    cannot be told belong to none. ``lines``: (rows,) the line each row stands in.
     """
 
     lines: npt.NDArray[np.int64]
-    lunch: TextColumn
     texts: dict[str, TextColumn]
     numbers: dict[str, NumberColumn]
     starts: Place
     sizes: Place
+    names: pa.Array
     faults: RowFaults
 
     def name_of(self, row: int) -> str | None:
         """The lunch of a row."""
-        code = int(self.lunch.codes[row])
-        return self.lunch.values[code] if code >= 0 else None
+        import numpy as np
+
+        lunch = int(np.searchsorted(self.starts, row, side="right")) - 1
+        inside = lunch >= 0 and row < self.starts[lunch] + self.sizes[lunch]
+        return self.names[lunch].as_py() if inside else None
 
     def whole(self) -> Place:
         """The lunches of which no row has a fault."""
@@ -84,24 +114,46 @@ def read_rows(frame: pd.DataFrame) -> TableRows:
     rows = len(frame)
     lines = frame[LINE].to_numpy(np.int64) if LINE in frame else np.arange(1, rows + 1, dtype=np.int64)
     faults = RowFaults(rows)
-    lunch = text_column(frame, "lunch")
     if REFUSED in frame:
         _refused(frame, faults)
-    faults.add(np.flatnonzero((lunch.codes < 0) & ~faults.any), [NOWHERE])
-    _names(lunch, faults)
-    first = np.flatnonzero(np.diff(lunch.codes, prepend=-2))
-    sizes = np.diff(first, append=rows)
-    known = lunch.codes[first] >= 0
-    _beside_lost_rows(lunch, first, sizes, known, faults)
-    starts, sizes = first[known], sizes[known]
-    _in_one_place(lunch, starts, faults)
-    for start, size in zip(starts[sizes > MOST_ITEMS].tolist(), sizes[sizes > MOST_ITEMS].tolist(), strict=True):
-        told = Fault("lunch", lunch.values[lunch.codes[start]], f"has {size} items", f"Give {MOST_ITEMS} at most.")
-        faults.add([start], [told])
+    runs = lunch_runs(frame["lunch"])
+    known = runs.known()
+    lost = runs.starts[~known]
+    faults.add(lost[~faults.any[lost]], [NOWHERE])
+    _beside_lost_rows(runs, known, faults)
+    _names(runs, faults)
+    _in_one_place(runs, faults)
+    for run in np.flatnonzero(known & (runs.sizes > MOST_ITEMS)).tolist():
+        told = Fault("lunch", runs.name(run), f"has {runs.sizes[run]} items", f"Give {MOST_ITEMS} at most.")
+        faults.add([runs.starts[run]], [told])
     texts = {name: text_column(frame, name) for name in (*LUNCH_TEXTS, *ITEM_TEXTS)}
     numbers = {name: number_column(frame, name) for name in (*LUNCH_NUMBERS, *ITEM_NUMBERS)}
-    _agreement(texts, numbers, lunch, faults)
-    return TableRows(lines, lunch, texts, numbers, starts, sizes, faults)
+    _agreement(texts, numbers, runs, faults)
+    return TableRows(lines, texts, numbers, runs.starts[known], runs.sizes[known], runs.names.filter(known), faults)
+
+
+def lunch_runs(column: pd.Series[Any]) -> Runs:
+    """Find where one lunch ends and the next begins."""
+    import numpy as np
+    import pandas as pd
+    import pyarrow as pa
+    import pyarrow.compute as pc
+
+    if isinstance(column.dtype, pd.StringDtype):
+        cells = pa.array(column, from_pandas=True)
+        starts = run_starts(cells)
+        names = cells.take(pa.array(starts))
+    else:
+        codes, values = coded(column)
+        starts = np.flatnonzero((np.diff(codes, prepend=-2) != 0) | (codes < 0))
+        names = texts_of(codes[starts], [text_of(value) for value in values])
+    if isinstance(names, pa.ChunkedArray):
+        names = names.combine_chunks()
+    names = pc.utf8_trim_whitespace(names.cast(pa.string()))
+    names = pc.if_else(pc.equal(pc.binary_length(names), 0), pa.scalar(None, pa.string()), names)
+    again = run_starts(names)  # two cells that differ in spaces only name the same lunch
+    starts = starts[again]
+    return Runs(starts, np.diff(starts, append=len(column)), names.take(pa.array(again)))
 
 
 def refusal(faults: list[Fault]) -> str:
@@ -118,54 +170,58 @@ def _refused(frame: pd.DataFrame, faults: RowFaults) -> None:
             faults.closed[row] = True
 
 
-def _names(lunch: TextColumn, faults: RowFaults) -> None:
-    """Ids that are too long or hold control characters."""
-    import numpy as np
-
-    for code, value in enumerate(lunch.values):
-        if len(value) <= 100 and value.isprintable():
-            continue
-        _made, wrong = attempt("lunch", NamedLunch, lunch=value)
-        faults.add(np.flatnonzero(lunch.codes == code)[:1], wrong)
-
-
-def _beside_lost_rows(
-    lunch: TextColumn, first: Place, sizes: Place, known: npt.NDArray[np.bool_], faults: RowFaults
-) -> None:
+def _beside_lost_rows(runs: Runs, known: npt.NDArray[np.bool_], faults: RowFaults) -> None:
     """A row whose lunch cannot be told may belong to the one above or below: both are rejected."""
     import numpy as np
 
     for run in np.flatnonzero(~known).tolist():
-        for row in (first[run] - 1, first[run] + sizes[run]):
-            if 0 <= row < len(lunch.codes):
-                name = lunch.values[lunch.codes[row]]
+        first = int(runs.starts[run])
+        for beside, row in ((run - 1, first - 1), (run + 1, first + int(runs.sizes[run]))):
+            if 0 <= beside < len(known) and known[beside]:
                 reason = "stands beside a row whose lunch cannot be told and which may belong to it"
-                faults.add([row], [Fault("lunch", name, reason, "Mend or take out that row.")])
+                faults.add([row], [Fault("lunch", runs.name(beside), reason, "Mend or take out that row.")])
 
 
-def _in_one_place(lunch: TextColumn, starts: Place, faults: RowFaults) -> None:
+def _names(runs: Runs, faults: RowFaults) -> None:
+    """Ids that are too long or hold control characters."""
+    import numpy as np
+    import pyarrow.compute as pc
+
+    plain = pc.and_(pc.less(pc.binary_length(runs.names), 100), pc.ascii_is_printable(runs.names))
+    for run in np.flatnonzero(~pc.fill_null(plain, True).to_numpy(zero_copy_only=False)).tolist():
+        faults.add([runs.starts[run]], attempt("lunch", NamedLunch, lunch=runs.name(run))[1])
+
+
+def _in_one_place(runs: Runs, faults: RowFaults) -> None:
     """A lunch whose rows stand apart would be judged in parts."""
     import numpy as np
+    import pyarrow.compute as pc
 
-    times = np.bincount(lunch.codes[starts], minlength=1)
-    for start in starts[times[lunch.codes[starts]] > 1].tolist():
-        name = lunch.values[lunch.codes[start]]
-        faults.add([start], [Fault("lunch", name, "stands in more than one place of the table", SIDE_BY_SIDE)])
+    names = runs.names
+    if pc.all(pc.less(names.slice(0, max(len(names) - 1, 0)), names.slice(1)), skip_nulls=False).as_py():
+        return
+    codes = names.dictionary_encode().indices.fill_null(-1).to_numpy().astype(np.intp)
+    times = np.bincount(codes + 1)
+    for run in np.flatnonzero((times[codes + 1] > 1) & (codes >= 0)).tolist():
+        told = Fault("lunch", runs.name(run), "stands in more than one place of the table", SIDE_BY_SIDE)
+        faults.add([runs.starts[run]], [told])
 
 
-def _agreement(
-    texts: dict[str, TextColumn], numbers: dict[str, NumberColumn], lunch: TextColumn, faults: RowFaults
-) -> None:
+def _agreement(texts: dict[str, TextColumn], numbers: dict[str, NumberColumn], runs: Runs, faults: RowFaults) -> None:
     """What is said of a lunch or its child is the same in each of its rows."""
     import numpy as np
 
-    same_lunch = (lunch.codes[1:] == lunch.codes[:-1]) & (lunch.codes[1:] >= 0)
+    rows = len(texts["food"].codes)
+    same_lunch = np.ones(rows, np.bool_)
+    same_lunch[runs.starts] = False
+    same_lunch = same_lunch[1:]
     same = {name: texts[name].codes[1:] == texts[name].codes[:-1] for name in LUNCH_TEXTS if texts[name].values}
     for name in LUNCH_NUMBERS:
         column = numbers[name]
         for value, rows in column.wrong:
             faults.add(rows, [Fault(name, value, "is no number", "Write it with digits and a point, e.g. 7.5.")])
-        same[name] = same_as_before(column.values)
+        if column.values.strides != (0,):  # a column that is not there is the same throughout
+            same[name] = same_as_before(column.values)
     for name, unchanged in same.items():
         for row in np.flatnonzero(same_lunch & ~unchanged).tolist():
             value = _cell(texts, numbers, name, row + 1)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, cast
 
-from service.domain.foods import Food
+from service.domain.foods import Food, Handling
 from service.domain.handling import HandlingFinding, Held, choking_finding, holding_findings
 from service.domain.screening import OUTCOME_RANK, Avoidance, Outcome, screen_food
 from service.jobs.requests import EVERY_REGION
@@ -124,12 +124,17 @@ def handle_many(items: ItemFields, lunches: LunchFields, lunch_of_row: Place, st
     )
 
 
+def may_choke(handling: Handling) -> bool:
+    """Whether a choking rule could speak of a food so handled."""
+    return bool(handling.choking_rule or handling.pieces or not handling.choking_known)
+
+
 def _choking(items: ItemFields, months: Place) -> tuple[Place, Place, list[HandlingFinding]]:
     """Rows with a finding on their form, which finding it is, and the findings."""
     import numpy as np
 
     rules = handling_rules()
-    ruled = np.array([bool(food.handling.choking_rule) for food in items.foods], np.bool_)
+    ruled = np.array([may_choke(food.handling) for food in items.foods], np.bool_)
     rows = np.flatnonzero(ruled[items.food])
     ages = sorted({limit.below_age_months for rule in rules.choking.values() for limit in rule.limits})
     span = np.searchsorted(np.array(ages), months[rows], side="right")

@@ -36,12 +36,16 @@ MEASURE_IDS = [measure.id for measure in MEASURES]
 
 
 def made_up(lunches: int, seed: int) -> pd.DataFrame:
-    """So many made-up lunches of 3 to 9 items, half of them weighed in grams, the others in household units."""
+    """So many made-up lunches of 3 to 9 items, half of them weighed in grams, the others in household units.
+
+    A few foods are eaten often and most of them seldom: the r-th food as often as 1/r, in an order of chance.
+    """
     pick = np.random.default_rng(seed)
     foods = list(lunch_foods())
     sizes = pick.integers(3, 10, lunches)
     of = np.repeat(np.arange(lunches), sizes)
-    which = pick.integers(0, len(foods), len(of))
+    often = 1 / np.arange(1, len(foods) + 1)
+    which = pick.permutation(len(foods))[pick.choice(len(foods), len(of), p=often / often.sum())]
     grams = pick.random(lunches) < 0.5
     days = np.array([(FIRST_DAY + timedelta(days=day)).isoformat() for day in range(180)])
     units = np.array([food.units[0].name for food in foods])

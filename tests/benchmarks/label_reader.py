@@ -1,4 +1,4 @@
-"""The label reader: statements a second on one core, and whether its time grows in step with the text."""
+"""The label reader: statements a second of processor time, and whether its time grows in step with the text."""
 
 import random
 import time
@@ -57,6 +57,10 @@ HOSTILE = {
     "contains may contain": lambda size: ("contains may contain " * (size // 21 + 1))[:size],
     "milk milk milk": lambda size: ("milk " * (size // 5 + 1))[:size],
     "commas and colons": lambda size: (",:.;(" * (size // 5 + 1))[:size],
+    "warned lists": lambda size: ("may contain milk; egg; " * (size // 23 + 1))[:size],
+    "broken lines": lambda size: ("mi-\nlk " * (size // 7 + 1))[:size],
+    "tags": lambda size: ("<b>milk</b> " * (size // 12 + 1))[:size],
+    "open brackets": lambda size: ("bread (" * (size // 7 + 1))[:size],
     "accents to fold": lambda size: ("é ß ﬁ ½ " * (size // 8 + 1))[:size],
 }
 SMALL, LARGE = 100_000, 1_000_000
@@ -67,9 +71,9 @@ def seconds(text: str, rounds: int = 3) -> float:
     words = label_words()
     best = float("inf")
     for _ in range(rounds):
-        began = time.perf_counter()
+        began = time.process_time()
         read_label(words, text)
-        best = min(best, time.perf_counter() - began)
+        best = min(best, time.process_time() - began)
     return best
 
 
@@ -80,11 +84,11 @@ def figures() -> Iterator[Figure]:
     for text in made[:200]:
         read_label(words, text)
     best = float("inf")
-    for _ in range(5):
-        began = time.perf_counter()
+    for _ in range(15):
+        began = time.process_time()
         for text in made:
             read_label(words, text)
-        best = min(best, time.perf_counter() - began)
+        best = min(best, time.process_time() - began)
     rate = len(made) / best
     yield Figure("label reader: of 10,000 statements a second", rate / STATEMENTS_A_SECOND, 1.0, detail=f"{rate:.0f}/s")
     for name, text in HOSTILE.items():

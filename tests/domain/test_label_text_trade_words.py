@@ -233,10 +233,10 @@ ssamjang: soy, wheat?, sesame?
 veggie burger: soy?, wheat?, egg?
 # sesame
 tahini; tehina; tahina; gomasio; benne seeds; gingelly oil; til oil; sesamol; sesamin; sesamum indicum; ajonjoli;
-  simit: sesame
+  simit; goma dare: sesame
 halvah: sesame?, tree_nut?
 benne wafers: sesame, wheat?
-za'atar; hummus; baba ghanoush; goma; seed mix: sesame?
+za'atar; hummus; baba ghanoush; seed mix: sesame?
 falafel; everything bagel: sesame?, wheat?
 everything bagel seasoning: sesame?, celery?
 until; lentils: nothing
@@ -255,11 +255,12 @@ lupin flour; lupini beans; altramuces; tremoços: lupin
 cheesecake: milk, wheat?, egg?
 angel food cake; sponge cake; tempura; meatballs; madeleines; panettone: egg?, wheat?
 lemon curd; orange curd: egg?, milk?
-ravioli; tortellini; gnocchi; spaetzle; kugel; lasagna; chow mein: wheat?, egg?
+ravioli; tortellini; gnocchi; spaetzle; kugel; lasagna; chow mein; knish: wheat?, egg?
 pizza: wheat?, milk?
-pizza crust; gingerbread; shortbread; fruitcake: wheat?
+pizza crust; gingerbread; shortbread; fruitcake; asafoetida; hing: wheat?
 carbonara; tiramisu: milk?, egg?
-stroganoff; confectioner's glaze; balsamic glaze; root beer; ginger beer; ginger ale: nothing
+stroganoff; confectioner's glaze; balsamic glaze; root beer; ginger beer; ginger ale; curry leaves; pea protein
+  crisps: nothing
 chowder; bread pudding; tres leches: milk?, wheat?
 bisque: crustacean?, milk?
 lobster bisque: crustacean, milk?
@@ -277,6 +278,12 @@ wheat beer: wheat, barley
 gluten-free beer: barley, wheat?
 chocolate pudding: milk?, soy?
 trifle: milk?, wheat?, egg?
+corn flakes; crisped rice: barley?
+corn flake cereal: barley?, wheat?
+artificial coconut flavor: coconut?
+milk chocolate flavored coating: milk, soy?
+nata de coco: coconut
+Vollmilchpulver; Molkenpulver: milk
 """
 
 

@@ -1,0 +1,86 @@
+"""The best and worst combinations by branch and bound are those of judging every combination like a single lunch."""
+
+from collections.abc import Sequence
+from itertools import product
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from service.domain import combinations_ranked
+from service.domain.amounts import ItemVector, add_up
+from service.domain.combinations_ranked import Scored, best_and_worst
+from service.domain.findings import Judgement, judge
+from service.domain.measures import MEASURE_COUNT
+from service.domain.standards import Target, TargetTable
+from service.domain.verdict import score_of
+from tests.strategies import EXAMPLES, tables, vectors
+
+pytestmark = pytest.mark.property
+
+LAW = settings(deadline=None, max_examples=2 * EXAMPLES)
+NOTHING = ItemVector((0,) * MEASURE_COUNT, ())
+"""Stands beside the items, so that a lunch in which nothing is taken can be added up too."""
+
+
+def unrounded(judgements: Sequence[Judgement]) -> float:
+    """`verdict.score_of` without its rounding, so that ranks do not hang on a tenth of a point."""
+    weight = sum(one.target.weight for one in judgements if one.status != "not_applicable")
+    if weight == 0:
+        return 0.0
+    earned = sum(
+        one.target.weight * one.satisfaction for one in judgements if one.status not in ("not_applicable", "unknown")
+    )
+    assert score_of(judgements) == round(100 * earned / weight, 1)
+    return 100 * earned / weight
+
+
+def scored_one_by_one(targets: Sequence[Target], lists: Sequence[Sequence[Sequence[ItemVector]]]) -> list[Scored]:
+    """Every combination, judged by the functions of a single check."""
+    found = []
+    for options in product(*(range(len(one)) for one in lists)):
+        items = [item for place, option in enumerate(options) for item in lists[place][option]]
+        totals = add_up([*items, NOTHING])
+        found.append(Scored(unrounded([judge(target, totals) for target in targets]), options))
+    return found
+
+
+@st.composite
+def option_lists(draw: st.DrawFn) -> list[list[list[ItemVector]]]:
+    """Some lists of options over a few items; options take up to two items, or none, and may be alike."""
+    pool = draw(st.lists(vectors(widened=draw(st.booleans())), min_size=1, max_size=4))
+    option = st.lists(st.sampled_from(pool), max_size=2)
+    return draw(st.lists(st.lists(option, min_size=1, max_size=4), min_size=1, max_size=4))
+
+
+def check(targets: Sequence[Target], lists: list[list[list[ItemVector]]], k: int) -> None:
+    """Same scores to the last bit, same combinations, same order."""
+    every = scored_one_by_one(targets, lists)
+    found = best_and_worst(targets, lists, k)
+    assert list(found.best) == sorted(every, key=lambda one: (-one.score, one.options))[:k]
+    assert list(found.worst) == sorted(every, key=lambda one: (one.score, one.options))[:k]
+
+
+@LAW
+@given(tables(), option_lists(), st.integers(1, 7), st.sampled_from([1, 3, 256]))
+def test_the_best_and_worst_are_those_of_scoring_all(
+    table: TargetTable, lists: list[list[list[ItemVector]]], k: int, parents: int
+) -> None:
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(combinations_ranked, "PARENTS", parents)
+        check(table.targets, lists, k)
+
+
+@LAW
+@given(tables(), option_lists(), st.integers(1, 4))
+def test_ties_go_to_the_first_options(table: TargetTable, lists: list[list[list[ItemVector]]], k: int) -> None:
+    """Every option stands twice, so every score does."""
+    doubled = [[*options, *options] for options in lists[:3]]
+    check(table.targets, doubled, k)
+
+
+@settings(LAW, max_examples=EXAMPLES)
+@given(tables(), option_lists())
+def test_without_targets_all_are_alike(table: TargetTable, lists: list[list[list[ItemVector]]]) -> None:
+    check([], lists, 3)
+    check(table.targets[:1], lists, 3)
