@@ -68,14 +68,8 @@ class OfferItems:
         if not table.product_rules and not table.milk_rules:
             return None
         options = self._of(branch)
-        broken, unclear = [], []
-        for key in options.keys:
-            food = self.foods[key]
-            found = product_findings(table.product_rules, [food]) + milk_findings(table.milk_rules, [food])
-            broken.append(sum(one.status in ("over", "short") for one in found))
-            unclear.append(sum(one.status == "unknown" for one in found))
-        low = options.summed(broken)
-        return BranchRow(low, options.summed([a + b for a, b in zip(broken, unclear, strict=True)]), None, 0)
+        ends = [_broken_rules(table, self.foods[key]) for key in options.keys]
+        return BranchRow(options.summed([end[0] for end in ends]), options.summed([end[1] for end in ends]), None, 0)
 
     def measure(self, measure: int, branch: Branch) -> tuple[list[Whole], list[Whole]]:
         """A measure's known amount for each option, and how many of its items have no exact figure for it."""
@@ -113,6 +107,14 @@ class _Options:
         each = np.array([0, *values], dtype=np.int64)
         sums = np.add.reduceat(each[self._flat], self._starts)
         return np.split(np.clip(sums, -NO_END, NO_END), self._ends)
+
+
+@lru_cache(maxsize=4096)
+def _broken_rules(table: TargetTable, food: Food) -> tuple[int, int]:
+    """How many rules on single products a food breaks for certain, and at most."""
+    found = product_findings(table.product_rules, [food]) + milk_findings(table.milk_rules, [food])
+    broken = sum(one.status in ("over", "short") for one in found)
+    return broken, broken + sum(one.status == "unknown" for one in found)
 
 
 def _idle(vector: ItemVector) -> bool:

@@ -20,7 +20,7 @@ from service.jobs.changes import NOT_SUGGESTED, may_come_in
 from service.jobs.foods import amount_of, food_by_id, food_of_item
 from service.jobs.offer_counts import OfferCounts, Tick, count_right
 from service.jobs.offer_layout import ChildOffer
-from service.jobs.offer_requests import OfferAuditRequest
+from service.jobs.offer_requests import MOST_TAKEN, OfferAuditRequest
 from service.jobs.requests import LunchItem
 from service.reference.foods import packable_foods
 from service.reference.standards import crediting_scheme
@@ -31,6 +31,9 @@ PORTIONS = (0.5, 1.5, 2.0)
 """Other portions that are tried, as multiples of the offered one (a choice of ours)."""
 MOST_LUNCHES = 50_000_000
 """Offers with more lunches are not searched for changes; a limit of ours, so that an answer comes."""
+MOST_RULES_TRIED = 3
+MOST_WITH = 12
+"""Rules are tried on offers with fewer rules than this, along with groups of at most so many items."""
 PAIRS_FROM = 3
 """From how many of the best single changes pairs are made."""
 MOST_TRIED = 24
@@ -141,12 +144,15 @@ def _tried(
         told[alike] = told.get(alike, 0) + 1
         if told[alike] == 1 and len(chosen) < MOST_TRIED:
             chosen.append(change)
-    chosen += _rules(offer, of, with_items=not already)
-    tried = []
-    for change in chosen:
-        full = count_right(laid.table, branches(change.offer), change.of, tick)
-        tried.append(Tried((*already, change), full))
+    tried = [_counted(laid, already, change, tick) for change in [*chosen, *_more_taken(offer, of)]]
+    helps = {one.changes[-1].group for one in tried if one.changes[-1].kind == "take" and one.share() > now}
+    if not already:
+        tried += [_counted(laid, (), change, tick) for change in _along_with(offer, of, helps)]
     return tried
+
+
+def _counted(laid: ChildOffer, already: tuple[OfferChange, ...], change: OfferChange, tick: Tick | None) -> Tried:
+    return Tried((*already, change), count_right(laid.table, branches(change.offer), change.of, tick))
 
 
 def _in_group(
@@ -283,19 +289,30 @@ def _addition(
     return OfferChange("add", sentence, group.id, None, food.id, changed, of, 1.5)
 
 
-def _rules(offer: Offer, of: OfferItems, *, with_items: bool) -> Iterator[OfferChange]:
-    """Taking one more from a group, always, or only along with one item of another group."""
+def _more(group: ChoiceGroup) -> Take | None:
+    """One more taken from a group than now; None where there is not one more."""
+    more = Take(group.take.at_least + 1, max(group.take.at_most, group.take.at_least + 1), group.take.repeats)
+    return more if more.at_least <= (MOST_TAKEN if more.repeats else len(group.items)) else None
+
+
+def _more_taken(offer: Offer, of: OfferItems) -> Iterator[OfferChange]:
+    """Having one more taken from a group."""
     for group in offer.groups:
-        more = Take(group.take.at_least + 1, max(group.take.at_most, group.take.at_least + 1), group.take.repeats)
-        if more.at_least > (6 if more.repeats else len(group.items)):
-            continue
-        changed = _with_group(offer, ChoiceGroup(group.id, group.items, more))
-        sentence = f"From {group.id}, have at least {more.at_least} taken."
-        yield OfferChange("take", sentence, group.id, None, None, changed, of, 1.0)
-        if not with_items or any(group.id in together for together in offer.alternatives):
+        more = _more(group)
+        if more is not None:
+            changed = _with_group(offer, ChoiceGroup(group.id, group.items, more))
+            sentence = f"From {group.id}, have at least {more.at_least} taken."
+            yield OfferChange("take", sentence, group.id, None, None, changed, of, 1.0)
+
+
+def _along_with(offer: Offer, of: OfferItems, helps: set[str]) -> Iterator[OfferChange]:
+    """Having one more taken from a group along with one item of another, where more from it helps at all."""
+    for group in offer.groups:
+        more = _more(group)
+        if more is None or group.id not in helps or any(group.id in together for together in offer.alternatives):
             continue
         for other in offer.groups:
-            if other.id == group.id or len(offer.rules) >= 3 or len(other.items) > 12:
+            if other.id == group.id or len(offer.rules) >= MOST_RULES_TRIED or len(other.items) > MOST_WITH:
                 continue
             for key in other.items:
                 rule = WithRule(other.id, key, group.id, more)

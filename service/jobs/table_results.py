@@ -51,7 +51,6 @@ in order. Measures: totals, empty where one is not known exactly; ``incomplete``
 def lunches_frame(judged: JudgedTable, names: pa.Array, lines: npt.NDArray[np.int64]) -> pd.DataFrame:
     """The lunches as a data frame of ``LUNCH_COLUMNS``."""
     import numpy as np
-    import pyarrow as pa
 
     lunches, items = judged.lunches, judged.items
     grams = np.add.reduceat(items.amount_mg, judged.starts) if len(lines) else np.zeros(0, np.int64)

@@ -65,7 +65,9 @@ class Case(NamedTuple):
     def request(self) -> dict[str, Any]:
         """The body of a single check."""
         given = self.fields
-        child: dict[str, Any] = {name: given[name] for name in ("age_months", "age_years", "age_group") if name in given}
+        child: dict[str, Any] = {
+            name: given[name] for name in ("age_months", "age_years", "age_group") if name in given
+        }
         child["avoids"] = [
             dict(zip(("allergen", "threshold"), one.split(":"), strict=False))
             for one in given.get("avoids", "").split(";")

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.domain.measures import MEASURES, NUTRIENT_IDS
+from service.domain.measures import MEASURES
 from service.domain.screening import OUTCOME_RANK
 from service.jobs.check_table import check_table
 from tests.jobs.table_cases import Case, Reply, Row, cases, spoilt_cases
@@ -26,7 +26,9 @@ def frame_of(lunches: list[Case]) -> pd.DataFrame:
 
 def plain(frame: pd.DataFrame) -> list[Row]:
     """Rows as dictionaries, empty cells as None."""
-    return [{name: None if pd.isna(value) else value for name, value in row.items()} for row in frame.to_dict("records")]
+    return [
+        {name: None if pd.isna(value) else value for name, value in row.items()} for row in frame.to_dict("records")
+    ]
 
 
 def intervals(told: str | None) -> dict[str, tuple[float, float | None]]:
@@ -89,7 +91,8 @@ def assert_same_findings(rows: list[Row], reply: Reply) -> None:
         if one["kind"] == "allergen"
     ]
     assert sorted(screened) == sorted(
-        (one["food"], one["allergen"], one["avoided_by"], one["threshold"], one["outcome"]) for one in reply["allergens"]
+        (one["food"], one["allergen"], one["avoided_by"], one["threshold"], one["outcome"])
+        for one in reply["allergens"]
     )
     handled = [(one["id"], one["status"], one["source"]) for one in rows if one["kind"] == "handling"]
     assert sorted(handled) == sorted((one["id"], one["status"], one["source"]) for one in reply["handling"])

@@ -18,9 +18,35 @@ from service.jobs.offer_requests import OfferAuditRequest
 HERE = Path(__file__).parent
 
 SODIUM_MENUS = {
-    "before": ({"burger with cheese": 470, "pickle": 280, "potato nuggets": 310, "ketchup": 300, "cookie": 40, "grapes": 0, "milk": 110}, 1510),
-    "2014 menu": ({"burger": 260, "pickle": 280, "baked beans": 140, "carrots": 40, "ranch": 270, "cookie": 40, "grapes": 0, "milk": 110}, 1140),
-    "Target-2 menu": ({"burger": 260, "baked beans": 140, "carrots": 40, "ranch": 270, "cookie": 40, "grapes": 0, "milk": 110}, 860),
+    "before": (
+        {
+            "burger with cheese": 470,
+            "pickle": 280,
+            "potato nuggets": 310,
+            "ketchup": 300,
+            "cookie": 40,
+            "grapes": 0,
+            "milk": 110,
+        },
+        1510,
+    ),
+    "2014 menu": (
+        {
+            "burger": 260,
+            "pickle": 280,
+            "baked beans": 140,
+            "carrots": 40,
+            "ranch": 270,
+            "cookie": 40,
+            "grapes": 0,
+            "milk": 110,
+        },
+        1140,
+    ),
+    "Target-2 menu": (
+        {"burger": 260, "baked beans": 140, "carrots": 40, "ranch": 270, "cookie": 40, "grapes": 0, "milk": 110},
+        860,
+    ),
 }
 """Printed milligrams of each item and printed totals."""
 
