@@ -22,6 +22,8 @@ from service.api.problems import ApiProblem
 from service.jobs.request_faults import refuse_doubled_fields
 
 JSON = "application/json"
+CLIENT_GONE = 499
+"""Common among web servers for a caller that closed the connection; nobody reads it."""
 LONGEST_COUNT = 18
 """Digits of a content length that are read; more of them is over any limit anyway."""
 
@@ -121,14 +123,20 @@ class WorkerRoute(JsonBodyRoute):
                         gone.set()
                         return
 
+            reply: dict[str, Any] = {}
+            fault: Exception | None = None
             async with anyio.create_task_group() as group:
                 group.start_soon(watch)
                 try:
                     reply = await anyio.to_thread.run_sync(endpoint(asked), tick)
-                except ClientGone:
-                    return Response(status_code=499)  # nobody reads it
+                except Exception as found:  # carried out of the group, which would wrap it
+                    fault = found
                 finally:
                     group.cancel_scope.cancel()
+            if isinstance(fault, ClientGone):
+                return Response(status_code=CLIENT_GONE)  # nobody reads it
+            if fault is not None:
+                raise fault
             return Response(orjson.dumps(reply), media_type=JSON)
 
         return handle

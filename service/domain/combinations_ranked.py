@@ -1,25 +1,30 @@
 """The best and the worst combinations of a branch by score, exact, without scoring all of them.
 
-Branch and bound: combinations are built up list by list, many at a time; a beginning that can no longer come among
-the best (or worst) so far is dropped. Ties are broken by the numbers of the options, the smaller first, so the answer is
-that of scoring everything. Memory stays below some 100 MB.
+Branch and bound over boxes: a box takes a cluster of like options from each list. It is split list by list into
+smaller clusters, many boxes at a time, the most promising first; a box that cannot hold one of the best (or worst)
+is dropped. At the end a box is one combination, and scored. Ties are broken by the numbers of the options, the smaller
+first, so the answer is that of scoring everything. Memory stays below some 100 MB.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import accumulate
 from math import prod
 from typing import NamedTuple
 
 import numpy as np
 
+from service.domain.combinations_limits import ScoreLimits
 from service.domain.combinations_masks import Tick
-from service.domain.combinations_scores import Option, Real, Scorer, option_values
-from service.domain.combinations_spans import Mask, Whole
+from service.domain.combinations_scores import Option, Real, Scorer
+from service.domain.combinations_spans import Mask, Whole, starts_of, sums
 from service.domain.standards import Target
 
-PARENTS = 256
-"""So many beginnings are built up further at a time."""
+BOXES = 2048
+"""So many boxes are split at a time."""
+SCORED_OUTRIGHT = 8192
+"""Up to so many combinations all are scored."""
+BRANCHING = 4
+"""A cluster is split into so many, or into single options where it holds no more than twice as many."""
 MOST_COMBINATIONS = 1 << 62
 
 
@@ -55,109 +60,65 @@ def best_and_worst(
         raise ValueError(f"a branch needs at least one list, each with at least one option, not {sizes}")
     if prod(sizes) > MOST_COMBINATIONS:
         raise ValueError(f"{prod(sizes)} combinations are more than {MOST_COMBINATIONS}")
-    scorer = Scorer(targets)
-    features = [scorer.features(option_values(options)) for options in lists]
-    return BestAndWorst(
-        tuple(_Search(scorer, features, k, tick, best=True).run()),
-        tuple(_Search(scorer, features, k, tick, best=False).run()),
-    )
+    scorer = Scorer(targets, lists)
+    if prod(sizes) <= SCORED_OUTRIGHT:
+        totals = sums(np.concatenate(scorer.features, axis=1), sizes, starts_of(sizes))
+        scores, codes = scorer.scores(totals), np.arange(prod(sizes))
+        best = _Best(k, sizes, 1)
+        worst = _Best(k, sizes, -1)
+        best.take(scores, codes)
+        worst.take(scores, codes)
+        return BestAndWorst(best.told(), worst.told())
+    limits = ScoreLimits(scorer)
+    trees = [_tree(limits, features) for features in limits.features]
+    found = []
+    for sign in (1, -1):
+        best = _Best(k, sizes, sign)
+        _search(scorer, limits, trees, best, tick)
+        found.append(best.told())
+    return BestAndWorst(*found)
 
 
-class _Search:
-    """One search; for the worst, scores are turned round so that more is better here too."""
+class _Best:
+    """The best so far: scores (for the worst, with their sign turned) and codes of combinations."""
 
-    def __init__(self, scorer: Scorer, features: list[Whole], k: int, tick: Tick | None, *, best: bool) -> None:
-        self.scorer = scorer
+    def __init__(self, k: int, sizes: Sequence[int], sign: int) -> None:
         self.k = k
-        self.tick = tick
-        self.best = best
-        sizes = [one.shape[1] for one in features]
-        places = [prod(sizes[place + 1 :]) for place in range(len(sizes))]
         self.sizes = sizes
-        order = sorted(range(len(sizes)), key=lambda place: -self._reach(features[place]))
-        self.features = [features[place] for place in order]
-        self.places = [places[place] for place in order]
-        width = features[0].shape[0]
-        nothing: Whole = np.zeros(width, dtype=np.int64)
-        self.least_rest = list(accumulate((one.min(axis=1) for one in self.features[::-1]), initial=nothing))[::-1]
-        self.most_rest = list(accumulate((one.max(axis=1) for one in self.features[::-1]), initial=nothing))[::-1]
-        exact = [scorer.is_exact(one) for one in self.features]
-        everything = np.ones(len(scorer.targets), dtype=np.bool_)
-        self.exact_rest = list(accumulate(exact[::-1], np.logical_and, initial=everything))[::-1]
+        self.sign = sign
         self.found: list[tuple[float, int]] = []
-        self.scored = 0
 
-    def _reach(self, features: Whole) -> float:
-        """How much a list can move the score, roughly: what it varies in each row by the width of its bounds."""
-        reach = 0.0
-        for place, target in enumerate(self.scorer.targets):
-            row = features[3 * place]
-            bounds = [abs(bound) for bound in (target.low, target.high) if bound]
-            size = max(bounds) if bounds else max(1, int(np.abs(row).max()))
-            reach += target.weight * min(1.0, float(row.max() - row.min()) / size)
-        return reach
-
-    def run(self) -> list[Scored]:
-        """Search; the ``k`` found, best first."""
+    def may_come_in(self, promise: Real, codes: Whole) -> Mask:
+        """Which may still be, or lead to, one of the best: ``codes`` are the least they lead to."""
         if self.k < 1:
-            return []
-        start = np.zeros((self.features[0].shape[0], 1), dtype=np.int64)
-        stack: list[tuple[int, Whole, Whole, Real]] = [(0, start, np.zeros(1, dtype=np.int64), np.full(1, np.inf))]
-        while stack:
-            depth, totals, codes, promise = stack.pop()
-            some = np.flatnonzero(self._may_come_in(promise, codes))
-            if not some.size:
-                continue
-            if some.size > PARENTS:
-                later = some[PARENTS:]
-                stack.append((depth, totals[:, later], codes[later], promise[later]))
-                some = some[:PARENTS]
-            if self.tick is not None:
-                self.tick()
-            totals, codes = self._built_up(depth, totals[:, some], codes[some])
-            if depth + 1 == len(self.features):
-                self._take(totals, codes)
-                continue
-            promise = self._promise(depth + 1, totals)
-            some = np.flatnonzero(self._may_come_in(promise, codes))
-            some = some[np.lexsort((codes[some], -promise[some]))]
-            if some.size:
-                stack.append((depth + 1, totals[:, some], codes[some], promise[some]))
-        return [Scored(score if self.best else -score, self._options(code)) for score, code in self.found]
-
-    def _built_up(self, depth: int, totals: Whole, codes: Whole) -> tuple[Whole, Whole]:
-        features = self.features[depth]
-        size = features.shape[1]
-        totals = (totals[:, :, None] + features[:, None, :]).reshape(len(totals), -1)
-        codes = (codes[:, None] + self.places[depth] * np.arange(size, dtype=np.int64)).ravel()
-        return totals, codes
-
-    def _promise(self, depth: int, totals: Whole) -> Real:
-        rest = (self.least_rest[depth], self.most_rest[depth])
-        if self.best:
-            return self.scorer.most(totals, *rest)
-        return -self.scorer.least(totals, *rest, self.exact_rest[depth])
-
-    def _may_come_in(self, promise: Real, codes: Whole) -> Mask:
-        """Whether a beginning may still lead to one of the best; its code is the least that it can lead to."""
+            return np.zeros(len(promise), dtype=np.bool_)
         if len(self.found) < self.k:
             return np.ones(len(promise), dtype=np.bool_)
         score, code = self.found[-1]
         may: Mask = (promise > score) | ((promise == score) & (codes < code))
         return may
 
-    def _take(self, totals: Whole, codes: Whole) -> None:
-        """Score whole combinations and keep the best."""
-        self.scored += len(codes)
-        scores = self.scorer.scores(totals)
-        if not self.best:
-            scores = -scores
-        some = np.flatnonzero(self._may_come_in(scores, codes))
+    def take(self, scores: Real, codes: Whole) -> None:
+        """Take in scored combinations."""
+        scores = self.sign * scores
+        some = np.flatnonzero(self.may_come_in(scores, codes))
         if some.size > self.k:
             some = some[np.lexsort((codes[some], -scores[some]))[: self.k]]
         self.found += zip(scores[some].tolist(), codes[some].tolist(), strict=True)
         self.found.sort(key=lambda one: (-one[0], one[1]))
         del self.found[self.k :]
+
+    def features(self, features: Sequence[Whole], codes: Whole) -> Whole:
+        """The features of combinations by their codes."""
+        total: Whole = np.zeros((len(features[0]), len(codes)), dtype=np.int64)
+        for place in reversed(range(len(self.sizes))):
+            codes, option = np.divmod(codes, self.sizes[place])
+            total += features[place][:, option]
+        return total
+
+    def told(self) -> tuple[Scored, ...]:
+        """The best, with the options behind the codes."""
+        return tuple(Scored(self.sign * score, self._options(code)) for score, code in self.found)
 
     def _options(self, code: int) -> tuple[int, ...]:
         options = []
@@ -165,3 +126,141 @@ class _Search:
             options.append(code % size)
             code //= size
         return tuple(reversed(options))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Level:
+    """The clusters of a list at one depth: least and most of each feature, first option, and which it splits into.
+
+    The clusters that cluster i splits into are ``into[i]`` to ``into[i + 1]`` of the next level.
+    """
+
+    least: Real
+    most: Real
+    first: Whole
+    into: Whole
+
+
+def _tree(limits: ScoreLimits, features: Real) -> list[_Level]:
+    """Split a list's options into ever smaller clusters of options that do the same to the score."""
+    impacts = limits.impacts(features)
+    clusters = [np.arange(features.shape[1])]
+    levels = []
+    while True:
+        parts = [_split(impacts, cluster) for cluster in clusters]
+        into = np.cumsum([0, *(len(part) for part in parts)])
+        starts = np.cumsum([0, *(len(cluster) for cluster in clusters)])[:-1]
+        ordered = features[:, np.concatenate(clusters)]
+        levels.append(
+            _Level(
+                np.minimum.reduceat(ordered, starts, axis=1),
+                np.maximum.reduceat(ordered, starts, axis=1),
+                np.array([int(cluster.min()) for cluster in clusters], dtype=np.int64),
+                into,
+            )
+        )
+        if len(clusters) == features.shape[1]:
+            return levels
+        clusters = [cluster for part in parts for cluster in part]
+
+
+def _split(impacts: Real, cluster: Whole) -> list[Whole]:
+    if len(cluster) <= 2 * BRANCHING:
+        return [cluster[place : place + 1] for place in range(len(cluster))]
+    parts = [cluster]
+    while len(parts) < BRANCHING:
+        parts = [half for part in parts for half in _halves(impacts, part)]
+    return parts
+
+
+def _halves(impacts: Real, cluster: Whole) -> tuple[Whole, Whole]:
+    """Two halves, parted where the options differ most."""
+    if not len(impacts):
+        return cluster[: len(cluster) // 2], cluster[len(cluster) // 2 :]
+    some = impacts[:, cluster]
+    widest = int((some.max(axis=1) - some.min(axis=1)).argmax())
+    order = np.argsort(some[widest], kind="stable")
+    middle = len(cluster) // 2
+    return cluster[order[:middle]], cluster[order[middle:]]
+
+
+class _Boxes(NamedTuple):
+    """Boxes at one step: features between ``low`` and ``high``, least code, cluster of each list, and promise."""
+
+    step: int
+    low: Real
+    high: Real
+    codes: Whole
+    clusters: Whole
+    promise: Real
+
+    def some(self, which: Whole) -> "_Boxes":
+        """Some of them."""
+        return _Boxes(
+            self.step,
+            self.low[:, which],
+            self.high[:, which],
+            self.codes[which],
+            self.clusters[:, which],
+            self.promise[which],
+        )
+
+
+def _search(
+    scorer: Scorer, limits: ScoreLimits, trees: Sequence[Sequence[_Level]], best: _Best, tick: Tick | None
+) -> None:
+    """Split boxes, the most promising first, until none is left that may hold one of the best."""
+    places = [prod(best.sizes[place + 1 :]) for place in range(len(best.sizes))]
+    deepest = max(len(tree) for tree in trees)
+    steps = [(place, depth) for depth in range(deepest) for place, tree in enumerate(trees) if depth + 1 < len(tree)]
+    start = _Boxes(
+        step=0,
+        low=np.sum([tree[0].least for tree in trees], axis=0),
+        high=np.sum([tree[0].most for tree in trees], axis=0),
+        codes=np.zeros(1, dtype=np.int64),
+        clusters=np.zeros((len(trees), 1), dtype=np.int64),
+        promise=np.full(1, np.inf),
+    )
+    stack = [start]
+    while stack:
+        boxes = stack.pop()
+        which = np.flatnonzero(best.may_come_in(boxes.promise, boxes.codes))
+        if not which.size:
+            continue
+        if which.size > BOXES:
+            stack.append(boxes.some(which[BOXES:]))
+            which = which[:BOXES]
+        if tick is not None:
+            tick()
+        place, depth = steps[boxes.step]
+        split = _split_boxes(boxes.some(which), place, trees[place][depth], trees[place][depth + 1], places[place])
+        promise = limits.most(split.low, split.high) if best.sign > 0 else -limits.least(split.low, split.high)
+        which = np.flatnonzero(best.may_come_in(promise, split.codes))
+        if split.step == len(steps):
+            codes = split.codes[which]
+            best.take(scorer.scores(best.features(scorer.features, codes)), codes)
+            continue
+        which = which[np.lexsort((split.codes[which], -promise[which]))]
+        stack.append(split._replace(promise=promise).some(which))
+
+
+def _split_boxes(boxes: _Boxes, place: int, level: _Level, below: _Level, code: int) -> _Boxes:
+    """Split every box's cluster of one list."""
+    cluster = boxes.clusters[place]
+    counts = level.into[cluster + 1] - level.into[cluster]
+    parent = np.repeat(np.arange(len(cluster)), counts)
+    offset = np.arange(len(parent)) - np.repeat(np.cumsum(counts) - counts, counts)
+    before = cluster[parent]
+    after = level.into[before] + offset
+    clusters = boxes.clusters[:, parent]
+    clusters[place] = after
+    up = np.repeat(np.arange(len(level.first)), np.diff(level.into))
+    less, more = below.least - level.least[:, up], below.most - level.most[:, up]
+    return _Boxes(
+        boxes.step + 1,
+        np.repeat(boxes.low, counts, axis=1) + less[:, after],
+        np.repeat(boxes.high, counts, axis=1) + more[:, after],
+        boxes.codes[parent] + code * (below.first[after] - level.first[before]),
+        clusters,
+        boxes.promise[parent],
+    )

@@ -2,8 +2,7 @@
 
 Everything a score hangs on adds up over the options of a combination: a target's row with its lowest and highest
 value, energy, and the measures that a share of energy is a share of. These sums are the *features* here, a column an
-option. From the features of a whole combination follows its score; from those of a part of one, together with the
-least and the most that the rest can add, follow the least and the most that the score can become.
+option.
 """
 
 import sys
@@ -15,15 +14,13 @@ import numpy.typing as npt
 
 from service.domain.amounts import ItemVector
 from service.domain.combinations_spans import MOST_LISTS, NO_END, Mask, Whole
-from service.domain.measures import MEASURE_COUNT, SCALE
+from service.domain.measures import MEASURE_COUNT
 from service.domain.standards import ENERGY, PERCENT, Target
 
 Real = npt.NDArray[np.float64]
 Option = Sequence[ItemVector]
 """The items that an option takes; none for an option that takes nothing."""
 
-SLACK = 1e-9
-"""More than the rounding of floats can come to in a score; bounds of scores keep this distance."""
 EXACT_FLOATS = 1 << 53
 
 
@@ -76,31 +73,35 @@ def row_values(terms: Sequence[tuple[int, int]], values: OptionValues) -> tuple[
 
 
 class Scorer:
-    """Scores by one set of targets.
+    """Scores of whole combinations by one set of targets.
 
-    Features, in this order: for every target its row, and its lowest and highest value; energy, highest energy; then
+    Features, in this order: the row of every target, its lowest value, its highest; energy and the highest energy;
     the measures that shares of energy are shares of.
     """
 
-    def __init__(self, targets: Sequence[Target]) -> None:
+    def __init__(self, targets: Sequence[Target], lists: Sequence[Sequence[Option]]) -> None:
         self.targets = tuple(targets)
-        shares = [target for target in targets if target.kind == "share_of_energy"]
-        self.shown = sorted({measure for target in shares for measure, _ in target.shown_terms})
-        self.energy = 3 * len(targets)
-        self.is_share = np.array([target.kind == "share_of_energy" for target in targets], dtype=np.bool_)
+        self.is_share = [target.kind == "share_of_energy" for target in targets]
+        self.shown = sorted(
+            {measure for target in targets if target.kind == "share_of_energy" for measure, _ in target.shown_terms}
+        )
         weights = [target.weight for target in targets]
-        self.weight = sum(weights)
-        self.weight_without_shares = sum(w for w, share in zip(weights, self.is_share, strict=True) if not share)
-        self.top = max(_percent(whole, whole) for whole in (self.weight, self.weight_without_shares))
+        self.weight: float = sum(weights)
+        self.weight_without_shares: float = sum(
+            weight for weight, share in zip(weights, self.is_share, strict=True) if not share
+        )
+        self.energy = 3 * len(targets)
+        self.features = [self._features(option_values(options)) for options in lists]
 
-    def features(self, values: OptionValues) -> Whole:
-        """The features of a list's options: (features, options)."""
-        rows = []
+    def _features(self, values: OptionValues) -> Whole:
+        rows: list[Whole] = []
         for target in self.targets:
             nominal: Whole = np.zeros(len(values.nominal), dtype=np.int64)
             for measure, weight in target.terms:
                 nominal += weight * values.nominal[:, measure]
-            rows += [nominal, *row_values(target.terms, values)]
+            rows.append(nominal)
+        ends = [row_values(target.terms, values) for target in self.targets]
+        rows += [low for low, _ in ends] + [high for _, high in ends]
         rows += [values.nominal[:, ENERGY], values.high[:, ENERGY]]
         rows += [values.nominal[:, measure] for measure in self.shown]
         features: Whole = np.array(rows, dtype=np.int64)
@@ -110,20 +111,19 @@ class Scorer:
         return features
 
     def scores(self, totals: Whole) -> Real:
-        """The scores of whole combinations, from the sums of their features: (features, combinations)."""
-        energy = totals[self.energy]
-        idle = (energy == 0) & (totals[self.energy + 1] == 0)
+        """The scores of combinations from the sums of their features: (features, combinations)."""
+        count = len(self.targets)
+        idle = (totals[self.energy] == 0) & (totals[self.energy + 1] == 0)
         earned = []
         for place, target in enumerate(self.targets):
-            row, low, high = totals[3 * place : 3 * place + 3]
-            met, broken = _kept_and_broken(target, low, high)
-            amount = row / target.per_unit if not self.is_share[place] else self._share(target, totals)
+            met, broken = _met_and_broken(target, totals[count + place], totals[2 * count + place])
+            amount = self._share(target, totals) if self.is_share[place] else totals[place] / target.per_unit
             satisfied = np.where(met, 1.0, np.where(broken, satisfactions(target, amount), 0.0))
             if self.is_share[place]:
                 satisfied = np.where(idle, 0.0, satisfied)
             earned.append(target.weight * satisfied)
         weight = np.where(idle, self.weight_without_shares, self.weight)
-        return _percents(added(earned, totals.shape[1]), weight)
+        return percents(added(earned, totals.shape[1]), weight)
 
     def _share(self, target: Target, totals: Whole) -> Real:
         """The share of energy that is shown, in percent; 0 without energy."""
@@ -134,111 +134,6 @@ class Scorer:
         share: Real = np.where(energy == 0, 0.0, PERCENT * part / np.where(energy == 0, 1, energy))
         return share
 
-    def most(self, totals: Whole, least_rest: Whole, most_rest: Whole) -> Real:
-        """No combination that begins so scores more than this, whatever the rest adds between its least and most."""
-        low, high = totals + least_rest[:, None], totals + most_rest[:, None]
-        earned = np.zeros(totals.shape[1])
-        earned_without = np.zeros(totals.shape[1])
-        for place, target in enumerate(self.targets):
-            best, _worst = self._range(place, low, high)
-            surely_unknown = self._surely_unknown(place, low, high)
-            best = np.where(surely_unknown, 0.0, best) * target.weight
-            earned += best
-            if not self.is_share[place]:
-                earned_without += best
-        score = _percents(earned, np.full(totals.shape[1], self.weight))
-        may_be_idle = low[self.energy] <= 0
-        if may_be_idle.any():
-            without = _percents(earned_without, np.full(totals.shape[1], self.weight_without_shares))
-            score = np.where(may_be_idle, np.maximum(score, without), score)
-        return np.minimum(score + SLACK, self.top)
-
-    def is_exact(self, features: Whole) -> Mask:
-        """For each target whether its row is known exactly for all these options (or combinations)."""
-        rows = features[: self.energy].reshape(len(self.targets), 3, features.shape[1])
-        exact: Mask = ((rows[:, 0] == rows[:, 1]) & (rows[:, 0] == rows[:, 2])).all(axis=1)
-        return exact
-
-    def least(self, totals: Whole, least_rest: Whole, most_rest: Whole, exact_rest: Mask) -> Real:
-        """No combination that begins so scores less than this; ``exact_rest``: the rows the rest knows exactly."""
-        low, high = totals + least_rest[:, None], totals + most_rest[:, None]
-        earned = np.zeros(totals.shape[1])
-        earned_without = np.zeros(totals.shape[1])
-        for place, target in enumerate(self.targets):
-            _best, worst = self._range(place, low, high)
-            if not exact_rest[place]:
-                continue
-            row = totals[3 * place]
-            known = (totals[3 * place + 1] == row) & (totals[3 * place + 2] == row)
-            worst = np.where(known, worst, 0.0) * target.weight
-            earned += worst
-            if not self.is_share[place]:
-                earned_without += worst
-        score = _percents(earned, np.full(totals.shape[1], self.weight))
-        may_be_idle = low[self.energy] <= 0
-        if may_be_idle.any():
-            without = _percents(earned_without, np.full(totals.shape[1], self.weight_without_shares))
-            score = np.where(may_be_idle, np.minimum(score, without), score)
-        return np.maximum(score - SLACK, 0.0)
-
-    def _range(self, place: int, low: Whole, high: Whole) -> tuple[Real, Real]:
-        """The best and the worst that a target's satisfaction can become while its row lies in a range."""
-        target = self.targets[place]
-        least, most = low[3 * place], high[3 * place]
-        if self.is_share[place]:
-            return self._range_of_share(target, least, most, low[self.energy], high[self.energy])
-        at_least, at_most = inclusive_bounds(target)
-        inside = np.ones(len(least), dtype=np.bool_)
-        if at_least is not None:
-            inside &= most >= at_least
-        if at_most is not None:
-            inside &= least <= at_most
-        ends = [satisfactions(target, end / target.per_unit) for end in (least, most)]
-        for place_of_end, end in enumerate((least, most)):
-            keeps = np.ones(len(end), dtype=np.bool_)
-            if at_least is not None:
-                keeps &= end >= at_least
-            if at_most is not None:
-                keeps &= end <= at_most
-            ends[place_of_end] = np.where(keeps, 1.0, ends[place_of_end])
-        return np.where(inside, 1.0, np.maximum(*ends)), np.minimum(*ends)
-
-    def _range_of_share(
-        self, target: Target, least: Whole, most: Whole, least_energy: Whole, most_energy: Whole
-    ) -> tuple[Real, Real]:
-        """A share's row is (share - bound) times energy: so far beyond the bound, by the energy there can be."""
-        bound = target.at_least if target.at_least is not None else target.at_most
-        reach = abs(bound or 0.0) * target.distance_percent / PERCENT
-        lower = target.at_least is not None
-        nearest, furthest = (-most, -least) if lower else (least, most)
-        factor = target.per_unit // SCALE
-        energetic = least_energy > 0
-        if reach == 0.0:
-            return np.where(energetic & (nearest > 0), 0.0, 1.0), np.where(energetic & (furthest < 0), 1.0, 0.0)
-        few, many = np.where(energetic, least_energy, 1), np.where(energetic, most_energy, 1)
-        best = 1.0 - np.maximum(nearest, 0) / (factor * many * reach)
-        worst = 1.0 - np.maximum(furthest, 0) / (factor * few * reach)
-        if target.above or target.below:
-            worst = np.where(furthest >= 0, np.minimum(worst, 1.0), worst)
-        return (
-            np.where(energetic, np.clip(best, 0.0, 1.0), 1.0),
-            np.where(energetic, np.clip(worst, 0.0, 1.0), 0.0),
-        )
-
-    def _surely_unknown(self, place: int, low: Whole, high: Whole) -> Mask:
-        """Whether a target can neither be met nor be broken for certain any more."""
-        at_least, at_most = inclusive_bounds(self.targets[place])
-        lowest, highest = 3 * place + 1, 3 * place + 2
-        meets = np.ones(low.shape[1], dtype=np.bool_)
-        breaks = np.zeros(low.shape[1], dtype=np.bool_)
-        if at_most is not None:
-            meets &= low[highest] <= at_most
-            breaks |= high[lowest] > at_most
-        if at_least is not None:
-            meets &= high[lowest] >= at_least
-            breaks |= low[highest] < at_least
-        return ~(meets | breaks)
-
 
 def inclusive_bounds(target: Target) -> tuple[int | None, int | None]:
     """A target's bounds on its row, inclusive."""
@@ -248,7 +143,7 @@ def inclusive_bounds(target: Target) -> tuple[int | None, int | None]:
     )
 
 
-def _kept_and_broken(target: Target, low: Whole, high: Whole) -> tuple[Mask, Mask]:
+def _met_and_broken(target: Target, low: Whole, high: Whole) -> tuple[Mask, Mask]:
     """Whether a target is met, and whether it is over or short, for certain each."""
     at_least, at_most = inclusive_bounds(target)
     met = np.ones(len(low), dtype=np.bool_)
@@ -297,10 +192,7 @@ def added(terms: Sequence[Real], count: int) -> Real:
     return total + lost
 
 
-def _percent(earned: float, weight: float) -> float:
-    return 100 * earned / weight if weight else 0.0
-
-
-def _percents(earned: Real, weight: Real) -> Real:
+def percents(earned: Real, weight: Real) -> Real:
+    """What was earned in percent of what there was to earn; 0 where there was nothing."""
     some: Real = np.where(weight == 0, 0.0, 100 * earned / np.where(weight == 0, 1.0, weight))
     return some

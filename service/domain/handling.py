@@ -91,7 +91,7 @@ def choking_finding(
     """
     pieces = food.handling.pieces
     if not pieces:
-        given = form or (food.handling.forms[0] if food.handling.forms else None)
+        given = form or (food.handling.forms[0] if food.handling.forms else NOT_SAID)
         piece = Piece(food.name, food.handling.choking_rule, given, food.handling.choking_known)
         return _piece_finding(rules, piece, age_months, regions)
     found = [one for one in (_piece_finding(rules, piece, age_months, regions) for piece in pieces) if one is not None]
@@ -101,6 +101,9 @@ def choking_finding(
     told = [one for one in found if one.status == gravest.status]
     return gravest._replace(items=(food.name,), sentence=f"{food.name}: " + " ".join(one.sentence for one in told))
 
+
+NOT_SAID = ""
+"""The form of a food of its own that nobody gave: taken as risky."""
 
 CHOKING_RANK: dict[HandlingStatus, int] = {"in_order": 0, "fix": 1, "unknown": 2, "do_not_pack": 3}
 

@@ -211,8 +211,7 @@ def _agreement(texts: dict[str, TextColumn], numbers: dict[str, NumberColumn], r
     """What is said of a lunch or its child is the same in each of its rows."""
     import numpy as np
 
-    rows = len(texts["food"].codes)
-    same_lunch = np.ones(rows, np.bool_)
+    same_lunch = np.ones(len(texts["food"].codes), np.bool_)
     same_lunch[runs.starts] = False
     same_lunch = same_lunch[1:]
     same = {name: texts[name].codes[1:] == texts[name].codes[:-1] for name in LUNCH_TEXTS if texts[name].values}

@@ -35,7 +35,9 @@ def read_reply(connection: socket.socket) -> tuple[int, bytes]:
             raise ConnectionError("the server closed the connection")
         data += part
     head, _, rest = data.partition(b"\r\n\r\n")
-    length = next(int(line.split(b":")[1]) for line in head.lower().split(b"\r\n") if line.startswith(b"content-length"))
+    length = next(
+        int(line.split(b":")[1]) for line in head.lower().split(b"\r\n") if line.startswith(b"content-length")
+    )
     while len(rest) < length:
         rest += connection.recv(65536)
     return int(head.split(b" ", 2)[1]), rest

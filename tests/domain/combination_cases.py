@@ -29,7 +29,9 @@ class Row:
         """The row as the counting takes it."""
         return Span(
             low=[np.array([-NO_END if low is None else low for low, _ in one], dtype=np.int64) for one in self.values],
-            high=[np.array([NO_END if high is None else high for _, high in one], dtype=np.int64) for one in self.values],
+            high=[
+                np.array([NO_END if high is None else high for _, high in one], dtype=np.int64) for one in self.values
+            ],
             at_least=self.at_least,
             at_most=self.at_most,
             only_if_certain=self.only_if_certain,

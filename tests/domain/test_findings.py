@@ -80,7 +80,7 @@ def test_an_interval_round_a_bound_is_unknown() -> None:
         ),
         (
             finding("sodium", measured({"sodium_mg": 1134})),
-            "Sodium: 1134 mg, 24 mg too much. Wanted: at most 1,110 mg, as the mean of a week's lunches.",
+            "Sodium: 1,134 mg, 24 mg too much. Wanted: at most 1,110 mg, as the mean of a week's lunches.",
         ),
         (
             finding("fruit", measured({"fruit_cup": "0.125"}), of=CHILD_CARE),
@@ -102,7 +102,7 @@ def test_an_unknown_finding_names_what_is_missing() -> None:
     assert words.startswith("Sodium: 400 mg at least; nobody can tell, because there is no figure for soup.")
     rounded = vector(food("bar", {"sodium_mg": 1110}, ranges={"sodium_mg": (1105, 1115)}), 100)
     words = sentence(finding("sodium", rounded), rounded=["bar"])
-    assert "between 1105 and 1115 mg" in words
+    assert "between 1,105 and 1,115 mg" in words
     assert "the label of bar rounds its figure" in words
 
 
@@ -110,14 +110,14 @@ def test_a_figure_next_to_a_bound_shows_enough_places_to_tell_them_apart() -> No
     assert number(650.4, "kcal") == "650"
     assert number(650.4, "kcal", 650.0) == "650.4"
     assert number(10.0001, "% of energy", 10.0) == "10.0001"
-    assert number(1110.0, "mg", 1110.0) == "1110"
+    assert number(1110.0, "mg", 1110.0) == "1,110"
     over = finding("energy", measured({"energy_kcal": "650.4"}))
     assert "650.4 kcal, 0.4 kcal too much" in sentence(over)
 
 
 @pytest.mark.parametrize(
     ("amount", "unit", "shown"),
-    [(0.44, "mg", "0.44"), (12.34, "mg", "12.3"), (1234.5, "mg", "1234"), (0.5, "cup", "0.5"), (26.0, "g", "26")],
+    [(0.44, "mg", "0.44"), (12.34, "mg", "12.3"), (1234.5, "mg", "1,234"), (0.5, "cup", "0.5"), (26.0, "g", "26")],
 )
 def test_places_go_by_size(amount: float, unit: str, shown: str) -> None:
     assert number(amount, unit) == shown

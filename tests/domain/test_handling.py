@@ -1,7 +1,7 @@
 """Choking forms by age and region, and cold and hot holding, with the shipped figures.
 
 Figures: USDA packed-lunch guidance (insulated bag, two cold sources, 2 h at room temperature, 1 h above
-32 C, flask filled at 74 C), Great Britain hot holding 63 C. Ages and forms of the rules here are invented.
+32 C, flask filled at 74 C), Great Britain hot holding 63 °C. Ages and forms of the rules here are invented.
 """
 
 import pytest
@@ -181,7 +181,7 @@ def test_hot_and_cold_are_told_apart_and_no_hours_are_promised() -> None:
 
 
 def test_the_stricter_hot_holding_of_the_regions_asked_for() -> None:
-    """Great Britain 63 C, US consumer guidance 60 C."""
+    """Great Britain 63 °C, US consumer guidance 60 °C."""
     for regions, celsius in ((("US",), "60"), (("GB",), "63"), (BOTH, "63")):
         (one,) = holding_findings(handling_rules(), [(SOUP, "hot")], Holding(), regions)
-        assert f"{celsius} C" in one.sentence
+        assert f"{celsius} °C" in one.sentence

@@ -118,9 +118,7 @@ def test_unknown_never_becomes_right(branch: tuple[list[Row], list[int]]) -> Non
 @given(branches())
 def test_the_order_of_lists_does_not_matter(branch: tuple[list[Row], list[int]]) -> None:
     rows, sizes = branch
-    turned = [
-        replace(row, values=row.values[::-1], idle=None if row.idle is None else row.idle[::-1]) for row in rows
-    ]
+    turned = [replace(row, values=row.values[::-1], idle=None if row.idle is None else row.idle[::-1]) for row in rows]
     one = count([row.span() for row in rows], sizes)
     other = count([row.span() for row in turned], sizes[::-1])
     assert (one.right, one.unknown, one.rows) == (other.right, other.unknown, other.rows)

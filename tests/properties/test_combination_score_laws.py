@@ -50,7 +50,7 @@ def option_lists(draw: st.DrawFn) -> list[list[list[ItemVector]]]:
     """Some lists of options over a few items; options take up to two items, or none, and may be alike."""
     pool = draw(st.lists(vectors(widened=draw(st.booleans())), min_size=1, max_size=4))
     option = st.lists(st.sampled_from(pool), max_size=2)
-    return draw(st.lists(st.lists(option, min_size=1, max_size=4), min_size=1, max_size=4))
+    return draw(st.lists(st.lists(option, min_size=1, max_size=5), min_size=1, max_size=4))
 
 
 def check(targets: Sequence[Target], lists: list[list[list[ItemVector]]], k: int) -> None:
@@ -62,12 +62,14 @@ def check(targets: Sequence[Target], lists: list[list[list[ItemVector]]], k: int
 
 
 @LAW
-@given(tables(), option_lists(), st.integers(1, 7), st.sampled_from([1, 3, 256]))
+@given(tables(), option_lists(), st.integers(1, 7), st.sampled_from([1, 3, 2048]))
 def test_the_best_and_worst_are_those_of_scoring_all(
-    table: TargetTable, lists: list[list[list[ItemVector]]], k: int, parents: int
+    table: TargetTable, lists: list[list[list[ItemVector]]], k: int, boxes: int
 ) -> None:
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(combinations_ranked, "PARENTS", parents)
+        patch.setattr(combinations_ranked, "BOXES", boxes)
+        patch.setattr(combinations_ranked, "SCORED_OUTRIGHT", 1)
+        patch.setattr(combinations_ranked, "BRANCHING", 2)
         check(table.targets, lists, k)
 
 

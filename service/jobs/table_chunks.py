@@ -1,0 +1,145 @@
+"""Cuts the rows of a table into frames between two lunches, and notices lunches that come up again.
+
+Memory stays bounded: a frame holds about as many rows as a block read, and of the lunches gone by only a mark of
+16 bytes each is kept.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import TYPE_CHECKING
+
+from service.domain.errors import BadInput
+from service.jobs.table_columns import LINE, REFUSED
+from service.jobs.table_faults import Fault
+from service.jobs.table_rows import SIDE_BY_SIDE, refusal
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+    import pandas as pd
+    import pyarrow as pa
+
+    Marks = npt.NDArray[np.uint64]
+
+MOST_CARRIED = 200_000
+"""Rows in which no lunch ends: no table of lunches looks like this."""
+KEYS = ("lunches gone by1", "lunches gone by2")
+
+
+class LunchesGoneBy:
+    """Remembers each lunch by a mark of 128 bits; ``again`` are those that came up a second time."""
+
+    def __init__(self) -> None:
+        self.again: set[str] = set()
+        self._runs: list[Marks] = []
+
+    def seen_before(self, names: list[str]) -> npt.NDArray[np.bool_]:
+        """Which of the lunches came up in an earlier call; all of them are remembered from now on."""
+        import numpy as np
+        from pandas.util import hash_array
+
+        words = np.array(names, dtype=object)
+        marks = np.stack([hash_array(words, hash_key=key, categorize=False) for key in KEYS], axis=1)
+        before = np.zeros(len(names), np.bool_)
+        for run in self._runs:
+            at = np.minimum(np.searchsorted(run[:, 0], marks[:, 0]), len(run) - 1)
+            before |= (run[at] == marks).all(axis=1)
+        self._keep(marks)
+        self.again.update(words[before])
+        return before
+
+    def _keep(self, marks: Marks) -> None:
+        """Runs of marks, each sorted and at least twice as long as the next."""
+        import numpy as np
+
+        while self._runs and len(self._runs[-1]) < 2 * len(marks):
+            marks = np.concatenate([self._runs.pop(), marks])
+        self._runs.append(marks[np.argsort(marks[:, 0], kind="stable")])
+
+
+def frames(blocks: Iterable[pa.Table], gone_by: LunchesGoneBy) -> Iterator[pd.DataFrame]:
+    """Frames of whole lunches, in the order of the rows."""
+    import pyarrow as pa
+
+    carried: pa.Table | None = None
+    for block in blocks:
+        table = block
+        if carried is not None:
+            parts = [carried, block]
+            table = pa.concat_tables(parts, promote_options="default").unify_dictionaries().combine_chunks()
+        border = last_border(table)
+        if border:
+            yield _frame(table.slice(0, border), gone_by)
+        carried = _compact(table.slice(border))
+        if carried.num_rows > MOST_CARRIED:
+            raise BadInput(
+                pointer="FILE",
+                value=f"line {carried[LINE][0].as_py()}",
+                problem=f"begins {MOST_CARRIED:,} rows in which no lunch ends",
+                remedy="Look at the column lunch. " + SIDE_BY_SIDE,
+            )
+    if carried is not None and carried.num_rows:
+        yield _frame(carried, gone_by)
+
+
+def last_border(table: pa.Table) -> int:
+    """The last row at which a table may be cut: between two lunches, or between two rows whose lunch is lost.
+
+    Not between a lunch and a lost row, since the one may belong to the other.
+    """
+    import numpy as np
+    import pyarrow as pa
+
+    if "lunch" not in table.column_names:
+        return max(table.num_rows - 1, 0)
+    column = table["lunch"].combine_chunks()
+    if isinstance(column, pa.ChunkedArray):
+        column = column.chunk(0)
+    codes = column.indices.fill_null(-1).to_numpy()
+    before, after = codes[:-1], codes[1:]
+    free = ((before != after) & (before >= 0) & (after >= 0)) | ((before < 0) & (after < 0))
+    borders = np.flatnonzero(free)
+    return int(borders[-1]) + 1 if len(borders) else 0
+
+
+def _compact(table: pa.Table) -> pa.Table:
+    """A few rows without the texts of all the others."""
+    import pyarrow as pa
+
+    columns = {}
+    for name in table.column_names:
+        column = table[name].combine_chunks()
+        columns[name] = column.cast(pa.string()).dictionary_encode() if pa.types.is_dictionary(column.type) else column
+    return pa.table(columns)
+
+
+def _frame(table: pa.Table, gone_by: LunchesGoneBy) -> pd.DataFrame:
+    """A data frame of the rows, lunches that came up before refused."""
+    import numpy as np
+
+    if REFUSED in table.column_names and table[REFUSED].null_count == table.num_rows:
+        table = table.drop_columns([REFUSED])
+    frame: pd.DataFrame = table.to_pandas()
+    if "lunch" not in frame:
+        frame["lunch"] = None
+    codes = frame["lunch"].cat.codes.to_numpy() if frame["lunch"].dtype == "category" else np.full(len(frame), -1)
+    starts = np.flatnonzero((np.diff(codes, prepend=-2) != 0) & (codes >= 0))
+    if len(starts):
+        names = frame["lunch"].iloc[starts].astype(object).tolist()
+        first = np.unique(np.array(names, dtype=object), return_index=True)[1] if len(set(names)) < len(names) else None
+        told = np.arange(len(names)) if first is None else np.sort(first)
+        before = gone_by.seen_before([names[place] for place in told])
+        for place in told[before].tolist():
+            fault = Fault("lunch", names[place], "stands in more than one place of the table", SIDE_BY_SIDE)
+            _refuse(frame, int(starts[place]), fault)
+    return frame
+
+
+def _refuse(frame: pd.DataFrame, row: int, fault: Fault) -> None:
+    """Note a fault for a row, unless one was found in reading it."""
+    if REFUSED not in frame:
+        frame[REFUSED] = None
+    column = frame.columns.get_loc(REFUSED)
+    if not isinstance(frame.iat[row, column], str):
+        frame.iat[row, column] = refusal([fault])

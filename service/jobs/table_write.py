@@ -1,0 +1,217 @@
+"""Writes tables of answers as CSV, NDJSON or Parquet, by the ending of the file's name.
+
+Each is written beside its place under another name and put there at the end, all files of a run together: a run
+that is stopped leaves what was there before.
+"""
+
+from __future__ import annotations
+
+import csv
+import gzip
+import os
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+from typing import IO, TYPE_CHECKING, Any
+
+import orjson
+
+from service.domain.errors import BadInput
+
+if TYPE_CHECKING:
+    import pandas as pd
+    import pyarrow as pa
+
+ENDINGS = (".csv", ".csv.gz", ".ndjson", ".ndjson.gz", ".jsonl", ".jsonl.gz", ".parquet")
+
+
+def format_of(path: Path, pointer: str) -> str:
+    """``csv``, ``ndjson`` or ``parquet``; ``BadInput`` for another ending."""
+    name = path.name.lower().removesuffix(".gz")
+    if not path.name.lower().endswith(ENDINGS):
+        raise BadInput(
+            pointer=pointer,
+            value=str(path),
+            problem="has an ending that names no kind of table",
+            remedy="Name it with one of: " + ", ".join(ENDINGS) + ".",
+        )
+    return "csv" if name.endswith(".csv") else "parquet" if name.endswith(".parquet") else "ndjson"
+
+
+class TableFile:
+    """One table being written beside its place; ``put_in_place`` at the end, or ``give_up``.
+
+    ``rows``: how many rows were written.
+    """
+
+    def __init__(self, path: Path, pointer: str) -> None:
+        self.path = path
+        self.rows = 0
+        self._kind = format_of(path, pointer)
+        self._schema: pa.Schema | None = None
+        self._parquet: Any = None
+        try:
+            handle, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
+        except OSError as fault:
+            raise BadInput(
+                pointer=pointer,
+                value=str(path),
+                problem=f"cannot be written ({fault.strerror})",
+                remedy="Name a file in a folder that exists and can be written to.",
+            ) from fault
+        self._beside = Path(name)
+        self._raw: IO[bytes] = os.fdopen(handle, "wb")
+        self._to = self._packed(self._raw)
+
+    def _packed(self, raw: IO[bytes]) -> IO[bytes]:
+        """The same bytes for the same rows: no name and no time go into a gzip file."""
+        if not self.path.name.lower().endswith(".gz"):
+            return raw
+        return gzip.GzipFile(filename="", mode="wb", fileobj=raw, mtime=0, compresslevel=6)  # type: ignore[return-value]
+
+    def write(self, frame: pd.DataFrame) -> None:
+        """Add the rows of a frame."""
+        import pyarrow as pa
+        import pyarrow.csv as pc
+        import pyarrow.parquet as pq
+
+        first = self._schema is None
+        if self._schema is None:
+            found = pa.Schema.from_pandas(frame, preserve_index=False)
+            self._schema = pa.schema([(field.name, _stored(field.type)) for field in found])
+        table = pa.Table.from_pandas(frame, schema=self._schema, preserve_index=False).replace_schema_metadata()
+        self.rows += table.num_rows
+        if self._kind == "csv":
+            pc.write_csv(table, self._to, pc.WriteOptions(include_header=first))
+        elif self._kind == "ndjson":
+            self._to.write(ndjson(table))
+        else:
+            self._parquet = self._parquet or pq.ParquetWriter(self._to, self._schema)
+            self._parquet.write_table(table)
+
+    def close(self) -> None:
+        """End the file beside its place."""
+        if self._parquet is not None:
+            self._parquet.close()
+            self._parquet = None
+        if self._to is not self._raw and not self._to.closed:
+            self._to.close()
+        if not self._raw.closed:
+            self._raw.flush()
+            os.fsync(self._raw.fileno())
+            self._raw.close()
+
+    def take_out(self, lunches: set[str]) -> list[dict[str, Any]]:
+        """Take the rows of some lunches out again, before the file is put in place; gives what was taken out."""
+        self.close()
+        taken: list[dict[str, Any]] = []
+        handle, name = tempfile.mkstemp(prefix=f".{self.path.name}.", suffix=".part", dir=self.path.parent)
+        with os.fdopen(handle, "wb") as raw:
+            if self._kind == "parquet":
+                _copy_parquet(self._beside, raw, lunches, taken)
+            else:
+                packed = self._packed(raw)
+                lines = _csv_lines if self._kind == "csv" else _ndjson_lines
+                with gzip.open(self._beside) if packed is not raw else self._beside.open("rb") as source:
+                    for line in lines(source, lunches, taken):
+                        packed.write(line)
+                if packed is not raw:
+                    packed.close()
+        self._beside.unlink()
+        self._beside = Path(name)
+        self.rows -= len(taken)
+        return taken
+
+    def put_in_place(self) -> None:
+        """Give the file its name, in one step."""
+        self._beside.chmod(0o666 & ~_umask())
+        os.replace(self._beside, self.path)
+
+    def give_up(self) -> None:
+        """Leave nothing behind."""
+        self._parquet = None
+        for stream in (self._to, self._raw):
+            try:
+                stream.close()
+            except (OSError, ValueError):
+                continue  # what was written is thrown away with it
+        self._beside.unlink(missing_ok=True)
+
+
+def _umask() -> int:
+    """The rights that new files of this process do not get."""
+    found = os.umask(0)
+    os.umask(found)
+    return found
+
+
+def _stored(kind: Any) -> Any:
+    """The type in a file: text without codes, for a table whose chunks hold different texts."""
+    import pyarrow as pa
+
+    return pa.string() if pa.types.is_large_string(kind) or pa.types.is_null(kind) else kind
+
+
+def ndjson(table: pa.Table) -> bytes:
+    """Rows as NDJSON, written column by column: each cell becomes ``,"name":value``, then the cells are joined."""
+    import pyarrow as pa
+    import pyarrow.compute as pc
+
+    if not table.num_rows:
+        return b""
+    parts: list[Any] = []
+    for place, name in enumerate(table.column_names):
+        before = ("{" if place == 0 else ",") + orjson.dumps(name).decode() + ":"
+        column = table[name].combine_chunks()
+        if isinstance(column, pa.ChunkedArray):
+            column = column.chunk(0)
+        if pa.types.is_string(column.type):
+            coded = column.dictionary_encode()
+            texts = [before + orjson.dumps(text).decode() for text in [*coded.dictionary.to_pylist(), None]]
+            parts.append(pa.array(texts, pa.string()).take(coded.indices.fill_null(len(texts) - 1)))
+        else:
+            parts += [before, pc.fill_null(column.cast(pa.string()), "null")]
+    lines = pc.binary_join_element_wise(*parts, "}\n", "")
+    return bytes(memoryview(lines.buffers()[2])[: lines.offset + _end(lines)])
+
+
+def _end(lines: pa.Array) -> int:
+    """Where the text of the last line ends in the buffer of an array that begins at 0."""
+    import numpy as np
+
+    offsets = np.frombuffer(lines.buffers()[1], np.int32)
+    return int(offsets[len(lines)])
+
+
+def _csv_lines(source: IO[bytes], lunches: set[str], taken: list[dict[str, Any]]) -> Iterator[bytes]:
+    header = source.readline()
+    yield header
+    names = next(csv.reader([header.decode()]))
+    for line in source:
+        cells = next(csv.reader([line.decode()]))
+        if cells[0] in lunches:
+            taken.append(dict(zip(names, cells, strict=True)))
+        else:
+            yield line
+
+
+def _ndjson_lines(source: IO[bytes], lunches: set[str], taken: list[dict[str, Any]]) -> Iterator[bytes]:
+    starts = tuple(b'{"lunch":' + orjson.dumps(lunch) + b"," for lunch in lunches)
+    for line in source:
+        if line.startswith(starts):
+            taken.append(orjson.loads(line))
+        else:
+            yield line
+
+
+def _copy_parquet(source: Path, raw: IO[bytes], lunches: set[str], taken: list[dict[str, Any]]) -> None:
+    import pyarrow as pa
+    import pyarrow.compute as pc
+    import pyarrow.parquet as pq
+
+    with pq.ParquetFile(source) as file, pq.ParquetWriter(raw, file.schema_arrow) as writer:
+        for group in range(file.num_row_groups):
+            table = file.read_row_group(group)
+            out = pc.is_in(table["lunch"], pa.array(sorted(lunches)))
+            taken += table.filter(out).to_pylist()
+            writer.write_table(table.filter(pc.invert(out)))

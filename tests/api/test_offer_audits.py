@@ -1,0 +1,84 @@
+"""Promise: a long count blocks nobody, and stops when the caller goes away; sizes are told before counting."""
+
+import json
+import os
+import socket
+import time
+from pathlib import Path
+from typing import Any
+
+from service.api.offer_replies import OfferAuditReply
+from tests.api.clients import client
+from tests.served import served
+
+FOODS = ("apple", "orange", "banana", "pear", "plum", "peach", "kiwifruit")
+
+
+def large_offer(groups: int, items: int) -> dict[str, Any]:
+    """An offer of many portions of fruit: every lunch of it is another sum."""
+    made = [
+        {
+            "id": f"group {g}",
+            "items": [
+                {"food": FOODS[(g + i) % len(FOODS)], "quantity": 40 + 7 * i + g, "unit": "g", "key": f"item {i}"}
+                for i in range(items)
+            ],
+        }
+        for g in range(groups)
+    ]
+    return {
+        "on": "2026-12-01",
+        "offer": {"groups": made},
+        "children": [{"standard": "gb-sct-school-lunch", "age_years": 8}],
+        "measures": [],
+        "examples": 0,
+        "max_changes": 0,
+    }
+
+
+def seconds_of_work(pid: int) -> float:
+    """Processor seconds a process has used (Linux)."""
+    fields = Path(f"/proc/{pid}/stat").read_text(encoding="ascii").rpartition(")")[2].split()
+    return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
+
+
+def test_a_long_count_blocks_nobody_and_stops_with_its_caller() -> None:
+    body = json.dumps(large_offer(5, 70)).encode()
+    head = (
+        f"POST /v1/offer-audits HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Type: application/json\r\n"
+        f"Content-Length: {len(body)}\r\n\r\n"
+    ).encode()
+    with served() as server:
+        caller = socket.create_connection(("127.0.0.1", server.port))
+        caller.sendall(head + body)
+        time.sleep(1.5)
+        for _ in range(3):
+            status, _reply = server.ask("GET", "/v1/health")
+            assert status == 200
+        caller.close()
+        time.sleep(4.0)
+        before = seconds_of_work(server.process.pid)
+        time.sleep(1.0)
+        assert seconds_of_work(server.process.pid) - before < 0.5
+        status, _reply = server.ask("GET", "/v1/health")
+        assert status == 200
+
+
+def test_a_size_over_the_limit_is_told_with_the_way_out() -> None:
+    answer = client().post("/v1/offer-audits", json=large_offer(8, 70))
+    assert answer.status_code == 422
+    error = answer.json()["errors"][0]
+    assert error["pointer"] == "#/offer"
+    assert "576,480,100,000,000" in error["value"]
+    assert "estimate" in error["remedy"]
+
+
+def test_an_estimate_is_labelled_as_one() -> None:
+    answer = client().post("/v1/offer-audits", json={**large_offer(8, 70), "estimate": {"lunches": 5000, "seed": 7}})
+    assert answer.status_code == 200
+    reply = OfferAuditReply.model_validate(answer.json())
+    estimate = reply.children[0].estimate
+    assert estimate is not None
+    assert "estimate, not a count" in estimate.note
+    assert estimate.low <= estimate.right_share <= estimate.high
+    assert reply.children[0].right is None
