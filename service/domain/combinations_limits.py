@@ -37,6 +37,7 @@ class ScoreLimits:
         rows, low, high = (together[part * count : (part + 1) * count] for part in range(3))
         self.open = np.flatnonzero(((low != rows) | (high != rows)).any(axis=1))
         self.features = [self._features(one, count) for one in scorer.features]
+        self.usual_energy = float(sum(one[count].mean() for one in self.features))
         weights = np.array([target.weight for target in self.targets], dtype=np.float64)
         self.weights = weights
         self.weight = scorer.weight
@@ -57,11 +58,20 @@ class ScoreLimits:
         ).astype(np.float64)
         return chosen
 
+    @property
+    def order(self) -> list[int]:
+        """The lists by how much they can move the score, most first."""
+        moved = [np.ptp(self.impacts(one), axis=1).sum() if len(self.targets) else 0.0 for one in self.features]
+        return sorted(range(len(moved)), key=lambda place: -moved[place])
+
     def impacts(self, features: Real) -> Real:
-        """How far each option moves each target, roughly, in parts of the score: (targets, options)."""
+        """What each option does to the score, roughly: (effects, options); like options do the same."""
+        count = len(self.targets)
         steep = np.maximum(self.rising[1], -self.falling[1])
-        impacts: Real = features[: len(self.targets)] * steep * self.weights[:, None]
-        return impacts
+        steep[self.share, 0] = 1.0 / np.where(self.factor == 0.0, 1.0, self.factor * max(1.0, self.usual_energy))
+        rows = features[:count] * steep * self.weights[:, None]
+        unknown = features[count + 1 + 2 * self.open.size :] * self.weights[self.open][:, None]
+        return np.concatenate([rows, unknown])
 
     def most(self, low: Real, high: Real) -> Real:
         """No combination whose features lie between ``low`` and ``high`` scores more than this."""
@@ -97,13 +107,13 @@ class ScoreLimits:
     def _percents(self, satisfied: Real, low: Real) -> tuple[Real, Real]:
         """The score with all targets, and, where there may be no energy, without shares of it."""
         size = satisfied.shape[1]
-        score = percents(self.weights @ satisfied, np.full(size, self.weight))
+        score = percents(np.einsum("t,tn->n", self.weights, satisfied), np.full(size, self.weight))
         if not self.share.size:
             return score, score
         idle = low[self.energy] <= 0
         if not idle.any():
             return score, score
-        others = self.weights[self.plain] @ satisfied[self.plain]
+        others = np.einsum("t,tn->n", self.weights[self.plain], satisfied[self.plain])
         without = percents(others, np.full(size, self.weight_without_shares))
         return score, np.where(idle, without, score)
 

@@ -19,7 +19,7 @@ from service.domain.combinations_scores import Option, Real, Scorer
 from service.domain.combinations_spans import Mask, Whole, starts_of, sums
 from service.domain.standards import Target
 
-BOXES = 2048
+BOXES = 512
 """So many boxes are split at a time."""
 SCORED_OUTRIGHT = 8192
 """Up to so many combinations all are scored."""
@@ -185,7 +185,10 @@ def _halves(impacts: Real, cluster: Whole) -> tuple[Whole, Whole]:
 
 
 class _Boxes(NamedTuple):
-    """Boxes at one step: features between ``low`` and ``high``, least code, cluster of each list, and promise."""
+    """Boxes at one step: features between ``low`` and ``high``, least code, cluster of each list, and promise.
+
+    ``order``: those still to be split, the most promising first.
+    """
 
     step: int
     low: Real
@@ -193,17 +196,7 @@ class _Boxes(NamedTuple):
     codes: Whole
     clusters: Whole
     promise: Real
-
-    def some(self, which: Whole) -> "_Boxes":
-        """Some of them."""
-        return _Boxes(
-            self.step,
-            self.low[:, which],
-            self.high[:, which],
-            self.codes[which],
-            self.clusters[:, which],
-            self.promise[which],
-        )
+    order: Whole
 
 
 def _search(
@@ -212,7 +205,7 @@ def _search(
     """Split boxes, the most promising first, until none is left that may hold one of the best."""
     places = [prod(best.sizes[place + 1 :]) for place in range(len(best.sizes))]
     deepest = max(len(tree) for tree in trees)
-    steps = [(place, depth) for depth in range(deepest) for place, tree in enumerate(trees) if depth + 1 < len(tree)]
+    steps = [(place, depth) for depth in range(deepest) for place in limits.order if depth + 1 < len(trees[place])]
     start = _Boxes(
         step=0,
         low=np.sum([tree[0].least for tree in trees], axis=0),
@@ -220,20 +213,21 @@ def _search(
         codes=np.zeros(1, dtype=np.int64),
         clusters=np.zeros((len(trees), 1), dtype=np.int64),
         promise=np.full(1, np.inf),
+        order=np.zeros(1, dtype=np.int64),
     )
     stack = [start]
     while stack:
         boxes = stack.pop()
-        which = np.flatnonzero(best.may_come_in(boxes.promise, boxes.codes))
+        which = boxes.order[best.may_come_in(boxes.promise[boxes.order], boxes.codes[boxes.order])]
         if not which.size:
             continue
         if which.size > BOXES:
-            stack.append(boxes.some(which[BOXES:]))
+            stack.append(boxes._replace(order=which[BOXES:]))
             which = which[:BOXES]
         if tick is not None:
             tick()
         place, depth = steps[boxes.step]
-        split = _split_boxes(boxes.some(which), place, trees[place][depth], trees[place][depth + 1], places[place])
+        split = _split_boxes(boxes, which, place, trees[place][depth : depth + 2], places[place])
         promise = limits.most(split.low, split.high) if best.sign > 0 else -limits.least(split.low, split.high)
         which = np.flatnonzero(best.may_come_in(promise, split.codes))
         if split.step == len(steps):
@@ -241,26 +235,28 @@ def _search(
             best.take(scorer.scores(best.features(scorer.features, codes)), codes)
             continue
         which = which[np.lexsort((split.codes[which], -promise[which]))]
-        stack.append(split._replace(promise=promise).some(which))
+        stack.append(split._replace(promise=promise, order=which))
 
 
-def _split_boxes(boxes: _Boxes, place: int, level: _Level, below: _Level, code: int) -> _Boxes:
-    """Split every box's cluster of one list."""
-    cluster = boxes.clusters[place]
+def _split_boxes(boxes: _Boxes, which: Whole, place: int, levels: Sequence[_Level], code: int) -> _Boxes:
+    """Split one list's cluster of some boxes."""
+    level, below = levels
+    cluster = boxes.clusters[place, which]
     counts = level.into[cluster + 1] - level.into[cluster]
-    parent = np.repeat(np.arange(len(cluster)), counts)
+    parent = np.repeat(which, counts)
     offset = np.arange(len(parent)) - np.repeat(np.cumsum(counts) - counts, counts)
-    before = cluster[parent]
+    before = boxes.clusters[place, parent]
     after = level.into[before] + offset
-    clusters = boxes.clusters[:, parent]
+    clusters = boxes.clusters.take(parent, axis=1)
     clusters[place] = after
     up = np.repeat(np.arange(len(level.first)), np.diff(level.into))
     less, more = below.least - level.least[:, up], below.most - level.most[:, up]
     return _Boxes(
-        boxes.step + 1,
-        np.repeat(boxes.low, counts, axis=1) + less[:, after],
-        np.repeat(boxes.high, counts, axis=1) + more[:, after],
-        boxes.codes[parent] + code * (below.first[after] - level.first[before]),
-        clusters,
-        boxes.promise[parent],
+        step=boxes.step + 1,
+        low=boxes.low.take(parent, axis=1) + less.take(after, axis=1),
+        high=boxes.high.take(parent, axis=1) + more.take(after, axis=1),
+        codes=boxes.codes[parent] + code * (below.first[after] - level.first[before]),
+        clusters=clusters,
+        promise=np.zeros(len(parent)),
+        order=parent,
     )

@@ -91,7 +91,8 @@ class Scorer:
             weight for weight, share in zip(weights, self.is_share, strict=True) if not share
         )
         self.energy = 3 * len(targets)
-        self.features = [self._features(option_values(options)) for options in lists]
+        together = self._features(option_values([option for options in lists for option in options]))
+        self.features = np.split(together, np.cumsum([len(options) for options in lists])[:-1], axis=1)
 
     def _features(self, values: OptionValues) -> Whole:
         rows: list[Whole] = []

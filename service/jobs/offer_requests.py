@@ -34,8 +34,8 @@ class OfferedItem(LunchItem):
 class HowMany(Asked):
     """How many items are taken from a group."""
 
-    at_least: Annotated[int, WHOLE, Field(ge=0, le=MOST_TAKEN)] = 1
-    at_most: Annotated[int, WHOLE, Field(ge=0, le=MOST_TAKEN)] = 1
+    at_least: Annotated[int, Field(ge=0, le=MOST_TAKEN), WHOLE] = 1
+    at_most: Annotated[int, Field(ge=0, le=MOST_TAKEN), WHOLE] = 1
     repeats: bool = Field(False, description="The same item may be taken again.")
 
     @model_validator(mode="after")
@@ -99,8 +99,8 @@ class OfferChild(Child):
 class SampleSize(Asked):
     """Estimate from a sample instead of counting all."""
 
-    lunches: Annotated[int, WHOLE, Field(ge=1_000, le=1_000_000)] = 100_000
-    seed: Annotated[int, WHOLE, Field(ge=0, le=2**31)] = 1
+    lunches: Annotated[int, Field(ge=1_000, le=1_000_000), WHOLE] = 100_000
+    seed: Annotated[int, Field(ge=0, le=2**31), WHOLE] = 1
 
 
 class OfferAuditRequest(Asked):
@@ -113,10 +113,10 @@ class OfferAuditRequest(Asked):
     measures: Annotated[list[Name], Field(max_length=45)] | None = Field(
         None, description="Measures to spread out; left out: those the child's targets look at."
     )
-    examples: Annotated[int, WHOLE, Field(ge=0, le=5)] = Field(
+    examples: Annotated[int, Field(ge=0, le=5), WHOLE] = Field(
         5, description="How many best and worst lunches to show."
     )
-    max_changes: Annotated[int, WHOLE, Field(ge=0, le=5)] = Field(
+    max_changes: Annotated[int, Field(ge=0, le=5), WHOLE] = Field(
         3, description="How many changes to the offer to look for."
     )
     wanted_share: Annotated[float, Field(gt=0, le=1)] = Field(

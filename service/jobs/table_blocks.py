@@ -10,7 +10,6 @@ from service.jobs.table_faults import Fault
 from service.jobs.table_rows import refusal
 
 if TYPE_CHECKING:
-    import numpy as np
     import numpy.typing as npt
     import pyarrow as pa
 

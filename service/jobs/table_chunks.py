@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from service.domain.errors import BadInput
 from service.jobs.table_columns import LINE, REFUSED
 from service.jobs.table_faults import Fault
-from service.jobs.table_rows import SIDE_BY_SIDE, refusal
+from service.jobs.table_rows import APART, SIDE_BY_SIDE, refusal
 
 if TYPE_CHECKING:
     import numpy as np
@@ -89,13 +89,10 @@ def last_border(table: pa.Table) -> int:
     Not between a lunch and a lost row, since the one may belong to the other.
     """
     import numpy as np
-    import pyarrow as pa
 
     if "lunch" not in table.column_names:
-        return max(table.num_rows - 1, 0)
+        return table.num_rows - 1
     column = table["lunch"].combine_chunks()
-    if isinstance(column, pa.ChunkedArray):
-        column = column.chunk(0)
     codes = column.indices.fill_null(-1).to_numpy()
     before, after = codes[:-1], codes[1:]
     free = ((before != after) & (before >= 0) & (after >= 0)) | ((before < 0) & (after < 0))
@@ -117,22 +114,24 @@ def _compact(table: pa.Table) -> pa.Table:
 def _frame(table: pa.Table, gone_by: LunchesGoneBy) -> pd.DataFrame:
     """A data frame of the rows, lunches that came up before refused."""
     import numpy as np
+    import pandas as pd
 
     if REFUSED in table.column_names and table[REFUSED].null_count == table.num_rows:
         table = table.drop_columns([REFUSED])
     frame: pd.DataFrame = table.to_pandas()
     if "lunch" not in frame:
         frame["lunch"] = None
-    codes = frame["lunch"].cat.codes.to_numpy() if frame["lunch"].dtype == "category" else np.full(len(frame), -1)
+    if not isinstance(frame["lunch"].dtype, pd.CategoricalDtype):
+        return frame
+    codes = frame["lunch"].cat.codes.to_numpy()
     starts = np.flatnonzero((np.diff(codes, prepend=-2) != 0) & (codes >= 0))
-    if len(starts):
-        names = frame["lunch"].iloc[starts].astype(object).tolist()
-        first = np.unique(np.array(names, dtype=object), return_index=True)[1] if len(set(names)) < len(names) else None
-        told = np.arange(len(names)) if first is None else np.sort(first)
-        before = gone_by.seen_before([names[place] for place in told])
-        for place in told[before].tolist():
-            fault = Fault("lunch", names[place], "stands in more than one place of the table", SIDE_BY_SIDE)
-            _refuse(frame, int(starts[place]), fault)
+    names = frame["lunch"].cat.categories.to_numpy(dtype=object)[codes[starts]]
+    first: dict[str, int] = {}
+    for name, start in zip(names.tolist(), starts.tolist(), strict=True):
+        first.setdefault(name, start)
+    for name, again in zip(list(first), gone_by.seen_before(list(first)).tolist(), strict=True):
+        if again:
+            _refuse(frame, first[name], Fault("lunch", name, APART, SIDE_BY_SIDE))
     return frame
 
 
@@ -140,6 +139,6 @@ def _refuse(frame: pd.DataFrame, row: int, fault: Fault) -> None:
     """Note a fault for a row, unless one was found in reading it."""
     if REFUSED not in frame:
         frame[REFUSED] = None
-    column = frame.columns.get_loc(REFUSED)
-    if not isinstance(frame.iat[row, column], str):
-        frame.iat[row, column] = refusal([fault])
+    told = frame[REFUSED].to_list()
+    told[row] = told[row] if isinstance(told[row], str) else refusal([fault])
+    frame[REFUSED] = told

@@ -116,7 +116,7 @@ def row_of(line: bytes) -> tuple[dict[str, object], list[Fault]]:
         wrong = [Fault(name, name, DOUBLED, "Give each once.") for name in found if names.count(name) > 1]
     row: dict[str, object] = {}
     for name, value in found.items():
-        row[name], fault = cell(name, value)
-        if fault is not None:
-            wrong.append(fault)
+        row[name], odd = cell(name, value)
+        if odd is not None:
+            wrong.append(odd)
     return {name: value for name, value in row.items() if name in COLUMNS}, wrong

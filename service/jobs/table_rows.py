@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from service.jobs.table_columns import Place
 
 NOWHERE = Fault("lunch", "nothing", "is missing", "Add it, so that it is known which lunch the item belongs to.")
+APART = "stands in more than one place of the table"
 SIDE_BY_SIDE = "Sort the table by lunch, so that the rows of each stand side by side."
 
 
@@ -203,7 +204,7 @@ def _in_one_place(runs: Runs, faults: RowFaults) -> None:
     codes = names.dictionary_encode().indices.fill_null(-1).to_numpy().astype(np.intp)
     times = np.bincount(codes + 1)
     for run in np.flatnonzero((times[codes + 1] > 1) & (codes >= 0)).tolist():
-        told = Fault("lunch", runs.name(run), "stands in more than one place of the table", SIDE_BY_SIDE)
+        told = Fault("lunch", runs.name(run), APART, SIDE_BY_SIDE)
         faults.add([runs.starts[run]], [told])
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import csv
 import gzip
 import os
+import re
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     import pandas as pd
     import pyarrow as pa
 
+FIRST_CELL = re.compile(rb'\{"lunch":("(?:[^"\\]|\\.)*")')
 ENDINGS = (".csv", ".csv.gz", ".ndjson", ".ndjson.gz", ".jsonl", ".jsonl.gz", ".parquet")
 
 
@@ -112,7 +114,8 @@ class TableFile:
             else:
                 packed = self._packed(raw)
                 lines = _csv_lines if self._kind == "csv" else _ndjson_lines
-                with gzip.open(self._beside) if packed is not raw else self._beside.open("rb") as source:
+                source: Any = gzip.open(self._beside) if packed is not raw else self._beside.open("rb")
+                with source:
                     for line in lines(source, lunches, taken):
                         packed.write(line)
                 if packed is not raw:
@@ -154,6 +157,7 @@ def _stored(kind: Any) -> Any:
 
 def ndjson(table: pa.Table) -> bytes:
     """Rows as NDJSON, written column by column: each cell becomes ``,"name":value``, then the cells are joined."""
+    import numpy as np
     import pyarrow as pa
     import pyarrow.compute as pc
 
@@ -172,15 +176,8 @@ def ndjson(table: pa.Table) -> bytes:
         else:
             parts += [before, pc.fill_null(column.cast(pa.string()), "null")]
     lines = pc.binary_join_element_wise(*parts, "}\n", "")
-    return bytes(memoryview(lines.buffers()[2])[: lines.offset + _end(lines)])
-
-
-def _end(lines: pa.Array) -> int:
-    """Where the text of the last line ends in the buffer of an array that begins at 0."""
-    import numpy as np
-
-    offsets = np.frombuffer(lines.buffers()[1], np.int32)
-    return int(offsets[len(lines)])
+    _valid, offsets, text = lines.buffers()
+    return bytes(memoryview(text)[: np.frombuffer(offsets, np.int32)[len(lines)]])
 
 
 def _csv_lines(source: IO[bytes], lunches: set[str], taken: list[dict[str, Any]]) -> Iterator[bytes]:
@@ -196,9 +193,10 @@ def _csv_lines(source: IO[bytes], lunches: set[str], taken: list[dict[str, Any]]
 
 
 def _ndjson_lines(source: IO[bytes], lunches: set[str], taken: list[dict[str, Any]]) -> Iterator[bytes]:
-    starts = tuple(b'{"lunch":' + orjson.dumps(lunch) + b"," for lunch in lunches)
+    written = {orjson.dumps(lunch) for lunch in lunches}
     for line in source:
-        if line.startswith(starts):
+        first = FIRST_CELL.match(line)
+        if first is not None and first[1] in written:
             taken.append(orjson.loads(line))
         else:
             yield line

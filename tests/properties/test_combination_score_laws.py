@@ -62,7 +62,7 @@ def check(targets: Sequence[Target], lists: list[list[list[ItemVector]]], k: int
 
 
 @LAW
-@given(tables(), option_lists(), st.integers(1, 7), st.sampled_from([1, 3, 2048]))
+@given(tables(), option_lists(), st.integers(1, 7), st.sampled_from([1, 3, 1024]))
 def test_the_best_and_worst_are_those_of_scoring_all(
     table: TargetTable, lists: list[list[list[ItemVector]]], k: int, boxes: int
 ) -> None:
