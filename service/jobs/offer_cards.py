@@ -3,6 +3,7 @@
 from html import escape
 from typing import Any
 
+from service.domain.handling import in_words
 from service.domain.offers import ChoiceGroup, Take
 from service.jobs.offer_layout import ChildOffer
 
@@ -75,7 +76,8 @@ def _names(laid: ChildOffer, group: ChoiceGroup) -> list[str]:
     names = []
     for key in group.items:
         item = laid.items[(group.id, key)]
-        form = "" if item.form in (None, "whole") else f" ({(item.form or '').replace('_', ' ')})"
+        usual = item.food.handling.forms[:1]
+        form = "" if item.form is None or item.form in usual else f" ({in_words(item.form)})"
         names.append(item.food.name + form)
     return names
 

@@ -9,7 +9,7 @@ from service.jobs.offer_layout import ChildOffer
 
 
 def first_sentence(laid: ChildOffer, counts: OfferCounts, parts: list[Branch], of: OfferItems) -> str:
-    """Say how many lunches are right; where they are not, what fails most, and which item most of those hold."""
+    """Say how many lunches are right; where they are not, what fails most, and the item whose lunches fail so oftenest."""
     who = laid.child.nickname or "this child"
     if not counts.total:
         return f"There is no lunch that {who} can take from this offer."
@@ -30,7 +30,7 @@ def first_sentence(laid: ChildOffer, counts: OfferCounts, parts: list[Branch], o
 
 
 def _worst_target(laid: ChildOffer, parts: list[Branch], of: OfferItems) -> tuple[Target, int, bool, str, int] | None:
-    """The target whose limit most lunches break: how many, whether short of it, the item most of them hold."""
+    """The target whose limit most lunches break: how many, whether short of it, and the item whose lunches break it oftenest."""
     best: tuple[Target, int, bool, str, int] | None = None
     for target in laid.table.targets:
         for short in (True, False):
@@ -38,6 +38,7 @@ def _worst_target(laid: ChildOffer, parts: list[Branch], of: OfferItems) -> tupl
                 continue
             broken = 0
             holding: dict[tuple[str, str], int] = {}
+            with_it: dict[tuple[str, str], int] = {}
             for branch in parts:
                 found = count([limit_span(target, branch, of, lower=short)], sizes_of(branch))
                 broken += found.wrong
@@ -47,8 +48,9 @@ def _worst_target(laid: ChildOffer, parts: list[Branch], of: OfferItems) -> tupl
                         wrong = each - found.option_right[slot][place] - found.option_unknown[slot][place]
                         for key in set(option.items):
                             holding[(option.group, key)] = holding.get((option.group, key), 0) + wrong
+                            with_it[(option.group, key)] = with_it.get((option.group, key), 0) + each
             if broken and (best is None or broken > best[1]):
-                ranked = sorted(holding, key=lambda one: (-holding[one], one))
+                ranked = sorted(holding, key=lambda one: (-holding[one] / with_it[one], -holding[one], one))
                 name = laid.items[ranked[0]].food.name if ranked else ""
                 best = (target, broken, short, name, holding[ranked[0]] if ranked else 0)
     return best

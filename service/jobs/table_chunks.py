@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from service.domain.errors import BadInput
-from service.jobs.table_columns import LINE, REFUSED
+from service.jobs.table_columns import LINE, NEEDED, REFUSED
 from service.jobs.table_faults import Fault
 from service.jobs.table_rows import APART, SIDE_BY_SIDE, refusal
 
@@ -91,7 +91,7 @@ def last_border(table: pa.Table) -> int:
     import numpy as np
 
     if "lunch" not in table.column_names:
-        return table.num_rows - 1
+        return max(int(table.num_rows) - 1, 0)
     column = table["lunch"].combine_chunks()
     codes = column.indices.fill_null(-1).to_numpy()
     before, after = codes[:-1], codes[1:]
@@ -119,8 +119,9 @@ def _frame(table: pa.Table, gone_by: LunchesGoneBy) -> pd.DataFrame:
     if REFUSED in table.column_names and table[REFUSED].null_count == table.num_rows:
         table = table.drop_columns([REFUSED])
     frame: pd.DataFrame = table.to_pandas()
-    if "lunch" not in frame:
-        frame["lunch"] = None
+    for name in NEEDED:
+        if name not in frame:
+            frame[name] = None
     if not isinstance(frame["lunch"].dtype, pd.CategoricalDtype):
         return frame
     codes = frame["lunch"].cat.codes.to_numpy()

@@ -53,7 +53,7 @@ def connected(address: str) -> Any:
             remedy="Install it with: pip install 'packed-lunch[dask]'",
         ) from fault
     try:
-        client = Client(address, timeout=SECONDS_TO_ANSWER, set_as_default=False)
+        client: Any = Client(address, timeout=SECONDS_TO_ANSWER, set_as_default=False)  # type: ignore[no-untyped-call]
         versions = client.run(worker_version)
     except (OSError, ValueError, TimeoutError) as fault:
         raise BadInput(

@@ -85,15 +85,13 @@ def check_file(
         findings_file = None if findings is None else files.add(findings, "--findings")
         rejects_file = files.add(rejects, "--rejects")
         chunks = ahead(frames(blocks, gone_by))
-        rejected: set[str] = set()
-        lost = 0
         answers = (checked or check_here)(chunks, findings is not None)
         with ThreadPoolExecutor(1) as writing:
             written: Future[None] | None = None
             for one in answers:
-                summary.verdicts.update(one.lunches["verdict"].value_counts().to_dict())
+                summary.verdicts.update(one.lunches["verdict"].to_list())
                 summary.faults += len(one.rejects)
-                rejected.update(one.rejects["lunch"].dropna())
+                summary.rejected += one.rejects["lunch"].nunique()
                 if written is not None:
                     written.result()
                 written = writing.submit(_write, one, lunches_file, findings_file, rejects_file)
@@ -106,7 +104,6 @@ def check_file(
             if findings_file is not None:
                 findings_file.take_out(gone_by.again)
         summary.findings = 0 if findings_file is None else findings_file.rows
-        summary.rejected = len(rejected) + lost
         files.put_in_place()
     return summary
 

@@ -114,10 +114,9 @@ class TableFile:
             else:
                 packed = self._packed(raw)
                 lines = _csv_lines if self._kind == "csv" else _ndjson_lines
-                source: Any = gzip.open(self._beside) if packed is not raw else self._beside.open("rb")
-                with source:
-                    for line in lines(source, lunches, taken):
-                        packed.write(line)
+                with self._beside.open("rb") as stored:
+                    source: Any = stored if packed is raw else gzip.GzipFile(fileobj=stored)
+                    packed.writelines(lines(source, lunches, taken))
                 if packed is not raw:
                     packed.close()
         self._beside.unlink()

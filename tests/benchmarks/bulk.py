@@ -3,29 +3,17 @@
 ``BULK_LUNCHES`` in the environment says how many lunches (default a million); the ratios hardly depend on it.
 """
 
-import io
 import os
-import sys
-import tempfile
-import time
-from collections.abc import Iterator
 from datetime import date, timedelta
-from pathlib import Path
-from typing import Any
 
 import numpy as np
-import orjson
 import pandas as pd
 
 from service.domain.amounts import credit_option
 from service.domain.measures import MEASURE_COUNT, MEASURES, NUTRIENT_COUNT, SCALE
 from service.domain.standards import compile_targets
-from service.jobs.check_lunch import check_lunch
-from service.jobs.check_table import check_table
-from service.jobs.requests import LunchCheckRequest
 from service.reference.lunch_foods import lunch_foods
 from service.reference.standards import crediting_scheme, standard
-from tests.benchmarks.figure import Figure
 
 LUNCHES = int(os.environ.get("BULK_LUNCHES", "1000000"))
 CHUNK = 50_000

@@ -8,7 +8,6 @@ Sources of the expected values:
 import re
 from collections.abc import Callable
 from fractions import Fraction
-from service.reference.files import data_path
 from statistics import median
 
 import pytest
@@ -22,6 +21,7 @@ from service.domain.generic_foods import (
     editions_of,
 )
 from service.domain.measures import MEASURE_INDEX, NUTRIENT_COUNT, NUTRIENT_IDS
+from service.reference.files import data_path
 from service.reference.generic_foods import HEADER, TEXT, VALUES, GenericFoodTable, generic_foods, read_table
 
 FOLDER = data_path("foods")
