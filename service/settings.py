@@ -1,19 +1,20 @@
 """The only reader of the environment: one class, every setting with its meaning."""
 
+import os
 from functools import lru_cache
-from typing import Literal
+from typing import Any, Literal
 
-from pydantic import Field, model_validator
-from pydantic_settings import BaseSettings, SettingsConfigDict
+from pydantic import BaseModel, ConfigDict, Field, model_validator
 
+PREFIX = "PACKED_LUNCH_"
 SHORTEST_KEY = 16
 LOOPBACK = frozenset({"127.0.0.1", "::1", "localhost"})
 
 
-class Settings(BaseSettings):
+class Settings(BaseModel):
     """Settings, each read from ``PACKED_LUNCH_<NAME>``."""
 
-    model_config = SettingsConfigDict(env_prefix="PACKED_LUNCH_", extra="ignore", hide_input_in_errors=True)
+    model_config = ConfigDict(extra="forbid", hide_input_in_errors=True)
 
     host: str = Field("127.0.0.1", description="Address to listen on; anything but loopback needs an access key.")
     port: int = Field(8087, ge=1, le=65535, description="Port to listen on.")
@@ -25,6 +26,13 @@ class Settings(BaseSettings):
         "", description="Origins of front ends on other hosts, separated by commas; none by default, never '*'."
     )
     log_level: Literal["critical", "error", "warning", "info"] = Field("warning", description="How much is logged.")
+
+    @model_validator(mode="before")
+    @classmethod
+    def _from_environment(cls, given: dict[str, Any]) -> dict[str, Any]:
+        """What is not given is read from the environment."""
+        named = {name: os.environ.get(PREFIX + name.upper()) for name in cls.model_fields}
+        return {**{name: value for name, value in named.items() if value is not None}, **given}
 
     @model_validator(mode="after")
     def _no_weak_access(self) -> "Settings":

@@ -1,16 +1,20 @@
 """The web application: routes, problems, documentation page, and the gate in front."""
 
+import gc
+
 from fastapi import FastAPI
 from starlette.middleware import Middleware
 from starlette.middleware.cors import CORSMiddleware
 
-from service import __version__
-from service.api.access import Gate
-from service.api.docs_page import install_docs
-from service.api.openapi import openapi_document
-from service.api.problems import install_problems
-from service.api.routes import install_routes
-from service.settings import Settings, settings
+gc.freeze()  # what is loaded so far stays for good: the collector need not walk it again while the rest loads
+
+from service import __version__  # noqa: E402 - see gc.freeze above
+from service.api.access import Gate  # noqa: E402 - see gc.freeze above
+from service.api.docs_page import install_docs  # noqa: E402 - see gc.freeze above
+from service.api.openapi import openapi_document  # noqa: E402 - see gc.freeze above
+from service.api.problems import install_problems  # noqa: E402 - see gc.freeze above
+from service.api.routes import install_routes  # noqa: E402 - see gc.freeze above
+from service.settings import Settings, settings  # noqa: E402 - see gc.freeze above
 
 
 def create_app(chosen: Settings | None = None) -> FastAPI:
@@ -40,5 +44,6 @@ def create_app(chosen: Settings | None = None) -> FastAPI:
     install_routes(app)
     install_problems(app)
     install_docs(app)
+    gc.freeze()
     app.openapi = lambda: openapi_document(app)  # type: ignore[method-assign]  # FastAPI's documented way
     return app

@@ -33,20 +33,25 @@ class JsonBodyRoute(APIRoute):
 
     def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
         """Read, validate, answer, write."""
-        endpoint = self.endpoint
-        hints = get_type_hints(endpoint)
-        adapter: TypeAdapter[Any] = TypeAdapter(next(hint for name, hint in hints.items() if name != "return"))
-        validate = adapter.validate_json
+        hints = get_type_hints(self.endpoint)
+        return json_handler(next(hint for name, hint in hints.items() if name != "return"), self.endpoint)
 
-        async def handle(request: Request) -> Response:
-            if request.scope["query_string"]:
-                refuse_parameters(request)
-            body = await read_body(request)
-            asked = validate(body)
-            refuse_doubled_fields(body)
-            return Response(orjson.dumps(await endpoint(asked)), media_type=JSON)
 
-        return handle
+def json_handler(
+    model: Any, endpoint: Callable[[Any], Coroutine[Any, Any, dict[str, Any]]]
+) -> Callable[[Request], Coroutine[Any, Any, Response]]:
+    """A handler that reads a body of a model, asks the endpoint, and writes its answer."""
+    validate = TypeAdapter(model).validate_json
+
+    async def handle(request: Request) -> Response:
+        if request.scope["query_string"]:
+            refuse_parameters(request)
+        body = await read_body(request)
+        asked = validate(body)
+        refuse_doubled_fields(body)
+        return Response(orjson.dumps(await endpoint(asked)), media_type=JSON)
+
+    return handle
 
 
 def refuse_parameters(request: Request) -> None:

@@ -28,3 +28,6 @@ def post_offer_audit(asked: OfferAuditRequest) -> Work:
     its size, or estimated on request. Closing the connection stops the work. Stores nothing.
     """
     return partial(audit_offer, asked)
+
+
+ROUTES = router.routes

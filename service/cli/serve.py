@@ -10,7 +10,7 @@ def run_server(host: str | None, port: int | None) -> None:
     """Serve until stopped; ``BadInput`` where the settings would expose the service without a key."""
     given = {name: value for name, value in (("host", host), ("port", port)) if value is not None}
     try:
-        chosen = Settings(**given)  # type: ignore[arg-type]  # checked by the model itself
+        chosen = Settings(**given)
     except ValidationError as fault:
         error = fault.errors()[0]
         place = "/".join(str(part) for part in error["loc"])

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
 from service.domain.amounts import HEAVIEST_ITEM_MG, most_of_missing
@@ -48,8 +49,9 @@ class FoodArrays:
     high: Whole
 
 
-def food_arrays(foods: Sequence[Food]) -> FoodArrays:
-    """Lay foods out as arrays; ``ReferenceFault`` for a figure too large to be one of a food."""
+@lru_cache(maxsize=8)
+def food_arrays(foods: tuple[Food, ...]) -> FoodArrays:
+    """Lay foods out as arrays, remembered; ``ReferenceFault`` for a figure too large to be one of a food."""
     import numpy as np
 
     shape = (len(foods), NUTRIENT_COUNT)
@@ -109,30 +111,38 @@ def credit_arrays(ways: Sequence[tuple[Food, CreditOption | None, CreditingSchem
     """Lay out how each food credits in one way under one scheme; (C, K) arrays."""
     import numpy as np
 
-    rows: list[list[tuple[int, int, int, int, int]]] = []
-    for food, option, scheme in ways:
-        row: list[tuple[int, int, int, int, int]] = []
-        for credit in option.credits if option is not None and scheme is not None else ():
-            rounding = scheme.rounding.get(credit.measure) if scheme is not None else None
-            if rounding is None:
-                continue
-            numerator = credit.per_basis.numerator * SCALE
-            denominator = credit.per_basis.denominator * food.basis_mg * rounding.step
-            if numerator * HEAVIEST_ITEM_MG >= LARGEST or denominator >= LARGEST:
-                raise ReferenceFault(
-                    pointer=food.id,
-                    value=str(credit.per_basis),
-                    problem="is too long a fraction for a credit",
-                    remedy="Mend the grams that make one unit.",
-                )
-            row.append((numerator, denominator, rounding.step, rounding.minimum, credit.measure))
-        rows.append(row)
+    rows = [_credit_row(food, option, scheme) for food, option, scheme in ways]
     most = max((len(row) for row in rows), default=0)
-    filled = [row + [(0, 1, 1, 0, 0)] * (most - len(row)) for row in rows]
+    filled = [row + ((0, 1, 1, 0, 0),) * (most - len(row)) for row in rows]
     laid = np.array(filled, np.int64).reshape(len(rows), most, 5)
     numerator, denominator, step, minimum, measure = np.ascontiguousarray(laid.transpose(2, 0, 1))
     least = [0 if scheme is None or food.credits_known else EVERY_CREDIT for food, _option, scheme in ways]
     return CreditArrays(numerator, denominator, step, minimum, measure, np.array(least, np.uint64))
+
+
+@lru_cache(maxsize=1 << 15)
+def _credit_row(
+    food: Food, option: CreditOption | None, scheme: CreditingScheme | None
+) -> tuple[tuple[int, int, int, int, int], ...]:
+    """Numerator, denominator, step, minimum and measure of each credit of a food in one way."""
+    if option is None or scheme is None:
+        return ()
+    row: list[tuple[int, int, int, int, int]] = []
+    for credit in option.credits:
+        rounding = scheme.rounding.get(credit.measure)
+        if rounding is None:
+            continue
+        numerator = credit.per_basis.numerator * SCALE
+        denominator = credit.per_basis.denominator * food.basis_mg * rounding.step
+        if numerator * HEAVIEST_ITEM_MG >= LARGEST or denominator >= LARGEST:
+            raise ReferenceFault(
+                pointer=food.id,
+                value=str(credit.per_basis),
+                problem="is too long a fraction for a credit",
+                remedy="Mend the grams that make one unit.",
+            )
+        row.append((numerator, denominator, rounding.step, rounding.minimum, credit.measure))
+    return tuple(row)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

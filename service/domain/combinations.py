@@ -33,11 +33,11 @@ from service.domain.combinations_spans import (
 
 __all__ = ["MOST_COMBINATIONS", "MOST_LISTS", "NO_END", "Counts", "Mask", "RowCounts", "Span", "Whole", "count"]
 
-PLAIN_MOST = 1 << 21
+PLAIN_MOST = 1 << 22
 """Bounds times combinations up to which the plain way is the quicker one."""
 COMPILED_FROM = 400_000_000
 """Combinations from which loading the compiled way pays."""
-COMPILED_FROM_WHEN_LOADED = 4_000_000
+COMPILED_FROM_WHEN_LOADED = 2_000_000
 
 
 class RowCounts(NamedTuple):

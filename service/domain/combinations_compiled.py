@@ -53,7 +53,7 @@ def count_kept_compiled(
     ``walker``: another form of `walk` (the function itself runs uncompiled, for tests).
     """
     total = Sum(bounds.sizes)
-    for part in parts_of(bounds, LEAF_MOST):
+    for part in parts_of(bounds, LEAF_MOST, STRIDE):
         if part.prefix_sizes and len(part.allowed):
             _count_part(part, total, tick, threads, walker or compiled_walk())
         else:

@@ -14,6 +14,7 @@ however coarse the table is.
 from collections.abc import Iterator
 from dataclasses import dataclass
 from math import prod
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -26,6 +27,9 @@ Small = npt.NDArray[np.int32]
 LEAF_MOST = 4096
 STEP_BITS = 13
 WORD = 64
+LOOKUP = 12
+PART = 4000
+"""What looking up a row, and setting up a part, costs beside handling one word (measured, roughly)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -74,31 +78,45 @@ class Tables:
     fits_to: Small
 
 
-def leaf_lists_of(sizes: tuple[int, ...], most: int = LEAF_MOST) -> tuple[int, ...]:
-    """The lists whose product comes nearest to the largest leaf; the later lists among equals."""
+class Leaf(NamedTuple):
+    """Which lists are merged into the leaf, and the one that is sliced for it: its place (None) and a slice's width."""
+
+    lists: tuple[int, ...]
+    sliced: int | None
+    width: int
+
+
+def leaf_of(sizes: tuple[int, ...], most: int, stride: int = 1) -> Leaf:
+    """The leaf with the least work: larger ones save lookups, but their tables cost more; slices repeat both.
+
+    Work is told in words a bound: the tables' rows, sorting, and for every prefix a lookup and a row.
+    """
+    total = prod(sizes)
+
+    def work(width: int, parts: int) -> float:
+        tables = parts * (width * width / (WORD * stride) + LOOKUP * width + PART)
+        return tables + LOOKUP * total / width
+
     reached: dict[int, tuple[int, ...]] = {1: ()}
     for place in reversed(range(len(sizes))):
         for product, lists in sorted(reached.items()):
-            larger = product * sizes[place]
-            if larger <= most and larger not in reached:
-                reached[larger] = (place, *lists)
-    return reached[max(reached)]
+            if product * sizes[place] <= most and product * sizes[place] not in reached:
+                reached[product * sizes[place]] = (place, *lists)
+    best = min((work(merged, 1), Leaf(lists, None, 1)) for merged, lists in reached.items() if lists or merged < most)
+    for merged, lists in reached.items():
+        others = [place for place in range(len(sizes)) if place not in lists and most // merged >= 2]
+        for place in sorted(others, key=lambda one: sizes[one])[:1]:
+            parts = -(-sizes[place] // (most // merged))
+            width = -(-sizes[place] // parts)
+            best = min(best, (work(merged * width, parts), Leaf((*lists, place), place, width)), key=lambda one: one[0])
+    return best[1]
 
 
-def parts_of(bounds: Allowances, most: int = LEAF_MOST) -> Iterator[Part]:
+def parts_of(bounds: Allowances, most: int, stride: int = 1) -> Iterator[Part]:
     """Split a branch into parts; those in which some bound cannot be kept are left out."""
     sizes = bounds.sizes
-    leaf = list(leaf_lists_of(sizes, most))
-    merged = prod(sizes[place] for place in leaf)
-    others = sorted((place for place in range(len(sizes)) if place not in leaf), key=lambda place: sizes[place])
-    sliced: int | None = None
-    width = 1
-    if others and most // merged >= 2:
-        sliced = others.pop(0)
-        pieces = -(-sizes[sliced] // (most // merged))
-        width = -(-sizes[sliced] // pieces)
-        leaf.append(sliced)
-    prefix = tuple(sorted(others, key=lambda place: -sizes[place]))
+    leaf, sliced, width = leaf_of(sizes, most, stride)
+    prefix = tuple(sorted((place for place in range(len(sizes)) if place not in leaf), key=lambda place: -sizes[place]))
     starts = bounds.starts
     for first in range(0, sizes[sliced], width) if sliced is not None else (0,):
         leaf_from = [first if place == sliced else 0 for place in leaf]
@@ -106,7 +124,7 @@ def parts_of(bounds: Allowances, most: int = LEAF_MOST) -> Iterator[Part]:
         found = _part(
             bounds,
             prefix,
-            tuple(leaf),
+            leaf,
             tuple(leaf_from),
             tuple(leaf_sizes),
             sums(bounds.used, leaf_sizes, [starts[p] + f for p, f in zip(leaf, leaf_from, strict=True)]),

@@ -63,15 +63,15 @@ class Sum:
         self.right += int(leaf.sum()) + sum(count * rest for count, rest in zip(whole, part.rest, strict=True))
 
 
-def leaf_most(bounds: int) -> int:
-    """The largest leaf whose masks, one row an option, stay within ``TABLE_BYTES``."""
-    return min(LEAF_MOST, isqrt(8 * TABLE_BYTES // max(bounds, 1)))
+def leaf_most(bounds: Allowances) -> int:
+    """The largest leaf whose tables, one row an option, stay within ``TABLE_BYTES``."""
+    return min(LEAF_MOST, isqrt(8 * TABLE_BYTES // max(1, len(bounds.allowed))))
 
 
 def count_kept(bounds: Allowances, tick: Tick | None = None) -> Sum:
     """Count the combinations that keep all bounds, and those that take each option."""
     total = Sum(bounds.sizes)
-    for part in parts_of(bounds, leaf_most(len(bounds.allowed))):
+    for part in parts_of(bounds, leaf_most(bounds)):
         add_part(part, total, tick)
     return total
 

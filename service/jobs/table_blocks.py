@@ -19,7 +19,7 @@ def text_by_code(codes: npt.NDArray[Any], values: Sequence[object]) -> pa.Array:
     import numpy as np
     import pyarrow as pa
 
-    texts = [None if value is None else text_of(value) for value in values]
+    texts = [value.strip() if type(value) is str else None if value is None else text_of(value) for value in values]
     found = list(dict.fromkeys(text for text in texts if text))
     if len(found) < len(texts):
         place = {text: code for code, text in enumerate(found)}

@@ -127,12 +127,11 @@ def _frame(table: pa.Table, gone_by: LunchesGoneBy) -> pd.DataFrame:
     codes = frame["lunch"].cat.codes.to_numpy()
     starts = np.flatnonzero((np.diff(codes, prepend=-2) != 0) & (codes >= 0))
     names = frame["lunch"].cat.categories.to_numpy(dtype=object)[codes[starts]]
-    first: dict[str, int] = {}
-    for name, start in zip(names.tolist(), starts.tolist(), strict=True):
-        first.setdefault(name, start)
-    for name, again in zip(list(first), gone_by.seen_before(list(first)).tolist(), strict=True):
-        if again:
-            _refuse(frame, first[name], Fault("lunch", name, APART, SIDE_BY_SIDE))
+    first = dict(zip(names[::-1].tolist(), starts[::-1].tolist(), strict=True))
+    lunches = list(first)
+    for place in np.flatnonzero(gone_by.seen_before(lunches)).tolist():
+        name = lunches[place]
+        _refuse(frame, first[name], Fault("lunch", name, APART, SIDE_BY_SIDE))
     return frame
 
 

@@ -56,6 +56,23 @@ def _column(pointer: str, field: str) -> str:
     return next((part for part in pointer.split("/") if part in COLUMNS), field)
 
 
+class RowsByCode:
+    """The rows that have each code, found together when first asked for: most tables have no fault."""
+
+    def __init__(self, codes: npt.NDArray[np.intp]) -> None:
+        self._codes = codes
+        self._order: npt.NDArray[np.intp] | None = None
+
+    def __getitem__(self, code: int) -> npt.NDArray[np.intp]:
+        import numpy as np
+
+        if self._order is None:
+            self._order = np.argsort(self._codes, kind="stable")
+            self._codes = self._codes[self._order]
+        first, last = np.searchsorted(self._codes, [code, code + 1])
+        return self._order[first:last]
+
+
 class RowFaults:
     """Faults gathered for the rows of one table.
 

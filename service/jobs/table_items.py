@@ -25,7 +25,7 @@ from service.domain.measures import SCALE
 from service.jobs.foods import amount_of, food_by_id
 from service.jobs.requests import LunchItem
 from service.jobs.table_columns import NumberColumn, TextColumn, together
-from service.jobs.table_faults import Fault, RowFaults, attempt
+from service.jobs.table_faults import Fault, RowFaults, RowsByCode, attempt
 
 if TYPE_CHECKING:
     from service.domain.bulk_items import Whole
@@ -35,6 +35,7 @@ Found = TypeVar("Found")
 
 FOODS_KEPT = 20_000
 """More than there are in all tables together."""
+PAIRS_KEPT = 1 << 16
 HELD = ("cold", "hot", "ambient")
 
 
@@ -72,7 +73,7 @@ class ItemFields:
 @lru_cache(maxsize=FOODS_KEPT)
 def known_food(food_id: str) -> Food:
     """A food of the tables, kept with all that was read from its name; ``UnknownName`` otherwise."""
-    return food_by_id(food_id, "/food")
+    return food_by_id(asked(food=food_id), "/food")
 
 
 def item_fields(texts: dict[str, TextColumn], quantity: NumberColumn, faults: RowFaults) -> ItemFields:
@@ -80,11 +81,12 @@ def item_fields(texts: dict[str, TextColumn], quantity: NumberColumn, faults: Ro
     import numpy as np
 
     ids = texts["food"]
-    found = _each("food", ids, lambda value: known_food(asked(food=value)), faults)
+    found = _each("food", ids, known_food, faults)
     faults.add(np.flatnonzero(ids.codes < 0), [Fault("food", "nothing", "is missing", "Add it.")])
+    in_order = sorted(found, key=ids.values.__getitem__)
     place = np.full(len(ids.values) + 1, -1, np.intp)
-    place[list(found)] = np.arange(len(found))
-    foods = list(found.values())
+    place[in_order] = np.arange(len(found))
+    foods = [found[code] for code in in_order]
     food = place[ids.codes]
 
     form = texts["form"]
@@ -106,13 +108,12 @@ def asked(**given: object) -> Any:
 
 def _each(field: str, column: TextColumn, look_up: Callable[[str], Found], faults: RowFaults) -> dict[int, Found]:
     """What each text in use stands for, by code."""
-    import numpy as np
-
     found: dict[int, Found] = {}
+    rows = RowsByCode(column.codes)
     for code in column.used():
         made, wrong = attempt(field, look_up, column.values[code])
         if made is None:
-            faults.add(np.flatnonzero(column.codes == code), wrong)
+            faults.add(rows[code], wrong)
         else:
             found[code] = made
     return found
@@ -123,6 +124,7 @@ def _weigh(food: Place, foods: list[Food], unit: TextColumn, quantity: NumberCol
     import numpy as np
 
     which, example = together(food, unit.codes)
+    rows_with = RowsByCode(which)
     per_unit = np.zeros(len(example), np.int64)
     for number, row in enumerate(example.tolist()):
         if food[row] < 0:
@@ -130,7 +132,7 @@ def _weigh(food: Place, foods: list[Food], unit: TextColumn, quantity: NumberCol
         name = unit.values[unit.codes[row]] if unit.codes[row] >= 0 else None
         made, wrong = attempt("unit", unit_mg, foods[food[row]], name)
         if made is None:
-            faults.add(np.flatnonzero(which == number), wrong)
+            faults.add(rows_with[number], wrong)
         else:
             per_unit[number] = made
     for value, rows in quantity.wrong:
@@ -148,6 +150,7 @@ def _weigh(food: Place, foods: list[Food], unit: TextColumn, quantity: NumberCol
     return amount
 
 
+@lru_cache(maxsize=PAIRS_KEPT)
 def unit_mg(food: Food, unit: str | None) -> int:
     """Milligrams of one unit of a food; its usual portion where none is named."""
     used = food.units[0].name if unit is None else asked(unit=unit)
@@ -161,6 +164,7 @@ def _ways(
     import numpy as np
 
     which, example = together(food, credit_as.codes)
+    rows_with = RowsByCode(which)
     ways: list[tuple[int, CreditOption | None]] = []
     place = np.full(len(example), -1, np.intp)
     for number, row in enumerate(example.tolist()):
@@ -169,13 +173,14 @@ def _ways(
         wanted = credit_as.values[credit_as.codes[row]] if credit_as.codes[row] >= 0 else None
         made, wrong = attempt("credit_as", way_of, foods[food[row]], wanted)
         if made is None:
-            faults.add(np.flatnonzero(which == number), wrong)
+            faults.add(rows_with[number], wrong)
         else:
             place[number] = len(ways)
             ways.append((int(food[row]), made[0]))
     return place[which], ways
 
 
+@lru_cache(maxsize=PAIRS_KEPT)
 def way_of(food: Food, wanted: str | None) -> tuple[CreditOption | None]:
     """The way a food credits, the first one if none is wanted; alone in a tuple, since it may be None."""
     return (credit_option(food, None if wanted is None else asked(credit_as=wanted)),)
@@ -195,7 +200,7 @@ def measured(items: ItemFields, scheme: Place, schemes: list[CreditingScheme | N
     ]
     amount, amounts = pd.factorize(items.amount_mg)
     item, example_row = together(pair, amount)
-    foods = food_arrays(items.foods)
+    foods = food_arrays(tuple(items.foods))
     credits = credit_arrays(credited)
     pairs = pair[example_row]
     return item_arrays(foods, items.food[example_row], amounts[amount[example_row]], credits, pairs), item

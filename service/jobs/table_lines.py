@@ -11,7 +11,7 @@ from typing import IO, NamedTuple
 
 from service.domain.errors import BadInput
 
-BLOCK_BYTES = 1 << 23
+BLOCK_BYTES = 1 << 24
 LONGEST_LINE = 1 << 20
 """A row of a table takes a few hundred bytes; a line longer than this is no row."""
 

@@ -18,7 +18,7 @@ from service.domain.standards import AgeGroup, Standard, TargetTable, check_date
 from service.jobs.check_lunch import age_group_of, avoidances_of
 from service.jobs.requests import Asked, Child, Day, HoldingConditions, Name, Setting
 from service.jobs.table_columns import NumberColumn, TextColumn, codes_of, together
-from service.jobs.table_faults import Fault, RowFaults, attempt
+from service.jobs.table_faults import Fault, RowFaults, RowsByCode, attempt
 from service.reference.standards import standard
 
 if TYPE_CHECKING:
@@ -102,6 +102,7 @@ def _targets(
     child, ages = _ages(texts["age_group"], figures, rows, faults)
 
     by_child, example = together(standards, child)
+    with_child = RowsByCode(by_child)
     group, months = np.full((2, len(example)), NOTHING_GIVEN, np.intp)
     groups: list[tuple[Standard, AgeGroup]] = []
     for number, lunch in enumerate(example.tolist()):
@@ -110,7 +111,7 @@ def _targets(
             continue
         made, wrong = attempt("age_months", age_group_of, of.id, age)
         if made is None:
-            faults.add(rows[by_child == number], wrong)
+            faults.add(rows[with_child[number]], wrong)
             continue
         if (of, made) not in groups:
             groups.append((of, made))
@@ -119,6 +120,7 @@ def _targets(
         months[number] = made.from_age_months if given is None else given
 
     by_day, example = together(standards, texts["on"].codes)
+    with_day = RowsByCode(by_day)
     span = np.full(len(example), NOTHING_GIVEN, np.intp)
     for number, lunch in enumerate(example.tolist()):
         of, on = known.get(int(standards[lunch])), days.get(int(texts["on"].codes[lunch]))
@@ -126,7 +128,7 @@ def _targets(
             continue
         _checked, wrong = attempt("on", check_date, of, on)
         if wrong:
-            faults.add(rows[by_day == number], wrong)
+            faults.add(rows[with_day[number]], wrong)
         else:
             span[number] = span_of(of, on)
 
@@ -165,10 +167,11 @@ def _looked_up(
     import numpy as np
 
     found = {}
+    with_code = RowsByCode(column.codes)
     for code in column.used():
         made, wrong = attempt(field, look_up, column.values[code])
         if made is None:
-            faults.add(rows[column.codes == code], wrong)
+            faults.add(rows[with_code[code]], wrong)
         else:
             found[code] = made
     faults.add(rows[np.flatnonzero(column.codes < 0)], [Fault(field, "nothing", "is missing", "Add it.")])
@@ -183,6 +186,7 @@ def _ages(
 
     months, years = figures["age_months"], figures["age_years"]
     which, example = together(groups.codes, codes_of(months), codes_of(years))
+    with_age = RowsByCode(which)
     ages: dict[int, Child] = {}
     for number, lunch in enumerate(example.tolist()):
         given: dict[str, object] = {}
@@ -193,7 +197,7 @@ def _ages(
                 given[name] = float(values[lunch])
         made, wrong = attempt("age_months", Child.model_validate, given)
         if made is None:
-            faults.add(rows[which == number], wrong)
+            faults.add(rows[with_age[number]], wrong)
         else:
             ages[number] = made
     return which, ages
@@ -230,6 +234,7 @@ def _avoidances(texts: dict[str, TextColumn], rows: Place, faults: RowFaults) ->
     names = ("avoids", "bans", "ban_threshold")
     whole, example = together(*(texts[name].codes for name in names))
     place = np.full(len(example), NOTHING_GIVEN, np.intp)
+    with_these = RowsByCode(whole)
     found: list[list[Avoidance]] = []
     for number, lunch in enumerate(example.tolist()):
         avoids, bans, threshold = (
@@ -237,7 +242,7 @@ def _avoidances(texts: dict[str, TextColumn], rows: Place, faults: RowFaults) ->
         )
         made, wrong = attempt("avoids", avoided, avoids, bans, threshold)
         if made is None:
-            faults.add(rows[whole == number], wrong)
+            faults.add(rows[with_these[number]], wrong)
         else:
             place[number] = len(found)
             found.append(made)
@@ -269,6 +274,7 @@ def _holdings(
     numbers = ("cold_sources", "minutes_until_eaten", "ambient_c", "flask_filled_at_c")
     whole, example = together(*(texts[name].codes for name in flags), *(codes_of(figures[name]) for name in numbers))
     place = np.full(len(example), NOTHING_GIVEN, np.intp)
+    with_these = RowsByCode(whole)
     found: list[Holding] = []
     for number, lunch in enumerate(example.tolist()):
         given: dict[str, object] = {
@@ -285,7 +291,7 @@ def _holdings(
         made, others = attempt("insulated", HoldingConditions.model_validate, given)
         wrong += others
         if made is None or wrong:
-            faults.add(rows[whole == number], wrong)
+            faults.add(rows[with_these[number]], wrong)
             continue
         place[number] = len(found)
         found.append(

@@ -76,13 +76,14 @@ def _members(pieces: list[str], first: bool, last: bool) -> tuple[str | None, li
         members = orjson.loads("[" + ",".join([before + piece + after for piece in pieces]) + "]")
     except orjson.JSONDecodeError:
         return None, []
-    if len(members) != len(pieces) or any(type(one) is not dict or len(one) != 1 for one in members):
+    if len(members) != len(pieces) or set(map(type, members)) != {dict}:
         return None, []
-    names = {name for member in members for name in member}
-    values = [value for member in members for value in member.values()]
-    if len(names) != 1 or not names <= set(COLUMNS) or any(isinstance(value, list | dict) for value in values):
+    keys = set(map(tuple, members))
+    name = next(iter(keys))[0] if all(len(key) == 1 for key in keys) else None
+    if len(keys) != 1 or name not in COLUMNS:
         return None, []
-    return names.pop(), values
+    values = [member[name] for member in members]
+    return (None, []) if {list, dict} & set(map(type, values)) else (name, values)
 
 
 def _one_by_one(block: LineBlock) -> pa.Table:

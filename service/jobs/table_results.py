@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from service.domain.bulk import MET, STATUSES
+from service.domain.bulk import STATUSES
 from service.domain.measures import MEASURES, NUTRIENT_COUNT, SCALE
 from service.jobs.table_columns import data_frame, texts_of, together
 from service.jobs.table_judging import VERDICTS, JudgedTable
@@ -79,24 +79,31 @@ def lunches_frame(judged: JudgedTable, names: pa.Array, lines: npt.NDArray[np.in
 def _to_change(judged: JudgedTable) -> pa.Array:
     """Targets and special rules that make a lunch one to adjust."""
     import numpy as np
+    import pyarrow as pa
 
-    n = len(judged.sizes)
-    words: list[str | None] = [None]
-    place = np.zeros(n, np.intp)
+    told, where = [pa.nulls(0, pa.string())], [np.zeros(0, np.intp)]
     mask, names = _rule_masks(judged)
     for group in judged.groups:
-        off = [np.where(one.counts, one.status, MET).astype(np.intp) for one in group.targets]
-        pattern, example = together(np.zeros(len(group.lunch), np.intp), *off, *mask[:, group.lunch])
-        place[group.lunch] = pattern + len(words)
-        for at in example.tolist():
-            told = [
-                f"{one.target.id}:{STATUSES[code[at]]}"
-                for one, code in zip(group.targets, off, strict=True)
-                if code[at]
-            ]
-            told += [name for name, bits in zip(names, mask[:, group.lunch[at]], strict=True) if bits]
-            words.append(";".join(told) or None)
-    return texts_of(place, words)
+        parts = [
+            texts_of(np.where(one.counts, one.status, -1), [f"{one.target.id}:{status}" for status in STATUSES])
+            for one in group.targets
+        ]
+        parts += [texts_of(bits[group.lunch] - 1, [name]) for bits, name in zip(mask, names, strict=True)]
+        told.append(joined(parts))
+        where.append(group.lunch)
+    order = np.argsort(np.concatenate(where), kind="stable")
+    return pa.concat_arrays(told).take(pa.array(order))
+
+
+def joined(parts: list[pa.Array]) -> pa.Array:
+    """Texts side by side with semicolons between them; empty where all are."""
+    import pyarrow as pa
+    import pyarrow.compute as pc
+
+    whole = pc.binary_join_element_wise("", *parts, ";", null_handling="skip")  # "": a row of nulls alone would be lost
+    return pc.if_else(
+        pc.equal(pc.binary_length(whole), 0), pa.scalar(None, pa.string()), pc.utf8_slice_codeunits(whole, 1)
+    )
 
 
 def _rule_masks(judged: JudgedTable) -> tuple[Place, list[str]]:

@@ -144,6 +144,10 @@ def lunch_runs(column: pd.Series[Any]) -> Runs:
         cells = pa.array(column, from_pandas=True)
         starts = run_starts(cells)
         names = cells.take(pa.array(starts))
+    elif isinstance(column.dtype, pd.CategoricalDtype) and isinstance(column.cat.categories.dtype, pd.StringDtype):
+        codes = column.cat.codes.to_numpy().astype(np.intp)
+        starts = np.flatnonzero((np.diff(codes, prepend=-2) != 0) | (codes < 0))
+        names = texts_of(codes[starts], column.cat.categories)
     else:
         codes, values = coded(column)
         starts = np.flatnonzero((np.diff(codes, prepend=-2) != 0) | (codes < 0))

@@ -32,6 +32,8 @@ if TYPE_CHECKING:
 OUTCOMES: tuple[Outcome, ...] = tuple(sorted(OUTCOME_RANK, key=OUTCOME_RANK.__getitem__))
 """An outcome in an array is its place here: its rank; -1 where nothing was screened."""
 SCREENED_KEPT = 200_000
+MOST_HOLDING = 2
+"""One finding on cold holding and one on hot holding, at the most."""
 
 
 @lru_cache(maxsize=SCREENED_KEPT)
@@ -124,6 +126,12 @@ def handle_many(items: ItemFields, lunches: LunchFields, lunch_of_row: Place, st
     )
 
 
+@lru_cache(maxsize=1 << 15)
+def choking(food: Food, form: str | None, age_months: int) -> HandlingFinding | None:
+    """What the choking rules say of a food in a form at an age."""
+    return choking_finding(handling_rules(), food, form, age_months, EVERY_REGION)
+
+
 def may_choke(handling: Handling) -> bool:
     """Whether a choking rule could speak of a food so handled."""
     return bool(handling.choking_rule or handling.pieces or not handling.choking_known)
@@ -133,10 +141,10 @@ def _choking(items: ItemFields, months: Place) -> tuple[Place, Place, list[Handl
     """Rows with a finding on their form, which finding it is, and the findings."""
     import numpy as np
 
-    rules = handling_rules()
     ruled = np.array([may_choke(food.handling) for food in items.foods], np.bool_)
     rows = np.flatnonzero(ruled[items.food])
-    ages = sorted({limit.below_age_months for rule in rules.choking.values() for limit in rule.limits})
+    ages = sorted({limit.below_age_months for rule in handling_rules().choking.values() for limit in rule.limits})
+    youngest = [0, *ages]  # of each span of ages in which the same limits hold
     span = np.searchsorted(np.array(ages), months[rows], side="right")
     which, example = together(items.food[rows], items.form[rows], span)
     findings: list[HandlingFinding] = []
@@ -144,7 +152,7 @@ def _choking(items: ItemFields, months: Place) -> tuple[Place, Place, list[Handl
     for number, at in enumerate(example.tolist()):
         row = rows[at]
         form = items.forms[items.form[row]] if items.form[row] >= 0 else None
-        found = choking_finding(rules, items.foods[items.food[row]], form, int(months[row]), EVERY_REGION)
+        found = choking(items.foods[items.food[row]], form, youngest[span[at]])
         if found is not None:
             place[number] = len(findings)
             findings.append(found)
@@ -165,16 +173,14 @@ def _holding(items: ItemFields, lunches: LunchFields, starts: Place) -> tuple[Pl
     which, example = together(lunches.kept, *traits)
     ends = np.append(starts[1:], len(items.food))
     findings: list[HandlingFinding] = []
-    lunch, place = [], []
+    listed = np.full((len(example), MOST_HOLDING), -1, np.intp)
     for number, at in enumerate(example.tolist()):
         packed = [
             (items.foods[items.food[row]], cast(Held, HELD[items.held[row]])) for row in range(starts[at], ends[at])
         ]
-        same = np.flatnonzero(which == number)
-        for found in holding_findings(handling_rules(), packed, lunches.holdings[lunches.kept[at]], EVERY_REGION):
-            lunch.append(same)
-            place.append(np.full(len(same), len(findings)))
-            findings.append(found)
-    if not lunch:
-        return np.zeros(0, np.intp), np.zeros(0, np.intp), []
-    return np.concatenate(lunch), np.concatenate(place), findings
+        found = holding_findings(handling_rules(), packed, lunches.holdings[lunches.kept[at]], EVERY_REGION)
+        listed[number, : len(found)] = np.arange(len(findings), len(findings) + len(found))
+        findings += found
+    place = listed[which]
+    has = place >= 0
+    return np.nonzero(has)[0], place[has], findings

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     import pandas as pd
     import pyarrow as pa
 
+COMMA = ord(",")
 FIRST_CELL = re.compile(rb'\{"lunch":("(?:[^"\\]|\\.)*")')
 ENDINGS = (".csv", ".csv.gz", ".ndjson", ".ndjson.gz", ".jsonl", ".jsonl.gz", ".parquet")
 
@@ -155,7 +156,7 @@ def _stored(kind: Any) -> Any:
 
 
 def ndjson(table: pa.Table) -> bytes:
-    """Rows as NDJSON, written column by column: each cell becomes ``,"name":value``, then the cells are joined."""
+    """Rows as NDJSON, written column by column: each cell becomes ``"name":value,``, then the cells are joined."""
     import numpy as np
     import pyarrow as pa
     import pyarrow.compute as pc
@@ -164,19 +165,33 @@ def ndjson(table: pa.Table) -> bytes:
         return b""
     parts: list[Any] = []
     for place, name in enumerate(table.column_names):
-        before = ("{" if place == 0 else ",") + orjson.dumps(name).decode() + ":"
+        before = ("{" if place == 0 else "") + orjson.dumps(name).decode() + ":"
+        after = "}\n" if place == table.num_columns - 1 else ","
         column = table[name].combine_chunks()
         if isinstance(column, pa.ChunkedArray):
             column = column.chunk(0)
         if pa.types.is_string(column.type):
             coded = column.dictionary_encode()
-            texts = [before + orjson.dumps(text).decode() for text in [*coded.dictionary.to_pylist(), None]]
+            texts = [before + orjson.dumps(text).decode() + after for text in [*coded.dictionary.to_pylist(), None]]
             parts.append(pa.array(texts, pa.string()).take(coded.indices.fill_null(len(texts) - 1)))
+        elif after == ",":
+            parts += [before, numbers_with_commas(column.to_numpy(zero_copy_only=False))]
         else:
-            parts += [before, pc.fill_null(column.cast(pa.string()), "null")]
-    lines = pc.binary_join_element_wise(*parts, "}\n", "")
+            parts += [before, pc.fill_null(column.cast(pa.string()), "null"), after]
+    lines = pc.binary_join_element_wise(*parts, "")
     _valid, offsets, text = lines.buffers()
     return bytes(memoryview(text)[: np.frombuffer(offsets, np.int32)[len(lines)]])
+
+
+def numbers_with_commas(values: Any) -> pa.Array:
+    """Numbers as JSON text, each with the comma that follows it, cut out of the array that orjson writes at once."""
+    import numpy as np
+    import pyarrow as pa
+
+    text = orjson.dumps(np.ascontiguousarray(values), option=orjson.OPT_SERIALIZE_NUMPY)[1:-1] + b","
+    ends = np.flatnonzero(np.frombuffer(text, np.uint8) == COMMA) + 1
+    offsets = np.concatenate([[0], ends]).astype(np.int32)
+    return pa.StringArray.from_buffers(len(ends), pa.py_buffer(offsets), pa.py_buffer(text))
 
 
 def _csv_lines(source: IO[bytes], lunches: set[str], taken: list[dict[str, Any]]) -> Iterator[bytes]:

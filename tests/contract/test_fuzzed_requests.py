@@ -34,7 +34,7 @@ SCHEMA = schemathesis.openapi.from_asgi(
     "/openapi.json", create_app(settings_of()), config=SchemathesisConfig.from_dict({"operations": [SCREENING]})
 )
 
-BEYOND_THE_SCHEMA = ("has both", "has neither", "ways of knowing the credit", "is empty")
+BEYOND_THE_SCHEMA = ("has both", "has neither", "ways of knowing the credit", "is empty", "at least more than at most")
 """Rules on several fields together; and text of nothing but spaces."""
 
 
