@@ -1,7 +1,8 @@
 """Counts, for one bound at a time, how many combinations of a large branch keep it.
 
-The lists are split into two halves; all sums of one half are sorted, and each sum of the other is looked up in
-them. So the work grows with the square root of the number of combinations, and the count is exact for any values.
+The lists are split into two halves; the sums of the smaller half are sorted, and each sum of the other is looked up
+in them, in runs that are sorted too. So the work grows with about the square root of the number of combinations, and
+the count is exact for any values.
 """
 
 from collections.abc import Sequence
@@ -44,7 +45,7 @@ def kept_counts(bounds: Allowances, tick: Tick | None = None, threads: int = 1) 
     todo = [row for row in range(len(counts)) if 0 <= bounds.allowed[row] < most[row]]
     if not todo:
         return counts
-    one, other = halves_of(bounds.sizes)
+    one, other = sorted(halves_of(bounds.sizes), key=lambda half: prod(bounds.sizes[place] for place in half))
     if threads == 1:
         for row in todo:
             if tick is not None:
@@ -67,12 +68,17 @@ def kept_counts(bounds: Allowances, tick: Tick | None = None, threads: int = 1) 
 
 def _kept(bounds: Allowances, row: int, one: list[int], other: list[int]) -> int:
     used = bounds.used[row : row + 1]
-    left = bounds.allowed[row] - _sums(used, bounds.sizes, one)
-    sorted_sums = np.sort(_sums(used, bounds.sizes, other))
-    left = np.sort(left[left >= 0])
+    outer, inner = halves_of([bounds.sizes[place] for place in other])
+    steps = _sums(used, bounds.sizes, [other[place] for place in outer])
+    run = np.sort(_sums(used, bounds.sizes, [other[place] for place in inner]))
+    sorted_sums = np.sort(_sums(used, bounds.sizes, one))
+    left = bounds.allowed[row] - steps
+    left = left[left >= 0]
+    together = max(1, TOGETHER // len(run))
     count = 0
-    for first in range(0, len(left), TOGETHER):
-        count += int(np.searchsorted(sorted_sums, left[first : first + TOGETHER], side="right").sum())
+    for first in range(0, len(left), together):
+        remains = left[first : first + together, None] - run[None, :]
+        count += int(np.searchsorted(sorted_sums, remains.ravel(), side="right").sum())
     return count
 
 

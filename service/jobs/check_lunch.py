@@ -12,6 +12,7 @@ from service.domain.amounts import add_up
 from service.domain.cautions import CAUTIONS
 from service.domain.errors import BadInput, LunchError, UnknownName, raise_all
 from service.domain.findings import Judgement, judge
+from service.domain.foods import Food
 from service.domain.handling import HandlingFinding, Holding, choking_finding, holding_findings
 from service.domain.screening import Avoidance, Screened, screen_food
 from service.domain.special_rules import milk_findings, product_findings
@@ -164,14 +165,23 @@ def screen_items(items: list[PreparedItem], avoidances: list[Avoidance]) -> list
     return [(item, screen_food(words, item.food, avoidance)) for item in items for avoidance in avoidances]
 
 
+def _choking(food: Food, form: str | None, age_months: int, regions: tuple[Region, ...]) -> HandlingFinding | None:
+    return choking_finding(handling_rules(), food, form, age_months, regions)
+
+
+_remembered_choking = lru_cache(maxsize=4096)(_choking)
+
+
 def handling_of(
     items: list[PreparedItem], holding: HoldingConditions | None, age_months: int, regions: list[Region]
 ) -> list[HandlingFinding]:
     """Choking forms first, then holding."""
     rules = handling_rules()
     found = []
+    where = tuple(regions)
     for item in items:
-        finding = choking_finding(rules, item.food, item.form, age_months, regions)
+        look = _choking if item.food.kind == "label" else _remembered_choking
+        finding = look(item.food, item.form, age_months, where)
         if finding is not None:
             found.append(finding)
     kept = NOT_SAID

@@ -81,21 +81,22 @@ def _fixed_part(target: Target) -> Reply:
 
 def finding_row(judgement: Judgement, items: list[PreparedItem]) -> Reply:
     """One judged target."""
-    status = judgement.status
-    amount = round(judgement.amount, 3)
-    exact = judgement.low == judgement.high
-    missing: list[str] = []
-    rounded: list[str] = []
+    target, status, amount, _satisfaction, low, high, counts = judgement
     if status == "unknown":
-        missing, rounded = _widened_items(judgement.target, items)
+        missing, rounded = _widened_items(target, items)
+        words = sentence(judgement, missing, rounded)
+    else:
+        words = sentence(judgement)
+    shown = round(amount, 3)
+    exact = low == high
     return {
-        **_fixed_part(judgement.target),
+        **_fixed_part(target),
         "status": status,
-        "amount": amount,
-        "amount_low": amount if exact else round(judgement.low, 3),
-        "amount_high": amount if exact else None if judgement.high is None else round(judgement.high, 3),
-        "counts": judgement.counts,
-        "sentence": sentence(judgement, missing, rounded),
+        "amount": shown,
+        "amount_low": shown if exact else round(low, 3),
+        "amount_high": shown if exact else None if high is None else round(high, 3),
+        "counts": counts,
+        "sentence": words,
     }
 
 
