@@ -1,23 +1,27 @@
-"""The web application: routes, problems, documentation page, and the gate in front."""
+"""The web application: routes, problems, documentation page, and the gate in front.
+
+The lunch check is answered by a plain Starlette application; FastAPI, which documents all routes and serves the
+others, is loaded with the first request that needs it.
+"""
 
 import gc
 
-from fastapi import FastAPI
+import orjson
+from starlette.applications import Starlette
 from starlette.middleware import Middleware
 from starlette.middleware.cors import CORSMiddleware
+from starlette.requests import Request
+from starlette.responses import Response
 
-gc.freeze()  # what is loaded so far stays for good: the collector need not walk it again while the rest loads
-
-from service import __version__  # noqa: E402 - see gc.freeze above
-from service.api.access import Gate  # noqa: E402 - see gc.freeze above
-from service.api.docs_page import install_docs  # noqa: E402 - see gc.freeze above
-from service.api.openapi import openapi_document  # noqa: E402 - see gc.freeze above
-from service.api.problems import install_problems  # noqa: E402 - see gc.freeze above
-from service.api.routes import install_routes  # noqa: E402 - see gc.freeze above
-from service.settings import Settings, settings  # noqa: E402 - see gc.freeze above
+from service.api.access import Gate
+from service.api.docs_page import install_docs
+from service.api.json_route import JSON
+from service.api.problems import install_problems
+from service.api.routes import install_routes
+from service.settings import Settings, settings
 
 
-def create_app(chosen: Settings | None = None) -> FastAPI:
+def create_app(chosen: Settings | None = None) -> Starlette:
     """Make the application with the settings given, or those of the environment."""
     chosen = chosen or settings()
     middleware = [Middleware(Gate, access_key=chosen.access_key)]
@@ -31,19 +35,19 @@ def create_app(chosen: Settings | None = None) -> FastAPI:
                 allow_headers=["Authorization", "Content-Type"],
             ),
         )
-    app = FastAPI(
-        title="Packed-lunch check",
-        version=__version__,
-        docs_url=None,
-        redoc_url=None,
-        openapi_url="/openapi.json",
-        middleware=middleware,
-        redirect_slashes=False,
-    )
+    app = Starlette(middleware=middleware)
+    app.router.redirect_slashes = False
     app.state.max_body_bytes = chosen.max_body_bytes
     install_routes(app)
     install_problems(app)
     install_docs(app)
-    gc.freeze()
-    app.openapi = lambda: openapi_document(app)  # type: ignore[method-assign]  # FastAPI's documented way
+    app.add_route("/openapi.json", document, methods=["GET"], include_in_schema=False)
+    gc.freeze()  # what is loaded stays for good: the collector need not walk it again
     return app
+
+
+def document(_request: Request) -> Response:
+    """The OpenAPI document."""
+    from service.api.openapi import openapi_document
+
+    return Response(orjson.dumps(openapi_document()), media_type=JSON)

@@ -5,7 +5,7 @@ The viewer is Swagger UI (Apache-2.0), kept under static/swagger-ui with its lic
 
 from pathlib import Path
 
-from fastapi import FastAPI
+from starlette.applications import Starlette
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
@@ -42,7 +42,7 @@ ASSETS = {
 }
 
 
-def install_docs(app: FastAPI) -> None:
+def install_docs(app: Starlette) -> None:
     """Serve /docs and what it needs."""
 
     async def page(_request: Request) -> Response:

@@ -5,36 +5,20 @@ and that is written as it is. FastAPI still sees the models in the signature, so
 stays true; what is left out is building a model of the reply only to take it apart again.
 """
 
-import threading
 from collections.abc import Callable, Coroutine
-from typing import Any, get_type_hints
+from typing import Any
 
-import anyio
-import anyio.to_thread
 import orjson
-from fastapi import Request, Response
-from fastapi.exceptions import RequestValidationError
-from fastapi.routing import APIRoute
 from pydantic import TypeAdapter
-from starlette.requests import ClientDisconnect
+from starlette.requests import ClientDisconnect, Request
+from starlette.responses import Response
 
-from service.api.problems import ApiProblem
+from service.api.problems import ApiProblem, BadParameters
 from service.jobs.request_faults import refuse_doubled_fields
 
 JSON = "application/json"
-CLIENT_GONE = 499
-"""Common among web servers for a caller that closed the connection; nobody reads it."""
 LONGEST_COUNT = 18
 """Digits of a content length that are read; more of them is over any limit anyway."""
-
-
-class JsonBodyRoute(APIRoute):
-    """A route whose endpoint is ``async def endpoint(asked: Model) -> dict``."""
-
-    def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
-        """Read, validate, answer, write."""
-        hints = get_type_hints(self.endpoint)
-        return json_handler(next(hint for name, hint in hints.items() if name != "return"), self.endpoint)
 
 
 def json_handler(
@@ -56,7 +40,7 @@ def json_handler(
 
 def refuse_parameters(request: Request) -> None:
     """A body says everything: parameters in the address would be passed over without a word."""
-    raise RequestValidationError(
+    raise BadParameters(
         [
             {"type": "extra_forbidden", "loc": ("query", name), "msg": "", "input": value}
             for name, value in request.query_params.items()
@@ -90,62 +74,3 @@ async def read_body(request: Request) -> bytes:
 def too_large(limit: int) -> ApiProblem:
     """The problem for a body over the limit."""
     return ApiProblem("body-too-large", f"The body has more than {limit:,} bytes. Send fewer items a call.")
-
-
-Work = Callable[[Callable[[], None]], dict[str, Any]]
-"""Work that may take long: called with a ``tick`` that it calls now and then, gives the reply."""
-
-
-class WorkerRoute(JsonBodyRoute):
-    """A route whose endpoint is ``def endpoint(asked: Model) -> Work`` and may take long.
-
-    The work runs in a worker thread, so other requests go on; when the caller closes the connection, the next
-    ``tick`` of the work raises and the work stops.
-    """
-
-    def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
-        """Read, validate, work in a thread, write."""
-        endpoint = self.endpoint
-        hints = get_type_hints(endpoint)
-        adapter: TypeAdapter[Any] = TypeAdapter(hints["asked"])
-
-        async def handle(request: Request) -> Response:
-            if request.scope["query_string"]:
-                refuse_parameters(request)
-            body = await read_body(request)
-            asked = adapter.validate_json(body)
-            refuse_doubled_fields(body)
-            gone = threading.Event()
-
-            def tick() -> None:
-                if gone.is_set():
-                    raise ClientGone
-
-            async def watch() -> None:
-                while True:
-                    message = await request.receive()
-                    if message["type"] == "http.disconnect":
-                        gone.set()
-                        return
-
-            reply: dict[str, Any] = {}
-            fault: Exception | None = None
-            async with anyio.create_task_group() as group:
-                group.start_soon(watch)
-                try:
-                    reply = await anyio.to_thread.run_sync(endpoint(asked), tick)
-                except Exception as found:  # carried out of the group, which would wrap it
-                    fault = found
-                finally:
-                    group.cancel_scope.cancel()
-            if isinstance(fault, ClientGone):
-                return Response(status_code=CLIENT_GONE)  # nobody reads it
-            if fault is not None:
-                raise fault
-            return Response(orjson.dumps(reply), media_type=JSON)
-
-        return handle
-
-
-class ClientGone(Exception):
-    """The caller closed the connection; the work is not wanted any more."""

@@ -4,7 +4,7 @@ from functools import partial
 
 from fastapi import APIRouter
 
-from service.api.json_route import Work, WorkerRoute
+from service.api.body_routes import Work, WorkerRoute
 from service.api.routes import problems
 from service.jobs.audit_offer import audit_offer
 from service.jobs.offer_requests import OfferAuditRequest

@@ -5,19 +5,20 @@ the body, or for a GET ``{"path": {...}, "query": {...}}``; a reply is the body,
 ``{"status": ..., "body": ...}``.
 """
 
+from functools import lru_cache
 from typing import Any, Literal
 from urllib.parse import quote, urlencode
 
 import orjson
-from fastapi import FastAPI
-from fastapi.openapi.utils import get_openapi
 from pydantic import BaseModel
 from pydantic.json_schema import models_json_schema
 
+from service import __version__
 from service.api.routes import documented_routes
 from service.reference.files import BESIDE_THE_PACKAGE
 
 JSON = "application/json"
+TITLE = "Packed-lunch check"
 ABOUT = """Checks packed school lunches: energy, nutrients and food groups by age against published standards,
 allergens per child, choking forms, cold and hot holding.
 
@@ -41,12 +42,13 @@ def examples() -> dict[str, dict[str, dict[str, Any]]]:
     return found
 
 
-def openapi_document(app: FastAPI) -> dict[str, Any]:
-    """The document, made once for an app."""
-    if app.openapi_schema is not None:
-        return app.openapi_schema
+@lru_cache(maxsize=1)
+def openapi_document() -> dict[str, Any]:
+    """The document, made when first asked for."""
+    from fastapi.openapi.utils import get_openapi
+
     document: dict[str, Any] = get_openapi(
-        title=app.title, version=app.version, openapi_version="3.1.0", description=ABOUT, routes=documented_routes()
+        title=TITLE, version=__version__, openapi_version="3.1.0", description=ABOUT, routes=documented_routes()
     )
     shown = examples()
     for template, path in document["paths"].items():
@@ -62,7 +64,6 @@ def openapi_document(app: FastAPI) -> dict[str, Any]:
         "description": "Needed only where the service was started with an access key.",
     }
     document["security"] = [{}, {"accessKey": []}]
-    app.openapi_schema = document
     return document
 
 

@@ -9,10 +9,10 @@ from typing import Any
 from urllib.parse import quote
 
 import orjson
-from fastapi import FastAPI, Request
-from fastapi.exceptions import RequestValidationError
 from pydantic import ValidationError
+from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
+from starlette.requests import Request
 from starlette.responses import Response
 
 from service.domain.errors import LunchError
@@ -42,6 +42,14 @@ PROBLEMS: dict[str, tuple[int, str]] = {
 }
 
 log = logging.getLogger("packed_lunch")
+
+
+class BadParameters(Exception):
+    """Parameters of an address that do not fit; ``errors`` as pydantic gives them."""
+
+    def __init__(self, errors: Sequence[Any]) -> None:
+        self.errors = errors
+        super().__init__(f"{len(errors)} parameters do not fit")
 
 
 class ApiProblem(Exception):
@@ -115,7 +123,7 @@ def internal_error(path: str) -> Response:
     return problem("internal-error", "The fault was logged here; the request was not carried out.", path=path)
 
 
-def install_problems(app: FastAPI) -> None:
+def install_problems(app: Starlette) -> None:
     """Answer every error of the request with a problem; for faults of our own see access.py."""
 
     async def lunch_error(request: Request, fault: Exception) -> Response:
@@ -124,8 +132,8 @@ def install_problems(app: FastAPI) -> None:
         return of_lunch_error(fault, request.url.path, request.path_params if bodiless else None)
 
     async def invalid(request: Request, fault: Exception) -> Response:
-        if isinstance(fault, RequestValidationError):
-            return of_validation(fault.errors(), request.url.path, query=True)
+        if isinstance(fault, BadParameters):
+            return of_validation(fault.errors, request.url.path, query=True)
         assert isinstance(fault, ValidationError)  # noqa: S101 - registered for this class
         return of_validation(fault.errors(include_url=False), request.url.path)
 
@@ -149,7 +157,7 @@ def install_problems(app: FastAPI) -> None:
         return problem(slug, detail, headers=headers, path=request.url.path)
 
     app.add_exception_handler(LunchError, lunch_error)
-    app.add_exception_handler(RequestValidationError, invalid)
+    app.add_exception_handler(BadParameters, invalid)
     app.add_exception_handler(ValidationError, invalid)
     app.add_exception_handler(ApiProblem, api_problem)
     app.add_exception_handler(HTTPException, http_error)

@@ -7,7 +7,8 @@ from fastapi import APIRouter, Query, Response
 from pydantic import BaseModel, ConfigDict, Field
 
 from service import __version__
-from service.api.json_route import JSON, JsonBodyRoute
+from service.api.body_routes import JsonBodyRoute
+from service.api.json_route import JSON
 from service.api.routes import answer_lunch_check, problems
 from service.jobs.list_allergens import list_allergens, list_choking_rules
 from service.jobs.list_standards import list_standards, show_standard

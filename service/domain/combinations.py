@@ -38,6 +38,8 @@ PLAIN_MOST = 1 << 22
 COMPILED_FROM = 400_000_000
 """Combinations from which loading the compiled way pays."""
 COMPILED_FROM_WHEN_LOADED = 2_000_000
+THREADS_FROM = 4_000_000
+"""Combinations from which single rows are counted on threads."""
 
 
 class RowCounts(NamedTuple):
@@ -129,9 +131,14 @@ def _count(branch: Branch, how: _How) -> Counts:
 
     row_counts: tuple[RowCounts, ...] = ()
     if how.per_row:
-        threads = how.threads if branch.total >= COMPILED_FROM_WHEN_LOADED else 1
-        keep = kept_counts(keeping, how.tick, threads)
-        spare = keep if breaking is keeping else kept_counts(breaking, how.tick, threads)
+        threads = how.threads if branch.total >= THREADS_FROM else 1
+        pairs = None
+        if _compiled_pays(branch.total, how):
+            from service.domain.combinations_compiled import compiled_pairs
+
+            pairs = compiled_pairs()
+        keep = kept_counts(keeping, how.tick, threads, pairs)
+        spare = keep if breaking is keeping else kept_counts(breaking, how.tick, threads, pairs)
         row_counts = _row_counts(
             branch, rows, keep, spare, lambda pair: together(keeping, pair), lambda pair: together(breaking, pair)
         )
@@ -198,14 +205,23 @@ def _kept_by(bounds: Allowances, how: _How) -> Sum:
     free = [not bounds.used[:, start : start + size].any() for start, size in _lists(bounds)]
     if any(free):
         return _without_free_lists(bounds, free, how)
-    if how.compiled is not False:
-        from service.domain.combinations_compiled import compiled_walk, count_kept_compiled, is_installed
+    if _compiled_pays(total, how):
+        from service.domain.combinations_compiled import count_kept_compiled
 
-        loaded = compiled_walk.cache_info().currsize > 0
-        pays = total >= (COMPILED_FROM_WHEN_LOADED if loaded else COMPILED_FROM)
-        if how.compiled or (pays and is_installed()):
-            return count_kept_compiled(bounds, how.tick, how.threads)
+        return count_kept_compiled(bounds, how.tick, how.threads)
     return count_kept(bounds, how.tick)
+
+
+def _compiled_pays(total: int, how: _How) -> bool:
+    """Whether to count the compiled way: as asked, or where it is installed and gains more than loading it costs."""
+    if how.compiled is not None:
+        return how.compiled
+    if total < COMPILED_FROM_WHEN_LOADED:
+        return False
+    from service.domain.combinations_compiled import compiled_walk, is_installed
+
+    loaded = compiled_walk.cache_info().currsize > 0
+    return is_installed() and (loaded or total >= COMPILED_FROM)
 
 
 def _lists(bounds: Allowances) -> list[tuple[int, int]]:

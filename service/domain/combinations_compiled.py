@@ -24,6 +24,7 @@ from service.domain.combinations_spans import Allowances, Whole
 STRIDE = 8
 LEVELS = 44
 """Levels of the bit-sliced counters: enough for every count a branch can have."""
+PAIR_STEPS = 1 << 16
 TICK_SECONDS = 0.05
 
 Walk = Callable[..., int]
@@ -37,11 +38,21 @@ def is_installed() -> bool:
 @lru_cache(maxsize=1)
 def compiled_walk() -> Walk:
     """The walk as machine code; compiled on the first call (some seconds), then read from numba's cache."""
+    return _compiled(walk)
+
+
+@lru_cache(maxsize=1)
+def compiled_pairs() -> Walk:
+    """The counting of pairs as machine code."""
+    return _compiled(pairs_at_most)
+
+
+def _compiled(function: Walk) -> Walk:
     numba: Any = import_module("numba")
     try:
-        made: Walk = numba.njit(nogil=True, cache=True)(walk)
+        made: Walk = numba.njit(nogil=True, cache=True)(function)
     except RuntimeError:  # numba found no folder that it may write its cache to
-        made = numba.njit(nogil=True)(walk)
+        made = numba.njit(nogil=True)(function)
     return made
 
 
@@ -319,3 +330,32 @@ def walk(
             there[word] = both[word]
         waits[level] = True
     return int(counted[0])
+
+
+def pairs_at_most(left: Any, run: Any, sorted_sums: Any) -> int:
+    """`combinations_rows.pairs_at_most` by a table of steps over the sums; numba compiles it as it stands."""
+    size = len(sorted_sums)
+    largest = sorted_sums[size - 1]
+    shift = 0
+    while largest >> shift >= PAIR_STEPS:
+        shift += 1
+    fits = np.empty((largest >> shift) + 1, dtype=np.int64)
+    place = 0
+    for step in range(len(fits)):
+        while place < size and sorted_sums[place] <= step << shift:
+            place += 1
+        fits[step] = place
+    count = 0
+    for one in range(len(left)):
+        for at in range(len(run)):
+            remains = left[one] - run[at]
+            if remains < 0:
+                break
+            if remains >= largest:
+                count += size
+                continue
+            place = fits[remains >> shift]
+            while sorted_sums[place] <= remains:
+                place += 1
+            count += place
+    return count

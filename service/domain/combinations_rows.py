@@ -5,7 +5,7 @@ in them, in runs that are sorted too. So the work grows with about the square ro
 the count is exact for any values.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from math import prod
 
@@ -13,6 +13,9 @@ import numpy as np
 
 from service.domain.combinations_masks import Tick
 from service.domain.combinations_spans import Allowances, Whole, starts_of, sums
+
+Pairs = Callable[[Whole, Whole, Whole], int]
+"""Counts how often a left over, less one of a sorted run, is at least one of some sorted sums."""
 
 TOGETHER = 1 << 20
 """So many sums are looked up at once."""
@@ -37,23 +40,26 @@ def halves_of(sizes: Sequence[int]) -> tuple[list[int], list[int]]:
     return best
 
 
-def kept_counts(bounds: Allowances, tick: Tick | None = None, threads: int = 1) -> list[int]:
-    """How many combinations keep each bound by itself."""
+def kept_counts(
+    bounds: Allowances, tick: Tick | None = None, threads: int = 1, pairs: Pairs | None = None
+) -> list[int]:
+    """How many combinations keep each bound by itself; ``pairs``: another way to count pairs of sums."""
     total = prod(bounds.sizes)
     most = bounds.most_used()
     counts = [total if allowed >= 0 else 0 for allowed in bounds.allowed.tolist()]
     todo = [row for row in range(len(counts)) if 0 <= bounds.allowed[row] < most[row]]
     if not todo:
         return counts
-    one, other = sorted(halves_of(bounds.sizes), key=lambda half: prod(bounds.sizes[place] for place in half))
+    halves = sorted(halves_of(bounds.sizes), key=lambda half: prod(bounds.sizes[place] for place in half))
+    count_pairs = pairs or pairs_at_most
     if threads == 1:
         for row in todo:
             if tick is not None:
                 tick()
-            counts[row] = _kept(bounds, row, one, other)
+            counts[row] = _kept(bounds, row, halves, count_pairs)
         return counts
     with ThreadPoolExecutor(threads) as pool:
-        running = [(row, pool.submit(_kept, bounds, row, one, other)) for row in todo]
+        running = [(row, pool.submit(_kept, bounds, row, halves, count_pairs)) for row in todo]
         try:
             for row, found in running:
                 if tick is not None:
@@ -66,14 +72,17 @@ def kept_counts(bounds: Allowances, tick: Tick | None = None, threads: int = 1) 
     return counts
 
 
-def _kept(bounds: Allowances, row: int, one: list[int], other: list[int]) -> int:
+def _kept(bounds: Allowances, row: int, halves: Sequence[list[int]], count_pairs: Pairs) -> int:
+    one, other = halves
     used = bounds.used[row : row + 1]
     outer, inner = halves_of([bounds.sizes[place] for place in other])
-    steps = _sums(used, bounds.sizes, [other[place] for place in outer])
+    left = bounds.allowed[row] - _sums(used, bounds.sizes, [other[place] for place in outer])
     run = np.sort(_sums(used, bounds.sizes, [other[place] for place in inner]))
-    sorted_sums = np.sort(_sums(used, bounds.sizes, one))
-    left = bounds.allowed[row] - steps
-    left = left[left >= 0]
+    return int(count_pairs(left[left >= 0], run, np.sort(_sums(used, bounds.sizes, one))))
+
+
+def pairs_at_most(left: Whole, run: Whole, sorted_sums: Whole) -> int:
+    """Count with numpy: every difference is looked up."""
     together = max(1, TOGETHER // len(run))
     count = 0
     for first in range(0, len(left), together):

@@ -34,7 +34,7 @@ def check_table(frame: pd.DataFrame, with_findings: bool = True) -> CheckedTable
     Raises ``LunchError`` for a frame with columns that are not known, or without one that is needed.
     """
     check_columns([str(name) for name in frame.columns if name not in (LINE, REFUSED)])
-    from service.jobs.table_findings import findings_frame
+    from service.jobs.table_findings import findings_frame, no_findings
     from service.jobs.table_items import item_fields
     from service.jobs.table_judging import judge_table
     from service.jobs.table_lunches import lunch_fields
@@ -52,6 +52,6 @@ def check_table(frame: pd.DataFrame, with_findings: bool = True) -> CheckedTable
     lines = rows.lines[rows.starts[whole]]
     return CheckedTable(
         lunches_frame(judged, names, lines),
-        findings_frame(judged, names, with_findings),
+        findings_frame(judged, names) if with_findings else no_findings().copy(),
         rows.faults.frame(rows.lines, rows.name_of),
     )

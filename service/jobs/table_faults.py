@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple, ParamSpec, TypeVar
 
 from pydantic import ValidationError
@@ -97,8 +98,22 @@ class RowFaults:
         """One row a fault, by line and column. ``lunch_of``: gives the lunch that a row belongs to."""
         import pandas as pd
 
+        if not self._found:
+            return no_faults().copy()
         order = {name: place for place, name in enumerate(COLUMNS)}
         found = sorted(self._found, key=lambda one: (one[0], order.get(one[1].field, -1)))
         rows = [(int(lines[row]), lunch_of(row), *fault) for row, fault in found]
-        frame = pd.DataFrame(rows, columns=list(REJECT_COLUMNS))
-        return frame.astype({"line": "int64", **dict.fromkeys(REJECT_COLUMNS[1:], "str")})
+        return typed(pd.DataFrame(rows, columns=list(REJECT_COLUMNS)))
+
+
+def typed(frame: pd.DataFrame) -> pd.DataFrame:
+    """Faults with the types of their columns, whatever is in them."""
+    return frame.astype({"line": "int64", **dict.fromkeys(REJECT_COLUMNS[1:], "str")})
+
+
+@lru_cache(maxsize=1)
+def no_faults() -> pd.DataFrame:
+    """The faults of a table that has none; not to be changed."""
+    import pandas as pd
+
+    return typed(pd.DataFrame([], columns=list(REJECT_COLUMNS)))

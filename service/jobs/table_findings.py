@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from service.domain.bulk import STATUSES, shown
@@ -93,26 +94,33 @@ class Gathered:
         return len(self.said) - 1
 
 
-def findings_frame(judged: JudgedTable, names: pa.Array, wanted: bool) -> pd.DataFrame:
-    """The findings as a data frame of ``FINDING_COLUMNS``; empty if not wanted."""
+@lru_cache(maxsize=1)
+def no_findings() -> pd.DataFrame:
+    """The findings of a table without lunches; not to be changed."""
+    import pandas as pd
+
+    flags, numbers = ("counts", "exclusive"), ("amount", "amount_low", "amount_high", "at_least", "at_most")
+    kinds = {name: "bool" if name in flags else "float64" if name in numbers else "str" for name in FINDING_COLUMNS}
+    return pd.DataFrame({name: pd.Series([], dtype=kind) for name, kind in kinds.items()})
+
+
+def findings_frame(judged: JudgedTable, names: pa.Array) -> pd.DataFrame:
+    """The findings as a data frame of ``FINDING_COLUMNS``."""
     import numpy as np
     import pyarrow as pa
 
+    if not len(judged.sizes):
+        return no_findings().copy()
     gathered = Gathered()
-    if wanted and len(judged.sizes):
-        _targets(judged, gathered)
-        _rules(judged, gathered)
-        _allergens(judged, gathered)
-        _handling(judged, gathered)
-    if gathered.pieces:
-        whole = [np.concatenate(part) for part in zip(*gathered.pieces, strict=True)]
-        order = np.argsort(whole[0], kind="stable")
-        lunch, said, status, counts, row, amount, low, high = (part[order] for part in whole)
-    else:
-        lunch = said = status = row = np.zeros(0, np.intp)
-        counts, (amount, low, high) = np.zeros(0, np.bool_), np.zeros((3, 0))
+    _targets(judged, gathered)
+    _rules(judged, gathered)
+    _allergens(judged, gathered)
+    _handling(judged, gathered)
+    whole = [np.concatenate(part) for part in zip(*gathered.pieces, strict=True)]
+    order = np.argsort(whole[0], kind="stable")
+    lunch, said, status, counts, row, amount, low, high = (part[order] for part in whole)
     ids = [food.id for food in judged.items.foods]
-    food = np.where(row >= 0, judged.items.food[row], -1) if len(judged.items.food) else row
+    food = np.where(row >= 0, judged.items.food[row], -1)
     fixed = {name: [getattr(one, name) for one in gathered.said] for name in Said._fields}
     columns: dict[str, Any] = {
         "lunch": names.take(pa.array(lunch)),

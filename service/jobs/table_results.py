@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
-from service.domain.bulk import STATUSES
+from service.domain.bulk import MET, STATUSES
 from service.domain.measures import MEASURES, NUTRIENT_COUNT, SCALE
+from service.domain.standards import TargetTable
 from service.jobs.table_columns import data_frame, texts_of, together
 from service.jobs.table_judging import VERDICTS, JudgedTable
 from service.jobs.table_screening import OUTCOMES
@@ -77,33 +79,28 @@ def lunches_frame(judged: JudgedTable, names: pa.Array, lines: npt.NDArray[np.in
 
 
 def _to_change(judged: JudgedTable) -> pa.Array:
-    """Targets and special rules that make a lunch one to adjust."""
+    """Targets and special rules that make a lunch one to adjust; each different set of them is put in words once."""
     import numpy as np
-    import pyarrow as pa
 
-    told, where = [pa.nulls(0, pa.string())], [np.zeros(0, np.intp)]
     mask, names = _rule_masks(judged)
+    words: list[str | None] = [None]
+    place = np.zeros(len(judged.sizes), np.intp)
     for group in judged.groups:
-        parts = [
-            texts_of(np.where(one.counts, one.status, -1), [f"{one.target.id}:{status}" for status in STATUSES])
-            for one in group.targets
-        ]
-        parts += [texts_of(bits[group.lunch] - 1, [name]) for bits, name in zip(mask, names, strict=True)]
-        told.append(joined(parts))
-        where.append(group.lunch)
-    order = np.argsort(np.concatenate(where), kind="stable")
-    return pa.concat_arrays(told).take(pa.array(order))
+        off = [np.where(one.counts, one.status, MET).astype(np.intp) for one in group.targets]
+        off += list(mask[:, group.lunch])
+        pattern, example = together(np.zeros(len(group.lunch), np.intp), *off)
+        place[group.lunch] = pattern + len(words)
+        of_rules = tuple(names)
+        words += [_words(group.table, of_rules, tuple(codes)) for codes in np.array(off)[:, example].T.tolist()]
+    return texts_of(place, words)
 
 
-def joined(parts: list[pa.Array]) -> pa.Array:
-    """Texts side by side with semicolons between them; empty where all are."""
-    import pyarrow as pa
-    import pyarrow.compute as pc
-
-    whole = pc.binary_join_element_wise("", *parts, ";", null_handling="skip")  # "": a row of nulls alone would be lost
-    return pc.if_else(
-        pc.equal(pc.binary_length(whole), 0), pa.scalar(None, pa.string()), pc.utf8_slice_codeunits(whole, 1)
-    )
+@lru_cache(maxsize=1 << 16)
+def _words(table: TargetTable, rules: tuple[str, ...], codes: tuple[int, ...]) -> str | None:
+    """``target:status`` for the statuses of a table's targets, then the special rules whose code is not 0."""
+    told = [f"{one.id}:{STATUSES[code]}" for one, code in zip(table.targets, codes, strict=False) if code != MET]
+    told += [name for name, code in zip(rules, codes[len(table.targets) :], strict=True) if code]
+    return ";".join(told) or None
 
 
 def _rule_masks(judged: JudgedTable) -> tuple[Place, list[str]]:

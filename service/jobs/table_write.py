@@ -174,6 +174,8 @@ def ndjson(table: pa.Table) -> bytes:
             coded = column.dictionary_encode()
             texts = [before + orjson.dumps(text).decode() + after for text in [*coded.dictionary.to_pylist(), None]]
             parts.append(pa.array(texts, pa.string()).take(coded.indices.fill_null(len(texts) - 1)))
+        elif after == "," and column.null_count == len(column):
+            parts.append(before + "null,")
         elif after == ",":
             parts += [before, numbers_with_commas(column.to_numpy(zero_copy_only=False))]
         else:

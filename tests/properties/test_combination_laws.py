@@ -31,7 +31,7 @@ SOME = settings(MANY, max_examples=3 * EXAMPLES)
 TINY = {
     combinations: {"PLAIN_MOST": 0},
     combinations_masks: {"BLOCK": 5, "ROWS": 3, "LEAF_MOST": 9},
-    combinations_compiled: {"LEAF_MOST": 9, "STRIDE": 3},
+    combinations_compiled: {"LEAF_MOST": 9, "STRIDE": 3, "PAIR_STEPS": 4},
     combinations_rows: {"TOGETHER": 4},
 }
 """Sizes of blocks and leaves so small that a branch of some dozen combinations is split like a large one."""
@@ -75,6 +75,7 @@ def test_the_walk_counts_right_uncompiled(branch: tuple[list[Row], list[int]]) -
             "count_kept_compiled",
             lambda bounds, tick, threads: walk_once(bounds, tick, 1, combinations_compiled.walk),
         )
+        patch.setattr(combinations_compiled, "compiled_pairs", lambda: combinations_compiled.pairs_at_most)
         with np.errstate(over="ignore"):
             check(*branch, partial(count, compiled=True, threads=1))
 
