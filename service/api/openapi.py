@@ -78,12 +78,13 @@ def _name_reply(operation: dict[str, Any]) -> None:
 
 def reply_models() -> dict[str, type[BaseModel]]:
     """Operation id -> the published shape of its reply."""
-    from service.api import offer_replies, replies
+    from service.api import batch_replies, offer_replies, replies
 
     return {
         "check-lunch": replies.LunchCheckReply,
         "screen-allergens": replies.ScreeningReply,
         "audit-offer": offer_replies.OfferAuditReply,
+        "check-lunch-batch": batch_replies.LunchBatchReply,
         "search-foods": replies.FoodPage,
         "show-food": replies.FoodReply,
         "list-standards": replies.StandardList,

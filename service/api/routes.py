@@ -40,6 +40,7 @@ async def answer_lunch_check(asked: LunchCheckRequest) -> dict[str, Any]:
 LATER = {
     "/v1/allergen-screenings": ("service.api.reference_routes", "POST"),
     "/v1/offer-audits": ("service.api.offer_routes", "POST"),
+    "/v1/lunch-check-batches": ("service.api.batches", "POST"),
     "/v1/foods": ("service.api.reference_routes", "GET"),
     "/v1/foods/{food_id}": ("service.api.reference_routes", "GET"),
     "/v1/standards": ("service.api.reference_routes", "GET"),

@@ -120,6 +120,28 @@ def offer(
 
 
 @app.command()
+def bulk(
+    file: Annotated[str, typer.Argument(metavar="FILE", help="A table with one row an item: CSV, NDJSON or Parquet.")],
+    out: Annotated[str, typer.Option(metavar="FILE", help="Where one row a lunch goes; the ending names the format.")],
+    findings: Annotated[
+        str | None, typer.Option(metavar="FILE", help="Where one row a finding goes, if wanted.")
+    ] = None,
+    rejects: Annotated[
+        str | None, typer.Option(metavar="FILE", help="Where faults go; left out: beside OUT, named .rejects.")
+    ] = None,
+    dask: Annotated[
+        str | None, typer.Option(metavar="ADDRESS", help="Check on the Dask cluster there (extra: dask).")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Check a table of lunches, however long: rows with faults are told apart, all other lunches are kept."""
+    from service.cli.bulk import run_bulk
+
+    with telling_faults(as_json):
+        run_bulk(file, out, findings, rejects, dask, as_json)
+
+
+@app.command()
 def foods(
     words: Annotated[list[str], typer.Argument(help="Words or beginnings of words; a food id shows that food.")],
     limit: Annotated[int, typer.Option(help="How many foods to list.", min=1, max=200)] = 20,

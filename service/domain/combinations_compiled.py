@@ -88,7 +88,8 @@ class _Scratch:
         """The counters' counts, one a bit."""
         total: Whole = np.zeros(self.sums.shape[1] * WORD, dtype=np.int64)
         for level in range(LEVELS):
-            total += column_counts(self.sums[level : level + 1]) << level
+            if self.sums[level].any():
+                total += column_counts(self.sums[level : level + 1]) << level
             if self.waits[level]:
                 total += column_counts(self.waiting[level : level + 1]) << level
         return total

@@ -28,7 +28,7 @@ def csv_blocks(path: Path, progress: Progress, block_bytes: int | None = None) -
         if not header:
             first, _newline, rest = block.content.partition(b"\n")
             header = header_of(path, first)
-            rows = LineBlock(2, rest)
+            rows = LineBlock(2, rest, block.lines - 1)
         if rows.content.strip():
             yield _quick(rows, header) or _one_by_one(rows, header)
     if not header:
@@ -56,7 +56,7 @@ def _quick(block: LineBlock, header: list[str]) -> pa.Table | None:
     import pyarrow as pa
     import pyarrow.csv as pc
 
-    lines = block.content.count(b"\n")
+    lines = block.lines
     text = pa.dictionary(pa.int32(), pa.string())
     try:
         read = pc.read_csv(

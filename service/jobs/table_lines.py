@@ -20,10 +20,11 @@ Progress = Callable[[int], None]
 
 
 class LineBlock(NamedTuple):
-    """Whole lines of a file and the number of the first, from 1."""
+    """Whole lines of a file: the number of the first, from 1, and how many there are."""
 
     first_line: int
     content: bytes
+    lines: int
 
 
 @contextmanager
@@ -57,22 +58,22 @@ def line_blocks(path: Path, progress: Progress, block_bytes: int | None = None) 
     first_line, rest = 1, b""
     with opened(path, progress) as read:
         while part := read(size):
-            whole, newline, rest_of_part = part.rpartition(b"\n")
-            if not newline:
+            end = part.rfind(b"\n") + 1
+            if end:
+                content = rest + part[:end]
+                lines = content.count(b"\n")
+                yield LineBlock(first_line, content, lines)
+                first_line += lines
+                rest = part[end:]
+            else:
                 rest += part
-                _not_too_long(path, first_line, rest)
-                continue
-            content = rest + whole + newline
-            rest = rest_of_part
-            yield LineBlock(first_line, content)
-            first_line += content.count(b"\n")
             _not_too_long(path, first_line, rest)
         if rest:
-            yield LineBlock(first_line, rest + b"\n")
+            yield LineBlock(first_line, rest + b"\n", 1)
 
 
 def _not_too_long(path: Path, line: int, rest: bytes) -> None:
-    if len(rest) > max(LONGEST_LINE, BLOCK_BYTES):
+    if len(rest) > LONGEST_LINE:
         raise unreadable(
             path,
             f"has a line {line} of more than {LONGEST_LINE:,} bytes",

@@ -30,7 +30,9 @@ DOUBLED = "stands twice in the same row"
 def ndjson_blocks(path: Path, progress: Progress, block_bytes: int | None = None) -> Iterator[pa.Table]:
     """The rows of an NDJSON file in blocks."""
     for block in line_blocks(path, progress, block_bytes):
-        rows = LineBlock(1, block.content.removeprefix(codecs.BOM_UTF8)) if block.first_line == 1 else block
+        rows = block
+        if block.first_line == 1:
+            rows = block._replace(content=block.content.removeprefix(codecs.BOM_UTF8))
         if rows.content.strip():
             yield _by_columns(rows) or _one_by_one(rows)
 
@@ -41,8 +43,8 @@ def _by_columns(block: LineBlock) -> pa.Table | None:
     import pyarrow as pa
     import pyarrow.csv as pc
 
-    lines = block.content.count(b"\n")
-    width = block.content.partition(b"\n")[0].count(b",") + 1
+    lines = block.lines
+    width = block.content[: block.content.index(b"\n")].count(b",") + 1
     places = [str(place) for place in range(width)]
     text = pa.dictionary(pa.int32(), pa.string())
     try:

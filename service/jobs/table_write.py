@@ -79,9 +79,7 @@ class TableFile:
         import pyarrow.parquet as pq
 
         first = self._schema is None
-        if self._schema is None:
-            found = pa.Schema.from_pandas(frame, preserve_index=False)
-            self._schema = pa.schema([(field.name, _stored(field.type)) for field in found])
+        self._schema = self._schema or stored_schema(frame)
         table = pa.Table.from_pandas(frame, schema=self._schema, preserve_index=False).replace_schema_metadata()
         self.rows += table.num_rows
         if self._kind == "csv":
@@ -148,11 +146,13 @@ def _umask() -> int:
     return found
 
 
-def _stored(kind: Any) -> Any:
-    """The type in a file: text without codes, for a table whose chunks hold different texts."""
+def stored_schema(frame: pd.DataFrame) -> pa.Schema:
+    """The columns of a frame as they are stored: text without codes, since chunks hold different texts."""
     import pyarrow as pa
 
-    return pa.string() if pa.types.is_large_string(kind) or pa.types.is_null(kind) else kind
+    found = pa.Schema.from_pandas(frame, preserve_index=False)
+    texts = {field.name for field in found if pa.types.is_large_string(field.type) or pa.types.is_null(field.type)}
+    return pa.schema([(one.name, pa.string() if one.name in texts else one.type) for one in found])
 
 
 def ndjson(table: pa.Table) -> bytes:

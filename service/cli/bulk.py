@@ -1,0 +1,115 @@
+"""Check a table of lunches from the command line: progress on a terminal, a summary at the end."""
+
+import signal
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from types import FrameType
+from typing import Any
+
+import typer
+from rich.console import Console
+
+from service.cli.show import VERDICT_WORDS, finish, show_cautions
+from service.domain.cautions import CAUTIONS
+from service.domain.errors import BadInput
+from service.jobs.table_run import TableSummary, check_file
+from service.jobs.table_write import ENDINGS
+
+STOPPED = 130
+"""Exit code of a run stopped by Ctrl+C, as shells have it (128 + SIGINT)."""
+VERDICTS = ("pack", "adjust", "check_label", "do_not_pack")
+
+
+def run_bulk(
+    file: str, out: str, findings: str | None, rejects: str | None, address: str | None, as_json: bool
+) -> None:
+    """Check the lunches of a table; ends with exit code 0, 1 or 130, or raises ``LunchError``."""
+    source, to = Path(file), Path(out)
+    if not source.is_file():
+        raise BadInput(
+            pointer="FILE",
+            value=file,
+            problem="is no file that can be read",
+            remedy="Give the path of a CSV, NDJSON or Parquet file.",
+        )
+    checked = None
+    if address is not None:
+        from service.jobs.table_dask import checker_on
+
+        checked = checker_on(address)
+    rejected_to = beside(to) if rejects is None else Path(rejects)
+    try:
+        with ended_by_signals(), shown_progress(source) as progress:
+            summary = check_file(source, to, Path(findings) if findings else None, rejected_to, progress, checked)
+    except KeyboardInterrupt:
+        sys.stderr.write("Stopped. Nothing was written.\n")
+        raise typer.Exit(STOPPED) from None
+    fine = not summary.faults and summary.verdicts.total() == summary.verdicts["pack"]
+    finish(told(summary, to, findings, rejected_to), as_json, show_summary, 0 if fine else 1)
+
+
+def beside(out: Path) -> Path:
+    """Where rejected rows go if nothing is said: beside the answers, ``lunches.rejects.csv`` for ``lunches.csv``."""
+    ending = next((ending for ending in ENDINGS if out.name.lower().endswith(ending)), "")
+    stem = out.name[: len(out.name) - len(ending)]
+    return out.with_name(f"{stem}.rejects{ending}")
+
+
+@contextmanager
+def ended_by_signals() -> Iterator[None]:
+    """Let a request to end (SIGTERM) clean up as Ctrl+C does."""
+
+    def end(_number: int, _frame: FrameType | None) -> None:
+        raise KeyboardInterrupt
+
+    before = signal.signal(signal.SIGTERM, end)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGTERM, before)
+
+
+@contextmanager
+def shown_progress(source: Path) -> Iterator[Callable[[int], None]]:
+    """A bar on a terminal by the bytes read; nothing in a pipe."""
+    if not sys.stderr.isatty():
+        yield lambda _done: None
+        return
+    from rich.progress import BarColumn, DownloadColumn, Progress, TextColumn, TimeRemainingColumn
+
+    columns = (TextColumn("{task.description}", markup=False), BarColumn(), DownloadColumn(), TimeRemainingColumn())
+    with Progress(*columns, console=Console(file=sys.stderr), transient=True) as bar:
+        task = bar.add_task(f"Checking {source.name}", total=source.stat().st_size)
+        yield lambda done: bar.update(task, completed=done)
+
+
+def told(summary: TableSummary, out: Path, findings: str | None, rejects: Path) -> dict[str, Any]:
+    """What came of the run, as one object."""
+    return {
+        "lunches": summary.verdicts.total(),
+        "verdicts": {verdict: summary.verdicts[verdict] for verdict in VERDICTS},
+        "findings": summary.findings if findings else None,
+        "rejected_lunches": summary.rejected,
+        "faults": summary.faults,
+        "out": str(out),
+        "findings_file": findings,
+        "rejects_file": str(rejects),
+        "cautions": list(CAUTIONS),
+    }
+
+
+def show_summary(to: Console, reply: dict[str, Any]) -> None:
+    """How many lunches have each verdict, what was rejected, and where all of it stands."""
+    to.print(f"{reply['lunches']:,} lunches checked, written to {reply['out']}")
+    for verdict, count in reply["verdicts"].items():
+        to.print(f"  {count:>12,}  {VERDICT_WORDS[verdict]}")
+    if reply["findings_file"]:
+        to.print(f"{reply['findings']:,} findings, written to {reply['findings_file']}")
+    if reply["faults"]:
+        to.print(
+            f"{reply['rejected_lunches']:,} lunches rejected for {reply['faults']:,} faults; each is told with its line "
+            f"in {reply['rejects_file']}"
+        )
+    show_cautions(to, reply["cautions"])
