@@ -30,6 +30,7 @@ BINS = 1 << 17
 FLOAT_ERROR = Fraction(1, 10**9)
 """More than the rounding of the transforms can come to; added to both ends where they are used."""
 EXACT_FLOATS = 1 << 53
+MOST_WAYS = 1 << 62
 LIMB = 19
 
 
@@ -187,13 +188,15 @@ def _few_sums(each_day: Sequence[_Day], days: int, most_sums: int) -> bool:
     """Whether the halves of all shares hold no more different sums together, and fit into 64 bits."""
     if comb(days + len(each_day) - 1, days) > MOST_SHARES:
         return False
+    different = [[(len(adds), len(np.unique(adds)), int(adds.max())) for adds in day.adds] for day in each_day]
     needed = 0
     for share in _shares(days, len(each_day)):
-        lists = [(len(adds), k) for day, k in zip(each_day, share, strict=True) if k for adds in day.adds]
-        sizes = [comb(size + k - 1, k) for size, k in lists]
+        lists = [(*one, k) for day, k in zip(different, share, strict=True) if k for one in day]
+        sizes = [min(comb(values + k - 1, k), k * most + 1) for _size, values, most, k in lists]
         for half in halves_of(sizes):
             needed += prod(sizes[p] for p in half)
-            if prod(lists[p][0] ** lists[p][1] for p in half) > EXACT_FLOATS:
+            ways = [lists[p][0] ** lists[p][3] for p in half]
+            if prod(ways) > MOST_WAYS or max(ways, default=0) > EXACT_FLOATS:
                 return False
         if needed > most_sums:
             return False
@@ -241,7 +244,7 @@ def _pairs(pieces: Sequence[tuple[Whole, Whole]], left: int) -> int:
     if not ones.size or not others.size:
         return 0
     range_ = int(others.max()) + 1
-    if range_ <= 4 * len(others):
+    if range_ <= 4 * len(others) and int(other_ways.sum()) <= EXACT_FLOATS:
         up_to = np.bincount(others, weights=other_ways).cumsum().astype(np.int64)
         found = up_to[np.minimum(left - ones, range_ - 1)]
     else:
