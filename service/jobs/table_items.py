@@ -20,12 +20,14 @@ from service.domain.bulk_items import (
     weights_mg,
 )
 from service.domain.crediting import CreditingScheme
+from service.domain.errors import UnknownName
 from service.domain.foods import CreditOption, Food
 from service.domain.measures import SCALE
-from service.jobs.foods import amount_of, food_by_id
+from service.jobs.foods import amount_of
 from service.jobs.requests import LunchItem
 from service.jobs.table_columns import NumberColumn, TextColumn, together
 from service.jobs.table_faults import Fault, RowFaults, RowsByCode, attempt
+from service.reference.foods import find_food, near_food_ids
 
 if TYPE_CHECKING:
     from service.domain.bulk_items import Whole
@@ -73,7 +75,11 @@ class ItemFields:
 @lru_cache(maxsize=FOODS_KEPT)
 def known_food(food_id: str) -> Food:
     """A food of the tables, kept with all that was read from its name; ``UnknownName`` otherwise."""
-    return food_by_id(asked(food=food_id), "/food")
+    food = find_food(asked(food=food_id))
+    if food is None:
+        near, known = near_food_ids(food_id), "Find ids with packed-lunch foods WORDS, or GET /v1/foods?q=."
+        raise UnknownName(pointer="/food", value=food_id, kind="food", near=near, known=known)
+    return food
 
 
 def item_fields(texts: dict[str, TextColumn], quantity: NumberColumn, faults: RowFaults) -> ItemFields:

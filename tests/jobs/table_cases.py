@@ -1,6 +1,6 @@
 """Lunches as rows of a table and as single requests, drawn by hypothesis: what the bulk check is tried on."""
 
-from datetime import date, timedelta
+from datetime import timedelta
 from typing import Any, NamedTuple
 
 from hypothesis import strategies as st
@@ -88,14 +88,9 @@ class Case(NamedTuple):
     def reply(self) -> Reply | None:
         """What the single check answers; None where it refuses."""
         try:
-            return check_lunch(LunchCheckRequest.model_validate({**self.request(), "on": day(self.fields["on"])}))
+            return check_lunch(LunchCheckRequest.model_validate(self.request()))
         except (LunchError, ValidationError):
             return None
-
-
-def day(text: str) -> Any:
-    """A day as JSON gives it."""
-    return text
 
 
 @st.composite
@@ -165,8 +160,3 @@ def spoilt_cases(draw: st.DrawFn) -> Case:
     place = draw(st.integers(0, len(case.items) - 1))
     spoilt = [{**item, name: value} if number == place else item for number, item in enumerate(case.items)]
     return Case(case.fields, spoilt)
-
-
-def today() -> date:
-    """A day on which every standard has rows."""
-    return date(2026, 12, 1)
