@@ -5,7 +5,7 @@ certain, otherwise *unknown*. Small branches are counted the plain way (`combina
 tables of bit masks, with numpy (`combinations_masks`) or compiled (`combinations_compiled`). All ways give
 the same counts. Nothing here knows of foods or standards.
 
-Limits: `combinations_spans`. Memory stays below some 150 MB, however many combinations there are.
+Limits: `combinations_spans`. Memory stays below some 150 MB: the tables of the leaf, and blocks of prefixes and of sums.
 """
 
 from collections.abc import Callable, Sequence
@@ -24,14 +24,31 @@ from service.domain.combinations_spans import (
     Allowances,
     Branch,
     Mask,
+    Rule,
     Span,
     Whole,
     keeping_and_not_breaking,
+    laid_out,
     stack,
     starts_of,
 )
 
-__all__ = ["MOST_COMBINATIONS", "MOST_LISTS", "NO_END", "Counts", "Mask", "RowCounts", "Span", "Whole", "count"]
+__all__ = [
+    "MOST_COMBINATIONS",
+    "MOST_LISTS",
+    "NO_END",
+    "Branch",
+    "Counts",
+    "How",
+    "Mask",
+    "RowCounts",
+    "Rule",
+    "Span",
+    "Whole",
+    "count",
+    "count_branch",
+    "laid_out",
+]
 
 PLAIN_MOST = 1 << 22
 """Bounds times combinations up to which the plain way is the quicker one."""
@@ -95,31 +112,36 @@ def count(
 
     Raises ``ValueError`` for what the limits do not cover.
     """
-    branch = stack(spans, sizes)
-    how = _How(per_option, per_row, tick, compiled, threads)
+    return count_branch(stack(spans, sizes), How(per_option, per_row, tick, compiled, threads))
+
+
+class How(NamedTuple):
+    """How to count; see `count`."""
+
+    per_option: bool = True
+    per_row: bool = True
+    tick: Tick | None = None
+    compiled: bool | None = None
+    threads: int = 2
+
+
+def count_branch(branch: Branch, how: How | None = None) -> Counts:
+    """`count` for rows that are stacked already (`combinations_spans.laid_out`)."""
+    how = how or How()
     found = _count(branch, how)
     idle = _idle_part(branch)
     if idle is None:
         return found
     part, places, rows = idle
     hard = _count(part, how)
-    others = [row for row in range(len(branch.spans)) if not rows[row]]
+    others = [row for row in range(len(branch.rules)) if not rows[row]]
     soft = _count(_some_rows(part, others), how)
     return _with_idle(found, hard, soft, places, rows)
 
 
-@dataclass(frozen=True, slots=True)
-class _How:
-    per_option: bool
-    per_row: bool
-    tick: Tick | None
-    compiled: bool | None
-    threads: int
-
-
-def _count(branch: Branch, how: _How) -> Counts:
+def _count(branch: Branch, how: How) -> Counts:
     keeping, breaking, rows = keeping_and_not_breaking(branch)
-    certain = [branch.spans[row].only_if_certain for row in rows]
+    certain = [branch.rules[row].only_if_certain for row in rows]
     if branch.total * max(1, len(rows)) <= PLAIN_MOST:
         return _plainly(branch, keeping, breaking, rows, certain, how)
     right_bounds = _mixed(keeping, breaking, certain)
@@ -146,7 +168,7 @@ def _count(branch: Branch, how: _How) -> Counts:
 
 
 def _plainly(
-    branch: Branch, keeping: Allowances, breaking: Allowances, rows: list[int], certain: list[bool], how: _How
+    branch: Branch, keeping: Allowances, breaking: Allowances, rows: list[int], certain: list[bool], how: How
 ) -> Counts:
     total = branch.total
     keeps = kept(keeping, total)
@@ -193,7 +215,7 @@ def _mixed(keeping: Allowances, breaking: Allowances, certain: list[bool]) -> Al
     )
 
 
-def _kept_by(bounds: Allowances, how: _How) -> Sum:
+def _kept_by(bounds: Allowances, how: How) -> Sum:
     """Count a large branch, by the quickest way there is."""
     total = int(np.prod(bounds.sizes, dtype=np.int64))
     most = bounds.most_used()
@@ -212,7 +234,7 @@ def _kept_by(bounds: Allowances, how: _How) -> Sum:
     return count_kept(bounds, how.tick)
 
 
-def _compiled_pays(total: int, how: _How) -> bool:
+def _compiled_pays(total: int, how: How) -> bool:
     """Whether to count the compiled way: as asked, or where it is installed and gains more than loading it costs."""
     if how.compiled is not None:
         return how.compiled
@@ -228,7 +250,7 @@ def _lists(bounds: Allowances) -> list[tuple[int, int]]:
     return list(zip(bounds.starts, bounds.sizes, strict=True))
 
 
-def _without_free_lists(bounds: Allowances, free: list[bool], how: _How) -> Sum:
+def _without_free_lists(bounds: Allowances, free: list[bool], how: How) -> Sum:
     """Leave out lists none of whose options uses anything up: each of their options does as well as any."""
     lists = _lists(bounds)
     columns = [
@@ -257,18 +279,17 @@ def _row_counts(
 ) -> tuple[RowCounts, ...]:
     """Counts of each row from those of its bounds: ``keep`` for certain, ``spare`` not broken for certain."""
     total = branch.total
-    uppers = sum(span.at_most is not None for span in branch.spans)
+    uppers = sum(rule.at_most is not None for rule in branch.rules)
     upper = {row: place for place, row in enumerate(rows[:uppers])}
     lower = {row: place + uppers for place, row in enumerate(rows[uppers:])}
     found = []
-    for row, span in enumerate(branch.spans):
+    for row, (rule, exact) in enumerate(zip(branch.rules, branch.exact.tolist(), strict=True)):
         above, below = upper.get(row), lower.get(row)
         over = 0 if above is None else total - spare[above]
         short = 0 if below is None else total - spare[below]
         if above is not None and below is not None:
-            if (span.at_least or 0) > (span.at_most or 0):
+            if (rule.at_least or 0) > (rule.at_most or 0):
                 short = spare[above] - spare_both([above, below])
-            exact = np.array_equal(branch.low[row], branch.high[row])
             kept_ones = total - over - short if exact else keep_both([above, below])
         else:
             only = above if above is not None else below
@@ -282,7 +303,7 @@ def _counts(
     right: tuple[int, list[int]],
     not_wrong: tuple[int, list[int]],
     rows: tuple[RowCounts, ...],
-    how: _How,
+    how: How,
 ) -> Counts:
     option_right: tuple[tuple[int, ...], ...] = ()
     option_unknown: tuple[tuple[int, ...], ...] = ()
@@ -304,10 +325,10 @@ def _counts(
 
 def _idle_part(branch: Branch) -> tuple[Branch, list[list[int]], list[bool]] | None:
     """The combinations of idle options alone, which options these are, and the rows that lie idle in them."""
-    rows = [span.idle is not None for span in branch.spans]
-    masks = [span.idle for span in branch.spans if span.idle is not None]
+    masks = [rule.idle for rule in branch.rules if rule.idle is not None]
     if not masks:
         return None
+    rows = [rule.idle is not None for rule in branch.rules]
     first = masks[0]
     if [len(mask) for mask in first] != list(branch.sizes):
         raise ValueError("the idle masks of a span do not fit the sizes of the lists")
@@ -319,11 +340,13 @@ def _idle_part(branch: Branch) -> tuple[Branch, list[list[int]], list[bool]] | N
         return None
     columns = [start + place for start, some in zip(starts_of(branch.sizes), places, strict=True) for place in some]
     sizes = tuple(len(some) for some in places)
-    return Branch(branch.low[:, columns], branch.high[:, columns], branch.spans, sizes), places, rows
+    low, high = branch.low[:, columns], branch.high[:, columns]
+    return Branch(low, high, branch.rules, sizes, (low == high).all(axis=1)), places, rows
 
 
 def _some_rows(branch: Branch, rows: list[int]) -> Branch:
-    return Branch(branch.low[rows], branch.high[rows], tuple(branch.spans[row] for row in rows), branch.sizes)
+    rules = tuple(branch.rules[row] for row in rows)
+    return Branch(branch.low[rows], branch.high[rows], rules, branch.sizes, branch.exact[rows])
 
 
 def _with_idle(found: Counts, hard: Counts, soft: Counts, places: list[list[int]], idle: list[bool]) -> Counts:

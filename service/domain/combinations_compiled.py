@@ -9,7 +9,7 @@ count exact. It runs without Python's lock, on as many threads as it is given.
 
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor, wait
-from functools import lru_cache
+from functools import lru_cache, partial
 from importlib import import_module
 from importlib.util import find_spec
 from itertools import count as counting
@@ -17,11 +17,15 @@ from typing import Any
 
 import numpy as np
 
+from service.domain.combinations_counters import column_counts
 from service.domain.combinations_leaf import LEAF_MOST, WORD, Part, Tables, parts_of, tables_of
-from service.domain.combinations_masks import Sum, Tick, add_part, column_counts, leaf_option_counts
+from service.domain.combinations_masks import Sum, Tick, add_part, leaf_option_counts
 from service.domain.combinations_spans import Allowances, Whole
 
 STRIDE = 8
+MOST_WORDS = 64
+QUADS = 4
+"""Words that a processor of today handles at once."""
 LEVELS = 44
 """Levels of the bit-sliced counters: enough for every count a branch can have."""
 PAIR_STEPS = 1 << 16
@@ -41,9 +45,13 @@ def compiled_walk() -> Walk:
     return _compiled(walk)
 
 
-@lru_cache(maxsize=1)
 def compiled_pairs() -> Walk:
     """The counting of pairs as machine code."""
+    return partial(_compiled_pairs(), PAIR_STEPS)
+
+
+@lru_cache(maxsize=1)
+def _compiled_pairs() -> Walk:
     return _compiled(pairs_at_most)
 
 
@@ -76,7 +84,7 @@ class _Scratch:
     """What one thread counts into."""
 
     def __init__(self, part: Part, tables: Tables) -> None:
-        bounds, words = len(part.allowed), tables.masks.shape[2]
+        bounds, words = len(part.allowed), tables.masks.shape[3]
         self.prefix: Whole = np.zeros(sum(part.prefix_sizes), dtype=np.int64)
         self.whole: Whole = np.zeros(len(part.prefix_sizes) + 1, dtype=np.int64)
         self.by_rank: Whole = np.zeros((bounds, part.rest[-1] + 1), dtype=np.int64)
@@ -96,7 +104,7 @@ class _Scratch:
 
 
 def _count_part(part: Part, total: Sum, tick: Tick | None, threads: int, walker: Walk) -> None:
-    tables = tables_of(part, STRIDE)
+    tables = tables_of(part, STRIDE, MOST_WORDS, QUADS)
     sizes = np.array(part.prefix_sizes, dtype=np.int64)
     starts = np.array(part.starts, dtype=np.int64)
     rest = np.array(part.rest, dtype=np.int64)
@@ -122,10 +130,10 @@ def _count_part(part: Part, total: Sum, tick: Tick | None, threads: int, walker:
                 tables.sorted_used,
                 tables.order,
                 tables.masks.reshape(-1),
-                tables.masks.shape[2],
+                tables.masks.shape[3],
                 tables.stride,
                 tables.shift,
-                tables.fits_to,
+                tables.fits,
                 scratch.prefix,
                 scratch.whole,
                 scratch.by_rank,
@@ -170,7 +178,7 @@ def walk(
     words: int,
     stride: int,
     shift: Any,
-    fits_to: Any,
+    fits: Any,
     prefix: Any,
     whole: Any,
     by_rank: Any,
@@ -196,6 +204,7 @@ def walk(
     option = np.zeros(depths + 1, dtype=np.int64)
     counted = np.zeros(depths + 1, dtype=np.int64)
     row = np.empty(bounds, dtype=np.int64)
+    most = np.empty(bounds, dtype=np.int64)
     both = np.zeros(words, dtype=np.uint64)
     for bound in range(bounds):
         open_[0, bound] = bound
@@ -250,10 +259,12 @@ def walk(
         used_words = words
         for at in range(still):
             bound = open_[depths, at]
-            fits = np.int64(fits_to[bound, left[depths, at] >> shift[bound]])
-            row[at] = (fits + stride - 1) // stride
-            if fits < least:
-                least = fits
+            step = np.int64(fits[bound, left[depths, at] >> shift[bound]])
+            fitting = step >> 1
+            most[at] = step
+            row[at] = (fitting + stride - 1) // stride
+            if fitting < least:
+                least = fitting
                 tightest = at
             if bound == 0:
                 used_words = min(words, (row[at] * stride + 63) >> 6)
@@ -261,7 +272,7 @@ def walk(
             continue
         if still == 1:
             bound = open_[depths, 0]
-            rank = min(row[0] * stride, width)
+            rank = most[0] >> 1
             while rank > 0 and sorted_used[bound, rank - 1] > left[depths, 0]:
                 rank -= 1
             by_rank[bound, rank] += 1
@@ -295,11 +306,15 @@ def walk(
         # Take out the options that the rows hold too many.
         for at in range(still):
             bound = open_[depths, at]
-            rank = min(row[at] * stride, width)
-            while rank > 0 and sorted_used[bound, rank - 1] > left[depths, at]:
-                rank -= 1
-                bit = order[bound, rank]
+            rank = most[at] >> 1
+            for extra in range(rank, min(row[at] * stride, width)):
+                bit = order[bound, extra]
                 both[bit >> 6] &= ~(one << np.uint64(bit & 63))
+            if most[at] & 1:
+                while rank > 0 and sorted_used[bound, rank - 1] > left[depths, at]:
+                    rank -= 1
+                    bit = order[bound, rank]
+                    both[bit >> 6] &= ~(one << np.uint64(bit & 63))
         bits = none
         for word in range(used_words):
             value = both[word]
@@ -333,12 +348,15 @@ def walk(
     return int(counted[0])
 
 
-def pairs_at_most(left: Any, run: Any, sorted_sums: Any) -> int:
-    """`combinations_rows.pairs_at_most` by a table of steps over the sums; numba compiles it as it stands."""
+def pairs_at_most(steps: int, left: Any, run: Any, sorted_sums: Any) -> int:
+    """`combinations_rows.pairs_at_most` by a table of ``steps`` over the sums; numba compiles it as it stands.
+
+    No module constant may stand in it: numba keeps the value of the first time in its cache.
+    """
     size = len(sorted_sums)
     largest = sorted_sums[size - 1]
     shift = 0
-    while largest >> shift >= PAIR_STEPS:
+    while largest >> shift >= steps:
         shift += 1
     fits = np.empty((largest >> shift) + 1, dtype=np.int64)
     place = 0

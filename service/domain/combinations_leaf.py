@@ -25,7 +25,7 @@ Words = npt.NDArray[np.uint64]
 Small = npt.NDArray[np.int32]
 
 LEAF_MOST = 4096
-STEP_BITS = 13
+STEP_BITS = 14
 WORD = 64
 LOOKUP = 12
 PART = 4000
@@ -63,9 +63,10 @@ class Tables:
     """The leaf's tables, a row a bound.
 
     ``columns``: the leaf's options in the order of the bits, those that use least of the tightest bound first.
-    ``sorted_used`` and ``order``: these bits by what they use. ``masks``: (bounds, rows, words); row r
-    holds the ``r * stride`` bits that use least. ``shift``: bits dropped from what is left to get a
-    step. ``fits_from``, ``fits_to``: how many options fit at the beginning of the step, at its end at most.
+    ``sorted_used`` and ``order``: these bits by what they use. ``masks``: (bounds, blocks, rows, words); row r
+    holds the ``r * stride`` bits that use least, a block of words beside the other. ``shift``: bits dropped
+    from what is left to get a step. ``fits``: twice how many options fit at the end of a step, and 1 more where
+    fewer may fit within it; everything fits in the last step.
     """
 
     columns: Whole
@@ -74,8 +75,7 @@ class Tables:
     masks: Words
     stride: int
     shift: Whole
-    fits_from: Small
-    fits_to: Small
+    fits: Small
 
 
 class Leaf(NamedTuple):
@@ -172,34 +172,37 @@ def _part(
     )
 
 
-def tables_of(part: Part, stride: int) -> Tables:
+def tables_of(part: Part, stride: int, most_words: int, multiple: int) -> Tables:
     """Build the tables of a part's leaf, which has at least one bound.
 
-    The masks take bounds x options / stride x options / 8 bytes.
+    The masks take bounds x options / stride x options / 8 bytes; ``most_words``: of a block, in which there is a
+    ``multiple`` of words.
     """
     columns = np.argsort(part.leaf_used[0], kind="stable")
     used = part.leaf_used[:, columns]
     count, width = used.shape
     order = np.argsort(used, axis=1, kind="stable")
     sorted_used = np.take_along_axis(used, order, axis=1)
-    words = -(-width // (4 * WORD)) * 4
-    rows = -(-width // stride) + 1
-    masks: Words = np.zeros((count, rows, words), dtype=np.uint64)
+    needed = -(-width // WORD)
+    blocks = -(-needed // most_words)
+    words = -(-needed // (blocks * multiple)) * multiple
+    masks: Words = np.zeros((count, blocks, -(-width // stride) + 1, words), dtype=np.uint64)
     bound = np.arange(count)[:, None]
     for offset in range(min(stride, width)):
         option = order[:, offset::stride]
         later = np.arange(1, option.shape[1] + 1)[None, :]
-        masks[bound, later, option // WORD] |= np.uint64(1) << (option % WORD).astype(np.uint64)
-    np.bitwise_or.accumulate(masks, axis=1, out=masks)
+        word = option // WORD
+        masks[bound, word // words, later, word % words] |= np.uint64(1) << (option % WORD).astype(np.uint64)
+    np.bitwise_or.accumulate(masks, axis=2, out=masks)
     largest = sorted_used[:, -1]
     shift = np.array([max(0, int(value).bit_length() - STEP_BITS) for value in largest], dtype=np.int64)
-    edges = np.arange(int((largest >> shift).max()) + 2, dtype=np.int64)
-    fits_from = np.empty((count, len(edges) - 1), dtype=np.int32)
-    fits_to = np.empty_like(fits_from)
+    steps = int((largest >> shift).max()) + 2
+    fits: Small = np.empty((count, steps), dtype=np.int32)
     for row in range(count):
-        values = edges << shift[row]
-        fits_from[row] = np.searchsorted(sorted_used[row], values[:-1], side="right")
-        fits_to[row] = np.searchsorted(sorted_used[row], values[1:], side="left")
+        step = sorted_used[row] >> shift[row]
+        within = (step << shift[row]) != sorted_used[row]
+        fits[row] = np.bincount(step, minlength=steps).cumsum() << 1
+        fits[row, step[within]] |= 1
     return Tables(
         columns=columns,
         sorted_used=sorted_used,
@@ -207,6 +210,5 @@ def tables_of(part: Part, stride: int) -> Tables:
         masks=masks,
         stride=stride,
         shift=shift,
-        fits_from=fits_from,
-        fits_to=fits_to,
+        fits=fits,
     )

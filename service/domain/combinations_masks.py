@@ -2,9 +2,8 @@
 
 Prefixes are spread out list by list, a block at a time. A prefix that has used up an allowance is dropped, one
 that can no longer use up any is counted whole. What is left meets the leaf's tables (`combinations_leaf`): the
-masks of all bounds are intersected row by row, and their bits counted. How often each option of the leaf
-is in them is counted in bit-sliced counters: each level of the counters adds two blocks of rows to a third with
-five operations a word (a carry-save adder).
+masks of all bounds are intersected row by row, and their bits counted; how often each option of the leaf is in them
+is counted in bit-sliced counters (`combinations_counters`).
 
 Memory: the leaf's masks (``TABLE_BYTES`` at most), some ``BLOCK`` prefixes a depth, and the counters.
 """
@@ -14,8 +13,8 @@ from dataclasses import dataclass, field
 from math import isqrt
 
 import numpy as np
-import numpy.typing as npt
 
+from service.domain.combinations_counters import Counters
 from service.domain.combinations_leaf import LEAF_MOST, WORD, Part, Tables, Words, parts_of, tables_of
 from service.domain.combinations_spans import Allowances, Whole, starts_of
 
@@ -24,9 +23,16 @@ Tick = Callable[[], None]
 
 TABLE_BYTES = 1 << 25
 BLOCK = 4096
-ROWS = 1024
-FEW = 0.4
+ROWS = 2048
+WORDS = 64
+"""The leaf is counted in blocks of so many words at the most, so that a bound's table stays in the cache."""
+LANES = 8
+FEW = 0.3
 """Below this share of prefixes that a bound still concerns, only those are looked up."""
+LOOKS: tuple[int, ...] = (3, 7, 11, 15, 23, 31)
+"""After these bounds, prefixes of which nothing is left are looked for and dropped ..."""
+MANY = 0.8
+""" ... until more than this share was left."""
 
 
 @dataclass(slots=True)
@@ -84,7 +90,7 @@ def add_part(part: Part, total: Sum, tick: Tick | None) -> None:
         return
     walk = _Walk(part, tick)
     walk.run()
-    total.add(part, walk.prefix, walk.leaf_counts(), walk.whole)
+    total.add(part, walk.prefix, walk.leaf.option_counts(), walk.whole)
 
 
 class _Walk:
@@ -94,26 +100,21 @@ class _Walk:
         self.part = part
         self.tick = tick
         self.depth = len(part.prefix_sizes)
-        self.tables = tables_of(part, 1)
+        self.leaf = _Leaf(part)
         self.prefix: list[int] = [0] * sum(part.prefix_sizes)
         self.whole = [0] * (self.depth + 1)
-        width = part.rest[-1]
-        self.by_rank = np.zeros((len(part.allowed), width + 1), dtype=np.int64)
-        self.counters = _Counters(self.tables.masks.shape[2])
         self.waiting: list[tuple[Whole, Whole]] = []
         self.kept_back = 0
 
     def run(self) -> None:
         """Walk all prefixes."""
-        start = (0, self.part.allowed[:, None], np.zeros((0, 1), dtype=np.int64))
-        stack = [start]
+        stack = [(0, self.part.allowed[:, None], np.zeros((0, 1), dtype=np.int64))]
         while stack:
             depth, left, taken = stack.pop()
             if depth == self.depth:
                 self._wait(left, taken)
                 continue
-            size = self.part.prefix_sizes[depth]
-            some = max(1, BLOCK // size)
+            some = max(1, BLOCK // self.part.prefix_sizes[depth])
             if left.shape[1] > some:
                 stack.append((depth, left[:, some:], taken[:, some:]))
                 left, taken = left[:, :some], taken[:, :some]
@@ -136,15 +137,17 @@ class _Walk:
         going = np.flatnonzero(alive & open_ones)
         if done.size:
             self.whole[depth + 1] += done.size
-            self._credit(taken[:, done // size], done % size, np.full(done.size, part.rest[depth + 1]))
+            counts = np.full(done.size, part.rest[depth + 1])
+            self._credit(np.concatenate([taken[:, done // size], (done % size)[None, :]]), counts)
         taken = np.concatenate([taken[:, going // size], (going % size)[None, :]])
-        return children[:, going], taken
+        return children.take(going, axis=1), taken
 
-    def _credit(self, taken: Whole, option: Whole, counts: Whole) -> None:
-        """Add counts to the options that prefixes take."""
-        for place, options in enumerate((*taken, option)):
+    def _credit(self, taken: Whole, counts: Whole) -> None:
+        """Add counts to the options that prefixes take; exact as floats, for a block's counts stay below 2 ** 53."""
+        for place, options in enumerate(taken):
             size, start = self.part.prefix_sizes[place], self.part.starts[place]
-            for one, count in enumerate(_weighted(options, counts, size)):
+            weighted = np.bincount(options, weights=counts, minlength=size).astype(np.int64)
+            for one, count in enumerate(weighted.tolist()):
                 self.prefix[start + one] += count
 
     def _wait(self, left: Whole, taken: Whole) -> None:
@@ -161,68 +164,93 @@ class _Walk:
         taken = np.concatenate([other for _, other in self.waiting], axis=1)
         self.waiting, self.kept_back = [], 0
         for first in range(0, left.shape[1], ROWS):
-            self._leaf_block(left[:, first : first + ROWS], taken[:, first : first + ROWS])
+            counts = self.leaf.count(left[:, first : first + ROWS])
+            self._credit(taken[:, first : first + ROWS], counts)
 
-    def _leaf_block(self, left: Whole, taken: Whole) -> None:
-        concerned = left < self.part.most_left[-1][:, None]
-        single = concerned.sum(axis=0) == 1
-        if single.any():
-            self._by_rank_alone(left, taken, concerned, np.flatnonzero(single))
-            several = np.flatnonzero(~single)
-            left, taken, concerned = left[:, several], taken[:, several], concerned[:, several]
-        rows = np.arange(left.shape[1])
+
+class _Leaf:
+    """Counts, for prefixes, the options of the leaf that fit into what all bounds have left."""
+
+    def __init__(self, part: Part) -> None:
+        self.width = part.rest[-1]
+        self.tables = tables_of(part, 1, WORDS, LANES)
+        bounds, blocks, _rows, words = self.tables.masks.shape
+        steps = self.tables.fits.shape[1]
+        self.last_step = steps - 1
+        self.offset = (np.arange(bounds) * steps)[:, None]
+        self.by_rank = np.zeros((bounds, self.width + 1), dtype=np.int64)
+        self.counters = [Counters(words, ROWS) for _ in range(blocks)]
+        self.looked_up: Words = np.empty((ROWS, words), dtype=np.uint64)
+
+    def count(self, left: Whole) -> Whole:
+        """How many options of the leaf fit each prefix: ``left`` is (bounds, prefixes)."""
+        counts: Whole = np.zeros(left.shape[1], dtype=np.int64)
+        ranks = self._ranks(left)
+        alive = ranks.min(axis=0) > 0
+        tight = ranks < self.width
+        single = tight.sum(axis=0) == 1
+        alone = np.flatnonzero(alive & single)
+        if alone.size:
+            bound = tight[:, alone].argmax(axis=0)
+            counts[alone] = ranks[bound, alone]
+            places = np.ravel_multi_index((bound, counts[alone]), self.by_rank.shape)
+            self.by_rank += np.bincount(places, minlength=self.by_rank.size).reshape(self.by_rank.shape)
+        several = np.flatnonzero(alive & ~single)
+        for block in range(len(self.counters)):
+            # Bits go by the use of the tightest bound, so its rank tells the blocks it leaves nothing of.
+            rows = several[ranks[0, several] > block * self.looked_up.shape[1] * WORD]
+            if rows.size:
+                self._count_block(block, rows, ranks.take(rows, axis=1), counts)
+        return counts
+
+    def _count_block(self, block: int, rows: Whole, ranks: Whole, counts: Whole) -> None:
+        """Intersect the masks of all bounds over one block of words; add the bits that are left to ``counts``."""
         masks: Words | None = None
-        for bound in np.flatnonzero(concerned.any(axis=1)).tolist():
-            which = concerned[bound, rows]
+        tight = ranks < self.width
+        numbers = np.count_nonzero(tight, axis=1).tolist()
+        looks = LOOKS
+        for bound, number in enumerate(numbers):
+            if not number:
+                continue
+            table = self.tables.masks[bound, block]
             if masks is None:
-                rank = np.where(which, self._ranks(bound, np.where(which, left[bound, rows], 0)), self.part.rest[-1])
-                masks = self.tables.masks[bound].take(rank, axis=0)
-            elif np.count_nonzero(which) < FEW * len(rows):
-                some = np.flatnonzero(which)
-                rank = self._ranks(bound, left[bound, rows[some]])
-                masks[some] &= self.tables.masks[bound].take(rank, axis=0)
+                masks = table.take(ranks[bound], axis=0)
+            elif number < FEW * len(rows):
+                some = np.flatnonzero(tight[bound])
+                masks[some] &= table.take(ranks[bound, some], axis=0)
             else:
-                rank = np.where(which, self._ranks(bound, np.where(which, left[bound, rows], 0)), self.part.rest[-1])
-                masks &= self.tables.masks[bound].take(rank, axis=0)
-            if bound % 4 == 3:
-                some = np.flatnonzero(masks.any(axis=1))
+                masks &= table.take(ranks[bound], axis=0, out=self.looked_up[: len(rows)], mode="clip")
+            if bound in looks:
+                some = np.flatnonzero(np.bitwise_or.reduce(masks, axis=1))
                 if not some.size:
                     return
-                if some.size < 0.75 * len(rows):
+                if some.size > MANY * len(rows):
+                    looks = ()
+                else:
                     rows, masks = rows[some], masks[some]
-        if masks is None:
-            return
-        counts = np.bitwise_count(masks).sum(axis=1, dtype=np.int64)
-        self.counters.add(masks)
-        if self.depth:
-            self._credit(taken[:-1, rows], taken[-1, rows], counts)
+                    ranks, tight = ranks.take(some, axis=1), tight.take(some, axis=1)
+        if masks is not None:
+            counts[rows] += bits_of_rows(masks)
+            self.counters[block].add(masks)
 
-    def _by_rank_alone(self, left: Whole, taken: Whole, concerned: npt.NDArray[np.bool_], some: Whole) -> None:
-        """Prefixes that one bound alone concerns: the rank is the count."""
-        bound = concerned[:, some].argmax(axis=0)
-        counts = np.empty(some.size, dtype=np.int64)
-        for one in np.unique(bound).tolist():
-            here = np.flatnonzero(bound == one)
-            counts[here] = self._ranks(one, left[one, some[here]])
-            self.by_rank[one] += np.bincount(counts[here], minlength=self.by_rank.shape[1])
-        if self.depth:
-            self._credit(taken[:-1, some], taken[-1, some], counts)
-
-    def _ranks(self, bound: int, left: Whole) -> Whole:
-        """How many leaf options fit into what is left of a bound, exact."""
+    def _ranks(self, left: Whole) -> Whole:
+        """How many leaf options fit into what is left of each bound, exact."""
         tables = self.tables
-        step = left >> tables.shift[bound]
-        ranks: Whole = tables.fits_to[bound].take(step).astype(np.int64)
-        unsure = np.flatnonzero(tables.fits_from[bound].take(step) != ranks)
-        if unsure.size:
-            ranks[unsure] = np.searchsorted(tables.sorted_used[bound], left[unsure], side="right")
+        step = np.minimum(left >> tables.shift[:, None], self.last_step)
+        step += self.offset
+        fits = tables.fits.take(step)
+        ranks: Whole = (fits >> 1).astype(np.int64)
+        unsure = (fits & 1).astype(np.bool_)
+        for bound in np.flatnonzero(unsure.any(axis=1)).tolist():
+            some = np.flatnonzero(unsure[bound])
+            ranks[bound, some] = np.searchsorted(tables.sorted_used[bound], left[bound, some], side="right")
         return ranks
 
-    def leaf_counts(self) -> Whole:
+    def option_counts(self) -> Whole:
         """How many combinations counted one by one take each option of the leaf."""
-        width = self.part.rest[-1]
-        counts: Whole = np.zeros(width, dtype=np.int64)
-        counts[self.tables.columns] = leaf_option_counts(self.tables, self.by_rank, self.counters.counts()[:width])
+        counts: Whole = np.zeros(self.width, dtype=np.int64)
+        by_bit = np.concatenate([one.counts() for one in self.counters])[: self.width]
+        counts[self.tables.columns] = leaf_option_counts(self.tables, self.by_rank, by_bit)
         return counts
 
 
@@ -235,83 +263,17 @@ def leaf_option_counts(tables: Tables, by_rank: Whole, by_bit: Whole) -> Whole:
     return counts
 
 
-def _weighted(options: Whole, counts: Whole, size: int) -> list[int]:
-    """Counts added up by option; exact, for a block's counts stay far below 2**53."""
-    found: list[int] = np.bincount(options, weights=counts, minlength=size).astype(np.int64).tolist()
-    return found
+def bits_of_rows(masks: Words) -> Whole:
+    """How many bits are set in each row of up to ``WORDS`` words, a multiple of eight of them.
 
-
-class _Counters:
-    """Counts, for each bit of rows of words, how often it is set; rows are added in full blocks."""
-
-    def __init__(self, words: int) -> None:
-        self.words = words
-        self.block: Words = np.zeros((ROWS, words), dtype=np.uint64)
-        self.filled = 0
-        self.sums: list[Words] = []
-        self.waiting: list[Words | None] = []
-
-    def add(self, rows: Words) -> None:
-        """Add rows of masks."""
-        while len(rows):
-            room = ROWS - self.filled
-            self.block[self.filled : self.filled + room][: len(rows)] = rows[:room]
-            self.filled += min(room, len(rows))
-            rows = rows[room:]
-            if self.filled == ROWS:
-                self._carry(self.block)
-                self.block = np.zeros_like(self.block)
-                self.filled = 0
-
-    def _carry(self, rows: Words) -> None:
-        level = 0
-        while True:
-            if level == len(self.sums):
-                self.sums.append(np.zeros_like(rows))
-                self.waiting.append(None)
-            other = self.waiting[level]
-            if other is None:
-                self.waiting[level] = rows
-                return
-            self.waiting[level] = None
-            self.sums[level], rows = _add_three(self.sums[level], other, rows)
-            level += 1
-
-    def counts(self) -> Whole:
-        """The counts, one a bit."""
-        total = np.zeros(self.words * WORD, dtype=np.int64)
-        total += column_counts(self.block[: self.filled])
-        for level, (sums, waiting) in enumerate(zip(self.sums, self.waiting, strict=True)):
-            total += column_counts(sums) << level
-            if waiting is not None:
-                total += column_counts(waiting) << level
-        return total
-
-
-def _add_three(one: Words, two: Words, three: Words) -> tuple[Words, Words]:
-    """Sum and carry of three bits, for each bit."""
-    either = one ^ two
-    both = one & two
-    total = either ^ three
-    either &= three
-    both |= either
-    return total, both
-
-
-def column_counts(rows: Words) -> Whole:
-    """How often each bit is set over some rows: carry-save adders until few rows are left, then bit by bit."""
-    words = rows.shape[1]
-    total = np.zeros(words * WORD, dtype=np.int64)
-    level = 0
-    while len(rows):
-        carried = []
-        while len(rows) > 8:
-            third = len(rows) // 3
-            kept, carry = _add_three(rows[:third], rows[third : 2 * third], rows[2 * third : 3 * third])
-            carried.append(carry)
-            rows = np.concatenate([kept, rows[3 * third :]])
-        bits = np.unpackbits(rows.astype("<u8").view(np.uint8), axis=1, bitorder="little")
-        total += bits.sum(axis=0, dtype=np.int64) << level
-        rows = np.concatenate(carried) if carried else rows[:0]
-        level += 1
-    return total
+    The counts of eight words, a byte each, lie side by side in one word; pairs of them are added up in 16 bits.
+    """
+    pairs = np.uint64(0x00FF00FF00FF00FF)
+    lanes = np.bitwise_count(masks).view(np.uint64)
+    total = np.zeros(len(masks), dtype=np.uint64)
+    for column in range(lanes.shape[1]):
+        lane = lanes[:, column]
+        total += (lane & pairs) + ((lane >> np.uint64(8)) & pairs)
+    total *= np.uint64(0x0001000100010001)
+    total >>= np.uint64(48)
+    return total.astype(np.int64)

@@ -10,6 +10,7 @@ bound, with or without unknown ends, are one and the same thing to the code that
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import prod
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -79,14 +80,27 @@ class Allowances:
         return most
 
 
+class Rule(NamedTuple):
+    """What a row asks for; see `Span`."""
+
+    at_least: int | None
+    at_most: int | None
+    only_if_certain: bool = False
+    idle: Sequence[Mask] | None = None
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Branch:
-    """Spans stacked: (rows, options of all lists), checked."""
+    """All rows over a branch: lowest and highest values (rows, options of all lists in a row), and their rules.
+
+    ``exact``: the rows whose values are.
+    """
 
     low: Whole
     high: Whole
-    spans: tuple[Span, ...]
+    rules: tuple[Rule, ...]
     sizes: tuple[int, ...]
+    exact: Mask
 
     @property
     def total(self) -> int:
@@ -105,6 +119,26 @@ def starts_of(sizes: Sequence[int]) -> list[int]:
 
 def stack(spans: Sequence[Span], sizes: Sequence[int]) -> Branch:
     """Stack spans; ``ValueError`` for what the limits of this module do not cover."""
+    lows = [part for span in spans for part in span.low]
+    highs = [part for span in spans for part in span.high]
+    every = list(sizes) * len(spans)
+    if list(map(len, lows)) != every or list(map(len, highs)) != every:
+        raise ValueError("the values of a span do not fit the sizes of the lists")
+    none = np.zeros(0, dtype=np.int64)
+    return laid_out(
+        np.concatenate([none, *lows]).reshape(len(spans), sum(sizes)),
+        np.concatenate([none, *highs]).reshape(len(spans), sum(sizes)),
+        [Rule(span.at_least, span.at_most, span.only_if_certain, span.idle) for span in spans],
+        sizes,
+    )
+
+
+def laid_out(low: Whole, high: Whole, rules: Sequence[Rule], sizes: Sequence[int]) -> Branch:
+    """A branch from rows that are stacked already: (rows, options of all lists in a row) each.
+
+    Quicker than spans where the same rows are counted over many choices of options. Raises ``ValueError`` for what the
+    limits of this module do not cover.
+    """
     sizes = tuple(sizes)
     if not sizes or min(sizes) < 1:
         raise ValueError(f"a branch needs at least one list, each with at least one option, not {sizes}")
@@ -112,30 +146,31 @@ def stack(spans: Sequence[Span], sizes: Sequence[int]) -> Branch:
         raise ValueError(f"{len(sizes)} lists are more than {MOST_LISTS}")
     if prod(sizes) > MOST_COMBINATIONS:
         raise ValueError(f"{prod(sizes)} combinations are more than {MOST_COMBINATIONS}: use an estimate")
-    width = sum(sizes)
-    if not spans:
-        none = np.zeros((0, width), dtype=np.int64)
-        return Branch(none, none, (), sizes)
-    for span in spans:
-        if [len(part) for part in span.low] != list(sizes) or [len(part) for part in span.high] != list(sizes):
-            raise ValueError("the values of a span do not fit the sizes of the lists")
-        for bound in (span.at_least, span.at_most):
-            if bound is not None and abs(bound) > LARGEST_BOUND:
-                raise ValueError(f"a bound of {bound} is beyond {LARGEST_BOUND}")
-    low: Whole = np.concatenate([part for span in spans for part in span.low]).reshape(len(spans), width)
-    high: Whole = np.concatenate([part for span in spans for part in span.high]).reshape(len(spans), width)
+    if low.shape != (len(rules), sum(sizes)) or high.shape != low.shape:
+        raise ValueError("the values of the rows do not fit the sizes of the lists")
     if low.dtype != np.int64 or high.dtype != np.int64:
-        raise ValueError("the values of a span are int64")
-    known_low, known_high = low > -NO_END, high < NO_END
-    if (
-        (low > high).any()
-        or np.abs(low, where=known_low, out=np.zeros_like(low)).max() > LARGEST_VALUE
-        or np.abs(high, where=known_high, out=np.zeros_like(high)).max() > LARGEST_VALUE
-    ):
+        raise ValueError("the values of the rows are int64")
+    for rule in rules:
+        for bound in (rule.at_least, rule.at_most):
+            if bound is not None and not -LARGEST_BOUND <= bound <= LARGEST_BOUND:
+                raise ValueError(f"a bound of {bound} is beyond {LARGEST_BOUND}")
+    if not rules:
+        return Branch(low, high, (), sizes, np.zeros(0, dtype=np.bool_))
+    open_rows: Mask = (low != high).any(axis=1)
+    some_open = bool(open_rows.any())
+    if not _within(low, -NO_END) or not _within(high, NO_END) or (some_open and (low > high).any()):
         raise ValueError(
             f"values lie within {LARGEST_VALUE}, low not above high; no end is -NO_END below, NO_END above"
         )
-    return Branch(low, high, tuple(spans), sizes)
+    return Branch(low, high, tuple(rules), sizes, ~open_rows)
+
+
+def _within(values: Whole, no_end: int) -> bool:
+    """Whether all values are known ones within the limit, or have no end on that side."""
+    if int(values.min()) >= -LARGEST_VALUE and int(values.max()) <= LARGEST_VALUE:
+        return True
+    known = values[values != no_end]
+    return not known.size or (int(known.min()) >= -LARGEST_VALUE and int(known.max()) <= LARGEST_VALUE)
 
 
 def allowances(values: Whole, bounds: Sequence[int], sizes: tuple[int, ...]) -> Allowances:
@@ -151,10 +186,10 @@ def allowances(values: Whole, bounds: Sequence[int], sizes: tuple[int, ...]) -> 
             _keep_for_certain(values[row], int(limit[row]), starts, sizes)
     least = np.minimum.reduceat(values, starts, axis=1)
     allowed: Whole = limit - least.sum(axis=1)
-    used = values - np.repeat(least, sizes, axis=1)
-    endless = values >= NO_END
-    allowed[(least >= NO_END).any(axis=1)] = -1
-    np.minimum(used, np.maximum(allowed, 0)[:, None] + 1, out=used, where=endless)
+    used = values - least.repeat(sizes, axis=1)
+    if len(bounds) and int(values.max()) >= NO_END:
+        allowed[(least >= NO_END).any(axis=1)] = -1
+        np.minimum(used, np.maximum(allowed, 0)[:, None] + 1, out=used, where=values >= NO_END)
     return Allowances(used, allowed, sizes)
 
 
@@ -172,20 +207,15 @@ def keeping_and_not_breaking(branch: Branch) -> tuple[Allowances, Allowances, li
 
     Upper bounds of all rows come first, lower bounds after them.
     """
-    upper = [row for row, span in enumerate(branch.spans) if span.at_most is not None]
-    lower = [row for row, span in enumerate(branch.spans) if span.at_least is not None]
-    bounds = [span.at_most for span in branch.spans if span.at_most is not None]
-    bounds += [-span.at_least for span in branch.spans if span.at_least is not None]
-    keeping = np.concatenate([branch.high[upper], -branch.low[lower]])
-    if branch.low is branch.high or np.array_equal(branch.low, branch.high):
-        both = allowances(keeping, bounds, branch.sizes)
-        return both, both, upper + lower
-    breaking = np.concatenate([branch.low[upper], -branch.high[lower]])
-    return (
-        allowances(keeping, bounds, branch.sizes),
-        allowances(breaking, bounds, branch.sizes),
-        upper + lower,
-    )
+    upper = [row for row, rule in enumerate(branch.rules) if rule.at_most is not None]
+    lower = [row for row, rule in enumerate(branch.rules) if rule.at_least is not None]
+    bounds = [rule.at_most for rule in branch.rules if rule.at_most is not None]
+    bounds += [-rule.at_least for rule in branch.rules if rule.at_least is not None]
+    keeping = allowances(np.concatenate([branch.high[upper], -branch.low[lower]]), bounds, branch.sizes)
+    if branch.exact.all():
+        return keeping, keeping, upper + lower
+    breaking = allowances(np.concatenate([branch.low[upper], -branch.high[lower]]), bounds, branch.sizes)
+    return keeping, breaking, upper + lower
 
 
 def sums(used: Whole, sizes: Sequence[int], starts: Sequence[int]) -> Whole:

@@ -18,6 +18,8 @@ from service.domain.combinations_spans import LARGEST_VALUE, MOST_COMBINATIONS, 
 
 FLAT_MOST = 1 << 16
 """Up to so many combinations all sums are written out and sorted."""
+MOST_SUMS = 1 << 25
+"""So many sums are held at the most, 8 bytes each; only branches of more than 10 ** 11 combinations can need more."""
 STEPS = (1, 2, 5)
 """Automatic edges of histograms lie at these multiples of powers of ten."""
 
@@ -118,7 +120,7 @@ class Spread:
 def spread(values: Sequence[Whole]) -> Spread:
     """The spread of a sum over one branch: ``values`` holds one int64 array a list, one value an option.
 
-    Raises ``ValueError`` for an empty list, an unknown value, or more combinations than the limit.
+    Raises ``ValueError`` for an empty list, an unknown value, or more combinations or sums than the limits.
     """
     sizes = [len(options) for options in values]
     if not sizes or min(sizes) < 1:
@@ -129,9 +131,11 @@ def spread(values: Sequence[Whole]) -> Spread:
     if np.abs(row).max() > LARGEST_VALUE:
         raise ValueError(f"a spread needs known values within {LARGEST_VALUE}")
     starts = starts_of(sizes)
-    one, other = halves_of(sizes)
+    one, other = sorted(halves_of(sizes), key=lambda half: prod(sizes[place] for place in half))
     if prod(sizes) <= FLAT_MOST:
         one, other = [], list(range(len(sizes)))
+    if prod(sizes[place] for place in other) > MOST_SUMS:
+        raise ValueError(f"half of the lists have more than {MOST_SUMS} sums: too many to hold")
     ones, others = (
         np.sort(sums(row, [sizes[p] for p in places], [starts[p] for p in places])[0]) for places in (one, other)
     )

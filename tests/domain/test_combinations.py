@@ -9,7 +9,7 @@ from itertools import product
 import numpy as np
 import pytest
 
-from service.domain import combinations, combinations_compiled, combinations_masks
+from service.domain import combinations, combinations_compiled, combinations_counters
 from service.domain.combinations import NO_END, Counts, RowCounts, Span, count
 from service.domain.combinations_leaf import leaf_of
 from tests.domain.combination_cases import Row
@@ -248,4 +248,4 @@ def test_nothing_imports_numba_before_it_is_used() -> None:
 def test_column_counts_add_up_bit_by_bit() -> None:
     rows = np.random.default_rng(4).integers(0, 1 << 63, (300, 3)).astype(np.uint64)
     expected = [sum(int(one[word]) >> bit & 1 for one in rows) for word, bit in product(range(3), range(64))]
-    assert combinations_masks.column_counts(rows).tolist() == expected
+    assert combinations_counters.column_counts(rows).tolist() == expected

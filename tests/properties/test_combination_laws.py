@@ -75,7 +75,7 @@ def test_the_walk_counts_right_uncompiled(branch: tuple[list[Row], list[int]]) -
             "count_kept_compiled",
             lambda bounds, tick, threads: walk_once(bounds, tick, 1, combinations_compiled.walk),
         )
-        patch.setattr(combinations_compiled, "compiled_pairs", lambda: combinations_compiled.pairs_at_most)
+        patch.setattr(combinations_compiled, "_compiled_pairs", lambda: combinations_compiled.pairs_at_most)
         with np.errstate(over="ignore"):
             check(*branch, partial(count, compiled=True, threads=1))
 
