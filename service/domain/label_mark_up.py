@@ -1,4 +1,4 @@
-"""Marks of a text format in a label's text: HTML tags and character references.
+"""Marks of a text format in a label's text: HTML tags, character references, emphasis and footnote marks.
 
 They are blanked out letter for letter, so that every place in the text stays where it was: a tag inside a
 line leaves nothing, one that starts a line or an item leaves a line break or a separator.
@@ -16,6 +16,9 @@ _TAG: Final = re.compile(
     re.IGNORECASE,
 )
 _REFERENCE: Final = re.compile(r"&(?:#[0-9]{1,6}|#x[0-9a-f]{1,5}|[a-z]{2,8}[0-9]{0,2});", re.IGNORECASE)
+_EMPHASIS: Final = re.compile(r"(?<![\w*])(?P<mark>\*\*|_)(?=[^\s*_])(?P<words>[^*_\n]{1,200})(?P=mark)(?![\w*])")
+_FOOTNOTE: Final = re.compile(r"(?<=[^\W_])\*(?![\w*])")
+"""A star that closes a word. One that opens a word may begin a sentence of its own, and stays a break."""
 _LEAVES: Final = {
     **dict.fromkeys(("br",), "\n"),
     **dict.fromkeys(("li", "td", "th"), ";"),
@@ -29,11 +32,18 @@ def without_mark_up(text: str) -> str:
         text = _REFERENCE.sub(_letter_meant, text)
     if "<" in text and ">" in text:
         text = _TAG.sub(_left_of_tag, text)
+    if "_" in text or "*" in text:
+        text = _FOOTNOTE.sub(NOTHING, _EMPHASIS.sub(_words_alone, text))
     return text
 
 
 def _left_of_tag(found: re.Match[str]) -> str:
     return _LEAVES.get(found["name"].lower(), "").ljust(len(found[0]), NOTHING)
+
+
+def _words_alone(found: re.Match[str]) -> str:
+    around = NOTHING * len(found["mark"])
+    return f"{around}{found['words']}{around}"
 
 
 def _letter_meant(found: re.Match[str]) -> str:

@@ -266,11 +266,14 @@ def _add_statements(phrases: dict[tuple[str, ...], Entry], statements: Statement
     neutral.claim = True
     for phrase in statements.neutral_claims:
         phrases.setdefault(phrase_tokens(phrase), neutral)
+    free_of_nothing = [words for words in map(phrase_tokens, statements.not_negation) if words[0] == "free"]
     for phrase in statements.claims:
         tokens = phrase_tokens(phrase)
         entry = phrases.setdefault(tokens, Entry())
         entry.claim = True
         phrases[(*tokens, "free")] = nothing
+        for words in free_of_nothing:  # "milk free range eggs": a comma is missing, no milk is denied
+            phrases[(*tokens, *words)] = entry
         phrases[("non", *tokens)] = nothing
 
 

@@ -82,7 +82,7 @@ def fold(text: str) -> tuple[str, list[int] | None]:
 
     The places are ``None`` when both are the same, as for plain ASCII. Tags and the like are left out.
     """
-    if "<" in text or "&" in text:
+    if "<" in text or "&" in text or "*" in text or "_" in text:
         text = without_mark_up(text)
     if text.isascii():
         return text.lower(), None

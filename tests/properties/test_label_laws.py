@@ -119,6 +119,9 @@ TAGS = st.sampled_from(["<b>{}</b>", "<strong class='x'>{}</strong>", "_{}_", "*
 
 @LAW
 @given(st.lists(st.tuples(st.sampled_from(WORDS), st.sampled_from([" ", " ", ", ", ". "])), max_size=12), TAGS)
+@example([("no", " "), ("milk", " ")], "_{}_")
+@example([("no", " "), ("milk", " ")], "**{}**")
+@example([("no", " "), ("milk", " ")], "{}*")
 def test_mark_up_around_words_changes_nothing(pieces: list[tuple[str, str]], tag: str) -> None:
     plain = "".join(word + mark for word, mark in pieces)
     marked = "".join(tag.format(word) + mark for word, mark in pieces)
