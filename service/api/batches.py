@@ -38,8 +38,8 @@ class TableRoute(APIRoute):
 
         async def handle(request: Request) -> Response:
             if request.scope["query_string"]:
-                refuse_parameters(request)
-            body = await read_body(request)
+                refuse_parameters(request.scope)
+            body = await read_body(request.scope, request.receive)
             reply = await anyio.to_thread.run_sync(answer, body, limiter=tables_at_once())
             return Response(reply, media_type=JSON)
 

@@ -15,7 +15,7 @@ from fastapi import Request, Response
 from fastapi.routing import APIRoute
 from pydantic import TypeAdapter
 
-from service.api.json_route import JSON, json_handler, read_body, refuse_parameters
+from service.api.json_route import JSON, JsonAnswer, read_body, refuse_parameters
 from service.jobs.request_faults import refuse_doubled_fields
 
 CLIENT_GONE = 499
@@ -25,17 +25,17 @@ CLIENT_GONE = 499
 class JsonBodyRoute(APIRoute):
     """A route whose endpoint is ``async def endpoint(asked: Model) -> dict``."""
 
-    def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
-        """Read, validate, answer, write."""
+    def __init__(self, *args: Any, **named: Any) -> None:
+        super().__init__(*args, **named)
         hints = get_type_hints(self.endpoint)
-        return json_handler(next(hint for name, hint in hints.items() if name != "return"), self.endpoint)
+        self.app = JsonAnswer(next(hint for name, hint in hints.items() if name != "return"), self.endpoint)
 
 
 Work = Callable[[Callable[[], None]], dict[str, Any]]
 """Work that may take long: called with a ``tick`` that it calls now and then, gives the reply."""
 
 
-class WorkerRoute(JsonBodyRoute):
+class WorkerRoute(APIRoute):
     """A route whose endpoint is ``def endpoint(asked: Model) -> Work`` and may take long.
 
     The work runs in a worker thread, so other requests go on; when the caller closes the connection, the next
@@ -50,8 +50,8 @@ class WorkerRoute(JsonBodyRoute):
 
         async def handle(request: Request) -> Response:
             if request.scope["query_string"]:
-                refuse_parameters(request)
-            body = await read_body(request)
+                refuse_parameters(request.scope)
+            body = await read_body(request.scope, request.receive)
             asked = adapter.validate_json(body)
             refuse_doubled_fields(body)
             gone = threading.Event()

@@ -11,7 +11,7 @@ from starlette.applications import Starlette
 from starlette.routing import BaseRoute, Route
 from starlette.types import ASGIApp, Receive, Scope, Send
 
-from service.api.json_route import json_handler
+from service.api.json_route import JsonAnswer
 from service.api.problems import MEDIA_TYPE, BadParameters
 from service.jobs.check_lunch import check_lunch
 from service.jobs.requests import LunchCheckRequest
@@ -87,7 +87,7 @@ def install_routes(app: Starlette) -> None:
     of no use to it and costs a tenth of a check, and loading FastAPI costs more than half of the start.
     """
     app.router.routes.append(
-        Route("/v1/lunch-checks", json_handler(LunchCheckRequest, answer_lunch_check), methods=["POST"])
+        Route("/v1/lunch-checks", JsonAnswer(LunchCheckRequest, answer_lunch_check), methods=["POST"])
     )
     for path, (module, method) in LATER.items():
         app.router.routes.append(Route(path, LoadedLater(path, module), methods=[method]))

@@ -56,13 +56,10 @@ def row_interval(terms: Sequence[tuple[int, int]], totals: Totals) -> tuple[int 
 def judge(target: Target, totals: Totals) -> Judgement:
     """Judge one target; exact whole-number comparison."""
     nominal = totals.nominal
-    widened = totals.low
     row = 0
-    exact = True
     for measure, weight in target.terms:
         row += weight * nominal[measure]
-        if measure in widened:
-            exact = False
+    exact = not totals.low or target.measures.isdisjoint(totals.low)
     if target.kind == "share_of_energy":
         amount = shown_amount(target, row, nominal)
         if nominal[ENERGY] == 0 and totals.highest(ENERGY) == 0:
@@ -70,9 +67,10 @@ def judge(target: Target, totals: Totals) -> Judgement:
     else:
         amount = row / target.per_unit
     if exact:
+        lowest, highest = target.lowest, target.highest
+        if (lowest is None or row >= lowest) and (highest is None or row <= highest):
+            return Judgement(target, "met", amount, 1.0, amount, amount, False)
         status = status_of(target, row, row)
-        if status == "met":
-            return Judgement(target, status, amount, 1.0, amount, amount, False)
         return Judgement(target, status, amount, satisfaction(target, amount), amount, amount, _counts(target, totals))
     low, high = row_interval(target.terms, totals)
     status = status_of(target, low, high)
@@ -97,16 +95,14 @@ def _counts(target: Target, totals: Totals) -> bool:
 def status_of(target: Target, low: int | None, high: int | None) -> Status:
     """Status of a row known to lie between ``low`` and ``high`` (None: no end on that side)."""
     met = True
-    if target.high is not None:
-        bound = target.high - 1 if target.below else target.high
-        if low is not None and low > bound:
+    if target.highest is not None:
+        if low is not None and low > target.highest:
             return "over"
-        met = high is not None and high <= bound
-    if target.low is not None:
-        bound = target.low + 1 if target.above else target.low
-        if high is not None and high < bound:
+        met = high is not None and high <= target.highest
+    if target.lowest is not None:
+        if high is not None and high < target.lowest:
             return "short"
-        met = met and low is not None and low >= bound
+        met = met and low is not None and low >= target.lowest
     return "met" if met else "unknown"
 
 
@@ -117,7 +113,9 @@ def shown_amount(target: Target, row: int, nominal: Sequence[int]) -> float:
     energy = nominal[ENERGY]
     if energy == 0:
         return 0.0
-    part = sum(weight * nominal[measure] for measure, weight in target.shown_terms)
+    part = 0.0
+    for measure, weight in target.shown_terms:
+        part += weight * nominal[measure]
     return PERCENT * part / energy
 
 
@@ -155,9 +153,11 @@ def satisfaction(target: Target, amount: float) -> float:
 
 def number(amount: float, unit: str, against: float | None = None) -> str:
     """An amount as text, with as many places as its size needs and as many as tell it from a bound."""
-    places = PLACES.get(unit, 2)
-    if unit in SMALL_UNITS:
-        places = 0 if amount >= 100 else 1 if amount >= 10 else 2
+    places = PLACES.get(unit)
+    if places is None:
+        places = 2
+        if unit in SMALL_UNITS and amount >= 10:
+            places = 0 if amount >= 100 else 1
     text = _FORMATS[places](amount)
     if against is not None and amount != against:
         while float(text.replace(",", "")) == against and places < MOST_PLACES:
@@ -197,9 +197,10 @@ def wanted(target: Target) -> str:
 
 
 @lru_cache(maxsize=2048)
-def _words(target: Target) -> tuple[str, str]:
-    """The label at the start of a sentence, and what is wanted."""
-    return target.label[:1].upper() + target.label[1:], wanted(target)
+def _words(target: Target) -> tuple[str, str, str]:
+    """The label at the start of a sentence, what is wanted, and the end of the sentence of a target that is met."""
+    asked = wanted(target)
+    return target.label[:1].upper() + target.label[1:], asked, f" {target.unit}. Wanted: {asked}."
 
 
 def sentence(judgement: Judgement, missing: Sequence[str] = (), rounded: Sequence[str] = ()) -> str:
@@ -210,9 +211,9 @@ def sentence(judgement: Judgement, missing: Sequence[str] = (), rounded: Sequenc
     """
     target = judgement.target
     unit = target.unit
-    label, asked = _words(target)
+    label, asked, met = _words(target)
     if judgement.status == "met":
-        return f"{label}: {number(judgement.amount, unit)} {unit}. Wanted: {asked}."
+        return f"{label}: {number(judgement.amount, unit)}{met}"
     if judgement.status == "not_applicable":
         return f"{label}: this lunch has no energy, so no share of it. Wanted: {asked}."
     if judgement.status == "unknown":

@@ -171,7 +171,8 @@ class Target:
 
     ``terms``: (measure index, weight). The row's value is ``sum(weight * amount)`` with amounts in
     thousandths; ``low``/``high`` are bounds on it (inclusive unless ``above``/``below``). For a share
-    of energy the bounds are folded into the weights and ``high`` (or ``low``) is 0. ``per_unit``: the
+    of energy the bounds are folded into the weights and ``high`` (or ``low``) is 0. ``lowest``/``highest``: the
+    least and the greatest whole-number value that keeps the target. ``per_unit``: the
     row's value for one unit of the printed bound (not for shares). ``limit``: what one lunch by itself must
     keep: the bounds themselves, or for a week's mean the bounds widened by the stated distance.
     """
@@ -180,11 +181,14 @@ class Target:
     label: str
     kind: TermKind
     terms: tuple[tuple[int, int], ...]
+    measures: frozenset[int]
     shown_terms: tuple[tuple[int, float], ...]
     low: int | None
     high: int | None
     above: bool
     below: bool
+    lowest: int | None
+    highest: int | None
     per_unit: int
     limit: LimitRow
     at_least: float | None
@@ -302,11 +306,14 @@ def _target(
         label=row.label,
         kind=row.kind,
         terms=terms,
+        measures=frozenset(measure for measure, _weight in terms),
         shown_terms=tuple(sorted((MEASURE_INDEX[measure], float(weight)) for measure, weight in row.terms.items())),
         low=low_row,
         high=high_row,
         above=above,
         below=below,
+        lowest=low_row + 1 if low_row is not None and above else low_row,
+        highest=high_row - 1 if high_row is not None and below else high_row,
         per_unit=factor * SCALE,
         limit=_limit(row, scoring, low, high, above, below),
         at_least=None if at_least is None else float(at_least),

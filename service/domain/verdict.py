@@ -43,10 +43,10 @@ def verdict_of(
 
 def score_of(judgements: Sequence[Judgement]) -> float:
     """Weighted mean of satisfactions, 0 to 100, one decimal; an unknown target satisfies nothing."""
-    weight = sum(one.target.weight for one in judgements if one.status != "not_applicable")
-    if weight == 0:
-        return 0.0
-    earned = sum(
-        one.target.weight * one.satisfaction for one in judgements if one.status not in ("not_applicable", "unknown")
-    )
-    return round(100 * earned / weight, 1)
+    weight = earned = 0.0
+    for judgement in judgements:
+        if judgement.status != "not_applicable":
+            weight += judgement.target.weight
+            if judgement.status != "unknown":
+                earned += judgement.target.weight * judgement.satisfaction
+    return round(100 * earned / weight, 1) if weight else 0.0

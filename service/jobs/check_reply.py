@@ -8,7 +8,7 @@ from service.domain.cautions import status_cautions
 from service.domain.findings import Judgement, sentence
 from service.domain.foods import Food
 from service.domain.handling import HandlingFinding
-from service.domain.measures import MEASURES, SCALE
+from service.domain.measures import MEASURES, NUTRIENT_COUNT, SCALE
 from service.domain.screening import Screened
 from service.domain.special_rules import RuleFinding
 from service.domain.standards import Target, TargetTable
@@ -63,7 +63,7 @@ def _short_word(judgement: Judgement) -> str:
 
 @lru_cache(maxsize=2048)
 def _fixed_part(target: Target) -> Reply:
-    """What of a finding does not depend on the lunch."""
+    """What of a finding does not depend on the lunch, with room for what does: copied, not built, for each lunch."""
     return {
         "id": target.id,
         "kind": "target",
@@ -76,6 +76,12 @@ def _fixed_part(target: Target) -> Reply:
         "firm": target.firm,
         "source": target.source,
         "source_status": target.status,
+        "status": None,
+        "amount": None,
+        "amount_low": None,
+        "amount_high": None,
+        "counts": None,
+        "sentence": None,
     }
 
 
@@ -88,20 +94,21 @@ def finding_row(judgement: Judgement, items: list[PreparedItem]) -> Reply:
     else:
         words = sentence(judgement)
     shown = round(amount, 3)
-    exact = low == high
-    return {
-        **_fixed_part(target),
-        "status": status,
-        "amount": shown,
-        "amount_low": shown if exact else round(low, 3),
-        "amount_high": shown if exact else None if high is None else round(high, 3),
-        "counts": counts,
-        "sentence": words,
-    }
+    row = _fixed_part(target).copy()
+    row["status"] = status
+    row["amount"] = shown
+    if low == high:
+        row["amount_low"] = row["amount_high"] = shown
+    else:
+        row["amount_low"] = round(low, 3)
+        row["amount_high"] = None if high is None else round(high, 3)
+    row["counts"] = counts
+    row["sentence"] = words
+    return row
 
 
 def _widened_items(target: Target, items: list[PreparedItem]) -> tuple[list[str], list[str]]:
-    measures = {measure for measure, _weight in target.terms}
+    measures = target.measures
     missing: list[str] = []
     rounded: list[str] = []
     for item in items:
@@ -149,28 +156,24 @@ def standard_row(table: TargetTable) -> Reply:
     }
 
 
-_SHOWN_MEASURES = tuple((index, one.id, one.unit, one.kind == "credit") for index, one in enumerate(MEASURES))
+_SHOWN_MEASURES = tuple((one.id, one.unit) for one in MEASURES)
+_SHOWN_NUTRIENTS = _SHOWN_MEASURES[:NUTRIENT_COUNT]
 
 
 def totals_rows(totals: Totals, with_credits: bool) -> Reply:
     """The sums by measure; credits only for a standard that has them."""
     shown: Reply = {}
-    nominal, low, high = totals.nominal, totals.low, totals.high
-    for index, measure, unit, credit in _SHOWN_MEASURES:
-        if credit and not with_credits:
-            continue
-        amount = nominal[index] / SCALE
-        if index in low:
-            most = high[index]
-            shown[measure] = {
-                "amount": amount,
-                "low": low[index] / SCALE,
-                "high": None if most is None else most / SCALE,
-                "unit": unit,
-                "complete": False,
-            }
-        else:
-            shown[measure] = {"amount": amount, "low": amount, "high": amount, "unit": unit, "complete": True}
+    measures = _SHOWN_MEASURES if with_credits else _SHOWN_NUTRIENTS
+    for (measure, unit), whole in zip(measures, totals.nominal, strict=False):
+        amount = whole / SCALE
+        shown[measure] = {"amount": amount, "low": amount, "high": amount, "unit": unit, "complete": True}
+    for index, low in totals.low.items():
+        if index < len(measures):
+            most = totals.high[index]
+            row = shown[measures[index][0]]
+            row["low"] = low / SCALE
+            row["high"] = None if most is None else most / SCALE
+            row["complete"] = False
     return shown
 
 
@@ -262,7 +265,7 @@ def table_cautions(table: TargetTable) -> tuple[str, ...]:
 @lru_cache(maxsize=256)
 def measures_used(table: TargetTable) -> frozenset[int]:
     """The measures that the targets of a table look at."""
-    return frozenset(measure for target in table.targets for measure, _weight in target.terms)
+    return frozenset(measure for target in table.targets for measure in target.measures)
 
 
 def lunch_cautions(

@@ -301,6 +301,8 @@ class Recipe(Asked):
 
 
 def _food_tag(value: object) -> str | None:
+    if type(value) is str:  # nearly all of them, and asking a model class whether it is one of its own is slow
+        return BY_ID
     if isinstance(value, Recipe) or (isinstance(value, dict) and isinstance(value.get("ingredients"), list)):
         return BY_RECIPE
     return _ingredient_tag(value)
