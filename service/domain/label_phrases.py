@@ -272,8 +272,8 @@ def _add_statements(phrases: dict[tuple[str, ...], Entry], statements: Statement
         entry = phrases.setdefault(tokens, Entry())
         entry.claim = True
         phrases[(*tokens, "free")] = nothing
-        for words in free_of_nothing:  # "milk free range eggs": a comma is missing, no milk is denied
-            phrases[(*tokens, *words)] = entry
+        for tail in free_of_nothing:  # "milk free range eggs": a comma is missing, no milk is denied
+            phrases[(*tokens, *tail)] = entry
         phrases[("non", *tokens)] = nothing
 
 
