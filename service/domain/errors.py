@@ -8,6 +8,10 @@
     |- OutsideAgeGroups    an age that no age group of the standard covers
     |- BadAmount           an amount that is zero, negative, not finite or absurdly large
     |- BadInput            anything else about one field
+    |- NotThere            an id of which nothing is kept (for this household)
+    |- AlreadyThere        something that would be kept a second time
+    |- StaleEdit           an edit of what was edited since it was read
+    |- StoreFault          the store cannot be read or written just now; what was there is kept
     |- ReferenceFault      a file of reference_data is wrong; names the file and the place
     `- ManyFaults          several of the above, reported together
 
@@ -87,6 +91,30 @@ class BadAmount(LunchError):
     """An amount that is zero, negative, not finite, or too large to be one lunch."""
 
     slug = "bad-amount"
+
+
+class NotThere(LunchError):
+    """An id of which nothing is kept, or nothing that this household may see."""
+
+    slug = "not-there"
+
+
+class AlreadyThere(LunchError):
+    """Something of which there may be one only, and there is one."""
+
+    slug = "already-there"
+
+
+class StaleEdit(LunchError):
+    """An edit made from a state that is not the newest any more."""
+
+    slug = "stale-edit"
+
+
+class StoreFault(LunchError):
+    """The store cannot be opened, read or written; what was there is kept."""
+
+    slug = "store-fault"
 
 
 class BadInput(LunchError):

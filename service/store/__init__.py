@@ -1,0 +1,1 @@
+"""The household store: all SQL is here, on SQLite or PostgreSQL."""

@@ -1,0 +1,101 @@
+"""Households and their access keys: made, recognised, revoked. Of a key only its hash is kept."""
+
+import hashlib
+import secrets
+from datetime import datetime
+from typing import Any, Literal, NamedTuple
+from uuid import UUID
+
+from sqlalchemy import Connection, delete, insert, select, update
+
+from service.domain.errors import NotThere
+from service.store.records import new_id, now
+from service.store.tables import access_keys, households
+
+Rights = Literal["keep", "pack", "read"]
+"""``keep``: everything; ``pack``: see all, and log what is packed for the day; ``read``: see only."""
+
+SECRET_BYTES = 32
+
+
+class AccessKey(NamedTuple):
+    """A key without its secret."""
+
+    id: UUID
+    household_id: UUID
+    name: str
+    rights: Rights
+    created_at: datetime
+    revoked_at: datetime | None
+
+
+_KEY = [access_keys.c[name] for name in AccessKey._fields]
+
+
+def create_household(connection: Connection, body: dict[str, Any]) -> UUID:
+    """Make a household; its id."""
+    household, moment = new_id(), now()
+    connection.execute(
+        insert(households).values(id=household, version=1, created_at=moment, updated_at=moment, body=body)
+    )
+    return household
+
+
+def all_households(connection: Connection) -> list[tuple[UUID, dict[str, Any]]]:
+    """Id and body of every household, in the order they were made."""
+    rows = connection.execute(select(households.c.id, households.c.body).order_by(households.c.id))
+    return [(row.id, row.body) for row in rows]
+
+
+def remove_household(connection: Connection, household: UUID) -> None:
+    """Take a household out with all that it keeps; ``NotThere`` if there is none of that id."""
+    if connection.execute(delete(households).where(households.c.id == household)).rowcount == 0:
+        raise NotThere(
+            pointer="/id",
+            value=str(household),
+            problem="is no household here",
+            remedy="List the households for their ids.",
+        )
+
+
+def hash_of(secret: str) -> str:
+    """What is kept of a secret: its SHA-256; the secret itself has 256 random bits, so none slower is needed."""
+    return hashlib.sha256(secret.encode()).hexdigest()
+
+
+def create_key(connection: Connection, household: UUID, name: str, rights: Rights) -> tuple[AccessKey, str]:
+    """Make a key; gives it and its secret, which is nowhere kept."""
+    secret = secrets.token_urlsafe(SECRET_BYTES)
+    key = AccessKey(new_id(), household, name, rights, now(), None)
+    connection.execute(insert(access_keys).values(secret_hash=hash_of(secret), **key._asdict()))
+    return key, secret
+
+
+def key_of_secret(connection: Connection, secret: str) -> AccessKey | None:
+    """The key that a secret belongs to, unless it was revoked."""
+    row = connection.execute(
+        select(*_KEY).where(access_keys.c.secret_hash == hash_of(secret), access_keys.c.revoked_at.is_(None))
+    ).first()
+    return None if row is None else AccessKey._make(row)
+
+
+def keys_of(connection: Connection, household: UUID) -> list[AccessKey]:
+    """All keys of a household, revoked ones too."""
+    rows = connection.execute(select(*_KEY).where(access_keys.c.household_id == household).order_by(access_keys.c.id))
+    return [AccessKey._make(row) for row in rows]
+
+
+def revoke_key(connection: Connection, household: UUID, key_id: UUID) -> None:
+    """Make a key useless from now on; ``NotThere`` if this household has none of that id."""
+    found = connection.execute(
+        update(access_keys)
+        .where(access_keys.c.id == key_id, access_keys.c.household_id == household)
+        .values(revoked_at=now())
+    )
+    if found.rowcount == 0:
+        raise NotThere(
+            pointer="/id",
+            value=str(key_id),
+            problem="is no access key here",
+            remedy="List the access keys for their ids.",
+        )

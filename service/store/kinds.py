@@ -1,0 +1,14 @@
+"""The kinds of records that a household keeps."""
+
+from service.store.records import Kind
+from service.store.tables import children, foods, lunches, offers, prices, recipes
+
+CHILD = Kind(children, "child", "nickname")
+FOOD = Kind(foods, "food", "name")
+RECIPE = Kind(recipes, "recipe", "name")
+OFFER = Kind(offers, "offer", "name")
+PRICE = Kind(prices, "price", "from")
+LUNCH = Kind(lunches, "lunch", "date")
+
+KINDS = {"children": CHILD, "foods": FOOD, "recipes": RECIPE, "offers": OFFER, "prices": PRICE, "lunches": LUNCH}
+"""By the name of their collection, in the order in which one can hang on another."""

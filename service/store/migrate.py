@@ -1,0 +1,79 @@
+"""Brings a store's tables to the state this version needs, up or down, each time whole or not at all."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from sqlalchemy import Connection, inspect, text
+
+from service.domain.errors import StoreFault
+from service.store.database import Store, connect
+
+if TYPE_CHECKING:
+    from alembic.config import Config
+
+HEAD = "0002"
+"""The newest migration; a test holds it against the folder."""
+ONE_AT_A_TIME = 7_105_116
+"""Number of the lock that PostgreSQL servers take while they migrate (ours, arbitrary)."""
+
+
+def open_store(url: str) -> Store:
+    """A store whose tables are those of this version: made if it is empty, brought up if an older version wrote it.
+
+    ``StoreFault`` if a newer version wrote it, or if it cannot be opened or written.
+    """
+    store = connect(url)
+    with store.reading() as connection:
+        found = revision_of(connection)
+    if found != HEAD:
+        upgrade(store)
+    return store
+
+
+def revision_of(connection: Connection) -> str | None:
+    """The migration that a store stands at; None for an empty one."""
+    if not inspect(connection).has_table("alembic_version"):
+        return None
+    return connection.execute(text("SELECT version_num FROM alembic_version")).scalar()
+
+
+def upgrade(store: Store, to: str = HEAD) -> None:
+    """Run the migrations up to one."""
+    _run(store, to, up=True)
+
+
+def downgrade(store: Store, to: str) -> None:
+    """Run the migrations back to one, or to ``base``: an empty store."""
+    _run(store, to, up=False)
+
+
+def _run(store: Store, to: str, *, up: bool) -> None:
+    from alembic import command
+    from alembic.script import ScriptDirectory
+
+    with store.writing() as connection:
+        if connection.dialect.name == "postgresql":
+            connection.execute(text(f"SELECT pg_advisory_xact_lock({ONE_AT_A_TIME})"))
+        config = _config(connection)
+        found = revision_of(connection)
+        known = {script.revision for script in ScriptDirectory.from_config(config).walk_revisions()}
+        if found is not None and found not in known:
+            raise StoreFault(
+                pointer="",
+                value="the store",
+                problem="was written by a newer version of this program",
+                remedy="Install that version, or restore a backup made before it.",
+            )
+        if up:
+            command.upgrade(config, to)
+        else:
+            command.downgrade(config, to)
+
+
+def _config(connection: Connection) -> "Config":
+    from alembic.config import Config
+
+    config = Config()
+    config.set_main_option("script_location", str(Path(__file__).parent / "migrations").replace("%", "%%"))
+    config.attributes["connection"] = connection
+    return config

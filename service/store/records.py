@@ -1,0 +1,181 @@
+"""Records of a household: made, read, paged, edited and removed, always within one household.
+
+Every function takes the household's id and looks at nothing else: a record of another household is not there. An edit
+names the version it was made from, so that of two edits at once the second is refused instead of undoing the first.
+"""
+
+from collections.abc import Mapping, Sequence
+from datetime import UTC, datetime
+from typing import Any, NamedTuple
+from uuid import UUID
+
+from sqlalchemy import Connection, Row, Select, Table, delete, insert, select, update
+from sqlalchemy.exc import IntegrityError
+from uuid_utils.compat import uuid7
+
+from service.domain.errors import AlreadyThere, NotThere, StaleEdit
+
+Columns = Mapping[str, Any]
+
+
+class Record(NamedTuple):
+    """One record. ``body``: what was asked to be kept, with its defaults."""
+
+    id: UUID
+    version: int
+    created_at: datetime
+    updated_at: datetime
+    body: dict[str, Any]
+
+
+class Kind(NamedTuple):
+    """A kind of record: its table, what one is called, and what makes one the same as another."""
+
+    table: Table
+    noun: str
+    unique: str
+
+
+def new_id() -> UUID:
+    """An id that sorts by the time it was made."""
+    return uuid7()
+
+
+def now() -> datetime:
+    """This moment, in UTC."""
+    return datetime.now(UTC)
+
+
+def create(connection: Connection, kind: Kind, household: UUID, body: dict[str, Any], columns: Columns) -> Record:
+    """Keep a new record; ``AlreadyThere`` where one with the same name (day, ...) is kept."""
+    moment = now()
+    record = Record(new_id(), 1, moment, moment, body)
+    values = {**record._asdict(), "household_id": household, **columns}
+    with _unique(kind):
+        connection.execute(insert(kind.table).values(**values))
+    return record
+
+
+def find(connection: Connection, kind: Kind, household: UUID, record_id: UUID) -> Record | None:
+    """The record, or None."""
+    row = connection.execute(_select(kind).where(*_this(kind, household, record_id))).first()
+    return None if row is None else _record(row)
+
+
+def get(connection: Connection, kind: Kind, household: UUID, record_id: UUID) -> Record:
+    """The record; ``NotThere`` if this household has none of that id."""
+    record = find(connection, kind, household, record_id)
+    if record is None:
+        raise not_there(kind, record_id)
+    return record
+
+
+def page(
+    connection: Connection, kind: Kind, household: UUID, after: UUID | None, limit: int, where: Sequence[Any] = ()
+) -> list[Record]:
+    """Up to ``limit`` records in the order they were made, those after an id."""
+    table = kind.table
+    query = _select(kind).where(table.c.household_id == household, *where).order_by(table.c.id).limit(limit)
+    if after is not None:
+        query = query.where(table.c.id > after)
+    return [_record(row) for row in connection.execute(query)]
+
+
+def replace(
+    connection: Connection,
+    kind: Kind,
+    household: UUID,
+    record_id: UUID,
+    version: int,
+    body: dict[str, Any],
+    columns: Columns,
+) -> Record:
+    """Keep an edit made from a version.
+
+    ``NotThere`` if there is no such record; ``StaleEdit`` if it was edited since; ``AlreadyThere`` if the edit would
+    make it the same as another.
+    """
+    table = kind.table
+    with _unique(kind):
+        row = connection.execute(
+            update(table)
+            .where(*_this(kind, household, record_id), table.c.version == version)
+            .values(body=body, version=version + 1, updated_at=now(), **columns)
+            .returning(*_columns(kind))
+        ).first()
+    if row is None:
+        raise _stale(connection, kind, household, record_id)
+    return _record(row)
+
+
+def remove(connection: Connection, kind: Kind, household: UUID, record_id: UUID, version: int | None = None) -> None:
+    """Take a record out, with all that hangs on it; with ``version``, only if it was not edited since."""
+    query = delete(kind.table).where(*_this(kind, household, record_id))
+    if version is not None:
+        query = query.where(kind.table.c.version == version)
+    if connection.execute(query).rowcount == 0:
+        raise _stale(connection, kind, household, record_id)
+
+
+def not_there(kind: Kind, record_id: UUID | str) -> NotThere:
+    """The fault for an id that this household has no record of."""
+    return NotThere(
+        pointer="/id",
+        value=str(record_id),
+        problem=f"is no {kind.noun} here",
+        remedy=f"List each {kind.noun} for its id.",
+    )
+
+
+def _stale(connection: Connection, kind: Kind, household: UUID, record_id: UUID) -> NotThere | StaleEdit:
+    there = find(connection, kind, household, record_id)
+    if there is None:
+        return not_there(kind, record_id)
+    return StaleEdit(
+        pointer="/version",
+        value=str(there.version),
+        problem=f"is the {kind.noun}'s version now; it was edited since you read it",
+        remedy="Read it again, make the edit on what it holds now, and send it with the new version.",
+    )
+
+
+class _unique:  # noqa: N801 - used as a statement
+    """Tells a doubled record as ``AlreadyThere``; the transaction is given up."""
+
+    def __init__(self, kind: Kind) -> None:
+        self.kind = kind
+
+    def __enter__(self) -> None:
+        """Nothing to make ready."""
+
+    def __exit__(self, _kind: object, fault: BaseException | None, _trace: object) -> None:
+        if isinstance(fault, IntegrityError):
+            if "FOREIGN KEY" in str(fault.orig).upper():
+                raise NotThere(
+                    pointer="/id",
+                    value="(an id)",
+                    problem=f"that this {self.kind.noun} belongs to is not here any more",
+                    remedy="Read the list again.",
+                ) from fault
+            raise AlreadyThere(
+                pointer=f"/{self.kind.unique}",
+                value=f"(the {self.kind.unique})",
+                problem=f"is that of another {self.kind.noun}",
+                remedy=f"Give another {self.kind.unique}, or edit the {self.kind.noun} that is there.",
+            ) from fault
+
+
+def _columns(kind: Kind) -> list[Any]:
+    return [kind.table.c[name] for name in Record._fields]
+
+
+def _select(kind: Kind) -> Select[Any]:
+    return select(*_columns(kind))
+
+
+def _this(kind: Kind, household: UUID, record_id: UUID) -> tuple[Any, Any]:
+    return kind.table.c.id == record_id, kind.table.c.household_id == household
+
+
+def _record(row: Row[Any]) -> Record:
+    return Record._make(row)

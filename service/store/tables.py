@@ -1,0 +1,154 @@
+"""The tables of the household store.
+
+A *record* (child, food, recipe, price, offer, lunch) has an id, its household, a version that every edit raises, the
+times it was made and changed, and its ``body``: the validated request as JSON, in the order it was given. Beside the
+body stand only the columns that are searched, sorted, or kept unique. Every name of a constraint is given, so that a
+migration can find it.
+"""
+
+from datetime import UTC, datetime
+from typing import Any
+
+from sqlalchemy import (
+    JSON,
+    Column,
+    Date,
+    DateTime,
+    ForeignKey,
+    Index,
+    Integer,
+    LargeBinary,
+    MetaData,
+    String,
+    Table,
+    TypeDecorator,
+    UniqueConstraint,
+    Uuid,
+)
+from sqlalchemy.engine import Dialect
+
+METADATA = MetaData(
+    naming_convention={
+        "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+        "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+        "fk": "fk_%(table_name)s_%(column_0_name)s_%(referred_table_name)s",
+        "pk": "pk_%(table_name)s",
+    }
+)
+
+
+class Moment(TypeDecorator[datetime]):
+    """A moment in UTC; both databases keep it without a zone."""
+
+    impl = DateTime
+    cache_ok = True
+
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+        return None if value is None else value.astimezone(UTC).replace(tzinfo=None)
+
+    def process_result_value(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+        return None if value is None else value.replace(tzinfo=UTC)
+
+
+def _of_household() -> Column[Any]:
+    return Column("household_id", Uuid, ForeignKey("households.id", ondelete="CASCADE"), nullable=False)
+
+
+def _record_columns() -> list[Column[Any]]:
+    return [
+        Column("id", Uuid, primary_key=True),
+        _of_household(),
+        Column("version", Integer, nullable=False),
+        Column("created_at", Moment, nullable=False),
+        Column("updated_at", Moment, nullable=False),
+        Column("body", JSON, nullable=False),
+    ]
+
+
+households = Table(
+    "households",
+    METADATA,
+    Column("id", Uuid, primary_key=True),
+    Column("version", Integer, nullable=False),
+    Column("created_at", Moment, nullable=False),
+    Column("updated_at", Moment, nullable=False),
+    Column("body", JSON, nullable=False),
+)
+
+access_keys = Table(
+    "access_keys",
+    METADATA,
+    Column("id", Uuid, primary_key=True),
+    _of_household(),
+    Column("name", String(60), nullable=False),
+    Column("rights", String(10), nullable=False),
+    Column("secret_hash", String(64), nullable=False, unique=True),
+    Column("created_at", Moment, nullable=False),
+    Column("revoked_at", Moment),
+    Index("ix_access_keys_household_id", "household_id"),
+)
+
+children = Table(
+    "children",
+    METADATA,
+    *_record_columns(),
+    Column("name", String(120), nullable=False),
+    UniqueConstraint("household_id", "name"),
+)
+
+foods = Table(
+    "foods",
+    METADATA,
+    *_record_columns(),
+    Column("name", String(120), nullable=False),
+    UniqueConstraint("household_id", "name"),
+)
+
+recipes = Table(
+    "recipes",
+    METADATA,
+    *_record_columns(),
+    Column("name", String(120), nullable=False),
+    UniqueConstraint("household_id", "name"),
+)
+
+offers = Table(
+    "offers",
+    METADATA,
+    *_record_columns(),
+    Column("name", String(120), nullable=False),
+    UniqueConstraint("household_id", "name"),
+)
+
+prices = Table(
+    "prices",
+    METADATA,
+    *_record_columns(),
+    Column("what", String(160), nullable=False),
+    Column("from_day", Date, nullable=False),
+    UniqueConstraint("household_id", "what", "from_day"),
+)
+
+lunches = Table(
+    "lunches",
+    METADATA,
+    *_record_columns(),
+    Column("child_id", Uuid, ForeignKey("children.id", ondelete="CASCADE"), nullable=False),
+    Column("day", Date, nullable=False),
+    Column("kind", String(10), nullable=False),
+    UniqueConstraint("child_id", "day"),
+    Index("ix_lunches_household_id_day", "household_id", "day"),
+)
+
+kept_replies = Table(
+    "kept_replies",
+    METADATA,
+    Column("household_id", Uuid, ForeignKey("households.id", ondelete="CASCADE"), primary_key=True),
+    Column("idempotency_key", String(255), primary_key=True),
+    Column("request_hash", String(64), nullable=False),
+    Column("status", Integer, nullable=False),
+    Column("headers", JSON, nullable=False),
+    Column("reply", LargeBinary, nullable=False),
+    Column("created_at", Moment, nullable=False),
+    Index("ix_kept_replies_created_at", "created_at"),
+)
