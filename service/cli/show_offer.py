@@ -22,16 +22,16 @@ def show_audit(out: Console, reply: Reply) -> None:
         for row in child["left_out"]:
             out.print(f"Left out for {who}: {row['name']} ({row['group']}): {'; '.join(row['reasons'])}")
         for group in child["nothing_left_in"]:
-            out.print(f"Nothing is left to take from {group}.")
+            out.print(f"Too little is left to take from {group} as often as it asks for.")
         if child["estimate"]:
             out.print(child["estimate"]["note"])
-        if child["targets"]:
+        if child["targets"] and child["total"]:
             out.print()
             _targets(out, child)
             _items(out, child)
             _measures(out, child)
         _examples(out, child)
-        if child["changes"] or child["changes_note"]:
+        if child["total"] and (child["changes"] or child["changes_note"]):
             out.print()
             out.print(Text("Smallest changes to the offer", style="bold"))
             for place, change in enumerate(child["changes"], 1):
@@ -70,8 +70,15 @@ def _targets(out: Console, child: Reply) -> None:
 
 
 def _chance(chance: Reply) -> str:
-    least, most = f"{chance['least']:.0%}", f"{chance['most']:.0%}"
+    least, most = _percent(chance["least"]), _percent(chance["most"])
     return f"{least} of weeks" if least == most else f"{least} to {most} of weeks"
+
+
+def _percent(share: float) -> str:
+    """A share in whole percent; all and none are said only where it is just that."""
+    if 0.0 < share < 0.01:
+        return "under 1%"
+    return "over 99%" if 0.99 < share < 1.0 else f"{share:.0%}"
 
 
 def _items(out: Console, child: Reply) -> None:
@@ -81,6 +88,9 @@ def _items(out: Console, child: Reply) -> None:
         reverse=True,
     )
     out.print()
+    if not child["right"]:
+        out.print("No lunch is right, with or without any one item.")
+        return
     listed = table("item", "group", "lunches with it", "right with it", "right without it")
     for one in rows[:SHOWN_ITEMS]:
         without = one["right_share_without"]

@@ -79,21 +79,21 @@ def rank_changes(
 
     if not candidates or limit <= 0:
         return []
-    base = _bounds(items)
+    base = bounds_of(items)
     low = np.repeat(base.low.sum(axis=0, keepdims=True), len(candidates), axis=0)
     high = np.repeat(base.high.sum(axis=0, keepdims=True), len(candidates), axis=0)
     endless = np.repeat(base.endless.sum(axis=0, keepdims=True), len(candidates), axis=0)
     nominal = np.repeat(base.nominal.sum(axis=0, keepdims=True), len(candidates), axis=0)
     nothing = ItemVector((0,) * MEASURE_COUNT, ())
-    out = _bounds([c.out or nothing for c in candidates])
-    into = _bounds([c.into or nothing for c in candidates])
+    out = bounds_of([c.out or nothing for c in candidates])
+    into = bounds_of([c.into or nothing for c in candidates])
     after = Bounds(
         low - out.low + into.low,
         high - out.high + into.high,
         endless - out.endless + into.endless,
         nominal - out.nominal + into.nominal,
     )
-    met, satisfied, applies = _judge_all(targets, after)
+    met, satisfied, applies = judge_all(targets, after)
     was_met = np.array([one.status in ("met", "not_applicable") for one in before], dtype=bool)
     counted = np.array([one.counts for one in before], dtype=bool)
     weights = np.array([target.weight for target in targets])
@@ -144,7 +144,8 @@ def _varied(best: Sequence[Ranked], limit: int) -> list[Ranked]:
     return (first + later)[:limit]
 
 
-def _bounds(vectors: Sequence[ItemVector]) -> Bounds:
+def bounds_of(vectors: Sequence[ItemVector]) -> Bounds:
+    """The vectors as arrays, one row each."""
     import numpy as np
 
     nominal = np.array([vector.nominal for vector in vectors], dtype=np.int64).reshape(len(vectors), MEASURE_COUNT)
@@ -171,7 +172,7 @@ def _earned(judgements: Sequence[Judgement]) -> float:
     return sum(one.target.weight * one.satisfaction for one in known)
 
 
-def _judge_all(targets: Sequence[Target], after: Bounds) -> tuple["Mask", Any, "Mask"]:
+def judge_all(targets: Sequence[Target], after: Bounds) -> tuple["Mask", Any, "Mask"]:
     """Whether each target is met, its satisfaction, and whether it applies, for every candidate: (n, targets) each."""
     import numpy as np
 

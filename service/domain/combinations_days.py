@@ -9,7 +9,7 @@ chance is told as an interval that holds the true one.
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from math import comb, factorial, prod
+from math import comb, factorial, isqrt, prod
 
 import numpy as np
 import numpy.typing as npt
@@ -19,6 +19,7 @@ from service.domain.combinations_spans import NO_END, Whole
 from service.domain.combinations_spread import Spread
 
 Real = npt.NDArray[np.float64]
+Complex = npt.NDArray[np.complex128]
 Lists = Sequence[Whole]
 
 MOST_SUMS = 4_000_000
@@ -27,6 +28,8 @@ MOST_SHARES = 1000
 """In so many ways days are given to branches and counted exactly."""
 BINS = 1 << 17
 """Bins over the sum of all days where it is not counted exactly."""
+WRITTEN_MOST = 1 << 16
+"""So many sums of a day are written out for the bins."""
 FLOAT_ERROR = Fraction(1, 10**9)
 """More than the rounding of the transforms can come to; added to both ends where they are used."""
 EXACT_FLOATS = 1 << 53
@@ -99,26 +102,29 @@ def week_chance(
     effort = (most_sums, bins)
     if days < 1:
         raise ValueError(f"a mean needs at least one day, not {days}")
-    exact = all(np.array_equal(low, high) for lows, highs in branches for low, high in zip(lows, highs, strict=True))
-    lows = [list(low) for low, _ in branches]
+    exact = all(
+        low is high or np.array_equal(low, high)
+        for lows, highs in branches
+        for low, high in zip(lows, highs, strict=True)
+    )
     highs = [list(high) for _, high in branches]
     upper = None if at_most is None else days * at_most - int(below)
     lower = None if at_least is None else days * at_least + int(above)
-    broken = kept = Chance(Fraction(0), Fraction(0))
-    bounds = 0
-    if upper is not None:
-        bounds += 1
-        over = _chance_at_most(_negated(lows), days, -upper - 1, effort)
-        broken = _sum(broken, over)
-        kept = _sum(kept, _rest(over) if exact else _chance_at_most(highs, days, upper, effort))
-    if lower is not None:
-        bounds += 1
-        short = _chance_at_most(highs, days, lower - 1, effort)
-        broken = _sum(broken, short)
-        kept = _sum(kept, _rest(short) if exact else _chance_at_most(_negated(lows), days, -lower, effort))
+    bounds = [bound for bound in (upper, None if lower is None else lower - 1) if bound is not None]
     if not bounds:
         return Chance(Fraction(1), Fraction(1))
-    least = max(Fraction(0), kept.least - (bounds - 1))
+    sure = _chances_at_most(highs, days, bounds, effort)  # at most the upper bound; then below the lower one
+    if exact:
+        opposite = [_rest(one) for one in sure]  # over the upper bound; at least the lower one
+    else:
+        lows = _negated([list(low) for low, _ in branches])
+        opposite = _chances_at_most(lows, days, [-bound - 1 for bound in bounds], effort)
+    kept = broken = Chance(Fraction(0), Fraction(0))
+    for place, pair in enumerate(zip(sure, opposite, strict=True)):
+        is_upper = upper is not None and place == 0
+        kept = _sum(kept, pair[0] if is_upper else pair[1])
+        broken = _sum(broken, pair[1] if is_upper else pair[0])
+    least = max(Fraction(0), kept.least - (len(bounds) - 1))
     return Chance(least, max(least, 1 - broken.least))
 
 
@@ -142,36 +148,49 @@ class _Day:
     always: int
 
 
-def _chance_at_most(branches: Sequence[Lists], days: int, bound: int, effort: tuple[int, int]) -> Chance:
-    """How likely the sum over the days is at most ``bound``; values without an end never are.
+def _chances_at_most(
+    branches: Sequence[Lists], days: int, bounds: Sequence[int], effort: tuple[int, int]
+) -> list[Chance]:
+    """How likely the sum over the days is at most each bound; values without an end never are.
 
     ``effort``: most sums counted exactly, and bins beyond them.
     """
     total = sum(prod(len(values) for values in lists) for lists in branches)
     known = [[values[values < NO_END] for values in lists] for lists in branches]
     known = [lists for lists in known if all(values.size for values in lists)]
+    never = Chance(Fraction(0), Fraction(0))
     if not known:
-        return Chance(Fraction(0), Fraction(0))
+        return [never] * len(bounds)
     least = min(sum(int(values.min()) for values in lists) for lists in known)
-    left = bound - days * least
-    if left < 0:
-        return Chance(Fraction(0), Fraction(0))
+    lefts = [bound - days * least for bound in bounds]
+    enough = max(lefts)
+    if enough < 0:
+        return [never] * len(bounds)
     each_day = []
     for lists in known:
         adds = [values - values.min() for values in lists]
         always = sum(int(values.min()) for values in lists) - least
-        if always <= left:
-            each_day.append(_Day([add[add <= left] for add in adds], always))
+        if always <= enough:
+            each_day.append(_Day([add[add <= enough] for add in adds], always))
     most = max(day.always + sum(int(add.max()) for add in day.adds) for day in each_day)
-    if days * most <= left:
-        number = sum(prod(len(add) for add in day.adds) for day in each_day)
-        one = Fraction(number, total) ** days
-        return Chance(one, one)
-    if _few_sums(each_day, days, effort[0]):
-        count = _count(each_day, days, left)
-        one = Fraction(count, total**days)
-        return Chance(one, one)
-    return _by_bins(each_day, days, left, most, total, effort[1])
+    number = sum(prod(len(add) for add in day.adds) for day in each_day)
+    everything = Fraction(number, total) ** days
+    found: list[Chance | None] = [None] * len(bounds)
+    for place, left in enumerate(lefts):
+        if left < 0:
+            found[place] = never
+        elif days * most <= left:
+            found[place] = Chance(everything, everything)
+    open_ones = [place for place, one in enumerate(found) if one is None]
+    if open_ones and _few_sums(each_day, days, effort[0]):
+        for place in open_ones:
+            one = Fraction(_count(each_day, days, lefts[place]), total**days)
+            found[place] = Chance(one, one)
+    elif open_ones:
+        binned = _by_bins(each_day, days, [lefts[place] for place in open_ones], most, total, effort[1])
+        for place, chance in zip(open_ones, binned, strict=True):
+            found[place] = chance
+    return [one for one in found if one is not None]
 
 
 def _shares(days: int, branches: int) -> Iterator[tuple[int, ...]]:
@@ -188,11 +207,13 @@ def _few_sums(each_day: Sequence[_Day], days: int, most_sums: int) -> bool:
     """Whether the halves of all shares hold no more different sums together, and fit into 64 bits."""
     if comb(days + len(each_day) - 1, days) > MOST_SHARES:
         return False
-    different = [[(len(adds), len(np.unique(adds)), int(adds.max())) for adds in day.adds] for day in each_day]
+    different = [[(len(adds), len(set(adds.tolist())), int(adds.max())) for adds in day.adds] for day in each_day]
     needed = 0
     for share in _shares(days, len(each_day)):
         lists = [(*one, k) for day, k in zip(different, share, strict=True) if k for one in day]
         sizes = [min(comb(values + k - 1, k), k * most + 1) for _size, values, most, k in lists]
+        if needed + 2 * isqrt(prod(sizes)) > most_sums:
+            return False  # two halves hold no fewer sums than twice the root of their product
         for half in halves_of(sizes):
             needed += prod(sizes[p] for p in half)
             ways = [lists[p][0] ** lists[p][3] for p in half]
@@ -278,27 +299,55 @@ def _together(pieces: Sequence[tuple[Whole, Whole]], left: int) -> tuple[Whole, 
     return sums, ways
 
 
-def _by_bins(each_day: Sequence[_Day], days: int, left: int, most: int, total: int, bins: int) -> Chance:
-    """The chance by bins of the sum: each half of a day is rounded down, the error told as an interval."""
+def _by_bins(
+    each_day: Sequence[_Day], days: int, lefts: Sequence[int], most: int, total: int, bins: int
+) -> list[Chance]:
+    """The chances by bins of the sum: what is rounded down to them is told as an interval.
+
+    A day's sums are rounded once where they are few enough to be written out, else each of their two halves is.
+    """
+    left = max(lefts)
     reach = min(most, 2 * left + max(day.always for day in each_day))
-    width = max(1, -(-days * reach // bins))
-    length = 1
-    while length <= days * (reach // width + 2):
-        length *= 2
-    spectrum = np.zeros(length // 2 + 1, dtype=np.complex128)
-    for day in each_day:
-        sizes = [len(adds) for adds in day.adds]
-        one, other = halves_of(sizes)
-        factors = []
-        for places, always in ((one, day.always), (other, 0)):
-            sums, _ways = _together([(day.adds[p], np.ones(sizes[p], dtype=np.int64)) for p in places], left)
-            counts: Real = np.bincount((sums + always) // width).astype(np.float64)
-            factors.append(np.fft.rfft(counts, length))
-        spectrum += factors[0] * factors[1] / total
-    chances = np.fft.irfft(spectrum**days, length)
-    slack = 2 * days * (width - 1)
-    up_to = np.concatenate([[0.0], np.cumsum(chances)])
-    low = float(up_to[min(length, max(0, (left - slack) // width + 1))])
-    high = float(up_to[min(length, left // width + 1)])
-    least = max(Fraction(0), Fraction(low) - FLOAT_ERROR)
-    return Chance(least, min(Fraction(1), max(least, Fraction(high) + FLOAT_ERROR)))
+    length = 1 << max(bins - 1, 4 * days).bit_length()  # transforms of a power of two are by far the quickest
+    width = max(1, -(-days * reach // (length - 2 * days - 1)))
+    written = sum(prod(len(adds) for adds in day.adds) for day in each_day) <= WRITTEN_MOST
+    if written:
+        sums = np.concatenate([_sums(day.adds) + day.always for day in each_day])
+        counts: Real = np.bincount(sums[sums <= left] // width).astype(np.float64)
+        spectrum: Complex = np.fft.rfft(counts / total, length)
+    else:
+        halves = [_spectrum(day, left, width, length) for day in each_day]
+        spectrum = np.add.reduce(halves) / total
+    power = spectrum
+    for digit in bin(days)[3:]:
+        power = power * power
+        if digit == "1":
+            power = power * spectrum
+    chances = np.fft.irfft(power, length)
+    slack = (1 if written else 2) * days * (width - 1)
+    found = []
+    for one in lefts:
+        low = float(chances[: max(0, (one - slack) // width + 1)].sum())
+        high = float(chances[: one // width + 1].sum())
+        least = min(Fraction(1), max(Fraction(0), Fraction(low) - FLOAT_ERROR))
+        found.append(Chance(least, min(Fraction(1), max(least, Fraction(high) + FLOAT_ERROR))))
+    return found
+
+
+def _sums(adds: Sequence[Whole]) -> Whole:
+    total: Whole = np.zeros(1, dtype=np.int64)
+    for values in adds:
+        total = (total[:, None] + values[None, :]).ravel()
+    return total
+
+
+def _spectrum(day: _Day, left: int, width: int, length: int) -> Complex:
+    """The transform of a day's sums, half by half."""
+    sizes = [len(adds) for adds in day.adds]
+    one, other = halves_of(sizes)
+    factors = []
+    for places, always in ((one, day.always), (other, 0)):
+        sums, _ways = _together([(day.adds[p], np.ones(sizes[p], dtype=np.int64)) for p in places], left)
+        counts: Real = np.bincount((sums + always) // width).astype(np.float64)
+        factors.append(np.fft.rfft(counts, length))
+    return factors[0] * factors[1]

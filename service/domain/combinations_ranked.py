@@ -103,6 +103,8 @@ class _Best:
         scores = self.sign * scores
         some = np.flatnonzero(self.may_come_in(scores, codes))
         if some.size > self.k:
+            least = np.partition(scores[some], some.size - self.k)[some.size - self.k]
+            some = some[scores[some] >= least]
             some = some[np.lexsort((codes[some], -scores[some]))[: self.k]]
         self.found += zip(scores[some].tolist(), codes[some].tolist(), strict=True)
         self.found.sort(key=lambda one: (-one[0], one[1]))

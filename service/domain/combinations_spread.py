@@ -111,8 +111,12 @@ class Spread:
         chosen = tuple(edges) if edges is not None else round_edges(self.smallest, self.largest, bins)
         if len(chosen) < 2 or any(one >= other for one, other in pairwise(chosen)):
             raise ValueError(f"a histogram needs two edges or more, in ascending order, not {chosen}")
-        below = [self.at_most(edge - 1) for edge in chosen[:-1]]
-        below.append(self.at_most(chosen[-1]))
+        ends = [edge - 1 for edge in chosen[:-1]] + [chosen[-1]]
+        if all(len(half.ones) == 1 for half in self.halves):
+            found = [np.searchsorted(half.others, np.array(ends) - half.ones, side="right") for half in self.halves]
+            below: list[int] = np.sum(found, axis=0).tolist()
+        else:
+            below = [self.at_most(end) for end in ends]
         counts = tuple(more - less for less, more in pairwise(below))
         return Histogram(chosen, counts, below[0], self.total - below[-1])
 
@@ -131,9 +135,9 @@ def spread(values: Sequence[Whole]) -> Spread:
     if np.abs(row).max() > LARGEST_VALUE:
         raise ValueError(f"a spread needs known values within {LARGEST_VALUE}")
     starts = starts_of(sizes)
-    one, other = sorted(halves_of(sizes), key=lambda half: prod(sizes[place] for place in half))
-    if prod(sizes) <= FLAT_MOST:
-        one, other = [], list(range(len(sizes)))
+    one, other = [], list(range(len(sizes)))
+    if prod(sizes) > FLAT_MOST:
+        one, other = sorted(halves_of(sizes), key=lambda half: prod(sizes[place] for place in half))
     if prod(sizes[place] for place in other) > MOST_SUMS:
         raise ValueError(f"half of the lists have more than {MOST_SUMS} sums: too many to hold")
     ones, others = (

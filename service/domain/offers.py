@@ -5,7 +5,7 @@ each list, an option being the items taken from one choice group (or from one of
 for each other). Branches never overlap, so counts over an offer are sums over its branches.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Hashable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations, combinations_with_replacement
 from math import comb, prod
@@ -173,18 +173,36 @@ def count_combinations(offer: Offer) -> int:
     return sum(branch.size for branch in branches(offer))
 
 
-def branches(offer: Offer) -> list[Branch]:
+SlotKey = tuple[Hashable, ...]
+KnownLists = dict[SlotKey, tuple[Option, ...]]
+"""Option lists laid out already, by all that they hang on."""
+
+
+def branches(offer: Offer, known: KnownLists | None = None) -> list[Branch]:
     """The offer as branches that never overlap; one only where no rule stands between groups.
 
     A combination calls up a set of rules by its items, and must take as many from each group as these
     rules say. So each set of rules gives a branch: the combinations that call up just this set.
+
+    ``known``: lists laid out before, which are used again and added to; for offers that differ in a group or two.
     """
-    slots = _slots(offer)
+    known = {} if known is None else known
+    by_id = {group.id: group for group in offer.groups}
+    slots = [tuple(by_id[group_id] for group_id in slot) for slot in _slots(offer)]
     found: list[Branch] = []
     for size in range(len(offer.rules) + 1):
         for called in combinations(sorted(offer.rules), size):
             takes = _takes(called)
-            lists = [_slot_options(offer, slot, frozenset(called), takes) for slot in slots]
+            lists = []
+            for slot in slots:
+                ids = [group.id for group in slot]
+                rules = tuple(rule for rule in offer.rules if rule.group in ids)
+                here = frozenset(rule for rule in called if rule.group in ids)
+                key = (slot, rules, here, tuple(takes.get(group_id) for group_id in ids))
+                options = known.get(key)
+                if options is None:
+                    options = known[key] = _slot_options(slot, rules, here, takes)
+                lists.append(options)
             if all(lists):
                 found.append(Branch(tuple(lists)))
     return found
@@ -192,6 +210,8 @@ def branches(offer: Offer) -> list[Branch]:
 
 def _slots(offer: Offer) -> list[tuple[str, ...]]:
     """Groups that stand alone, and alternatives together, in the order of their first group."""
+    if not offer.alternatives:
+        return [(group.id,) for group in offer.groups]
     slots: list[tuple[str, ...]] = []
     for group in offer.groups:
         together = next((one for one in offer.alternatives if group.id in one), (group.id,))
@@ -201,17 +221,20 @@ def _slots(offer: Offer) -> list[tuple[str, ...]]:
 
 
 def _slot_options(
-    offer: Offer, slot: tuple[str, ...], called: frozenset[WithRule], takes: Mapping[str, Take]
+    slot: tuple[ChoiceGroup, ...],
+    rules: tuple[WithRule, ...],
+    called: frozenset[WithRule],
+    takes: Mapping[str, Take],
 ) -> tuple[Option, ...]:
     """The options of a slot that call up just those of the rules that start in it."""
-    options = []
-    for group_id in slot:
-        of_group = [rule for rule in offer.rules if rule.group == group_id]
-        of_others = [rule for rule in offer.rules if rule.group in slot and rule.group != group_id]
-        for option in options_of(offer.group(group_id), takes.get(group_id)):
-            just_these = all((rule.item in option.items) == (rule in called) for rule in of_group)
-            if just_these and not any(rule in called for rule in of_others):
-                options.append(option)
+    options: list[Option] = []
+    for group in slot:
+        ways = options_of(group, takes.get(group.id))
+        if not rules:
+            options += ways
+        elif all(rule.group == group.id for rule in called):
+            of_group = [(rule.item, rule in called) for rule in rules if rule.group == group.id]
+            options += [one for one in ways if all((item in one.items) == calls for item, calls in of_group)]
     return tuple(options)
 
 

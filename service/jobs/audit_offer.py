@@ -9,15 +9,16 @@ from typing import Any
 from service.domain.cautions import CAUTIONS
 from service.domain.errors import BadInput
 from service.domain.offer_rows import OfferItems
-from service.domain.offers import Branch, branches, empty_groups
+from service.domain.offers import Branch, Offer, branches, empty_groups
 from service.jobs.check_reply import standard_row, table_cautions
 from service.jobs.offer_cards import card_of, to_label_or_move
-from service.jobs.offer_changes import offer_changes
+from service.jobs.offer_changes import named_foods, offer_changes
 from service.jobs.offer_counts import OfferCounts, Tick, count_offer
 from service.jobs.offer_examples import examples_of
-from service.jobs.offer_layout import ChildOffer, lay_out
+from service.jobs.offer_layout import ChildOffer, PreparedOffers, lay_out
 from service.jobs.offer_requests import OfferAuditRequest
-from service.jobs.offer_spread import measure_rows, week_chances
+from service.jobs.offer_spread import KnownSpreads, check_measures, measure_rows, week_chances
+from service.jobs.offer_trials import AtHand
 from service.jobs.offer_words import first_sentence
 
 MOST_COMBINATIONS = 30_000_000_000
@@ -33,8 +34,15 @@ def audit_offer(asked: OfferAuditRequest, tick: Tick | None = None) -> dict[str,
     anything in the request that does not fit; nothing is answered in part.
     """
     _check_doubles(asked)
-    laid = [lay_out(asked, place) for place in range(len(asked.children))]
-    parts = [branches(one.offer) for one in laid]
+    check_measures(asked)
+    named = named_foods(asked)
+    prepared = PreparedOffers(asked.offer)
+    laid = [lay_out(asked, place, prepared) for place in range(len(asked.children))]
+    known: dict[Offer, list[Branch]] = {}
+    for one in laid:
+        if one.offer not in known:
+            known[one.offer] = branches(one.offer)
+    parts = [known[one.offer] for one in laid]
     sizes = [sum(branch.size for branch in part) for part in parts]
     limit = most_combinations()
     for place, size in enumerate(sizes):
@@ -45,8 +53,10 @@ def audit_offer(asked: OfferAuditRequest, tick: Tick | None = None) -> dict[str,
                 problem=f"are more than one request counts ({limit:,})",
                 remedy="Offer fewer items, split the groups, or give 'estimate' to have them estimated from a sample.",
             )
+    spreads: KnownSpreads = {}
     children = [
-        _child(asked, one, part, size, size > limit, tick) for one, part, size in zip(laid, parts, sizes, strict=True)
+        _child(asked, one, part, size, size > limit, spreads, named, tick)
+        for one, part, size in zip(laid, parts, sizes, strict=True)
     ]
     return {
         "on": asked.on.isoformat(),
@@ -81,11 +91,11 @@ def _child(
     parts: list[Branch],
     size: int,
     too_large: bool,
+    spreads: KnownSpreads,
+    named: list[AtHand] | None,
     tick: Tick | None,
 ) -> dict[str, Any]:
-    of = OfferItems(
-        {key: item.vector for key, item in laid.items.items()}, {key: item.food for key, item in laid.items.items()}
-    )
+    of = laid.of
     reply: dict[str, Any] = {
         "nickname": laid.child.nickname,
         "standard": standard_row(laid.table),
@@ -97,10 +107,10 @@ def _child(
         "card": card_of(laid),
         "notes": list(table_cautions(laid.table)),
     }
-    if too_large:
+    if too_large and asked.estimate is not None:
         from service.jobs.offer_estimate import estimated
 
-        return {**reply, **_nothing_counted(), "estimate": estimated(asked, laid, parts, of, tick)}
+        return {**reply, **_nothing_counted(), "estimate": estimated(asked.estimate, laid, parts, of, tick)}
     counts = count_offer(laid.table, parts, of, tick)
     reply |= {
         "right": counts.right,
@@ -109,17 +119,17 @@ def _child(
         "right_share": _share(counts.right, counts.total),
         "targets": _target_rows(laid, counts, parts, of),
         "items": _item_rows(laid, counts),
-        "measures": measure_rows(asked, laid, parts, of),
+        "measures": measure_rows(asked, laid, parts, spreads),
         "best": [],
         "worst": [],
         "changes": [],
         "changes_note": "" if counts.total else "There is nothing to change as long as no lunch can be taken.",
     }
-    reply["sentence"] = first_sentence(laid, counts, parts, of)
+    reply["sentence"] = first_sentence(laid, counts)
     if asked.examples and counts.total:
         reply["best"], reply["worst"] = examples_of(asked, laid, parts, of, tick)
     if asked.max_changes and counts.total:
-        reply["changes"], reply["changes_note"] = offer_changes(asked, laid, counts, of, tick)
+        reply["changes"], reply["changes_note"] = offer_changes(asked, laid, counts, named, tick)
     return reply
 
 
@@ -169,9 +179,10 @@ def _target_rows(laid: ChildOffer, counts: OfferCounts, parts: list[Branch], of:
 
 def _item_rows(laid: ChildOffer, counts: OfferCounts) -> list[dict[str, Any]]:
     rows = []
+    tallies = counts.items()
     for group in laid.offer.groups:
         for key in group.items:
-            tally = counts.items.get((group.id, key))
+            tally = tallies.get((group.id, key))
             lunches, right, unknown = (0, 0, 0) if tally is None else (tally.lunches, tally.right, tally.unknown)
             rows.append(
                 {

@@ -97,14 +97,19 @@ def may_come_in(
     food: Food, table: TargetTable, avoidances: list[Avoidance], age_months: int, regions: list[Region]
 ) -> bool:
     """Whether a food may be suggested: nothing avoided in it or unknown, no choking form, no product over its limit."""
+    if not may_be_given(food, avoidances, age_months, regions):
+        return False
+    rules = product_findings(table.product_rules, [food]) + milk_findings(table.milk_rules, [food])
+    return all(rule.status == "met" for rule in rules)
+
+
+def may_be_given(food: Food, avoidances: list[Avoidance], age_months: int, regions: list[Region]) -> bool:
+    """Whether nothing avoided is in a food or unknown of it, and no choking form is known or open."""
     words = vocabulary()
     if any(screen_food(words, food, one).outcome != "not_declared" for one in avoidances):
         return False
     finding = choking_finding(handling_rules(), food, None, age_months, regions)
-    if finding is not None and finding.status in ("do_not_pack", "unknown"):
-        return False
-    rules = product_findings(table.product_rules, [food]) + milk_findings(table.milk_rules, [food])
-    return all(rule.status == "met" for rule in rules)
+    return finding is None or finding.status not in ("do_not_pack", "unknown")
 
 
 def _screen(item: "PreparedItem", avoidances: list[Avoidance]) -> list[Screened]:

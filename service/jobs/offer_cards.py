@@ -46,30 +46,30 @@ def card_of(laid: ChildOffer) -> dict[str, Any]:
     rules = []
     for rule in offer.rules:
         name = laid.items[(rule.group, rule.item)].food.name
-        rules.append(f"With {name}: {_how_many(rule.take)} from {rule.then_group}.")
+        rules.append(f"With {name}: {_how_many(rule.take, rule.then_group)}.")
     nickname = laid.child.nickname or "Lunch"
     text = [nickname]
     for line in lines:
         text.append(f"{line['take']}:")
-        text += ["  " + ", ".join(names) for names in line["items"]]
+        text += ["  " + "; ".join(names) for names in line["items"]]
     text += rules
     return {"nickname": nickname, "lines": lines, "rules": rules, "text": "\n".join(text)}
 
 
 def _line(parts: list[ChoiceGroup]) -> str:
-    said = [f"{_how_many(group.take)} from {group.id}" for group in parts]
+    said = [_how_many(group.take, group.id) for group in parts]
     text = ", or ".join(said)
     return text[:1].upper() + text[1:]
 
 
-def _how_many(take: Take) -> str:
+def _how_many(take: Take, group: str) -> str:
     low, high = NUMBERS[take.at_least], NUMBERS[take.at_most]
-    again = ", the same again if you like" if take.repeats and take.at_most > 1 else ""
+    again = " (the same again if you like)" if take.repeats and take.at_most > 1 else ""
     if take.at_least == take.at_most:
-        return f"take {low}{again}"
+        return f"take {low} from {group}{again}"
     if take.at_least == 0:
-        return f"take up to {high} if you like{again}"
-    return f"take {low} to {high}{again}"
+        return f"take up to {high} from {group} if you like{again}"
+    return f"take {low} to {high} from {group}{again}"
 
 
 def _names(laid: ChildOffer, group: ChoiceGroup) -> list[str]:

@@ -10,6 +10,7 @@ from typing import Any
 
 from service.domain.errors import BadInput, LunchError, UnknownName, raise_all
 from service.domain.handling import choking_finding
+from service.domain.offer_rows import OfferItems
 from service.domain.offers import ChoiceGroup, Offer, Take, WithRule, check_offer, without
 from service.domain.screening import OUTCOME_RANK, Avoidance, screen_food
 from service.domain.standards import TargetTable
@@ -33,10 +34,36 @@ class ChildOffer:
     avoidances: list[Avoidance]
     offer: Offer
     items: Mapping[Key, PreparedItem]
+    of: OfferItems
     left_out: list[dict[str, Any]]
 
 
-def lay_out(asked: OfferAuditRequest, place: int) -> ChildOffer:
+class PreparedOffers:
+    """The offer of one request made ready, once for each way of crediting."""
+
+    def __init__(self, offer: OfferIn) -> None:
+        self.offer = offer
+        self.by_crediting: dict[str, tuple[dict[Key, PreparedItem], OfferItems]] = {}
+        self.plain: Offer | None = None
+
+    def items(self, crediting: str) -> tuple[dict[Key, PreparedItem], OfferItems]:
+        """All items, and their measures to be laid over options."""
+        if crediting not in self.by_crediting:
+            items = offered_items(self.offer, crediting)
+            of = OfferItems(
+                {key: item.vector for key, item in items.items()}, {key: item.food for key, item in items.items()}
+            )
+            self.by_crediting[crediting] = (items, of)
+        return self.by_crediting[crediting]
+
+    def laid(self) -> Offer:
+        """The offer in the domain's form."""
+        if self.plain is None:
+            self.plain = offer_of(self.offer)
+        return self.plain
+
+
+def lay_out(asked: OfferAuditRequest, place: int, prepared: PreparedOffers) -> ChildOffer:
     """The offer as it stands for the child at ``place``; every fault is told with its pointer."""
     child = asked.children[place]
     where = f"/children/{place}"
@@ -45,8 +72,8 @@ def lay_out(asked: OfferAuditRequest, place: int) -> ChildOffer:
         avoidances = avoidances_of(child, asked.setting)
     except LunchError as fault:
         raise _seen_from(fault, where) from None
-    items = offered_items(asked.offer, table.standard.crediting)
-    offer = _with_takes(offer_of(asked.offer), child, where)
+    items, of = prepared.items(table.standard.crediting)
+    offer = _with_takes(prepared.laid(), child, where)
     check_offer(offer)
     age_months = age_in_months(child, table)
     left_out = _left_out(asked, child, items, avoidances, age_months, where)
@@ -54,7 +81,7 @@ def lay_out(asked: OfferAuditRequest, place: int) -> ChildOffer:
     for row in left_out:
         gone.setdefault(row["group"], set()).add(row["item"])
     left = without(offer, {group: frozenset(keys) for group, keys in gone.items()})
-    return ChildOffer(child, table, age_months, avoidances, left, items, left_out)
+    return ChildOffer(child, table, age_months, avoidances, left, items, of, left_out)
 
 
 def _seen_from(fault: LunchError, where: str) -> LunchError:

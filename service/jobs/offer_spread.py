@@ -3,14 +3,17 @@
 from math import prod
 from typing import Any
 
+import numpy as np
+
 from service.domain.amounts import near_names
 from service.domain.combinations_days import week_chance
 from service.domain.combinations_spread import merged, spread
+from service.domain.combinations_survey import Values
 from service.domain.errors import LunchError, UnknownName, raise_all
 from service.domain.measures import MEASURE_INDEX, MEASURES, SCALE
-from service.domain.offer_rows import OfferItems
-from service.domain.offers import Branch
-from service.domain.standards import LimitRow, TargetTable
+from service.domain.offer_rows import OfferItems, Whole, rows_of, split
+from service.domain.offers import Branch, Offer
+from service.domain.standards import TargetTable
 from service.jobs.check_reply import measures_used
 from service.jobs.offer_layout import ChildOffer
 from service.jobs.offer_requests import OfferAuditRequest
@@ -23,35 +26,60 @@ BINS = 1 << 14
 """How finely sums are told apart beyond that."""
 
 
+KnownSpreads = dict[tuple[int, str, Offer], dict[str, Any]]
+"""Rows made already: by measure, crediting and offer, which children share."""
+
+
 def measure_rows(
-    asked: OfferAuditRequest, laid: ChildOffer, parts: list[Branch], of: OfferItems
+    asked: OfferAuditRequest, laid: ChildOffer, parts: list[Branch], known: KnownSpreads
 ) -> dict[str, dict[str, Any]]:
     """Smallest, median, largest and a histogram of each measure asked for; unknown parts counted as nothing."""
     rows: dict[str, dict[str, Any]] = {}
     if not parts:
         return rows
+    figures: list[tuple[Branch, Whole, Whole]] = []
     for measure in _measures(asked, laid.table):
-        spreads, incomplete = [], 0
-        for branch in parts:
-            amounts, missing = of.measure(measure, branch)
-            spreads.append(spread(amounts))
-            incomplete += branch.size - prod(int((part == 0).sum()) for part in missing)
-        over = merged(spreads)
-        bars = over.histogram(bins=BARS)
-        rows[MEASURES[measure].id] = {
-            "unit": MEASURES[measure].unit,
-            "smallest": over.smallest / SCALE,
-            "median": float(over.median) / SCALE,
-            "largest": over.largest / SCALE,
-            "incomplete": incomplete,
-            "histogram": {"edges": [edge / SCALE for edge in bars.edges], "lunches": list(bars.counts)},
-        }
+        key = (measure, laid.table.standard.crediting, laid.offer)
+        if key not in known:
+            figures = figures or [(branch, *laid.of.measures(branch)) for branch in parts]
+            known[key] = _spread_row(measure, figures)
+        rows[MEASURES[measure].id] = known[key]
     return rows
+
+
+def _spread_row(measure: int, figures: list[tuple[Branch, Whole, Whole]]) -> dict[str, Any]:
+    spreads, incomplete = [], 0
+    for branch, amounts, missing in figures:
+        sizes = [len(options) for options in branch.lists]
+        spreads.append(spread(split(amounts[measure], sizes)))
+        if missing[measure].any():
+            complete = [len(part) - int(np.count_nonzero(part)) for part in split(missing[measure], sizes)]
+            incomplete += branch.size - prod(complete)
+    over = merged(spreads)
+    bars = over.histogram(bins=BARS)
+    return {
+        "unit": MEASURES[measure].unit,
+        "smallest": over.smallest / SCALE,
+        "median": float(over.median) / SCALE,
+        "largest": over.largest / SCALE,
+        "incomplete": incomplete,
+        "histogram": {"edges": [edge / SCALE for edge in bars.edges], "lunches": list(bars.counts)},
+    }
+
+
+def check_measures(asked: OfferAuditRequest) -> None:
+    """Refuse a measure that is not known; ``UnknownName``."""
+    if asked.measures is not None:
+        _known_measures(asked.measures)
 
 
 def _measures(asked: OfferAuditRequest, table: TargetTable) -> list[int]:
     if asked.measures is None:
         return sorted(measures_used(table))
+    return _known_measures(asked.measures)
+
+
+def _known_measures(names: list[str]) -> list[int]:
     faults: list[LunchError] = [
         UnknownName(
             pointer=f"/measures/{place}",
@@ -60,11 +88,16 @@ def _measures(asked: OfferAuditRequest, table: TargetTable) -> list[int]:
             near=near_names(name, MEASURE_INDEX),
             known="Known: " + ", ".join(MEASURE_INDEX) + ".",
         )
-        for place, name in enumerate(asked.measures)
+        for place, name in enumerate(names)
         if name not in MEASURE_INDEX
     ]
     raise_all(faults)
-    return [MEASURE_INDEX[name] for name in dict.fromkeys(asked.measures)]
+    return [MEASURE_INDEX[name] for name in dict.fromkeys(names)]
+
+
+def _ends(values: Values, row: int) -> tuple[list[Whole], list[Whole]]:
+    low = split(values.low[row], values.sizes)
+    return low, low if values.high is values.low else split(values.high[row], values.sizes)
 
 
 def week_chances(table: TargetTable, parts: list[Branch], of: OfferItems, days: int = 5) -> dict[str, dict[str, float]]:
@@ -73,13 +106,13 @@ def week_chances(table: TargetTable, parts: list[Branch], of: OfferItems, days: 
     Two ends: they part where figures are unknown or rounded, or where there are too many different sums.
     """
     chances: dict[str, dict[str, float]] = {}
+    values = [of.values(table, branch) for branch in parts]
+    rows = rows_of(table).terms
     for target in table.targets:
         if target.firm or not parts:
             continue
-        row = LimitRow(target.terms, target.low, target.high)
-        over = [of.row(row, branch) for branch in parts]
         chance = week_chance(
-            [(one.low, one.high) for one in over],
+            [_ends(one, rows.index(target.terms)) for one in values],
             days,
             target.low,
             target.high,

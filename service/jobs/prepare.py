@@ -4,6 +4,7 @@ An item of the reference tables is remembered, since those do not change while t
 sent with the request is built anew.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
@@ -37,8 +38,15 @@ class PreparedItem:
     shown: dict[str, Any]
 
 
-def prepare(asked: list[LunchItem], crediting: str, pointer: str) -> list[PreparedItem]:
+def prepare(asked: Sequence[LunchItem], crediting: str, pointer: str) -> list[PreparedItem]:
     """Make items ready, in an order that does not depend on how they came; every fault is told with its place."""
+    items = prepare_as_asked(asked, crediting, pointer)
+    items.sort(key=_order)
+    return items
+
+
+def prepare_as_asked(asked: Sequence[LunchItem], crediting: str, pointer: str) -> list[PreparedItem]:
+    """Make items ready, in the order asked."""
     faults: list[LunchError] = []
     items: list[PreparedItem] = []
     for place, item in enumerate(asked):
@@ -53,7 +61,6 @@ def prepare(asked: list[LunchItem], crediting: str, pointer: str) -> list[Prepar
         except LunchError as fault:
             faults.append(fault.under(f"{pointer}/{place}"))
     raise_all(faults)
-    items.sort(key=_order)
     return items
 
 

@@ -7,6 +7,8 @@ import time
 from pathlib import Path
 from typing import Any
 
+import pytest
+
 from service.api.offer_replies import OfferAuditReply
 from tests.api.clients import client
 from tests.served import served
@@ -43,7 +45,11 @@ def seconds_of_work(pid: int) -> float:
 
 
 def test_a_long_count_blocks_nobody_and_stops_with_its_caller() -> None:
-    body = json.dumps(large_offer(5, 70)).encode()
+    asked = large_offer(5, 70)
+    asked["children"] = (
+        asked["children"] * 30
+    )  # so that all of it takes far longer than this test, however it is counted
+    body = json.dumps(asked).encode()
     head = (
         f"POST /v1/offer-audits HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Type: application/json\r\n"
         f"Content-Length: {len(body)}\r\n\r\n"
@@ -51,17 +57,33 @@ def test_a_long_count_blocks_nobody_and_stops_with_its_caller() -> None:
     with served() as server:
         caller = socket.create_connection(("127.0.0.1", server.port))
         caller.sendall(head + body)
-        time.sleep(1.5)
+        time.sleep(2.0)
+        before = seconds_of_work(server.process.pid)
         for _ in range(3):
+            began = time.monotonic()
             status, _reply = server.ask("GET", "/v1/health")
             assert status == 200
+            assert time.monotonic() - began < 2.0
+            time.sleep(0.5)
+        assert seconds_of_work(server.process.pid) - before > 0.5, "the count is under way"
+        caller.settimeout(0.01)
+        with pytest.raises(TimeoutError):
+            caller.recv(1)
         caller.close()
-        time.sleep(4.0)
-        before = seconds_of_work(server.process.pid)
-        time.sleep(1.0)
-        assert seconds_of_work(server.process.pid) - before < 0.5
+        assert _falls_quiet(server.process.pid, within_seconds=5.0)
         status, _reply = server.ask("GET", "/v1/health")
         assert status == 200
+
+
+def _falls_quiet(pid: int, within_seconds: float) -> bool:
+    """Whether a process does next to nothing for a second, before long."""
+    until = time.monotonic() + within_seconds
+    while time.monotonic() < until:
+        before = seconds_of_work(pid)
+        time.sleep(1.0)
+        if seconds_of_work(pid) - before < 0.1:
+            return True
+    return False
 
 
 def test_a_size_over_the_limit_is_told_with_the_way_out() -> None:

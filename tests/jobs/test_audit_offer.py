@@ -108,31 +108,172 @@ def test_an_audit_is_the_single_check_of_every_lunch(standard: str, age_years: i
         assert item["right_with"] == sum(not any(one["counts"] for one in reply["findings"]) for reply in with_it)
 
 
+def test_what_cannot_be_told_stands_apart_as_in_the_single_check() -> None:
+    """A label that says nothing of food groups leaves the grain open, unless another item makes it up."""
+    silent = {name: value for name, value in LABEL.items() if name != "credits"}
+    offer = {
+        "groups": [
+            {"id": "mains", "items": [{"food": "chicken-breast-roasted"}, {"food": "sandwich-cheese"}]},
+            {"id": "fruit", "items": [{"food": "orange"}, {"food": "grapes", "quantity": 30, "unit": "g"}]},
+            {"id": "vegetables", "items": [{"food": "broccoli-cooked", "quantity": 120, "unit": "g"}]},
+            {
+                "id": "grain",
+                "items": [{"food": silent, "key": "cracker", "unit": "pack"}, {"food": "rice-brown-cooked"}],
+            },
+            {"id": "drinks", "items": [{"food": "milk-1-percent"}, {"food": "water"}]},
+        ]
+    }
+    child = audit(offer=offer)["children"][0]
+    found = {"right": 0, "wrong": 0, "unknown": 0}
+    for items in every_lunch(offer):
+        counting = [one["status"] for one in single_check(items, "us-school-lunch", 8)["findings"] if one["counts"]]
+        found["right" if not counting else "unknown" if set(counting) == {"unknown"} else "wrong"] += 1
+    assert all(found.values()), found
+    assert {name: child[name] for name in found} == found
+    assert f"For {found['unknown']:,} it cannot be told." in child["sentence"]
+
+
 def _is(asked: dict[str, Any], told: dict[str, Any]) -> bool:
     return bool(asked.get("key", asked["food"]) == told["item"])
 
 
-def test_a_hand_count() -> None:
-    """US child care, age 4, one fruit or one vegetable with one milk: fruit and vegetable are both wanted.
+HAND_COUNT = """
+lunch                        milk  meat/alt  vegetable  fruit  grain  right
+bread                        -     -         -          -      yes    no
+bread             carrots    -     -         yes        -      yes    no
+bread      orange            -     -         -          yes    yes    no
+bread      orange carrots    -     -         yes        yes    yes    no
+bread egg                    -     yes       -          -      yes    no
+bread egg         carrots    -     yes       yes        -      yes    no
+bread egg  orange            -     yes       -          yes    yes    no
+bread egg  orange carrots    -     yes       yes        yes    yes    no
+bread                   milk yes   -         -          -      yes    no
+bread           carrots milk yes   -         yes        -      yes    no
+bread      orange       milk yes   -         -          yes    yes    no
+bread    orange carrots milk yes   -         yes        yes    yes    no
+bread egg               milk yes   yes       -          -      yes    no
+bread egg       carrots milk yes   yes       yes        -      yes    no
+bread egg  orange       milk yes   yes       -          yes    yes    no
+bread egg orange carrots milk yes  yes       yes        yes    yes    yes
+"""
+"""Every lunch of the offer below and what it holds enough of, written down by hand.
 
-    Counted by hand: wanted are 3/4 cup milk, 1 1/2 oz eq meat or alternate, 1/4 cup vegetables, 1/4 cup
-    fruit, 1/2 oz eq grain (7 CFR 226.20 as in the standard's file). Groups: a sandwich (grain yes, meat no),
-    an egg or none (meat yes or no), an orange or none, half a cup of cooked carrots or none, milk or water.
-    Right are only egg + orange + carrots + milk: 1 of 1 x 2 x 2 x 2 x 2 = 16.
-    """
+Wanted by 7 CFR 226.20(c)(2), ages 3 to 5: 3/4 cup milk, 1 1/2 oz eq meat or alternate (a large egg counts 2), 1/4 cup
+vegetables (half a cup of carrots), 1/4 cup fruit (an orange), 1/2 oz eq grain (a slice of bread counts 1).
+"""
+
+
+def test_a_hand_count() -> None:
+    """Bread; an egg, an orange, half a cup of cooked carrots, each or none; milk or water: 16 lunches."""
+    print(HAND_COUNT)
+    rows = [line.split() for line in HAND_COUNT.strip().splitlines()[1:]]
+    columns = ("milk", "meat-alternate", "vegetable", "fruit", "grain")
     half = {"at_least": 0, "at_most": 1}
     offer = {
         "groups": [
-            {"id": "bread", "items": [{"food": "bread-whole-wheat"}]},
-            {"id": "egg", "items": [{"food": "egg-hard-boiled", "form": "chopped"}], "take": half},
-            {"id": "fruit", "items": [{"food": "orange", "form": "pieces"}], "take": half},
-            {"id": "vegetable", "items": [{"food": "carrots-cooked"}], "take": half},
-            {"id": "drink", "items": [{"food": "milk-1-percent"}, {"food": "water"}]},
+            {"id": "bread", "items": [{"food": "bread-whole-wheat", "key": "bread"}]},
+            {"id": "egg", "items": [{"food": "egg-hard-boiled", "form": "chopped", "key": "egg"}], "take": half},
+            {"id": "fruit", "items": [{"food": "orange", "form": "pieces", "key": "orange"}], "take": half},
+            {"id": "vegetable", "items": [{"food": "carrots-cooked", "key": "carrots"}], "take": half},
+            {"id": "drink", "items": [{"food": "milk-1-percent", "key": "milk"}, {"food": "water", "key": "water"}]},
         ]
     }
     child = audit(offer=offer, child={"standard": "us-child-care-lunch", "age_years": 4})["children"][0]
     print(child["sentence"])
-    assert (child["total"], child["right"], child["wrong"], child["unknown"]) == (16, 1, 15, 0)
+    right = [row for row in rows if row[-1] == "yes"]
+    assert child["total"] == len(rows) == 16
+    assert (child["right"], child["wrong"], child["unknown"]) == (len(right), len(rows) - len(right), 0)
+    targets = {one["id"]: one for one in child["targets"]}
+    for place, target in enumerate(columns):
+        assert targets[target]["kept"] == sum(row[place - 6] == "yes" for row in rows), target
+    for item in child["items"]:
+        if item["item"] == "water":
+            continue
+        with_it = [row for row in rows if item["item"] in row]
+        assert item["lunches_with"] == len(with_it), item["item"]
+        assert item["right_with"] == sum(row[-1] == "yes" for row in with_it)
+
+
+RULED: dict[str, Any] = {
+    "groups": [*OFFER["groups"], {"id": "soup", "items": [{"food": "soup-tomato"}]}],
+    "alternatives": [["sides", "soup"]],
+    "rules": [
+        {"group": "mains", "item": "sandwich-ham", "then_group": "fruit", "take": {"at_least": 2, "at_most": 2}},
+        {"group": "fruit", "item": "banana", "then_group": "drinks", "take": {"at_least": 0, "at_most": 1}},
+    ],
+}
+
+
+def every_ruled_lunch() -> list[list[dict[str, Any]]]:
+    """Every lunch of ``RULED``, straight from its words: sides or soup; with ham two fruits; with banana a drink or none."""
+    mains, fruit, sides, drinks, soup = (group["items"] for group in RULED["groups"])
+    found = []
+    for main in mains:
+        for fruits in combinations(fruit, 2 if main["food"] == "sandwich-ham" else 1):
+            least = 0 if any(one["food"] == "banana" for one in fruits) else 1
+            for some in [*combinations(sides, 1), *combinations(sides, 2), *combinations(soup, 1)]:
+                for size in range(least, 2):
+                    found += [[main, *fruits, *some, *drink] for drink in combinations(drinks, size)]
+    return found
+
+
+@pytest.mark.parametrize("standard", ["us-school-lunch", "gb-sct-school-lunch"])
+def test_rules_and_alternatives_lunch_by_lunch(standard: str) -> None:
+    child = audit(offer=RULED, child={"standard": standard}, examples=5)["children"][0]
+    replies = [single_check(items, standard, 8) for items in every_ruled_lunch()]
+    assert child["total"] == len(replies)
+    assert child["right"] == sum(not any(one["counts"] for one in reply["findings"]) for reply in replies)
+    for target in child["targets"]:
+        statuses = [one["status"] for reply in replies for one in reply["findings"] if one["id"] == target["id"]]
+        assert target["kept"] == sum(one in ("met", "not_applicable") for one in statuses), target["id"]
+        assert target["unknown"] == statuses.count("unknown"), target["id"]
+    scores = sorted(reply["score"] for reply in replies)
+    assert [one["check"]["score"] for one in child["worst"]] == scores[:5]
+    assert [one["check"]["score"] for one in child["best"]] == scores[:-6:-1]
+    energy = sorted(sum(one["energy_kcal"] or 0.0 for one in reply["items"]) for reply in replies)
+    spread = child["measures"]["energy_kcal"]
+    assert spread["smallest"] == pytest.approx(energy[0])
+    assert spread["largest"] == pytest.approx(energy[-1])
+    assert sum(spread["histogram"]["lunches"]) == len(replies)
+
+
+def test_children_of_one_request_are_as_if_asked_alone() -> None:
+    """What children share is laid out once; nobody's answer may hang on who else is asked for."""
+    children: list[dict[str, Any]] = [
+        {"nickname": "A", "age_years": 8, "standard": "us-school-lunch"},
+        {"nickname": "B", "age_years": 8, "standard": "us-school-lunch", "avoids": [{"allergen": "egg"}]},
+        {"nickname": "C", "age_years": 8, "standard": "gb-sct-school-lunch"},
+        {"nickname": "D", "age_years": 12, "standard": "us-school-lunch"},
+        {
+            "nickname": "E",
+            "age_years": 12,
+            "standard": "us-school-lunch",
+            "takes": [{"group": "fruit", "take": {"at_least": 0, "at_most": 2}}],
+        },
+    ]
+    asked = {"on": "2026-12-01", "offer": OFFER, "examples": 2, "max_changes": 1}
+
+    def replies(some: list[dict[str, Any]]) -> list[dict[str, Any]]:
+        reply = audit_offer(OfferAuditRequest.model_validate({**asked, "children": some}))
+        return [dict(child) for child in reply["children"]]
+
+    assert replies(children) == [reply for child in children for reply in replies([child])]
+
+
+def test_an_estimate_covers_the_truth(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A 95 % interval misses one time in twenty: of forty samples at least 33 must hold the exact share.
+
+    P(fewer than 33 of 40 at 95 %) is about 0.001 (binomial); the seeds are fixed.
+    """
+    exact = audit()["children"][0]["right_share"]
+    assert 0.02 < exact < 0.98
+    monkeypatch.setattr("service.jobs.audit_offer.most_combinations", lambda: 10)
+    held = 0
+    for seed in range(40):
+        child = audit(estimate={"lunches": 2000, "seed": seed})["children"][0]
+        assert child["right"] is None
+        held += child["estimate"]["low"] <= exact <= child["estimate"]["high"]
+    assert held >= 33
 
 
 def test_what_a_child_must_avoid_is_left_out_first_with_the_reason() -> None:
