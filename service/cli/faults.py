@@ -9,7 +9,7 @@ import typer
 from pydantic import ValidationError
 
 from service.domain.errors import LunchError
-from service.jobs.request_faults import request_fault
+from service.jobs.request_faults import NOTHING, request_fault
 
 BAD_INPUT = 2
 
@@ -38,5 +38,5 @@ def _tell(faults: list[dict[str, str]], as_json: bool) -> None:
         sys.stderr.write(orjson.dumps({"faults": faults}, option=orjson.OPT_INDENT_2).decode() + "\n")
         return
     for fault in faults:
-        value = "" if fault["value"] == "" else f" {fault['value']!r}"
+        value = "" if fault["value"] in ("", NOTHING) else f" {fault['value']!r}"
         sys.stderr.write(f"{fault['pointer'] or '/'}:{value} {fault['problem']}. {fault['remedy']}\n")

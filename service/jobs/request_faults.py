@@ -11,6 +11,8 @@ from service.domain.errors import BadInput
 from service.jobs.requests import BY_ID, BY_ITEM, BY_LABEL, BY_RECIPE, LINES, ONE_LINE
 
 LONGEST_VALUE = 120
+NOTHING = "nothing"
+"""The value told of a field that is missing."""
 BRANCHES = frozenset({BY_ID, BY_LABEL, BY_RECIPE, BY_ITEM})
 
 WORDS: dict[str, tuple[str, str]] = {
@@ -52,6 +54,8 @@ PATTERNS = {
 
 def shown(value: object) -> str:
     """A value as text (what is no text as JSON), cut to a readable length."""
+    if isinstance(value, bytes):
+        value = value.decode(errors="replace").strip()
     text = value if isinstance(value, str) else json.dumps(value, ensure_ascii=False, default=str)
     return text if len(text) <= LONGEST_VALUE else text[: LONGEST_VALUE - 3] + "..."
 
@@ -68,7 +72,7 @@ def request_fault(error: Any, skip: int = 0) -> dict[str, str]:
         problem, remedy = f"is no JSON: {context['error']}", "Send well-formed JSON in UTF-8."
     elif kind in WORDS:
         problem, remedy = problem.format(**context), remedy.format(**context)
-    value = "nothing" if kind == "missing" else shown(error["input"])
+    value = NOTHING if kind == "missing" else shown(error["input"])
     place = [part for part in error["loc"][skip:] if part not in BRANCHES]
     return {"pointer": json_pointer(place), "value": value, "problem": problem, "remedy": remedy}
 
