@@ -102,14 +102,19 @@ def told(summary: TableSummary, out: Path, findings: str | None, rejects: Path) 
 
 def show_summary(to: Console, reply: dict[str, Any]) -> None:
     """How many lunches have each verdict, what was rejected, and where all of it stands."""
-    to.print(f"{reply['lunches']:,} lunches checked, written to {reply['out']}")
+    to.print(f"{counted(reply['lunches'], 'lunch', 'lunches')} checked, written to {reply['out']}")
     for verdict, count in reply["verdicts"].items():
         to.print(f"  {count:>12,}  {VERDICT_WORDS[verdict]}")
     if reply["findings_file"]:
-        to.print(f"{reply['findings']:,} findings, written to {reply['findings_file']}")
+        to.print(f"{counted(reply['findings'], 'finding', 'findings')}, written to {reply['findings_file']}")
     if reply["faults"]:
         to.print(
-            f"{reply['rejected_lunches']:,} lunches rejected for {reply['faults']:,} faults; each is told with its line "
-            f"in {reply['rejects_file']}"
+            f"{counted(reply['rejected_lunches'], 'lunch', 'lunches')} rejected for "
+            f"{counted(reply['faults'], 'fault', 'faults')}; each is told with its line in {reply['rejects_file']}"
         )
     show_cautions(to, reply["cautions"])
+
+
+def counted(number: int, one: str, many: str) -> str:
+    """``1 lunch``, ``2,000 lunches``."""
+    return f"{number:,} {one if number == 1 else many}"

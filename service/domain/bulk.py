@@ -44,8 +44,16 @@ class ManyJudgements:
     target: Target
     totals: ManyTotals
     status: Codes
-    satisfaction: Floats
     counts: Flags
+
+    def satisfactions(self) -> Floats:
+        """How nearly the target is met, 0 to 1."""
+        import numpy as np
+
+        satisfied = np.where((self.status == MET) | (self.status == NOT_APPLICABLE), 1.0, 0.0)
+        off = np.flatnonzero((self.status == SHORT) | (self.status == OVER))
+        satisfied[off] = _satisfactions(self.target, _amounts(self.target, self.totals, off))
+        return satisfied
 
     def amounts(self) -> tuple[Floats, Floats, Floats]:
         """Amount in the target's unit, and the ends of its interval; infinite for no end."""
@@ -79,12 +87,10 @@ def judge_many(target: Target, totals: ManyTotals) -> ManyJudgements:
         counts = (status != MET) & (status != NOT_APPLICABLE)
     else:
         counts[off] = _outside_limit(target, totals, off)
-    satisfied = (status == MET).astype(np.float64)
-    satisfied[off] = _satisfactions(target, _amounts(target, totals, off))
     if target.kind == "share_of_energy":
         none = (totals.nominal[ENERGY] == 0) & (totals.most(ENERGY) == 0) & ~totals.is_endless(ENERGY)
-        status[none], satisfied[none], counts[none] = NOT_APPLICABLE, 1.0, False
-    return ManyJudgements(target, totals, status, satisfied, counts)
+        status[none], counts[none] = NOT_APPLICABLE, False
+    return ManyJudgements(target, totals, status, counts)
 
 
 def _bits(terms: Sequence[tuple[int, int]]) -> int:
@@ -214,7 +220,7 @@ def scores(judged: Sequence[ManyJudgements], totals: ManyTotals) -> Floats:
     for one in judged:
         weight += np.where(one.status == NOT_APPLICABLE, 0.0, one.target.weight)
         left_out = (one.status == NOT_APPLICABLE) | (one.status == UNKNOWN)
-        earned += np.where(left_out, 0.0, one.target.weight * one.satisfaction)
+        earned += np.where(left_out, 0.0, one.target.weight * one.satisfactions())
     exact = np.where(weight == 0, 0.0, 100 * earned / np.where(weight == 0, 1.0, weight))
     rounded, unsure = _rounded(exact, 1)
     for lunch in unsure.tolist():

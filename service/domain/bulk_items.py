@@ -164,12 +164,13 @@ def item_arrays(foods: FoodArrays, food: Place, amount_mg: Whole, credits: Credi
     """The measures of item u: ``amount_mg[u]`` of ``food[u]``, credited by ``way[u]``."""
     import numpy as np
 
-    amount = amount_mg[:, None]
-    basis = foods.basis[food][:, None]
     nominal = np.zeros((len(food), MEASURE_COUNT), np.int64)
-    twice = 2 * foods.values[food] * amount + basis
     alike = len(foods.basis) > 0 and bool((foods.basis == foods.basis[0]).all())
-    nominal[:, :NUTRIENT_COUNT] = twice // (2 * int(foods.basis[0])) if alike else twice // (2 * basis)
+    basis = foods.basis[:1] if alike else foods.basis[food][:, None]  # dividing by one number is four times faster
+    twice = np.take(2 * foods.values, food, axis=0)
+    twice *= amount_mg[:, None]
+    twice += basis
+    np.floor_divide(twice, 2 * int(basis[0]) if alike else 2 * basis, out=nominal[:, :NUTRIENT_COUNT])
     each = np.arange(len(food))
     for k in range(credits.numerator.shape[1]):
         numerator = credits.numerator[way, k]

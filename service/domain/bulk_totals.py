@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -18,10 +20,11 @@ if TYPE_CHECKING:
 
 BLOCK = 4096
 """Lunches summed at a time, so that their totals stay in the processor's cache."""
-MOSTLY = 0.2
-"""Share of a block's lunches that must have a k-th item for all of them to be treated as if they had one."""
+MANY_ROWS = 1 << 17
+"""From so many rows on, blocks are summed in several threads, each its own: the sums are the same."""
+THREADS = min(4, os.cpu_count() or 1)
 NARROW = 2**31
-"""Sums below it fit in half the width, which is read and added twice as fast."""
+"""Sums below it fit in half the width, which is read, added and kept in half the time."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -33,7 +36,7 @@ class ManyTotals:
     the nominal value, for the lunches that have one; ``place``: (n,) where among those a lunch stands, -1 for nowhere.
     """
 
-    nominal: Mapping[int, Whole]
+    nominal: Sums
     widened: Bits
     endless: Bits
     place: Place
@@ -44,8 +47,9 @@ class ManyTotals:
 
     def of(self, chosen: Place) -> ManyTotals:
         """The totals of some of the lunches."""
-        nominal = _Chosen(self.nominal, chosen)
-        return ManyTotals(nominal, self.widened[chosen], self.endless[chosen], self.place[chosen], self.ends)
+        return ManyTotals(
+            self.nominal.of(chosen), self.widened[chosen], self.endless[chosen], self.place[chosen], self.ends
+        )
 
     def least(self, measure: int, chosen: Place | None = None) -> Whole:
         """The least each total (of the chosen lunches) can be."""
@@ -99,17 +103,27 @@ class ManyTotals:
         )
 
 
-class _Chosen(dict[int, "Whole"]):
-    """Totals by measure of some lunches, each taken out when first asked for."""
+class Sums:
+    """Totals by measure: ``sums[measure]`` gives (n,) of them as int64, whatever width they are kept in."""
 
-    def __init__(self, whole: Mapping[int, Whole], chosen: Place) -> None:
-        super().__init__()
-        self._whole = whole
+    def __init__(self, kept: npt.NDArray[Any], chosen: Place | None = None) -> None:
+        self._kept = kept
         self._chosen = chosen
+        self._taken: dict[int, Whole] = {}
 
-    def __missing__(self, measure: int) -> Whole:
-        self[measure] = self._whole[measure][self._chosen]
-        return self[measure]
+    def __getitem__(self, measure: int) -> Whole:
+        import numpy as np
+
+        if self._chosen is None:
+            whole: Whole = self._kept[measure].astype(np.int64, copy=False)
+            return whole
+        if measure not in self._taken:
+            self._taken[measure] = self._kept[measure][self._chosen].astype(np.int64, copy=False)
+        return self._taken[measure]
+
+    def of(self, chosen: Place) -> Sums:
+        """Those of some of the lunches, each taken out when first asked for."""
+        return Sums(self._kept, chosen if self._chosen is None else self._chosen[chosen])
 
 
 def add_up_many(items: ItemArrays, item: Place, starts: Place) -> ManyTotals:
@@ -125,38 +139,44 @@ def add_up_many(items: ItemArrays, item: Place, starts: Place) -> ManyTotals:
     rows = len(item)
     if not len(starts):
         bits = np.zeros(0, np.uint64)
-        return ManyTotals(dict(enumerate(np.zeros((MEASURE_COUNT, 0), np.int64))), bits, bits, np.zeros(0, np.intp), {})
+        return ManyTotals(Sums(np.zeros((MEASURE_COUNT, 0), np.int64)), bits, bits, np.zeros(0, np.intp), {})
     counts = np.diff(starts, append=rows)
-    with_nothing = np.concatenate([items.nominal, np.zeros((1, MEASURE_COUNT), np.int64)])
-    if int(items.nominal.max(initial=0)) * int(counts.max()) < NARROW:
-        with_nothing = with_nothing.astype(np.int32)
-    sums = np.empty((MEASURE_COUNT, len(starts)), np.int64)
-    for first in range(0, len(starts), BLOCK):
+    nominal: npt.NDArray[Any] = items.nominal
+    if int(nominal.max(initial=0)) * int(counts.max()) < NARROW:
+        nominal = nominal.astype(np.int32)
+    sums = np.empty((MEASURE_COUNT, len(starts)), nominal.dtype)
+    widened, endless = np.zeros((2, len(starts)), np.uint64)
+
+    def add_up_block(first: int) -> None:
         block = slice(first, first + BLOCK)
-        sums[:, block] = _sum_block(with_nothing, item, starts[block], counts[block]).T
-    widened = np.bitwise_or.reduceat(items.widened[item], starts)
-    endless = np.bitwise_or.reduceat(items.endless[item], starts)
+        sums[:, block] = _sum_block(nominal, item, starts[block], counts[block]).T
+        begin = int(starts[first])
+        held, own = item[begin : begin + int(counts[block].sum())], starts[block] - begin
+        np.bitwise_or.reduceat(items.widened[held], own, out=widened[block])
+        np.bitwise_or.reduceat(items.endless[held], own, out=endless[block])
+
+    firsts = range(0, len(starts), BLOCK)
+    with ThreadPoolExecutor(THREADS if rows >= MANY_ROWS else 1) as pool:  # numpy lets go of the lock meanwhile
+        list(pool.map(add_up_block, firsts))
     place, ends = _ends(items, item, starts, counts)
-    return ManyTotals(dict(enumerate(sums)), widened, endless, place, ends)
+    return ManyTotals(Sums(sums), widened, endless, place, ends)
 
 
 def _sum_block(nominal: npt.NDArray[Any], item: Place, starts: Place, counts: Whole) -> npt.NDArray[Any]:
-    """Sum the first items of all lunches of a block, then the second ones, and so on; the last row is nothing."""
+    """Sum the first items of all lunches of a block, then the second ones, and so on: those with most items first."""
     import numpy as np
 
-    nothing = len(nominal) - 1
-    sums = np.take(nominal, item[starts], axis=0)
+    order = np.argsort(-counts, kind="stable")
+    begin, rising = starts[order], counts[order][::-1]
+    sums = np.take(nominal, item[begin], axis=0)
     buffer = np.empty_like(sums)
-    for k in range(1, int(counts.max())):
-        has = counts > k
-        if has.mean() > MOSTLY:
-            which = np.where(has, item[np.minimum(starts + k, len(item) - 1)], nothing)
-            np.take(nominal, which, axis=0, out=buffer, mode="clip")
-            sums += buffer
-        else:
-            some = np.flatnonzero(has)
-            sums[some] += nominal[item[starts[some] + k]]
-    return sums
+    for k in range(1, int(rising[-1])):
+        having = len(order) - int(np.searchsorted(rising, k, side="right"))
+        np.take(nominal, item[begin[:having] + k], axis=0, out=buffer[:having], mode="clip")
+        sums[:having] += buffer[:having]
+    back = np.empty_like(order)
+    back[order] = np.arange(len(order))
+    return np.take(sums, back, axis=0, out=buffer, mode="clip")
 
 
 def _ends(items: ItemArrays, item: Place, starts: Place, counts: Whole) -> tuple[Place, dict[int, tuple[Whole, Whole]]]:
@@ -164,6 +184,8 @@ def _ends(items: ItemArrays, item: Place, starts: Place, counts: Whole) -> tuple
     import numpy as np
 
     place = np.full(len(starts), -1, np.intp)
+    if not len(items.spread_at):
+        return place, {}
     spread = np.full(len(items.nominal), -1, np.intp)
     spread[items.spread_at] = np.arange(len(items.spread_at))
     at = spread[item]

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from service.domain.errors import BadInput
 from service.jobs.table_columns import LINE, NEEDED, REFUSED
 from service.jobs.table_faults import Fault
-from service.jobs.table_rows import APART, SIDE_BY_SIDE, refusal
+from service.jobs.table_rows import APART, SIDE_BY_SIDE, refuse
 
 if TYPE_CHECKING:
     import numpy as np
@@ -131,14 +131,5 @@ def _frame(table: pa.Table, gone_by: LunchesGoneBy) -> pd.DataFrame:
     lunches = list(first)
     for place in np.flatnonzero(gone_by.seen_before(lunches)).tolist():
         name = lunches[place]
-        _refuse(frame, first[name], Fault("lunch", name, APART, SIDE_BY_SIDE))
+        refuse(frame, first[name], Fault("lunch", name, APART, SIDE_BY_SIDE))
     return frame
-
-
-def _refuse(frame: pd.DataFrame, row: int, fault: Fault) -> None:
-    """Note a fault for a row, unless one was found in reading it."""
-    if REFUSED not in frame:
-        frame[REFUSED] = None
-    told = frame[REFUSED].to_list()
-    told[row] = told[row] if isinstance(told[row], str) else refusal([fault])
-    frame[REFUSED] = told

@@ -7,12 +7,14 @@ looked up once, whatever the number of rows. pandas and numpy are imported with 
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import date, datetime, time
 from typing import TYPE_CHECKING, Any
 
 from service.domain.amounts import near_names
+from service.domain.bulk_totals import MANY_ROWS, THREADS
 from service.domain.errors import BadInput, LunchError, UnknownName, raise_all
 
 if TYPE_CHECKING:
@@ -36,8 +38,12 @@ LINE, REFUSED = "line", "refused"
 """Two columns that the readers of files add: the line a row stands in, and what is wrong with the row itself."""
 
 NUMBER = re.compile(r"[+-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+-]?[0-9]+)?")
+SAMPLE = 1000
+"""Rows that show whether a column mostly says the same as the row before."""
 DENSE = 1 << 22
 """Up to so many possible pairs of codes, a table of all of them is quicker than hashing."""
+BLOCK = 1 << 14
+"""Rows worked on at a time where a whole column would not stay in the processor's cache."""
 
 
 def check_columns(names: Sequence[str], place: str = "columns") -> None:
@@ -89,6 +95,23 @@ class TextColumn:
         return TextColumn(self.codes[rows], self.values)
 
 
+class RowsByCode:
+    """The rows that have each code, found together when first asked for: most tables have no fault."""
+
+    def __init__(self, codes: npt.NDArray[np.intp]) -> None:
+        self._codes = codes
+        self._order: npt.NDArray[np.intp] | None = None
+
+    def __getitem__(self, code: int) -> npt.NDArray[np.intp]:
+        import numpy as np
+
+        if self._order is None:
+            self._order = np.argsort(self._codes, kind="stable")
+            self._codes = self._codes[self._order]
+        first, last = np.searchsorted(self._codes, [code, code + 1])
+        return self._order[first:last]
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class NumberColumn:
     """Numbers; not a number is not given. ``wrong``: what is no number, with its rows."""
@@ -130,6 +153,12 @@ def text_column(frame: pd.DataFrame, name: str) -> TextColumn:
     return TextColumn(codes, values)
 
 
+def text_columns(frame: pd.DataFrame, names: Sequence[str]) -> dict[str, TextColumn]:
+    """Read several columns as text; those of a long frame side by side, since arrow lets go of the lock."""
+    with ThreadPoolExecutor(THREADS if len(frame) >= MANY_ROWS else 1) as pool:
+        return dict(zip(names, pool.map(lambda name: text_column(frame, name), names), strict=True))
+
+
 def coded(column: pd.Series[Any]) -> tuple[Place, list[Any]]:
     """A column's codes, -1 for not given, and its different values."""
     import numpy as np
@@ -139,12 +168,23 @@ def coded(column: pd.Series[Any]) -> tuple[Place, list[Any]]:
     if isinstance(column.dtype, pd.CategoricalDtype):
         return column.cat.codes.to_numpy().astype(np.intp), column.cat.categories.tolist()
     if isinstance(column.dtype, pd.StringDtype):
-        runs = run_starts(pa.array(column, from_pandas=True))
-        if len(runs) < len(column) / 2:
-            codes, found = pd.factorize(column.iloc[runs])
-            return np.repeat(codes, np.diff(runs, append=len(column))), found.tolist()
-    codes, found = pd.factorize(column)
-    return codes, found.tolist()
+        texts = pa.array(column, from_pandas=True)
+        texts = texts.combine_chunks() if isinstance(texts, pa.ChunkedArray) else texts
+        if len(run_starts(texts.slice(0, SAMPLE))) > min(SAMPLE, len(texts)) / 2:
+            return _codes(texts)
+        runs = run_starts(texts)
+        codes, found = _codes(texts.take(pa.array(runs)))
+        return np.repeat(codes, np.diff(runs, append=len(column))), found
+    codes, values = pd.factorize(column)
+    return codes, values.tolist()
+
+
+def _codes(texts: pa.Array) -> tuple[Place, list[Any]]:
+    import numpy as np
+
+    coded_texts = texts.dictionary_encode()
+    indices = coded_texts.indices.fill_null(-1) if coded_texts.null_count else coded_texts.indices
+    return indices.to_numpy().astype(np.intp), coded_texts.dictionary.to_pylist()
 
 
 def run_starts(texts: Any) -> Place:
@@ -170,12 +210,17 @@ def texts_of(codes: Place, values: Any) -> pa.Array:
 
 
 def data_frame(columns: dict[str, Any]) -> pd.DataFrame:
-    """A frame of arrow text and numpy numbers, the numbers not copied."""
+    """A frame of arrow text and numpy numbers, nothing copied."""
+    import numpy as np
     import pandas as pd
     import pyarrow as pa
 
-    texts = pa.table({name: column for name, column in columns.items() if isinstance(column, pa.Array)}).to_pandas()
-    return pd.DataFrame({name: texts.get(name, column) for name, column in columns.items()}, copy=False)
+    text: Any = pd.StringDtype("pyarrow", na_value=np.nan)
+    made = {
+        name: text.__from_arrow__(column) if isinstance(column, pa.Array) else column
+        for name, column in columns.items()
+    }
+    return pd.DataFrame(made, copy=False)
 
 
 def number_column(frame: pd.DataFrame, name: str) -> NumberColumn:
@@ -191,12 +236,13 @@ def number_column(frame: pd.DataFrame, name: str) -> NumberColumn:
     text = text_column(frame, name)
     numbers = np.full(len(text.values) + 1, np.nan)
     wrong = []
+    rows = RowsByCode(text.codes)
     for code, value in enumerate(text.values):
         if NUMBER.fullmatch(value):
             numbers[code] = float(value)
         elif value:
-            wrong.append((value, np.flatnonzero(text.codes == code)))
-    return NumberColumn(numbers[text.codes], [(value, rows) for value, rows in wrong if len(rows)])
+            wrong.append((value, rows[code]))
+    return NumberColumn(numbers[text.codes], [(value, some) for value, some in wrong if len(some)])
 
 
 def same_as_before(values: Floats) -> npt.NDArray[np.bool_]:
@@ -216,29 +262,67 @@ def codes_of(values: Floats) -> Place:
 
 
 def together(*codes: Place) -> tuple[Place, Place]:
-    """Number the different combinations of codes (-1 and up): the number of each row, and a row that has each."""
+    """Number the different combinations of codes: the number of each row, and the last row that has each."""
     import numpy as np
     import pandas as pd
 
-    key = codes[0] + 1
-    size = int(key.max(initial=0)) + 1
-    for other in codes[1:]:
-        if (other == other[:1]).all():
-            continue
-        width = int(other.max()) + 2
-        if size * width >= DENSE:
+    rows = len(codes[0])
+    spans = [(int(code.min()), int(code.max())) if rows else (0, 0) for code in codes]
+    varied = [(code, least, most - least + 1) for code, (least, most) in zip(codes, spans, strict=True) if least < most]
+    if not varied:
+        return np.zeros(rows, np.intp), np.full(min(rows, 1), rows - 1, np.intp)
+    if len(varied) == 1 and (found := _numbered_already(*varied[0])) is not None:
+        return varied[0][0], found
+    key = np.empty(rows, np.intp)
+    size = 1
+    for place, (code, least, width) in enumerate(varied):
+        if size * width >= DENSE and place:
             key, found = pd.factorize(key)
             size = len(found)
-        key = key * width + (other + 1)
+        for some in blocks(rows):  # so that a key is made while it is in the processor's cache
+            part = key[some]
+            if place:
+                part *= width
+                part += code[some]
+                part -= least
+            else:
+                np.subtract(code[some], least, out=part)
         size *= width
     if size < DENSE:
-        marks = np.zeros(size, np.bool_)
-        marks[key] = True
-        numbers = np.cumsum(marks) - 1
-        which, count = numbers[key], int(marks.sum())
-    else:
-        which, found = pd.factorize(key)
-        count = len(found)
-    row = np.zeros(count, np.intp)
-    row[which[::-1]] = np.arange(len(which) - 1, -1, -1)
+        row_of = np.full(size, -1, np.intp)
+        _note_rows(row_of, key)
+        some_row = row_of >= 0
+        numbers = np.cumsum(some_row) - 1
+        for some in blocks(rows):
+            key[some] = numbers[key[some]]
+        return key, row_of[some_row]
+    which, found = pd.factorize(key)
+    row = np.zeros(len(found), np.intp)
+    _note_rows(row, which)
     return which, row
+
+
+def _numbered_already(code: Place, least: int, width: int) -> Place | None:
+    """A row that has each code, if they are all the numbers from 0 on."""
+    import numpy as np
+
+    if least or width > DENSE:
+        return None
+    row = np.full(width, -1, np.intp)
+    _note_rows(row, code)
+    return row if row.min() >= 0 else None
+
+
+def _note_rows(row: Place, which: Place) -> None:
+    """Write the place of each entry of ``which`` into ``row``; where several have one number, the last."""
+    import numpy as np
+
+    up = np.arange(min(BLOCK, len(which)))
+    for some in blocks(len(which)):
+        part = which[some]
+        row[part] = up[: len(part)] + some.start
+
+
+def blocks(rows: int) -> Iterator[slice]:
+    """Slices of rows, each small enough to stay in the processor's cache."""
+    return (slice(first, first + BLOCK) for first in range(0, rows, BLOCK))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -15,6 +16,10 @@ from service.jobs.table_lines import LineBlock, Progress, line_blocks, unreadabl
 
 if TYPE_CHECKING:
     import pyarrow as pa
+
+
+WELL_QUOTED = re.compile(rb'(?:(?:"(?:[^"\n]++|"")*+"|[^",\n]*+)(?:,|\r?\n))*+')
+"""Lines in which every cell is either quoted whole, on its own line, or holds no quote."""
 
 
 def csv_blocks(path: Path, progress: Progress, block_bytes: int | None = None) -> Iterator[pa.Table]:
@@ -57,12 +62,15 @@ def _quick(block: LineBlock, header: list[str]) -> pa.Table | None:
     import pyarrow.csv as pc
 
     lines = block.lines
+    quoted = b'"' in block.content
+    if not block.ends_only_at_lines() or (quoted and not WELL_QUOTED.fullmatch(block.content)):
+        return None
     text = pa.dictionary(pa.int32(), pa.string())
     try:
         read = pc.read_csv(
             pa.BufferReader(block.content),
             read_options=pc.ReadOptions(column_names=header, use_threads=False, block_size=len(block.content) + 1),
-            parse_options=pc.ParseOptions(quote_char='"' if b'"' in block.content else False),
+            parse_options=pc.ParseOptions(quote_char='"' if quoted else False),
             convert_options=pc.ConvertOptions(
                 column_types=dict.fromkeys(header, text), strings_can_be_null=False, check_utf8=True
             ),

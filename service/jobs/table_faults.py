@@ -57,23 +57,6 @@ def _column(pointer: str, field: str) -> str:
     return next((part for part in pointer.split("/") if part in COLUMNS), field)
 
 
-class RowsByCode:
-    """The rows that have each code, found together when first asked for: most tables have no fault."""
-
-    def __init__(self, codes: npt.NDArray[np.intp]) -> None:
-        self._codes = codes
-        self._order: npt.NDArray[np.intp] | None = None
-
-    def __getitem__(self, code: int) -> npt.NDArray[np.intp]:
-        import numpy as np
-
-        if self._order is None:
-            self._order = np.argsort(self._codes, kind="stable")
-            self._codes = self._codes[self._order]
-        first, last = np.searchsorted(self._codes, [code, code + 1])
-        return self._order[first:last]
-
-
 class RowFaults:
     """Faults gathered for the rows of one table.
 
@@ -89,19 +72,19 @@ class RowFaults:
 
     def add(self, rows: Iterable[int] | npt.NDArray[np.intp], faults: Sequence[Fault]) -> None:
         """Note the faults for each of the rows."""
-        for row in rows:
+        for row in rows if faults else ():
             if not self.closed[row]:
                 self.any[row] = True
                 self._found.extend((int(row), fault) for fault in faults)
 
     def frame(self, lines: npt.NDArray[np.int64], lunch_of: Callable[[int], str | None]) -> pd.DataFrame:
-        """One row a fault, by line and column. ``lunch_of``: gives the lunch that a row belongs to."""
+        """One row a fault, by line and column, each told once. ``lunch_of``: gives the lunch that a row belongs to."""
         import pandas as pd
 
         if not self._found:
             return no_faults().copy()
         order = {name: place for place, name in enumerate(COLUMNS)}
-        found = sorted(self._found, key=lambda one: (one[0], order.get(one[1].field, -1)))
+        found = sorted(dict.fromkeys(self._found), key=lambda one: (one[0], order.get(one[1].field, -1)))
         rows = [(int(lines[row]), lunch_of(row), *fault) for row, fault in found]
         return typed(pd.DataFrame(rows, columns=list(REJECT_COLUMNS)))
 

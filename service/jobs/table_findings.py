@@ -200,7 +200,7 @@ def _rules(judged: JudgedTable, gathered: Gathered) -> None:
                     None,
                     one.at_most,
                     False,
-                    one.unit,
+                    one.unit or None,
                     "product",
                     None,
                     None,

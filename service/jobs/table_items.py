@@ -25,8 +25,8 @@ from service.domain.foods import CreditOption, Food
 from service.domain.measures import SCALE
 from service.jobs.foods import amount_of
 from service.jobs.requests import LunchItem
-from service.jobs.table_columns import NumberColumn, TextColumn, together
-from service.jobs.table_faults import Fault, RowFaults, RowsByCode, attempt
+from service.jobs.table_columns import NumberColumn, RowsByCode, TextColumn, blocks, together
+from service.jobs.table_faults import Fault, RowFaults, attempt
 from service.reference.foods import find_food, near_food_ids
 
 if TYPE_CHECKING:
@@ -38,6 +38,8 @@ Found = TypeVar("Found")
 FOODS_KEPT = 20_000
 """More than there are in all tables together."""
 PAIRS_KEPT = 1 << 16
+MOST_UNITS = 10_000
+"""The largest quantity that ``requests.Amount`` takes; its own words tell what is wrong with more."""
 HELD = ("cold", "hot", "ambient")
 
 
@@ -143,12 +145,20 @@ def _weigh(food: Place, foods: list[Food], unit: TextColumn, quantity: NumberCol
             per_unit[number] = made
     for value, rows in quantity.wrong:
         faults.add(rows, [Fault("quantity", value, "is no number", "Write it with digits and a point, e.g. 1.5.")])
-    numbers = np.where(np.isnan(quantity.values), 1.0, quantity.values)
-    for row in np.flatnonzero(~((numbers > 0) & (numbers <= 10_000))).tolist():
-        faults.add([row], attempt("quantity", asked, quantity=float(numbers[row]))[1])
-        numbers[row] = 1.0
-    thousandths = np.rint(numbers * SCALE).astype(np.int64)
-    amount = weights_mg(per_unit[which], thousandths)
+    numbers = quantity.values
+    if len(numbers) and np.isnan(numbers.min()):
+        numbers = np.where(np.isnan(numbers), 1.0, numbers)
+    if len(numbers) and not (numbers.min() > 0 and numbers.max() <= MOST_UNITS):
+        numbers = numbers.copy()
+        for row in np.flatnonzero(~((numbers > 0) & (numbers <= MOST_UNITS))).tolist():
+            faults.add([row], attempt("quantity", asked, quantity=float(numbers[row]))[1])
+            numbers[row] = 1.0
+    amount = np.empty(len(which), np.int64)
+    for some in blocks(len(which)):
+        thousandths = np.rint(numbers[some] * SCALE).astype(np.int64)
+        amount[some] = weights_mg(per_unit[which[some]], thousandths)
+    if len(amount) and amount.min() > 0 and amount.max() <= HEAVIEST_ITEM_MG:
+        return amount
     odd = np.flatnonzero((per_unit[which] > 0) & ((amount <= 0) | (amount > HEAVIEST_ITEM_MG)))
     for row in odd.tolist():
         name = unit.values[unit.codes[row]] if unit.codes[row] >= 0 else None

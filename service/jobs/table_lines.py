@@ -26,6 +26,10 @@ class LineBlock(NamedTuple):
     content: bytes
     lines: int
 
+    def ends_only_at_lines(self) -> bool:
+        """Whether no carriage return stands alone: some readers would end a line there."""
+        return self.content.count(b"\r") == self.content.count(b"\r\n") if b"\r" in self.content else True
+
 
 @contextmanager
 def opened(path: Path, progress: Progress) -> Iterator[Callable[[int], bytes]]:

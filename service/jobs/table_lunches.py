@@ -17,8 +17,8 @@ from service.domain.screening import Avoidance
 from service.domain.standards import AgeGroup, Standard, TargetTable, check_date, compile_targets
 from service.jobs.check_lunch import age_group_of, avoidances_of
 from service.jobs.requests import Asked, Child, Day, HoldingConditions, Name, Setting
-from service.jobs.table_columns import NumberColumn, TextColumn, codes_of, together
-from service.jobs.table_faults import Fault, RowFaults, RowsByCode, attempt
+from service.jobs.table_columns import NumberColumn, RowsByCode, TextColumn, codes_of, together
+from service.jobs.table_faults import Fault, RowFaults, attempt
 from service.reference.standards import standard
 
 if TYPE_CHECKING:

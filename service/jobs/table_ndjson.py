@@ -19,7 +19,7 @@ import orjson
 from service.jobs.table_blocks import cell, rows_one_by_one, shortened, text_by_code
 from service.jobs.table_columns import COLUMNS, LINE
 from service.jobs.table_faults import Fault
-from service.jobs.table_lines import LineBlock, Progress, line_blocks
+from service.jobs.table_lines import LineBlock, Progress, line_blocks, unreadable
 
 if TYPE_CHECKING:
     import pyarrow as pa
@@ -28,13 +28,17 @@ DOUBLED = "stands twice in the same row"
 
 
 def ndjson_blocks(path: Path, progress: Progress, block_bytes: int | None = None) -> Iterator[pa.Table]:
-    """The rows of an NDJSON file in blocks."""
+    """The rows of an NDJSON file in blocks; ``LunchError`` for a file without any."""
+    empty = True
     for block in line_blocks(path, progress, block_bytes):
         rows = block
         if block.first_line == 1:
             rows = block._replace(content=block.content.removeprefix(codecs.BOM_UTF8))
         if rows.content.strip():
+            empty = False
             yield _by_columns(rows) or _one_by_one(rows)
+    if empty:
+        raise unreadable(path, "is empty", "Give one JSON object a line.")
 
 
 def _by_columns(block: LineBlock) -> pa.Table | None:
@@ -44,6 +48,8 @@ def _by_columns(block: LineBlock) -> pa.Table | None:
     import pyarrow.csv as pc
 
     lines = block.lines
+    if not block.ends_only_at_lines():
+        return None
     width = block.content[: block.content.index(b"\n")].count(b",") + 1
     places = [str(place) for place in range(width)]
     text = pa.dictionary(pa.int32(), pa.string())

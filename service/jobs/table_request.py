@@ -102,9 +102,6 @@ def frame_of(rows: list[LunchTableRow]) -> pd.DataFrame:
 
 def json_rows(frame: pd.DataFrame) -> bytes:
     """A frame as a JSON array of objects."""
-    import pyarrow as pa
+    from service.jobs.table_write import arrow_table, ndjson
 
-    from service.jobs.table_write import ndjson, stored_schema
-
-    table = pa.Table.from_pandas(frame, schema=stored_schema(frame), preserve_index=False)
-    return b"[" + ndjson(table)[:-1].replace(b"\n", b",") + b"]"
+    return b"[" + ndjson(arrow_table(frame))[:-1].replace(b"\n", b",") + b"]"

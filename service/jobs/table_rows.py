@@ -21,7 +21,7 @@ from service.jobs.table_columns import (
     number_column,
     run_starts,
     same_as_before,
-    text_column,
+    text_columns,
     text_of,
     texts_of,
 )
@@ -127,7 +127,7 @@ def read_rows(frame: pd.DataFrame) -> TableRows:
     for run in np.flatnonzero(known & (runs.sizes > MOST_ITEMS)).tolist():
         told = Fault("lunch", runs.name(run), f"has {runs.sizes[run]} items", f"Give {MOST_ITEMS} at most.")
         faults.add([runs.starts[run]], [told])
-    texts = {name: text_column(frame, name) for name in (*LUNCH_TEXTS, *ITEM_TEXTS)}
+    texts = text_columns(frame, (*LUNCH_TEXTS, *ITEM_TEXTS))
     numbers = {name: number_column(frame, name) for name in (*LUNCH_NUMBERS, *ITEM_NUMBERS)}
     _agreement(texts, numbers, runs, faults)
     return TableRows(lines, texts, numbers, runs.starts[known], runs.sizes[known], runs.names.filter(known), faults)
@@ -166,13 +166,23 @@ def refusal(faults: list[Fault]) -> str:
     return orjson.dumps([list(one) for one in faults]).decode()
 
 
+def refuse(frame: pd.DataFrame, row: int, fault: Fault) -> None:
+    """Note a fault for a row of a frame, unless one was found in reading it."""
+    if REFUSED not in frame:
+        frame[REFUSED] = None
+    told = frame[REFUSED].to_list()
+    told[row] = told[row] if isinstance(told[row], str) else refusal([fault])
+    frame[REFUSED] = told
+
+
 def _refused(frame: pd.DataFrame, faults: RowFaults) -> None:
-    """Faults that were found in reading; nothing more is said of those rows."""
+    """Faults that were found before; nothing more is said of a row that could not be read."""
     column = frame[REFUSED]
-    for row, told in enumerate(column.to_list() if column.notna().any() else []):
-        if isinstance(told, str):
-            faults.add([row], [Fault(*one) for one in orjson.loads(told)])
-            faults.closed[row] = True
+    for row, text in enumerate(column.to_list() if column.notna().any() else []):
+        if isinstance(text, str):
+            told = [Fault(*one) for one in orjson.loads(text)]
+            faults.add([row], told)
+            faults.closed[row] = any(one.reason != APART for one in told)
 
 
 def _beside_lost_rows(runs: Runs, known: npt.NDArray[np.bool_], faults: RowFaults) -> None:
@@ -208,8 +218,7 @@ def _in_one_place(runs: Runs, faults: RowFaults) -> None:
     codes = names.dictionary_encode().indices.fill_null(-1).to_numpy().astype(np.intp)
     times = np.bincount(codes + 1)
     for run in np.flatnonzero((times[codes + 1] > 1) & (codes >= 0)).tolist():
-        told = Fault("lunch", runs.name(run), APART, SIDE_BY_SIDE)
-        faults.add([runs.starts[run]], [told])
+        faults.add([runs.starts[run]], [Fault("lunch", runs.name(run), APART, SIDE_BY_SIDE)])
 
 
 def _agreement(texts: dict[str, TextColumn], numbers: dict[str, NumberColumn], runs: Runs, faults: RowFaults) -> None:

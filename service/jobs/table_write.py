@@ -12,6 +12,7 @@ import os
 import re
 import tempfile
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any
 
@@ -53,18 +54,32 @@ class TableFile:
         self._kind = format_of(path, pointer)
         self._schema: pa.Schema | None = None
         self._parquet: Any = None
+        self._pointer = pointer
+        if path.is_dir():
+            raise BadInput(pointer=pointer, value=str(path), problem="is a folder", remedy="Name a file in it.")
+        self._parts: list[Path] = []
+        with self._told():
+            self._raw = self._begun()
+        self._to = self._packed(self._raw)
+
+    @contextmanager
+    def _told(self) -> Iterator[None]:
+        """Tell what the system says of a file that cannot be written, such as a full disk."""
         try:
-            handle, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
+            yield
         except OSError as fault:
             raise BadInput(
-                pointer=pointer,
-                value=str(path),
-                problem=f"cannot be written ({fault.strerror})",
-                remedy="Name a file in a folder that exists and can be written to.",
+                pointer=self._pointer,
+                value=str(self.path),
+                problem=f"cannot be written ({fault.strerror or fault})",
+                remedy="Name a file in a folder that exists, can be written to and has room.",
             ) from fault
-        self._beside = Path(name)
-        self._raw: IO[bytes] = os.fdopen(handle, "wb")
-        self._to = self._packed(self._raw)
+
+    def _begun(self) -> IO[bytes]:
+        """Begin a file beside the place; ``_parts`` are those that are there."""
+        handle, name = tempfile.mkstemp(prefix=f".{self.path.name}.", suffix=".part", dir=self.path.parent)
+        self._parts.append(Path(name))
+        return os.fdopen(handle, "wb")
 
     def _packed(self, raw: IO[bytes]) -> IO[bytes]:
         """The same bytes for the same rows: no name and no time go into a gzip file."""
@@ -74,59 +89,64 @@ class TableFile:
 
     def write(self, frame: pd.DataFrame) -> None:
         """Add the rows of a frame."""
-        import pyarrow as pa
         import pyarrow.csv as pc
         import pyarrow.parquet as pq
 
+        table = arrow_table(frame)
         first = self._schema is None
-        self._schema = self._schema or stored_schema(frame)
-        table = pa.Table.from_pandas(frame, schema=self._schema, preserve_index=False).replace_schema_metadata()
+        self._schema = self._schema or table.schema
         self.rows += table.num_rows
-        if self._kind == "csv":
-            pc.write_csv(table, self._to, pc.WriteOptions(include_header=first))
-        elif self._kind == "ndjson":
-            self._to.write(ndjson(table))
-        else:
-            self._parquet = self._parquet or pq.ParquetWriter(self._to, self._schema)
-            self._parquet.write_table(table)
+        with self._told():
+            if self._kind == "csv":
+                pc.write_csv(table, self._to, pc.WriteOptions(include_header=first))
+            elif self._kind == "ndjson":
+                self._to.write(ndjson(table))
+            else:
+                self._parquet = self._parquet or pq.ParquetWriter(self._to, self._schema)
+                self._parquet.write_table(table)
 
     def close(self) -> None:
         """End the file beside its place."""
-        if self._parquet is not None:
-            self._parquet.close()
-            self._parquet = None
-        if self._to is not self._raw and not self._to.closed:
-            self._to.close()
-        if not self._raw.closed:
-            self._raw.flush()
-            os.fsync(self._raw.fileno())
-            self._raw.close()
+        with self._told():
+            if self._parquet is not None:
+                self._parquet.close()
+                self._parquet = None
+            if self._to is not self._raw and not self._to.closed:
+                self._to.close()
+            if not self._raw.closed:
+                self._raw.flush()
+                os.fsync(self._raw.fileno())
+                self._raw.close()
 
     def take_out(self, lunches: set[str]) -> list[dict[str, Any]]:
         """Take the rows of some lunches out again, before the file is put in place; gives what was taken out."""
         self.close()
         taken: list[dict[str, Any]] = []
-        handle, name = tempfile.mkstemp(prefix=f".{self.path.name}.", suffix=".part", dir=self.path.parent)
-        with os.fdopen(handle, "wb") as raw:
-            if self._kind == "parquet":
-                _copy_parquet(self._beside, raw, lunches, taken)
-            else:
-                packed = self._packed(raw)
-                lines = _csv_lines if self._kind == "csv" else _ndjson_lines
-                with self._beside.open("rb") as stored:
-                    source: Any = stored if packed is raw else gzip.GzipFile(fileobj=stored)
-                    packed.writelines(lines(source, lunches, taken))
-                if packed is not raw:
-                    packed.close()
-        self._beside.unlink()
-        self._beside = Path(name)
+        with self._told():
+            before, raw = self._parts[-1], self._begun()
+            with raw:
+                if self._kind == "parquet":
+                    _copy_parquet(before, raw, lunches, taken)
+                else:
+                    packed = self._packed(raw)
+                    lines = _csv_lines if self._kind == "csv" else _ndjson_lines
+                    with before.open("rb") as stored:
+                        source: Any = stored if packed is raw else gzip.GzipFile(fileobj=stored)
+                        packed.writelines(lines(source, lunches, taken))
+                    if packed is not raw:
+                        packed.close()
+                raw.flush()
+                os.fsync(raw.fileno())
+            self._parts.remove(before)
+            before.unlink()
         self.rows -= len(taken)
         return taken
 
     def put_in_place(self) -> None:
         """Give the file its name, in one step."""
-        self._beside.chmod(0o666 & ~_umask())
-        os.replace(self._beside, self.path)
+        with self._told():
+            self._parts[-1].chmod(0o666 & ~_umask())
+            os.replace(self._parts[-1], self.path)
 
     def give_up(self) -> None:
         """Leave nothing behind."""
@@ -136,7 +156,8 @@ class TableFile:
                 stream.close()
             except (OSError, ValueError):
                 continue  # what was written is thrown away with it
-        self._beside.unlink(missing_ok=True)
+        for part in self._parts:
+            part.unlink(missing_ok=True)
 
 
 def _umask() -> int:
@@ -146,13 +167,16 @@ def _umask() -> int:
     return found
 
 
-def stored_schema(frame: pd.DataFrame) -> pa.Schema:
-    """The columns of a frame as they are stored: text without codes, since chunks hold different texts."""
+def arrow_table(frame: pd.DataFrame) -> pa.Table:
+    """A frame as arrow columns: text without codes (chunks hold different texts), not a number as null."""
+    import pandas as pd
     import pyarrow as pa
 
-    found = pa.Schema.from_pandas(frame, preserve_index=False)
-    texts = {field.name for field in found if pa.types.is_large_string(field.type) or pa.types.is_null(field.type)}
-    return pa.schema([(one.name, pa.string() if one.name in texts else one.type) for one in found])
+    columns = {}
+    for name, column in frame.items():
+        text = isinstance(column.dtype, pd.StringDtype) or column.dtype == object
+        columns[str(name)] = pa.array(column.array, pa.string() if text else None, from_pandas=True)
+    return pa.table(columns)
 
 
 def ndjson(table: pa.Table) -> bytes:

@@ -42,10 +42,11 @@ def assert_judged_alike(target: Target, totals: list[Totals]) -> None:
     """One target, each lunch."""
     together = judge_many(target, many(totals))
     amount, low, high = together.amounts()
+    satisfactions = together.satisfactions()
     for place, one in enumerate(totals):
         single = judge(target, one)
         assert STATUSES[together.status[place]] == single.status
-        assert together.satisfaction[place] == single.satisfaction
+        assert satisfactions[place] == single.satisfaction
         assert together.counts[place] == single.counts
         assert amount[place] == single.amount
         assert low[place] == single.low

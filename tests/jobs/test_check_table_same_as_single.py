@@ -12,7 +12,7 @@ from service.domain.measures import MEASURES
 from service.domain.screening import OUTCOME_RANK
 from service.jobs.check_table import check_table
 from tests.jobs.table_cases import Case, Reply, Row, cases, spoilt_cases
-from tests.strategies import LAW
+from tests.strategies import LAW, SHORT_LAW
 
 pytestmark = pytest.mark.property
 
@@ -130,7 +130,7 @@ def test_a_lunch_is_rejected_exactly_if_the_single_check_refuses_it(lunches: lis
 
 
 @given(lunches=st.lists(cases(), min_size=2, max_size=6))
-@LAW
+@SHORT_LAW
 def test_a_table_in_two_parts_is_the_table(lunches: list[Case]) -> None:
     """Which lunches stand together in a frame makes no difference."""
     whole = check_table(frame_of(lunches))
