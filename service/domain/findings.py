@@ -4,7 +4,7 @@ Unknown is not zero: a minimum already reached is met, a maximum already passed 
 else hangs on a missing or rounded value is ``unknown``, never ``met``.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import lru_cache
 from typing import Literal, NamedTuple
 
@@ -153,17 +153,22 @@ def satisfaction(target: Target, amount: float) -> float:
 
 def number(amount: float, unit: str, against: float | None = None) -> str:
     """An amount as text, with as many places as its size needs and as many as tell it from a bound."""
-    places = PLACES.get(unit)
-    if places is None:
-        places = 2
-        if unit in SMALL_UNITS and amount >= 10:
-            places = 0 if amount >= 100 else 1
+    places = PLACES.get(unit, 2)
+    if unit in SMALL_UNITS:
+        places = 0 if amount >= 100 else 1 if amount >= 10 else 2
     text = _FORMATS[places](amount)
     if against is not None and amount != against:
         while float(text.replace(",", "")) == against and places < MOST_PLACES:
             places += 1
             text = _FORMATS[places](amount)
     return text.rstrip("0").rstrip(".") if places else text
+
+
+def _small(amount: float) -> str:
+    """An amount in a unit whose places go by size."""
+    if amount >= 100:
+        return _FORMATS[0](amount)
+    return _FORMATS[1 if amount >= 10 else 2](amount).rstrip("0").rstrip(".")
 
 
 def bound_text(bound: float) -> str:
@@ -197,10 +202,27 @@ def wanted(target: Target) -> str:
 
 
 @lru_cache(maxsize=2048)
-def _words(target: Target) -> tuple[str, str, str]:
-    """The label at the start of a sentence, what is wanted, and the end of the sentence of a target that is met."""
-    asked = wanted(target)
-    return target.label[:1].upper() + target.label[1:], asked, f" {target.unit}. Wanted: {asked}."
+def _words(target: Target) -> tuple[str, str]:
+    """The label at the start of a sentence, and what is wanted."""
+    return target.label[:1].upper() + target.label[1:], wanted(target)
+
+
+@lru_cache(maxsize=2048)
+def _met_words(target: Target) -> tuple[str, Callable[[float], str], bool, str]:
+    """The sentence of a target that is met: what stands before the amount, how it is written, what stands after."""
+    label, asked = _words(target)
+    places = PLACES.get(target.unit, 0 if target.unit in SMALL_UNITS else 2)
+    write = _small if target.unit in SMALL_UNITS else _FORMATS[places]
+    return f"{label}: ", write, places > 0, f" {target.unit}. Wanted: {asked}."
+
+
+def met_sentence(target: Target, amount: float) -> str:
+    """Say that a target is met; the commonest sentence, so it is not put together anew each time."""
+    before, write, strip, after = _met_words(target)
+    text = write(amount)
+    if strip:
+        text = text.rstrip("0").rstrip(".")
+    return f"{before}{text}{after}"
 
 
 def sentence(judgement: Judgement, missing: Sequence[str] = (), rounded: Sequence[str] = ()) -> str:
@@ -211,9 +233,9 @@ def sentence(judgement: Judgement, missing: Sequence[str] = (), rounded: Sequenc
     """
     target = judgement.target
     unit = target.unit
-    label, asked, met = _words(target)
     if judgement.status == "met":
-        return f"{label}: {number(judgement.amount, unit)}{met}"
+        return met_sentence(target, judgement.amount)
+    label, asked = _words(target)
     if judgement.status == "not_applicable":
         return f"{label}: this lunch has no energy, so no share of it. Wanted: {asked}."
     if judgement.status == "unknown":

@@ -95,7 +95,7 @@ def check_items(
         "handling": [handling_row(one) for one in handling],
         "energy_need": None,
         "changes": [],
-        "cautions": [*CAUTIONS, *table_cautions(table), *lunch_cautions(table, judgements, rules, handling, items)],
+        "cautions": [*CAUTIONS, *table_cautions(table), *lunch_cautions(table, rules, handling, items)],
     }
     return reply, judgements
 

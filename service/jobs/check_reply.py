@@ -5,7 +5,7 @@ from typing import Any
 
 from service.domain.amounts import Totals
 from service.domain.cautions import status_cautions
-from service.domain.findings import Judgement, sentence
+from service.domain.findings import Judgement, met_sentence, sentence
 from service.domain.foods import Food
 from service.domain.handling import HandlingFinding
 from service.domain.measures import MEASURES, NUTRIENT_COUNT, SCALE
@@ -47,7 +47,7 @@ def summary(
     off = [_short_word(one) for one in judgements if one.counts]
     off += [f"{one.item}: {one.label}" for one in rules if one.status in ("over", "short", "unknown")]
     off += [one.brief for one in handling if one.status in ("fix", "unknown")]
-    mean = [_short_word(one) for one in judgements if off_the_mean(one)]
+    mean = [_short_word(one) for one in judgements if one.status != "met" and off_the_mean(one)]
     tail = f" Off the week's mean, to even out on other days: {'; '.join(mean)}." if mean else ""
     if verdict == "adjust":
         return "Change something: " + "; ".join(off) + "." + tail
@@ -91,6 +91,8 @@ def finding_row(judgement: Judgement, items: list[PreparedItem]) -> Reply:
     if status == "unknown":
         missing, rounded = _widened_items(target, items)
         words = sentence(judgement, missing, rounded)
+    elif status == "met":
+        words = met_sentence(target, amount)
     else:
         words = sentence(judgement)
     shown = round(amount, 3)
@@ -268,15 +270,20 @@ def measures_used(table: TargetTable) -> frozenset[int]:
     return frozenset(measure for target in table.targets for measure in target.measures)
 
 
+@lru_cache(maxsize=256)
+def _from_memory(table: TargetTable) -> tuple[str, ...]:
+    """The labels of the targets whose figures are from memory."""
+    return tuple(target.label for target in table.targets if target.status == "memory")
+
+
 def lunch_cautions(
     table: TargetTable,
-    judgements: list[Judgement],
     rules: list[RuleFinding],
     handling: list[HandlingFinding],
     items: list[PreparedItem],
 ) -> list[str]:
     """What to say of this lunch's figures: which are from memory, which estimated, whether editions meet."""
-    memory = [one.target.label for one in judgements if one.target.status == "memory"]
+    memory = list(_from_memory(table))
     memory += [one.label for one in rules if one.source_status == "memory"]
     memory += [one.id for one in handling if one.source_status == "memory"]
     guessed = {measure for item in items for measure in item.food.estimated}
