@@ -286,6 +286,8 @@ def show_one_standard(out: Console, reply: Reply) -> None:
         for rule in group["milk_rules"]:
             kinds = ", ".join(kind.replace("_", " ") for kind in rule["allowed"])
             listed.add_row(rule["label"], kinds, _cited(rule))
+        for rule in group["frequencies"]:
+            listed.add_row(rule["label"], rule["wanted"], _cited(rule))
         out.print(listed)
 
 

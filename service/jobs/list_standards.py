@@ -6,18 +6,30 @@ from typing import Any
 from service.domain.errors import OutsideDates
 from service.domain.findings import wanted
 from service.domain.standards import Standard, Target, compile_targets, first_and_last_day
+from service.domain.week_frequency import wanted_words
+from service.reference.frequencies import FrequencyStandard, frequency_paths, frequency_standard
 from service.reference.standards import standard, standard_ids
 
 
 def list_standards() -> dict[str, Any]:
     """All standards with their age groups and the days their rows cover."""
-    return {"items": [_head(standard(standard_id)) for standard_id in standard_ids()], "next": None}
+    heads = {standard_id: _head(standard(standard_id)) for standard_id in standard_ids()}
+    heads |= {standard_id: _frequency_head(frequency_standard(standard_id)) for standard_id in frequency_paths()}
+    return {"items": [heads[standard_id] for standard_id in sorted(heads)], "next": None}
 
 
 def _head(known: Standard) -> dict[str, Any]:
-    first, last = first_and_last_day(known)
+    return _head_row(known, "targets", *first_and_last_day(known))
+
+
+def _frequency_head(known: FrequencyStandard) -> dict[str, Any]:
+    return _head_row(known, "frequencies", known.first_day, known.last_day)
+
+
+def _head_row(known: Standard | FrequencyStandard, kind: str, first: date, last: date | None) -> dict[str, Any]:
     return {
         "id": known.id,
+        "kind": kind,
         "title": known.title,
         "jurisdiction": known.jurisdiction,
         "citation": known.citation,
@@ -47,6 +59,8 @@ def show_standard(standard_id: str, on: date) -> dict[str, Any]:
 
     Raises ``UnknownName`` for the id, ``OutsideDates`` for a day before the first or after the last row.
     """
+    if standard_id in frequency_paths():
+        return _show_frequencies(frequency_standard(standard_id), on)
     known = standard(standard_id)
     groups = []
     first, _last = first_and_last_day(known)
@@ -85,9 +99,41 @@ def show_standard(standard_id: str, on: date) -> dict[str, Any]:
                     }
                     for rule in table.milk_rules
                 ],
+                "frequencies": [],
             }
         )
     return {**_head(known), "on": on.isoformat(), "in_force": groups}
+
+
+def _show_frequencies(known: FrequencyStandard, on: date) -> dict[str, Any]:
+    groups = [
+        {
+            "id": group.id,
+            "targets": [],
+            "week_targets": [],
+            "product_rules": [],
+            "milk_rules": [],
+            "frequencies": [
+                {
+                    "id": row.id,
+                    "label": row.label,
+                    "counts": row.counts or None,
+                    "unit": row.unit,
+                    "period": row.period,
+                    "at_least": row.at_least,
+                    "at_most": row.at_most,
+                    "whole_day": row.whole_day,
+                    "wanted": wanted_words(row),
+                    "note": row.kitchen_only,
+                    "source": row.source,
+                    "source_status": row.status,
+                }
+                for row in known.in_force(group, on)
+            ],
+        }
+        for group in known.age_groups
+    ]
+    return {**_frequency_head(known), "on": on.isoformat(), "in_force": groups}
 
 
 def _target(target: Target) -> dict[str, Any]:

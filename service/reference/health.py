@@ -13,12 +13,14 @@ from service.domain.standards import compile_targets, first_and_last_day
 from service.reference.allergens import vocabulary
 from service.reference.energy import energy_file
 from service.reference.files import data_path
+from service.reference.frequencies import frequency_paths, frequency_standard
 from service.reference.generic_foods import generic_foods
 from service.reference.handling import handling_rules, storage_classes
 from service.reference.label_words import label_words
 from service.reference.labels import label_file
 from service.reference.lunch_foods import LunchFoodRow, lunch_foods
 from service.reference.recipes import recipes
+from service.reference.school_food_groups import foods_in_groups
 from service.reference.standards import crediting_scheme, standard, standard_ids, standard_paths
 
 NO_SOURCE = ("ours: no source", "common practice, no source", "household recipe of this project")
@@ -49,6 +51,13 @@ def _standards() -> Iterator[str]:
                         compile_targets(known, group, day)
         except LunchError as fault:
             yield from (one.sentence() for one in fault.faults())
+    for standard_id in frequency_paths():
+        try:
+            frequency_standard(standard_id)
+        except LunchError as fault:
+            yield from (one.sentence() for one in fault.faults())
+    for food_id in sorted(set(lunch_foods().rows()) - set(foods_in_groups())):
+        yield f"school_food_groups.toml: {food_id!r} is in no group and not under counts_as_nothing"
     label_file()
     energy_file()
     label_words()
@@ -112,6 +121,10 @@ def _sources() -> Iterator[str]:
     for name in ("handling/choking.toml", "handling/holding.toml", "handling/storage.toml"):
         yield from _sources_of(name, listed)
     yield from _sources_of("labels/us-nutrition-facts.toml", listed)
+    for name in (*frequency_paths().values(), "intakes/day_references.toml", "foods/school_food_groups.toml"):
+        yield from _sources_of(name, listed)
+    for path in sorted(data_path("weeks").glob("*.toml")):
+        yield from _sources_of(f"weeks/{path.name}", listed)
     for path in sorted(data_path("allergens").glob("*.toml")):
         yield from _sources_of(f"allergens/{path.name}", listed)
 

@@ -48,10 +48,21 @@ class RecipeFile(FileModel):
 
 
 @lru_cache(maxsize=1)
+def _file() -> RecipeFile:
+    return read_toml(data_path("foods/recipes.toml"), RecipeFile)
+
+
+@lru_cache(maxsize=1)
+def recipe_parts() -> Mapping[str, tuple[tuple[str, int], ...]]:
+    """Recipe id -> lunch food id and milligrams as put in, of each ingredient."""
+    return {row.id: tuple((one.food, int(one.grams * 1000)) for one in row.ingredients) for row in _file().recipe}
+
+
+@lru_cache(maxsize=1)
 def recipes() -> Mapping[str, Food]:
     """All recipes by id, computed once."""
     found: dict[str, Food] = {}
-    for row in read_toml(data_path("foods/recipes.toml"), RecipeFile).recipe:
+    for row in _file().recipe:
         if row.id in found or lunch_foods().get(row.id) is not None:
             raise _fault(row.id, "id", "stands twice", "Give each food an id of its own.")
         ingredients = []

@@ -47,6 +47,9 @@ def standard(standard_id: str) -> Standard:
     """The standard of that id; ``UnknownName`` with the known ones otherwise."""
     paths = standard_paths()
     if standard_id not in paths:
+        from service.reference.frequencies import refuse_for_one_lunch
+
+        refuse_for_one_lunch(standard_id, "/standard")
         raise UnknownName(
             pointer="/standard",
             value=standard_id,

@@ -1,0 +1,191 @@
+"""What a person says of a week of one child's lunches, as strict models; the parts of a lunch are those of a lunch check."""
+
+from datetime import date, timedelta
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+
+from service.domain.errors import BadInput
+from service.jobs.requests import (
+    EVERY_REGION,
+    MOST_ITEMS,
+    MOST_OFFERED,
+    WHOLE,
+    Asked,
+    Child,
+    Day,
+    DeclaredAllergen,
+    HoldingConditions,
+    LabelCredit,
+    LunchItem,
+    Name,
+    NutritionFacts,
+    Offered,
+    Region,
+    Setting,
+    ShortName,
+    Text,
+    together,
+)
+
+MOST_WEEKS = 26
+MOST_DAYS = MOST_WEEKS * 7
+ISO_WEEK = r"^20[0-9]{2}-W(0[1-9]|[1-4][0-9]|5[0-3])$"
+
+SchoolFoodGroup = Literal[
+    "starchy",
+    "wholegrain_starchy",
+    "starchy_in_fat",
+    "vegetable",
+    "fruit",
+    "fruit_dessert",
+    "protein_non_dairy",
+    "vegetarian_protein",
+    "meat_or_poultry",
+    "oily_fish",
+    "meat_product",
+    "dairy",
+    "fried",
+    "pastry",
+    "snack",
+    "confectionery",
+    "cake_or_biscuit",
+    "savoury_cracker",
+    "condiment",
+    "juice",
+    "combination_drink",
+    "seed_or_nut",
+    "main",
+]
+
+
+Week = Annotated[str, Field(pattern=ISO_WEEK, examples=["2026-W49"])]
+"""An ISO 8601 week, Monday to Sunday."""
+
+
+def monday_of(week: str) -> date:
+    """The first day of an ISO week; ``BadInput`` for a week 53 that the year does not have."""
+    try:
+        return date.fromisocalendar(int(week[:4]), int(week[6:]), 1)
+    except ValueError as fault:
+        raise BadInput(
+            pointer="/week",
+            value=week,
+            problem="is no week of that year",
+            remedy="Give a week the year has, e.g. 2026-W49.",
+        ) from fault
+
+
+def week_of(on: date) -> str:
+    """The ISO week a day lies in."""
+    year, week, _day = on.isocalendar()
+    return f"{year}-W{week:02d}"
+
+
+class WeekItem(LunchItem):
+    """One item of a day; for a food from a label or a composition table you may say what it counts as."""
+
+    groups: Annotated[list[SchoolFoodGroup], Field(max_length=12)] | None = Field(
+        None, description="What it counts as in a week; left out: known for lunch foods and recipes, else unknown."
+    )
+    kind: ShortName | None = Field(None, description="What kind it is among fruit, vegetables or mains, e.g. plum.")
+
+
+class Uneaten(Asked):
+    """What came back of one item."""
+
+    item: Annotated[int, Field(ge=0, lt=MOST_ITEMS), WHOLE] = Field(description="Place of the item, from 0.")
+    share: Annotated[float, Field(ge=0, le=1)] = Field(description="The share of it that was not eaten.")
+
+
+class Menu(Asked):
+    """A bought lunch as the school's menu gives it; a figure left out is unknown."""
+
+    name: Name = "bought lunch"
+    facts: NutritionFacts = Field(default_factory=NutritionFacts)
+    credits: Annotated[list[LabelCredit], Field(max_length=14)] | None = Field(
+        None, description="US school-meal credits of the lunch, per_serving; left out: not known."
+    )
+    contains: Text | None = None
+    may_contain: Text | None = None
+    allergens: Annotated[list[DeclaredAllergen], Field(max_length=60)] = Field(default_factory=list)
+    groups: Annotated[list[SchoolFoodGroup], Field(max_length=20)] | None = Field(
+        None, description="What was in it, for standards of frequencies: each counts as one portion."
+    )
+
+
+class WeekDayAsked(Asked):
+    """One day: packed at home, bought at school, or none (no school, or no lunch)."""
+
+    date: Day
+    kind: Literal["packed", "bought", "none"]
+    items: Annotated[list[WeekItem], Field(max_length=MOST_ITEMS)] = Field(default_factory=list)
+    uneaten: Annotated[list[Uneaten], Field(max_length=MOST_ITEMS)] = Field(default_factory=list)
+    menu: Menu | None = Field(None, description="For a bought lunch whose figures are known.")
+    holding: HoldingConditions | None = None
+
+    @model_validator(mode="after")
+    def _fits_its_kind(self) -> "WeekDayAsked":
+        if self.kind == "packed" and not self.items:
+            raise together("is empty: packed with no items", "Give its items, or make it none.")
+        if self.kind == "none" and (self.items or self.menu):
+            raise together("has both items and the kind none", "Take the items out, or make it packed or bought.")
+        if self.menu is not None and (self.items or self.kind != "bought"):
+            raise together("has both a menu and items of its own", "A menu goes with a bought lunch without items.")
+        places = [one.item for one in self.uneaten]
+        if len(set(places)) < len(places) or any(place >= len(self.items) for place in places):
+            raise together("has both an item and what came back of it twice, or of none", "Name each item once.")
+        return self
+
+
+Currency = Annotated[str, Field(pattern="^[A-Z]{3}$", examples=["USD"])]
+Minor = Annotated[int, Field(ge=0, le=100_000_000), WHOLE]
+
+
+class PriceAsked(Asked):
+    """The price of a pack from a day on, until the next price of the same food."""
+
+    food: Name = Field(description="Food id, or the name of a food from a label or a recipe.")
+    amount_minor: Minor = Field(description="Whole cents or pence.")
+    currency: Currency
+    pack_grams: Annotated[float, Field(ge=0.001, le=100_000)]
+    from_: Day = Field(alias="from")
+
+
+class MealPriceAsked(Asked):
+    """The price of a school meal from a day on."""
+
+    amount_minor: Minor
+    currency: Currency
+    from_: Day = Field(alias="from")
+
+
+class WeekRequest(Asked):
+    """An ISO week of one child; days of earlier weeks serve the trend, new foods and rules over three weeks."""
+
+    standard: Name = Field(description="Standard id, see GET /v1/standards.")
+    child: Child
+    week: Week = Field(description="The ISO week, e.g. 2026-W49.")
+    setting: Setting = Field(default_factory=Setting)
+    vegetarian: bool = Field(False, description="For rules on meat and fish.")
+    school_days: Annotated[list[Day], Field(max_length=7)] | None = Field(
+        None, description="The school days of the week; left out: Monday to Friday and any other day with a lunch."
+    )
+    days: Annotated[list[WeekDayAsked], Field(max_length=MOST_DAYS)]
+    prices: Annotated[list[PriceAsked], Field(max_length=1000)] = Field(default_factory=list)
+    school_meal: Annotated[list[MealPriceAsked], Field(max_length=60)] = Field(default_factory=list)
+    offer: Annotated[list[Offered], Field(max_length=MOST_OFFERED)] = Field(
+        default_factory=list, description="Foods at hand, for the changes; left out: the everyday lunch foods."
+    )
+    max_changes: Annotated[int, Field(ge=0, le=3), WHOLE] = 3
+    regions: Annotated[list[Region], Field(min_length=1, max_length=2)] = Field(
+        default_factory=lambda: list(EVERY_REGION), description="Whose handling guidance to use; the stricter counts."
+    )
+
+    def first_day(self) -> date:
+        """Monday of the week."""
+        return monday_of(self.week)
+
+    def last_day(self) -> date:
+        """Sunday of the week."""
+        return monday_of(self.week) + timedelta(days=6)
