@@ -46,10 +46,11 @@ def free_port() -> int:
 
 @contextmanager
 def served(*options: str, **environment: str) -> Iterator[Server]:
-    """Start, wait until it answers, and stop as Ctrl+C does."""
+    """Start, wait until it answers, and stop as Ctrl+C does; with a new store of its own unless one is given."""
     clean = {name: value for name, value in os.environ.items() if not name.startswith("PACKED_LUNCH_")}
     port = free_port()
-    with tempfile.TemporaryFile() as printed:
+    with tempfile.TemporaryFile() as printed, tempfile.TemporaryDirectory() as folder:
+        environment.setdefault("PACKED_LUNCH_DATABASE_URL", f"sqlite:///{folder}/store.sqlite3")
         process = subprocess.Popen(
             [sys.executable, "-m", "service", "serve", "--port", str(port), *options],
             cwd=ROOT,

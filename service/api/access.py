@@ -1,5 +1,8 @@
-"""The gate in front of every route: access key, the headers that replies carry (pages carry more), HEAD, and
+"""The gate in front of every route: access keys, the headers that replies carry (pages carry more), HEAD, and
 the answer to a fault of our own.
+
+From this machine no key is needed unless the service was started with one. Whoever comes from elsewhere needs the
+service's key or a household's; one that has the form of a household's must be one in any case.
 
 Plain ASGI, so that it costs next to nothing. Nothing of a request's content is logged.
 """
@@ -7,10 +10,14 @@ Plain ASGI, so that it costs next to nothing. Nothing of a request's content is 
 import hmac
 import logging
 import traceback
+from functools import lru_cache
+from ipaddress import ip_address
 
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from service.api.problems import internal_error, problem
+from service.api.household.opened import SECRET, Households
+from service.api.problems import ApiProblem, internal_error, of_lunch_error, problem
+from service.domain.errors import LunchError
 
 log = logging.getLogger("packed_lunch")
 OPEN_PATHS = frozenset({"/v1/health"})
@@ -31,11 +38,15 @@ PAGE_HEADERS: tuple[tuple[bytes, bytes], ...] = (
 
 
 class Gate:
-    """Refuses callers without the key (where one is set) and adds the headers; HEAD is GET without the body."""
+    """Refuses callers without a key who need one, and adds the headers; HEAD is GET without the body.
 
-    def __init__(self, app: ASGIApp, access_key: str) -> None:
+    ``scope["household"]`` is the ``Caller`` of a request that carries a household's key.
+    """
+
+    def __init__(self, app: ASGIApp, access_key: str, households: Households) -> None:
         self.app = app
         self.expected = access_key.encode()
+        self.households = households
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Let the request through, or answer 401."""
@@ -55,14 +66,14 @@ class Gate:
                 message = {**message, "body": b""}
             await send(message)
 
-        if self.expected and scope["path"] not in OPEN_PATHS and not self._has_key(scope):
-            refused = problem(
-                "access-key-needed",
-                "This service was started with an access key. Send it as 'Authorization: Bearer <key>'.",
-                headers={"WWW-Authenticate": "Bearer"},
-                path=scope["path"],
-            )
-            await refused(scope, receive, send_with_headers)
+        try:
+            await self._let_in(scope)
+        except ApiProblem as refused:
+            reply = problem(refused.slug, refused.detail, headers=refused.headers, path=scope["path"])
+            await reply(scope, receive, send_with_headers)
+            return
+        except LunchError as fault:  # the store cannot be read
+            await of_lunch_error(fault, scope["path"], bodiless=True)(scope, receive, send_with_headers)
             return
         try:
             await self.app({**scope, "method": "GET"} if bodiless else scope, receive, send_with_headers)
@@ -73,9 +84,44 @@ class Gate:
             log.error("unexpected %s at %s\n%s", type(fault).__name__, scope["path"], where)
             await internal_error(scope["path"])(scope, receive, send_with_headers)
 
-    def _has_key(self, scope: Scope) -> bool:
-        for name, value in scope["headers"]:
-            if name == b"authorization":
-                scheme, _, key = value.partition(b" ")
-                return scheme.lower() == b"bearer" and hmac.compare_digest(key.strip(), self.expected)
-        return False
+    async def _let_in(self, scope: Scope) -> None:
+        """Raise for a request that may not go on; remember whose it is."""
+        if scope["path"] in OPEN_PATHS:
+            return
+        key = bearer(scope)
+        closed = bool(self.expected) or from_elsewhere(scope)
+        if key is None or not (closed or SECRET.fullmatch(key)):
+            if closed:
+                raise ApiProblem(
+                    "access-key-needed",
+                    "An access key is needed here. Send it as 'Authorization: Bearer <key>'.",
+                    {"WWW-Authenticate": "Bearer"},
+                )
+            return
+        address = scope["client"][0] if scope.get("client") else ""
+        if self.expected and hmac.compare_digest(key, self.expected) and not self.households.shut_out(address):
+            return
+        scope["household"] = await self.households.caller(key, address)
+
+
+def bearer(scope: Scope) -> bytes | None:
+    """The key in Authorization (RFC 6750 section 2.1), or None."""
+    for name, value in scope["headers"]:
+        if name == b"authorization":
+            scheme, _, key = value.partition(b" ")
+            return bytes(key.strip()) or None if scheme.lower() == b"bearer" else None
+    return None
+
+
+def from_elsewhere(scope: Scope) -> bool:
+    """Whether a request comes from another machine; one over a local socket or in this process does not."""
+    client = scope.get("client")
+    return client is not None and not _on_this_machine(client[0])
+
+
+@lru_cache(maxsize=1024)
+def _on_this_machine(address: str) -> bool:
+    try:
+        return ip_address(address).is_loopback
+    except ValueError:
+        return True

@@ -5,7 +5,10 @@ others, is loaded with the first request that needs it.
 """
 
 import gc
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
 
+import anyio.to_thread
 import orjson
 from starlette.applications import Starlette
 from starlette.middleware import Middleware
@@ -15,6 +18,7 @@ from starlette.responses import Response
 
 from service.api.access import Gate
 from service.api.docs_page import install_docs
+from service.api.household.opened import Households
 from service.api.json_route import JSON
 from service.api.problems import install_problems
 from service.api.routes import install_routes
@@ -24,18 +28,26 @@ from service.settings import Settings, settings
 def create_app(chosen: Settings | None = None) -> Starlette:
     """Make the application with the settings given, or those of the environment."""
     chosen = chosen or settings()
-    middleware = [Middleware(Gate, access_key=chosen.access_key)]
+    households = Households(chosen.database_url)
+    middleware = [Middleware(Gate, access_key=chosen.access_key, households=households)]
     if chosen.origins():
         middleware.insert(
             0,
             Middleware(
                 CORSMiddleware,
                 allow_origins=chosen.origins(),
-                allow_methods=["GET", "POST"],
-                allow_headers=["Authorization", "Content-Type"],
+                allow_methods=["GET", "POST", "PUT", "PATCH", "DELETE"],
+                allow_headers=["Authorization", "Content-Type", "If-Match", "If-None-Match", "Idempotency-Key"],
+                expose_headers=["ETag", "Location", "Retry-After"],
             ),
         )
-    app = Starlette(middleware=middleware)
+
+    @asynccontextmanager
+    async def running(_app: Starlette) -> AsyncIterator[None]:
+        yield
+        await anyio.to_thread.run_sync(households.close)
+
+    app = Starlette(middleware=middleware, lifespan=running)
     app.router.redirect_slashes = False
     app.state.max_body_bytes = chosen.max_body_bytes
     install_routes(app)

@@ -15,7 +15,8 @@ from fastapi import Request, Response
 from fastapi.routing import APIRoute
 from pydantic import TypeAdapter
 
-from service.api.json_route import JSON, JsonAnswer, read_body, refuse_parameters
+from service.api.json_route import JSON, JsonAnswer, read_body, refuse_parameters, written_out
+from service.api.routes import WRITTEN_OUT
 from service.jobs.request_faults import refuse_doubled_fields
 
 CLIENT_GONE = 499
@@ -28,7 +29,8 @@ class JsonBodyRoute(APIRoute):
     def __init__(self, *args: Any, **named: Any) -> None:
         super().__init__(*args, **named)
         hints = get_type_hints(self.endpoint)
-        self.app = JsonAnswer(next(hint for name, hint in hints.items() if name != "return"), self.endpoint)
+        model = next(hint for name, hint in hints.items() if name != "return")
+        self.app = JsonAnswer(model, self.endpoint, WRITTEN_OUT.get(self.path))
 
 
 Work = Callable[[Callable[[], None]], dict[str, Any]]
@@ -47,11 +49,14 @@ class WorkerRoute(APIRoute):
         endpoint = self.endpoint
         hints = get_type_hints(endpoint)
         adapter: TypeAdapter[Any] = TypeAdapter(hints["asked"])
+        write_out = WRITTEN_OUT.get(self.path)
 
         async def handle(request: Request) -> Response:
             if request.scope["query_string"]:
                 refuse_parameters(request.scope)
             body = await read_body(request.scope, request.receive)
+            if write_out is not None and "household" in request.scope:
+                body = await written_out(request.scope["household"], write_out, body)
             asked = adapter.validate_json(body)
             refuse_doubled_fields(body)
             gone = threading.Event()

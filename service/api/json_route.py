@@ -8,6 +8,7 @@ stays true; what is left out is building a model of the reply only to take it ap
 from collections.abc import Callable, Coroutine
 from typing import Any
 
+import anyio.to_thread
 import orjson
 from pydantic import TypeAdapter
 from starlette.datastructures import QueryParams
@@ -25,19 +26,30 @@ LONGEST_COUNT = 18
 class JsonAnswer:
     """An ASGI application that reads a body of a model, asks the endpoint, and writes its answer.
 
+    ``write_out``: name of the function of ``stored_ids`` that writes out ids of kept things, for callers with a
+    household's key; None where the body takes none.
+
     Plain ASGI: what Starlette puts around a handler (request and response objects, a second net for exceptions)
     costs a tenth of a lunch check. Exceptions go to the handlers of ``problems.py`` all the same.
     """
 
-    def __init__(self, model: Any, endpoint: Callable[[Any], Coroutine[Any, Any, dict[str, Any]]]) -> None:
+    def __init__(
+        self,
+        model: Any,
+        endpoint: Callable[[Any], Coroutine[Any, Any, dict[str, Any]]],
+        write_out: str | None = None,
+    ) -> None:
         self.validate = TypeAdapter(model).validate_json
         self.endpoint = endpoint
+        self.write_out = write_out
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Read, validate, answer, write."""
         if scope["query_string"]:
             refuse_parameters(scope)
         body = await read_body(scope, receive)
+        if self.write_out is not None and "household" in scope:
+            body = await written_out(scope["household"], self.write_out, body)
         asked = self.validate(body)
         refuse_doubled_fields(body)
         reply = orjson.dumps(await self.endpoint(asked))
@@ -56,18 +68,28 @@ def refuse_parameters(scope: Scope) -> None:
     )
 
 
-async def read_body(scope: Scope, receive: Receive) -> bytes:
-    """The body's bytes; ``ApiProblem`` for another content type or more bytes than allowed."""
+async def written_out(caller: Any, write_out: str, body: bytes) -> bytes:
+    """A body with the ids of what the caller's household keeps written out; one that names none stays as it is."""
+    from service.api.household.bodies import names_kept_things, write_out_body
+
+    if not names_kept_things(body):
+        return body
+    return await anyio.to_thread.run_sync(write_out_body, caller, write_out, body)
+
+
+async def read_body(scope: Scope, receive: Receive, media: bytes = JSON_BYTES, slug: str = "not-json") -> bytes:
+    """The body's bytes; ``ApiProblem`` (``slug``) for another content type or more bytes than allowed."""
     content_type = announced = b""
     for name, value in scope["headers"]:
         if name == b"content-type":
             content_type = value
         elif name == b"content-length":
             announced = value
-    if content_type != JSON_BYTES and content_type.split(b";", 1)[0].strip().lower() != JSON_BYTES:
+    if content_type != media and content_type.split(b";", 1)[0].strip().lower() != media:
         shown = content_type[:80].decode("latin-1")
         named = f"Content-Type is {shown!r}" if content_type else "There is no Content-Type"
-        raise ApiProblem("not-json", f"{named}. Send {JSON}.")
+        accepted = None if slug == "not-json" else {"Accept-Patch": media.decode()}
+        raise ApiProblem(slug, f"{named}. Send {media.decode()}.", accepted)
     limit: int = scope["app"].state.max_body_bytes
     if announced.isdigit() and int(announced[:LONGEST_COUNT]) > limit:
         raise too_large(limit)

@@ -25,11 +25,21 @@ OF_A_PATH = "/:@!$&'()*+,;=~"
 PROBLEMS: dict[str, tuple[int, str]] = {
     "malformed-json": (400, "The body is no JSON"),
     "access-key-needed": (401, "An access key is needed"),
+    "malformed-header": (400, "A header does not have the expected form"),
+    "access-key-refused": (401, "The access key is not known"),
+    "forbidden-right": (403, "The access key does not give that right"),
+    "not-there": (404, "There is no such thing here"),
     "not-found": (404, "There is nothing at this address"),
     "unknown-resource": (404, "There is no such thing"),
     "method-not-allowed": (405, "This address does not answer that method"),
+    "already-there": (409, "There is one already"),
+    "still-used": (409, "Something else needs it"),
+    "last-keep-key": (409, "It is the last key that may do everything"),
+    "must-not-be-packed": (409, "The lunch must not be packed"),
+    "stale-edit": (412, "It was edited since you read it"),
     "body-too-large": (413, "The body is too large"),
     "not-json": (415, "The body must be application/json"),
+    "not-merge-patch": (415, "The body must be application/merge-patch+json"),
     "invalid-request": (422, "The request does not have the expected form"),
     "many-faults": (422, "Several things in the request are wrong"),
     "unknown-name": (422, "A name is not known"),
@@ -37,6 +47,10 @@ PROBLEMS: dict[str, tuple[int, str]] = {
     "bad-input": (422, "A value is not usable"),
     "outside-dates": (422, "No rules are known for that day"),
     "outside-age-groups": (422, "No age group of the standard covers that age"),
+    "idempotency-key-reused": (422, "The Idempotency-Key came with another request before"),
+    "precondition-required": (428, "An edit must say which version it was made from"),
+    "too-many-failures": (429, "Too many unknown access keys"),
+    "store-fault": (503, "The household store does not answer"),
     "reference-fault": (500, "The reference data of this installation is faulty"),
     "internal-error": (500, "Something went wrong here"),
 }
@@ -55,10 +69,17 @@ class BadParameters(Exception):
 class ApiProblem(Exception):
     """A fault of the HTTP exchange itself."""
 
-    def __init__(self, slug: str, detail: str, headers: dict[str, str] | None = None) -> None:
+    def __init__(
+        self,
+        slug: str,
+        detail: str,
+        headers: dict[str, str] | None = None,
+        errors: Sequence[dict[str, Any]] = (),
+    ) -> None:
         self.slug = slug
         self.detail = detail
         self.headers = headers
+        self.errors = errors
         super().__init__(detail)
 
 
@@ -75,16 +96,22 @@ def problem(
     return Response(orjson.dumps(body), status_code=status, media_type=MEDIA_TYPE, headers=headers)
 
 
-def of_lunch_error(fault: LunchError, path: str, address: Mapping[str, Any] | None = None) -> Response:
+OF_THE_RECORD = {"/id": "", "/version": "If-Match"}
+"""Places outside the body, with their names: what a record's own faults point at."""
+
+
+def of_lunch_error(
+    fault: LunchError, path: str, address: Mapping[str, Any] | None = None, *, bodiless: bool = False
+) -> Response:
     """The problem for a fault of the input.
 
-    ``address``: for a request without a body, the parameters in its path: a fault of one of them is one of
-    the address, any other one of the query. There a pointer is the parameter's name.
+    ``address``: the parameters in its path. For a request without a body (``bodiless``) a fault of one of them is one
+    of the address, any other one of the query. There a pointer is the parameter's name.
     """
     of_address = {str(value): name for name, value in (address or {}).items()}
     errors = [
         {
-            "pointer": "#" + one.pointer if address is None else of_address.get(str(one.value), one.pointer[1:]),
+            "pointer": _place(one, of_address, bodiless),
             "value": shown(one.value),
             "detail": one.problem,
             "remedy": one.remedy,
@@ -92,10 +119,18 @@ def of_lunch_error(fault: LunchError, path: str, address: Mapping[str, Any] | No
         }
         for one in fault.faults()
     ]
-    slug = "unknown-resource" if fault.slug == "unknown-name" and str(fault.value) in of_address else fault.slug
+    of_one = bodiless and str(fault.value) in of_address
+    slug = "unknown-resource" if fault.slug == "unknown-name" and of_one else fault.slug
     if slug == "reference-fault":
         log.error("reference data is faulty: %s", fault.sentence())
     return problem(slug, fault.sentence(), errors, path=path)
+
+
+def _place(fault: LunchError, of_address: Mapping[str, str], bodiless: bool) -> str:
+    """Where a fault is: a pointer into the body, or the name of a parameter or header."""
+    if bodiless or fault.pointer in OF_THE_RECORD:
+        return of_address.get(str(fault.value)) or OF_THE_RECORD.get(fault.pointer) or fault.pointer[1:]
+    return "#" + fault.pointer
 
 
 def of_validation(found: Sequence[Any], path: str, *, query: bool = False) -> Response:
@@ -128,8 +163,8 @@ def install_problems(app: Starlette) -> None:
 
     async def lunch_error(request: Request, fault: Exception) -> Response:
         assert isinstance(fault, LunchError)  # noqa: S101 - registered for this class
-        bodiless = request.method in ("GET", "HEAD")
-        return of_lunch_error(fault, request.url.path, request.path_params if bodiless else None)
+        bodiless = request.method in ("GET", "HEAD", "DELETE")
+        return of_lunch_error(fault, request.url.path, request.path_params, bodiless=bodiless)
 
     async def invalid(request: Request, fault: Exception) -> Response:
         if isinstance(fault, BadParameters):
@@ -139,7 +174,7 @@ def install_problems(app: Starlette) -> None:
 
     async def api_problem(request: Request, fault: Exception) -> Response:
         assert isinstance(fault, ApiProblem)  # noqa: S101 - registered for this class
-        return problem(fault.slug, fault.detail, headers=fault.headers, path=request.url.path)
+        return problem(fault.slug, fault.detail, fault.errors, fault.headers, request.url.path)
 
     async def http_error(request: Request, fault: Exception) -> Response:
         assert isinstance(fault, HTTPException)  # noqa: S101 - registered for this class

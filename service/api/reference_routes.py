@@ -3,7 +3,7 @@
 from typing import Annotated, Any
 
 import orjson
-from fastapi import APIRouter, Query, Response
+from fastapi import APIRouter, Query, Request, Response
 from pydantic import BaseModel, ConfigDict, Field
 
 from service import __version__
@@ -94,26 +94,42 @@ async def post_screening(asked: ScreeningRequest) -> dict[str, Any]:
 @plain.get(
     "/v1/foods",
     response_model=None,
-    responses=problems(401, 422),
+    responses=problems(401, 422, 429, 503),
     summary="Search foods",
     operation_id="search-foods",
     tags=["reference"],
 )
-def get_foods(query: Annotated[FoodQuery, Query()]) -> Response:
-    """Find foods by the beginnings of words, forgiving a misspelling; lunch foods come first."""
+def get_foods(query: Annotated[FoodQuery, Query()], request: Request) -> Response:
+    """Find foods by the beginnings of words, forgiving a misspelling; lunch foods come first.
+
+    With a household's key, its own foods and recipes come before them.
+    """
+    if "household" in request.scope:
+        from service.api.household.own_foods import own_foods_page
+
+        return answer(own_foods_page(request.scope["household"], query.q, query.limit, query.cursor))
     return answer(search_foods(query.q, query.limit, query.cursor))
 
 
 @plain.get(
     "/v1/foods/{food_id}",
     response_model=None,
-    responses=problems(401, 404, 422),
+    responses=problems(400, 401, 404, 422, 429, 503),
     summary="One food",
     operation_id="show-food",
     tags=["reference"],
 )
-def get_food(food_id: str, _query: NoQuery) -> Response:
-    """Everything known of one food: figures, portions, credits, allergens, forms, and their sources."""
+def get_food(food_id: str, _query: NoQuery, request: Request) -> Response:
+    """Everything known of one food: figures, portions, credits, allergens, forms, and their sources.
+
+    With a household's key also of an own food or recipe, which has its ETag and ``kept``: what was kept of it.
+    """
+    if "household" in request.scope:
+        from service.api.household.own_foods import own_food
+
+        own = own_food(request.scope["household"], food_id, request.headers)
+        if own is not None:
+            return own
     return answer(show_food(food_id))
 
 

@@ -4,7 +4,7 @@ Replies are built as plain dictionaries for speed; a test validates each example
 replies against these models, unknown keys refused.
 """
 
-from typing import Literal
+from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -188,7 +188,7 @@ class FoundFood(Told):
 
     id: str
     name: str
-    kind: Literal["lunch_food", "recipe", "generic_food"]
+    kind: Literal["lunch_food", "recipe", "generic_food", "own_food", "own_recipe"]
     category: str
     usual_unit: str
     usual_grams: float
@@ -258,7 +258,7 @@ class FoodReply(Told):
 
     id: str
     name: str
-    kind: Literal["lunch_food", "recipe", "generic_food"]
+    kind: Literal["lunch_food", "recipe", "generic_food", "own_food", "own_recipe"]
     category: str
     search_words: list[str]
     source: str
@@ -275,6 +275,9 @@ class FoodReply(Told):
     freezing: str | None
     product_kind: str | None
     note: str
+    kept: dict[str, Any] | None = Field(
+        None, description="Only of an own food or recipe: what was kept of it, with its times."
+    )
 
 
 class AgeGroupShown(Told):
@@ -292,6 +295,9 @@ class StandardHead(Told):
     """One standard in brief."""
 
     id: str
+    kind: Literal["targets", "frequencies"] = Field(
+        description="targets: amounts, for a lunch or a week; frequencies: portions and kinds, for a week only."
+    )
     title: str
     jurisdiction: str
     citation: str
@@ -353,6 +359,23 @@ class MilkRuleShown(Told):
     source_status: SourceStatus
 
 
+class FrequencyShown(Told):
+    """One rule of frequencies and portions."""
+
+    id: str
+    label: str
+    counts: str | None
+    unit: str
+    period: Literal["day", "week", "three_weeks"]
+    at_least: int | None
+    at_most: int | None
+    whole_day: bool
+    wanted: str
+    note: str
+    source: str
+    source_status: SourceStatus
+
+
 class RulesOfGroup(Told):
     """The rules in force for one age group."""
 
@@ -361,6 +384,7 @@ class RulesOfGroup(Told):
     week_targets: list[TargetShown]
     product_rules: list[ProductRuleShown]
     milk_rules: list[MilkRuleShown]
+    frequencies: list[FrequencyShown]
 
 
 class StandardReply(StandardHead):

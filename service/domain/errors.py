@@ -11,9 +11,14 @@
     |- NotThere            an id of which nothing is kept (for this household)
     |- AlreadyThere        something that would be kept a second time
     |- StaleEdit           an edit of what was edited since it was read
+    |- StillUsed           something that others hang on and that cannot be taken out before them
+    |- RightMissing        something that the access key does not allow
+    |- LastKeepKey         the last access key that may do everything, about to be revoked
     |- StoreFault          the store cannot be read or written just now; what was there is kept
     |- ReferenceFault      a file of reference_data is wrong; names the file and the place
-    `- ManyFaults          several of the above, reported together
+    |- SpeaksAgainst       one reason why a lunch must not be packed
+    |- ManyFaults          several of the above, reported together
+    `- MustNotBePacked     a lunch that nobody has said yet is packed all the same; gathers what speaks against it
 
 Every error carries the place (a JSON pointer into the request, or a file and key), the offending
 value and the remedy, as attributes and as one sentence.
@@ -111,6 +116,24 @@ class StaleEdit(LunchError):
     slug = "stale-edit"
 
 
+class StillUsed(LunchError):
+    """Something that cannot be taken out, because something else needs it."""
+
+    slug = "still-used"
+
+
+class RightMissing(LunchError):
+    """Something that an access key does not allow."""
+
+    slug = "forbidden-right"
+
+
+class LastKeepKey(LunchError):
+    """The last key of a household that may do everything: without it nobody could make another."""
+
+    slug = "last-keep-key"
+
+
 class StoreFault(LunchError):
     """The store cannot be opened, read or written; what was there is kept."""
 
@@ -155,6 +178,18 @@ class ManyFaults(LunchError):
         for fault in self._faults:
             fault.under(prefix)
         return self
+
+
+class SpeaksAgainst(LunchError):
+    """One reason why a lunch must not be packed."""
+
+    slug = "must-not-be-packed"
+
+
+class MustNotBePacked(ManyFaults):
+    """A lunch that must not be packed, logged without a word on why it is packed; each finding is told."""
+
+    slug = "must-not-be-packed"
 
 
 def raise_all(faults: Sequence[LunchError]) -> None:

@@ -33,7 +33,6 @@ def check_table(frame: pd.DataFrame, with_findings: bool = True) -> CheckedTable
 
     Raises ``LunchError`` for a frame with columns that are not known, or without one that is needed.
     """
-    check_columns([str(name) for name in frame.columns if name not in (LINE, REFUSED)])
     from service.jobs.table_findings import findings_frame, no_findings
     from service.jobs.table_items import item_fields
     from service.jobs.table_judging import judge_table
@@ -41,6 +40,7 @@ def check_table(frame: pd.DataFrame, with_findings: bool = True) -> CheckedTable
     from service.jobs.table_results import lunches_frame
     from service.jobs.table_rows import read_rows
 
+    check_columns([str(name) for name in frame.columns if name not in (LINE, REFUSED)])
     rows = read_rows(frame)
     lunches = lunch_fields(rows.texts, rows.numbers, rows.starts, rows.faults)
     items = item_fields(rows.texts, rows.numbers["quantity"], rows.faults)

@@ -8,7 +8,7 @@ from typing import Any
 import orjson
 
 from service.domain.errors import BadInput
-from service.jobs.requests import BY_ID, BY_ITEM, BY_LABEL, BY_RECIPE, LINES, ONE_LINE
+from service.jobs.requests import BY_ID, BY_ITEM, BY_LABEL, BY_RECIPE, LINES, ONE_LINE, is_kept_id
 
 LONGEST_VALUE = 120
 NOTHING = "nothing"
@@ -46,6 +46,11 @@ WORDS: dict[str, tuple[str, str]] = {
     "no_offer": ("is no food", "Give a food's id, or a food in its amount like an item of the lunch."),
     "together": ("{problem}", "{remedy}"),
 }
+NO_OBJECT = ("model_type", "model_attributes_type")
+KEPT_ID = (
+    "is the id of something kept, which only a household's key opens",
+    "Send the household's access key, or the thing itself.",
+)
 PATTERNS = {
     ONE_LINE: ("holds a control character or a line break", "Give one line of plain text."),
     LINES: ("holds a control character", "Give plain text."),
@@ -72,6 +77,8 @@ def request_fault(error: Any, skip: int = 0) -> dict[str, str]:
         problem, remedy = f"is no JSON: {context['error']}", "Send well-formed JSON in UTF-8."
     elif kind in WORDS:
         problem, remedy = problem.format(**context), remedy.format(**context)
+    if kind in NO_OBJECT and is_kept_id(error["input"]):
+        problem, remedy = KEPT_ID
     value = NOTHING if kind == "missing" else shown(error["input"])
     place = [part for part in error["loc"][skip:] if part not in BRANCHES]
     return {"pointer": json_pointer(place), "value": value, "problem": problem, "remedy": remedy}

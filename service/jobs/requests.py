@@ -18,6 +18,7 @@ MOST_TEXT = 20_000
 ONE_LINE = r"^[^\x00-\x1f\x7f-\x9f]*$"
 """No control characters: names are printed on terminals and labels."""
 LINES = r"^[^\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]*$"
+UUID_TEXT = r"^[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}$"
 DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 # The branches of a choice, as they stand in the place of a fault: request_faults.py takes them out again.
@@ -37,6 +38,11 @@ def _day(value: object) -> object:
 
 Day = Annotated[date, BeforeValidator(_day)]
 """A day as YYYY-MM-DD and nothing else: no time, no number."""
+
+
+def is_kept_id(text: object) -> bool:
+    """Whether something has the form of the id of something kept by a household (RFC 9562, lower case)."""
+    return isinstance(text, str) and len(text) == 36 and re.match(UUID_TEXT, text) is not None
 
 
 def _whole(value: object) -> object:

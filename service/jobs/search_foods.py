@@ -2,6 +2,7 @@
 
 import base64
 import hashlib
+from collections.abc import Sequence
 from typing import Any
 
 from service.domain.errors import BadInput, UnknownName
@@ -14,15 +15,19 @@ from service.reference.handling import storage_classes
 MOST_PER_PAGE = 200
 
 
-def search_foods(query: str, limit: int, cursor: str | None) -> dict[str, Any]:
-    """One page of foods that match; ``next`` is the cursor of the following page or None."""
+def search_foods(query: str, limit: int, cursor: str | None, own: Sequence[dict[str, Any]] = ()) -> dict[str, Any]:
+    """One page of foods that match; ``next`` is the cursor of the following page or None. ``own`` come first."""
     limit = max(1, min(limit, MOST_PER_PAGE))
     start = 0 if cursor is None else _start(cursor, query)
     found = food_index().search(query)
-    page = found[start : start + limit]
-    more = start + limit < len(found)
+    first = max(0, start - len(own))
+    page = found[first : max(0, start + limit - len(own))]
+    more = start + limit < len(own) + len(found)
     return {
-        "items": [{"id": one.id, "name": one.name, "kind": one.kind, **_portion(one.id)} for one in page],
+        "items": [
+            *own[start : start + limit],
+            *({"id": one.id, "name": one.name, "kind": one.kind, **_portion(one.id)} for one in page),
+        ],
         "next": _cursor(start + limit, query) if more else None,
     }
 

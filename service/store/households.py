@@ -85,6 +85,11 @@ def keys_of(connection: Connection, household: UUID) -> list[AccessKey]:
     return [AccessKey._make(row) for row in rows]
 
 
+def lock_household(connection: Connection, household: UUID) -> None:
+    """Keep others from changing this household's keys until the transaction ends (SQLite: they wait anyway)."""
+    connection.execute(select(households.c.id).where(households.c.id == household).with_for_update())
+
+
 def revoke_key(connection: Connection, household: UUID, key_id: UUID) -> None:
     """Make a key useless from now on; ``NotThere`` if this household has none of that id."""
     found = connection.execute(

@@ -6,10 +6,11 @@ names the version it was made from, so that of two edits at once the second is r
 
 from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
-from typing import Any, NamedTuple
+from typing import Any, Literal, NamedTuple
 from uuid import UUID
 
-from sqlalchemy import Connection, Row, Select, Table, delete, insert, select, update
+from sqlalchemy import Connection as Connection  # noqa: PLC0414 - jobs hand it on and ask it nothing
+from sqlalchemy import Row, Select, String, Table, cast, delete, func, insert, select, update
 from sqlalchemy.exc import IntegrityError
 from uuid_utils.compat import uuid7
 
@@ -56,15 +57,25 @@ def create(connection: Connection, kind: Kind, household: UUID, body: dict[str, 
     return record
 
 
-def find(connection: Connection, kind: Kind, household: UUID, record_id: UUID) -> Record | None:
+Hold = Literal["", "share", "alone"]
+"""How a record is held until the transaction ends: so that nobody takes it out, or so that nobody else holds it.
+
+SQLite has one writer at a time and needs neither.
+"""
+
+
+def find(connection: Connection, kind: Kind, household: UUID, record_id: UUID, hold: Hold = "") -> Record | None:
     """The record, or None."""
-    row = connection.execute(_select(kind).where(*_this(kind, household, record_id))).first()
+    query = _select(kind).where(*_this(kind, household, record_id))
+    if hold:
+        query = query.with_for_update(read=hold == "share")
+    row = connection.execute(query).first()
     return None if row is None else _record(row)
 
 
-def get(connection: Connection, kind: Kind, household: UUID, record_id: UUID) -> Record:
+def get(connection: Connection, kind: Kind, household: UUID, record_id: UUID, hold: Hold = "") -> Record:
     """The record; ``NotThere`` if this household has none of that id."""
-    record = find(connection, kind, household, record_id)
+    record = find(connection, kind, household, record_id, hold)
     if record is None:
         raise not_there(kind, record_id)
     return record
@@ -115,6 +126,14 @@ def remove(connection: Connection, kind: Kind, household: UUID, record_id: UUID,
         query = query.where(kind.table.c.version == version)
     if connection.execute(query).rowcount == 0:
         raise _stale(connection, kind, household, record_id)
+
+
+def count_naming(connection: Connection, kind: Kind, household: UUID, record_id: UUID) -> int:
+    """How many records of a kind name an id anywhere in their body."""
+    table = kind.table
+    names = cast(table.c.body, String).contains(str(record_id), autoescape=True)
+    found = connection.execute(select(func.count()).where(table.c.household_id == household, names)).scalar()
+    return int(found or 0)
 
 
 def not_there(kind: Kind, record_id: UUID | str) -> NotThere:

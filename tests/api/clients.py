@@ -25,6 +25,7 @@ DEFAULTS: dict[str, Any] = {
     "access_key": "",
     "max_body_bytes": 1_000_000,
     "allowed_origins": "",
+    "database_url": "sqlite:////nowhere/at/all.sqlite3",
     "log_level": "warning",
 }
 

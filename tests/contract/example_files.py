@@ -2,11 +2,14 @@
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 from urllib.parse import quote
 
 import orjson
 from starlette.testclient import TestClient
+
+from service.api.openapi import bare_body
+from tests.contract.example_store import example_household
 
 FOLDER = Path(__file__).resolve().parents[2] / "openapi_examples"
 
@@ -41,29 +44,63 @@ def example_files() -> list[Example]:
     return found
 
 
-def operations(document: Document) -> dict[str, tuple[str, str]]:
-    """Operation id -> method and path template, out of an OpenAPI document."""
+class Operation(NamedTuple):
+    """Where an operation is asked. ``household``: it needs a household's key; ``bare``: a request is its body alone."""
+
+    method: str
+    template: str
+    media: str
+    household: bool
+    bare: bool
+
+
+def operations(document: Document) -> dict[str, Operation]:
+    """Operation id -> where it is asked, out of an OpenAPI document."""
     return {
-        operation["operationId"]: (method.upper(), template)
+        operation["operationId"]: Operation(
+            method.upper(),
+            template,
+            next(iter(operation.get("requestBody", {}).get("content", {})), ""),
+            {"householdKey": []} in operation.get("security", []),
+            bare_body(operation),
+        )
         for template, methods in document["paths"].items()
         for method, operation in methods.items()
     }
 
 
-def asked(client: TestClient, known: dict[str, tuple[str, str]], example: Example) -> tuple[int, bytes]:
-    """Ask the application; status and body."""
-    method, template = known[example.operation]
-    if method == "POST":
-        answer = client.post(
-            template, content=orjson.dumps(example.request), headers={"Content-Type": "application/json"}
-        )
-    else:
-        parts = {name: quote(value, safe="") for name, value in example.request.get("path", {}).items()}
-        answer = client.get(template.format(**parts), params=example.request.get("query", {}))
+def asked(client: TestClient, known: dict[str, Operation], example: Example) -> tuple[int, bytes]:
+    """Ask the application; status and body. What a household keeps is asked of the household of the examples."""
+    operation = known[example.operation]
+    if not (operation.household or example.case.startswith(OF_A_HOUSEHOLD)):
+        return _asked(client, operation, example, {})
+    with example_household() as (of_household, key):
+        return _asked(of_household, operation, example, key)
+
+
+OF_A_HOUSEHOLD = "kept-"
+"""How the names of examples begin that ask a check with the key of a household."""
+
+
+def _asked(client: TestClient, operation: Operation, example: Example, key: dict[str, str]) -> tuple[int, bytes]:
+    told = {"body": example.request} if operation.bare else example.request
+    parts = {name: quote(value, safe="") for name, value in told.get("path", {}).items()}
+    headers = {**key, **told.get("headers", {})}
+    content = None
+    if "body" in told:
+        headers["Content-Type"] = operation.media
+        content = orjson.dumps(told["body"])
+    answer = client.request(
+        operation.method,
+        operation.template.format(**parts),
+        params=told.get("query"),
+        headers=headers,
+        content=content,
+    )
     return answer.status_code, answer.content
 
 
 def as_written(status: int, body: bytes) -> Any:
-    """A reply as it stands in its file: the body, or for an error status and body."""
-    read = orjson.loads(body)
-    return read if status == 200 else {"status": status, "body": read}
+    """A reply as it stands in its file: the body, or for an error and a reply without a body status and body."""
+    read = orjson.loads(body) if body else None
+    return read if status in (200, 201) else {"status": status, "body": read}

@@ -1,0 +1,118 @@
+"""The published shape of what a household keeps, as it is answered: each form with its id and times."""
+
+from typing import Any, Literal, cast
+
+from pydantic import BaseModel, ConfigDict, Field, create_model
+
+from service.api.replies import LunchCheckReply, ScreeningReply, Told
+from service.api.week_replies import WeeklySummaryReply
+from service.jobs.household_requests import KeptChild, KeptFood, KeptLunch, KeptOffer, KeptPrice, KeptRecipe
+
+
+class OfRecord(BaseModel):
+    """What every record has besides what was sent; its version is the ETag."""
+
+    model_config = ConfigDict(json_schema_serialization_defaults_required=True)
+
+    id: str
+    created_at: str = Field(description="Moment in UTC.")
+    updated_at: str
+
+
+def _record(name: str, form: type[BaseModel]) -> type[BaseModel]:
+    return cast(type[BaseModel], create_model(name, __base__=(OfRecord, form), __doc__=form.__doc__))
+
+
+def _page(name: str, record: type[BaseModel]) -> type[BaseModel]:
+    items: Any = (list[record], ...)  # type: ignore[valid-type]
+    following: Any = (str | None, Field(description="Give it as cursor for the next page; null: this was the last."))
+    return cast(type[BaseModel], create_model(name, __base__=Told, __doc__="One page.", items=items, next=following))
+
+
+ChildRecord = _record("ChildRecord", KeptChild)
+FoodRecord = _record("FoodRecord", KeptFood)
+RecipeRecord = _record("RecipeRecord", KeptRecipe)
+OfferRecord = _record("OfferRecord", KeptOffer)
+PriceRecord = _record("PriceRecord", KeptPrice)
+LunchRecord = _record("LunchRecord", KeptLunch)
+
+
+class LoggedLunchReply(Told):
+    """A lunch just logged; check and screening are null for lunches that are not packed here, or were not changed."""
+
+    lunch: LunchRecord  # type: ignore[valid-type]
+    check: LunchCheckReply | None
+    screening: ScreeningReply | None
+
+
+class KeyShown(Told):
+    """An access key without its secret."""
+
+    id: str
+    name: str
+    rights: Literal["keep", "pack", "read"]
+    created_at: str
+    revoked_at: str | None
+
+
+class NewKeyShown(KeyShown):
+    """An access key just made."""
+
+    secret: str | None = Field(description="Shown in this answer only; null where the request was repeated.")
+
+
+class ExportedRecord(Told):
+    """One record of an export."""
+
+    id: str
+    version: int
+    created_at: str
+    updated_at: str
+    body: dict[str, Any]
+
+
+class HouseholdExport(Told):
+    """Everything a household keeps."""
+
+    packed_lunch_export: int = Field(description="Number of this shape.")
+    household: ExportedRecord
+    children: list[ExportedRecord]
+    foods: list[ExportedRecord]
+    recipes: list[ExportedRecord]
+    offers: list[ExportedRecord]
+    prices: list[ExportedRecord]
+    lunches: list[ExportedRecord]
+
+
+_RECORDS = {
+    "child": ("children", ChildRecord),
+    "recipe": ("recipes", RecipeRecord),
+    "offer": ("offers", OfferRecord),
+    "price": ("prices", PriceRecord),
+}
+
+
+def household_reply_models() -> dict[str, type[BaseModel] | None]:
+    """Operation id -> the published shape of its reply; None for a reply without a body."""
+    found: dict[str, type[BaseModel] | None] = {
+        "list-lunches": _page("LunchPage", LunchRecord),
+        "show-lunch": LunchRecord,
+        "keep-lunch": LoggedLunchReply,
+        "replace-lunch": LoggedLunchReply,
+        "edit-lunch": LoggedLunchReply,
+        "remove-lunch": None,
+        "keep-food": FoodRecord,
+        "replace-food": FoodRecord,
+        "edit-food": FoodRecord,
+        "remove-food": None,
+        "list-keys": _page("KeyPage", KeyShown),
+        "make-key": NewKeyShown,
+        "revoke-key": None,
+        "export-household": HouseholdExport,
+        "show-child-week": WeeklySummaryReply,
+    }
+    for one, (many, record) in _RECORDS.items():
+        found[f"list-{many}"] = _page(record.__name__.replace("Record", "Page"), record)
+        found |= dict.fromkeys((f"show-{one}", f"keep-{one}", f"replace-{one}", f"edit-{one}"), record)
+        found[f"remove-{one}"] = None
+    return found

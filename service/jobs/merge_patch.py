@@ -1,0 +1,20 @@
+"""JSON Merge Patch (RFC 7396): a partial edit that looks like what it edits."""
+
+from typing import Any
+
+
+def merge_patch(target: Any, patch: Any) -> Any:
+    """The target as the patch wants it; neither is changed. The function ``MergePatch`` of RFC 7396 section 2.
+
+    A field of the patch replaces the target's, null takes it out, an object goes into it field by field, and anything
+    that is no object (a list too) replaces the whole.
+    """
+    if not isinstance(patch, dict):
+        return patch
+    merged = dict(target) if isinstance(target, dict) else {}
+    for name, value in patch.items():
+        if value is None:
+            merged.pop(name, None)
+        else:
+            merged[name] = merge_patch(merged.get(name), value)
+    return merged

@@ -1,0 +1,74 @@
+"""Replies to creations, kept for a day, so that a request sent again is answered again and not carried out again.
+
+The place of a reply is taken before the creation and filled after it, in the creation's transaction: of two requests
+with the same key at once the second waits for the first and then finds its reply.
+"""
+
+from datetime import timedelta
+from typing import Any, NamedTuple
+from uuid import UUID
+
+from sqlalchemy import Connection, delete, insert, select, update
+from sqlalchemy.exc import IntegrityError
+
+from service.store.records import now
+from service.store.tables import kept_replies
+
+KEPT = timedelta(hours=24)
+
+
+class KeptReply(NamedTuple):
+    """A reply as it was sent, and the hash of the request it answered."""
+
+    request_hash: str
+    status: int
+    headers: dict[str, str]
+    reply: bytes
+
+
+class Taken(Exception):
+    """Another request with the same key came first; its reply is there now. The transaction is given up."""
+
+
+def find_reply(connection: Connection, household: UUID, key: str) -> KeptReply | None:
+    """The reply kept under a key, unless it is older than a day."""
+    row = connection.execute(
+        select(*[kept_replies.c[name] for name in KeptReply._fields]).where(
+            *_this(household, key), kept_replies.c.created_at > now() - KEPT
+        )
+    ).first()
+    return None if row is None else KeptReply._make(row)
+
+
+def take_place(connection: Connection, household: UUID, key: str, request_hash: str) -> None:
+    """Take the place for a reply, and throw out this household's old ones; ``Taken`` if another was faster."""
+    table = kept_replies
+    connection.execute(delete(table).where(table.c.household_id == household, table.c.created_at <= now() - KEPT))
+    values: dict[str, Any] = {"household_id": household, "idempotency_key": key, "request_hash": request_hash}
+    try:
+        connection.execute(insert(table).values(**values, status=0, headers={}, reply=b"", created_at=now()))
+    except IntegrityError as fault:
+        raise Taken from fault
+
+
+def fill_place(
+    connection: Connection, household: UUID, key: str, status: int, headers: dict[str, str], reply: bytes
+) -> None:
+    """Keep the reply in the place taken for it."""
+    connection.execute(
+        update(kept_replies).where(*_this(household, key)).values(status=status, headers=headers, reply=reply)
+    )
+
+
+def forget_replies_naming(connection: Connection, household: UUID, record_id: UUID) -> None:
+    """Throw out the replies that speak of a record: what is taken out leaves nothing behind."""
+    sign = str(record_id).encode()
+    rows = connection.execute(
+        select(kept_replies.c.idempotency_key, kept_replies.c.reply).where(kept_replies.c.household_id == household)
+    ).all()
+    for key in [row.idempotency_key for row in rows if sign in row.reply]:
+        connection.execute(delete(kept_replies).where(*_this(household, key)))
+
+
+def _this(household: UUID, key: str) -> tuple[Any, Any]:
+    return kept_replies.c.household_id == household, kept_replies.c.idempotency_key == key

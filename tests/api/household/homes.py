@@ -1,0 +1,128 @@
+"""A household as the tests ask it: a service with a store of its own, and keys with each of the rights."""
+
+import json
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from typing import Any
+from uuid import UUID
+
+from starlette.testclient import TestClient
+
+from service.store.database import Store
+from service.store.households import create_household, create_key
+
+PATCH_TYPE = "application/merge-patch+json"
+COLLECTIONS = ("children", "foods", "recipes", "offers", "prices", "lunches")
+
+
+def today(days: int = 0) -> str:
+    """Today in UTC, so many days on."""
+    return (datetime.now(UTC).date() + timedelta(days=days)).isoformat()
+
+
+@dataclass(frozen=True)
+class Home:
+    """A household and the secrets of its keys."""
+
+    service: TestClient
+    id: UUID
+    keep: str
+    pack: str
+    read: str
+
+    def ask(self, method: str, path: str, body: Any = None, *, key: str | None = None, **headers: str) -> Any:
+        """Ask with the key that may keep everything, or another; ``if_match='"1"'`` becomes If-Match."""
+        named = {name.replace("_", "-").title(): value for name, value in headers.items()}
+        named["Authorization"] = f"Bearer {key or self.keep}"
+        content = None
+        if body is not None:
+            named.setdefault("Content-Type", PATCH_TYPE if method == "PATCH" else "application/json")
+            content = body if isinstance(body, bytes) else json.dumps(body)
+        return self.service.request(method, path, content=content, headers=named)
+
+    def kept(self, path: str, body: Any) -> str:
+        """Keep something; its id."""
+        answer = self.ask("POST", path, body)
+        assert answer.status_code == 201, answer.text
+        told = answer.json()
+        return str(told.get("lunch", told)["id"])
+
+    def fill(self, mark: str = "") -> dict[str, str]:
+        """Keep one of each kind; collection -> id."""
+        child = self.kept("/v1/children", child_body(f"Juniper{mark}"))
+        food = self.kept("/v1/foods", food_body(f"oat bar{mark}"))
+        recipe = self.kept("/v1/recipes", recipe_body(food, f"crumble{mark}"))
+        offer = self.kept("/v1/offers", offer_body(food, f"mornings{mark}"))
+        price = self.kept("/v1/prices", price_body(food))
+        lunch = self.kept("/v1/lunches", lunch_body(child, today(), food))
+        return dict(zip(COLLECTIONS, (child, food, recipe, offer, price, lunch), strict=True))
+
+
+def new_home(service: TestClient, store: Store) -> Home:
+    """Another household in the store of a service."""
+    with store.writing() as connection:
+        household = create_household(connection, {})
+        secrets = [create_key(connection, household, rights, rights)[1] for rights in ("keep", "pack", "read")]  # type: ignore[arg-type]
+    return Home(service, household, *secrets)
+
+
+def child_body(nickname: str = "Juniper", **more: Any) -> dict[str, Any]:
+    """A child of eight that must not have peanuts."""
+    return {
+        "nickname": nickname,
+        "standard": "us-school-lunch",
+        "birth_month": "2018-03",
+        "avoids": [{"allergen": "peanut"}],
+        **more,
+    }
+
+
+def food_body(name: str = "oat bar", **more: Any) -> dict[str, Any]:
+    """An own food without anything that the child avoids."""
+    return {
+        "name": name,
+        "serving": {"name": "bar", "grams": 40},
+        "facts": {"energy_kcal": 170, "sodium_mg": 75},
+        "ingredients": "Oats, sugar, salt.",
+        "perishable": False,
+        **more,
+    }
+
+
+def recipe_body(food: str, name: str = "crumble") -> dict[str, Any]:
+    """A recipe with an own food in it."""
+    return {"name": name, "ingredients": [{"food": food, "grams": 60}, {"food": "apple", "grams": 200}], "portions": 2}
+
+
+def offer_body(food: str, name: str = "mornings") -> dict[str, Any]:
+    """An offer of an own food and fruit."""
+    return {
+        "name": name,
+        "groups": [
+            {"id": "fruit", "items": [{"food": "apple"}, {"food": "banana"}, {"food": "carrots-baby-raw"}]},
+            {"id": "extra", "items": [{"food": food}]},
+        ],
+    }
+
+
+def price_body(food: str, from_day: str = "2026-09-01") -> dict[str, Any]:
+    """A pack of an own food."""
+    return {
+        "what": "food",
+        "food": food,
+        "amount_minor": 340,
+        "currency": "USD",
+        "pack_grams": 240,
+        "from": from_day,
+    }
+
+
+def lunch_body(child: str, day: str, *foods: str, **more: Any) -> dict[str, Any]:
+    """A packed lunch of foods in their usual portions."""
+    return {
+        "child": child,
+        "date": day,
+        "kind": "packed",
+        "items": [{"food": food} for food in foods or ("apple", "milk-1-percent")],
+        **more,
+    }

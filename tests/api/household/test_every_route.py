@@ -1,0 +1,171 @@
+"""Promise: nothing of a household is reached with another's key, with none, or with one that lacks the right.
+
+The whole table of routes is walked, so that a new route is walked too: every address that FastAPI documents as one of a
+household, every method on it (OWASP API Security Top 10 2023, API1 and API5; ASVS 5.0.0 V8.2.1, V8.2.2, V8.4.1).
+"""
+
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from starlette.routing import Route
+
+from service.api.routes import LATER, documented_routes
+from tests.api.household.homes import (  # fmt: skip
+    COLLECTIONS,
+    Home,
+    child_body,
+    food_body,
+    lunch_body,
+    offer_body,
+    price_body,
+    recipe_body,
+    today,
+)
+from tests.api.problems_seen import problem_of
+
+OPEN = {"/v1/health", "/v1/standards", "/v1/standards/{standard_id}", "/v1/allergens", "/v1/choking-rules"}
+"""Addresses that know nothing of households, whatever the key."""
+CHECKS = {
+    "/v1/lunch-checks", "/v1/allergen-screenings", "/v1/offer-audits", "/v1/lunch-check-batches", "/v1/weekly-summaries",
+}  # fmt: skip
+"""Addresses that keep nothing; what they do with ids is looked at in test_stored_ids.py."""
+BOTH = {("GET", "/v1/foods"), ("GET", "/v1/foods/{food_id}")}
+"""Answered without a key too, about the reference foods."""
+
+
+def every_route() -> Iterator[tuple[str, str]]:
+    """Method and address template of every documented route."""
+    for route in documented_routes():
+        assert isinstance(route, Route)
+        for method in sorted(route.methods or ()):
+            yield method, route.path
+
+
+def of_households() -> list[tuple[str, str]]:
+    """Those about what a household keeps; a route that is in none of the lists above is one."""
+    return [one for one in every_route() if one[1] not in OPEN and one[1] not in CHECKS and one not in BOTH]
+
+
+HOUSEHOLD_ROUTES = of_households()
+WITH_IDS = [one for one in [*HOUSEHOLD_ROUTES, ("GET", "/v1/foods/{food_id}")] if "{" in one[1]]
+
+
+def test_the_walk_sees_every_address_that_is_served() -> None:
+    """What is served is what is documented: no address can hide from the walk."""
+    served = {(method, path) for path, methods in LATER.items() for method in methods}
+    assert served | {("POST", "/v1/lunch-checks")} == set(every_route())
+    assert {path for _method, path in HOUSEHOLD_ROUTES} >= {f"/v1/{name}" for name in COLLECTIONS}
+
+
+def address(path: str, ids: dict[str, str]) -> str:
+    """A template with ids in it."""
+    for name, kept in ids.items():
+        path = path.replace("{" + name + "}", kept)
+    assert "{" not in path.replace("{week}", ""), path
+    return path.replace("{week}", "2026-W49")
+
+
+def ids_of(home: Home) -> dict[str, str]:
+    """One of each kind, by the names that ids have in addresses."""
+    kept = home.fill()
+    (key,) = [one["id"] for one in home.ask("GET", "/v1/keys").json()["items"] if one["rights"] == "read"]
+    return {
+        "child_id": kept["children"],
+        "food_id": kept["foods"],
+        "recipe_id": kept["recipes"],
+        "offer_id": kept["offers"],
+        "price_id": kept["prices"],
+        "lunch_id": kept["lunches"],
+        "key_id": key,
+    }
+
+
+def whole_body(path: str, ids: dict[str, str]) -> Any:
+    """A body that would be accepted in the household whose ids these are."""
+    food = ids["food_id"]
+    return {
+        "children": child_body("Sorrel"),
+        "foods": food_body("rice cake"),
+        "recipes": recipe_body(food, "mash"),
+        "offers": offer_body(food, "trips"),
+        "prices": price_body(food, "2026-10-01"),
+        "lunches": lunch_body(ids["child_id"], today(1), food),
+        "keys": {"name": "hall", "rights": "read"},
+    }.get(path.split("/")[2], {})
+
+
+def test_ids_of_another_household_are_404_on_every_route(home: Home, neighbours: Home) -> None:
+    """All methods of all addresses with an id in them; afterwards all is there as it was."""
+    ids = ids_of(home)
+    before = home.ask("GET", "/v1/export").json()
+    assert WITH_IDS
+    for method, path in WITH_IDS:
+        body = {"PUT": whole_body(path, ids), "PATCH": {}, "POST": whole_body(path, ids)}.get(method)
+        for headers in ({"if_match": "*"}, {}):
+            answer = neighbours.ask(method, address(path, ids), body, **headers)
+            problem_of(answer, 404, "not-there")
+    assert home.ask("GET", "/v1/export").json() == before
+
+
+def test_a_body_that_names_an_id_of_another_household_is_404(home: Home, neighbours: Home) -> None:
+    """Nothing is kept that hangs on another household's child, food or offer."""
+    ids = ids_of(home)
+    for path in ("/v1/recipes", "/v1/offers", "/v1/prices", "/v1/lunches"):
+        problem_of(neighbours.ask("POST", path, whole_body(path, ids)), 404, "not-there")
+        assert neighbours.ask("GET", path).json() == {"items": [], "next": None}
+
+
+def test_lists_searches_and_exports_hold_nothing_of_another_household(home: Home, neighbours: Home) -> None:
+    """Every GET without an id in its address."""
+    ids = ids_of(home)
+    listed = [path for method, path in HOUSEHOLD_ROUTES if method == "GET" and "{" not in path]
+    assert len(listed) >= 7
+    for path in [*listed, "/v1/foods?q=oat", "/v1/foods?q=", f"/v1/lunches?child={ids['child_id']}"]:
+        answer = neighbours.ask("GET", path)
+        assert answer.status_code == 200, path
+        assert [name for name, kept in ids.items() if kept in answer.text] == [], path
+        assert "oat bar" not in answer.text
+        mine = home.ask("GET", path).text
+        assert any(kept in mine for kept in ids.values()), path
+
+
+@pytest.mark.parametrize(("method", "path"), HOUSEHOLD_ROUTES)
+def test_without_a_key_nothing_is_answered(service: Any, method: str, path: str) -> None:
+    """From this machine too; and nothing is said about whether the id is one."""
+    ids = dict.fromkeys(
+        ("child_id", "food_id", "recipe_id", "offer_id", "price_id", "lunch_id", "key_id"),
+        "01900000-0000-7000-8000-000000000001",
+    )
+    answer = service.request(method, address(path, ids))
+    problem_of(answer, 401, "access-key-needed")
+    assert answer.headers["www-authenticate"] == "Bearer"
+
+
+def test_a_key_to_read_writes_nothing(home: Home) -> None:
+    """Every route that is no GET is 403, every GET is answered."""
+    ids = ids_of(home)
+    before = home.ask("GET", "/v1/export").json()
+    for method, path in HOUSEHOLD_ROUTES:
+        body = None if method in ("GET", "DELETE") else whole_body(path, ids)
+        answer = home.ask(method, address(path, ids), body, key=home.read, if_match="*")
+        if method == "GET":
+            assert answer.status_code == 200, path
+        else:
+            problem_of(answer, 403, "forbidden-right")
+    assert home.ask("GET", "/v1/export").json() == before
+
+
+def test_a_key_to_pack_writes_lunches_only(home: Home) -> None:
+    """Every GET is answered; of all that writes only making and editing lunches is."""
+    ids = ids_of(home)
+    allowed = {("POST", "/v1/lunches"), ("PUT", "/v1/lunches/{lunch_id}"), ("PATCH", "/v1/lunches/{lunch_id}")}
+    for method, path in HOUSEHOLD_ROUTES:
+        if (method, path) in allowed:
+            continue
+        body = None if method in ("GET", "DELETE") else whole_body(path, ids)
+        answer = home.ask(method, address(path, ids), body, key=home.pack, if_match="*")
+        if method == "GET":
+            assert answer.status_code == 200, path
+        else:
+            problem_of(answer, 403, "forbidden-right")

@@ -1,0 +1,105 @@
+"""Promise: what is taken out is gone with all that hangs on it, and nothing is left hanging in the air."""
+
+from typing import Any
+
+import pytest
+from sqlalchemy import text
+
+from service.store.database import Store
+from tests.api.household.homes import Home, child_body, food_body, lunch_body, recipe_body
+from tests.api.problems_seen import problem_of
+
+
+def test_a_child_goes_with_all_its_history(home: Home, store: Store) -> None:
+    """Lunches, and the kept replies that tell of them: no table holds the child's id or nickname any more."""
+    ids = home.fill()
+    rowan = home.kept("/v1/children", child_body("Rowan"))
+    home.kept("/v1/lunches", lunch_body(rowan, "2026-12-01"))
+    child = home.ask("POST", "/v1/children", child_body("Zebulonia"), idempotency_key='"1"').json()["id"]
+    for number in range(3):
+        body = lunch_body(child, f"2026-12-0{number + 1}", "apple")
+        home.ask("POST", "/v1/lunches", body, idempotency_key=f'"lunch {number}"')
+    assert "Zebulonia" in home.ask("GET", "/v1/export").text
+    answer = home.ask("DELETE", f"/v1/children/{child}", if_match="*")
+    assert (answer.status_code, answer.content) == (204, b"")
+    problem_of(home.ask("GET", f"/v1/children/{child}"), 404, "not-there")
+    problem_of(home.ask("GET", f"/v1/children/{child}/weeks/2026-W49"), 404, "not-there")
+    left = {one["child"] for one in home.ask("GET", "/v1/lunches").json()["items"]}
+    assert left == {ids["children"], rowan}
+    with store.reading() as connection:
+        for table in ("children", "lunches", "kept_replies", "offers", "foods", "recipes", "prices"):
+            rows = connection.execute(text(f"SELECT * FROM {table}")).all()  # noqa: S608 - names of our own
+            told = " ".join(
+                str([bytes(cell) if isinstance(cell, memoryview) else cell for cell in row]) for row in rows
+            )
+            assert child not in told.replace("UUID(", ""), table
+            assert child.replace("-", "") not in told, table
+            assert "Zebulonia" not in told, table
+
+
+def test_a_food_that_something_names_stays(home: Home) -> None:
+    """409 with what names it; it goes once nothing does, in any order that respects this."""
+    ids = home.fill()
+    for name in ("foods", "recipes"):
+        if name == "recipes":
+            home.ask("PATCH", f"/v1/lunches/{ids['lunches']}", {"items": [{"food": ids["recipes"]}]}, if_match="*")
+        told = problem_of(home.ask("DELETE", f"/v1/{name}/{ids[name]}", if_match="*"), 409, "still-used")
+        assert told["errors"][0]["pointer"] in ("food_id", "recipe_id")
+    assert home.ask("GET", f"/v1/foods/{ids['foods']}").status_code == 200
+    for name in ("lunches", "prices", "offers", "recipes", "foods", "children"):
+        assert home.ask("DELETE", f"/v1/{name}/{ids[name]}", if_match="*").status_code == 204, name
+    told = home.ask("GET", "/v1/export").json()
+    assert [told[name] for name in ("children", "foods", "recipes", "offers", "prices", "lunches")] == [[]] * 6
+
+
+def test_an_offer_that_a_lunch_was_taken_from_stays(home: Home) -> None:
+    """The lunch tells where it came from."""
+    ids = home.fill()
+    home.kept("/v1/lunches", lunch_body(ids["children"], "2026-12-01", offer=ids["offers"]))
+    problem_of(home.ask("DELETE", f"/v1/offers/{ids['offers']}", if_match="*"), 409, "still-used")
+
+
+def test_the_name_of_what_is_gone_is_free(home: Home) -> None:
+    """And the old creation sent again makes a new child: its kept reply is gone too."""
+    first = home.ask("POST", "/v1/children", child_body(), idempotency_key='"1"').json()["id"]
+    assert home.ask("DELETE", f"/v1/children/{first}", if_match='"1"').status_code == 204
+    again = home.ask("POST", "/v1/children", child_body(), idempotency_key='"1"')
+    assert again.status_code == 201
+    assert again.json()["id"] != first
+
+
+def test_a_recipe_within_a_recipe_is_refused(home: Home) -> None:
+    """So no recipe can hold itself."""
+    food = home.kept("/v1/foods", food_body())
+    recipe = home.kept("/v1/recipes", recipe_body(food))
+    told = problem_of(home.ask("POST", "/v1/recipes", recipe_body(recipe, "pie")), 404, "not-there")
+    assert told["errors"][0]["pointer"] == "#/ingredients/0/food"
+    answer = home.ask("PATCH", f"/v1/recipes/{recipe}", recipe_body(recipe), if_match="*")
+    problem_of(answer, 404, "not-there")
+
+
+@pytest.mark.parametrize(("path", "body", "pointer"), [
+    ("/v1/prices", {"what": "food", "food": "aple", "amount_minor": 1, "currency": "USD", "pack_grams": 1,
+                    "from": "2026-09-01"}, "#/food"),
+    ("/v1/recipes", {"name": "mash", "ingredients": [{"food": "aple", "grams": 1}]}, "#/ingredients/0/food"),
+    ("/v1/offers", {"name": "o", "groups": [{"id": "g", "items": [{"food": "aple"}]}]}, "#/groups/0/items/0/food"),
+    ("/v1/foods", food_body(allergens=[{"allergen": "peanutt", "level": "contains"}]), "#/allergens/0/allergen"),
+])  # fmt: skip
+def test_names_are_looked_up_when_they_are_kept(home: Home, path: str, body: Any, pointer: str) -> None:
+    """A fault is told where it stands in what was sent."""
+    told = problem_of(home.ask("POST", path, body), 422, "unknown-name", path)
+    assert told["errors"][0]["pointer"] == pointer
+
+
+@pytest.mark.parametrize("body", [
+    {"what": "food", "food": "apple", "amount_minor": 3, "currency": "USD", "from": "2026-09-01"},
+    {"what": "school_meal", "food": "apple", "amount_minor": 3, "currency": "USD", "from": "2026-09-01"},
+    {"what": "school_meal", "amount_minor": -1, "currency": "USD", "from": "2026-09-01"},
+    {"what": "school_meal", "amount_minor": 3.5, "currency": "USD", "from": "2026-09-01"},
+    {"what": "school_meal", "amount_minor": 3, "currency": "dollar", "from": "2026-09-01"},
+    {"what": "school_meal", "amount_minor": 3, "currency": "USD", "from": "tomorrow"},
+    {"what": "school_meal", "amount_minor": 3, "currency": "USD"},
+])  # fmt: skip
+def test_a_price_that_is_none(home: Home, body: Any) -> None:
+    """Whole minor units, a code of ISO 4217's form, a day; a pack for a food and none for a meal."""
+    problem_of(home.ask("POST", "/v1/prices", body), 422, "invalid-request", "/v1/prices")
