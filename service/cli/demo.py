@@ -52,3 +52,34 @@ def run_demo(as_json: bool) -> None:
 def _without_cautions(reply: dict[str, Any]) -> dict[str, Any]:
     """The demo says the cautions once, at its end."""
     return {**reply, "cautions": []}
+
+
+def keep_demo(as_json: bool) -> None:
+    """Keep four weeks of the demo family in the store, and say how to look at them."""
+    from service.cli.care import opened_store, say
+    from service.jobs.demo_household import WEEKS, keep_demo_household
+    from service.jobs.whole_household import today
+    from service.settings import settings
+
+    with opened_store() as store:
+        kept = keep_demo_household(store, today())
+    week = "{}-W{:02}".format(*kept.first_monday.isocalendar()[:2])
+    nickname, child = next(iter(kept.children.items()))
+    service = f"http://{settings().host}:{settings().port}"
+    reply = {
+        "household": str(kept.household),
+        "key": kept.key,
+        "weeks": WEEKS,
+        "first_week": week,
+        "children": {name: str(one) for name, one in kept.children.items()},
+        "lunches": len(kept.lunches),
+    }
+    lines = (
+        f"{len(kept.lunches)} lunches of {len(kept.children)} invented children are kept, {WEEKS} weeks from {week} on.",
+        f"Access key of this family, shown this once: {kept.key}",
+        "To look at them, start 'packed-lunch serve' and ask, for example:",
+        f"  curl -H 'Authorization: Bearer {kept.key}' {service}/v1/lunches",
+        f"  curl -H 'Authorization: Bearer {kept.key}' {service}/v1/children/{child}/weeks/{week}   # {nickname}'s week",
+        f"To take them out again: packed-lunch household remove {kept.household} --yes",
+    )
+    say(reply, as_json, *lines)

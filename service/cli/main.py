@@ -9,6 +9,7 @@ from typing import Annotated
 
 import typer
 
+from service.cli.care import install_care
 from service.cli.faults import telling_faults
 from service.domain.errors import BadInput
 
@@ -43,16 +44,16 @@ def read_request(file: str) -> bytes:
         ) from fault
 
 
-def write_whole(file: str, text: str) -> None:
+def write_whole(file: str, text: str, option: str = "--cards") -> None:
     """Write a file whole or not at all; ``BadInput`` where it cannot be written."""
     path = Path(file)
     beside = path.with_name(path.name + ".part")
     try:
-        beside.write_text(text, encoding="utf-8")
+        beside.write_text(text, encoding="utf-8", newline="")
         beside.replace(path)
     except OSError as fault:
         raise BadInput(
-            pointer="--cards",
+            pointer=option,
             value=file,
             problem=f"cannot be written ({fault.strerror})",
             remedy="Give a file in a folder that exists and may be written to.",
@@ -117,6 +118,39 @@ def offer(
             write_whole(cards, cards_page([child["card"] for child in reply["children"]]))
         fine = all(child["right"] == child["total"] > 0 for child in reply["children"])
         finish(reply, as_json, show_audit, 0 if fine else 1)
+
+
+@app.command()
+def week(
+    file: RequestFile,
+    as_json: AsJson = False,
+    table: Annotated[
+        str | None, typer.Option("--csv", metavar="FILE.csv", help="Write the week as a table for a spreadsheet.")
+    ] = None,
+    page: Annotated[
+        str | None, typer.Option(metavar="FILE.html", help="Write the week as a page to print (extra: reports).")
+    ] = None,
+) -> None:
+    """Sum up a child's week: the body of POST /v1/weekly-summaries as a file."""
+    from service.cli.show import finish
+    from service.cli.show_week import show_week
+    from service.jobs.request_faults import refuse_doubled_fields
+    from service.jobs.sum_up_week import sum_up_week, week_in_order
+    from service.jobs.week_csv import week_csv
+    from service.jobs.week_requests import WeekRequest
+
+    with telling_faults(as_json):
+        body = read_request(file)
+        asked = WeekRequest.model_validate_json(body)
+        refuse_doubled_fields(body)
+        reply = sum_up_week(asked)
+        if table is not None:
+            write_whole(table, week_csv(reply), "--csv")
+        if page is not None:
+            from service.jobs.week_page import week_page
+
+            write_whole(page, week_page(reply), "--page")
+        finish(reply, as_json, show_week, 0 if week_in_order(reply) else 1)
 
 
 @app.command()
@@ -196,12 +230,22 @@ def standards(
 
 
 @app.command()
-def demo(as_json: AsJson = False) -> None:
+def demo(
+    as_json: AsJson = False,
+    keep: Annotated[
+        bool, typer.Option("--keep", help="Keep four weeks of the demo family in the store instead.")
+    ] = False,
+) -> None:
     """Check a lunch of the demo family on the real tables, and screen it for all three children."""
-    from service.cli.demo import run_demo
+    from service.cli.demo import keep_demo, run_demo
 
     with telling_faults(as_json):
+        if keep:
+            keep_demo(as_json)
         run_demo(as_json)
+
+
+install_care(app)
 
 
 @app.command()

@@ -1,8 +1,14 @@
-"""Start the server: loopback by default, a public address only with an access key."""
+"""Start the server: loopback by default, a public address only with an access key.
+
+Before it listens, the store is opened, lunches kept too long are removed, and the first start of all makes a household
+and prints its key.
+"""
+
+import sys
 
 from pydantic import ValidationError
 
-from service.domain.errors import BadInput
+from service.domain.errors import BadInput, LunchError
 from service.settings import Settings
 
 
@@ -21,6 +27,7 @@ def run_server(host: str | None, port: int | None) -> None:
             problem="cannot be used",
             remedy=str(error["msg"]).removeprefix("Value error, ") + ".",
         ) from fault
+    _make_store_ready(chosen.database_url)
     import uvicorn
 
     from service.api.app import create_app
@@ -34,3 +41,24 @@ def run_server(host: str | None, port: int | None) -> None:
         access_log=False,
         server_header=False,
     )
+
+
+def _make_store_ready(url: str) -> None:
+    """Open the store once; where nobody chose it and it cannot be opened, all that keeps nothing is served anyway."""
+    from service.cli.care import opened_store
+    from service.jobs.access_keys import make_first_key
+    from service.jobs.purge import purge
+    from service.jobs.whole_household import today
+
+    try:
+        with opened_store(url) as store:
+            purge(store, today())
+            secret = make_first_key(store)
+    except LunchError as fault:
+        if url:
+            raise
+        print(f"Nothing can be kept: {fault.sentence()}", file=sys.stderr)
+        return
+    if secret is not None:
+        print("This store is new: a household was made. Its access key, shown this once; write it down:")
+        print(f"    {secret}", flush=True)

@@ -11,15 +11,29 @@ from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Connection, Engine, create_engine, event, make_url
-from sqlalchemy.exc import ArgumentError, DBAPIError, OperationalError
+from sqlalchemy.exc import (
+    ArgumentError,
+    DatabaseError,
+    DataError,
+    DBAPIError,
+    IntegrityError,
+    NotSupportedError,
+    ProgrammingError,
+)
 from sqlalchemy.pool import ConnectionPoolEntry
 
 from service.domain.errors import BadInput, LunchError, StoreFault
 
 BUSY_MS = 10_000
 """How long a writer waits for its turn, in milliseconds."""
+WIPE = "secure_delete=FAST"
+"""What is removed is overwritten where that costs no further reading or writing."""
 FILE_NAME = "packed-lunch.sqlite3"
+OWNER_ONLY = 0o600
+"""Mode of the file: what children must not eat is nobody else's business. Its WAL gets the same mode from SQLite."""
 WRITING = "packed_lunch_writing"
+OF_THE_STATEMENT = (DataError, IntegrityError, NotSupportedError, ProgrammingError)
+"""Faults that speak of what was asked, not of the database."""
 
 # Words of the databases -> what is wrong, what to do. Nothing of what was written is in them.
 _FAULTS = (
@@ -61,7 +75,9 @@ class Store:
         try:
             with engine.begin() as connection:
                 yield connection
-        except OperationalError as fault:
+        except DatabaseError as fault:
+            if isinstance(fault, OF_THE_STATEMENT):
+                raise
             raise store_fault(fault) from fault
 
     def close(self) -> None:
@@ -118,6 +134,8 @@ def _no_address() -> BadInput:
 def _make_folder(file: Path) -> None:
     try:
         file.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        if not file.exists():
+            file.touch(mode=OWNER_ONLY)
     except OSError as fault:
         raise StoreFault(
             pointer="",
@@ -134,7 +152,7 @@ def _sqlite(url: str) -> Engine:
     def prepare(connection: Any, _entry: ConnectionPoolEntry) -> None:
         connection.isolation_level = None  # the driver begins no transactions of its own
         cursor = connection.cursor()
-        for pragma in ("journal_mode=WAL", "foreign_keys=ON", "synchronous=FULL", f"busy_timeout={BUSY_MS}"):
+        for pragma in ("journal_mode=WAL", "foreign_keys=ON", "synchronous=FULL", f"busy_timeout={BUSY_MS}", WIPE):
             cursor.execute(f"PRAGMA {pragma}")
         cursor.close()
 

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
 HEAD = "0002"
 """The newest migration; a test holds it against the folder."""
+MIGRATIONS = Path(__file__).parent / "migrations"
 ONE_AT_A_TIME = 7_105_116
 """Number of the lock that PostgreSQL servers take while they migrate (ours, arbitrary)."""
 
@@ -23,10 +24,14 @@ def open_store(url: str) -> Store:
     ``StoreFault`` if a newer version wrote it, or if it cannot be opened or written.
     """
     store = connect(url)
-    with store.reading() as connection:
-        found = revision_of(connection)
-    if found != HEAD:
-        upgrade(store)
+    try:
+        with store.reading() as connection:
+            found = revision_of(connection)
+        if found != HEAD:
+            upgrade(store)
+    except BaseException:
+        store.close()
+        raise
     return store
 
 
@@ -35,6 +40,13 @@ def revision_of(connection: Connection) -> str | None:
     if not inspect(connection).has_table("alembic_version"):
         return None
     return connection.execute(text("SELECT version_num FROM alembic_version")).scalar()
+
+
+def known_revisions() -> set[str]:
+    """The migrations that this version knows."""
+    from alembic.script import ScriptDirectory
+
+    return {script.revision for script in ScriptDirectory(str(MIGRATIONS)).walk_revisions()}
 
 
 def upgrade(store: Store, to: str = HEAD) -> None:
@@ -49,15 +61,13 @@ def downgrade(store: Store, to: str) -> None:
 
 def _run(store: Store, to: str, *, up: bool) -> None:
     from alembic import command
-    from alembic.script import ScriptDirectory
 
     with store.writing() as connection:
         if connection.dialect.name == "postgresql":
             connection.execute(text(f"SELECT pg_advisory_xact_lock({ONE_AT_A_TIME})"))
         config = _config(connection)
         found = revision_of(connection)
-        known = {script.revision for script in ScriptDirectory.from_config(config).walk_revisions()}
-        if found is not None and found not in known:
+        if found is not None and found not in known_revisions():
             raise StoreFault(
                 pointer="",
                 value="the store",
@@ -74,6 +84,6 @@ def _config(connection: Connection) -> "Config":
     from alembic.config import Config
 
     config = Config()
-    config.set_main_option("script_location", str(Path(__file__).parent / "migrations").replace("%", "%%"))
+    config.set_main_option("script_location", str(MIGRATIONS).replace("%", "%%"))
     config.attributes["connection"] = connection
     return config

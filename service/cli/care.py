@@ -1,0 +1,282 @@
+"""Commands that look after what households keep: backup, restore, export, import, purge, households, access keys."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Literal
+
+import typer
+
+from service.cli.faults import telling_faults
+from service.domain.errors import BadInput
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from service.cli.show import Reply
+    from service.store.database import Store
+
+AsJson = Annotated[bool, typer.Option("--json", help="Print JSON for programs instead of tables for people.")]
+WhichHousehold = Annotated[
+    str | None, typer.Option(metavar="ID", help="Id of the household; may be left out if there is only one.")
+]
+Rights = Literal["keep", "pack", "read"]
+
+households = typer.Typer(help="Households: make, list, remove.", no_args_is_help=True)
+keys = typer.Typer(help="Access keys of a household: list, make, revoke.", no_args_is_help=True)
+
+
+def install_care(app: typer.Typer) -> None:
+    """Add these commands to the command line."""
+    for command, name in (
+        (backup, "backup"), (restore, "restore"), (export, "export"), (take_in, "import"), (purge_now, "purge"),
+    ):  # fmt: skip
+        app.command(name)(command)
+    app.add_typer(households, name="household")
+    app.add_typer(keys, name="keys")
+
+
+@contextmanager
+def opened_store(url: str | None = None) -> Iterator["Store"]:
+    """The store of the settings, open for as long as a command works on it."""
+    from service.settings import settings
+    from service.store.database import default_url
+    from service.store.migrate import open_store
+
+    store = open_store(url or settings().database_url or default_url())
+    try:
+        yield store
+    finally:
+        store.close()
+
+
+def backup(
+    file: Annotated[str, typer.Argument(metavar="FILE", help="Where the backup goes; another one there is replaced.")],
+    as_json: AsJson = False,
+) -> None:
+    """Write all that the store keeps to one file, while it is in use. The file is for its owner only: keep it so."""
+    from service.store.backup import write_backup
+
+    with telling_faults(as_json), opened_store() as store:
+        made = write_backup(store, Path(file))
+        say(
+            {"file": file, "rows": made.rows, "made_at": made.made_at.isoformat(), "revision": made.revision},
+            as_json,
+            f"Backup of {made.rows:,} rows in {file}. It holds what children must not eat, and the hashes of access "
+            "keys: keep it where only you can read it.",
+        )
+
+
+def restore(
+    file: Annotated[str, typer.Argument(metavar="FILE", help="A file that 'packed-lunch backup' wrote.")],
+    replace: Annotated[bool, typer.Option("--replace", help="Replace records that the store keeps now.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Put a backup in the place of all that the store keeps, access keys too; servers carry on with what it holds."""
+    from service.jobs.kept_now import keeps_records
+    from service.store.backup import restore_backup
+
+    with telling_faults(as_json), opened_store() as store:
+        if not replace and keeps_records(store):
+            raise BadInput(
+                pointer="--replace",
+                value="not given",
+                problem="but the store keeps records, which would be replaced by the backup",
+                remedy="Write a backup of them first; then give --replace.",
+            )
+        put = restore_backup(store, Path(file))
+        say(
+            {"file": file, "rows": put.rows, "made_at": put.made_at.isoformat(), "revision": put.revision},
+            as_json,
+            f"{put.rows:,} rows of {put.made_at:%Y-%m-%d %H:%M} UTC are in the place of what was kept. "
+            "Access keys are those of the backup.",
+        )
+
+
+def export(
+    out: Annotated[str, typer.Option(metavar="FILE|FOLDER", help="A JSON file; with --csv a folder or a .zip file.")],
+    household: WhichHousehold = None,
+    as_csv: Annotated[bool, typer.Option("--csv", help="One CSV file a kind instead of one JSON file.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Write a household's records as JSON or CSV, to read, to move or to keep. Access keys are not in it."""
+    from service.jobs.export_household import export_household, the_household
+
+    with telling_faults(as_json), opened_store() as store:
+        whole = export_household(store, the_household(store, household), out, as_csv=as_csv)
+        counts = {name: len(records) for name, records in whole.records.items()}
+        told = ", ".join(f"{count:,} {name}" for name, count in counts.items())
+        say({"out": out, "household": str(whole.household.id), **counts}, as_json, f"{told} in {out}.")
+
+
+def take_in(
+    file: Annotated[
+        str, typer.Argument(metavar="FILE|FOLDER", help="What 'packed-lunch export' wrote: JSON, CSV folder or .zip.")
+    ],
+    household: Annotated[
+        str | None, typer.Option(metavar="ID", help="An empty household to take it in; left out: the one of the file.")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Take in an export, all of it or nothing, as a new household or into an empty one."""
+    from service.jobs.export_household import the_household
+    from service.jobs.import_household import import_household, read_export
+
+    with telling_faults(as_json):
+        whole = read_export(file)
+        with opened_store() as store:
+            into = None if household is None else the_household(store, household)
+            done = str(import_household(store, whole, into))
+        counts = {name: len(records) for name, records in whole.records.items()}
+        told = ", ".join(f"{count:,} {name}" for name, count in counts.items())
+        key = "" if into else f" Make a key for it: packed-lunch keys make NAME --household {done}"
+        say({"household": done, **counts}, as_json, f"{told} taken in as household {done}.{key}")
+
+
+def purge_now(as_json: AsJson = False) -> None:
+    """Remove lunches older than each household's retention says. The server does so too whenever it starts."""
+    from service.jobs.purge import purge
+    from service.jobs.whole_household import today
+
+    with telling_faults(as_json), opened_store() as store:
+        done = [
+            {"household": str(one.household), "first_day_kept": one.first_day_kept.isoformat(), "removed": one.removed}
+            for one in purge(store, today())
+        ]
+        told = [f"{one['removed']} lunches before {one['first_day_kept']} removed ({one['household']})" for one in done]
+        say({"households": done}, as_json, *(told or ["There is no household."]))
+
+
+@households.command("make")
+def household_make(
+    name: Annotated[str, typer.Option(help="What it is called.")] = "our household",
+    retention_months: Annotated[
+        int, typer.Option(min=1, max=240, help="Months that lunches are kept; older ones are removed.")
+    ] = 13,
+    as_json: AsJson = False,
+) -> None:
+    """Make a household and a key that may do everything; the key is shown this once."""
+    from service.jobs.kept_now import make_household
+
+    with telling_faults(as_json), opened_store() as store:
+        household, secret = make_household(store, name, retention_months)
+        say(
+            {"household": str(household), "key": secret},
+            as_json,
+            f"Household {household}",
+            f"Access key, shown this once: {secret}",
+        )
+
+
+@households.command("list")
+def household_list(as_json: AsJson = False) -> None:
+    """List the households with what they keep."""
+    from service.cli.show import finish, table
+    from service.jobs.kept_now import list_households
+
+    def show(out: "Console", reply: "Reply") -> None:
+        rows = table("id", "name", "months kept", "children", "lunches", "keys in use")
+        for one in reply["households"]:
+            cells = (one["id"], one["name"], one["retention_months"], one["children"], one["lunches"], one["keys"])
+            rows.add_row(*map(str, cells))
+        out.print(rows)
+
+    with telling_faults(as_json), opened_store() as store:
+        finish({"households": list_households(store)}, as_json, show, 0)
+
+
+@households.command("remove")
+def household_remove(
+    household: Annotated[str, typer.Argument(metavar="ID", help="Id of the household.")],
+    sure: Annotated[bool, typer.Option("--yes", help="Needed: all that it keeps is gone for good.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Remove a household with all that it keeps. Backups and exports made before still hold it."""
+    from service.jobs.export_household import the_household
+    from service.jobs.kept_now import forget_household
+
+    with telling_faults(as_json), opened_store() as store:
+        one = the_household(store, household)
+        if not sure:
+            raise BadInput(
+                pointer="--yes",
+                value="not given",
+                problem="but all that the household keeps would be gone for good",
+                remedy="Export it first if in doubt; then give --yes.",
+            )
+        forget_household(store, one)
+        say({"removed": household}, as_json, f"Household {household} is removed. Backups made before still hold it.")
+
+
+@keys.command("list")
+def keys_list(household: WhichHousehold = None, as_json: AsJson = False) -> None:
+    """List a household's access keys, revoked ones too."""
+    from service.cli.show import finish, table
+    from service.jobs.access_keys import list_keys
+    from service.jobs.export_household import the_household
+
+    def show(out: "Console", reply: "Reply") -> None:
+        rows = table("id", "name", "rights", "made", "revoked")
+        for one in reply["keys"]:
+            rows.add_row(one["id"], one["name"], one["rights"], one["created_at"], one["revoked_at"] or "-")
+        out.print(rows)
+
+    with telling_faults(as_json), opened_store() as store:
+        one = the_household(store, household)
+        with store.reading() as connection:
+            found = list_keys(connection, one)
+        finish({"keys": found}, as_json, show, 0)
+
+
+@keys.command("make")
+def keys_make(
+    name: Annotated[str, typer.Argument(help="Where it is used, e.g. 'kitchen tablet'.")],
+    rights: Annotated[
+        Rights, typer.Option(help="keep: everything; pack: see all, log what is packed for the day; read: see only.")
+    ] = "read",
+    household: WhichHousehold = None,
+    as_json: AsJson = False,
+) -> None:
+    """Make an access key; it is shown this once."""
+    from service.jobs.access_keys import NewKey, make_key
+    from service.jobs.export_household import the_household
+
+    with telling_faults(as_json), opened_store() as store:
+        asked = NewKey(name=name, rights=rights)
+        one = the_household(store, household)
+        with store.writing() as connection:
+            made, secret = make_key(connection, one, asked)
+        say(
+            {**made, "key": secret},
+            as_json,
+            f"Access key {made['name']!r} ({made['rights']}), id {made['id']}",
+            f"Shown this once: {secret}",
+        )
+
+
+@keys.command("revoke")
+def keys_revoke(
+    key: Annotated[str, typer.Argument(metavar="KEY_ID", help="Id of the key, not the key itself.")],
+    household: WhichHousehold = None,
+    as_json: AsJson = False,
+) -> None:
+    """Make an access key useless from now on."""
+    from service.jobs.access_keys import revoke
+    from service.jobs.export_household import the_household
+
+    with telling_faults(as_json), opened_store() as store:
+        one = the_household(store, household)
+        with store.writing() as connection:
+            revoke(connection, one, key)
+        say({"revoked": key}, as_json, f"Key {key} is revoked.")
+
+
+def say(reply: "Reply", as_json: bool, *lines: str) -> None:
+    """Print a reply as JSON, or the lines that say it."""
+    from service.cli.show import finish
+
+    def show(out: "Console", _reply: "Reply") -> None:
+        for line in lines:
+            out.print(line, soft_wrap=True)
+
+    finish(reply, as_json, show, 0)

@@ -1,0 +1,56 @@
+"""Writes a file whole or not at all, for its owner's eyes only: what the store writes out is about children's health."""
+
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import BinaryIO
+
+from service.domain.errors import BadInput
+
+OWNER_ONLY = 0o600
+
+
+@contextmanager
+def whole_file(path: Path) -> Iterator[BinaryIO]:
+    """A file to write to that takes the place of ``path`` once it is whole and on the disk.
+
+    Until then it is ``.NAME.PROCESS.part`` beside it; after a fault it is gone, and ``path`` is as it was. Mode 0600.
+    ``BadInput`` where it cannot be written.
+    """
+    if not path.name:
+        raise BadInput(
+            pointer="FILE", value=str(path), problem="is a folder", remedy="Give the name of a file in that folder."
+        )
+    beside = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
+        beside.unlink(missing_ok=True)
+        opened = os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL, OWNER_ONLY)
+        try:
+            with os.fdopen(opened, "wb") as file:
+                yield file
+                file.flush()
+                os.fsync(file.fileno())
+            beside.replace(path)
+            _sync_folder(path.parent)
+        except BaseException:
+            beside.unlink(missing_ok=True)
+            raise
+    except OSError as fault:
+        raise BadInput(
+            pointer="FILE",
+            value=str(path),
+            problem=f"cannot be written ({fault.strerror}); what was there is kept",
+            remedy="Give a file in a folder that exists, may be written to, and has room on its disk.",
+        ) from fault
+
+
+def _sync_folder(folder: Path) -> None:
+    """The new name is on the disk too, where the platform can say so of a folder."""
+    if os.name != "posix":
+        return
+    opened = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(opened)
+    finally:
+        os.close(opened)

@@ -1,0 +1,58 @@
+"""A store with something of everything in it, for tests that move or keep whole stores."""
+
+from datetime import UTC, date, datetime, timedelta
+from typing import Any
+from uuid import UUID
+
+from sqlalchemy import insert, select
+
+from service.store import kinds
+from service.store.database import Store
+from service.store.households import create_household, create_key
+from service.store.records import create
+from service.store.tables import METADATA, kept_replies
+
+FIRST_DAY = date(2026, 11, 2)
+
+
+def fill(store: Store, lunches: int = 40) -> UUID:
+    """Two households with records of every kind; the id of the first."""
+    with store.writing() as connection:
+        made = [create_household(connection, {"name": name, "retention_months": 13}) for name in ("Hazel", "Aspen")]
+        for household in made:
+            create_key(connection, household, "kitchen tablet", "keep")
+            child = create(
+                connection,
+                kinds.CHILD,
+                household,
+                {"nickname": "Møller 你好", "avoids": [{"allergen": "peanut"}], "z_last": None, "a_first": 1.5},
+                {"name": "møller 你好"},
+            )
+            for kind in ("foods", "recipes", "offers"):
+                create(connection, kinds.KINDS[kind], household, {"name": f"one of {kind}"}, {"name": kind})
+            create(connection, kinds.PRICE, household, {"cents": 250}, {"what": "apple", "from_day": FIRST_DAY})
+            for number in range(lunches):
+                day = FIRST_DAY + timedelta(number)
+                create(
+                    connection,
+                    kinds.LUNCH,
+                    household,
+                    {"items": [{"food": "apple", "quantity": number + 0.1}], "text": "line 1\nline 2\t\"'\\"},
+                    {"child_id": child.id, "day": day, "kind": "packed"},
+                )
+            connection.execute(
+                insert(kept_replies).values(
+                    household_id=household, idempotency_key="k", request_hash="h", status=201,
+                    headers={"location": "/x"}, reply=bytes(range(256)), created_at=datetime(2026, 11, 25, 7, 0, 0, 123, UTC),
+                )
+            )  # fmt: skip
+    return made[0]
+
+
+def everything(store: Store) -> dict[str, list[Any]]:
+    """All rows of all tables, with bodies in their order."""
+    with store.reading() as connection:
+        return {
+            table.name: [repr(tuple(row)) for row in connection.execute(select(table).order_by(*table.primary_key))]
+            for table in METADATA.sorted_tables
+        }

@@ -1,0 +1,92 @@
+"""Promise: the demo family's four weeks are plausible, are always the same, and pass what a family's own lunches must.
+
+Invented data; what is checked from outside are the calendar (ISO 8601 weeks, by ``datetime``) and the checks themselves.
+"""
+
+from collections import Counter
+from datetime import date
+from typing import Any
+
+from service.jobs.demo_household import DemoHousehold, keep_demo_household
+from service.jobs.export_household import read_household
+from service.store.database import Store
+from tests.api.clients import client
+
+TODAY = date(2026, 11, 25)
+
+
+def _verdicts(kept: DemoHousehold) -> Counter[str]:
+    return Counter(one["found"]["verdict"] for one in kept.lunches if one["found"])
+
+
+def test_four_plausible_weeks(store: Store) -> None:
+    """Every school day of four ISO weeks for three children; nearly all keep the rules or nearly so."""
+    kept = keep_demo_household(store, TODAY)
+    days = {date.fromisoformat(one["date"]) for one in kept.lunches}
+    assert sorted({day.isocalendar()[:2] for day in days}) == [(2026, 45), (2026, 46), (2026, 47), (2026, 48)]
+    assert {day.isoweekday() for day in days} == {1, 2, 3, 4, 5}
+    assert len(kept.lunches) == 3 * 4 * 5
+    kinds = Counter(one["kind"] for one in kept.lunches)
+    assert kinds == {"packed": 55, "bought": 4, "none": 1}
+    verdicts = _verdicts(kept)
+    assert verdicts["pack"] + verdicts["adjust"] >= 54
+    assert verdicts["pack"] >= 30
+    (acknowledged,) = [one for one in kept.lunches if one["acknowledged"]]
+    assert acknowledged["found"]["verdict"] == "do_not_pack"
+    assert verdicts["do_not_pack"] == 1
+    assert any(one["uneaten"] for one in kept.lunches)
+
+
+def test_no_lunch_goes_against_an_allergy(store: Store) -> None:
+    """Linden avoids peanuts: nothing in its lunches may hold any, acknowledged or not."""
+    kept = keep_demo_household(store, TODAY)
+    linden = str(kept.children["Linden"])
+    assert not [one for one in kept.lunches if one["child"] == linden and one["acknowledged"]]
+    assert all(
+        one["found"]["verdict"] in ("pack", "adjust") for one in kept.lunches if one["child"] == linden and one["found"]
+    )
+
+
+def test_always_the_same(store: Store) -> None:
+    """Twice on the same day: all but ids and moments is the same; a year on the dates and the births move along."""
+    first, again = (_bodies(store, TODAY) for _ in range(2))
+    assert first == again
+    later = _bodies(store, date(2027, 11, 24))
+    assert len(later["lunches"]) == len(first["lunches"])
+    assert [one["birth_month"][:4] for one in later["children"]] == [
+        str(int(one["birth_month"][:4]) + 1) for one in first["children"]
+    ]
+
+
+def _bodies(store: Store, today: date) -> dict[str, list[Any]]:
+    from service.jobs.kept_now import forget_household
+
+    kept = keep_demo_household(store, today)
+    whole = read_household(store, kept.household)
+    forget_household(store, kept.household)
+    names = {str(record.id): f"<{name} {n}>" for name, some in whole.records.items() for n, record in enumerate(some)}
+
+    def named(part: Any) -> Any:
+        if isinstance(part, dict):
+            return {key: named(value) for key, value in part.items()}
+        if isinstance(part, list):
+            return [named(value) for value in part]
+        return names.get(part, part) if isinstance(part, str) else part
+
+    return {name: [named(record.body) for record in some] for name, some in whole.records.items()}
+
+
+def test_every_address_has_something_to_show(store: Store, store_url: str) -> None:
+    """Each list of the API, each child's four weeks, its costs among them, and the export, asked with the demo's key."""
+    kept = keep_demo_household(store, TODAY)
+    with client(database_url=store_url) as service:
+        service.headers["Authorization"] = f"Bearer {kept.key}"
+        for name in ("children", "foods", "recipes", "offers", "prices", "lunches", "keys"):
+            assert service.get(f"/v1/{name}").json()["items"], name
+        for child in kept.children.values():
+            for week in range(45, 49):
+                told = service.get(f"/v1/children/{child}/weeks/2026-W{week}")
+                assert told.status_code == 200, told.text
+                assert told.json()["findings"]
+                assert told.json()["cost"]
+        assert len(service.get("/v1/export").json()["lunches"]) == 60
