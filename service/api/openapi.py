@@ -19,7 +19,7 @@ from service.jobs.requests import UUID_TEXT
 from service.reference.files import BESIDE_THE_PACKAGE
 
 JSON = "application/json"
-OTHER_MEDIA = {"sum-up-week": ("text/html", "text/csv")}
+OTHER_MEDIA = dict.fromkeys(("sum-up-week", "show-child-week"), ("text/html", "text/csv"))
 """Operation id -> what else than JSON it answers, as text."""
 TITLE = "Packed-lunch check"
 ABOUT = """Checks packed school lunches: energy, nutrients and food groups by age against published standards,

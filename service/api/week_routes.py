@@ -4,60 +4,16 @@ from collections.abc import Callable, Coroutine
 from typing import Any
 
 import anyio.to_thread
-import orjson
 from fastapi import APIRouter, Request, Response
 from fastapi.routing import APIRoute
 from pydantic import TypeAdapter
 
-from service.api.access import HEADERS, PAGE_HEADERS
-from service.api.json_route import JSON, read_body, refuse_parameters
+from service.api.json_route import read_body, refuse_parameters
 from service.api.routes import problems
+from service.api.week_media import accepted, written
 from service.jobs.request_faults import refuse_doubled_fields
 from service.jobs.sum_up_week import sum_up_week
 from service.jobs.week_requests import WeekRequest
-
-HTML, CSV = "text/html", "text/csv"
-OFFERED = (JSON, HTML, CSV)
-
-
-def accepted(header: str) -> str:
-    """The media type to answer with: the one most wanted of those there are; JSON where none is named (RFC 9110)."""
-    wanted: dict[str, float] = {}
-    for part in header.lower().split(","):
-        media, *parameters = (one.strip() for one in part.split(";"))
-        quality = 1.0
-        for parameter in parameters:
-            name, _, value = parameter.partition("=")
-            if name.strip() == "q":
-                try:
-                    quality = float(value)
-                except ValueError:
-                    quality = 0.0
-        wanted[media] = quality
-
-    def quality_of(media: str) -> float:
-        return next(
-            (wanted[name] for name in (media, media.split("/", maxsplit=1)[0] + "/*", "*/*") if name in wanted), 0.0
-        )
-
-    return max(OFFERED, key=quality_of)
-
-
-def rendered(asked: WeekRequest, media: str) -> Response:
-    """The answer in a media type."""
-    reply = sum_up_week(asked)
-    if media == HTML:
-        from service.jobs.week_page import week_page
-
-        page = Response(week_page(reply), media_type=f"{HTML}; charset=utf-8")
-        page.raw_headers.extend(header for header in PAGE_HEADERS if header not in HEADERS)
-        return page
-    if media == CSV:
-        from service.jobs.week_csv import week_csv
-
-        named = {"Content-Disposition": f'attachment; filename="week-{asked.week}.csv"'}
-        return Response(week_csv(reply), media_type=f"{CSV}; charset=utf-8; header=present", headers=named)
-    return Response(orjson.dumps(reply), media_type=JSON)
 
 
 class WeekRoute(APIRoute):
@@ -74,9 +30,8 @@ class WeekRoute(APIRoute):
             asked = adapter.validate_json(body)
             refuse_doubled_fields(body)
             media = accepted(request.headers.get("accept", ""))
-            answer = await anyio.to_thread.run_sync(rendered, asked, media)
-            answer.headers["Vary"] = "Accept"
-            return answer
+            reply, headers = await anyio.to_thread.run_sync(lambda: written(sum_up_week(asked), media))
+            return Response(reply, headers=headers)
 
         return handle
 

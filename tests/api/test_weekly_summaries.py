@@ -6,8 +6,8 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
+from service.api.week_media import accepted
 from service.api.week_replies import WeeklySummaryReply
-from service.api.week_routes import accepted
 from service.reference.frequencies import frequency_paths
 from service.reference.standards import standard_ids
 from tests.api.clients import BODY, PROBLEM

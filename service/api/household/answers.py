@@ -45,9 +45,13 @@ class Answer:
     status: int
     body: dict[str, Any] | None
     headers: dict[str, str] = field(default_factory=dict)
+    text: bytes | None = None
+    """The body in another form than JSON, with its Content-Type among the headers."""
 
     def written(self) -> bytes:
         """The body's bytes."""
+        if self.text is not None:
+            return self.text
         return b"" if self.body is None else orjson.dumps(self.body)
 
 

@@ -263,3 +263,21 @@ def test_an_offer_that_is_not_there_is_404(home: Home, child: str) -> None:
     offer = "01900000-0000-7000-8000-000000000001"
     told = problem_of(home.ask("POST", "/v1/lunches", lunch_body(child, today(), offer=offer)), 404, "not-there")
     assert told["errors"][0]["pointer"] == "#/offer"
+
+
+@pytest.mark.parametrize(
+    ("accept", "media", "begins"),
+    [("text/html", "text/html; charset=utf-8", "<!doctype html>"), ("text/csv", "text/csv", "row,week,")],
+)
+def test_a_childs_week_comes_as_a_page_or_as_csv_too(
+    home: Home, child: str, accept: str, media: str, begins: str
+) -> None:
+    home.kept("/v1/lunches", lunch_body(child, "2026-12-01", "banana"))
+    answer = home.ask("GET", f"/v1/children/{child}/weeks/2026-W49", accept=accept)
+    assert answer.status_code == 200, answer.text
+    assert answer.headers["content-type"].startswith(media)
+    assert answer.headers["vary"] == "Accept"
+    assert answer.headers["cache-control"] == "no-store"
+    assert answer.text.lower().startswith(begins), answer.text[:60]
+    if accept == "text/html":
+        assert "default-src 'none'" in answer.headers["content-security-policy"]
