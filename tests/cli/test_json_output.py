@@ -8,11 +8,12 @@ from typer.testing import CliRunner
 
 from service.cli.main import app
 from tests.api.clients import client
-from tests.contract.example_files import FOLDER, Example, example_files
+from tests.contract.example_files import FOLDER, OF_A_HOUSEHOLD, Example, example_files
 
 COMMANDS = {"check-lunch": "check", "screen-allergens": "screen"}
 BODIES = [one for one in example_files() if one.operation in COMMANDS]
-ANSWERED = [one for one in BODIES if not one.case.startswith("error-")]
+ANSWERED = [one for one in BODIES if not one.case.startswith(("error-", OF_A_HOUSEHOLD))]
+KEPT = [one for one in BODIES if one.case.startswith(OF_A_HOUSEHOLD)]
 REFUSED = [one for one in BODIES if one.case.startswith("error-")]
 
 
@@ -41,6 +42,15 @@ def test_a_file_gives_the_reply_of_the_api(example: Example) -> None:
     assert json.dumps(json.loads(out)) == json.dumps(example.reply())
     assert err == ""
     assert code == code_of(example.reply())
+
+
+@pytest.mark.parametrize("example", KEPT, ids=Example.id)
+def test_what_a_household_keeps_is_not_open_to_files(example: Example) -> None:
+    """A file has no access key: ids of kept things are refused, and it is said what to do."""
+    code, out, told = run(COMMANDS[example.operation], request_file(example))
+    assert (code, out) == (2, "")
+    assert "only a household's key opens" in told
+    assert "or the thing itself" in told
 
 
 def test_all_exit_codes_are_among_the_examples() -> None:

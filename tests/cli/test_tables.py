@@ -13,14 +13,13 @@ from typer.testing import CliRunner
 
 from service.cli.main import app
 from tests.api.clients import changed
-from tests.contract.example_files import FOLDER, Example, example_files
+from tests.contract.example_files import FOLDER, OF_A_HOUSEHOLD, Example, example_files
 
 ROOT = Path(__file__).resolve().parents[2]
 CONTROL = re.compile(r"[\x00-\x09\x0b-\x1f\x7f-\x9f]")
-LUNCHES = [one for one in example_files() if one.operation == "check-lunch" and not one.case.startswith("error-")]
-SCREENINGS = [
-    one for one in example_files() if one.operation == "screen-allergens" and not one.case.startswith("error-")
-]
+INLINE = [one for one in example_files() if not one.case.startswith(("error-", OF_A_HOUSEHOLD))]
+LUNCHES = [one for one in INLINE if one.operation == "check-lunch"]
+SCREENINGS = [one for one in INLINE if one.operation == "screen-allergens"]
 
 
 def printed(*arguments: str, typed: Any = None) -> str:
