@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from service.domain.amounts import amount_mg_of, credit_option, item_vector
 from service.domain.changes import Candidate, Ranked, rank_changes
-from service.domain.errors import LunchError, raise_all
+from service.domain.errors import LunchError
 from service.domain.findings import Judgement
 from service.domain.foods import Food
 from service.domain.handling import choking_finding, in_words
@@ -16,21 +16,14 @@ from service.domain.measures import SCALE
 from service.domain.screening import Avoidance, Screened, screen_food
 from service.domain.special_rules import milk_findings, product_findings
 from service.domain.standards import TargetTable
-from service.jobs.foods import amount_of, food_by_id, food_of_item
-from service.jobs.requests import LunchCheckRequest, LunchItem, Region
+from service.jobs.foods_at_hand import OnHand, everyday_foods, foods_named
+from service.jobs.requests import LunchCheckRequest, Region
 from service.reference.allergens import vocabulary
-from service.reference.foods import packable_foods
 from service.reference.handling import handling_rules
 from service.reference.standards import crediting_scheme
 
 if TYPE_CHECKING:
     from service.jobs.prepare import PreparedItem
-
-NOT_SUGGESTED = frozenset({"condiments", "sweet-snacks", "drinks"})
-"""Categories left out where nobody named the foods at hand (a choice of ours)."""
-
-OnHand = tuple[Food, int, float, str]
-"""A food at hand: the food, its milligrams, quantity and unit."""
 
 
 def changes_for(
@@ -69,27 +62,7 @@ def _on_hand(
     asked: LunchCheckRequest, table: TargetTable, avoidances: list[Avoidance], age_months: int
 ) -> list[OnHand]:
     """The foods at hand that this child may take, each in an amount."""
-    found: list[OnHand] = []
-    faults: list[LunchError] = []
-    for place, offered in enumerate(asked.offer):
-        where = f"/offer/{place}"
-        try:
-            if isinstance(offered, LunchItem):
-                food = food_of_item(offered, where)
-                amount_mg, unit = amount_of(food, offered.quantity, offered.unit, where)
-                found.append((food, amount_mg, offered.quantity, unit))
-            else:
-                food = food_by_id(offered, where)
-                found.append((food, food.units[0].grams_mg, 1.0, food.units[0].name))
-        except LunchError as fault:
-            faults.append(fault)
-    raise_all(faults)
-    if not asked.offer:
-        found = [
-            (food, food.units[0].grams_mg, 1.0, food.units[0].name)
-            for food in packable_foods()
-            if food.everyday and food.category not in NOT_SUGGESTED
-        ]
+    found = foods_named(asked.offer, "/offer") if asked.offer else everyday_foods()
     return [one for one in found if may_come_in(one[0], table, avoidances, age_months, asked.regions)]
 
 

@@ -8,16 +8,13 @@ setting must avoid or of which that is unknown. What is tried, and how it is cou
 from dataclasses import dataclass
 from typing import Any
 
-from service.domain.errors import LunchError, raise_all
 from service.domain.offers import Offer
-from service.jobs.changes import NOT_SUGGESTED, may_come_in
-from service.jobs.foods import amount_of, food_by_id, food_of_item
+from service.jobs.changes import may_come_in
+from service.jobs.foods_at_hand import OnHand, everyday_foods, foods_named
 from service.jobs.offer_counts import OfferCounts, Tick
 from service.jobs.offer_layout import ChildOffer
 from service.jobs.offer_requests import OfferAuditRequest
 from service.jobs.offer_trials import AtHand, OfferChange, Trials
-from service.jobs.requests import LunchItem
-from service.reference.foods import packable_foods
 
 MOST_LUNCHES = 50_000_000
 """Offers with more lunches are not searched for changes; a limit of ours, so that an answer comes."""
@@ -135,33 +132,12 @@ def named_foods(asked: OfferAuditRequest) -> list[AtHand] | None:
     """
     if asked.swap_foods is None:
         return None
-    found: list[AtHand] = []
-    faults: list[LunchError] = []
-    for place, offered in enumerate(asked.swap_foods):
-        where = f"/swap_foods/{place}"
-        try:
-            if isinstance(offered, LunchItem):
-                food = food_of_item(offered, where)
-                amount_mg, unit = amount_of(food, offered.quantity, offered.unit, where)
-                found.append((food, amount_mg, f"{offered.quantity:g} {unit}"))
-            else:
-                food = food_by_id(offered, where)
-                found.append((food, food.units[0].grams_mg, f"1 {food.units[0].name}"))
-        except LunchError as fault:
-            faults.append(fault)
-    raise_all(faults)
-    return found
+    return [_said(one) for one in foods_named(asked.swap_foods, "/swap_foods")]
 
 
 def _foods_at_hand(asked: OfferAuditRequest, laid: ChildOffer, named: list[AtHand] | None) -> list[AtHand]:
     """Foods that may come in: those named, or else the lunch foods; only what this child may take."""
-    foods = named
-    if foods is None:
-        foods = [
-            (food, food.units[0].grams_mg, f"1 {food.units[0].name}")
-            for food in packable_foods()
-            if food.everyday and food.category not in NOT_SUGGESTED
-        ]
+    foods = [_said(one) for one in everyday_foods()] if named is None else named
     return [one for one in foods if may_come_in(one[0], laid.table, laid.avoidances, laid.age_months, asked.regions)]
 
 
@@ -184,3 +160,8 @@ def _row(tried: Tried, before: OfferCounts) -> dict[str, Any]:
         "right_share_after": round(tried.share(), 6),
         "mended": counts.right - before.right,
     }
+
+
+def _said(one: OnHand) -> AtHand:
+    food, amount_mg, quantity, unit = one
+    return food, amount_mg, f"{quantity:g} {unit}"

@@ -9,7 +9,7 @@ from functools import lru_cache
 from typing import Any, NamedTuple
 
 from service.domain.amounts import ItemVector, amount_mg_of, credit_option, item_vector
-from service.domain.errors import LunchError, raise_all
+from service.domain.errors import LunchError
 from service.domain.findings import BASIS_WORDS
 from service.domain.foods import Food
 from service.domain.measures import SCALE
@@ -18,13 +18,12 @@ from service.domain.standards import TargetTable
 from service.domain.week import WeekLengths
 from service.domain.week_changes import ChangeKind, Move, WeekCandidate, rank_week_changes
 from service.domain.week_words import WEEKDAYS, weekday
-from service.jobs.changes import NOT_SUGGESTED, may_be_given, may_come_in
-from service.jobs.foods import amount_of, food_by_id, food_of_item
+from service.jobs.changes import may_be_given, may_come_in
+from service.jobs.foods_at_hand import OnHand, everyday_foods, foods_named
 from service.jobs.prepare import PreparedItem
-from service.jobs.requests import LunchItem, Region
+from service.jobs.requests import Region
 from service.jobs.week_days import DayOfWeek, SchoolWeek
 from service.jobs.week_requests import WeekRequest
-from service.reference.foods import packable_foods
 from service.reference.standards import crediting_scheme
 
 ADDED_DAYS = (1, 2, 3, 5)
@@ -142,22 +141,7 @@ def foods_at_hand(
     """
     if not asked.offer:
         return _everyday(table, tuple(avoidances), age_months, tuple(asked.regions))
-    found: list[tuple[Food, int, float, str]] = []
-    faults: list[LunchError] = []
-    for place, offered in enumerate(asked.offer):
-        where = f"/offer/{place}"
-        try:
-            if isinstance(offered, LunchItem):
-                food = food_of_item(offered, where)
-                amount_mg, unit = amount_of(food, offered.quantity, offered.unit, where)
-                found.append((food, amount_mg, offered.quantity, unit))
-            else:
-                food = food_by_id(offered, where)
-                found.append((food, food.units[0].grams_mg, 1.0, food.units[0].name))
-        except LunchError as fault:
-            faults.append(fault)
-    raise_all(faults)
-    return _allowed(found, table, avoidances, age_months, asked.regions)
+    return _allowed(foods_named(asked.offer, "/offer"), table, avoidances, age_months, asked.regions)
 
 
 @lru_cache(maxsize=64)
@@ -165,16 +149,11 @@ def _everyday(
     table: TargetTable | None, avoidances: tuple[Avoidance, ...], age_months: int, regions: tuple[Region, ...]
 ) -> Sequence[AtHand]:
     """The everyday lunch foods that a child with these avoidances may take; remembered."""
-    found = [
-        (food, food.units[0].grams_mg, 1.0, food.units[0].name)
-        for food in packable_foods()
-        if food.everyday and food.category not in NOT_SUGGESTED
-    ]
-    return tuple(_allowed(found, table, list(avoidances), age_months, list(regions)))
+    return tuple(_allowed(everyday_foods(), table, list(avoidances), age_months, list(regions)))
 
 
 def _allowed(
-    found: Sequence[tuple[Food, int, float, str]],
+    found: Sequence[OnHand],
     table: TargetTable | None,
     avoidances: list[Avoidance],
     age_months: int,

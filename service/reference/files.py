@@ -33,6 +33,18 @@ def data_path(relative: str) -> Path:
     return BESIDE_THE_PACKAGE / "reference_data" / relative
 
 
+def paths_by_id(folder: str) -> dict[str, str]:
+    """Id -> path under reference_data of each TOML file in the folders of a folder (one a jurisdiction), in order of ids."""
+    found = {
+        path.name.removesuffix(".toml"): f"{folder}/{inner.name}/{path.name}"
+        for inner in data_path(folder).iterdir()
+        if inner.is_dir()
+        for path in inner.iterdir()
+        if path.name.endswith(".toml")
+    }
+    return dict(sorted(found.items()))
+
+
 def read_toml(path: Path, model: type[Model]) -> Model:
     """Read one TOML file into its model; raises ``ReferenceFault`` (or several) on any fault."""
     try:

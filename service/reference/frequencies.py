@@ -15,7 +15,7 @@ from service.domain.errors import (
 )
 from service.domain.standards import AgeGroup
 from service.domain.week_frequency import FrequencyRow
-from service.reference.files import data_path, read_toml
+from service.reference.files import data_path, paths_by_id, read_toml
 from service.reference.week_models import FrequencyFile
 
 
@@ -92,15 +92,7 @@ class FrequencyStandard(NamedTuple):
 @lru_cache(maxsize=1)
 def frequency_paths() -> dict[str, str]:
     """Id -> path under reference_data of each standard of frequencies, in alphabetical order."""
-    root = data_path("frequencies")
-    found = {
-        path.name.removesuffix(".toml"): f"frequencies/{folder.name}/{path.name}"
-        for folder in root.iterdir()
-        if folder.is_dir()
-        for path in folder.iterdir()
-        if path.name.endswith(".toml")
-    }
-    return dict(sorted(found.items()))
+    return paths_by_id("frequencies")
 
 
 def refuse_for_one_lunch(standard_id: str, pointer: str) -> None:

@@ -19,22 +19,14 @@ from service.domain.standards import (
     TargetRow,
     TermKind,
 )
-from service.reference.files import data_path, read_toml
+from service.reference.files import data_path, paths_by_id, read_toml
 from service.reference.standard_models import CreditingFile, GroupRule, StandardFile, TargetFileRow
 
 
 @lru_cache(maxsize=1)
 def standard_paths() -> dict[str, str]:
     """Standard id -> its path under reference_data, in alphabetical order."""
-    root = data_path("standards")
-    found = {
-        path.name.removesuffix(".toml"): f"standards/{folder.name}/{path.name}"
-        for folder in root.iterdir()
-        if folder.is_dir()
-        for path in folder.iterdir()
-        if path.name.endswith(".toml")
-    }
-    return dict(sorted(found.items()))
+    return paths_by_id("standards")
 
 
 def standard_ids() -> tuple[str, ...]:
