@@ -1,4 +1,6 @@
-"""Fixtures for all tests."""
+"""Fixtures for all tests, and how laws are tried."""
+
+from hypothesis import Phase, settings
 
 from tests.stores import (  # noqa: F401 - pytest finds fixtures by their names here
     backend,
@@ -10,3 +12,7 @@ from tests.stores import (  # noqa: F401 - pytest finds fixtures by their names 
     store,
     store_url,
 )
+
+# Without the phase that explains failures: it traces every line of every example, and CPython 3.11 has crashed and hung in it.
+settings.register_profile("laws", phases=[Phase.explicit, Phase.reuse, Phase.generate, Phase.target, Phase.shrink])
+settings.load_profile("laws")

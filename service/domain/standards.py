@@ -207,7 +207,7 @@ class Target:
         return self.basis in ("lunch", "school_day")
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class TargetTable:
     """A standard compiled for one age group and day."""
 
@@ -219,6 +219,10 @@ class TargetTable:
     product_rules: tuple[ProductRule, ...]
     milk_rules: tuple[MilkRule, ...]
     daily_rules: tuple[DailyRule, ...]
+
+    def __repr__(self) -> str:
+        """Which one it is; all its rows would fill pages."""
+        return f"TargetTable({self.standard.id}, {self.age_group.id}, {self.on.isoformat()})"
 
 
 @lru_cache(maxsize=64)

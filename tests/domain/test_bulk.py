@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from service.domain.amounts import ItemVector, Totals, add_up
 from service.domain.bulk import STATUSES, judge_many, scores, shown
-from service.domain.bulk_totals import ManyTotals
+from service.domain.bulk_totals import ManyTotals, Sums
 from service.domain.findings import judge
 from service.domain.measures import MEASURE_COUNT, MEASURE_INDEX
 from service.domain.standards import Target, TargetTable
@@ -25,7 +25,7 @@ MENUS = cases("measured_lunches.toml", "sodium_menu")
 
 def many(totals: list[Totals]) -> ManyTotals:
     """Totals side by side."""
-    nominal = {m: np.array([one.nominal[m] for one in totals], np.int64) for m in range(MEASURE_COUNT)}
+    nominal = Sums(np.array([one.nominal for one in totals], np.int64).reshape(-1, MEASURE_COUNT).T)
     widened = np.array([sum(1 << m for m in one.low) for one in totals], np.uint64)
     endless = np.array([sum(1 << m for m, high in one.high.items() if high is None) for one in totals], np.uint64)
     ends = {}
