@@ -117,7 +117,7 @@ def _child(
         "wrong": counts.wrong,
         "unknown": counts.unknown,
         "right_share": _share(counts.right, counts.total),
-        "targets": _target_rows(laid, counts, parts, of),
+        "targets": _target_rows(laid, counts, parts, of, asked.exact_weeks),
         "items": _item_rows(laid, counts),
         "measures": measure_rows(asked, laid, parts, spreads),
         "best": [],
@@ -154,8 +154,10 @@ def _share(part: int, whole: int) -> float | None:
     return round(part / whole, 6) if whole else None
 
 
-def _target_rows(laid: ChildOffer, counts: OfferCounts, parts: list[Branch], of: OfferItems) -> list[dict[str, Any]]:
-    chances = week_chances(laid.table, parts, of)
+def _target_rows(
+    laid: ChildOffer, counts: OfferCounts, parts: list[Branch], of: OfferItems, exact_weeks: bool
+) -> list[dict[str, Any]]:
+    chances = week_chances(laid.table, parts, of, exact=exact_weeks)
     return [
         {
             "id": target.id,

@@ -119,6 +119,12 @@ class OfferAuditRequest(Asked):
     max_changes: Annotated[int, Field(ge=0, le=5), WHOLE] = Field(
         3, description="How many changes to the offer to look for."
     )
+    exact_weeks: bool = Field(
+        False,
+        description="Count the chance of a week's mean exactly, where figures are known and the five days have up to some "
+        "millions of different sums; takes up to a second more a child. False: larger offers get a narrow interval that "
+        "holds it.",
+    )
     wanted_share: Annotated[float, Field(gt=0, le=1)] = Field(
         0.95, description="Share of right lunches that is enough: no changes are looked for beyond it."
     )

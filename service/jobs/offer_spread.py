@@ -5,6 +5,7 @@ from typing import Any
 
 import numpy as np
 
+from service.domain import combinations_days
 from service.domain.amounts import near_names
 from service.domain.combinations_days import week_chance
 from service.domain.combinations_spread import merged, spread
@@ -100,7 +101,9 @@ def _ends(values: Values, row: int) -> tuple[list[Whole], list[Whole]]:
     return low, low if values.high is values.low else split(values.high[row], values.sizes)
 
 
-def week_chances(table: TargetTable, parts: list[Branch], of: OfferItems, days: int = 5) -> dict[str, dict[str, float]]:
+def week_chances(
+    table: TargetTable, parts: list[Branch], of: OfferItems, days: int = 5, *, exact: bool = False
+) -> dict[str, dict[str, float]]:
     """For each week's mean: how likely the mean of five lunches taken at random keeps it.
 
     Two ends: they part where figures are unknown or rounded, or where there are too many different sums.
@@ -118,7 +121,7 @@ def week_chances(table: TargetTable, parts: list[Branch], of: OfferItems, days: 
             target.high,
             above=target.above,
             below=target.below,
-            most_sums=MOST_SUMS,
+            most_sums=combinations_days.MOST_SUMS if exact else MOST_SUMS,
             bins=BINS,
         )
         chances[target.id] = {"least": round(float(chance.least), PLACES), "most": round(float(chance.most), PLACES)}

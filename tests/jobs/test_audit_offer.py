@@ -1,6 +1,8 @@
 """An audit against the single check, lunch by lunch; a hand count; and what it says first."""
 
+import json
 from itertools import combinations, product
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -10,6 +12,8 @@ from service.jobs.audit_offer import audit_offer
 from service.jobs.check_lunch import check_lunch
 from service.jobs.offer_requests import OfferAuditRequest
 from service.jobs.requests import LunchCheckRequest
+
+ROOT = Path(__file__).resolve().parents[2]
 
 LABEL = {
     "name": "seed cracker, from its label",
@@ -356,3 +360,24 @@ def test_faults_name_the_place() -> None:
         audit(offer={"groups": [{"id": "fruit", "items": [{"food": "oragne"}]}]})
     with pytest.raises(LunchError, match="/children/0/standard"):
         audit(child={"standard": "us-lunch"})
+
+
+def test_weeks_are_counted_exactly_when_asked_and_lie_within_the_quick_interval() -> None:
+    """The family of the example: where all figures are known the two ends meet; never outside the quick interval."""
+    asked = json.loads((ROOT / "openapi_examples/audit-offer/school-morning-of-three.request.json").read_text())
+    quick, exact = (
+        audit_offer(
+            OfferAuditRequest.model_validate_json(
+                json.dumps({**asked, "max_changes": 0, "examples": 0, "exact_weeks": exactly})
+            )
+        )
+        for exactly in (False, True)
+    )
+    narrower = 0
+    for before, after in zip(quick["children"], exact["children"], strict=True):
+        for rough, fine in zip(before["targets"], after["targets"], strict=True):
+            told, meant = rough["week_mean_chance"], fine["week_mean_chance"]
+            if told is not None:
+                assert told["least"] <= meant["least"] <= meant["most"] <= told["most"]
+                narrower += meant["least"] == meant["most"] and told["least"] < told["most"]
+    assert narrower
