@@ -15,9 +15,8 @@ from fastapi import Request, Response
 from fastapi.routing import APIRoute
 from pydantic import TypeAdapter
 
-from service.api.json_route import JSON, JsonAnswer, read_body, refuse_parameters, written_out
+from service.api.json_route import JSON, JsonAnswer, read_asked
 from service.api.routes import WRITTEN_OUT
-from service.jobs.request_faults import refuse_doubled_fields
 
 CLIENT_GONE = 499
 """Common among web servers for a caller that closed the connection; nobody reads it."""
@@ -52,13 +51,7 @@ class WorkerRoute(APIRoute):
         write_out = WRITTEN_OUT.get(self.path)
 
         async def handle(request: Request) -> Response:
-            if request.scope["query_string"]:
-                refuse_parameters(request.scope)
-            body = await read_body(request.scope, request.receive)
-            if write_out is not None and "household" in request.scope:
-                body = await written_out(request.scope["household"], write_out, body)
-            asked = adapter.validate_json(body)
-            refuse_doubled_fields(body)
+            asked = await read_asked(request.scope, request.receive, adapter.validate_json, write_out)
             gone = threading.Event()
 
             def tick() -> None:

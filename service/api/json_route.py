@@ -45,17 +45,25 @@ class JsonAnswer:
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Read, validate, answer, write."""
-        if scope["query_string"]:
-            refuse_parameters(scope)
-        body = await read_body(scope, receive)
-        if self.write_out is not None and "household" in scope:
-            body = await written_out(scope["household"], self.write_out, body)
-        asked = self.validate(body)
-        refuse_doubled_fields(body)
+        asked = await read_asked(scope, receive, self.validate, self.write_out)
         reply = orjson.dumps(await self.endpoint(asked))
         headers = [(b"content-length", b"%d" % len(reply)), (b"content-type", JSON_BYTES)]
         await send({"type": "http.response.start", "status": 200, "headers": headers})
         await send({"type": "http.response.body", "body": reply})
+
+
+async def read_asked(
+    scope: Scope, receive: Receive, validate: Callable[[bytes], Any], write_out: str | None = None
+) -> Any:
+    """What a request asks: its body read, ids of kept things written out (see ``JsonAnswer``), validated."""
+    if scope["query_string"]:
+        refuse_parameters(scope)
+    body = await read_body(scope, receive)
+    if write_out is not None and "household" in scope:
+        body = await written_out(scope["household"], write_out, body)
+    asked = validate(body)
+    refuse_doubled_fields(body)
+    return asked
 
 
 def refuse_parameters(scope: Scope) -> None:

@@ -8,10 +8,9 @@ from fastapi import APIRouter, Request, Response
 from fastapi.routing import APIRoute
 from pydantic import TypeAdapter
 
-from service.api.json_route import read_body, refuse_parameters
+from service.api.json_route import read_asked
 from service.api.routes import problems
 from service.api.week_media import accepted, written
-from service.jobs.request_faults import refuse_doubled_fields
 from service.jobs.sum_up_week import sum_up_week
 from service.jobs.week_requests import WeekRequest
 
@@ -24,11 +23,7 @@ class WeekRoute(APIRoute):
         adapter: TypeAdapter[WeekRequest] = TypeAdapter(WeekRequest)
 
         async def handle(request: Request) -> Response:
-            if request.scope["query_string"]:
-                refuse_parameters(request.scope)
-            body = await read_body(request.scope, request.receive)
-            asked = adapter.validate_json(body)
-            refuse_doubled_fields(body)
+            asked = await read_asked(request.scope, request.receive, adapter.validate_json)
             media = accepted(request.headers.get("accept", ""))
             reply, headers = await anyio.to_thread.run_sync(lambda: written(sum_up_week(asked), media))
             return Response(reply, headers=headers)

@@ -5,13 +5,18 @@ Exit codes: 0 fine; 1 something to change, to read on a label or to avoid; 2 bad
 
 import sys
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated, TypeVar
 
 import typer
 
 from service.cli.care import install_care
 from service.cli.faults import telling_faults
 from service.domain.errors import BadInput
+
+if TYPE_CHECKING:
+    from pydantic import BaseModel
+
+Asked = TypeVar("Asked", bound="BaseModel")
 
 app = typer.Typer(
     name="packed-lunch",
@@ -44,6 +49,16 @@ def read_request(file: str) -> bytes:
         ) from fault
 
 
+def read_asked(file: str, model: type[Asked]) -> Asked:
+    """What a request file asks, validated as the API validates a body."""
+    from service.jobs.request_faults import refuse_doubled_fields
+
+    body = read_request(file)
+    asked = model.model_validate_json(body)
+    refuse_doubled_fields(body)
+    return asked
+
+
 def write_whole(file: str, text: str, option: str = "--cards") -> None:
     """Write a file whole or not at all; ``BadInput`` where it cannot be written."""
     path = Path(file)
@@ -65,13 +80,10 @@ def check(file: RequestFile, as_json: AsJson = False) -> None:
     """Check one lunch: the body of POST /v1/lunch-checks as a file."""
     from service.cli.show import finish, show_check
     from service.jobs.check_lunch import check_lunch
-    from service.jobs.request_faults import refuse_doubled_fields
     from service.jobs.requests import LunchCheckRequest
 
     with telling_faults(as_json):
-        body = read_request(file)
-        asked = LunchCheckRequest.model_validate_json(body)
-        refuse_doubled_fields(body)
+        asked = read_asked(file, LunchCheckRequest)
         reply = check_lunch(asked)
         finish(reply, as_json, show_check, 0 if reply["verdict"] == "pack" else 1)
 
@@ -80,14 +92,11 @@ def check(file: RequestFile, as_json: AsJson = False) -> None:
 def screen(file: RequestFile, as_json: AsJson = False) -> None:
     """Screen children against items: the body of POST /v1/allergen-screenings as a file."""
     from service.cli.show import finish, show_screening
-    from service.jobs.request_faults import refuse_doubled_fields
     from service.jobs.requests import ScreeningRequest
     from service.jobs.screen_family import screen_family
 
     with telling_faults(as_json):
-        body = read_request(file)
-        asked = ScreeningRequest.model_validate_json(body)
-        refuse_doubled_fields(body)
+        asked = read_asked(file, ScreeningRequest)
         reply = screen_family(asked)
         wrong = any(row["outcome"] != "not_declared" for row in reply["rows"])
         finish(reply, as_json, show_screening, 1 if wrong else 0)
@@ -107,12 +116,9 @@ def offer(
     from service.jobs.audit_offer import audit_offer
     from service.jobs.offer_cards import cards_page
     from service.jobs.offer_requests import OfferAuditRequest
-    from service.jobs.request_faults import refuse_doubled_fields
 
     with telling_faults(as_json):
-        body = read_request(file)
-        asked = OfferAuditRequest.model_validate_json(body)
-        refuse_doubled_fields(body)
+        asked = read_asked(file, OfferAuditRequest)
         reply = audit_offer(asked)
         if cards is not None:
             write_whole(cards, cards_page([child["card"] for child in reply["children"]]))
@@ -134,15 +140,12 @@ def week(
     """Sum up a child's week: the body of POST /v1/weekly-summaries as a file."""
     from service.cli.show import finish
     from service.cli.show_week import show_week
-    from service.jobs.request_faults import refuse_doubled_fields
     from service.jobs.sum_up_week import sum_up_week, week_in_order
     from service.jobs.week_csv import week_csv
     from service.jobs.week_requests import WeekRequest
 
     with telling_faults(as_json):
-        body = read_request(file)
-        asked = WeekRequest.model_validate_json(body)
-        refuse_doubled_fields(body)
+        asked = read_asked(file, WeekRequest)
         reply = sum_up_week(asked)
         if table is not None:
             write_whole(table, week_csv(reply), "--csv")

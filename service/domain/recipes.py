@@ -4,7 +4,7 @@ Method: value per 100 g = 100 * sum(grams * value / 100) / (sum(grams) * (1 + mo
 gains what the weight gains. Source: USDA FNDDS documentation (foods without retention factors).
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -194,8 +194,3 @@ def _handling(ingredients: Sequence[Ingredient]) -> Handling:
         if kept is None:
             perishable = None
     return Handling(perishable=perishable)
-
-
-def editions_mixed(foods: Mapping[str, Food]) -> frozenset[str]:
-    """The food-composition editions behind a set of foods."""
-    return frozenset().union(*(food.editions for food in foods.values())) if foods else frozenset()

@@ -197,9 +197,3 @@ def _incomplete(judged: JudgedTable) -> pa.Array:
     offsets = np.searchsorted(lunches[order], np.arange(len(totals) + 1))
     lists = pa.ListArray.from_arrays(pa.array(offsets, pa.int32()), entries)
     return pc.if_else(pa.array(np.diff(offsets) > 0), pc.binary_join(lists, ";"), pa.scalar(None, pa.string()))
-
-
-def verdict_counts(verdicts: Any) -> dict[str, int]:
-    """How many lunches have each verdict."""
-    found = verdicts.value_counts()
-    return {verdict: int(found.get(verdict, 0)) for verdict in VERDICTS}
