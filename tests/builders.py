@@ -9,18 +9,18 @@ from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
-from service.domain.amounts import ItemVector, Totals, add_up, item_vector
-from service.domain.crediting import (
+from service.domain.foods.amounts import ItemVector, Totals, add_up, item_vector
+from service.domain.foods.crediting import (
     CreditingScheme,
     credits_from_amount,
     credits_from_grams_per_unit,
     merge_credits,
 )
-from service.domain.findings import Judgement, judge
-from service.domain.foods import AllergenProfile, CreditOption, Food, FoodKind, Handling, HouseholdUnit
+from service.domain.foods.food import AllergenProfile, CreditOption, Food, FoodKind, Handling, HouseholdUnit
+from service.domain.lunch.findings import Judgement, judge
+from service.domain.lunch.standards import TargetTable, compile_targets
 from service.domain.measures import MEASURE_COUNT, MEASURE_INDEX, NUTRIENT_COUNT, SCALE
-from service.domain.standards import TargetTable, compile_targets
-from service.reference.standards import crediting_scheme, standard
+from service.reference.lunch.standards import crediting_scheme, standard
 
 Number = int | str | Decimal | Fraction
 """No floats: a figure is written as it is printed."""

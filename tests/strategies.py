@@ -12,12 +12,12 @@ from functools import lru_cache
 from hypothesis import settings
 from hypothesis import strategies as st
 
-from service.domain.amounts import WHOLE_OF_PART, ItemVector, item_vector, most_of_missing
-from service.domain.crediting import COMPONENT_MEASURES, credits_from_grams_per_unit
-from service.domain.foods import CreditOption, Food
+from service.domain.foods.amounts import WHOLE_OF_PART, ItemVector, item_vector, most_of_missing
+from service.domain.foods.crediting import COMPONENT_MEASURES, credits_from_grams_per_unit
+from service.domain.foods.food import CreditOption, Food
+from service.domain.lunch.standards import ENERGY, Standard, Target, TargetTable, compile_targets
 from service.domain.measures import MEASURE_COUNT, NUTRIENT_COUNT
-from service.domain.standards import ENERGY, Standard, Target, TargetTable, compile_targets
-from service.reference.standards import standard, standard_ids
+from service.reference.lunch.standards import standard, standard_ids
 from tests.builders import us_scheme
 
 EXAMPLES = int(os.environ.get("LAW_EXAMPLES", "40"))

@@ -5,8 +5,8 @@ from typing import Any
 
 import orjson
 
-from service.jobs.sum_up_week import sum_up_week
-from service.jobs.week_requests import WeekRequest, week_of
+from service.jobs.weeks.requests import WeekRequest, week_of
+from service.jobs.weeks.sum_up_week import sum_up_week
 
 MONDAY = date(2026, 11, 30)
 

@@ -16,7 +16,7 @@ from pydantic import TypeAdapter
 from service.api.json_route import JSON, read_body, refuse_parameters
 from service.api.routes import problems
 from service.jobs.request_faults import refuse_doubled_fields
-from service.jobs.table_request import LunchTableRequest, check_rows
+from service.jobs.tables.request import LunchTableRequest, check_rows
 
 AT_ONCE = 2
 """Tables checked at the same time; more of them wait, so that single checks keep being answered."""

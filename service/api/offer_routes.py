@@ -6,8 +6,8 @@ from fastapi import APIRouter
 
 from service.api.body_routes import Work, WorkerRoute
 from service.api.routes import problems
-from service.jobs.audit_offer import audit_offer
-from service.jobs.offer_requests import OfferAuditRequest
+from service.jobs.offers.audit_offer import audit_offer
+from service.jobs.offers.requests import OfferAuditRequest
 
 router = APIRouter(route_class=WorkerRoute)
 

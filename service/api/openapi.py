@@ -131,8 +131,8 @@ def _reply_schemas() -> dict[str, Any]:
 
 def _request_schemas() -> dict[str, Any]:
     """The schemas of what a household keeps, as it is sent."""
-    from service.jobs.access_keys import NewKey
-    from service.jobs.household_requests import KeptChild, KeptFood, KeptOffer, KeptPrice, KeptRecipe, LoggedLunch
+    from service.jobs.household.access_keys import NewKey
+    from service.jobs.household.requests import KeptChild, KeptFood, KeptOffer, KeptPrice, KeptRecipe, LoggedLunch
 
     asked: list[type[BaseModel]] = [KeptChild, KeptFood, KeptOffer, KeptPrice, KeptRecipe, LoggedLunch, NewKey]
     models: list[tuple[type[BaseModel], Literal["validation"]]] = [(model, "validation") for model in asked]

@@ -10,14 +10,14 @@ from service import __version__
 from service.api.body_routes import JsonBodyRoute
 from service.api.json_route import JSON
 from service.api.routes import answer_lunch_check, problems
-from service.jobs.list_allergens import list_allergens, list_choking_rules
-from service.jobs.list_standards import list_standards, show_standard
+from service.jobs.allergens.lists import list_allergens, list_choking_rules
+from service.jobs.allergens.screen_family import screen_family
+from service.jobs.foods.search import search_foods, show_food
+from service.jobs.lunch.standards import list_standards, show_standard
 from service.jobs.requests import Day, LunchCheckRequest, ScreeningRequest
-from service.jobs.screen_family import screen_family
-from service.jobs.search_foods import search_foods, show_food
-from service.reference.generic_foods import generic_foods
-from service.reference.lunch_foods import lunch_foods
-from service.reference.standards import standard_ids
+from service.reference.foods.generic_foods import generic_foods
+from service.reference.foods.lunch_foods import lunch_foods
+from service.reference.lunch.standards import standard_ids
 
 bodies = APIRouter(route_class=JsonBodyRoute)
 plain = APIRouter()

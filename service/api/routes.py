@@ -13,7 +13,7 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 
 from service.api.json_route import JsonAnswer
 from service.api.problems import MEDIA_TYPE, BadParameters
-from service.jobs.check_lunch import check_lunch
+from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.requests import LunchCheckRequest
 
 Problems = dict[int | str, dict[str, Any]]

@@ -37,12 +37,12 @@ def accepted(header: str) -> str:
 def written(reply: dict[str, Any], media: str) -> tuple[bytes, dict[str, str]]:
     """A week's summary in a media type: its bytes, and the headers that go with it."""
     if media == HTML:
-        from service.jobs.week_page import week_page
+        from service.jobs.weeks.page import week_page
 
         policy = {name.decode(): value.decode() for name, value in PAGE_HEADERS if (name, value) not in HEADERS}
         return week_page(reply).encode(), {"Content-Type": f"{HTML}; charset=utf-8", "Vary": "Accept", **policy}
     if media == CSV:
-        from service.jobs.week_csv import week_csv
+        from service.jobs.weeks.csv import week_csv
 
         return week_csv(reply).encode(), {
             "Content-Type": f"{CSV}; charset=utf-8; header=present",

@@ -11,8 +11,8 @@ from pydantic import TypeAdapter
 from service.api.json_route import read_asked
 from service.api.routes import problems
 from service.api.week_media import accepted, written
-from service.jobs.sum_up_week import sum_up_week
-from service.jobs.week_requests import WeekRequest
+from service.jobs.weeks.requests import WeekRequest
+from service.jobs.weeks.sum_up_week import sum_up_week
 
 
 class WeekRoute(APIRoute):

@@ -14,8 +14,8 @@ from rich.console import Console
 from service.cli.show import VERDICT_WORDS, finish, show_cautions
 from service.domain.cautions import CAUTIONS
 from service.domain.errors import BadInput
-from service.jobs.table_run import TableSummary, check_file
-from service.jobs.table_write import ENDINGS
+from service.jobs.tables.files.run import TableSummary, check_file
+from service.jobs.tables.files.write import ENDINGS
 
 STOPPED = 130
 """Exit code of a run stopped by Ctrl+C, as shells have it (128 + SIGINT)."""
@@ -36,7 +36,7 @@ def run_bulk(
         )
     checked = None
     if address is not None:
-        from service.jobs.table_dask import checker_on
+        from service.jobs.tables.files.dask import checker_on
 
         checked = checker_on(address)
     rejected_to = beside(to) if rejects is None else Path(rejects)

@@ -73,7 +73,7 @@ def restore(
     as_json: AsJson = False,
 ) -> None:
     """Put a backup in the place of all that the store keeps, access keys too; servers carry on with what it holds."""
-    from service.jobs.kept_now import keeps_records
+    from service.jobs.household.kept_now import keeps_records
     from service.store.backup import restore_backup
 
     with telling_faults(as_json), opened_store() as store:
@@ -100,7 +100,7 @@ def export(
     as_json: AsJson = False,
 ) -> None:
     """Write a household's records as JSON or CSV, to read, to move or to keep. Access keys are not in it."""
-    from service.jobs.export_household import export_household, the_household
+    from service.jobs.household.transfer.export_household import export_household, the_household
 
     with telling_faults(as_json), opened_store() as store:
         whole = export_household(store, the_household(store, household), out, as_csv=as_csv)
@@ -119,8 +119,8 @@ def take_in(
     as_json: AsJson = False,
 ) -> None:
     """Take in an export, all of it or nothing, as a new household or into an empty one."""
-    from service.jobs.export_household import the_household
-    from service.jobs.import_household import import_household, read_export
+    from service.jobs.household.transfer.export_household import the_household
+    from service.jobs.household.transfer.import_household import import_household, read_export
 
     with telling_faults(as_json):
         whole = read_export(file)
@@ -135,8 +135,8 @@ def take_in(
 
 def purge_now(as_json: AsJson = False) -> None:
     """Remove lunches older than each household's retention says. The server does so too whenever it starts."""
-    from service.jobs.purge import purge
-    from service.jobs.whole_household import today
+    from service.jobs.household.purge import purge
+    from service.jobs.household.transfer.whole_household import today
 
     with telling_faults(as_json), opened_store() as store:
         done = [
@@ -156,7 +156,7 @@ def household_make(
     as_json: AsJson = False,
 ) -> None:
     """Make a household and a key that may do everything; the key is shown this once."""
-    from service.jobs.kept_now import make_household
+    from service.jobs.household.kept_now import make_household
 
     with telling_faults(as_json), opened_store() as store:
         household, secret = make_household(store, name, retention_months)
@@ -172,7 +172,7 @@ def household_make(
 def household_list(as_json: AsJson = False) -> None:
     """List the households with what they keep."""
     from service.cli.show import finish, table
-    from service.jobs.kept_now import list_households
+    from service.jobs.household.kept_now import list_households
 
     def show(out: "Console", reply: "Reply") -> None:
         rows = table("id", "name", "months kept", "children", "lunches", "keys in use")
@@ -192,8 +192,8 @@ def household_remove(
     as_json: AsJson = False,
 ) -> None:
     """Remove a household with all that it keeps. Backups and exports made before still hold it."""
-    from service.jobs.export_household import the_household
-    from service.jobs.kept_now import forget_household
+    from service.jobs.household.kept_now import forget_household
+    from service.jobs.household.transfer.export_household import the_household
 
     with telling_faults(as_json), opened_store() as store:
         one = the_household(store, household)
@@ -212,8 +212,8 @@ def household_remove(
 def keys_list(household: WhichHousehold = None, as_json: AsJson = False) -> None:
     """List a household's access keys, revoked ones too."""
     from service.cli.show import finish, table
-    from service.jobs.access_keys import list_keys
-    from service.jobs.export_household import the_household
+    from service.jobs.household.access_keys import list_keys
+    from service.jobs.household.transfer.export_household import the_household
 
     def show(out: "Console", reply: "Reply") -> None:
         rows = table("id", "name", "rights", "made", "revoked")
@@ -238,8 +238,8 @@ def keys_make(
     as_json: AsJson = False,
 ) -> None:
     """Make an access key; it is shown this once."""
-    from service.jobs.access_keys import NewKey, make_key
-    from service.jobs.export_household import the_household
+    from service.jobs.household.access_keys import NewKey, make_key
+    from service.jobs.household.transfer.export_household import the_household
 
     with telling_faults(as_json), opened_store() as store:
         asked = NewKey(name=name, rights=rights)
@@ -261,8 +261,8 @@ def keys_revoke(
     as_json: AsJson = False,
 ) -> None:
     """Make an access key useless from now on."""
-    from service.jobs.access_keys import revoke
-    from service.jobs.export_household import the_household
+    from service.jobs.household.access_keys import revoke
+    from service.jobs.household.transfer.export_household import the_household
 
     with telling_faults(as_json), opened_store() as store:
         one = the_household(store, household)

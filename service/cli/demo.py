@@ -8,9 +8,9 @@ import typer
 from rich.text import Text
 
 from service.cli.show import VERDICT_WORDS, console, finish, show_cautions, show_check, show_screening
-from service.jobs.check_lunch import check_lunch
+from service.jobs.allergens.screen_family import screen_family
+from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.requests import LunchCheckRequest, ScreenedChild, ScreenedItem, ScreeningRequest
-from service.jobs.screen_family import screen_family
 
 FAMILY = Path(__file__).with_name("demo_family.json")
 
@@ -57,8 +57,8 @@ def _without_cautions(reply: dict[str, Any]) -> dict[str, Any]:
 def keep_demo(as_json: bool) -> None:
     """Keep four weeks of the demo family in the store, and say how to look at them."""
     from service.cli.care import opened_store, say
-    from service.jobs.demo_household import WEEKS, keep_demo_household
-    from service.jobs.whole_household import today
+    from service.jobs.household.demo import WEEKS, keep_demo_household
+    from service.jobs.household.transfer.whole_household import today
     from service.settings import settings
 
     with opened_store() as store:

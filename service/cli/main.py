@@ -79,7 +79,7 @@ def write_whole(file: str, text: str, option: str = "--cards") -> None:
 def check(file: RequestFile, as_json: AsJson = False) -> None:
     """Check one lunch: the body of POST /v1/lunch-checks as a file."""
     from service.cli.show import finish, show_check
-    from service.jobs.check_lunch import check_lunch
+    from service.jobs.lunch.check_lunch import check_lunch
     from service.jobs.requests import LunchCheckRequest
 
     with telling_faults(as_json):
@@ -92,8 +92,8 @@ def check(file: RequestFile, as_json: AsJson = False) -> None:
 def screen(file: RequestFile, as_json: AsJson = False) -> None:
     """Screen children against items: the body of POST /v1/allergen-screenings as a file."""
     from service.cli.show import finish, show_screening
+    from service.jobs.allergens.screen_family import screen_family
     from service.jobs.requests import ScreeningRequest
-    from service.jobs.screen_family import screen_family
 
     with telling_faults(as_json):
         asked = read_asked(file, ScreeningRequest)
@@ -113,9 +113,9 @@ def offer(
     """Audit an offer: the body of POST /v1/offer-audits as a file."""
     from service.cli.show import finish
     from service.cli.show_offer import show_audit
-    from service.jobs.audit_offer import audit_offer
-    from service.jobs.offer_cards import cards_page
-    from service.jobs.offer_requests import OfferAuditRequest
+    from service.jobs.offers.audit_offer import audit_offer
+    from service.jobs.offers.cards import cards_page
+    from service.jobs.offers.requests import OfferAuditRequest
 
     with telling_faults(as_json):
         asked = read_asked(file, OfferAuditRequest)
@@ -140,9 +140,9 @@ def week(
     """Sum up a child's week: the body of POST /v1/weekly-summaries as a file."""
     from service.cli.show import finish
     from service.cli.show_week import show_week
-    from service.jobs.sum_up_week import sum_up_week, week_in_order
-    from service.jobs.week_csv import week_csv
-    from service.jobs.week_requests import WeekRequest
+    from service.jobs.weeks.csv import week_csv
+    from service.jobs.weeks.requests import WeekRequest
+    from service.jobs.weeks.sum_up_week import sum_up_week, week_in_order
 
     with telling_faults(as_json):
         asked = read_asked(file, WeekRequest)
@@ -150,7 +150,7 @@ def week(
         if table is not None:
             write_whole(table, week_csv(reply), "--csv")
         if page is not None:
-            from service.jobs.week_page import week_page
+            from service.jobs.weeks.page import week_page
 
             write_whole(page, week_page(reply), "--page")
         finish(reply, as_json, show_week, 0 if week_in_order(reply) else 1)
@@ -186,8 +186,8 @@ def foods(
 ) -> None:
     """Find foods, or show everything known of one."""
     from service.cli.show import finish, show_food_page, show_one_food
-    from service.jobs.search_foods import search_foods, show_food
-    from service.reference.foods import find_food
+    from service.jobs.foods.search import search_foods, show_food
+    from service.reference.foods.catalogue import find_food
 
     with telling_faults(as_json):
         query = " ".join(words)
@@ -214,7 +214,7 @@ def standards(
     from datetime import date
 
     from service.cli.show import finish, show_one_standard, show_standard_list
-    from service.jobs.list_standards import list_standards, show_standard
+    from service.jobs.lunch.standards import list_standards, show_standard
     from service.jobs.requests import DAY
 
     with telling_faults(as_json):

@@ -46,9 +46,9 @@ def run_server(host: str | None, port: int | None) -> None:
 def _make_store_ready(url: str) -> None:
     """Open the store once; where nobody chose it and it cannot be opened, all that keeps nothing is served anyway."""
     from service.cli.care import opened_store
-    from service.jobs.access_keys import make_first_key
-    from service.jobs.purge import purge
-    from service.jobs.whole_household import today
+    from service.jobs.household.access_keys import make_first_key
+    from service.jobs.household.purge import purge
+    from service.jobs.household.transfer.whole_household import today
 
     try:
         with opened_store(url) as store:

@@ -9,19 +9,19 @@ import tomllib
 from collections.abc import Iterator
 
 from service.domain.errors import LunchError
-from service.domain.standards import compile_targets, first_and_last_day
-from service.reference.allergens import vocabulary
-from service.reference.energy import energy_file
+from service.domain.lunch.standards import compile_targets, first_and_last_day
+from service.reference.allergens.vocabulary import vocabulary
 from service.reference.files import data_path
-from service.reference.frequencies import frequency_paths, frequency_standard
-from service.reference.generic_foods import generic_foods
-from service.reference.handling import handling_rules, storage_classes
-from service.reference.label_words import label_words
-from service.reference.labels import label_file
-from service.reference.lunch_foods import LunchFoodRow, lunch_foods
-from service.reference.recipes import recipes
-from service.reference.school_food_groups import foods_in_groups
-from service.reference.standards import crediting_scheme, standard, standard_ids, standard_paths
+from service.reference.foods.generic_foods import generic_foods
+from service.reference.foods.label_rounding import label_file
+from service.reference.foods.lunch_foods import LunchFoodRow, lunch_foods
+from service.reference.foods.recipes import recipes
+from service.reference.labels.words import label_words
+from service.reference.lunch.energy import energy_file
+from service.reference.lunch.handling import handling_rules, storage_classes
+from service.reference.lunch.standards import crediting_scheme, standard, standard_ids, standard_paths
+from service.reference.weeks.frequencies import frequency_paths, frequency_standard
+from service.reference.weeks.school_food_groups import foods_in_groups
 
 NO_SOURCE = ("ours: no source", "common practice, no source", "household recipe of this project")
 ALLERGEN_COLUMNS = ("contains", "may_contain", "read_label", "free_of")

@@ -9,7 +9,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from service.api.batch_replies import LunchBatchReply
-from service.jobs.table_request import MOST_ROWS
+from service.jobs.tables.request import MOST_ROWS
 from tests.api.clients import PROBLEM, client
 from tests.served import served
 

@@ -5,9 +5,9 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
-from service.reference.generic_foods import generic_foods
-from service.reference.lunch_foods import lunch_foods
-from service.reference.recipes import recipes
+from service.reference.foods.generic_foods import generic_foods
+from service.reference.foods.lunch_foods import lunch_foods
+from service.reference.foods.recipes import recipes
 
 
 def walked(service: TestClient, **parameters: Any) -> list[dict[str, Any]]:

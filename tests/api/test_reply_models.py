@@ -11,10 +11,10 @@ from pydantic import TypeAdapter
 from starlette.testclient import TestClient
 
 from service.api import replies
-from service.jobs.search_foods import show_food
-from service.reference.generic_foods import generic_foods
-from service.reference.lunch_foods import lunch_foods
-from service.reference.recipes import recipes
+from service.jobs.foods.search import show_food
+from service.reference.foods.generic_foods import generic_foods
+from service.reference.foods.lunch_foods import lunch_foods
+from service.reference.foods.recipes import recipes
 from tests.api.clients import LUNCH
 
 FOOD = TypeAdapter(replies.FoodReply)

@@ -8,8 +8,8 @@ from starlette.testclient import TestClient
 
 from service.api.week_media import accepted
 from service.api.week_replies import WeeklySummaryReply
-from service.reference.frequencies import frequency_paths
-from service.reference.standards import standard_ids
+from service.reference.lunch.standards import standard_ids
+from service.reference.weeks.frequencies import frequency_paths
 from tests.api.clients import BODY, PROBLEM
 from tests.week_days import MONDAY, bought, item, packed_week, summed, week_body
 

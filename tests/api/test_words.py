@@ -18,8 +18,8 @@ from typer.testing import CliRunner
 from service.api.replies import Outcome
 from service.cli.main import app as command_line
 from service.cli.show import HANDLING_WORDS, OUTCOME_WORDS, STATUS_WORDS, VERDICT_WORDS
-from service.domain.verdict import Verdict
-from service.reference.generic_foods import generic_foods
+from service.domain.lunch.verdict import Verdict
+from service.reference.foods.generic_foods import generic_foods
 from tests.contract.example_files import FOLDER, Example, example_files
 
 ROOT = Path(__file__).resolve().parents[2]

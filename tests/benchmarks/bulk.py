@@ -14,21 +14,21 @@ import numpy as np
 import orjson
 import pandas as pd
 
-from service.domain.amounts import credit_option, most_of_missing
-from service.domain.bulk import STATUSES
+from service.domain.foods.amounts import credit_option, most_of_missing
+from service.domain.lunch.standards import compile_targets
 from service.domain.measures import MEASURE_COUNT, MEASURES, NUTRIENT_COUNT, SCALE
-from service.domain.standards import compile_targets
-from service.jobs.check_lunch import check_lunch
-from service.jobs.check_table import check_table
+from service.domain.tables.judging import STATUSES
+from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.requests import LunchCheckRequest
-from service.jobs.table_items import item_fields
-from service.jobs.table_judging import judge_groups, totals_of
-from service.jobs.table_lunches import lunch_fields
-from service.jobs.table_rows import read_rows
-from service.jobs.table_run import check_file
-from service.jobs.table_write import arrow_table, ndjson
-from service.reference.lunch_foods import lunch_foods
-from service.reference.standards import crediting_scheme, standard
+from service.jobs.tables.check_table import check_table
+from service.jobs.tables.files.run import check_file
+from service.jobs.tables.files.write import arrow_table, ndjson
+from service.jobs.tables.items import item_fields
+from service.jobs.tables.judging import judge_groups, totals_of
+from service.jobs.tables.lunches import lunch_fields
+from service.jobs.tables.rows import read_rows
+from service.reference.foods.lunch_foods import lunch_foods
+from service.reference.lunch.standards import crediting_scheme, standard
 from tests.benchmarks.figure import Figure
 
 LUNCHES = int(os.environ.get("BULK_LUNCHES", "1000000"))

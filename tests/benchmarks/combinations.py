@@ -15,17 +15,17 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from service.domain.amounts import ItemVector, credit_option, item_vector
-from service.domain.combinations import Counts, Span, count
-from service.domain.combinations_compiled import is_installed
-from service.domain.combinations_ranked import best_and_worst
-from service.domain.combinations_scores import Scorer
-from service.domain.offer_rows import own_row
-from service.domain.standards import Target, TargetTable, compile_targets
-from service.jobs.check_lunch import check_lunch
+from service.domain.counting.combinations import Counts, Span, count
+from service.domain.counting.compiled import is_installed
+from service.domain.counting.ranked import best_and_worst
+from service.domain.counting.scores import Scorer
+from service.domain.foods.amounts import ItemVector, credit_option, item_vector
+from service.domain.lunch.standards import Target, TargetTable, compile_targets
+from service.domain.offers.rows import own_row
+from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.requests import LunchCheckRequest
-from service.reference.foods import packable_foods
-from service.reference.standards import crediting_scheme, standard
+from service.reference.foods.catalogue import packable_foods
+from service.reference.lunch.standards import crediting_scheme, standard
 from tests.benchmarks.figure import Figure
 from tests.benchmarks.lunch_check_rate import BODY
 

@@ -4,8 +4,8 @@ import random
 import time
 from collections.abc import Iterator
 
-from service.domain.label_text import read_label
-from service.reference.label_words import label_words
+from service.domain.labels.reader import read_label
+from service.reference.labels.words import label_words
 from tests.benchmarks.figure import Figure
 
 STATEMENTS_A_SECOND = 10_000

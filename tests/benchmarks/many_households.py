@@ -8,9 +8,9 @@ from uuid import UUID
 
 from sqlalchemy import Connection, event, text
 
-from service.jobs.child_week import child_week
-from service.jobs.demo_household import DemoHousehold, keep_demo_household
-from service.jobs.household_kinds import CHILDREN
+from service.jobs.household.child_week import child_week
+from service.jobs.household.demo import DemoHousehold, keep_demo_household
+from service.jobs.household.kinds import CHILDREN
 from service.store.database import Store
 from service.store.tables import METADATA
 

@@ -9,9 +9,9 @@ import time
 from collections.abc import Callable, Iterator
 from typing import Any
 
-from service.jobs.audit_offer import audit_offer
-from service.jobs.check_lunch import check_lunch
-from service.jobs.offer_requests import OfferAuditRequest
+from service.jobs.lunch.check_lunch import check_lunch
+from service.jobs.offers.audit_offer import audit_offer
+from service.jobs.offers.requests import OfferAuditRequest
 from service.jobs.requests import LunchCheckRequest
 from tests.benchmarks.figure import Figure
 from tests.benchmarks.lunch_check_rate import BODY

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 from statistics import median
 
-from service.jobs.demo_household import DemoHousehold
+from service.jobs.household.demo import DemoHousehold
 from service.store.database import Store
 from service.store.kinds import LUNCH, PRICE
 from service.store.lunches import bodies_of_days

@@ -6,10 +6,10 @@ from typing import Any
 
 import orjson
 
-from service.jobs.check_lunch import check_lunch
+from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.requests import LunchCheckRequest
-from service.jobs.sum_up_week import sum_up_week
-from service.jobs.week_requests import WeekRequest
+from service.jobs.weeks.requests import WeekRequest
+from service.jobs.weeks.sum_up_week import sum_up_week
 from tests.benchmarks.figure import Figure
 
 ROUNDS, REPEATS = 15, 4

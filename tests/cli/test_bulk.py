@@ -148,7 +148,7 @@ PROC = Path("/proc/self/status")
 MEASURED = f"""
 import sys
 from service.cli.main import app
-from service.jobs import table_lines
+from service.jobs.tables.files import lines as table_lines
 table_lines.BLOCK_BYTES = 1 << 20
 try:
     app(sys.argv[1:])

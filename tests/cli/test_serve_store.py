@@ -11,8 +11,8 @@ from typing import Any
 
 import pytest
 
-from service.jobs.access_keys import make_first_key
-from service.jobs.demo_household import keep_demo_household
+from service.jobs.household.access_keys import make_first_key
+from service.jobs.household.demo import keep_demo_household
 from service.store import kinds
 from service.store.households import create_household
 from service.store.migrate import open_store

@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.domain.amounts import ItemVector, add_up
-from service.domain.changes import MOST_ALIKE, Candidate, Ranked, rank_changes
-from service.domain.findings import Judgement, judge
-from service.domain.standards import Target, TargetTable
+from service.domain.foods.amounts import ItemVector, add_up
+from service.domain.lunch.changes import MOST_ALIKE, Candidate, Ranked, rank_changes
+from service.domain.lunch.findings import Judgement, judge
+from service.domain.lunch.standards import Target, TargetTable
 from tests.builders import food, table, vector
 from tests.strategies import LAW, SHORT_LAW, tables, vectors
 
@@ -48,7 +48,7 @@ class One:
 
 
 def score(judgements: list[Judgement]) -> float:
-    """The score before it is rounded to one place, as service/domain/verdict.py defines it."""
+    """The score before it is rounded to one place, as service/domain/lunch/verdict.py defines it."""
     applying = [one for one in judgements if one.status != "not_applicable"]
     weight = sum(one.target.weight for one in applying)
     earned = sum(one.target.weight * one.satisfaction for one in applying if one.status != "unknown")

@@ -13,14 +13,12 @@ import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 
-from service.domain import (
-    combinations,
-    combinations_compiled,
-    combinations_masks,
-    combinations_rows,
-)
-from service.domain.combinations import Counts, Span, count
-from tests.domain.combination_cases import Row, branches, counted_one_by_one
+from service.domain.counting import combinations
+from service.domain.counting import compiled as combinations_compiled
+from service.domain.counting import masks as combinations_masks
+from service.domain.counting import rows as combinations_rows
+from service.domain.counting.combinations import Counts, Span, count
+from tests.domain.counting.combination_cases import Row, branches, counted_one_by_one
 from tests.strategies import EXAMPLES
 
 pytestmark = pytest.mark.property

@@ -7,13 +7,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.domain import combinations_ranked
-from service.domain.amounts import ItemVector, add_up
-from service.domain.combinations_ranked import Scored, best_and_worst
-from service.domain.findings import Judgement, judge
+from service.domain.counting import ranked as combinations_ranked
+from service.domain.counting.ranked import Scored, best_and_worst
+from service.domain.foods.amounts import ItemVector, add_up
+from service.domain.lunch.findings import Judgement, judge
+from service.domain.lunch.standards import Target, TargetTable
+from service.domain.lunch.verdict import score_of
 from service.domain.measures import MEASURE_COUNT
-from service.domain.standards import Target, TargetTable
-from service.domain.verdict import score_of
 from tests.strategies import EXAMPLES, tables, vectors
 
 pytestmark = pytest.mark.property

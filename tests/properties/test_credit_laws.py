@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.domain.crediting import COMPONENT_MEASURES, credited, credits_from_amount, merge_credits
-from service.domain.foods import CreditOption
+from service.domain.foods.crediting import COMPONENT_MEASURES, credited, credits_from_amount, merge_credits
+from service.domain.foods.food import CreditOption
 from service.domain.measures import MEASURE_INDEX, MEASURES, SCALE
 from tests.builders import us_scheme
 from tests.strategies import AMOUNTS_MG, BASES_MG, LAW

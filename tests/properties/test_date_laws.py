@@ -8,8 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.domain.errors import OutsideDates
-from service.domain.standards import Standard, Target, TargetTable, compile_targets, first_and_last_day
-from service.reference.standards import standard, standard_ids
+from service.domain.lunch.standards import Standard, Target, TargetTable, compile_targets, first_and_last_day
+from service.reference.lunch.standards import standard, standard_ids
 from tests.strategies import LAW, first_days
 
 pytestmark = pytest.mark.property

@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.domain.label_food import RoundingRule, intervals, printed, stands_for
+from service.domain.foods.label_figures import RoundingRule, intervals, printed, stands_for
 from service.domain.measures import MEASURE_INDEX, SCALE
-from service.reference.labels import rounding_rules
+from service.reference.foods.label_rounding import rounding_rules
 from tests.strategies import LAW
 
 pytestmark = pytest.mark.property

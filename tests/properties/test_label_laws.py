@@ -6,11 +6,11 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from service.domain.allergens import covers
-from service.domain.label_evidence import LabelReading
-from service.domain.label_text import MOST_PLACES, read_label
-from service.reference.allergens import vocabulary
-from service.reference.label_words import label_words
+from service.domain.allergens.vocabulary import covers
+from service.domain.labels.evidence import LabelReading
+from service.domain.labels.reader import MOST_PLACES, read_label
+from service.reference.allergens.vocabulary import vocabulary
+from service.reference.labels.words import label_words
 from tests.strategies import LAW
 
 pytestmark = pytest.mark.property

@@ -6,12 +6,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.domain.amounts import add_up, item_vector
-from service.domain.crediting import credited
 from service.domain.errors import BadAmount
-from service.domain.foods import Food
+from service.domain.foods.amounts import add_up, item_vector
+from service.domain.foods.crediting import credited
+from service.domain.foods.food import Food
+from service.domain.foods.recipes import Ingredient, compose
 from service.domain.measures import MEASURE_INDEX, NUTRIENT_COUNT
-from service.domain.recipes import Ingredient, compose
 from tests.builders import food, milligrams, us_scheme
 from tests.strategies import LAW, Item, lunches, vector_of
 

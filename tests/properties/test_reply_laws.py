@@ -8,12 +8,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.domain.screening import OUTCOME_RANK
-from service.jobs.check_lunch import check_lunch
+from service.domain.allergens.screening import OUTCOME_RANK
+from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.requests import LunchCheckRequest
-from service.reference.lunch_foods import lunch_foods
-from service.reference.recipes import recipes
-from service.reference.standards import standard_ids
+from service.reference.foods.lunch_foods import lunch_foods
+from service.reference.foods.recipes import recipes
+from service.reference.lunch.standards import standard_ids
 from tests.strategies import LAW, SHORT_LAW
 
 pytestmark = pytest.mark.property

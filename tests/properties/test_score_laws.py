@@ -4,12 +4,12 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from service.domain.amounts import ItemVector, add_up
-from service.domain.findings import judge, satisfaction
-from service.domain.foods import Containment
-from service.domain.screening import Avoidance, Screened
-from service.domain.standards import Target, TargetTable
-from service.domain.verdict import Verdict, off_the_mean, score_of, verdict_of
+from service.domain.allergens.screening import Avoidance, Screened
+from service.domain.foods.amounts import ItemVector, add_up
+from service.domain.foods.food import Containment
+from service.domain.lunch.findings import judge, satisfaction
+from service.domain.lunch.standards import Target, TargetTable
+from service.domain.lunch.verdict import Verdict, off_the_mean, score_of, verdict_of
 from tests.strategies import LAW, tables, targets, vectors
 
 pytestmark = pytest.mark.property

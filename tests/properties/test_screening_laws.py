@@ -4,10 +4,10 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from service.domain.foods import UNKNOWN, AllergenProfile, Containment, Food, Level
-from service.domain.recipes import Ingredient, compose
-from service.domain.screening import OUTCOME_RANK, Avoidance, Screened, making_order, screen_food
-from service.reference.allergens import vocabulary
+from service.domain.allergens.screening import OUTCOME_RANK, Avoidance, Screened, making_order, screen_food
+from service.domain.foods.food import UNKNOWN, AllergenProfile, Containment, Food, Level
+from service.domain.foods.recipes import Ingredient, compose
+from service.reference.allergens.vocabulary import vocabulary
 from tests.builders import food
 from tests.strategies import LAW
 

@@ -6,13 +6,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.domain.amounts import ItemVector, add_up, item_vector
-from service.domain.findings import judge
-from service.domain.foods import Food
+from service.domain.foods.amounts import ItemVector, add_up, item_vector
+from service.domain.foods.food import Food
+from service.domain.lunch.findings import judge
+from service.domain.lunch.special_rules import milk_findings, product_findings
+from service.domain.lunch.standards import TargetTable
+from service.domain.lunch.verdict import score_of, verdict_of
 from service.domain.measures import MEASURE_COUNT, MEASURE_INDEX, NUTRIENT_COUNT, SCALE
-from service.domain.special_rules import milk_findings, product_findings
-from service.domain.standards import TargetTable
-from service.domain.verdict import score_of, verdict_of
 from tests.builders import us_scheme
 from tests.strategies import LAW, Item, foods, items, lunches, tables, vector_of
 

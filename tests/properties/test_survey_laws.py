@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.domain.combinations_spans import NO_END, Rule
-from service.domain.combinations_survey import RowRule, Survey, Values, survey
+from service.domain.counting.spans import NO_END, Rule
+from service.domain.counting.survey import RowRule, Survey, Values, survey
 
 VALUE = st.integers(-20, 20)
 BOUND = st.none() | st.integers(-40, 40)

@@ -7,15 +7,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.domain.amounts import ItemVector, add_up
-from service.domain.findings import judge
+from service.domain.foods.amounts import ItemVector, add_up
+from service.domain.lunch.findings import judge
+from service.domain.lunch.standards import TargetTable
 from service.domain.measures import MEASURE_COUNT
-from service.domain.standards import TargetTable
-from service.domain.week import FIVE_DAYS, CountedDay, as_mean_of, one_vector, vector_of, week_findings
-from service.domain.week_cost import MealPrice, Price, PricedItem, bought_cost, packed_cost, price_on, rounded
-from service.domain.week_frequency import CountedItem, FrequencyDay, FrequencyRow, frequency_findings
-from service.reference.frequencies import frequency_standard
-from service.reference.week_lengths import week_lengths
+from service.domain.weeks.cost import MealPrice, Price, PricedItem, bought_cost, packed_cost, price_on, rounded
+from service.domain.weeks.frequency import CountedItem, FrequencyDay, FrequencyRow, frequency_findings
+from service.domain.weeks.week import FIVE_DAYS, CountedDay, as_mean_of, one_vector, vector_of, week_findings
+from service.reference.weeks.frequencies import frequency_standard
+from service.reference.weeks.lengths import week_lengths
 from tests.strategies import LAW, SHORT_LAW, tables, vectors
 from tests.week_days import MONDAY
 

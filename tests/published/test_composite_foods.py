@@ -15,10 +15,10 @@ from typing import Any
 
 import pytest
 
-from service.domain.foods import Food
+from service.domain.foods.food import Food
+from service.domain.foods.recipes import Ingredient, compose
 from service.domain.measures import MEASURE_INDEX, SCALE
-from service.domain.recipes import Ingredient, compose
-from service.reference.generic_foods import generic_foods
+from service.reference.foods.generic_foods import generic_foods
 from tests.builders import food, milligrams
 from tests.published.case_files import case_file, ids
 

@@ -10,11 +10,11 @@ from typing import Any
 
 import pytest
 
-from service.domain.crediting import COMPONENT_MEASURES, credited, credits_from_amount
-from service.domain.foods import Food
+from service.domain.foods.crediting import COMPONENT_MEASURES, credited, credits_from_amount
+from service.domain.foods.food import Food
+from service.domain.foods.recipes import Ingredient, compose
 from service.domain.measures import MEASURE_INDEX, SCALE
-from service.domain.recipes import Ingredient, compose
-from service.reference.lunch_foods import lunch_foods
+from service.reference.foods.lunch_foods import lunch_foods
 from tests.builders import GRAMS_PER_OUNCE, food, judged, milligrams, table, us_scheme, vector
 from tests.published.case_files import cases, ids
 

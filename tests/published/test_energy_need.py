@@ -4,8 +4,8 @@ from typing import Any
 
 import pytest
 
-from service.domain.energy_need import energy_need
-from service.reference.energy import lunch_share, need_equations
+from service.domain.lunch.energy_need import energy_need
+from service.reference.lunch.energy import lunch_share, need_equations
 from tests.published.case_files import case_file, cases, ids
 
 FILE = case_file("energy_need.toml")

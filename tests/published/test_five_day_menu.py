@@ -6,9 +6,9 @@ from typing import Any
 
 import pytest
 
-from service.domain.amounts import ItemVector, add_up, amount_mg_of, item_vector
-from service.domain.crediting import COMPONENT_MEASURES
-from service.reference.lunch_foods import lunch_foods
+from service.domain.foods.amounts import ItemVector, add_up, amount_mg_of, item_vector
+from service.domain.foods.crediting import COMPONENT_MEASURES
+from service.reference.foods.lunch_foods import lunch_foods
 from tests.builders import amount, food, judged, table, us_scheme, vector
 from tests.published.case_files import case_file, ids
 

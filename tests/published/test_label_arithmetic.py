@@ -5,8 +5,8 @@ from typing import Any
 
 import pytest
 
-from service.domain.label_food import percent_daily_value, printed, stands_for
-from service.reference.labels import label_file, percent_bands, rounding_rules
+from service.domain.foods.label_figures import percent_daily_value, printed, stands_for
+from service.reference.foods.label_rounding import label_file, percent_bands, rounding_rules
 from tests.published.case_files import cases, ids
 
 PERCENTS = cases("label_arithmetic.toml", "percent")

@@ -7,9 +7,9 @@ from typing import Any
 
 import pytest
 
-from service.domain.findings import sentence
-from service.domain.label_food import stands_for
-from service.reference.labels import rounding_rules
+from service.domain.foods.label_figures import stands_for
+from service.domain.lunch.findings import sentence
+from service.reference.foods.label_rounding import rounding_rules
 from tests.builders import amount, food, judged, table, vector
 from tests.published.case_files import cases, ids
 

@@ -12,8 +12,8 @@ from typing import Any
 
 import pytest
 
-from service.jobs.audit_offer import audit_offer
-from service.jobs.offer_requests import OfferAuditRequest
+from service.jobs.offers.audit_offer import audit_offer
+from service.jobs.offers.requests import OfferAuditRequest
 
 HERE = Path(__file__).parent
 

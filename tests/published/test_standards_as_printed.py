@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 
-from service.reference.standards import standard_ids
+from service.reference.lunch.standards import standard_ids
 from tests.builders import judged, measured, table
 from tests.published.case_files import case_file
 

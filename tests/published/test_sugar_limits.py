@@ -9,8 +9,8 @@ from typing import Any
 
 import pytest
 
-from service.domain.foods import Food
-from service.domain.special_rules import RuleFinding, product_findings
+from service.domain.foods.food import Food
+from service.domain.lunch.special_rules import RuleFinding, product_findings
 from tests.builders import food, table
 from tests.published.case_files import cases, ids
 

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from service.reference.frequencies import frequency_standard
+from service.reference.weeks.frequencies import frequency_standard
 from tests.week_days import MONDAY, Item, finding, item, packed, packed_week, statuses, summed
 
 ENGLAND = "gb-eng-school-food-2014"

@@ -6,11 +6,11 @@ from typing import Any
 
 import pytest
 
-from service.domain.amounts import ItemVector, add_up
-from service.domain.findings import judge
-from service.domain.week import CountedDay, as_total_for, one_vector, week_findings
-from service.domain.week_words import week_sentence
-from service.reference.week_lengths import week_lengths
+from service.domain.foods.amounts import ItemVector, add_up
+from service.domain.lunch.findings import judge
+from service.domain.weeks.week import CountedDay, as_total_for, one_vector, week_findings
+from service.domain.weeks.words import week_sentence
+from service.reference.weeks.lengths import week_lengths
 from tests.builders import food, measured, table, vector
 from tests.published.case_files import case_file, cases, ids
 from tests.published.test_five_day_menu import SUBGROUP_OF

@@ -7,8 +7,8 @@ from collections import Counter
 from datetime import date
 from typing import Any
 
-from service.jobs.demo_household import DemoHousehold, keep_demo_household
-from service.jobs.export_household import read_household
+from service.jobs.household.demo import DemoHousehold, keep_demo_household
+from service.jobs.household.transfer.export_household import read_household
 from service.store.database import Store
 from tests.api.clients import client
 
@@ -59,7 +59,7 @@ def test_always_the_same(store: Store) -> None:
 
 
 def _bodies(store: Store, today: date) -> dict[str, list[Any]]:
-    from service.jobs.kept_now import forget_household
+    from service.jobs.household.kept_now import forget_household
 
     kept = keep_demo_household(store, today)
     whole = read_household(store, kept.household)

@@ -14,11 +14,11 @@ from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from service.domain.errors import AlreadyThere, LunchError, NotThere
-from service.jobs.export_household import export_household, read_household, the_household, zipped
-from service.jobs.household_csv import as_tables, cell, from_tables, value_of
-from service.jobs.household_json import as_json, from_json
-from service.jobs.import_household import import_household, read_export
-from service.jobs.whole_household import WholeHousehold
+from service.jobs.household.transfer.csv import as_tables, cell, from_tables, value_of
+from service.jobs.household.transfer.export_household import export_household, read_household, the_household, zipped
+from service.jobs.household.transfer.import_household import import_household, read_export
+from service.jobs.household.transfer.json import as_json, from_json
+from service.jobs.household.transfer.whole_household import WholeHousehold
 from service.store.database import Store
 from service.store.households import create_household, create_key, remove_household
 from tests.store.filled import everything

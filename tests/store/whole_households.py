@@ -6,7 +6,7 @@ from uuid import UUID
 
 from hypothesis import strategies as st
 
-from service.jobs.whole_household import FORMS, WholeHousehold
+from service.jobs.household.transfer.whole_household import FORMS, WholeHousehold
 from service.store.records import Record
 
 AWKWARD = [

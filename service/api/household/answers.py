@@ -22,7 +22,7 @@ from service.api.household.opened import Caller
 from service.api.json_route import JSON, read_body, refuse_parameters
 from service.api.problems import ApiProblem
 from service.domain.errors import StaleEdit
-from service.jobs.household_records import Days
+from service.jobs.household.records import Days
 from service.jobs.request_faults import shown
 from service.store.database import Store
 from service.store.kept_replies import KeptReply, Taken, fill_place, find_reply, take_place

@@ -6,7 +6,7 @@ from typing import Any
 from pydantic_core import from_json, to_json
 
 from service.api.household.opened import Caller
-from service.jobs import stored_ids
+from service.jobs.household import stored_ids
 from service.jobs.request_faults import refuse_doubled_fields
 
 KEPT_ID = re.compile(rb'"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}"')

@@ -1,7 +1,7 @@
 """Children of a household."""
 
 from service.api.household.record_routes import Words, record_routes
-from service.jobs.household_kinds import CHILDREN
+from service.jobs.household.kinds import CHILDREN
 
 ROUTES = record_routes(
     CHILDREN,

@@ -4,8 +4,8 @@ import orjson
 
 from service.api.household.answers import Answer, Call
 from service.api.household.record_routes import NoQuery, household_route, read_query
-from service.jobs.export_household import read_household
-from service.jobs.household_json import as_json
+from service.jobs.household.transfer.export_household import read_household
+from service.jobs.household.transfer.json import as_json
 
 
 def _show(call: Call) -> Answer:

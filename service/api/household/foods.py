@@ -1,7 +1,7 @@
 """Own foods of a household: kept, edited, taken out. They are searched and shown beside the reference foods."""
 
 from service.api.household.record_routes import Words, record_routes
-from service.jobs.household_kinds import FOODS
+from service.jobs.household.kinds import FOODS
 
 ROUTES = record_routes(
     FOODS,

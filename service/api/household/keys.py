@@ -11,7 +11,7 @@ from service.api.household.record_routes import (
     household_route,
     read_query,
 )
-from service.jobs.access_keys import NewKey, list_keys, make_key, revoke
+from service.jobs.household.access_keys import NewKey, list_keys, make_key, revoke
 from service.jobs.request_faults import refuse_doubled_fields
 from service.store.records import Connection
 

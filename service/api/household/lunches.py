@@ -5,10 +5,10 @@ from typing import Annotated, Any
 from pydantic import Field
 
 from service.api.household.record_routes import PageQuery, Words, record_routes
-from service.jobs.household_kinds import LUNCHES
-from service.jobs.household_lunches import lunches_of
-from service.jobs.household_requests import KeptId
-from service.jobs.week_requests import Week
+from service.jobs.household.kinds import LUNCHES
+from service.jobs.household.lunches import lunches_of
+from service.jobs.household.requests import KeptId
+from service.jobs.weeks.requests import Week
 
 
 class LunchQuery(PageQuery):

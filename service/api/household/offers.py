@@ -1,7 +1,7 @@
 """Offers that a household sets out again and again."""
 
 from service.api.household.record_routes import Words, record_routes
-from service.jobs.household_kinds import OFFERS
+from service.jobs.household.kinds import OFFERS
 
 ROUTES = record_routes(
     OFFERS,

@@ -93,7 +93,7 @@ class Households:
         log.warning("an unknown access key was refused")
 
     def _recognise(self, secret: bytes) -> Caller | None:
-        from service.jobs.access_keys import recognise
+        from service.jobs.household.access_keys import recognise
 
         store = self.store()
         key = recognise(store, secret.decode("ascii"))

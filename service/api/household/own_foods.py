@@ -7,7 +7,7 @@ from starlette.responses import Response
 from service.api.household.answers import etag, is_known
 from service.api.household.opened import Caller
 from service.api.json_route import JSON
-from service.jobs.household_foods import search_household_foods, show_household_food
+from service.jobs.household.foods import search_household_foods, show_household_food
 
 
 def own_foods_page(caller: Caller, query: str, limit: int, cursor: str | None) -> dict[str, object]:

@@ -1,7 +1,7 @@
 """Prices that a household pays."""
 
 from service.api.household.record_routes import Words, record_routes
-from service.jobs.household_kinds import PRICES
+from service.jobs.household.kinds import PRICES
 
 ROUTES = record_routes(
     PRICES,

@@ -1,7 +1,7 @@
 """Own recipes of a household."""
 
 from service.api.household.record_routes import Words, record_routes
-from service.jobs.household_kinds import RECIPES
+from service.jobs.household.kinds import RECIPES
 
 ROUTES = record_routes(
     RECIPES,

@@ -9,7 +9,7 @@ from service.api.household.answers import MERGE_PATCH, Answer, Call, HouseholdRo
 from service.api.json_route import JSON
 from service.api.problems import BadParameters
 from service.api.routes import problems
-from service.jobs.household_records import (
+from service.jobs.household.records import (
     Kept,
     Resource,
     edit_record,

@@ -6,7 +6,7 @@ from pydantic import BaseModel, ConfigDict, Field, create_model
 
 from service.api.replies import LunchCheckReply, ScreeningReply, Told
 from service.api.week_replies import WeeklySummaryReply
-from service.jobs.household_requests import KeptChild, KeptFood, KeptLunch, KeptOffer, KeptPrice, KeptRecipe
+from service.jobs.household.requests import KeptChild, KeptFood, KeptLunch, KeptOffer, KeptPrice, KeptRecipe
 
 
 class OfRecord(BaseModel):

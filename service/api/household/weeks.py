@@ -3,9 +3,9 @@
 from service.api.household.answers import Answer, Call
 from service.api.household.record_routes import NoQuery, household_route, read_query
 from service.api.week_media import accepted, written
-from service.jobs.child_week import child_week
-from service.jobs.household_kinds import CHILDREN
-from service.jobs.week_requests import ISO_WEEK
+from service.jobs.household.child_week import child_week
+from service.jobs.household.kinds import CHILDREN
+from service.jobs.weeks.requests import ISO_WEEK
 
 
 def _show(call: Call) -> Answer:

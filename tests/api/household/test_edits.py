@@ -1,7 +1,7 @@
 """Promise: no edit is lost to another, parts can be edited, and the whole is looked at again.
 
 RFC 9110 sections 8.8.3, 13.1.1, 13.1.2 and 15.4.5 (entity tags, If-Match, If-None-Match, 304), RFC 6585 section 3 (428),
-RFC 5789 (PATCH), RFC 7396 (JSON Merge Patch; its table is in tests/jobs/test_merge_patch.py).
+RFC 5789 (PATCH), RFC 7396 (JSON Merge Patch; its table is in tests/jobs/household/test_merge_patch.py).
 """
 
 from typing import Any

@@ -4,8 +4,8 @@ import json
 import threading
 from typing import Any
 
-from service.jobs.household_kinds import LUNCHES
-from service.jobs.household_records import keep_record
+from service.jobs.household.kinds import LUNCHES
+from service.jobs.household.records import keep_record
 from service.store.database import Store
 from tests.api.household.homes import Home, child_body, food_body, lunch_body
 

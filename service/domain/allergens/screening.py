@@ -1,0 +1,165 @@
+"""Holds foods against what a child must avoid and what a classroom bans. Unknown fails closed.
+
+An outcome is ``avoid``, ``check_label``, ``may_contain`` or ``not_declared``; it is never a promise.
+Words such as lactose-free, vegan or gluten-free clear nothing: only a level of the food itself counts.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Literal, NamedTuple
+
+from service.domain.allergens.vocabulary import AllergenVocabulary
+from service.domain.foods.food import LEVEL_RANK, AllergenProfile, Containment, Food, worse
+
+Threshold = Literal["contains", "may_contain"]
+Outcome = Literal["avoid", "may_contain", "check_label", "not_declared"]
+
+OUTCOME_RANK: dict[Outcome, int] = {"avoid": 3, "check_label": 2, "may_contain": 1, "not_declared": 0}
+OUTCOME_OF_LEVEL: dict[str, Outcome] = {
+    "contains": "avoid",
+    "unknown": "check_label",
+    "may_contain": "may_contain",
+    "free": "not_declared",
+}
+
+
+class Avoidance(NamedTuple):
+    """One allergen to keep away from, at a threshold, and for whom (child or setting)."""
+
+    allergen: str
+    threshold: Threshold
+    by: Literal["child", "setting"] = "child"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Screened:
+    """One food against one avoidance (compared by identity): the outcome, the evidence, and whether it must not be packed."""
+
+    avoidance: Avoidance
+    outcome: Outcome
+    found: str
+    evidence: Containment
+    do_not_pack: bool
+
+
+def screen_food(vocabulary: AllergenVocabulary, food: Food, avoidance: Avoidance) -> Screened:
+    """Hold one food against one avoidance; remembered for foods of the reference tables.
+
+    A group named on the food ("tree nuts") flags every member; where the food names another member of
+    the group ("almond"), the one looked for is unknown, never clear.
+    """
+    if food.kind == "label":
+        return _screened(vocabulary, food, avoidance)
+    return _remembered(vocabulary, food, avoidance)
+
+
+def _screened(vocabulary: AllergenVocabulary, food: Food, avoidance: Avoidance) -> Screened:
+    found, worst = _looked_up(vocabulary, food.allergens, avoidance.allergen)
+    outcome = OUTCOME_OF_LEVEL[worst.level]
+    if worst.warned and avoidance.threshold == "may_contain":
+        outcome = "may_contain"
+    return Screened(avoidance, outcome, found, worst, _forbids(avoidance, outcome))
+
+
+def _looked_up(vocabulary: AllergenVocabulary, profile: AllergenProfile, allergen: str) -> tuple[str, Containment]:
+    """The gravest that a food says of an allergen, and the id it says it of; a dish part by part."""
+    if profile.parts:
+        results = [_looked_up(vocabulary, part, allergen) for part in profile.parts]
+        found, worst = results[0]
+        for other, seen in results[1:]:
+            found, worst = _graver(found, worst, other, seen)
+        return found, worst
+    found, worst = allergen, profile.of(allergen)
+    for other, seen in _related(vocabulary, profile.named, allergen):
+        found, worst = _graver(found, worst, other, seen)
+    return found, worst
+
+
+def _graver(found: str, worst: Containment, other: str, seen: Containment) -> tuple[str, Containment]:
+    graver = worse(worst, seen)
+    return (other if LEVEL_RANK[graver.level] > LEVEL_RANK[worst.level] else found), graver
+
+
+def _related(
+    vocabulary: AllergenVocabulary, named: Mapping[str, Containment], allergen: str
+) -> Iterator[tuple[str, Containment]]:
+    """What the food says of the members of an allergen, and of the groups it belongs to.
+
+    Where the food names another member of the group, the group's word says nothing sure of this one.
+    """
+    for member in sorted(vocabulary.members_of(allergen)):
+        if member in named:
+            yield member, named[member]
+    for group in sorted(vocabulary.groups_of(allergen)):
+        seen = named.get(group)
+        if seen is None or seen.level not in ("contains", "may_contain"):
+            continue
+        others = [
+            member
+            for member in named
+            if member not in (group, allergen)
+            and named[member].level == seen.level
+            and group in vocabulary.groups_of(member)
+        ]
+        if others and seen.level == "contains":
+            yield group, Containment("unknown", seen.basis, f"{seen.evidence} (names {', '.join(sorted(others))})")
+        else:
+            yield group, seen
+
+
+_remembered = lru_cache(maxsize=8192)(_screened)
+
+
+def _forbids(avoidance: Avoidance, outcome: Outcome) -> bool:
+    if outcome == "avoid":
+        return True
+    return outcome == "may_contain" and avoidance.threshold == "may_contain"
+
+
+def worst_outcome(results: Iterable[Screened]) -> Outcome:
+    """The gravest outcome of several."""
+    worst: Outcome = "not_declared"
+    for result in results:
+        if OUTCOME_RANK[result.outcome] > OUTCOME_RANK[worst]:
+            worst = result.outcome
+    return worst
+
+
+class MakingStep(NamedTuple):
+    """One place in the order of making: the item, and what to clean before it, allergen ids."""
+
+    item: str
+    handles: tuple[str, ...]
+    clean_before: tuple[str, ...]
+
+
+def making_order(
+    vocabulary: AllergenVocabulary, items: Sequence[Food], avoidances: Sequence[Avoidance]
+) -> list[MakingStep]:
+    """The order in which to make things so that what somebody avoids is handled last.
+
+    Items for which none of the avoided allergens is declared come first, then those with a warning, unknown
+    ones, and last those that hold one; before an item that lacks an allergen handled earlier, board, knife and hands are cleaned.
+    Common practice, no source.
+    """
+    watched = sorted({a.allergen for a in avoidances})
+    levels: list[tuple[int, int, str, Food, tuple[str, ...]]] = []
+    for food in items:
+        handled = []
+        rank = 0
+        for allergen in watched:
+            outcome = screen_food(vocabulary, food, Avoidance(allergen, "may_contain")).outcome
+            rank = max(rank, OUTCOME_RANK[outcome])
+            if outcome != "not_declared":
+                handled.append(allergen)
+        levels.append((rank, len(handled), food.name, food, tuple(handled)))
+    levels.sort(key=lambda row: row[:3])
+    steps: list[MakingStep] = []
+    on_the_board: set[str] = set()
+    for _rank, _count, name, _food, handles in levels:
+        clean = tuple(sorted(on_the_board - set(handles)))
+        on_the_board -= set(clean)
+        on_the_board |= set(handles)
+        steps.append(MakingStep(name, handles, clean))
+    return steps

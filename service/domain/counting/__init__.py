@@ -1,0 +1,1 @@
+"""Exact counts over every lunch that an offer allows."""

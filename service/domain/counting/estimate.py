@@ -1,0 +1,107 @@
+"""An estimate of the share of right combinations from a sample, for offers too large to count.
+
+Uniform: every combination of all branches is as likely to be drawn as any other, and may be drawn again. The
+confidence interval is Wilson's (E. B. Wilson, 1927, J. Am. Stat. Assoc. 22, 209-212). It is an estimate and must be told
+as one.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import prod
+
+import numpy as np
+
+from service.domain.counting.masks import Tick
+from service.domain.counting.spans import Mask, Span, Whole
+
+Z = 1.959963984540054
+"""The quantile of the normal distribution for 95 %."""
+BLOCK = 20_000
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """A sample: how many combinations were drawn, how many of them were right and unknown, and the interval of 95 %."""
+
+    drawn: int
+    right: int
+    unknown: int
+    low: float
+    high: float
+
+    @property
+    def right_share(self) -> float:
+        """The share of right combinations in the sample."""
+        return self.right / self.drawn
+
+
+def estimate(
+    branches: Sequence[tuple[Sequence[Span], Sequence[int]]], drawn: int, seed: int, tick: Tick | None = None
+) -> Estimate:
+    """Draw combinations and judge them.
+
+    Parameters
+    ----------
+    branches: for each its spans and the sizes of its lists, as for `combinations.count`.
+    drawn: how many combinations are drawn.
+    seed: the same seed draws the same combinations.
+    tick: called between blocks; raises to stop.
+    """
+    sizes = [prod(lists) for _spans, lists in branches]
+    if drawn < 1 or not sum(sizes):
+        raise ValueError(f"nothing to draw: {drawn} combinations of {sum(sizes)}")
+    chance = np.random.default_rng(seed)
+    right = unknown = 0
+    each = chance.multinomial(drawn, [size / sum(sizes) for size in sizes])
+    for (spans, lists), number in zip(branches, each.tolist(), strict=True):
+        for start in range(0, number, BLOCK):
+            if tick is not None:
+                tick()
+            taken = [chance.integers(0, size, min(BLOCK, number - start)) for size in lists]
+            keeps, breaks = _judged(spans, taken)
+            right += int(np.count_nonzero(keeps))
+            unknown += int(np.count_nonzero(~keeps & ~breaks))
+    low, high = wilson(right, drawn)
+    return Estimate(drawn, right, unknown, low, high)
+
+
+def _judged(spans: Sequence[Span], taken: Sequence[Whole]) -> tuple[Mask, Mask]:
+    """Which combinations keep all rows, and which break one for certain."""
+    keeps: Mask = np.ones(len(taken[0]), dtype=np.bool_)
+    breaks: Mask = np.zeros(len(taken[0]), dtype=np.bool_)
+    for span in spans:
+        low, high = _sum(span.low, taken), _sum(span.high, taken)
+        broken: Mask = np.zeros_like(breaks)
+        kept: Mask = np.ones_like(keeps)
+        if span.at_most is not None:
+            broken |= low > span.at_most
+            kept &= high <= span.at_most
+        if span.at_least is not None:
+            broken |= high < span.at_least
+            kept &= low >= span.at_least
+        if span.only_if_certain:
+            kept = ~broken
+        if span.idle is not None:
+            idle = np.logical_and.reduce([mask[option] for mask, option in zip(span.idle, taken, strict=True)])
+            kept, broken = kept | idle, broken & ~idle
+        keeps &= kept
+        breaks |= broken
+    return keeps, breaks
+
+
+def _sum(values: Sequence[Whole], taken: Sequence[Whole]) -> Whole:
+    total: Whole = np.zeros(len(taken[0]), dtype=np.int64)
+    for part, option in zip(values, taken, strict=True):
+        total += part[option]
+    return total
+
+
+def wilson(hits: int, drawn: int) -> tuple[float, float]:
+    """Wilson's interval of a share, 95 %."""
+    share = hits / drawn
+    middle = share + Z * Z / (2 * drawn)
+    reach = Z * ((share * (1 - share) + Z * Z / (4 * drawn)) / drawn) ** 0.5
+    below = 1 + Z * Z / drawn
+    low = 0.0 if hits == 0 else max(0.0, (middle - reach) / below)
+    high = 1.0 if hits == drawn else min(1.0, (middle + reach) / below)
+    return low, high

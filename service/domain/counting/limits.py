@@ -1,0 +1,179 @@
+"""What the score of a combination can be at most and at least, while all that is known of its sums is a range.
+
+A target's satisfaction is 1 within its bounds and falls straight to 0 on either side, so over a range of its row it
+is greatest at the end nearer the bounds and smallest at the one further off. A row with unknown values is
+satisfied by nothing as soon as it is sure to stay unknown, and may be in any case. All targets are worked
+out together, as floats; a slack far beyond their rounding keeps the limits on the outer side.
+"""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from service.domain.counting.scores import Real, Scorer, inclusive_bounds, percents
+from service.domain.counting.spans import Mask, Whole
+from service.domain.lunch.standards import PERCENT, Target
+from service.domain.measures import SCALE
+
+SLACK = 1e-9
+
+
+class ScoreLimits:
+    """Limits of scores by the targets of a `Scorer`, over boxes of combinations.
+
+    A box is given by the least and the most of its features; these are a choice of the scorer's: the rows of all
+    targets, energy, then the lowest and highest values of the rows that are not exact for all options, and whether
+    they are open.
+    """
+
+    def __init__(self, scorer: Scorer) -> None:
+        self.targets = scorer.targets
+        count = len(self.targets)
+        self.energy = count
+        share = np.array(scorer.is_share, dtype=np.bool_)
+        self.plain = np.flatnonzero(~share)
+        self.share = np.flatnonzero(share)
+        together = np.concatenate(scorer.features, axis=1)
+        rows, low, high = (together[part * count : (part + 1) * count] for part in range(3))
+        self.open = np.flatnonzero(((low != rows) | (high != rows)).any(axis=1))
+        self.features = [self._features(one, count) for one in scorer.features]
+        self.usual_energy = float(sum(one[count].mean() for one in self.features))
+        weights = np.array([target.weight for target in self.targets], dtype=np.float64)
+        self.weights = weights
+        self.weight = scorer.weight
+        self.weight_without_shares = scorer.weight_without_shares
+        self.top = max(100 * whole / whole if whole else 0.0 for whole in (scorer.weight, scorer.weight_without_shares))
+        self.rising, self.falling = _lines(self.targets)
+        self.factor = np.array([_share_reach(self.targets[place]) for place in self.share], dtype=np.float64)
+        self.lower_share = np.array([self.targets[place].low is not None for place in self.share], dtype=np.bool_)
+        bounds = [inclusive_bounds(self.targets[place]) for place in self.open]
+        self.at_least = _column([-np.inf if low is None else low for low, _ in bounds])
+        self.at_most = _column([np.inf if high is None else high for _, high in bounds])
+
+    def _features(self, features: Whole, count: int) -> Real:
+        low, high = features[count : 2 * count][self.open], features[2 * count : 3 * count][self.open]
+        exact = (low == features[self.open]) & (high == features[self.open])
+        chosen: Real = np.concatenate(
+            [features[:count], features[3 * count : 3 * count + 1], low, high, ~exact]
+        ).astype(np.float64)
+        return chosen
+
+    @property
+    def order(self) -> list[int]:
+        """The lists by how much they can move the score, most first."""
+        moved = [np.ptp(self.impacts(one), axis=1).sum() if len(self.targets) else 0.0 for one in self.features]
+        return sorted(range(len(moved)), key=lambda place: -moved[place])
+
+    def impacts(self, features: Real) -> Real:
+        """What each option does to the score, roughly: (effects, options); like options do the same."""
+        count = len(self.targets)
+        steep = np.maximum(self.rising[1], -self.falling[1])
+        steep[self.share, 0] = 1.0 / np.where(self.factor == 0.0, 1.0, self.factor * max(1.0, self.usual_energy))
+        rows = features[:count] * steep * self.weights[:, None]
+        unknown = features[count + 1 + 2 * self.open.size :] * self.weights[self.open][:, None]
+        return np.concatenate([rows, unknown])
+
+    def most(self, low: Real, high: Real) -> Real:
+        """No combination whose features lie between ``low`` and ``high`` scores more than this."""
+        count = len(self.targets)
+        satisfied = np.minimum(
+            self.rising[0] + self.rising[1] * high[:count], self.falling[0] + self.falling[1] * low[:count]
+        )
+        if self.share.size:
+            satisfied[self.share] = self._share(low, high, best=True)
+        np.clip(satisfied, 0.0, 1.0, out=satisfied)
+        if self.open.size:
+            satisfied[self.open] = np.where(self._surely_unknown(low, high), 0.0, satisfied[self.open])
+        score, without = self._percents(satisfied, low)
+        top: Real = np.minimum(np.maximum(score, without) + SLACK, self.top)
+        return top
+
+    def least(self, low: Real, high: Real) -> Real:
+        """No combination whose features lie between ``low`` and ``high`` scores less than this."""
+        count = len(self.targets)
+        satisfied = np.minimum(
+            self.rising[0] + self.rising[1] * low[:count], self.falling[0] + self.falling[1] * high[:count]
+        )
+        if self.share.size:
+            satisfied[self.share] = self._share(low, high, best=False)
+        np.clip(satisfied, 0.0, 1.0, out=satisfied)
+        if self.open.size:
+            is_open = high[count + 1 + 2 * self.open.size :] > 0
+            satisfied[self.open] = np.where(is_open, 0.0, satisfied[self.open])
+        score, without = self._percents(satisfied, low)
+        bottom: Real = np.maximum(np.minimum(score, without) - SLACK, 0.0)
+        return bottom
+
+    def _percents(self, satisfied: Real, low: Real) -> tuple[Real, Real]:
+        """The score with all targets, and, where there may be no energy, without shares of it."""
+        size = satisfied.shape[1]
+        score = percents(np.einsum("t,tn->n", self.weights, satisfied), np.full(size, self.weight))
+        if not self.share.size:
+            return score, score
+        idle = low[self.energy] <= 0
+        if not idle.any():
+            return score, score
+        others = np.einsum("t,tn->n", self.weights[self.plain], satisfied[self.plain])
+        without = percents(others, np.full(size, self.weight_without_shares))
+        return score, np.where(idle, without, score)
+
+    def _share(self, low: Real, high: Real, *, best: bool) -> Real:
+        """Satisfaction of shares: a row is (share - bound) times energy, so it counts by the energy there can be."""
+        lower = self.lower_share[:, None]
+        rows = (low if best else high)[self.share], (high if best else low)[self.share]
+        beyond = np.maximum(np.where(lower, -rows[1], rows[0]), 0.0)
+        energy = (high if best else low)[self.energy]
+        with np.errstate(divide="ignore", invalid="ignore"):
+            satisfied = 1.0 - beyond / (self.factor[:, None] * energy)
+        unsure = (low[self.energy] <= 0) | (self.factor[:, None] == 0.0)
+        return np.where(unsure, 1.0 if best else 0.0, satisfied)
+
+    def _surely_unknown(self, low: Real, high: Real) -> Mask:
+        """Whether a target can neither be met nor be broken for certain."""
+        first = len(self.targets) + 1
+        lowest, highest = (
+            slice(first, first + self.open.size),
+            slice(first + self.open.size, first + 2 * self.open.size),
+        )
+        meets = (low[highest] <= self.at_most) & (high[lowest] >= self.at_least)
+        breaks = (high[lowest] > self.at_most) | (low[highest] < self.at_least)
+        unknown: Mask = ~(meets | breaks)
+        return unknown
+
+
+def _column(values: Sequence[float]) -> Real:
+    return np.array(values, dtype=np.float64).reshape(len(values), 1)
+
+
+def _lines(targets: Sequence[Target]) -> tuple[tuple[Real, Real], tuple[Real, Real]]:
+    """Satisfaction as the lower of two lines over the row: the rising and the falling one, offset and slope each.
+
+    Where there is no such bound the line lies at 1; where satisfaction drops at once it does so within one whole number.
+    """
+    rising, falling = [], []
+    for target in targets:
+        if target.kind == "share_of_energy":
+            rising.append((1.0, 0.0))
+            falling.append((1.0, 0.0))
+            continue
+        rising.append(_line(target, target.low, target.at_least, 1, strict=target.above))
+        falling.append(_line(target, target.high, target.at_most, -1, strict=target.below))
+    return (
+        (_column([offset for offset, _ in rising]), _column([slope for _, slope in rising])),
+        (_column([offset for offset, _ in falling]), _column([slope for _, slope in falling])),
+    )
+
+
+def _line(target: Target, bound: int | None, shown: float | None, sign: int, *, strict: bool) -> tuple[float, float]:
+    if bound is None or shown is None:
+        return 1.0, 0.0
+    reach = abs(shown) * target.distance_percent / PERCENT * target.per_unit
+    if reach == 0.0:
+        return 1.0 - sign * (bound + sign * strict), float(sign)
+    return 1.0 - sign / reach * bound, sign / reach
+
+
+def _share_reach(target: Target) -> float:
+    """What a share's row is beyond its bound where satisfaction is nil, for a thousandth of a kilocalorie."""
+    bound = target.at_least if target.at_least is not None else target.at_most
+    return abs(bound or 0.0) * target.distance_percent / PERCENT * (target.per_unit // SCALE)

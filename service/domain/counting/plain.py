@@ -1,0 +1,76 @@
+"""Counts a small branch the plain way: every combination against every bound, a bit each.
+
+The everyday offer has a few thousand combinations; setting anything cleverer up would cost more than this.
+"""
+
+from dataclasses import dataclass
+from math import prod
+
+import numpy as np
+import numpy.typing as npt
+
+from service.domain.counting.spans import Allowances, Whole, starts_of, sums
+
+Bits = npt.NDArray[np.uint8]
+HALF_WIDTH = (1 << 31) - 1
+"""Sums below this are compared in half as many bytes."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Kept:
+    """Which combinations keep which bound: one bit each, ``(bounds, bytes)``, the last list varying fastest."""
+
+    bits: Bits
+    sizes: tuple[int, ...]
+    total: int
+
+    def counts(self) -> list[int]:
+        """How many combinations keep each bound."""
+        return counted(self.bits)
+
+    def all_of(self, rows: list[int]) -> Bits:
+        """The combinations that keep all of these bounds."""
+        if not rows:
+            return np.packbits(np.ones(self.total, dtype=np.bool_))
+        together: Bits = np.bitwise_and.reduce(self.bits[rows], axis=0)
+        return together
+
+
+def counted(bits: Bits) -> list[int]:
+    """How many bits are set in each row."""
+    numbers: list[int] = np.bitwise_count(bits).sum(axis=-1, dtype=np.int64).tolist()
+    return numbers
+
+
+def kept(bounds: Allowances, total: int) -> Kept:
+    """Try every combination against every bound. Memory: one byte for each of both, for a moment."""
+    sizes, starts = bounds.sizes, starts_of(bounds.sizes)
+    half, left = 0, 1
+    while half < len(sizes) and left * sizes[half] * left * sizes[half] <= total:
+        left *= sizes[half]
+        half += 1
+    one = sums(bounds.used, sizes[:half], starts[:half])
+    other = sums(bounds.used, sizes[half:], starts[half:])
+    remains = bounds.allowed[:, None] - one
+    if other.size and int(other.max()) < HALF_WIDTH:
+        other = other.astype(np.int32)
+        remains = np.clip(remains, -1, HALF_WIDTH).astype(np.int32)
+    fits = other[:, None, :] <= remains[:, :, None]
+    return Kept(np.packbits(fits.reshape(len(one), total), axis=1), sizes, total)
+
+
+def by_option(bits: Bits, sizes: tuple[int, ...], total: int) -> list[int]:
+    """How many of the combinations whose bit is set take each option of each list."""
+    return _by_option(np.unpackbits(bits, count=total), sizes)
+
+
+def _by_option(counts: Whole | Bits, sizes: tuple[int, ...]) -> list[int]:
+    """Add up over all lists but one, for each in turn: first over halves of the lists, then within these."""
+    if len(sizes) == 1:
+        one: list[int] = counts.tolist()
+        return one
+    half = len(sizes) // 2
+    grid = counts.reshape(prod(sizes[:half]), -1)
+    return _by_option(grid.sum(axis=1, dtype=np.int64), sizes[:half]) + _by_option(
+        grid.sum(axis=0, dtype=np.int64), sizes[half:]
+    )

@@ -1,0 +1,200 @@
+"""Turns a food in its amount into a vector of measures, and adds vectors up exactly.
+
+Everything is a whole number of thousandths. An unknown value is the interval from 0 upwards without
+end, or up to the whole it is a part of (saturated fat: all of the fat); a rounded label figure is the
+interval it stands for; both are carried as *widened* entries beside the nominal vector, so that known
+foods cost nothing extra.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+from service.domain.errors import BadAmount, UnknownName
+from service.domain.foods.crediting import CreditingScheme, credited
+from service.domain.foods.food import CreditOption, Food
+from service.domain.measures import MEASURE_COUNT, MEASURE_INDEX, NUTRIENT_COUNT
+
+HEAVIEST_ITEM_MG = 3_000_000
+"""More than 3 kg of one item is no lunch: a slip of the unit (a limit of ours)."""
+
+WHOLE_OF_PART: dict[int, int] = {
+    MEASURE_INDEX[part]: MEASURE_INDEX[whole]
+    for part, whole in (
+        ("saturated_fat_g", "fat_g"),
+        ("fluid_milk_saturated_fat_g", "saturated_fat_g"),
+        ("sugars_g", "carbohydrate_g"),
+        ("added_sugars_g", "sugars_g"),
+        ("free_sugars_g", "sugars_g"),
+        ("nmes_g", "sugars_g"),
+    )
+}
+"""A part cannot be more than its whole, by definition: the upper end of a missing part whose whole is known.
+
+Fibre is not here: labels of some countries print carbohydrate without it.
+"""
+
+Widened = tuple[int, int, int | None]
+"""(measure index, lowest, highest or None for no end), thousandths."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ItemVector:
+    """The measures of one item in its amount.
+
+    ``nominal``: ``MEASURE_COUNT`` whole thousandths, unknown as 0. ``widened``: the measures that are
+    an interval.
+    """
+
+    nominal: tuple[int, ...]
+    widened: tuple[Widened, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Totals:
+    """Sums over a lunch: ``nominal``, and ``low``/``high`` for the measures that are not exact."""
+
+    nominal: Sequence[int]
+    low: dict[int, int]
+    high: dict[int, int | None]
+
+    def lowest(self, measure: int) -> int:
+        """The least the total can be."""
+        return self.low.get(measure, self.nominal[measure])
+
+    def highest(self, measure: int) -> int | None:
+        """The most the total can be; None: no end."""
+        return self.high[measure] if measure in self.high else self.nominal[measure]
+
+
+def amount_mg_of(food: Food, quantity_thousandths: int, unit: str, pointer: str = "") -> int:
+    """Weight in milligrams of so many units of a food.
+
+    Parameters
+    ----------
+    quantity_thousandths: the quantity in whole thousandths (1.5 slices is 1500).
+    unit: ``g`` or a household unit of the food.
+
+    Raises ``UnknownName`` for a unit the food does not have, ``BadAmount`` for nothing or too much.
+    """
+    if unit == "g" and food.weighable:
+        per_unit = 1_000
+    else:
+        household = food.unit(unit)
+        if household is None:
+            known = [u.name for u in food.units] + (["g"] if food.weighable else [])
+            raise UnknownName(
+                pointer=pointer + "/unit",
+                value=unit,
+                kind=f"unit of {food.id}",
+                near=near_names(unit, known),
+                known="It has: " + ", ".join(known) + ".",
+            )
+        per_unit = household.grams_mg
+    if quantity_thousandths <= 0:
+        raise BadAmount(
+            pointer=pointer + "/quantity",
+            value=quantity_thousandths / 1000,
+            problem="is not an amount above zero",
+            remedy="Give how many units there are, 0.001 at the least, or leave the item out.",
+        )
+    amount = (2 * quantity_thousandths * per_unit + 1000) // 2000
+    if amount > HEAVIEST_ITEM_MG:
+        raise BadAmount(
+            pointer=pointer + "/quantity",
+            value=f"{quantity_thousandths / 1000:g} {unit}",
+            problem=f"weighs {amount / 1e6:.1f} kg, more than one item of a lunch can",
+            remedy=f"Give at most {HEAVIEST_ITEM_MG / 1e6:.0f} kg; check quantity and unit.",
+        )
+    if amount == 0:
+        raise BadAmount(
+            pointer=pointer + "/quantity",
+            value=f"{quantity_thousandths / 1000:g} {unit}",
+            problem="weighs less than a milligram",
+            remedy="Give a larger amount, or leave the item out.",
+        )
+    return amount
+
+
+def near_names(name: str, known: Iterable[str]) -> list[str]:
+    """Up to three known names that look like ``name``."""
+    from difflib import get_close_matches
+
+    return get_close_matches(name, list(known), n=3, cutoff=0.6)
+
+
+def credit_option(food: Food, wanted: str | None, pointer: str = "") -> CreditOption | None:
+    """The way the food credits: the wanted one, or its first."""
+    if wanted is None:
+        return food.credit_options[0] if food.credit_options else None
+    for option in food.credit_options:
+        if option.name == wanted:
+            return option
+    known = ", ".join(option.name for option in food.credit_options)
+    raise UnknownName(
+        pointer=pointer + "/credit_as",
+        value=wanted,
+        kind=f"way {food.id} can credit",
+        known=f"It can credit as: {known}." if known else "It does not credit: leave credit_as out.",
+    )
+
+
+def item_vector(
+    food: Food, amount_mg: int, scheme: CreditingScheme | None, option: CreditOption | None = None
+) -> ItemVector:
+    """The measures of ``amount_mg`` of a food, credits rounded by the scheme (none without one).
+
+    Remembered for foods of the reference tables, which do not change while the program runs.
+    """
+    if food.kind == "label":
+        return _vector(food, amount_mg, scheme, option)
+    return _remembered(food, amount_mg, scheme, option)
+
+
+def _vector(food: Food, amount_mg: int, scheme: CreditingScheme | None, option: CreditOption | None) -> ItemVector:
+    basis = food.basis_mg
+    twice = 2 * basis
+    nominal: list[int] = [0 if value is None else (2 * value * amount_mg + basis) // twice for value in food.nutrients]
+    nominal += [0] * (MEASURE_COUNT - NUTRIENT_COUNT)
+    widened: list[Widened] = []
+    if None in food.nutrients or food.ranges:
+        for measure, value in enumerate(food.nutrients):
+            if value is None:
+                most = most_of_missing(food, measure)
+                widened.append((measure, 0, None if most is None else -(-most * amount_mg // basis)))
+        for measure, (low, high) in sorted(food.ranges.items()):
+            widened.append((measure, low * amount_mg // basis, -(-high * amount_mg // basis)))
+    if scheme is not None and option is not None:
+        for measure, value in credited(option, amount_mg, basis, scheme):
+            nominal[measure] = value
+    if scheme is not None and not food.credits_known:
+        widened.extend((measure, nominal[measure], None) for measure in range(NUTRIENT_COUNT, MEASURE_COUNT))
+    return ItemVector(tuple(nominal), tuple(widened))
+
+
+def most_of_missing(food: Food, measure: int) -> int | None:
+    """The most a missing value can be, for ``basis_mg``: all of the whole it is a part of; None: no end."""
+    whole = WHOLE_OF_PART.get(measure)
+    if whole is None:
+        return None
+    value = food.nutrients[whole]
+    if value is None:
+        return most_of_missing(food, whole)
+    return food.ranges[whole][1] if whole in food.ranges else value
+
+
+_remembered = lru_cache(maxsize=4096)(_vector)
+
+
+def add_up(vectors: Sequence[ItemVector]) -> Totals:
+    """Sum the items of a lunch; exact, so their order does not matter."""
+    nominal = list(map(sum, zip(*[vector.nominal for vector in vectors], strict=True)))
+    low: dict[int, int] = {}
+    high: dict[int, int | None] = {}
+    for vector in vectors:
+        for measure, lowest, highest in vector.widened:
+            value = vector.nominal[measure]
+            low[measure] = low.get(measure, nominal[measure]) + lowest - value
+            so_far = high.get(measure, nominal[measure])
+            high[measure] = None if highest is None or so_far is None else so_far + highest - value
+    return Totals(nominal, low, high)

@@ -1,0 +1,196 @@
+"""A dish from its foods and grams: nutrients, credits and allergens are computed, never typed.
+
+Method: value per 100 g = 100 * sum(grams * value / 100) / (sum(grams) * (1 + moisture change)); water
+gains what the weight gains. Source: USDA FNDDS documentation (foods without retention factors).
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from service.domain.errors import BadAmount
+from service.domain.foods.crediting import merge_credits
+from service.domain.foods.food import (
+    AllergenProfile,
+    Containment,
+    Credit,
+    CreditOption,
+    Food,
+    Handling,
+    HouseholdUnit,
+    worse,
+)
+from service.domain.measures import MEASURE_INDEX, NUTRIENT_COUNT
+
+WATER = MEASURE_INDEX["water_g"]
+
+
+@dataclass(frozen=True, slots=True)
+class Ingredient:
+    """One food of a recipe, in milligrams as put in, and the way it credits."""
+
+    food: Food
+    amount_mg: int
+    option: CreditOption | None
+
+
+def compose(
+    *,
+    recipe_id: str,
+    name: str,
+    ingredients: Sequence[Ingredient],
+    weight_change_percent: Fraction = Fraction(0),
+    units: Sequence[HouseholdUnit] = (),
+    handling: Handling | None = None,
+    category: str = "recipe",
+    product_kind: str = "",
+    search_words: Sequence[str] = (),
+    note: str = "",
+    pointer: str = "",
+) -> Food:
+    """Put a recipe together as a food; its ``basis_mg`` is the whole yield.
+
+    Parameters
+    ----------
+    weight_change_percent: gain or loss of weight by water in cooking (-20 loses a fifth).
+
+    Raises ``BadAmount`` where nothing would be left, or for more water lost than there is.
+    """
+    if not ingredients:
+        raise BadAmount(
+            pointer=pointer + "/ingredients",
+            value=[],
+            problem="is a recipe of nothing",
+            remedy="Give at least one ingredient with its grams.",
+        )
+    raw_mg = sum(ingredient.amount_mg for ingredient in ingredients)
+    gained = Fraction(raw_mg) * weight_change_percent / 100
+    yield_mg = round(raw_mg + gained)
+    if yield_mg <= 0:
+        raise BadAmount(
+            pointer=pointer + "/weight_change_percent",
+            value=float(weight_change_percent),
+            problem="leaves nothing of the dish",
+            remedy="Give the change in percent of the raw weight, above -100.",
+        )
+    nutrients, ranges = _nutrients(ingredients, gained, pointer)
+    return Food(
+        id=recipe_id,
+        name=name,
+        kind="recipe",
+        basis_mg=yield_mg,
+        nutrients=nutrients,
+        source="computed from " + "; ".join(sorted({i.food.id for i in ingredients})),
+        ranges=ranges,
+        estimated=_estimated(ingredients),
+        credit_options=_credits(ingredients),
+        units=tuple(units),
+        allergens=merged_allergens(ingredients),
+        handling=handling or _handling(ingredients),
+        category=category,
+        product_kind=product_kind,
+        editions=frozenset().union(*(i.food.editions for i in ingredients)),
+        search_words=tuple(search_words),
+        note=note,
+        credits_known=all(i.food.credits_known for i in ingredients),
+    )
+
+
+def _nutrients(
+    ingredients: Sequence[Ingredient], gained_mg: Fraction, pointer: str
+) -> tuple[tuple[int | None, ...], dict[int, tuple[int, int]]]:
+    nutrients: list[int | None] = []
+    ranges: dict[int, tuple[int, int]] = {}
+    for measure in range(NUTRIENT_COUNT):
+        total: Fraction | None = Fraction(0)
+        low = high = Fraction(0)
+        widened = False
+        for ingredient in ingredients:
+            food = ingredient.food
+            value = food.nutrients[measure]
+            if value is None or total is None:
+                total = None
+                break
+            share = Fraction(ingredient.amount_mg, food.basis_mg)
+            total += value * share
+            least, most = food.ranges.get(measure, (value, value))
+            widened = widened or (least, most) != (value, value)
+            low += least * share
+            high += most * share
+        if total is not None and measure == WATER:
+            total += gained_mg
+            if total < 0:
+                raise BadAmount(
+                    pointer=pointer + "/weight_change_percent",
+                    value=float(gained_mg / 1000),
+                    problem=f"g of water would be lost, but the ingredients hold {float((total - gained_mg) / 1000):.1f} g",
+                    remedy="Give a smaller loss of weight.",
+                )
+            low, high = low + gained_mg, high + gained_mg
+        nutrients.append(None if total is None else round(total))
+        if total is not None and widened:
+            ranges[measure] = (int(low), -int(-high // 1))
+    return tuple(nutrients), ranges
+
+
+def _estimated(ingredients: Sequence[Ingredient]) -> dict[int, str]:
+    found: dict[int, str] = {}
+    for ingredient in ingredients:
+        for measure in ingredient.food.estimated:
+            found[measure] = "computed from estimated ingredients"
+    return found
+
+
+def _credits(ingredients: Sequence[Ingredient]) -> tuple[CreditOption, ...]:
+    credits: list[Credit] = []
+    for ingredient in ingredients:
+        if ingredient.option is None:
+            continue
+        share = Fraction(ingredient.amount_mg, ingredient.food.basis_mg)
+        credits.extend(Credit(c.measure, c.per_basis * share) for c in ingredient.option.credits)
+    return (CreditOption("recipe", merge_credits(tuple(credits))),) if credits else ()
+
+
+def merged_allergens(ingredients: Sequence[Ingredient]) -> AllergenProfile:
+    """The worst of each allergen over the ingredients, with the ingredient named as evidence."""
+    ids = sorted({allergen for i in ingredients for allergen in i.food.allergens.named})
+    named: dict[str, Containment] = {}
+    for allergen in ids:
+        named[allergen] = _worst(ingredients, allergen)
+    others = _worst(ingredients, None)
+    return AllergenProfile(named, others, tuple(_parts(ingredients)))
+
+
+def _parts(ingredients: Sequence[Ingredient]) -> Iterator[AllergenProfile]:
+    for ingredient in sorted(ingredients, key=lambda i: i.food.name):
+        name, profile = ingredient.food.name, ingredient.food.allergens
+        for part in profile.parts or (profile,):
+            named = {allergen: _named_by(name, seen) for allergen, seen in part.named.items()}
+            yield AllergenProfile(named, _named_by(name, part.others))
+
+
+def _named_by(name: str, seen: Containment) -> Containment:
+    return seen._replace(evidence=f"{name}: {seen.evidence}" if seen.evidence else name)
+
+
+def _worst(ingredients: Sequence[Ingredient], allergen: str | None) -> Containment:
+    worst: Containment | None = None
+    for ingredient in sorted(ingredients, key=lambda i: i.food.name):
+        profile = ingredient.food.allergens
+        seen = profile.others if allergen is None else profile.of(allergen)
+        named = _named_by(ingredient.food.name, seen)
+        worst = named if worst is None else worse(worst, named)
+    assert worst is not None  # noqa: S101 - compose() refuses an empty recipe
+    return worst
+
+
+def _handling(ingredients: Sequence[Ingredient]) -> Handling:
+    perishable: bool | None = False
+    for ingredient in ingredients:
+        kept = ingredient.food.handling.perishable
+        if kept:
+            perishable = True
+            break
+        if kept is None:
+            perishable = None
+    return Handling(perishable=perishable)

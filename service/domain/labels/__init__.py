@@ -1,0 +1,1 @@
+"""Reading the text of a label: words, phrases, warnings and denials."""

@@ -1,0 +1,271 @@
+"""A label's text cut into words, and what stands around a word in it: lists, brackets, sentences.
+
+Looking around is bounded or worked out once for the whole text, so that time grows evenly with length.
+"""
+
+import re
+from collections.abc import Sequence
+from typing import Final
+
+from service.domain.labels.spelling import LONGEST_WORD, look_at_unknown
+from service.domain.labels.words import ASCII_TOKEN, TOKEN, Flag, LabelWords, Tier
+
+FURTHEST_LOOK: Final = 40
+"""How many words are looked at around a word, for a list of oils, a source in brackets, a list of denials."""
+
+GRAINS_LOOKED_AT: Final = 8
+"""How many words in brackets are looked at for another grain: "bread (water, tapioca starch, rice flour"."""
+
+FILLING_LOOKED_AT: Final = 4
+"""How many words in brackets after "cream" tell whether it is a filling of sugar and fat."""
+
+HEADING_LOOKED_AT: Final = 8
+"""How many words after a colon are looked at for the first comma or bracket of a list."""
+
+OPENERS: Final = "([{<"
+CLOSERS: Final = ")]}>"
+LINKS: Final = frozenset({"and", "or", "&", "nor"})
+
+_EMPHASIS: Final = "*_+^\u2020\u2021"
+_MARKS: Final = " \t\n*_+^~#'\"-"
+"""Spaces and the marks of footnotes, which may stand between a word and its brackets."""
+_GAPS: Final = frozenset({" ", "-", "", "'", "  ", "- ", " -", "\n", " \n", "\r\n", "\t", "' ", "-\n", "- \n", "   "})
+_LINE_END: Final = re.compile(r"-[ \t]*\r?\n[ \t]*")
+_PLAIN: Final = frozenset({" ", ", ", "-", ","})
+"""Separators that neither open nor close brackets nor end a sentence."""
+_ONE_CROP: Final = frozenset({"soybean", "bean"})
+_SAYS: Final = frozenset({"contains", "contain", "from"})
+
+
+def is_gap(separator: str) -> bool:
+    """Whether what stands between two words lets them belong together (spaces, a hyphen, an apostrophe).
+
+    Marks of emphasis or of a footnote count as nothing when they touch the word before ("_peanut_ butter",
+    "peanut* butter"); one that only touches the word after may be the point of a list.
+    """
+    if separator in _GAPS:
+        return True
+    if separator[0] in _EMPHASIS:
+        separator = separator.strip(_EMPHASIS)
+    marks = separator.strip()
+    if marks in ("", "'"):
+        return True
+    return marks == "-" and not (separator[0].isspace() and separator[-1] in " \t")
+
+
+def is_list_mark(separator: str) -> bool:
+    """Whether what ends a sentence here may as well separate the items of a list: a semicolon, a bullet, a bar."""
+    return (";" in separator or "|" in separator) and not any(mark in separator for mark in ".!([{)]}")
+
+
+def begins_list(separator: str) -> bool:
+    """Whether what stands after "may contain" only opens its list: a colon, a bullet, a new paragraph."""
+    return not any(mark in separator for mark in ".!([{)]}")
+
+
+class CutText:
+    """Words and what separates them: ``parts[2 * n]`` stands before word n, ``parts[2 * n + 1]`` is word n.
+
+    ``tokens`` are the words as looked up, which differ from the parts where a broken or misspelt word was
+    put right.
+    """
+
+    __slots__ = ("parts", "tokens", "words")
+
+    def __init__(self, words: LabelWords, folded: str) -> None:
+        self.words = words
+        self.parts: list[str] = (ASCII_TOKEN if folded.isascii() else TOKEN).split(folded)
+        self.tokens: list[str] = self.parts[1::2]
+        if "\n" in folded and "-" in folded:
+            self._join_broken_lines()
+
+    def _join_broken_lines(self) -> None:
+        """Read a word that a hyphen cuts at the end of a line as one, if it is known as one ("mi-", "lk")."""
+        parts, tokens = self.parts[:1], self.tokens[:0]
+        here, count = 0, len(self.tokens)
+        while here < count:
+            printed, token = self.parts[2 * here + 1], self.tokens[here]
+            after = self.parts[2 * here + 2]
+            if here + 1 < count and _LINE_END.fullmatch(after) and len(token) <= LONGEST_WORD:
+                joined = token + self.tokens[here + 1]
+                if joined in self.words.plain or look_at_unknown(self.words, joined) is not None:
+                    here += 1
+                    printed, token = printed + after + self.parts[2 * here + 1], joined
+                    after = self.parts[2 * here + 2]
+            parts += (printed, after)
+            tokens.append(token)
+            here += 1
+        self.parts, self.tokens = parts, tokens
+
+    def weighed(self, flag: Flag, at: int, end: int) -> Tier | None:
+        """The tier of a flag that depends on what stands around it, or nothing where that answers it."""
+        if flag.use in ("grain_word", "unqualified"):
+            sure = (flag.use == "grain_word" or self._stands_alone(at)) and not self._brackets_name_other_grain(end)
+            return flag.tier if sure else "check_label"
+        if flag.use == "oil_source":
+            return "check_label" if self._in_oil_list(at, end) else flag.tier
+        if flag.use == "cream_or_filling":
+            first = self._bracketed(end)[:FILLING_LOOKED_AT]
+            return "check_label" if any(self.tokens[here] in self.words.filling_words for here in first) else flag.tier
+        if flag.use == "additive_number":
+            return flag.tier if self._after_additive_class(at) else None
+        if flag.answered_by == "source" and self._brackets_name_source(end):
+            return None
+        if flag.answered_by == "ingredients" and self._brackets_hold_list(end):
+            return None
+        return flag.tier
+
+    def _stands_alone(self, at: int) -> bool:
+        """Whether no word, nor one in brackets, says which kind it is: ", flour" but not "(garbanzo) flour"."""
+        before = self.parts[2 * at]
+        if at == 0 or self.tokens[at - 1] in self.words.unqualifying:
+            return True
+        return not is_gap(before) and before.strip() not in CLOSERS
+
+    def _in_oil_list(self, at: int, end: int) -> bool:
+        """Whether a crop is one of a list of oils: "soybean and palm oil", "vegetable oil (corn, soybean)"."""
+        return self._oil_follows(at, end) or self._in_brackets_after_oil(at)
+
+    def _oil_follows(self, at: int, end: int) -> bool:
+        """A comma is taken for one in a list of oils only after "soybean", and only if "and" or "or" follows."""
+        comma_seen = link_since_comma = False
+        for here in range(end, min(len(self.tokens), end + FURTHEST_LOOK)):
+            separator = self.parts[2 * here].strip()
+            token = self.tokens[here]
+            if separator == ",":
+                if self.tokens[end - 1] not in _ONE_CROP:
+                    return False
+                comma_seen, link_since_comma = True, False
+            elif separator not in ("", "/", "-", "*"):
+                return False
+            link_since_comma = link_since_comma or token in LINKS or separator == "/"
+            if token in self.words.oil_words:
+                return link_since_comma or not comma_seen
+            if token not in self.words.oil_list:
+                return False
+        return False
+
+    def _in_brackets_after_oil(self, at: int) -> bool:
+        if at > 0 and self.tokens[at - 1] in _SAYS and self.tokens[at] in ("soy", "soya"):
+            return False
+        depth = 0
+        for here in range(at, max(0, at - FURTHEST_LOOK), -1):
+            for mark in reversed(self.parts[2 * here]):
+                if mark in CLOSERS:
+                    depth += 1
+                elif mark in OPENERS:
+                    if depth == 0:
+                        before = here - 2 if here > 1 and self.tokens[here - 1] == "blend" else here - 1
+                        return self.tokens[before] in self.words.oil_words
+                    depth -= 1
+                elif depth == 0 and mark == ":" and self.tokens[here - 1] in self.words.oil_words:
+                    return True
+                elif depth == 0 and mark in ".;":
+                    return False
+        return False
+
+    def _after_additive_class(self, at: int) -> bool:
+        for here in range(at, max(0, at - 8), -1):
+            if "." in self.parts[2 * here]:
+                return False
+            if self.tokens[here - 1] in self.words.additive_classes:
+                return True
+        return False
+
+    def _brackets_name_source(self, end: int) -> bool:
+        return any(self.tokens[here] in self.words.sources_named for here in self._bracketed(end))
+
+    def _brackets_name_other_grain(self, end: int) -> bool:
+        return any(self.tokens[here] in self.words.other_grains for here in self._bracketed(end)[:GRAINS_LOOKED_AT])
+
+    def _brackets_hold_list(self, end: int) -> bool:
+        """Whether the ingredients follow: in brackets, or as a list after a colon ("icing: sugar, water")."""
+        if self.parts[2 * end].strip(_MARKS) == ":":
+            following = range(end + 1, min(len(self.tokens), end + HEADING_LOOKED_AT))
+            separators = (self.parts[2 * here].strip() for here in following)
+            return next((separator for separator in separators if separator not in ("", "-")), "")[:1] in (
+                ",",
+                "(",
+                "[",
+                "{",
+            )
+        return any("," in self.parts[2 * here] for here in self._bracketed(end)[1:])
+
+    def _bracketed(self, end: int) -> Sequence[int]:
+        """The words in brackets that open straight after a word, up to the end of the sentence at most."""
+        opening = self.parts[2 * end].lstrip(_MARKS)
+        if end >= len(self.tokens) or not opening or opening[0] not in OPENERS or "." in opening:
+            return ()
+        depth = sum(mark in OPENERS for mark in opening) - sum(mark in CLOSERS for mark in opening)
+        if depth <= 0:
+            return ()
+        furthest = min(len(self.tokens), end + FURTHEST_LOOK)
+        for last in range(end + 1, furthest):
+            separator = self.parts[2 * last]
+            if separator in _PLAIN:
+                continue
+            if _ends_sentence(self.parts, last - 1, len(self.tokens)):
+                return range(end, last)
+            for mark in separator:
+                depth += (mark in OPENERS) - (mark in CLOSERS)
+                if depth <= 0:
+                    return self._beyond_a_share(end, last)
+        return range(end, furthest)
+
+    def _beyond_a_share(self, start: int, last: int) -> Sequence[int]:
+        """The brackets found, or the next ones where these hold only a figure: "cream (78%) [palm oil, sugar]"."""
+        if last - start > 2 or not all(token.isdigit() for token in self.tokens[start:last]):
+            return range(start, last)
+        separator = self.parts[2 * last].lstrip(" \t\n%")
+        if separator[:1] not in CLOSERS or separator[1:].strip()[:1] not in OPENERS or not separator[1:].strip():
+            return range(start, last)
+        furthest = min(len(self.tokens), last + FURTHEST_LOOK)
+        return range(
+            last, next((at for at in range(last + 1, furthest) if self.parts[2 * at][:1] in CLOSERS), furthest)
+        )
+
+
+def region_ends(parts: Sequence[str], count: int) -> list[int]:
+    """For every word, the word before which a warning running there ends: sentence, or bracket it stands in."""
+    sentence = [count] * (count + 1)
+    following = count
+    for at in range(count - 1, -1, -1):
+        if _ends_sentence(parts, at, count):
+            following = at + 1
+        sentence[at] = following
+    bracket = [count] * count
+    open_words: list[list[int]] = [[]]
+    for at in range(count):
+        for mark in parts[2 * at]:
+            if mark in OPENERS:
+                open_words.append([])
+            elif mark in CLOSERS:
+                for inner in open_words.pop():
+                    bracket[inner] = at
+                if not open_words:
+                    open_words.append([])
+        open_words[-1].append(at)
+    return [min(sentence[at], bracket[at]) for at in range(count)]
+
+
+def next_colons(parts: Sequence[str], count: int) -> list[int]:
+    """For every word, the next word after it that has a colon straight after it (a heading), or the count."""
+    found = [count] * (count + 1)
+    for at in range(count - 1, -1, -1):
+        found[at] = at if ":" in parts[2 * at + 2] else found[at + 1]
+    return found
+
+
+def _ends_sentence(parts: Sequence[str], at: int, count: int) -> bool:
+    """Whether a sentence ends after a word; a point between digits or in "U.S." ends none."""
+    separator = parts[2 * at + 2]
+    if not separator or separator == " ":
+        return False
+    if ";" in separator or "!" in separator or "\n\n" in separator or ">>" in separator or "|" in separator:
+        return True
+    if "." not in separator:
+        return False
+    if separator != ".":
+        return True
+    word, following = parts[2 * at + 1], parts[2 * at + 3] if at + 1 < count else ""
+    return not ((word.isdigit() and following.isdigit()) or (len(word) == 1 and len(following) == 1))

@@ -1,0 +1,54 @@
+"""What was found on a label: each place with its allergen and how sure it is, and all of it together."""
+
+from dataclasses import dataclass
+from typing import Literal, NamedTuple
+
+from service.domain.labels.words import Tier
+
+Field = Literal["ingredients", "contains", "precaution"]
+
+
+class LabelEvidence(NamedTuple):
+    """One place on the label: the allergen, how sure, the words as printed and where they stand.
+
+    ``start`` and ``end`` count letters in the text of ``field`` as given.
+    """
+
+    allergen: str
+    tier: Tier
+    words: str
+    field: Field
+    start: int
+    end: int
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class LabelReading:
+    """The evidence on one label, in reading order, and whether there was an ingredient statement.
+
+    ``left_out`` counts the places beyond the first 50 of an allergen and tier in one text.
+    """
+
+    evidence: tuple[LabelEvidence, ...]
+    has_ingredients: bool
+    left_out: int = 0
+
+    def of_tier(self, tier: Tier) -> frozenset[str]:
+        """The allergen ids with evidence of a tier."""
+        return frozenset(row.allergen for row in self.evidence if row.tier == tier)
+
+    @property
+    def contains(self) -> frozenset[str]:
+        """Ids that the label says the food contains."""
+        return self.of_tier("contains")
+
+    @property
+    def may_contain(self) -> frozenset[str]:
+        """Ids the label warns of."""
+        return self.of_tier("may_contain")
+
+    @property
+    def check_label(self) -> frozenset[str]:
+        """Ids that some words may stand for."""
+        return self.of_tier("check_label")

@@ -1,0 +1,294 @@
+"""Word tables put together into one tree of phrases, with all spellings and plurals, the longest winning.
+
+A phrase of several words says more than its words, never less; only a false friend hides.
+"""
+
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import product
+
+from service.domain.labels.words import (
+    DECLARATION,
+    HEADING,
+    NEGATION,
+    PIECES,
+    PRECAUTION,
+    TOKEN,
+    Entry,
+    FalseFriend,
+    Flag,
+    LabelWords,
+    Node,
+    Spellings,
+    StatementPhrases,
+    Tier,
+    WordGroup,
+)
+
+_ALTERNATIVES = re.compile(r"\(([^()]*)\)(\??)")
+_VARIANTS: tuple[tuple[str, str], ...] = (
+    ("sulf", "sulph"),
+    ("yogurt", "yoghurt"),
+    ("yogurt", "yogourt"),
+    ("lyzed", "lysed"),
+    ("ized", "ised"),
+    ("izer", "iser"),
+    ("color", "colour"),
+    ("flavor", "flavour"),
+    ("fiber", "fibre"),
+    ("gelatin", "gelatine"),
+)
+_SPELT_TWO_WAYS = re.compile("|".join(usual for usual, _ in _VARIANTS))
+
+
+def phrase_tokens(phrase: str) -> tuple[str, ...]:
+    """A phrase as the reader cuts it: ``e322`` is ``e`` and ``322``."""
+    return tuple(TOKEN.findall(phrase))
+
+
+def with_alternatives(phrase: str) -> Iterator[str]:
+    """Write out ``(a|b)`` and ``(a|b)?`` in a phrase."""
+    found = _ALTERNATIVES.search(phrase)
+    if found is None:
+        yield " ".join(phrase.split())
+        return
+    options = [*found.group(1).split("|"), *([""] if found.group(2) else [])]
+    for option in options:
+        yield from with_alternatives(phrase[: found.start()] + option + phrase[found.end() :])
+
+
+def compile_label_words(
+    groups: Iterable[WordGroup],
+    false_friends: Iterable[FalseFriend] = (),
+    statements: StatementPhrases | None = None,
+    spellings: Spellings | None = None,
+    related: Mapping[str, frozenset[str]] | None = None,
+) -> LabelWords:
+    """Put the word tables together into a ``LabelWords``.
+
+    ``related``: for each allergen its groups and members, which a phrase that names it speaks of too.
+    """
+    statements = statements or StatementPhrases()
+    spellings = spellings or Spellings()
+    phrases: dict[tuple[str, ...], Entry] = {}
+    groups = tuple(groups)
+    for group in groups:
+        _add_group(phrases, group)
+    _add_phrases_of_several_words(phrases, false_friends, related or {})
+    _spread(phrases)
+    single = {tokens[0]: entry for tokens, entry in phrases.items() if len(tokens) == 1 and entry.flags}
+    exact = {form for group in groups if group.exact for word in group.words for form in _forms(word)}
+    exact -= {form for group in groups if not group.exact for word in group.words for form in _forms(word)}
+    one_word = {tokens[0] for tokens in phrases if len(tokens) == 1} - exact
+    _add_misspellings(phrases, spellings)
+    _add_broken(phrases, spellings.broken)
+    _add_statements(phrases, statements)
+    for entry in set(phrases.values()):
+        entry.settle()
+    return LabelWords(
+        first=_tree(phrases),
+        pieces=frozenset(spellings.companions) | frozenset(word for word in one_word if len(word) >= 3),
+        plain=frozenset(spellings.plain) - frozenset(single),
+        single=single,
+        proper=frozenset(word for word, entry in single.items() if _contains(entry)) - exact,
+        unqualifying=frozenset(statements.unqualifying),
+        sources_named=frozenset(statements.sources_named),
+        other_grains=frozenset(statements.other_grains),
+        oil_words=frozenset(statements.oil_words),
+        oil_list=frozenset(statements.oil_list),
+        filling_words=frozenset(statements.filling_words),
+        single_denials=frozenset(statements.single_denials),
+        additive_classes=frozenset(statements.additive_classes),
+    )
+
+
+def spelling_variants(word: str) -> list[str]:
+    """A word in its British, American and other regular spellings, itself first."""
+    found = [word]
+    if _SPELT_TWO_WAYS.search(word):
+        for usual, other in _VARIANTS:
+            found += [known.replace(usual, other) for known in found if usual in known and other not in known]
+    return found
+
+
+def plural(word: str) -> str | None:
+    """The regular plural of a word, or nothing for numbers, short words and words that end in s."""
+    if len(word) < 3 or not word.isalpha() or word.endswith("s"):
+        return None
+    if word.endswith(("x", "ch", "sh", "tato", "mato")):
+        return word + "es"
+    if word.endswith("y") and word[-2] not in "aeiou":
+        return word[:-1] + "ies"
+    return word + "s"
+
+
+def singular(word: str) -> str:
+    """The word whose regular plural this is, or may be."""
+    if word.endswith("ies") and len(word) > 4:
+        return word[:-3] + "y"
+    if word.endswith(("xes", "ches", "shes", "tatoes", "matoes")):
+        return word[:-2]
+    return word[:-1] if word.endswith("s") and len(word) > 3 else word
+
+
+def _forms(word: str) -> Iterator[str]:
+    """A single word with its spellings and plurals."""
+    yield from spelling_variants(word)
+    more = plural(word)
+    if more:
+        yield from spelling_variants(more)
+
+
+def _contains(entry: Entry) -> bool:
+    return any(flag.tier == "contains" for flag in entry.flags)
+
+
+def _add_misspellings(phrases: dict[tuple[str, ...], Entry], spellings: Spellings) -> None:
+    """Misspellings of one word are read as the right word; those of several words are phrases of their own."""
+    for right, wrong_ones in spellings.misspellings.items():
+        respelt = Entry(role=PIECES)
+        respelt.pieces = phrase_tokens(right)
+        for wrong in wrong_ones:
+            tokens = phrase_tokens(wrong)
+            if len(tokens) == 1:
+                phrases.setdefault(tokens, respelt)
+            else:
+                phrases.setdefault(tokens, phrases.get(respelt.pieces) or Entry(_flags_within(phrases, respelt.pieces)))
+
+
+def _add_broken(phrases: dict[tuple[str, ...], Entry], broken: Iterable[str]) -> None:
+    """Words that a space or line break may split are phrases of their two halves ("mi lk")."""
+    for word in broken:
+        entry = phrases.get((word,))
+        if entry is not None:
+            for at in range(1, len(word)):
+                phrases.setdefault((word[:at], word[at:]), entry)
+
+
+def _add_group(phrases: dict[tuple[str, ...], Entry], group: WordGroup) -> None:
+    for words in group.words:
+        entry = phrases.setdefault(phrase_tokens(words), Entry())
+        entry.flags += tuple(
+            Flag(allergen, group.tier, group.reason, group.use, group.answered_by)
+            for allergen in group.allergens
+            if not any(known.allergen == allergen and known.tier == "contains" for known in entry.flags)
+        )
+
+
+def _add_phrases_of_several_words(
+    phrases: dict[tuple[str, ...], Entry], friends: Iterable[FalseFriend], related: Mapping[str, frozenset[str]]
+) -> None:
+    """Add the false friends, and to every phrase what the words in it mean by themselves, the shortest first.
+
+    A phrase says more than its words, never less: "lemon curd" of the egg words is still curd, "sponge cake"
+    still cake. What it names itself it decides, for that allergen and its groups and members. Only a false
+    friend hides, and only what it looks like: "mustard bran" is no wheat, and still mustard.
+    """
+    hidden: dict[tuple[str, ...], set[str]] = {}
+    for friend in friends:
+        for before, words in product(friend.before or ("",), friend.words):
+            tokens = phrase_tokens(f"{before} {words}")
+            hidden.setdefault(tokens, set()).update(friend.looks_like, friend.hides)
+            _add_false_friend(phrases.setdefault(tokens, Entry()), friend)
+    for tokens in sorted((tokens for tokens in phrases if len(tokens) > 1), key=len):
+        entry = phrases[tokens]
+        decided = hidden.get(tokens, set()) | {flag.allergen for flag in entry.flags}
+        if tokens not in hidden:
+            decided.update(relative for flag in entry.flags for relative in related.get(flag.allergen, ()))
+        entry.inherited = tuple(flag for flag in _flags_within(phrases, tokens) if flag.allergen not in decided)
+
+
+def _add_false_friend(entry: Entry, friend: FalseFriend) -> None:
+    own = [Flag(allergen, "contains", friend.reason) for allergen in friend.allergens]
+    own += [Flag(allergen, "check_label", friend.reason, "plain", friend.answered_by) for allergen in friend.check]
+    raised = {flag.allergen for flag in entry.flags}
+    entry.flags += tuple(flag for flag in own if flag.allergen not in raised)
+    entry.looks_like = tuple(dict.fromkeys((*entry.looks_like, *friend.looks_like)))
+
+
+def _flags_within(phrases: Mapping[tuple[str, ...], Entry], tokens: tuple[str, ...]) -> tuple[Flag, ...]:
+    """What the words of a longer phrase mean by themselves, longest first; the whole phrase is not asked."""
+    flags: dict[tuple[str, Tier], Flag] = {}
+    at = 0
+    while at < len(tokens):
+        for end in range(min(len(tokens), at + len(tokens) - 1), at, -1):
+            entry = phrases.get(tokens[at:end]) or phrases.get((*tokens[at : end - 1], singular(tokens[end - 1])))
+            if entry is not None:
+                for flag in (*entry.flags, *entry.inherited):
+                    tier: Tier = "check_label" if flag.use == "unqualified" and at > 0 else flag.tier
+                    flags.setdefault((flag.allergen, tier), flag._replace(use="plain", tier=tier))
+                at = end
+                break
+        else:
+            at += 1
+    sure = {allergen for allergen, tier in flags if tier == "contains"}
+    return tuple(flag for flag in flags.values() if flag.tier == "contains" or flag.allergen not in sure)
+
+
+def _spread(phrases: dict[tuple[str, ...], Entry]) -> None:
+    """Add the regular spellings and the plurals of every phrase; a phrase written out keeps its own meaning."""
+    forms_of: dict[str, list[str]] = {}
+    ends_of: dict[str, list[str]] = {}
+    for tokens, entry in list(phrases.items()):
+        for word in tokens:
+            if word not in forms_of:
+                forms_of[word] = spelling_variants(word)
+        last = tokens[-1]
+        ends = ends_of.get(last)
+        if ends is None:
+            more = plural(last)
+            ends = ends_of[last] = forms_of[last] + (spelling_variants(more) if more else [])
+        if len(tokens) == 1 or all(len(forms_of[word]) == 1 for word in tokens[:-1]):
+            before = tokens[:-1]
+            for end in ends[1:]:
+                phrases.setdefault((*before, end), entry)
+        else:
+            for form in product(*(forms_of[word] for word in tokens[:-1]), ends):
+                phrases.setdefault(form, entry)
+
+
+def _add_statements(phrases: dict[tuple[str, ...], Entry], statements: StatementPhrases) -> None:
+    roles: Sequence[tuple[int, tuple[str, ...]]] = (
+        (PRECAUTION, statements.precaution),
+        (DECLARATION, statements.declaration),
+        (HEADING, statements.heading),
+        (NEGATION, statements.negation),
+    )
+    for role, written in roles:
+        entry = Entry(role=role)
+        for phrase in written:
+            for words in with_alternatives(phrase):
+                phrases.setdefault(phrase_tokens(words), entry)
+    nothing = Entry()
+    for phrase in statements.not_negation:
+        phrases[phrase_tokens(phrase)] = nothing
+    neutral = Entry()
+    neutral.claim = True
+    for phrase in statements.neutral_claims:
+        phrases.setdefault(phrase_tokens(phrase), neutral)
+    free_of_nothing = [words for words in map(phrase_tokens, statements.not_negation) if words[0] == "free"]
+    for phrase in statements.claims:
+        tokens = phrase_tokens(phrase)
+        entry = phrases.setdefault(tokens, Entry())
+        entry.claim = True
+        phrases[(*tokens, "free")] = nothing
+        for tail in free_of_nothing:  # "milk free range eggs": a comma is missing, no milk is denied
+            phrases[(*tokens, *tail)] = entry
+        phrases[("non", *tokens)] = nothing
+
+
+def _tree(phrases: Mapping[tuple[str, ...], Entry]) -> dict[str, Node | None]:
+    first: dict[str, Node | None] = {}
+    for tokens, entry in phrases.items():
+        node = first.get(tokens[0])
+        if node is None:
+            node = first[tokens[0]] = Node()
+        for word in tokens[1:]:
+            if node.next is None:
+                node.next = {}
+            following = node.next.get(word)
+            if following is None:
+                following = node.next[word] = Node()
+            node = following
+        node.entry = entry
+    return first

@@ -1,0 +1,1 @@
+"""One lunch judged: standards, findings, choking forms, holding, verdict and changes."""

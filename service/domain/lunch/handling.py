@@ -1,0 +1,257 @@
+"""Choking forms by age, and cold and hot holding until the lunch is eaten.
+
+Rules and figures come from reference_data/handling, by region; the stricter of the regions asked for
+counts. No number of hours is promised for a bag: no source gives one.
+"""
+
+from collections.abc import Mapping, Sequence
+from typing import Literal, NamedTuple
+
+from service.domain.foods.food import Food, Piece
+
+HandlingStatus = Literal["in_order", "fix", "do_not_pack", "unknown"]
+Held = Literal["cold", "hot", "ambient"]
+
+
+class ChokingLimit(NamedTuple):
+    """Up to which age (in months, exclusive) a region's guidance speaks of a food's pieces.
+
+    ``allowed_forms``: the forms this guidance gives, where they differ from the rule's; None: the rule's.
+    """
+
+    region: str
+    below_age_months: int
+    never: bool
+    source: str
+    status: str
+    allowed_forms: frozenset[str] | None = None
+
+
+class ChokingRule(NamedTuple):
+    """A kind of food whose pieces are a choking concern, and the forms its sources give instead."""
+
+    id: str
+    foods: str
+    risky_forms: frozenset[str]
+    allowed_forms: frozenset[str]
+    prepare: str
+    limits: tuple[ChokingLimit, ...]
+
+
+class HoldingLimit(NamedTuple):
+    """One figure on keeping food cold or hot, with its region and source."""
+
+    id: str
+    region: str
+    value: float
+    unit: str
+    sentence: str
+    source: str
+    status: str
+
+
+class HandlingRules(NamedTuple):
+    """All rules on choking forms and holding."""
+
+    choking: Mapping[str, ChokingRule]
+    holding: Mapping[str, HoldingLimit]
+
+
+class Holding(NamedTuple):
+    """How the lunch is kept until it is eaten; None: not said."""
+
+    insulated: bool | None = None
+    cold_sources: int | None = None
+    minutes_until_eaten: int | None = None
+    ambient_c: float | None = None
+    flask_preheated: bool | None = None
+    flask_filled_at_c: float | None = None
+
+
+class HandlingFinding(NamedTuple):
+    """One finding on form or holding: in brief, in a sentence with what to do, and where the rule stands."""
+
+    id: str
+    status: HandlingStatus
+    items: tuple[str, ...]
+    brief: str
+    sentence: str
+    source: str
+    source_status: str
+
+
+def choking_finding(
+    rules: HandlingRules, food: Food, form: str | None, age_months: int, regions: Sequence[str]
+) -> HandlingFinding | None:
+    """What the choking rules say of a food in this form at this age; None where none applies.
+
+    The stricter region counts: a form must be one that every guidance still covering the child gives. A
+    food of whose pieces nothing is known is unknown at every age a rule speaks of; a dish is as its
+    gravest ingredient.
+    """
+    pieces = food.handling.pieces
+    if not pieces:
+        given = form or (food.handling.forms[0] if food.handling.forms else NOT_SAID)
+        piece = Piece(food.name, food.handling.choking_rule, given, food.handling.choking_known)
+        return _piece_finding(rules, piece, age_months, regions)
+    found = [one for one in (_piece_finding(rules, piece, age_months, regions) for piece in pieces) if one is not None]
+    if not found:
+        return None
+    gravest = max(found, key=lambda one: CHOKING_RANK[one.status])
+    told = [one for one in found if one.status == gravest.status]
+    return gravest._replace(items=(food.name,), sentence=f"{food.name}: " + " ".join(one.sentence for one in told))
+
+
+NOT_SAID = ""
+"""The form of a food of its own that nobody gave: taken as risky."""
+
+CHOKING_RANK: dict[HandlingStatus, int] = {"in_order": 0, "fix": 1, "unknown": 2, "do_not_pack": 3}
+
+FORM_WORDS = {
+    "whole": "whole",
+    "halved_length": "cut lengthways in half",
+    "quartered_length": "cut lengthways into quarters",
+    "strip": "in strips",
+    "matchstick": "in matchsticks",
+    "grated": "grated",
+    "thin_slice": "in thin slices",
+    "round_slice": "in round slices",
+    "chunk": "in chunks",
+    "cubed": "in cubes",
+    "mashed": "mashed",
+    "smooth": "smooth",
+    "spread_thin": "spread thin",
+    "chopped": "chopped small",
+    "ground": "ground",
+    "cooked_soft": "cooked soft",
+    "cooked_whole": "cooked whole",
+    "liquid": "to drink",
+    "pieces": "in pieces",
+    "sliced": "sliced",
+}
+
+
+def in_words(form: str) -> str:
+    """A form as one says it in a kitchen."""
+    return FORM_WORDS.get(form, form.replace("_", " "))
+
+
+def oldest_limit(rules: HandlingRules, regions: Sequence[str]) -> int:
+    """The age in months below which some choking rule of these regions speaks."""
+    return max(
+        (limit.below_age_months for rule in rules.choking.values() for limit in rule.limits if limit.region in regions),
+        default=0,
+    )
+
+
+def _not_known(name: str, what: str) -> HandlingFinding:
+    words = f"{name}: {what} Look at its pieces yourself, or say how it is cut."
+    return HandlingFinding(
+        "choking:not-known", "unknown", (name,), "pieces not known", words, "ours: no source", "proposed"
+    )
+
+
+def _piece_finding(
+    rules: HandlingRules, piece: Piece, age_months: int, regions: Sequence[str]
+) -> HandlingFinding | None:
+    if not piece.choking_rule:
+        if piece.known or age_months >= oldest_limit(rules, regions):
+            return None
+        return _not_known(piece.name, "nothing is known here of its pieces, which matter at this age.")
+    rule = rules.choking[piece.choking_rule]
+    limits = [limit for limit in rule.limits if limit.region in regions and age_months < limit.below_age_months]
+    if not limits:
+        return None
+    never = [limit for limit in limits if limit.never]
+    limit = max(never or limits, key=lambda one: (one.below_age_months, one.region))
+    if piece.form is None and not never:
+        return _not_known(piece.name, "it is not said how it is cut, which matters at this age.")
+    given = piece.form or ""
+    shown = in_words(given) if given else "form not said"
+    until = f"below {limit.below_age_months // 12} years ({limit.region})"
+    if all(given in (rule.allowed_forms if one.allowed_forms is None else one.allowed_forms) for one in limits):
+        words = f"{piece.name} ({shown}): a form that guidance gives for children {until}. {rule.prepare}"
+        brief = f"given {shown}"
+        return HandlingFinding(
+            f"choking:{rule.id}", "in_order", (piece.name,), brief, words, limit.source, limit.status
+        )
+    if never:
+        words = f"{piece.name} ({shown}): not for children {until}. {rule.prepare}"
+        brief = "a choking concern at this age"
+        return HandlingFinding(
+            f"choking:{rule.id}", "do_not_pack", (piece.name,), brief, words, limit.source, limit.status
+        )
+    words = f"{piece.name} ({shown}): a choking concern for children {until}. {rule.prepare}"
+    brief = f"a choking concern at this age, {shown}"
+    return HandlingFinding(f"choking:{rule.id}", "do_not_pack", (piece.name,), brief, words, limit.source, limit.status)
+
+
+NO_HOURS = "No source gives a number of hours for a bag, so none is given here."
+
+
+def holding_findings(
+    rules: HandlingRules, items: Sequence[tuple[Food, Held]], kept: Holding, regions: Sequence[str]
+) -> list[HandlingFinding]:
+    """What the way of keeping says of the perishable items: cold ones together, hot ones together.
+
+    An item of which it is not known whether it is perishable is treated as if it were. Cold sources and
+    room temperature: the US guidance for packed lunches, the only one with figures. Hot holding: the
+    stricter of the regions asked for.
+    """
+    spoiling = [(food, held) for food, held in items if food.handling.perishable is not False]
+    cold = tuple(sorted({food.name for food, held in spoiling if held != "hot"}))
+    ambient = any(held == "ambient" for _food, held in spoiling)
+    hot = tuple(sorted({food.name for food, held in items if held == "hot"}))
+    found = []
+    if cold:
+        found.append(_cold(rules.holding, cold, kept, ambient))
+    if hot:
+        found.append(_hot(rules.holding, hot, kept, regions))
+    return found
+
+
+def _cold(limits: Mapping[str, HoldingLimit], names: tuple[str, ...], kept: Holding, ambient: bool) -> HandlingFinding:
+    sources = limits["us-cold-sources"]
+    hot_day = kept.ambient_c is not None and kept.ambient_c > limits["us-hot-day-from"].value
+    room = limits["us-hot-day-minutes" if hot_day else "us-room-temperature-minutes"]
+    what = "; ".join(names)
+    if kept.minutes_until_eaten is not None and kept.minutes_until_eaten <= room.value:
+        words = f"{what}: eaten within {kept.minutes_until_eaten} minutes of leaving the fridge. {room.sentence}"
+        return HandlingFinding(
+            "holding:room-temperature", "in_order", names, "eaten soon enough", words, room.source, room.status
+        )
+    enough = kept.cold_sources is not None and kept.cold_sources >= sources.value
+    if kept.insulated and enough and not ambient:
+        words = f"{what}: in an insulated bag with {kept.cold_sources} cold sources. {NO_HOURS}"
+        return HandlingFinding("holding:cold", "in_order", names, "kept cold", words, sources.source, sources.status)
+    short = kept.insulated is False or (kept.cold_sources is not None and not enough) or ambient
+    if short:
+        words = f"{what}: not kept cold enough until eaten. {sources.sentence} Otherwise: {room.sentence} {NO_HOURS}"
+        return HandlingFinding(
+            "holding:cold", "fix", names, "not kept cold enough until eaten", words, sources.source, sources.status
+        )
+    words = f"{what}: it is not said how this is kept cold. {sources.sentence} {NO_HOURS}"
+    return HandlingFinding(
+        "holding:cold", "unknown", names, "not said how it is kept cold", words, sources.source, sources.status
+    )
+
+
+def _hot(
+    limits: Mapping[str, HoldingLimit], names: tuple[str, ...], kept: Holding, regions: Sequence[str]
+) -> HandlingFinding:
+    fill, keep = limits["us-flask-fill"], limits["us-flask-keep"]
+    hold = limits["gb-hot-holding"] if "GB" in regions else limits["us-consumer-hot-holding"]
+    what = "; ".join(names)
+    advice = f"{fill.sentence} {keep.sentence} {hold.sentence}"
+    if kept.flask_preheated is False or (kept.flask_filled_at_c is not None and kept.flask_filled_at_c < fill.value):
+        words = f"{what}: the flask was not made ready hot enough. {advice}"
+        return HandlingFinding(
+            "holding:hot", "fix", names, "flask not made ready hot enough", words, fill.source, fill.status
+        )
+    if kept.flask_preheated and kept.flask_filled_at_c is not None:
+        words = f"{what}: flask preheated and filled at {kept.flask_filled_at_c:g} °C. {hold.sentence}"
+        return HandlingFinding("holding:hot", "in_order", names, "kept hot", words, fill.source, fill.status)
+    words = f"{what}: it is not said how this is kept hot. {advice}"
+    return HandlingFinding(
+        "holding:hot", "unknown", names, "not said how it is kept hot", words, fill.source, fill.status
+    )

@@ -1,0 +1,1 @@
+"""An offer: choice groups, rules, and the rows that are counted."""

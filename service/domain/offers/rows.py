@@ -1,0 +1,217 @@
+"""The rows of a target table over the options of an offer's branches, as whole-number arrays.
+
+The same rows, bounds and item vectors as a single check: a row's value for an option is the sum of its
+items' values, and a combination's value the sum of its options'. An unknown value has no end.
+"""
+
+from collections.abc import Callable, Hashable, Mapping, Sequence
+from functools import lru_cache
+from itertools import accumulate
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from service.domain.counting.spans import NO_END, Rule, Span
+from service.domain.counting.survey import RowRule, Values
+from service.domain.foods.amounts import ItemVector, add_up
+from service.domain.foods.food import Food
+from service.domain.lunch.findings import row_interval
+from service.domain.lunch.special_rules import milk_findings, product_findings
+from service.domain.lunch.standards import ENERGY, LimitRow, Target, TargetTable
+from service.domain.measures import MEASURE_COUNT
+from service.domain.offers.offer import Branch, Option
+
+Whole = npt.NDArray[np.int64]
+Key = tuple[str, str]
+"""Group id and item key."""
+Terms = tuple[tuple[int, int], ...]
+SHARE = "share_of_energy"
+
+
+class TableRows(NamedTuple):
+    """The rows of a table, each once: weights of the measures, and what is asked of which row.
+
+    ``products``: after these rows stands one that counts broken rules on single products, of which no item may break
+    one.
+    """
+
+    terms: tuple[Terms, ...]
+    limits: tuple[RowRule, ...]
+    own: tuple[RowRule, ...]
+    products: bool
+
+
+@lru_cache(maxsize=256)
+def rows_of(table: TargetTable) -> TableRows:
+    """The rows of a table.
+
+    Limits are what one lunch by itself must keep of each target, and the product rules after them; a week's mean counts
+    against a lunch only where its limit is broken for certain, as in a single check.
+    """
+    places: dict[Terms, int] = {}
+    limits: list[RowRule] = []
+    own: list[RowRule] = []
+    for target in table.targets:
+        one, other = target.limit, own_row(target)
+        limits.append((places.setdefault(one.terms, len(places)), Rule(one.low, one.high, not target.firm)))
+        own.append((places.setdefault(other.terms, len(places)), Rule(other.low, other.high)))
+    products = bool(table.product_rules or table.milk_rules)
+    if products:
+        limits.append((len(places), Rule(None, 0)))
+    return TableRows(tuple(places), tuple(limits), tuple(own), products)
+
+
+class OfferItems:
+    """The items of an offer, measures and foods by group and key; remembers what was laid over which options."""
+
+    def __init__(self, vectors: Mapping[Key, ItemVector], foods: Mapping[Key, Food]) -> None:
+        self.vectors = vectors
+        self.foods = foods
+        self._has_widened = any(one.widened for one in vectors.values())
+        self._columns = {key: place for place, key in enumerate(vectors, 1)}
+        self._items: dict[Hashable, Whole] = {}
+        self._endless: dict[Hashable, bool] = {}
+        self._laid: dict[tuple[Hashable, int], Whole] = {}
+        self._places: dict[int, tuple[tuple[Option, ...], Whole, Whole]] = {}
+
+    def values(self, table: TargetTable, branch: Branch) -> Values:
+        """All rows of a table over a branch's options; see `rows_of`."""
+        low = self._over(("low", table), branch, lambda: self._rows(table, 0))
+        high = low
+        if self._has_widened:
+            high = self._over(("high", table), branch, lambda: self._rows(table, 1))
+        return Values(low, high, tuple(len(options) for options in branch.lists))
+
+    def limits(self, table: TargetTable, branch: Branch) -> list[RowRule]:
+        """What a combination must keep, with the options in which a share of energy lies idle."""
+        return self._with_idle(table, rows_of(table).limits, branch)
+
+    def own(self, table: TargetTable, branch: Branch) -> list[RowRule]:
+        """Each target's own bounds, likewise."""
+        return self._with_idle(table, rows_of(table).own, branch)
+
+    def spans(self, table: TargetTable, branch: Branch) -> tuple[list[Span], tuple[int, ...]]:
+        """The limits as spans, list by list, and the sizes of the lists."""
+        values = self.values(table, branch)
+        spans = [
+            Span(split(values.low[row], values.sizes), split(values.high[row], values.sizes), *rule)
+            for row, rule in self.limits(table, branch)
+        ]
+        return spans, values.sizes
+
+    def measures(self, branch: Branch) -> tuple[Whole, Whole]:
+        """Each measure's known amount for each option, and how many of its items have no exact figure for it."""
+        return self._over("amounts", branch, self._amounts), self._over("missing", branch, self._missing)
+
+    def _with_idle(self, table: TargetTable, rules: Sequence[RowRule], branch: Branch) -> list[RowRule]:
+        shares = [target.kind == SHARE for target in table.targets]
+        if not any(shares):
+            return list(rules)
+        some = self._over("energy", branch, self._energy)[0]
+        if some.all():
+            return list(rules)
+        idle = [part == 0 for part in split(some, [len(options) for options in branch.lists])]
+        shares += [False] * (len(rules) - len(shares))
+        return [
+            (row, rule._replace(idle=idle)) if share else (row, rule)
+            for (row, rule), share in zip(rules, shares, strict=True)
+        ]
+
+    def _over(self, what: Hashable, branch: Branch, made: Callable[[], Whole]) -> Whole:
+        """Values of the items (rows, items) summed over the options of a branch: (rows, options of all lists)."""
+        if what not in self._items:
+            each = self._items[what] = made()
+            self._endless[what] = bool((np.abs(each) >= NO_END).any())
+        each = self._items[what]
+        parts = []
+        for options in branch.lists:
+            place = (what, id(options))
+            if place not in self._laid:
+                _options, flat, starts = self._of(options)
+                sums: Whole = np.add.reduceat(each[:, flat], starts, axis=1)
+                self._laid[place] = np.clip(sums, -NO_END, NO_END) if self._endless[what] else sums
+            parts.append(self._laid[place])
+        return np.concatenate(parts, axis=1)
+
+    def _of(self, options: tuple[Option, ...]) -> tuple[tuple[Option, ...], Whole, Whole]:
+        """The items of options as places in one row, and where each option starts: so that sums are one step."""
+        found = self._places.get(id(options))
+        if found is None:
+            flat: list[int] = []
+            starts: list[int] = []
+            columns = self._columns
+            for group, keys in options:
+                starts.append(len(flat))
+                if keys:
+                    flat += [columns[(group, key)] for key in keys]
+                else:
+                    flat.append(0)  # a place of nothing
+            # The options are kept along, so that no others can take their id.
+            found = (options, np.array(flat, dtype=np.int64), np.array(starts, dtype=np.int64))
+            self._places[id(options)] = found
+        return found
+
+    def _rows(self, table: TargetTable, end: int) -> Whole:
+        rows = rows_of(table)
+        columns = [(0,) * (len(rows.terms) + rows.products)]
+        for key, vector in self.vectors.items():
+            values = _ends(table, vector)[end]
+            columns.append((*values, _broken_rules(table, self.foods[key])[end]) if rows.products else values)
+        return np.array(columns, dtype=np.int64).T
+
+    def _amounts(self) -> Whole:
+        return np.array([(0,) * MEASURE_COUNT, *(one.nominal for one in self.vectors.values())], dtype=np.int64).T
+
+    def _missing(self) -> Whole:
+        found = np.zeros((MEASURE_COUNT, len(self.vectors) + 1), dtype=np.int64)
+        for place, vector in enumerate(self.vectors.values(), 1):
+            for measure, _low, _high in vector.widened:
+                found[measure, place] = 1
+        return found
+
+    def _energy(self) -> Whole:
+        return np.array([[0, *(int(not _idle(one)) for one in self.vectors.values())]], dtype=np.int64)
+
+
+def split(row: Whole, sizes: Sequence[int]) -> list[Whole]:
+    """A row over the options of all lists, list by list."""
+    ends = accumulate(sizes)
+    return [row[end - size : end] for end, size in zip(ends, sizes, strict=True)]
+
+
+@lru_cache(maxsize=16384)
+def _ends(table: TargetTable, vector: ItemVector) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """Lowest and highest values of a table's rows for one item."""
+    ends = [items_interval(terms, vector) for terms in rows_of(table).terms]
+    return tuple(low for low, _ in ends), tuple(high for _, high in ends)
+
+
+@lru_cache(maxsize=4096)
+def _broken_rules(table: TargetTable, food: Food) -> tuple[int, int]:
+    """How many rules on single products a food breaks for certain, and at most."""
+    found = product_findings(table.product_rules, [food]) + milk_findings(table.milk_rules, [food])
+    broken = sum(one.status in ("over", "short") for one in found)
+    return broken, broken + sum(one.status == "unknown" for one in found)
+
+
+def _idle(vector: ItemVector) -> bool:
+    return vector.nominal[ENERGY] == 0 and all(measure != ENERGY for measure, _low, _high in vector.widened)
+
+
+def own_row(target: Target) -> LimitRow:
+    """A target's own bounds as an inclusive row."""
+    return LimitRow(
+        target.terms,
+        None if target.low is None else target.low + int(target.above),
+        None if target.high is None else target.high - int(target.below),
+    )
+
+
+def items_interval(terms: Terms, vector: ItemVector) -> tuple[int, int]:
+    """Lowest and highest value of a row for one item; ``-NO_END`` and ``NO_END`` where there is no end."""
+    if not vector.widened:
+        exact = sum(weight * vector.nominal[measure] for measure, weight in terms)
+        return exact, exact
+    low, high = row_interval(terms, add_up([vector]))
+    return (-NO_END if low is None else low), (NO_END if high is None else high)

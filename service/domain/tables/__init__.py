@@ -1,0 +1,1 @@
+"""Many lunches judged at once, as arrays."""

@@ -1,0 +1,203 @@
+"""Sums over the items of many lunches at once: ``amounts.add_up`` for a whole table."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from service.domain.foods.amounts import Totals
+from service.domain.measures import MEASURE_COUNT
+from service.domain.tables.items import ItemArrays
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
+    from service.domain.tables.items import Bits, Place, Whole
+
+BLOCK = 4096
+"""Lunches summed at a time, so that their totals stay in the processor's cache."""
+MANY_ROWS = 1 << 17
+"""From so many rows on, blocks are summed in several threads, each its own: the sums are the same."""
+THREADS = min(4, os.cpu_count() or 1)
+NARROW = 2**31
+"""Sums below it fit in half the width, which is read, added and kept in half the time."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ManyTotals:
+    """Totals of ``n`` lunches, whole thousandths.
+
+    ``nominal``: by measure, (n,). ``widened``, ``endless``: (n,) bits of the measures that are an interval, and of
+    those without an upper end. ``ends``: by measure, how far the lower and the upper end of each interval lie from
+    the nominal value, for the lunches that have one; ``place``: (n,) where among those a lunch stands, -1 for nowhere.
+    """
+
+    nominal: Sums
+    widened: Bits
+    endless: Bits
+    place: Place
+    ends: Mapping[int, tuple[Whole, Whole]]
+
+    def __len__(self) -> int:
+        return len(self.widened)
+
+    def of(self, chosen: Place) -> ManyTotals:
+        """The totals of some of the lunches."""
+        return ManyTotals(
+            self.nominal.of(chosen), self.widened[chosen], self.endless[chosen], self.place[chosen], self.ends
+        )
+
+    def least(self, measure: int, chosen: Place | None = None) -> Whole:
+        """The least each total (of the chosen lunches) can be."""
+        return self._end(measure, 0, chosen)
+
+    def most(self, measure: int, chosen: Place | None = None) -> Whole:
+        """The most each total can be; means nothing where ``is_endless``."""
+        return self._end(measure, 1, chosen)
+
+    def _end(self, measure: int, side: int, chosen: Place | None) -> Whole:
+        import numpy as np
+
+        nominal = self.nominal[measure] if chosen is None else self.nominal[measure][chosen]
+        if measure not in self.ends:
+            return nominal
+        place = self.place if chosen is None else self.place[chosen]
+        return nominal + np.where(place >= 0, self.ends[measure][side][place], 0)
+
+    def is_endless(self, measure: int, chosen: Place | None = None) -> npt.NDArray[np.bool_]:
+        """Whether each total has no upper end."""
+        import numpy as np
+
+        endless = self.endless if chosen is None else self.endless[chosen]
+        found: npt.NDArray[np.bool_] = (endless & np.uint64(1 << measure)) != 0
+        return found
+
+    def is_widened(self, measures: int) -> npt.NDArray[np.bool_]:
+        """Whether any of the measures (as bits) is an interval."""
+        import numpy as np
+
+        found: npt.NDArray[np.bool_] = (self.widened & np.uint64(measures)) != 0
+        return found
+
+    def measures_widened(self) -> list[int]:
+        """The measures that are an interval in any of the lunches."""
+        import numpy as np
+
+        bits = int(np.bitwise_or.reduce(self.widened, initial=np.uint64(0)))
+        return [measure for measure in range(MEASURE_COUNT) if bits >> measure & 1]
+
+    def single(self, lunch: int) -> Totals:
+        """The totals of one lunch as the single check has them."""
+        import numpy as np
+
+        here = self.of(np.array([lunch]))
+        measures = here.measures_widened()
+        return Totals(
+            [int(here.nominal[measure][0]) for measure in range(MEASURE_COUNT)],
+            {measure: int(here.least(measure)[0]) for measure in measures},
+            {measure: None if here.is_endless(measure)[0] else int(here.most(measure)[0]) for measure in measures},
+        )
+
+
+class Sums:
+    """Totals by measure: ``sums[measure]`` gives (n,) of them as int64, whatever width they are kept in."""
+
+    def __init__(self, kept: npt.NDArray[Any], chosen: Place | None = None) -> None:
+        self._kept = kept
+        self._chosen = chosen
+        self._taken: dict[int, Whole] = {}
+
+    def __getitem__(self, measure: int) -> Whole:
+        import numpy as np
+
+        if self._chosen is None:
+            whole: Whole = self._kept[measure].astype(np.int64, copy=False)
+            return whole
+        if measure not in self._taken:
+            self._taken[measure] = self._kept[measure][self._chosen].astype(np.int64, copy=False)
+        return self._taken[measure]
+
+    def of(self, chosen: Place) -> Sums:
+        """Those of some of the lunches, each taken out when first asked for."""
+        return Sums(self._kept, chosen if self._chosen is None else self._chosen[chosen])
+
+
+def add_up_many(items: ItemArrays, item: Place, starts: Place) -> ManyTotals:
+    """Sum the items of each lunch.
+
+    Parameters
+    ----------
+    item: (rows,) which of the items each row is, rows of one lunch side by side.
+    starts: (n,) the first row of each lunch, rising from 0; no lunch is empty.
+    """
+    import numpy as np
+
+    rows = len(item)
+    if not len(starts):
+        bits = np.zeros(0, np.uint64)
+        return ManyTotals(Sums(np.zeros((MEASURE_COUNT, 0), np.int64)), bits, bits, np.zeros(0, np.intp), {})
+    counts = np.diff(starts, append=rows)
+    nominal: npt.NDArray[Any] = items.nominal
+    if int(nominal.max(initial=0)) * int(counts.max()) < NARROW:
+        nominal = nominal.astype(np.int32)
+    sums = np.empty((MEASURE_COUNT, len(starts)), nominal.dtype)
+    widened, endless = np.zeros((2, len(starts)), np.uint64)
+
+    def add_up_block(first: int) -> None:
+        block = slice(first, first + BLOCK)
+        sums[:, block] = _sum_block(nominal, item, starts[block], counts[block]).T
+        begin = int(starts[first])
+        held, own = item[begin : begin + int(counts[block].sum())], starts[block] - begin
+        np.bitwise_or.reduceat(items.widened[held], own, out=widened[block])
+        np.bitwise_or.reduceat(items.endless[held], own, out=endless[block])
+
+    firsts = range(0, len(starts), BLOCK)
+    with ThreadPoolExecutor(THREADS if rows >= MANY_ROWS else 1) as pool:  # numpy lets go of the lock meanwhile
+        list(pool.map(add_up_block, firsts))
+    place, ends = _ends(items, item, starts, counts)
+    return ManyTotals(Sums(sums), widened, endless, place, ends)
+
+
+def _sum_block(nominal: npt.NDArray[Any], item: Place, starts: Place, counts: Whole) -> npt.NDArray[Any]:
+    """Sum the first items of all lunches of a block, then the second ones, and so on: those with most items first."""
+    import numpy as np
+
+    order = np.argsort(-counts, kind="stable")
+    begin, rising = starts[order], counts[order][::-1]
+    sums = np.take(nominal, item[begin], axis=0)
+    buffer = np.empty_like(sums)
+    for k in range(1, int(rising[-1])):
+        having = len(order) - int(np.searchsorted(rising, k, side="right"))
+        np.take(nominal, item[begin[:having] + k], axis=0, out=buffer[:having], mode="clip")
+        sums[:having] += buffer[:having]
+    back = np.empty_like(order)
+    back[order] = np.arange(len(order))
+    return np.take(sums, back, axis=0, out=buffer, mode="clip")
+
+
+def _ends(items: ItemArrays, item: Place, starts: Place, counts: Whole) -> tuple[Place, dict[int, tuple[Whole, Whole]]]:
+    """Sum how far the ends of intervals lie from the nominal values, for the lunches that have any."""
+    import numpy as np
+
+    place = np.full(len(starts), -1, np.intp)
+    if not len(items.spread_at):
+        return place, {}
+    spread = np.full(len(items.nominal), -1, np.intp)
+    spread[items.spread_at] = np.arange(len(items.spread_at))
+    at = spread[item]
+    rows = np.flatnonzero(at >= 0)
+    if not len(rows):
+        return place, {}
+    at = at[rows]
+    lunch = np.repeat(np.arange(len(starts)), counts)[rows]
+    first = np.flatnonzero(np.diff(lunch, prepend=-1))
+    place[lunch[first]] = np.arange(len(first))
+    ends = {
+        measure: (np.add.reduceat(below[at], first), np.add.reduceat(above[at], first))
+        for measure, (below, above) in items.ends.items()
+    }
+    return place, ends

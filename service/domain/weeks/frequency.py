@@ -1,0 +1,268 @@
+"""A standard of frequencies and portions: how often, how many kinds, how large a portion, over a day or a week.
+
+What an item counts as is a set of food groups. An item whose groups nobody said, and a school day without items, may
+count as anything: a count is an interval, and a rule is met only if the whole interval keeps it. Portions are whole
+thousandths.
+"""
+
+from collections.abc import Mapping, Sequence
+from datetime import date, timedelta
+from typing import Literal, NamedTuple
+
+from service.domain.lunch.findings import Status
+from service.domain.measures import SCALE
+from service.domain.weeks.words import count_words, weekday
+
+Unit = Literal["portions", "items", "days", "kinds", "grams_each", "ml_each", "accompanied", "kitchen"]
+Period = Literal["day", "week", "three_weeks"]
+ForWhom = Literal["everyone", "vegetarian", "not_vegetarian"]
+
+UNIT_WORDS: Mapping[Unit, str] = {
+    "portions": "portions",
+    "items": "times",
+    "days": "days",
+    "kinds": "kinds",
+    "grams_each": "g",
+    "ml_each": "ml",
+    "accompanied": "",
+    "kitchen": "",
+}
+PERIOD_WORDS: Mapping[Period, str] = {"day": "a day", "week": "a week", "three_weeks": "in three weeks"}
+WEEKS_OF: Mapping[Period, int] = {"day": 1, "week": 1, "three_weeks": 3}
+
+
+class FrequencyRow(NamedTuple):
+    """One rule: what it counts, in what unit, over what period, and its bounds."""
+
+    id: str
+    label: str
+    counts: str
+    unit: Unit
+    period: Period
+    at_least: int | None
+    at_most: int | None
+    whole_day: bool
+    kitchen_only: str
+    beside: tuple[str, ...]
+    for_whom: ForWhom
+    age_groups: frozenset[str]
+    from_day: date
+    until_day: date | None
+    source: str
+    status: str
+
+
+class CountedItem(NamedTuple):
+    """One item of a day: its groups (None: nobody said), its kind, weight, and thousandths of a portion by group.
+
+    ``served``: False for a part of a dish, which is no portion by itself; ``amount_ul``: what a drink measures.
+    """
+
+    name: str
+    groups: frozenset[str] | None
+    kind: str
+    amount_mg: int
+    portions: Mapping[str, int]
+    served: bool = True
+    amount_ul: int = 0
+
+
+class FrequencyDay(NamedTuple):
+    """A school day: its items, or None where nobody said what was eaten."""
+
+    on: date
+    items: tuple[CountedItem, ...] | None
+
+
+class FrequencyFinding(NamedTuple):
+    """What a rule of frequencies says: the count's interval (``most`` None: no end), the days it failed on."""
+
+    row: FrequencyRow
+    status: Status
+    least: float
+    most: float | None
+    over: int
+    off_days: tuple[date, ...]
+    unsure_days: tuple[date, ...]
+    seen: tuple[str, ...]
+    """Names of the items that counted."""
+    reason: str = ""
+
+
+def frequency_findings(
+    rows: Sequence[FrequencyRow],
+    days: Sequence[FrequencyDay],
+    earlier: Sequence[FrequencyDay],
+    monday: date,
+    vegetarian: bool,
+) -> list[FrequencyFinding]:
+    """Every rule over the school days of a week.
+
+    ``earlier``: school days of the weeks before, for rules over three weeks; a week with no days there is unknown.
+    """
+    ordered = sorted(days, key=lambda day: day.on)
+    return [_finding(row, ordered, earlier, monday, vegetarian) for row in rows]
+
+
+def _finding(
+    row: FrequencyRow, days: Sequence[FrequencyDay], earlier: Sequence[FrequencyDay], monday: date, vegetarian: bool
+) -> FrequencyFinding:
+    over = sum(day.items is not None for day in days)
+    if row.unit == "kitchen":
+        return _not_applicable(row, over, row.kitchen_only)
+    if (row.for_whom == "vegetarian" and not vegetarian) or (row.for_whom == "not_vegetarian" and vegetarian):
+        who = "a vegetarian child" if row.for_whom == "vegetarian" else "children who eat meat and fish"
+        return _not_applicable(row, over, f"This rule is for {who}.")
+    if not days:
+        return _not_applicable(row, 0, "There is no school day in this week.")
+    if over == 0:
+        return FrequencyFinding(row, "unknown", 0, None, 0, (), tuple(day.on for day in days), ())
+    if row.period == "day":
+        return _each_day(row, days, over)
+    if row.period == "three_weeks":
+        days = _three_weeks(days, earlier, monday)
+    least, most = _count(row, days)
+    seen = tuple(dict.fromkeys(item.name for day in days for item in day.items or () if _counts(row, item)))
+    return FrequencyFinding(row, _status(row, least, most), least, most, over, (), (), seen)
+
+
+def _not_applicable(row: FrequencyRow, over: int, reason: str) -> FrequencyFinding:
+    return FrequencyFinding(row, "not_applicable", 0, 0, over, (), (), (), reason)
+
+
+def _three_weeks(days: Sequence[FrequencyDay], earlier: Sequence[FrequencyDay], monday: date) -> Sequence[FrequencyDay]:
+    """The days of this week and the two before it; a week nobody logged stands as one day without items."""
+    found = list(days)
+    for back in (1, 2):
+        first = monday - timedelta(weeks=back)
+        week = [day for day in earlier if first <= day.on < first + timedelta(days=7)]
+        found += week or [FrequencyDay(first, None)]
+    return found
+
+
+def _counts(row: FrequencyRow, item: CountedItem) -> bool:
+    return item.groups is not None and row.counts in item.groups
+
+
+def _count(row: FrequencyRow, days: Sequence[FrequencyDay]) -> tuple[float, float | None]:
+    """The least and the most (None: no end) that a week's count can be."""
+    unsure = [day for day in days if day.items is None or any(item.groups is None for item in day.items)]
+    if row.unit == "days":
+        sure = [day for day in days if any(_counts(row, item) for item in day.items or ())]
+        maybe = [day for day in unsure if day not in sure]
+        endless = any(day.items is None for day in maybe) and row.period == "three_weeks"
+        return len(sure), None if endless else len(sure) + len(maybe)
+    items = [item for day in days for item in day.items or () if _counts(row, item)]
+    if row.unit == "kinds":
+        least = float(len({item.kind for item in items}))
+    elif row.unit == "items":
+        least = float(len(items))
+    else:
+        least = sum(item.portions[row.counts] for item in items) / SCALE
+    return least, None if unsure else least
+
+
+def _status(row: FrequencyRow, least: float, most: float | None) -> Status:
+    if row.at_most is not None:
+        if least > row.at_most:
+            return "over"
+        if most is None or most > row.at_most:
+            return "unknown"
+    if row.at_least is not None:
+        if most is not None and most < row.at_least:
+            return "short"
+        if least < row.at_least:
+            return "unknown"
+    return "met"
+
+
+def _each_day(row: FrequencyRow, days: Sequence[FrequencyDay], over: int) -> FrequencyFinding:
+    """A rule of each day, over the days that have items: the gravest of what they came to."""
+    off: list[date] = []
+    unsure: list[date] = []
+    worst: Status = "not_applicable"
+    least: float | None = None
+    seen: list[str] = []
+    rank: dict[Status, int] = {"not_applicable": 0, "met": 1, "unknown": 2, "short": 3, "over": 3}
+    for day in days:
+        if day.items is None:
+            continue
+        status, amount = _one_day(row, day)
+        if amount is not None:
+            larger = row.at_most is not None
+            least = amount if least is None else (max if larger else min)(least, amount)
+        if status in ("short", "over"):
+            off.append(day.on)
+        elif status == "unknown":
+            unsure.append(day.on)
+        if rank[status] > rank[worst]:
+            worst = status
+        seen += [item.name for item in day.items if _counts(row, item)]
+    reason = "Nothing of the kind was eaten." if worst == "not_applicable" else ""
+    most = None if unsure else least or 0
+    return FrequencyFinding(
+        row, worst, least or 0, most, over, tuple(off), tuple(unsure), tuple(dict.fromkeys(seen)), reason
+    )
+
+
+def _one_day(row: FrequencyRow, day: FrequencyDay) -> tuple[Status, float | None]:
+    items = day.items or ()
+    unsure = any(item.groups is None for item in items)
+    if row.unit == "accompanied":
+        if not any(_counts(row, item) for item in items):
+            return ("unknown" if unsure else "not_applicable"), None
+        beside = any(item.groups is not None and item.groups & set(row.beside) for item in items)
+        return ("met" if beside else "unknown" if unsure else "short"), None
+    if row.unit in ("grams_each", "ml_each"):
+        sizes = [
+            (item.amount_ul if row.unit == "ml_each" else item.amount_mg) / SCALE
+            for item in items
+            if item.served and _counts(row, item)
+        ]
+        if not sizes:
+            return ("unknown" if unsure else "not_applicable"), None
+        most = max(sizes)
+        return _status(row, most, None if unsure else most), most
+    least, most_count = _count(row, [day])
+    return _status(row, least, most_count), least
+
+
+def wanted_words(row: FrequencyRow) -> str:
+    """What a rule asks for: "at least 1 portion a day", "none"."""
+    unit = UNIT_WORDS[row.unit]
+    if row.unit == "accompanied":
+        return "only together with fruit, vegetables or dairy food"
+    if row.unit == "kitchen":
+        return "for the kitchen to keep"
+    if row.at_most == 0:
+        return "none"
+    if row.unit in ("grams_each", "ml_each"):
+        return f"at most {row.at_most} {unit} in a portion"
+    bound = row.at_least if row.at_least is not None else row.at_most
+    if bound == 1:
+        unit = {"times": "time"}.get(unit, unit.removesuffix("s"))
+    return f"{'at least' if row.at_least is not None else 'at most'} {bound} {unit} {PERIOD_WORDS[row.period]}"
+
+
+def frequency_sentence(finding: FrequencyFinding, tail: str) -> str:
+    """Say one finding; ``tail``: which days were not counted."""
+    row = finding.row
+    label = row.label[:1].upper() + row.label[1:]
+    asked = f" Wanted: {wanted_words(row)}."
+    whole = " The rule holds for the whole school day; only the lunch is seen here." if row.whole_day else ""
+    if finding.status == "not_applicable":
+        return f"{label}: not judged. {finding.reason}"
+    if finding.over == 0:
+        return f"{label}: no day of this week says what was eaten.{asked}{whole}"
+    if row.period == "day":
+        words = []
+        if finding.off_days:
+            words.append("not kept on " + ", ".join(weekday(on) for on in finding.off_days))
+        if finding.unsure_days:
+            words.append("cannot tell for " + ", ".join(weekday(on) for on in finding.unsure_days))
+        said = "; ".join(words) or f"kept on each of {finding.over} days"
+        return f"{label}: {said}.{asked}{whole}{tail}"
+    said = count_words(finding.least, finding.most, UNIT_WORDS[row.unit])
+    if finding.status == "unknown":
+        said += "; nobody can tell, because not everything that was eaten is known"
+    return f"{label}: {said}.{asked}{whole}{tail}"

@@ -1,0 +1,211 @@
+"""A school week of one child: sums of its days, held against the same rows as a single lunch.
+
+A day is one vector of measures. The mean of ``n`` days is judged as their sum against ``n`` times the bounds, and a
+week's total against its bound for so many school days: whole numbers throughout, so a week of equal days is judged
+as one of them is, and the order of the days cannot matter. A school day without figures is never filled: a mean is
+told over the days that count, and for a total the day is an unknown like any other.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date
+from fractions import Fraction
+from functools import lru_cache
+from typing import Literal, NamedTuple
+
+from service.domain.foods.amounts import ItemVector, Totals, add_up
+from service.domain.lunch.findings import Judgement, Status, judge
+from service.domain.lunch.standards import LimitRow, Target, TargetTable
+from service.domain.measures import MEASURE_COUNT
+
+DayKind = Literal["packed", "bought", "none", "missing"]
+
+ABSENT = ItemVector((0,) * MEASURE_COUNT, tuple((measure, 0, None) for measure in range(MEASURE_COUNT)))
+"""A school day of which nothing is known: any amount of everything."""
+NOTHING = ItemVector((0,) * MEASURE_COUNT, ())
+"""A day on which nothing was eaten."""
+
+
+class DaysRow(NamedTuple):
+    """A week's bound as printed for so many school days."""
+
+    at_least: Fraction | None
+    at_most: Fraction | None
+    source: str
+    status: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class WeekLengths:
+    """How a standard's week totals go with the number of school days.
+
+    ``printed``: (target id, age group, days) -> the printed bounds. ``unscaled``: target ids whose bounds stay.
+    Anything else goes by the day. ``guides``: likewise -> the upper end of a printed range, a guide that decides nothing.
+    """
+
+    usual_days: int
+    printed: Mapping[tuple[str, str, int], DaysRow]
+    unscaled: frozenset[str]
+    unscaled_source: str = ""
+    unscaled_status: str = ""
+    by_the_day_source: str = "ours: no source"
+    by_the_day_status: str = "proposed"
+    guides: Mapping[tuple[str, str, int], float] = field(default_factory=dict)
+
+
+FIVE_DAYS = WeekLengths(5, {}, frozenset())
+"""A standard that says nothing of other weeks."""
+
+
+class WeekFinding(NamedTuple):
+    """A target over a week.
+
+    ``over``: how many school days it was judged on; ``days``: for a rule of each day, what each day came to;
+    ``share_percent``: for a share of one amount in another, how much it is where both are exact.
+    """
+
+    judgement: Judgement
+    over: int
+    days: tuple[tuple[date, Judgement], ...] = ()
+    share_percent: float | None = None
+    guide_at_most: float | None = None
+
+    @property
+    def status(self) -> Status:
+        """Met, short, over, unknown or not applicable."""
+        return self.judgement.status
+
+
+class CountedDay(NamedTuple):
+    """A school day with figures; ``parts``: the items that its sum is made of, where they are known one by one."""
+
+    on: date
+    vector: ItemVector
+    parts: tuple[ItemVector, ...] = ()
+
+
+def one_vector(vectors: Sequence[ItemVector]) -> ItemVector:
+    """Several items (or days) as one; none at all is nothing."""
+    if not vectors:
+        return NOTHING
+    return vector_of(add_up(vectors))
+
+
+def vector_of(totals: Totals) -> ItemVector:
+    """Totals as a vector that can be added to others."""
+    widened = tuple((measure, low, totals.high[measure]) for measure, low in sorted(totals.low.items()))
+    return ItemVector(tuple(totals.nominal), widened)
+
+
+@lru_cache(maxsize=2048)
+def as_mean_of(target: Target, days: int) -> Target:
+    """The target with its bounds times ``days``, for the sum of so many days; amounts are shown as the mean."""
+    shown = target.shown_terms
+    if target.kind != "share_of_energy":
+        shown = tuple((measure, weight / days) for measure, weight in shown)
+    return _with_bounds(
+        replace(target, per_unit=target.per_unit * days, shown_terms=shown),
+        None if target.low is None else target.low * days,
+        None if target.high is None else target.high * days,
+    )
+
+
+def _with_bounds(target: Target, low: int | None, high: int | None) -> Target:
+    lowest = low + 1 if low is not None and target.above else low
+    highest = high - 1 if high is not None and target.below else high
+    limit = LimitRow(target.terms, lowest, highest)
+    return replace(target, low=low, high=high, lowest=lowest, highest=highest, limit=limit)
+
+
+@lru_cache(maxsize=2048)
+def as_total_for(target: Target, group_id: str, days: int, lengths: WeekLengths) -> Target:
+    """A week's total for a week of so many school days: as printed, unscaled, or by the day."""
+    if days == lengths.usual_days or not (target.low or target.high):
+        return _with_bounds(target, target.low, target.high)
+    printed = lengths.printed.get((target.id, group_id, days))
+    if printed is not None:
+        return _rebound(target, printed.at_least, printed.at_most, printed.source, printed.status)
+    if target.id in lengths.unscaled:
+        source, status = lengths.unscaled_source or target.source, lengths.unscaled_status or target.status
+        return replace(_with_bounds(target, target.low, target.high), source=source, status=status)
+    part = Fraction(days, lengths.usual_days)
+    low = None if target.at_least is None else Fraction(str(target.at_least)) * part
+    high = None if target.at_most is None else Fraction(str(target.at_most)) * part
+    return _rebound(target, low, high, lengths.by_the_day_source, lengths.by_the_day_status)
+
+
+def _rebound(target: Target, low: Fraction | None, high: Fraction | None, source: str, status: str) -> Target:
+    """The target with other printed bounds, the row multiplied so that they stay whole numbers."""
+    factor = 1
+    for bound in (low, high):
+        if bound is not None:
+            factor = max(factor, 1) * (bound * target.per_unit * factor).denominator
+    wide = replace(
+        target,
+        terms=tuple((measure, weight * factor) for measure, weight in target.terms),
+        per_unit=target.per_unit * factor,
+        at_least=None if low is None else float(low),
+        at_most=None if high is None else float(high),
+        source=source,
+        status=status,
+    )
+    return _with_bounds(
+        wide,
+        None if low is None else int(low * wide.per_unit),
+        None if high is None else int(high * wide.per_unit),
+    )
+
+
+def mean_targets(table: TargetTable, counted: int) -> list[Target]:
+    """The rows that hold for the mean of a week, for the sum of so many days."""
+    return [as_mean_of(target, max(counted, 1)) for target in table.targets if not target.firm]
+
+
+def total_targets(table: TargetTable, school_days: int, lengths: WeekLengths) -> tuple[list[Target], list[Target]]:
+    """The rows of a week's total: amounts, and shares of one amount in another (their bound is 0)."""
+    scaled = [as_total_for(target, table.age_group.id, max(school_days, 1), lengths) for target in table.week_targets]
+    return [one for one in scaled if one.low or one.high], [one for one in scaled if not (one.low or one.high)]
+
+
+def week_findings(
+    table: TargetTable, days: Sequence[CountedDay], school_days: int, lengths: WeekLengths
+) -> list[WeekFinding]:
+    """Every target of a standard over a week: means, totals, then the rules of each day.
+
+    ``school_days``: how many there are, those without figures among them. A mean or a share is judged on the days
+    that count; an amount in the week with every other school day as an unknown.
+    """
+    counted = len(days)
+    known = add_up([day.vector for day in days] or [ABSENT])
+    whole = add_up([day.vector for day in days] + [ABSENT] * (school_days - counted) or [ABSENT])
+    amounts, shares = total_targets(table, school_days, lengths)
+    found = [WeekFinding(judge(target, known), counted) for target in mean_targets(table, counted)]
+    for target in amounts:
+        guide = lengths.guides.get((target.id, table.age_group.id, school_days))
+        found.append(WeekFinding(judge(target, whole), counted, guide_at_most=guide))
+    found += [WeekFinding(judge(target, known), counted, (), _share(target, known)) for target in shares]
+    totals = [add_up([day.vector]) for day in days]
+    for target in table.targets:
+        if target.firm:
+            each = tuple((day.on, judge(target, total)) for day, total in zip(days, totals, strict=True))
+            found.append(_over_days(target, each))
+    return found
+
+
+def _share(target: Target, totals: Totals) -> float | None:
+    """The part in percent of the whole, for a row of one amount less a share of another."""
+    part = [measure for measure, weight in target.terms if weight > 0]
+    whole = [measure for measure, weight in target.terms if weight < 0]
+    if len(part) != 1 or len(whole) != 1 or not target.measures.isdisjoint(totals.low):
+        return None
+    of = totals.nominal[whole[0]]
+    return 100 * totals.nominal[part[0]] / of if of else None
+
+
+def _over_days(target: Target, each: tuple[tuple[date, Judgement], ...]) -> WeekFinding:
+    """A rule of each day: the gravest of what the days came to (none at all is unknown)."""
+    if not each:
+        return WeekFinding(judge(target, add_up([ABSENT])), 0)
+    rank: dict[Status, int] = {"over": 4, "short": 4, "unknown": 3, "met": 2, "not_applicable": 1}
+    gravest = max((one for _on, one in each), key=lambda one: (rank[one.status], -one.satisfaction, one.amount))
+    return WeekFinding(gravest, len(each), each)

@@ -1,0 +1,1 @@
+"""Allergen lists, and screening foods for a family."""

@@ -1,0 +1,1 @@
+"""A request's foods become domain foods; searching for foods."""

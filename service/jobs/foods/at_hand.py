@@ -1,0 +1,46 @@
+"""The foods that a change may bring in: those that the caller names, or the everyday lunch foods."""
+
+from collections.abc import Sequence
+
+from service.domain.errors import LunchError, raise_all
+from service.domain.foods.food import Food
+from service.jobs.foods.resolve import amount_of, food_by_id, food_of_item
+from service.jobs.requests import LunchItem
+from service.reference.foods.catalogue import packable_foods
+
+NOT_SUGGESTED = frozenset({"condiments", "sweet-snacks", "drinks"})
+"""Categories left out where nobody named the foods at hand (a choice of ours)."""
+
+OnHand = tuple[Food, int, float, str]
+"""A food at hand: the food, its milligrams, quantity and unit."""
+
+
+def foods_named(named: Sequence[str | LunchItem], pointer: str) -> list[OnHand]:
+    """The foods named, each in its amount, or in its usual portion where only an id is given.
+
+    Raises ``LunchError`` (several together) for any that does not fit the reference data.
+    """
+    found: list[OnHand] = []
+    faults: list[LunchError] = []
+    for place, one in enumerate(named):
+        where = f"{pointer}/{place}"
+        try:
+            if isinstance(one, LunchItem):
+                food = food_of_item(one, where)
+                amount_mg, unit = amount_of(food, one.quantity, one.unit, where)
+                found.append((food, amount_mg, one.quantity, unit))
+            else:
+                found.append(_usual(food_by_id(one, where)))
+        except LunchError as fault:
+            faults.append(fault)
+    raise_all(faults)
+    return found
+
+
+def everyday_foods() -> list[OnHand]:
+    """The lunch foods suggested where none are named, each in its usual portion."""
+    return [_usual(food) for food in packable_foods() if food.everyday and food.category not in NOT_SUGGESTED]
+
+
+def _usual(food: Food) -> OnHand:
+    return food, food.units[0].grams_mg, 1.0, food.units[0].name

@@ -1,0 +1,198 @@
+"""From a label sent with a request to a food of the engine."""
+
+from decimal import Decimal
+from fractions import Fraction
+
+from service.domain.allergens.vocabulary import AllergenVocabulary, resolve
+from service.domain.errors import BadInput, LunchError, UnknownName, raise_all
+from service.domain.foods.amounts import near_names
+from service.domain.foods.crediting import credits_from_amount, credits_from_grams_per_unit, merge_credits
+from service.domain.foods.food import (
+    UNKNOWN,
+    AllergenProfile,
+    Basis,
+    Containment,
+    Credit,
+    CreditOption,
+    Food,
+    Handling,
+    HouseholdUnit,
+    Level,
+    worse,
+)
+from service.domain.foods.label_figures import stands_for
+from service.domain.labels.reader import read_label
+from service.domain.lunch.special_rules import MILK_KINDS
+from service.domain.measures import MEASURE_INDEX, NUTRIENT_IDS, SCALE
+from service.jobs.foods.choking_rules import NO_RULE, check_choking_rule
+from service.jobs.requests import LabelFood
+from service.reference.allergens.vocabulary import vocabulary
+from service.reference.foods.label_rounding import rounding_rules
+from service.reference.foods.lunch_foods import product_kinds
+from service.reference.labels.words import label_words
+from service.reference.lunch.standards import crediting_scheme
+
+US_SCHEME = "us-school-meals"
+SATURATED = MEASURE_INDEX["saturated_fat_g"]
+MILK_SATURATED = MEASURE_INDEX["fluid_milk_saturated_fat_g"]
+GRAMS_100_MG = 100_000
+
+
+def food_of_label(label: LabelFood, pointer: str) -> Food:
+    """Build a food from its label; rounded figures become the intervals they stand for.
+
+    Raises ``UnknownName`` for an unknown allergen, grain group or choking rule.
+    """
+    faults: list[LunchError] = []
+    serving_mg = round((label.serving.grams or label.serving.ml or 0) * 1000)
+    if serving_mg == 0:
+        faults.append(
+            BadInput(
+                pointer=pointer + "/serving",
+                value=label.serving.grams or label.serving.ml,
+                problem="is less than a milligram",
+                remedy="Give the serving's weight in grams as printed.",
+            )
+        )
+    basis_mg = serving_mg if label.facts_per == "serving" else GRAMS_100_MG
+    nutrients, ranges = _facts(label)
+    if label.product_kind in MILK_KINDS:
+        nutrients[MILK_SATURATED] = nutrients[SATURATED]
+        if SATURATED in ranges:
+            ranges[MILK_SATURATED] = ranges[SATURATED]
+    else:
+        nutrients[MILK_SATURATED] = 0
+    words = vocabulary()
+    profile = _label_profile(label, words, pointer, faults)
+    credits = _label_credits(label, basis_mg, serving_mg, pointer, faults)
+    if label.product_kind and label.product_kind not in product_kinds():
+        faults.append(
+            UnknownName(
+                pointer=pointer + "/product_kind",
+                value=label.product_kind,
+                kind="kind of product",
+                near=near_names(label.product_kind, product_kinds()),
+                known="Known: " + ", ".join(sorted(product_kinds())) + ".",
+            )
+        )
+    try:
+        check_choking_rule(label.choking_rule, pointer + "/choking_rule")
+    except LunchError as fault:
+        faults.append(fault)
+    raise_all(faults)
+    units = [HouseholdUnit("serving", serving_mg, "label")]
+    if label.serving.name != "serving":
+        units.append(HouseholdUnit(label.serving.name, serving_mg, "label"))
+    if label.serving.ml is not None:
+        units.append(HouseholdUnit("ml", 1000, "label"))
+    return Food(
+        id="label",
+        name=label.name,
+        kind="label",
+        basis_mg=basis_mg,
+        nutrients=tuple(nutrients),
+        source="the label, as sent",
+        ranges=ranges,
+        credit_options=(CreditOption("label", credits),) if credits else (),
+        units=tuple(units),
+        allergens=profile,
+        handling=Handling(
+            choking_rule="" if label.choking_rule == NO_RULE else label.choking_rule,
+            perishable=label.perishable,
+            choking_known=bool(label.choking_rule),
+        ),
+        credits_known=label.credits is not None,
+        category="label",
+        product_kind=label.product_kind,
+        weighable=label.serving.grams is not None,
+    )
+
+
+def _facts(label: LabelFood) -> tuple[list[int | None], dict[int, tuple[int, int]]]:
+    nutrients: list[int | None] = []
+    ranges: dict[int, tuple[int, int]] = {}
+    rules = rounding_rules() if label.facts_rounded and label.facts_per == "serving" else {}
+    for index, measure in enumerate(NUTRIENT_IDS):
+        figure = getattr(label.facts, measure, None)
+        if figure is None:
+            nutrients.append(None)
+            continue
+        exact = Decimal(str(figure))
+        nutrients.append(int((exact * SCALE).to_integral_value()))
+        if measure in rules:
+            ranges[index] = stands_for(rules[measure], exact)
+    return nutrients, ranges
+
+
+def _label_credits(
+    label: LabelFood, basis_mg: int, serving_mg: int, pointer: str, faults: list[LunchError]
+) -> tuple[Credit, ...]:
+    credits: list[Credit] = []
+    for place, asked in enumerate(label.credits or ()):
+        where = f"{pointer}/credits/{place}"
+        scheme = crediting_scheme(US_SCHEME)
+        assert scheme is not None  # noqa: S101 - a scheme with a name is never None
+        if asked.grams_per_unit is not None:
+            per_unit = max(1, round(asked.grams_per_unit * 1000))
+            credits.extend(credits_from_grams_per_unit(asked.component, per_unit, basis_mg))
+        elif asked.grain_group is not None:
+            grams = scheme.grain_group_grams_mg.get(asked.grain_group)
+            if grams is None:
+                known = ", ".join(sorted(scheme.grain_group_grams_mg))
+                faults.append(
+                    UnknownName(
+                        pointer=where + "/grain_group",
+                        value=asked.grain_group,
+                        kind="grain group",
+                        known=f"Known: {known}.",
+                    )
+                )
+                continue
+            credits.extend(credits_from_grams_per_unit(asked.component, grams, basis_mg))
+        elif serving_mg:
+            if asked.per_serving is not None:
+                amount = Fraction(str(asked.per_serving))
+            else:
+                amount = Fraction(str(asked.creditable_grain_g)) * 1000 / scheme.creditable_grain_mg
+            credits.extend(credits_from_amount(asked.component, amount * basis_mg / serving_mg))
+    return merge_credits(tuple(credits))
+
+
+def _label_profile(
+    label: LabelFood, words: AllergenVocabulary, pointer: str, faults: list[LunchError]
+) -> AllergenProfile:
+    """What the label says of allergens; an allergen it does not speak of is ``free`` only of a statement read.
+
+    Without an ingredient statement everything not declared is unknown.
+    """
+    named: dict[str, Containment] = {}
+
+    def note(allergen: str, level: Level, basis: Basis, evidence: str) -> None:
+        seen = named.get(allergen)
+        told = Containment(level, basis, evidence)
+        named[allergen] = told if seen is None else worse(seen, told)
+
+    for place, declared in enumerate(label.allergens):
+        try:
+            meant = resolve(words, declared.allergen, f"{pointer}/allergens/{place}/allergen")
+        except LunchError as fault:
+            faults.append(fault)
+            continue
+        for allergen in meant:
+            note(allergen, declared.level, "label_statement", f"declared as {declared.level.replace('_', ' ')}")
+    if label.ingredients or label.contains or label.may_contain:
+        reading = read_label(label_words(), label.ingredients, label.contains, label.may_contain)
+        for evidence in reading.evidence:
+            level: Level = "unknown" if evidence.tier == "check_label" else evidence.tier
+            note(evidence.allergen, level, "label_statement", f"{evidence.words!r}: {evidence.reason}")
+    for evidence in read_label(label_words(), label.name).evidence:
+        if evidence.tier != "contains":
+            continue
+        said = named.get(evidence.allergen)
+        if said is None or said.level == "free":  # the name says it and the rest of the label does not
+            level = "unknown" if label.ingredients or said is not None else "contains"
+            named[evidence.allergen] = Containment(level, "name", f"{evidence.words!r} in its name")
+    others = UNKNOWN
+    if label.ingredients:
+        others = Containment("free", "label_statement", "not named in the ingredient statement")
+    return AllergenProfile(named, others)

@@ -1,0 +1,44 @@
+"""What somebody read on the packet of a food of the tables: it fills in what recipes vary in.
+
+It settles what is unknown there; it never clears what the food contains by its nature or usual recipe.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from service.domain.allergens.vocabulary import resolve
+from service.domain.errors import LunchError, raise_all
+from service.domain.foods.food import AllergenProfile, Containment, Food
+from service.jobs.requests import DeclaredAllergen
+from service.reference.allergens.vocabulary import vocabulary
+
+
+def with_label_read(food: Food, read: Sequence[DeclaredAllergen]) -> Food:
+    """The food with what was read on its label; ``UnknownName`` for an unknown allergen."""
+    words = vocabulary()
+    faults: list[LunchError] = []
+    said: dict[str, Containment] = {}
+    for place, one in enumerate(read):
+        try:
+            for allergen in resolve(words, one.allergen, f"/label_read/{place}/allergen"):
+                evidence = f"read on its label: {one.level.replace('_', ' ')}"
+                told = Containment(one.level, "label_statement", evidence)
+                for member in {allergen, *(words.members_of(allergen) if one.level == "free" else ())}:
+                    said[member] = told
+        except LunchError as fault:
+            faults.append(fault)
+    raise_all(faults)
+    return replace(food, kind="label", allergens=_read(food.allergens, said))
+
+
+def _read(profile: AllergenProfile, said: dict[str, Containment]) -> AllergenProfile:
+    named = dict(profile.named)
+    for allergen, told in said.items():
+        known = profile.of(allergen)
+        if (
+            known.level == "unknown"
+            or (told.level == "contains" and known.level != "contains")
+            or (told.level == "may_contain" and known.level == "free")
+        ):
+            named[allergen] = told
+    return AllergenProfile(named, profile.others, tuple(_read(part, said) for part in profile.parts))

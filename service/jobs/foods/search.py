@@ -1,0 +1,153 @@
+"""Find foods by words, and show one food with everything known of it."""
+
+import base64
+import hashlib
+from collections.abc import Sequence
+from typing import Any
+
+from service.domain.errors import BadInput, UnknownName
+from service.domain.foods.food import Containment, Food
+from service.domain.measures import MEASURE_INDEX, MEASURES, NUTRIENT_IDS, SCALE
+from service.reference.foods.catalogue import find_food, near_food_ids
+from service.reference.foods.search import food_index
+from service.reference.lunch.handling import storage_classes
+
+MOST_PER_PAGE = 200
+
+
+def search_foods(query: str, limit: int, cursor: str | None, own: Sequence[dict[str, Any]] = ()) -> dict[str, Any]:
+    """One page of foods that match; ``next`` is the cursor of the following page or None. ``own`` come first."""
+    limit = max(1, min(limit, MOST_PER_PAGE))
+    start = 0 if cursor is None else _start(cursor, query)
+    found = food_index().search(query)
+    first = max(0, start - len(own))
+    page = found[first : max(0, start + limit - len(own))]
+    more = start + limit < len(own) + len(found)
+    return {
+        "items": [
+            *own[start : start + limit],
+            *({"id": one.id, "name": one.name, "kind": one.kind, **_portion(one.id)} for one in page),
+        ],
+        "next": _cursor(start + limit, query) if more else None,
+    }
+
+
+def _portion(food_id: str) -> dict[str, Any]:
+    food = find_food(food_id)
+    assert food is not None  # noqa: S101 - the index holds only foods of the tables
+    unit = food.units[0]
+    return {"category": food.category, "usual_unit": unit.name, "usual_grams": unit.grams_mg / 1000}
+
+
+def _mark(query: str) -> str:
+    return hashlib.sha256(query.encode()).hexdigest()[:8]
+
+
+def _cursor(start: int, query: str) -> str:
+    return base64.urlsafe_b64encode(f"{start}:{_mark(query)}".encode()).decode().rstrip("=")
+
+
+def _start(cursor: str, query: str) -> int:
+    try:
+        text = base64.urlsafe_b64decode(cursor + "=" * (-len(cursor) % 4)).decode("ascii")
+        start, mark = text.split(":")
+        place = int(start)
+    except ValueError as fault:
+        raise _bad_cursor(cursor) from fault
+    if mark != _mark(query) or place < 0:
+        raise _bad_cursor(cursor)
+    return place
+
+
+def _bad_cursor(cursor: str) -> BadInput:
+    return BadInput(
+        pointer="/cursor",
+        value=cursor,
+        problem="is no cursor of this search",
+        remedy="Give the 'next' of the page before, with the same q; or leave it out to start again.",
+    )
+
+
+def show_food(food_id: str) -> dict[str, Any]:
+    """Everything known of one food; ``UnknownName`` with near names otherwise."""
+    food = find_food(food_id)
+    if food is None:
+        raise UnknownName(
+            pointer="/food",
+            value=food_id,
+            kind="food",
+            near=near_food_ids(food_id),
+            known="Search with GET /v1/foods?q=.",
+        )
+    return food_reply(food)
+
+
+def food_reply(food: Food) -> dict[str, Any]:
+    """A food as published: per 100 g, portions, credits, allergens, forms, and where each comes from."""
+    per_100g = {}
+    for index, measure in enumerate(NUTRIENT_IDS):
+        value = food.nutrients[index]
+        amount = None if value is None else round(value * 100_000 / food.basis_mg / SCALE, 3)
+        per_100g[measure] = {
+            "amount": amount,
+            "unit": MEASURES[MEASURE_INDEX[measure]].unit,
+            "how": food.estimated.get(index, "from the source" if amount is not None else "unknown"),
+        }
+    return {
+        "id": food.id,
+        "name": food.name,
+        "kind": food.kind,
+        "category": food.category,
+        "search_words": list(food.search_words),
+        "source": food.source,
+        "editions": sorted(food.editions),
+        "per_100g": per_100g,
+        "portions": [{"unit": u.name, "grams": u.grams_mg / 1000, "source": u.source} for u in food.units],
+        "credits": [
+            {
+                "credit_as": option.name,
+                "per_100g": {
+                    MEASURES[credit.measure].id: round(float(credit.per_basis * 100_000 / food.basis_mg), 4)
+                    for credit in option.credits
+                },
+            }
+            for option in food.credit_options
+        ],
+        "allergens": {allergen: _containment(seen) for allergen, seen in sorted(food.allergens.named.items())},
+        "other_allergens": _containment(food.allergens.others),
+        "forms": list(food.handling.forms),
+        "choking_rule": food.handling.choking_rule or None,
+        "perishable": food.handling.perishable,
+        "storage": _storage(food.handling.storage),
+        "freezing": food.handling.freezing or None,
+        "product_kind": food.product_kind or None,
+        "note": food.note,
+    }
+
+
+def _containment(seen: Containment) -> dict[str, str]:
+    return {"level": seen.level, "basis": seen.basis, "evidence": seen.evidence}
+
+
+def _storage(class_id: str) -> dict[str, Any] | None:
+    """How long the food keeps, by place and region; the stricter region counts."""
+    kept = storage_classes().get(class_id)
+    if kept is None:
+        return None
+    return {
+        "id": kept.id,
+        "title": kept.title,
+        "note": kept.note,
+        "times": [
+            {
+                "region": row.region,
+                "place": row.place,
+                "days_from": float(row.days_from),
+                "days_to": float(row.days_to),
+                "source": row.source,
+                "source_status": row.status,
+                "note": row.note,
+            }
+            for row in kept.time
+        ],
+    }

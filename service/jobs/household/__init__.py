@@ -1,0 +1,1 @@
+"""What a household keeps: children, foods, offers, lunches."""

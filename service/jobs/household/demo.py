@@ -1,0 +1,129 @@
+"""Four school weeks of an invented family, drawn with a fixed seed, kept and checked as the family itself would do it."""
+
+import random
+from collections.abc import Mapping
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Any, NamedTuple
+from uuid import UUID
+
+import orjson
+
+from service.domain.errors import AlreadyThere
+from service.jobs.household.access_keys import FIRST_KEY_NAME
+from service.jobs.household.kinds import CHILDREN, FOODS, LUNCHES, OFFERS, PRICES, RECIPES
+from service.jobs.household.records import Resource, keep_record, read_asked
+from service.store.database import Store
+from service.store.households import all_households, create_household, create_key
+from service.store.records import Connection, Record
+
+WEEKS, SCHOOL_DAYS = 4, 5
+DATA = Path(__file__).with_name("demo_weeks.json")
+SHARES = (0.25, 0.5, 1.0)
+"""Parts of an item that come back."""
+
+
+class DemoHousehold(NamedTuple):
+    """What was kept: the household, its key (nowhere kept), the first Monday, children by nickname, and lunches."""
+
+    household: UUID
+    key: str
+    first_monday: date
+    children: dict[str, UUID]
+    lunches: list[dict[str, Any]]
+
+
+def first_monday(today: date) -> date:
+    """The Monday on which the four weeks begin that end with this one."""
+    return today - timedelta(today.weekday(), weeks=WEEKS - 1)
+
+
+def keep_demo_household(store: Store, today: date) -> DemoHousehold:
+    """Keep the demo family with four weeks up to this one, all or nothing; ``AlreadyThere`` if it is kept already."""
+    data = orjson.loads(DATA.read_bytes())
+    with store.writing() as connection:
+        for household, body in all_households(connection):
+            if body.get("name") == data["household"]["name"]:
+                raise AlreadyThere(
+                    pointer="--keep",
+                    value=str(household),
+                    problem="is a demo family that is kept already",
+                    remedy=f"Remove it first: packed-lunch household remove {household} --yes",
+                )
+        household = create_household(connection, data["household"])
+        _, secret = create_key(connection, household, FIRST_KEY_NAME, "keep")
+        return _Filling(connection, household, data, first_monday(today)).fill(secret)
+
+
+class _Filling:
+    """Keeps one thing after the other; ``own``: the ids of own foods and recipes by their names."""
+
+    def __init__(self, connection: Connection, household: UUID, data: Mapping[str, Any], monday: date) -> None:
+        self.connection, self.household, self.data, self.monday = connection, household, data, monday
+        self.own: dict[str, str] = {}
+        self.chance = random.Random(data["seed"])  # noqa: S311 - what the family eats is no secret
+
+    def fill(self, secret: str) -> DemoHousehold:
+        """Everything, in the order in which one needs the other."""
+        for resource, name in ((FOODS, "foods"), (RECIPES, "recipes")):
+            for body in self.data[name]:
+                self.own[body["name"]] = str(self._keep(resource, body).id)
+        for offer in self.data["offers"]:
+            self._keep(OFFERS, offer)
+        for price in self.data["prices"]:
+            start = self.monday + timedelta(weeks=WEEKS - price["weeks_before"])
+            body = {name: value for name, value in price.items() if name != "weeks_before"}
+            self._keep(PRICES, {**body, "from": start.isoformat()})
+        children: dict[str, UUID] = {}
+        lunches: list[dict[str, Any]] = []
+        for child in self.data["children"]:
+            months = (self.monday.year * 12 + self.monday.month - 1) - child["age_months"] - 1
+            born = f"{months // 12}-{months % 12 + 1:02}"
+            record = self._keep(CHILDREN, {**child["body"], "birth_month": born})
+            children[child["body"]["nickname"]] = record.id
+            days = [(week, day) for week in range(WEEKS) for day in range(SCHOOL_DAYS)]
+            lunches += [self._keep(LUNCHES, self._lunch(child, record.id, *one)).body for one in days]
+        return DemoHousehold(self.household, secret, self.monday, children, lunches)
+
+    def _lunch(self, child: Mapping[str, Any], child_id: UUID, week: int, day: int) -> dict[str, Any]:
+        lunch: dict[str, Any] = {
+            "child": str(child_id),
+            "date": (self.monday + timedelta(day, weeks=week)).isoformat(),
+            "kind": "packed",
+        }
+        if [week, day] in child["none"]:
+            return {**lunch, "kind": "none"}
+        if [week, day] in child["bought"]:
+            return {**lunch, "kind": "bought", "menu": self.data["bought"]}
+        parts = {part: self.chance.choice(child[part]) for part in ("main", "fruit", "vegetable", "drink")}
+        special = self.data["acknowledged"]
+        if (special["child"], special["week"], special["day"]) == (child["body"]["nickname"], week, day):
+            parts["fruit"] = special["instead_of_fruit"]
+            lunch["acknowledged"] = {"reason": special["reason"]}
+        if self.chance.random() < 0.4:
+            parts["extra"] = self.chance.choice(child["extra"])
+        read = {"label_read": child["label_read"]} if "label_read" in child else {}
+        lunch["items"] = [{**item, **read} for item in parts.values()]
+        lunch["holding"] = self.data["holding"]
+        said = self.chance.random()
+        if said < 0.3:
+            place = self.chance.randrange(len(parts))
+            lunch["uneaten"] = [{"item": place, "share": self.chance.choice(SHARES)}]
+        elif said < 0.9:
+            lunch["uneaten"] = []
+        return lunch
+
+    def _keep(self, resource: Resource, body: Mapping[str, Any]) -> Record:
+        asked = read_asked(resource, orjson.dumps(self._with_ids(body)))
+        return keep_record(self.connection, resource, self.household, asked, None).record
+
+    def _with_ids(self, part: Any) -> Any:
+        """The names of own foods and recipes as their ids."""
+        if isinstance(part, list):
+            return [self._with_ids(one) for one in part]
+        if isinstance(part, dict):
+            return {
+                name: self.own.get(value, value) if name == "food" and isinstance(value, str) else self._with_ids(value)
+                for name, value in part.items()
+            }
+        return part

@@ -1,0 +1,78 @@
+"""Own foods and recipes beside the reference foods: searched first, and shown with what was kept of them."""
+
+from typing import Any
+from uuid import UUID
+
+import orjson
+
+from service.domain.errors import NotThere
+from service.domain.foods.food import Food
+from service.jobs.foods.resolve import food_of
+from service.jobs.foods.search import food_reply, search_foods
+from service.jobs.household.records import shown
+from service.jobs.household.requests import is_kept_id
+from service.jobs.household.stored_ids import KeptThings
+from service.jobs.requests import LabelFood, Recipe
+from service.reference.foods.search import WORD, fold
+from service.store.kinds import FOOD, RECIPE
+from service.store.records import Connection, Record, find, page
+
+MOST_OWN = 5_000
+
+
+def search_household_foods(
+    connection: Connection, household: UUID, query: str, limit: int, cursor: str | None
+) -> dict[str, Any]:
+    """One page of foods that match: own foods first, then own recipes, then the reference foods."""
+    kept = KeptThings(connection, household)
+    own = [
+        _found(kept, kind, record)
+        for kind in (FOOD, RECIPE)
+        for record in page(connection, kind, household, None, MOST_OWN)
+        if _matches(record.body["name"], query)
+    ]
+    return search_foods(query, limit, cursor, own)
+
+
+def show_household_food(connection: Connection, household: UUID, food_id: str) -> tuple[dict[str, Any], Record] | None:
+    """An own food or recipe as all foods are shown, with ``kept``: the record; None for an id of another form.
+
+    ``NotThere`` if this household has none of that id.
+    """
+    if not is_kept_id(food_id):
+        return None
+    record = find(connection, FOOD, household, UUID(food_id)) or find(connection, RECIPE, household, UUID(food_id))
+    if record is None:
+        raise NotThere(
+            pointer="/id", value=food_id, problem="is no food here", remedy="Search with GET /v1/foods?q= for its id."
+        )
+    kind = "own_recipe" if "ingredients" in record.body and isinstance(record.body["ingredients"], list) else "own_food"
+    reply = food_reply(_food(KeptThings(connection, household), record))
+    return {**reply, "id": food_id, "kind": kind, "kept": shown(record)}, record
+
+
+def _food(kept: KeptThings, record: Record) -> Food:
+    body = kept.food(str(record.id), "/id")
+    recipe = isinstance(body.get("ingredients"), list)
+    asked = (Recipe if recipe else LabelFood).model_validate_json(orjson.dumps(body))
+    return food_of(asked, "")
+
+
+def _found(kept: KeptThings, kind: Any, record: Record) -> dict[str, Any]:
+    food = _food(kept, record)
+    unit = food.units[0]
+    return {
+        "id": str(record.id),
+        "name": food.name,
+        "kind": "own_food" if kind is FOOD else "own_recipe",
+        "category": food.category,
+        "usual_unit": unit.name,
+        "usual_grams": unit.grams_mg / 1000,
+    }
+
+
+def _matches(name: str, query: str) -> bool:
+    """Whether every word of the query is the beginning of a word of the name."""
+    words = WORD.findall(fold(query))
+    of_name = WORD.findall(fold(name))
+    return bool(words or not query.strip()) and all(any(one.startswith(word) for one in of_name) for word in words)

@@ -1,0 +1,202 @@
+"""What a household keeps, as strict models: children, own foods and recipes, prices, offers, lunches.
+
+Wherever a food id is accepted, the id of an own food or recipe (a UUID as text) is accepted too. Whatever needs the
+reference data or the store (names, ids) is looked at in the jobs.
+"""
+
+import re
+from datetime import date as Date  # noqa: N812 - a field of a lunch is called date
+from typing import Annotated, Literal
+
+from pydantic import AfterValidator, Field, model_validator
+from pydantic_core import PydanticCustomError
+
+from service.jobs.offers.requests import OfferIn
+from service.jobs.requests import (
+    LINES,
+    MOST_ITEMS,
+    ONE_LINE,
+    UUID_TEXT,
+    Asked,
+    AvoidedAllergen,
+    Child,
+    Day,
+    HoldingConditions,
+    LabelFood,
+    Name,
+    Nickname,
+    Recipe,
+    Setting,
+    Threshold,
+    together,
+)
+from service.jobs.requests import is_kept_id as is_kept_id  # noqa: PLC0414 - belongs to KeptId
+from service.jobs.weeks.requests import Currency, Menu, Minor, Uneaten, WeekItem
+
+MONTH = re.compile(r"[0-9]{4}-(0[1-9]|1[0-2])")
+EARLIEST_YEAR = 1990
+
+KeptId = Annotated[str, Field(pattern=UUID_TEXT, description="Id of something kept, a UUID as it was given.")]
+
+
+def _month(value: str) -> str:
+    if not MONTH.fullmatch(value) or int(value[:4]) < EARLIEST_YEAR:
+        raise PydanticCustomError("no_month", "is no month of a child's birth")
+    return value
+
+
+BirthMonth = Annotated[str, Field(json_schema_extra={"pattern": f"^{MONTH.pattern}$"}), AfterValidator(_month)]
+"""A month as YYYY-MM."""
+
+
+class KeptChild(Asked):
+    """A child of the household: what is needed to check its lunches, and no more."""
+
+    nickname: Nickname = Field(description="To tell children apart; no full name is needed. Never logged.")
+    standard: Name = Field(description="Standard its lunches are held against, see GET /v1/standards.")
+    birth_month: BirthMonth | None = Field(None, description="YYYY-MM; its age on a day follows from it.")
+    age_group: Name | None = Field(None, description="Age group id of the standard, to override the one by age.")
+    avoids: Annotated[list[AvoidedAllergen], Field(max_length=50)] = Field(default_factory=list)
+    dislikes: Annotated[list[Name], Field(max_length=200)] = Field(
+        default_factory=list, description="Food ids, or words of food names."
+    )
+    appetite: Literal["small", "usual", "large"] = "usual"
+    bans: Annotated[list[Name], Field(max_length=50)] = Field(
+        default_factory=list, description="Allergen ids that its school or classroom bans."
+    )
+    ban_threshold: Threshold = Field(
+        "contains", description="Whether the ban speaks of precautionary statements (may_contain) too."
+    )
+    sex: Literal["girl", "boy"] | None = Field(None, description="Only for the energy need, with height and weight.")
+    height_cm: Annotated[float, Field(ge=40, le=220)] | None = None
+    weight_kg: Annotated[float, Field(ge=2, le=200)] | None = None
+    activity: Literal["inactive", "low_active", "active", "very_active"] | None = None
+
+    @model_validator(mode="after")
+    def _an_age(self) -> "KeptChild":
+        if self.birth_month is None and self.age_group is None:
+            raise together("has neither birth_month nor age_group", "Give one of the two, or both.")
+        return self
+
+    def months_on(self, day: Date) -> int | None:
+        """Age in whole months on a day, taken as born at the end of the birth month; None without a birth month.
+
+        A month too young rather than too old: choking rules are stricter for the younger.
+        """
+        if self.birth_month is None:
+            return None
+        year, month = int(self.birth_month[:4]), int(self.birth_month[5:])
+        return max(0, (day.year - year) * 12 + day.month - month - 1)
+
+    def child_on(self, day: Date) -> Child:
+        """The child as a check takes it."""
+        return Child(
+            nickname=self.nickname,
+            age_months=self.months_on(day),
+            age_group=self.age_group,
+            avoids=self.avoids,
+            sex=self.sex,
+            height_cm=self.height_cm,
+            weight_kg=self.weight_kg,
+            activity=self.activity,
+        )
+
+    def setting(self) -> Setting:
+        """What its school bans."""
+        return Setting(bans=self.bans, ban_threshold=self.ban_threshold)
+
+
+class KeptFood(LabelFood):
+    """An own food, as its label gives it."""
+
+
+class KeptRecipe(Recipe):
+    """An own recipe; its ingredients may be own foods by their id."""
+
+
+class KeptPrice(Asked):
+    """A price from a day on, until a later one: of a pack of a food, or of the school's meal."""
+
+    what: Literal["food", "school_meal"]
+    food: Name | None = Field(None, description="Food id, or id of an own food; left out for the school's meal.")
+    amount_minor: Minor = Field(description="In the smallest unit of the currency, e.g. cents; 0: it costs nothing.")
+    currency: Currency = Field(description="ISO 4217 code, e.g. EUR.")
+    pack_grams: Annotated[float, Field(ge=0.001, le=100_000)] | None = Field(None, description="What the pack weighs.")
+    from_day: Day = Field(alias="from", description="First day on which it holds, YYYY-MM-DD.")
+
+    @model_validator(mode="after")
+    def _whole(self) -> "KeptPrice":
+        if self.what == "food" and (self.food is None or self.pack_grams is None):
+            raise together("lacks food or pack_grams", "A food's price needs both.")
+        if self.what == "school_meal" and (self.food is not None or self.pack_grams is not None):
+            raise together("gives a food or pack_grams for the school's meal", "Leave both out.")
+        return self
+
+    def of_what(self) -> str:
+        """What the price is of: two prices of the same thing may not start on the same day."""
+        return "school_meal" if self.food is None else f"food:{self.food}"
+
+
+class KeptOffer(OfferIn):
+    """An offer under a name: choice groups, groups that stand in for each other, and rules between them."""
+
+    name: Name
+
+
+class Acknowledged(Asked):
+    """That somebody packs a lunch although it must not be packed, and why."""
+
+    reason: Annotated[str, Field(min_length=1, max_length=500, pattern=LINES)]
+
+
+class LoggedLunch(Asked):
+    """One child's lunch of one day, as it is logged."""
+
+    child: KeptId
+    date: Day
+    kind: Literal["packed", "bought", "none"]
+    items: Annotated[list[WeekItem], Field(max_length=MOST_ITEMS)] = Field(
+        default_factory=list, description="What was packed."
+    )
+    holding: HoldingConditions | None = Field(None, description="How a packed lunch was kept.")
+    uneaten: Annotated[list[Uneaten], Field(max_length=MOST_ITEMS)] | None = Field(
+        None, description="What came back; left out: not known; an empty list: nothing came back."
+    )
+    menu: Menu | None = Field(None, description="A meal bought at school, as its menu gives it; left out: not known.")
+    offer: KeptId | None = Field(None, description="The offer it was taken from.")
+    acknowledged: Acknowledged | None = Field(
+        None, description="Needed to log a packed lunch that must not be packed; the reason is kept."
+    )
+
+    @model_validator(mode="after")
+    def _of_its_kind(self) -> "LoggedLunch":
+        if self.kind == "packed" and not self.items:
+            raise together("is packed and holds no item", "Give its items, or another kind.")
+        if self.kind != "packed" and (self.items or self.holding or self.uneaten or self.offer or self.acknowledged):
+            raise together(
+                "is not packed and gives what only a packed lunch has",
+                "Leave out items, holding, uneaten, offer and acknowledged.",
+            )
+        if self.kind != "bought" and self.menu is not None:
+            raise together("gives a menu and was not bought", "Leave menu out.")
+        places = [one.item for one in self.uneaten or []]
+        if len(set(places)) != len(places) or any(place >= len(self.items) for place in places):
+            raise together("names an item in uneaten that is not there, or twice", "Give each item's place once.")
+        return self
+
+
+class LunchFound(Asked):
+    """What was found when a packed lunch was logged."""
+
+    verdict: Literal["do_not_pack", "check_label", "adjust", "pack"]
+    standard: Name
+    age_group: Name
+    do_not_pack: Annotated[list[Annotated[str, Field(max_length=2_000, pattern=ONE_LINE)]], Field(max_length=2_000)] = (
+        Field(default_factory=list, description="What spoke against packing it, a sentence each.")
+    )
+
+
+class KeptLunch(LoggedLunch):
+    """A lunch as it is kept: what was logged, and what was found."""
+
+    found: LunchFound | None = Field(None, description="Only of packed lunches.")

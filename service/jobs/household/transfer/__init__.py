@@ -1,0 +1,1 @@
+"""A whole household as JSON or CSV, out and in again."""

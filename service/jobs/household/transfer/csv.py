@@ -1,0 +1,171 @@
+"""A household as CSV files, one a kind, and back to the same bytes: one row a record, one column a field.
+
+RFC 4180 with CRLF, UTF-8. ``household.csv`` has one row and begins with ``packed_lunch_export``, the number of the shape.
+A cell holds: nothing where the field is not there; text as it is; anything else (numbers, true, null, lists, objects) as
+JSON. Where text would be read as something else, or by a spreadsheet as a formula (it begins with = + - @, a tab or a
+line break), an apostrophe stands before it; JSON that begins with a minus has an apostrophe and a # before it.
+"""
+
+import csv
+import io
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+import orjson
+
+from service.domain.errors import BadInput
+from service.jobs.household.transfer.whole_household import (
+    FORMS,
+    HOUSEHOLD,
+    OF_THE_RECORD,
+    SHAPE,
+    WholeHousehold,
+    inside,
+    look_over,
+    outside,
+)
+from service.jobs.request_faults import shown
+from service.store.kinds import KINDS
+from service.store.records import Record
+
+SIGN = "packed_lunch_export"
+FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
+QUOTE, JSON_AFTER_QUOTE = "'", "'#"
+LONGEST_CELL = 20_000_000
+FILES = {f"{name}.csv": name for name in (HOUSEHOLD, *KINDS)}
+
+
+def as_tables(whole: WholeHousehold) -> dict[str, bytes]:
+    """The files by their names; of the same household always the same bytes."""
+    records = {HOUSEHOLD: [whole.household], **whole.records}
+    return {file: _written(name, records[name]) for file, name in FILES.items()}
+
+
+def from_tables(place: str, files: Mapping[str, bytes]) -> WholeHousehold:
+    """Read the files; ``LunchError`` names file, line, column, value and remedy."""
+    if set(files) != set(FILES):
+        wrong = sorted(set(files) ^ set(FILES))
+        raise BadInput(
+            pointer=place,
+            value=", ".join(wrong),
+            problem="is missing or is no file of an export",
+            remedy=f"Give exactly these files: {', '.join(FILES)}.",
+        )
+    read = {name: list(_read(f"{place}/{file}", name, files[file])) for file, name in FILES.items()}
+    household = read.pop(HOUSEHOLD)
+    if len(household) != 1:
+        raise BadInput(
+            pointer=f"{place}/{HOUSEHOLD}.csv",
+            value=f"{len(household)} rows",
+            problem="is not one household",
+            remedy="Give one row below the header.",
+        )
+    whole = WholeHousehold(household[0][1], {name: [record for _, record in rows] for name, rows in read.items()})
+    look_over(whole, lambda name, n, pointer: f"{place}/{name}.csv, line {read[name][n][0]}, {pointer}")
+    return whole
+
+
+def cell(value: object) -> str:
+    """A value as a cell."""
+    if isinstance(value, str):
+        return QUOTE + value if _may_be_misread(value) else value
+    written = orjson.dumps(value).decode()
+    return JSON_AFTER_QUOTE + written if written.startswith(FORMULA) else written
+
+
+def value_of(text: str) -> Any:
+    """The value of a cell that is not empty."""
+    if text.startswith(JSON_AFTER_QUOTE):
+        return orjson.loads(text.removeprefix(JSON_AFTER_QUOTE))
+    if text.startswith(QUOTE):
+        return text.removeprefix(QUOTE)
+    try:
+        return orjson.loads(text)
+    except orjson.JSONDecodeError:
+        return text
+
+
+def _may_be_misread(text: str) -> bool:
+    if text == "" or text.startswith((*FORMULA, QUOTE)):
+        return True
+    try:
+        orjson.loads(text)
+    except orjson.JSONDecodeError:
+        return False
+    return True
+
+
+def _columns(collection: str) -> list[str]:
+    sign = [SIGN] if collection == HOUSEHOLD else []
+    return [*sign, *OF_THE_RECORD, *FORMS[collection].fields()]
+
+
+def _written(collection: str, records: list[Record]) -> bytes:
+    out = io.StringIO(newline="")
+    table = csv.writer(out, lineterminator="\r\n")
+    columns = _columns(collection)
+    table.writerow(columns)
+    for record in records:
+        values = {SIGN: SHAPE, **outside(record), **record.body}
+        table.writerow([cell(values[name]) if name in values else "" for name in columns])
+    return out.getvalue().encode()
+
+
+def _read(file: str, collection: str, content: bytes) -> Iterator[tuple[int, Record]]:
+    """Line and record of each row."""
+    columns = _columns(collection)
+    for line, row in _rows(file, content):
+        if line == 1:
+            if row != columns:
+                wrong = sorted(set(row) ^ set(columns)) or row
+                raise BadInput(
+                    pointer=f"{file}, line 1",
+                    value=", ".join(wrong)[:120],
+                    problem="is missing, is no column here, or stands in another order",
+                    remedy=f"Give exactly the columns {', '.join(columns)}.",
+                )
+            continue
+        if len(row) != len(columns):
+            raise BadInput(
+                pointer=f"{file}, line {line}",
+                value=f"{len(row)} cells",
+                problem=f"are not one a column, {len(columns)}",
+                remedy="Give every column its cell; an empty one where there is nothing.",
+            )
+        plain = {name: value_of(text) for name, text in zip(columns, row, strict=True) if text != ""}
+        if collection == HOUSEHOLD and plain.pop(SIGN, None) != SHAPE:
+            raise BadInput(
+                pointer=f"{file}, line {line}, {SIGN}",
+                value=row[0],
+                problem="is another shape of export",
+                remedy=f"Give shape {SHAPE}.",
+            )
+        body = {name: value for name, value in plain.items() if name not in OF_THE_RECORD}
+        yield line, inside(collection, plain, body, lambda field, line=line: f"{file}, line {line}, {field}")  # type: ignore[misc]
+
+
+def _rows(file: str, content: bytes) -> Iterator[tuple[int, list[str]]]:
+    """Each row with the line it begins on."""
+    before = csv.field_size_limit(LONGEST_CELL)
+    begins = 1
+    try:
+        text = content.decode("utf-8-sig")
+        reader = csv.reader(io.StringIO(text, newline=""), strict=True)
+        rows = []
+        for row in reader:
+            rows.append((begins, row))
+            begins = reader.line_num + 1
+    except (UnicodeDecodeError, csv.Error) as fault:
+        raise BadInput(
+            pointer=f"{file}, line {begins}",
+            value=shown(content[:40]),
+            problem=f"is no CSV in UTF-8 ({'not UTF-8' if isinstance(fault, UnicodeDecodeError) else fault})",
+            remedy="Save it as CSV, UTF-8, with commas, and quotes where a cell holds any.",
+        ) from fault
+    finally:
+        csv.field_size_limit(before)
+    if not rows:
+        raise BadInput(
+            pointer=f"{file}, line 1", value="", problem="is empty", remedy="Give the header with the columns' names."
+        )
+    yield from rows

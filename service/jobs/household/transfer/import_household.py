@@ -1,0 +1,99 @@
+"""Take in what ``export`` wrote: all of it or nothing, as a new household or into one that is empty."""
+
+import zipfile
+from pathlib import Path
+from uuid import UUID
+
+from service.domain.errors import AlreadyThere, BadInput
+from service.jobs.household.transfer.csv import FILES, from_tables
+from service.jobs.household.transfer.export_household import no_household
+from service.jobs.household.transfer.json import from_json
+from service.jobs.household.transfer.whole_household import WholeHousehold, columns_of
+from service.store.database import Store
+from service.store.kinds import KINDS
+from service.store.whole_household import (
+    holds_records,
+    household_record,
+    kept_elsewhere,
+    put_household,
+    put_records,
+)
+
+MOST_BYTES = 500_000_000
+"""Largest file taken in, unpacked."""
+
+
+def read_export(file: str) -> WholeHousehold:
+    """Read a JSON file, a folder of CSV files or a zip of them; ``LunchError`` names line, field, value and remedy."""
+    path = Path(file)
+    try:
+        if path.is_dir():
+            return from_tables(file, {one.name: _bytes(one) for one in path.iterdir() if one.suffix == ".csv"})
+        if zipfile.is_zipfile(path):
+            return from_tables(file, _unzipped(path))
+        return from_json(file, _bytes(path))
+    except (OSError, zipfile.BadZipFile) as fault:
+        raise BadInput(
+            pointer="FILE",
+            value=file,
+            problem=f"cannot be read ({getattr(fault, 'strerror', None) or fault})",
+            remedy="Give a file or folder that 'packed-lunch export' wrote.",
+        ) from fault
+
+
+def import_household(store: Store, whole: WholeHousehold, into: UUID | None = None) -> UUID:
+    """Keep a household as it was written out, all of it or nothing; its id.
+
+    ``into``: an empty household that takes it in and keeps its own id and access keys; left out: the id of the file.
+    ``AlreadyThere`` if that household keeps anything, or another one keeps any of the records.
+    """
+    household = into or whole.household.id
+    rows = {
+        name: [(record, columns_of(name, record.body)) for record in records] for name, records in whole.records.items()
+    }
+    with store.writing() as connection:
+        if into is not None and household_record(connection, into) is None:
+            raise no_household(str(into))
+        if holds_records(connection, household):
+            raise AlreadyThere(
+                pointer="FILE",
+                value=str(household),
+                problem="is a household that keeps records already",
+                remedy="Give the id of an empty one with --household, or use another store.",
+            )
+        for name, kind in KINDS.items():
+            there = kept_elsewhere(connection, kind, (record.id for record, _ in rows[name]))
+            if there is not None:
+                raise AlreadyThere(
+                    pointer=f"FILE /{name}",
+                    value=str(there),
+                    problem="is kept by another household already",
+                    remedy="This export was taken in before; use that household, or another store.",
+                )
+        put_household(connection, whole.household._replace(id=household))
+        for name, kind in KINDS.items():
+            put_records(connection, kind, household, rows[name])
+    return household
+
+
+def _bytes(path: Path) -> bytes:
+    if path.stat().st_size > MOST_BYTES:
+        raise _too_large(path.name)
+    return path.read_bytes()
+
+
+def _unzipped(path: Path) -> dict[str, bytes]:
+    with zipfile.ZipFile(path) as archive:
+        entries = [entry for entry in archive.infolist() if not entry.is_dir()]
+        if sum(entry.file_size for entry in entries) > MOST_BYTES:
+            raise _too_large(path.name)
+        return {entry.filename: archive.read(entry) for entry in entries if entry.filename in FILES}
+
+
+def _too_large(name: str) -> BadInput:
+    return BadInput(
+        pointer="FILE",
+        value=name,
+        problem=f"holds more than {MOST_BYTES:,} bytes",
+        remedy="Give a file that 'packed-lunch export' wrote.",
+    )

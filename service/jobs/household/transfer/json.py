@@ -1,0 +1,120 @@
+"""A household as one JSON file, and back to the same bytes.
+
+::
+
+    {
+      "packed_lunch_export": 1,
+      "household": {"id": "...", "version": 1, "created_at": "...", "updated_at": "...", "body": {...}},
+      "children": [{"id": "...", "version": 2, ..., "body": {...}}, ...],
+      "foods": [...], "recipes": [...], "offers": [...], "prices": [...], "lunches": [...]
+    }
+
+``body`` is what the API takes and gives for that kind (a lunch's also says what was found). Two spaces indent, UTF-8,
+records in the order they were made. Access keys are not in it.
+"""
+
+import json
+from typing import Any
+
+import orjson
+
+from service.domain.errors import BadInput
+from service.jobs.household.transfer.whole_household import (
+    HOUSEHOLD,
+    OF_THE_RECORD,
+    SHAPE,
+    WholeHousehold,
+    inside,
+    look_over,
+    outside,
+)
+from service.jobs.request_faults import refuse_doubled_fields, shown
+from service.store.kinds import KINDS
+from service.store.records import Record
+
+SIGN = "packed_lunch_export"
+NEW_LINE = b"\n"
+FIELDS = {*OF_THE_RECORD, "body"}
+
+
+def as_json(whole: WholeHousehold) -> bytes:
+    """The file; of the same household always the same bytes."""
+    records = {name: [_plain(record) for record in whole.records[name]] for name in KINDS}
+    written = {SIGN: SHAPE, HOUSEHOLD: _plain(whole.household), **records}
+    return orjson.dumps(written, option=orjson.OPT_INDENT_2) + b"\n"
+
+
+def from_json(file: str, content: bytes) -> WholeHousehold:
+    """Read the file; ``LunchError`` names its line, the field, the value and the remedy."""
+    try:
+        found = orjson.loads(content)
+    except orjson.JSONDecodeError as fault:
+        raise BadInput(
+            pointer=f"{file}, line {fault.lineno}",
+            value=shown(content.split(NEW_LINE)[fault.lineno - 1]),
+            problem=f"is no JSON ({fault.msg})",
+            remedy="Give a file that 'packed-lunch export' wrote.",
+        ) from fault
+    if not isinstance(found, dict) or found.get(SIGN) != SHAPE or set(found) != {SIGN, HOUSEHOLD, *KINDS}:
+        raise BadInput(
+            pointer=f"{file}, line 1",
+            value=shown(found.get(SIGN) if isinstance(found, dict) else found),
+            problem=f"is no export of shape {SHAPE}",
+            remedy=f"Give a file with exactly the fields {SIGN}, {HOUSEHOLD}, {', '.join(KINDS)}.",
+        )
+    refuse_doubled_fields(content)
+    lines = _Lines(file, content)
+    records: dict[str, list[Record]] = {}
+    for name in KINDS:
+        if not isinstance(found[name], list):
+            raise BadInput(
+                pointer=lines.of(f"/{name}", None),
+                value=shown(found[name]),
+                problem="is no list",
+                remedy="Give a list.",
+            )
+        records[name] = [_record(name, f"/{name}/{n}", one, lines) for n, one in enumerate(found[name])]
+    whole = WholeHousehold(_record(HOUSEHOLD, f"/{HOUSEHOLD}", found[HOUSEHOLD], lines), records)
+
+    def where(name: str, number: int, field: str) -> str:
+        body = "" if field in ("", "/id") else "/body"
+        return lines.of(f"/{name}/{number}{body}{field}", found[name][number])
+
+    look_over(whole, where)
+    return whole
+
+
+def _plain(record: Record) -> dict[str, Any]:
+    return {**outside(record), "body": record.body}
+
+
+def _record(collection: str, pointer: str, plain: Any, lines: "_Lines") -> Record:
+    if not isinstance(plain, dict) or set(plain) != FIELDS:
+        raise BadInput(
+            pointer=lines.of(pointer, plain),
+            value=shown(plain),
+            problem="is no record",
+            remedy=f"Give an object with exactly the fields {', '.join((*OF_THE_RECORD, 'body'))}.",
+        )
+
+    def where(field: str) -> str:
+        body = "" if field.removeprefix("/") in OF_THE_RECORD else "/body"
+        return lines.of(f"{pointer}{body}{field}", plain)
+
+    return inside(collection, plain, plain["body"], where)
+
+
+class _Lines:
+    """Finds the line on which a record begins, by its id."""
+
+    def __init__(self, file: str, content: bytes) -> None:
+        self._file, self._content = file, content
+
+    def of(self, pointer: str, plain: Any) -> str:
+        """File, line (where it can be told) and field."""
+        record_id = plain.get("id") if isinstance(plain, dict) else None
+        place = -1
+        if isinstance(record_id, str) and record_id:
+            place = self._content.find(b'"id": ' + json.dumps(record_id, ensure_ascii=False).encode())
+        line = f", line {self._content[:place].count(NEW_LINE) + 1}" if place >= 0 else ""
+        return f"{self._file}{line}, {pointer}"

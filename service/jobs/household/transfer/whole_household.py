@@ -1,0 +1,191 @@
+"""A household as a whole, for export and import: what its records look like outside of the store.
+
+Every record is its id, version, the moments it was made and changed, and its body; in the order they were made.
+"""
+
+from collections.abc import Callable
+from datetime import UTC, date, datetime
+from typing import Any, NamedTuple
+from uuid import UUID
+
+import orjson
+from pydantic import TypeAdapter, ValidationError
+
+from service.domain.errors import BadInput, LunchError
+from service.jobs.household.requests import (
+    KeptChild,
+    KeptFood,
+    KeptLunch,
+    KeptOffer,
+    KeptPrice,
+    KeptRecipe,
+    is_kept_id,
+)
+from service.jobs.household.settings import HouseholdSettings
+from service.jobs.request_faults import request_fault
+from service.jobs.requests import Asked
+from service.store.records import Record
+
+SHAPE = 1
+"""The number of the shape of an export; another shape gets another number."""
+OF_THE_RECORD = ("id", "version", "created_at", "updated_at")
+HOUSEHOLD = "household"
+
+Columns = dict[str, Any]
+Where = Callable[[str], str]
+"""The place of a field in a file, in words."""
+
+
+class WholeHousehold(NamedTuple):
+    """A household and its records by the name of their collection."""
+
+    household: Record
+    records: dict[str, list[Record]]
+
+
+class Form(NamedTuple):
+    """The form of a kind's bodies; ``columns``: what stands beside a body in the store; the first ones are unique."""
+
+    model: type[Asked]
+    columns: Callable[[Any], Columns]
+
+    def fields(self) -> list[str]:
+        """The names of the fields of a body, in their order."""
+        return [field.serialization_alias or name for name, field in self.model.model_fields.items()]
+
+
+def _named(asked: Any) -> Columns:
+    return {"name": asked.name}
+
+
+FORMS: dict[str, Form] = {
+    HOUSEHOLD: Form(HouseholdSettings, lambda _: {}),
+    "children": Form(KeptChild, lambda asked: {"name": asked.nickname}),
+    "foods": Form(KeptFood, _named),
+    "recipes": Form(KeptRecipe, _named),
+    "offers": Form(KeptOffer, _named),
+    "prices": Form(KeptPrice, lambda asked: {"what": asked.of_what()[:160], "from_day": asked.from_day}),
+    "lunches": Form(KeptLunch, lambda asked: {"child_id": UUID(asked.child), "day": asked.date, "kind": asked.kind}),
+}
+UNIQUE = {"lunches": ("child_id", "day"), "prices": ("what", "from_day")}
+NAMES_KEPT = ("food", "offer", "child")
+"""Fields that may hold the id of something kept."""
+
+
+def columns_of(collection: str, body: dict[str, Any]) -> Columns:
+    """What stands beside a body in the store."""
+    form = FORMS[collection]
+    return form.columns(form.model.model_validate_json(orjson.dumps(body)))
+
+
+def outside(record: Record) -> dict[str, Any]:
+    """A record without its body, in plain values."""
+    return {
+        "id": str(record.id),
+        "version": record.version,
+        "created_at": record.created_at.isoformat(),
+        "updated_at": record.updated_at.isoformat(),
+    }
+
+
+def inside(collection: str, plain: dict[str, Any], body: object, where: Where) -> Record:
+    """A record from plain values and a body; ``LunchError`` names the place of what does not fit."""
+    values = {
+        "id": _read(plain, "id", UUID if is_kept_id(plain.get("id")) else _no, "is no id", where),
+        "version": _read(plain, "version", _version, "is no version", where),
+        "created_at": _read(plain, "created_at", _moment, "is no moment", where),
+        "updated_at": _read(plain, "updated_at", _moment, "is no moment", where),
+    }
+    model = FORMS[collection].model
+    try:
+        asked = TypeAdapter(model).validate_json(orjson.dumps(body))
+    except ValidationError as fault:
+        first = request_fault(fault.errors(include_url=False)[0])
+        raise BadInput(
+            pointer=where(first["pointer"]), value=first["value"], problem=first["problem"], remedy=first["remedy"]
+        ) from fault
+    as_given = collection == HOUSEHOLD  # one that never said anything keeps saying nothing
+    return Record(body=asked.model_dump(mode="json", by_alias=True, exclude_unset=as_given), **values)
+
+
+def look_over(whole: WholeHousehold, where: Callable[[str, int, str], str]) -> None:
+    """See that records fit together: no id or name twice, no lunch of a child or food that is not there.
+
+    ``where``: the place of a field of a collection's record, by its number. Raises the first fault.
+    """
+    kept = {str(record.id) for records in whole.records.values() for record in records}
+    seen: set[UUID] = set()
+    for collection, records in whole.records.items():
+        unique: set[tuple[Any, ...]] = set()
+        for number, record in enumerate(records):
+            if record.id in seen:
+                raise _twice(where(collection, number, "/id"), record.id)
+            seen.add(record.id)
+            columns = columns_of(collection, record.body)
+            key = tuple(columns[name] for name in UNIQUE.get(collection, ("name",)))
+            if key in unique:
+                raise _twice(where(collection, number, ""), " ".join(map(str, key)))
+            unique.add(key)
+            for pointer, value in _named_ids(record.body, ""):
+                if value not in kept:
+                    raise BadInput(
+                        pointer=where(collection, number, pointer),
+                        value=value,
+                        problem="is the id of nothing in this file",
+                        remedy="Add what it names, or take it out.",
+                    )
+
+
+def _named_ids(part: object, pointer: str) -> list[tuple[str, str]]:
+    """Ids of kept things that a body names, with their places."""
+    if isinstance(part, list):
+        return [one for place, value in enumerate(part) for one in _named_ids(value, f"{pointer}/{place}")]
+    found: list[tuple[str, str]] = []
+    if isinstance(part, dict):
+        for name, value in part.items():
+            if isinstance(value, dict | list):
+                found += _named_ids(value, f"{pointer}/{name}")
+            elif name in NAMES_KEPT and is_kept_id(value):
+                found.append((f"{pointer}/{name}", str(value)))
+    return found
+
+
+def _twice(place: str, value: object) -> LunchError:
+    return BadInput(
+        pointer=place, value=value, problem="is there twice", remedy="Keep one of the two, or change its name or day."
+    )
+
+
+def _read(plain: dict[str, Any], name: str, read: Callable[[Any], Any], problem: str, where: Where) -> Any:
+    value = plain.get(name)
+    try:
+        return read(value)
+    except (ValueError, TypeError) as fault:
+        raise BadInput(
+            pointer=where(f"/{name}"),
+            value="" if value is None else value,
+            problem=problem,
+            remedy="Give it as 'packed-lunch export' wrote it.",
+        ) from fault
+
+
+def _no(value: object) -> UUID:
+    raise ValueError(value)
+
+
+def _version(value: object) -> int:
+    if type(value) is not int or not 1 <= value < 2**31:
+        raise ValueError(value)
+    return value
+
+
+def _moment(value: str) -> datetime:
+    moment = datetime.fromisoformat(value)
+    if moment.tzinfo is None:
+        raise ValueError(value)
+    return moment.astimezone(UTC)
+
+
+def today() -> date:
+    """The kitchen's own calendar day."""
+    return date.today()  # noqa: DTZ011 - the kitchen's own calendar day

@@ -1,0 +1,1 @@
+"""Checking one lunch."""

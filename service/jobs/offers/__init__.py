@@ -1,0 +1,1 @@
+"""Auditing an offer."""

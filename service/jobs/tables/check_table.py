@@ -1,0 +1,57 @@
+"""Check a table of lunches: a data frame in, data frames out, the same answers as one by one.
+
+``check_table`` is a pure function of its frame, so it serves a file in chunks, a request, and the partitions of
+a data frame on many machines alike. A lunch with any fault is rejected whole, since an item left out could be
+the one that matters; all others are kept.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from service.jobs.tables.columns import LINE, REFUSED, check_columns
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+class CheckedTable(NamedTuple):
+    """What came of a table: one row a lunch, one a finding, one a fault of a rejected lunch."""
+
+    lunches: pd.DataFrame
+    findings: pd.DataFrame
+    rejects: pd.DataFrame
+
+
+def check_table(frame: pd.DataFrame, with_findings: bool = True) -> CheckedTable:
+    """Check every lunch of a table in long form, one row an item, rows of a lunch side by side.
+
+    Parameters
+    ----------
+    frame: columns as in ``table_columns.COLUMNS``; ``line`` may say which line of a file each row stands in.
+    with_findings: False leaves the findings empty, which is quicker.
+
+    Raises ``LunchError`` for a frame with columns that are not known, or without one that is needed.
+    """
+    from service.jobs.tables.findings import findings_frame, no_findings
+    from service.jobs.tables.items import item_fields
+    from service.jobs.tables.judging import judge_table
+    from service.jobs.tables.lunches import lunch_fields
+    from service.jobs.tables.results import lunches_frame
+    from service.jobs.tables.rows import read_rows
+
+    check_columns([str(name) for name in frame.columns if name not in (LINE, REFUSED)])
+    rows = read_rows(frame)
+    lunches = lunch_fields(rows.texts, rows.numbers, rows.starts, rows.faults)
+    items = item_fields(rows.texts, rows.numbers["quantity"], rows.faults)
+    whole = rows.whole()
+    if len(whole) < len(rows.starts) or rows.faults.any.any():
+        lunches, items = lunches.of(whole), items.of(rows.rows_of(whole))
+    judged = judge_table(lunches, items, rows.sizes[whole])
+    names = rows.names.take(whole)
+    lines = rows.lines[rows.starts[whole]]
+    return CheckedTable(
+        lunches_frame(judged, names, lines),
+        findings_frame(judged, names) if with_findings else no_findings().copy(),
+        rows.faults.frame(rows.lines, rows.name_of),
+    )

@@ -1,0 +1,1 @@
+"""Tables of lunches as files: read in parts, written whole."""

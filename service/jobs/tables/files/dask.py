@@ -1,0 +1,79 @@
+"""Checks the frames of a table on the workers of a Dask cluster (the extra ``dask``)."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Iterable, Iterator
+from typing import TYPE_CHECKING, Any
+
+from service import __version__
+from service.domain.errors import BadInput
+from service.jobs.tables.check_table import CheckedTable, check_table
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from service.jobs.tables.files.run import Checker
+
+SECONDS_TO_ANSWER = 10
+AHEAD = 2
+"""Frames under way for each worker, so that none waits and memory stays bounded."""
+
+
+def checker_on(address: str) -> Checker:
+    """A way to check frames on the cluster whose scheduler answers at an address.
+
+    The answers come in the order of the frames, so that what is written is the same bytes as on one machine. Raises
+    ``BadInput`` where the extra is missing, nobody answers, or a worker has another version of this program.
+    """
+
+    def checked(chunks: Iterable[pd.DataFrame], with_findings: bool) -> Iterator[CheckedTable]:
+        with connected(address) as client:
+            most = AHEAD * max(1, len(client.scheduler_info(n_workers=-1)["workers"]))
+            under_way: deque[Any] = deque()
+            for chunk in chunks:
+                under_way.append(client.submit(check_table, chunk, with_findings, pure=False))
+                if len(under_way) >= most:
+                    yield under_way.popleft().result()
+            while under_way:
+                yield under_way.popleft().result()
+
+    return checked
+
+
+def connected(address: str) -> Any:
+    """A client of the cluster; closed at the end of a with statement."""
+    try:
+        from distributed import Client
+    except ModuleNotFoundError as fault:
+        raise BadInput(
+            pointer="--dask",
+            value=address,
+            problem="needs the extra dask, which is not installed",
+            remedy="Install it with: pip install 'packed-lunch[dask]'",
+        ) from fault
+    try:
+        client: Any = Client(address, timeout=SECONDS_TO_ANSWER, set_as_default=False)  # type: ignore[no-untyped-call]
+        versions = client.run(worker_version)
+    except (OSError, ValueError, TimeoutError) as fault:
+        raise BadInput(
+            pointer="--dask",
+            value=address,
+            problem="is no address at which a scheduler answers",
+            remedy="Start a cluster, and give its address such as tcp://127.0.0.1:8786.",
+        ) from fault
+    other = {version for version in versions.values() if version != __version__}
+    if other or not versions:
+        client.close()
+        raise BadInput(
+            pointer="--dask",
+            value=address,
+            problem=f"has workers of version {', '.join(sorted(other))}" if other else "has no workers",
+            remedy=f"Install version {__version__} of this program for every worker.",
+        )
+    return client
+
+
+def worker_version() -> str:
+    """The version of this program where it is asked."""
+    return __version__

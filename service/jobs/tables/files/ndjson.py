@@ -1,0 +1,131 @@
+"""Reads NDJSON: one JSON object a line, its keys the columns.
+
+Lines whose values hold no comma and whose keys stand in the same order are read by columns: cut at the commas,
+every column holds few different pieces (``"food":"apple"``), and each different piece is read once as JSON. Cut
+pieces that are each one whole member make up exactly the line they were cut from; whatever does not fit this
+(a comma in a value, a nested value, other keys) sends its block to be read line by line.
+"""
+
+from __future__ import annotations
+
+import codecs
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import orjson
+
+from service.jobs.tables.columns import COLUMNS, LINE
+from service.jobs.tables.faults import Fault
+from service.jobs.tables.files.blocks import cell, rows_one_by_one, shortened, text_by_code
+from service.jobs.tables.files.lines import LineBlock, Progress, line_blocks, unreadable
+
+if TYPE_CHECKING:
+    import pyarrow as pa
+
+DOUBLED = "stands twice in the same row"
+
+
+def ndjson_blocks(path: Path, progress: Progress, block_bytes: int | None = None) -> Iterator[pa.Table]:
+    """The rows of an NDJSON file in blocks; ``LunchError`` for a file without any."""
+    empty = True
+    for block in line_blocks(path, progress, block_bytes):
+        rows = block
+        if block.first_line == 1:
+            rows = block._replace(content=block.content.removeprefix(codecs.BOM_UTF8))
+        if rows.content.strip():
+            empty = False
+            yield _by_columns(rows) or _one_by_one(rows)
+    if empty:
+        raise unreadable(path, "is empty", "Give one JSON object a line.")
+
+
+def _by_columns(block: LineBlock) -> pa.Table | None:
+    """The whole block at once; None where some line needs to be looked at by itself."""
+    import numpy as np
+    import pyarrow as pa
+    import pyarrow.csv as pc
+
+    lines = block.lines
+    if not block.ends_only_at_lines():
+        return None
+    width = block.content[: block.content.index(b"\n")].count(b",") + 1
+    places = [str(place) for place in range(width)]
+    text = pa.dictionary(pa.int32(), pa.string())
+    try:
+        read = pc.read_csv(
+            pa.BufferReader(block.content),
+            read_options=pc.ReadOptions(column_names=places, use_threads=False, block_size=len(block.content) + 1),
+            parse_options=pc.ParseOptions(quote_char=False),
+            convert_options=pc.ConvertOptions(
+                column_types=dict.fromkeys(places, text), strings_can_be_null=False, check_utf8=True
+            ),
+        ).combine_chunks()
+    except pa.ArrowInvalid:
+        return None
+    if read.num_rows != lines:
+        return None
+    columns = {}
+    for place in range(width):
+        pieces = read[str(place)].chunk(0)
+        name, values = _members(pieces.dictionary.to_pylist(), place == 0, place == width - 1)
+        if name is None or name in columns:
+            return None
+        columns[name] = text_by_code(pieces.indices.to_numpy(), values)
+    columns[LINE] = pa.array(np.arange(block.first_line, block.first_line + lines))
+    return pa.table(columns)
+
+
+def _members(pieces: list[str], first: bool, last: bool) -> tuple[str | None, list[Any]]:
+    """The one key of all pieces of a column, and the value of each; None where they do not fit."""
+    before, after = "" if first else "{", "" if last else "}"
+    try:
+        members = orjson.loads("[" + ",".join([before + piece + after for piece in pieces]) + "]")
+    except orjson.JSONDecodeError:
+        return None, []
+    if len(members) != len(pieces) or set(map(type, members)) != {dict}:
+        return None, []
+    keys = set(map(tuple, members))
+    name = next(iter(keys))[0] if all(len(key) == 1 for key in keys) else None
+    if len(keys) != 1 or name not in COLUMNS:
+        return None, []
+    values = [member[name] for member in members]
+    return (None, []) if {list, dict} & set(map(type, values)) else (name, values)
+
+
+def _one_by_one(block: LineBlock) -> pa.Table:
+    """Line by line; a line that cannot be read is told."""
+    rows: list[dict[str, object]] = []
+    lines: list[int] = []
+    faults: dict[int, list[Fault]] = {}
+    for number, line in enumerate(block.content.split(b"\n")[:-1], block.first_line):
+        if not line.strip():
+            continue
+        row, wrong = row_of(line)
+        if wrong:
+            faults[len(rows)] = wrong
+        rows.append(row)
+        lines.append(number)
+    return rows_one_by_one(rows, lines, faults)
+
+
+def row_of(line: bytes) -> tuple[dict[str, object], list[Fault]]:
+    """One line as a row, and what is wrong with it; no cells at all where it is no JSON object."""
+    told = shortened(line.decode(errors="replace"))
+    try:
+        found = orjson.loads(line)
+    except orjson.JSONDecodeError as fault:
+        return {}, [Fault("lunch", told, f"is no JSON: {fault.msg}", "Give one JSON object a line, in UTF-8.")]
+    if not isinstance(found, dict):
+        return {}, [Fault("lunch", told, "is no JSON object", "Give one object a line, its keys the columns.")]
+    wrong = []
+    if line.count(b":") != len(found):
+        names = [name for name, _value in json.loads(line, object_pairs_hook=list)]
+        wrong = [Fault(name, name, DOUBLED, "Give each once.") for name in found if names.count(name) > 1]
+    row: dict[str, object] = {}
+    for name, value in found.items():
+        row[name], odd = cell(name, value)
+        if odd is not None:
+            wrong.append(odd)
+    return {name: value for name, value in row.items() if name in COLUMNS}, wrong

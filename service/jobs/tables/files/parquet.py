@@ -1,0 +1,81 @@
+"""Reads Parquet: columns of text or numbers, a batch of rows at a time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from service.domain.errors import BadInput
+from service.jobs.tables.columns import ITEM_NUMBERS, LINE, LUNCH_NUMBERS, check_columns
+from service.jobs.tables.files.blocks import text_by_code
+from service.jobs.tables.files.lines import Progress, unreadable
+
+if TYPE_CHECKING:
+    import pyarrow as pa
+
+BATCH_ROWS = 1 << 16
+INDEX = "__index_level_0__"
+"""What pandas calls the row numbers of a frame when it writes them too."""
+NUMBERS = (*LUNCH_NUMBERS, *ITEM_NUMBERS)
+
+
+def parquet_blocks(path: Path, progress: Progress, batch_rows: int | None = None) -> Iterator[pa.Table]:
+    """The rows of a Parquet file in blocks; a row's line is its number from 1.
+
+    Raises ``LunchError`` for columns that are not known, missing, or of a type that is neither text nor number.
+    """
+    import numpy as np
+    import pyarrow as pa
+    import pyarrow.parquet as pq
+
+    try:
+        schema = pq.read_schema(path)
+        texts = [
+            field.name for field in schema if pa.types.is_string(field.type) or pa.types.is_large_string(field.type)
+        ]
+        file = pq.ParquetFile(path, read_dictionary=texts)
+    except OSError as fault:
+        raise unreadable(path, f"cannot be read ({fault.strerror or 'no Parquet file'})") from fault
+    except pa.ArrowInvalid as fault:
+        raise unreadable(path, "is no Parquet file", "Give the path of a readable table.") from fault
+    with file:
+        names = [name for name in schema.names if name != INDEX]
+        check_columns(names, "FILE")
+        size, done = path.stat().st_size, 0
+        try:
+            for batch in file.iter_batches(batch_rows or BATCH_ROWS, columns=names):
+                columns = {name: plain(name, batch.column(name)) for name in names}
+                columns[LINE] = pa.array(np.arange(done + 1, done + 1 + batch.num_rows))
+                done += batch.num_rows
+                progress(size * done // file.metadata.num_rows)
+                if batch.num_rows:
+                    yield pa.table(columns)
+        except (OSError, pa.ArrowInvalid) as fault:
+            raise unreadable(path, "is damaged", "Give the path of a readable table.") from fault
+
+
+def plain(name: str, column: pa.Array) -> pa.Array:
+    """A column as text by code, or as numbers where numbers belong."""
+    import pyarrow as pa
+    import pyarrow.compute as pc
+
+    kind = column.type
+    if pa.types.is_dictionary(kind):
+        return text_by_code(column.indices.fill_null(-1).to_numpy(), column.dictionary.to_pylist())
+    if name in NUMBERS and (pa.types.is_integer(kind) or pa.types.is_floating(kind) or pa.types.is_decimal(kind)):
+        return column.cast(pa.float64())
+    if pa.types.is_timestamp(kind):
+        column = column.cast(pa.date32())
+    if (pa.types.is_list(kind) or pa.types.is_large_list(kind)) and pa.types.is_string(kind.value_type):
+        column = pc.binary_join(column, ";")
+    try:
+        texts = pc.utf8_trim_whitespace(column.cast(pa.string()))
+    except (pa.ArrowInvalid, pa.ArrowNotImplementedError) as fault:
+        raise BadInput(
+            pointer="FILE",
+            value=name,
+            problem=f"is a column of {kind}",
+            remedy="Give text, numbers, or true and false.",
+        ) from fault
+    return pc.if_else(pc.equal(pc.binary_length(texts), 0), pa.scalar(None, pa.string()), texts).dictionary_encode()

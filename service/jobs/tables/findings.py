@@ -1,0 +1,256 @@
+"""One row a finding: targets and special rules, then allergens, then forms and holding, lunch by lunch."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from service.domain.tables.judging import STATUSES, shown
+from service.jobs.tables.columns import data_frame, texts_of
+from service.jobs.tables.judging import JudgedTable
+from service.jobs.tables.screening import OUTCOMES
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+    import pandas as pd
+    import pyarrow as pa
+
+    from service.jobs.tables.columns import Place
+
+FINDING_COLUMNS = (
+    "lunch",
+    "kind",
+    "id",
+    "status",
+    "counts",
+    "food",
+    "amount",
+    "amount_low",
+    "amount_high",
+    "at_least",
+    "at_most",
+    "exclusive",
+    "unit",
+    "basis",
+    "avoided_by",
+    "threshold",
+    "source",
+    "source_status",
+)
+"""Columns of a table of findings.
+
+``kind``: target, product_rule, allergen or handling. ``counts``: it keeps the lunch from being one to pack as it is.
+``food``: the item it speaks of; empty for the lunch as a whole. The others as in the single check.
+"""
+HANDLING_STATUSES = ("in_order", "fix", "do_not_pack", "unknown")
+WORDS = (*STATUSES, *OUTCOMES, "in_order", "fix", "do_not_pack")
+CHECK_LABEL = OUTCOMES.index("check_label")
+
+
+class Said(NamedTuple):
+    """What a finding says whatever the lunch."""
+
+    kind: str
+    id: str
+    at_least: float | None = None
+    at_most: float | None = None
+    exclusive: bool = False
+    unit: str | None = None
+    basis: str | None = None
+    avoided_by: str | None = None
+    threshold: str | None = None
+    source: str | None = None
+    source_status: str | None = None
+
+
+@dataclass(slots=True)
+class Gathered:
+    """Findings piece by piece, as arrays of the same length; ``said`` once for each different one."""
+
+    said: list[Said] = field(default_factory=list)
+    pieces: list[tuple[Any, ...]] = field(default_factory=list)
+
+    def add(
+        self,
+        lunch: Place,
+        said: Place,
+        status: Place,
+        counts: npt.NDArray[np.bool_],
+        row: Place | None = None,
+        amounts: tuple[Any, Any, Any] | None = None,
+    ) -> None:
+        """Add a piece; ``row``: the item each speaks of, -1 for none."""
+        import numpy as np
+
+        none = np.full(len(lunch), np.nan)
+        rows = np.full(len(lunch), -1, np.intp) if row is None else row
+        self.pieces.append((lunch, said, status, counts, rows, *(amounts or (none, none, none))))
+
+    def number(self, said: Said) -> int:
+        """The number of what is said."""
+        self.said.append(said)
+        return len(self.said) - 1
+
+
+@lru_cache(maxsize=1)
+def no_findings() -> pd.DataFrame:
+    """The findings of a table without lunches; not to be changed."""
+    import pandas as pd
+
+    flags, numbers = ("counts", "exclusive"), ("amount", "amount_low", "amount_high", "at_least", "at_most")
+    kinds = {name: "bool" if name in flags else "float64" if name in numbers else "str" for name in FINDING_COLUMNS}
+    return pd.DataFrame({name: pd.Series([], dtype=kind) for name, kind in kinds.items()})
+
+
+def findings_frame(judged: JudgedTable, names: pa.Array) -> pd.DataFrame:
+    """The findings as a data frame of ``FINDING_COLUMNS``."""
+    import numpy as np
+    import pyarrow as pa
+
+    if not len(judged.sizes):
+        return no_findings().copy()
+    gathered = Gathered()
+    _targets(judged, gathered)
+    _rules(judged, gathered)
+    _allergens(judged, gathered)
+    _handling(judged, gathered)
+    whole = [np.concatenate(part) for part in zip(*gathered.pieces, strict=True)]
+    order = np.argsort(whole[0], kind="stable")
+    lunch, said, status, counts, row, amount, low, high = (part[order] for part in whole)
+    ids = [food.id for food in judged.items.foods]
+    food = np.where(row >= 0, judged.items.food[row], -1)
+    fixed = {name: [getattr(one, name) for one in gathered.said] for name in Said._fields}
+    columns: dict[str, Any] = {
+        "lunch": names.take(pa.array(lunch)),
+        "status": texts_of(status, WORDS),
+        "counts": counts,
+        "food": texts_of(food, ids),
+        "amount": amount,
+        "amount_low": low,
+        "amount_high": high,
+        "exclusive": np.array(fixed["exclusive"], np.bool_)[said],
+        **{name: np.array(fixed[name], np.float64)[said] for name in ("at_least", "at_most")},
+        **{
+            name: texts_of(said, fixed[name])
+            for name in ("kind", "id", "unit", "basis", "avoided_by", "threshold", "source", "source_status")
+        },
+    }
+    return data_frame({name: columns[name] for name in FINDING_COLUMNS})
+
+
+def _targets(judged: JudgedTable, gathered: Gathered) -> None:
+    """Each group's targets side by side, lunch by lunch."""
+    import numpy as np
+
+    for group in judged.groups:
+        if not group.targets:
+            continue
+        numbers = []
+        for one in group.targets:
+            target = one.target
+            numbers.append(
+                gathered.number(
+                    Said(
+                        "target",
+                        target.id,
+                        target.at_least,
+                        target.at_most,
+                        target.above or target.below,
+                        target.unit,
+                        target.basis,
+                        None,
+                        None,
+                        target.source,
+                        target.status,
+                    )
+                )
+            )
+        size = len(group.targets)
+        status = np.stack([one.status for one in group.targets], axis=1).ravel().astype(np.intp)
+        counts = np.stack([one.counts for one in group.targets], axis=1).ravel()
+        amount, low, high = (
+            np.stack(part, axis=1).ravel() for part in zip(*(one.amounts() for one in group.targets), strict=True)
+        )
+        told = shown(amount)
+        same = low == high
+        ends = np.where(same, told, shown(low)), np.where(same, told, shown(np.where(same, 0.0, high)))
+        high_end = np.where(np.isinf(ends[1]), np.nan, ends[1])
+        gathered.add(
+            np.repeat(group.lunch, size),
+            np.tile(np.array(numbers, np.intp), len(group.lunch)),
+            status,
+            counts,
+            None,
+            (told, ends[0], high_end),
+        )
+
+
+def _rules(judged: JudgedTable, gathered: Gathered) -> None:
+    import numpy as np
+
+    rules = judged.rules
+    numbers = np.array(
+        [
+            gathered.number(
+                Said(
+                    "product_rule",
+                    one.id,
+                    None,
+                    one.at_most,
+                    False,
+                    one.unit or None,
+                    "product",
+                    None,
+                    None,
+                    one.source,
+                    one.source_status,
+                )
+            )
+            for one in rules.findings
+        ],
+        np.intp,
+    )
+    status = np.array([STATUSES.index(one.status) for one in rules.findings], np.intp)[rules.finding]
+    amounts = np.array([np.nan if one.amount is None else round(one.amount, 3) for one in rules.findings], np.float64)
+    amount = amounts[rules.finding]
+    gathered.add(rules.lunch, numbers[rules.finding], status, status != 0, rules.row, (amount, amount, amount))
+
+
+def _allergens(judged: JudgedTable, gathered: Gathered) -> None:
+    import numpy as np
+
+    screened = judged.screened
+    numbers = np.array(
+        [
+            gathered.number(Said("allergen", one.allergen, avoided_by=one.by, threshold=one.threshold))
+            for one in screened.avoidances
+        ],
+        np.intp,
+    )
+    lunch = np.searchsorted(judged.starts, screened.rows, side="right") - 1
+    listed = screened.listed[judged.lunches.avoided[lunch]]
+    has = listed >= 0
+    times = has.sum(axis=1)
+    avoidance, row = listed[has], np.repeat(screened.rows, times)
+    food = judged.items.food[row]
+    outcome = screened.rank[avoidance, food].astype(np.intp)
+    counts = screened.forbids[avoidance, food] | (outcome == CHECK_LABEL)
+    gathered.add(np.repeat(lunch, times), numbers[avoidance], outcome + len(STATUSES), counts, row)
+
+
+def _handling(judged: JudgedTable, gathered: Gathered) -> None:
+    import numpy as np
+
+    handled = judged.handled
+    numbers = np.array(
+        [
+            gathered.number(Said("handling", one.id, source=one.source, source_status=one.source_status))
+            for one in handled.findings
+        ],
+        np.intp,
+    )
+    status = np.array([WORDS.index(one.status) for one in handled.findings], np.intp)[handled.finding]
+    counts = np.array([one.status != "in_order" for one in handled.findings], np.bool_)[handled.finding]
+    gathered.add(handled.lunch, numbers[handled.finding], status, counts, handled.row)

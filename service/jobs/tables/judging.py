@@ -1,0 +1,186 @@
+"""Totals, findings and verdicts for the lunches of a table that have no fault."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING, NamedTuple
+
+from service.domain.foods.crediting import CreditingScheme
+from service.domain.foods.food import Food
+from service.domain.lunch.special_rules import RuleFinding, milk_findings, product_findings
+from service.domain.lunch.standards import TargetTable
+from service.domain.lunch.verdict import Verdict
+from service.domain.tables.judging import MET, STATUSES, UNKNOWN, ManyJudgements, judge_many, scores
+from service.domain.tables.totals import ManyTotals, add_up_many
+from service.jobs.tables.items import ItemFields, measured
+from service.jobs.tables.lunches import LunchFields
+from service.jobs.tables.screening import OUTCOMES, ManyHandled, ManyScreened, handle_many, screen_many
+from service.reference.lunch.standards import crediting_scheme
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
+    from service.domain.tables.judging import Floats
+    from service.jobs.tables.columns import Place
+
+VERDICTS: tuple[Verdict, ...] = ("do_not_pack", "check_label", "adjust", "pack")
+"""A verdict in an array is its place here, the gravest first."""
+
+
+class JudgedGroup(NamedTuple):
+    """The lunches judged against one compiled table: which they are, their totals, and each target in its order."""
+
+    table: TargetTable
+    lunch: Place
+    totals: ManyTotals
+    targets: list[ManyJudgements]
+
+
+class ManyRules(NamedTuple):
+    """Findings of special rules: (k,) the lunch, the row of the item, and the place in ``findings``."""
+
+    lunch: Place
+    row: Place
+    finding: Place
+    findings: list[RuleFinding]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class JudgedTable:
+    """All that is found of ``n`` lunches.
+
+    ``starts``, ``sizes``: (n,) first row and rows of each. ``score``: (n,) not a number for none. ``verdict``: (n,)
+    places in ``VERDICTS``. ``statuses``: (statuses, n) findings of targets and special rules by status.
+    ``off_the_mean``: (n,) targets that are off a week's mean only.
+    """
+
+    lunches: LunchFields
+    items: ItemFields
+    starts: Place
+    sizes: Place
+    totals: ManyTotals
+    groups: list[JudgedGroup]
+    rules: ManyRules
+    screened: ManyScreened
+    handled: ManyHandled
+    score: Floats
+    verdict: Place
+    statuses: Place
+    off_the_mean: Place
+
+
+def judge_table(lunches: LunchFields, items: ItemFields, sizes: Place) -> JudgedTable:
+    """Judge lunches whose rows stand side by side, ``sizes[i]`` of them for lunch i."""
+    import numpy as np
+
+    starts = np.cumsum(sizes) - sizes
+    lunch_of_row = np.repeat(np.arange(len(sizes)), sizes)
+    totals = totals_of(lunches, items, starts, lunch_of_row)
+    groups = judge_groups(lunches, totals)
+    screened = screen_many(items, lunches, lunch_of_row)
+    handled = handle_many(items, lunches, lunch_of_row, starts)
+    score = np.zeros(len(sizes))
+    adjust = np.zeros(len(sizes), np.bool_)
+    statuses = np.zeros((len(STATUSES), len(sizes)), np.intp)
+    off_the_mean = np.zeros(len(sizes), np.intp)
+    for _table, chosen, part, targets in groups:
+        score[chosen] = scores(targets, part)
+        adjust[chosen] = np.logical_or.reduce([one.counts for one in targets])
+        found = np.stack([one.status for one in targets])
+        for status in range(len(STATUSES)):
+            statuses[status, chosen] = (found == status).sum(axis=0)
+        off_the_mean[chosen] = sum(~one.counts & (one.status != MET) & (one.status <= UNKNOWN) for one in targets)
+    rules = _rules(lunches, items, lunch_of_row)
+    kinds = np.array([STATUSES.index(one.status) for one in rules.findings], np.intp)
+    np.add.at(statuses, (kinds[rules.finding], rules.lunch), 1)
+    adjust[rules.lunch[kinds[rules.finding] != MET]] = True
+    verdict, score = _verdicts(adjust, screened, handled, score)
+    return JudgedTable(
+        lunches,
+        items,
+        starts,
+        sizes,
+        totals,
+        groups,
+        rules,
+        screened,
+        handled,
+        score,
+        verdict,
+        statuses,
+        off_the_mean,
+    )
+
+
+def judge_groups(lunches: LunchFields, totals: ManyTotals) -> list[JudgedGroup]:
+    """Judge the lunches of each compiled table against its targets."""
+    import numpy as np
+
+    groups = []
+    for place, table in enumerate(lunches.tables):
+        chosen = np.flatnonzero(lunches.table == place)
+        if len(chosen):
+            part = totals if len(chosen) == len(totals) else totals.of(chosen)
+            groups.append(JudgedGroup(table, chosen, part, [judge_many(target, part) for target in table.targets]))
+    return groups
+
+
+def totals_of(lunches: LunchFields, items: ItemFields, starts: Place, lunch_of_row: Place) -> ManyTotals:
+    """Sums of the measures, each lunch credited by its standard's scale."""
+    import numpy as np
+
+    names = [table.standard.crediting for table in lunches.tables]
+    known = list(dict.fromkeys(names))
+    schemes: list[CreditingScheme | None] = [crediting_scheme(name) for name in known]
+    of_table = np.array([known.index(name) for name in names], np.intp)
+    arrays, item = measured(items, of_table[lunches.table][lunch_of_row], schemes)
+    return add_up_many(arrays, item, starts)
+
+
+@lru_cache(maxsize=20_000)
+def rules_of(table: TargetTable, food: Food) -> tuple[RuleFinding, ...]:
+    """What the special rules of a table say of one food, whatever its amount."""
+    found = product_findings(table.product_rules, [food]) + milk_findings(table.milk_rules, [food])
+    return tuple(found)
+
+
+def _rules(lunches: LunchFields, items: ItemFields, lunch_of_row: Place) -> ManyRules:
+    """Every finding of a special rule, by row and then by rule."""
+    import numpy as np
+
+    findings: list[RuleFinding] = []
+    of_kind = [place for place, food in enumerate(items.foods) if food.product_kind]
+    said = [[rules_of(table, items.foods[place]) for place in of_kind] for table in lunches.tables]
+    most = max((len(found) for row in said for found in row), default=0)
+    listed = np.full((len(lunches.tables), len(items.foods), most), -1, np.intp)
+    for table, row in enumerate(said):
+        for place, found in zip(of_kind, row, strict=True):
+            listed[table, place, : len(found)] = np.arange(len(findings), len(findings) + len(found))
+            findings.extend(found)
+    kind = np.zeros(len(items.foods), np.bool_)
+    kind[of_kind] = True
+    rows = np.flatnonzero(kind[items.food])
+    table_of_row = lunches.table[lunch_of_row[rows]]
+    finding = listed[table_of_row, items.food[rows]]
+    has = finding >= 0
+    rows = np.repeat(rows, has.sum(axis=1))
+    return ManyRules(lunch_of_row[rows], rows, finding[has], findings)
+
+
+def _verdicts(
+    adjust: npt.NDArray[np.bool_], screened: ManyScreened, handled: ManyHandled, score: Floats
+) -> tuple[Place, Floats]:
+    """``verdict.verdict_of`` for every lunch, and the scores without those of lunches that must not be packed."""
+    import numpy as np
+
+    statuses = np.array([one.status for one in handled.findings], np.str_)[handled.finding]
+    adjust = adjust.copy()
+    adjust[handled.lunch[np.isin(statuses, ("fix", "unknown"))]] = True
+    forbidden = screened.forbidden.copy()
+    forbidden[handled.lunch[statuses == "do_not_pack"]] = True
+    label = np.zeros(len(adjust), np.bool_)
+    label[screened.lunch] = (screened.worst == OUTCOMES.index("check_label")).any(axis=1)
+    worst = np.where(forbidden, 0, np.where(label, 1, np.where(adjust, 2, 3)))
+    return worst.astype(np.intp), np.where(forbidden, np.nan, score)

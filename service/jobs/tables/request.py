@@ -1,0 +1,107 @@
+"""A table of lunches sent in one request: its rows as strict models, and the answer as JSON."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, Any, Literal
+
+import orjson
+from pydantic import Field
+
+from service.domain.cautions import CAUTIONS
+from service.jobs.requests import Asked, Name
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+MOST_ROWS = 50_000
+
+ListText = Annotated[str, Field(max_length=2000)]
+Cell = Annotated[str, Field(max_length=200)]
+Answered = Literal["all", "not_met", "none"]
+IN_ORDER = ("met", "not_applicable", "not_declared", "in_order")
+
+
+class LunchTableRow(Asked):
+    """One item of one lunch. What is said of the lunch and its child is repeated in each of its rows.
+
+    A row with another type or an unknown field is refused with the whole request; a value that cannot be used (a food
+    that is not known, an amount of 0) rejects its lunch only.
+    """
+
+    lunch: Name = Field(description="Id of the lunch; its rows stand side by side.")
+    standard: Cell = Field(description="Standard id, see GET /v1/standards.")
+    on: Cell = Field(description="The day the lunch is eaten, YYYY-MM-DD.")
+    food: Cell = Field(description="Food id of the tables, see GET /v1/foods.")
+    quantity: float | None = Field(None, description="How many units; left out: 1.")
+    unit: Cell | None = Field(None, description="g, or a household unit of the food; left out: its usual portion.")
+    form: Cell | None = Field(None, description="How it is cut; left out: the usual form of the food.")
+    credit_as: Cell | None = None
+    held: Cell | None = Field(None, description="cold, hot or ambient; left out: cold.")
+    age_months: float | None = Field(None, description="The child's age in months; or age_years, or age_group.")
+    age_years: float | None = None
+    age_group: Cell | None = Field(None, description="Age group id of the standard, to override the one by age.")
+    avoids: ListText | None = Field(
+        None, description="Allergens parted by semicolons, each with :contains or :may_contain if wanted."
+    )
+    bans: ListText | None = Field(None, description="Allergens the classroom bans, parted by semicolons.")
+    ban_threshold: Cell | None = None
+    insulated: bool | None = None
+    cold_sources: float | None = None
+    minutes_until_eaten: float | None = None
+    ambient_c: float | None = None
+    flask_preheated: bool | None = None
+    flask_filled_at_c: float | None = None
+
+
+class LunchTableRequest(Asked):
+    """Many lunches as a table in long form: one row an item."""
+
+    rows: Annotated[list[LunchTableRow], Field(min_length=1, max_length=MOST_ROWS)]
+    findings: Answered = Field(
+        "all", description="Which findings to answer: all, those that are not met (or open), or none."
+    )
+
+
+def check_rows(asked: LunchTableRequest) -> bytes:
+    """Check the rows of a request; the reply as JSON."""
+    from service.jobs.tables.check_table import check_table
+
+    checked = check_table(frame_of(asked.rows), asked.findings != "none")
+    findings = checked.findings
+    if asked.findings == "not_met":
+        findings = findings[~findings["status"].isin(IN_ORDER)]
+    rejected = checked.rejects.assign(
+        pointer="#/rows/" + (checked.rejects["line"] - 1).astype("str") + "/" + checked.rejects["field"]
+    ).drop(columns="line")
+    return b"".join(
+        [
+            b'{"lunches":',
+            json_rows(checked.lunches.drop(columns="line")),
+            b',"findings":',
+            json_rows(findings),
+            b',"rejected":',
+            json_rows(rejected),
+            b',"cautions":',
+            orjson.dumps(CAUTIONS),
+            b"}",
+        ]
+    )
+
+
+def frame_of(rows: list[LunchTableRow]) -> pd.DataFrame:
+    """The rows as a data frame; columns that no row gives are left out."""
+    import pandas as pd
+
+    columns: dict[str, list[Any]] = {}
+    for name in LunchTableRow.model_fields:
+        cells = [getattr(row, name) for row in rows]
+        if any(cell is not None for cell in cells):
+            columns[name] = cells
+    return pd.DataFrame(columns)
+
+
+def json_rows(frame: pd.DataFrame) -> bytes:
+    """A frame as a JSON array of objects."""
+    from service.jobs.tables.files.write import arrow_table, ndjson
+
+    return b"[" + ndjson(arrow_table(frame))[:-1].replace(b"\n", b",") + b"]"

@@ -1,0 +1,199 @@
+"""One row a lunch: verdict, score, what to change, and the totals."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+
+from service.domain.lunch.standards import TargetTable
+from service.domain.measures import MEASURES, NUTRIENT_COUNT, SCALE
+from service.domain.tables.judging import MET, STATUSES
+from service.jobs.tables.columns import data_frame, texts_of, together
+from service.jobs.tables.judging import VERDICTS, JudgedTable
+from service.jobs.tables.screening import OUTCOMES
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+    import pandas as pd
+    import pyarrow as pa
+
+    from service.jobs.tables.columns import Place
+
+MEASURE_IDS = tuple(measure.id for measure in MEASURES)
+TEXTS = ("lunch", "verdict", "standard", "on", "age_group", "to_change", "allergen_outcome", "allergens", "handling")
+COUNTS = ("line", "items", *STATUSES, "off_the_mean")
+LUNCH_COLUMNS = (
+    "lunch",
+    "line",
+    "verdict",
+    "score",
+    "standard",
+    "on",
+    "age_group",
+    "items",
+    "grams",
+    *STATUSES,
+    "off_the_mean",
+    "to_change",
+    "allergen_outcome",
+    "allergens",
+    "handling",
+    *MEASURE_IDS,
+    "incomplete",
+)
+"""Columns of a table of checked lunches.
+
+``to_change``: what makes it one to adjust, ``target:status`` parted by semicolons. ``allergens``: what the child or
+the setting avoids and the outcome, but for ``not_declared``. ``handling``: findings on form and holding, but for those
+in order. Measures: totals, empty where one is not known exactly; ``incomplete`` then gives ``measure:low..high``.
+"""
+
+
+def lunches_frame(judged: JudgedTable, names: pa.Array, lines: npt.NDArray[np.int64]) -> pd.DataFrame:
+    """The lunches as a data frame of ``LUNCH_COLUMNS``."""
+    import numpy as np
+
+    lunches, items = judged.lunches, judged.items
+    grams = np.add.reduceat(items.amount_mg, judged.starts) if len(lines) else np.zeros(0, np.int64)
+    tables = lunches.tables
+    columns: dict[str, Any] = {
+        "lunch": names,
+        "line": lines,
+        "verdict": texts_of(judged.verdict, VERDICTS),
+        "score": judged.score,
+        "standard": texts_of(lunches.table, [table.standard.id for table in tables]),
+        "on": texts_of(lunches.days, lunches.day_texts),
+        "age_group": texts_of(lunches.table, [table.age_group.id for table in tables]),
+        "items": judged.sizes,
+        "grams": grams / 1000,
+        **dict(zip(STATUSES, judged.statuses, strict=True)),
+        "off_the_mean": judged.off_the_mean,
+        "to_change": _to_change(judged),
+        **_allergens(judged),
+        "handling": _handling(judged),
+        **_totals(judged),
+        "incomplete": _incomplete(judged),
+    }
+    return data_frame({name: columns[name] for name in LUNCH_COLUMNS})
+
+
+def _to_change(judged: JudgedTable) -> pa.Array:
+    """Targets and special rules that make a lunch one to adjust; each different set of them is put in words once."""
+    import numpy as np
+
+    mask, names = _rule_masks(judged)
+    words: list[str | None] = [None]
+    place = np.zeros(len(judged.sizes), np.intp)
+    for group in judged.groups:
+        off = [np.where(one.counts, one.status, MET).astype(np.intp) for one in group.targets]
+        off += list(mask[:, group.lunch])
+        pattern, example = together(np.zeros(len(group.lunch), np.intp), *off)
+        place[group.lunch] = pattern + len(words)
+        of_rules = tuple(names)
+        words += [_words(group.table, of_rules, tuple(codes)) for codes in np.array(off)[:, example].T.tolist()]
+    return texts_of(place, words)
+
+
+@lru_cache(maxsize=1 << 16)
+def _words(table: TargetTable, rules: tuple[str, ...], codes: tuple[int, ...]) -> str | None:
+    """``target:status`` for the statuses of a table's targets, then the special rules whose code is not 0."""
+    told = [f"{one.id}:{STATUSES[code]}" for one, code in zip(table.targets, codes, strict=False) if code != MET]
+    told += [name for name, code in zip(rules, codes[len(table.targets) :], strict=True) if code]
+    return ";".join(told) or None
+
+
+def _rule_masks(judged: JudgedTable) -> tuple[Place, list[str]]:
+    """(names, n): whether a special rule gave a lunch that status, and the names ``rule:status``."""
+    import numpy as np
+
+    rules = judged.rules
+    told = [None if one.status == "met" else f"{one.id}:{one.status}" for one in rules.findings]
+    names = sorted({name for name in told if name is not None})
+    number = np.array([-1 if name is None else names.index(name) for name in told], np.intp)[rules.finding]
+    mask = np.zeros((len(names), len(judged.sizes)), np.intp)
+    mask[number[number >= 0], rules.lunch[number >= 0]] = 1
+    return mask, names
+
+
+def _allergens(judged: JudgedTable) -> dict[str, pa.Array]:
+    """The worst outcome, and each outcome that is not ``not_declared``."""
+    import numpy as np
+
+    screened, lunches = judged.screened, judged.lunches
+    worst = np.full(len(judged.sizes), -1, np.intp)
+    place = np.zeros(len(judged.sizes), np.intp)
+    words: list[str | None] = [None]
+    if len(screened.lunch):
+        worst[screened.lunch] = screened.worst.max(axis=1)
+        asked = lunches.avoided[screened.lunch]
+        pattern, example = together(asked, *screened.worst.T.astype(np.intp))
+        place[screened.lunch] = pattern + 1
+        for at in example.tolist():
+            outcomes: dict[str, int] = {}
+            for avoidance, rank in zip(lunches.avoidances[asked[at]], screened.worst[at].tolist(), strict=False):
+                outcomes[avoidance.allergen] = max(rank, outcomes.get(avoidance.allergen, 0))
+            words.append(";".join(f"{name}:{OUTCOMES[rank]}" for name, rank in outcomes.items() if rank) or None)
+    return {"allergen_outcome": texts_of(worst, OUTCOMES), "allergens": texts_of(place, words)}
+
+
+def _handling(judged: JudgedTable) -> pa.Array:
+    """Findings on form and holding that are not in order."""
+    import numpy as np
+
+    handled = judged.handled
+    told = [None if one.status == "in_order" else f"{one.id}:{one.status}" for one in handled.findings]
+    names = sorted({name for name in told if name is not None})
+    number = np.array([-1 if name is None else names.index(name) for name in told], np.intp)[handled.finding]
+    mask = np.zeros((len(names), len(judged.sizes)), np.intp)
+    mask[number[number >= 0], handled.lunch[number >= 0]] = 1
+    pattern, example = together(np.zeros(len(judged.sizes), np.intp), *mask)
+    words = [";".join(name for name, bit in zip(names, mask[:, at], strict=True) if bit) or None for at in example]
+    return texts_of(pattern, words)
+
+
+def _totals(judged: JudgedTable) -> dict[str, Any]:
+    """Totals by measure in its unit; not a number where not known exactly, or where no food groups are credited."""
+    import numpy as np
+
+    credited = np.array([bool(table.standard.crediting) for table in judged.lunches.tables], np.bool_)
+    has_credits = credited[judged.lunches.table]
+    widened = judged.totals.measures_widened()
+    found = {}
+    for measure, name in enumerate(MEASURE_IDS):
+        amount = judged.totals.nominal[measure] / SCALE
+        if measure in widened:
+            amount[judged.totals.is_widened(1 << measure)] = np.nan
+        if measure >= NUTRIENT_COUNT:
+            amount[~has_credits] = np.nan
+        found[name] = amount
+    return found
+
+
+def _incomplete(judged: JudgedTable) -> pa.Array:
+    """``measure:low..high`` for each total that is not known exactly; no end: ``measure:low..``."""
+    import numpy as np
+    import pyarrow as pa
+    import pyarrow.compute as pc
+
+    totals = judged.totals
+    lunch, measure, low, high = ([np.zeros(0, np.int64)] for _ in range(4))
+    for index in totals.measures_widened():
+        some = np.flatnonzero(totals.is_widened(1 << index))
+        lunch.append(some)
+        measure.append(np.full(len(some), index))
+        low.append(totals.least(index, some))
+        high.append(np.where(totals.is_endless(index, some), -1, totals.most(index, some)))
+    lunches = np.concatenate(lunch)
+    order = np.argsort(lunches, kind="stable")
+    ends = np.concatenate(high)[order]
+    entries = pc.binary_join_element_wise(
+        texts_of(np.concatenate(measure)[order], [f"{name}:" for name in MEASURE_IDS]),
+        pc.cast(pa.array(np.concatenate(low)[order] / SCALE), pa.string()),
+        "..",
+        pc.fill_null(pc.cast(pa.array(ends / SCALE, mask=ends < 0), pa.string()), ""),
+        "",
+    )
+    offsets = np.searchsorted(lunches[order], np.arange(len(totals) + 1))
+    lists = pa.ListArray.from_arrays(pa.array(offsets, pa.int32()), entries)
+    return pc.if_else(pa.array(np.diff(offsets) > 0), pc.binary_join(lists, ";"), pa.scalar(None, pa.string()))

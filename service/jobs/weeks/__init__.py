@@ -1,0 +1,1 @@
+"""Summing up a week."""

@@ -1,0 +1,191 @@
+"""Makes the days of a week ready: what was packed, what of it was eaten, and what it counts as.
+
+A bought lunch counts by its menu's figures or its items; without either it is shown apart.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from fractions import Fraction
+
+from service.domain.errors import BadInput, LunchError, raise_all
+from service.domain.foods.amounts import ItemVector, credit_option, item_vector
+from service.domain.foods.crediting import CreditingScheme
+from service.domain.foods.food import Food
+from service.domain.weeks.frequency import CountedItem
+from service.domain.weeks.week import NOTHING, CountedDay, one_vector
+from service.jobs.lunch.items import PreparedItem, prepare_as_asked
+from service.jobs.requests import LabelFood, Serving
+from service.jobs.weeks.requests import MOST_WEEKS, Menu, WeekDayAsked, WeekRequest, monday_of, week_of
+from service.reference.lunch.standards import crediting_scheme
+
+MENU_MG = 100_000
+"""A menu's figures are those of the whole lunch; its weight is not known and plays no part."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class DayOfWeek:
+    """A day made ready. ``eaten_mg``: of each item what was eaten, ``eaten``: its measures (a menu's come last);
+    ``vector``: None where there are no figures.
+
+    ``counted``: what each item counts as, None where nobody said what was eaten.
+    """
+
+    on: date
+    kind: str
+    asked: WeekDayAsked
+    items: tuple[PreparedItem, ...]
+    eaten_mg: tuple[int, ...]
+    eaten: tuple[ItemVector, ...]
+    menu: Food | None
+    vector: ItemVector | None
+    counted: tuple[CountedItem, ...] | None
+
+    @property
+    def eaten_less(self) -> bool:
+        """Whether something came back."""
+        return any(eaten < item.amount_mg for item, eaten in zip(self.items, self.eaten_mg, strict=True))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SchoolWeek:
+    """One ISO week: its school days in order, the days logged on them, and those without figures."""
+
+    week: str
+    monday: date
+    school_days: tuple[date, ...]
+    days: tuple[DayOfWeek, ...]
+
+    def counted(self) -> list[CountedDay]:
+        """The school days with figures."""
+        return [CountedDay(day.on, day.vector, day.eaten) for day in self.days if day.vector is not None]
+
+    def absent(self) -> list[date]:
+        """The school days without figures: not logged, or bought without a menu."""
+        known = {day.on for day in self.days if day.vector is not None}
+        return [on for on in self.school_days if on not in known]
+
+    def missing(self) -> list[date]:
+        """The school days nobody logged."""
+        logged = {day.on for day in self.days}
+        return [on for on in self.school_days if on not in logged]
+
+
+def school_weeks(asked: WeekRequest, crediting: str, age_group: str, *, with_groups: bool = True) -> list[SchoolWeek]:
+    """The weeks with a day in the request, oldest first; the week asked for is the last.
+
+    Raises ``BadInput`` for a day that stands twice, lies after the week or too far before it, or is no school day.
+    """
+    monday, sunday = asked.first_day(), asked.last_day()
+    faults: list[LunchError] = []
+    seen: set[date] = set()
+    earliest = monday - timedelta(weeks=MOST_WEEKS - 1)
+    for place, day in enumerate(asked.days):
+        where = f"/days/{place}/date"
+        shown = day.date.isoformat()
+        if day.date in seen:
+            faults.append(BadInput(pointer=where, value=shown, problem="stands twice", remedy="Give each day once."))
+        seen.add(day.date)
+        if not earliest <= day.date <= sunday:
+            faults.append(
+                BadInput(
+                    pointer=where,
+                    value=shown,
+                    problem=f"lies outside {asked.week} and the {MOST_WEEKS - 1} weeks before it",
+                    remedy=f"Give days from {earliest.isoformat()} to {sunday.isoformat()}.",
+                )
+            )
+    faults += _school_day_faults(asked, monday, sunday)
+    raise_all(faults)
+    made: dict[str, list[DayOfWeek]] = {}
+    for place, day in enumerate(asked.days):
+        try:
+            ready = _day(day, crediting, age_group, with_groups)
+            made.setdefault(week_of(day.date), []).append(ready)
+        except LunchError as fault:
+            faults.append(fault.under(f"/days/{place}"))
+    raise_all(faults)
+    made.setdefault(asked.week, [])
+    return [_week(week, days, asked.school_days if week == asked.week else None) for week, days in sorted(made.items())]
+
+
+def _school_day_faults(asked: WeekRequest, monday: date, sunday: date) -> list[LunchError]:
+    if asked.school_days is None:
+        return []
+    named = set(asked.school_days)
+    faults: list[LunchError] = [
+        BadInput(
+            pointer=f"/school_days/{place}",
+            value=on.isoformat(),
+            problem=f"does not lie in {asked.week}",
+            remedy=f"Give days from {monday.isoformat()} to {sunday.isoformat()}.",
+        )
+        for place, on in enumerate(asked.school_days)
+        if not monday <= on <= sunday
+    ]
+    faults += [
+        BadInput(
+            pointer=f"/days/{place}/date",
+            value=day.date.isoformat(),
+            problem="is not among the school_days",
+            remedy="Add it to school_days, or leave the day out.",
+        )
+        for place, day in enumerate(asked.days)
+        if monday <= day.date <= sunday and day.kind != "none" and day.date not in named
+    ]
+    return faults
+
+
+def _week(week: str, days: Sequence[DayOfWeek], named: Sequence[date] | None) -> SchoolWeek:
+    monday = monday_of(week)
+    school = set(named) if named is not None else {monday + timedelta(days=place) for place in range(5)}
+    school |= {day.on for day in days if day.kind != "none"}
+    school -= {day.on for day in days if day.kind == "none"}
+    ordered = tuple(sorted(days, key=lambda day: day.on))
+    return SchoolWeek(week, monday, tuple(sorted(school)), ordered)
+
+
+def _day(day: WeekDayAsked, crediting: str, age_group: str, with_groups: bool) -> DayOfWeek:
+    """One day; faults have their place within the day."""
+    scheme = crediting_scheme(crediting)
+    items = tuple(prepare_as_asked(day.items, crediting, "/items"))
+    came_back = {one.item: Fraction(str(one.share)) for one in day.uneaten}
+    eaten = tuple(
+        round(item.amount_mg * (1 - came_back[place])) if place in came_back else item.amount_mg
+        for place, item in enumerate(items)
+    )
+    vectors = tuple(_eaten_vector(item, left, scheme) for item, left in zip(items, eaten, strict=True))
+    menu = None if day.menu is None else menu_food(day.menu)
+    if menu is not None:
+        vectors += (item_vector(menu, MENU_MG, scheme, credit_option(menu, None)),)
+    counted: tuple[CountedItem, ...] | None = None
+    if with_groups and (items or day.menu is not None):
+        from service.jobs.weeks.items import counted_items, counted_menu
+
+        counted = counted_menu(day.menu) if day.menu is not None else counted_items(day.items, items, eaten, age_group)
+    vector = one_vector(vectors) if items or menu is not None else None
+    return DayOfWeek(day.date, day.kind, day, items, eaten, vectors, menu, vector, counted)
+
+
+def _eaten_vector(item: PreparedItem, left_mg: int, scheme: CreditingScheme | None) -> ItemVector:
+    """The measures of what was eaten of an item."""
+    if left_mg == item.amount_mg:
+        return item.vector
+    return item_vector(item.food, left_mg, scheme, item.option) if left_mg else NOTHING
+
+
+def menu_food(menu: Menu) -> Food:
+    """A bought lunch as a food: its figures are exact, what is not given is unknown."""
+    from service.jobs.foods.from_label import food_of_label
+
+    label = LabelFood(
+        name=menu.name,
+        serving=Serving(grams=MENU_MG / 1000),
+        facts=menu.facts,
+        facts_rounded=False,
+        contains=menu.contains,
+        may_contain=menu.may_contain,
+        allergens=menu.allergens,
+        credits=menu.credits,
+    )
+    return food_of_label(label, "/menu")

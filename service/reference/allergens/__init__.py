@@ -1,0 +1,1 @@
+"""The allergen vocabulary and the lists of the law."""

@@ -1,0 +1,1 @@
+"""The foods, dishes and label rounding rules of reference_data."""

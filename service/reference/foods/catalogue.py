@@ -1,0 +1,81 @@
+"""One place to find a food by id: lunch foods, then recipes, then generic foods."""
+
+from collections.abc import Iterator, Mapping
+from functools import lru_cache
+
+from service.domain.foods.food import AllergenProfile, Containment, Food, Handling, HouseholdUnit, Level
+from service.domain.measures import MEASURE_INDEX
+from service.reference.foods.generic_foods import generic_foods
+from service.reference.foods.lunch_foods import lunch_foods
+
+MILK_SATURATED = MEASURE_INDEX["fluid_milk_saturated_fat_g"]
+BASIS_MG = 100_000
+
+
+def find_food(food_id: str) -> Food | None:
+    """The food of that id in any of the tables, or None."""
+    food = lunch_foods().get(food_id)
+    if food is not None:
+        return food
+    if food_id.startswith(("sr28-", "fndds-")):
+        return _generic(food_id)
+    return _recipes().get(food_id)
+
+
+def packable_foods() -> Iterator[Food]:
+    """Lunch foods, then recipes: what a lunch is made up from."""
+    yield from lunch_foods()
+    yield from _recipes().values()
+
+
+def near_food_ids(food_id: str) -> list[str]:
+    """Up to three ids that look like the one asked for."""
+    from rapidfuzz import process
+
+    ids = [*lunch_foods().rows(), *_recipes()]
+    return [match for match, _score, _index in process.extract(food_id, ids, limit=3, score_cutoff=60)]
+
+
+def _recipes() -> Mapping[str, Food]:
+    """The recipes, loaded with the first food that is no lunch food."""
+    from service.reference.foods.recipes import recipes
+
+    return recipes()
+
+
+@lru_cache(maxsize=1024)
+def _generic(food_id: str) -> Food | None:
+    """A food of the composition tables; its name is read like a label, all else about it is unknown."""
+    generic = generic_foods().get(food_id)
+    if generic is None:
+        return None
+    from service.domain.labels.reader import read_label
+    from service.reference.labels.words import label_words
+
+    named: dict[str, Containment] = {}
+    for evidence in read_label(label_words(), generic.name).evidence:
+        level: Level = "unknown" if evidence.tier == "check_label" else evidence.tier
+        if named.get(evidence.allergen, Containment("unknown", "name")).level != "contains":
+            named[evidence.allergen] = Containment(level, "name", f"{evidence.words!r} in its name")
+    nutrients = list(generic.nutrients())
+    nutrients[MILK_SATURATED] = 0  # not excluded as milk fat unless it is known to be fluid milk: the stricter way
+    units = [HouseholdUnit("100 g", BASIS_MG, "")]
+    units += [
+        HouseholdUnit(measure.text(), measure.grams_mg, generic.edition) for measure in generic.household_measures
+    ]
+    return Food(
+        id=generic.id,
+        name=generic.name,
+        kind="generic_food",
+        basis_mg=BASIS_MG,
+        nutrients=tuple(nutrients),
+        source=f"{generic.edition}: {generic.id}",
+        units=tuple(units),
+        allergens=AllergenProfile(
+            named, Containment("unknown", "none", "a composition table says nothing of allergens")
+        ),
+        handling=Handling(choking_known=False),
+        credits_known=False,
+        category=generic.group,
+        editions=frozenset({generic.edition}),
+    )

@@ -1,0 +1,87 @@
+"""How amounts are rounded on a label, and daily values, from reference_data/labels."""
+
+from decimal import Decimal
+from functools import lru_cache
+from typing import Literal
+
+from pydantic import Field
+
+from service.domain.foods.label_figures import RoundingBand, RoundingRule
+from service.reference.files import DataStatus, FileModel, data_path, read_toml
+
+
+class BandRow(FileModel):
+    """From which amount on which step is used."""
+
+    from_: Decimal = Field(alias="from", ge=0)
+    step: Decimal = Field(gt=0)
+
+
+class LabelRoundingRow(FileModel):
+    """One rounding rule for some measures."""
+
+    measures: list[str]
+    zero_below: Decimal
+    bands: list[BandRow]
+    source: str
+    status: DataStatus
+    note: str = ""
+
+
+class PercentBandRow(FileModel):
+    """One step of the percentages of daily value."""
+
+    kind: Literal["drv", "rdi"]
+    from_: Decimal = Field(alias="from", ge=0)
+    step: Decimal = Field(gt=0)
+    source: str
+    status: DataStatus
+
+
+class DailyValueRow(FileModel):
+    """One daily value, by age."""
+
+    measure: str
+    kind: Literal["drv", "rdi"]
+    four_years_and_over: Decimal
+    one_to_three_years: Decimal
+    source: str
+    status: DataStatus
+
+
+class LabelFile(FileModel):
+    """The labelling figures of one jurisdiction."""
+
+    id: str
+    title: str
+    source: str
+    rounding: list[LabelRoundingRow]
+    percent_band: list[PercentBandRow]
+    daily_value: list[DailyValueRow]
+
+
+@lru_cache(maxsize=1)
+def label_file() -> LabelFile:
+    """The US labelling figures."""
+    return read_toml(data_path("labels/us-nutrition-facts.toml"), LabelFile)
+
+
+@lru_cache(maxsize=1)
+def rounding_rules() -> dict[str, RoundingRule]:
+    """Rounding rule by measure."""
+    return {
+        measure: RoundingRule(
+            measure,
+            row.zero_below,
+            tuple(RoundingBand(band.from_, band.step) for band in row.bands),
+            row.source,
+            row.status,
+        )
+        for row in label_file().rounding
+        for measure in row.measures
+    }
+
+
+def percent_bands(kind: str) -> tuple[RoundingBand, ...]:
+    """The steps of percentages for daily reference values (drv) or vitamins and minerals (rdi)."""
+    return tuple(RoundingBand(row.from_, row.step) for row in label_file().percent_band if row.kind == kind)

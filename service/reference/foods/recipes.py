@@ -1,0 +1,101 @@
+"""Recipes of reference_data/foods/recipes.toml: figures, credits and allergens are computed from lunch foods."""
+
+from collections.abc import Mapping
+from decimal import Decimal
+from fractions import Fraction
+from functools import lru_cache
+
+from pydantic import Field
+
+from service.domain.errors import ReferenceFault
+from service.domain.foods.amounts import credit_option
+from service.domain.foods.food import Food, Handling, HouseholdUnit
+from service.domain.foods.recipes import Ingredient, compose
+from service.reference.files import FileModel, data_path, read_toml
+from service.reference.foods.lunch_foods import lunch_foods
+
+
+class IngredientRow(FileModel):
+    """One lunch food and its grams as put in."""
+
+    food: str
+    grams: Decimal = Field(gt=0)
+    credit_as: str | None = None
+
+
+class RecipeRow(FileModel):
+    """One recipe."""
+
+    id: str
+    name: str
+    search_words: list[str] = []
+    ingredients: list[IngredientRow] = Field(min_length=1)
+    weight_change_percent: Decimal = Decimal(0)
+    portions: dict[str, Decimal] = Field(min_length=1)
+    forms: list[str] = []
+    choking_rule: str = ""
+    freezing: str = ""
+    storage: str = ""
+    source: str
+    note: str = ""
+
+
+class RecipeFile(FileModel):
+    """All recipes."""
+
+    note: str = ""
+    recipe: list[RecipeRow]
+
+
+@lru_cache(maxsize=1)
+def _file() -> RecipeFile:
+    return read_toml(data_path("foods/recipes.toml"), RecipeFile)
+
+
+@lru_cache(maxsize=1)
+def recipe_parts() -> Mapping[str, tuple[tuple[str, int], ...]]:
+    """Recipe id -> lunch food id and milligrams as put in, of each ingredient."""
+    return {row.id: tuple((one.food, int(one.grams * 1000)) for one in row.ingredients) for row in _file().recipe}
+
+
+@lru_cache(maxsize=1)
+def recipes() -> Mapping[str, Food]:
+    """All recipes by id, computed once."""
+    found: dict[str, Food] = {}
+    for row in _file().recipe:
+        if row.id in found or lunch_foods().get(row.id) is not None:
+            raise _fault(row.id, "id", "stands twice", "Give each food an id of its own.")
+        ingredients = []
+        for asked in row.ingredients:
+            food = lunch_foods().get(asked.food)
+            if food is None:
+                raise _fault(row.id, asked.food, "is no lunch food", "Give an id of lunch_foods.csv.")
+            ingredients.append(Ingredient(food, int(asked.grams * 1000), credit_option(food, asked.credit_as)))
+        dish = compose(
+            recipe_id=row.id,
+            name=row.name,
+            ingredients=ingredients,
+            weight_change_percent=Fraction(row.weight_change_percent),
+            units=[HouseholdUnit(name, int(grams * 1000), row.source) for name, grams in row.portions.items()],
+            search_words=row.search_words,
+            note=row.note,
+        )
+        found[row.id] = _kept(dish, row)
+    return found
+
+
+def _kept(dish: Food, row: RecipeRow) -> Food:
+    from dataclasses import replace
+
+    handling = Handling(
+        forms=tuple(row.forms),
+        choking_rule=row.choking_rule,
+        perishable=dish.handling.perishable,
+        storage=row.storage,
+        freezing=row.freezing,
+    )
+    return replace(dish, handling=handling, everyday=True)
+
+
+def _fault(recipe: str, value: str, problem: str, remedy: str) -> ReferenceFault:
+    return ReferenceFault(pointer=f"foods/recipes.toml#/{recipe}", value=value, problem=problem, remedy=remedy)

@@ -1,0 +1,1 @@
+"""The words that the label reader knows."""

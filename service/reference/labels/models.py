@@ -1,0 +1,114 @@
+"""The shape of the files that read labels: label words, false friends, statement phrases, spellings."""
+
+from typing import Annotated, Literal
+
+from pydantic import BeforeValidator, Field, model_validator
+
+from service.reference.allergens.models import Ids, split_at_commas
+from service.reference.files import DataStatus, FileModel
+
+Phrase = Annotated[str, Field(pattern=r"^[a-z0-9&][a-z0-9& ]*$")]
+"""Lower case, plain letters, single spaces: as the reader folds it."""
+Phrases = Annotated[tuple[Phrase, ...], BeforeValidator(split_at_commas)]
+"""Phrases with commas between; read several times faster than an array of strings."""
+Patterns = Annotated[tuple[str, ...], BeforeValidator(split_at_commas)]
+"""The same for phrases with alternatives, ``(a|b)`` and ``(a|b)?``."""
+
+
+class WordsRow(FileModel):
+    """Words that mean, or may stand for, the same allergens."""
+
+    allergens: Annotated[Ids, Field(min_length=1)]
+    tier: Literal["contains", "check_label"]
+    words: Annotated[Phrases, Field(min_length=1)]
+    reason: str = ""
+    use: Literal["plain", "unqualified", "grain_word", "oil_source", "additive_number", "cream_or_filling"] = "plain"
+    answered_by: Literal["nothing", "source", "ingredients"] = "nothing"
+    exact: bool = False
+    source: str
+    status: DataStatus
+
+    @model_validator(mode="after")
+    def _check_has_reason(self) -> "WordsRow":
+        if self.tier == "check_label" and not self.reason:
+            raise ValueError("a check_label row says why: give reason")
+        return self
+
+
+class LabelWordsFile(FileModel):
+    """label_words.toml"""
+
+    words: tuple[WordsRow, ...]
+
+
+class FalseFriendRow(FileModel):
+    """Words that look like an allergen and are not."""
+
+    looks_like: Annotated[Ids, Field(min_length=1)]
+    before: Phrases = ()
+    words: Annotated[Phrases, Field(min_length=1)]
+    allergens: Ids = ()
+    check: Ids = ()
+    reason: str = ""
+    answered_by: Literal["nothing", "source", "ingredients"] = "nothing"
+    source: str
+    status: DataStatus
+
+    @model_validator(mode="after")
+    def _check_has_reason(self) -> "FalseFriendRow":
+        if self.check and not self.reason:
+            raise ValueError("a row with check says why: give reason")
+        return self
+
+
+class PlainRow(FileModel):
+    """Words of their own that differ from an allergen's word by one letter."""
+
+    words: Phrases
+    source: str
+    status: DataStatus
+
+
+class FalseFriendsFile(FileModel):
+    """false_friends.toml"""
+
+    false_friend: tuple[FalseFriendRow, ...]
+    plain: tuple[PlainRow, ...]
+
+
+class StatementsFile(FileModel):
+    """statements.toml"""
+
+    source: str
+    status: DataStatus
+    precaution: Patterns
+    declaration: Phrases
+    heading: Phrases
+    negation: Phrases
+    not_negation: Phrases
+    claims: Phrases
+    neutral_claims: Phrases
+    unqualifying: Phrases
+    sources_named: Phrases
+    other_grains: Phrases
+    oil_words: Phrases
+    oil_list: Phrases
+    filling_words: Phrases
+    single_denials: Phrases
+    additive_classes: Phrases
+
+
+class SpellingWords(FileModel):
+    """A list of words: those run together with allergen words, those put together when broken."""
+
+    words: Phrases
+
+
+class SpellingsFile(FileModel):
+    """spellings.toml"""
+
+    source: str
+    status: DataStatus
+    misspellings: dict[Phrase, Phrases]
+    broken: SpellingWords
+    companions: SpellingWords

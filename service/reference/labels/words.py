@@ -1,0 +1,54 @@
+"""Turns the word files of reference_data into the label words, once, with the first label that is read."""
+
+from functools import lru_cache
+
+from service.domain.labels.phrases import compile_label_words
+from service.domain.labels.words import FalseFriend, LabelWords, Spellings, StatementPhrases, WordGroup
+from service.reference.allergens.vocabulary import FOLDER, vocabulary
+from service.reference.files import data_path, read_toml
+from service.reference.labels.models import FalseFriendsFile, LabelWordsFile, SpellingsFile, StatementsFile
+
+
+@lru_cache(maxsize=1)
+def label_words() -> LabelWords:
+    """The words that ``read_label`` looks for; raises ``ReferenceFault``."""
+    words = read_toml(data_path(f"{FOLDER}/label_words.toml"), LabelWordsFile)
+    friends = read_toml(data_path(f"{FOLDER}/false_friends.toml"), FalseFriendsFile)
+    phrases = read_toml(data_path(f"{FOLDER}/statements.toml"), StatementsFile)
+    spellings = read_toml(data_path(f"{FOLDER}/spellings.toml"), SpellingsFile)
+    names = vocabulary().allergens
+    return compile_label_words(
+        groups=[
+            WordGroup(
+                allergens=row.allergens,
+                tier=row.tier,
+                words=row.words,
+                reason=row.reason or f"A word for {' and '.join(names[one].name for one in row.allergens)}.",
+                use=row.use,
+                answered_by=row.answered_by,
+                exact=row.exact,
+            )
+            for row in words.words
+        ],
+        false_friends=[
+            FalseFriend(
+                looks_like=row.looks_like,
+                words=row.words,
+                before=row.before,
+                allergens=row.allergens,
+                check=row.check,
+                answered_by=row.answered_by,
+                hides=tuple(member for one in row.looks_like for member in vocabulary().members_of(one)),
+                reason=row.reason or " ".join(f"A word for {names[one].name}." for one in row.allergens),
+            )
+            for row in friends.false_friend
+        ],
+        statements=StatementPhrases(**phrases.model_dump(exclude={"source", "status"})),
+        spellings=Spellings(
+            misspellings=spellings.misspellings,
+            broken=spellings.broken.words,
+            companions=spellings.companions.words,
+            plain=tuple(word for row in friends.plain for word in row.words),
+        ),
+        related={one: vocabulary().members_of(one) | vocabulary().groups_of(one) for one in names},
+    )

@@ -1,0 +1,1 @@
+"""Standards, handling rules and energy needs."""

@@ -1,0 +1,173 @@
+"""Standards of frequencies and portions from their files, each read once when asked for."""
+
+from datetime import date
+from functools import lru_cache
+from typing import NamedTuple
+
+from service.domain.errors import (
+    BadInput,
+    LunchError,
+    OutsideAgeGroups,
+    OutsideDates,
+    ReferenceFault,
+    UnknownName,
+    raise_all,
+)
+from service.domain.lunch.standards import AgeGroup
+from service.domain.weeks.frequency import FrequencyRow
+from service.reference.files import data_path, paths_by_id, read_toml
+from service.reference.weeks.models import FrequencyFile
+
+
+class FrequencyStandard(NamedTuple):
+    """A dated, cited standard that counts portions and kinds."""
+
+    id: str
+    jurisdiction: str
+    title: str
+    citation: str
+    about: str
+    complete: str
+    missing: tuple[str, ...]
+    historical: bool
+    checked_until: date | None
+    age_groups: tuple[AgeGroup, ...]
+    rows: tuple[FrequencyRow, ...]
+
+    @property
+    def first_day(self) -> date:
+        """The first day a row holds on."""
+        return min(row.from_day for row in self.rows)
+
+    @property
+    def last_day(self) -> date | None:
+        """The last day a row holds on; None: no end known."""
+        ends = [row.until_day for row in self.rows]
+        return None if None in ends else max(end for end in ends if end is not None)
+
+    def group_of(self, named: str | None, age_months: int | None) -> AgeGroup:
+        """The age group named, or the one an age falls in."""
+        known = ", ".join(group.id for group in self.age_groups)
+        if named is not None:
+            for group in self.age_groups:
+                if group.id == named:
+                    return group
+            raise UnknownName(
+                pointer="/child/age_group", value=named, kind="age group of " + self.id, known=f"It knows: {known}."
+            )
+        if age_months is None:
+            raise BadInput(
+                pointer="/child",
+                value="no age",
+                problem="does not say how old the child is",
+                remedy=f"Give age_months, age_years, or age_group (one of: {known}).",
+            )
+        for group in self.age_groups:
+            if group.from_age_months <= age_months < group.below_age_months:
+                return group
+        raise OutsideAgeGroups(
+            pointer="/child/age_months",
+            value=f"{age_months} months",
+            problem=f"is an age that no age group of {self.id} covers",
+            remedy=f"It knows: {known}. Choose another standard, or name the age_group to use.",
+        )
+
+    def in_force(self, group: AgeGroup, on: date) -> tuple[FrequencyRow, ...]:
+        """The rows for an age group on a day; ``OutsideDates`` where there are none."""
+        rows = tuple(
+            row
+            for row in self.rows
+            if group.id in row.age_groups and row.from_day <= on and (row.until_day is None or on <= row.until_day)
+        )
+        if not rows:
+            raise OutsideDates(
+                pointer="/on",
+                value=on.isoformat(),
+                problem=f"is a day for which {self.id} has no rows",
+                remedy=f"Its rows run from {self.first_day.isoformat()} on.",
+            )
+        return rows
+
+
+@lru_cache(maxsize=1)
+def frequency_paths() -> dict[str, str]:
+    """Id -> path under reference_data of each standard of frequencies, in alphabetical order."""
+    return paths_by_id("frequencies")
+
+
+def refuse_for_one_lunch(standard_id: str, pointer: str) -> None:
+    """Raise ``BadInput`` where a standard of frequencies is asked about one lunch."""
+    if standard_id in frequency_paths():
+        raise BadInput(
+            pointer=pointer,
+            value=standard_id,
+            problem="counts portions and kinds over a week and cannot judge one lunch",
+            remedy="Ask for a week with POST /v1/weekly-summaries (packed-lunch week), or choose another standard.",
+        )
+
+
+@lru_cache(maxsize=8)
+def frequency_standard(standard_id: str) -> FrequencyStandard:
+    """The standard of that id; its groups are held against the school food groups."""
+    from service.reference.weeks.school_food_groups import group_labels
+
+    file = read_toml(data_path(frequency_paths()[standard_id]), FrequencyFile)
+    where = f"{standard_id}.toml"
+    faults: list[LunchError] = []
+
+    def fault(place: str, value: object, problem: str, remedy: str) -> None:
+        faults.append(ReferenceFault(pointer=f"{where}#/{place}", value=value, problem=problem, remedy=remedy))
+
+    if file.id != standard_id:
+        fault("id", file.id, "is not the file's name", f"Write id = {standard_id!r}, or rename the file.")
+    groups = {row.id for row in file.age_group}
+    seen: set[tuple[str, str, date]] = set()
+    for place, row in enumerate(file.frequency):
+        for counted in [row.counts] * bool(row.counts) + row.beside:
+            if counted not in group_labels():
+                fault(
+                    f"frequency/{place}", counted, "is no school food group", "Give one of " + ", ".join(group_labels())
+                )
+        for group in row.age_groups:
+            if group not in groups:
+                fault(f"frequency/{place}/age_groups", group, "is no age group of this file", "Mend its name.")
+            if (row.id, group, row.from_) in seen:
+                fault(f"frequency/{place}/id", row.id, f"stands twice for {group}", "Keep one of the two rows.")
+            seen.add((row.id, group, row.from_))
+    raise_all(faults)
+    return FrequencyStandard(
+        file.id,
+        file.jurisdiction,
+        file.title,
+        file.citation,
+        file.about,
+        file.complete,
+        tuple(file.missing),
+        file.historical,
+        file.checked_until,
+        tuple(
+            AgeGroup(row.id, row.title, row.from_age_months, row.below_age_months, row.source, row.status)
+            for row in file.age_group
+        ),
+        tuple(
+            FrequencyRow(
+                row.id,
+                row.label,
+                row.counts,
+                row.unit,
+                row.period,
+                row.at_least,
+                row.at_most,
+                row.whole_day,
+                row.kitchen_only,
+                tuple(row.beside),
+                row.for_whom,
+                frozenset(row.age_groups),
+                row.from_,
+                row.until,
+                row.source,
+                row.status,
+            )
+            for row in file.frequency
+        ),
+    )

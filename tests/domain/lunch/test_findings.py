@@ -1,0 +1,129 @@
+"""Statuses at and around a bound, and the sentences a parent reads."""
+
+from datetime import date
+
+import pytest
+
+from service.domain.foods.amounts import ItemVector
+from service.domain.lunch.findings import Judgement, number, sentence, wanted
+from service.domain.lunch.standards import TargetTable
+from tests.builders import food, judged, measured, table, vector
+
+ON = date(2025, 9, 1)
+US = table("us-school-lunch", "grades-k-5", ON)
+CHILD_CARE = table("us-child-care-lunch", "ages-3-5", ON)
+
+
+def finding(target: str, *items: ItemVector, of: TargetTable = US) -> Judgement:
+    return judged(of, items)[target]
+
+
+@pytest.mark.parametrize(
+    ("kcal", "status"), [("549.999", "short"), (550, "met"), (600, "met"), (650, "met"), ("650.001", "over")]
+)
+def test_both_ends_of_a_range_belong_to_it(kcal: str | int, status: str) -> None:
+    assert finding("energy", measured({"energy_kcal": kcal})).status == status
+
+
+@pytest.mark.parametrize(("grams", "status"), [("6.665", "met"), ("6.666", "met"), ("6.667", "over")])
+def test_less_than_a_share_is_strict(grams: str, status: str) -> None:
+    """10 % of 600 kcal is 60 kcal, 6.6667 g of fat."""
+    assert finding("saturated-fat", measured({"energy_kcal": 600, "saturated_fat_g": grams})).status == status
+
+
+def test_exactly_the_share_is_not_less_than_it() -> None:
+    """9 g of 810 kcal are 81 kcal, 10 % to the last digit: 'less than 10 %' is not kept."""
+    one = finding("saturated-fat", measured({"energy_kcal": 810, "saturated_fat_g": 9}))
+    assert (one.status, one.amount) == ("over", 10.0)
+    assert "10 % of energy, just not less. Wanted: less than 10 % of energy" in sentence(one)
+
+
+def test_a_lunch_without_energy_has_no_shares() -> None:
+    one = finding("saturated-fat", measured({"sodium_mg": 5}))
+    assert one.status == "not_applicable"
+    assert sentence(one).startswith("Saturated fat: this lunch has no energy, so no share of it.")
+
+
+def test_what_is_known_may_be_enough() -> None:
+    """A minimum already reached is met and a maximum already passed is over, whatever else is unknown."""
+    unknown = vector(food("soup", unknown=["energy_kcal", "sodium_mg"]), 200)
+    assert finding("sodium", measured({"sodium_mg": "1110.001"}), unknown).status == "over"
+    assert finding("sodium", measured({"sodium_mg": 1110}), unknown).status == "unknown"
+    assert finding("energy", measured({"energy_kcal": 650}), unknown).status == "unknown"
+    assert finding("energy", measured({"energy_kcal": "650.001"}), unknown).status == "over"
+
+
+def test_a_minimum_alone_is_met_by_what_is_known() -> None:
+    unknown = vector(food("soup", unknown=["energy_kcal"]), 200)
+    japan = table("jp-school-lunch", "ages-8-9", ON)
+    assert finding("energy", measured({"energy_kcal": 650}), unknown, of=japan).status == "met"
+    assert finding("energy", measured({"energy_kcal": 649}), unknown, of=japan).status == "unknown"
+
+
+def test_an_interval_round_a_bound_is_unknown() -> None:
+    soup = food("soup", {"sodium_mg": 1110}, ranges={"sodium_mg": (1105, 1115)})
+    assert finding("sodium", vector(soup, 100)).status == "unknown"
+    assert finding("sodium", vector(soup, 101)).status == "over"
+    assert finding("sodium", vector(soup, 99)).status == "met"
+
+
+@pytest.mark.parametrize(
+    ("one", "words"),
+    [
+        (
+            finding("energy", measured({"energy_kcal": 600})),
+            "Energy: 600 kcal. Wanted: 550 to 650 kcal, as the mean of a week's lunches.",
+        ),
+        (
+            finding("energy", measured({"energy_kcal": 500})),
+            "Energy: 500 kcal, 50 kcal too little. Wanted: 550 to 650 kcal, as the mean of a week's lunches.",
+        ),
+        (
+            finding("sodium", measured({"sodium_mg": 1134})),
+            "Sodium: 1,134 mg, 24 mg too much. Wanted: at most 1,110 mg, as the mean of a week's lunches.",
+        ),
+        (
+            finding("fruit", measured({"fruit_cup": "0.125"}), of=CHILD_CARE),
+            "Fruit: 0.125 cup, 0.125 cup too little. Wanted: at least 0.25 cup, in each lunch.",
+        ),
+        (
+            finding("vegetable", measured({"vegetable_cup": "0.75"})),
+            "Vegetables: 0.75 cup. Wanted: at least 0.75 cup, each school day.",
+        ),
+    ],
+)
+def test_a_finding_says_amount_gap_and_what_is_wanted(one: Judgement, words: str) -> None:
+    assert sentence(one) == words
+
+
+def test_an_unknown_finding_names_what_is_missing() -> None:
+    items = [measured({"sodium_mg": 400}), vector(food("soup", unknown=["sodium_mg"]), 200)]
+    words = sentence(finding("sodium", *items), missing=["soup"])
+    assert words.startswith("Sodium: 400 mg at least; nobody can tell, because there is no figure for soup.")
+    rounded = vector(food("bar", {"sodium_mg": 1110}, ranges={"sodium_mg": (1105, 1115)}), 100)
+    words = sentence(finding("sodium", rounded), rounded=["bar"])
+    assert "between 1,105 and 1,115 mg" in words
+    assert "the label of bar rounds its figure" in words
+
+
+def test_a_figure_next_to_a_bound_shows_enough_places_to_tell_them_apart() -> None:
+    assert number(650.4, "kcal") == "650"
+    assert number(650.4, "kcal", 650.0) == "650.4"
+    assert number(10.0001, "% of energy", 10.0) == "10.0001"
+    assert number(1110.0, "mg", 1110.0) == "1,110"
+    over = finding("energy", measured({"energy_kcal": "650.4"}))
+    assert "650.4 kcal, 0.4 kcal too much" in sentence(over)
+
+
+@pytest.mark.parametrize(
+    ("amount", "unit", "shown"),
+    [(0.44, "mg", "0.44"), (12.34, "mg", "12.3"), (1234.5, "mg", "1,234"), (0.5, "cup", "0.5"), (26.0, "g", "26")],
+)
+def test_places_go_by_size(amount: float, unit: str, shown: str) -> None:
+    assert number(amount, unit) == shown
+
+
+def test_wanted_in_words() -> None:
+    by_id = {target.id: wanted(target) for target in US.targets}
+    assert by_id["saturated-fat"] == "less than 10 % of energy, as the mean of a week's lunches"
+    assert by_id["milk"] == "at least 1 cup, each school day"

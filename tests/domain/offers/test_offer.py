@@ -1,0 +1,126 @@
+"""Offers laid out as branches: counts by hand, and every combination against the rule in words (brute force)."""
+
+from itertools import product
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from service.domain.errors import BadInput, UnknownName
+from service.domain.offers.offer import (
+    Branch,
+    ChoiceGroup,
+    Offer,
+    Option,
+    Take,
+    WithRule,
+    branches,
+    check_offer,
+    count_combinations,
+    options_of,
+    ways_to_take,
+    without,
+)
+
+ONE = Take(1, 1)
+MAINS = ChoiceGroup("mains", ("wrap", "pasta", "soup"), ONE)
+FRUIT = ChoiceGroup("fruit", ("apple", "pear", "plum"), ONE)
+VEGETABLES = ChoiceGroup("vegetables", ("carrot", "pea"), Take(0, 2))
+DRINKS = ChoiceGroup("drinks", ("milk", "water"), ONE)
+
+
+def test_a_hand_count() -> None:
+    """3 mains x 3 fruit x (none, 2 single, 1 pair of vegetables = 4) x 2 drinks = 72 (counted by hand)."""
+    assert count_combinations(Offer((MAINS, FRUIT, VEGETABLES, DRINKS))) == 72
+
+
+def test_groups_that_stand_in_for_each_other_add_up() -> None:
+    """A fruit or up to two vegetables: 3 + 4 = 7 ways; with 3 mains 21 (by hand)."""
+    assert count_combinations(Offer((MAINS, FRUIT, VEGETABLES), alternatives=(("fruit", "vegetables"),))) == 21
+
+
+def test_with_the_soup_two_fruits_are_taken() -> None:
+    """Wrap or pasta: 2 x 3; soup: 1 x 3 pairs; 9 in all (by hand)."""
+    offer = Offer((MAINS, FRUIT), rules=(WithRule("mains", "soup", "fruit", Take(2, 2)),))
+    assert count_combinations(offer) == 9
+    assert len(branches(offer)) == 2
+
+
+def test_taking_the_same_again() -> None:
+    """Two of three with repeats: 3 + 3 pairs = 6 (by hand)."""
+    assert ways_to_take(3, Take(2, 2, repeats=True)) == 6
+    assert len(options_of(FRUIT, Take(2, 2, repeats=True))) == 6
+
+
+def test_nothing_to_take_from_is_no_combination() -> None:
+    offer = without(Offer((MAINS, FRUIT)), {"fruit": frozenset({"apple", "pear", "plum"})})
+    assert count_combinations(offer) == 0
+
+
+def test_what_does_not_hang_together_is_refused() -> None:
+    with pytest.raises(BadInput, match="stands twice"):
+        check_offer(Offer((MAINS, MAINS)))
+    with pytest.raises(UnknownName, match="not a known group"):
+        check_offer(Offer((MAINS,), alternatives=(("mains", "sides"),)))
+    with pytest.raises(UnknownName, match="not a known item"):
+        check_offer(Offer((MAINS, FRUIT), rules=(WithRule("mains", "bread", "fruit", ONE),)))
+    with pytest.raises(BadInput, match="group of the item itself"):
+        check_offer(Offer((MAINS, FRUIT), rules=(WithRule("mains", "soup", "mains", ONE),)))
+
+
+@st.composite
+def offers(draw: st.DrawFn) -> Offer:
+    groups = []
+    for place in range(draw(st.integers(1, 4))):
+        count = draw(st.integers(1, 3))
+        low = draw(st.integers(0, 1))
+        take = Take(low, draw(st.integers(low, 2)), draw(st.booleans()))
+        groups.append(ChoiceGroup(f"g{place}", tuple(f"{place}{letter}" for letter in "abc"[:count]), take))
+    alternatives = (("g0", "g1"),) if len(groups) > 1 and draw(st.booleans()) else ()
+    rules = []
+    for _ in range(draw(st.integers(0, 3))):
+        first, then = draw(st.sampled_from(groups)), draw(st.sampled_from(groups))
+        if first.id == then.id or {first.id, then.id} == {"g0", "g1"}:
+            continue
+        low = draw(st.integers(0, 2))
+        take = Take(low, draw(st.integers(low, 2)), draw(st.booleans()))
+        rules.append(WithRule(first.id, draw(st.sampled_from(first.items)), then.id, take))
+    return Offer(tuple(groups), alternatives, tuple(dict.fromkeys(rules)))
+
+
+def by_the_words(offer: Offer) -> set[tuple[Option, ...]]:
+    """Every combination allowed, straight from what the words say: choose anything, keep what obeys."""
+    slots = []
+    for group in offer.groups:
+        together = next((one for one in offer.alternatives if group.id in one), (group.id,))
+        if together not in slots:
+            slots.append(together)
+    loose = Take(0, 2, repeats=True)
+    found = set()
+    for chosen in product(*([o for g in slot for o in options_of(offer.group(g), loose)] for slot in slots)):
+        takes = {group.id: [group.take] for group in offer.groups}
+        called: dict[str, list[Take]] = {}
+        for rule in offer.rules:
+            if any(option.group == rule.group and rule.item in option.items for option in chosen):
+                called.setdefault(rule.then_group, []).append(rule.take)
+        takes.update(called)
+        if all(
+            max(t.at_least for t in takes[o.group]) <= len(o.items) <= min(t.at_most for t in takes[o.group])
+            and (all(t.repeats for t in takes[o.group]) or len(set(o.items)) == len(o.items))
+            for o in chosen
+        ):
+            found.add(chosen)
+    return found
+
+
+@pytest.mark.property
+@settings(max_examples=300, deadline=None)
+@given(offers())
+def test_branches_hold_every_allowed_combination_once(offer: Offer) -> None:
+    laid_out = [combination for branch in branches(offer) for combination in _all(branch)]
+    assert len(laid_out) == len(set(laid_out)) == count_combinations(offer)
+    assert set(laid_out) == by_the_words(offer)
+
+
+def _all(branch: Branch) -> list[tuple[Option, ...]]:
+    return list(product(*branch.lists))

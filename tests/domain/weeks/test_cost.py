@@ -1,0 +1,34 @@
+"""Cost of a week: exact fractions rounded once, prices by their day, what has no price named (worked by hand)."""
+
+from datetime import date
+from fractions import Fraction
+
+import pytest
+
+from service.domain.weeks.cost import MealPrice, Price, PricedItem, bought_cost, packed_cost, rounded
+
+BREAD = [Price(date(2026, 11, 1), 300, 600_000), Price(date(2026, 12, 2), 360, 600_000)]
+
+
+@pytest.mark.parametrize(("on", "exact"), [(date(2026, 12, 1), 32), (date(2026, 12, 2), Fraction(384, 10))])
+def test_the_latest_price_begun_counts(on: date, exact: Fraction) -> None:
+    """64 of 600 g: 64/600 x 300 = 32; x 360 = 38.4."""
+    assert packed_cost([PricedItem("bread", ("bread-white", "bread"), 64_000)], {"bread": BREAD}, on).exact == exact
+
+
+def test_before_the_first_price_a_food_is_unpriced() -> None:
+    cost = packed_cost([PricedItem("bread", ("bread",), 64_000)], {"bread": BREAD}, date(2026, 10, 31))
+    assert cost == (0, ("bread",))
+
+
+def test_thirds_are_rounded_once() -> None:
+    """Three times a third of a cent is one cent, not nothing."""
+    third = packed_cost([PricedItem("x", ("x",), 1)], {"x": [Price(date(2026, 1, 1), 1, 3)]}, date(2026, 1, 1)).exact
+    assert (rounded(third), rounded(3 * third)) == (0, 1)
+    assert (rounded(Fraction(1, 2)), rounded(Fraction(3, 2))) == (1, 2)
+
+
+def test_a_school_meal_without_a_price_is_named() -> None:
+    meals = [MealPrice(date(2026, 9, 1), 310)]
+    assert bought_cost(meals, date(2026, 12, 1), "school meal") == (310, ())
+    assert bought_cost(meals, date(2026, 8, 31), "school meal") == (0, ("school meal",))
