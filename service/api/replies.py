@@ -20,6 +20,19 @@ class Told(BaseModel):
     model_config = ConfigDict(extra="forbid", defer_build=True)
 
 
+class SaidMessage(Told):
+    """A sentence's stable code and the values in it: enough to say it in another language, or to act on it."""
+
+    code: str
+    params: dict[str, Any] = Field(description="Numbers, texts, days, lists of these, or messages within the message.")
+
+
+class Said(SaidMessage):
+    """A sentence for people, with its code and values beside it."""
+
+    sentence: str
+
+
 class StandardUsed(Told):
     """The standard, age group and day a lunch was checked against."""
 
@@ -47,7 +60,7 @@ class CheckedItem(Told):
     source: str = Field(description="Where its figures come from.")
 
 
-class Finding(Told):
+class Finding(Said):
     """One target or product rule, judged."""
 
     id: str
@@ -66,7 +79,6 @@ class Finding(Told):
     counts: bool = Field(description="It makes this lunch one to adjust.")
     source: str
     source_status: SourceStatus
-    sentence: str
 
 
 class Total(Told):

@@ -4,7 +4,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from service.api.replies import AllergenFinding, HandlingFinding, SourceStatus, StandardUsed, Status, Told, Total
+from service.api.replies import AllergenFinding, HandlingFinding, Said, SourceStatus, StandardUsed, Status, Told, Total
 
 DayKind = Literal["packed", "bought", "none", "missing"]
 
@@ -47,7 +47,7 @@ class DayOutcome(Told):
     amount: float
 
 
-class WeekFindingShown(Told):
+class WeekFindingShown(Said):
     """One target over the week."""
 
     id: str
@@ -69,7 +69,6 @@ class WeekFindingShown(Told):
     days: list[DayOutcome]
     source: str
     source_status: SourceStatus
-    sentence: str
 
 
 class MicronutrientShown(WeekFindingShown):
@@ -80,7 +79,7 @@ class MicronutrientShown(WeekFindingShown):
     day_amount: float
 
 
-class FrequencyFindingShown(Told):
+class FrequencyFindingShown(Said):
     """One rule of frequencies and portions over the week."""
 
     id: str
@@ -102,7 +101,6 @@ class FrequencyFindingShown(Told):
     seen: list[str]
     source: str
     source_status: SourceStatus
-    sentence: str
 
 
 class WeekProductFinding(Told):

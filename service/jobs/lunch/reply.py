@@ -7,15 +7,17 @@ from service.domain.allergens.screening import Screened
 from service.domain.cautions import status_cautions
 from service.domain.foods.amounts import Totals
 from service.domain.foods.food import Food
-from service.domain.lunch.findings import Judgement, met_sentence, sentence
+from service.domain.lunch.findings import Judgement, finding_message, met_message, wanted
 from service.domain.lunch.handling import HandlingFinding
 from service.domain.lunch.special_rules import RuleFinding
 from service.domain.lunch.standards import Target, TargetTable
 from service.domain.lunch.verdict import off_the_mean
 from service.domain.measures import MEASURES, NUTRIENT_COUNT, SCALE
+from service.domain.messages import Message
 from service.jobs.lunch.items import PreparedItem
 from service.jobs.requests import Child
 from service.reference.allergens.vocabulary import vocabulary
+from service.reference.messages import as_json, say
 
 Reply = dict[str, Any]
 
@@ -82,6 +84,8 @@ def _fixed_part(target: Target) -> Reply:
         "amount_high": None,
         "counts": None,
         "sentence": None,
+        "code": None,
+        "params": None,
     }
 
 
@@ -90,11 +94,11 @@ def finding_row(judgement: Judgement, items: list[PreparedItem]) -> Reply:
     target, status, amount, _satisfaction, low, high, counts = judgement
     if status == "unknown":
         missing, rounded = _widened_items(target, items)
-        words = sentence(judgement, missing, rounded)
+        said = finding_message(judgement, missing, rounded)
     elif status == "met":
-        words = met_sentence(target, amount)
+        said = met_message(target, amount)
     else:
-        words = sentence(judgement)
+        said = finding_message(judgement)
     shown = round(amount, 3)
     row = _fixed_part(target).copy()
     row["status"] = status
@@ -105,8 +109,18 @@ def finding_row(judgement: Judgement, items: list[PreparedItem]) -> Reply:
         row["amount_low"] = round(low, 3)
         row["amount_high"] = None if high is None else round(high, 3)
     row["counts"] = counts
-    row["sentence"] = words
+    text, asked = _wanted_twice(target)
+    row["sentence"] = say(Message(said.code, {**said.params, "wanted": text}))
+    row["code"] = said.code
+    row["params"] = {**(as_json(said)["params"] if status == "unknown" else said.params), "wanted": asked}
     return row
+
+
+@lru_cache(maxsize=2048)
+def _wanted_twice(target: Target) -> tuple[str, Any]:
+    """What a target asks for, as text and as JSON values: the same in each lunch, so not made anew each time."""
+    asked = wanted(target)
+    return say(asked), as_json(asked)
 
 
 def _widened_items(target: Target, items: list[PreparedItem]) -> tuple[list[str], list[str]]:

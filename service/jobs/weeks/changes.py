@@ -12,9 +12,9 @@ from service.domain.allergens.screening import Avoidance
 from service.domain.errors import LunchError
 from service.domain.foods.amounts import ItemVector, amount_mg_of, credit_option, item_vector
 from service.domain.foods.food import Food
-from service.domain.lunch.findings import BASIS_WORDS
 from service.domain.lunch.standards import TargetTable
 from service.domain.measures import SCALE
+from service.domain.messages import message
 from service.domain.weeks.changes import ChangeKind, Move, WeekCandidate, rank_week_changes
 from service.domain.weeks.week import WeekLengths
 from service.domain.weeks.words import WEEKDAYS, weekday
@@ -25,6 +25,7 @@ from service.jobs.requests import Region
 from service.jobs.weeks.days import DayOfWeek, SchoolWeek
 from service.jobs.weeks.requests import WeekRequest
 from service.reference.lunch.standards import crediting_scheme
+from service.reference.messages import say
 
 ADDED_DAYS = (1, 2, 3, 5)
 PORTIONS = ((1, 2), (3, 2), (2, 1))
@@ -105,7 +106,10 @@ def week_changes(
         candidates.append(candidate)
         told[id(candidate)] = words
     ranked = rank_week_changes(table, week.counted(), len(week.school_days), lengths, candidates, asked.max_changes)
-    labels = {target.id: f"{target.label} ({BASIS_WORDS[target.basis]})" for target in table.targets}
+    labels = {
+        target.id: say(message("week.label-and-basis", label=target.label, basis=target.basis))
+        for target in table.targets
+    }
     labels |= {target.id: target.label for target in table.week_targets}
     return [
         change_row(told[id(one.candidate)], one.mends, [labels[target] for target in one.mends], one.days_mended)

@@ -9,15 +9,16 @@ from service.domain.foods.amounts import add_up
 from service.domain.lunch.special_rules import milk_findings, product_findings
 from service.domain.lunch.standards import TargetTable
 from service.domain.measures import MEASURES, NUTRIENT_COUNT, SCALE
-from service.domain.weeks.frequency import FrequencyFinding, frequency_sentence, wanted_words
+from service.domain.weeks.frequency import FrequencyFinding, frequency_message, wanted_message
 from service.domain.weeks.variety import variety_of
 from service.domain.weeks.week import WeekFinding
-from service.domain.weeks.words import day_words, over_words, reference_sentence, week_sentence, weekday
+from service.domain.weeks.words import day_words, over_messages, reference_message, week_message, weekday
 from service.jobs.lunch.check_lunch import handling_of
 from service.jobs.lunch.reply import handling_row, screened_row, totals_rows
 from service.jobs.requests import Region
 from service.jobs.weeks.days import DayOfWeek, SchoolWeek
 from service.reference.allergens.vocabulary import vocabulary
+from service.reference.messages import say, worded
 from service.reference.weeks.lengths import DayReference
 
 Reply = dict[str, Any]
@@ -107,7 +108,7 @@ def _finding_row(finding: WeekFinding, week: SchoolWeek, absent: Sequence[date])
         ],
         "source": target.source,
         "source_status": target.status,
-        "sentence": week_sentence(finding, len(week.school_days), absent, missing, rounded),
+        **worded(week_message(finding, len(week.school_days), absent, missing, rounded)),
     }
 
 
@@ -138,11 +139,17 @@ def micronutrient_rows(
         row["at_least"] = round(row["at_least"], 3)
         unknown = row["status"] == "unknown"
         missing = widened_names(week, finding.judgement.target.measures)[0] if unknown else []
-        row["sentence"] = reference_sentence(
-            finding, reference.kind, reference.day_amount, len(week.school_days), absent, missing
+        row |= worded(
+            reference_message(
+                finding,
+                reference.kind,
+                reference.day_amount,
+                len(week.school_days),
+                absent,
+                missing,
+                greater_of_two=reference.greater_of_two,
+            )
         )
-        if reference.greater_of_two:
-            row["sentence"] += " The greater of the figures for girls and boys: nobody said which."
         rows.append(row)
     return rows
 
@@ -163,7 +170,7 @@ def frequency_rows(findings: Sequence[FrequencyFinding], week: SchoolWeek) -> li
             "at_most": one.row.at_most,
             "unit": one.row.unit,
             "period": one.row.period,
-            "wanted": wanted_words(one.row),
+            "wanted": say(wanted_message(one.row)),
             "whole_day": one.row.whole_day,
             "over_days": one.over,
             "school_days": len(week.school_days),
@@ -172,8 +179,10 @@ def frequency_rows(findings: Sequence[FrequencyFinding], week: SchoolWeek) -> li
             "seen": list(one.seen),
             "source": one.row.source,
             "source_status": one.row.status,
-            "sentence": frequency_sentence(
-                one, over_words(len(week.school_days) - len(unsaid), len(week.school_days), unsaid)
+            **worded(
+                frequency_message(
+                    one, over_messages(len(week.school_days) - len(unsaid), len(week.school_days), unsaid)
+                )
             ),
         }
         for one in findings
