@@ -14,13 +14,14 @@ A catalogue is ``reference_data/messages/<language>.toml``. A template is text w
 ``{on:weekday}``       a day as "Monday"
 ``{days:dates}``       a list of days, as ``date`` writes them; ``weekdays`` likewise
 ``{form:word form}``   the entry ``form.<value>``, or the value itself where there is none
+``{forms:words form}`` a list of these
 ``{amount:in unit}``   a number in the unit named by another value, by the entry ``unit.<unit>``
 ``{n:one=day|other=days}``  the form of a word that goes with a number
 =====================  ==========================================================================
 """
 
 import string
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from functools import lru_cache
 from pathlib import Path
@@ -138,6 +139,8 @@ class Catalogue:
             return lambda params: self._shown([self._day(on, several) for on in params[name]])  # type: ignore[union-attr]
         if kind == "word" and other:
             return lambda params: self._word(other, str(params[name]))
+        if kind == "words" and other:
+            return lambda params: self._shown([self._word(other, str(one)) for one in params[name]])  # type: ignore[union-attr]
         if kind == "in" and other:
             return lambda params: self._amount(params[name], str(params[other]))
         if "=" in spec:
@@ -206,7 +209,7 @@ def word_groups(known: Catalogue) -> set[str]:
         (spec or "").partition(" ")[2]
         for text in known.texts.values()
         for _literal, _name, spec, _conversion in string.Formatter().parse(text)
-        if (spec or "").startswith("word ")
+        if (spec or "").startswith(("word ", "words "))
     }
 
 
@@ -244,6 +247,18 @@ def as_json(value: Any) -> Any:
         params = {name: as_json(one) if isinstance(one, tuple | list) else one for name, one in value.params.items()}
         return {"code": value.code, "params": params}
     return [as_json(one) for one in value] if isinstance(value, tuple | list) else value
+
+
+def worded_as(name: str, message: Message | None) -> dict[str, Any]:
+    """A text field of a reply, and ``<name>_message`` beside it: its code and values; empty and None for nothing."""
+    if message is None:
+        return {name: "", f"{name}_message": None}
+    return {name: say(message), f"{name}_message": as_json(message)}
+
+
+def listed_as(name: str, messages: Sequence[Message]) -> dict[str, Any]:
+    """A list of texts in a reply, ``<name>s``, and ``<name>_messages`` beside it: their codes and values."""
+    return {f"{name}s": [say(one) for one in messages], f"{name}_messages": as_json(messages)}
 
 
 def worded(message: Message, language: str = ENGLISH) -> dict[str, Any]:

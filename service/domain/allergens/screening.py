@@ -11,6 +11,7 @@ from typing import Literal, NamedTuple
 
 from service.domain.allergens.vocabulary import AllergenVocabulary
 from service.domain.foods.food import LEVEL_RANK, AllergenProfile, Containment, Food, worse
+from service.domain.messages import message
 
 Threshold = Literal["contains", "may_contain"]
 Outcome = Literal["avoid", "may_contain", "check_label", "not_declared"]
@@ -103,7 +104,8 @@ def _related(
             and group in vocabulary.groups_of(member)
         ]
         if others and seen.level == "contains":
-            yield group, Containment("unknown", seen.basis, f"{seen.evidence} (names {', '.join(sorted(others))})")
+            evidence = message("evidence.names-others", seen=seen.evidence, others=sorted(others))
+            yield group, Containment("unknown", seen.basis, evidence)
         else:
             yield group, seen
 

@@ -21,6 +21,7 @@ from service.domain.foods.food import (
     worse,
 )
 from service.domain.measures import MEASURE_INDEX, NUTRIENT_COUNT
+from service.domain.messages import message
 
 WATER = MEASURE_INDEX["water_g"]
 
@@ -170,7 +171,9 @@ def _parts(ingredients: Sequence[Ingredient]) -> Iterator[AllergenProfile]:
 
 
 def _named_by(name: str, seen: Containment) -> Containment:
-    return seen._replace(evidence=f"{name}: {seen.evidence}" if seen.evidence else name)
+    if seen.evidence is None:
+        return seen._replace(evidence=message("evidence.ingredient-only", name=name))
+    return seen._replace(evidence=message("evidence.ingredient", name=name, seen=seen.evidence))
 
 
 def _worst(ingredients: Sequence[Ingredient], allergen: str | None) -> Containment:

@@ -6,17 +6,15 @@ from service.domain.allergens.screening import Avoidance, making_order, screen_f
 from service.domain.cautions import CAUTIONS
 from service.domain.errors import BadInput, LunchError, raise_all
 from service.domain.foods.food import Food
+from service.domain.messages import message
 from service.jobs.foods.resolve import food_of, food_of_item
 from service.jobs.lunch.check_lunch import avoidances_of
 from service.jobs.lunch.reply import screened_row
 from service.jobs.requests import Child, ScreenedItem, ScreeningRequest
 from service.reference.allergens.vocabulary import vocabulary
+from service.reference.messages import listed_as, worded_as
 
 MOST_CELLS = 20_000
-CLEANING = (
-    "Make what holds none of the avoided allergens first and what holds one last; before each step that says so, wash "
-    "board, knife, worktop and hands with hot soapy water. Common practice, no source."
-)
 
 
 def screen_family(asked: ScreeningRequest) -> dict[str, Any]:
@@ -82,8 +80,8 @@ def screen_family(asked: ScreeningRequest) -> dict[str, Any]:
             {"item": step.item, "handles": list(step.handles), "clean_before": list(step.clean_before)}
             for step in making_order(words, list(distinct.values()), everything)
         ],
-        "making_order_basis": CLEANING,
-        "cautions": list(CAUTIONS),
+        **worded_as("making_order_basis", message("making.order")),
+        **listed_as("caution", CAUTIONS),
     }
 
 

@@ -24,6 +24,7 @@ from service.domain.foods.label_figures import stands_for
 from service.domain.labels.reader import read_label
 from service.domain.lunch.special_rules import MILK_KINDS
 from service.domain.measures import MEASURE_INDEX, NUTRIENT_IDS, SCALE
+from service.domain.messages import Message, message
 from service.jobs.foods.choking_rules import NO_RULE, check_choking_rule
 from service.jobs.requests import LabelFood
 from service.reference.allergens.vocabulary import vocabulary
@@ -167,7 +168,7 @@ def _label_profile(
     """
     named: dict[str, Containment] = {}
 
-    def note(allergen: str, level: Level, basis: Basis, evidence: str) -> None:
+    def note(allergen: str, level: Level, basis: Basis, evidence: Message) -> None:
         seen = named.get(allergen)
         told = Containment(level, basis, evidence)
         named[allergen] = told if seen is None else worse(seen, told)
@@ -179,20 +180,21 @@ def _label_profile(
             faults.append(fault)
             continue
         for allergen in meant:
-            note(allergen, declared.level, "label_statement", f"declared as {declared.level.replace('_', ' ')}")
+            note(allergen, declared.level, "label_statement", message("evidence.declared", level=declared.level))
     if label.ingredients or label.contains or label.may_contain:
         reading = read_label(label_words(), label.ingredients, label.contains, label.may_contain)
         for evidence in reading.evidence:
             level: Level = "unknown" if evidence.tier == "check_label" else evidence.tier
-            note(evidence.allergen, level, "label_statement", f"{evidence.words!r}: {evidence.reason}")
+            said = message("evidence.label-words", words=evidence.words, reason=evidence.reason)
+            note(evidence.allergen, level, "label_statement", said)
     for evidence in read_label(label_words(), label.name).evidence:
         if evidence.tier != "contains":
             continue
-        said = named.get(evidence.allergen)
-        if said is None or said.level == "free":  # the name says it and the rest of the label does not
-            level = "unknown" if label.ingredients or said is not None else "contains"
-            named[evidence.allergen] = Containment(level, "name", f"{evidence.words!r} in its name")
+        seen = named.get(evidence.allergen)
+        if seen is None or seen.level == "free":  # the name says it and the rest of the label does not
+            level = "unknown" if label.ingredients or seen is not None else "contains"
+            named[evidence.allergen] = Containment(level, "name", message("evidence.in-name", words=evidence.words))
     others = UNKNOWN
     if label.ingredients:
-        others = Containment("free", "label_statement", "not named in the ingredient statement")
+        others = Containment("free", "label_statement", message("evidence.not-in-ingredients"))
     return AllergenProfile(named, others)

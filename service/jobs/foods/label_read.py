@@ -9,6 +9,7 @@ from dataclasses import replace
 from service.domain.allergens.vocabulary import resolve
 from service.domain.errors import LunchError, raise_all
 from service.domain.foods.food import AllergenProfile, Containment, Food
+from service.domain.messages import message
 from service.jobs.requests import DeclaredAllergen
 from service.reference.allergens.vocabulary import vocabulary
 
@@ -21,7 +22,7 @@ def with_label_read(food: Food, read: Sequence[DeclaredAllergen]) -> Food:
     for place, one in enumerate(read):
         try:
             for allergen in resolve(words, one.allergen, f"/label_read/{place}/allergen"):
-                evidence = f"read on its label: {one.level.replace('_', ' ')}"
+                evidence = message("evidence.label-read", level=one.level)
                 told = Containment(one.level, "label_statement", evidence)
                 for member in {allergen, *(words.members_of(allergen) if one.level == "free" else ())}:
                     said[member] = told

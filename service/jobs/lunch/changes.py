@@ -12,15 +12,17 @@ from service.domain.foods.amounts import amount_mg_of, credit_option, item_vecto
 from service.domain.foods.food import Food
 from service.domain.lunch.changes import Candidate, Ranked, rank_changes
 from service.domain.lunch.findings import Judgement
-from service.domain.lunch.handling import choking_finding, in_words
+from service.domain.lunch.handling import choking_finding
 from service.domain.lunch.special_rules import milk_findings, product_findings
 from service.domain.lunch.standards import TargetTable
 from service.domain.measures import SCALE
+from service.domain.messages import Message, message
 from service.jobs.foods.at_hand import OnHand, everyday_foods, foods_named
 from service.jobs.requests import LunchCheckRequest, Region
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.lunch.handling import handling_rules
 from service.reference.lunch.standards import crediting_scheme
+from service.reference.messages import worded
 
 if TYPE_CHECKING:
     from service.jobs.lunch.items import PreparedItem
@@ -128,8 +130,8 @@ def _portions(item: "PreparedItem", table: TargetTable, wrong: tuple[str, ...], 
             abs(amount - item.amount_mg),
             ("portion", item.food.name, f"{quantity:012.4f}"),
         )
-        words = f"{item.food.name}: take {quantity:g} {item.unit} instead of {now:g}."
-        add(candidate, _told("portion", words, item.food, item, quantity, item.unit, amount))
+        said = message("change.portion", name=item.food.name, quantity=quantity, unit=item.unit, before=now)
+        add(candidate, _told("portion", said, item.food, item, quantity, item.unit, amount))
 
 
 def _removal_and_swaps(
@@ -153,7 +155,7 @@ def _removal_and_swaps(
             ("remove", food.name),
             wrong,
         )
-        add(candidate, _told("remove", f"Leave out {food.name}.", None, item, None, None, None))
+        add(candidate, _told("remove", message("change.leave-out", name=food.name), None, item, None, None, None))
     for other, amount_mg, quantity, unit in on_hand:
         if (other.id, other.name) == (food.id, food.name):
             continue
@@ -169,8 +171,8 @@ def _removal_and_swaps(
             ("swap", food.name, other.name, other.id),
             wrong,
         )
-        words = f"Swap {food.name} for {other.name} ({quantity:g} {unit})."
-        add(candidate, _told("swap", words, other, item, quantity, unit, amount_mg))
+        said = message("change.swap", name=food.name, other=other.name, quantity=quantity, unit=unit)
+        add(candidate, _told("swap", said, other, item, quantity, unit, amount_mg))
 
 
 def _other_form(
@@ -192,8 +194,8 @@ def _other_form(
         candidate = Candidate(
             "form", None, None, ("form", item.food.name, ""), 0, ("form", item.food.name, f"{place:02d}"), (finding.id,)
         )
-        words = f"Give {item.food.name} {in_words(form)}. {rule.prepare}"
-        told = _told("form", words, item.food, item, item.quantity, item.unit, item.amount_mg)
+        said = message("change.form", name=item.food.name, form=form, prepare=rule.prepare)
+        told = _told("form", said, item.food, item, item.quantity, item.unit, item.amount_mg)
         told["form"] = form
         add(candidate, told)
 
@@ -206,13 +208,13 @@ def _additions(table: TargetTable, items: list["PreparedItem"], on_hand: list[On
             continue
         into = item_vector(food, amount_mg, scheme, credit_option(food, None))
         candidate = Candidate("add", None, into, ("add", "", food.category), amount_mg, ("add", food.name, food.id))
-        words = f"Add {food.name} ({quantity:g} {unit})."
-        add(candidate, _told("add", words, food, None, quantity, unit, amount_mg))
+        said = message("change.add", name=food.name, quantity=quantity, unit=unit)
+        add(candidate, _told("add", said, food, None, quantity, unit, amount_mg))
 
 
 def _told(
     kind: str,
-    sentence: str,
+    said: Message,
     food: Food | None,
     item: "PreparedItem | None",
     quantity: float | None,
@@ -221,7 +223,7 @@ def _told(
 ) -> dict[str, Any]:
     return {
         "kind": kind,
-        "sentence": sentence,
+        "said": said,
         "instead_of": None if item is None else item.food.id,
         "instead_of_name": None if item is None else item.food.name,
         "food": None if food is None else food.id,
@@ -235,7 +237,8 @@ def _told(
 
 def _row(ranked: Ranked, told: dict[str, Any], labels: dict[str, str]) -> dict[str, Any]:
     return {
-        **told,
+        **{name: value for name, value in told.items() if name != "said"},
+        **worded(told["said"]),
         "mends": [*ranked.candidate.mends_other, *ranked.mends],
         "mends_labels": [labels[target] for target in ranked.mends],
         "score_after": ranked.score,

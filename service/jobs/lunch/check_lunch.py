@@ -36,6 +36,7 @@ from service.jobs.requests import Child, HoldingConditions, LunchCheckRequest, R
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.lunch.handling import handling_rules
 from service.reference.lunch.standards import standard
+from service.reference.messages import listed_as, worded_as
 
 NOT_SAID = Holding()
 
@@ -86,7 +87,7 @@ def check_items(
     reply: Reply = {
         "verdict": verdict,
         "score": None if verdict == "do_not_pack" else score_of(judgements),
-        "summary": summary(verdict, judgements, rules, screened, handling),
+        **worded_as("summary", summary(verdict, judgements, rules, screened, handling)),
         "standard": standard_row(table),
         "items": [item.shown for item in items],
         "findings": [finding_row(one, items) for one in judgements] + [rule_row(one) for one in rules],
@@ -95,7 +96,7 @@ def check_items(
         "handling": [handling_row(one) for one in handling],
         "energy_need": None,
         "changes": [],
-        "cautions": [*CAUTIONS, *table_cautions(table), *lunch_cautions(table, rules, handling, items)],
+        **listed_as("caution", [*CAUTIONS, *table_cautions(table), *lunch_cautions(table, rules, handling, items)]),
     }
     return reply, judgements
 

@@ -13,11 +13,11 @@ from service.domain.lunch.special_rules import RuleFinding
 from service.domain.lunch.standards import Target, TargetTable
 from service.domain.lunch.verdict import off_the_mean
 from service.domain.measures import MEASURES, NUTRIENT_COUNT, SCALE
-from service.domain.messages import Message
+from service.domain.messages import Message, message
 from service.jobs.lunch.items import PreparedItem
 from service.jobs.requests import Child
 from service.reference.allergens.vocabulary import vocabulary
-from service.reference.messages import as_json, say
+from service.reference.messages import as_json, say, worded, worded_as
 
 Reply = dict[str, Any]
 
@@ -28,39 +28,64 @@ def summary(
     rules: list[RuleFinding],
     screened: list[tuple[PreparedItem, Screened]],
     handling: list[HandlingFinding],
-) -> str:
+) -> Message:
     """The one sentence a parent reads first."""
     words = vocabulary()
     if verdict == "do_not_pack":
         reasons = [
-            f"{item.food.name} {'may contain' if one.outcome == 'may_contain' else 'contains'} {words.allergens[one.found].name}"
+            message("summary.may-contain", item=item.food.name, allergen=words.allergens[one.found].name)
+            if one.outcome == "may_contain"
+            else message("summary.contains", item=item.food.name, allergen=words.allergens[one.found].name)
             for item, one in screened
             if one.do_not_pack
         ]
-        reasons += [f"{one.items[0]}: {one.brief}" for one in handling if one.status == "do_not_pack"]
-        return "Do not pack this lunch: " + "; ".join(dict.fromkeys(reasons)) + "."
+        reasons += [
+            message("summary.item-brief", item=one.items[0], brief=one.brief)
+            for one in handling
+            if one.status == "do_not_pack"
+        ]
+        return message("summary.do-not-pack", reasons=each_once(reasons))
     if verdict == "check_label":
         open_ones: dict[str, list[str]] = {}
         for item, one in screened:
             if one.outcome == "check_label":
                 open_ones.setdefault(words.allergens[one.avoidance.allergen].name, []).append(item.food.name)
-        parts = [f"{allergen} in {'; '.join(dict.fromkeys(names))}" for allergen, names in open_ones.items()]
-        return "Read the labels before packing. It is not known whether there is " + ", or ".join(parts) + "."
-    off = [_short_word(one) for one in judgements if one.counts]
-    off += [f"{one.item}: {one.label}" for one in rules if one.status in ("over", "short", "unknown")]
-    off += [one.brief for one in handling if one.status in ("fix", "unknown")]
-    mean = [_short_word(one) for one in judgements if one.status != "met" and off_the_mean(one)]
-    tail = f" Off the week's mean, to even out on other days: {'; '.join(mean)}." if mean else ""
+        reasons = [
+            message("summary.allergen-in", allergen=allergen, names=list(dict.fromkeys(names)))
+            for allergen, names in open_ones.items()
+        ]
+        return message("summary.check-label", reasons=reasons)
+    off = [_in_brief(one) for one in judgements if one.counts]
+    for rule in rules:
+        if rule.status in ("over", "short"):
+            off.append(message("summary.product", item=rule.item, label=rule.label))
+        elif rule.status == "unknown":
+            off.append(message("summary.product-not-known", item=rule.item, label=rule.label))
+    off += [found.brief for found in handling if found.status in ("fix", "unknown")]
+    others = [_in_brief(one) for one in judgements if one.status != "met" and off_the_mean(one)]
     if verdict == "adjust":
-        return "Change something: " + "; ".join(off) + "." + tail
-    return "This lunch keeps every rule checked for one lunch." + tail
+        if others:
+            return message("summary.adjust-and-even-out", reasons=off, others=others)
+        return message("summary.adjust", reasons=off)
+    return message("summary.pack-and-even-out", others=others) if others else message("summary.pack")
 
 
-def _short_word(judgement: Judgement) -> str:
+def each_once(messages: list[Message]) -> list[Message]:
+    """The messages without repeats, in their order."""
+    found: list[Message] = []
+    for one in messages:
+        if one not in found:
+            found.append(one)
+    return found
+
+
+def _in_brief(judgement: Judgement) -> Message:
     label = judgement.target.label
     if judgement.status == "unknown":
-        return f"cannot tell about {label}"
-    return f"too {'little' if judgement.status == 'short' else 'much'} {label}"
+        return message("summary.not-known", label=label)
+    if judgement.status == "short":
+        return message("summary.too-little", label=label)
+    return message("summary.too-much", label=label)
 
 
 @lru_cache(maxsize=2048)
@@ -153,7 +178,7 @@ def rule_row(rule: RuleFinding) -> Reply:
         "amount_low": None if rule.amount is None else round(rule.amount, 3),
         "amount_high": None if rule.amount is None else round(rule.amount, 3),
         "counts": rule.status in ("over", "short", "unknown"),
-        "sentence": rule.sentence,
+        **worded(rule.said),
     }
 
 
@@ -209,7 +234,7 @@ def _screened_row(food: Food, one: Screened) -> Reply:
         "found": one.found,
         "level": one.evidence.level,
         "basis": one.evidence.basis,
-        "evidence": one.evidence.evidence,
+        **worded_as("evidence", one.evidence.evidence),
         "do_not_pack": one.do_not_pack,
     }
 
@@ -222,8 +247,8 @@ def handling_row(one: HandlingFinding) -> Reply:
         "id": one.id,
         "status": one.status,
         "items": list(one.items),
-        "brief": one.brief,
-        "sentence": one.sentence,
+        **worded_as("brief", one.brief),
+        **worded(one.said),
         "source": one.source,
         "source_status": one.source_status,
     }
@@ -256,26 +281,27 @@ def energy_need_row(child: Child) -> Reply | None:
         "source_status": need.status,
         "share_source": need.share_source,
         "share_status": need.share_status,
-        "sentence": (
-            f"By equation this child needs about {round(need.day_kcal, -1):.0f} kcal a day; {need.lunch_percent:g} % of it, "
-            f"about {round(need.lunch_kcal, -1):.0f} kcal, would be a lunch's share. It stands beside the age group's range, "
-            "and says nothing of one child's growth: ask the child's clinician."
+        **worded(
+            message(
+                "energy.need",
+                day_kcal=round(need.day_kcal, -1),
+                percent=need.lunch_percent,
+                lunch_kcal=round(need.lunch_kcal, -1),
+            )
         ),
     }
 
 
 @lru_cache(maxsize=256)
-def table_cautions(table: TargetTable) -> tuple[str, ...]:
+def table_cautions(table: TargetTable) -> tuple[Message, ...]:
+    """What to say of the standard: that it is archived, that its rules were not checked up to the day."""
     known = table.standard
-    told = []
+    said = []
     if known.historical:
-        told.append(f"{known.title} is an archived guideline: a yardstick of its time, in force for nobody.")
+        said.append(message("caution.archived-guideline", title=known.title))
     if known.checked_until is not None and table.on > known.checked_until:
-        told.append(
-            f"The rows of {known.id} were checked for days up to {known.checked_until.isoformat()}; "
-            "a change made since may be missing."
-        )
-    return tuple(told)
+        said.append(message("caution.checked-until", standard=known.id, day=known.checked_until.isoformat()))
+    return tuple(said)
 
 
 @lru_cache(maxsize=256)
@@ -295,7 +321,7 @@ def lunch_cautions(
     rules: list[RuleFinding],
     handling: list[HandlingFinding],
     items: list[PreparedItem],
-) -> list[str]:
+) -> list[Message]:
     """What to say of this lunch's figures: which are from memory, which estimated, whether editions meet."""
     memory = list(_from_memory(table))
     memory += [one.label for one in rules if one.source_status == "memory"]
@@ -307,5 +333,5 @@ def lunch_cautions(
     cautions = status_cautions(list(dict.fromkeys(memory)), estimated)
     editions = {edition for item in items for edition in item.food.editions}
     if len(editions) > 1:
-        cautions.append("Figures come from more than one food table: " + ", ".join(sorted(editions)) + ".")
+        cautions.append(message("caution.food-tables", names=sorted(editions)))
     return cautions

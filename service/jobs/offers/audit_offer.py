@@ -8,6 +8,7 @@ from typing import Any
 
 from service.domain.cautions import CAUTIONS
 from service.domain.errors import BadInput
+from service.domain.messages import message
 from service.domain.offers.offer import Branch, Offer, branches, empty_groups
 from service.domain.offers.rows import OfferItems
 from service.jobs.lunch.reply import standard_row, table_cautions
@@ -20,6 +21,7 @@ from service.jobs.offers.requests import OfferAuditRequest
 from service.jobs.offers.spread import KnownSpreads, check_measures, measure_rows, week_chances
 from service.jobs.offers.trials import AtHand
 from service.jobs.offers.words import first_sentence
+from service.reference.messages import listed_as, worded, worded_as
 
 MOST_COMBINATIONS = 30_000_000_000
 """More lunches than this for one child are not counted in one request; a limit of ours."""
@@ -62,7 +64,7 @@ def audit_offer(asked: OfferAuditRequest, tick: Tick | None = None) -> dict[str,
         "on": asked.on.isoformat(),
         "children": children,
         "to_label_or_move": to_label_or_move(laid),
-        "cautions": list(CAUTIONS),
+        **listed_as("caution", CAUTIONS),
     }
 
 
@@ -105,7 +107,7 @@ def _child(
         "counted": not too_large,
         "estimate": None,
         "card": card_of(laid),
-        "notes": list(table_cautions(laid.table)),
+        **listed_as("note", table_cautions(laid.table)),
     }
     if too_large and asked.estimate is not None:
         from service.jobs.offers.estimate import estimated
@@ -123,13 +125,14 @@ def _child(
         "best": [],
         "worst": [],
         "changes": [],
-        "changes_note": "" if counts.total else "There is nothing to change as long as no lunch can be taken.",
+        **worded_as("changes_note", None if counts.total else message("offer.no-lunch-to-change")),
     }
-    reply["sentence"] = first_sentence(laid, counts)
+    reply |= worded(first_sentence(laid, counts))
     if asked.examples and counts.total:
         reply["best"], reply["worst"] = examples_of(asked, laid, parts, of, tick)
     if asked.max_changes and counts.total:
-        reply["changes"], reply["changes_note"] = offer_changes(asked, laid, counts, named, tick)
+        reply["changes"], note = offer_changes(asked, laid, counts, named, tick)
+        reply |= worded_as("changes_note", note)
     return reply
 
 
@@ -145,8 +148,8 @@ def _nothing_counted() -> dict[str, Any]:
         "best": [],
         "worst": [],
         "changes": [],
-        "changes_note": "Changes are looked for only where all lunches are counted.",
-        "sentence": "Too many lunches to count: the share of right ones is estimated from a sample.",
+        **worded_as("changes_note", message("offer.changes-need-a-count")),
+        **worded(message("offer.estimated")),
     }
 
 

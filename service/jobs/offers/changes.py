@@ -8,6 +8,7 @@ setting must avoid or of which that is unknown. What is tried, and how it is cou
 from dataclasses import dataclass
 from typing import Any
 
+from service.domain.messages import Message, message
 from service.domain.offers.offer import Offer
 from service.jobs.foods.at_hand import OnHand, everyday_foods, foods_named
 from service.jobs.lunch.changes import may_come_in
@@ -15,6 +16,7 @@ from service.jobs.offers.counts import OfferCounts, Tick
 from service.jobs.offers.layout import ChildOffer
 from service.jobs.offers.requests import OfferAuditRequest
 from service.jobs.offers.trials import AtHand, OfferChange, Trials
+from service.reference.messages import say, worded
 
 MOST_LUNCHES = 50_000_000
 """Offers with more lunches are not searched for changes; a limit of ours, so that an answer comes."""
@@ -43,7 +45,7 @@ def offer_changes(
     counts: OfferCounts,
     named: list[AtHand] | None,
     tick: Tick | None,
-) -> tuple[list[dict[str, Any]], str]:
+) -> tuple[list[dict[str, Any]], Message]:
     """The best changes as published rows, and a note on whether the wanted share is reached.
 
     Ranked by the lunches mended for each change; pairs only where no single change reaches the wanted share. Whatever
@@ -52,9 +54,9 @@ def offer_changes(
     before = counts.right / counts.total
     wanted = asked.wanted_share
     if before >= wanted:
-        return [], f"No change is needed: {before:.1%} of the lunches are right, {wanted:.1%} were wanted."
+        return [], message("offer-note.enough", percent=_percent(before), wanted=_percent(wanted))
     if counts.total > MOST_LUNCHES:
-        return [], f"Changes are looked for up to {MOST_LUNCHES:,} lunches; this offer has {counts.total:,}."
+        return [], message("offer-note.too-many", most=MOST_LUNCHES, total=counts.total)
     trials = Trials(laid, _foods_at_hand(asked, laid, named), tick, named=named is not None)
     singles = _tried(trials, (), laid.offer, counts)
     best = _ranked(singles, before)
@@ -67,19 +69,21 @@ def offer_changes(
             pairs += _ranked(again, first.share())[:PAIRS_FROM]
     ranked = _ranked([*best, *pairs], before)
     if not ranked:
-        return [], "No single change and no pair of changes out of the foods at hand mends more lunches."
+        return [], message("offer-note.none-helps")
     top = max(ranked, key=Tried.share)
     found = ranked[: asked.max_changes]
     if all(one.share() < top.share() for one in found):
         found[-1] = top
     if top.share() >= wanted:
-        note = f"{wanted:.1%} of right lunches can be reached."
+        note = message("offer-note.in-reach", wanted=_percent(wanted))
     else:
-        note = (
-            f"{wanted:.1%} is out of reach with one or two changes out of the foods at hand: "
-            f"the best of the {number:,} that were counted in full gives {top.share():.1%}."
-        )
+        best_percent = _percent(top.share())
+        note = message("offer-note.out-of-reach", wanted=_percent(wanted), number=number, best=best_percent)
     return [_row(one, counts) for one in found], note
+
+
+def _percent(share: float) -> float:
+    return round(100 * share, 1)
 
 
 def _ranked(tried: list[Tried], before: float) -> list[Tried]:
@@ -90,7 +94,7 @@ def _ranked(tried: list[Tried], before: float) -> list[Tried]:
             -(one.share() - before) / len(one.changes),
             len(one.changes),
             sum(change.size for change in one.changes),
-            tuple(change.sentence for change in one.changes),
+            tuple(say(change.said) for change in one.changes),
         )
     )
     kept: list[Tried] = []
@@ -106,7 +110,7 @@ def _ranked(tried: list[Tried], before: float) -> list[Tried]:
 def _tried(trials: Trials, already: tuple[OfferChange, ...], offer: Offer, counts: OfferCounts) -> list[Tried]:
     """The most promising single changes to an offer, each with a full count."""
     promising = [one for group in offer.groups for one in trials.in_group(offer, group, counts)]
-    promising.sort(key=lambda one: (-one[0], one[1].size, one[1].sentence))
+    promising.sort(key=lambda one: (-one[0], one[1].size, say(one[1].said)))
     chosen: dict[tuple[str, str, str | None], OfferChange] = {}
     for _promise, change in promising:
         if len(chosen) == MOST_TRIED:
@@ -147,14 +151,14 @@ def _row(tried: Tried, before: OfferCounts) -> dict[str, Any]:
         "changes": [
             {
                 "kind": change.kind,
-                "sentence": change.sentence,
+                **worded(change.said),
                 "group": change.group,
                 "item": change.out,
                 "food": change.into,
             }
             for change in tried.changes
         ],
-        "sentence": " ".join(change.sentence for change in tried.changes),
+        **worded(message("offer.said", parts=[change.said for change in tried.changes])),
         "total_after": counts.total,
         "right_after": counts.right,
         "right_share_after": round(tried.share(), 6),

@@ -12,6 +12,7 @@ from service.domain.allergens.screening import OUTCOME_RANK, Avoidance, screen_f
 from service.domain.errors import BadInput, LunchError, UnknownName, raise_all
 from service.domain.lunch.handling import choking_finding
 from service.domain.lunch.standards import TargetTable
+from service.domain.messages import message
 from service.domain.offers.offer import ChoiceGroup, Offer, Take, WithRule, check_offer, without
 from service.domain.offers.rows import OfferItems
 from service.jobs.lunch.check_lunch import age_in_months, avoidances_of, target_table
@@ -19,6 +20,7 @@ from service.jobs.lunch.items import PreparedItem, prepare
 from service.jobs.offers.requests import HowMany, OfferAuditRequest, OfferChild, OfferIn
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.lunch.handling import handling_rules
+from service.reference.messages import listed_as
 
 Key = tuple[str, str]
 """Group id and item key."""
@@ -181,19 +183,26 @@ def _left_out(
     words, rules = vocabulary(), handling_rules()
     rows = []
     for (group, key), item in items.items():
-        reasons = []
         results = [screen_food(words, item.food, avoidance) for avoidance in avoidances]
-        for one in sorted(results, key=lambda result: -OUTCOME_RANK[result.outcome]):
-            if one.do_not_pack or one.outcome == "check_label":
-                by = "banned here" if one.avoidance.by == "setting" else "to be avoided"
-                said = {"avoid": "contains", "may_contain": "may contain"}.get(one.outcome, "read the label for")
-                reasons.append(f"{said} {words.allergens[one.avoidance.allergen].name} ({by}): {one.evidence.evidence}")
+        reasons = [
+            message(
+                "left-out.allergen",
+                outcome=one.outcome,
+                allergen=words.allergens[one.avoidance.allergen].name,
+                avoided_by=one.avoidance.by,
+                evidence=one.evidence.evidence,
+            )
+            for one in sorted(results, key=lambda result: -OUTCOME_RANK[result.outcome])
+            if one.do_not_pack or one.outcome == "check_label"
+        ]
         choking = choking_finding(rules, item.food, item.form, age_months, asked.regions)
         if choking is not None and choking.status == "do_not_pack":
-            reasons.append(choking.sentence)
+            reasons.append(choking.said)
         if (group, key) in disliked:
-            reasons.append("not taken by this child")
+            reasons.append(message("left-out.not-taken"))
         if reasons:
             kind = "must_not" if len(reasons) > ((group, key) in disliked) else "dislike"
-            rows.append({"group": group, "item": key, "name": item.food.name, "kind": kind, "reasons": reasons})
+            rows.append(
+                {"group": group, "item": key, "name": item.food.name, "kind": kind, **listed_as("reason", reasons)}
+            )
     return rows

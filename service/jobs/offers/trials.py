@@ -13,6 +13,7 @@ from service.domain.errors import LunchError
 from service.domain.foods.amounts import ItemVector, amount_mg_of, credit_option, item_vector
 from service.domain.foods.food import Food
 from service.domain.measures import SCALE
+from service.domain.messages import Message, message
 from service.domain.offers.offer import ChoiceGroup, KnownLists, Offer, Take, WithRule, branches
 from service.domain.offers.rows import Key, OfferItems
 from service.jobs.offers.counts import OfferCounts, Tick, count_right
@@ -42,7 +43,7 @@ class OfferChange:
     """
 
     kind: str
-    sentence: str
+    said: Message
     group: str
     out: str | None
     into: str | None
@@ -157,24 +158,24 @@ class Trials:
             yield f"{key} x {times:g}", item.food, amount_mg, f"{quantity:g} {item.unit}"
 
     def _without(self, offer: Offer, group: ChoiceGroup, key: str) -> OfferChange:
-        sentence = f"Take {self.of.foods[(group.id, key)].name} out of {group.id}."
-        return OfferChange("remove", sentence, group.id, key, None, 1.0, partial(_taken_out, offer, group, key))
+        said = message("offer-change.take-out", name=self.of.foods[(group.id, key)].name, group=group.id)
+        return OfferChange("remove", said, group.id, key, None, 1.0, partial(_taken_out, offer, group, key))
 
     def _swap(self, offer: Offer, group: ChoiceGroup, key: str, name: str, *, portion: bool) -> OfferChange:
-        food, said = self.of.foods[(group.id, name)], self.said[(group.id, name)]
+        food, amount = self.of.foods[(group.id, name)], self.said[(group.id, name)]
         before = self.of.foods[(group.id, key)].name
         after = partial(_swapped, offer, group, key, name)
         if portion:
-            sentence = f"In {group.id}, portion {before} as {said}."
-            return OfferChange("portion", sentence, group.id, key, food.id, 0.5, after)
-        sentence = f"In {group.id}, set out {food.name} ({said}) instead of {before}."
-        return OfferChange("swap", sentence, group.id, key, food.id, 2.0, after)
+            said = message("offer-change.portion", group=group.id, name=before, amount=amount)
+            return OfferChange("portion", said, group.id, key, food.id, 0.5, after)
+        said = message("offer-change.swap", group=group.id, name=food.name, amount=amount, before=before)
+        return OfferChange("swap", said, group.id, key, food.id, 2.0, after)
 
     def _addition(self, offer: Offer, group: ChoiceGroup, name: str) -> OfferChange:
-        food, said = self.of.foods[(group.id, name)], self.said[(group.id, name)]
+        food, amount = self.of.foods[(group.id, name)], self.said[(group.id, name)]
         after = partial(_with_group, offer, ChoiceGroup(group.id, (*group.items, name), group.take))
-        sentence = f"Set out {food.name} ({said}) in {group.id} too."
-        return OfferChange("add", sentence, group.id, None, food.id, 1.5, after)
+        said = message("offer-change.add", group=group.id, name=food.name, amount=amount)
+        return OfferChange("add", said, group.id, None, food.id, 1.5, after)
 
     def more_taken(self, offer: Offer) -> Iterator[OfferChange]:
         """Having one more taken from a group."""
@@ -182,8 +183,8 @@ class Trials:
             more = _more(group)
             if more is not None:
                 after = partial(_with_group, offer, ChoiceGroup(group.id, group.items, more))
-                sentence = f"From {group.id}, have at least {more.at_least} taken."
-                yield OfferChange("take", sentence, group.id, None, None, 1.0, after)
+                said = message("offer-change.take", group=group.id, at_least=more.at_least)
+                yield OfferChange("take", said, group.id, None, None, 1.0, after)
 
     def along_with(self, offer: Offer, helps: set[str]) -> Iterator[OfferChange]:
         """Having one more taken from a group along with one item of another, where more from it helps at all."""
@@ -201,9 +202,9 @@ class Trials:
                     if any((one.group, one.item, one.then_group) == rule[:3] for one in offer.rules):
                         continue
                     name = self.of.foods[(other.id, key)].name
-                    sentence = f"With {name}, have at least {more.at_least} taken from {group.id}."
+                    said = message("offer-change.take-with", name=name, group=group.id, at_least=more.at_least)
                     after = partial(Offer, offer.groups, offer.alternatives, (*offer.rules, rule))
-                    yield OfferChange("with", sentence, group.id, key, None, 0.8, after)
+                    yield OfferChange("with", said, group.id, key, None, 0.8, after)
 
 
 def _name(food: Food) -> str:

@@ -1,41 +1,51 @@
 """The first sentence of an audit: what a parent reads before anything else."""
 
 from service.domain.lunch.standards import Target
+from service.domain.messages import Message, message
 from service.jobs.offers.counts import OfferCounts
 from service.jobs.offers.layout import ChildOffer
 
 
-def first_sentence(laid: ChildOffer, counts: OfferCounts) -> str:
-    """Say how many lunches are right; where they are not, what fails most, and the item whose lunches fail so oftenest."""
-    who = laid.child.nickname or "this child"
-    if not counts.total:
-        return f"There is no lunch that {who} can take from this offer."
-    if counts.total == 1:
-        said = "keeps every rule checked" if counts.right else "breaks a rule" if counts.wrong else "may break a rule"
-        return f"The only lunch {who} can take {said} for one lunch.{_most_often(laid, counts)}"
-    total = f"{counts.total:,}"
-    if counts.right == counts.total:
-        return f"Every one of the {total} lunches {who} can take keeps every rule checked for one lunch."
-    open_ones = f" For {counts.unknown:,} it cannot be told." if counts.unknown else ""
-    if not counts.wrong:
-        return f"{counts.right:,} of the {total} lunches {who} can take keep the rules for one lunch.{open_ones}"
-    number = "All of" if counts.wrong == counts.total else f"{counts.wrong:,} of"
-    return (
-        f"{number} the {total} lunches {who} can take break a rule for one lunch.{_most_often(laid, counts)}{open_ones}"
-    )
+def first_sentence(laid: ChildOffer, counts: OfferCounts) -> Message:
+    """Say how many lunches keep the rules; where they do not, what fails most, and the item whose lunches fail so oftenest."""
+    who = laid.child.nickname or message("offer.this-child")
+    right, wrong, unknown, total = counts.right, counts.wrong, counts.unknown, counts.total
+    if not total:
+        return message("offer.no-lunch", who=who)
+    if total == 1:
+        parts = [
+            message("offer.only-right", who=who)
+            if right
+            else message("offer.only-wrong", who=who)
+            if wrong
+            else message("offer.only-unknown", who=who)
+        ]
+        return message("offer.said", parts=[*parts, *_most_often(laid, counts)])
+    if right == total:
+        return message("offer.all-right", who=who, total=total)
+    open_ones = [message("offer.unknown", unknown=unknown)] if unknown else []
+    if not wrong:
+        return message("offer.said", parts=[message("offer.some-right", who=who, right=right, total=total), *open_ones])
+    first = message("offer.some-wrong", who=who, wrong=wrong, total=total)
+    if wrong == total:
+        first = message("offer.all-wrong", who=who, total=total)
+    return message("offer.said", parts=[first, *_most_often(laid, counts), *open_ones])
 
 
-def _most_often(laid: ChildOffer, counts: OfferCounts) -> str:
+def _most_often(laid: ChildOffer, counts: OfferCounts) -> list[Message]:
     """What fails most, and the item whose lunches fail so oftenest."""
     worst = _worst_target(laid, counts)
     if worst is None:
-        return ""
+        return []
     target, broken, short, item, holding = worst
-    much = "too little" if short else "too much"
+    much = message("summary.too-much", label=target.label)
+    if short:
+        much = message("summary.too-little", label=target.label)
     if counts.total == 1:
-        return f" It has {much} {target.label}."
-    most = f"; {holding:,} of them hold {item}" if item else ""
-    return f" Most often: {much} {target.label}, in {broken:,}{most}."
+        return [message("offer.it-has", much=much)]
+    if item:
+        return [message("offer.most-often-with", much=much, broken=broken, holding=holding, item=item)]
+    return [message("offer.most-often", much=much, broken=broken)]
 
 
 def _worst_target(laid: ChildOffer, counts: OfferCounts) -> tuple[Target, int, bool, str, int] | None:
