@@ -15,6 +15,7 @@ from service.reference.foods.catalogue import find_food
 from service.reference.foods.lunch_foods import lunch_foods
 from service.reference.foods.recipes import recipes
 from service.reference.lunch.standards import standard_ids
+from tests.builders import placeless
 from tests.strategies import LAW, SHORT_LAW
 
 pytestmark = pytest.mark.property
@@ -67,13 +68,6 @@ CHILDREN = st.builds(
 def reply_to(items: list[dict[str, Any]], child: dict[str, Any], **more: Any) -> dict[str, Any]:
     asked = {"standard": "us-school-lunch", "on": "2026-09-01", "child": child, "lunch": {"items": items}, **more}
     return check_lunch(LunchCheckRequest.model_validate(asked))
-
-
-def placeless(reply: dict[str, Any]) -> dict[str, Any]:
-    """The reply without the places of the items in the request, which follow the order in which they were sent."""
-    rows = ("items", "findings", "allergens", "handling", "changes")
-    places = ("item", "item_id", "places", "item_ids")
-    return reply | {name: [{k: v for k, v in row.items() if k not in places} for row in reply[name]] for name in rows}
 
 
 def name_of(item: dict[str, Any]) -> str:
