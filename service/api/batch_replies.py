@@ -4,7 +4,7 @@ from typing import Any, Literal
 
 from pydantic import Field, create_model
 
-from service.api.replies import Outcome, SourceStatus, Status, Told, Verdict
+from service.api.replies import Outcome, SaidMessage, SourceStatus, Status, Told, Verdict
 from service.domain.measures import MEASURES
 
 
@@ -87,3 +87,4 @@ class LunchBatchReply(Told):
     findings: list[FindingOfBatch]
     rejected: list[FaultOfBatch]
     cautions: list[str]
+    caution_messages: list[SaidMessage]

@@ -4,7 +4,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from service.api.replies import LunchCheckReply, SourceStatus, StandardUsed, Told
+from service.api.replies import LunchCheckReply, Said, SaidMessage, SourceStatus, StandardUsed, Told
 
 
 class LeftOut(Told):
@@ -15,12 +15,14 @@ class LeftOut(Told):
     name: str
     kind: Literal["must_not", "dislike"]
     reasons: list[str]
+    reason_messages: list[SaidMessage]
 
 
 class CardLine(Told):
     """What to take from one group (or from one of several that stand in for each other)."""
 
     take: str
+    take_message: SaidMessage
     items: list[list[str]]
 
 
@@ -30,6 +32,7 @@ class Card(Told):
     nickname: str
     lines: list[CardLine]
     rules: list[str]
+    rule_messages: list[SaidMessage]
     text: str
 
 
@@ -99,21 +102,19 @@ class OfferExample(Told):
     check: LunchCheckReply | None = Field(description="null: nothing is taken at all.")
 
 
-class SingleChange(Told):
+class SingleChange(Said):
     """One change to the offer."""
 
     kind: Literal["remove", "portion", "swap", "add", "take", "with"]
-    sentence: str
     group: str
     item: str | None
     food: str | None
 
 
-class OfferChangeShown(Told):
+class OfferChangeShown(Said):
     """One change, or two together, with the count after it."""
 
     changes: list[SingleChange]
-    sentence: str
     total_after: int
     right_after: int
     right_share_after: float
@@ -131,7 +132,7 @@ class Estimated(Told):
     confidence: float
 
 
-class OfferChildReply(Told):
+class OfferChildReply(Said):
     """One child's part of an audit."""
 
     nickname: str | None
@@ -144,7 +145,6 @@ class OfferChildReply(Told):
     wrong: int | None
     unknown: int | None
     right_share: float | None
-    sentence: str
     targets: list[OfferTarget]
     items: list[OfferItem]
     measures: dict[str, MeasureSpread]
@@ -152,9 +152,11 @@ class OfferChildReply(Told):
     worst: list[OfferExample]
     changes: list[OfferChangeShown]
     changes_note: str
+    changes_note_message: SaidMessage | None
     estimate: Estimated | None
     card: Card
     notes: list[str]
+    note_messages: list[SaidMessage]
 
 
 class LabelOrMove(Told):
@@ -165,7 +167,9 @@ class LabelOrMove(Told):
     name: str
     not_for: list[str]
     reasons: list[str]
+    reason_messages: list[SaidMessage]
     advice: str
+    advice_message: SaidMessage
 
 
 class OfferAuditReply(Told):
@@ -175,3 +179,4 @@ class OfferAuditReply(Told):
     children: list[OfferChildReply]
     to_label_or_move: list[LabelOrMove]
     cautions: list[str]
+    caution_messages: list[SaidMessage]

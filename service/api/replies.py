@@ -46,7 +46,14 @@ class StandardUsed(Told):
     on: str
 
 
-class CheckedItem(Told):
+class OfItem(Told):
+    """Which item of the request a row speaks of."""
+
+    item: int | None = Field(description="Place of the item in the request, from 0; null: it speaks of no one item.")
+    item_id: str | None = Field(description="Your own id for the item, as sent.")
+
+
+class CheckedItem(OfItem):
     """One item as it was understood."""
 
     food: str
@@ -60,7 +67,7 @@ class CheckedItem(Told):
     source: str = Field(description="Where its figures come from.")
 
 
-class Finding(Said):
+class Finding(OfItem, Said):
     """One target or product rule, judged."""
 
     id: str
@@ -91,8 +98,8 @@ class Total(Told):
     complete: bool = Field(description="Every item has a figure.")
 
 
-class AllergenFinding(Told):
-    """One item against one avoided allergen. No outcome is a promise."""
+class AllergenOfFood(Told):
+    """One food against one avoided allergen. No outcome is a promise."""
 
     food: str
     name: str
@@ -104,22 +111,34 @@ class AllergenFinding(Told):
     level: Literal["contains", "may_contain", "free", "unknown"]
     basis: str
     evidence: str
+    evidence_message: SaidMessage | None
     do_not_pack: bool
 
 
-class HandlingFinding(Told):
+class AllergenFinding(OfItem, AllergenOfFood):
+    """One item against one avoided allergen. No outcome is a promise."""
+
+
+class HandlingFound(Said):
     """A choking form, or cold or hot holding."""
 
     id: str
     status: Literal["in_order", "fix", "do_not_pack", "unknown"]
     items: list[str]
     brief: str
-    sentence: str
+    brief_message: SaidMessage
     source: str
     source_status: SourceStatus
 
 
-class EnergyNeed(Told):
+class HandlingFinding(HandlingFound):
+    """A choking form, or cold or hot holding, of items of the request."""
+
+    places: list[int] = Field(description="Places of the items in the request, from 0.")
+    item_ids: list[str | None] = Field(description="Your own ids for them, in the order of places.")
+
+
+class EnergyNeed(Said):
     """One child's estimated need, beside the age group's range."""
 
     day_kcal: float
@@ -129,14 +148,12 @@ class EnergyNeed(Told):
     source_status: SourceStatus
     share_source: str
     share_status: SourceStatus
-    sentence: str
 
 
-class Change(Told):
+class Change(OfItem, Said):
     """One single change and what it mends."""
 
     kind: Literal["portion", "swap", "add", "remove", "form"]
-    sentence: str
     instead_of: str | None
     instead_of_name: str | None
     food: str | None
@@ -156,6 +173,7 @@ class LunchCheckReply(Told):
     verdict: Verdict
     score: float | None = Field(description="0 to 100, for the parent; null for a lunch that must not be packed.")
     summary: str
+    summary_message: SaidMessage
     nickname: str | None = None
     standard: StandardUsed
     items: list[CheckedItem]
@@ -166,6 +184,7 @@ class LunchCheckReply(Told):
     energy_need: EnergyNeed | None
     changes: list[Change]
     cautions: list[str]
+    caution_messages: list[SaidMessage]
 
 
 class ScreeningRow(Told):
@@ -173,6 +192,8 @@ class ScreeningRow(Told):
 
     nickname: str
     item: str
+    place: int = Field(description="Place of the item in the request, from 0.")
+    item_id: str | None = Field(description="Your own id for the item, as sent.")
     outcome: Outcome
     do_not_pack: bool
     findings: list[AllergenFinding]
@@ -182,6 +203,7 @@ class MakingStep(Told):
     """One step in the order of making."""
 
     item: str
+    places: list[int] = Field(description="Places of the items in the request that it is in, from 0.")
     handles: list[str] = Field(description="Avoided allergens it holds, or may hold.")
     clean_before: list[str] = Field(description="Allergens to clean away before this step.")
 
@@ -192,7 +214,9 @@ class ScreeningReply(Told):
     rows: list[ScreeningRow]
     making_order: list[MakingStep]
     making_order_basis: str
+    making_order_basis_message: SaidMessage
     cautions: list[str]
+    caution_messages: list[SaidMessage]
 
 
 class FoundFood(Told):
@@ -242,6 +266,7 @@ class ContainmentShown(Told):
     level: Literal["contains", "may_contain", "free", "unknown"]
     basis: str
     evidence: str
+    evidence_message: SaidMessage | None
 
 
 class StorageTime(Told):

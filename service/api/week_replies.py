@@ -4,7 +4,17 @@ from typing import Literal
 
 from pydantic import Field
 
-from service.api.replies import AllergenFinding, HandlingFinding, Said, SourceStatus, StandardUsed, Status, Told, Total
+from service.api.replies import (
+    AllergenOfFood,
+    HandlingFound,
+    Said,
+    SaidMessage,
+    SourceStatus,
+    StandardUsed,
+    Status,
+    Told,
+    Total,
+)
 
 DayKind = Literal["packed", "bought", "none", "missing"]
 
@@ -34,6 +44,7 @@ class WeekDayShown(Told):
     kind: DayKind
     counted: bool
     why: str = Field(description="Why it does not count, or how; empty for an ordinary day.")
+    why_message: SaidMessage | None
     menu: str | None
     items: list[WeekItemShown]
     totals: dict[str, Total] | None
@@ -103,7 +114,7 @@ class FrequencyFindingShown(Said):
     source_status: SourceStatus
 
 
-class WeekProductFinding(Told):
+class WeekProductFinding(Said):
     """A limit on one product or the kind of milk, with the days it was packed."""
 
     id: str
@@ -115,7 +126,6 @@ class WeekProductFinding(Told):
     amount: float | None
     at_most: float | None
     unit: str
-    sentence: str
     source: str
     source_status: SourceStatus
 
@@ -140,7 +150,7 @@ class Repeat(Told):
     days: int
 
 
-class VarietyShown(Told):
+class VarietyShown(Said):
     """Kinds of the week, what came again, what is new."""
 
     fruit: list[str]
@@ -149,16 +159,15 @@ class VarietyShown(Told):
     repeats: list[Repeat]
     new_foods: list[str] | None = Field(description="null: no earlier day was given.")
     unsorted: list[str] = Field(description="Items of which nobody said what they count as.")
-    sentence: str
 
 
-class WeekAllergenFinding(AllergenFinding):
+class WeekAllergenFinding(AllergenOfFood):
     """One food against one avoided allergen, with the days it was packed."""
 
     dates: list[str]
 
 
-class WeekHandlingFinding(HandlingFinding):
+class WeekHandlingFinding(HandlingFound):
     """A choking form or holding to mend, with its days."""
 
     dates: list[str]
@@ -182,7 +191,7 @@ class KindCost(Told):
     complete: bool
 
 
-class CostShown(Told):
+class CostShown(Said):
     """Cost in whole minor units of one currency; sums are exact and rounded once."""
 
     currency: str
@@ -191,14 +200,12 @@ class CostShown(Told):
     bought: KindCost
     amount_minor: int
     unpriced: list[str]
-    sentence: str
 
 
-class WeekChange(Told):
+class WeekChange(Said):
     """One single change to next week and what it mends."""
 
     kind: Literal["portion", "swap", "add", "remove"]
-    sentence: str
     food: str | None
     name: str | None
     instead_of: str | None
@@ -242,6 +249,7 @@ class WeeklySummaryReply(Told):
     last_day: str
     nickname: str | None
     summary: str
+    summary_message: SaidMessage
     standard: WeekStandard
     school_days: int
     counted_days: int
@@ -260,4 +268,6 @@ class WeeklySummaryReply(Told):
     changes: list[WeekChange]
     trend: list[TrendWeek]
     notes: list[str]
+    note_messages: list[SaidMessage]
     cautions: list[str]
+    caution_messages: list[SaidMessage]

@@ -30,6 +30,8 @@ class RuleFinding(NamedTuple):
     said: Message
     source: str
     source_status: str
+    place: int = 0
+    """Place of the item among the foods looked at."""
 
 
 def product_findings(rules: Sequence[ProductRule], foods: Sequence[Food]) -> list[RuleFinding]:
@@ -43,13 +45,13 @@ def product_findings(rules: Sequence[ProductRule], foods: Sequence[Food]) -> lis
         label, of_measure, per_grams = MEASURES[measure].label, MEASURES[measure].unit, float(rule.per_grams)
         unit = f"{of_measure} per {number(per_grams, 'g')} g"
         limit = float(rule.at_most)
-        for food in foods:
+        for place, food in enumerate(foods):
             if food.product_kind not in rule.applies_to:
                 continue
             value = food.nutrients[measure]
             if value is None:
                 said = message("product-rule.no-figure", item=food.name, measure=label)
-                found.append(_product(rule, "unknown", food, None, limit, unit, said))
+                found.append(_product(rule, "unknown", food, None, limit, unit, said, place))
                 continue
             least, most = food.ranges.get(measure, (value, value))
             allowed = rule.at_most * food.basis_mg
@@ -68,21 +70,30 @@ def product_findings(rules: Sequence[ProductRule], foods: Sequence[Food]) -> lis
                 status, said = "met", message("product-rule.met", **values)
             elif least * rule.per_grams > allowed:
                 status, said = "over", message("product-rule.over", **values)
-            found.append(_product(rule, status, food, amount, limit, unit, said))
+            found.append(_product(rule, status, food, amount, limit, unit, said, place))
     return found
 
 
 def _product(
-    rule: ProductRule, status: Status, food: Food, amount: float | None, limit: float, unit: str, said: Message
+    rule: ProductRule,
+    status: Status,
+    food: Food,
+    amount: float | None,
+    limit: float,
+    unit: str,
+    said: Message,
+    place: int,
 ) -> RuleFinding:
-    return RuleFinding(rule.id, rule.label, status, food.name, amount, limit, unit, said, rule.source, rule.status)
+    return RuleFinding(
+        rule.id, rule.label, status, food.name, amount, limit, unit, said, rule.source, rule.status, place
+    )
 
 
 def milk_findings(rules: Sequence[MilkRule], foods: Sequence[Food]) -> list[RuleFinding]:
     """Report each fluid milk of a kind that the age group may not be served."""
     found: list[RuleFinding] = []
     for rule in rules:
-        for food in foods:
+        for place, food in enumerate(foods):
             if food.product_kind not in MILK_KINDS:
                 continue
             allowed = food.product_kind in rule.allowed
@@ -102,6 +113,7 @@ def milk_findings(rules: Sequence[MilkRule], foods: Sequence[Food]) -> list[Rule
                     said,
                     rule.source,
                     rule.status,
+                    place,
                 )
             )
     return found

@@ -13,13 +13,14 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, TypeVar
 
 from service.domain.allergens.screening import Avoidance
+from service.domain.lunch.age_groups import AgeGroup
 from service.domain.lunch.handling import Holding
-from service.domain.lunch.standards import AgeGroup, Standard, TargetTable, check_date, compile_targets
-from service.jobs.lunch.check_lunch import age_group_of, avoidances_of
+from service.domain.lunch.standards import Standard, TargetTable, check_date, compile_targets
+from service.jobs.allergens.avoidances import avoidances_of
+from service.jobs.lunch.targets import age_group_of, standard_for_lunch
 from service.jobs.requests import Asked, Child, Day, HoldingConditions, Name, Setting
 from service.jobs.tables.columns import NumberColumn, RowsByCode, TextColumn, codes_of, together
 from service.jobs.tables.faults import Fault, RowFaults, attempt
-from service.reference.lunch.standards import standard
 
 if TYPE_CHECKING:
     from service.jobs.tables.columns import Floats, Place
@@ -109,7 +110,7 @@ def _targets(
         of, age = known.get(int(standards[lunch])), ages.get(int(child[lunch]))
         if of is None or age is None:
             continue
-        made, wrong = attempt("age_months", age_group_of, of.id, age)
+        made, wrong = attempt("age_months", age_group_of, of, age)
         if made is None:
             faults.add(rows[with_child[number]], wrong)
             continue
@@ -152,7 +153,7 @@ def _targets(
 
 def named_standard(name: str) -> Standard:
     """The standard of that name, held to the same form as in a request."""
-    return standard(NamedStandard(standard=name).standard)
+    return standard_for_lunch(NamedStandard(standard=name).standard)
 
 
 def named_day(text: str) -> date:

@@ -4,9 +4,10 @@ from collections.abc import Sequence
 from datetime import date
 
 from service.domain.cautions import CAUTIONS, status_cautions
-from service.domain.errors import OutsideDates
+from service.domain.errors import OutsideDates, at
 from service.domain.weeks.frequency import FrequencyDay, FrequencyFinding, frequency_findings
-from service.jobs.lunch.check_lunch import avoidances_of
+from service.jobs.allergens.avoidances import avoidances_of
+from service.jobs.lunch.targets import age_group_of, age_in_months
 from service.jobs.weeks.days import SchoolWeek, school_weeks
 from service.jobs.weeks.money import price_book
 from service.jobs.weeks.reply import Reply, frequency_rows
@@ -19,7 +20,8 @@ from service.reference.weeks.frequencies import FrequencyStandard, frequency_sta
 def sum_up_by_frequency(asked: WeekRequest) -> Reply:
     """Sum up a week by a standard of frequencies; figures are told beside it, judged by no target of its own."""
     known = frequency_standard(asked.standard)
-    group = known.group_of(asked.child.age_group, asked.child.months())
+    with at("child"):
+        group = age_group_of(known, asked.child)
     on = judged_on(asked)
     try:
         rows = known.in_force(group, on)
@@ -30,8 +32,7 @@ def sum_up_by_frequency(asked: WeekRequest) -> Reply:
     week = weeks[-1]
     book = price_book(asked)
     avoidances = avoidances_of(asked.child, asked.setting)
-    months = asked.child.months()
-    age_months = group.from_age_months if months is None else months
+    age_months = age_in_months(asked.child, group)
     findings = frequency_findings(rows, *_days(weeks, week), asked.vegetarian)
     reply = parts_of_week(
         asked, weeks, book, avoidances, age_months, with_credits=False, jurisdiction=known.jurisdiction

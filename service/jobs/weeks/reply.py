@@ -13,8 +13,9 @@ from service.domain.weeks.frequency import FrequencyFinding, frequency_message, 
 from service.domain.weeks.variety import variety_of
 from service.domain.weeks.week import WeekFinding
 from service.domain.weeks.words import day_words, over_messages, reference_message, week_message, weekday
+from service.jobs.allergens.reply import screened_row
 from service.jobs.lunch.check_lunch import handling_of
-from service.jobs.lunch.reply import handling_row, screened_row, totals_rows
+from service.jobs.lunch.reply import handling_row, totals_rows
 from service.jobs.requests import Region
 from service.jobs.weeks.days import DayOfWeek, SchoolWeek
 from service.reference.allergens.vocabulary import vocabulary

@@ -15,8 +15,9 @@ from service.domain.foods.amounts import add_up
 from service.domain.lunch.findings import judge
 from service.domain.lunch.standards import TargetTable
 from service.domain.weeks.week import ABSENT, WeekFinding, as_mean_of, week_findings
-from service.jobs.lunch.check_lunch import age_in_months, avoidances_of, target_table
+from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.lunch.reply import standard_row, table_cautions
+from service.jobs.lunch.targets import age_in_months, target_table
 from service.jobs.weeks.days import SchoolWeek, school_weeks
 from service.jobs.weeks.money import PriceBook, cost_rows, price_book
 from service.jobs.weeks.reply import (
@@ -58,7 +59,7 @@ def sum_up_week(asked: WeekRequest) -> Reply:
     week = weeks[-1]
     book = price_book(asked)
     avoidances = avoidances_of(asked.child, asked.setting)
-    age_months = age_in_months(asked.child, table)
+    age_months = age_in_months(asked.child, table.age_group)
     lengths = week_lengths(asked.standard)
     findings = week_findings(table, week.counted(), len(week.school_days), lengths)
     reply = parts_of_week(
