@@ -81,14 +81,10 @@ class TextColumn:
     codes: Place
     values: list[str]
 
-    def used(self) -> list[int]:
-        """The codes that some row has, in order."""
-        import numpy as np
-
-        marks = np.zeros(len(self.values) + 1, np.bool_)
-        marks[self.codes] = True
-        used: list[int] = np.flatnonzero(marks[:-1]).tolist()
-        return used
+    def at(self, row: int) -> str | None:
+        """The text of one row."""
+        code = self.codes[row]
+        return self.values[code] if code >= 0 else None
 
     def of(self, rows: Place) -> TextColumn:
         """Some of the rows."""
