@@ -9,13 +9,12 @@ from datetime import date, timedelta
 from fractions import Fraction
 
 from service.domain.errors import BadInput, LunchError, raise_all
-from service.domain.foods.amounts import ItemVector, credit_option, item_vector
+from service.domain.foods.amounts import NOTHING, ItemVector, credit_option, item_vector, sum_of
 from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import Food
 from service.domain.weeks.cost import PricedItem
 from service.domain.weeks.days import WeekDay, WeekOfDays
 from service.domain.weeks.frequency import CountedItem
-from service.domain.weeks.week import NOTHING, one_vector
 from service.jobs.foods.from_label import food_of_label
 from service.jobs.lunch.items import PreparedItem, prepare_as_asked
 from service.jobs.requests import LabelFood, Serving
@@ -140,7 +139,7 @@ def _day(day: WeekDayAsked, crediting: str, age_group: str) -> DayOfWeek:
     counted: tuple[CountedItem, ...] | None = None
     if items or day.menu is not None:
         counted = counted_menu(day.menu) if day.menu is not None else counted_items(day.items, items, eaten, age_group)
-    vector = one_vector(vectors) if items or menu is not None else None
+    vector = sum_of(vectors) if items or menu is not None else None
     packed = tuple(PricedItem(one.food.name, (one.food.id, one.food.name), one.amount_mg) for one in items)
     return DayOfWeek(day.date, day.kind, vectors, vector, counted, packed, day, items, eaten, menu)
 
