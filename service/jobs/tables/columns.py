@@ -7,6 +7,7 @@ looked up once, whatever the number of rows. pandas and numpy are imported with 
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -37,6 +38,8 @@ COLUMNS = ("lunch", *LUNCH_TEXTS, *LUNCH_NUMBERS, "food", "quantity", "unit", "f
 LINE, REFUSED = "line", "refused"
 """Two columns that the readers of files add: the line a row stands in, and what is wrong with the row itself."""
 
+MOST_HELPED = 100
+"""Unknown columns for which names like them are looked for: that takes a while for each."""
 NUMBER = re.compile(r"[+-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+-]?[0-9]+)?")
 SAMPLE = 1000
 """Rows that show whether a column mostly says the same as the row before."""
@@ -47,15 +50,21 @@ def check_columns(names: Sequence[str], place: str = "columns") -> None:
 
     A misspelt ``avoids`` passed over without a word would drop every allergen.
     """
+    unknown = [name for name in names if name not in COLUMNS]
     faults: list[LunchError] = [
-        UnknownName(pointer=place, value=name, kind="column", near=near_names(name, COLUMNS), known=known_columns())
-        for name in names
-        if name not in COLUMNS
+        UnknownName(
+            pointer=place,
+            value=name,
+            kind="column",
+            near=near_names(name, COLUMNS) if at < MOST_HELPED else [],
+            known=known_columns(),
+        )
+        for at, name in enumerate(unknown)
     ]
     faults += [
         BadInput(pointer=place, value=name, problem="stands twice", remedy="Give each column once.")
-        for name in dict.fromkeys(names)
-        if list(names).count(name) > 1
+        for name, times in Counter(names).items()
+        if times > 1
     ]
     faults += [
         BadInput(pointer=place, value=name, problem="is a column that is missing", remedy="Add it.")
