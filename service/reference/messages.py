@@ -16,6 +16,7 @@ A catalogue is ``reference_data/messages/<language>.toml``. A template is text w
 ``{form:word form}``   the entry ``form.<value>``, or the value itself where there is none
 ``{forms:words form}`` a list of these
 ``{amount:in unit}``   a number in the unit named by another value, by the entry ``unit.<unit>``
+``{total:money currency}``  minor units of the currency named by another value, with as many ``digits``
 ``{n:one=day|other=days}``  the form of a word that goes with a number
 =====================  ==========================================================================
 """
@@ -141,6 +142,8 @@ class Catalogue:
             return lambda params: self._word(other, str(params[name]))
         if kind == "words" and other:
             return lambda params: self._shown([self._word(other, str(one)) for one in params[name]])  # type: ignore[union-attr]
+        if kind == "money" and other:
+            return lambda params: f"{self._money(params[name], params['digits'])} {params[other]}"
         if kind == "in" and other:
             return lambda params: self._amount(params[name], str(params[other]))
         if "=" in spec:
@@ -162,6 +165,10 @@ class Catalogue:
     def _number(self, value: float) -> str:
         whole = int(value)
         text = f"{whole:,}" if whole == value else f"{value:,.{PLACES}f}".rstrip("0")
+        return text if self._signs is None else text.translate(self._signs)
+
+    def _money(self, minor: Value, digits: Value) -> str:
+        text = f"{int(minor) / 10 ** int(digits):,.{digits}f}"  # type: ignore[arg-type]
         return text if self._signs is None else text.translate(self._signs)
 
     def _listed(self, values: Value, between: str, last: str) -> str:
@@ -198,8 +205,8 @@ def fields(text: str) -> frozenset[str]:
         if name is not None:
             found.add(name)
             kind, _space, other = (spec or "").partition(" ")
-            if kind == "in":
-                found.add(other)
+            if kind in ("in", "money"):
+                found.update({other, "digits"} if kind == "money" else {other})
     return frozenset(found)
 
 

@@ -1,11 +1,12 @@
 """What is said of a week: which days were counted, which were not, and what a rule of each day came to."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
+from typing import Any
 
 from service.domain.lunch.findings import finding_message, wanted
 from service.domain.lunch.findings import rounded as rounded_amount
-from service.domain.messages import Message, message
+from service.domain.messages import Message, Value, message
 from service.domain.weeks.week import WeekFinding
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
@@ -157,3 +158,95 @@ def count_message(least: float, most: float | None, unit: str) -> Message:
     if most is None:
         return message("count.or-more", least=least, unit=unit)
     return message("count.range", least=least, most=most, unit=unit)
+
+
+MOST_NAMED = 4
+"""How many rules that are not known the first sentence names."""
+WITHOUT_HUNDREDTHS = frozenset({"JPY", "KRW", "ISK", "CLP", "VND"})
+"""Currencies whose minor unit is the unit itself (ISO 4217, from memory)."""
+
+
+def day_note(kind: str, *, counted: bool, eaten_less: bool) -> Message | None:
+    """Why a day counts as it does; None for a day that counts as packed."""
+    if kind == "missing":
+        return message("day-note.not-logged")
+    if kind == "none":
+        return message("day-note.no-school-lunch")
+    if not counted:
+        return message("day-note.menu-without-figures")
+    return message("day-note.what-came-back") if eaten_less else None
+
+
+def week_notes(missing: Sequence[date], shown_apart: Sequence[date]) -> list[Message]:
+    """What to say of the days: which are missing, which are shown apart."""
+    notes = []
+    if missing:
+        notes.append(message("week-note.not-logged", days=[on.isoformat() for on in missing]))
+    if shown_apart:
+        notes.append(message("week-note.bought-without-figures", days=[on.isoformat() for on in shown_apart]))
+    return notes
+
+
+def variety_message(kinds: Mapping[str, int], over: int, school_days: int) -> Message:
+    """How many kinds there were of fruit, vegetables and mains."""
+    return message(
+        "week.variety",
+        fruit=kinds["fruit"],
+        vegetables=kinds["vegetable"],
+        mains=kinds["main"],
+        over=over,
+        school_days=school_days,
+    )
+
+
+def summary_message(
+    kept_away: Sequence[str], judged: Sequence[tuple[str, str]], over: int, school_days: int, *, nothing_known: bool
+) -> Message:
+    """The sentence a parent reads first.
+
+    ``kept_away``: foods that must not be packed and were; ``judged``: the status and label of each rule over the week.
+    """
+    parts = [message("week-summary.held", names=list(dict.fromkeys(kept_away)))] if kept_away else []
+    if nothing_known:
+        return message("week-summary.said", parts=[*parts, message("week-summary.no-figures")])
+    met = sum(status == "met" for status, _label in judged)
+    parts.append(message("week-summary.kept", over=over, school_days=school_days, met=met))
+    off = [
+        message("week-summary.too-little", label=label)
+        if status == "short"
+        else message("week-summary.too-much", label=label)
+        for status, label in judged
+        if status in ("short", "over")
+    ]
+    if off:
+        parts.append(message("week-summary.not-kept", reasons=off))
+    open_ones = [label for status, label in judged if status == "unknown"]
+    if len(open_ones) > MOST_NAMED:
+        named = open_ones[:MOST_NAMED]
+        parts.append(message("week-summary.many-not-known", number=len(open_ones), labels=named))
+    elif open_ones:
+        parts.append(message("week-summary.not-known", labels=open_ones))
+    return message("week-summary.said", parts=parts)
+
+
+def cost_message(currency: str, kinds: Mapping[str, Mapping[str, Any]], unpriced: Sequence[str]) -> Message:
+    """What the packed and the bought lunches cost together and a day; ``kinds``: days, sums, whether complete."""
+    digits = 0 if currency in WITHOUT_HUNDREDTHS else 2
+    parts = []
+    for kind, one in kinds.items():
+        if not one["days"]:
+            continue
+        values: dict[str, Value] = {
+            "days": one["days"],
+            "kind": kind,
+            "total": one["amount_minor"],
+            "a_day": one["a_day_minor"],
+            "currency": currency,
+            "digits": digits,
+        }
+        parts.append(message("cost.sum", **values) if one["complete"] else message("cost.sum-at-least", **values))
+    if not parts:
+        parts.append(message("cost.none"))
+    if unpriced:
+        parts.append(message("cost.no-price", names=list(unpriced)))
+    return message("cost.said", parts=parts)

@@ -14,7 +14,7 @@ from service.domain.foods.amounts import ItemVector, amount_mg_of, credit_option
 from service.domain.foods.food import Food
 from service.domain.lunch.standards import TargetTable
 from service.domain.measures import SCALE
-from service.domain.messages import message
+from service.domain.messages import Message, Value, message
 from service.domain.weeks.changes import ChangeKind, Move, WeekCandidate, rank_week_changes
 from service.domain.weeks.week import WeekLengths
 from service.domain.weeks.words import WEEKDAYS, weekday
@@ -25,7 +25,7 @@ from service.jobs.requests import Region
 from service.jobs.weeks.days import DayOfWeek, SchoolWeek
 from service.jobs.weeks.requests import WeekRequest
 from service.reference.lunch.standards import crediting_scheme
-from service.reference.messages import say
+from service.reference.messages import say, worded
 
 ADDED_DAYS = (1, 2, 3, 5)
 PORTIONS = ((1, 2), (3, 2), (2, 1))
@@ -67,22 +67,26 @@ class Told(NamedTuple):
     instead_of_quantity: float = 0.0
 
 
-def sentence_of(told: Told) -> str:
+def change_message(told: Told) -> Message:
     """The change in one sentence."""
-    where = days_words(told.days)
-    come = "" if told.food is None else told.food.name
-    gone = "" if told.instead_of is None else told.instead_of.name
-    amount = "" if told.quantity is None else f" ({told.quantity:g} {told.unit})"
+    values: dict[str, Value] = {
+        "when": days_message(told.days),
+        "name": "" if told.food is None else told.food.name,
+        "before": "" if told.instead_of is None else told.instead_of.name,
+        "quantity": told.quantity,
+        "unit": told.unit,
+        "before_quantity": told.instead_of_quantity,
+        "way": told.way,
+    }
     if told.kind == "remove":
-        return f"Leave out {gone} {where}."
+        return message("week-change.leave-out", **values)
     if told.kind == "swap":
-        return f"Swap {gone} for {come}{amount} {where}."
+        return message("week-change.swap", **values)
     if told.kind == "add":
-        return f"Add {come}{amount} {where}."
-    said = f"{come[:1].upper()}{come[1:]}: {told.way} {where}"
+        return message("week-change.add", **values)
     if told.quantity is None:
-        return said + "."
-    return f"{said} ({told.quantity:g} {told.unit} instead of {told.instead_of_quantity:g})."
+        return message("week-change.portion", **values)
+    return message("week-change.portion-amount", **values)
 
 
 def week_changes(
@@ -121,7 +125,7 @@ def change_row(told: Told, mends: Sequence[str], labels: list[str], days_mended:
     """One change as published."""
     return {
         "kind": told.kind,
-        "sentence": sentence_of(told),
+        **worded(change_message(told)),
         "food": None if told.food is None else told.food.id,
         "name": None if told.food is None else told.food.name,
         "instead_of": None if told.instead_of is None else told.instead_of.id,
@@ -201,12 +205,12 @@ def _candidates(
     yield from _additions(days, at_hand)
 
 
-def days_words(on: Sequence[str]) -> str:
+def days_message(on: Sequence[str]) -> Message:
     """On which days: "on Monday", "on Monday and Thursday", "on Monday, Tuesday and Friday", "Monday to Friday"."""
     names = list(dict.fromkeys(on))
     if names == list(WEEKDAYS[:5]):
-        return "Monday to Friday"
-    return "on " + (names[0] if len(names) == 1 else ", ".join(names[:-1]) + " and " + names[-1])
+        return message("week-change.monday-to-friday")
+    return message("week-change.on-days", weekdays=[WEEKDAYS.index(name) + 1 for name in names])
 
 
 def _without(use: Use, days: Sequence[DayOfWeek], on: tuple[str, ...]) -> Iterator[tuple[WeekCandidate, Told]]:
@@ -235,7 +239,7 @@ def _portions(use: Use, on: tuple[str, ...], crediting: str, more: bool) -> Iter
         except LunchError:
             continue  # a portion too large or too small to be an item is no candidate
         item = use.on[0][1]
-        way = {(1, 2): "half as much", (3, 2): "half as much again", (2, 1): "twice as much"}[(times, parts)]
+        way = {(1, 2): "half", (3, 2): "half-again", (2, 1): "twice"}[(times, parts)]
         candidate = WeekCandidate(
             "portion",
             tuple(moves),

@@ -1,0 +1,139 @@
+"""Makes a week's request ready: its days, the rules of each week, prices, and what the child must avoid.
+
+Every fault is reported with its place, all of them together.
+"""
+
+from collections.abc import Callable, Sequence
+from datetime import date
+from typing import NamedTuple, TypeVar
+
+from service.domain.allergens.screening import Avoidance
+from service.domain.errors import LunchError, OutsideDates, raise_all
+from service.domain.lunch.standards import AgeGroup, TargetTable
+from service.domain.weeks.cost import PriceBook
+from service.domain.weeks.judging import FrequencyRules, Rules, TargetRules
+from service.jobs.lunch.check_lunch import age_in_months, avoidances_of, target_table
+from service.jobs.weeks.days import SchoolWeek, school_weeks
+from service.jobs.weeks.prices import price_book
+from service.jobs.weeks.requests import WeekRequest
+from service.reference.weeks.frequencies import FrequencyStandard, frequency_paths, frequency_standard
+from service.reference.weeks.lengths import DayReference, day_references, week_lengths
+
+Made = TypeVar("Made")
+
+
+class FrequencyGroup(NamedTuple):
+    """An age group of a standard of frequencies, and the day whose rows are used."""
+
+    standard: FrequencyStandard
+    group: AgeGroup
+    on: date
+
+
+class ResolvedWeek(NamedTuple):
+    """A request made ready.
+
+    ``weeks``: oldest first, the one asked for last; ``rules``: those in force in each. ``last_table``: by a standard of
+    targets the rows of the last school day; ``frequencies``: by a standard of frequencies which one.
+    """
+
+    weeks: list[SchoolWeek]
+    rules: list[Rules | None]
+    last_table: TargetTable | None
+    frequencies: FrequencyGroup | None
+    references: Sequence[DayReference]
+    prices: PriceBook | None
+    avoidances: list[Avoidance]
+    age_months: int
+    with_credits: bool
+
+    @property
+    def week(self) -> SchoolWeek:
+        """The week asked for."""
+        return self.weeks[-1]
+
+
+def resolve_week(asked: WeekRequest) -> ResolvedWeek:
+    """Look up everything the request names; ``LunchError`` (``ManyFaults`` for several) for what does not fit."""
+    monday = asked.first_day()  # refuses a week 53 that the year does not have
+    on = min(asked.school_days or [monday])
+    faults: list[LunchError] = []
+    by_frequency = asked.standard in frequency_paths()
+    rules = _tried(lambda: _frequency_group(asked, on) if by_frequency else _table(asked, on), faults)
+    weeks = None if rules is None else _tried(lambda: _weeks(asked, rules), faults)
+    prices = _tried(lambda: price_book(asked), faults)
+    avoidances = _tried(lambda: avoidances_of(asked.child, asked.setting), faults)
+    raise_all(faults)
+    assert rules is not None and weeks is not None and avoidances is not None  # noqa: S101, PT018 - else a fault
+    if isinstance(rules, TargetTable):
+        jurisdiction, age_months = rules.standard.jurisdiction, age_in_months(asked.child, rules)
+        in_force, credited = _target_rules(asked, rules, weeks), bool(rules.standard.crediting)
+        school_days = weeks[-1].school_days
+        last_table = _table(asked, school_days[-1] if school_days else weeks[-1].monday)
+        group = None
+    else:
+        months = asked.child.months()
+        jurisdiction = rules.standard.jurisdiction
+        age_months = rules.group.from_age_months if months is None else months
+        in_force, credited, last_table, group = _frequency_rules(asked, rules, weeks), False, None, rules
+    references = day_references(jurisdiction, age_months, asked.child.sex)
+    return ResolvedWeek(weeks, in_force, last_table, group, references, prices, avoidances, age_months, credited)
+
+
+def _tried(make: Callable[[], Made], faults: list[LunchError]) -> Made | None:
+    """What is made; None where a fault was found, which joins the others."""
+    try:
+        return make()
+    except LunchError as fault:
+        faults.extend(fault.faults())
+        return None
+
+
+def _weeks(asked: WeekRequest, rules: TargetTable | FrequencyGroup) -> list[SchoolWeek]:
+    if isinstance(rules, TargetTable):
+        return school_weeks(asked, rules.standard.crediting, "primary")
+    return school_weeks(asked, "", rules.group.id)
+
+
+def _table(asked: WeekRequest, on: date) -> TargetTable:
+    """The rows in force on a day; a day outside them is reported as a fault of the week."""
+    try:
+        return target_table(asked.standard, asked.child, on)
+    except OutsideDates as fault:
+        fault.pointer = "/week"
+        raise fault.under("") from None
+
+
+def _frequency_group(asked: WeekRequest, on: date) -> FrequencyGroup:
+    known = frequency_standard(asked.standard)
+    group = known.group_of(asked.child.age_group, asked.child.months())
+    try:
+        known.in_force(group, on)
+    except OutsideDates as fault:
+        fault.pointer = "/week"
+        raise fault.under("") from None
+    return FrequencyGroup(known, group, on)
+
+
+def _target_rules(asked: WeekRequest, table: TargetTable, weeks: Sequence[SchoolWeek]) -> list[Rules | None]:
+    """The rules of each week by its first school day; for the week asked for those of ``table``."""
+    lengths = week_lengths(asked.standard)
+    found: list[Rules | None] = []
+    for week in weeks[:-1]:
+        try:
+            own = _table(asked, week.school_days[0] if week.school_days else week.monday)
+        except OutsideDates:
+            found.append(None)
+        else:
+            found.append(TargetRules(own, lengths))
+    return [*found, TargetRules(table, lengths)]
+
+
+def _frequency_rules(asked: WeekRequest, named: FrequencyGroup, weeks: Sequence[SchoolWeek]) -> list[Rules | None]:
+    found: list[Rules | None] = []
+    for on in [*(week.monday for week in weeks[:-1]), named.on]:
+        try:
+            found.append(FrequencyRules(named.standard.in_force(named.group, on), asked.vegetarian))
+        except OutsideDates:
+            found.append(None)
+    return found
