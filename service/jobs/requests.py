@@ -323,6 +323,7 @@ AnyFood = Annotated[
 class LunchItem(Asked):
     """One item of a lunch: a food of the tables by id, a label food, or a recipe, in an amount."""
 
+    id: ShortName | None = Field(None, description="Your own name for the item; answers that speak of it carry it.")
     food: AnyFood
     quantity: Amount = 1.0
     unit: ShortName | None = Field(None, description="g, or a household unit of the food; left out: its usual portion.")
@@ -386,6 +387,7 @@ class LunchCheckRequest(Asked):
 class ScreenedItem(Asked):
     """A thing to screen: a food, or a named lunch of several."""
 
+    id: ShortName | None = Field(None, description="Your own name for the thing; answers that speak of it carry it.")
     name: Name | None = None
     food: AnyFood | None = None
     lunch: Annotated[list[LunchItem], Field(min_length=1, max_length=MOST_ITEMS)] | None = None

@@ -12,14 +12,16 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from service.domain.allergens.screening import Avoidance
+from service.domain.lunch.age_groups import AgeGroup
 from service.domain.lunch.handling import Holding
-from service.domain.lunch.standards import AgeGroup, Standard, TargetTable, check_date, compile_targets
-from service.jobs.lunch.check_lunch import age_group_of, avoidances_of
+from service.domain.lunch.standards import Standard, TargetTable, check_date, compile_targets
+from service.jobs.allergens.avoidances import avoidances_of
+from service.jobs.lunch.resolve import holding_of
+from service.jobs.lunch.targets import age_group_of, standard_for_lunch
 from service.jobs.requests import Asked, Child, Day, HoldingConditions, Name, Setting
 from service.jobs.tables.columns import NumberColumn, TextColumn, codes_of
 from service.jobs.tables.faults import RowFaults
 from service.jobs.tables.looked_up import looked_up, looked_up_text
-from service.reference.lunch.standards import standard
 
 if TYPE_CHECKING:
     from service.jobs.tables.columns import Floats, Place
@@ -93,7 +95,7 @@ def _targets(
         if standards[lunch] < 0 or child[lunch] < 0:
             return None
         age = children[child[lunch]]
-        group, months = age_group_of(known[standards[lunch]].id, age), age.months()
+        group, months = age_group_of(known[standards[lunch]], age), age.months()
         return group, group.from_age_months if months is None else months
 
     def span(lunch: int) -> int | None:
@@ -121,7 +123,7 @@ def _targets(
 
 def named_standard(name: str) -> Standard:
     """The standard of that name, held to the same form as in a request."""
-    return standard(NamedStandard(standard=name).standard)
+    return standard_for_lunch(NamedStandard(standard=name).standard)
 
 
 def named_day(text: str) -> date:
@@ -213,7 +215,7 @@ def _holdings(
             word = column.at(lunch)
             if word:
                 given[name] = {"true": True, "false": False}.get(word.lower(), word)
-        return Holding(**HoldingConditions.model_validate(given).model_dump())
+        return holding_of(HoldingConditions.model_validate(given))
 
     codes = [column.codes for column in flags.values()] + [codes_of(values) for values in numbers.values()]
     return looked_up("insulated", holding, faults, *codes, rows=rows)

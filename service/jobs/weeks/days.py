@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
 
-from service.domain.errors import BadInput, LunchError, raise_all
+from service.domain.errors import BadInput, LunchError, at, raise_all
 from service.domain.foods.amounts import NOTHING, ItemVector, credit_option, item_vector, sum_of
 from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import Food
@@ -163,4 +163,5 @@ def menu_food(menu: Menu) -> Food:
         allergens=menu.allergens,
         credits=menu.credits,
     )
-    return food_of_label(label, "/menu")
+    with at("menu"):
+        return food_of_label(label)

@@ -28,8 +28,9 @@ from service.domain.weeks.words import (
     week_sentence,
     weekday,
 )
+from service.jobs.allergens.reply import screened_row
 from service.jobs.lunch.check_lunch import handling_of
-from service.jobs.lunch.reply import handling_row, screened_row, standard_row, table_cautions, totals_rows
+from service.jobs.lunch.reply import handling_row, standard_row, table_cautions, totals_rows
 from service.jobs.requests import Region
 from service.jobs.weeks.days import DayOfWeek, SchoolWeek
 from service.jobs.weeks.requests import WeekRequest
