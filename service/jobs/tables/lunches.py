@@ -16,6 +16,7 @@ from service.domain.lunch.age_groups import AgeGroup
 from service.domain.lunch.handling import Holding
 from service.domain.lunch.standards import Standard, TargetTable, check_date, compile_targets
 from service.jobs.allergens.avoidances import avoidances_of
+from service.jobs.lunch.resolve import holding_of
 from service.jobs.lunch.targets import age_group_of, standard_for_lunch
 from service.jobs.requests import Asked, Child, Day, HoldingConditions, Name, Setting
 from service.jobs.tables.columns import NumberColumn, TextColumn, codes_of
@@ -214,7 +215,7 @@ def _holdings(
             word = column.at(lunch)
             if word:
                 given[name] = {"true": True, "false": False}.get(word.lower(), word)
-        return Holding(**HoldingConditions.model_validate(given).model_dump())
+        return holding_of(HoldingConditions.model_validate(given))
 
     codes = [column.codes for column in flags.values()] + [codes_of(values) for values in numbers.values()]
     return looked_up("insulated", holding, faults, *codes, rows=rows)

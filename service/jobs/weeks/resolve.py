@@ -3,23 +3,24 @@
 Every fault is reported with its place, all of them together.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from datetime import date
-from typing import NamedTuple, TypeVar
+from typing import NamedTuple
 
 from service.domain.allergens.screening import Avoidance
-from service.domain.errors import LunchError, OutsideDates, raise_all
-from service.domain.lunch.standards import AgeGroup, TargetTable
+from service.domain.errors import Faults, OutsideDates, at
+from service.domain.lunch.age_groups import AgeGroup
+from service.domain.lunch.standards import TargetTable
 from service.domain.weeks.cost import PriceBook
 from service.domain.weeks.judging import FrequencyRules, Rules, TargetRules
-from service.jobs.lunch.check_lunch import age_in_months, avoidances_of, target_table
+from service.jobs.allergens.avoidances import avoidances_of
+from service.jobs.lunch.targets import age_group_of, age_in_months, target_table
 from service.jobs.weeks.days import SchoolWeek, school_weeks
 from service.jobs.weeks.prices import price_book
 from service.jobs.weeks.requests import WeekRequest
 from service.reference.weeks.frequencies import FrequencyStandard, frequency_paths, frequency_standard
 from service.reference.weeks.lengths import DayReference, day_references, week_lengths
-
-Made = TypeVar("Made")
 
 
 class FrequencyGroup(NamedTuple):
@@ -57,62 +58,64 @@ def resolve_week(asked: WeekRequest) -> ResolvedWeek:
     """Look up everything the request names; ``LunchError`` (``ManyFaults`` for several) for what does not fit."""
     monday = asked.first_day()  # refuses a week 53 that the year does not have
     on = min(asked.school_days or [monday])
-    faults: list[LunchError] = []
-    by_frequency = asked.standard in frequency_paths()
-    rules = _tried(lambda: _frequency_group(asked, on) if by_frequency else _table(asked, on), faults)
-    weeks = None if rules is None else _tried(lambda: _weeks(asked, rules), faults)
-    prices = _tried(lambda: price_book(asked), faults)
-    avoidances = _tried(lambda: avoidances_of(asked.child, asked.setting), faults)
-    raise_all(faults)
-    assert rules is not None and weeks is not None and avoidances is not None  # noqa: S101, PT018 - else a fault
+    rules: TargetTable | FrequencyGroup | None = None
+    weeks: list[SchoolWeek] = []
+    prices: PriceBook | None = None
+    avoidances: list[Avoidance] = []
+    faults = Faults()
+    with faults.at():
+        rules = _frequency_group(asked, on) if asked.standard in frequency_paths() else _table(asked, on)
+    with faults.at():
+        weeks = _weeks(asked, rules)
+    with faults.at():
+        prices = price_book(asked)
+    with faults.at():
+        avoidances = avoidances_of(asked.child, asked.setting)
+    faults.raise_all()
+    assert rules is not None  # noqa: S101 - otherwise there was a fault
     if isinstance(rules, TargetTable):
-        jurisdiction, age_months = rules.standard.jurisdiction, age_in_months(asked.child, rules)
+        group, jurisdiction, named = rules.age_group, rules.standard.jurisdiction, None
         in_force, credited = _target_rules(asked, rules, weeks), bool(rules.standard.crediting)
         school_days = weeks[-1].school_days
         last_table = _table(asked, school_days[-1] if school_days else weeks[-1].monday)
-        group = None
     else:
-        months = asked.child.months()
-        jurisdiction = rules.standard.jurisdiction
-        age_months = rules.group.from_age_months if months is None else months
-        in_force, credited, last_table, group = _frequency_rules(asked, rules, weeks), False, None, rules
+        group, jurisdiction, named = rules.group, rules.standard.jurisdiction, rules
+        in_force, credited, last_table = _frequency_rules(asked, rules, weeks), False, None
+    age_months = age_in_months(asked.child, group)
     references = day_references(jurisdiction, age_months, asked.child.sex)
-    return ResolvedWeek(weeks, in_force, last_table, group, references, prices, avoidances, age_months, credited)
+    return ResolvedWeek(weeks, in_force, last_table, named, references, prices, avoidances, age_months, credited)
 
 
-def _tried(make: Callable[[], Made], faults: list[LunchError]) -> Made | None:
-    """What is made; None where a fault was found, which joins the others."""
-    try:
-        return make()
-    except LunchError as fault:
-        faults.extend(fault.faults())
-        return None
-
-
-def _weeks(asked: WeekRequest, rules: TargetTable | FrequencyGroup) -> list[SchoolWeek]:
+def _weeks(asked: WeekRequest, rules: TargetTable | FrequencyGroup | None) -> list[SchoolWeek]:
+    """The days made ready; where the standard is not known, credited by none."""
     if isinstance(rules, TargetTable):
         return school_weeks(asked, rules.standard.crediting, "primary")
-    return school_weeks(asked, "", rules.group.id)
+    return school_weeks(asked, "", "primary" if rules is None else rules.group.id)
 
 
 def _table(asked: WeekRequest, on: date) -> TargetTable:
     """The rows in force on a day; a day outside them is reported as a fault of the week."""
-    try:
+    with _of_the_week():
         return target_table(asked.standard, asked.child, on)
-    except OutsideDates as fault:
-        fault.pointer = "/week"
-        raise fault.under("") from None
 
 
 def _frequency_group(asked: WeekRequest, on: date) -> FrequencyGroup:
     known = frequency_standard(asked.standard)
-    group = known.group_of(asked.child.age_group, asked.child.months())
-    try:
+    with at("child"):
+        group = age_group_of(known, asked.child)
+    with _of_the_week():
         known.in_force(group, on)
-    except OutsideDates as fault:
-        fault.pointer = "/week"
-        raise fault.under("") from None
     return FrequencyGroup(known, group, on)
+
+
+@contextmanager
+def _of_the_week() -> Iterator[None]:
+    """A day outside a standard's rows is the fault of the week asked for."""
+    try:
+        yield
+    except OutsideDates as fault:
+        fault.pointer = ""
+        raise fault.under("/week") from None
 
 
 def _target_rules(asked: WeekRequest, table: TargetTable, weeks: Sequence[SchoolWeek]) -> list[Rules | None]:
