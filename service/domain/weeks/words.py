@@ -229,9 +229,18 @@ def summary_message(
     return message("week-summary.said", parts=parts)
 
 
+def digits_of(currency: str) -> int:
+    """How many digits a currency's minor unit has."""
+    return 0 if currency in WITHOUT_HUNDREDTHS else 2
+
+
+def money_message(minor: int, currency: str) -> Message:
+    """A sum of money."""
+    return message("cost.money", amount=minor, currency=currency, digits=digits_of(currency))
+
+
 def cost_message(currency: str, kinds: Mapping[str, Mapping[str, Any]], unpriced: Sequence[str]) -> Message:
     """What the packed and the bought lunches cost together and a day; ``kinds``: days, sums, whether complete."""
-    digits = 0 if currency in WITHOUT_HUNDREDTHS else 2
     parts = []
     for kind, one in kinds.items():
         if not one["days"]:
@@ -242,7 +251,7 @@ def cost_message(currency: str, kinds: Mapping[str, Mapping[str, Any]], unpriced
             "total": one["amount_minor"],
             "a_day": one["a_day_minor"],
             "currency": currency,
-            "digits": digits,
+            "digits": digits_of(currency),
         }
         parts.append(message("cost.sum", **values) if one["complete"] else message("cost.sum-at-least", **values))
     if not parts:
