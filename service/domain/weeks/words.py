@@ -208,7 +208,7 @@ def summary_message(
     """
     parts = [message("week-summary.held", names=list(dict.fromkeys(kept_away)))] if kept_away else []
     if nothing_known:
-        return message("week-summary.said", parts=[*parts, message("week-summary.no-figures")])
+        return message("text.sentences", parts=[*parts, message("week-summary.no-figures")])
     met = sum(status == "met" for status, _label in judged)
     parts.append(message("week-summary.kept", over=over, school_days=school_days, met=met))
     off = [
@@ -226,7 +226,7 @@ def summary_message(
         parts.append(message("week-summary.many-not-known", number=len(open_ones), labels=named))
     elif open_ones:
         parts.append(message("week-summary.not-known", labels=open_ones))
-    return message("week-summary.said", parts=parts)
+    return message("text.sentences", parts=parts)
 
 
 def digits_of(currency: str) -> int:
@@ -258,4 +258,4 @@ def cost_message(currency: str, kinds: Mapping[str, Mapping[str, Any]], unpriced
         parts.append(message("cost.none"))
     if unpriced:
         parts.append(message("cost.no-price", names=list(unpriced)))
-    return message("cost.said", parts=parts)
+    return message("text.sentences", parts=parts)

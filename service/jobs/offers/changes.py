@@ -158,7 +158,7 @@ def _row(tried: Tried, before: OfferCounts) -> dict[str, Any]:
             }
             for change in tried.changes
         ],
-        **worded(message("offer.said", parts=[change.said for change in tried.changes])),
+        **worded(message("text.sentences", parts=[change.said for change in tried.changes])),
         "total_after": counts.total,
         "right_after": counts.right,
         "right_share_after": round(tried.share(), 6),

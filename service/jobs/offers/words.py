@@ -20,16 +20,18 @@ def first_sentence(laid: ChildOffer, counts: OfferCounts) -> Message:
             if wrong
             else message("offer.only-unknown", who=who)
         ]
-        return message("offer.said", parts=[*parts, *_most_often(laid, counts)])
+        return message("text.sentences", parts=[*parts, *_most_often(laid, counts)])
     if right == total:
         return message("offer.all-right", who=who, total=total)
     open_ones = [message("offer.unknown", unknown=unknown)] if unknown else []
     if not wrong:
-        return message("offer.said", parts=[message("offer.some-right", who=who, right=right, total=total), *open_ones])
+        return message(
+            "text.sentences", parts=[message("offer.some-right", who=who, right=right, total=total), *open_ones]
+        )
     first = message("offer.some-wrong", who=who, wrong=wrong, total=total)
     if wrong == total:
         first = message("offer.all-wrong", who=who, total=total)
-    return message("offer.said", parts=[first, *_most_often(laid, counts), *open_ones])
+    return message("text.sentences", parts=[first, *_most_often(laid, counts), *open_ones])
 
 
 def _most_often(laid: ChildOffer, counts: OfferCounts) -> list[Message]:
