@@ -125,6 +125,7 @@ class Estimated(Told):
     """An estimate from a sample, where there are too many lunches to count."""
 
     note: str
+    note_message: SaidMessage
     sampled: int
     right_share: float
     low: float

@@ -8,14 +8,16 @@ setting must avoid or of which that is unknown. What is tried, and how it is cou
 from dataclasses import dataclass
 from typing import Any
 
+from service.domain.counting.masks import Tick
 from service.domain.messages import Message, message
+from service.domain.offers.counts import OfferCounts
 from service.domain.offers.offer import Offer
 from service.jobs.foods.at_hand import OnHand, everyday_foods, foods_named
 from service.jobs.lunch.changes import may_come_in
-from service.jobs.offers.counts import OfferCounts, Tick
 from service.jobs.offers.layout import ChildOffer
 from service.jobs.offers.requests import OfferAuditRequest
 from service.jobs.offers.trials import AtHand, OfferChange, Trials
+from service.jobs.offers.words import percent
 from service.reference.messages import say, worded
 
 MOST_LUNCHES = 50_000_000
@@ -54,7 +56,7 @@ def offer_changes(
     before = counts.right / counts.total
     wanted = asked.wanted_share
     if before >= wanted:
-        return [], message("offer-note.enough", percent=_percent(before), wanted=_percent(wanted))
+        return [], message("offer-note.enough", percent=percent(before), wanted=percent(wanted))
     if counts.total > MOST_LUNCHES:
         return [], message("offer-note.too-many", most=MOST_LUNCHES, total=counts.total)
     trials = Trials(laid, _foods_at_hand(asked, laid, named), tick, named=named is not None)
@@ -75,15 +77,11 @@ def offer_changes(
     if all(one.share() < top.share() for one in found):
         found[-1] = top
     if top.share() >= wanted:
-        note = message("offer-note.in-reach", wanted=_percent(wanted))
+        note = message("offer-note.in-reach", wanted=percent(wanted))
     else:
-        best_percent = _percent(top.share())
-        note = message("offer-note.out-of-reach", wanted=_percent(wanted), number=number, best=best_percent)
+        best_percent = percent(top.share())
+        note = message("offer-note.out-of-reach", wanted=percent(wanted), number=number, best=best_percent)
     return [_row(one, counts) for one in found], note
-
-
-def _percent(share: float) -> float:
-    return round(100 * share, 1)
 
 
 def _ranked(tried: list[Tried], before: float) -> list[Tried]:
