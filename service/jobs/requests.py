@@ -5,6 +5,7 @@ bounded; whatever needs the reference data (names, units, dates) is checked in t
 """
 
 import re
+from collections.abc import Sequence
 from datetime import date, datetime
 from typing import Annotated, Literal, TypeVar
 
@@ -457,8 +458,8 @@ class ScreenedChild(Asked):
 class ScreeningWithIds(Asked):
     """Many children against many items or lunches; each may be the id of a kept one."""
 
-    children: Annotated[list[KeptOr[ScreenedChild]], Field(min_length=1, max_length=200)]
-    items: Annotated[list[ScreenedItemWithIds], Field(min_length=1, max_length=500)]
+    children: Annotated[Sequence[KeptOr[ScreenedChild]], Field(min_length=1, max_length=200)]
+    items: Annotated[Sequence[ScreenedItemWithIds], Field(min_length=1, max_length=500)]
     setting: Setting = Field(default_factory=Setting)
 
 

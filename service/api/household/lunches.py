@@ -7,7 +7,7 @@ from pydantic import Field
 from service.api.household.record_routes import PageQuery, Words, record_routes
 from service.jobs.household.kinds import LUNCHES
 from service.jobs.household.lunches import lunches_of
-from service.jobs.household.requests import KeptId
+from service.jobs.requests import KeptId
 from service.jobs.weeks.requests import Week
 
 

@@ -204,11 +204,11 @@ class _Resolving:
     def foods(self, part: _Part, pointer: str) -> _Part:
         """A part with the ids of own foods resolved; what holds none is given back as it is."""
         if isinstance(part, BaseModel):
-            changes = {}
+            changes: dict[str, Any] = {}
             for name, value in part:
                 place = f"{pointer}/{type(part).model_fields[name].alias or name}"
                 if name == "food" and isinstance(value, str) and is_kept_id(value):
-                    done = self._food(part, value, place)
+                    done: Any = self._food(part, value, place)
                 elif name in FOODS_IN and isinstance(value, list):
                     done = [self._offered(one, f"{place}/{number}") for number, one in enumerate(value)]
                 else:
@@ -275,7 +275,7 @@ class _Resolving:
         child = self._or_fault(lambda: self.kept.child(one, pointer))
         if child is None:
             return one
-        without = [ItemRef.model_construct(**one) for one in _disliked(child, offered)]
+        without = [ItemRef(**one) for one in _disliked(child, offered)]
         return OfferChild.model_construct(
             **{**dict(child.child_on(day)), "avoids": _avoids_with_bans(child)},
             standard=child.standard,

@@ -1,5 +1,6 @@
 """What a person asks about an offer: choice groups, the children, and what to look into."""
 
+from collections.abc import Sequence
 from typing import Annotated
 
 from pydantic import Field, model_validator
@@ -109,7 +110,7 @@ class OfferAuditWithIds(Asked):
 
     on: Day
     offer: KeptOr[OfferIn] = Field(description="With a household's key also the id of a kept offer.")
-    children: Annotated[list[KeptOr[OfferChild]], Field(min_length=1, max_length=MOST_CHILDREN)] = Field(
+    children: Annotated[Sequence[KeptOr[OfferChild]], Field(min_length=1, max_length=MOST_CHILDREN)] = Field(
         description="With a household's key also ids of kept children, who do not take what they dislike."
     )
     setting: Setting = Field(default_factory=Setting)
