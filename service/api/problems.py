@@ -17,6 +17,7 @@ from starlette.routing import Match
 
 from service.domain.errors import LunchError
 from service.jobs.request_faults import request_fault, shown
+from service.reference.messages import as_json
 
 MEDIA_TYPE = "application/problem+json"
 OF_A_PATH = "/:@!$&'()*+,;=~"
@@ -119,6 +120,8 @@ def of_lunch_error(
             "detail": one.problem,
             "remedy": one.remedy,
             "slug": one.slug,
+            "code": one.code,
+            "params": as_json(one.params),
         }
         for one in fault.faults()
     ]
@@ -148,6 +151,8 @@ def of_validation(found: Sequence[Any], path: str, *, query: bool = False) -> Re
             "detail": fault["problem"],
             "remedy": fault["remedy"],
             "slug": "invalid-request",
+            "code": fault["code"],
+            "params": fault["params"],
         }
         for fault in faults
     ]

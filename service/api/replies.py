@@ -57,6 +57,8 @@ class ProblemError(Told):
     detail: str
     remedy: str
     slug: str
+    code: str = Field(description="More exact than the slug: what is wrong, and what the params belong to.")
+    params: dict[str, Any] = Field(description="The values in detail and remedy.")
 
 
 class Problem(Told):

@@ -3,6 +3,7 @@
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from typing import Any
 
 import orjson
 import typer
@@ -22,7 +23,14 @@ def telling_faults(as_json: bool) -> Iterator[None]:
     except LunchError as fault:
         _tell(
             [
-                {"pointer": one.pointer, "value": str(one.value), "problem": one.problem, "remedy": one.remedy}
+                {
+                    "pointer": one.pointer,
+                    "value": str(one.value),
+                    "code": one.code,
+                    "params": as_json(one.params),
+                    "problem": one.problem,
+                    "remedy": one.remedy,
+                }
                 for one in fault.faults()
             ],
             as_json,
@@ -33,7 +41,7 @@ def telling_faults(as_json: bool) -> Iterator[None]:
         raise typer.Exit(BAD_INPUT) from fault
 
 
-def _tell(faults: list[dict[str, str]], as_json: bool) -> None:
+def _tell(faults: list[dict[str, Any]], as_json: bool) -> None:
     if as_json:
         sys.stderr.write(orjson.dumps({"faults": faults}, option=orjson.OPT_INDENT_2).decode() + "\n")
         return

@@ -25,8 +25,10 @@ value and the remedy, as attributes and as one sentence. Where the thing at faul
 what is raised below them names the part of the thing (``field="unit"``), and ``at`` puts the place in front.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from types import TracebackType
+
+from service.domain.messages import Value
 
 Place = Sequence[str | int]
 """The way to a part of a request: names of fields and places in lists, outermost first."""
@@ -48,11 +50,25 @@ class LunchError(Exception):
     value: what was given, as text.
     problem: what is wrong with it, without the value's place.
     remedy: what to do instead.
+    code: what is wrong, more exactly than the slug; the slug where there is nothing more exact.
+    params: the values in problem and remedy, plain JSON values.
     """
 
     slug = "bad-input"
 
-    def __init__(self, *, value: object, problem: str, remedy: str, field: str | Place = (), pointer: str = "") -> None:
+    def __init__(
+        self,
+        *,
+        value: object,
+        problem: str,
+        remedy: str,
+        field: str | Place = (),
+        pointer: str = "",
+        code: str = "",
+        params: Mapping[str, Value] | None = None,
+    ) -> None:
+        self.code = code or self.slug
+        self.params = params or {}
         self.pointer = pointer or pointer_of((field,) if isinstance(field, str) else field)
         self.value = value
         self.problem = problem
@@ -97,7 +113,14 @@ class UnknownName(LunchError):
         remedy = "Did you mean " + ", ".join(self.near) + "?" if self.near else known or f"Give a known {kind}."
         if self.near and known:
             remedy += " " + known
-        super().__init__(field=field, pointer=pointer, value=value, problem=f"is not a known {kind}", remedy=remedy)
+        super().__init__(
+            field=field,
+            pointer=pointer,
+            value=value,
+            problem=f"is not a known {kind}",
+            remedy=remedy,
+            params={"kind": kind, "near": list(self.near)},
+        )
 
 
 class OutsideDates(LunchError):

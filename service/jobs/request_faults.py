@@ -8,53 +8,18 @@ from typing import Any
 import orjson
 
 from service.domain.errors import BadInput, pointer_of
+from service.domain.messages import Message, Value
 from service.jobs.requests import BY_ID, BY_ITEM, BY_LABEL, BY_RECIPE, IN_FULL, KEPT, LINES, ONE_LINE, is_kept_id
+from service.reference.messages import catalogue, say
 
 LONGEST_VALUE = 120
 NOTHING = "nothing"
 """The value told of a field that is missing."""
 BRANCHES = frozenset({BY_ID, BY_LABEL, BY_RECIPE, BY_ITEM, KEPT, IN_FULL})
 
-WORDS: dict[str, tuple[str, str]] = {
-    "missing": ("is missing", "Add it."),
-    "extra_forbidden": ("is no field here", "Take it out, or check its spelling against the API documentation."),
-    "model_type": ("is no object", "Give a JSON object."),
-    "model_attributes_type": ("is no object", "Give a JSON object."),
-    "dict_type": ("is no object", "Give a JSON object."),
-    "list_type": ("is no list", "Give a JSON array."),
-    "string_type": ("is no text", "Give a JSON string."),
-    "string_too_short": ("is empty", "Give some text, or leave the field out."),
-    "string_too_long": ("has more than {max_length} characters", "Give {max_length} at most."),
-    "string_unicode": ("is no well-formed text", "Send UTF-8."),
-    "float_type": ("is no number", "Give a JSON number."),
-    "int_type": ("is no whole number", "Give a whole JSON number."),
-    "int_parsing": ("is no whole number", "Give a whole number."),
-    "int_parsing_size": ("is too large a number", "Give a smaller one."),
-    "int_from_float": ("is no whole number", "Give a whole number."),
-    "bool_type": ("is neither true nor false", "Give true or false."),
-    "finite_number": ("is no finite number", "Give a finite number."),
-    "greater_than": ("is not more than {gt:g}", "Give more than {gt:g}."),
-    "greater_than_equal": ("is less than {ge:g}", "Give {ge:g} or more."),
-    "less_than": ("is not less than {lt:g}", "Give less than {lt:g}."),
-    "less_than_equal": ("is more than {le:g}", "Give {le:g} at most."),
-    "too_short": ("holds fewer than {min_length}", "Give {min_length} or more."),
-    "too_long": ("holds more than {max_length}", "Give {max_length} at most."),
-    "literal_error": ("is not one of the known values", "Give one of: {expected}."),
-    "no_day": ("is no day", "Write the day as YYYY-MM-DD, e.g. 2026-12-01."),
-    "no_food": ("is no food", "Give a food's id, a food from its label, or a recipe."),
-    "no_ingredient": ("is no food", "Give a food's id or a food from its label."),
-    "no_offer": ("is no food", "Give a food's id, or a food in its amount like an item of the lunch."),
-    "together": ("{problem}", "{remedy}"),
-}
 NO_OBJECT = ("model_type", "model_attributes_type", "list_type")
-KEPT_ID = (
-    "is the id of something kept, which only a household's key opens",
-    "Send the household's access key, or the thing itself.",
-)
-PATTERNS = {
-    ONE_LINE: ("holds a control character or a line break", "Give one line of plain text."),
-    LINES: ("holds a control character", "Give plain text."),
-}
+PATTERNS = {ONE_LINE: "one-line", LINES: "plain-text"}
+"""Codes of the faults of texts that do not fit a pattern."""
 
 
 def shown(value: object) -> str:
@@ -65,33 +30,44 @@ def shown(value: object) -> str:
     return text if len(text) <= LONGEST_VALUE else text[: LONGEST_VALUE - 3] + "..."
 
 
-def request_fault(error: Any, skip: int = 0) -> dict[str, str]:
-    """One of pydantic's errors as pointer, value, problem and remedy (``skip``: outer parts of the place to drop)."""
+def request_fault(error: Any, skip: int = 0) -> dict[str, Any]:
+    """One of pydantic's errors as pointer, value, code, params, problem and remedy.
+
+    ``skip``: outer parts of the place to drop. Problem and remedy are the texts of the code in the catalogue.
+    """
+    code, params = _code_of(error)
+    return {
+        "pointer": pointer_of([part for part in error["loc"][skip:] if part not in BRANCHES]),
+        "value": NOTHING if error["type"] == "missing" else shown(error["input"]),
+        "code": code,
+        "params": params,
+        "problem": say(Message(f"fault.{code}", params)),
+        "remedy": say(Message(f"remedy.{code}", params)),
+    }
+
+
+def _code_of(error: Any) -> tuple[str, dict[str, Value]]:
     kind = str(error["type"])
     context: Mapping[str, Any] = error.get("ctx") or {}
-    problem, remedy = WORDS.get(kind, (str(error["msg"]), "Mend it as the API documentation says."))
-    if kind == "string_pattern_mismatch":
-        pattern = str(context["pattern"])
-        problem, remedy = PATTERNS.get(pattern, ("does not have the expected form", f"Give text that fits {pattern}."))
-    elif kind == "json_invalid":
-        problem, remedy = f"is no JSON: {context['error']}", "Send well-formed JSON in UTF-8."
-    elif kind in WORDS:
-        problem, remedy = problem.format(**context), remedy.format(**context)
+    params: dict[str, Value] = {
+        name: value if isinstance(value, str | int | float) else str(value) for name, value in context.items()
+    }
     if kind in NO_OBJECT and is_kept_id(error["input"]):
-        problem, remedy = KEPT_ID
-    value = NOTHING if kind == "missing" else shown(error["input"])
-    place = [part for part in error["loc"][skip:] if part not in BRANCHES]
-    return {"pointer": pointer_of(place), "value": value, "problem": problem, "remedy": remedy}
+        return "kept-id", {}
+    if kind == "string_pattern_mismatch":
+        return PATTERNS.get(str(context["pattern"]), "pattern"), params
+    code = kind.replace("_", "-")
+    return (code, params) if f"fault.{code}" in catalogue().texts else ("other", {"reason": str(error["msg"])})
 
 
 class _Doubled(dict[str, Any]):
-    """An object of the body in which a field stands twice; ``field`` says which."""
+    """An object of the body in which a field appears twice; ``field`` says which."""
 
     field = ""
 
 
 def refuse_doubled_fields(body: bytes) -> None:
-    """Raise ``BadInput`` where a field of a JSON body stands twice.
+    """Raise ``BadInput`` where a field of a JSON body appears twice.
 
     JSON readers keep the last of them without a word: a second ``avoids`` would drop every allergen of the
     first. ``body``: JSON that was already found well-formed.
@@ -106,7 +82,7 @@ def refuse_doubled_fields(body: bytes) -> None:
             raise BadInput(
                 pointer=pointer_of((*place, value.field)),
                 value=value.field,
-                problem="stands twice in the same object",
+                problem="appears twice in the same object",
                 remedy="Give each field once.",
             )
         if isinstance(value, dict):

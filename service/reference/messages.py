@@ -249,10 +249,12 @@ def say(message: Message, language: str = ENGLISH) -> str:
 
 
 def as_json(value: Any) -> Any:
-    """A message, or a list of values, as plain JSON values: a message is an object of ``code`` and ``params``."""
+    """A message, a list or the values of a message, as plain JSON values: a message is an object of ``code`` and ``params``."""
     if isinstance(value, Message):
         params = {name: as_json(one) if isinstance(one, tuple | list) else one for name, one in value.params.items()}
         return {"code": value.code, "params": params}
+    if isinstance(value, Mapping):
+        return {name: as_json(one) for name, one in value.items()}
     return [as_json(one) for one in value] if isinstance(value, tuple | list) else value
 
 

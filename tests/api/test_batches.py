@@ -107,7 +107,7 @@ def test_a_field_twice_is_refused(service: TestClient) -> None:
     row = json.dumps({**ROW, "avoids": "peanut"}).replace('"food"', '"avoids": "", "food"')
     answer = service.post(ADDRESS, content=f'{{"rows": [{row}]}}', headers={"Content-Type": "application/json"})
     assert answer.status_code == 422
-    assert "stands twice" in answer.text
+    assert "appears twice" in answer.text
 
 
 @pytest.mark.parametrize(("count", "words"), [(0, "holds fewer than 1"), (MOST_ROWS + 1, f"more than {MOST_ROWS}")])

@@ -40,7 +40,7 @@ def test_a_folder_in_place_of_a_file(tmp_path: Path) -> None:
 def test_a_file_that_is_no_json(body: bytes) -> None:
     """What is wrong with it and where."""
     (line,) = faults("check", "-", typed=body)
-    assert "is no JSON" in line
+    assert "is not JSON" in line
     assert "line 1 column" in line
 
 

@@ -26,7 +26,7 @@ from service.reference.messages import (
 
 SERVICE = Path(service.__file__).parent
 TEXTS = catalogue().texts
-ALWAYS_USED = {"weekday", "month", "unit"}
+ALWAYS_USED = {"weekday", "month", "unit", "fault", "remedy"}
 
 
 def calls() -> Iterator[tuple[str, set[str], str]]:
@@ -98,6 +98,11 @@ def test_the_units_of_the_standards_have_words() -> None:
     """A unit without an entry is written as it is, so only those that a parent knows may be without one."""
     units = {row.unit for name in standard_ids() for row in standard(name).rows} | {one.unit for one in MEASURES}
     assert {one for one in units if f"unit.{one}" not in TEXTS} <= {"kcal", "g", "mg", "µg", "µg RAE", "µg DFE"}
+
+
+def test_every_fault_of_a_request_has_a_remedy() -> None:
+    names = {group: {code.split(".")[1] for code in TEXTS if code.startswith(group + ".")} for group in ALWAYS_USED}
+    assert names["fault"] == names["remedy"]
 
 
 SMALL = """
