@@ -17,7 +17,7 @@ from starlette.routing import Match
 
 from service.domain.errors import LunchError
 from service.jobs.request_faults import request_fault, shown
-from service.reference.messages import as_json
+from service.reference.messages import json_of
 
 MEDIA_TYPE = "application/problem+json"
 OF_A_PATH = "/:@!$&'()*+,;=~"
@@ -121,7 +121,7 @@ def of_lunch_error(
             "remedy": one.remedy,
             "slug": one.slug,
             "code": one.code,
-            "params": as_json(one.params),
+            "params": json_of(one.params),
         }
         for one in fault.faults()
     ]

@@ -16,6 +16,7 @@ from service.domain.cautions import CAUTIONS
 from service.domain.errors import BadInput
 from service.jobs.tables.files.run import TableSummary, check_file
 from service.jobs.tables.files.write import ENDINGS
+from service.reference.messages import listed_as
 
 STOPPED = 130
 """Exit code of a run stopped by Ctrl+C, as shells have it (128 + SIGINT)."""
@@ -96,7 +97,7 @@ def told(summary: TableSummary, out: Path, findings: str | None, rejects: Path) 
         "out": str(out),
         "findings_file": findings,
         "rejects_file": str(rejects),
-        "cautions": list(CAUTIONS),
+        **listed_as("caution", CAUTIONS),
     }
 
 

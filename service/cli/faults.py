@@ -11,6 +11,7 @@ from pydantic import ValidationError
 
 from service.domain.errors import LunchError
 from service.jobs.request_faults import NOTHING, request_fault
+from service.reference.messages import json_of
 
 BAD_INPUT = 2
 
@@ -27,7 +28,7 @@ def telling_faults(as_json: bool) -> Iterator[None]:
                     "pointer": one.pointer,
                     "value": str(one.value),
                     "code": one.code,
-                    "params": as_json(one.params),
+                    "params": json_of(one.params),
                     "problem": one.problem,
                     "remedy": one.remedy,
                 }

@@ -10,7 +10,7 @@ import orjson
 from service.domain.errors import BadInput, pointer_of
 from service.domain.messages import Message, Value
 from service.jobs.requests import BY_ID, BY_ITEM, BY_LABEL, BY_RECIPE, IN_FULL, KEPT, LINES, ONE_LINE, is_kept_id
-from service.reference.messages import catalogue, say
+from service.reference.messages import catalogue, fields, say
 
 LONGEST_VALUE = 120
 NOTHING = "nothing"
@@ -49,15 +49,18 @@ def request_fault(error: Any, skip: int = 0) -> dict[str, Any]:
 def _code_of(error: Any) -> tuple[str, dict[str, Value]]:
     kind = str(error["type"])
     context: Mapping[str, Any] = error.get("ctx") or {}
-    params: dict[str, Value] = {
-        name: value if isinstance(value, str | int | float) else str(value) for name, value in context.items()
-    }
     if kind in NO_OBJECT and is_kept_id(error["input"]):
         return "kept-id", {}
     if kind == "string_pattern_mismatch":
-        return PATTERNS.get(str(context["pattern"]), "pattern"), params
-    code = kind.replace("_", "-")
-    return (code, params) if f"fault.{code}" in catalogue().texts else ("other", {"reason": str(error["msg"])})
+        code = PATTERNS.get(str(context["pattern"]), "pattern")
+    else:
+        code = kind.replace("_", "-")
+    texts = catalogue().texts
+    if f"fault.{code}" not in texts:
+        return "other", {"reason": str(error["msg"])}
+    needed = fields(texts[f"fault.{code}"]) | fields(texts[f"remedy.{code}"])
+    values = {name: context[name] for name in sorted(needed)}
+    return code, {name: one if isinstance(one, str | int | float) else str(one) for name, one in values.items()}
 
 
 class _Doubled(dict[str, Any]):

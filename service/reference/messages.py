@@ -248,28 +248,28 @@ def say(message: Message, language: str = ENGLISH) -> str:
     return catalogue(language).say(message)
 
 
-def as_json(value: Any) -> Any:
+def json_of(value: Any) -> Any:
     """A message, a list or the values of a message, as plain JSON values: a message is an object of ``code`` and ``params``."""
     if isinstance(value, Message):
-        params = {name: as_json(one) if isinstance(one, tuple | list) else one for name, one in value.params.items()}
+        params = {name: json_of(one) if isinstance(one, tuple | list) else one for name, one in value.params.items()}
         return {"code": value.code, "params": params}
     if isinstance(value, Mapping):
-        return {name: as_json(one) for name, one in value.items()}
-    return [as_json(one) for one in value] if isinstance(value, tuple | list) else value
+        return {name: json_of(one) for name, one in value.items()}
+    return [json_of(one) for one in value] if isinstance(value, tuple | list) else value
 
 
 def worded_as(name: str, message: Message | None) -> dict[str, Any]:
     """A text field of a reply, and ``<name>_message`` beside it: its code and values; empty and None for nothing."""
     if message is None:
         return {name: "", f"{name}_message": None}
-    return {name: say(message), f"{name}_message": as_json(message)}
+    return {name: say(message), f"{name}_message": json_of(message)}
 
 
 def listed_as(name: str, messages: Sequence[Message]) -> dict[str, Any]:
     """A list of texts in a reply, ``<name>s``, and ``<name>_messages`` beside it: their codes and values."""
-    return {f"{name}s": [say(one) for one in messages], f"{name}_messages": as_json(messages)}
+    return {f"{name}s": [say(one) for one in messages], f"{name}_messages": json_of(messages)}
 
 
 def worded(message: Message, language: str = ENGLISH) -> dict[str, Any]:
     """A message as a reply shows it: ``sentence``, ``code`` and ``params``."""
-    return {"sentence": say(message, language), **as_json(message)}
+    return {"sentence": say(message, language), **json_of(message)}

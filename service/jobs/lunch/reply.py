@@ -17,7 +17,7 @@ from service.domain.measures import CREDIT_IDS, MEASURES, NUTRIENT_COUNT, SCALE
 from service.domain.messages import Message, message
 from service.jobs.allergens.reply import screened_row
 from service.jobs.lunch.resolve import SentItem
-from service.reference.messages import as_json, listed_as, say, worded, worded_as
+from service.reference.messages import json_of, listed_as, say, worded, worded_as
 
 Reply = dict[str, Any]
 
@@ -118,14 +118,14 @@ def summary(lunch: LunchToJudge, judged: LunchJudgement) -> Message:
             for allergen, foods in open_ones.items()
         ]
         return message("summary.check-label", reasons=reasons)
-    off = [_in_brief(one) for one in judged.findings if one.counts]
+    off = _in_brief([one for one in judged.findings if one.counts])
     for rule in judged.rules:
         if rule.status in ("over", "short"):
             off.append(message("summary.product", item=rule.item, label=rule.label))
         elif rule.status == "unknown":
             off.append(message("summary.product-not-known", item=rule.item, label=rule.label))
     off += [found.brief for found in handling if found.status in ("fix", "unknown")]
-    others = [_in_brief(one) for one in judged.findings if one.status != "met" and off_the_mean(one)]
+    others = _in_brief([one for one in judged.findings if one.status != "met" and off_the_mean(one)])
     if verdict == "adjust":
         if others:
             return message("summary.adjust-and-even-out", reasons=off, others=others)
@@ -141,13 +141,17 @@ def _each_once(messages: list[Message]) -> list[Message]:
     return found
 
 
-def _in_brief(judgement: Judgement) -> Message:
-    label = judgement.target.label
-    if judgement.status == "unknown":
-        return message("summary.not-known", label=label)
-    if judgement.status == "short":
-        return message("summary.too-little", label=label)
-    return message("summary.too-much", label=label)
+def _in_brief(judgements: list[Judgement]) -> list[Message]:
+    """A few words on each; those that are not known together."""
+    said = [
+        message("summary.too-little", label=one.target.label)
+        if one.status == "short"
+        else message("summary.too-much", label=one.target.label)
+        for one in judgements
+        if one.status != "unknown"
+    ]
+    unknown = [one.target.label for one in judgements if one.status == "unknown"]
+    return [*said, message("summary.not-known", labels=unknown)] if unknown else said
 
 
 @lru_cache(maxsize=2048)
@@ -201,7 +205,7 @@ def finding_row(judgement: Judgement, items: Sequence[PreparedItem]) -> Reply:
     text, asked = _wanted_twice(target)
     row["sentence"] = say(Message(said.code, {**said.params, "wanted": text}))
     row["code"] = said.code
-    row["params"] = {**(as_json(said)["params"] if status == "unknown" else said.params), "wanted": asked}
+    row["params"] = {**(json_of(said)["params"] if status == "unknown" else said.params), "wanted": asked}
     return row
 
 
@@ -209,7 +213,7 @@ def finding_row(judgement: Judgement, items: Sequence[PreparedItem]) -> Reply:
 def _wanted_twice(target: Target) -> tuple[str, Any]:
     """What a target asks for, as text and as JSON values: the same in each lunch, so not made anew each time."""
     asked = wanted(target)
-    return say(asked), as_json(asked)
+    return say(asked), json_of(asked)
 
 
 def _widened_items(target: Target, items: Sequence[PreparedItem]) -> tuple[list[str], list[str]]:

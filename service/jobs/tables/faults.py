@@ -34,7 +34,7 @@ class Fault(NamedTuple):
 
 def not_a_number(field: str, value: str, example: str = "7.5") -> Fault:
     """The fault of a cell that should be a number."""
-    return Fault(field, value, "is no number", f"Write it with digits and a point, e.g. {example}.")
+    return Fault(field, value, "is not a number", f"Write it with digits and a point, e.g. {example}.")
 
 
 def attempt(

@@ -9,6 +9,7 @@ from pydantic import Field
 
 from service.domain.cautions import CAUTIONS
 from service.jobs.requests import Asked, Name
+from service.reference.messages import listed_as
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -81,9 +82,8 @@ def check_rows(asked: LunchTableRequest) -> bytes:
             json_rows(findings),
             b',"rejected":',
             json_rows(rejected),
-            b',"cautions":',
-            orjson.dumps(CAUTIONS),
-            b"}",
+            b",",
+            orjson.dumps(listed_as("caution", CAUTIONS))[1:],
         ]
     )
 
