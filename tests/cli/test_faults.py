@@ -74,7 +74,7 @@ def test_a_field_that_stands_twice() -> None:
 def test_faults_as_json() -> None:
     """One object on standard error."""
     told = json.loads("\n".join(faults("check", "-", "--json", typed=json.dumps(changed("standard", "x")))))
-    assert [sorted(fault) for fault in told["faults"]] == [["pointer", "problem", "remedy", "value"]]
+    assert [sorted(fault) for fault in told["faults"]] == [["code", "params", "pointer", "problem", "remedy", "value"]]
 
 
 @pytest.mark.parametrize(("arguments", "words"), [

@@ -177,7 +177,7 @@ def test_a_message_comes_with_its_code_and_values() -> None:
     wanted = message("wanted.at-least", low=1, unit="cup", basis="lunch")
     said = worded(message("finding.met", label="fruit", amount=1.5, unit="cup", wanted=wanted))
     assert said == {
-        "sentence": "Fruit: 1.5 cups. Wanted: at least 1 cup, in each lunch.",
+        "sentence": "Fruit: 1.5 cups. Wanted: at least 1 cup in each lunch.",
         "code": "finding.met",
         "params": {
             "label": "fruit",

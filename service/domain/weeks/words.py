@@ -212,9 +212,7 @@ def summary_message(
     met = sum(status == "met" for status, _label in judged)
     parts.append(message("week-summary.kept", over=over, school_days=school_days, met=met))
     off = [
-        message("week-summary.too-little", label=label)
-        if status == "short"
-        else message("week-summary.too-much", label=label)
+        message("summary.too-little", label=label) if status == "short" else message("summary.too-much", label=label)
         for status, label in judged
         if status in ("short", "over")
     ]

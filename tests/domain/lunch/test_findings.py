@@ -79,23 +79,23 @@ def test_an_interval_round_a_bound_is_unknown() -> None:
     [
         (
             finding("energy", measured({"energy_kcal": 600})),
-            "Energy: 600 kcal. Wanted: 550 to 650 kcal, on average over the week's lunches.",
+            "Energy: 600 kcal. Wanted: 550 to 650 kcal on average over the week's lunches.",
         ),
         (
             finding("energy", measured({"energy_kcal": 500})),
-            "Energy: 500 kcal, which is 50 kcal too little. Wanted: 550 to 650 kcal, on average over the week's lunches.",
+            "Energy: 500 kcal, which is 50 kcal too little. Wanted: 550 to 650 kcal on average over the week's lunches.",
         ),
         (
             finding("sodium", measured({"sodium_mg": 1134})),
-            "Sodium: 1,134 mg, which is 24 mg too much. Wanted: at most 1,110 mg, on average over the week's lunches.",
+            "Sodium: 1,134 mg, which is 24 mg too much. Wanted: at most 1,110 mg on average over the week's lunches.",
         ),
         (
             finding("fruit", measured({"fruit_cup": "0.125"}), of=CHILD_CARE),
-            "Fruit: 0.125 cups, which is 0.125 cups too little. Wanted: at least 0.25 cups, in each lunch.",
+            "Fruit: 0.125 cups, which is 0.125 cups too little. Wanted: at least 0.25 cups in each lunch.",
         ),
         (
             finding("vegetable", measured({"vegetable_cup": "0.75"})),
-            "Vegetables: 0.75 cups. Wanted: at least 0.75 cups, each school day.",
+            "Vegetables: 0.75 cups. Wanted: at least 0.75 cups each school day.",
         ),
     ],
 )
@@ -134,5 +134,5 @@ def test_places_go_by_size(amount: float, unit: str, shown: str) -> None:
 
 def test_wanted_in_words() -> None:
     by_id = {target.id: say(wanted(target)) for target in US.targets}
-    assert by_id["saturated-fat"] == "less than 10% of the energy, on average over the week's lunches"
-    assert by_id["milk"] == "at least 1 cup, each school day"
+    assert by_id["saturated-fat"] == "less than 10% of the energy on average over the week's lunches"
+    assert by_id["milk"] == "at least 1 cup each school day"
