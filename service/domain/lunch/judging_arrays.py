@@ -124,12 +124,12 @@ def bounds_of(vectors: Sequence[ItemVector]) -> Bounds:
 
 
 class Interval(NamedTuple):
-    """Lowest and highest value of a row for each lunch, and where there is no end on that side (None: nowhere)."""
+    """Lowest and highest value of a row for each lunch, and where there is no end on that side."""
 
     low: Whole
     high: Whole
-    no_low: Flags | None = None
-    no_high: Flags | None = None
+    no_low: Flags | bool = False
+    no_high: Flags | bool = False
 
 
 def interval_of(terms: Sequence[tuple[int, int]], totals: LunchTotals) -> Interval:
@@ -163,13 +163,9 @@ def certainly_beyond(interval: Interval, lowest: int | None, highest: int | None
 
     short, over = np.zeros((2, len(interval.low)), np.bool_)
     if lowest is not None:
-        short = interval.high < lowest
-        if interval.no_high is not None:
-            short &= ~interval.no_high
+        short = (interval.high < lowest) & np.logical_not(interval.no_high)
     if highest is not None:
-        over = interval.low > highest
-        if interval.no_low is not None:
-            over &= ~interval.no_low
+        over = (interval.low > highest) & np.logical_not(interval.no_low)
     return short, over
 
 
@@ -178,15 +174,12 @@ def statuses(interval: Interval, lowest: int | None, highest: int | None) -> Cod
     import numpy as np
 
     short, over = certainly_beyond(interval, lowest, highest)
-    # What is not met for certain is what some value of the interval would break: the same comparison, ends exchanged.
-    low, high, no_low, no_high = interval
-    may_be_short, may_be_over = certainly_beyond(Interval(high, low), lowest, highest)
-    if lowest is not None and no_low is not None:
-        may_be_short = may_be_short | no_low
-    if highest is not None and no_high is not None:
-        may_be_over = may_be_over | no_high
-    unsure = np.where(may_be_short | may_be_over, UNKNOWN, MET)
-    return np.where(over, OVER, np.where(short, SHORT, unsure)).astype(np.int8)
+    unsure = np.zeros(len(interval.low), np.bool_)
+    if lowest is not None:
+        unsure |= (interval.low < lowest) | interval.no_low
+    if highest is not None:
+        unsure |= (interval.high > highest) | interval.no_high
+    return np.where(over, OVER, np.where(short, SHORT, np.where(unsure, UNKNOWN, MET))).astype(np.int8)
 
 
 def nearness(target: Target, amount: Floats) -> Floats:
@@ -225,7 +218,8 @@ class ManyJudgements:
     @property
     def off_the_mean(self) -> Flags:
         """Where the target is off a week's mean without failing the lunch."""
-        return ~self.counts & (self.status != MET) & (self.status != NOT_APPLICABLE)
+        found: Flags = ~self.counts & (self.status != MET) & (self.status != NOT_APPLICABLE)
+        return found
 
     def satisfactions(self) -> Floats:
         """How nearly the target is met, 0 to 1."""
