@@ -201,7 +201,7 @@ def look_up(
 
     Returns the least number of options that fit (at most), the place of the bound it is of, and the words in use.
     """
-    least = 1 << 62
+    least: Any = 1 << 62
     tightest = 0
     for at in range(still):
         bound = bounds[at]

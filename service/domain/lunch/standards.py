@@ -97,21 +97,6 @@ class MilkRule(NamedTuple):
     status: str
 
 
-class DailyRule(NamedTuple):
-    """A rule that is no linear row, by kind; kept with its figures for the day or the week."""
-
-    id: str
-    kind: str
-    label: str
-    figures: Mapping[str, Decimal]
-    basis: TargetBasis
-    age_groups: frozenset[str]
-    from_day: date
-    until_day: date | None
-    source: str
-    status: str
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class Standard:
     """One dated, cited standard."""
@@ -131,7 +116,6 @@ class Standard:
     scoring: Mapping[str, Scoring]
     product_rules: tuple[ProductRule, ...] = ()
     milk_rules: tuple[MilkRule, ...] = ()
-    daily_rules: tuple[DailyRule, ...] = ()
 
     def group(self, group_id: str, pointer: str = "/child/age_group") -> AgeGroup:
         """The age group of that id, or ``UnknownName``."""
@@ -218,7 +202,6 @@ class TargetTable:
     week_targets: tuple[Target, ...]
     product_rules: tuple[ProductRule, ...]
     milk_rules: tuple[MilkRule, ...]
-    daily_rules: tuple[DailyRule, ...]
 
     def __repr__(self) -> str:
         """Which one it is; all its rows would fill pages."""
@@ -281,7 +264,6 @@ def compile_targets(standard: Standard, group: AgeGroup, on: date) -> TargetTabl
         week_targets=tuple(week),
         product_rules=tuple(r for r in standard.product_rules if holds(r.from_day, r.until_day, r.age_groups)),
         milk_rules=tuple(r for r in standard.milk_rules if holds(r.from_day, r.until_day, r.age_groups)),
-        daily_rules=tuple(r for r in standard.daily_rules if holds(r.from_day, r.until_day, r.age_groups)),
     )
 
 

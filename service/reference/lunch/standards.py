@@ -10,7 +10,6 @@ from service.domain.foods.amounts import near_names
 from service.domain.foods.crediting import COMPONENT_MEASURES, CreditingScheme, Rounding
 from service.domain.lunch.standards import (
     AgeGroup,
-    DailyRule,
     MilkRule,
     ProductRule,
     Scoring,
@@ -110,7 +109,7 @@ def standard_from_file(file: StandardFile, expected_id: str) -> Standard:
                     "overlaps the row before it in time",
                     "End the earlier row on the day before with until.",
                 )
-    dated: list[GroupRule] = [*file.product_rule, *file.milk_rule, *file.daily_rule]
+    dated: list[GroupRule] = [*file.product_rule, *file.milk_rule]
     for rule in dated:
         for other in dated:
             same = other is not rule and (type(other), other.id) == (type(rule), rule.id)
@@ -168,30 +167,6 @@ def standard_from_file(file: StandardFile, expected_id: str) -> Standard:
         milk_rules=tuple(
             MilkRule(r.id, r.label, frozenset(r.allowed), frozenset(r.age_groups), r.from_, r.until, r.source, r.status)
             for r in file.milk_rule
-        ),
-        daily_rules=tuple(
-            DailyRule(
-                r.id,
-                r.kind,
-                r.label,
-                {
-                    name: value
-                    for name, value in (
-                        ("at_most_percent", r.at_most_percent),
-                        ("at_least_percent", r.at_least_percent),
-                        ("at_most", r.at_most),
-                        ("at_least", r.at_least),
-                    )
-                    if value is not None
-                },
-                r.basis,
-                frozenset(r.age_groups),
-                r.from_,
-                r.until,
-                r.source,
-                r.status,
-            )
-            for r in file.daily_rule
         ),
     )
 
