@@ -43,16 +43,6 @@ class Chance:
     least: Fraction
     most: Fraction
 
-    @property
-    def exact(self) -> bool:
-        """Whether there is nothing between the two ends."""
-        return self.least == self.most
-
-    @property
-    def middle(self) -> float:
-        """Half-way between the two ends, for display."""
-        return float((self.least + self.most) / 2)
-
 
 def week_chance(
     branches: Sequence[tuple[Lists, Lists]],

@@ -287,6 +287,7 @@ def _target(
     terms, low_row, high_row, factor = _whole_numbers(row, low, high)
     above = row.above and at_least is not None
     below = row.below and at_most is not None
+    lowest, highest = inclusive(low_row, high_row, above=above, below=below)
     return Target(
         id=target_id,
         label=row.label,
@@ -298,8 +299,8 @@ def _target(
         high=high_row,
         above=above,
         below=below,
-        lowest=low_row + 1 if low_row is not None and above else low_row,
-        highest=high_row - 1 if high_row is not None and below else high_row,
+        lowest=lowest,
+        highest=highest,
         per_unit=factor * SCALE,
         limit=_limit(row, scoring, low, high, above, below),
         at_least=None if at_least is None else float(at_least),
@@ -312,6 +313,11 @@ def _target(
         status=row.status,
         note=row.note,
     )
+
+
+def inclusive(low: int | None, high: int | None, *, above: bool, below: bool) -> tuple[int | None, int | None]:
+    """The least and the greatest whole number within bounds: ``above`` and ``below`` leave out the bound itself."""
+    return low if low is None else low + int(above), high if high is None else high - int(below)
 
 
 def _whole_numbers(
@@ -350,8 +356,4 @@ def _limit(
         if high:
             high, below = high + abs(high) * reach, True
     terms, low_row, high_row, _factor = _whole_numbers(row, low, high)
-    return LimitRow(
-        terms,
-        low_row + 1 if low_row is not None and above else low_row,
-        high_row - 1 if high_row is not None and below else high_row,
-    )
+    return LimitRow(terms, *inclusive(low_row, high_row, above=above, below=below))
