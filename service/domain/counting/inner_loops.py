@@ -206,7 +206,7 @@ def look_up(
     for at in range(still):
         bound = bounds[at]
         step = np.int64(fits[bound, remains[at] >> shift[bound]])
-        fit = step >> 1
+        fit: Any = step >> 1
         steps[at] = step
         # Rows hold whole strides of options, so that the masks stay in the cache: the next row up holds all that fit.
         rows[at] = (fit + stride - 1) // stride
