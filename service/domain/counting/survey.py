@@ -66,7 +66,7 @@ class Survey:
             self._options = (right, unknown)
         return self._options
 
-    def broken_with(self, limit: int, *, short: bool) -> list[int]:
+    def failures_by_option(self, limit: int, *, short: bool) -> list[int]:
         """How many of the combinations that fall short of a limit (or go over it) take each option."""
         if self._broken is not None:
             broken = self._broken[0 if short else 1].get(limit)

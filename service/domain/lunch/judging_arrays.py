@@ -60,7 +60,7 @@ class LunchTotals(Protocol):
     def is_interval(self, measures: frozenset[int]) -> Flags:
         """Whether any of the measures is known only as an interval."""
 
-    def of(self, chosen: Place) -> LunchTotals:
+    def subset(self, chosen: Place) -> LunchTotals:
         """The totals of some of the lunches."""
 
 
@@ -101,7 +101,7 @@ class Bounds:
         found: Flags = (ends_differ | (self.unbounded[:, some] > 0)).any(axis=1)
         return found
 
-    def of(self, chosen: Place) -> Bounds:
+    def subset(self, chosen: Place) -> Bounds:
         """Those of some of the lunches."""
         return Bounds(self.low[chosen], self.high[chosen], self.unbounded[chosen], self.nominal[chosen])
 
@@ -114,7 +114,7 @@ def bounds_of(vectors: Sequence[ItemVector]) -> Bounds:
     low, high = nominal.copy(), nominal.copy()
     unbounded = np.zeros_like(nominal)
     for row, vector in enumerate(vectors):
-        for measure, least, most in vector.widened:
+        for measure, least, most in vector.interval_entries:
             low[row, measure] = least
             if most is None:
                 unbounded[row, measure] = 1
@@ -227,7 +227,7 @@ class ManyJudgements:
 
         satisfied = np.where((self.status == MET) | (self.status == NOT_APPLICABLE), 1.0, 0.0)
         off = np.flatnonzero((self.status == SHORT) | (self.status == OVER))
-        satisfied[off] = nearness(self.target, _amounts(self.target, self.totals.of(off)))
+        satisfied[off] = nearness(self.target, _amounts(self.target, self.totals.subset(off)))
         return satisfied
 
     def amounts(self) -> tuple[Floats, Floats, Floats]:
@@ -238,7 +238,7 @@ class ManyJudgements:
         low, high = amount.copy(), amount.copy()
         wide = np.flatnonzero(self.totals.is_interval(self.target.measures))
         if len(wide):
-            low[wide], high[wide] = _amount_interval(self.target, self.totals.of(wide))
+            low[wide], high[wide] = _amount_interval(self.target, self.totals.subset(wide))
         none = self.status == NOT_APPLICABLE
         if none.any():
             amount[none] = low[none] = high[none] = 0.0
@@ -256,14 +256,14 @@ def judge_many(target: Target, totals: LunchTotals) -> ManyJudgements:
     # Few lunches hold a figure that is not exact: only these need both ends of the row.
     wide = np.flatnonzero(totals.is_interval(target.measures))
     if len(wide):
-        status[wide] = statuses(interval_of(target.terms, totals.of(wide)), target.lowest, target.highest)
+        status[wide] = statuses(interval_of(target.terms, totals.subset(wide)), target.lowest, target.highest)
     counts = np.zeros(len(totals), np.bool_)
     if target.firm:
         counts = status != MET
     else:
         off = np.flatnonzero((status == SHORT) | (status == OVER))
         limit = target.limit
-        below, above = certainly_beyond(interval_of(limit.terms, totals.of(off)), limit.low, limit.high)
+        below, above = certainly_beyond(interval_of(limit.terms, totals.subset(off)), limit.low, limit.high)
         counts[off] = below | above
     if target.kind == "share_of_energy":
         none = (totals.known(ENERGY) == 0) & (totals.most(ENERGY) == 0) & ~totals.is_unbounded(ENERGY)

@@ -180,7 +180,7 @@ def _widened_items(target: Target, items: Sequence[PreparedItem]) -> tuple[list[
     missing: list[str] = []
     rounded: list[str] = []
     for item in items:
-        for measure, _low, _high in item.vector.widened:
+        for measure, _low, _high in item.vector.interval_entries:
             if measure in measures:
                 (rounded if measure in item.food.ranges else missing).append(item.food.name)
     names = list(dict.fromkeys(missing))
