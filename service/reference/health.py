@@ -80,6 +80,9 @@ def _lunch_foods() -> Iterator[str]:
                     yield f"lunch_foods.csv#/{row['id']}/{column}: {allergen!r} is no allergen id"
         if row["choking_rule"] and row["choking_rule"] not in rules:
             yield f"lunch_foods.csv#/{row['id']}/choking_rule: {row['choking_rule']!r} is no choking rule"
+        for form in row.words("forms"):
+            if form not in handling_rules().forms:
+                yield f"lunch_foods.csv#/{row['id']}/forms: {form!r} is not a form of choking.toml"
         if row["storage"] not in storage_classes():
             yield f"lunch_foods.csv#/{row['id']}/storage: {row['storage']!r} is no storage class"
         if row["everyday"] not in ("yes", "no"):
@@ -107,6 +110,8 @@ def _recipes() -> Iterator[str]:
     rules = handling_rules().choking
     try:
         for dish in recipes().values():
+            for form in set(dish.handling.forms) - set(handling_rules().forms):
+                yield f"recipes.toml#/{dish.id}/forms: {form!r} is not a form of choking.toml"
             if dish.handling.choking_rule and dish.handling.choking_rule not in rules:
                 yield f"recipes.toml#/{dish.id}/choking_rule: {dish.handling.choking_rule!r} is no choking rule"
     except LunchError as fault:
