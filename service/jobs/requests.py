@@ -22,6 +22,7 @@ from pydantic import (
 )
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
+from service.reference.foods.components import components
 from service.reference.lunch.handling import handling_rules
 
 MOST_ITEMS = 40
@@ -72,22 +73,6 @@ Text = Annotated[str, Field(max_length=MOST_TEXT, pattern=LINES)]
 Amount = Annotated[float, Field(gt=0, le=10_000)]
 Figure = Annotated[float, Field(ge=0, le=100_000)]
 Threshold = Literal["contains", "may_contain"]
-Component = Literal[
-    "fluid_milk",
-    "meat_alternate",
-    "meat_alternate_legume",
-    "grain",
-    "whole_grain_rich",
-    "grain_dessert",
-    "fruit",
-    "fruit_juice",
-    "dark_green",
-    "red_orange",
-    "legume",
-    "starchy",
-    "other_vegetable",
-    "vegetable_juice",
-]
 
 
 class Listed:
@@ -115,6 +100,7 @@ def every_region() -> tuple[str, ...]:
 
 
 Region = Annotated[str, Listed(every_region)]
+Component = Annotated[str, Listed(components)]
 Form = Annotated[str, Listed(lambda: handling_rules().forms)]
 
 

@@ -23,6 +23,7 @@ from service.reference.lunch.standards import crediting_scheme, standard, standa
 from service.reference.weeks.frequencies import frequency_paths, frequency_standard
 from service.reference.weeks.school_food_groups import foods_in_groups
 
+CREDITING = ("crediting/us-school-meals.toml", "crediting/components.toml")
 NO_SOURCE = ("ours: no source", "common practice, no source", "household recipe of this project")
 ALLERGEN_COLUMNS = ("contains", "may_contain", "read_label", "free_of")
 FREEZING = {"well", "fair", "poor", "no"}
@@ -121,7 +122,7 @@ def _recipes() -> Iterator[str]:
 def _sources() -> Iterator[str]:
     """Every source named by a row stands in sources.toml, under the first word of what the row says."""
     listed = set(tomllib.loads(data_path("sources.toml").read_text(encoding="utf-8"))["sources"])
-    for name in (*standard_paths().values(), "crediting/us-school-meals.toml", "energy/nasem-2023.toml"):
+    for name in (*standard_paths().values(), *CREDITING, "energy/nasem-2023.toml"):
         yield from _sources_of(name, listed)
     for name in ("handling/choking.toml", "handling/holding.toml", "handling/storage.toml"):
         yield from _sources_of(name, listed)
@@ -160,7 +161,7 @@ def rows_from_memory() -> int:
     count = 0
     for name in (
         *standard_paths().values(),
-        "crediting/us-school-meals.toml",
+        *CREDITING,
         "energy/nasem-2023.toml",
         "handling/choking.toml",
         "handling/holding.toml",
