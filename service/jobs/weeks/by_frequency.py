@@ -7,6 +7,7 @@ from service.domain.cautions import CAUTIONS, status_cautions
 from service.domain.errors import OutsideDates, at
 from service.domain.weeks.frequency import FrequencyDay, FrequencyFinding, frequency_findings
 from service.jobs.allergens.avoidances import avoidances_of
+from service.jobs.lunch.reply import unchecked_day
 from service.jobs.lunch.targets import age_group_of, age_in_months
 from service.jobs.weeks.days import SchoolWeek, school_weeks
 from service.jobs.weeks.money import price_book
@@ -57,12 +58,7 @@ def sum_up_by_frequency(asked: WeekRequest) -> Reply:
         "Which food counts as what is our reading; where no weight of a portion is known, one item is one portion.",
         *reply["notes"],
     ]
-    cautions = list(CAUTIONS)
-    if known.checked_until is not None and on > known.checked_until:
-        cautions.append(
-            f"The rows of {known.id} were checked for days up to {known.checked_until.isoformat()}; "
-            "a change made since may be missing."
-        )
+    cautions = [*CAUTIONS, *unchecked_day(known.id, known.checked_until, on)]
     memory = [row["label"] for row in reply["micronutrients"] if row["source_status"] == "memory"]
     cautions += status_cautions([*memory, "some portion sizes"], [])
     reply["cautions"] = cautions
