@@ -13,8 +13,8 @@ A catalogue is ``reference_data/messages/<language>.toml``. A template is text w
 ``{on:year}``          a day as "30 November 2026"
 ``{on:weekday}``       a day as "Monday"
 ``{days:dates}``       a list of days, as ``date`` writes them; ``weekdays`` likewise
-``{form:word form}``   the entry ``form.<value>``, or the value itself where there is none
-``{forms:words form}`` a list of these
+``{kind:word milk}``   the entry ``milk.<value>``, or the value itself where there is none
+``{kinds:words milk}`` a list of these
 ``{amount:in unit}``   a number in the unit named by another value, by the entry ``unit.<unit>``
 ``{total:money currency}``  minor units of the currency named by another value, with as many ``digits``
 ``{n:one=day|other=days}``  the form of a word that goes with a number

@@ -5,9 +5,9 @@ counts. No number of hours is promised for a bag: no source gives one.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
-from typing import Literal, NamedTuple
+from typing import Literal, NamedTuple, get_args
 
 from service.domain.foods.food import Food, Piece
 from service.domain.messages import Message, Value, message
@@ -41,6 +41,14 @@ class ChokingRule(NamedTuple):
     limits: tuple[ChokingLimit, ...]
 
 
+HoldingRole = Literal[
+    "cold_sources", "room_minutes", "hot_day_minutes", "hot_day_from", "flask_fill", "flask_keep", "hot_holding"
+]
+"""The part that a figure plays in judging how a lunch is kept."""
+HOLDING_ROLES: tuple[HoldingRole, ...] = get_args(HoldingRole)
+LESS_IS_STRICTER = frozenset({"room_minutes", "hot_day_minutes", "hot_day_from"})
+
+
 class HoldingLimit(NamedTuple):
     """One figure on keeping food cold or hot, with its region and source."""
 
@@ -51,14 +59,32 @@ class HoldingLimit(NamedTuple):
     sentence: str
     source: str
     status: str
+    role: HoldingRole | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class HandlingRules:
-    """All rules on choking forms and holding (compared by identity)."""
+    """All rules on choking forms and holding (compared by identity).
+
+    ``forms``: id of each form, and how one says it in a kitchen. ``regions``: whose guidance the rules are from.
+    """
 
     choking: Mapping[str, ChokingRule]
     holding: Mapping[str, HoldingLimit]
+    forms: Mapping[str, str] = field(default_factory=dict)
+    regions: tuple[str, ...] = ()
+
+    def in_words(self, form: str) -> str:
+        """A form as one says it in a kitchen."""
+        return self.forms.get(form, form.replace("_", " "))
+
+
+@lru_cache(maxsize=256)
+def holding_figure(rules: HandlingRules, role: HoldingRole, regions: tuple[str, ...]) -> HoldingLimit:
+    """The row that plays a part: the stricter of the regions asked for, or of all where none of them has one."""
+    rows = [limit for limit in rules.holding.values() if limit.role == role]
+    strictest = min if role in LESS_IS_STRICTER else max
+    return strictest([row for row in rows if row.region in regions] or rows, key=lambda row: row.value)
 
 
 class Holding(NamedTuple):
@@ -154,7 +180,7 @@ def _piece_finding(
     if piece.form is None and not never:
         return _not_known(piece.name, message("choking.cut-not-given", item=piece.name))
     given = piece.form or ""
-    form = given or "not-given"
+    form: Value = rules.in_words(given) if given else message("choking.no-form")
     values: dict[str, Value] = {
         "item": piece.name,
         "form": form,
@@ -179,20 +205,20 @@ def holding_findings(
 ) -> list[HandlingFinding]:
     """What the way of keeping says of the perishable items: cold ones together, hot ones together.
 
-    An item of which it is not known whether it is perishable is treated as if it were. Cold sources and
-    room temperature: the US guidance for packed lunches, the only one with figures. Hot holding: the
-    stricter of the regions asked for.
+    An item of which it is not known whether it is perishable is treated as if it were. Each figure is the stricter of
+    the regions asked for; where none of them has one, the strictest that there is.
     """
     cold = [
         place for place, (food, held) in enumerate(items) if held != "hot" and food.handling.perishable is not False
     ]
     hot = [place for place, (_food, held) in enumerate(items) if held == "hot"]
+    where = tuple(regions)
     found = []
     if cold:
         ambient = any(items[place][1] == "ambient" for place in cold)
-        found.append(_cold(rules.holding, _names(items, cold), kept, ambient)._replace(places=tuple(cold)))
+        found.append(_cold(rules, _names(items, cold), kept, ambient, where)._replace(places=tuple(cold)))
     if hot:
-        found.append(_hot(rules.holding, _names(items, hot), kept, regions)._replace(places=tuple(hot)))
+        found.append(_hot(rules, _names(items, hot), kept, where)._replace(places=tuple(hot)))
     return found
 
 
@@ -200,10 +226,12 @@ def _names(items: Sequence[tuple[Food, Held]], places: Sequence[int]) -> tuple[s
     return tuple(sorted({items[place][0].name for place in places}))
 
 
-def _cold(limits: Mapping[str, HoldingLimit], names: tuple[str, ...], kept: Holding, ambient: bool) -> HandlingFinding:
-    sources = limits["us-cold-sources"]
-    hot_day = kept.ambient_c is not None and kept.ambient_c > limits["us-hot-day-from"].value
-    room = limits["us-hot-day-minutes" if hot_day else "us-room-temperature-minutes"]
+def _cold(
+    rules: HandlingRules, names: tuple[str, ...], kept: Holding, ambient: bool, regions: tuple[str, ...]
+) -> HandlingFinding:
+    sources = holding_figure(rules, "cold_sources", regions)
+    hot_day = kept.ambient_c is not None and kept.ambient_c > holding_figure(rules, "hot_day_from", regions).value
+    room = holding_figure(rules, "hot_day_minutes" if hot_day else "room_minutes", regions)
     values: dict[str, Value] = {"names": names, "keep": sources.sentence, "room": room.sentence}
     minutes, packs = kept.minutes_until_eaten, kept.cold_sources
     if minutes is not None and minutes <= room.value:
@@ -222,11 +250,10 @@ def _cold(limits: Mapping[str, HoldingLimit], names: tuple[str, ...], kept: Hold
     return HandlingFinding("holding:cold", "unknown", names, brief, said, sources.source, sources.status)
 
 
-def _hot(
-    limits: Mapping[str, HoldingLimit], names: tuple[str, ...], kept: Holding, regions: Sequence[str]
-) -> HandlingFinding:
-    fill, keep = limits["us-flask-fill"], limits["us-flask-keep"]
-    hold = limits["gb-hot-holding"] if "GB" in regions else limits["us-consumer-hot-holding"]
+def _hot(rules: HandlingRules, names: tuple[str, ...], kept: Holding, regions: tuple[str, ...]) -> HandlingFinding:
+    fill = holding_figure(rules, "flask_fill", regions)
+    keep = holding_figure(rules, "flask_keep", regions)
+    hold = holding_figure(rules, "hot_holding", regions)
     filled = kept.flask_filled_at_c
     values: dict[str, Value] = {"names": names, "fill": fill.sentence, "keep": keep.sentence, "hold": hold.sentence}
     status: HandlingStatus = "unknown"

@@ -194,7 +194,7 @@ def _other_form(
         candidate = Candidate(
             "form", None, None, ("form", item.food.name, ""), 0, ("form", item.food.name, f"{place:02d}"), (finding.id,)
         )
-        said = message("change.form", name=item.food.name, form=form, prepare=rule.prepare)
+        said = message("change.form", name=item.food.name, form=rules.in_words(form), prepare=rule.prepare)
         told = _told("form", said, item.food, item, item.quantity, item.unit, item.amount_mg)
         told["form"] = form
         add(candidate, told)

@@ -1,6 +1,7 @@
 """The parts of a lunch check's reply as plain dictionaries (published shape: service/api/replies.py)."""
 
 from collections.abc import Sequence
+from datetime import date
 from functools import lru_cache
 from typing import Any
 
@@ -221,7 +222,7 @@ def _widened_items(target: Target, items: Sequence[PreparedItem]) -> tuple[list[
     missing: list[str] = []
     rounded: list[str] = []
     for item in items:
-        for measure, _low, _high in item.vector.widened:
+        for measure, _low, _high in item.vector.interval_entries:
             if measure in measures:
                 (rounded if measure in item.food.ranges else missing).append(item.food.name)
     names = list(dict.fromkeys(missing))
@@ -326,9 +327,14 @@ def table_cautions(table: TargetTable) -> tuple[Message, ...]:
     said = []
     if known.historical:
         said.append(message("caution.archived-guideline", title=known.title))
-    if known.checked_until is not None and table.on > known.checked_until:
-        said.append(message("caution.checked-until", standard=known.id, day=known.checked_until.isoformat()))
-    return tuple(said)
+    return (*said, *unchecked_day(known.id, known.checked_until, table.on))
+
+
+def unchecked_day(standard_id: str, checked_until: date | None, on: date) -> list[Message]:
+    """What to say of a day after the last one that a standard's rows were checked for; empty for any other day."""
+    if checked_until is None or on <= checked_until:
+        return []
+    return [message("caution.checked-until", standard=standard_id, day=checked_until.isoformat())]
 
 
 @lru_cache(maxsize=256)

@@ -6,6 +6,7 @@ from typing import Any
 from service.domain.messages import Message, message
 from service.domain.offers.offer import ChoiceGroup, Take
 from service.jobs.offers.layout import ChildOffer
+from service.reference.lunch.handling import handling_rules
 from service.reference.messages import listed_as, say, worded_as
 
 PAGE = """<!doctype html>
@@ -79,7 +80,9 @@ def _names(laid: ChildOffer, group: ChoiceGroup) -> list[str]:
         if item.form is None or item.form in usual:
             names.append(item.food.name)
         else:
-            names.append(say(message("card.item-in-form", name=item.food.name, form=item.form)))
+            names.append(
+                say(message("card.item-in-form", name=item.food.name, form=handling_rules().in_words(item.form)))
+            )
     return names
 
 

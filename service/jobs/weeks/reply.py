@@ -29,7 +29,7 @@ from service.domain.weeks.words import (
 )
 from service.jobs.allergens.reply import screened_row
 from service.jobs.lunch.check_lunch import handling_of
-from service.jobs.lunch.reply import handling_row, standard_row, table_cautions, totals_rows
+from service.jobs.lunch.reply import handling_row, standard_row, table_cautions, totals_rows, unchecked_day
 from service.jobs.requests import Region
 from service.jobs.weeks.days import DayOfWeek, SchoolWeek
 from service.jobs.weeks.requests import WeekRequest
@@ -86,7 +86,8 @@ def week_reply(asked: WeekRequest, made: ResolvedWeek, judged: JudgedWeek, chang
         reply["standard"] = _frequency_standard_row(made.frequencies)
         notes = [*FREQUENCY_NOTES, *notes]
         memory = [row["label"] for row in reply["micronutrients"] if row["source_status"] == "memory"]
-        cautions += _checked_until(made.frequencies)
+        named = made.frequencies
+        cautions += unchecked_day(named.standard.id, named.standard.checked_until, named.on)
         cautions += status_cautions([*memory, message("caution.portion-sizes")], [])
     reply |= listed_as("note", notes) | listed_as("caution", cautions) | worded_as("summary", _summary(reply))
     return reply
@@ -105,13 +106,6 @@ def _frequency_standard_row(named: FrequencyGroup) -> Reply:
         "on": named.on.isoformat(),
         "kind": "frequencies",
     }
-
-
-def _checked_until(named: FrequencyGroup) -> list[Message]:
-    until = named.standard.checked_until
-    if until is None or named.on <= until:
-        return []
-    return [message("caution.checked-until", standard=named.standard.id, day=until.isoformat())]
 
 
 def _notes_of_rows(table: TargetTable, last: TargetTable, week: SchoolWeek) -> list[Message]:
@@ -226,7 +220,7 @@ def widened_names(week: SchoolWeek, measures: frozenset[int]) -> tuple[list[str]
     rounded_off: dict[str, None] = {}
     for day in week.days:
         for food, eaten in zip(day.foods, day.eaten, strict=True):
-            for measure, _low, _high in eaten.widened:
+            for measure, _low, _high in eaten.interval_entries:
                 if measure in measures:
                     (rounded_off if measure in food.ranges else missing)[food.name] = None
     return list(missing), [name for name in rounded_off if name not in missing]
