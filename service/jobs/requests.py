@@ -246,9 +246,14 @@ class LabelCredit(Asked):
         return self
 
 
+KeptAs = Annotated[str, Field(pattern=UUID_TEXT)] | None
+"""The id under which a food or recipe is kept: filled in where it was named by that id, so that answers carry it."""
+
+
 class LabelFood(Asked):
     """A food as its label gives it."""
 
+    id: KeptAs = Field(None, exclude=True, description="Filled in for a food that is kept; otherwise left out.")
     name: Name
     serving: Serving
     facts: NutritionFacts = Field(default_factory=NutritionFacts)
@@ -296,6 +301,7 @@ class RecipeIngredient(Asked):
 class Recipe(Asked):
     """A dish from foods and grams; its figures are computed."""
 
+    id: KeptAs = Field(None, exclude=True, description="Filled in for a recipe that is kept; otherwise left out.")
     name: Name
     ingredients: Annotated[list[RecipeIngredient], Field(min_length=1, max_length=60)]
     weight_change_percent: Annotated[float, Field(gt=-100, le=400)] = Field(

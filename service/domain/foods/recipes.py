@@ -79,7 +79,7 @@ def compose(
         kind="recipe",
         basis_mg=yield_mg,
         nutrients=nutrients,
-        source="computed from " + "; ".join(sorted({i.food.id for i in ingredients})),
+        source="computed from " + "; ".join(sorted({_shown_name(i.food) for i in ingredients})),
         ranges=ranges,
         estimated=_estimated(ingredients),
         credit_options=_credits(ingredients),
@@ -93,6 +93,11 @@ def compose(
         note=note,
         credits_known=all(i.food.credits_known for i in ingredients),
     )
+
+
+def _shown_name(food: Food) -> str:
+    """What a food is called in the source of a dish: the id of the tables, or the name of a food of one's own."""
+    return food.name if food.kind == "label" else food.id
 
 
 def _nutrients(

@@ -84,7 +84,7 @@ def food_of_label(label: LabelFood) -> Food:
     if label.serving.ml is not None:
         units.append(HouseholdUnit("ml", 1000, "label"))
     return Food(
-        id="label",
+        id=label.id or "label",
         name=label.name,
         kind="label",
         basis_mg=basis_mg,

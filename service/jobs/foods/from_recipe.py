@@ -38,7 +38,7 @@ def food_of_recipe(recipe: Recipe, ingredient_food: FindFood) -> Food:
         check_choking_rule(recipe.choking_rule)
     faults.raise_all()
     dish = compose(
-        recipe_id="recipe",
+        recipe_id=recipe.id or "recipe",
         name=recipe.name,
         ingredients=ingredients,
         weight_change_percent=Fraction(str(recipe.weight_change_percent)),
