@@ -209,7 +209,7 @@ def _words(target: Target) -> tuple[str, str]:
 
 @lru_cache(maxsize=2048)
 def _met_words(target: Target) -> tuple[str, Callable[[float], str], bool, str]:
-    """The sentence of a target that is met: what stands before the amount, how it is written, what stands after."""
+    """The sentence of a target that is met: what comes before the amount, how it is written, what comes after."""
     label, asked = _words(target)
     places = PLACES.get(target.unit, 0 if target.unit in SMALL_UNITS else 2)
     write = _small if target.unit in SMALL_UNITS else _FORMATS[places]
