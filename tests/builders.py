@@ -13,8 +13,6 @@ from typing import Any
 from service.domain.foods.amounts import ItemVector, Totals, add_up, item_vector
 from service.domain.foods.crediting import (
     CreditingScheme,
-    credits_from_amount,
-    credits_from_grams_per_unit,
     merge_credits,
 )
 from service.domain.foods.food import AllergenProfile, CreditOption, Food, FoodKind, Handling, HouseholdUnit
@@ -23,6 +21,7 @@ from service.domain.lunch.standards import TargetTable, compile_targets
 from service.domain.measures import MEASURE_COUNT, MEASURE_INDEX, NUTRIENT_COUNT, SCALE
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.lunch.standards import crediting_scheme, standard
+from tests.crediting import credits_from_amount, credits_from_grams_per_unit
 
 Number = int | str | Decimal | Fraction
 """No floats: a figure is written as it is printed."""

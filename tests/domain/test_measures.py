@@ -1,9 +1,9 @@
 """Measures are named once, with their unit, nutrients before credits."""
 
 from service.domain.foods.amounts import WHOLE_OF_PART
-from service.domain.foods.crediting import COMPONENT_MEASURES
 from service.domain.foods.generic import GENERIC_MEASURES
 from service.domain.measures import CREDIT_IDS, MEASURE_INDEX, MEASURES, NUTRIENT_COUNT, NUTRIENT_IDS
+from tests.crediting import COMPONENT_MEASURES
 
 ENDINGS = {"kcal": "_kcal", "g": "_g", "mg": "_mg", "µg": "_ug", "µg RAE": "_rae_ug", "cup": "_cup", "oz eq": "_oz_eq"}
 

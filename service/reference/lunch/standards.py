@@ -7,7 +7,7 @@ from functools import lru_cache
 
 from service.domain.errors import ReferenceFault, UnknownName, raise_all
 from service.domain.foods.amounts import near_names
-from service.domain.foods.crediting import COMPONENT_MEASURES, CreditingScheme, Rounding
+from service.domain.foods.crediting import CreditingScheme, Rounding
 from service.domain.lunch.age_groups import AgeGroup
 from service.domain.lunch.standards import (
     MilkRule,
@@ -19,6 +19,7 @@ from service.domain.lunch.standards import (
 )
 from service.domain.measures import MEASURE_INDEX, MEASURES, SCALE
 from service.reference.files import data_path, paths_by_id, read_toml
+from service.reference.foods.components import components
 from service.reference.lunch.standard_models import CreditingFile, GroupRule, StandardFile, TargetFileRow
 
 
@@ -221,10 +222,10 @@ def crediting_scheme(scheme_id: str) -> CreditingScheme | None:
             pointer=f"{scheme_id}.toml#/amount",
             value=amount.component,
             problem="is no component",
-            remedy="Give one of " + ", ".join(COMPONENT_MEASURES) + ".",
+            remedy="Give one of " + ", ".join(components()) + ".",
         )
         for amount in file.amount
-        if amount.component not in COMPONENT_MEASURES
+        if amount.component not in components()
     ]
     raise_all(faults)
     return CreditingScheme(
