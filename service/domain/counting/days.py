@@ -3,7 +3,7 @@
 Each combination of the offer is as likely as any other, and the days are independent. Exact where the offer
 is of everyday size: what one list gives over all days has few different sums (the order of the days does not matter),
 so the days' sums are counted list by list, in two halves. Beyond that the sums are rounded down to bins, and the
-chance is told as an interval that holds the true one.
+chance is given as an interval that holds the true one.
 """
 
 from collections.abc import Iterator, Sequence
@@ -265,7 +265,7 @@ def _together(pieces: Sequence[tuple[Whole, Whole]], left: int) -> tuple[Whole, 
 def _by_bins(
     each_day: Sequence[_Day], days: int, lefts: Sequence[int], most: int, total: int, bins: int
 ) -> list[Chance]:
-    """The chances by bins of the sum: what is rounded down to them is told as an interval.
+    """The chances by bins of the sum: what is rounded down to them is given as an interval.
 
     A day's sums are rounded once where they are few enough to be written out, else each of their two halves is.
     """

@@ -214,7 +214,7 @@ def look_up(
             least = fit
             tightest = at
         if bound == 0:
-            # Bits stand in the order of what they use of bound 0: no word after its last bit can hold one that fits.
+            # Bits are in the order of what they use of bound 0: no word after its last bit can hold one that fits.
             words = min(words, (rows[at] * stride + 63) >> 6)
     return least, tightest, words
 

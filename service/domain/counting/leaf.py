@@ -3,7 +3,7 @@
 Some lists are merged into one *leaf* of up to ``LEAF_MOST`` options; the rest are walked through as
 *prefixes*. For each bound the leaf's options are sorted by what they use. What a prefix leaves of the
 allowance then gives a rank: so many of the sorted options still fit; and a table of bit masks holds, for a
-rank, one bit for every option of the leaf. Intersecting the masks of all bounds tells all combinations of one
+rank, one bit for every option of the leaf. Intersecting the masks of all bounds gives all combinations of one
 prefix at once.
 
 A rank is read from a table of steps over what is left, as fine as ``STEP_BITS`` allows. A step that holds a
@@ -29,7 +29,7 @@ STEP_BITS = 14
 WORD = 64
 LOOKUP = 12
 PART = 4000
-"""What looking up a row, and setting up a part, costs beside handling one word (measured, roughly)."""
+"""What looking up a row, and setting up a part, costs compared with handling one word (measured, roughly)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -89,7 +89,7 @@ class Leaf(NamedTuple):
 def leaf_of(sizes: tuple[int, ...], most: int, stride: int = 1) -> Leaf:
     """The leaf with the least work: larger ones save lookups, but their tables cost more; slices repeat both.
 
-    Work is told in words a bound: the tables' rows, sorting, and for every prefix a lookup and a row.
+    Work is counted in words a bound: the tables' rows, sorting, and for every prefix a lookup and a row.
     """
     total = prod(sizes)
 

@@ -200,7 +200,7 @@ class _Leaf:
             self.by_rank += np.bincount(places, minlength=self.by_rank.size).reshape(self.by_rank.shape)
         several = np.flatnonzero(alive & ~single)
         for block in range(len(self.counters)):
-            # Bits go by the use of the tightest bound, so its rank tells the blocks it leaves nothing of.
+            # Bits go by the use of the tightest bound, so its rank says of which blocks nothing is left.
             rows = several[ranks[0, several] > block * self.looked_up.shape[1] * WORD]
             if rows.size:
                 self._count_block(block, rows, ranks.take(rows, axis=1), counts)

@@ -176,7 +176,7 @@ def _split(impacts: Real, cluster: Whole) -> list[Whole]:
 
 
 def _halves(impacts: Real, cluster: Whole) -> tuple[Whole, Whole]:
-    """Two halves, parted where the options differ most."""
+    """Two halves, separated where the options differ most."""
     if not len(impacts):
         return cluster[: len(cluster) // 2], cluster[len(cluster) // 2 :]
     some = impacts[:, cluster]

@@ -109,7 +109,7 @@ class Branch:
 
 
 def starts_of(sizes: Sequence[int]) -> list[int]:
-    """Where each list begins when all options stand in one row."""
+    """Where each list begins when all options are in one row."""
     starts, at = [], 0
     for size in sizes:
         starts.append(at)

@@ -1,6 +1,6 @@
 """All that an audit asks of one branch: how many combinations keep every limit, and each row by itself.
 
-A *limit* is what a combination must keep; a row's *own* rule is told beside it and asked of nobody. Both lie
+A *limit* is what a combination must keep; a row's *own* rule is only reported, and nobody must keep it. Both lie
 over the same values. Branches of everyday size are written out once, and every question is answered from that;
 larger ones are counted (`combinations`), one question at a time, and give the same numbers.
 """

@@ -32,7 +32,7 @@ SHARE = "share_of_energy"
 class TableRows(NamedTuple):
     """The rows of a table, each once: weights of the measures, and what is asked of which row.
 
-    ``products``: after these rows stands one that counts broken rules on single products, of which no item may break
+    ``products``: after these rows comes one that counts broken rules on single products, of which no item may break
     one.
     """
 
@@ -63,7 +63,7 @@ def rows_of(table: TargetTable) -> TableRows:
 
 
 class OfferItems:
-    """The items of an offer, measures and foods by group and key; remembers what was laid over which options."""
+    """The items of an offer, measures and foods by group and key; remembers the sums over options."""
 
     def __init__(self, vectors: Mapping[Key, ItemVector], foods: Mapping[Key, Food]) -> None:
         self.vectors = vectors

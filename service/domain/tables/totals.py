@@ -33,7 +33,7 @@ class ManyTotals:
 
     ``nominal``: by measure, (n,). ``intervals``, ``unbounded``: (n,) bits of the measures that are an interval, and of
     those without an upper end. ``ends``: by measure, how far the lower and the upper end of each interval lie from
-    the nominal value, for the lunches that have one; ``place``: (n,) where among those a lunch stands, -1 for nowhere.
+    the nominal value, for the lunches that have one; ``place``: (n,) where among those a lunch is, -1 for nowhere.
     """
 
     nominal: Sums

@@ -16,6 +16,7 @@ from service.domain.lunch.handling import (
     choking_finding,
     holding_findings,
 )
+from service.domain.messages import message
 from service.reference.lunch.handling import handling_rules
 from service.reference.messages import say
 from tests.builders import food
@@ -82,7 +83,7 @@ def test_a_form_in_neither_list_or_not_said_is_taken_as_risky() -> None:
     one = choking_finding(RULES, thing(), None, 40, BOTH)
     assert status(one) == "do_not_pack"
     assert one is not None
-    assert (one.said.code, one.said.params["form"]) == ("choking.concern", "not-given")
+    assert (one.said.code, one.said.params["form"]) == ("choking.concern", message("choking.no-form"))
     assert one.said.params["prepare"] == "Cut lengthways into quarters."
 
 
