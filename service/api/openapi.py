@@ -49,15 +49,16 @@ ACCESS_KEY = {
 def routes() -> Iterator[APIRoute]:
     """All routes that are documented."""
     for router in ROUTERS:
-        yield from _routes_of(router)
+        yield from routes_of(router)
 
 
-def _routes_of(router: Any) -> Iterator[APIRoute]:
+def routes_of(router: Any) -> Iterator[APIRoute]:
+    """The routes of a router and of those that it includes."""
     for route in router.routes:
         if isinstance(route, APIRoute):
             yield route
         else:
-            yield from _routes_of(route.original_router)
+            yield from routes_of(route.original_router)
 
 
 @lru_cache(maxsize=1)
