@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from functools import lru_cache
 from typing import Any, Literal
 
+from fastapi import APIRouter
 from fastapi.openapi.utils import get_openapi
 from fastapi.routing import APIRoute
 from pydantic import BaseModel
@@ -47,36 +48,30 @@ ACCESS_KEY = {
 
 
 def routes() -> Iterator[APIRoute]:
-    """All routes that are documented."""
-    for router in ROUTERS:
-        yield from routes_of(router)
-
-
-def routes_of(router: Any) -> Iterator[APIRoute]:
-    """The routes of a router and of those that it includes."""
-    for route in router.routes:
-        if isinstance(route, APIRoute):
-            yield route
-        else:
-            yield from routes_of(route.original_router)
+    """All routes that are documented; their addresses lack the beginning that their router has."""
+    for router, _prefix in ROUTERS:
+        yield from (route for route in router.routes if isinstance(route, APIRoute))
 
 
 @lru_cache(maxsize=1)
 def openapi_document() -> dict[str, Any]:
     """The document, made when first asked for."""
+    whole = APIRouter()
+    for router, prefix in ROUTERS:
+        whole.include_router(router, prefix=prefix)
     document: dict[str, Any] = get_openapi(
         title=TITLE,
         version=__version__,
         openapi_version="3.1.0",
         description=ABOUT,
-        routes=list(routes()),
+        routes=whole.routes,
         tags=TAGS,
     )
-    bodies = {(route.path, method.lower()): _body_of(route) for route in routes() for method in route.methods}
+    bodies = {route.operation_id: _body_of(route) for route in routes()}
     shown = examples()
     for path, methods in document["paths"].items():
         for method, operation in methods.items():
-            body = bodies[path, method]
+            body = bodies[operation["operationId"]]
             if body is not None:
                 schema = {"$ref": REF.format(model=body.documented.__name__)}
                 operation["requestBody"] = {"required": True, "content": {body.media: {"schema": schema}}}

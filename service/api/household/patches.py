@@ -10,7 +10,7 @@ from pydantic.fields import FieldInfo
 class Patch(BaseModel):
     """What all forms of a patch share."""
 
-    model_config = ConfigDict(extra="forbid")
+    model_config = ConfigDict(extra="forbid", defer_build=True)
 
 
 @lru_cache(maxsize=64)
