@@ -75,8 +75,8 @@ def openapi_document() -> dict[str, Any]:
             if body is not None:
                 schema = {"$ref": REF.format(model=body.documented.__name__)}
                 operation["requestBody"] = {"required": True, "content": {body.media: {"schema": schema}}}
-            _only_our_problems(operation)
             put_examples(operation, path, shown.get(operation["operationId"], {}), method)
+            _share_problems(document, operation)
     _put_schemas(document, [body.documented for body in bodies.values() if body is not None])
     document["components"]["securitySchemes"]["accessKey"] = ACCESS_KEY
     document["security"] = [{}, {"accessKey": []}]
@@ -89,11 +89,16 @@ def _body_of(route: APIRoute) -> JsonBody | MergePatch | None:
     return next((call for call in calls if isinstance(call, JsonBody | MergePatch)), None)
 
 
-def _only_our_problems(operation: dict[str, Any]) -> None:
-    """FastAPI's own form of a fault is never sent."""
+def _share_problems(document: dict[str, Any], operation: dict[str, Any]) -> None:
+    """Problems without an example of their own become references to one description each; FastAPI's own are never sent."""
+    shared = document["components"].setdefault("responses", {})
     for status, reply in operation["responses"].items():
-        if status.startswith(("4", "5")):
-            reply.get("content", {}).pop("application/json", None)
+        if not status.startswith(("4", "5")):
+            continue
+        reply.get("content", {}).pop("application/json", None)
+        if not any("examples" in content for content in reply["content"].values()):
+            shared[f"Problem{status}"] = dict(reply)
+            operation["responses"][status] = {"$ref": f"#/components/responses/Problem{status}"}
 
 
 def _put_schemas(document: dict[str, Any], asked: list[type[BaseModel]]) -> None:
@@ -126,7 +131,7 @@ def _rename(part: Any, names: dict[str, str], skip: str = "") -> None:
     """Point the references of a part at the new names of schemas."""
     if isinstance(part, dict):
         for key, inner in part.items():
-            if key == "$ref" and isinstance(inner, str):
+            if key == "$ref" and isinstance(inner, str) and "/schemas/" in inner:
                 name = inner.rsplit("/", 1)[1]
                 part[key] = REF.format(model=names.get(name, name))
             elif key not in (skip, "examples"):
