@@ -55,7 +55,8 @@ def create_app(chosen: Settings | None = None) -> FastAPI:
     )
     app.state.settings = chosen
     app.state.workers = Workers(chosen)
-    for router in (*ROUTERS, docs):
-        app.include_router(router)
+    for router, prefix in ROUTERS:
+        app.include_router(router, prefix=prefix)
+    app.include_router(docs)
     install_problems(app)
     return app

@@ -37,6 +37,7 @@ async def edited_from(
     if_match: Annotated[
         str | None,
         Header(
+            alias="If-Match",
             description="Needed. The ETag of the record as it was read; `*` for whatever it is now.",
             json_schema_extra={"pattern": TAGS_OR_STAR},
         ),
@@ -65,6 +66,7 @@ async def already_known(
     if_none_match: Annotated[
         str | None,
         Header(
+            alias="If-None-Match",
             description="The ETag of what the caller has: 304 if it is that still.",
             json_schema_extra={"pattern": TAGS_OR_STAR},
         ),
@@ -86,6 +88,7 @@ async def repeat_key(
     idempotency_key: Annotated[
         str | None,
         Header(
+            alias="Idempotency-Key",
             description="A text of the caller's own in quotes, e.g. a new UUID for each creation. A request sent again "
             "with it within a day is answered again and not carried out again.",
             json_schema_extra={"pattern": REPEAT_KEY_FORM},

@@ -13,8 +13,10 @@ import orjson
 from service.reference.files import BESIDE_THE_PACKAGE
 
 JSON = "application/json"
-LONGEST_SHOWN = 6_000
-"""Bytes of an example reply that the document carries; longer ones are named by their file. A choice of ours."""
+LONGEST_WHOLE = 1_500
+"""Bytes of an example reply that is shown whole; of a longer one every list is cut to its first element."""
+MOST_GOOD = 3
+"""Requests shown of an operation, besides those that are faulty; all of them lie in openapi_examples."""
 OF_A_CALLER = ("Idempotency-Key", "If-None-Match")
 """Headers of which no example value may be sent twice: a page that tries a request out leaves them empty."""
 
@@ -34,25 +36,47 @@ def examples() -> dict[str, dict[str, dict[str, Any]]]:
 
 
 def put_examples(operation: dict[str, Any], template: str, cases: dict[str, dict[str, Any]], method: str) -> None:
-    """Requests become examples of the body or of the parameters, replies examples of the status they have."""
+    """Requests become examples of the body or of the parameters, replies examples of the status they have.
+
+    Of the good cases the first requests are shown, and the first reply, shortened: the document has to open on a phone.
+    """
+    good = 0
     for case, pair in cases.items():
         if set(pair) != {"request", "response"}:
             continue
         asked, answer = pair["request"], pair["response"]
-        told = set(answer) == {"status", "body"}
-        status, body = (str(answer["status"]), answer["body"]) if told else (good_status(operation), answer)
+        bare = set(answer) == {"status", "body"}
+        status, body = (str(answer["status"]), answer["body"]) if bare else (good_status(operation), answer)
+        faulty = case.startswith("error-")
+        good += not faulty
+        if not faulty and good > MOST_GOOD:
+            continue
         summary = case.replace("-", " ")
-        if body is None or body.get("type") != "/problems/invalid-request":  # an example of a schema has to fit it
+        if not faulty:
             for place, value in _places(operation, asked):
                 place.setdefault("examples", {})[case] = {"summary": summary, "value": value}
-        shown: dict[str, Any] = {"summary": summary, "value": body}
-        if len(orjson.dumps(body)) > LONGEST_SHOWN:
-            continue
-        if "requestBody" not in operation:
-            shown["description"] = f"The answer to `{method.upper()} {_address(template, asked)}`"
-        for media, content in operation["responses"].get(status, {}).get("content", {}).items():
-            if media.endswith("json"):
+        contents = operation["responses"].get(status, {}).get("content", {})
+        for media, content in contents.items():
+            if media.endswith("json") and (faulty or "examples" not in content):
+                shown = {"summary": summary, "value": _shortened(body)}
+                shown["description"] = f"The answer to `{method.upper()} {_address(template, asked)}`"
+                if "requestBody" in operation:
+                    del shown["description"]
+                if shown["value"] != body:
+                    words = f"Lists are cut to their first element; whole: openapi_examples/{operation['operationId']}/{case}"
+                    shown["description"] = f"{shown.get('description', '')} {words}.response.json".strip()
                 content.setdefault("examples", {})[case] = shown
+
+
+def _shortened(body: Any) -> Any:
+    """A reply, with its lists cut to their first element if it is long."""
+    return body if len(orjson.dumps(body)) <= LONGEST_WHOLE else _cut(body)
+
+
+def _cut(part: Any) -> Any:
+    if isinstance(part, dict):
+        return {name: _cut(inner) for name, inner in part.items()}
+    return [_cut(inner) for inner in part[:1]] if isinstance(part, list) else part
 
 
 def good_status(operation: dict[str, Any]) -> str:

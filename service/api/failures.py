@@ -2,10 +2,8 @@
 
 import math
 import time
-
-from limits import parse
-from limits.storage import MemoryStorage
-from limits.strategies import MovingWindowRateLimiter
+from functools import cached_property
+from typing import Any
 
 from service.api.problems import ApiProblem
 
@@ -14,16 +12,31 @@ class Failures:
     """Counts failures by address, in memory; a limit in the notation of the library, e.g. ``10/minute``."""
 
     def __init__(self, limit: str) -> None:
-        self._limit = parse(limit)
-        self._window = MovingWindowRateLimiter(MemoryStorage())
+        self._text = limit
+        self._counted = False
+
+    @cached_property
+    def _limit(self) -> Any:
+        from limits import parse
+
+        return parse(self._text)
+
+    @cached_property
+    def _window(self) -> Any:
+        """Loaded with the first failure: the library brings all of its storages along, a tenth of a second."""
+        from limits.storage import MemoryStorage
+        from limits.strategies import MovingWindowRateLimiter
+
+        return MovingWindowRateLimiter(MemoryStorage())
 
     def count(self, address: str) -> None:
         """One more failure from an address."""
+        self._counted = True
         self._window.hit(self._limit, address)
 
     def too_many(self, address: str) -> bool:
         """Whether as many failures as are let through came from an address: its next key is not even looked at."""
-        return not self._window.test(self._limit, address)
+        return self._counted and not self._window.test(self._limit, address)
 
     def problem(self, address: str) -> ApiProblem:
         """The problem for an address of which too many came, with the time until the next try."""

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from functools import lru_cache
 from typing import Any, Literal
 
+from fastapi import APIRouter
 from fastapi.openapi.utils import get_openapi
 from fastapi.routing import APIRoute
 from pydantic import BaseModel
@@ -47,40 +48,35 @@ ACCESS_KEY = {
 
 
 def routes() -> Iterator[APIRoute]:
-    """All routes that are documented."""
-    for router in ROUTERS:
-        yield from _routes_of(router)
-
-
-def _routes_of(router: Any) -> Iterator[APIRoute]:
-    for route in router.routes:
-        if isinstance(route, APIRoute):
-            yield route
-        else:
-            yield from _routes_of(route.original_router)
+    """All routes that are documented; their addresses lack the beginning that their router has."""
+    for router, _prefix in ROUTERS:
+        yield from (route for route in router.routes if isinstance(route, APIRoute))
 
 
 @lru_cache(maxsize=1)
 def openapi_document() -> dict[str, Any]:
     """The document, made when first asked for."""
+    whole = APIRouter()
+    for router, prefix in ROUTERS:
+        whole.include_router(router, prefix=prefix)
     document: dict[str, Any] = get_openapi(
         title=TITLE,
         version=__version__,
         openapi_version="3.1.0",
         description=ABOUT,
-        routes=list(routes()),
+        routes=whole.routes,
         tags=TAGS,
     )
-    bodies = {(route.path, method.lower()): _body_of(route) for route in routes() for method in route.methods}
+    bodies = {route.operation_id: _body_of(route) for route in routes()}
     shown = examples()
     for path, methods in document["paths"].items():
         for method, operation in methods.items():
-            body = bodies[path, method]
+            body = bodies[operation["operationId"]]
             if body is not None:
                 schema = {"$ref": REF.format(model=body.documented.__name__)}
                 operation["requestBody"] = {"required": True, "content": {body.media: {"schema": schema}}}
-            _only_our_problems(operation)
             put_examples(operation, path, shown.get(operation["operationId"], {}), method)
+            _share_problems(document, operation)
     _put_schemas(document, [body.documented for body in bodies.values() if body is not None])
     document["components"]["securitySchemes"]["accessKey"] = ACCESS_KEY
     document["security"] = [{}, {"accessKey": []}]
@@ -93,11 +89,16 @@ def _body_of(route: APIRoute) -> JsonBody | MergePatch | None:
     return next((call for call in calls if isinstance(call, JsonBody | MergePatch)), None)
 
 
-def _only_our_problems(operation: dict[str, Any]) -> None:
-    """FastAPI's own form of a fault is never sent."""
+def _share_problems(document: dict[str, Any], operation: dict[str, Any]) -> None:
+    """Problems without an example of their own become references to one description each; FastAPI's own are never sent."""
+    shared = document["components"].setdefault("responses", {})
     for status, reply in operation["responses"].items():
-        if status.startswith(("4", "5")):
-            reply.get("content", {}).pop("application/json", None)
+        if not status.startswith(("4", "5")):
+            continue
+        reply.get("content", {}).pop("application/json", None)
+        if not any("examples" in content for content in reply["content"].values()):
+            shared[f"Problem{status}"] = dict(reply)
+            operation["responses"][status] = {"$ref": f"#/components/responses/Problem{status}"}
 
 
 def _put_schemas(document: dict[str, Any], asked: list[type[BaseModel]]) -> None:
@@ -130,7 +131,7 @@ def _rename(part: Any, names: dict[str, str], skip: str = "") -> None:
     """Point the references of a part at the new names of schemas."""
     if isinstance(part, dict):
         for key, inner in part.items():
-            if key == "$ref" and isinstance(inner, str):
+            if key == "$ref" and isinstance(inner, str) and "/schemas/" in inner:
                 name = inner.rsplit("/", 1)[1]
                 part[key] = REF.format(model=names.get(name, name))
             elif key not in (skip, "examples"):

@@ -85,7 +85,7 @@ PAGE = """<!doctype html>
 
 
 @router.get(
-    "/problems/{slug}",
+    "/{slug}",
     response_model=ProblemExplained,
     responses=problems(404) | {200: {"content": {HTML: {"schema": {"type": "string"}}}}},
     summary="What a problem means",

@@ -9,7 +9,7 @@ from service.reference.foods.generic_foods import generic_foods
 from service.reference.foods.lunch_foods import lunch_foods
 from service.reference.lunch.standards import standard_ids
 
-router = APIRouter(prefix="/v1", dependencies=AS_JSON)
+router = APIRouter(dependencies=AS_JSON)
 
 
 @router.get(

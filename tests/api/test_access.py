@@ -11,6 +11,7 @@ from starlette.testclient import TestClient
 
 from service.settings import LOOPBACK, Settings
 from tests.api.clients import LUNCH, PROBLEM, client, settings_of
+from tests.api.problems_seen import problem_of
 
 ROOT = Path(__file__).resolve().parents[2]
 KEY = "kitchen-door-0123456789"
@@ -136,6 +137,9 @@ def test_only_health_itself_is_open(locked: TestClient, path: str) -> None:
     assert locked.get(path).status_code == 401
 
 
-def test_without_a_key_set_none_is_asked_for(service: TestClient) -> None:
-    """A key sent to a service that has none does no harm."""
-    assert service.get("/v1/foods/apple", headers=bearer("anything")).status_code == 200
+@pytest.mark.parametrize("path", ["/v1/foods/apple", "/v1/children", "/docs"])
+@pytest.mark.parametrize("key", ["anything", "x" * 42, "x" * 43, ""])
+def test_a_key_that_is_sent_must_be_one(path: str, key: str, tmp_path: Path) -> None:
+    """Also where none is needed, and on every address: a household's key cut short is not taken for no key."""
+    service = client(database_url=f"sqlite:///{tmp_path / 'store.sqlite3'}")
+    problem_of(service.get(path, headers=bearer(key)), 401, "access-key-refused", path)

@@ -1,4 +1,4 @@
-"""Promise: no reply is stored by anybody between, none is taken for another type; pages load nothing from elsewhere."""
+"""Promise: only reference data is stored, and by nobody between, none is taken for another type; pages load nothing from elsewhere."""
 
 import pytest
 from starlette.testclient import TestClient
@@ -10,13 +10,30 @@ ANSWERS = [
     ("POST", "/v1/lunch-checks"), ("POST", "/v1/foods"), ("GET", "/openapi.json"), ("GET", "/docs"),
     ("GET", "/docs/assets/swagger-ui.css"), ("HEAD", "/v1/foods/apple"),
 ]  # fmt: skip
+REFERENCE = {
+    "/v1/foods?q=apple", "/v1/foods/apple", "/v1/standards", "/v1/allergens", "/v1/choking-rules", "/openapi.json",
+    "/docs/assets/swagger-ui.css",
+}  # fmt: skip
+"""Replies that are the same until another version of the service runs, asked without a household's key."""
+
+
+@pytest.mark.parametrize("path", sorted(REFERENCE))
+def test_reference_data_is_fresh_for_an_hour_and_then_asked_for_by_its_tag(service: TestClient, path: str) -> None:
+    """RFC 9110 section 13.1.2; and it is compressed for who takes that."""
+    answer = service.get(path)
+    tag = answer.headers["etag"]
+    assert answer.headers["content-encoding"] == "gzip" or len(answer.content) < 1_000
+    again = service.get(path, headers={"If-None-Match": tag})
+    assert (again.status_code, again.content, again.headers["etag"]) == (304, b"", tag)
+    assert service.get(path, headers={"If-None-Match": '"another"'}).status_code == 200
 
 
 @pytest.mark.parametrize(("method", "path"), ANSWERS)
 def test_every_reply_says_how_to_treat_it(service: TestClient, method: str, path: str) -> None:
     """Each header once (RFC 9111 no-store; the Fetch standard's nosniff)."""
     answer = service.request(method, path)
-    for name, value in (("x-content-type-options", "nosniff"), ("cache-control", "no-store")):
+    fresh = "private, max-age=3600" if (path in REFERENCE and answer.status_code == 200) else "no-store"
+    for name, value in (("x-content-type-options", "nosniff"), ("cache-control", fresh)):
         assert answer.headers.get_list(name) == [value], path
     assert "server" not in answer.headers
     assert "x-powered-by" not in answer.headers

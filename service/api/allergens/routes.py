@@ -22,7 +22,7 @@ from service.jobs.allergens.lists import list_allergens, list_choking_rules
 from service.jobs.allergens.screen_family import screen_family
 from service.jobs.requests import Day, ScreeningRequest, ScreeningWithIds
 
-router = APIRouter(prefix="/v1", dependencies=AS_JSON)
+router = APIRouter(dependencies=AS_JSON)
 
 ScreeningBody = JsonBody(ScreeningRequest, ScreeningWithIds)
 

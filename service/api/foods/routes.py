@@ -12,7 +12,7 @@ from service.api.foods.replies import FoodPage, FoodReply
 from service.jobs.foods.search import search_foods, show_food
 from service.jobs.household.foods import search_household_foods, show_household_food
 
-router = APIRouter(prefix="/v1", dependencies=AS_JSON, tags=["reference"])
+router = APIRouter(dependencies=AS_JSON, tags=["reference"])
 
 
 class FoodQuery(Parameters):

@@ -10,7 +10,7 @@ from service.api.household.replies import HouseholdExport
 from service.jobs.household.transfer.export_household import read_household
 from service.jobs.household.transfer.json import as_json
 
-router = APIRouter(prefix="/v1", dependencies=AS_JSON, tags=[TAG])
+router = APIRouter(dependencies=AS_JSON, tags=[TAG])
 
 
 @router.get(

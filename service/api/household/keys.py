@@ -13,7 +13,7 @@ from service.api.household.replies import KeyPage, NewKeyShown
 from service.jobs.household.access_keys import NewKey, list_keys, make_key, revoke
 from service.jobs.household.once import Made, carry_out
 
-router = APIRouter(prefix="/v1", dependencies=AS_JSON, tags=[TAG])
+router = APIRouter(dependencies=AS_JSON, tags=[TAG])
 
 
 @router.get("/keys", response_model=KeyPage, responses=problems(), summary="All access keys", operation_id="list-keys")

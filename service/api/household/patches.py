@@ -1,7 +1,8 @@
 """The form of a JSON Merge Patch of a record: all of its fields, each of which may be left out, or null to take it out."""
 
 from functools import lru_cache
-from typing import Any, get_args
+from types import UnionType
+from typing import Any, Union, get_args, get_origin
 
 from pydantic import BaseModel, ConfigDict, Field, create_model
 from pydantic.fields import FieldInfo
@@ -10,7 +11,7 @@ from pydantic.fields import FieldInfo
 class Patch(BaseModel):
     """What all forms of a patch share."""
 
-    model_config = ConfigDict(extra="forbid")
+    model_config = ConfigDict(extra="forbid", defer_build=True)
 
 
 @lru_cache(maxsize=64)
@@ -26,7 +27,8 @@ def patch_of(model: type[BaseModel]) -> type[BaseModel]:
 
 
 def _kind(field: FieldInfo) -> Any:
-    for one in (field.annotation, *get_args(field.annotation)):
+    either = get_args(field.annotation) if get_origin(field.annotation) in (Union, UnionType) else (field.annotation,)
+    for one in either:
         if isinstance(one, type) and issubclass(one, BaseModel):
             return patch_of(one)
     return field.rebuild_annotation()

@@ -82,7 +82,7 @@ class KindOfRecord(NamedTuple):
 
 def record_router(kind: KindOfRecord) -> APIRouter:
     """All routes of a kind of record; those that read are left out of a kind that is read elsewhere."""
-    router = APIRouter(prefix="/v1", dependencies=AS_JSON, tags=[TAG])
+    router = APIRouter(dependencies=AS_JSON, tags=[TAG])
     if not kind.read_elsewhere:
         _add_reading(router, kind)
     _add_writing(router, kind)

@@ -13,7 +13,7 @@ from service.jobs.household.requests import KeptChild, KeptFood, KeptLunch, Kept
 class OfRecord(BaseModel):
     """What every record has besides what was sent; its version is the ETag."""
 
-    model_config = ConfigDict(json_schema_serialization_defaults_required=True)
+    model_config = ConfigDict(json_schema_serialization_defaults_required=True, defer_build=True)
 
     id: str
     created_at: str = Field(description="Moment in UTC.")

@@ -2,7 +2,6 @@
 
 from typing import Annotated, Any
 
-from fastapi import APIRouter
 from pydantic import Field
 
 from service.api.household import export, keys, weeks
@@ -76,8 +75,4 @@ RECORDS = (
 )  # fmt: skip
 """The kinds of records, as they are asked over HTTP."""
 
-router = APIRouter()
-for _kind in RECORDS:
-    router.include_router(record_router(_kind))
-for _other in (weeks.router, keys.router, export.router):
-    router.include_router(_other)
+routers = (*(record_router(kind) for kind in RECORDS), weeks.router, keys.router, export.router)

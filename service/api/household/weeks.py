@@ -14,7 +14,7 @@ from service.jobs.household.kinds import CHILDREN
 from service.jobs.household.opened import Caller
 from service.jobs.weeks.requests import ISO_WEEK
 
-router = APIRouter(prefix="/v1", tags=[TAG])
+router = APIRouter(tags=[TAG])
 
 
 @router.get(

@@ -22,7 +22,7 @@ from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.lunch.standards import list_standards, show_standard
 from service.jobs.requests import Day, LunchCheckRequest, LunchCheckWithIds
 
-router = APIRouter(prefix="/v1", dependencies=AS_JSON)
+router = APIRouter(dependencies=AS_JSON)
 
 CheckBody = JsonBody(LunchCheckRequest, LunchCheckWithIds)
 

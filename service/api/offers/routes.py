@@ -8,10 +8,9 @@ from fastapi import APIRouter, Depends, Request, Response
 from service.api.answers import AS_JSON, BODY_FAULTS, json_reply, problems
 from service.api.bodies import JsonBody
 from service.api.offers.replies import OfferAuditReply
-from service.jobs.offers.audit_offer import audit_offer
 from service.jobs.offers.requests import OfferAuditRequest, OfferAuditWithIds
 
-router = APIRouter(prefix="/v1", dependencies=AS_JSON)
+router = APIRouter(dependencies=AS_JSON)
 
 AuditBody = JsonBody(OfferAuditRequest, OfferAuditWithIds)
 
@@ -31,5 +30,7 @@ async def post_offer_audit(request: Request, asked: Annotated[OfferAuditRequest,
     lunches as full checks, and the smallest changes to the offer. An offer too large to count is refused with
     its size, or estimated on request. Closing the connection stops the work. Stores nothing.
     """
+    from service.jobs.offers.audit_offer import audit_offer  # it loads numpy
+
     made = await request.app.state.workers.audits.run_watched(request, partial(audit_offer, asked))
     return made if isinstance(made, Response) else json_reply(made)

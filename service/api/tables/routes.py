@@ -9,7 +9,7 @@ from service.api.bodies import JSON, JsonBody
 from service.api.tables.replies import LunchBatchReply
 from service.jobs.tables.request import LunchTableRequest, check_rows
 
-router = APIRouter(prefix="/v1", dependencies=AS_JSON)
+router = APIRouter(dependencies=AS_JSON)
 
 TableBody = JsonBody(LunchTableRequest)
 

@@ -6,7 +6,7 @@ from typing import Annotated, Any
 import orjson
 from fastapi import Depends, Request, Response
 
-from service.api.access import PAGE_HEADERS
+from service.api.access import HEADERS, PAGE_HEADERS
 from service.api.answers import Responses
 from service.api.bodies import JSON
 from service.api.media import best_of
@@ -49,7 +49,7 @@ def week_reply(reply: dict[str, Any], media: str) -> Response:
             )
         from service.jobs.weeks.page import week_page
 
-        policy = {name.decode(): value.decode() for name, value in PAGE_HEADERS}
+        policy = {name.decode(): value.decode() for name, value in PAGE_HEADERS if (name, value) not in HEADERS}
         return Response(week_page(reply), headers={"Vary": "Accept", **policy}, media_type=HTML)
     if media == CSV:
         from service.jobs.weeks.csv import week_csv

@@ -11,7 +11,7 @@ from service.api.weeks.replies import WeeklySummaryReply
 from service.jobs.weeks.requests import WeekRequest, WeekWithIds
 from service.jobs.weeks.sum_up_week import sum_up_week
 
-router = APIRouter(prefix="/v1", dependencies=[Depends(each_parameter_once)])
+router = APIRouter(dependencies=[Depends(each_parameter_once)])
 
 WeekBody = JsonBody(WeekRequest, WeekWithIds)
 
