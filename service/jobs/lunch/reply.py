@@ -39,7 +39,7 @@ def lunch_reply(lunch: LunchToJudge, judged: LunchJudgement, sent: Sequence[Sent
         "handling": [_of_items(handling_row(one), [sent[place] for place in one.places]) for one in judged.handling],
         "energy_need": None,
         "changes": [],
-        **listed_as("caution", [*CAUTIONS, *table_cautions(lunch.table), *lunch_cautions(lunch, judged)]),
+        **_cautions(lunch.table, lunch_cautions(lunch, judged)),
     }
 
 
@@ -318,6 +318,17 @@ def energy_need_row(need: EnergyNeed) -> Reply:
             )
         ),
     }
+
+
+def _cautions(table: TargetTable, of_lunch: Sequence[Message]) -> Reply:
+    """All cautions; those that do not depend on the lunch are not said anew each time."""
+    always, more = _always_said(table), listed_as("caution", of_lunch)
+    return {name: [*said, *more[name]] for name, said in always.items()}
+
+
+@lru_cache(maxsize=256)
+def _always_said(table: TargetTable) -> Reply:
+    return listed_as("caution", [*CAUTIONS, *table_cautions(table)])
 
 
 @lru_cache(maxsize=256)
