@@ -30,7 +30,7 @@ from service.domain.weeks.words import (
 )
 from service.jobs.allergens.reply import screened_row
 from service.jobs.lunch.check_lunch import handling_of
-from service.jobs.lunch.reply import handling_row, standard_row, table_cautions, totals_rows
+from service.jobs.lunch.reply import handling_row, standard_row, table_cautions, totals_rows, unchecked_day
 from service.jobs.requests import Region
 from service.jobs.weeks.days import DayOfWeek, SchoolWeek
 from service.jobs.weeks.requests import WeekRequest
@@ -88,7 +88,7 @@ def week_reply(asked: WeekRequest, made: ResolvedWeek, judged: JudgedWeek, chang
         reply["standard"] = _frequency_standard_row(made.frequencies)
         reply["notes"] = [*FREQUENCY_NOTES, *reply["notes"]]
         memory = [row["label"] for row in reply["micronutrients"] if row["source_status"] == "memory"]
-        late = _checked_until(made.frequencies)
+        late = unchecked_day(made.frequencies.standard.id, made.frequencies.standard.checked_until, made.frequencies.on)
         reply["cautions"] = [*CAUTIONS, *late, *status_cautions([*memory, "some portion sizes"], [])]
     reply["summary"] = _summary(reply)
     return reply
@@ -107,16 +107,6 @@ def _frequency_standard_row(named: FrequencyGroup) -> Reply:
         "on": named.on.isoformat(),
         "kind": "frequencies",
     }
-
-
-def _checked_until(named: FrequencyGroup) -> list[str]:
-    until = named.standard.checked_until
-    if until is None or named.on <= until:
-        return []
-    return [
-        f"The rows of {named.standard.id} were checked for days up to {until.isoformat()}; "
-        "a change made since may be missing."
-    ]
 
 
 def _notes_of_rows(table: TargetTable, last: TargetTable, week: SchoolWeek) -> list[str]:
