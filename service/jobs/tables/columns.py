@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import date, datetime, time
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from service.domain.errors import BadInput, LunchError, UnknownName, raise_all
 from service.domain.foods.amounts import near_names
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     Place = npt.NDArray[np.intp]
     Floats = npt.NDArray[np.float64]
 
+Found = TypeVar("Found")
 NEEDED = ("lunch", "standard", "on", "food")
 LUNCH_TEXTS = ("standard", "on", "age_group", "avoids", "bans", "ban_threshold", "insulated", "flask_preheated")
 LUNCH_NUMBERS = ("age_months", "age_years", "cold_sources", "minutes_until_eaten", "ambient_c", "flask_filled_at_c")
@@ -277,3 +278,17 @@ def together(*codes: Place) -> tuple[Place, Place]:
     row = np.zeros(count, np.intp)
     row[which] = np.arange(len(which))
     return which, row
+
+
+def each_once(make: Callable[[int], Found | None], *codes: Place) -> tuple[Place, list[Found]]:
+    """What each different combination of codes stands for: (rows,) places in what was made, -1 for nothing.
+
+    ``make``: given a row that has the combination.
+    """
+    import numpy as np
+
+    which, example = together(*codes)
+    made = [make(row) for row in example.tolist()]
+    has = np.array([one is not None for one in made], np.bool_)
+    place = np.where(has, np.cumsum(has) - 1, -1)
+    return place[which], [one for one in made if one is not None]

@@ -19,8 +19,8 @@ from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.lunch.resolve import holding_of
 from service.jobs.lunch.targets import age_group_of, standard_for_lunch
 from service.jobs.requests import Asked, Child, Day, HoldingConditions, Name, Setting
-from service.jobs.tables.columns import NumberColumn, TextColumn, codes_of
-from service.jobs.tables.faults import RowFaults
+from service.jobs.tables.columns import NumberColumn, TextColumn, codes_of, each_once
+from service.jobs.tables.faults import RowFaults, attempt
 from service.jobs.tables.looked_up import looked_up, looked_up_text
 
 if TYPE_CHECKING:
@@ -114,10 +114,12 @@ def _targets(
     def table(lunch: int) -> TargetTable | None:
         if group_at[lunch] < 0 or span_at[lunch] < 0:
             return None
-        of, group = known[standards[lunch]], groups[group_at[lunch]]
-        return compiled(of, group.id, int(span_at[lunch])) or compile_targets(of, group, days[on[lunch]])
+        return compiled(known[standards[lunch]], groups[group_at[lunch]].id, int(span_at[lunch]))
 
-    place, tables = looked_up("on", table, faults, standards, group_at, span_at, rows=rows)
+    place, tables = each_once(table, standards, group_at, span_at)
+    for lunch in np.flatnonzero((place < 0) & (group_at >= 0) & (span_at >= 0)).tolist():  # no row holds on its day
+        group, day = groups[group_at[lunch]], days[on[lunch]]
+        faults.add([rows[lunch]], attempt("on", compile_targets, known[standards[lunch]], group, day)[1])
     return place, tables, months
 
 

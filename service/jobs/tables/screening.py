@@ -14,7 +14,7 @@ from service.domain.allergens.screening import OUTCOME_RANK, Avoidance, Outcome,
 from service.domain.foods.food import Food, Handling
 from service.domain.lunch.handling import HandlingFinding, Held, choking_finding, holding_findings
 from service.jobs.requests import every_region
-from service.jobs.tables.columns import together
+from service.jobs.tables.columns import each_once, together
 from service.jobs.tables.items import HELD, ItemFields
 from service.jobs.tables.lunches import LunchFields
 from service.reference.allergens.vocabulary import vocabulary
@@ -146,18 +146,15 @@ def _choking(items: ItemFields, months: Place) -> tuple[Place, Place, list[Handl
     ages = sorted({limit.below_age_months for rule in handling_rules().choking.values() for limit in rule.limits})
     youngest = [0, *ages]  # of each span of ages in which the same limits hold
     span = np.searchsorted(np.array(ages), months[rows], side="right")
-    which, example = together(items.food[rows], items.form[rows], span)
-    findings: list[HandlingFinding] = []
-    place = np.full(len(example), -1, np.intp)
-    for number, at in enumerate(example.tolist()):
+
+    def finding(at: int) -> HandlingFinding | None:
         row = rows[at]
         form = items.forms[items.form[row]] if items.form[row] >= 0 else None
-        found = choking(items.foods[items.food[row]], form, youngest[span[at]])
-        if found is not None:
-            place[number] = len(findings)
-            findings.append(found)
-    has = place[which] >= 0
-    return rows[has], place[which][has], findings
+        return choking(items.foods[items.food[row]], form, youngest[span[at]])
+
+    place, findings = each_once(finding, items.food[rows], items.form[rows], span)
+    has = place >= 0
+    return rows[has], place[has], findings
 
 
 def _holding(items: ItemFields, lunches: LunchFields, starts: Place) -> tuple[Place, Place, list[HandlingFinding]]:

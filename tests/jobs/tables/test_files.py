@@ -94,7 +94,7 @@ def test_a_file_that_is_no_table_is_refused(tmp_path: Path, name: str, content: 
 
 
 def test_a_file_without_lines_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """A JSON array on one line is read no further than a row can be long."""
+    """A JSON array on one line is one line too long for a row."""
     monkeypatch.setattr(table_lines, "LONGEST_LINE", 1000)
     source = tmp_path / "table.ndjson"
     source.write_text("[" + ",".join([(LINE % "A").strip()] * 50) + "]")

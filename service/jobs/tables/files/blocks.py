@@ -28,14 +28,6 @@ def text_by_code(codes: npt.NDArray[Any], values: Sequence[object]) -> pa.Array:
     return pa.DictionaryArray.from_arrays(pa.array(codes, pa.int32(), mask=codes < 0), pa.array(found, pa.string()))
 
 
-def text_column_of(values: Sequence[object]) -> pa.Array:
-    """A column of text from its cells."""
-    import pyarrow as pa
-
-    texts = [None if value is None else text_of(value) or None for value in values]
-    return pa.array(texts, pa.string()).dictionary_encode()
-
-
 def split_at_commas(block: LineBlock, names: list[str], *, quoted: bool) -> list[pa.DictionaryArray] | None:
     """The cells of a block by column, as text by code; None where some line needs to be looked at by itself."""
     import pyarrow as pa
@@ -71,6 +63,7 @@ def table_of(block: LineBlock, columns: dict[str, pa.Array]) -> pa.Table:
 
 def rows_one_by_one(block: LineBlock, row_of: Callable[[bytes], tuple[dict[str, object], list[Fault]]]) -> pa.Table:
     """A block line by line. ``row_of``: a line's cells by column, and what is wrong with it."""
+    import numpy as np
     import pyarrow as pa
 
     rows: list[dict[str, object]] = []
@@ -87,7 +80,8 @@ def rows_one_by_one(block: LineBlock, row_of: Callable[[bytes], tuple[dict[str, 
         lines.append(number)
         refused.append(refusal(wrong) if wrong else None)
     names = [name for name in COLUMNS if any(name in row for row in rows)]
-    columns = {name: text_column_of([row.get(name) for row in rows]) for name in names}
+    places = np.arange(len(rows), dtype=np.int32)
+    columns = {name: text_by_code(places, [row.get(name) for row in rows]) for name in names}
     columns[LINE] = pa.array(lines, pa.int64())
     if any(refused):
         columns[REFUSED] = pa.array(refused, pa.string())

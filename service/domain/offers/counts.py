@@ -2,18 +2,17 @@
 
 A lunch is *right* when it keeps what one lunch by itself must keep of every target (the bounds, or for a
 week's mean the wider limits) and holds no product over its own limit; *unknown* when that hangs on a
-missing or rounded figure. The counting itself is in ``domain/combinations``.
+missing or rounded figure. The counting itself is in ``domain/counting``.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from service.domain.counting.masks import Tick
 from service.domain.counting.survey import Survey, survey
 from service.domain.lunch.standards import TargetTable
 from service.domain.offers.offer import Branch
 from service.domain.offers.rows import Key, OfferItems
-
-Tick = Callable[[], None]
 
 
 @dataclass(slots=True)
