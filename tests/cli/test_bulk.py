@@ -79,7 +79,7 @@ def test_exit_code_1_where_rows_are_rejected(table: Path, tmp_path: Path) -> Non
 @pytest.mark.parametrize(
     ("options", "words"),
     [
-        (("none.csv", "--out", "o.csv"), "is no file that can be read"),
+        (("none.csv", "--out", "o.csv"), "is not a file that can be read"),
         (("table.csv", "--out", "o.txt"), "names no kind of table"),
         (("table.csv", "--out", "table.csv"), "is the same file as FILE"),
         (("table.csv", "--out", "o.csv", "--findings", "o.csv"), "is the same file as --out"),

@@ -121,7 +121,7 @@ def test_a_food_is_printed_with_what_is_not_known() -> None:
     assert re.search(r"added_sugars_g unknown g unknown", text)
 
 
-@pytest.mark.parametrize("arguments", [["demo"], ["standards"], ["--help"]])
+@pytest.mark.parametrize("arguments", [["demo"], ["demo", "--all"], ["standards"], ["--help"]])
 def test_a_pipe_gets_no_control_codes(arguments: list[str]) -> None:
     """From a real process into a pipe: no colours, no cursor movements, and the same bytes twice."""
     environment = {**os.environ, "TERM": "xterm-256color", "COLUMNS": "200"}
