@@ -33,7 +33,14 @@ class StandardUsed(Told):
     on: str
 
 
-class CheckedItem(Told):
+class OfItem(Told):
+    """Which item of the request a row speaks of."""
+
+    item: int | None = Field(description="Place of the item in the request, from 0; null: it speaks of no one item.")
+    item_id: str | None = Field(description="Your own id for the item, as sent.")
+
+
+class CheckedItem(OfItem):
     """One item as it was understood."""
 
     food: str
@@ -47,7 +54,7 @@ class CheckedItem(Told):
     source: str = Field(description="Where its figures come from.")
 
 
-class Finding(Told):
+class Finding(OfItem):
     """One target or product rule, judged."""
 
     id: str
@@ -79,8 +86,8 @@ class Total(Told):
     complete: bool = Field(description="Every item has a figure.")
 
 
-class AllergenFinding(Told):
-    """One item against one avoided allergen. No outcome is a promise."""
+class AllergenOfFood(Told):
+    """One food against one avoided allergen. No outcome is a promise."""
 
     food: str
     name: str
@@ -95,7 +102,11 @@ class AllergenFinding(Told):
     do_not_pack: bool
 
 
-class HandlingFinding(Told):
+class AllergenFinding(OfItem, AllergenOfFood):
+    """One item against one avoided allergen. No outcome is a promise."""
+
+
+class HandlingFound(Told):
     """A choking form, or cold or hot holding."""
 
     id: str
@@ -105,6 +116,13 @@ class HandlingFinding(Told):
     sentence: str
     source: str
     source_status: SourceStatus
+
+
+class HandlingFinding(HandlingFound):
+    """A choking form, or cold or hot holding, of items of the request."""
+
+    places: list[int] = Field(description="Places of the items in the request, from 0.")
+    item_ids: list[str | None] = Field(description="Your own ids for them, in the order of places.")
 
 
 class EnergyNeed(Told):
@@ -120,7 +138,7 @@ class EnergyNeed(Told):
     sentence: str
 
 
-class Change(Told):
+class Change(OfItem):
     """One single change and what it mends."""
 
     kind: Literal["portion", "swap", "add", "remove", "form"]
@@ -161,6 +179,8 @@ class ScreeningRow(Told):
 
     nickname: str
     item: str
+    place: int = Field(description="Place of the item in the request, from 0.")
+    item_id: str | None = Field(description="Your own id for the item, as sent.")
     outcome: Outcome
     do_not_pack: bool
     findings: list[AllergenFinding]
@@ -170,6 +190,7 @@ class MakingStep(Told):
     """One step in the order of making."""
 
     item: str
+    places: list[int] = Field(description="Places of the items in the request that it is in, from 0.")
     handles: list[str] = Field(description="Avoided allergens it holds, or may hold.")
     clean_before: list[str] = Field(description="Allergens to clean away before this step.")
 

@@ -4,7 +4,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from service.api.replies import AllergenFinding, HandlingFinding, SourceStatus, StandardUsed, Status, Told, Total
+from service.api.replies import AllergenOfFood, HandlingFound, SourceStatus, StandardUsed, Status, Told, Total
 
 DayKind = Literal["packed", "bought", "none", "missing"]
 
@@ -154,13 +154,13 @@ class VarietyShown(Told):
     sentence: str
 
 
-class WeekAllergenFinding(AllergenFinding):
+class WeekAllergenFinding(AllergenOfFood):
     """One food against one avoided allergen, with the days it was packed."""
 
     dates: list[str]
 
 
-class WeekHandlingFinding(HandlingFinding):
+class WeekHandlingFinding(HandlingFound):
     """A choking form or holding to mend, with its days."""
 
     dates: list[str]

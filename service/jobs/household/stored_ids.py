@@ -48,7 +48,8 @@ class KeptThings:
             recipe = self._find(RECIPE, kept_id) if food is None and recipes else None
             if food is None and recipe is None:
                 raise _not_there("food or recipe" if recipes else "food", kept_id, pointer)
-            self._foods[kept_id] = food.body if food is not None else self.recipe(recipe.body, pointer)  # type: ignore[union-attr]
+            body = food.body if food is not None else self.recipe(recipe.body, pointer)  # type: ignore[union-attr]
+            self._foods[kept_id] = {**body, "id": kept_id}
         return self._foods[kept_id]
 
     def _find(self, kind: Kind, kept_id: str) -> Record | None:
