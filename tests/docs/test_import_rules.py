@@ -35,15 +35,35 @@ def copied(tmp_path: Path) -> Path:
 
 
 @pytest.mark.parametrize(
-    ("file", "line", "contract"),
+    ("file", "line", "contract", "seen"),
     [
-        ("domain/foods/amounts.py", "import service.jobs.requests", "Imports point down"),
-        ("domain/foods/amounts.py", "import service.domain.lunch.verdict", "In the domain, a subject uses only"),
-        ("domain/foods/food.py", "import service.domain.foods.recipes", "Nothing goes round in a circle"),
-        ("domain/foods/amounts.py", "import pydantic", "The domain knows no framework"),
+        (
+            "domain/foods/amounts.py",
+            "import service.jobs.requests",
+            "Imports point down",
+            "service.domain is not allowed",
+        ),
+        (
+            "domain/foods/amounts.py",
+            "import service.domain.lunch.verdict",
+            "In the domain, a subject uses only",
+            "service.domain.foods is not allowed",
+        ),
+        (
+            "domain/foods/food.py",
+            "import service.domain.foods.recipes",
+            "Nothing goes round in a circle",
+            "No cycles are allowed in service.domain.foods",
+        ),
+        (
+            "domain/foods/amounts.py",
+            "import pydantic",
+            "The domain knows no framework",
+            "service.domain is not allowed to import pydantic",
+        ),
     ],
 )
-def test_a_forbidden_import_is_refused(copied: Path, file: str, line: str, contract: str) -> None:
+def test_a_forbidden_import_is_refused(copied: Path, file: str, line: str, contract: str, seen: str) -> None:
     """One line added; the rule that forbids it is named."""
     path = copied / "service" / file
     path.write_text(path.read_text("utf-8") + f"\n{line}\n", "utf-8")
@@ -51,3 +71,4 @@ def test_a_forbidden_import_is_refused(copied: Path, file: str, line: str, contr
     assert code == 1, told
     broken = [row for row in told.splitlines() if "BROKEN" in row]
     assert any(contract in row for row in broken), told
+    assert seen in told

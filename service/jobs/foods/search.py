@@ -11,7 +11,6 @@ from service.domain.measures import MEASURE_INDEX, MEASURES, NUTRIENT_IDS, SCALE
 from service.reference.foods.catalogue import find_food, near_food_ids
 from service.reference.foods.generic_foods import generic_foods
 from service.reference.foods.search import food_index
-from service.reference.lunch.handling import storage_classes
 
 MOST_PER_PAGE = 200
 
@@ -135,6 +134,8 @@ def _containment(seen: Containment) -> dict[str, str]:
 
 def _storage(class_id: str) -> dict[str, Any] | None:
     """How long the food keeps, by place and region; the stricter region counts."""
+    from service.reference.lunch.handling import storage_classes  # a list of foods does without
+
     kept = storage_classes().get(class_id)
     if kept is None:
         return None
