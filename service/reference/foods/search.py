@@ -30,7 +30,11 @@ class FoundFood:
 
 
 def fold(text: str) -> str:
-    """Lower case, accents off."""
+    """Lower case, accents off.
+
+    >>> fold("Crème FRAÎCHE")
+    'creme fraiche'
+    """
     if text.isascii():  # nearly all names: three times as fast
         return text.lower()
     return "".join(c for c in unicodedata.normalize("NFKD", text.casefold()) if not unicodedata.combining(c))
