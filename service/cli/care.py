@@ -8,15 +8,14 @@ from typing import TYPE_CHECKING, Annotated, Literal
 import typer
 
 from service.cli.faults import telling_faults
+from service.cli.printing import AsJson, Reply, finish, say, table
 from service.domain.errors import BadInput
 
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from service.cli.show import Reply
     from service.store.database import Store
 
-AsJson = Annotated[bool, typer.Option("--json", help="Print JSON for programs instead of tables for people.")]
 WhichHousehold = Annotated[
     str | None, typer.Option(metavar="ID", help="Id of the household; may be left out if there is only one.")
 ]
@@ -171,10 +170,9 @@ def household_make(
 @households.command("list")
 def household_list(as_json: AsJson = False) -> None:
     """List the households with what they keep."""
-    from service.cli.show import finish, table
     from service.jobs.household.kept_now import list_households
 
-    def show(out: "Console", reply: "Reply") -> None:
+    def show(out: "Console", reply: Reply) -> None:
         rows = table("id", "name", "months kept", "children", "lunches", "keys in use")
         for one in reply["households"]:
             cells = (one["id"], one["name"], one["retention_months"], one["children"], one["lunches"], one["keys"])
@@ -188,7 +186,7 @@ def household_list(as_json: AsJson = False) -> None:
 @households.command("remove")
 def household_remove(
     household: Annotated[str, typer.Argument(metavar="ID", help="Id of the household.")],
-    sure: Annotated[bool, typer.Option("--yes", help="Needed: all that it keeps is gone for good.")] = False,
+    sure: Annotated[bool, typer.Option("--yes", help="Needed: all that it keeps is deleted.")] = False,
     as_json: AsJson = False,
 ) -> None:
     """Remove a household with all that it keeps. Backups and exports made before still hold it."""
@@ -201,7 +199,7 @@ def household_remove(
             raise BadInput(
                 pointer="--yes",
                 value="not given",
-                problem="but all that the household keeps would be gone for good",
+                problem="but all that the household keeps would be deleted",
                 remedy="Export it first if in doubt; then give --yes.",
             )
         forget_household(store, one)
@@ -211,11 +209,10 @@ def household_remove(
 @keys.command("list")
 def keys_list(household: WhichHousehold = None, as_json: AsJson = False) -> None:
     """List a household's access keys, revoked ones too."""
-    from service.cli.show import finish, table
     from service.jobs.household.access_keys import list_keys
     from service.jobs.household.transfer.export_household import the_household
 
-    def show(out: "Console", reply: "Reply") -> None:
+    def show(out: "Console", reply: Reply) -> None:
         rows = table("id", "name", "rights", "made", "revoked")
         for one in reply["keys"]:
             rows.add_row(one["id"], one["name"], one["rights"], one["created_at"], one["revoked_at"] or "-")
@@ -269,14 +266,3 @@ def keys_revoke(
         with store.writing() as connection:
             revoke(connection, one, key)
         say({"revoked": key}, as_json, f"Key {key} is revoked.")
-
-
-def say(reply: "Reply", as_json: bool, *lines: str) -> None:
-    """Print a reply as JSON, or the lines that say it."""
-    from service.cli.show import finish
-
-    def show(out: "Console", _reply: "Reply") -> None:
-        for line in lines:
-            out.print(line, soft_wrap=True)
-
-    finish(reply, as_json, show, 0)

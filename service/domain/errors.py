@@ -33,7 +33,11 @@ Place = Sequence[str | int]
 
 
 def pointer_of(place: Sequence[object]) -> str:
-    """A place as a JSON pointer (RFC 6901)."""
+    """A place as a JSON pointer (RFC 6901).
+
+    >>> pointer_of(("lunch", "items", 0, "a/b"))
+    '/lunch/items/0/a~1b'
+    """
     return "".join("/" + str(part).replace("~", "~0").replace("/", "~1") for part in place)
 
 

@@ -9,8 +9,8 @@ from service.domain.errors import BadInput, UnknownName
 from service.domain.foods.food import Containment, Food
 from service.domain.measures import MEASURE_INDEX, MEASURES, NUTRIENT_IDS, SCALE
 from service.reference.foods.catalogue import find_food, near_food_ids
+from service.reference.foods.generic_foods import generic_foods
 from service.reference.foods.search import food_index
-from service.reference.lunch.handling import storage_classes
 
 MOST_PER_PAGE = 200
 
@@ -33,6 +33,9 @@ def search_foods(query: str, limit: int, cursor: str | None, own: Sequence[dict[
 
 
 def _portion(food_id: str) -> dict[str, Any]:
+    generic = generic_foods().get(food_id)
+    if generic is not None:  # its name need not be read like a label to list it
+        return {"category": generic.group, "usual_unit": "100 g", "usual_grams": 100.0}
     food = find_food(food_id)
     assert food is not None  # noqa: S101 - the index holds only foods of the tables
     unit = food.units[0]
@@ -131,6 +134,8 @@ def _containment(seen: Containment) -> dict[str, str]:
 
 def _storage(class_id: str) -> dict[str, Any] | None:
     """How long the food keeps, by place and region; the stricter region counts."""
+    from service.reference.lunch.handling import storage_classes  # a list of foods does without
+
     kept = storage_classes().get(class_id)
     if kept is None:
         return None
