@@ -10,7 +10,7 @@ from uuid import UUID
 
 from pydantic import BaseModel
 
-from service.domain.errors import BadInput, LunchError, NotThere, raise_all
+from service.domain.errors import BadInput, LunchError, NoneOfThem, NotThere, raise_all
 from service.jobs.household.requests import KeptChild, is_kept_id
 from service.jobs.offers.requests import ItemRef, OfferAuditRequest, OfferAuditWithIds, OfferChild, OfferIn
 from service.jobs.requests import (
@@ -56,7 +56,7 @@ def with_ids_resolved(connection: Connection, household: UUID, asked: BaseModel)
     and an audit its bans are among what it avoids, and it does not take what it dislikes. Raises ``NotThere`` for each
     id that this household does not keep, all of them together.
     """
-    resolving = _Resolving(KeptThings(connection, household))
+    resolving = Resolving(KeptThings(connection, household))
     if isinstance(asked, LunchCheckWithIds):
         done: BaseModel = resolving.lunch_check(asked)
     elif isinstance(asked, ScreeningWithIds):
@@ -67,15 +67,15 @@ def with_ids_resolved(connection: Connection, household: UUID, asked: BaseModel)
         done = resolving.week(asked)
     else:
         raise TypeError(type(asked))
-    raise_all(resolving.faults)
+    resolving.raise_faults()
     return done
 
 
 def foods_resolved(kept: "KeptThings", part: _Part, pointer: str = "") -> _Part:
     """A part of a request with the ids of own foods and recipes in it resolved; ``NotThere`` for all that are not here."""
-    resolving = _Resolving(kept)
+    resolving = Resolving(kept)
     done = resolving.foods(part, pointer)
-    raise_all(resolving.faults)
+    resolving.raise_faults()
     return done
 
 
@@ -164,8 +164,8 @@ class KeptThings:
         return self.written_out(value, pointer)
 
 
-class _Resolving:
-    """Resolves the ids of one request; ``faults``: all that were found."""
+class Resolving:
+    """Resolves the ids of one request and keeps the faults, so that all of them are reported together."""
 
     def __init__(self, kept: KeptThings) -> None:
         self.kept = kept
@@ -175,12 +175,12 @@ class _Resolving:
         """The child (with its standard and its school's bans where none are given), the lunch, the foods."""
         changes = self._child(asked, asked.on)
         if isinstance(asked.lunch, str):
-            changes["lunch"] = self._or_fault(lambda: self._lunch(str(asked.lunch)))
+            changes["lunch"] = self.or_fault(lambda: self._lunch(str(asked.lunch)))
         return self._narrowed(LunchCheckRequest, asked, changes)
 
     def week(self, asked: WeekWithIds) -> WeekRequest:
         """The child (with its standard and its school's bans where none are given) and the foods."""
-        monday = self._or_fault(asked.first_day)
+        monday = self.or_fault(asked.first_day)
         return self._narrowed(WeekRequest, asked, {} if monday is None else self._child(asked, monday))
 
     def screening(self, asked: ScreeningWithIds) -> ScreeningRequest:
@@ -195,7 +195,7 @@ class _Resolving:
         """The offer, its foods, and the children, who do not take what they dislike."""
         offer = asked.offer
         if isinstance(offer, str):
-            offer = self._or_fault(lambda: self._offer(str(asked.offer))) or offer
+            offer = self.or_fault(lambda: self._offer(str(asked.offer))) or offer
         whole = self._narrowed(OfferAuditRequest, asked, {"offer": offer})
         offered = [] if isinstance(offer, str) else offered_by(whole.offer)
         children = [self._audited(one, f"/children/{n}", asked.on, offered) for n, one in enumerate(asked.children)]
@@ -222,7 +222,7 @@ class _Resolving:
 
     def _food(self, beside: BaseModel, kept_id: str, pointer: str) -> str | LabelFood | Recipe:
         in_recipe = isinstance(beside, RecipeIngredient)
-        found = self._or_fault(lambda: self.kept.whole_food(kept_id, pointer, recipes=not in_recipe))
+        found = self.or_fault(lambda: self.kept.whole_food(kept_id, pointer, recipes=not in_recipe))
         if found is None:
             return kept_id
         return found.name if isinstance(beside, PriceAsked) else found
@@ -230,14 +230,14 @@ class _Resolving:
     def _offered(self, one: object, pointer: str) -> object:
         if not isinstance(one, str) or not is_kept_id(one):
             return self.foods(one, pointer)
-        found = self._or_fault(lambda: self.kept.whole_food(one, pointer))
+        found = self.or_fault(lambda: self.kept.whole_food(one, pointer))
         return one if found is None else LunchItem(food=found)
 
     def _child(self, asked: LunchCheckWithIds | WeekWithIds, day: date) -> dict[str, Any]:
         if not isinstance(asked.child, str):
             return {}
         kept_id = asked.child
-        child = self._or_fault(lambda: self.kept.child(kept_id, "/child"))
+        child = self.or_fault(lambda: self.kept.child(kept_id, "/child"))
         if child is None:
             return {}
         changes: dict[str, Any] = {"child": child.child_on(day), "standard": asked.standard or child.standard}
@@ -256,7 +256,7 @@ class _Resolving:
     def _screened(self, one: ScreenedChild | str, pointer: str) -> ScreenedChild | str:
         if not isinstance(one, str):
             return one
-        child = self._or_fault(lambda: self.kept.child(one, pointer))
+        child = self.or_fault(lambda: self.kept.child(one, pointer))
         if child is None:
             return one
         return ScreenedChild.model_construct(nickname=child.nickname, avoids=_avoids_with_bans(child))
@@ -265,14 +265,14 @@ class _Resolving:
         lunch = one.lunch
         if isinstance(lunch, str):
             kept_id, found = lunch, None
-            found = self._or_fault(lambda: self.kept.items(kept_id, f"{pointer}/lunch"))
+            found = self.or_fault(lambda: self.kept.items(kept_id, f"{pointer}/lunch"))
             lunch = [] if found is None else found[0]
         return ScreenedItem.model_construct(one.model_fields_set, name=one.name, food=one.food, lunch=lunch)
 
     def _audited(self, one: OfferChild | str, pointer: str, day: date, offered: "list[Offered]") -> OfferChild | str:
         if not isinstance(one, str):
             return one
-        child = self._or_fault(lambda: self.kept.child(one, pointer))
+        child = self.or_fault(lambda: self.kept.child(one, pointer))
         if child is None:
             return one
         without = [ItemRef(**one) for one in _disliked(child, offered)]
@@ -287,7 +287,14 @@ class _Resolving:
         whole = model.model_construct(asked.model_fields_set | set(changes), **{**dict(asked), **changes})
         return self.foods(whole, "")
 
-    def _or_fault(self, find_it: Callable[[], _Part]) -> _Part | None:
+    def raise_faults(self) -> None:
+        """Raise all faults that were found, if any; where all are ids that are not here, as ``NoneOfThem``."""
+        if len(self.faults) > 1 and all(isinstance(fault, NotThere) for fault in self.faults):
+            raise NoneOfThem(self.faults)
+        raise_all(self.faults)
+
+    def or_fault(self, find_it: Callable[[], _Part]) -> _Part | None:
+        """What a look-up gives; its faults are kept, to be raised with all others."""
         try:
             return find_it()
         except LunchError as fault:

@@ -1,6 +1,7 @@
 """What the lunches of a week cost, packed against bought, as published rows."""
 
 from collections.abc import Mapping, Sequence
+from decimal import Decimal
 from fractions import Fraction
 from typing import Any, NamedTuple
 
@@ -8,9 +9,6 @@ from service.domain.errors import BadInput, LunchError, raise_all
 from service.domain.weeks.cost import DayCost, MealPrice, Price, PricedItem, bought_cost, packed_cost, rounded
 from service.jobs.weeks.days import DayOfWeek, SchoolWeek
 from service.jobs.weeks.requests import WeekRequest
-
-WITHOUT_HUNDREDTHS = frozenset({"JPY", "KRW", "ISK", "CLP", "VND"})
-"""Currencies whose minor unit is the unit itself (ISO 4217, from memory)."""
 
 
 class PriceBook(NamedTuple):
@@ -108,10 +106,14 @@ def _of_kind(kind: str, costs: Sequence[tuple[DayOfWeek, DayCost]]) -> dict[str,
 
 
 def money(minor: int, currency: str) -> str:
-    """Minor units as text."""
-    if currency in WITHOUT_HUNDREDTHS:
-        return f"{minor:,} {currency}"
-    return f"{minor // 100:,}.{minor % 100:02d} {currency}"
+    """Minor units as text, with as many decimals as the currency has: none for JPY and XOF, three for KWD.
+
+    Source: ISO 4217, by way of the Unicode CLDR in Babel.
+    """
+    from babel.numbers import get_currency_precision  # loaded where a price is printed, to keep starting fast
+
+    digits = get_currency_precision(currency)
+    return f"{Decimal(minor).scaleb(-digits):,.{digits}f} {currency}"
 
 
 def _sentence(currency: str, kinds: Mapping[str, Mapping[str, Any]], unpriced: Sequence[str]) -> str:
