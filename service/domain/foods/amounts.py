@@ -50,6 +50,10 @@ class ItemVector:
     widened: tuple[Widened, ...]
 
 
+NOTHING = ItemVector((0,) * MEASURE_COUNT, ())
+"""What adds nothing to a lunch, or a day on which nothing was eaten."""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Totals:
     """Sums over a lunch: ``nominal``, and ``low``/``high`` for the measures that are not exact."""
@@ -198,3 +202,14 @@ def add_up(vectors: Sequence[ItemVector]) -> Totals:
             so_far = high.get(measure, nominal[measure])
             high[measure] = None if highest is None or so_far is None else so_far + highest - value
     return Totals(nominal, low, high)
+
+
+def sum_of(vectors: Sequence[ItemVector]) -> ItemVector:
+    """Several items (or days) as one; none at all is nothing."""
+    return vector_of(add_up(vectors)) if vectors else NOTHING
+
+
+def vector_of(totals: Totals) -> ItemVector:
+    """Totals as a vector that can be added to others."""
+    widened = tuple((measure, low, totals.high[measure]) for measure, low in sorted(totals.low.items()))
+    return ItemVector(tuple(totals.nominal), widened)

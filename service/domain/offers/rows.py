@@ -18,7 +18,7 @@ from service.domain.foods.amounts import ItemVector, add_up
 from service.domain.foods.food import Food
 from service.domain.lunch.findings import row_interval
 from service.domain.lunch.special_rules import milk_findings, product_findings
-from service.domain.lunch.standards import ENERGY, LimitRow, Target, TargetTable
+from service.domain.lunch.standards import ENERGY, TargetTable
 from service.domain.measures import MEASURE_COUNT
 from service.domain.offers.offer import Branch, Option
 
@@ -53,9 +53,9 @@ def rows_of(table: TargetTable) -> TableRows:
     limits: list[RowRule] = []
     own: list[RowRule] = []
     for target in table.targets:
-        one, other = target.limit, own_row(target)
-        limits.append((places.setdefault(one.terms, len(places)), Rule(one.low, one.high, not target.firm)))
-        own.append((places.setdefault(other.terms, len(places)), Rule(other.low, other.high)))
+        limit = target.limit
+        limits.append((places.setdefault(limit.terms, len(places)), Rule(limit.low, limit.high, not target.firm)))
+        own.append((places.setdefault(target.terms, len(places)), Rule(target.lowest, target.highest)))
     products = bool(table.product_rules or table.milk_rules)
     if products:
         limits.append((len(places), Rule(None, 0)))
@@ -197,15 +197,6 @@ def _broken_rules(table: TargetTable, food: Food) -> tuple[int, int]:
 
 def _idle(vector: ItemVector) -> bool:
     return vector.nominal[ENERGY] == 0 and all(measure != ENERGY for measure, _low, _high in vector.widened)
-
-
-def own_row(target: Target) -> LimitRow:
-    """A target's own bounds as an inclusive row."""
-    return LimitRow(
-        target.terms,
-        None if target.low is None else target.low + int(target.above),
-        None if target.high is None else target.high - int(target.below),
-    )
 
 
 def items_interval(terms: Terms, vector: ItemVector) -> tuple[int, int]:

@@ -51,36 +51,38 @@ class ManyTotals:
             self.nominal.of(chosen), self.widened[chosen], self.endless[chosen], self.place[chosen], self.ends
         )
 
-    def least(self, measure: int, chosen: Place | None = None) -> Whole:
-        """The least each total (of the chosen lunches) can be."""
-        return self._end(measure, 0, chosen)
+    def known(self, measure: int) -> Whole:
+        """The nominal amounts."""
+        return self.nominal[measure]
 
-    def most(self, measure: int, chosen: Place | None = None) -> Whole:
-        """The most each total can be; means nothing where ``is_endless``."""
-        return self._end(measure, 1, chosen)
+    def least(self, measure: int) -> Whole:
+        """The least each total can be."""
+        return self._end(measure, 0)
 
-    def _end(self, measure: int, side: int, chosen: Place | None) -> Whole:
+    def most(self, measure: int) -> Whole:
+        """The most each total can be; means nothing where ``is_unbounded``."""
+        return self._end(measure, 1)
+
+    def _end(self, measure: int, side: int) -> Whole:
         import numpy as np
 
-        nominal = self.nominal[measure] if chosen is None else self.nominal[measure][chosen]
+        nominal = self.nominal[measure]
         if measure not in self.ends:
             return nominal
-        place = self.place if chosen is None else self.place[chosen]
-        return nominal + np.where(place >= 0, self.ends[measure][side][place], 0)
+        return nominal + np.where(self.place >= 0, self.ends[measure][side][self.place], 0)
 
-    def is_endless(self, measure: int, chosen: Place | None = None) -> npt.NDArray[np.bool_]:
+    def is_unbounded(self, measure: int) -> npt.NDArray[np.bool_]:
         """Whether each total has no upper end."""
         import numpy as np
 
-        endless = self.endless if chosen is None else self.endless[chosen]
-        found: npt.NDArray[np.bool_] = (endless & np.uint64(1 << measure)) != 0
+        found: npt.NDArray[np.bool_] = (self.endless & np.uint64(1 << measure)) != 0
         return found
 
-    def is_widened(self, measures: int) -> npt.NDArray[np.bool_]:
-        """Whether any of the measures (as bits) is an interval."""
+    def is_interval(self, measures: frozenset[int]) -> npt.NDArray[np.bool_]:
+        """Whether any of the measures is an interval."""
         import numpy as np
 
-        found: npt.NDArray[np.bool_] = (self.widened & np.uint64(measures)) != 0
+        found: npt.NDArray[np.bool_] = (self.widened & np.uint64(sum(1 << measure for measure in measures))) != 0
         return found
 
     def measures_widened(self) -> list[int]:
@@ -99,7 +101,7 @@ class ManyTotals:
         return Totals(
             [int(here.nominal[measure][0]) for measure in range(MEASURE_COUNT)],
             {measure: int(here.least(measure)[0]) for measure in measures},
-            {measure: None if here.is_endless(measure)[0] else int(here.most(measure)[0]) for measure in measures},
+            {measure: None if here.is_unbounded(measure)[0] else int(here.most(measure)[0]) for measure in measures},
         )
 
 

@@ -22,8 +22,6 @@ DayKind = Literal["packed", "bought", "none", "missing"]
 
 ABSENT = ItemVector((0,) * MEASURE_COUNT, tuple((measure, 0, None) for measure in range(MEASURE_COUNT)))
 """A school day of which nothing is known: any amount of everything."""
-NOTHING = ItemVector((0,) * MEASURE_COUNT, ())
-"""A day on which nothing was eaten."""
 
 
 class DaysRow(NamedTuple):
@@ -82,19 +80,6 @@ class CountedDay(NamedTuple):
     on: date
     vector: ItemVector
     parts: tuple[ItemVector, ...] = ()
-
-
-def one_vector(vectors: Sequence[ItemVector]) -> ItemVector:
-    """Several items (or days) as one; none at all is nothing."""
-    if not vectors:
-        return NOTHING
-    return vector_of(add_up(vectors))
-
-
-def vector_of(totals: Totals) -> ItemVector:
-    """Totals as a vector that can be added to others."""
-    widened = tuple((measure, low, totals.high[measure]) for measure, low in sorted(totals.low.items()))
-    return ItemVector(tuple(totals.nominal), widened)
 
 
 @lru_cache(maxsize=2048)

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from service.domain.tables.judging import STATUSES, shown
+from service.domain.lunch.judging_arrays import STATUSES, rounded
 from service.jobs.tables.columns import data_frame, texts_of
 from service.jobs.tables.judging import JudgedTable
 from service.jobs.tables.screening import OUTCOMES
@@ -173,9 +173,9 @@ def _targets(judged: JudgedTable, gathered: Gathered) -> None:
         amount, low, high = (
             np.stack(part, axis=1).ravel() for part in zip(*(one.amounts() for one in group.targets), strict=True)
         )
-        told = shown(amount)
+        told = rounded(amount, 3)
         same = low == high
-        ends = np.where(same, told, shown(low)), np.where(same, told, shown(np.where(same, 0.0, high)))
+        ends = np.where(same, told, rounded(low, 3)), np.where(same, told, rounded(np.where(same, 0.0, high), 3))
         high_end = np.where(np.isinf(ends[1]), np.nan, ends[1])
         gathered.add(
             np.repeat(group.lunch, size),

@@ -5,11 +5,11 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
+from service.domain.lunch.judging_arrays import MET, STATUSES, VERDICTS
 from service.domain.lunch.standards import TargetTable
 from service.domain.measures import MEASURES, NUTRIENT_COUNT, SCALE
-from service.domain.tables.judging import MET, STATUSES
 from service.jobs.tables.columns import data_frame, texts_of, together
-from service.jobs.tables.judging import VERDICTS, JudgedTable
+from service.jobs.tables.judging import JudgedTable
 from service.jobs.tables.screening import OUTCOMES
 
 if TYPE_CHECKING:
@@ -163,7 +163,7 @@ def _totals(judged: JudgedTable) -> dict[str, Any]:
     for measure, name in enumerate(MEASURE_IDS):
         amount = judged.totals.nominal[measure] / SCALE
         if measure in widened:
-            amount[judged.totals.is_widened(1 << measure)] = np.nan
+            amount[judged.totals.is_interval(frozenset({measure}))] = np.nan
         if measure >= NUTRIENT_COUNT:
             amount[~has_credits] = np.nan
         found[name] = amount
@@ -179,11 +179,12 @@ def _incomplete(judged: JudgedTable) -> pa.Array:
     totals = judged.totals
     lunch, measure, low, high = ([np.zeros(0, np.int64)] for _ in range(4))
     for index in totals.measures_widened():
-        some = np.flatnonzero(totals.is_widened(1 << index))
+        some = np.flatnonzero(totals.is_interval(frozenset({index})))
         lunch.append(some)
         measure.append(np.full(len(some), index))
-        low.append(totals.least(index, some))
-        high.append(np.where(totals.is_endless(index, some), -1, totals.most(index, some)))
+        those = totals.of(some)
+        low.append(those.least(index))
+        high.append(np.where(those.is_unbounded(index), -1, those.most(index)))
     lunches = np.concatenate(lunch)
     order = np.argsort(lunches, kind="stable")
     ends = np.concatenate(high)[order]

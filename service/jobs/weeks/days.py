@@ -9,11 +9,11 @@ from datetime import date, timedelta
 from fractions import Fraction
 
 from service.domain.errors import BadInput, LunchError, raise_all
-from service.domain.foods.amounts import ItemVector, credit_option, item_vector
+from service.domain.foods.amounts import NOTHING, ItemVector, credit_option, item_vector, sum_of
 from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import Food
 from service.domain.weeks.frequency import CountedItem
-from service.domain.weeks.week import NOTHING, CountedDay, one_vector
+from service.domain.weeks.week import CountedDay
 from service.jobs.lunch.items import PreparedItem, prepare_as_asked
 from service.jobs.requests import LabelFood, Serving
 from service.jobs.weeks.requests import MOST_WEEKS, Menu, WeekDayAsked, WeekRequest, monday_of, week_of
@@ -163,7 +163,7 @@ def _day(day: WeekDayAsked, crediting: str, age_group: str, with_groups: bool) -
         from service.jobs.weeks.items import counted_items, counted_menu
 
         counted = counted_menu(day.menu) if day.menu is not None else counted_items(day.items, items, eaten, age_group)
-    vector = one_vector(vectors) if items or menu is not None else None
+    vector = sum_of(vectors) if items or menu is not None else None
     return DayOfWeek(day.date, day.kind, day, items, eaten, vectors, menu, vector, counted)
 
 

@@ -10,10 +10,10 @@ from hypothesis import strategies as st
 
 from service.domain.foods.amounts import ItemVector, Totals, add_up
 from service.domain.lunch.findings import judge
+from service.domain.lunch.judging_arrays import STATUSES, judge_many, rounded, scores
 from service.domain.lunch.standards import Target, TargetTable
 from service.domain.lunch.verdict import score_of
 from service.domain.measures import MEASURE_COUNT, MEASURE_INDEX
-from service.domain.tables.judging import STATUSES, judge_many, scores, shown
 from service.domain.tables.totals import ManyTotals, Sums
 from tests.builders import measured, table
 from tests.published.case_files import cases, ids
@@ -86,7 +86,7 @@ def test_a_score_is_that_of_one_lunch(compiled: TargetTable, lunches: list[list[
     side_by_side = many(totals)
     judged = [judge_many(target, side_by_side) for target in compiled.targets]
     singly = [score_of([judge(target, one) for target in compiled.targets]) for one in totals]
-    assert scores(judged, side_by_side).tolist() == singly
+    assert scores(judged).tolist() == singly
 
 
 def test_a_score_at_a_tie_is_rounded_as_the_single_check_rounds_it() -> None:
@@ -101,7 +101,7 @@ def test_a_score_at_a_tie_is_rounded_as_the_single_check_rounds_it() -> None:
     side_by_side = many(totals)
     judged = [judge_many(target, side_by_side) for target in compiled.targets]
     singly = [score_of([judge(target, one) for target in compiled.targets]) for one in totals]
-    assert scores(judged, side_by_side).tolist() == singly
+    assert scores(judged).tolist() == singly
 
 
 @given(
@@ -113,7 +113,7 @@ def test_a_score_at_a_tie_is_rounded_as_the_single_check_rounds_it() -> None:
 def test_amounts_are_shown_as_python_rounds_them(amounts: list[float]) -> None:
     """Three places, ties among them."""
     expected = [one if one == float("inf") else round(one, 3) for one in amounts]
-    assert shown(np.array(amounts)).tolist() == expected
+    assert rounded(np.array(amounts), 3).tolist() == expected
 
 
 @pytest.mark.parametrize("case", MENUS, ids=ids(MENUS))
