@@ -4,7 +4,9 @@ from typing import Literal
 
 from pydantic import Field
 
-from service.api.replies import AllergenFinding, HandlingFinding, SourceStatus, StandardUsed, Status, Told, Total
+from service.api.allergens.replies import AllergenFinding
+from service.api.lunch.replies import HandlingFinding, StandardUsed, Total
+from service.api.replies import SourceStatus, Status, Told
 
 DayKind = Literal["packed", "bought", "none", "missing"]
 

@@ -4,7 +4,8 @@ from typing import Literal
 
 from pydantic import Field
 
-from service.api.replies import LunchCheckReply, SourceStatus, StandardUsed, Told
+from service.api.lunch.replies import LunchCheckReply, StandardUsed
+from service.api.replies import SourceStatus, Told
 
 
 class LeftOut(Told):
