@@ -10,6 +10,7 @@ from uuid import UUID
 from service.domain.errors import LunchError, raise_all
 from service.domain.offers.offer import check_offer
 from service.jobs.foods.resolve import food_by_id
+from service.jobs.household.kept_things import KeptThings
 from service.jobs.household.log_lunch import found_in_lunch
 from service.jobs.household.records import Body, Looked, Resource
 from service.jobs.household.requests import (
@@ -22,13 +23,14 @@ from service.jobs.household.requests import (
     LoggedLunch,
     is_kept_id,
 )
-from service.jobs.household.stored_ids import KeptThings, foods_resolved
+from service.jobs.household.stored_ids import foods_resolved
 from service.jobs.lunch.check_lunch import avoidances_of
 from service.reference.lunch.standards import standard
 from service.store import kinds
 from service.store.records import Connection
 
-LONGEST_WHAT = kinds.PRICE.table.c.what.type.length
+LONGEST_WHAT = 160
+"""Characters of the column that says what a price is of."""
 
 
 def _child(_connection: Connection, _household: UUID, asked: KeptChild, _before: Body | None) -> Looked:

@@ -10,8 +10,9 @@ from uuid import UUID
 
 from service.domain.errors import LunchError, MustNotBePacked, SpeaksAgainst
 from service.jobs.allergens.screen_family import screen_family
+from service.jobs.household.kept_things import KeptThings
 from service.jobs.household.requests import LoggedLunch, LunchFound
-from service.jobs.household.stored_ids import KeptThings, Resolving
+from service.jobs.household.stored_ids import Resolving
 from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.requests import Lunch, LunchCheckRequest, ScreenedChild, ScreenedItem, ScreeningRequest
 from service.store.kinds import OFFER
@@ -85,7 +86,7 @@ def _still_holds(asked: LoggedLunch, before: dict[str, Any], rests_on: str) -> b
     found = before["found"]
     if found is None or (found["verdict"] == "do_not_pack" and asked.acknowledged is None):
         return False
-    return found.get("rests_on") == rests_on
+    return bool(found.get("rests_on") == rests_on)
 
 
 def _checked(request: LunchCheckRequest) -> dict[str, Any]:

@@ -22,8 +22,9 @@ def downgrade() -> None:
         _keep(child_id, {**body, "appetite": "usual"})
 
 
-def _bodies() -> list[sa.Row[tuple[object, dict[str, object]]]]:
-    return list(op.get_bind().execute(sa.select(children.c.id, children.c.body)))
+def _bodies() -> list[tuple[object, dict[str, object]]]:
+    rows = op.get_bind().execute(sa.select(children.c.id, children.c.body))
+    return [(row.id, row.body) for row in rows]
 
 
 def _keep(child_id: object, body: dict[str, object]) -> None:
