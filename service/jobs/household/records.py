@@ -4,7 +4,6 @@ What a kind of record has of its own is in ``kinds.py``. Every function works in
 another household is not there.
 """
 
-import base64
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -15,7 +14,8 @@ from uuid import UUID
 from pydantic import Field, TypeAdapter, create_model
 from pydantic_core import to_json
 
-from service.domain.errors import BadInput, RightMissing, StillUsed
+from service.domain.errors import RightMissing, StillUsed
+from service.jobs.cursors import bad_cursor, cursor_of, place_of
 from service.jobs.household.merge_patch import merge_patch
 from service.jobs.household.requests import is_kept_id
 from service.jobs.request_faults import refuse_doubled_fields
@@ -26,6 +26,7 @@ from service.store.records import Kind, count_naming, create, get, not_there, pa
 from service.store.records import Record as Record  # noqa: PLC0414 - what the edges are given
 
 MOST_PER_PAGE = 200
+OF_A_LIST = ("list", ",")
 OF_THE_RECORD = ("id", "created_at", "updated_at", "version")
 """Fields that the store gives a record: shown, and ignored where a record is sent back as it was read."""
 Body = dict[str, Any]
@@ -160,7 +161,7 @@ def list_records(
     more = len(found) > limit
     return {
         "items": [{**shown(one), "version": one.version} for one in found[:limit]],
-        "next": _cursor(found[limit - 1].id) if more else None,
+        "next": cursor_of(str(found[limit - 1].id)) if more else None,
     }
 
 
@@ -287,19 +288,10 @@ def _id(resource: Resource, record_id: str) -> UUID:
     return UUID(record_id)
 
 
-def _cursor(after: UUID) -> str:
-    return base64.urlsafe_b64encode(after.bytes).decode().rstrip("=")
-
-
 def _after(cursor: str | None) -> UUID | None:
     if cursor is None:
         return None
-    try:
-        return UUID(bytes=base64.urlsafe_b64decode(cursor + "=="))
-    except ValueError as fault:
-        raise BadInput(
-            pointer="/cursor",
-            value=cursor,
-            problem="is no cursor of this list",
-            remedy="Give the 'next' of the page before, or leave it out to start again.",
-        ) from fault
+    place = place_of(cursor, *OF_A_LIST)
+    if not is_kept_id(place):
+        raise bad_cursor(cursor, *OF_A_LIST)
+    return UUID(place)

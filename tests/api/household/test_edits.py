@@ -114,7 +114,7 @@ def test_an_own_food_has_a_version_too(home: Home) -> None:
     ({"birth_month": None}, ""),
     ({"birth_month": "2018-13"}, "/birth_month"),
     ({"avoids": {"allergen": "milk"}}, "/avoids"),
-    ({"appetite": "huge"}, "/appetite"),
+    ({"activity": "huge"}, "/activity"),
 ])  # fmt: skip
 def test_the_edited_whole_is_looked_at_again(home: Home, child: str, patch: Any, pointer: str) -> None:
     """Ids, times and versions are not written by callers; nothing is kept in part."""
