@@ -2,12 +2,12 @@
 
 import json
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any
 
 import orjson
 
-from service.domain.errors import BadInput
+from service.domain.errors import BadInput, pointer_of
 from service.jobs.requests import BY_ID, BY_ITEM, BY_LABEL, BY_RECIPE, IN_FULL, KEPT, LINES, ONE_LINE, is_kept_id
 
 LONGEST_VALUE = 120
@@ -81,12 +81,7 @@ def request_fault(error: Any, skip: int = 0) -> dict[str, str]:
         problem, remedy = KEPT_ID
     value = NOTHING if kind == "missing" else shown(error["input"])
     place = [part for part in error["loc"][skip:] if part not in BRANCHES]
-    return {"pointer": json_pointer(place), "value": value, "problem": problem, "remedy": remedy}
-
-
-def json_pointer(place: Sequence[object]) -> str:
-    """A place as a JSON pointer (RFC 6901)."""
-    return "".join("/" + str(part).replace("~", "~0").replace("/", "~1") for part in place)
+    return {"pointer": pointer_of(place), "value": value, "problem": problem, "remedy": remedy}
 
 
 class _Doubled(dict[str, Any]):
@@ -109,7 +104,7 @@ def refuse_doubled_fields(body: bytes) -> None:
         place, value = places.pop()
         if isinstance(value, _Doubled):
             raise BadInput(
-                pointer=json_pointer((*place, value.field)),
+                pointer=pointer_of((*place, value.field)),
                 value=value.field,
                 problem="stands twice in the same object",
                 remedy="Give each field once.",

@@ -275,9 +275,14 @@ class LabelCredit(Asked):
         return self
 
 
+KeptAs = Annotated[str, Field(pattern=UUID_TEXT)] | None
+"""The id under which a food or recipe is kept: filled in where it was named by that id, so that answers carry it."""
+
+
 class LabelFood(Asked):
     """A food as its label gives it."""
 
+    id: KeptAs = Field(None, exclude=True, description="Filled in for a food that is kept; otherwise left out.")
     name: Name
     serving: Serving
     facts: NutritionFacts = Field(default_factory=NutritionFacts)
@@ -325,6 +330,7 @@ class RecipeIngredient(Asked):
 class Recipe(Asked):
     """A dish from foods and grams; its figures are computed."""
 
+    id: KeptAs = Field(None, exclude=True, description="Filled in for a recipe that is kept; otherwise left out.")
     name: Name
     ingredients: Annotated[list[RecipeIngredient], Field(min_length=1, max_length=60)]
     weight_change_percent: Annotated[float, Field(gt=-100, le=400)] = Field(
@@ -352,6 +358,7 @@ AnyFood = Annotated[
 class LunchItem(Asked):
     """One item of a lunch: a food of the tables by id, a label food, or a recipe, in an amount."""
 
+    id: ShortName | None = Field(None, description="Your own name for the item; answers that speak of it carry it.")
     food: AnyFood
     quantity: Amount = 1.0
     unit: ShortName | None = Field(None, description="g, or a household unit of the food; left out: its usual portion.")
@@ -432,6 +439,7 @@ ScreenedLunch = Annotated[list[LunchItem], Field(min_length=1, max_length=MOST_I
 class ScreenedItemWithIds(Asked):
     """A thing to screen: a food, or a named lunch of several; each may be the id of a kept one."""
 
+    id: ShortName | None = Field(None, description="Your own name for the thing; answers that speak of it carry it.")
     name: Name | None = None
     food: AnyFood | None = None
     lunch: KeptOr[ScreenedLunch] | None = None

@@ -4,11 +4,11 @@ from typing import Literal
 
 from pydantic import Field
 
-from service.api.replies import Outcome, SourceStatus, Told
+from service.api.replies import OfItem, Outcome, SourceStatus, Told
 
 
-class AllergenFinding(Told):
-    """One item against one avoided allergen. No outcome is a promise."""
+class AllergenOfFood(Told):
+    """One food against one avoided allergen. No outcome is a promise."""
 
     food: str
     name: str
@@ -23,11 +23,17 @@ class AllergenFinding(Told):
     do_not_pack: bool
 
 
+class AllergenFinding(OfItem, AllergenOfFood):
+    """One item against one avoided allergen. No outcome is a promise."""
+
+
 class ScreeningRow(Told):
     """One child and one item."""
 
     nickname: str
     item: str
+    place: int = Field(description="Place of the item in the request, from 0.")
+    item_id: str | None = Field(description="Your own id for the item, as sent.")
     outcome: Outcome
     do_not_pack: bool
     findings: list[AllergenFinding]
@@ -37,6 +43,7 @@ class MakingStep(Told):
     """One step in the order of making."""
 
     item: str
+    places: list[int] = Field(description="Places of the items in the request that it is in, from 0.")
     handles: list[str] = Field(description="Avoided allergens it holds, or may hold.")
     clean_before: list[str] = Field(description="Allergens to clean away before this step.")
 

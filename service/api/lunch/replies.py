@@ -5,7 +5,7 @@ from typing import Literal
 from pydantic import Field
 
 from service.api.allergens.replies import AllergenFinding
-from service.api.replies import SourceStatus, Status, Told, Verdict
+from service.api.replies import OfItem, SourceStatus, Status, Told, Verdict
 
 
 class StandardUsed(Told):
@@ -21,7 +21,7 @@ class StandardUsed(Told):
     on: str
 
 
-class CheckedItem(Told):
+class CheckedItem(OfItem):
     """One item as it was understood."""
 
     food: str
@@ -35,7 +35,7 @@ class CheckedItem(Told):
     source: str = Field(description="Where its figures come from.")
 
 
-class Finding(Told):
+class Finding(OfItem):
     """One target or product rule, judged."""
 
     id: str
@@ -67,7 +67,7 @@ class Total(Told):
     complete: bool = Field(description="Every item has a figure.")
 
 
-class HandlingFinding(Told):
+class HandlingFound(Told):
     """A choking form, or cold or hot holding."""
 
     id: str
@@ -77,6 +77,13 @@ class HandlingFinding(Told):
     sentence: str
     source: str
     source_status: SourceStatus
+
+
+class HandlingFinding(HandlingFound):
+    """A choking form, or cold or hot holding, of items of the request."""
+
+    places: list[int] = Field(description="Places of the items in the request, from 0.")
+    item_ids: list[str | None] = Field(description="Your own ids for them, in the order of places.")
 
 
 class EnergyNeed(Told):
@@ -92,7 +99,7 @@ class EnergyNeed(Told):
     sentence: str
 
 
-class Change(Told):
+class Change(OfItem):
     """One single change and what it mends."""
 
     kind: Literal["portion", "swap", "add", "remove", "form"]

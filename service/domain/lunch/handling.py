@@ -5,6 +5,8 @@ counts. No number of hours is promised for a bag: no source gives one.
 """
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal, NamedTuple
 
 from service.domain.foods.food import Food, Piece
@@ -50,8 +52,9 @@ class HoldingLimit(NamedTuple):
     status: str
 
 
-class HandlingRules(NamedTuple):
-    """All rules on choking forms and holding."""
+@dataclass(frozen=True, slots=True, eq=False)
+class HandlingRules:
+    """All rules on choking forms and holding (compared by identity)."""
 
     choking: Mapping[str, ChokingRule]
     holding: Mapping[str, HoldingLimit]
@@ -78,6 +81,8 @@ class HandlingFinding(NamedTuple):
     sentence: str
     source: str
     source_status: str
+    places: tuple[int, ...] = ()
+    """Places of the items in the lunch."""
 
 
 def choking_finding(
@@ -87,8 +92,15 @@ def choking_finding(
 
     The stricter region counts: a form must be one that every guidance still covering the child gives. A
     food of whose pieces nothing is known is unknown at every age a rule speaks of; a dish is as its
-    gravest ingredient.
+    gravest ingredient. Remembered for foods of the reference tables.
     """
+    look = _choking if food.kind == "label" else _remembered
+    return look(rules, food, form, age_months, tuple(regions))
+
+
+def _choking(
+    rules: HandlingRules, food: Food, form: str | None, age_months: int, regions: tuple[str, ...]
+) -> HandlingFinding | None:
     pieces = food.handling.pieces
     if not pieces:
         given = form or (food.handling.forms[0] if food.handling.forms else NOT_SAID)
@@ -101,6 +113,8 @@ def choking_finding(
     told = [one for one in found if one.status == gravest.status]
     return gravest._replace(items=(food.name,), sentence=f"{food.name}: " + " ".join(one.sentence for one in told))
 
+
+_remembered = lru_cache(maxsize=4096)(_choking)
 
 NOT_SAID = ""
 """The form of a food of its own that nobody gave: taken as risky."""
@@ -198,16 +212,21 @@ def holding_findings(
     room temperature: the US guidance for packed lunches, the only one with figures. Hot holding: the
     stricter of the regions asked for.
     """
-    spoiling = [(food, held) for food, held in items if food.handling.perishable is not False]
-    cold = tuple(sorted({food.name for food, held in spoiling if held != "hot"}))
-    ambient = any(held == "ambient" for _food, held in spoiling)
-    hot = tuple(sorted({food.name for food, held in items if held == "hot"}))
+    cold = [
+        place for place, (food, held) in enumerate(items) if held != "hot" and food.handling.perishable is not False
+    ]
+    hot = [place for place, (_food, held) in enumerate(items) if held == "hot"]
     found = []
     if cold:
-        found.append(_cold(rules.holding, cold, kept, ambient))
+        ambient = any(items[place][1] == "ambient" for place in cold)
+        found.append(_cold(rules.holding, _names(items, cold), kept, ambient)._replace(places=tuple(cold)))
     if hot:
-        found.append(_hot(rules.holding, hot, kept, regions))
+        found.append(_hot(rules.holding, _names(items, hot), kept, regions)._replace(places=tuple(hot)))
     return found
+
+
+def _names(items: Sequence[tuple[Food, Held]], places: Sequence[int]) -> tuple[str, ...]:
+    return tuple(sorted({items[place][0].name for place in places}))
 
 
 def _cold(limits: Mapping[str, HoldingLimit], names: tuple[str, ...], kept: Holding, ambient: bool) -> HandlingFinding:

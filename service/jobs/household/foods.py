@@ -49,7 +49,7 @@ def show_household_food(connection: Connection, household: UUID, food_id: str) -
 
 
 def _food(kept: KeptThings, record: Record) -> Food:
-    return food_of(kept.food(str(record.id), "/id"), "")
+    return food_of(kept.food(str(record.id), "/id"))
 
 
 def _found(kept: KeptThings, kind: Any, record: Record) -> dict[str, Any]:

@@ -35,10 +35,11 @@ class KeptThings:
         return KeptChild.model_validate(self.body(CHILD, kept_id, pointer))
 
     def food(self, kept_id: str, pointer: str, *, recipes: bool = True) -> LabelFood | Recipe:
-        """An own food, or (where ``recipes`` are wanted) an own recipe with its own foods resolved."""
+        """An own food, or (where ``recipes`` are wanted) an own recipe with its own foods resolved; with its id."""
         known = self._foods.get((kept_id, recipes))
         if known is None:
-            known = self._foods[kept_id, recipes] = self._read_food(kept_id, pointer, recipes)
+            read = self._read_food(kept_id, pointer, recipes)
+            known = self._foods[kept_id, recipes] = read.model_copy(update={"id": kept_id})
         return known
 
     def items(self, kept_id: str, pointer: str) -> tuple[list[LunchItem], HoldingConditions | None]:

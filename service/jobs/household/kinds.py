@@ -7,8 +7,9 @@ more is its table with a migration, its ``Kind`` in the store, its model, and an
 from datetime import date
 from uuid import UUID
 
-from service.domain.errors import LunchError, raise_all
+from service.domain.errors import LunchError, at, raise_all
 from service.domain.offers.offer import check_offer
+from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.foods.resolve import food_by_id
 from service.jobs.household.kept_things import KeptThings
 from service.jobs.household.log_lunch import found_in_lunch
@@ -24,8 +25,7 @@ from service.jobs.household.requests import (
     is_kept_id,
 )
 from service.jobs.household.stored_ids import foods_resolved
-from service.jobs.lunch.check_lunch import avoidances_of
-from service.reference.lunch.standards import standard
+from service.jobs.lunch.targets import standard_for_lunch
 from service.store import kinds
 from service.store.records import Connection
 
@@ -37,7 +37,7 @@ def _child(_connection: Connection, _household: UUID, asked: KeptChild, _before:
     """Its standard, age group and allergens are known."""
     faults: list[LunchError] = []
     try:
-        known = standard(asked.standard)
+        known = standard_for_lunch(asked.standard)
         if asked.age_group is not None:
             known.group(asked.age_group)
     except LunchError as fault:
@@ -54,7 +54,7 @@ def _food(_connection: Connection, _household: UUID, asked: KeptFood, _before: B
     """Its label can be read."""
     from service.jobs.foods.from_label import food_of_label
 
-    food_of_label(asked, "")
+    food_of_label(asked)
     return Looked()
 
 
@@ -63,7 +63,7 @@ def _recipe(connection: Connection, household: UUID, asked: KeptRecipe, _before:
     from service.jobs.foods.from_recipe import food_of_recipe
     from service.jobs.foods.resolve import food_of
 
-    food_of_recipe(foods_resolved(KeptThings(connection, household, "share"), asked), "", food_of)
+    food_of_recipe(foods_resolved(KeptThings(connection, household, "share"), asked), food_of)
     return Looked()
 
 
@@ -86,7 +86,8 @@ def _price(connection: Connection, household: UUID, asked: KeptPrice, _before: B
         if is_kept_id(asked.food):
             KeptThings(connection, household, "share").food(asked.food, "/food")
         else:
-            food_by_id(asked.food, "/food")
+            with at("food"):
+                food_by_id(asked.food)
     return Looked()
 
 

@@ -8,7 +8,7 @@ import hashlib
 from typing import Any
 from uuid import UUID
 
-from service.domain.errors import LunchError, MustNotBePacked, SpeaksAgainst
+from service.domain.errors import LunchError, MustNotBePacked, SpeaksAgainst, raise_all
 from service.jobs.allergens.screen_family import screen_family
 from service.jobs.household.kept_things import KeptThings
 from service.jobs.household.requests import LoggedLunch, LunchFound
@@ -94,9 +94,12 @@ def _checked(request: LunchCheckRequest) -> dict[str, Any]:
     try:
         return check_lunch(request)
     except LunchError as fault:
-        for one in fault.faults():
+        of_the_day = any(one.pointer == "/on" for one in fault.faults())
+        told = [one for one in fault.faults() if not (of_the_day and one.pointer.startswith("/child/age"))]
+        for one in told:  # the age follows from the day: where no rules hold on it, the day is what is wrong
             one.pointer = {"/on": "/date"}.get(one.pointer, one.pointer).removeprefix("/lunch")
             one.args = (one.sentence(),)
+        raise_all(told)
         raise
 
 

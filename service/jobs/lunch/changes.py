@@ -220,6 +220,7 @@ def _told(
     amount_mg: int | None,
 ) -> dict[str, Any]:
     return {
+        "of": item,
         "kind": kind,
         "sentence": sentence,
         "instead_of": None if item is None else item.food.id,

@@ -14,8 +14,9 @@ from service.domain.lunch.handling import choking_finding
 from service.domain.lunch.standards import TargetTable
 from service.domain.offers.offer import ChoiceGroup, Offer, Take, WithRule, check_offer, without
 from service.domain.offers.rows import OfferItems
-from service.jobs.lunch.check_lunch import age_in_months, avoidances_of, target_table
-from service.jobs.lunch.items import PreparedItem, prepare
+from service.jobs.allergens.avoidances import avoidances_of
+from service.jobs.lunch.items import PreparedItem, prepare_one
+from service.jobs.lunch.targets import age_in_months, target_table
 from service.jobs.offers.requests import HowMany, OfferAuditRequest, OfferChild, OfferIn
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.lunch.handling import handling_rules
@@ -67,32 +68,19 @@ def lay_out(asked: OfferAuditRequest, place: int, prepared: PreparedOffers) -> C
     """The offer as it stands for the child at ``place``; every fault is told with its pointer."""
     child = asked.children[place]
     where = f"/children/{place}"
-    try:
-        table = target_table(child.standard, child, asked.on)
-        avoidances = avoidances_of(child, asked.setting)
-    except LunchError as fault:
-        raise _seen_from(fault, where) from None
+    child_at = ("children", place)
+    table = target_table(child.standard, child, asked.on, standard_at=child_at, child_at=child_at)
+    avoidances = avoidances_of(child, asked.setting, child_at)
     items, of = prepared.items(table.standard.crediting)
     offer = _with_takes(prepared.laid(), child, where)
     check_offer(offer)
-    age_months = age_in_months(child, table)
+    age_months = age_in_months(child, table.age_group)
     left_out = _left_out(asked, child, items, avoidances, age_months, where)
     gone: dict[str, set[str]] = {}
     for row in left_out:
         gone.setdefault(row["group"], set()).add(row["item"])
     left = without(offer, {group: frozenset(keys) for group, keys in gone.items()})
     return ChildOffer(child, table, age_months, avoidances, left, items, of, left_out)
-
-
-def _seen_from(fault: LunchError, where: str) -> LunchError:
-    """Seen from the audit: what the check calls /child is this child; the day and the setting stay."""
-    for one in fault.faults():
-        if one.pointer.startswith("/child"):
-            one.pointer = where + one.pointer.removeprefix("/child")
-        elif one.pointer == "/standard":
-            one.pointer = where + "/standard"
-        one.args = (one.sentence(),)
-    return fault
 
 
 def offered_items(offer: OfferIn, crediting: str) -> dict[Key, PreparedItem]:
@@ -114,12 +102,9 @@ def offered_items(offer: OfferIn, crediting: str) -> dict[Key, PreparedItem]:
                 )
                 continue
             try:
-                items[key] = prepare([item], crediting, "")[0]
+                items[key] = prepare_one(item, crediting)
             except LunchError as fault:
-                for one in fault.faults():
-                    one.pointer = where + one.pointer.removeprefix("/0")
-                    one.args = (one.sentence(),)
-                faults.append(fault)
+                faults.append(fault.under(where))
     raise_all([one for fault in faults for one in fault.faults()])
     return items
 

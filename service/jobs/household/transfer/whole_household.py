@@ -48,7 +48,9 @@ MODELS: dict[str, type[Asked]] = {
 def fields_of(collection: str) -> dict[str, bool]:
     """The names of the fields of a body, in their order, and whether each must be there."""
     fields = MODELS[collection].model_fields
-    return {field.serialization_alias or name: field.is_required() for name, field in fields.items()}
+    return {
+        field.serialization_alias or name: field.is_required() for name, field in fields.items() if not field.exclude
+    }
 
 
 def retired_fields(collection: str) -> frozenset[str]:
