@@ -40,6 +40,7 @@ WORDS: dict[str, tuple[str, str]] = {
     "too_short": ("holds fewer than {min_length}", "Give {min_length} or more."),
     "too_long": ("holds more than {max_length}", "Give {max_length} at most."),
     "literal_error": ("is not one of the known values", "Give one of: {expected}."),
+    "not_listed": ("is not one of the known values", "Give one of: {expected}."),
     "no_day": ("is no day", "Write the day as YYYY-MM-DD, e.g. 2026-12-01."),
     "no_food": ("is no food", "Give a food's id, a food from its label, or a recipe."),
     "no_ingredient": ("is no food", "Give a food's id or a food from its label."),

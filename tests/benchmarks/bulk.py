@@ -148,7 +148,7 @@ def totals_and_statuses(frame: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame
     assert not rows.faults.any.any()
     lunch_of_row = np.repeat(np.arange(len(rows.sizes)), rows.sizes)
     totals = totals_of(lunches, items, rows.starts, lunch_of_row)
-    widened = totals.measures_widened()
+    widened = totals.measures_with_intervals()
     sums = {}
     for measure, name in enumerate(MEASURE_IDS):
         sums[name] = totals.nominal[measure].astype(np.float64)

@@ -148,18 +148,6 @@ def resolve(vocabulary: AllergenVocabulary, name: str) -> tuple[str, ...]:
     )
 
 
-def covers(vocabulary: AllergenVocabulary, avoided: str) -> frozenset[str]:
-    """All ids whose presence flags somebody who avoids ``avoided``.
-
-    That is itself, its members downwards, and the unspecific groups above it ("tree nuts" flags an
-    almond allergy; "gluten" flags a wheat allergy). Raises ``UnknownName`` for an id that is not known.
-    """
-    if avoided not in vocabulary.allergens:
-        resolve(vocabulary, avoided)
-        raise UnknownName(value=avoided, kind="allergen id", near=vocabulary.names[folded_name(avoided)])
-    return vocabulary.members_of(avoided) | vocabulary.groups_of(avoided) | {avoided}
-
-
 def jurisdiction_code(jurisdiction: str) -> str:
     """The code of a jurisdiction however it was written: "usa" is US, "uk" is GB."""
     code = jurisdiction.strip().upper()

@@ -1,8 +1,8 @@
 """An estimate of the share of right combinations from a sample, for offers too large to count.
 
 Uniform: every combination of all branches is as likely to be drawn as any other, and may be drawn again. The
-confidence interval is Wilson's (E. B. Wilson, 1927, J. Am. Stat. Assoc. 22, 209-212). It is an estimate and must be told
-as one.
+confidence interval is Wilson's (E. B. Wilson, 1927, J. Am. Stat. Assoc. 22, 209-212). It is an estimate and must be
+shown as one.
 """
 
 from collections.abc import Sequence

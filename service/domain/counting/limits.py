@@ -161,20 +161,22 @@ def _lines(targets: Sequence[Target]) -> tuple[tuple[Real, Real], tuple[Real, Re
             rising.append((1.0, 0.0))
             falling.append((1.0, 0.0))
             continue
-        rising.append(_line(target, target.low, target.at_least, 1, strict=target.above))
-        falling.append(_line(target, target.high, target.at_most, -1, strict=target.below))
+        rising.append(_line(target, target.low, target.lowest, target.at_least, 1))
+        falling.append(_line(target, target.high, target.highest, target.at_most, -1))
     return (
         (_column([offset for offset, _ in rising]), _column([slope for _, slope in rising])),
         (_column([offset for offset, _ in falling]), _column([slope for _, slope in falling])),
     )
 
 
-def _line(target: Target, bound: int | None, shown: float | None, sign: int, *, strict: bool) -> tuple[float, float]:
-    if bound is None or shown is None:
+def _line(
+    target: Target, bound: int | None, inclusive: int | None, shown: float | None, sign: int
+) -> tuple[float, float]:
+    if bound is None or inclusive is None or shown is None:
         return 1.0, 0.0
     reach = abs(shown) * target.distance_percent / PERCENT * target.per_unit
     if reach == 0.0:
-        return 1.0 - sign * (bound + sign * strict), float(sign)
+        return 1.0 - sign * inclusive, float(sign)
     return 1.0 - sign / reach * bound, sign / reach
 
 

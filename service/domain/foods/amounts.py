@@ -2,7 +2,7 @@
 
 Everything is a whole number of thousandths. An unknown value is the interval from 0 upwards without
 end, or up to the whole it is a part of (saturated fat: all of the fat); a rounded label figure is the
-interval it stands for; both are carried as *widened* entries beside the nominal vector, so that known
+interval it stands for; both are carried as *interval entries* beside the nominal vector, so that known
 foods cost nothing extra.
 """
 
@@ -34,7 +34,7 @@ WHOLE_OF_PART: dict[int, int] = {
 Fibre is not here: labels of some countries print carbohydrate without it.
 """
 
-Widened = tuple[int, int, int | None]
+IntervalEntry = tuple[int, int, int | None]
 """(measure index, lowest, highest or None for no end), thousandths."""
 
 
@@ -42,12 +42,12 @@ Widened = tuple[int, int, int | None]
 class ItemVector:
     """The measures of one item in its amount.
 
-    ``nominal``: ``MEASURE_COUNT`` whole thousandths, unknown as 0. ``widened``: the measures that are
+    ``nominal``: ``MEASURE_COUNT`` whole thousandths, unknown as 0. ``interval_entries``: the measures that are
     an interval.
     """
 
     nominal: tuple[int, ...]
-    widened: tuple[Widened, ...]
+    interval_entries: tuple[IntervalEntry, ...]
 
 
 NOTHING = ItemVector((0,) * MEASURE_COUNT, ())
@@ -160,20 +160,20 @@ def _vector(food: Food, amount_mg: int, scheme: CreditingScheme | None, option: 
     twice = 2 * basis
     nominal: list[int] = [0 if value is None else (2 * value * amount_mg + basis) // twice for value in food.nutrients]
     nominal += [0] * (MEASURE_COUNT - NUTRIENT_COUNT)
-    widened: list[Widened] = []
+    interval_entries: list[IntervalEntry] = []
     if None in food.nutrients or food.ranges:
         for measure, value in enumerate(food.nutrients):
             if value is None:
                 most = most_of_missing(food, measure)
-                widened.append((measure, 0, None if most is None else -(-most * amount_mg // basis)))
+                interval_entries.append((measure, 0, None if most is None else -(-most * amount_mg // basis)))
         for measure, (low, high) in sorted(food.ranges.items()):
-            widened.append((measure, low * amount_mg // basis, -(-high * amount_mg // basis)))
+            interval_entries.append((measure, low * amount_mg // basis, -(-high * amount_mg // basis)))
     if scheme is not None and option is not None:
         for measure, value in credited(option, amount_mg, basis, scheme):
             nominal[measure] = value
     if scheme is not None and not food.credits_known:
-        widened.extend((measure, nominal[measure], None) for measure in range(NUTRIENT_COUNT, MEASURE_COUNT))
-    return ItemVector(tuple(nominal), tuple(widened))
+        interval_entries.extend((measure, nominal[measure], None) for measure in range(NUTRIENT_COUNT, MEASURE_COUNT))
+    return ItemVector(tuple(nominal), tuple(interval_entries))
 
 
 def most_of_missing(food: Food, measure: int) -> int | None:
@@ -196,7 +196,7 @@ def add_up(vectors: Sequence[ItemVector]) -> Totals:
     low: dict[int, int] = {}
     high: dict[int, int | None] = {}
     for vector in vectors:
-        for measure, lowest, highest in vector.widened:
+        for measure, lowest, highest in vector.interval_entries:
             value = vector.nominal[measure]
             low[measure] = low.get(measure, nominal[measure]) + lowest - value
             so_far = high.get(measure, nominal[measure])
@@ -211,5 +211,5 @@ def sum_of(vectors: Sequence[ItemVector]) -> ItemVector:
 
 def vector_of(totals: Totals) -> ItemVector:
     """Totals as a vector that can be added to others."""
-    widened = tuple((measure, low, totals.high[measure]) for measure, low in sorted(totals.low.items()))
-    return ItemVector(tuple(totals.nominal), widened)
+    interval_entries = tuple((measure, low, totals.high[measure]) for measure, low in sorted(totals.low.items()))
+    return ItemVector(tuple(totals.nominal), interval_entries)

@@ -60,7 +60,7 @@ class LunchTotals(Protocol):
     def is_interval(self, measures: frozenset[int]) -> Flags:
         """Whether any of the measures is known only as an interval."""
 
-    def of(self, chosen: Place) -> LunchTotals:
+    def subset(self, chosen: Place) -> LunchTotals:
         """The totals of some of the lunches."""
 
 
@@ -101,7 +101,7 @@ class Bounds:
         found: Flags = (ends_differ | (self.unbounded[:, some] > 0)).any(axis=1)
         return found
 
-    def of(self, chosen: Place) -> Bounds:
+    def subset(self, chosen: Place) -> Bounds:
         """Those of some of the lunches."""
         return Bounds(self.low[chosen], self.high[chosen], self.unbounded[chosen], self.nominal[chosen])
 
@@ -114,7 +114,7 @@ def bounds_of(vectors: Sequence[ItemVector]) -> Bounds:
     low, high = nominal.copy(), nominal.copy()
     unbounded = np.zeros_like(nominal)
     for row, vector in enumerate(vectors):
-        for measure, least, most in vector.widened:
+        for measure, least, most in vector.interval_entries:
             low[row, measure] = least
             if most is None:
                 unbounded[row, measure] = 1
@@ -124,12 +124,12 @@ def bounds_of(vectors: Sequence[ItemVector]) -> Bounds:
 
 
 class Interval(NamedTuple):
-    """Lowest and highest value of a row for each lunch, and where there is no end on that side (None: nowhere)."""
+    """Lowest and highest value of a row for each lunch, and where there is no end on that side."""
 
     low: Whole
     high: Whole
-    no_low: Flags | None = None
-    no_high: Flags | None = None
+    no_low: Flags | bool = False
+    no_high: Flags | bool = False
 
 
 def interval_of(terms: Sequence[tuple[int, int]], totals: LunchTotals) -> Interval:
@@ -163,13 +163,9 @@ def certainly_beyond(interval: Interval, lowest: int | None, highest: int | None
 
     short, over = np.zeros((2, len(interval.low)), np.bool_)
     if lowest is not None:
-        short = interval.high < lowest
-        if interval.no_high is not None:
-            short &= ~interval.no_high
+        short = (interval.high < lowest) & np.logical_not(interval.no_high)
     if highest is not None:
-        over = interval.low > highest
-        if interval.no_low is not None:
-            over &= ~interval.no_low
+        over = (interval.low > highest) & np.logical_not(interval.no_low)
     return short, over
 
 
@@ -178,15 +174,12 @@ def statuses(interval: Interval, lowest: int | None, highest: int | None) -> Cod
     import numpy as np
 
     short, over = certainly_beyond(interval, lowest, highest)
-    # What is not met for certain is what some value of the interval would break: the same comparison, ends exchanged.
-    low, high, no_low, no_high = interval
-    may_be_short, may_be_over = certainly_beyond(Interval(high, low), lowest, highest)
-    if lowest is not None and no_low is not None:
-        may_be_short = may_be_short | no_low
-    if highest is not None and no_high is not None:
-        may_be_over = may_be_over | no_high
-    unsure = np.where(may_be_short | may_be_over, UNKNOWN, MET)
-    return np.where(over, OVER, np.where(short, SHORT, unsure)).astype(np.int8)
+    unsure = np.zeros(len(interval.low), np.bool_)
+    if lowest is not None:
+        unsure |= (interval.low < lowest) | interval.no_low
+    if highest is not None:
+        unsure |= (interval.high > highest) | interval.no_high
+    return np.where(over, OVER, np.where(short, SHORT, np.where(unsure, UNKNOWN, MET))).astype(np.int8)
 
 
 def nearness(target: Target, amount: Floats) -> Floats:
@@ -225,7 +218,8 @@ class ManyJudgements:
     @property
     def off_the_mean(self) -> Flags:
         """Where the target is off a week's mean without failing the lunch."""
-        return ~self.counts & (self.status != MET) & (self.status != NOT_APPLICABLE)
+        found: Flags = ~self.counts & (self.status != MET) & (self.status != NOT_APPLICABLE)
+        return found
 
     def satisfactions(self) -> Floats:
         """How nearly the target is met, 0 to 1."""
@@ -233,7 +227,7 @@ class ManyJudgements:
 
         satisfied = np.where((self.status == MET) | (self.status == NOT_APPLICABLE), 1.0, 0.0)
         off = np.flatnonzero((self.status == SHORT) | (self.status == OVER))
-        satisfied[off] = nearness(self.target, _amounts(self.target, self.totals.of(off)))
+        satisfied[off] = nearness(self.target, _amounts(self.target, self.totals.subset(off)))
         return satisfied
 
     def amounts(self) -> tuple[Floats, Floats, Floats]:
@@ -244,7 +238,7 @@ class ManyJudgements:
         low, high = amount.copy(), amount.copy()
         wide = np.flatnonzero(self.totals.is_interval(self.target.measures))
         if len(wide):
-            low[wide], high[wide] = _amount_interval(self.target, self.totals.of(wide))
+            low[wide], high[wide] = _amount_interval(self.target, self.totals.subset(wide))
         none = self.status == NOT_APPLICABLE
         if none.any():
             amount[none] = low[none] = high[none] = 0.0
@@ -262,14 +256,14 @@ def judge_many(target: Target, totals: LunchTotals) -> ManyJudgements:
     # Few lunches hold a figure that is not exact: only these need both ends of the row.
     wide = np.flatnonzero(totals.is_interval(target.measures))
     if len(wide):
-        status[wide] = statuses(interval_of(target.terms, totals.of(wide)), target.lowest, target.highest)
+        status[wide] = statuses(interval_of(target.terms, totals.subset(wide)), target.lowest, target.highest)
     counts = np.zeros(len(totals), np.bool_)
     if target.firm:
         counts = status != MET
     else:
         off = np.flatnonzero((status == SHORT) | (status == OVER))
         limit = target.limit
-        below, above = certainly_beyond(interval_of(limit.terms, totals.of(off)), limit.low, limit.high)
+        below, above = certainly_beyond(interval_of(limit.terms, totals.subset(off)), limit.low, limit.high)
         counts[off] = below | above
     if target.kind == "share_of_energy":
         none = (totals.known(ENERGY) == 0) & (totals.most(ENERGY) == 0) & ~totals.is_unbounded(ENERGY)

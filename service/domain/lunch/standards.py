@@ -87,21 +87,6 @@ class MilkRule(NamedTuple):
     status: str
 
 
-class DailyRule(NamedTuple):
-    """A rule that is no linear row, by kind; kept with its figures for the day or the week."""
-
-    id: str
-    kind: str
-    label: str
-    figures: Mapping[str, Decimal]
-    basis: TargetBasis
-    age_groups: frozenset[str]
-    from_day: date
-    until_day: date | None
-    source: str
-    status: str
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class Standard:
     """One dated, cited standard."""
@@ -121,7 +106,6 @@ class Standard:
     scoring: Mapping[str, Scoring]
     product_rules: tuple[ProductRule, ...] = ()
     milk_rules: tuple[MilkRule, ...] = ()
-    daily_rules: tuple[DailyRule, ...] = ()
 
     def group(self, group_id: str) -> AgeGroup:
         """The age group of that id, or ``UnknownName``."""
@@ -193,7 +177,6 @@ class TargetTable:
     week_targets: tuple[Target, ...]
     product_rules: tuple[ProductRule, ...]
     milk_rules: tuple[MilkRule, ...]
-    daily_rules: tuple[DailyRule, ...]
 
     def __repr__(self) -> str:
         """Which one it is; all its rows would fill pages."""
@@ -256,7 +239,6 @@ def compile_targets(standard: Standard, group: AgeGroup, on: date) -> TargetTabl
         week_targets=tuple(week),
         product_rules=tuple(r for r in standard.product_rules if holds(r.from_day, r.until_day, r.age_groups)),
         milk_rules=tuple(r for r in standard.milk_rules if holds(r.from_day, r.until_day, r.age_groups)),
-        daily_rules=tuple(r for r in standard.daily_rules if holds(r.from_day, r.until_day, r.age_groups)),
     )
 
 
@@ -280,6 +262,7 @@ def _target(
     terms, low_row, high_row, factor = _whole_numbers(row, low, high)
     above = row.above and at_least is not None
     below = row.below and at_most is not None
+    lowest, highest = inclusive(low_row, high_row, above=above, below=below)
     return Target(
         id=target_id,
         label=row.label,
@@ -291,8 +274,8 @@ def _target(
         high=high_row,
         above=above,
         below=below,
-        lowest=low_row + 1 if low_row is not None and above else low_row,
-        highest=high_row - 1 if high_row is not None and below else high_row,
+        lowest=lowest,
+        highest=highest,
         per_unit=factor * SCALE,
         limit=_limit(row, scoring, low, high, above, below),
         at_least=None if at_least is None else float(at_least),
@@ -305,6 +288,11 @@ def _target(
         status=row.status,
         note=row.note,
     )
+
+
+def inclusive(low: int | None, high: int | None, *, above: bool, below: bool) -> tuple[int | None, int | None]:
+    """The least and the greatest whole number within bounds: ``above`` and ``below`` leave out the bound itself."""
+    return low if low is None else low + int(above), high if high is None else high - int(below)
 
 
 def _whole_numbers(
@@ -343,8 +331,4 @@ def _limit(
         if high:
             high, below = high + abs(high) * reach, True
     terms, low_row, high_row, _factor = _whole_numbers(row, low, high)
-    return LimitRow(
-        terms,
-        low_row + 1 if low_row is not None and above else low_row,
-        high_row - 1 if high_row is not None and below else high_row,
-    )
+    return LimitRow(terms, *inclusive(low_row, high_row, above=above, below=below))

@@ -15,7 +15,7 @@ from typing import Literal, NamedTuple
 
 from service.domain.foods.amounts import ItemVector, Totals, add_up
 from service.domain.lunch.findings import Judgement, Status, judge
-from service.domain.lunch.standards import LimitRow, Target, TargetTable
+from service.domain.lunch.standards import LimitRow, Target, TargetTable, inclusive
 from service.domain.measures import MEASURE_COUNT
 
 DayKind = Literal["packed", "bought", "none", "missing"]
@@ -96,8 +96,7 @@ def as_mean_of(target: Target, days: int) -> Target:
 
 
 def _with_bounds(target: Target, low: int | None, high: int | None) -> Target:
-    lowest = low + 1 if low is not None and target.above else low
-    highest = high - 1 if high is not None and target.below else high
+    lowest, highest = inclusive(low, high, above=target.above, below=target.below)
     limit = LimitRow(target.terms, lowest, highest)
     return replace(target, low=low, high=high, lowest=lowest, highest=highest, limit=limit)
 
@@ -192,5 +191,10 @@ def _over_days(target: Target, each: tuple[tuple[date, Judgement], ...]) -> Week
     if not each:
         return WeekFinding(judge(target, add_up([ABSENT])), 0)
     rank: dict[Status, int] = {"over": 4, "short": 4, "unknown": 3, "met": 2, "not_applicable": 1}
-    gravest = max((one for _on, one in each), key=lambda one: (rank[one.status], -one.satisfaction, one.amount))
+
+    def gravity(one: Judgement) -> tuple[int, float, float]:
+        # Satisfaction is nil from some distance on: among such days the one furthest off is the gravest.
+        return rank[one.status], -one.satisfaction, -one.amount if one.status == "short" else one.amount
+
+    gravest = max((one for _on, one in each), key=gravity)
     return WeekFinding(gravest, len(each), each)

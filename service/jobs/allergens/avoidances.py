@@ -25,10 +25,12 @@ def _meant(name: str) -> tuple[str, ...]:
     return resolve(vocabulary(), name)
 
 
-def avoidances_of(child: Avoids, setting: Setting, child_at: Place = ("child",)) -> list[Avoidance]:
+def avoidances_of(
+    child: Avoids, setting: Setting, child_at: Place = ("child",), setting_at: Place = ("setting",)
+) -> list[Avoidance]:
     """What must be kept away; of an allergen named twice the stricter threshold holds.
 
-    ``child_at``: the child's place in the request. Raises ``UnknownName`` (several together) for unknown allergens.
+    ``child_at``, ``setting_at``: where the two lie in the request. Raises ``UnknownName`` (several together) for unknown allergens.
     """
     faults = Faults()
     found: dict[tuple[str, str], Avoidance] = {}
@@ -39,7 +41,7 @@ def avoidances_of(child: Avoids, setting: Setting, child_at: Place = ("child",))
                 if key not in found or avoided.threshold == "may_contain":
                     found[key] = Avoidance(allergen, avoided.threshold, "child")
     for place, banned in enumerate(setting.bans):
-        with faults.at("setting", "bans", place):
+        with faults.at(*setting_at, "bans", place):
             for allergen in _meant(banned):
                 found[(allergen, "setting")] = Avoidance(allergen, setting.ban_threshold, "setting")
     faults.raise_all()

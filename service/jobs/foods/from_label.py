@@ -27,6 +27,7 @@ from service.domain.measures import MEASURE_INDEX, NUTRIENT_IDS, SCALE
 from service.jobs.foods.choking_rules import NO_RULE, check_choking_rule
 from service.jobs.requests import LabelFood
 from service.reference.allergens.vocabulary import vocabulary
+from service.reference.foods.components import components
 from service.reference.foods.label_rounding import rounding_rules
 from service.reference.foods.lunch_foods import product_kinds
 from service.reference.labels.words import label_words
@@ -125,11 +126,12 @@ def _facts(label: LabelFood) -> tuple[list[int | None], dict[int, tuple[int, int
 def _label_credits(label: LabelFood, basis_mg: int, serving_mg: int, faults: Faults) -> tuple[Credit, ...]:
     credits: list[Credit] = []
     for place, asked in enumerate(label.credits or ()):
+        component = components()[asked.component]
         scheme = crediting_scheme(US_SCHEME)
         assert scheme is not None  # noqa: S101 - a scheme with a name is never None
         if asked.grams_per_unit is not None:
             per_unit = max(1, round(asked.grams_per_unit * 1000))
-            credits.extend(credits_from_grams_per_unit(asked.component, per_unit, basis_mg))
+            credits.extend(credits_from_grams_per_unit(component, per_unit, basis_mg))
         elif asked.grain_group is not None:
             grams = scheme.grain_group_grams_mg.get(asked.grain_group)
             if grams is None:
@@ -143,13 +145,13 @@ def _label_credits(label: LabelFood, basis_mg: int, serving_mg: int, faults: Fau
                     )
                 )
                 continue
-            credits.extend(credits_from_grams_per_unit(asked.component, grams, basis_mg))
+            credits.extend(credits_from_grams_per_unit(component, grams, basis_mg))
         elif serving_mg:
             if asked.per_serving is not None:
                 amount = Fraction(str(asked.per_serving))
             else:
                 amount = Fraction(str(asked.creditable_grain_g)) * 1000 / scheme.creditable_grain_mg
-            credits.extend(credits_from_amount(asked.component, amount * basis_mg / serving_mg))
+            credits.extend(credits_from_amount(component, amount * basis_mg / serving_mg))
     return merge_credits(tuple(credits))
 
 

@@ -7,7 +7,7 @@ more is its table with a migration, its ``Kind`` in the store, its model, and an
 from datetime import date
 from uuid import UUID
 
-from service.domain.errors import LunchError, at, raise_all
+from service.domain.errors import Faults, LunchError, at
 from service.domain.offers.offer import check_offer
 from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.foods.resolve import food_by_id
@@ -35,18 +35,14 @@ LONGEST_WHAT = 160
 
 def _child(_connection: Connection, _household: UUID, asked: KeptChild, _before: Body | None) -> Looked:
     """Its standard, age group and allergens are known."""
-    faults: list[LunchError] = []
-    try:
+    faults = Faults()
+    with faults.at():
         known = standard_for_lunch(asked.standard)
         if asked.age_group is not None:
             known.group(asked.age_group)
-    except LunchError as fault:
-        faults.append(_out_of(fault, "/child"))
-    try:
-        avoidances_of(asked.child_on(date.today()), asked.setting())  # noqa: DTZ011 - the age plays no part
-    except LunchError as fault:
-        faults += [_out_of(one, "/child", "/setting") for one in fault.faults()]
-    raise_all(faults)
+    with faults.at():
+        avoidances_of(asked, asked.setting(), (), ())
+    faults.raise_all()
     return Looked()
 
 
@@ -97,13 +93,10 @@ def _lunch(connection: Connection, household: UUID, asked: LoggedLunch, before: 
     return Looked({"found": found}, beside)
 
 
-def _out_of(fault: LunchError, *outer: str) -> LunchError:
-    """The fault as seen from the record: what a check calls ``/child`` is the record itself."""
+def _out_of(fault: LunchError, outer: str) -> LunchError:
+    """The fault as seen from the record: what a check calls ``/offer`` is the record itself."""
     for one in fault.faults():
-        for prefix in outer:
-            if one.pointer.startswith(prefix + "/"):
-                one.pointer = one.pointer.removeprefix(prefix)
-                break
+        one.pointer = one.pointer.removeprefix(outer)
         one.args = (one.sentence(),)
     return fault
 

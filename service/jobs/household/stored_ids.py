@@ -183,7 +183,7 @@ class Resolving:
             kept_id, found = lunch, None
             found = self.or_fault(lambda: self.kept.items(kept_id, f"{pointer}/lunch"))
             lunch = [] if found is None else found[0]
-        return ScreenedItem.model_construct(one.model_fields_set, name=one.name, food=one.food, lunch=lunch)
+        return ScreenedItem.model_construct(one.model_fields_set, **{**dict(one), "lunch": lunch})
 
     def _audited(self, one: OfferChild | str, pointer: str, day: date, offered: list[Offered]) -> OfferChild | str:
         if not isinstance(one, str):

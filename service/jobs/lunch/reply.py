@@ -1,6 +1,7 @@
 """The parts of a lunch check's reply as plain dictionaries (published shape: service/api/replies.py)."""
 
 from collections.abc import Sequence
+from datetime import date
 from functools import lru_cache
 from typing import Any
 
@@ -180,7 +181,7 @@ def _widened_items(target: Target, items: Sequence[PreparedItem]) -> tuple[list[
     missing: list[str] = []
     rounded: list[str] = []
     for item in items:
-        for measure, _low, _high in item.vector.widened:
+        for measure, _low, _high in item.vector.interval_entries:
             if measure in measures:
                 (rounded if measure in item.food.ranges else missing).append(item.food.name)
     names = list(dict.fromkeys(missing))
@@ -281,12 +282,15 @@ def table_cautions(table: TargetTable) -> tuple[str, ...]:
     told = []
     if known.historical:
         told.append(f"{known.title} is an archived guideline: a yardstick of its time, in force for nobody.")
-    if known.checked_until is not None and table.on > known.checked_until:
-        told.append(
-            f"The rows of {known.id} were checked for days up to {known.checked_until.isoformat()}; "
-            "a change made since may be missing."
-        )
-    return tuple(told)
+    return (*told, *unchecked_day(known.id, known.checked_until, table.on))
+
+
+def unchecked_day(standard_id: str, checked_until: date | None, on: date) -> list[str]:
+    """What to say of a day after the last one that a standard's rows were checked for; empty for any other day."""
+    if checked_until is None or on <= checked_until:
+        return []
+    until = checked_until.isoformat()
+    return [f"The rows of {standard_id} were checked for days up to {until}; a change made since may be missing."]
 
 
 @lru_cache(maxsize=256)

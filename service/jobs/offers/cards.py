@@ -3,9 +3,9 @@
 from html import escape
 from typing import Any
 
-from service.domain.lunch.handling import in_words
 from service.domain.offers.offer import ChoiceGroup, Take
 from service.jobs.offers.layout import ChildOffer
+from service.reference.lunch.handling import handling_rules
 
 NUMBERS = ("none", "one", "two", "three", "four", "five", "six")
 
@@ -77,7 +77,7 @@ def _names(laid: ChildOffer, group: ChoiceGroup) -> list[str]:
     for key in group.items:
         item = laid.items[(group.id, key)]
         usual = item.food.handling.forms[:1]
-        form = "" if item.form is None or item.form in usual else f" ({in_words(item.form)})"
+        form = "" if item.form is None or item.form in usual else f" ({handling_rules().in_words(item.form)})"
         names.append(item.food.name + form)
     return names
 

@@ -43,8 +43,11 @@ def _example(asked: OfferAuditRequest, laid: ChildOffer, parts: list[Branch], pl
     for options, which in zip(parts[number].lists, chosen, strict=True):
         option = options[which]
         taken += [(option.group, key) for key in option.items]
-    items: list[PreparedItem] = sorted((laid.items[key] for key in taken), key=lambda item: item.order)
+    ordered = sorted(range(len(taken)), key=lambda place: laid.items[taken[place]].order)
+    items: list[PreparedItem] = [laid.items[taken[place]] for place in ordered]
     if not items:
         return {"items": [], "check": None}
-    reply, _judgements = check_items(laid.table, items, laid.avoidances, asked.holding, laid.age_months, asked.regions)
+    reply, _judgements = check_items(
+        laid.table, items, laid.avoidances, asked.holding, laid.age_months, asked.regions, ordered
+    )
     return {"items": [list(key) for key in taken], "check": reply}

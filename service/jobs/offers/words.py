@@ -52,7 +52,7 @@ def _worst_target(laid: ChildOffer, counts: OfferCounts) -> tuple[Target, int, b
     holding: dict[tuple[str, str], int] = {}
     for branch, found in counts.parts:
         options = [option for one in branch.lists for option in one]
-        for option, wrong in zip(options, found.broken_with(at, short=is_short), strict=True):
+        for option, wrong in zip(options, found.failures_by_option(at, short=is_short), strict=True):
             for key in set(option.items):
                 holding[(option.group, key)] = holding.get((option.group, key), 0) + wrong
     items = counts.items()

@@ -118,7 +118,7 @@ def judge_groups(lunches: LunchFields, totals: ManyTotals) -> list[JudgedGroup]:
     for place, table in enumerate(lunches.tables):
         chosen = np.flatnonzero(lunches.table == place)
         if len(chosen):
-            part = totals if len(chosen) == len(totals) else totals.of(chosen)
+            part = totals if len(chosen) == len(totals) else totals.subset(chosen)
             groups.append(JudgedGroup(table, chosen, part, [judge_many(target, part) for target in table.targets]))
     return groups
 

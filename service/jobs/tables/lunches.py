@@ -167,7 +167,6 @@ def first_days(known: Standard) -> list[date]:
     spans = [(row.from_day, row.until_day) for row in known.rows]
     spans += [(rule.from_day, rule.until_day) for rule in known.product_rules]
     spans += [(rule.from_day, rule.until_day) for rule in known.milk_rules]
-    spans += [(rule.from_day, rule.until_day) for rule in known.daily_rules]
     ends = {until + timedelta(days=1) for _from, until in spans if until is not None}
     return sorted({first for first, _until in spans} | ends)
 

@@ -158,7 +158,7 @@ def _totals(judged: JudgedTable) -> dict[str, Any]:
 
     credited = np.array([bool(table.standard.crediting) for table in judged.lunches.tables], np.bool_)
     has_credits = credited[judged.lunches.table]
-    widened = judged.totals.measures_widened()
+    widened = judged.totals.measures_with_intervals()
     found = {}
     for measure, name in enumerate(MEASURE_IDS):
         amount = judged.totals.nominal[measure] / SCALE
@@ -178,11 +178,11 @@ def _incomplete(judged: JudgedTable) -> pa.Array:
 
     totals = judged.totals
     lunch, measure, low, high = ([np.zeros(0, np.int64)] for _ in range(4))
-    for index in totals.measures_widened():
+    for index in totals.measures_with_intervals():
         some = np.flatnonzero(totals.is_interval(frozenset({index})))
         lunch.append(some)
         measure.append(np.full(len(some), index))
-        those = totals.of(some)
+        those = totals.subset(some)
         low.append(those.least(index))
         high.append(np.where(those.is_unbounded(index), -1, those.most(index)))
     lunches = np.concatenate(lunch)

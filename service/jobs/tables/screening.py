@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, cast
 from service.domain.allergens.screening import OUTCOME_RANK, Avoidance, Outcome, screen_food
 from service.domain.foods.food import Food, Handling
 from service.domain.lunch.handling import HandlingFinding, Held, choking_finding, holding_findings
-from service.jobs.requests import EVERY_REGION
+from service.jobs.requests import every_region
 from service.jobs.tables.columns import together
 from service.jobs.tables.items import HELD, ItemFields
 from service.jobs.tables.lunches import LunchFields
@@ -129,7 +129,7 @@ def handle_many(items: ItemFields, lunches: LunchFields, lunch_of_row: Place, st
 @lru_cache(maxsize=1 << 15)
 def choking(food: Food, form: str | None, age_months: int) -> HandlingFinding | None:
     """What the choking rules say of a food in a form at an age."""
-    return choking_finding(handling_rules(), food, form, age_months, EVERY_REGION)
+    return choking_finding(handling_rules(), food, form, age_months, every_region())
 
 
 def may_choke(handling: Handling) -> bool:
@@ -178,7 +178,7 @@ def _holding(items: ItemFields, lunches: LunchFields, starts: Place) -> tuple[Pl
         packed = [
             (items.foods[items.food[row]], cast(Held, HELD[items.held[row]])) for row in range(starts[at], ends[at])
         ]
-        found = holding_findings(handling_rules(), packed, lunches.holdings[lunches.kept[at]], EVERY_REGION)
+        found = holding_findings(handling_rules(), packed, lunches.holdings[lunches.kept[at]], every_region())
         listed[number, : len(found)] = np.arange(len(findings), len(findings) + len(found))
         findings += found
     place = listed[which]

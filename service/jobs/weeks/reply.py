@@ -231,7 +231,7 @@ def widened_names(week: SchoolWeek, measures: frozenset[int]) -> tuple[list[str]
     rounded_off: dict[str, None] = {}
     for day in week.days:
         for food, eaten in zip(day.foods, day.eaten, strict=True):
-            for measure, _low, _high in eaten.widened:
+            for measure, _low, _high in eaten.interval_entries:
                 if measure in measures:
                     (rounded_off if measure in food.ranges else missing)[food.name] = None
     return list(missing), [name for name in rounded_off if name not in missing]

@@ -7,7 +7,6 @@ from pydantic import Field, field_validator, model_validator
 
 from service.domain.errors import BadInput
 from service.jobs.requests import (
-    EVERY_REGION,
     MOST_ITEMS,
     MOST_OFFERED,
     WHOLE,
@@ -26,6 +25,7 @@ from service.jobs.requests import (
     Setting,
     ShortName,
     Text,
+    every_region,
     needs_standard,
     together,
 )
@@ -184,8 +184,8 @@ class WeekWithIds(Asked):
         default_factory=list, description="Foods at hand, for the changes; left out: the everyday lunch foods."
     )
     max_changes: Annotated[int, Field(ge=0, le=3), WHOLE] = 3
-    regions: Annotated[list[Region], Field(min_length=1, max_length=2)] = Field(
-        default_factory=lambda: list(EVERY_REGION), description="Whose handling guidance to use; the stricter counts."
+    regions: Annotated[list[Region], Field(min_length=1, max_length=20)] = Field(
+        default_factory=lambda: list(every_region()), description="Whose handling guidance to use; the stricter counts."
     )
 
     _known_standard = field_validator("standard")(needs_standard)

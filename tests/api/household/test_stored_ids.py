@@ -31,16 +31,16 @@ def same(home: Home, path: str, by_id: Any, sent: Any) -> Any:
     return answer.json()
 
 
+def own_food(ids: dict[str, str]) -> dict[str, Any]:
+    """The own food sent along, as the id that answers give it."""
+    return food_body() | {"id": ids["foods"]}
+
+
 def written_out(ids: dict[str, str]) -> dict[str, Any]:
     """The recipe with its own food sent along."""
     ingredients = [{"food": own_food(ids), "grams": 60}, {"food": "apple", "grams": 200}]
     assert RECIPE["ingredients"][1] == ingredients[1]
-    return {**RECIPE, "id": ids["recipes"], "ingredients": ingredients}
-
-
-def own_food(ids: dict[str, str]) -> dict[str, Any]:
-    """The own food sent along, with the id that answers speak of it by."""
-    return {**food_body(), "id": ids["foods"]}
+    return {**RECIPE, "ingredients": ingredients, "id": ids["recipes"]}
 
 
 def test_a_check_by_ids(home: Home, ids: dict[str, str]) -> None:

@@ -26,8 +26,8 @@ MENUS = cases("measured_lunches.toml", "sodium_menu")
 def many(totals: list[Totals]) -> ManyTotals:
     """Totals side by side."""
     nominal = Sums(np.array([one.nominal for one in totals], np.int64).reshape(-1, MEASURE_COUNT).T)
-    widened = np.array([sum(1 << m for m in one.low) for one in totals], np.uint64)
-    endless = np.array([sum(1 << m for m, high in one.high.items() if high is None) for one in totals], np.uint64)
+    intervals = np.array([sum(1 << m for m in one.low) for one in totals], np.uint64)
+    unbounded = np.array([sum(1 << m for m, high in one.high.items() if high is None) for one in totals], np.uint64)
     ends = {}
     for m in range(MEASURE_COUNT):
         below = np.array([one.lowest(m) - one.nominal[m] for one in totals], np.int64)
@@ -35,7 +35,7 @@ def many(totals: list[Totals]) -> ManyTotals:
         above[[one.highest(m) == 0 for one in totals]] = [-one.nominal[m] for one in totals if one.highest(m) == 0]
         if below.any() or above.any():
             ends[m] = (below, above)
-    return ManyTotals(nominal, widened, endless, np.arange(len(totals)), ends)
+    return ManyTotals(nominal, intervals, unbounded, np.arange(len(totals)), ends)
 
 
 def assert_judged_alike(target: Target, totals: list[Totals]) -> None:
