@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
@@ -14,7 +13,7 @@ from service.domain.errors import BadInput
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from service.store.database import Store
+    from service.jobs.household.store import Store
 
 WhichHousehold = Annotated[
     str | None, typer.Option(metavar="ID", help="Id of the household; may be left out if there is only one.")
@@ -38,11 +37,10 @@ def install_care(app: typer.Typer) -> None:
 @contextmanager
 def opened_store(url: str | None = None) -> Iterator["Store"]:
     """The store of the settings, open for as long as a command works on it."""
+    from service.jobs.household.store import open_household_store
     from service.settings import settings
-    from service.store.database import default_url
-    from service.store.migrate import open_store
 
-    store = open_store(url or settings().database_url or default_url())
+    store = open_household_store(url or settings().database_url)
     try:
         yield store
     finally:
@@ -54,10 +52,10 @@ def backup(
     as_json: AsJson = False,
 ) -> None:
     """Write all that the store keeps to one file, while it is in use. The file is for its owner only: keep it so."""
-    from service.store.backup import write_backup
+    from service.jobs.household.store import back_up
 
     with telling_faults(as_json), opened_store() as store:
-        made = write_backup(store, Path(file))
+        made = back_up(store, file)
         say(
             {"file": file, "rows": made.rows, "made_at": made.made_at.isoformat(), "revision": made.revision},
             as_json,
@@ -72,18 +70,10 @@ def restore(
     as_json: AsJson = False,
 ) -> None:
     """Put a backup in the place of all that the store keeps, access keys too; servers carry on with what it holds."""
-    from service.jobs.household.kept_now import keeps_records
-    from service.store.backup import restore_backup
+    from service.jobs.household.store import restore as restore_store
 
     with telling_faults(as_json), opened_store() as store:
-        if not replace and keeps_records(store):
-            raise BadInput(
-                pointer="--replace",
-                value="not given",
-                problem="but the store keeps records, which would be replaced by the backup",
-                remedy="Write a backup of them first; then give --replace.",
-            )
-        put = restore_backup(store, Path(file))
+        put = restore_store(store, file, replace=replace)
         say(
             {"file": file, "rows": put.rows, "made_at": put.made_at.isoformat(), "revision": put.revision},
             as_json,
@@ -134,8 +124,7 @@ def take_in(
 
 def purge_now(as_json: AsJson = False) -> None:
     """Remove lunches older than each household's retention says. The server does so too whenever it starts."""
-    from service.jobs.household.purge import purge
-    from service.jobs.household.transfer.whole_household import today
+    from service.jobs.household.households import purge, today
 
     with telling_faults(as_json), opened_store() as store:
         done = [
@@ -155,7 +144,7 @@ def household_make(
     as_json: AsJson = False,
 ) -> None:
     """Make a household and a key that may do everything; the key is shown this once."""
-    from service.jobs.household.kept_now import make_household
+    from service.jobs.household.households import make_household
 
     with telling_faults(as_json), opened_store() as store:
         household, secret = make_household(store, name, retention_months)
@@ -170,7 +159,7 @@ def household_make(
 @households.command("list")
 def household_list(as_json: AsJson = False) -> None:
     """List the households with what they keep."""
-    from service.jobs.household.kept_now import list_households
+    from service.jobs.household.households import list_households
 
     def show(out: "Console", reply: Reply) -> None:
         rows = table("id", "name", "months kept", "children", "lunches", "keys in use")
@@ -190,7 +179,7 @@ def household_remove(
     as_json: AsJson = False,
 ) -> None:
     """Remove a household with all that it keeps. Backups and exports made before still hold it."""
-    from service.jobs.household.kept_now import forget_household
+    from service.jobs.household.households import forget_household
     from service.jobs.household.transfer.export_household import the_household
 
     with telling_faults(as_json), opened_store() as store:

@@ -71,8 +71,7 @@ def _make_store_ready(url: str) -> None:
     """Open the store once; where nobody chose it and it cannot be opened, all that keeps nothing is served anyway."""
     from service.cli.care import opened_store
     from service.jobs.household.access_keys import make_first_key
-    from service.jobs.household.purge import purge
-    from service.jobs.household.transfer.whole_household import today
+    from service.jobs.household.households import purge, today
 
     try:
         with opened_store(url) as store:

@@ -129,9 +129,10 @@ class NotThere(LunchError):
 
 
 class AlreadyThere(LunchError):
-    """Something of which there may be one only, and there is one."""
+    """Something of which there may be one only, and there is one. ``existing_id``: its id, where that is known."""
 
     slug = "already-there"
+    existing_id: str | None = None
 
 
 class StaleEdit(LunchError):
@@ -214,6 +215,12 @@ class MustNotBePacked(ManyFaults):
     """A lunch that must not be packed, logged without a word on why it is packed; each finding is told."""
 
     slug = "must-not-be-packed"
+
+
+class NoneOfThem(ManyFaults):
+    """Several ids of which nothing is kept; each is reported with its place."""
+
+    slug = "not-there"
 
 
 def raise_all(faults: Sequence[LunchError]) -> None:

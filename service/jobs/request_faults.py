@@ -8,12 +8,12 @@ from typing import Any
 import orjson
 
 from service.domain.errors import BadInput, pointer_of
-from service.jobs.requests import BY_ID, BY_ITEM, BY_LABEL, BY_RECIPE, LINES, ONE_LINE, is_kept_id
+from service.jobs.requests import BY_ID, BY_ITEM, BY_LABEL, BY_RECIPE, IN_FULL, KEPT, LINES, ONE_LINE, is_kept_id
 
 LONGEST_VALUE = 120
 NOTHING = "nothing"
 """The value told of a field that is missing."""
-BRANCHES = frozenset({BY_ID, BY_LABEL, BY_RECIPE, BY_ITEM})
+BRANCHES = frozenset({BY_ID, BY_LABEL, BY_RECIPE, BY_ITEM, KEPT, IN_FULL})
 
 WORDS: dict[str, tuple[str, str]] = {
     "missing": ("is missing", "Add it."),
@@ -47,7 +47,7 @@ WORDS: dict[str, tuple[str, str]] = {
     "no_offer": ("is no food", "Give a food's id, or a food in its amount like an item of the lunch."),
     "together": ("{problem}", "{remedy}"),
 }
-NO_OBJECT = ("model_type", "model_attributes_type")
+NO_OBJECT = ("model_type", "model_attributes_type", "list_type")
 KEPT_ID = (
     "is the id of something kept, which only a household's key opens",
     "Send the household's access key, or the thing itself.",

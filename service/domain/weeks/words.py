@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from datetime import date
+from decimal import Decimal
 from typing import Any
 
 from service.domain.lunch.findings import bound_text, number, sentence, wanted
@@ -134,8 +135,6 @@ DAY_NOTES: Mapping[str, str] = {
 VARIETY_WORDS = (("fruit", "fruit"), ("vegetable", "vegetables"), ("main", "mains"))
 MOST_NAMED = 4
 """How many rules that cannot be decided the first sentence names."""
-WITHOUT_HUNDREDTHS = frozenset({"JPY", "KRW", "ISK", "CLP", "VND"})
-"""Currencies whose minor unit is the unit itself (ISO 4217, from memory)."""
 
 
 def day_note(kind: str, *, counted: bool, eaten_less: bool) -> str:
@@ -199,22 +198,24 @@ def summary_words(
     return said + "."
 
 
-def money(minor: int, currency: str) -> str:
-    """Minor units as text."""
-    if currency in WITHOUT_HUNDREDTHS:
-        return f"{minor:,} {currency}"
-    return f"{minor // 100:,}.{minor % 100:02d} {currency}"
+def money(minor: int, currency: str, decimals: int) -> str:
+    """Minor units as text. ``decimals``: how many the currency has.
+
+    >>> money(123456, "KWD", 3), money(1234, "JPY", 0)
+    ('123.456 KWD', '1,234 JPY')
+    """
+    return f"{Decimal(minor).scaleb(-decimals):,.{decimals}f} {currency}"
 
 
-def cost_words(currency: str, kinds: Mapping[str, Mapping[str, Any]], unpriced: Sequence[str]) -> str:
+def cost_words(currency: str, decimals: int, kinds: Mapping[str, Mapping[str, Any]], unpriced: Sequence[str]) -> str:
     """What the packed and the bought lunches cost together and a day; ``kinds``: days, sums, whether complete."""
     parts = []
     for kind, one in kinds.items():
         if one["days"]:
             least = "" if one["complete"] else "at least "
             parts.append(
-                f"{one['days']} {kind}: {least}{money(one['amount_minor'], currency)}, "
-                f"{least}{money(one['a_day_minor'], currency)} a day"
+                f"{one['days']} {kind}: {least}{money(one['amount_minor'], currency, decimals)}, "
+                f"{least}{money(one['a_day_minor'], currency, decimals)} a day"
             )
     said = ("; ".join(parts) or "No lunch to price") + "."
     return said + (f" No price for: {', '.join(unpriced)}." if unpriced else "")

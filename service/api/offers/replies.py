@@ -1,0 +1,178 @@
+"""The published shape of an offer audit."""
+
+from typing import Literal
+
+from pydantic import Field
+
+from service.api.lunch.replies import LunchCheckReply, StandardUsed
+from service.api.replies import SourceStatus, Told
+
+
+class LeftOut(Told):
+    """An item that this child is not offered, and why."""
+
+    group: str
+    item: str
+    name: str
+    kind: Literal["must_not", "dislike"]
+    reasons: list[str]
+
+
+class CardLine(Told):
+    """What to take from one group (or from one of several that stand in for each other)."""
+
+    take: str
+    items: list[list[str]]
+
+
+class Card(Told):
+    """What a child reads: no figures, no score."""
+
+    nickname: str
+    lines: list[CardLine]
+    rules: list[str]
+    text: str
+
+
+class Chance(Told):
+    """A chance; the two ends part where figures are unknown or rounded, or where it was not worked out exactly."""
+
+    least: float
+    most: float
+
+
+class OfferTarget(Told):
+    """One target over all lunches of the offer."""
+
+    id: str
+    label: str
+    unit: str
+    at_least: float | None
+    at_most: float | None
+    exclusive: bool
+    basis: Literal["lunch", "school_day", "week_mean", "week_total"]
+    firm: bool
+    kept: int
+    broken: int
+    unknown: int = Field(description="Lunches whose answer hangs on a missing or rounded figure.")
+    week_mean_chance: Chance | None = Field(
+        description="For a week's mean: the chance that the mean of five lunches taken at random keeps it."
+    )
+    source: str
+    source_status: SourceStatus
+
+
+class OfferItem(Told):
+    """One item's part in the lunches."""
+
+    group: str
+    item: str
+    name: str
+    lunches_with: int
+    right_with: int
+    unknown_with: int
+    right_share_with: float | None
+    right_share_without: float | None
+
+
+class Histogram(Told):
+    """How many lunches lie between the edges (the first included, the second not, the last both)."""
+
+    edges: list[float]
+    lunches: list[int]
+
+
+class MeasureSpread(Told):
+    """One measure over all lunches; unknown parts counted as nothing."""
+
+    unit: str
+    smallest: float
+    median: float
+    largest: float
+    incomplete: int = Field(description="Lunches in which some item has no exact figure for it.")
+    histogram: Histogram
+
+
+class OfferExample(Told):
+    """One lunch of the offer as a full check."""
+
+    items: list[list[str]] = Field(description="Group and item key of each item taken.")
+    check: LunchCheckReply | None = Field(description="null: nothing is taken at all.")
+
+
+class SingleChange(Told):
+    """One change to the offer."""
+
+    kind: Literal["remove", "portion", "swap", "add", "take", "with"]
+    sentence: str
+    group: str
+    item: str | None
+    food: str | None
+
+
+class OfferChangeShown(Told):
+    """One change, or two together, with the count after it."""
+
+    changes: list[SingleChange]
+    sentence: str
+    total_after: int
+    right_after: int
+    right_share_after: float
+    mended: int
+
+
+class Estimated(Told):
+    """An estimate from a sample, where there are too many lunches to count."""
+
+    note: str
+    sampled: int
+    right_share: float
+    low: float
+    high: float
+    confidence: float
+
+
+class OfferChildReply(Told):
+    """One child's part of an audit."""
+
+    nickname: str | None
+    standard: StandardUsed
+    left_out: list[LeftOut]
+    nothing_left_in: list[str] = Field(description="Groups from which something must be taken and nothing is left.")
+    total: int
+    counted: bool
+    right: int | None
+    wrong: int | None
+    unknown: int | None
+    right_share: float | None
+    sentence: str
+    targets: list[OfferTarget]
+    items: list[OfferItem]
+    measures: dict[str, MeasureSpread]
+    best: list[OfferExample]
+    worst: list[OfferExample]
+    changes: list[OfferChangeShown]
+    changes_note: str
+    estimate: Estimated | None
+    card: Card
+    notes: list[str]
+
+
+class LabelOrMove(Told):
+    """An item that one child may take and another must not."""
+
+    group: str
+    item: str
+    name: str
+    not_for: list[str]
+    reasons: list[str]
+    advice: str
+
+
+class OfferAuditReply(Told):
+    """The answer to an offer audit."""
+
+    on: str
+    children: list[OfferChildReply]
+    to_label_or_move: list[LabelOrMove]
+    cautions: list[str]
