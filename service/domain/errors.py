@@ -35,7 +35,11 @@ Place = Sequence[str | int]
 
 
 def pointer_of(place: Sequence[object]) -> str:
-    """A place as a JSON pointer (RFC 6901)."""
+    """A place as a JSON pointer (RFC 6901).
+
+    >>> pointer_of(("lunch", "items", 0, "a/b"))
+    '/lunch/items/0/a~1b'
+    """
     return "".join("/" + str(part).replace("~", "~0").replace("/", "~1") for part in place)
 
 
@@ -148,9 +152,10 @@ class NotThere(LunchError):
 
 
 class AlreadyThere(LunchError):
-    """Something of which there may be one only, and there is one."""
+    """Something of which there may be one only, and there is one. ``existing_id``: its id, where that is known."""
 
     slug = "already-there"
+    existing_id: str | None = None
 
 
 class StaleEdit(LunchError):
@@ -233,6 +238,12 @@ class MustNotBePacked(ManyFaults):
     """A lunch that must not be packed, logged without a word on why it is packed; each finding is told."""
 
     slug = "must-not-be-packed"
+
+
+class NoneOfThem(ManyFaults):
+    """Several ids of which nothing is kept; each is reported with its place."""
+
+    slug = "not-there"
 
 
 def raise_all(faults: Sequence[LunchError]) -> None:

@@ -23,7 +23,13 @@ PATTERNS = {ONE_LINE: "one-line", LINES: "plain-text"}
 
 
 def shown(value: object) -> str:
-    """A value as text (what is no text as JSON), cut to a readable length."""
+    """A value as text (what is no text as JSON), cut to a readable length.
+
+    >>> shown({"grams": None})
+    '{"grams": null}'
+    >>> len(shown("x" * 1000))
+    120
+    """
     if isinstance(value, bytes):
         value = value.decode(errors="replace").strip()
     text = value if isinstance(value, str) else json.dumps(value, ensure_ascii=False, default=str)

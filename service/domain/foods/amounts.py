@@ -80,6 +80,10 @@ def amount_mg_of(food: Food, quantity_thousandths: int, unit: str) -> int:
     unit: ``g`` or a household unit of the food.
 
     Raises ``UnknownName`` for a unit the food does not have, ``BadAmount`` for nothing or too much.
+
+    >>> from service.reference.foods.catalogue import find_food
+    >>> amount_mg_of(find_food("apple"), 1_500, "apple")  # one and a half apples of 182 g
+    273000
     """
     if unit == "g" and food.weighable:
         per_unit = 1_000
@@ -121,7 +125,11 @@ def amount_mg_of(food: Food, quantity_thousandths: int, unit: str) -> int:
 
 
 def near_names(name: str, known: Iterable[str]) -> list[str]:
-    """Up to three known names that look like ``name``."""
+    """Up to three known names that look like ``name``.
+
+    >>> near_names("aple", ["apple", "milk-skim", "maple-syrup"])
+    ['apple']
+    """
     from difflib import get_close_matches
 
     return get_close_matches(name, list(known), n=3, cutoff=0.6)
@@ -149,6 +157,11 @@ def item_vector(
     """The measures of ``amount_mg`` of a food, credits rounded by the scheme (none without one).
 
     Remembered for foods of the reference tables, which do not change while the program runs.
+
+    >>> from service.reference.foods.catalogue import find_food
+    >>> apple = item_vector(find_food("apple"), 182_000, None)
+    >>> apple.nominal[MEASURE_INDEX["energy_kcal"]]  # 52 kcal in 100 g (USDA SR28)
+    94640
     """
     if food.kind == "label":
         return _vector(food, amount_mg, scheme, option)
@@ -177,7 +190,13 @@ def _vector(food: Food, amount_mg: int, scheme: CreditingScheme | None, option: 
 
 
 def most_of_missing(food: Food, measure: int) -> int | None:
-    """The most a missing value can be, for ``basis_mg``: all of the whole it is a part of; None: no end."""
+    """The most a missing value can be, for ``basis_mg``: all of the whole it is a part of; None: no end.
+
+    >>> from service.reference.foods.catalogue import find_food
+    >>> clementine = find_food("clementine")
+    >>> most_of_missing(clementine, MEASURE_INDEX["added_sugars_g"]) == clementine.nutrients[MEASURE_INDEX["sugars_g"]]
+    True
+    """
     whole = WHOLE_OF_PART.get(measure)
     if whole is None:
         return None
@@ -191,7 +210,13 @@ _remembered = lru_cache(maxsize=4096)(_vector)
 
 
 def add_up(vectors: Sequence[ItemVector]) -> Totals:
-    """Sum the items of a lunch; exact, so their order does not matter."""
+    """Sum the items of a lunch; exact, so their order does not matter.
+
+    >>> from service.reference.foods.catalogue import find_food
+    >>> apple = item_vector(find_food("apple"), 100_000, None)
+    >>> add_up([apple, apple]).lowest(MEASURE_INDEX["energy_kcal"])
+    104000
+    """
     nominal = list(map(sum, zip(*[vector.nominal for vector in vectors], strict=True)))
     low: dict[int, int] = {}
     high: dict[int, int | None] = {}

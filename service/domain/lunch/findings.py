@@ -39,7 +39,12 @@ class Judgement(NamedTuple):
 
 
 def row_interval(terms: Sequence[tuple[int, int]], totals: Totals) -> tuple[int | None, int | None]:
-    """Lowest and highest value of a row (None: no end on that side)."""
+    """Lowest and highest value of a row (None: no end on that side).
+
+    >>> from service.domain.foods.amounts import Totals
+    >>> row_interval([(0, 9), (1, -1)], Totals([10, 4], {1: 0}, {1: None}))  # the second is at least 0
+    (None, 90)
+    """
     low: int | None = 0
     high: int | None = 0
     for measure, weight in terms:

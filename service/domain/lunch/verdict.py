@@ -27,7 +27,11 @@ def verdict_of(
     screened: Sequence[Screened],
     handling: Sequence[HandlingFinding],
 ) -> Verdict:
-    """The worst of all findings."""
+    """The worst of all findings.
+
+    >>> verdict_of([], [], [], [])
+    'pack'
+    """
     if any(one.do_not_pack for one in screened) or any(one.status == "do_not_pack" for one in handling):
         return "do_not_pack"
     if any(one.outcome == "check_label" for one in screened):

@@ -79,7 +79,14 @@ Dated = TypeVar("Dated", Price, MealPrice)
 
 
 def price_on(prices: Sequence[Dated], on: date) -> Dated | None:
-    """The price in force on a day: the latest that has begun."""
+    """The price in force on a day: the latest that has begun.
+
+    >>> prices = [MealPrice(date(2026, 1, 1), 280), MealPrice(date(2026, 9, 1), 300)]
+    >>> price_on(prices, date(2026, 8, 31)).amount_minor
+    280
+    >>> price_on(prices, date(2025, 12, 31)) is None
+    True
+    """
     begun = [price for price in prices if price.from_day <= on]
     return max(begun, key=lambda price: price.from_day) if begun else None
 
@@ -130,5 +137,9 @@ def kind_cost(kind: str, costs: Sequence[tuple[PricedDay, DayCost]]) -> KindCost
 
 
 def rounded(exact: Fraction) -> int:
-    """Whole minor units, half up."""
+    """Whole minor units, half up.
+
+    >>> rounded(Fraction(5, 2))
+    3
+    """
     return (2 * exact.numerator + exact.denominator) // (2 * exact.denominator)

@@ -162,8 +162,6 @@ def count_message(least: float, most: float | None, unit: str) -> Message:
 
 MOST_NAMED = 4
 """How many rules that are not known the first sentence names."""
-WITHOUT_HUNDREDTHS = frozenset({"JPY", "KRW", "ISK", "CLP", "VND"})
-"""Currencies whose minor unit is the unit itself (ISO 4217, from memory)."""
 
 
 def day_note(kind: str, *, counted: bool, eaten_less: bool) -> Message | None:
@@ -227,17 +225,14 @@ def summary_message(
     return message("text.sentences", parts=parts)
 
 
-def digits_of(currency: str) -> int:
-    """How many digits a currency's minor unit has."""
-    return 0 if currency in WITHOUT_HUNDREDTHS else 2
-
-
-def money_message(minor: int, currency: str) -> Message:
+def money_message(minor: int, currency: str, decimals: int) -> Message:
     """A sum of money."""
-    return message("cost.money", amount=minor, currency=currency, digits=digits_of(currency))
+    return message("cost.money", amount=minor, currency=currency, digits=decimals)
 
 
-def cost_message(currency: str, kinds: Mapping[str, Mapping[str, Any]], unpriced: Sequence[str]) -> Message:
+def cost_message(
+    currency: str, decimals: int, kinds: Mapping[str, Mapping[str, Any]], unpriced: Sequence[str]
+) -> Message:
     """What the packed and the bought lunches cost together and a day; ``kinds``: days, sums, whether complete."""
     parts = []
     for kind, one in kinds.items():
@@ -249,7 +244,7 @@ def cost_message(currency: str, kinds: Mapping[str, Mapping[str, Any]], unpriced
             "total": one["amount_minor"],
             "a_day": one["a_day_minor"],
             "currency": currency,
-            "digits": digits_of(currency),
+            "digits": decimals,
         }
         parts.append(message("cost.sum", **values) if one["complete"] else message("cost.sum-at-least", **values))
     if not parts:

@@ -10,6 +10,7 @@ from typing import Any
 
 from service.domain.errors import BadInput
 from service.domain.weeks.words import money_message
+from service.jobs.weeks.reply import decimals_of
 from service.reference.messages import say
 
 TEMPLATES = Path(__file__).parent / "templates"
@@ -175,5 +176,5 @@ def _template() -> Any:
     made.filters["figure"] = _figure
     made.filters["status"] = STATUS_WORDS.__getitem__
     made.filters["reached"] = {"met": "reached", "short": "not reached", "unknown": "cannot tell"}.__getitem__
-    made.filters["money"] = lambda minor, currency: say(money_message(minor, currency))
+    made.filters["money"] = lambda minor, currency: say(money_message(minor, currency, decimals_of(currency)))
     return made.get_template("week.html")

@@ -405,8 +405,18 @@ def cost_rows(cost: WeekCost) -> Reply:
         **kinds,
         "amount_minor": rounded(cost.exact),
         "unpriced": cost.unpriced,
-        **worded(cost_message(cost.currency, kinds, cost.unpriced)),
+        **worded(cost_message(cost.currency, decimals_of(cost.currency), kinds, cost.unpriced)),
     }
+
+
+def decimals_of(currency: str) -> int:
+    """How many decimals amounts of a currency have: none for JPY and XOF, three for KWD.
+
+    Source: ISO 4217, by way of the Unicode CLDR in Babel.
+    """
+    from babel.numbers import get_currency_precision  # loaded where there are prices, to keep starting fast
+
+    return int(get_currency_precision(currency))
 
 
 def _kind_row(cost: KindCost) -> Reply:

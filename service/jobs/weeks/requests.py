@@ -66,7 +66,11 @@ Week = Annotated[str, Field(pattern=ISO_WEEK, examples=["2026-W49"])]
 
 
 def monday_of(week: str) -> date:
-    """The first day of an ISO week; ``BadInput`` for a week 53 that the year does not have."""
+    """The first day of an ISO week; ``BadInput`` for a week 53 that the year does not have.
+
+    >>> monday_of("2026-W49")
+    datetime.date(2026, 11, 30)
+    """
     try:
         return date.fromisocalendar(int(week[:4]), int(week[6:]), 1)
     except ValueError as fault:
@@ -79,7 +83,12 @@ def monday_of(week: str) -> date:
 
 
 def week_of(on: date) -> str:
-    """The ISO week a day lies in."""
+    """The ISO week a day lies in.
+
+    >>> from datetime import date
+    >>> week_of(date(2027, 1, 1))
+    '2026-W53'
+    """
     year, week, _day = on.isocalendar()
     return f"{year}-W{week:02d}"
 

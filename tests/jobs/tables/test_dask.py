@@ -16,7 +16,7 @@ from service.jobs.tables.check_table import check_table
 from service.jobs.tables.files.dask import checker_on
 from service.jobs.tables.files.run import check_file
 from tests.jobs.tables.table_files import rows_of, write
-from tests.served import ROOT, free_port
+from tests.served import GENEROUS, ROOT, free_port
 
 pytest.importorskip("distributed", reason="the extra dask is not installed")
 
@@ -59,7 +59,7 @@ def cluster() -> Iterator[str]:
         yield address
     finally:
         process.stdin.close()
-        process.wait(timeout=30)
+        process.wait(timeout=GENEROUS)
         process.stdout.close()
 
 

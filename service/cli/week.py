@@ -1,28 +1,65 @@
-"""A week's summary as tables and plain sentences."""
+"""``packed-lunch week``: sum up a child's week; write it as a table or a page."""
 
-from rich.console import Console
-from rich.text import Text
+from typing import TYPE_CHECKING, Annotated
 
-from service.cli.show import (
+import typer
+
+from service.cli.faults import telling_faults
+from service.cli.printing import (
     BASIS_WORDS,
     HANDLING_WORDS,
     OUTCOME_WORDS,
     STATUS_WORDS,
+    AsJson,
     Reply,
     amount,
     bounds,
+    cited,
+    finish,
     show_cautions,
     table,
 )
+from service.cli.request_files import RequestFile, read_asked, write_whole
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
 
 PERIOD_WORDS = {"day": "each day", "week": "the week", "three_weeks": "three weeks"}
 
 
-def show_week(out: Console, reply: Reply) -> None:
+def week(
+    file: RequestFile,
+    as_json: AsJson = False,
+    table_file: Annotated[
+        str | None, typer.Option("--csv", metavar="FILE.csv", help="Write the week as a table for a spreadsheet.")
+    ] = None,
+    page: Annotated[
+        str | None, typer.Option(metavar="FILE.html", help="Write the week as a page to print (extra: reports).")
+    ] = None,
+) -> None:
+    """Sum up a child's week: the body of POST /v1/weekly-summaries as a file."""
+    with telling_faults(as_json):
+        from service.jobs.weeks.requests import WeekRequest
+        from service.jobs.weeks.sum_up_week import sum_up_week, week_in_order
+
+        reply = sum_up_week(read_asked(file, WeekRequest))
+        if table_file is not None:
+            from service.jobs.weeks.csv import week_csv
+
+            write_whole(table_file, week_csv(reply), "--csv")
+        if page is not None:
+            from service.jobs.weeks.page import week_page
+
+            write_whole(page, week_page(reply), "--page")
+        finish(reply, as_json, show_week, 0 if week_in_order(reply) else 1)
+
+
+def show_week(out: "Console", reply: Reply) -> None:
     """One week: the sentence, its days, findings, variety, allergens, cost, changes, and the trend."""
     who = reply["nickname"] or "this child"
     standard = reply["standard"]
-    out.print(Text(reply["summary"], style="bold"))
+    out.print(reply["summary"], style="bold")
     out.print(
         f"For {who}, {reply['week']} ({reply['first_day']} to {reply['last_day']}), by {standard['title']} "
         f"({standard['citation']}): {standard['age_group_title']}."
@@ -36,7 +73,7 @@ def show_week(out: Console, reply: Reply) -> None:
     _reasons(out, reply)
     if reply["micronutrients"]:
         out.print()
-        out.print(Text("Mean lunch against a third of the day's reference", style="bold"))
+        out.print("Mean lunch against a third of the day's reference", style="bold")
         for row in reply["micronutrients"]:
             out.print(row["sentence"])
     out.print()
@@ -44,21 +81,21 @@ def show_week(out: Console, reply: Reply) -> None:
     _allergens(out, reply)
     if reply["cost"]:
         out.print()
-        out.print(Text("Cost", style="bold"))
+        out.print("Cost", style="bold")
         out.print(reply["cost"]["sentence"])
     if reply["changes"]:
         out.print()
-        out.print(Text("Next week: the smallest changes", style="bold"))
+        out.print("Next week: the smallest changes", style="bold")
         for place, change in enumerate(reply["changes"], 1):
-            mended = "; ".join(change["mends_labels"]) or f"a rule of each day on {change['days_mended']} more"
-            out.print(f"{place}. {change['sentence']} Mends: {mended}.")
+            fixed = "; ".join(change["mends_labels"]) or f"a rule of each day on {change['days_mended']} more"
+            out.print(f"{place}. {change['sentence']} Fixes: {fixed}.")
     if len(reply["trend"]) > 1:
         out.print()
         _trend(out, reply)
     show_cautions(out, reply["cautions"])
 
 
-def _days(out: Console, reply: Reply) -> None:
+def _days(out: "Console", reply: Reply) -> None:
     listed = table("day", "kind", "what", "kcal", "counted")
     for day in reply["days"]:
         names = ", ".join(item["name"] for item in day["items"]) or day["menu"] or ""
@@ -76,7 +113,7 @@ def _days(out: Console, reply: Reply) -> None:
     out.print(listed)
 
 
-def _findings(out: Console, reply: Reply) -> None:
+def _findings(out: "Console", reply: Reply) -> None:
     if reply["findings"]:
         listed = table("target", "this week", "wanted", "unit", "counted over", "answer", "source")
         for one in reply["findings"]:
@@ -93,7 +130,7 @@ def _findings(out: Console, reply: Reply) -> None:
                 one["unit"],
                 f"{BASIS_WORDS[one['basis']]}, {one['over_days']} of {one['school_days']} days",
                 STATUS_WORDS[one["status"]],
-                _cited(one),
+                cited(one),
             )
         out.print(listed)
     if reply["frequencies"]:
@@ -107,7 +144,7 @@ def _findings(out: Console, reply: Reply) -> None:
                 one["wanted"],
                 PERIOD_WORDS[one["period"]],
                 STATUS_WORDS[one["status"]],
-                _cited(one),
+                cited(one),
             )
         out.print(listed)
     wrong = [one for one in reply["product_rules"] if one["status"] != "met"]
@@ -115,7 +152,7 @@ def _findings(out: Console, reply: Reply) -> None:
         out.print(f"{one['sentence']} ({', '.join(one['dates'])})")
 
 
-def _reasons(out: Console, reply: Reply) -> None:
+def _reasons(out: "Console", reply: Reply) -> None:
     off = [one for one in [*reply["findings"], *reply["frequencies"]] if one["status"] in ("short", "over", "unknown")]
     if off:
         out.print()
@@ -123,8 +160,8 @@ def _reasons(out: Console, reply: Reply) -> None:
             out.print(one["sentence"])
 
 
-def _variety(out: Console, variety: Reply) -> None:
-    out.print(Text("Variety", style="bold"))
+def _variety(out: "Console", variety: Reply) -> None:
+    out.print("Variety", style="bold")
     out.print(variety["sentence"])
     for group in ("fruit", "vegetables", "mains"):
         out.print(f"{group}: {', '.join(variety[group]) or 'none'}")
@@ -136,7 +173,7 @@ def _variety(out: Console, variety: Reply) -> None:
         out.print("nobody said what these count as: " + ", ".join(variety["unsorted"]))
 
 
-def _allergens(out: Console, reply: Reply) -> None:
+def _allergens(out: "Console", reply: Reply) -> None:
     if reply["allergens"]:
         out.print()
         listed = table("food", "allergen", "answer", "days", "evidence")
@@ -150,7 +187,7 @@ def _allergens(out: Console, reply: Reply) -> None:
             out.print(f"{HANDLING_WORDS[row['status']]}: {row['sentence']} ({', '.join(row['dates'])})")
 
 
-def _trend(out: Console, reply: Reply) -> None:
+def _trend(out: "Console", reply: Reply) -> None:
     listed = table("week", "days", "kept", "not kept", "cannot tell", "kcal")
     for week in reply["trend"]:
         energy = week["means"].get("energy_kcal")
@@ -164,7 +201,3 @@ def _trend(out: Console, reply: Reply) -> None:
             "-" if energy is None else f"{'' if energy['complete'] else 'at least '}{energy['mean']:.0f}",
         )
     out.print(listed)
-
-
-def _cited(row: Reply) -> str:
-    return f"{row['source']} [{row['source_status'].replace('_', ' ')}]"

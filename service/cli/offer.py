@@ -1,20 +1,47 @@
-"""An offer audit as tables and plain sentences."""
+"""``packed-lunch offer``: audit an offer for each child; write the children's cards."""
 
-from rich.console import Console
-from rich.text import Text
+from typing import TYPE_CHECKING, Annotated
 
-from service.cli.show import BASIS_WORDS, Reply, amount, bounds, show_cautions, table
+import typer
+
+from service.cli.faults import telling_faults
+from service.cli.printing import BASIS_WORDS, AsJson, Reply, amount, bounds, finish, show_cautions, table
+from service.cli.request_files import RequestFile, read_asked, write_whole
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
 
 SHOWN_ITEMS = 12
 """Items shown a child: those that change the share of right lunches most; all stand in the JSON."""
 
 
-def show_audit(out: Console, reply: Reply) -> None:
+def offer(
+    file: RequestFile,
+    as_json: AsJson = False,
+    cards: Annotated[
+        str | None, typer.Option(metavar="FILE.html", help="Write the children's cards as a page to print.")
+    ] = None,
+) -> None:
+    """Audit an offer: the body of POST /v1/offer-audits as a file."""
+    with telling_faults(as_json):
+        from service.jobs.offers.audit_offer import audit_offer
+        from service.jobs.offers.cards import cards_page
+        from service.jobs.offers.requests import OfferAuditRequest
+
+        reply = audit_offer(read_asked(file, OfferAuditRequest))
+        if cards is not None:
+            write_whole(cards, cards_page([child["card"] for child in reply["children"]]), "--cards")
+        fine = all(child["right"] == child["total"] > 0 for child in reply["children"])
+        finish(reply, as_json, show_audit, 0 if fine else 1)
+
+
+def show_audit(out: "Console", reply: Reply) -> None:
     """One audit: for each child the sentence, what was left out, targets, items, changes, and its card."""
     for child in reply["children"]:
         who = child["nickname"] or "This child"
         out.rule(who, align="left", characters="-")
-        out.print(Text(child["sentence"], style="bold"))
+        out.print(child["sentence"], style="bold")
         standard = child["standard"]
         out.print(
             f"By {standard['title']} ({standard['citation']}), {standard['age_group_title']}; lunches of {reply['on']}."
@@ -33,7 +60,7 @@ def show_audit(out: Console, reply: Reply) -> None:
         _examples(out, child)
         if child["total"] and (child["changes"] or child["changes_note"]):
             out.print()
-            out.print(Text("Smallest changes to the offer", style="bold"))
+            out.print("Smallest changes to the offer", style="bold")
             for place, change in enumerate(child["changes"], 1):
                 out.print(
                     f"{place}. {change['sentence']} Then {change['right_after']:,} of {change['total_after']:,} "
@@ -42,7 +69,7 @@ def show_audit(out: Console, reply: Reply) -> None:
             if child["changes_note"]:
                 out.print(child["changes_note"])
         out.print()
-        out.print(Text("Card", style="bold"))
+        out.print("Card", style="bold")
         out.print(child["card"]["text"])
         out.print()
     if reply["to_label_or_move"]:
@@ -52,7 +79,7 @@ def show_audit(out: Console, reply: Reply) -> None:
     show_cautions(out, reply["cautions"])
 
 
-def _targets(out: Console, child: Reply) -> None:
+def _targets(out: "Console", child: Reply) -> None:
     listed = table("target", "wanted", "unit", "counted over", "keep it", "do not", "cannot tell", "week's mean kept")
     for one in child["targets"]:
         chance = one["week_mean_chance"]
@@ -81,7 +108,7 @@ def _percent(share: float) -> str:
     return "over 99%" if 0.99 < share < 1.0 else f"{share:.0%}"
 
 
-def _items(out: Console, child: Reply) -> None:
+def _items(out: "Console", child: Reply) -> None:
     rows = [one for one in child["items"] if one["right_share_with"] is not None]
     rows.sort(
         key=lambda one: abs(one["right_share_with"] - (one["right_share_without"] or 0.0)),
@@ -106,7 +133,7 @@ def _items(out: Console, child: Reply) -> None:
         out.print(f"{len(rows) - SHOWN_ITEMS} more items make less of a difference.")
 
 
-def _measures(out: Console, child: Reply) -> None:
+def _measures(out: "Console", child: Reply) -> None:
     out.print()
     listed = table("measure", "smallest", "median", "largest", "unit", "lunches with a figure missing")
     for name, one in child["measures"].items():
@@ -121,11 +148,11 @@ def _measures(out: Console, child: Reply) -> None:
     out.print(listed)
 
 
-def _examples(out: Console, child: Reply) -> None:
+def _examples(out: "Console", child: Reply) -> None:
     for head, rows in (("Best lunches", child["best"]), ("Worst lunches", child["worst"])):
         if rows:
             out.print()
-            out.print(Text(head, style="bold"))
+            out.print(head, style="bold")
             for one in rows:
                 if one["check"] is None:
                     out.print("nothing taken at all")

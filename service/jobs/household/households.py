@@ -1,6 +1,7 @@
-"""What a store keeps now: its households, whether there are records, households made and removed."""
+"""Households: made, listed, removed; lunches kept as long as a household wants are purged."""
 
-from typing import Any
+from datetime import date
+from typing import Any, NamedTuple
 from uuid import UUID
 
 from service.jobs.household.access_keys import FIRST_KEY_NAME
@@ -8,6 +9,7 @@ from service.jobs.household.settings import HouseholdSettings
 from service.store.database import Store
 from service.store.households import all_households, create_household, create_key, keys_of, remove_household
 from service.store.kinds import CHILD, LUNCH
+from service.store.retention import first_day_kept, remove_lunches_before, remove_old_replies, retention_months
 from service.store.whole_household import count_records, holds_records
 
 
@@ -45,3 +47,27 @@ def forget_household(store: Store, household: UUID) -> None:
     """Remove a household with all that it keeps."""
     with store.writing() as connection:
         remove_household(connection, household)
+
+
+class Purged(NamedTuple):
+    """What a purge did for a household: lunches before the day are gone."""
+
+    household: UUID
+    first_day_kept: date
+    removed: int
+
+
+def purge(store: Store, today: date) -> list[Purged]:
+    """Remove what is older than each household's retention on a day, and old replies, all in one transaction."""
+    done = []
+    with store.writing() as connection:
+        remove_old_replies(connection)
+        for household, body in all_households(connection):
+            first = first_day_kept(today, retention_months(body))
+            done.append(Purged(household, first, remove_lunches_before(connection, household, first)))
+    return done
+
+
+def today() -> date:
+    """The kitchen's own calendar day."""
+    return date.today()  # noqa: DTZ011 - the kitchen's own calendar day
