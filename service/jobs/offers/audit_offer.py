@@ -8,6 +8,7 @@ from typing import Any
 
 from service.domain.cautions import CAUTIONS
 from service.domain.errors import BadInput
+from service.domain.foods.amounts import Portion
 from service.domain.offers.offer import Branch, Offer, branches, empty_groups
 from service.domain.offers.rows import OfferItems
 from service.jobs.lunch.reply import standard_row, table_cautions
@@ -18,7 +19,6 @@ from service.jobs.offers.examples import examples_of
 from service.jobs.offers.layout import ChildOffer, PreparedOffers, lay_out
 from service.jobs.offers.requests import OfferAuditRequest
 from service.jobs.offers.spread import KnownSpreads, check_measures, measure_rows, week_chances
-from service.jobs.offers.trials import AtHand
 from service.jobs.offers.words import first_sentence
 
 MOST_COMBINATIONS = 30_000_000_000
@@ -92,7 +92,7 @@ def _child(
     size: int,
     too_large: bool,
     spreads: KnownSpreads,
-    named: list[AtHand] | None,
+    named: list[Portion] | None,
     tick: Tick | None,
 ) -> dict[str, Any]:
     of = laid.of
