@@ -196,7 +196,8 @@ def _less(
     last = tuple(move for move in use.moves if move.day == use.moves[-1].day)
     for moves in dict.fromkeys((use.moves, last)):
         amount_mg = sum(item.amount_mg for item in use.items[-len(moves) :])
-        yield leaving_out(use.food, moves, amount_mg)
+        if all(len(counted[move.day]) > 1 for move in moves):
+            yield leaving_out(use.food, moves, amount_mg)
         for one in alike:
             if not one.counts_for(row):
                 yield swapping(use.food, moves, amount_mg, one.portion)
