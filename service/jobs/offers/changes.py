@@ -171,7 +171,7 @@ def _make(asked: OfferAuditRequest, child: OfferChild, change: Mapping[str, Any]
         else:
             child.takes[child.takes.index(own)] = OtherTake(group=group.id, take=take)
     elif change["kind"] == "with":
-        offer.rules.append(WithItem.model_validate(change["rule"]))
+        offer.rules = [*offer.rules, WithItem.model_validate(change["rule"])]
     elif change["kind"] == "portion":
         place = keys.index(change["item"])
         update = {"key": change["item"], "quantity": change["quantity"], "unit": change["unit"]}
