@@ -1,6 +1,6 @@
 """The published shape of an offer audit."""
 
-from typing import Literal
+from typing import Any, Literal
 
 from pydantic import Field
 
@@ -99,14 +99,43 @@ class OfferExample(Told):
     check: LunchCheckReply | None = Field(description="null: nothing is taken at all.")
 
 
+class TakeShown(Told):
+    """How many are taken from a group."""
+
+    at_least: int
+    at_most: int
+    repeats: bool
+
+
+class RuleShown(Told):
+    """With one item of a group, so many are taken from another; as in a request."""
+
+    group: str
+    item: str
+    then_group: str
+    take: TakeShown
+
+
 class SingleChange(Told):
     """One change to the offer."""
 
     kind: Literal["remove", "portion", "swap", "add", "take", "with"]
+    code: str = Field(description="What the sentence says, for a front end that says it in its own words.")
+    params: dict[str, Any] = Field(description="What goes into the sentence.")
     sentence: str
-    group: str
-    item: str | None
+    instead_of: str | None
+    instead_of_name: str | None
     food: str | None
+    name: str | None
+    quantity: float | None
+    unit: str | None
+    grams: float | None
+    form: str | None = Field(description="How the food that comes in is cut; the change rests on it.")
+    group: str
+    item: str | None = Field(description="Key of the item that goes or changes, or along with which more is taken.")
+    new_item: str | None = Field(description="Key of what comes in.")
+    take: TakeShown | None = Field(description="How many are then taken from the group.")
+    rule: RuleShown | None = Field(description="The rule that is added.")
 
 
 class OfferChangeShown(Told):

@@ -124,6 +124,8 @@ class Change(Told):
     """One single change and what it mends."""
 
     kind: Literal["portion", "swap", "add", "remove", "form"]
+    code: str = Field(description="What the sentence says, for a front end that says it in its own words.")
+    params: dict[str, Any] = Field(description="What goes into the sentence.")
     sentence: str
     instead_of: str | None
     instead_of_name: str | None
@@ -132,7 +134,10 @@ class Change(Told):
     quantity: float | None
     unit: str | None
     grams: float | None
-    form: str | None
+    form: str | None = Field(description="How the food that comes in is cut; the change rests on it.")
+    item: int | None = Field(
+        description="Place of the item that goes or changes among the items of this reply, from 0."
+    )
     mends: list[str] = Field(description="Ids of the findings it mends.")
     mends_labels: list[str]
     score_after: float

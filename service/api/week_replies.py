@@ -1,6 +1,6 @@
 """The published shape of a week's summary."""
 
-from typing import Literal
+from typing import Any, Literal
 
 from pydantic import Field
 
@@ -196,19 +196,33 @@ class CostShown(Told):
     sentence: str
 
 
+class ChangedPlace(Told):
+    """One place that a change touches."""
+
+    date: str
+    item: int | None = Field(
+        description="Place of the item that goes or changes among those of the day; null: one is added."
+    )
+
+
 class WeekChange(Told):
     """One single change to next week and what it mends."""
 
     kind: Literal["portion", "swap", "add", "remove"]
+    code: str = Field(description="What the sentence says, for a front end that says it in its own words.")
+    params: dict[str, Any] = Field(description="What goes into the sentence.")
     sentence: str
-    food: str | None
-    name: str | None
     instead_of: str | None
     instead_of_name: str | None
-    days: list[str]
+    food: str | None
+    name: str | None
     quantity: float | None
     unit: str | None
     grams: float | None
+    form: str | None = Field(description="How the food that comes in is cut; the change rests on it.")
+    times: float | None = Field(description="For another portion: this many times what is packed.")
+    days: list[str]
+    places: list[ChangedPlace]
     mends: list[str] = Field(description="Ids of the findings it mends.")
     mends_labels: list[str]
     days_mended: int = Field(description="On how many days a rule of each day is newly kept.")

@@ -163,8 +163,8 @@ def rank_changes(
     fixed = kept & applies & ~was_kept
     weights = applies * np.array([target.weight for target in targets])
     scores = PERCENT * (satisfied * weights).sum(axis=1) / np.maximum(weights.sum(axis=1), TINY)
-    keeps = kept[:, was_kept].all(axis=1)
-    gains = scores > _score(before) + LEAST_SCORE_GAIN
+    breaks = (was_kept & ~kept).any(axis=1)
+    gains = np.asarray(scores > _score(before) + LEAST_SCORE_GAIN)
     judged = [
         Judged(
             (change,),
@@ -178,7 +178,7 @@ def rank_changes(
             round(float(scores[place]), 1),
         )
         for place, change in enumerate(changes)
-        if keeps[place] and (gains[place] or change.fixes_beside or fixed[place].any())
+        if not breaks[place] and (gains[place] or change.fixes_beside or fixed[place].any())
     ]
     return best_changes(judged, limit, most_alike=MOST_ALIKE)
 

@@ -178,7 +178,7 @@ class Trials:
         into = None if where.new_item is None else self.portions[(where.group, where.new_item)]
         family = (kind, where.group, where.item or "")
         change = Change(kind, where, SIZES[kind], family, (), out, into)
-        return Change(kind, where, SIZES[kind], family, (self.row(change)["sentence"],), out, into)
+        return Change(kind, where, SIZES[kind], family, (str(self.row(change)["sentence"]),), out, into)
 
     def row(self, change: OfferChange) -> dict[str, object]:
         """One change as published, with the keys that the items have in the offer."""
