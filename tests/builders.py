@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
+from typing import Any
 
 from service.domain.foods.amounts import ItemVector, Totals, add_up, item_vector
 from service.domain.foods.crediting import (
@@ -129,3 +130,10 @@ def judged(targets: TargetTable, vectors: Iterable[ItemVector], *, week: bool = 
     """All single-lunch targets (or the week's) judged over these items, by target id."""
     totals = add_up(list(vectors))
     return {target.id: judge(target, totals) for target in (targets.week_targets if week else targets.targets)}
+
+
+def placeless(reply: dict[str, Any]) -> dict[str, Any]:
+    """The reply without the places of the items in the request, which follow the order in which they were sent."""
+    rows = ("items", "findings", "allergens", "handling", "changes")
+    places = ("item", "item_id", "places", "item_ids")
+    return reply | {name: [{k: v for k, v in row.items() if k not in places} for row in reply[name]] for name in rows}

@@ -2,7 +2,8 @@
 the answer to a fault of our own.
 
 From this machine no key is needed unless the service was started with one. Whoever comes from elsewhere needs the
-service's key or a household's; one that has the form of a household's must be one in any case.
+service's key or a household's. A key that is sent must be one of these in any case: a household's key that was cut
+short is not taken for no key.
 
 Plain ASGI, so that it costs next to nothing. Nothing of a request's content is logged.
 """
@@ -13,19 +14,23 @@ import traceback
 from functools import lru_cache
 from ipaddress import ip_address
 
+import anyio.to_thread
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from service.api.household.opened import SECRET, Households
+from service.api.failures import Failures
 from service.api.problems import ApiProblem, internal_error, of_lunch_error, problem
 from service.domain.errors import LunchError
+from service.jobs.household.opened import Caller, Households
 
 log = logging.getLogger("packed_lunch")
 OPEN_PATHS = frozenset({"/v1/health"})
 
-HEADERS: tuple[tuple[bytes, bytes], ...] = (
-    (b"x-content-type-options", b"nosniff"),
-    (b"cache-control", b"no-store"),
-)
+OPEN_PREFIX = "/problems/"
+MOST_FAILURES = "10/minute"
+
+HEADERS: tuple[tuple[bytes, bytes], ...] = ((b"x-content-type-options", b"nosniff"),)
+NOT_STORED = (b"cache-control", b"no-store")
+"""For every reply that does not say itself how long it may be used."""
 PAGE_HEADERS: tuple[tuple[bytes, bytes], ...] = (
     *HEADERS,
     (b"referrer-policy", b"no-referrer"),
@@ -47,6 +52,7 @@ class Gate:
         self.app = app
         self.expected = access_key.encode()
         self.households = households
+        self.failures = Failures(MOST_FAILURES)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Let the request through, or answer 401."""
@@ -61,7 +67,10 @@ class Gate:
             nonlocal begun
             if message["type"] == "http.response.start":
                 begun = True
-                message["headers"].extend(PAGE_HEADERS if scope["path"].startswith("/docs") else HEADERS)
+                headers = message["headers"]
+                headers.extend(PAGE_HEADERS if scope["path"].startswith("/docs") else HEADERS)
+                if not any(name == b"cache-control" for name, _value in headers):
+                    headers.append(NOT_STORED)
             elif bodiless:
                 message = {**message, "body": b""}
             await send(message)
@@ -86,12 +95,11 @@ class Gate:
 
     async def _let_in(self, scope: Scope) -> None:
         """Raise for a request that may not go on; remember whose it is."""
-        if scope["path"] in OPEN_PATHS:
+        if scope["path"] in OPEN_PATHS or scope["path"].startswith(OPEN_PREFIX):
             return
         key = bearer(scope)
-        closed = bool(self.expected) or from_elsewhere(scope)
-        if key is None or not (closed or SECRET.fullmatch(key)):
-            if closed:
+        if key is None:
+            if self.expected or from_elsewhere(scope):
                 raise ApiProblem(
                     "access-key-needed",
                     "An access key is needed here. Send it as 'Authorization: Bearer <key>'.",
@@ -99,9 +107,24 @@ class Gate:
                 )
             return
         address = scope["client"][0] if scope.get("client") else ""
-        if self.expected and hmac.compare_digest(key, self.expected) and not self.households.shut_out(address):
+        if self.failures.too_many(address):
+            raise self.failures.problem(address)
+        if self.expected and hmac.compare_digest(key, self.expected):
             return
-        scope["household"] = await self.households.caller(key, address)
+        scope["household"] = await self._caller(key, address)
+
+    async def _caller(self, key: bytes, address: str) -> Caller:
+        """Whose key this is; ``ApiProblem`` if it is nobody's."""
+        found = await anyio.to_thread.run_sync(self.households.caller, key)
+        if found is None:
+            self.failures.count(address)
+            log.warning("an unknown access key was refused")
+            raise ApiProblem(
+                "access-key-refused",
+                "The access key in Authorization is not known, or was revoked. Ask whoever runs this service for one.",
+                {"WWW-Authenticate": "Bearer"},
+            )
+        return found
 
 
 def bearer(scope: Scope) -> bytes | None:
@@ -109,7 +132,7 @@ def bearer(scope: Scope) -> bytes | None:
     for name, value in scope["headers"]:
         if name == b"authorization":
             scheme, _, key = value.partition(b" ")
-            return bytes(key.strip()) or None if scheme.lower() == b"bearer" else None
+            return bytes(key.strip()) if scheme.lower() == b"bearer" else None
     return None
 
 

@@ -1,65 +1,61 @@
-"""The web application: routes, problems, documentation page, and the gate in front.
+"""The web application: a FastAPI application of one router a subject, its problems, and the gate in front."""
 
-The lunch check is answered by a plain Starlette application; FastAPI, which documents all routes and serves the
-others, is loaded with the first request that needs it.
-"""
-
-import gc
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 
 import anyio.to_thread
-import orjson
-from starlette.applications import Starlette
+from fastapi import FastAPI
 from starlette.middleware import Middleware
 from starlette.middleware.cors import CORSMiddleware
-from starlette.requests import Request
-from starlette.responses import Response
+from starlette.middleware.gzip import GZipMiddleware
 
+from service import __version__
 from service.api.access import Gate
-from service.api.docs_page import install_docs
-from service.api.household.opened import Households
-from service.api.json_route import JSON
+from service.api.docs_page import router as docs
 from service.api.problems import install_problems
-from service.api.routes import install_routes
+from service.api.routers import ROUTERS
+from service.api.workers import Workers
+from service.jobs.household.opened import Households
 from service.settings import Settings, settings
 
+SMALLEST_COMPRESSED = 1_000
+"""Bytes; below it compressing costs more than it saves."""
 
-def create_app(chosen: Settings | None = None) -> Starlette:
+
+def create_app(chosen: Settings | None = None) -> FastAPI:
     """Make the application with the settings given, or those of the environment."""
     chosen = chosen or settings()
     households = Households(chosen.database_url)
-    middleware = [Middleware(Gate, access_key=chosen.access_key, households=households)]
+    middleware = [
+        Middleware(Gate, access_key=chosen.access_key, households=households),
+        Middleware(GZipMiddleware, minimum_size=SMALLEST_COMPRESSED, compresslevel=5),
+    ]
     if chosen.origins():
-        middleware.insert(
-            0,
-            Middleware(
-                CORSMiddleware,
-                allow_origins=chosen.origins(),
-                allow_methods=["GET", "POST", "PUT", "PATCH", "DELETE"],
-                allow_headers=["Authorization", "Content-Type", "If-Match", "If-None-Match", "Idempotency-Key"],
-                expose_headers=["ETag", "Location", "Retry-After"],
-            ),
+        cors = Middleware(
+            CORSMiddleware,
+            allow_origins=chosen.origins(),
+            allow_methods=["GET", "POST", "PUT", "PATCH", "DELETE"],
+            allow_headers=["Authorization", "Content-Type", "If-Match", "If-None-Match", "Idempotency-Key"],
+            expose_headers=["ETag", "Location", "Retry-After"],
         )
+        middleware.insert(0, cors)
 
     @asynccontextmanager
-    async def running(_app: Starlette) -> AsyncIterator[None]:
+    async def running(_app: FastAPI) -> AsyncIterator[None]:
         yield
         await anyio.to_thread.run_sync(households.close)
 
-    app = Starlette(middleware=middleware, lifespan=running)
-    app.router.redirect_slashes = False
-    app.state.max_body_bytes = chosen.max_body_bytes
-    install_routes(app)
+    app = FastAPI(
+        title="Packed-lunch check",
+        version=__version__,
+        middleware=middleware,
+        lifespan=running,
+        redirect_slashes=False,
+        openapi_url=None,  # the document and its page are served in docs_page.py
+    )
+    app.state.settings = chosen
+    app.state.workers = Workers(chosen)
+    for router in (*ROUTERS, docs):
+        app.include_router(router)
     install_problems(app)
-    install_docs(app)
-    app.add_route("/openapi.json", document, methods=["GET"], include_in_schema=False)
-    gc.freeze()  # what is loaded stays for good: the collector need not walk it again
     return app
-
-
-def document(_request: Request) -> Response:
-    """The OpenAPI document."""
-    from service.api.openapi import openapi_document
-
-    return Response(orjson.dumps(openapi_document()), media_type=JSON)

@@ -1,17 +1,23 @@
-"""The documentation page, with its script and style served from here: it works without the internet.
+"""The OpenAPI document and its page, with script and style served from here: it works without the internet.
 
 The viewer is Swagger UI (Apache-2.0), kept under static/swagger-ui with its licence.
 """
 
+import hashlib
+from functools import lru_cache
 from pathlib import Path
 
-from starlette.applications import Starlette
-from starlette.requests import Request
-from starlette.responses import HTMLResponse, Response
+import orjson
+from fastapi import APIRouter, Response
+from starlette.responses import HTMLResponse
 
+from service.api.conditions import AlreadyKnown, Known
 from service.api.problems import ApiProblem
 
+router = APIRouter(include_in_schema=False)
+
 STATIC = Path(__file__).parent / "static" / "swagger-ui"
+FRESH = "private, max-age=3600"
 
 PAGE = """<!doctype html>
 <html lang="en">
@@ -30,7 +36,10 @@ PAGE = """<!doctype html>
 </html>
 """
 
-SHOW = """SwaggerUIBundle({ url: "/openapi.json", dom_id: "#api", deepLinking: true, validatorUrl: null });
+SHOW = """SwaggerUIBundle({
+  url: "/openapi.json", dom_id: "#api", deepLinking: true, validatorUrl: null,
+  docExpansion: "list", defaultModelsExpandDepth: 0
+});
 """
 
 ASSETS = {
@@ -42,20 +51,43 @@ ASSETS = {
 }
 
 
-def install_docs(app: Starlette) -> None:
-    """Serve /docs and what it needs."""
+@router.get("/openapi.json")
+def get_document(known: AlreadyKnown) -> Response:
+    """The OpenAPI document."""
+    return _fresh(_document(), "application/json", known)
 
-    async def page(_request: Request) -> Response:
-        return HTMLResponse(PAGE)
 
-    async def asset(request: Request) -> Response:
-        name = request.path_params["name"]
-        if name == "show.js":
-            return Response(SHOW, media_type="text/javascript")
-        if name not in ASSETS:
-            raise ApiProblem("not-found", f"/docs/assets/{name[:60]} is no part of the documentation page.")
-        content = (STATIC / name).read_bytes()
-        return Response(content, media_type=ASSETS[name])
+@router.get("/docs")
+def get_page() -> Response:
+    """The page."""
+    return HTMLResponse(PAGE)
 
-    app.add_route("/docs", page, methods=["GET"], include_in_schema=False)
-    app.add_route("/docs/assets/{name}", asset, methods=["GET"], include_in_schema=False)
+
+@router.get("/docs/assets/{name}")
+def get_asset(name: str, known: AlreadyKnown) -> Response:
+    """A file of the page."""
+    if name == "show.js":
+        return _fresh(SHOW.encode(), "text/javascript", known)
+    if name not in ASSETS:
+        raise ApiProblem("not-found", f"/docs/assets/{name[:60]} is not part of the documentation page.")
+    return _fresh(_asset(name), ASSETS[name], known)
+
+
+@lru_cache(maxsize=1)
+def _document() -> bytes:
+    from service.api.openapi import openapi_document
+
+    return orjson.dumps(openapi_document())
+
+
+@lru_cache(maxsize=8)
+def _asset(name: str) -> bytes:
+    return (STATIC / name).read_bytes()
+
+
+def _fresh(content: bytes, media: str, known: Known) -> Response:
+    tag = f'"{hashlib.sha256(content).hexdigest()[:20]}"'
+    headers = {"ETag": tag, "Cache-Control": FRESH}
+    if known(tag):
+        return Response(status_code=304, headers=headers)
+    return Response(content, headers=headers, media_type=media)

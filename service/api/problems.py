@@ -9,11 +9,11 @@ from typing import Any
 from urllib.parse import quote
 
 import orjson
+from fastapi import FastAPI, Request, Response
+from fastapi.exceptions import RequestValidationError
 from pydantic import ValidationError
-from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
-from starlette.requests import Request
-from starlette.responses import Response
+from starlette.routing import Match
 
 from service.domain.errors import LunchError
 from service.jobs.request_faults import request_fault, shown
@@ -32,6 +32,7 @@ PROBLEMS: dict[str, tuple[int, str]] = {
     "not-found": (404, "There is nothing at this address"),
     "unknown-resource": (404, "There is no such thing"),
     "method-not-allowed": (405, "This address does not answer that method"),
+    "not-acceptable": (406, "Nothing that is accepted can be answered"),
     "already-there": (409, "There is one already"),
     "still-used": (409, "Something else needs it"),
     "last-keep-key": (409, "It is the last key that may do everything"),
@@ -50,6 +51,8 @@ PROBLEMS: dict[str, tuple[int, str]] = {
     "idempotency-key-reused": (422, "The Idempotency-Key came with another request before"),
     "precondition-required": (428, "An edit must say which version it was made from"),
     "too-many-failures": (429, "Too many unknown access keys"),
+    "too-busy": (429, "Too many requests of this kind wait"),
+    "not-installed": (501, "A part that this needs is not installed"),
     "store-fault": (503, "The household store does not answer"),
     "reference-fault": (500, "The reference data of this installation is faulty"),
     "internal-error": (500, "Something went wrong here"),
@@ -96,7 +99,7 @@ def problem(
     return Response(orjson.dumps(body), status_code=status, media_type=MEDIA_TYPE, headers=headers)
 
 
-OF_THE_RECORD = {"/id": "", "/version": "If-Match"}
+OF_THE_RECORD = {"/id": "", "/version": "If-Match", "/idempotency_key": "Idempotency-Key"}
 """Places outside the body, with their names: what a record's own faults point at."""
 
 
@@ -158,7 +161,7 @@ def internal_error(path: str) -> Response:
     return problem("internal-error", "The fault was logged here; the request was not carried out.", path=path)
 
 
-def install_problems(app: Starlette) -> None:
+def install_problems(app: FastAPI) -> None:
     """Answer every error of the request with a problem; for faults of our own see access.py."""
 
     async def lunch_error(request: Request, fault: Exception) -> Response:
@@ -166,9 +169,12 @@ def install_problems(app: Starlette) -> None:
         bodiless = request.method in ("GET", "HEAD", "DELETE")
         return of_lunch_error(fault, request.url.path, request.path_params, bodiless=bodiless)
 
+    async def invalid_parameters(request: Request, fault: Exception) -> Response:
+        assert isinstance(fault, BadParameters | RequestValidationError)  # noqa: S101 - registered for these classes
+        errors = fault.errors if isinstance(fault, BadParameters) else fault.errors()
+        return of_validation(errors, request.url.path, query=True)
+
     async def invalid(request: Request, fault: Exception) -> Response:
-        if isinstance(fault, BadParameters):
-            return of_validation(fault.errors, request.url.path, query=True)
         assert isinstance(fault, ValidationError)  # noqa: S101 - registered for this class
         return of_validation(fault.errors(include_url=False), request.url.path)
 
@@ -186,13 +192,23 @@ def install_problems(app: Starlette) -> None:
             "method-not-allowed": f"{request.method} is not answered at {request.url.path}; see Allow and /docs.",
         }.get(slug, str(fault.detail))
         headers = dict(fault.headers or {})
-        if "Allow" in headers:
-            allowed = {method.strip() for method in headers["Allow"].split(",")}
-            headers["Allow"] = ", ".join(sorted(allowed | ({"HEAD"} if "GET" in allowed else set())))
+        if slug == "method-not-allowed":
+            headers["Allow"] = ", ".join(_allowed(request))
         return problem(slug, detail, headers=headers, path=request.url.path)
 
     app.add_exception_handler(LunchError, lunch_error)
-    app.add_exception_handler(BadParameters, invalid)
+    app.add_exception_handler(BadParameters, invalid_parameters)
+    app.add_exception_handler(RequestValidationError, invalid_parameters)
     app.add_exception_handler(ValidationError, invalid)
     app.add_exception_handler(ApiProblem, api_problem)
     app.add_exception_handler(HTTPException, http_error)
+
+
+def _allowed(request: Request) -> list[str]:
+    """The methods that the address of a request answers, on whichever routers they are."""
+    found = [
+        method
+        for method in ("DELETE", "GET", "PATCH", "POST", "PUT")
+        if any(route.matches({**request.scope, "method": method})[0] is Match.FULL for route in request.app.routes)
+    ]
+    return sorted([*found, "HEAD"] if "GET" in found else found)

@@ -1,18 +1,22 @@
-"""The cautions that go with every answer. Our own words."""
+"""The cautions that go with every answer."""
 
-CAUTIONS: tuple[str, ...] = (
-    "Read the label of every packaged food each time you buy it: recipes and makers' warnings change.",
-    "Not declared is not the same as absent. This check reads what it was given and can miss something.",
-    "This is no medical advice. For an allergy, coeliac disease or a special diet follow the child's clinician.",
-    "Follow the school's or classroom's own policy and the local food code; they go before anything said here.",
+from collections.abc import Sequence
+
+from service.domain.messages import Message, Value, message
+
+CAUTIONS: tuple[Message, ...] = (
+    message("caution.read-labels"),
+    message("caution.not-declared-is-not-absent"),
+    message("caution.not-medical-advice"),
+    message("caution.follow-the-school"),
 )
 
 
-def status_cautions(from_memory: list[str], estimated: list[str]) -> list[str]:
-    """Tell which figures used were given from memory, and which were estimated."""
-    told = []
+def status_cautions(from_memory: Sequence[Value], estimated: Sequence[Value]) -> list[Message]:
+    """Say which figures used were given from memory, and which were estimated."""
+    said = []
     if from_memory:
-        told.append("From memory, not read again at the source: " + "; ".join(from_memory) + ".")
+        said.append(message("caution.from-memory", names=from_memory))
     if estimated:
-        told.append("Estimated, not measured: " + "; ".join(estimated) + ".")
-    return told
+        said.append(message("caution.estimated", names=estimated))
+    return said

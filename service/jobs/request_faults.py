@@ -2,18 +2,18 @@
 
 import json
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any
 
 import orjson
 
-from service.domain.errors import BadInput
-from service.jobs.requests import BY_ID, BY_ITEM, BY_LABEL, BY_RECIPE, LINES, ONE_LINE, is_kept_id
+from service.domain.errors import BadInput, pointer_of
+from service.jobs.requests import BY_ID, BY_ITEM, BY_LABEL, BY_RECIPE, IN_FULL, KEPT, LINES, ONE_LINE, is_kept_id
 
 LONGEST_VALUE = 120
 NOTHING = "nothing"
 """The value told of a field that is missing."""
-BRANCHES = frozenset({BY_ID, BY_LABEL, BY_RECIPE, BY_ITEM})
+BRANCHES = frozenset({BY_ID, BY_LABEL, BY_RECIPE, BY_ITEM, KEPT, IN_FULL})
 
 WORDS: dict[str, tuple[str, str]] = {
     "missing": ("is missing", "Add it."),
@@ -46,7 +46,7 @@ WORDS: dict[str, tuple[str, str]] = {
     "no_offer": ("is no food", "Give a food's id, or a food in its amount like an item of the lunch."),
     "together": ("{problem}", "{remedy}"),
 }
-NO_OBJECT = ("model_type", "model_attributes_type")
+NO_OBJECT = ("model_type", "model_attributes_type", "list_type")
 KEPT_ID = (
     "is the id of something kept, which only a household's key opens",
     "Send the household's access key, or the thing itself.",
@@ -81,12 +81,7 @@ def request_fault(error: Any, skip: int = 0) -> dict[str, str]:
         problem, remedy = KEPT_ID
     value = NOTHING if kind == "missing" else shown(error["input"])
     place = [part for part in error["loc"][skip:] if part not in BRANCHES]
-    return {"pointer": json_pointer(place), "value": value, "problem": problem, "remedy": remedy}
-
-
-def json_pointer(place: Sequence[object]) -> str:
-    """A place as a JSON pointer (RFC 6901)."""
-    return "".join("/" + str(part).replace("~", "~0").replace("/", "~1") for part in place)
+    return {"pointer": pointer_of(place), "value": value, "problem": problem, "remedy": remedy}
 
 
 class _Doubled(dict[str, Any]):
@@ -109,7 +104,7 @@ def refuse_doubled_fields(body: bytes) -> None:
         place, value = places.pop()
         if isinstance(value, _Doubled):
             raise BadInput(
-                pointer=json_pointer((*place, value.field)),
+                pointer=pointer_of((*place, value.field)),
                 value=value.field,
                 problem="stands twice in the same object",
                 remedy="Give each field once.",

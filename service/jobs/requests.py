@@ -5,10 +5,21 @@ bounded; whatever needs the reference data (names, units, dates) is checked in t
 """
 
 import re
+from collections.abc import Sequence
 from datetime import date, datetime
-from typing import Annotated, Literal
+from typing import Annotated, Literal, TypeVar
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Discriminator, Field, Tag, model_validator
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Discriminator,
+    Field,
+    Tag,
+    ValidationInfo,
+    field_validator,
+    model_validator,
+)
 from pydantic_core import PydanticCustomError
 
 MOST_ITEMS = 40
@@ -23,6 +34,7 @@ DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 # The branches of a choice, as they stand in the place of a fault: request_faults.py takes them out again.
 BY_ID, BY_LABEL, BY_RECIPE, BY_ITEM = "<food id>", "<label food>", "<recipe>", "<item>"
+KEPT, IN_FULL = "<kept id>", "<in full>"
 
 
 def _day(value: object) -> object:
@@ -43,6 +55,23 @@ Day = Annotated[date, BeforeValidator(_day)]
 def is_kept_id(text: object) -> bool:
     """Whether something has the form of the id of something kept by a household (RFC 9562, lower case)."""
     return isinstance(text, str) and len(text) == 36 and re.match(UUID_TEXT, text) is not None
+
+
+KeptId = Annotated[str, Field(pattern=UUID_TEXT, description="Id of something kept, a UUID as it was given.")]
+
+_Thing = TypeVar("_Thing")
+KeptOr = Annotated[
+    Annotated[KeptId, Tag(KEPT)] | Annotated[_Thing, Tag(IN_FULL)],
+    Discriminator(lambda value: KEPT if is_kept_id(value) else IN_FULL),
+]
+"""A thing in full, or the id of one that the household keeps: ``KeptOr[Child]``."""
+
+
+def needs_standard(standard: str | None, info: ValidationInfo) -> str | None:
+    """A request may leave its standard out only where it names a kept child, which has one."""
+    if standard is None and not is_kept_id(info.data.get("child")):
+        raise PydanticCustomError("missing", "Field required")
+    return standard
 
 
 def _whole(value: object) -> object:
@@ -246,9 +275,14 @@ class LabelCredit(Asked):
         return self
 
 
+KeptAs = Annotated[str, Field(pattern=UUID_TEXT)] | None
+"""The id under which a food or recipe is kept: filled in where it was named by that id, so that answers carry it."""
+
+
 class LabelFood(Asked):
     """A food as its label gives it."""
 
+    id: KeptAs = Field(None, exclude=True, description="Filled in for a food that is kept; otherwise left out.")
     name: Name
     serving: Serving
     facts: NutritionFacts = Field(default_factory=NutritionFacts)
@@ -296,6 +330,7 @@ class RecipeIngredient(Asked):
 class Recipe(Asked):
     """A dish from foods and grams; its figures are computed."""
 
+    id: KeptAs = Field(None, exclude=True, description="Filled in for a recipe that is kept; otherwise left out.")
     name: Name
     ingredients: Annotated[list[RecipeIngredient], Field(min_length=1, max_length=60)]
     weight_change_percent: Annotated[float, Field(gt=-100, le=400)] = Field(
@@ -323,6 +358,7 @@ AnyFood = Annotated[
 class LunchItem(Asked):
     """One item of a lunch: a food of the tables by id, a label food, or a recipe, in an amount."""
 
+    id: ShortName | None = Field(None, description="Your own name for the item; answers that speak of it carry it.")
     food: AnyFood
     quantity: Amount = 1.0
     unit: ShortName | None = Field(None, description="g, or a household unit of the food; left out: its usual portion.")
@@ -366,14 +402,18 @@ class Lunch(Asked):
     holding: HoldingConditions | None = None
 
 
-class LunchCheckRequest(Asked):
-    """One lunch of one child against one standard on one day."""
+class LunchCheckWithIds(Asked):
+    """One lunch of one child against one standard on one day; child, lunch and foods may be ids of kept things."""
 
-    standard: Name = Field(description="Standard id, see GET /v1/standards.")
     on: Day = Field(description="The day the lunch is eaten; the rules in force on it are used.")
-    child: Child
-    setting: Setting = Field(default_factory=Setting)
-    lunch: Lunch
+    child: KeptOr[Child] = Field(description="With a household's key also the id of a kept child.")
+    standard: Name | None = Field(
+        None,
+        description="Standard id, see GET /v1/standards; left out for a kept child: the child's own.",
+        validate_default=True,
+    )
+    setting: Setting = Field(default_factory=Setting, description="Left out for a kept child: its school's bans.")
+    lunch: KeptOr[Lunch] = Field(description="With a household's key also the id of a kept lunch.")
     offer: Annotated[list[Offered], Field(max_length=MOST_OFFERED)] = Field(
         default_factory=list, description="Foods at hand, for the changes; left out: the lunch foods."
     )
@@ -382,18 +422,38 @@ class LunchCheckRequest(Asked):
         default_factory=lambda: list(EVERY_REGION), description="Whose handling guidance to use; the stricter counts."
     )
 
+    _known_standard = field_validator("standard")(needs_standard)
 
-class ScreenedItem(Asked):
-    """A thing to screen: a food, or a named lunch of several."""
 
+class LunchCheckRequest(LunchCheckWithIds):
+    """One lunch of one child against one standard on one day."""
+
+    child: Child
+    standard: Name = Field(description="Standard id, see GET /v1/standards.")
+    lunch: Lunch
+
+
+ScreenedLunch = Annotated[list[LunchItem], Field(min_length=1, max_length=MOST_ITEMS)]
+
+
+class ScreenedItemWithIds(Asked):
+    """A thing to screen: a food, or a named lunch of several; each may be the id of a kept one."""
+
+    id: ShortName | None = Field(None, description="Your own name for the thing; answers that speak of it carry it.")
     name: Name | None = None
     food: AnyFood | None = None
-    lunch: Annotated[list[LunchItem], Field(min_length=1, max_length=MOST_ITEMS)] | None = None
+    lunch: KeptOr[ScreenedLunch] | None = None
 
     @model_validator(mode="after")
-    def _one_thing(self) -> "ScreenedItem":
+    def _one_thing(self) -> "ScreenedItemWithIds":
         _one_of_two(self.food, "food", self.lunch, "lunch")
         return self
+
+
+class ScreenedItem(ScreenedItemWithIds):
+    """A thing to screen: a food, or a named lunch of several."""
+
+    lunch: ScreenedLunch | None = None
 
 
 class ScreenedChild(Asked):
@@ -403,9 +463,16 @@ class ScreenedChild(Asked):
     avoids: Annotated[list[AvoidedAllergen], Field(max_length=50)] = Field(default_factory=list)
 
 
-class ScreeningRequest(Asked):
+class ScreeningWithIds(Asked):
+    """Many children against many items or lunches; each may be the id of a kept one."""
+
+    children: Annotated[Sequence[KeptOr[ScreenedChild]], Field(min_length=1, max_length=200)]
+    items: Annotated[Sequence[ScreenedItemWithIds], Field(min_length=1, max_length=500)]
+    setting: Setting = Field(default_factory=Setting)
+
+
+class ScreeningRequest(ScreeningWithIds):
     """Many children against many items or lunches."""
 
     children: Annotated[list[ScreenedChild], Field(min_length=1, max_length=200)]
     items: Annotated[list[ScreenedItem], Field(min_length=1, max_length=500)]
-    setting: Setting = Field(default_factory=Setting)

@@ -20,6 +20,7 @@ from service.reference.labels.words import label_words
 from service.reference.lunch.energy import energy_file
 from service.reference.lunch.handling import handling_rules, storage_classes
 from service.reference.lunch.standards import crediting_scheme, standard, standard_ids, standard_paths
+from service.reference.messages import catalogue, differences
 from service.reference.weeks.frequencies import frequency_paths, frequency_standard
 from service.reference.weeks.school_food_groups import foods_in_groups
 
@@ -35,7 +36,17 @@ def faults() -> list[str]:
     found += _lunch_foods()
     found += _recipes()
     found += _sources()
+    found += _messages()
     return found
+
+
+def _messages() -> Iterator[str]:
+    """Each catalogue can be read, and says what the English one says."""
+    for path in sorted(data_path("messages").glob("*.toml")):
+        try:
+            yield from (f"messages/{path.name}: {one}" for one in differences(catalogue(), catalogue(path.stem)))
+        except LunchError as fault:
+            yield from (one.sentence() for one in fault.faults())
 
 
 def _standards() -> Iterator[str]:

@@ -26,6 +26,8 @@ DEFAULTS: dict[str, Any] = {
     "max_body_bytes": 1_000_000,
     "allowed_origins": "",
     "database_url": "sqlite:////nowhere/at/all.sqlite3",
+    "jobs_at_once": 2,
+    "jobs_waiting": 100,
     "log_level": "warning",
 }
 

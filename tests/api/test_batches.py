@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
-from service.api.batch_replies import LunchBatchReply
+from service.api.tables.replies import LunchBatchReply
 from service.jobs.tables.request import MOST_ROWS
 from tests.api.clients import PROBLEM, client
 from tests.served import served

@@ -7,13 +7,14 @@ import json
 from typing import Any
 
 import pytest
+from pydantic import TypeAdapter
 from starlette.testclient import TestClient
 
 from service.api import replies
-from service.api.openapi import reply_models
+from service.api.openapi import routes
 from tests.contract.example_files import FOLDER, Example, Operation, as_written, asked, example_files, operations
 
-REPLY_MODELS = reply_models()
+REPLY_MODELS = {route.operation_id: route.response_model for route in routes()}
 EXAMPLES = example_files()
 FAULTS = [one for one in EXAMPLES if one.case.startswith("error-")]
 
@@ -44,7 +45,7 @@ def test_the_reply_has_the_published_shape(example: Example) -> None:
         assert reply["status"] in (204, 304)
         assert reply["body"] is None
     else:
-        model.model_validate(reply)
+        TypeAdapter(model).validate_python(reply)
 
 
 def test_every_operation_has_an_example(known: dict[str, Operation]) -> None:

@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from service.api import routes
+from service.api.lunch import routes
 from tests.api.clients import LUNCH, PROBLEM, changed, client
 
 PRIVATE = "Zebulonia"

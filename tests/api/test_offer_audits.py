@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from service.api.offer_replies import OfferAuditReply
+from service.api.offers.replies import OfferAuditReply
 from tests.api.clients import client
 from tests.served import served
 

@@ -10,14 +10,16 @@ import pytest
 from pydantic import TypeAdapter
 from starlette.testclient import TestClient
 
-from service.api import replies
+from service.api.allergens import replies as of_allergens
+from service.api.foods.replies import FoodReply
+from service.api.lunch import replies
 from service.jobs.foods.search import show_food
 from service.reference.foods.generic_foods import generic_foods
 from service.reference.foods.lunch_foods import lunch_foods
 from service.reference.foods.recipes import recipes
 from tests.api.clients import LUNCH
 
-FOOD = TypeAdapter(replies.FoodReply)
+FOOD = TypeAdapter(FoodReply)
 CHECK = TypeAdapter(replies.LunchCheckReply)
 
 
@@ -71,13 +73,13 @@ def test_every_jurisdiction_is_shown_as_published(service: TestClient, on: str) 
         if answer.status_code == 422:
             assert on == "2022-12-01"
             continue
-        shown = replies.AllergenList.model_validate(answer.json())
+        shown = of_allergens.AllergenList.model_validate(answer.json())
         assert any(one.listed == "mandatory" for one in shown.items), jurisdiction
 
 
 def test_the_choking_rules_are_shown_as_published(service: TestClient) -> None:
     """Each rule has limits with sources."""
-    shown = replies.ChokingRuleList.model_validate(service.get("/v1/choking-rules").json())
+    shown = of_allergens.ChokingRuleList.model_validate(service.get("/v1/choking-rules").json())
     assert all(rule.limits for rule in shown.items)
 
 

@@ -6,11 +6,13 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
-from service.api.week_media import accepted
-from service.api.week_replies import WeeklySummaryReply
+from service.api.media import best_of
+from service.api.weeks.media import OFFERED
+from service.api.weeks.replies import WeeklySummaryReply
 from service.reference.lunch.standards import standard_ids
 from service.reference.weeks.frequencies import frequency_paths
 from tests.api.clients import BODY, PROBLEM
+from tests.api.problems_seen import problem_of
 from tests.week_days import MONDAY, bought, item, packed_week, summed, week_body
 
 PATH = "/v1/weekly-summaries"
@@ -30,20 +32,26 @@ def ask(service: TestClient, body: dict[str, Any], accept: str | None = None) ->
     ("text/html,application/xhtml+xml,*/*;q=0.8", "text/html; charset=utf-8"),
     ("text/csv;q=0.9, text/html;q=0.2", "text/csv; charset=utf-8; header=present"),
     ("text/*;q=0.5, text/csv;q=0.6", "text/csv; charset=utf-8; header=present"),
-    ("image/png", BODY),
 ])  # fmt: skip
 def test_the_media_type_accepted_is_answered(service: TestClient, accept: str | None, media: str) -> None:
-    """RFC 9110 section 12.5.1; where nothing of what is accepted is there, JSON."""
+    """RFC 9110 section 12.5.1."""
     answer = ask(service, week_body(DAYS), accept)
     assert answer.status_code == 200
     assert answer.headers["content-type"] == media
-    assert answer.headers["vary"] == "Accept"
+    assert "Accept" in answer.headers["vary"].split(", ")
     assert answer.headers["cache-control"] == "no-store"
 
 
 def test_quality_that_is_no_number_is_none() -> None:
-    assert accepted("text/html;q=high, text/csv;q=0.1") == "text/csv"
-    assert accepted("") == BODY
+    assert best_of(OFFERED, "text/html;q=high, text/csv;q=0.1") == "text/csv"
+    assert best_of(OFFERED, "") == BODY
+
+
+@pytest.mark.parametrize("accept", ["image/png", "application/json;q=0", "text/plain, image/*;q=0.9"])
+def test_what_is_not_there_is_406(service: TestClient, accept: str) -> None:
+    """RFC 9110 section 15.5.7."""
+    told = problem_of(ask(service, week_body(DAYS), accept), 406, "not-acceptable", PATH)
+    assert "text/csv" in told["detail"]
 
 
 def test_the_page_comes_with_a_policy_that_lets_nothing_run(service: TestClient) -> None:

@@ -246,7 +246,7 @@ def test_a_run_that_is_stopped_leaves_what_was_there(
 
 
 def test_a_run_that_is_killed_leaves_no_half_written_answers(running: "subprocess.Popen[str]", tmp_path: Path) -> None:
-    """Nothing can clean up then; but the answers of before are whole, and the next run is not in its way."""
+    """Nothing can clean up then; but the answers of before are whole, and the next run removes the rest."""
     running.kill()
     running.communicate(timeout=30)
     assert (tmp_path / "out.ndjson").read_text() == "what was there before\n"
@@ -254,3 +254,17 @@ def test_a_run_that_is_killed_leaves_no_half_written_answers(running: "subproces
     small.write_text(HEADER + lunches(1))
     assert bulk(small, "--out", tmp_path / "out.ndjson").exit_code == 0
     assert json.loads((tmp_path / "out.ndjson").read_text())["lunch"] == "L0"
+    assert not list(tmp_path.glob(".*.part"))
+
+
+def test_a_run_to_the_same_name_leaves_the_half_written_file_of_another_that_goes_on(
+    running: "subprocess.Popen[str]", tmp_path: Path
+) -> None:
+    """Only what a killed run left is removed."""
+    small = tmp_path / "small.csv"
+    small.write_text(HEADER + lunches(1))
+    before = set(tmp_path.glob(".out.ndjson.*.part"))
+    assert before
+    assert bulk(small, "--out", tmp_path / "out.ndjson").exit_code == 0
+    assert running.poll() is None
+    assert before <= set(tmp_path.glob(".out.ndjson.*.part"))

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from service.domain.foods.label_figures import stands_for
-from service.domain.lunch.findings import sentence
+from service.domain.lunch.findings import finding_message
 from service.reference.foods.label_rounding import rounding_rules
 from tests.builders import amount, food, judged, table, vector
 from tests.published.case_files import cases, ids
@@ -59,7 +59,8 @@ def test_a_measured_lunch(case: dict[str, Any]) -> None:
     past = case.get("over_by")
     if past:
         findings = judged(table("us-school-lunch", case["group"], date.fromisoformat(past["on"])), [lunch])
-        assert f"{past['amount']} mg too much" in sentence(findings[past["target"]])
+        said = finding_message(findings[past["target"]])
+        assert (said.code, said.params["gap"]) == ("finding.over", float(past["amount"]))
 
 
 def test_energy_of_the_typical_lunch_by_the_general_factors() -> None:

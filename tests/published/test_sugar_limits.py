@@ -58,7 +58,7 @@ def test_a_product_without_a_figure_is_unknown() -> None:
     finding = found(one, "us-school-lunch", "grades-k-5", date(2026, 9, 1))[0]
     assert finding.status == "unknown"
     assert finding.amount is None
-    assert "read it from the label" in finding.sentence
+    assert finding.said.code == "product-rule.no-figure"
 
 
 def test_a_figure_rounded_on_the_label_decides_only_where_all_it_may_stand_for_agrees() -> None:

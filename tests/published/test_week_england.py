@@ -202,4 +202,4 @@ def test_what_only_a_kitchen_can_keep_is_not_judged() -> None:
     reply = summary(WEEK)
     for rule in ("bread-available", "lower-fat-milk", "drinking-water", "salt-added"):
         assert finding(reply, rule)["status"] == "not_applicable"
-    assert "not compliance" in reply["notes"][0]
+    assert reply["note_messages"][0]["code"] == "week-note.rules-for-schools"

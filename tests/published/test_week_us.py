@@ -9,7 +9,7 @@ import pytest
 from service.domain.foods.amounts import ItemVector, add_up, sum_of
 from service.domain.lunch.findings import judge
 from service.domain.weeks.week import CountedDay, as_total_for, week_findings
-from service.domain.weeks.words import week_sentence
+from service.domain.weeks.words import week_message
 from service.reference.weeks.lengths import week_lengths
 from tests.builders import food, measured, table, vector
 from tests.published.case_files import case_file, cases, ids
@@ -51,7 +51,8 @@ def test_the_upper_ends_of_the_ranges_are_told_and_decide_nothing(case: dict[str
     for target_id, printed in case["guide"].items():
         assert found[target_id].guide_at_most == float(printed)
         assert found[target_id].status == "met"
-        assert "this week is above it" in week_sentence(found[target_id], case["days"], [], [], [])
+        said = week_message(found[target_id], case["days"], [], [], [])
+        assert "week.above-guide" in [one.code for one in said.params["notes"]]
     assert found["fruit-week"].guide_at_most is None
 
 

@@ -1,1 +1,1 @@
-"""The addresses of what a household keeps; each file is loaded with the first request for it."""
+"""The addresses about what a household keeps."""

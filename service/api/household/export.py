@@ -1,23 +1,25 @@
 """All that a household keeps, in one answer."""
 
-import orjson
+from fastapi import APIRouter, Response
 
-from service.api.household.answers import Answer, Call
-from service.api.household.record_routes import NoQuery, household_route, read_query
+from service.api.answers import AS_JSON, NoParameters, problems
+from service.api.bodies import JSON
+from service.api.callers import Reader
+from service.api.household.records import TAG
+from service.api.household.replies import HouseholdExport
 from service.jobs.household.transfer.export_household import read_household
 from service.jobs.household.transfer.json import as_json
 
-
-def _show(call: Call) -> Answer:
-    read_query(call, NoQuery)
-    return Answer(200, orjson.loads(as_json(read_household(call.store, call.household))))
+router = APIRouter(prefix="/v1", dependencies=AS_JSON, tags=[TAG])
 
 
-ROUTES = [
-    household_route(
-        "GET", "/v1/export", _show, operation_id="export-household", summary="Everything the household keeps",
-        statuses=(422,),
-        words="All records with their versions and times, in the form that 'packed-lunch import' reads. Access keys are "
-        "not in it.",
-    )
-]  # fmt: skip
+@router.get(
+    "/export",
+    response_model=HouseholdExport,
+    responses=problems(),
+    summary="Everything the household keeps",
+    operation_id="export-household",
+)
+def get_export(caller: Reader, _none: NoParameters) -> Response:
+    """All records with their versions and times, in the form that 'packed-lunch import' reads. Access keys are not in it."""
+    return Response(as_json(read_household(caller.store, caller.household)), media_type=JSON)

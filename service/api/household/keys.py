@@ -1,60 +1,67 @@
 """Access keys of a household: made, listed, revoked."""
 
-from pydantic import TypeAdapter
+from typing import Annotated, Any
 
-from service.api.household.answers import Answer, Call
-from service.api.household.record_routes import (
-    CREATED,
-    NO_CONTENT,
-    NoQuery,
-    header_parameters,
-    household_route,
-    read_query,
-)
+from fastapi import APIRouter, Depends, Path, Request, Response
+
+from service.api.answers import AS_JSON, BODY_FAULTS, LOCATION, NoParameters, json_reply, problems
+from service.api.bodies import Sent, SentJson
+from service.api.callers import Keeper, Reader
+from service.api.conditions import RepeatKey
+from service.api.household.records import CREATED, NO_CONTENT, TAG, request_hash
+from service.api.household.replies import KeyPage, NewKeyShown
 from service.jobs.household.access_keys import NewKey, list_keys, make_key, revoke
-from service.jobs.request_faults import refuse_doubled_fields
-from service.store.records import Connection
+from service.jobs.household.once import Made, carry_out
 
-NEW_KEY = TypeAdapter(NewKey)
-
-
-def _list(call: Call) -> Answer:
-    read_query(call, NoQuery)
-    with call.store.reading() as connection:
-        return Answer(200, {"items": list_keys(connection, call.household), "next": None})
+router = APIRouter(prefix="/v1", dependencies=AS_JSON, tags=[TAG])
 
 
-def _make(call: Call) -> Answer:
-    asked = NEW_KEY.validate_json(call.body)
-    refuse_doubled_fields(call.body)
-
-    def create(connection: Connection) -> Answer:
-        key, secret = make_key(connection, call.household, asked)
-        return Answer(CREATED, {**key, "secret": secret}, {"Location": f"/v1/keys/{key['id']}"})
-
-    return call.once(create, secrets=frozenset({"secret"}))
+@router.get("/keys", response_model=KeyPage, responses=problems(), summary="All access keys", operation_id="list-keys")
+def get_keys(caller: Reader, _none: NoParameters) -> Response:
+    """The household's access keys, revoked ones too, without their secrets."""
+    with caller.store.reading() as connection:
+        return json_reply({"items": list_keys(connection, caller.household), "next": None})
 
 
-def _revoke(call: Call) -> Answer:
-    with call.store.writing() as connection:
-        revoke(connection, call.household, call.address["key_id"])
-    return Answer(NO_CONTENT, None)
+@router.post(
+    "/keys",
+    status_code=CREATED,
+    response_model=NewKeyShown,
+    responses=problems(*BODY_FAULTS, 403) | {CREATED: {"headers": LOCATION}},
+    summary="Make an access key",
+    operation_id="make-key",
+)
+def post_key(
+    request: Request, caller: Keeper, key: RepeatKey, sent: Annotated[Sent, Depends(SentJson(NewKey))]
+) -> Response:
+    """Make an access key. Its secret is shown in this answer only and is not kept: a request repeated with the same
+    Idempotency-Key is answered without it.
+    """
+
+    def create(connection: Any) -> Made:
+        made, secret = make_key(connection, caller.household, sent.asked)
+        return Made(CREATED, {**made, "secret": secret}, {"Location": f"/v1/keys/{made['id']}"})
+
+    hashed = request_hash(request, sent.body)
+    made = carry_out(caller.store, caller.household, key, hashed, create, secrets=frozenset({"secret"}))
+    return json_reply(made.body, made.status, made.headers)
 
 
-ROUTES = [
-    household_route(
-        "GET", "/v1/keys", _list, operation_id="list-keys", summary="All access keys", statuses=(422,),
-        words="The household's access keys, revoked ones too, without their secrets.",
-    ),
-    household_route(
-        "POST", "/v1/keys", _make, operation_id="make-key", summary="Make an access key", body="NewKey",
-        statuses=(400, 403, 413, 415, 422), status=CREATED, headers=header_parameters(match=False, known=False, repeat=True),
-        words="Its secret is shown in this answer and nowhere kept: a request repeated with the same Idempotency-Key is "
-        "answered without it.",
-    ),
-    household_route(
-        "DELETE", "/v1/keys/{key_id}", _revoke, operation_id="revoke-key", summary="Revoke an access key",
-        statuses=(403, 404, 409, 422), status=NO_CONTENT,
-        words="It is of no use from now on. The last key that may do everything is never revoked.",
-    ),
-]  # fmt: skip
+@router.delete(
+    "/keys/{key_id}",
+    status_code=NO_CONTENT,
+    responses=problems(403, 404, 409),
+    summary="Revoke an access key",
+    operation_id="revoke-key",
+)
+def delete_key(
+    caller: Keeper,
+    _none: NoParameters,
+    key_id: Annotated[
+        str, Path(description="Id of the key; GET /v1/keys lists them.", json_schema_extra={"format": "uuid"})
+    ],
+) -> Response:
+    """It is of no use from now on. The last key that may do everything is never revoked."""
+    with caller.store.writing() as connection:
+        revoke(connection, caller.household, key_id)
+    return Response(status_code=NO_CONTENT)

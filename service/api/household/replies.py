@@ -4,8 +4,9 @@ from typing import Any, Literal, cast
 
 from pydantic import BaseModel, ConfigDict, Field, create_model
 
-from service.api.replies import LunchCheckReply, ScreeningReply, Told
-from service.api.week_replies import WeeklySummaryReply
+from service.api.allergens.replies import ScreeningReply
+from service.api.lunch.replies import LunchCheckReply
+from service.api.replies import Told
 from service.jobs.household.requests import KeptChild, KeptFood, KeptLunch, KeptOffer, KeptPrice, KeptRecipe
 
 
@@ -84,35 +85,9 @@ class HouseholdExport(Told):
     lunches: list[ExportedRecord]
 
 
-_RECORDS = {
-    "child": ("children", ChildRecord),
-    "recipe": ("recipes", RecipeRecord),
-    "offer": ("offers", OfferRecord),
-    "price": ("prices", PriceRecord),
-}
-
-
-def household_reply_models() -> dict[str, type[BaseModel] | None]:
-    """Operation id -> the published shape of its reply; None for a reply without a body."""
-    found: dict[str, type[BaseModel] | None] = {
-        "list-lunches": _page("LunchPage", LunchRecord),
-        "show-lunch": LunchRecord,
-        "keep-lunch": LoggedLunchReply,
-        "replace-lunch": LoggedLunchReply,
-        "edit-lunch": LoggedLunchReply,
-        "remove-lunch": None,
-        "keep-food": FoodRecord,
-        "replace-food": FoodRecord,
-        "edit-food": FoodRecord,
-        "remove-food": None,
-        "list-keys": _page("KeyPage", KeyShown),
-        "make-key": NewKeyShown,
-        "revoke-key": None,
-        "export-household": HouseholdExport,
-        "show-child-week": WeeklySummaryReply,
-    }
-    for one, (many, record) in _RECORDS.items():
-        found[f"list-{many}"] = _page(record.__name__.replace("Record", "Page"), record)
-        found |= dict.fromkeys((f"show-{one}", f"keep-{one}", f"replace-{one}", f"edit-{one}"), record)
-        found[f"remove-{one}"] = None
-    return found
+ChildPage = _page("ChildPage", ChildRecord)
+RecipePage = _page("RecipePage", RecipeRecord)
+OfferPage = _page("OfferPage", OfferRecord)
+PricePage = _page("PricePage", PriceRecord)
+LunchPage = _page("LunchPage", LunchRecord)
+KeyPage = _page("KeyPage", KeyShown)

@@ -1,27 +1,47 @@
 """A kept child's week; as JSON, as a page to print or as CSV, whichever is accepted."""
 
-from service.api.household.answers import Answer, Call
-from service.api.household.record_routes import NoQuery, household_route, read_query
-from service.api.week_media import accepted, written
+from typing import Annotated
+
+from fastapi import APIRouter, Path, Request, Response
+
+from service.api.answers import NoParameters, problems
+from service.api.callers import Reader
+from service.api.household.records import TAG
+from service.api.weeks.media import AS_TEXT, AcceptedForm, week_reply
+from service.api.weeks.replies import WeeklySummaryReply
 from service.jobs.household.child_week import child_week
 from service.jobs.household.kinds import CHILDREN
+from service.jobs.household.opened import Caller
 from service.jobs.weeks.requests import ISO_WEEK
 
-
-def _show(call: Call) -> Answer:
-    read_query(call, NoQuery)
-    with call.store.reading() as connection:
-        reply = child_week(connection, CHILDREN, call.household, call.address["child_id"], call.address["week"])
-    text, headers = written(reply, accepted(call.headers.get("accept", "")))
-    return Answer(200, None, headers, text)
+router = APIRouter(prefix="/v1", tags=[TAG])
 
 
-ROUTES = [
-    household_route(
-        "GET", "/v1/children/{child_id}/weeks/{week}", _show, operation_id="show-child-week", summary="A child's week",
-        statuses=(404, 422), formats={"week": {"type": "string", "pattern": ISO_WEEK}},
-        words="The child's lunches of an ISO week summed up against its standard, with what they cost and the trend of "
-        "the weeks before. Prices in another currency than the latest are left out. Ask with Accept for text/html (a page to "
-        "print) or text/csv.",
-    )
-]  # fmt: skip
+@router.get(
+    "/children/{child_id}/weeks/{week}",
+    response_model=WeeklySummaryReply,
+    responses=problems(404, 501) | AS_TEXT,
+    summary="A child's week",
+    operation_id="show-child-week",
+)
+async def get_child_week(
+    request: Request,
+    caller: Reader,
+    form: AcceptedForm,
+    _none: NoParameters,
+    child_id: Annotated[
+        str, Path(description="Id of the child; GET /v1/children lists them.", json_schema_extra={"format": "uuid"})
+    ],
+    week: Annotated[str, Path(description="The ISO week, e.g. 2026-W49.", json_schema_extra={"pattern": ISO_WEEK})],
+) -> Response:
+    """The child's lunches of an ISO week summed up against its standard, with what they cost and the trend of
+    the weeks before. Prices in another currency than the latest are left out. Ask with Accept for text/html (a page to
+    print) or text/csv.
+    """
+    return await request.app.state.workers.weeks.run(_summed_up, caller, child_id, week, form)
+
+
+def _summed_up(caller: Caller, child_id: str, week: str, form: str) -> Response:
+    with caller.store.reading() as connection:
+        summary = child_week(connection, CHILDREN, caller.household, child_id, week)
+    return week_reply(summary, form)

@@ -90,7 +90,7 @@ class Portion(NamedTuple):
         return item_vector(self.food, self.amount_mg, scheme, self.option)
 
 
-def amount_mg_of(food: Food, quantity_thousandths: int, unit: str, pointer: str = "") -> int:
+def amount_mg_of(food: Food, quantity_thousandths: int, unit: str) -> int:
     """Weight in milligrams of so many units of a food.
 
     Parameters
@@ -107,7 +107,7 @@ def amount_mg_of(food: Food, quantity_thousandths: int, unit: str, pointer: str 
         if household is None:
             known = [u.name for u in food.units] + (["g"] if food.weighable else [])
             raise UnknownName(
-                pointer=pointer + "/unit",
+                field="unit",
                 value=unit,
                 kind=f"unit of {food.id}",
                 near=near_names(unit, known),
@@ -116,7 +116,7 @@ def amount_mg_of(food: Food, quantity_thousandths: int, unit: str, pointer: str 
         per_unit = household.grams_mg
     if quantity_thousandths <= 0:
         raise BadAmount(
-            pointer=pointer + "/quantity",
+            field="quantity",
             value=quantity_thousandths / 1000,
             problem="is not an amount above zero",
             remedy="Give how many units there are, 0.001 at the least, or leave the item out.",
@@ -124,14 +124,14 @@ def amount_mg_of(food: Food, quantity_thousandths: int, unit: str, pointer: str 
     amount = (2 * quantity_thousandths * per_unit + 1000) // 2000
     if amount > HEAVIEST_ITEM_MG:
         raise BadAmount(
-            pointer=pointer + "/quantity",
+            field="quantity",
             value=f"{quantity_thousandths / 1000:g} {unit}",
             problem=f"weighs {amount / 1e6:.1f} kg, more than one item of a lunch can",
             remedy=f"Give at most {HEAVIEST_ITEM_MG / 1e6:.0f} kg; check quantity and unit.",
         )
     if amount == 0:
         raise BadAmount(
-            pointer=pointer + "/quantity",
+            field="quantity",
             value=f"{quantity_thousandths / 1000:g} {unit}",
             problem="weighs less than a milligram",
             remedy="Give a larger amount, or leave the item out.",
@@ -146,7 +146,7 @@ def near_names(name: str, known: Iterable[str]) -> list[str]:
     return get_close_matches(name, list(known), n=3, cutoff=0.6)
 
 
-def credit_option(food: Food, wanted: str | None, pointer: str = "") -> CreditOption | None:
+def credit_option(food: Food, wanted: str | None) -> CreditOption | None:
     """The way the food credits: the wanted one, or its first."""
     if wanted is None:
         return food.credit_options[0] if food.credit_options else None
@@ -155,7 +155,7 @@ def credit_option(food: Food, wanted: str | None, pointer: str = "") -> CreditOp
             return option
     known = ", ".join(option.name for option in food.credit_options)
     raise UnknownName(
-        pointer=pointer + "/credit_as",
+        field="credit_as",
         value=wanted,
         kind=f"way {food.id} can credit",
         known=f"It can credit as: {known}." if known else "It does not credit: leave credit_as out.",

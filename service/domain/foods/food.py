@@ -10,6 +10,8 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Literal, NamedTuple
 
+from service.domain.messages import Message, message
+
 Level = Literal["contains", "may_contain", "free", "unknown"]
 Basis = Literal["nature", "usual_recipe", "read_label", "label_statement", "name", "recipe", "none"]
 FoodKind = Literal["lunch_food", "generic_food", "recipe", "label"]
@@ -29,7 +31,7 @@ class Containment(NamedTuple):
 
     level: Level
     basis: Basis
-    evidence: str = ""
+    evidence: Message | None = None
     warned: bool = False
 
 
@@ -40,12 +42,13 @@ def worse(one: Containment, other: Containment) -> Containment:
     """
     graver, lesser = (other, one) if LEVEL_RANK[other.level] > LEVEL_RANK[one.level] else (one, other)
     if graver.level == "unknown" and not graver.warned and (lesser.level == "may_contain" or lesser.warned):
-        evidence = "; ".join(text for text in (lesser.evidence, graver.evidence) if text)
+        parts = [part for part in (lesser.evidence, graver.evidence) if part is not None]
+        evidence = message("evidence.several", parts=parts) if len(parts) > 1 else (*parts, None)[0]
         return Containment("unknown", graver.basis, evidence, warned=True)
     return graver
 
 
-UNKNOWN = Containment("unknown", "none", "no ingredient statement and no declaration")
+UNKNOWN = Containment("unknown", "none", message("evidence.no-ingredients"))
 
 
 class AllergenProfile(NamedTuple):

@@ -1,22 +1,22 @@
-"""Judges totals against compiled targets: status, amount, satisfaction, and a plain sentence.
+"""Judges totals against compiled targets: status, amount, satisfaction, and what to say of it.
 
 Unknown is not zero: a minimum already reached is met, a maximum already passed is over, and whatever
 else hangs on a missing or rounded value is ``unknown``, never ``met``.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from functools import lru_cache
 from typing import Literal, NamedTuple
 
 from service.domain.foods.amounts import Totals
 from service.domain.lunch.standards import ENERGY, PERCENT, Target
 from service.domain.measures import SCALE
+from service.domain.messages import Message, message
 
 Status = Literal["met", "short", "over", "unknown", "not_applicable"]
 
 PLACES = {"kcal": 0, "g": 1, "cup": 3, "oz eq": 2, "% of energy": 1}
 MOST_PLACES = 6
-_FORMATS = tuple(f"{{:,.{places}f}}".format for places in range(MOST_PLACES + 1))
 SMALL_UNITS = frozenset({"mg", "µg", "µg RAE"})
 """Units of amounts from hundredths (thiamin) to thousands (sodium): places go by size."""
 
@@ -151,24 +151,22 @@ def satisfaction(target: Target, amount: float) -> float:
     return max(0.0, 1.0 - off / reach)
 
 
-def number(amount: float, unit: str, against: float | None = None) -> str:
-    """An amount as text, with as many places as its size needs and as many as tell it from a bound."""
+def rounded(amount: float, unit: str, against: float | None = None) -> float:
+    """An amount with as many places as its size needs, and as many as tell it from a bound that it misses."""
     places = PLACES.get(unit, 2)
     if unit in SMALL_UNITS:
         places = 0 if amount >= 100 else 1 if amount >= 10 else 2
-    text = _FORMATS[places](amount)
+    shown = round(amount, places)
     if against is not None and amount != against:
-        while float(text.replace(",", "")) == against and places < MOST_PLACES:
+        while shown == against and places < MOST_PLACES:
             places += 1
-            text = _FORMATS[places](amount)
-    return text.rstrip("0").rstrip(".") if places else text
+            shown = round(amount, places)
+    return shown
 
 
-def _small(amount: float) -> str:
-    """An amount in a unit whose places go by size."""
-    if amount >= 100:
-        return _FORMATS[0](amount)
-    return _FORMATS[1 if amount >= 10 else 2](amount).rstrip("0").rstrip(".")
+def number(amount: float, unit: str, against: float | None = None) -> str:
+    """A rounded amount as text."""
+    return bound_text(rounded(amount, unit, against))
 
 
 def bound_text(bound: float) -> str:
@@ -176,84 +174,70 @@ def bound_text(bound: float) -> str:
     return f"{bound:,.6f}".rstrip("0").rstrip(".")
 
 
-BASIS_WORDS = {
-    "lunch": "in each lunch",
-    "school_day": "each school day",
-    "week_mean": "as the mean of a week's lunches",
-    "week_total": "over the week",
-}
-
-
 @lru_cache(maxsize=2048)
-def wanted(target: Target) -> str:
-    """What the target asks for, in words: "550 to 650 kcal, as the mean of a week's lunches"."""
-    unit = target.unit
-    low = None if target.at_least is None else bound_text(target.at_least)
-    high = None if target.at_most is None else bound_text(target.at_most)
+def wanted(target: Target) -> Message:
+    """What the target asks for: "550 to 650 kcal, on average over the week's lunches"."""
+    unit, basis, low, high = target.unit, target.basis, target.at_least, target.at_most
+    if target.kind == "combination" and not (low or high):
+        # one amount compared with another: the label says it, a bound of 0 would not
+        return message("wanted.as-named", basis=basis)
     if low is not None and high is not None:
-        bounds = f"{low} to {high} {unit}"
-    elif low is not None:
-        bounds = f"{'more than' if target.above else 'at least'} {low} {unit}"
-    else:
-        bounds = f"{'less than' if target.below else 'at most'} {high} {unit}"
-    if target.kind == "combination" and not (target.at_least or target.at_most):
-        bounds = "as named"  # one amount held against another: the label says it, a bound of 0 would not
-    return f"{bounds}, {BASIS_WORDS[target.basis]}"
+        return message("wanted.range", low=low, high=high, unit=unit, basis=basis)
+    if low is not None and target.above:
+        return message("wanted.more-than", low=low, unit=unit, basis=basis)
+    if low is not None:
+        return message("wanted.at-least", low=low, unit=unit, basis=basis)
+    if target.below:
+        return message("wanted.less-than", high=high, unit=unit, basis=basis)
+    return message("wanted.at-most", high=high, unit=unit, basis=basis)
 
 
-@lru_cache(maxsize=2048)
-def _words(target: Target) -> tuple[str, str]:
-    """The label at the start of a sentence, and what is wanted."""
-    return target.label[:1].upper() + target.label[1:], wanted(target)
+def met_message(target: Target, amount: float) -> Message:
+    """Say that a target is met."""
+    unit = target.unit
+    return message("finding.met", label=target.label, amount=rounded(amount, unit), unit=unit, wanted=wanted(target))
 
 
-@lru_cache(maxsize=2048)
-def _met_words(target: Target) -> tuple[str, Callable[[float], str], bool, str]:
-    """The sentence of a target that is met: what stands before the amount, how it is written, what stands after."""
-    label, asked = _words(target)
-    places = PLACES.get(target.unit, 0 if target.unit in SMALL_UNITS else 2)
-    write = _small if target.unit in SMALL_UNITS else _FORMATS[places]
-    return f"{label}: ", write, places > 0, f" {target.unit}. Wanted: {asked}."
-
-
-def met_sentence(target: Target, amount: float) -> str:
-    """Say that a target is met; the commonest sentence, so it is not put together anew each time."""
-    before, write, strip, after = _met_words(target)
-    text = write(amount)
-    if strip:
-        text = text.rstrip("0").rstrip(".")
-    return f"{before}{text}{after}"
-
-
-def sentence(judgement: Judgement, missing: Sequence[str] = (), rounded: Sequence[str] = ()) -> str:
+def finding_message(
+    judgement: Judgement,
+    missing: Sequence[str] = (),
+    label_rounds: Sequence[str] = (),
+    more_reasons: Sequence[Message] = (),
+) -> Message:
     """Say one judgement so that a parent understands it.
 
-    ``missing``: names of the items with no figure; ``rounded``: names of the items whose label figure
-    is a rounded one.
+    ``missing``: names of the items with no figure; ``label_rounds``: names of the items whose label figure
+    is a rounded one; ``more_reasons``: why else it is unknown.
     """
-    target = judgement.target
-    unit = target.unit
-    if judgement.status == "met":
-        return met_sentence(target, judgement.amount)
-    label, asked = _words(target)
-    if judgement.status == "not_applicable":
-        return f"{label}: this lunch has no energy, so no share of it. Wanted: {asked}."
-    if judgement.status == "unknown":
+    target, status = judgement.target, judgement.status
+    unit, label, asked = target.unit, target.label, wanted(target)
+    if status == "met":
+        return met_message(target, judgement.amount)
+    if status == "not_applicable":
+        return message("finding.no-energy", label=label, wanted=asked)
+    if status == "unknown":
         reasons = []
         if missing:
-            reasons.append(f"there is no figure for {'; '.join(missing)}")
-        if rounded:
-            reasons.append(f"the label of {'; '.join(rounded)} rounds its figure")
-        known = f"{number(judgement.low, unit)} {unit} at least"
-        if judgement.high is not None:
-            known = f"between {number(judgement.low, unit)} and {number(judgement.high, unit)} {unit}"
-        return f"{label}: {known}; nobody can tell, because {' and '.join(reasons)}. Wanted: {asked}."
-    bound = target.at_least if judgement.status == "short" else target.at_most
-    amount = number(judgement.amount, unit, bound)
+            reasons.append(message("finding.no-figure", names=list(missing)))
+        if label_rounds:
+            reasons.append(message("finding.rounded-figure", names=list(label_rounds)))
+        reasons += more_reasons
+        low = rounded(judgement.low, unit, target.at_least)
+        if judgement.high is None:
+            return message("finding.unknown-from", label=label, low=low, unit=unit, reasons=reasons, wanted=asked)
+        high = rounded(judgement.high, unit, target.at_most)
+        return message(
+            "finding.unknown-range", label=label, low=low, high=high, unit=unit, reasons=reasons, wanted=asked
+        )
+    bound = target.at_least if status == "short" else target.at_most
+    amount = rounded(judgement.amount, unit, bound)
     if bound is None:
         bound = target.at_least or 0.0
-    gap = number(abs(judgement.amount - bound), unit, 0.0)
-    much = "little" if judgement.status == "short" else "much"
-    if gap == "0":
-        return f"{label}: {amount} {unit}, just not {'more' if much == 'little' else 'less'}. Wanted: {asked}."
-    return f"{label}: {amount} {unit}, {gap} {unit} too {much}. Wanted: {asked}."
+    gap = rounded(abs(judgement.amount - bound), unit, 0.0)
+    if gap == 0:
+        if status == "short":
+            return message("finding.at-the-bound-short", label=label, amount=amount, unit=unit, wanted=asked)
+        return message("finding.at-the-bound-over", label=label, amount=amount, unit=unit, wanted=asked)
+    if status == "short":
+        return message("finding.short", label=label, amount=amount, gap=gap, unit=unit, wanted=asked)
+    return message("finding.over", label=label, amount=amount, gap=gap, unit=unit, wanted=asked)

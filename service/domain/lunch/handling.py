@@ -5,9 +5,12 @@ counts. No number of hours is promised for a bag: no source gives one.
 """
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal, NamedTuple
 
 from service.domain.foods.food import Food, Piece
+from service.domain.messages import Message, Value, message
 
 HandlingStatus = Literal["in_order", "fix", "do_not_pack", "unknown"]
 Held = Literal["cold", "hot", "ambient"]
@@ -50,8 +53,9 @@ class HoldingLimit(NamedTuple):
     status: str
 
 
-class HandlingRules(NamedTuple):
-    """All rules on choking forms and holding."""
+@dataclass(frozen=True, slots=True, eq=False)
+class HandlingRules:
+    """All rules on choking forms and holding (compared by identity)."""
 
     choking: Mapping[str, ChokingRule]
     holding: Mapping[str, HoldingLimit]
@@ -74,10 +78,12 @@ class HandlingFinding(NamedTuple):
     id: str
     status: HandlingStatus
     items: tuple[str, ...]
-    brief: str
-    sentence: str
+    brief: Message
+    said: Message
     source: str
     source_status: str
+    places: tuple[int, ...] = ()
+    """Places of the items in the lunch."""
 
 
 def choking_finding(
@@ -87,8 +93,15 @@ def choking_finding(
 
     The stricter region counts: a form must be one that every guidance still covering the child gives. A
     food of whose pieces nothing is known is unknown at every age a rule speaks of; a dish is as its
-    gravest ingredient.
+    gravest ingredient. Remembered for foods of the reference tables.
     """
+    look = _choking if food.kind == "label" else _remembered
+    return look(rules, food, form, age_months, tuple(regions))
+
+
+def _choking(
+    rules: HandlingRules, food: Food, form: str | None, age_months: int, regions: tuple[str, ...]
+) -> HandlingFinding | None:
     pieces = food.handling.pieces
     if not pieces:
         given = form or (food.handling.forms[0] if food.handling.forms else NOT_SAID)
@@ -99,41 +112,17 @@ def choking_finding(
         return None
     gravest = max(found, key=lambda one: CHOKING_RANK[one.status])
     told = [one for one in found if one.status == gravest.status]
-    return gravest._replace(items=(food.name,), sentence=f"{food.name}: " + " ".join(one.sentence for one in told))
+    return gravest._replace(
+        items=(food.name,), said=message("choking.dish", item=food.name, parts=[one.said for one in told])
+    )
 
+
+_remembered = lru_cache(maxsize=4096)(_choking)
 
 NOT_SAID = ""
 """The form of a food of its own that nobody gave: taken as risky."""
 
 CHOKING_RANK: dict[HandlingStatus, int] = {"in_order": 0, "fix": 1, "unknown": 2, "do_not_pack": 3}
-
-FORM_WORDS = {
-    "whole": "whole",
-    "halved_length": "cut lengthways in half",
-    "quartered_length": "cut lengthways into quarters",
-    "strip": "in strips",
-    "matchstick": "in matchsticks",
-    "grated": "grated",
-    "thin_slice": "in thin slices",
-    "round_slice": "in round slices",
-    "chunk": "in chunks",
-    "cubed": "in cubes",
-    "mashed": "mashed",
-    "smooth": "smooth",
-    "spread_thin": "spread thin",
-    "chopped": "chopped small",
-    "ground": "ground",
-    "cooked_soft": "cooked soft",
-    "cooked_whole": "cooked whole",
-    "liquid": "to drink",
-    "pieces": "in pieces",
-    "sliced": "sliced",
-}
-
-
-def in_words(form: str) -> str:
-    """A form as one says it in a kitchen."""
-    return FORM_WORDS.get(form, form.replace("_", " "))
 
 
 def oldest_limit(rules: HandlingRules, regions: Sequence[str]) -> int:
@@ -144,11 +133,9 @@ def oldest_limit(rules: HandlingRules, regions: Sequence[str]) -> int:
     )
 
 
-def _not_known(name: str, what: str) -> HandlingFinding:
-    words = f"{name}: {what} Look at its pieces yourself, or say how it is cut."
-    return HandlingFinding(
-        "choking:not-known", "unknown", (name,), "pieces not known", words, "ours: no source", "proposed"
-    )
+def _not_known(name: str, said: Message) -> HandlingFinding:
+    brief = message("choking-brief.pieces-not-known")
+    return HandlingFinding("choking:not-known", "unknown", (name,), brief, said, "ours: no source", "proposed")
 
 
 def _piece_finding(
@@ -157,7 +144,7 @@ def _piece_finding(
     if not piece.choking_rule:
         if piece.known or age_months >= oldest_limit(rules, regions):
             return None
-        return _not_known(piece.name, "nothing is known here of its pieces, which matter at this age.")
+        return _not_known(piece.name, message("choking.pieces-not-known", item=piece.name))
     rule = rules.choking[piece.choking_rule]
     limits = [limit for limit in rule.limits if limit.region in regions and age_months < limit.below_age_months]
     if not limits:
@@ -165,28 +152,26 @@ def _piece_finding(
     never = [limit for limit in limits if limit.never]
     limit = max(never or limits, key=lambda one: (one.below_age_months, one.region))
     if piece.form is None and not never:
-        return _not_known(piece.name, "it is not said how it is cut, which matters at this age.")
+        return _not_known(piece.name, message("choking.cut-not-given", item=piece.name))
     given = piece.form or ""
-    shown = in_words(given) if given else "form not said"
-    until = f"below {limit.below_age_months // 12} years ({limit.region})"
+    form = given or "not-given"
+    values: dict[str, Value] = {
+        "item": piece.name,
+        "form": form,
+        "years": limit.below_age_months // 12,
+        "region": limit.region,
+        "rule": rule.id,
+        "prepare": rule.prepare,
+    }
+    status: HandlingStatus = "do_not_pack"
     if all(given in (rule.allowed_forms if one.allowed_forms is None else one.allowed_forms) for one in limits):
-        words = f"{piece.name} ({shown}): a form that guidance gives for children {until}. {rule.prepare}"
-        brief = f"given {shown}"
-        return HandlingFinding(
-            f"choking:{rule.id}", "in_order", (piece.name,), brief, words, limit.source, limit.status
-        )
-    if never:
-        words = f"{piece.name} ({shown}): not for children {until}. {rule.prepare}"
-        brief = "a choking concern at this age"
-        return HandlingFinding(
-            f"choking:{rule.id}", "do_not_pack", (piece.name,), brief, words, limit.source, limit.status
-        )
-    words = f"{piece.name} ({shown}): a choking concern for children {until}. {rule.prepare}"
-    brief = f"a choking concern at this age, {shown}"
-    return HandlingFinding(f"choking:{rule.id}", "do_not_pack", (piece.name,), brief, words, limit.source, limit.status)
-
-
-NO_HOURS = "No source gives a number of hours for a bag, so none is given here."
+        status = "in_order"
+        brief, said = message("choking-brief.form", form=form), message("choking.form-in-guidance", **values)
+    elif never:
+        brief, said = message("choking-brief.never"), message("choking.never", **values)
+    else:
+        brief, said = message("choking-brief.concern", form=form), message("choking.concern", **values)
+    return HandlingFinding(f"choking:{rule.id}", status, (piece.name,), brief, said, limit.source, limit.status)
 
 
 def holding_findings(
@@ -198,42 +183,43 @@ def holding_findings(
     room temperature: the US guidance for packed lunches, the only one with figures. Hot holding: the
     stricter of the regions asked for.
     """
-    spoiling = [(food, held) for food, held in items if food.handling.perishable is not False]
-    cold = tuple(sorted({food.name for food, held in spoiling if held != "hot"}))
-    ambient = any(held == "ambient" for _food, held in spoiling)
-    hot = tuple(sorted({food.name for food, held in items if held == "hot"}))
+    cold = [
+        place for place, (food, held) in enumerate(items) if held != "hot" and food.handling.perishable is not False
+    ]
+    hot = [place for place, (_food, held) in enumerate(items) if held == "hot"]
     found = []
     if cold:
-        found.append(_cold(rules.holding, cold, kept, ambient))
+        ambient = any(items[place][1] == "ambient" for place in cold)
+        found.append(_cold(rules.holding, _names(items, cold), kept, ambient)._replace(places=tuple(cold)))
     if hot:
-        found.append(_hot(rules.holding, hot, kept, regions))
+        found.append(_hot(rules.holding, _names(items, hot), kept, regions)._replace(places=tuple(hot)))
     return found
+
+
+def _names(items: Sequence[tuple[Food, Held]], places: Sequence[int]) -> tuple[str, ...]:
+    return tuple(sorted({items[place][0].name for place in places}))
 
 
 def _cold(limits: Mapping[str, HoldingLimit], names: tuple[str, ...], kept: Holding, ambient: bool) -> HandlingFinding:
     sources = limits["us-cold-sources"]
     hot_day = kept.ambient_c is not None and kept.ambient_c > limits["us-hot-day-from"].value
     room = limits["us-hot-day-minutes" if hot_day else "us-room-temperature-minutes"]
-    what = "; ".join(names)
-    if kept.minutes_until_eaten is not None and kept.minutes_until_eaten <= room.value:
-        words = f"{what}: eaten within {kept.minutes_until_eaten} minutes of leaving the fridge. {room.sentence}"
-        return HandlingFinding(
-            "holding:room-temperature", "in_order", names, "eaten soon enough", words, room.source, room.status
-        )
-    enough = kept.cold_sources is not None and kept.cold_sources >= sources.value
+    values: dict[str, Value] = {"names": names, "keep": sources.sentence, "room": room.sentence}
+    minutes, packs = kept.minutes_until_eaten, kept.cold_sources
+    if minutes is not None and minutes <= room.value:
+        brief = message("holding-brief.soon-enough")
+        said = message("holding.soon-enough", minutes=minutes, **values)
+        return HandlingFinding("holding:room-temperature", "in_order", names, brief, said, room.source, room.status)
+    enough = packs is not None and packs >= sources.value
     if kept.insulated and enough and not ambient:
-        words = f"{what}: in an insulated bag with {kept.cold_sources} cold sources. {NO_HOURS}"
-        return HandlingFinding("holding:cold", "in_order", names, "kept cold", words, sources.source, sources.status)
-    short = kept.insulated is False or (kept.cold_sources is not None and not enough) or ambient
+        brief, said = message("holding-brief.cold"), message("holding.cold", packs=packs, **values)
+        return HandlingFinding("holding:cold", "in_order", names, brief, said, sources.source, sources.status)
+    short = kept.insulated is False or (packs is not None and not enough) or ambient
     if short:
-        words = f"{what}: not kept cold enough until eaten. {sources.sentence} Otherwise: {room.sentence} {NO_HOURS}"
-        return HandlingFinding(
-            "holding:cold", "fix", names, "not kept cold enough until eaten", words, sources.source, sources.status
-        )
-    words = f"{what}: it is not said how this is kept cold. {sources.sentence} {NO_HOURS}"
-    return HandlingFinding(
-        "holding:cold", "unknown", names, "not said how it is kept cold", words, sources.source, sources.status
-    )
+        brief, said = message("holding-brief.not-cold"), message("holding.not-cold", **values)
+        return HandlingFinding("holding:cold", "fix", names, brief, said, sources.source, sources.status)
+    brief, said = message("holding-brief.cold-not-given"), message("holding.cold-not-given", **values)
+    return HandlingFinding("holding:cold", "unknown", names, brief, said, sources.source, sources.status)
 
 
 def _hot(
@@ -241,17 +227,14 @@ def _hot(
 ) -> HandlingFinding:
     fill, keep = limits["us-flask-fill"], limits["us-flask-keep"]
     hold = limits["gb-hot-holding"] if "GB" in regions else limits["us-consumer-hot-holding"]
-    what = "; ".join(names)
-    advice = f"{fill.sentence} {keep.sentence} {hold.sentence}"
-    if kept.flask_preheated is False or (kept.flask_filled_at_c is not None and kept.flask_filled_at_c < fill.value):
-        words = f"{what}: the flask was not made ready hot enough. {advice}"
-        return HandlingFinding(
-            "holding:hot", "fix", names, "flask not made ready hot enough", words, fill.source, fill.status
-        )
-    if kept.flask_preheated and kept.flask_filled_at_c is not None:
-        words = f"{what}: flask preheated and filled at {kept.flask_filled_at_c:g} °C. {hold.sentence}"
-        return HandlingFinding("holding:hot", "in_order", names, "kept hot", words, fill.source, fill.status)
-    words = f"{what}: it is not said how this is kept hot. {advice}"
-    return HandlingFinding(
-        "holding:hot", "unknown", names, "not said how it is kept hot", words, fill.source, fill.status
-    )
+    filled = kept.flask_filled_at_c
+    values: dict[str, Value] = {"names": names, "fill": fill.sentence, "keep": keep.sentence, "hold": hold.sentence}
+    status: HandlingStatus = "unknown"
+    brief, said = message("holding-brief.hot-not-given"), message("holding.hot-not-given", **values)
+    if kept.flask_preheated is False or (filled is not None and filled < fill.value):
+        status = "fix"
+        brief, said = message("holding-brief.not-hot"), message("holding.not-hot", **values)
+    elif kept.flask_preheated and filled is not None:
+        status = "in_order"
+        brief, said = message("holding-brief.hot"), message("holding.hot", filled=filled, **values)
+    return HandlingFinding("holding:hot", status, names, brief, said, fill.source, fill.status)

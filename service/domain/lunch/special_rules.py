@@ -8,18 +8,13 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from service.domain.foods.food import Food
-from service.domain.lunch.findings import Status, number
+from service.domain.lunch.findings import Status, number, rounded
 from service.domain.lunch.standards import MilkRule, ProductRule
 from service.domain.measures import MEASURE_INDEX, MEASURES
+from service.domain.messages import Message, Value, message
 
-MILK_KINDS = {
-    "milk_whole": "whole",
-    "milk_2_percent": "2 %",
-    "milk_1_percent": "1 %",
-    "milk_skim": "fat-free",
-    "flavoured_milk": "flavoured",
-}
-"""Kinds of fluid milk as foods and rules name them, and how one says it."""
+MILK_KINDS = ("milk_whole", "milk_2_percent", "milk_1_percent", "milk_skim", "flavoured_milk")
+"""Kinds of fluid milk as foods and rules name them."""
 
 
 class RuleFinding(NamedTuple):
@@ -32,9 +27,11 @@ class RuleFinding(NamedTuple):
     amount: float | None
     at_most: float | None
     unit: str
-    sentence: str
+    said: Message
     source: str
     source_status: str
+    place: int = 0
+    """Place of the item among the foods looked at."""
 
 
 def product_findings(rules: Sequence[ProductRule], foods: Sequence[Food]) -> list[RuleFinding]:
@@ -45,50 +42,65 @@ def product_findings(rules: Sequence[ProductRule], foods: Sequence[Food]) -> lis
     found: list[RuleFinding] = []
     for rule in rules:
         measure = MEASURE_INDEX[rule.measure]
-        unit = f"{MEASURES[measure].unit} per {number(float(rule.per_grams), 'g')} g"
+        label, of_measure, per_grams = MEASURES[measure].label, MEASURES[measure].unit, float(rule.per_grams)
+        unit = f"{of_measure} per {number(per_grams, 'g')} g"
         limit = float(rule.at_most)
-        for food in foods:
+        for place, food in enumerate(foods):
             if food.product_kind not in rule.applies_to:
                 continue
             value = food.nutrients[measure]
             if value is None:
-                words = f"{food.name}: no figure for {MEASURES[measure].label}; read it from the label."
-                found.append(_product(rule, "unknown", food, None, limit, unit, words))
+                said = message("product-rule.no-figure", item=food.name, measure=label)
+                found.append(_product(rule, "unknown", food, None, limit, unit, said, place))
                 continue
             least, most = food.ranges.get(measure, (value, value))
             allowed = rule.at_most * food.basis_mg
-            status: Status = "unknown"
-            if most * rule.per_grams <= allowed:
-                status = "met"
-            elif least * rule.per_grams > allowed:
-                status = "over"
             amount = float(value * rule.per_grams / food.basis_mg)
-            words = (
-                f"{food.name}: {number(amount, 'g', limit)} {unit} of {MEASURES[measure].label}; "
-                f"the limit is {number(limit, 'g')}."
-            )
-            if status == "unknown":
-                words += " The label rounds its figure, so nobody can tell."
-            found.append(_product(rule, status, food, amount, limit, unit, words))
+            values: dict[str, Value] = {
+                "item": food.name,
+                "amount": rounded(amount, "g", limit),
+                "unit": of_measure,
+                "measure": label,
+                "per_grams": rounded(per_grams, "g"),
+                "limit": limit,
+            }
+            status: Status = "unknown"
+            said = message("product-rule.rounded-figure", **values)
+            if most * rule.per_grams <= allowed:
+                status, said = "met", message("product-rule.met", **values)
+            elif least * rule.per_grams > allowed:
+                status, said = "over", message("product-rule.over", **values)
+            found.append(_product(rule, status, food, amount, limit, unit, said, place))
     return found
 
 
 def _product(
-    rule: ProductRule, status: Status, food: Food, amount: float | None, limit: float, unit: str, words: str
+    rule: ProductRule,
+    status: Status,
+    food: Food,
+    amount: float | None,
+    limit: float,
+    unit: str,
+    said: Message,
+    place: int,
 ) -> RuleFinding:
-    return RuleFinding(rule.id, rule.label, status, food.name, amount, limit, unit, words, rule.source, rule.status)
+    return RuleFinding(
+        rule.id, rule.label, status, food.name, amount, limit, unit, said, rule.source, rule.status, place
+    )
 
 
 def milk_findings(rules: Sequence[MilkRule], foods: Sequence[Food]) -> list[RuleFinding]:
-    """Tell each fluid milk of a kind that the age group may not be served."""
+    """Report each fluid milk of a kind that the age group may not be served."""
     found: list[RuleFinding] = []
     for rule in rules:
-        for food in foods:
+        for place, food in enumerate(foods):
             if food.product_kind not in MILK_KINDS:
                 continue
             allowed = food.product_kind in rule.allowed
-            kinds = ", ".join(MILK_KINDS[kind] for kind in MILK_KINDS if kind in rule.allowed)
-            words = f"{food.name}: {'one of' if allowed else 'not one of'} the kinds of milk for this age ({kinds})."
+            kinds = [kind for kind in MILK_KINDS if kind in rule.allowed]
+            said = message("milk-rule.not-allowed", item=food.name, kinds=kinds)
+            if allowed:
+                said = message("milk-rule.allowed", item=food.name, kinds=kinds)
             found.append(
                 RuleFinding(
                     rule.id,
@@ -98,9 +110,10 @@ def milk_findings(rules: Sequence[MilkRule], foods: Sequence[Food]) -> list[Rule
                     None,
                     None,
                     "",
-                    words,
+                    said,
                     rule.source,
                     rule.status,
+                    place,
                 )
             )
     return found

@@ -11,23 +11,13 @@ from typing import Literal, NamedTuple
 
 from service.domain.lunch.findings import Status
 from service.domain.measures import SCALE
-from service.domain.weeks.words import count_words, weekday
+from service.domain.messages import Message, message
+from service.domain.weeks.words import count_message, with_notes
 
 Unit = Literal["portions", "items", "days", "kinds", "grams_each", "ml_each", "accompanied", "kitchen"]
 Period = Literal["day", "week", "three_weeks"]
 ForWhom = Literal["everyone", "vegetarian", "not_vegetarian"]
 
-UNIT_WORDS: Mapping[Unit, str] = {
-    "portions": "portions",
-    "items": "times",
-    "days": "days",
-    "kinds": "kinds",
-    "grams_each": "g",
-    "ml_each": "ml",
-    "accompanied": "",
-    "kitchen": "",
-}
-PERIOD_WORDS: Mapping[Period, str] = {"day": "a day", "week": "a week", "three_weeks": "in three weeks"}
 WEEKS_OF: Mapping[Period, int] = {"day": 1, "week": 1, "three_weeks": 3}
 
 
@@ -86,7 +76,8 @@ class FrequencyFinding(NamedTuple):
     unsure_days: tuple[date, ...]
     seen: tuple[str, ...]
     """Names of the items that counted."""
-    reason: str = ""
+    reason: Message | None = None
+    """Why it is not judged."""
 
 
 def frequency_findings(
@@ -109,12 +100,13 @@ def _finding(
 ) -> FrequencyFinding:
     over = sum(day.items is not None for day in days)
     if row.unit == "kitchen":
-        return _not_applicable(row, over, row.kitchen_only)
+        return _not_applicable(row, over, message("frequency.kitchen-why", why=row.kitchen_only))
     if (row.for_whom == "vegetarian" and not vegetarian) or (row.for_whom == "not_vegetarian" and vegetarian):
-        who = "a vegetarian child" if row.for_whom == "vegetarian" else "children who eat meat and fish"
-        return _not_applicable(row, over, f"This rule is for {who}.")
+        if row.for_whom == "vegetarian":
+            return _not_applicable(row, over, message("frequency.for-vegetarians"))
+        return _not_applicable(row, over, message("frequency.not-for-vegetarians"))
     if not days:
-        return _not_applicable(row, 0, "There is no school day in this week.")
+        return _not_applicable(row, 0, message("frequency.no-school-day"))
     if over == 0:
         return FrequencyFinding(row, "unknown", 0, None, 0, (), tuple(day.on for day in days), ())
     if row.period == "day":
@@ -126,7 +118,7 @@ def _finding(
     return FrequencyFinding(row, _status(row, least, most), least, most, over, (), (), seen)
 
 
-def _not_applicable(row: FrequencyRow, over: int, reason: str) -> FrequencyFinding:
+def _not_applicable(row: FrequencyRow, over: int, reason: Message) -> FrequencyFinding:
     return FrequencyFinding(row, "not_applicable", 0, 0, over, (), (), (), reason)
 
 
@@ -198,7 +190,7 @@ def _each_day(row: FrequencyRow, days: Sequence[FrequencyDay], over: int) -> Fre
         if rank[status] > rank[worst]:
             worst = status
         seen += [item.name for item in day.items if _counts(row, item)]
-    reason = "Nothing of the kind was eaten." if worst == "not_applicable" else ""
+    reason = message("frequency.nothing-eaten") if worst == "not_applicable" else None
     most = None if unsure else least or 0
     return FrequencyFinding(
         row, worst, least or 0, most, over, tuple(off), tuple(unsure), tuple(dict.fromkeys(seen)), reason
@@ -227,42 +219,46 @@ def _one_day(row: FrequencyRow, day: FrequencyDay) -> tuple[Status, float | None
     return _status(row, least, most_count), least
 
 
-def wanted_words(row: FrequencyRow) -> str:
+def wanted_message(row: FrequencyRow) -> Message:
     """What a rule asks for: "at least 1 portion a day", "none"."""
-    unit = UNIT_WORDS[row.unit]
-    if row.unit == "accompanied":
-        return "only together with fruit, vegetables or dairy food"
-    if row.unit == "kitchen":
-        return "for the kitchen to keep"
+    unit = row.unit
+    if unit == "accompanied":
+        return message("frequency.accompanied")
+    if unit == "kitchen":
+        return message("frequency.kitchen")
     if row.at_most == 0:
-        return "none"
-    if row.unit in ("grams_each", "ml_each"):
-        return f"at most {row.at_most} {unit} in a portion"
-    bound = row.at_least if row.at_least is not None else row.at_most
-    if bound == 1:
-        unit = {"times": "time"}.get(unit, unit.removesuffix("s"))
-    return f"{'at least' if row.at_least is not None else 'at most'} {bound} {unit} {PERIOD_WORDS[row.period]}"
+        return message("frequency.none")
+    if unit in ("grams_each", "ml_each"):
+        return message("frequency.portion-size", at_most=row.at_most, unit=unit)
+    if row.at_least is not None:
+        return message("frequency.at-least", at_least=row.at_least, unit=unit, period=row.period)
+    return message("frequency.at-most", at_most=row.at_most, unit=unit, period=row.period)
 
 
-def frequency_sentence(finding: FrequencyFinding, tail: str) -> str:
-    """Say one finding; ``tail``: which days were not counted."""
+def frequency_message(finding: FrequencyFinding, notes: Sequence[Message]) -> Message:
+    """Say one finding; ``notes``: which days were not counted."""
     row = finding.row
-    label = row.label[:1].upper() + row.label[1:]
-    asked = f" Wanted: {wanted_words(row)}."
-    whole = " The rule holds for the whole school day; only the lunch is seen here." if row.whole_day else ""
-    if finding.status == "not_applicable":
-        return f"{label}: not judged. {finding.reason}"
+    label, asked = row.label, wanted_message(row)
+    if finding.reason is not None:
+        return message("frequency.not-judged", label=label, reason=finding.reason)
+    notes = [message("frequency.whole-day"), *notes] if row.whole_day else list(notes)
+    off = [on.isoformat() for on in finding.off_days]
+    unsure = [on.isoformat() for on in finding.unsure_days]
     if finding.over == 0:
-        return f"{label}: no day of this week says what was eaten.{asked}{whole}"
-    if row.period == "day":
-        words = []
-        if finding.off_days:
-            words.append("not kept on " + ", ".join(weekday(on) for on in finding.off_days))
-        if finding.unsure_days:
-            words.append("cannot tell for " + ", ".join(weekday(on) for on in finding.unsure_days))
-        said = "; ".join(words) or f"kept on each of {finding.over} days"
-        return f"{label}: {said}.{asked}{whole}{tail}"
-    said = count_words(finding.least, finding.most, UNIT_WORDS[row.unit])
-    if finding.status == "unknown":
-        said += "; nobody can tell, because not everything that was eaten is known"
-    return f"{label}: {said}.{asked}{whole}{tail}"
+        said = message("frequency.no-items", label=label, wanted=asked)
+    elif row.period == "day":
+        if off and unsure:
+            said = message("frequency.off-and-unsure", label=label, off=off, unsure=unsure, wanted=asked)
+        elif off:
+            said = message("frequency.off", label=label, off=off, wanted=asked)
+        elif unsure:
+            said = message("frequency.unsure", label=label, unsure=unsure, wanted=asked)
+        else:
+            said = message("frequency.kept-daily", label=label, days=finding.over, wanted=asked)
+    else:
+        count = count_message(finding.least, finding.most, row.unit)
+        if finding.status == "unknown":
+            said = message("frequency.count-unknown", label=label, count=count, wanted=asked)
+        else:
+            said = message("frequency.count", label=label, count=count, wanted=asked)
+    return with_notes(said, notes)

@@ -22,17 +22,16 @@ def foods_named(named: Sequence[str | LunchItem], pointer: str) -> list[Portion]
     found: list[Portion] = []
     faults: list[LunchError] = []
     for place, one in enumerate(named):
-        where = f"{pointer}/{place}"
         try:
             if isinstance(one, LunchItem):
-                food = food_of_item(one, where)
-                amount_mg, unit = amount_of(food, one.quantity, one.unit, where)
-                option = credit_option(food, one.credit_as, where)
+                food = food_of_item(one)
+                amount_mg, unit = amount_of(food, one.quantity, one.unit)
+                option = credit_option(food, one.credit_as)
                 found.append(Portion(food, amount_mg, one.quantity, unit, one.form or usual_form(food), option))
             else:
-                found.append(_usual(food_by_id(one, where)))
+                found.append(_usual(food_by_id(one)))
         except LunchError as fault:
-            faults.append(fault)
+            faults.append(fault.under(f"{pointer}/{place}"))
     raise_all(faults)
     return found
 
@@ -66,7 +65,7 @@ def item_of_change(change: Mapping[str, Any], named: Sequence[str | LunchItem]) 
                 return one.model_dump(exclude_unset=True)
     if change["food"] in ("label", "recipe"):
         raise BadInput(
-            pointer="/change/name",
+            field=("change", "name"),
             value=change["name"],
             problem="is not among the foods at hand",
             remedy="Apply the change to the request it was found for.",

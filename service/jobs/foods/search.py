@@ -11,6 +11,7 @@ from service.domain.measures import MEASURE_INDEX, MEASURES, NUTRIENT_IDS, SCALE
 from service.reference.foods.catalogue import find_food, near_food_ids
 from service.reference.foods.search import food_index
 from service.reference.lunch.handling import storage_classes
+from service.reference.messages import worded_as
 
 MOST_PER_PAGE = 200
 
@@ -125,8 +126,8 @@ def food_reply(food: Food) -> dict[str, Any]:
     }
 
 
-def _containment(seen: Containment) -> dict[str, str]:
-    return {"level": seen.level, "basis": seen.basis, "evidence": seen.evidence}
+def _containment(seen: Containment) -> dict[str, Any]:
+    return {"level": seen.level, "basis": seen.basis, **worded_as("evidence", seen.evidence)}
 
 
 def _storage(class_id: str) -> dict[str, Any] | None:

@@ -55,7 +55,7 @@ def _food(kept: KeptThings, record: Record) -> Food:
     body = kept.food(str(record.id), "/id")
     recipe = isinstance(body.get("ingredients"), list)
     asked = (Recipe if recipe else LabelFood).model_validate_json(orjson.dumps(body))
-    return food_of(asked, "")
+    return food_of(asked)
 
 
 def _found(kept: KeptThings, kind: Any, record: Record) -> dict[str, Any]:

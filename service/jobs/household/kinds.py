@@ -7,8 +7,9 @@ from uuid import UUID
 import orjson
 from pydantic import TypeAdapter
 
-from service.domain.errors import LunchError, raise_all
+from service.domain.errors import LunchError, at, raise_all
 from service.domain.offers.offer import check_offer
+from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.foods.resolve import food_by_id
 from service.jobs.household.records import Ready, Resource
 from service.jobs.household.requests import (
@@ -21,10 +22,9 @@ from service.jobs.household.requests import (
     is_kept_id,
 )
 from service.jobs.household.stored_ids import KeptThings
-from service.jobs.lunch.check_lunch import avoidances_of
+from service.jobs.lunch.targets import standard_for_lunch
 from service.jobs.offers.requests import OfferIn
 from service.jobs.requests import Asked, Recipe
-from service.reference.lunch.standards import standard
 from service.store import kinds
 from service.store.records import Connection
 
@@ -41,7 +41,7 @@ def _child(_connection: Connection, _household: UUID, asked: KeptChild, _before:
     """Its standard, age group and allergens are known."""
     faults: list[LunchError] = []
     try:
-        known = standard(asked.standard)
+        known = standard_for_lunch(asked.standard)
         if asked.age_group is not None:
             known.group(asked.age_group)
     except LunchError as fault:
@@ -58,7 +58,7 @@ def _food(_connection: Connection, _household: UUID, asked: KeptFood, _before: B
     """Its label can be read."""
     from service.jobs.foods.from_label import food_of_label
 
-    food_of_label(asked, "")
+    food_of_label(asked)
     return Ready(body_of(asked), {"name": asked.name})
 
 
@@ -69,7 +69,7 @@ def _recipe(connection: Connection, household: UUID, asked: KeptRecipe, _before:
 
     body = body_of(asked)
     written_out = KeptThings(connection, household, "share").recipe(body, "")
-    food_of_recipe(Recipe.model_validate_json(orjson.dumps(written_out)), "", food_of)
+    food_of_recipe(Recipe.model_validate_json(orjson.dumps(written_out)), food_of)
     return Ready(body, {"name": asked.name})
 
 
@@ -94,7 +94,8 @@ def _price(connection: Connection, household: UUID, asked: KeptPrice, _before: B
         if is_kept_id(asked.food):
             KeptThings(connection, household, "share").food(asked.food, "/food")
         else:
-            food_by_id(asked.food, "/food")
+            with at("food"):
+                food_by_id(asked.food)
     return Ready(body_of(asked), {"what": asked.of_what()[:SO_LONG], "from_day": asked.from_day})
 
 

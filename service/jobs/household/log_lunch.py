@@ -10,7 +10,7 @@ from uuid import UUID
 import orjson
 from pydantic import TypeAdapter
 
-from service.domain.errors import LunchError, MustNotBePacked, SpeaksAgainst
+from service.domain.errors import LunchError, MustNotBePacked, SpeaksAgainst, raise_all
 from service.jobs.allergens.screen_family import screen_family
 from service.jobs.household.requests import KeptChild, LoggedLunch, LunchFound, is_kept_id
 from service.jobs.household.stored_ids import KeptThings
@@ -93,9 +93,12 @@ def _checked(child: KeptChild, asked: LoggedLunch, items: list[LunchItem]) -> di
             )
         )
     except LunchError as fault:
-        for one in fault.faults():
+        of_the_day = any(one.pointer == "/on" for one in fault.faults())
+        told = [one for one in fault.faults() if not (of_the_day and one.pointer.startswith("/child/age"))]
+        for one in told:  # the age follows from the day: where no rules hold on it, the day is what is wrong
             one.pointer = {"/on": "/date"}.get(one.pointer, one.pointer).removeprefix("/lunch")
             one.args = (one.sentence(),)
+        raise_all(told)
         raise
 
 

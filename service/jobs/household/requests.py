@@ -16,12 +16,12 @@ from service.jobs.requests import (
     LINES,
     MOST_ITEMS,
     ONE_LINE,
-    UUID_TEXT,
     Asked,
     AvoidedAllergen,
     Child,
     Day,
     HoldingConditions,
+    KeptId,
     LabelFood,
     Name,
     Nickname,
@@ -35,8 +35,6 @@ from service.jobs.weeks.requests import Currency, Menu, Minor, Uneaten, WeekItem
 
 MONTH = re.compile(r"[0-9]{4}-(0[1-9]|1[0-2])")
 EARLIEST_YEAR = 1990
-
-KeptId = Annotated[str, Field(pattern=UUID_TEXT, description="Id of something kept, a UUID as it was given.")]
 
 
 def _month(value: str) -> str:

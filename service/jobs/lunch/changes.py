@@ -30,9 +30,9 @@ from service.domain.lunch.handling import choking_finding
 from service.domain.lunch.special_rules import milk_findings, product_findings
 from service.domain.lunch.standards import TargetTable
 from service.domain.measures import SCALE
+from service.domain.messages import Message, message
 from service.jobs.foods.at_hand import everyday_foods, foods_named, item_of_change
 from service.jobs.lunch.change_rows import change_row
-from service.jobs.lunch.items import prepare_as_asked
 from service.jobs.requests import LunchCheckRequest, LunchItem, Region
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.lunch.handling import handling_rules
@@ -177,35 +177,41 @@ def _other_form(item: "PreparedItem", place: int, may_have: MayHave) -> Iterator
 def _row(ranked: Judged[Moves, float], items: list["PreparedItem"], labels: Mapping[str, str]) -> dict[str, Any]:
     change = ranked.change
     (move,) = change.where
-    params: dict[str, Any] = {}
-    if change.kind == "portion" and move.item is not None:
-        params = {"quantity_before": items[move.item].quantity}
-    elif change.form is not None and change.out is not None:
-        params = {"form": change.form, "choking_rule": change.out.handling.choking_rule}
+    of = None if move.item is None else items[move.item]
     return {
-        **change_row(change, f"change_lunch_{change.kind}", **params),
-        "item": move.item,
+        "of": of,
+        **change_row(change, _said(change, of)),
         "mends": list(ranked.all_fixes),
         "mends_labels": [labels[target] for target in ranked.fixes],
         "score_after": ranked.after,
     }
 
 
+def _said(change: LunchChange, of: "PreparedItem | None") -> Message:
+    """The change in words; ``of``: the item that goes or changes."""
+    into, out = change.into, change.out
+    if into is None or out is None or of is None:
+        if into is None:
+            return message("change.leave-out", name="" if out is None else out.name)
+        return message("change.add", name=into.food.name, quantity=into.quantity, unit=into.unit)
+    if change.kind == "swap":
+        return message("change.swap", name=out.name, other=into.food.name, quantity=into.quantity, unit=into.unit)
+    if change.kind == "form":
+        prepare = handling_rules().choking[out.handling.choking_rule].prepare
+        return message("change.form", name=out.name, form=change.form, prepare=prepare)
+    return message("change.portion", name=out.name, quantity=into.quantity, unit=into.unit, before=of.quantity)
+
+
 def apply_lunch_change(asked: LunchCheckRequest, change: Mapping[str, Any]) -> LunchCheckRequest:
-    """The request with one of the changes of its reply made: ``item`` is a place among the items of the reply."""
+    """The request with one of the changes of its reply made."""
     items = list(asked.lunch.items)
-    if change["item"] is not None:
-        place = _asked_place(items, change["item"])
-        gone = items.pop(place)
+    place = change["item"]
     if change["kind"] in ("portion", "form"):
         fields = {"quantity": change["quantity"], "unit": change["unit"], "form": change["form"]}
-        items.insert(place, gone.model_copy(update=fields))
-    elif change["kind"] != "remove":
-        items.append(LunchItem.model_validate(item_of_change(change, asked.offer)))
+        items[place] = items[place].model_copy(update=fields)
+    else:
+        if place is not None:
+            del items[place]
+        if change["food"] is not None:
+            items.append(LunchItem.model_validate(item_of_change(change, asked.offer)))
     return asked.model_copy(update={"lunch": asked.lunch.model_copy(update={"items": items})})
-
-
-def _asked_place(items: Sequence[LunchItem], shown: int) -> int:
-    """Where an item of the reply stands in the request: a reply shows the items in an order of its own."""
-    made = prepare_as_asked(items, "", "/lunch/items")
-    return sorted(range(len(items)), key=lambda place: made[place].order)[shown]

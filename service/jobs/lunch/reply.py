@@ -1,70 +1,161 @@
 """The parts of a lunch check's reply as plain dictionaries (published shape: service/api/replies.py)."""
 
+from collections.abc import Sequence
 from functools import lru_cache
 from typing import Any
 
-from service.domain.allergens.screening import Screened
-from service.domain.cautions import status_cautions
+from service.domain.cautions import CAUTIONS, status_cautions
 from service.domain.foods.amounts import Totals
-from service.domain.foods.food import Food
-from service.domain.lunch.findings import Judgement, met_sentence, sentence
+from service.domain.lunch.check import LunchJudgement, LunchToJudge, PreparedItem
+from service.domain.lunch.energy_need import EnergyNeed
+from service.domain.lunch.findings import Judgement, finding_message, met_message, wanted
 from service.domain.lunch.handling import HandlingFinding
 from service.domain.lunch.special_rules import RuleFinding
 from service.domain.lunch.standards import Target, TargetTable
 from service.domain.lunch.verdict import off_the_mean
-from service.domain.measures import MEASURES, NUTRIENT_COUNT, SCALE
-from service.jobs.lunch.items import PreparedItem
-from service.jobs.requests import Child
-from service.reference.allergens.vocabulary import vocabulary
+from service.domain.measures import CREDIT_IDS, MEASURES, NUTRIENT_COUNT, SCALE
+from service.domain.messages import Message, message
+from service.jobs.allergens.reply import screened_row
+from service.jobs.lunch.resolve import SentItem
+from service.reference.messages import as_json, listed_as, say, worded, worded_as
 
 Reply = dict[str, Any]
 
 
-def summary(
-    verdict: str,
-    judgements: list[Judgement],
-    rules: list[RuleFinding],
-    screened: list[tuple[PreparedItem, Screened]],
-    handling: list[HandlingFinding],
-) -> str:
+def lunch_reply(lunch: LunchToJudge, judged: LunchJudgement, sent: Sequence[SentItem]) -> Reply:
+    """The judgement of a lunch as the reply; changes and energy need are left empty. ``sent``: of each item."""
+    items = lunch.items
+    return {
+        "verdict": judged.verdict,
+        "score": judged.score,
+        **worded_as("summary", summary(lunch, judged)),
+        "standard": standard_row(lunch.table),
+        "items": [_of_item(item_row(item), one) for item, one in zip(items, sent, strict=True)],
+        "findings": [finding_row(one, items) for one in judged.findings]
+        + [_of_item(rule_row(one), sent[one.place]) for one in judged.rules],
+        "totals": totals_rows(judged.totals, bool(lunch.table.standard.crediting)),
+        "allergens": [_of_item(screened_row(items[place].food, one), sent[place]) for place, one in judged.screened],
+        "handling": [_of_items(handling_row(one), [sent[place] for place in one.places]) for one in judged.handling],
+        "energy_need": None,
+        "changes": [],
+        **listed_as("caution", [*CAUTIONS, *table_cautions(lunch.table), *lunch_cautions(lunch, judged)]),
+    }
+
+
+def _of_item(row: Reply, sent: SentItem) -> Reply:
+    """The row with the item's place in the request and the caller's own id for it."""
+    return {"item": sent.place, "item_id": sent.id, **row}
+
+
+NO_ITEM = SentItem(None, None)
+"""Of a change that speaks of no item of the lunch."""
+
+
+def _of_items(row: Reply, sent: Sequence[SentItem]) -> Reply:
+    ordered = sorted(sent, key=lambda one: one.place or 0)
+    return {**row, "places": [one.place for one in ordered], "item_ids": [one.id for one in ordered]}
+
+
+def placed_changes(changes: list[Reply], items: Sequence[PreparedItem], sent: Sequence[SentItem]) -> list[Reply]:
+    """The changes, each with the place and id of the item that it speaks of (of like items: the first)."""
+    rows = []
+    for change in changes:
+        of = change.pop("of")
+        rows.append(_of_item(change, NO_ITEM if of is None else sent[items.index(of)]))
+    return rows
+
+
+def item_row(item: PreparedItem) -> Reply:
+    """The item as it was understood; not to be changed: remembered for foods of the reference tables."""
+    return _item_row(item) if item.food.kind == "label" else _remembered_item(item)
+
+
+def _item_row(item: PreparedItem) -> Reply:
+    nominal = item.vector.nominal
+    return {
+        "food": item.food.id,
+        "name": item.food.name,
+        "quantity": item.quantity,
+        "unit": item.unit,
+        "grams": item.amount_mg / 1000,
+        "form": item.form,
+        "credits": {
+            measure: value / SCALE for measure, value in zip(CREDIT_IDS, nominal[NUTRIENT_COUNT:], strict=True) if value
+        },
+        "energy_kcal": None if item.food.nutrients[0] is None else nominal[0] / SCALE,
+        "source": item.food.source,
+    }
+
+
+_remembered_item = lru_cache(maxsize=4096)(_item_row)
+
+
+def summary(lunch: LunchToJudge, judged: LunchJudgement) -> Message:
     """The one sentence a parent reads first."""
-    words = vocabulary()
+    names = lunch.vocabulary.allergens
+    verdict, handling = judged.verdict, judged.handling
     if verdict == "do_not_pack":
-        reasons = [
-            f"{item.food.name} {'may contain' if one.outcome == 'may_contain' else 'contains'} {words.allergens[one.found].name}"
-            for item, one in screened
-            if one.do_not_pack
+        reasons = []
+        for place, one in judged.screened:
+            item, allergen = lunch.items[place].food.name, names[one.found].name
+            if one.do_not_pack and one.outcome == "may_contain":
+                reasons.append(message("summary.may-contain", item=item, allergen=allergen))
+            elif one.do_not_pack:
+                reasons.append(message("summary.contains", item=item, allergen=allergen))
+        reasons += [
+            message("summary.item-brief", item=found.items[0], brief=found.brief)
+            for found in handling
+            if found.status == "do_not_pack"
         ]
-        reasons += [f"{one.items[0]}: {one.brief}" for one in handling if one.status == "do_not_pack"]
-        return "Do not pack this lunch: " + "; ".join(dict.fromkeys(reasons)) + "."
+        return message("summary.do-not-pack", reasons=_each_once(reasons))
     if verdict == "check_label":
         open_ones: dict[str, list[str]] = {}
-        for item, one in screened:
+        for place, one in judged.screened:
             if one.outcome == "check_label":
-                open_ones.setdefault(words.allergens[one.avoidance.allergen].name, []).append(item.food.name)
-        parts = [f"{allergen} in {'; '.join(dict.fromkeys(names))}" for allergen, names in open_ones.items()]
-        return "Read the labels before packing. It is not known whether there is " + ", or ".join(parts) + "."
-    off = [_short_word(one) for one in judgements if one.counts]
-    off += [f"{one.item}: {one.label}" for one in rules if one.status in ("over", "short", "unknown")]
-    off += [one.brief for one in handling if one.status in ("fix", "unknown")]
-    mean = [_short_word(one) for one in judgements if one.status != "met" and off_the_mean(one)]
-    tail = f" Off the week's mean, to even out on other days: {'; '.join(mean)}." if mean else ""
+                open_ones.setdefault(names[one.avoidance.allergen].name, []).append(lunch.items[place].food.name)
+        reasons = [
+            message("summary.allergen-in", allergen=allergen, names=list(dict.fromkeys(foods)))
+            for allergen, foods in open_ones.items()
+        ]
+        return message("summary.check-label", reasons=reasons)
+    off = [_in_brief(one) for one in judged.findings if one.counts]
+    for rule in judged.rules:
+        if rule.status in ("over", "short"):
+            off.append(message("summary.product", item=rule.item, label=rule.label))
+        elif rule.status == "unknown":
+            off.append(message("summary.product-not-known", item=rule.item, label=rule.label))
+    off += [found.brief for found in handling if found.status in ("fix", "unknown")]
+    others = [_in_brief(one) for one in judged.findings if one.status != "met" and off_the_mean(one)]
     if verdict == "adjust":
-        return "Change something: " + "; ".join(off) + "." + tail
-    return "This lunch keeps every rule checked for one lunch." + tail
+        if others:
+            return message("summary.adjust-and-even-out", reasons=off, others=others)
+        return message("summary.adjust", reasons=off)
+    return message("summary.pack-and-even-out", others=others) if others else message("summary.pack")
 
 
-def _short_word(judgement: Judgement) -> str:
+def _each_once(messages: list[Message]) -> list[Message]:
+    found: list[Message] = []
+    for one in messages:
+        if one not in found:
+            found.append(one)
+    return found
+
+
+def _in_brief(judgement: Judgement) -> Message:
     label = judgement.target.label
     if judgement.status == "unknown":
-        return f"cannot tell about {label}"
-    return f"too {'little' if judgement.status == 'short' else 'much'} {label}"
+        return message("summary.not-known", label=label)
+    if judgement.status == "short":
+        return message("summary.too-little", label=label)
+    return message("summary.too-much", label=label)
 
 
 @lru_cache(maxsize=2048)
 def _fixed_part(target: Target) -> Reply:
     """What of a finding does not depend on the lunch, with room for what does: copied, not built, for each lunch."""
     return {
+        "item": None,
+        "item_id": None,
         "id": target.id,
         "kind": "target",
         "label": target.label,
@@ -82,19 +173,21 @@ def _fixed_part(target: Target) -> Reply:
         "amount_high": None,
         "counts": None,
         "sentence": None,
+        "code": None,
+        "params": None,
     }
 
 
-def finding_row(judgement: Judgement, items: list[PreparedItem]) -> Reply:
+def finding_row(judgement: Judgement, items: Sequence[PreparedItem]) -> Reply:
     """One judged target."""
     target, status, amount, _satisfaction, low, high, counts = judgement
     if status == "unknown":
         missing, rounded = _widened_items(target, items)
-        words = sentence(judgement, missing, rounded)
+        said = finding_message(judgement, missing, rounded)
     elif status == "met":
-        words = met_sentence(target, amount)
+        said = met_message(target, amount)
     else:
-        words = sentence(judgement)
+        said = finding_message(judgement)
     shown = round(amount, 3)
     row = _fixed_part(target).copy()
     row["status"] = status
@@ -105,11 +198,21 @@ def finding_row(judgement: Judgement, items: list[PreparedItem]) -> Reply:
         row["amount_low"] = round(low, 3)
         row["amount_high"] = None if high is None else round(high, 3)
     row["counts"] = counts
-    row["sentence"] = words
+    text, asked = _wanted_twice(target)
+    row["sentence"] = say(Message(said.code, {**said.params, "wanted": text}))
+    row["code"] = said.code
+    row["params"] = {**(as_json(said)["params"] if status == "unknown" else said.params), "wanted": asked}
     return row
 
 
-def _widened_items(target: Target, items: list[PreparedItem]) -> tuple[list[str], list[str]]:
+@lru_cache(maxsize=2048)
+def _wanted_twice(target: Target) -> tuple[str, Any]:
+    """What a target asks for, as text and as JSON values: the same in each lunch, so not made anew each time."""
+    asked = wanted(target)
+    return say(asked), as_json(asked)
+
+
+def _widened_items(target: Target, items: Sequence[PreparedItem]) -> tuple[list[str], list[str]]:
     measures = target.measures
     missing: list[str] = []
     rounded: list[str] = []
@@ -139,7 +242,7 @@ def rule_row(rule: RuleFinding) -> Reply:
         "amount_low": None if rule.amount is None else round(rule.amount, 3),
         "amount_high": None if rule.amount is None else round(rule.amount, 3),
         "counts": rule.status in ("over", "short", "unknown"),
-        "sentence": rule.sentence,
+        **worded(rule.said),
     }
 
 
@@ -179,61 +282,20 @@ def totals_rows(totals: Totals, with_credits: bool) -> Reply:
     return shown
 
 
-def screened_row(food: Food, one: Screened) -> Reply:
-    """One food against one avoided allergen; remembered for foods of the reference tables."""
-    return _screened_row(food, one) if food.kind == "label" else _remembered_row(food, one)
-
-
-def _screened_row(food: Food, one: Screened) -> Reply:
-    return {
-        "food": food.id,
-        "name": food.name,
-        "allergen": one.avoidance.allergen,
-        "avoided_by": one.avoidance.by,
-        "threshold": one.avoidance.threshold,
-        "outcome": one.outcome,
-        "found": one.found,
-        "level": one.evidence.level,
-        "basis": one.evidence.basis,
-        "evidence": one.evidence.evidence,
-        "do_not_pack": one.do_not_pack,
-    }
-
-
-_remembered_row = lru_cache(maxsize=8192)(_screened_row)
-
-
 def handling_row(one: HandlingFinding) -> Reply:
     return {
         "id": one.id,
         "status": one.status,
         "items": list(one.items),
-        "brief": one.brief,
-        "sentence": one.sentence,
+        **worded_as("brief", one.brief),
+        **worded(one.said),
         "source": one.source,
         "source_status": one.source_status,
     }
 
 
-def energy_need_row(child: Child) -> Reply | None:
-    """The child's own need beside the age group's range; None unless everything is given."""
-    months = child.months()
-    if child.sex is None or child.height_cm is None or child.weight_kg is None or child.activity is None:
-        return None
-    if months is None:
-        return None
-    from service.domain.lunch.energy_need import energy_need
-    from service.reference.lunch.energy import lunch_share, need_equations
-
-    need = energy_need(
-        need_equations(),
-        lunch_share(),
-        sex=child.sex,
-        age_months=months,
-        height_cm=child.height_cm,
-        weight_kg=child.weight_kg,
-        activity=child.activity,
-    )
+def energy_need_row(need: EnergyNeed) -> Reply:
+    """The child's own need beside the age group's range."""
     return {
         "day_kcal": need.day_kcal,
         "lunch_percent": need.lunch_percent,
@@ -242,26 +304,27 @@ def energy_need_row(child: Child) -> Reply | None:
         "source_status": need.status,
         "share_source": need.share_source,
         "share_status": need.share_status,
-        "sentence": (
-            f"By equation this child needs about {round(need.day_kcal, -1):.0f} kcal a day; {need.lunch_percent:g} % of it, "
-            f"about {round(need.lunch_kcal, -1):.0f} kcal, would be a lunch's share. It stands beside the age group's range, "
-            "and says nothing of one child's growth: ask the child's clinician."
+        **worded(
+            message(
+                "energy.need",
+                day_kcal=round(need.day_kcal, -1),
+                percent=need.lunch_percent,
+                lunch_kcal=round(need.lunch_kcal, -1),
+            )
         ),
     }
 
 
 @lru_cache(maxsize=256)
-def table_cautions(table: TargetTable) -> tuple[str, ...]:
+def table_cautions(table: TargetTable) -> tuple[Message, ...]:
+    """What to say of the standard: that it is archived, that its rules were not checked up to the day."""
     known = table.standard
-    told = []
+    said = []
     if known.historical:
-        told.append(f"{known.title} is an archived guideline: a yardstick of its time, in force for nobody.")
+        said.append(message("caution.archived-guideline", title=known.title))
     if known.checked_until is not None and table.on > known.checked_until:
-        told.append(
-            f"The rows of {known.id} were checked for days up to {known.checked_until.isoformat()}; "
-            "a change made since may be missing."
-        )
-    return tuple(told)
+        said.append(message("caution.checked-until", standard=known.id, day=known.checked_until.isoformat()))
+    return tuple(said)
 
 
 @lru_cache(maxsize=256)
@@ -276,22 +339,18 @@ def _from_memory(table: TargetTable) -> tuple[str, ...]:
     return tuple(target.label for target in table.targets if target.status == "memory")
 
 
-def lunch_cautions(
-    table: TargetTable,
-    rules: list[RuleFinding],
-    handling: list[HandlingFinding],
-    items: list[PreparedItem],
-) -> list[str]:
+def lunch_cautions(lunch: LunchToJudge, judged: LunchJudgement) -> list[Message]:
     """What to say of this lunch's figures: which are from memory, which estimated, whether editions meet."""
-    memory = list(_from_memory(table))
-    memory += [one.label for one in rules if one.source_status == "memory"]
-    memory += [one.id for one in handling if one.source_status == "memory"]
+    items = lunch.items
+    memory = list(_from_memory(lunch.table))
+    memory += [one.label for one in judged.rules if one.source_status == "memory"]
+    memory += [one.id for one in judged.handling if one.source_status == "memory"]
     guessed = {measure for item in items for measure in item.food.estimated}
     estimated: list[str] = []
     if guessed:
-        estimated = [MEASURES[measure].label for measure in sorted(guessed & measures_used(table))]
+        estimated = [MEASURES[measure].label for measure in sorted(guessed & measures_used(lunch.table))]
     cautions = status_cautions(list(dict.fromkeys(memory)), estimated)
     editions = {edition for item in items for edition in item.food.editions}
     if len(editions) > 1:
-        cautions.append("Figures come from more than one food table: " + ", ".join(sorted(editions)) + ".")
+        cautions.append(message("caution.food-tables", names=sorted(editions)))
     return cautions

@@ -6,8 +6,9 @@ from typing import Any
 from service.domain.errors import OutsideDates
 from service.domain.lunch.findings import wanted
 from service.domain.lunch.standards import Standard, Target, compile_targets, first_and_last_day
-from service.domain.weeks.frequency import wanted_words
+from service.domain.weeks.frequency import wanted_message
 from service.reference.lunch.standards import standard, standard_ids
+from service.reference.messages import say
 from service.reference.weeks.frequencies import FrequencyStandard, frequency_paths, frequency_standard
 
 
@@ -123,7 +124,7 @@ def _show_frequencies(known: FrequencyStandard, on: date) -> dict[str, Any]:
                     "at_least": row.at_least,
                     "at_most": row.at_most,
                     "whole_day": row.whole_day,
-                    "wanted": wanted_words(row),
+                    "wanted": say(wanted_message(row)),
                     "note": row.kitchen_only,
                     "source": row.source,
                     "source_status": row.status,
@@ -145,7 +146,7 @@ def _target(target: Target) -> dict[str, Any]:
         "exclusive": target.above or target.below,
         "unit": target.unit,
         "basis": target.basis,
-        "wanted": wanted(target),
+        "wanted": say(wanted(target)),
         "weight": target.weight,
         "distance_percent": target.distance_percent,
         "source": target.source,

@@ -3,11 +3,10 @@
 from html import escape
 from typing import Any
 
-from service.domain.lunch.handling import in_words
+from service.domain.messages import Message, message
 from service.domain.offers.offer import ChoiceGroup, Take
 from service.jobs.offers.layout import ChildOffer
-
-NUMBERS = ("none", "one", "two", "three", "four", "five", "six")
+from service.reference.messages import listed_as, say, worded_as
 
 PAGE = """<!doctype html>
 <html lang="en">
@@ -42,34 +41,34 @@ def card_of(laid: ChildOffer) -> dict[str, Any]:
         told.update(together)
         parts = [one for one in offer.groups if one.id in together and one.items]
         if parts:
-            lines.append({"take": _line(parts), "items": [_names(laid, one) for one in parts]})
+            lines.append({**worded_as("take", _line(parts)), "items": [_names(laid, one) for one in parts]})
     rules = []
     for rule in offer.rules:
         name = laid.items[(rule.group, rule.item)].food.name
-        rules.append(f"With {name}: {_how_many(rule.take, rule.then_group)}.")
-    nickname = laid.child.nickname or "Lunch"
+        rules.append(message("card.with", name=name, take=_how_many(rule.take, rule.then_group)))
+    nickname = laid.child.nickname or say(message("card.lunch"))
     text = [nickname]
     for line in lines:
         text.append(f"{line['take']}:")
         text += ["  " + "; ".join(names) for names in line["items"]]
-    text += rules
-    return {"nickname": nickname, "lines": lines, "rules": rules, "text": "\n".join(text)}
+    text += [say(rule) for rule in rules]
+    return {"nickname": nickname, "lines": lines, **listed_as("rule", rules), "text": "\n".join(text)}
 
 
-def _line(parts: list[ChoiceGroup]) -> str:
-    said = [_how_many(group.take, group.id) for group in parts]
-    text = ", or ".join(said)
-    return text[:1].upper() + text[1:]
+def _line(parts: list[ChoiceGroup]) -> Message:
+    first, *others = [_how_many(group.take, group.id) for group in parts]
+    return message("card.take-either", first=first, others=others) if others else message("card.take", first=first)
 
 
-def _how_many(take: Take, group: str) -> str:
-    low, high = NUMBERS[take.at_least], NUMBERS[take.at_most]
-    again = " (the same again if you like)" if take.repeats and take.at_most > 1 else ""
-    if take.at_least == take.at_most:
-        return f"take {low} from {group}{again}"
-    if take.at_least == 0:
-        return f"take up to {high} from {group} if you like{again}"
-    return f"take {low} to {high} from {group}{again}"
+def _how_many(take: Take, group: str) -> Message:
+    low, high, times = take.at_least, take.at_most, take.repeats and take.at_most > 1
+    if low == high:
+        said = message("card.exactly", low=low, group=group)
+    elif low == 0:
+        said = message("card.up-to", high=high, group=group)
+    else:
+        said = message("card.from-to", low=low, high=high, group=group)
+    return message("card.same-again", take=said) if times else said
 
 
 def _names(laid: ChildOffer, group: ChoiceGroup) -> list[str]:
@@ -77,8 +76,10 @@ def _names(laid: ChildOffer, group: ChoiceGroup) -> list[str]:
     for key in group.items:
         item = laid.items[(group.id, key)]
         usual = item.food.handling.forms[:1]
-        form = "" if item.form is None or item.form in usual else f" ({in_words(item.form)})"
-        names.append(item.food.name + form)
+        if item.form is None or item.form in usual:
+            names.append(item.food.name)
+        else:
+            names.append(say(message("card.item-in-form", name=item.food.name, form=item.form)))
     return names
 
 
@@ -97,24 +98,35 @@ def cards_page(cards: list[dict[str, Any]]) -> str:
     return PAGE.format(cards="\n".join(blocks))
 
 
-def to_label_or_move(laid: list[ChildOffer]) -> list[dict[str, Any]]:
-    """Items that one child may take and another must not: to be labelled, or set out apart."""
+def to_label_or_move(rows: list[list[dict[str, Any]]], names: list[str]) -> list[dict[str, Any]]:
+    """Items that one child may take and another must not: to be labelled, or set out apart.
+
+    ``rows``: what was left out for each child; ``names``: of the children.
+    """
     told: dict[tuple[str, str], dict[str, Any]] = {}
-    for place, one in enumerate(laid):
-        for row in one.left_out:
+    for left_out, child in zip(rows, names, strict=True):
+        for row in left_out:
             if row["kind"] != "must_not":
                 continue
             key = (row["group"], row["item"])
             entry = told.setdefault(
-                key, {"group": row["group"], "item": row["item"], "name": row["name"], "not_for": [], "reasons": []}
+                key,
+                {
+                    "group": row["group"],
+                    "item": row["item"],
+                    "name": row["name"],
+                    "not_for": [],
+                    "reasons": [],
+                    "reason_messages": [],
+                },
             )
-            entry["not_for"].append(one.child.nickname or f"child {place + 1}")
-            entry["reasons"] += [reason for reason in row["reasons"] if reason not in entry["reasons"]]
-    everybody = len(laid)
+            entry["not_for"].append(child)
+            for name in ("reasons", "reason_messages"):
+                entry[name] += [reason for reason in row[name] if reason not in entry[name]]
+    everybody = len(rows)
     for entry in told.values():
-        entry["advice"] = (
-            "take it off the offer: nobody here may have it"
-            if len(entry["not_for"]) == everybody
-            else f"label it or set it out apart: not for {', '.join(entry['not_for'])}"
-        )
+        advice = message("offer.label-or-set-apart", not_for=list(entry["not_for"]))
+        if len(entry["not_for"]) == everybody:
+            advice = message("offer.take-off")
+        entry.update(worded_as("advice", advice))
     return [told[key] for key in sorted(told)]

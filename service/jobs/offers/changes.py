@@ -8,16 +8,20 @@ setting must avoid or of which that is unknown. What is tried, and how it is cou
 from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
+from service.domain.counting.masks import Tick
 from service.domain.foods.amounts import Portion
 from service.domain.lunch.changes import Judged, best_changes
+from service.domain.messages import Message, message
 from service.domain.offers.changes import InOffer, OfferChange, offer_after
+from service.domain.offers.counts import OfferCounts
 from service.domain.offers.offer import Offer
 from service.jobs.foods.at_hand import foods_named, item_of_change
 from service.jobs.lunch.changes import MayHave
-from service.jobs.offers.counts import OfferCounts, Tick
 from service.jobs.offers.layout import ChildOffer, item_key
 from service.jobs.offers.requests import HowMany, OfferAuditRequest, OfferChild, OfferedItem, OtherTake, WithItem
-from service.jobs.offers.trials import Trials
+from service.jobs.offers.trials import Trials, said
+from service.jobs.offers.words import percent
+from service.reference.messages import worded
 
 MOST_LUNCHES = 50_000_000
 """Offers with more lunches are not searched for changes; a limit of ours, so that an answer comes."""
@@ -48,7 +52,7 @@ def offer_changes(
     counts: OfferCounts,
     named: list[Portion] | None,
     tick: Tick | None,
-) -> tuple[list[dict[str, Any]], str]:
+) -> tuple[list[dict[str, Any]], Message]:
     """The best changes as published rows, and a note on whether the wanted share is reached.
 
     Ranked by the lunches fixed for each change; pairs only where no single change reaches the wanted share. Whatever
@@ -57,9 +61,9 @@ def offer_changes(
     now = Counted(laid.offer, counts)
     before, wanted = now.share(), asked.wanted_share
     if before >= wanted:
-        return [], f"No change is needed: {before:.1%} of the lunches are right, {wanted:.1%} were wanted."
+        return [], message("offer-note.enough", percent=percent(before), wanted=percent(wanted))
     if counts.total > MOST_LUNCHES:
-        return [], f"Changes are looked for up to {MOST_LUNCHES:,} lunches; this offer has {counts.total:,}."
+        return [], message("offer-note.too-many", most=MOST_LUNCHES, total=counts.total)
     may_have = MayHave(laid.table, tuple(laid.avoidances), laid.age_months, tuple(asked.regions))
     trials = Trials(laid, may_have.foods_at_hand(named), tick, named=named is not None)
     singles = _tried(trials, (), now)
@@ -73,18 +77,16 @@ def offer_changes(
             pairs += _ranked(again, first.after.share())[:PAIRS_FROM]
     ranked = _ranked([*best, *pairs], before)
     if not ranked:
-        return [], "No single change and no pair of changes out of the foods at hand mends more lunches."
+        return [], message("offer-note.none-helps")
     top = max(ranked, key=lambda one: one.after.share())
     found = ranked[: asked.max_changes]
     if all(one.after.share() < top.after.share() for one in found):
         found[-1] = top
     if top.after.share() >= wanted:
-        note = f"{wanted:.1%} of right lunches can be reached."
+        note = message("offer-note.in-reach", wanted=percent(wanted))
     else:
-        note = (
-            f"{wanted:.1%} is out of reach with one or two changes out of the foods at hand: "
-            f"the best of the {number:,} that were counted in full gives {top.after.share():.1%}."
-        )
+        most = percent(top.after.share())
+        note = message("offer-note.out-of-reach", wanted=percent(wanted), number=number, best=most)
     return [_row(trials, one, counts) for one in found], note
 
 
@@ -134,10 +136,9 @@ def named_foods(asked: OfferAuditRequest) -> list[Portion] | None:
 
 def _row(trials: Trials, tried: Tried, before: OfferCounts) -> dict[str, Any]:
     counts = tried.after.counts
-    rows = [trials.row(change) for change in tried.changes]
     return {
-        "changes": rows,
-        "sentence": " ".join(str(row["sentence"]) for row in rows),
+        "changes": [trials.row(change) for change in tried.changes],
+        **worded(message("text.sentences", parts=[said(change) for change in tried.changes])),
         "total_after": counts.total,
         "right_after": counts.right,
         "right_share_after": round(tried.after.share(), 6),

@@ -1,5 +1,6 @@
 """What a person asks about an offer: choice groups, the children, and what to look into."""
 
+from collections.abc import Sequence
 from typing import Annotated
 
 from pydantic import Field, model_validator
@@ -11,6 +12,7 @@ from service.jobs.requests import (
     Child,
     Day,
     HoldingConditions,
+    KeptOr,
     LunchItem,
     Name,
     Offered,
@@ -103,12 +105,14 @@ class SampleSize(Asked):
     seed: Annotated[int, Field(ge=0, le=2**31), WHOLE] = 1
 
 
-class OfferAuditRequest(Asked):
-    """Every lunch that an offer allows, for each child."""
+class OfferAuditWithIds(Asked):
+    """Every lunch that an offer allows, for each child; offer, children and foods may be ids of kept things."""
 
     on: Day
-    offer: OfferIn
-    children: Annotated[list[OfferChild], Field(min_length=1, max_length=MOST_CHILDREN)]
+    offer: KeptOr[OfferIn] = Field(description="With a household's key also the id of a kept offer.")
+    children: Annotated[Sequence[KeptOr[OfferChild]], Field(min_length=1, max_length=MOST_CHILDREN)] = Field(
+        description="With a household's key also ids of kept children, who do not take what they dislike."
+    )
     setting: Setting = Field(default_factory=Setting)
     measures: Annotated[list[Name], Field(max_length=45)] | None = Field(
         None, description="Measures to spread out; left out: those the child's targets look at."
@@ -136,3 +140,10 @@ class OfferAuditRequest(Asked):
     regions: Annotated[list[Region], Field(min_length=1, max_length=2)] = Field(
         default_factory=lambda: list(EVERY_REGION)
     )
+
+
+class OfferAuditRequest(OfferAuditWithIds):
+    """Every lunch that an offer allows, for each child."""
+
+    offer: OfferIn
+    children: Annotated[list[OfferChild], Field(min_length=1, max_length=MOST_CHILDREN)]

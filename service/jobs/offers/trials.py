@@ -6,20 +6,24 @@ values are laid out once and used again, since most offers tried differ in one g
 """
 
 from collections.abc import Iterable, Iterator, Sequence
+from typing import Any
 
+from service.domain.counting.masks import Tick
 from service.domain.errors import LunchError
 from service.domain.foods.amounts import Portion, amount_mg_of
 from service.domain.foods.food import Food
 from service.domain.lunch.changes import Change, ChangeKind
 from service.domain.measures import SCALE
+from service.domain.messages import Message, message
 from service.domain.offers.changes import InOffer, OfferChange, with_group
+from service.domain.offers.counts import OfferCounts, count_right
 from service.domain.offers.offer import ChoiceGroup, KnownLists, Offer, Take, branches
 from service.domain.offers.rows import Key, OfferItems
 from service.jobs.lunch.change_rows import change_row
-from service.jobs.offers.counts import OfferCounts, Tick, count_right
 from service.jobs.offers.layout import ChildOffer, item_key
 from service.jobs.offers.requests import MOST_TAKEN
 from service.reference.lunch.standards import crediting_scheme
+from service.reference.messages import say
 
 ONE = Take(1, 1)
 PORTIONS = (0.5, 1.5, 2.0)
@@ -178,27 +182,44 @@ class Trials:
         into = None if where.new_item is None else self.portions[(where.group, where.new_item)]
         family = (kind, where.group, where.item or "")
         change = Change(kind, where, SIZES[kind], family, (), out, into)
-        return Change(kind, where, SIZES[kind], family, (str(self.row(change)["sentence"]),), out, into)
+        return Change(kind, where, SIZES[kind], family, (say(said(change)),), out, into)
 
-    def row(self, change: OfferChange) -> dict[str, object]:
+    def row(self, change: OfferChange) -> dict[str, Any]:
         """One change as published, with the keys that the items have in the offer."""
         where = change.where
         group = where.with_group or where.group
         item = None if where.item is None else self.first_key.get((group, where.item), where.item)
         new_item = None if where.new_item is None else self.first_key.get((where.group, where.new_item), where.new_item)
         take = None if where.take is None else where.take._asdict()
-        params = {"group": where.group, "at_least": None if where.take is None else where.take.at_least}
         rule = None
         if where.with_group is not None:
             rule = {"group": where.with_group, "item": item, "then_group": where.group, "take": take}
         return {
-            **change_row(change, f"change_offer_{change.kind}", **params),
+            **change_row(change, said(change)),
             "group": where.group,
             "item": item,
             "new_item": new_item,
             "take": None if rule else take,
             "rule": rule,
         }
+
+
+def said(change: OfferChange) -> Message:
+    """The change in words."""
+    where, into, name = change.where, change.into, "" if change.out is None else change.out.name
+    group = where.group
+    if where.take is not None:
+        if where.with_group is None:
+            return message("offer-change.take", group=group, at_least=where.take.at_least)
+        return message("offer-change.take-with", name=name, group=group, at_least=where.take.at_least)
+    if into is None:
+        return message("offer-change.take-out", name=name, group=group)
+    amount = f"{into.quantity:g} {into.unit}"
+    if change.kind == "portion":
+        return message("offer-change.portion", group=group, name=name, amount=amount)
+    if change.out is None:
+        return message("offer-change.add", group=group, name=into.food.name, amount=amount)
+    return message("offer-change.swap", group=group, name=into.food.name, amount=amount, before=name)
 
 
 def _more(group: ChoiceGroup) -> Take | None:

@@ -1,61 +1,54 @@
-"""The first sentence of an audit: what a parent reads before anything else."""
+"""What is said to a parent of an offer."""
 
-from service.domain.lunch.standards import Target
-from service.jobs.offers.counts import OfferCounts
-from service.jobs.offers.layout import ChildOffer
+from service.domain.messages import Message, Value, message
 
 
-def first_sentence(laid: ChildOffer, counts: OfferCounts) -> str:
-    """Say how many lunches are right; where they are not, what fails most, and the item whose lunches fail so oftenest."""
-    who = laid.child.nickname or "this child"
-    if not counts.total:
-        return f"There is no lunch that {who} can take from this offer."
-    if counts.total == 1:
-        said = "keeps every rule checked" if counts.right else "breaks a rule" if counts.wrong else "may break a rule"
-        return f"The only lunch {who} can take {said} for one lunch.{_most_often(laid, counts)}"
-    total = f"{counts.total:,}"
-    if counts.right == counts.total:
-        return f"Every one of the {total} lunches {who} can take keeps every rule checked for one lunch."
-    open_ones = f" For {counts.unknown:,} it cannot be told." if counts.unknown else ""
-    if not counts.wrong:
-        return f"{counts.right:,} of the {total} lunches {who} can take keep the rules for one lunch.{open_ones}"
-    number = "All of" if counts.wrong == counts.total else f"{counts.wrong:,} of"
-    return (
-        f"{number} the {total} lunches {who} can take break a rule for one lunch.{_most_often(laid, counts)}{open_ones}"
+def first_sentence(
+    nickname: str, total: int, right: int, wrong: int, unknown: int, most_often: Message | None
+) -> Message:
+    """What a parent reads before anything else: how many of ``total`` lunches keep the rules; where not, what fails most."""
+    who: Value = nickname or message("offer.this-child")
+    if not total:
+        return message("offer.no-lunch", who=who)
+    if right == total > 1:
+        return message("offer.all-right", who=who, total=total)
+    if right and total == 1:
+        first = message("offer.only-right", who=who)
+    elif wrong and total == 1:
+        first = message("offer.only-wrong", who=who)
+    elif total == 1:
+        first = message("offer.only-unknown", who=who)
+    elif not wrong:
+        first = message("offer.some-right", who=who, right=right, total=total)
+    elif wrong == total:
+        first = message("offer.all-wrong", who=who, total=total)
+    else:
+        first = message("offer.some-wrong", who=who, wrong=wrong, total=total)
+    parts = [first]
+    if most_often is not None and (wrong or total == 1):
+        parts.append(most_often)
+    if unknown and total > 1:
+        parts.append(message("offer.unknown", unknown=unknown))
+    return message("text.sentences", parts=parts)
+
+
+def most_often_message(label: str, broken: int, item: str, holding: int, *, short: bool, only_one: bool) -> Message:
+    """What fails most, and the item whose lunches fail so oftenest."""
+    much = message("summary.too-little", label=label) if short else message("summary.too-much", label=label)
+    if only_one:
+        return message("offer.it-has", much=much)
+    if item:
+        return message("offer.most-often-with", much=much, broken=broken, holding=holding, item=item)
+    return message("offer.most-often", much=much, broken=broken)
+
+
+def estimate_message(drawn: int, right_share: float, low: float, high: float) -> Message:
+    """The share of lunches in a sample that keep the rules."""
+    return message(
+        "offer.estimate", drawn=drawn, percent=percent(right_share), low=percent(low), high=percent(high), confidence=95
     )
 
 
-def _most_often(laid: ChildOffer, counts: OfferCounts) -> str:
-    """What fails most, and the item whose lunches fail so oftenest."""
-    worst = _worst_target(laid, counts)
-    if worst is None:
-        return ""
-    target, broken, short, item, holding = worst
-    much = "too little" if short else "too much"
-    if counts.total == 1:
-        return f" It has {much} {target.label}."
-    most = f"; {holding:,} of them hold {item}" if item else ""
-    return f" Most often: {much} {target.label}, in {broken:,}{most}."
-
-
-def _worst_target(laid: ChildOffer, counts: OfferCounts) -> tuple[Target, int, bool, str, int] | None:
-    """The target whose limit most lunches break: how many, whether short of it, and the item whose lunches break it oftenest."""
-    most, at, is_short = 0, 0, False
-    for place in range(len(laid.table.targets)):
-        for short in (True, False):
-            rows = [found.limits[place] for _branch, found in counts.parts]
-            broken = sum(row.short if short else row.over for row in rows)
-            if broken > most:
-                most, at, is_short = broken, place, short
-    if not most:
-        return None
-    holding: dict[tuple[str, str], int] = {}
-    for branch, found in counts.parts:
-        options = [option for one in branch.lists for option in one]
-        for option, wrong in zip(options, found.broken_with(at, short=is_short), strict=True):
-            for key in set(option.items):
-                holding[(option.group, key)] = holding.get((option.group, key), 0) + wrong
-    items = counts.items()
-    ranked = sorted(holding, key=lambda one: (-holding[one] / items[one].lunches, -holding[one], one))
-    name = laid.items[ranked[0]].food.name if ranked else ""
-    return laid.table.targets[at], most, is_short, name, holding[ranked[0]] if ranked else 0
+def percent(share: float) -> float:
+    """A share as a percentage with one decimal."""
+    return round(100 * share, 1)

@@ -15,9 +15,9 @@ from service.domain.foods.amounts import Portion, amount_mg_of
 from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import Food
 from service.domain.lunch.changes import LunchChange, Move, Moves, adding, leaving_out, portioning
-from service.domain.lunch.findings import BASIS_WORDS
 from service.domain.lunch.standards import TargetTable
 from service.domain.measures import SCALE
+from service.domain.messages import Message, Value, message
 from service.domain.weeks.changes import rank_week_changes
 from service.domain.weeks.week import WeekLengths
 from service.domain.weeks.words import weekday
@@ -28,10 +28,13 @@ from service.jobs.lunch.items import PreparedItem
 from service.jobs.weeks.days import DayOfWeek, SchoolWeek
 from service.jobs.weeks.requests import WeekDayAsked, WeekItem, WeekRequest
 from service.reference.lunch.standards import crediting_scheme
+from service.reference.messages import say
 
 ADDED_DAYS = (1, 2, 3, 5)
 PORTIONS = (0.5, 1.5, 2.0)
 """Half, half as much again, and twice the portion."""
+WAYS = {0.5: "half", 1.5: "half-again", 2.0: "twice"}
+"""The same as words of the catalogue."""
 
 NEVER_LESS = frozenset({"fruit", "vegetables"})
 """Categories of which no change takes away (a choice of ours): fewer vegetables would be the nearest way to less sodium."""
@@ -65,7 +68,10 @@ def week_changes(
     scheme = crediting_scheme(table.standard.crediting)
     changes = list(_changes(days, at_hand, bool(asked.offer), scheme, may_have))
     ranked = rank_week_changes(table, week.counted(), len(week.school_days), lengths, changes, asked.max_changes)
-    labels = {target.id: f"{target.label} ({BASIS_WORDS[target.basis]})" for target in table.targets}
+    labels = {
+        target.id: say(message("week.label-and-basis", label=target.label, basis=target.basis))
+        for target in table.targets
+    }
     labels |= {target.id: target.label for target in table.week_targets}
     return [week_change_row(one.change, [day.on for day in days], week, one.fixes, labels, one.after) for one in ranked]
 
@@ -85,18 +91,10 @@ def week_change_row(
 ) -> dict[str, Any]:
     """One change as published; ``days``: those that its moves speak of."""
     on = [days[move.day] for move in change.where]
-    params: dict[str, Any] = {"days": list(dict.fromkeys(weekday(day) for day in on))}
-    code = f"change_week_{change.kind}"
-    if change.kind == "portion":
-        params["times"] = change.times
-        if change.into is None:
-            code += "_each"
-        else:
-            first = change.where[0]
-            items = next(day.items for day in week.days if day.on == on[0])
-            params["quantity_before"] = None if first.item is None else items[first.item].quantity
+    first = next(day.items for day in week.days if day.on == on[0])
+    before = None if change.where[0].item is None else first[change.where[0].item]
     return {
-        **change_row(change, code, **params),
+        **change_row(change, _said(change, on, before)),
         "times": change.times,
         "days": [weekday(day) for day in on],
         "places": [{"date": day.isoformat(), "item": move.item} for day, move in zip(on, change.where, strict=True)],
@@ -104,6 +102,38 @@ def week_change_row(
         "mends_labels": [labels[one] for one in fixes],
         "days_mended": days_fixed,
     }
+
+
+def _said(change: LunchChange, on: Sequence[date], before: PreparedItem | None) -> Message:
+    """The change in words; ``before``: the first item that goes or changes."""
+    into, out = change.into, change.out
+    names = {"before": "" if out is None else out.name, "when": _when(on)}
+    amount: dict[str, Value] = {} if into is None else {"quantity": into.quantity, "unit": into.unit}
+    if change.kind == "portion":
+        way = WAYS[change.times or 1.0]
+        if into is None or before is None:
+            return message("week-change.portion", name=names["before"], way=way, when=names["when"])
+        return message(
+            "week-change.portion-amount",
+            name=into.food.name,
+            way=way,
+            when=names["when"],
+            before_quantity=before.quantity,
+            **amount,
+        )
+    if into is None:
+        return message("week-change.leave-out", **names)
+    if out is None:
+        return message("week-change.add", name=into.food.name, when=names["when"], **amount)
+    return message("week-change.swap", name=into.food.name, **names, **amount)
+
+
+def _when(on: Sequence[date]) -> Message:
+    """On which days: "on Monday and Thursday", "Monday to Friday"."""
+    weekdays = list(dict.fromkeys(day.isoweekday() for day in on))
+    if weekdays == [1, 2, 3, 4, 5]:
+        return message("week-change.monday-to-friday")
+    return message("week-change.on-days", weekdays=weekdays)
 
 
 def uses_of(days: Sequence[DayOfWeek]) -> list[Use]:

@@ -21,6 +21,7 @@ from service.domain.lunch.changes import (
     leaving_out,
     swapping,
 )
+from service.domain.weeks.days import school_days_of
 from service.domain.weeks.frequency import (
     CountedItem,
     FrequencyDay,
@@ -29,7 +30,6 @@ from service.domain.weeks.frequency import (
     frequency_findings,
 )
 from service.jobs.lunch.changes import MayHave
-from service.jobs.weeks.by_frequency import school_days_of
 from service.jobs.weeks.changes import Use, uses_of, week_change_row, week_foods_at_hand
 from service.jobs.weeks.days import DayOfWeek, SchoolWeek
 from service.jobs.weeks.items import counted_food, counted_items

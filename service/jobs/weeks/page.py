@@ -9,7 +9,8 @@ from threading import Lock
 from typing import Any
 
 from service.domain.errors import BadInput
-from service.jobs.weeks.money import money
+from service.domain.weeks.words import money_message
+from service.reference.messages import say
 
 TEMPLATES = Path(__file__).parent / "templates"
 STATUS_WORDS = {
@@ -174,5 +175,5 @@ def _template() -> Any:
     made.filters["figure"] = _figure
     made.filters["status"] = STATUS_WORDS.__getitem__
     made.filters["reached"] = {"met": "reached", "short": "not reached", "unknown": "cannot tell"}.__getitem__
-    made.filters["money"] = money
+    made.filters["money"] = lambda minor, currency: say(money_message(minor, currency))
     return made.get_template("week.html")

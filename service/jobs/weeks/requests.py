@@ -3,7 +3,7 @@
 from datetime import date, timedelta
 from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field, field_validator, model_validator
 
 from service.domain.errors import BadInput
 from service.jobs.requests import (
@@ -16,6 +16,7 @@ from service.jobs.requests import (
     Day,
     DeclaredAllergen,
     HoldingConditions,
+    KeptOr,
     LabelCredit,
     LunchItem,
     Name,
@@ -25,6 +26,7 @@ from service.jobs.requests import (
     Setting,
     ShortName,
     Text,
+    needs_standard,
     together,
 )
 
@@ -160,11 +162,15 @@ class MealPriceAsked(Asked):
     from_: Day = Field(alias="from")
 
 
-class WeekRequest(Asked):
-    """An ISO week of one child; days of earlier weeks serve the trend, new foods and rules over three weeks."""
+class WeekWithIds(Asked):
+    """An ISO week of one child, as ``WeekRequest``; child and foods may be ids of kept things."""
 
-    standard: Name = Field(description="Standard id, see GET /v1/standards.")
-    child: Child
+    child: KeptOr[Child] = Field(description="With a household's key also the id of a kept child.")
+    standard: Name | None = Field(
+        None,
+        description="Standard id, see GET /v1/standards; left out for a kept child: the child's own.",
+        validate_default=True,
+    )
     week: Week = Field(description="The ISO week, e.g. 2026-W49.")
     setting: Setting = Field(default_factory=Setting)
     vegetarian: bool = Field(False, description="For rules on meat and fish.")
@@ -182,6 +188,8 @@ class WeekRequest(Asked):
         default_factory=lambda: list(EVERY_REGION), description="Whose handling guidance to use; the stricter counts."
     )
 
+    _known_standard = field_validator("standard")(needs_standard)
+
     def first_day(self) -> date:
         """Monday of the week."""
         return monday_of(self.week)
@@ -189,3 +197,10 @@ class WeekRequest(Asked):
     def last_day(self) -> date:
         """Sunday of the week."""
         return monday_of(self.week) + timedelta(days=6)
+
+
+class WeekRequest(WeekWithIds):
+    """An ISO week of one child; days of earlier weeks serve the trend, new foods and rules over three weeks."""
+
+    child: Child
+    standard: Name = Field(description="Standard id, see GET /v1/standards.")

@@ -5,6 +5,7 @@ from functools import lru_cache
 
 from service.domain.foods.food import AllergenProfile, Containment, Food, Handling, HouseholdUnit, Level
 from service.domain.measures import MEASURE_INDEX
+from service.domain.messages import message
 from service.reference.foods.generic_foods import generic_foods
 from service.reference.foods.lunch_foods import lunch_foods
 
@@ -56,7 +57,7 @@ def _generic(food_id: str) -> Food | None:
     for evidence in read_label(label_words(), generic.name).evidence:
         level: Level = "unknown" if evidence.tier == "check_label" else evidence.tier
         if named.get(evidence.allergen, Containment("unknown", "name")).level != "contains":
-            named[evidence.allergen] = Containment(level, "name", f"{evidence.words!r} in its name")
+            named[evidence.allergen] = Containment(level, "name", message("evidence.in-name", words=evidence.words))
     nutrients = list(generic.nutrients())
     nutrients[MILK_SATURATED] = 0  # not excluded as milk fat unless it is known to be fluid milk: the stricter way
     units = [HouseholdUnit("100 g", BASIS_MG, "")]
@@ -71,9 +72,7 @@ def _generic(food_id: str) -> Food | None:
         nutrients=tuple(nutrients),
         source=f"{generic.edition}: {generic.id}",
         units=tuple(units),
-        allergens=AllergenProfile(
-            named, Containment("unknown", "none", "a composition table says nothing of allergens")
-        ),
+        allergens=AllergenProfile(named, Containment("unknown", "none", message("evidence.food-table"))),
         handling=Handling(choking_known=False),
         credits_known=False,
         category=generic.group,

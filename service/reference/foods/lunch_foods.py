@@ -22,6 +22,7 @@ from service.domain.foods.food import (
     HouseholdUnit,
 )
 from service.domain.measures import MEASURE_INDEX, NUTRIENT_COUNT, SCALE
+from service.domain.messages import message
 from service.reference.files import data_path
 from service.reference.foods.generic_foods import generic_foods
 
@@ -34,7 +35,7 @@ SATURATED = MEASURE_INDEX["saturated_fat_g"]
 MILK_SATURATED = MEASURE_INDEX["fluid_milk_saturated_fat_g"]
 WHERE = "foods/lunch_foods.csv"
 
-READ_LABEL = Containment("unknown", "read_label", "recipes vary: read the label")
+READ_LABEL = Containment("unknown", "read_label", message("evidence.recipes-vary"))
 
 ADDED_SUGAR_METHODS = {
     "zero_none_added": "estimated: none added by the nature of the food",
@@ -270,19 +271,19 @@ def _allergens(row: LunchFoodRow) -> AllergenProfile:
     by_nature = basis == "nature"
     named: dict[str, Containment] = {}
     for allergen in row.words("free_of"):
-        named[allergen] = Containment("free", "nature", "by nature of the food")
+        named[allergen] = Containment("free", "nature", message("evidence.nature"))
     for allergen in row.words("may_contain"):
-        named[allergen] = Containment("may_contain", "usual_recipe", "a common warning on labels")
+        named[allergen] = Containment("may_contain", "usual_recipe", message("evidence.common-warning"))
     for allergen in row.words("read_label"):
         named[allergen] = READ_LABEL
     for allergen in row.words("contains"):
         named[allergen] = (
-            Containment("contains", "nature", "by nature of the food")
+            Containment("contains", "nature", message("evidence.nature"))
             if by_nature
-            else Containment("contains", "usual_recipe", "by the usual recipe")
+            else Containment("contains", "usual_recipe", message("evidence.usual-recipe"))
         )
     if row["others"] == "free":
-        others = Containment("free", "nature", "a single food with nothing added")
+        others = Containment("free", "nature", message("evidence.nothing-added"))
     elif row["others"] == "unknown":
         others = READ_LABEL
     else:

@@ -8,8 +8,8 @@ from functools import lru_cache
 from service.domain.errors import ReferenceFault, UnknownName, raise_all
 from service.domain.foods.amounts import near_names
 from service.domain.foods.crediting import COMPONENT_MEASURES, CreditingScheme, Rounding
+from service.domain.lunch.age_groups import AgeGroup
 from service.domain.lunch.standards import (
-    AgeGroup,
     DailyRule,
     MilkRule,
     ProductRule,
@@ -39,11 +39,8 @@ def standard(standard_id: str) -> Standard:
     """The standard of that id; ``UnknownName`` with the known ones otherwise."""
     paths = standard_paths()
     if standard_id not in paths:
-        from service.reference.weeks.frequencies import refuse_for_one_lunch
-
-        refuse_for_one_lunch(standard_id, "/standard")
         raise UnknownName(
-            pointer="/standard",
+            field="standard",
             value=standard_id,
             kind="standard",
             near=near_names(standard_id, paths),

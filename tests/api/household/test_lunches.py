@@ -239,7 +239,7 @@ def test_a_childs_week_is_summed_up(home: Home, child: str) -> None:
         "standard": "us-school-lunch", "week": "2026-W49",
         "child": {"nickname": "Juniper", "age_months": 103, "avoids": [{"allergen": "peanut"}]},
         "days": [
-            {"date": "2026-11-30", "kind": "packed", "items": [{"food": food_body()}, {"food": "apple"}],
+            {"date": "2026-11-30", "kind": "packed", "items": [{"food": food_body() | {"id": food}}, {"food": "apple"}],
              "uneaten": [{"item": 1, "share": 0.5}]},
             {"date": "2026-12-01", "kind": "packed", "items": [{"food": "banana"}]},
             {"date": "2026-12-02", "kind": "bought"},

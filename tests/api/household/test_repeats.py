@@ -117,7 +117,7 @@ def test_the_reply_and_what_it_tells_of_are_kept_together(home: Home, monkeypatc
     def broken(*_anything: object) -> None:
         raise RuntimeError("no room")
 
-    monkeypatch.setattr("service.api.household.answers.fill_place", broken)
+    monkeypatch.setattr("service.jobs.household.once.fill_place", broken)
     assert home.ask("POST", "/v1/children", child_body(), idempotency_key=KEY).status_code == 500
     assert home.ask("GET", "/v1/children").json()["items"] == []
 

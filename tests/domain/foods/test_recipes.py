@@ -8,6 +8,7 @@ from service.domain.errors import BadAmount
 from service.domain.foods.food import AllergenProfile, Containment, Food, Handling
 from service.domain.foods.recipes import Ingredient, compose
 from service.domain.measures import MEASURE_INDEX
+from service.domain.messages import message
 from tests.builders import food
 
 WATER = MEASURE_INDEX["water_g"]
@@ -19,20 +20,19 @@ def dish(*parts: Food, change: int = 0, grams: int = 100) -> Food:
         name="dish",
         ingredients=[Ingredient(part, grams * 1000, None) for part in parts],
         weight_change_percent=Fraction(change),
-        pointer="/recipe",
     )
 
 
 def test_a_recipe_of_nothing_is_refused() -> None:
     with pytest.raises(BadAmount, match="recipe of nothing") as caught:
         dish()
-    assert caught.value.pointer == "/recipe/ingredients"
+    assert caught.value.pointer == "/ingredients"
 
 
 def test_nothing_may_not_be_left() -> None:
     with pytest.raises(BadAmount, match="leaves nothing") as caught:
         dish(food("rice", {"water_g": 70}), change=-100)
-    assert caught.value.pointer == "/recipe/weight_change_percent"
+    assert caught.value.pointer == "/weight_change_percent"
 
 
 def test_no_more_water_may_be_lost_than_there_is() -> None:
@@ -77,18 +77,21 @@ def test_a_dish_spoils_as_its_ingredients_do(kept: list[bool | None], expected: 
 
 
 def test_the_worst_level_wins_and_names_its_ingredient() -> None:
+    declared = message("evidence.declared", level="contains")
     bread = food(
         "bread",
         allergens=AllergenProfile(
-            {"wheat": Containment("contains", "usual_recipe", "flour"), "egg": Containment("unknown", "read_label")}
+            {"wheat": Containment("contains", "usual_recipe"), "egg": Containment("unknown", "read_label")}
         ),
     )
     mayonnaise = food(
-        "mayonnaise", allergens=AllergenProfile({"egg": Containment("contains", "label_statement", "egg yolk")})
+        "mayonnaise", allergens=AllergenProfile({"egg": Containment("contains", "label_statement", declared)})
     )
     profile = dish(bread, mayonnaise).allergens
     assert profile.of("wheat").level == "contains"
-    assert profile.of("egg") == Containment("contains", "label_statement", "mayonnaise: egg yolk")
+    assert profile.of("egg") == Containment(
+        "contains", "label_statement", message("evidence.ingredient", name="mayonnaise", seen=declared)
+    )
     assert profile.of("milk").level == "unknown"
 
 

@@ -5,8 +5,10 @@ from datetime import date
 import pytest
 
 from service.domain.foods.amounts import ItemVector
-from service.domain.lunch.findings import Judgement, number, sentence, wanted
+from service.domain.lunch.findings import Judgement, finding_message, number, wanted
 from service.domain.lunch.standards import TargetTable
+from service.domain.messages import message
+from service.reference.messages import say
 from tests.builders import food, judged, measured, table, vector
 
 ON = date(2025, 9, 1)
@@ -35,13 +37,18 @@ def test_exactly_the_share_is_not_less_than_it() -> None:
     """9 g of 810 kcal are 81 kcal, 10 % to the last digit: 'less than 10 %' is not kept."""
     one = finding("saturated-fat", measured({"energy_kcal": 810, "saturated_fat_g": 9}))
     assert (one.status, one.amount) == ("over", 10.0)
-    assert "10 % of energy, just not less. Wanted: less than 10 % of energy" in sentence(one)
+    said = finding_message(one)
+    assert (said.code, said.params["amount"], said.params["wanted"].code) == (
+        "finding.at-the-bound-over",
+        10.0,
+        "wanted.less-than",
+    )
 
 
 def test_a_lunch_without_energy_has_no_shares() -> None:
     one = finding("saturated-fat", measured({"sodium_mg": 5}))
     assert one.status == "not_applicable"
-    assert sentence(one).startswith("Saturated fat: this lunch has no energy, so no share of it.")
+    assert finding_message(one).code == "finding.no-energy"
 
 
 def test_what_is_known_may_be_enough() -> None:
@@ -72,38 +79,39 @@ def test_an_interval_round_a_bound_is_unknown() -> None:
     [
         (
             finding("energy", measured({"energy_kcal": 600})),
-            "Energy: 600 kcal. Wanted: 550 to 650 kcal, as the mean of a week's lunches.",
+            "Energy: 600 kcal. Wanted: 550 to 650 kcal, on average over the week's lunches.",
         ),
         (
             finding("energy", measured({"energy_kcal": 500})),
-            "Energy: 500 kcal, 50 kcal too little. Wanted: 550 to 650 kcal, as the mean of a week's lunches.",
+            "Energy: 500 kcal, which is 50 kcal too little. Wanted: 550 to 650 kcal, on average over the week's lunches.",
         ),
         (
             finding("sodium", measured({"sodium_mg": 1134})),
-            "Sodium: 1,134 mg, 24 mg too much. Wanted: at most 1,110 mg, as the mean of a week's lunches.",
+            "Sodium: 1,134 mg, which is 24 mg too much. Wanted: at most 1,110 mg, on average over the week's lunches.",
         ),
         (
             finding("fruit", measured({"fruit_cup": "0.125"}), of=CHILD_CARE),
-            "Fruit: 0.125 cup, 0.125 cup too little. Wanted: at least 0.25 cup, in each lunch.",
+            "Fruit: 0.125 cups, which is 0.125 cups too little. Wanted: at least 0.25 cups, in each lunch.",
         ),
         (
             finding("vegetable", measured({"vegetable_cup": "0.75"})),
-            "Vegetables: 0.75 cup. Wanted: at least 0.75 cup, each school day.",
+            "Vegetables: 0.75 cups. Wanted: at least 0.75 cups, each school day.",
         ),
     ],
 )
 def test_a_finding_says_amount_gap_and_what_is_wanted(one: Judgement, words: str) -> None:
-    assert sentence(one) == words
+    assert say(finding_message(one)) == words
 
 
 def test_an_unknown_finding_names_what_is_missing() -> None:
     items = [measured({"sodium_mg": 400}), vector(food("soup", unknown=["sodium_mg"]), 200)]
-    words = sentence(finding("sodium", *items), missing=["soup"])
-    assert words.startswith("Sodium: 400 mg at least; nobody can tell, because there is no figure for soup.")
+    said = finding_message(finding("sodium", *items), missing=["soup"])
+    assert (said.code, said.params["low"], said.params["unit"]) == ("finding.unknown-from", 400, "mg")
+    assert said.params["reasons"] == [message("finding.no-figure", names=["soup"])]
     rounded = vector(food("bar", {"sodium_mg": 1110}, ranges={"sodium_mg": (1105, 1115)}), 100)
-    words = sentence(finding("sodium", rounded), rounded=["bar"])
-    assert "between 1,105 and 1,115 mg" in words
-    assert "the label of bar rounds its figure" in words
+    said = finding_message(finding("sodium", rounded), label_rounds=["bar"])
+    assert (said.code, said.params["low"], said.params["high"]) == ("finding.unknown-range", 1105, 1115)
+    assert said.params["reasons"] == [message("finding.rounded-figure", names=["bar"])]
 
 
 def test_a_figure_next_to_a_bound_shows_enough_places_to_tell_them_apart() -> None:
@@ -112,7 +120,8 @@ def test_a_figure_next_to_a_bound_shows_enough_places_to_tell_them_apart() -> No
     assert number(10.0001, "% of energy", 10.0) == "10.0001"
     assert number(1110.0, "mg", 1110.0) == "1,110"
     over = finding("energy", measured({"energy_kcal": "650.4"}))
-    assert "650.4 kcal, 0.4 kcal too much" in sentence(over)
+    said = finding_message(over)
+    assert (said.code, said.params["amount"], said.params["gap"]) == ("finding.over", 650.4, 0.4)
 
 
 @pytest.mark.parametrize(
@@ -124,6 +133,6 @@ def test_places_go_by_size(amount: float, unit: str, shown: str) -> None:
 
 
 def test_wanted_in_words() -> None:
-    by_id = {target.id: wanted(target) for target in US.targets}
-    assert by_id["saturated-fat"] == "less than 10 % of energy, as the mean of a week's lunches"
+    by_id = {target.id: say(wanted(target)) for target in US.targets}
+    assert by_id["saturated-fat"] == "less than 10% of the energy, on average over the week's lunches"
     assert by_id["milk"] == "at least 1 cup, each school day"

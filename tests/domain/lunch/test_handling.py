@@ -17,6 +17,7 @@ from service.domain.lunch.handling import (
     holding_findings,
 )
 from service.reference.lunch.handling import handling_rules
+from service.reference.messages import say
 from tests.builders import food
 
 RULES = HandlingRules(
@@ -81,8 +82,8 @@ def test_a_form_in_neither_list_or_not_said_is_taken_as_risky() -> None:
     one = choking_finding(RULES, thing(), None, 40, BOTH)
     assert status(one) == "do_not_pack"
     assert one is not None
-    assert "form not said" in one.sentence
-    assert "Cut lengthways into quarters." in one.sentence
+    assert (one.said.code, one.said.params["form"]) == ("choking.concern", "not-given")
+    assert one.said.params["prepare"] == "Cut lengthways into quarters."
 
 
 def test_without_a_form_the_usual_one_of_the_food_is_meant() -> None:
@@ -98,7 +99,7 @@ def test_never_means_whole_or_cut_up() -> None:
     one = choking_finding(RULES, thing("hard"), "whole", 40, BOTH)
     assert one is not None
     assert one.status == "do_not_pack"
-    assert "not for children below 4 years (US)" in one.sentence
+    assert (one.said.code, one.said.params["years"], one.said.params["region"]) == ("choking.never", 4, "US")
 
 
 # --- holding, with the shipped figures
@@ -176,12 +177,12 @@ def test_hot_and_cold_are_told_apart_and_no_hours_are_promised() -> None:
     holding = Holding(insulated=True, cold_sources=2, flask_preheated=True, flask_filled_at_c=80.0)
     found = holding_findings(handling_rules(), [(MILK, "cold"), (SOUP, "hot")], holding, BOTH)
     assert [(one.id, one.items) for one in found] == [("holding:cold", ("milk",)), ("holding:hot", ("soup",))]
-    assert "No source gives a number of hours for a bag" in found[0].sentence
-    assert "63" in found[1].sentence
+    assert "How many hours this lasts is not known" in say(found[0].said)
+    assert "63" in say(found[1].said)
 
 
 def test_the_stricter_hot_holding_of_the_regions_asked_for() -> None:
     """Great Britain 63 °C, US consumer guidance 60 °C."""
     for regions, celsius in ((("US",), "60"), (("GB",), "63"), (BOTH, "63")):
         (one,) = holding_findings(handling_rules(), [(SOUP, "hot")], Holding(), regions)
-        assert f"{celsius} °C" in one.sentence
+        assert f"{celsius} °C" in say(one.said)

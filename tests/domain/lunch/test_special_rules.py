@@ -5,6 +5,7 @@ from datetime import date
 import pytest
 
 from service.domain.lunch.special_rules import milk_findings, product_findings
+from service.reference.messages import say
 from tests.builders import food, table
 
 MILK = {
@@ -42,7 +43,7 @@ def test_a_limit_says_amount_limit_and_reference() -> None:
     pot = food("pot", {"added_sugars_g": 8}, basis_g="113.4", product_kind="yogurt")
     (one,) = product_findings(rules, [pot])
     assert (one.status, one.amount, one.at_most, one.unit) == ("met", 12.0, 12.0, "g per 170.1 g")
-    assert one.sentence == "pot: 12 g per 170.1 g of added sugars; the limit is 12."
+    assert say(one.said) == "pot: 12 g of added sugars in 170.1 g, within the limit of 12 g."
 
 
 def test_other_products_are_left_alone() -> None:

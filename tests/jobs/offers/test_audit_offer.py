@@ -134,7 +134,7 @@ def test_what_cannot_be_told_stands_apart_as_in_the_single_check() -> None:
         found["right" if not counting else "unknown" if set(counting) == {"unknown"} else "wrong"] += 1
     assert all(found.values()), found
     assert {name: child[name] for name in found} == found
-    assert f"For {found['unknown']:,} it cannot be told." in child["sentence"]
+    assert {"code": "offer.unknown", "params": {"unknown": found["unknown"]}} in child["params"]["parts"]
 
 
 def _is(asked: dict[str, Any], told: dict[str, Any]) -> bool:

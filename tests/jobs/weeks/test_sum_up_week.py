@@ -36,7 +36,8 @@ def test_a_missing_day_is_named_and_never_filled() -> None:
     assert reply["missing"] == [FRIDAY.isoformat()]
     assert [day["kind"] for day in reply["days"]] == ["packed"] * 4 + ["missing"]
     assert (reply["school_days"], reply["counted_days"]) == (5, 4)
-    assert "Over 4 of 5 school days: no figures for Friday 4 December." in finding(reply, "sodium")["sentence"]
+    sodium = finding(reply, "sodium")
+    assert "Counted over 4 of 5 school days: there are no figures for Friday 4 December." in sodium["sentence"]
     assert finding(reply, "milk-week")["status"] == "unknown"
     assert finding(reply, "milk-week")["amount"] == 4.0
     assert finding(reply, "milk")["status"] == "met"
@@ -80,7 +81,7 @@ def test_no_day_with_figures_leaves_everything_open() -> None:
     reply = summed([])
     assert set(statuses(reply).values()) == {"unknown"}
     assert reply["means"] == {}
-    assert reply["summary"] == "No day of this week has figures, so nothing can be told."
+    assert [one["code"] for one in reply["summary_message"]["params"]["parts"]] == ["week-summary.no-figures"]
 
 
 def test_rules_that_change_within_a_week_are_told() -> None:
@@ -88,10 +89,10 @@ def test_rules_that_change_within_a_week_are_told() -> None:
     days = packed_week([LUNCH] * 5, date(2027, 6, 28))
     reply = summed(days, week="2027-W26")
     assert finding(reply, "sodium")["at_most"] == 1110.0
-    assert any("The rules change within this week" in note for note in reply["notes"])
+    assert "week-note.rules-change" in [one["code"] for one in reply["note_messages"]]
     named = summed(days[3:], week="2027-W26", school_days=["2027-07-01", "2027-07-02"])
     assert finding(named, "sodium")["at_most"] == 935.0
-    assert not any("The rules change" in note for note in named["notes"])
+    assert "week-note.rules-change" not in [one["code"] for one in named["note_messages"]]
 
 
 # --- cost
@@ -112,7 +113,8 @@ def test_packed_against_bought() -> None:
     assert [day["unpriced"] for day in cost["days"]] == [["apple"], ["apple"], [], []]
     assert cost["packed"] == {"days": 3, "amount_minor": 126, "a_day_minor": 42, "complete": False}
     assert cost["bought"] == {"days": 1, "amount_minor": 310, "a_day_minor": 310, "complete": True}
-    assert "No price for: apple." in cost["sentence"]
+    assert cost["params"]["parts"][-1] == {"code": "cost.no-price", "params": {"names": ["apple"]}}
+    assert "3 packed lunches: at least 1.26 USD, at least 0.42 USD a day." in cost["sentence"]
 
 
 def test_currencies_are_never_mixed() -> None:
@@ -156,7 +158,8 @@ def test_what_must_be_kept_away_is_told_first() -> None:
     away = [row["name"] for row in reply["allergens"] if row["do_not_pack"]]
     assert away == ["Cheddar cheese", "skim milk"]
     assert reply["allergens"][0]["dates"] == [MONDAY.isoformat(), TUESDAY.isoformat()]
-    assert reply["summary"].startswith("Held something to be kept away: Cheddar cheese; skim milk.")
+    first = reply["summary_message"]["params"]["parts"][0]
+    assert first == {"code": "week-summary.held", "params": {"names": ["Cheddar cheese", "skim milk"]}}
     assert not week_in_order(reply)
 
 

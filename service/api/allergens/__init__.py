@@ -1,0 +1,1 @@
+"""The addresses about allergens."""

@@ -1,0 +1,118 @@
+"""Ready replies, what they may be, and the documentation of every status that an operation can answer."""
+
+import hashlib
+from typing import Annotated, Any
+
+import orjson
+from fastapi import Depends, Query, Request, Response
+from pydantic import BaseModel, ConfigDict
+
+from service.api.bodies import JSON
+from service.api.conditions import Known
+from service.api.media import best_of
+from service.api.problems import MEDIA_TYPE, ApiProblem
+from service.jobs.request_faults import shown
+
+REFERENCE_FRESH = "private, max-age=3600"
+"""How long a browser may use reference data without asking again: it changes with a new version of the service only."""
+
+Responses = dict[int | str, dict[str, Any]]
+
+WORDS = {
+    304: "It is still what the caller has.",
+    400: "The body is not JSON, or a header does not have the expected form.",
+    401: "An access key is needed, or is not known.",
+    403: "The access key does not give that right.",
+    404: "There is no such thing.",
+    406: "Nothing that is accepted can be answered.",
+    409: "It does not go together with what is kept.",
+    412: "It was edited since it was read.",
+    413: "The body is too large.",
+    415: "The body is of another media type.",
+    422: "Something in the request is wrong; every fault is shown with its place, value and remedy.",
+    428: "If-Match is missing.",
+    429: "Too many unknown access keys came from this address, or too many requests wait.",
+    500: "Something went wrong here.",
+    501: "A part that this needs is not installed.",
+    503: "The household store does not answer.",
+}
+RETRY_AFTER = {"Retry-After": {"description": "Seconds to wait.", "schema": {"type": "integer", "minimum": 1}}}
+CHALLENGE = {"WWW-Authenticate": {"description": "How to send a key.", "schema": {"type": "string"}}}
+ETAG = {"ETag": {"description": "Its version, for If-Match and If-None-Match.", "schema": {"type": "string"}}}
+LOCATION = {"Location": {"description": "Its address.", "schema": {"type": "string", "format": "uri-reference"}}}
+BODY_FAULTS = (400, 413, 415)
+
+
+def problems(*statuses: int) -> Responses:
+    """Problems that an operation can answer, besides those that all can."""
+    found: Responses = {}
+    for status in sorted({*statuses, 401, 406, 422, 429, 500, 503}):
+        found[status] = {
+            "description": WORDS[status],
+            "content": {MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}},
+        }
+    found[401]["headers"] = CHALLENGE
+    found[429]["headers"] = RETRY_AFTER
+    return found
+
+
+def not_modified() -> Responses:
+    """The answer to who has the thing already, and the tag of the good answer."""
+    return {200: {"headers": ETAG}, 304: {"description": WORDS[304], "headers": ETAG}}
+
+
+def json_reply(body: Any, status: int = 200, headers: dict[str, str] | None = None) -> Response:
+    """A reply as it is written."""
+    return Response(orjson.dumps(body), status, headers, JSON)
+
+
+def reference_reply(body: Any, known: Known) -> Response:
+    """A reply of reference data, with a tag of its content; 304 for who has it."""
+    written = orjson.dumps(body)
+    tag = f'"{hashlib.sha256(written).hexdigest()[:20]}"'
+    headers = {"ETag": tag, "Cache-Control": REFERENCE_FRESH, "Vary": "Authorization"}
+    if known(tag):
+        return Response(status_code=304, headers=headers)
+    return Response(written, headers=headers, media_type=JSON)
+
+
+async def json_is_accepted(request: Request) -> None:
+    """Refuse a caller that does not take JSON (RFC 9110 section 12.5.1)."""
+    accept = request.headers.get("accept")
+    if accept in (None, "*/*", JSON):
+        return
+    if best_of((JSON,), accept) is None:
+        raise ApiProblem("not-acceptable", f"This answers {JSON} only. Send Accept: {JSON}, or leave it out.")
+
+
+async def each_parameter_once(request: Request) -> None:
+    """Refuse a parameter that is given twice: only one of the two would be read."""
+    if not request.scope["query_string"]:
+        return
+    names = [name for name, _value in request.query_params.multi_items()]
+    twice = dict.fromkeys(name for name in names if names.count(name) > 1)
+    if twice:
+        errors = [
+            {
+                "pointer": name,
+                "value": shown(request.query_params.getlist(name)),
+                "detail": "is given more than once",
+                "remedy": "Give each parameter once.",
+                "slug": "invalid-request",
+            }
+            for name in twice
+        ]
+        raise ApiProblem("invalid-request", f"{', '.join(twice)}: given more than once.", errors=errors)
+
+
+AS_JSON = [Depends(json_is_accepted), Depends(each_parameter_once)]
+"""Dependencies of every address that answers JSON only."""
+
+
+class Parameters(BaseModel):
+    """Query parameters; unknown ones are refused."""
+
+    model_config = ConfigDict(extra="forbid")
+
+
+NoParameters = Annotated[Parameters, Query()]

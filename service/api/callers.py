@@ -1,0 +1,56 @@
+"""Who asks: the household whose key a request carries, and what that key allows. Dependencies of the endpoints."""
+
+from typing import Annotated
+
+from fastapi import Depends, Request, Security
+from fastapi.security import HTTPBearer
+
+from service.api.problems import ApiProblem
+from service.jobs.household.opened import Caller
+
+household_key = HTTPBearer(scheme_name="householdKey", auto_error=False, description="An access key of a household.")
+
+
+async def any_caller(request: Request) -> Caller | None:
+    """The household whose key the request carries, if any; the gate (``access.py``) has looked at the key."""
+    return request.scope.get("household")
+
+
+async def a_key(request: Request, _documented: Annotated[object, Security(household_key)]) -> Caller:
+    """A household's key, whatever it allows."""
+    caller: Caller | None = request.scope.get("household")
+    if caller is None:
+        raise ApiProblem(
+            "access-key-needed",
+            "What a household keeps needs the household's access key. Send it as 'Authorization: Bearer <key>'.",
+            {"WWW-Authenticate": "Bearer"},
+        )
+    return caller
+
+
+Reader = Annotated[Caller, Depends(a_key)]
+
+
+async def a_key_to_pack(caller: Reader) -> Caller:
+    """A key that may log the day's lunches; which days it may write about is looked at with each lunch."""
+    if caller.rights not in ("keep", "pack"):
+        raise _without_right(caller)
+    return caller
+
+
+async def a_key_to_keep(caller: Reader) -> Caller:
+    """A key that may do everything."""
+    if caller.rights != "keep":
+        raise _without_right(caller)
+    return caller
+
+
+def _without_right(caller: Caller) -> ApiProblem:
+    return ApiProblem(
+        "forbidden-right", f"This access key has the rights {caller.rights!r}. Use one with the rights 'keep'."
+    )
+
+
+AnyCaller = Annotated[Caller | None, Depends(any_caller)]
+Packer = Annotated[Caller, Depends(a_key_to_pack)]
+Keeper = Annotated[Caller, Depends(a_key_to_keep)]

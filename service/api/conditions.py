@@ -1,0 +1,115 @@
+"""Headers that make a request conditional: If-Match, If-None-Match, Idempotency-Key. Dependencies of the endpoints."""
+
+import re
+from collections.abc import Callable
+from typing import Annotated
+
+from fastapi import Depends, Header
+
+from service.api.problems import ApiProblem
+from service.domain.errors import StaleEdit
+
+ENTITY_TAG = re.compile(r'(?:W/)?"[\x21\x23-\x7e\x80-\xff]*"')
+"""RFC 9110 section 8.8.3."""
+TAG_LIST = re.compile(rf"{ENTITY_TAG.pattern}(?:\s*,\s*{ENTITY_TAG.pattern})*")
+REPEAT_KEY = re.compile(
+    r'"((?:[\x20\x21\x23-\x5b\x5d-\x7e]|\\["\\]){1,255})"|([\x21\x23-\x2b\x2d-\x3a\x3c-\x7e]{1,255})'
+)
+"""A String of RFC 8941, as the draft on Idempotency-Key has it; bare words are understood too."""
+
+Tag = r'(W/)?"[!#-~]*"'
+TAGS_OR_STAR = rf"^({Tag}(\s*,\s*{Tag})*|\*)$"
+REPEAT_KEY_FORM = r'^("([ !#-\[\]-~]|\\["\\]){1,255}"|[!#-+\--:<-~]{1,255})$'
+"""The same forms as JSON Schema writes them, for the documentation; what does not fit is answered 400, not 422."""
+
+Matches = Callable[[int], None]
+"""Raises unless an edit was made from this version."""
+Known = Callable[[str], bool]
+"""Whether the caller has what this entity tag stands for."""
+
+
+def etag(version: int) -> str:
+    """The strong entity tag of a version."""
+    return f'"{version}"'
+
+
+async def edited_from(
+    if_match: Annotated[
+        str | None,
+        Header(
+            description="Needed. The ETag of the record as it was read; `*` for whatever it is now.",
+            json_schema_extra={"pattern": TAGS_OR_STAR},
+        ),
+    ] = None,
+) -> Matches:
+    """The version that an edit was made from (RFC 9110 section 13.1.1), compared strongly."""
+
+    def matches(version: int) -> None:
+        if if_match is None:
+            raise ApiProblem(
+                "precondition-required",
+                "There is no If-Match. Read the record, and send its ETag as If-Match with the edit.",
+            )
+        if if_match.strip() != "*" and etag(version) not in _tags("If-Match", if_match):
+            raise StaleEdit(
+                pointer="/version",
+                value=if_match[:80],
+                problem=f"is not its version now, which is {etag(version)}",
+                remedy="Read it again, make the edit on what it holds now, and send it with the new ETag.",
+            )
+
+    return matches
+
+
+async def already_known(
+    if_none_match: Annotated[
+        str | None,
+        Header(
+            description="The ETag of what the caller has: 304 if it is that still.",
+            json_schema_extra={"pattern": TAGS_OR_STAR},
+        ),
+    ] = None,
+) -> Known:
+    """What the caller has already (RFC 9110 section 13.1.2), compared weakly."""
+
+    def known(tag: str) -> bool:
+        if if_none_match is None:
+            return False
+        if if_none_match.strip() == "*":
+            return True
+        return tag in [one.removeprefix("W/") for one in _tags("If-None-Match", if_none_match)]
+
+    return known
+
+
+async def repeat_key(
+    idempotency_key: Annotated[
+        str | None,
+        Header(
+            description="A text of the caller's own in quotes, e.g. a new UUID for each creation. A request sent again "
+            "with it within a day is answered again and not carried out again.",
+            json_schema_extra={"pattern": REPEAT_KEY_FORM},
+        ),
+    ] = None,
+) -> str | None:
+    """The key by which a creation is known when it is sent again; None without one."""
+    if idempotency_key is None:
+        return None
+    found = REPEAT_KEY.fullmatch(idempotency_key.strip())
+    if found is None:
+        raise ApiProblem(
+            "malformed-header",
+            'Idempotency-Key does not have the form of a text of 1 to 255 characters, e.g. "8e03978e-40d5-43dd".',
+        )
+    return found[1] or found[2]
+
+
+def _tags(header: str, given: str) -> list[str]:
+    if not TAG_LIST.fullmatch(given.strip()):
+        raise ApiProblem("malformed-header", f'{header} is not a list of entity tags, e.g. "3".')
+    return ENTITY_TAG.findall(given)
+
+
+EditedFrom = Annotated[Matches, Depends(edited_from)]
+AlreadyKnown = Annotated[Known, Depends(already_known)]
+RepeatKey = Annotated[str | None, Depends(repeat_key)]

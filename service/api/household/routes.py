@@ -1,0 +1,83 @@
+"""What a household keeps: one router for each kind of record, its keys, its weeks and its export."""
+
+from typing import Annotated, Any
+
+from fastapi import APIRouter
+from pydantic import Field
+
+from service.api.household import export, keys, weeks
+from service.api.household.records import KindOfRecord, PageQuery, record_router
+from service.api.household.replies import (
+    ChildPage,
+    ChildRecord,
+    FoodRecord,
+    LoggedLunchReply,
+    LunchPage,
+    LunchRecord,
+    OfferPage,
+    OfferRecord,
+    PricePage,
+    PriceRecord,
+    RecipePage,
+    RecipeRecord,
+)
+from service.jobs.household.kinds import CHILDREN, FOODS, LUNCHES, OFFERS, PRICES, RECIPES
+from service.jobs.household.lunches import lunches_of
+from service.jobs.household.requests import KeptChild, KeptFood, KeptOffer, KeptPrice, KeptRecipe, LoggedLunch
+from service.jobs.requests import KeptId
+from service.jobs.weeks.requests import Week
+
+
+class LunchQuery(PageQuery):
+    """Which lunches."""
+
+    child: KeptId | None = Field(None, description="Only those of this child.")
+    week: Annotated[Week, Field(description="Only those of this ISO week, e.g. 2026-W49.")] | None = None
+
+
+def _lunches_asked(query: Any) -> list[Any]:
+    return lunches_of(query.child, query.week)
+
+
+RECORDS = (
+    KindOfRecord(
+        CHILDREN, "child", "children",
+        "A child is a nickname, a birth month or age group, its standard, and what it avoids and its school bans; "
+        "deleting one deletes all its lunches.",
+        KeptChild, ChildRecord, ChildRecord, ChildPage,
+    ),
+    KindOfRecord(
+        FOODS, "food", "foods", "An own food, as its label gives it; its id is accepted wherever a food's is.",
+        KeptFood, FoodRecord, FoodRecord, FoodRecord, read_elsewhere=True,
+    ),
+    KindOfRecord(
+        RECIPES, "recipe", "recipes",
+        "A dish from foods and grams; an ingredient may be an own food by its id, and the recipe's own id is accepted "
+        "wherever a food's is.",
+        KeptRecipe, RecipeRecord, RecipeRecord, RecipePage,
+    ),
+    KindOfRecord(
+        OFFERS, "offer", "offers",
+        "Choice groups with their rules under a name; POST /v1/offer-audits accepts its id as offer.",
+        KeptOffer, OfferRecord, OfferRecord, OfferPage,
+    ),
+    KindOfRecord(
+        PRICES, "price", "prices",
+        "What a pack of a food or the school's meal costs from a day on, until a later price of the same.",
+        KeptPrice, PriceRecord, PriceRecord, PricePage,
+    ),
+    KindOfRecord(
+        LUNCHES, "lunch", "lunches",
+        "What a child had on a day: packed, bought at school, or none. A packed lunch is checked and screened, and the "
+        "answer has what was found; one that must not be packed needs acknowledged.reason, which is kept.",
+        LoggedLunch, LunchRecord, LoggedLunchReply, LunchPage,
+        query=LunchQuery, where=_lunches_asked, for_packing=True,
+    ),
+)  # fmt: skip
+"""The kinds of records, as they are asked over HTTP."""
+
+router = APIRouter()
+for _kind in RECORDS:
+    router.include_router(record_router(_kind))
+for _other in (weeks.router, keys.router, export.router):
+    router.include_router(_other)

@@ -1,0 +1,87 @@
+"""Lunch checks, and the standards they are held against."""
+
+from typing import Annotated
+
+from fastapi import APIRouter, Depends, Query, Request, Response
+from pydantic import Field
+
+from service.api.answers import (
+    AS_JSON,
+    BODY_FAULTS,
+    NoParameters,
+    Parameters,
+    json_reply,
+    not_modified,
+    problems,
+    reference_reply,
+)
+from service.api.bodies import LARGE, JsonBody
+from service.api.conditions import AlreadyKnown
+from service.api.lunch.replies import LunchCheckReply, StandardList, StandardReply
+from service.jobs.lunch.check_lunch import check_lunch
+from service.jobs.lunch.standards import list_standards, show_standard
+from service.jobs.requests import Day, LunchCheckRequest, LunchCheckWithIds
+
+router = APIRouter(prefix="/v1", dependencies=AS_JSON)
+
+CheckBody = JsonBody(LunchCheckRequest, LunchCheckWithIds)
+
+
+class DayQuery(Parameters):
+    """The day to ask for."""
+
+    on: Day = Field(description="The day, as YYYY-MM-DD.")
+
+
+@router.post(
+    "/lunch-checks",
+    response_model=LunchCheckReply,
+    responses=problems(*BODY_FAULTS, 404),
+    summary="Check one lunch",
+    operation_id="check-lunch",
+    tags=["checks"],
+)
+async def post_lunch_check(request: Request, asked: Annotated[LunchCheckRequest, Depends(CheckBody)]) -> Response:
+    """Check a packed lunch for one child against one standard on one day.
+
+    The answer has the verdict, a finding for every target with its source, the allergens the child must avoid,
+    choking forms, cold and hot holding, and up to five single changes that put most right. Stores nothing.
+    """
+    if _is_quick(request, asked):
+        return json_reply(check_lunch(asked))
+    return json_reply(await request.app.state.workers.checks.run(check_lunch, asked))
+
+
+def _is_quick(request: Request, asked: LunchCheckRequest) -> bool:
+    """Whether a check takes a fraction of a millisecond: a small body, foods of the tables, no search for changes."""
+    small = int(request.headers.get("content-length", LARGE)) < LARGE
+    return small and not asked.max_changes and all(isinstance(item.food, str) for item in asked.lunch.items)
+
+
+@router.get(
+    "/standards",
+    response_model=StandardList,
+    responses=problems() | not_modified(),
+    summary="All standards",
+    operation_id="list-standards",
+    tags=["reference"],
+)
+def get_standards(_none: NoParameters, known: AlreadyKnown) -> Response:
+    """The standards a lunch can be checked against, with their age groups and days."""
+    return reference_reply(list_standards(), known)
+
+
+@router.get(
+    "/standards/{standard_id}",
+    response_model=StandardReply,
+    responses=problems(404) | not_modified(),
+    summary="One standard on a day",
+    operation_id="show-standard",
+    tags=["reference"],
+)
+def get_standard(standard_id: str, query: Annotated[DayQuery, Query()], known: AlreadyKnown) -> Response:
+    """The rules of one standard that are in force on a day, by age group, each with its source.
+
+    Ids are those of GET /v1/standards.
+    """
+    return reference_reply(show_standard(standard_id, query.on), known)

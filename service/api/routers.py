@@ -1,0 +1,13 @@
+"""The routers of the API, one a subject, in the order in which the documentation shows them."""
+
+from service.api.allergens.routes import router as allergens
+from service.api.foods.routes import router as foods
+from service.api.household.routes import router as household
+from service.api.lunch.routes import router as lunch
+from service.api.offers.routes import router as offers
+from service.api.problem_pages import router as problem_pages
+from service.api.service_health import router as service_health
+from service.api.tables.routes import router as tables
+from service.api.weeks.routes import router as weeks
+
+ROUTERS = (lunch, allergens, offers, weeks, tables, foods, household, service_health, problem_pages)

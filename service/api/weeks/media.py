@@ -1,0 +1,63 @@
+"""The forms in which a week is answered: JSON, a page to print, or CSV, whichever is accepted."""
+
+from importlib.util import find_spec
+from typing import Annotated, Any
+
+import orjson
+from fastapi import Depends, Request, Response
+
+from service.api.access import PAGE_HEADERS
+from service.api.answers import Responses
+from service.api.bodies import JSON
+from service.api.media import best_of
+from service.api.problems import ApiProblem
+
+HTML, CSV = "text/html", "text/csv"
+OF_PAGES = ("jinja2", "matplotlib")
+OFFERED = (JSON, HTML, CSV)
+AS_TEXT: Responses = {
+    200: {
+        "content": {
+            HTML: {"schema": {"type": "string", "description": "A page to print."}},
+            CSV: {"schema": {"type": "string", "description": "One row a day, target and change."}},
+        }
+    }
+}
+"""For the documentation: what else than JSON a week is answered as."""
+
+
+async def accepted_form(request: Request) -> str:
+    """The media type to answer with; ``ApiProblem`` (406) where none is accepted."""
+    best = best_of(OFFERED, request.headers.get("accept", ""))
+    if best is None:
+        raise ApiProblem("not-acceptable", f"This answers {JSON}, {HTML} or {CSV}. Send one of them as Accept.")
+    return best
+
+
+AcceptedForm = Annotated[str, Depends(accepted_form)]
+
+
+def week_reply(reply: dict[str, Any], media: str) -> Response:
+    """A week's summary in a media type; ``ApiProblem`` (501) where what makes pages is not installed."""
+    if media == HTML:
+        missing = [name for name in OF_PAGES if find_spec(name) is None]
+        if missing:
+            raise ApiProblem(
+                "not-installed",
+                f"Pages need {' and '.join(missing)}, not installed here. Install them with "
+                "pip install 'packed-lunch[reports]', or ask for JSON or CSV.",
+            )
+        from service.jobs.weeks.page import week_page
+
+        policy = {name.decode(): value.decode() for name, value in PAGE_HEADERS}
+        return Response(week_page(reply), headers={"Vary": "Accept", **policy}, media_type=HTML)
+    if media == CSV:
+        from service.jobs.weeks.csv import week_csv
+
+        headers = {
+            "Content-Type": f"{CSV}; charset=utf-8; header=present",
+            "Content-Disposition": f'attachment; filename="week-{reply["week"]}.csv"',
+            "Vary": "Accept",
+        }
+        return Response(week_csv(reply), headers=headers)
+    return Response(orjson.dumps(reply), headers={"Vary": "Accept"}, media_type=JSON)

@@ -1,0 +1,273 @@
+"""The catalogue of messages: from a code and its values to a sentence in a language.
+
+A catalogue is ``reference_data/messages/<language>.toml``. A template is text with fields in braces, as in
+``str.format``; what follows the colon says how the value is written:
+
+=====================  ==========================================================================
+``{names}``            a text; a number; a day; another message; a list as "a, b and c"
+``{names:or}``         a list as "a, b or c"
+``{names:each}``       a list whose parts are separated by semicolons
+``{names:space}``      a list of sentences, one after another
+``{label:first}``      with a capital first letter
+``{on:date}``          a day as "Monday 30 November"
+``{on:year}``          a day as "30 November 2026"
+``{on:weekday}``       a day as "Monday"
+``{days:dates}``       a list of days, as ``date`` writes them; ``weekdays`` likewise
+``{form:word form}``   the entry ``form.<value>``, or the value itself where there is none
+``{forms:words form}`` a list of these
+``{amount:in unit}``   a number in the unit named by another value, by the entry ``unit.<unit>``
+``{total:money currency}``  minor units of the currency named by another value, with as many ``digits``
+``{n:one=day|other=days}``  the form of a word that goes with a number
+=====================  ==========================================================================
+"""
+
+import string
+from collections.abc import Callable, Mapping, Sequence
+from datetime import date
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, Literal
+
+from service.domain.errors import ReferenceFault, raise_all
+from service.domain.messages import Message, Value
+from service.reference.files import FileModel, data_path, read_toml
+
+Params = Mapping[str, Value]
+Part = Callable[[Params], str]
+ENGLISH = "en"
+
+PLURALS: dict[str, Callable[[float], str]] = {
+    "only_other": lambda _number: "other",
+    "one_is_1": lambda number: "one" if number == 1 else "other",
+    "one_is_below_2": lambda number: "one" if 0 <= number < 2 else "other",
+}
+"""Which form of a word goes with a number. Source: Unicode CLDR plural rules (Japanese; English; French)."""
+FORMS = ("one", "other")
+PLACES = 6
+
+
+class Writing(FileModel):
+    """How a language writes numbers, lists and days."""
+
+    plurals: Literal["only_other", "one_is_1", "one_is_below_2"]
+    decimal_sign: str
+    thousands_sign: str
+    comma: str
+    semicolon: str
+    last_and: str
+    last_or: str
+    date: str
+    """With {weekday}, {day} and {month}."""
+    year: str
+    """With {day}, {month} and {year}."""
+
+
+class MessagesFile(FileModel):
+    """One catalogue: the language, how it writes, and its templates, in groups that are the first part of a code."""
+
+    language: str
+    writing: Writing
+    messages: dict[str, dict[str, str]]
+
+
+class Catalogue:
+    """The templates of one language, made ready.
+
+    Raises ``ReferenceFault`` (or several) for a template that cannot be read.
+    """
+
+    def __init__(self, file: MessagesFile) -> None:
+        self.language = file.language
+        self.writing = file.writing
+        self.texts = {
+            f"{group}.{name}": text for group, entries in file.messages.items() for name, text in entries.items()
+        }
+        self._plural = PLURALS[file.writing.plurals]
+        signs = (file.writing.thousands_sign, file.writing.decimal_sign)
+        self._signs = None if signs == (",", ".") else str.maketrans(dict(zip(",.", signs, strict=True)))
+        self._days = {"date": file.writing.date, "year": file.writing.year, "weekday": "{weekday}"}
+        self._parts: dict[str, tuple[str | Part, ...]] = {}
+        faults = []
+        for code, text in self.texts.items():
+            try:
+                self._parts[code] = self._made_ready(text)
+            except ValueError as fault:
+                faults.append(
+                    ReferenceFault(
+                        pointer=f"messages/{self.language}.toml#/{code}",
+                        value=text,
+                        problem=f"is not a template: {fault}",
+                        remedy="See service/reference/messages.py for what a field may ask for.",
+                    )
+                )
+        raise_all(faults)
+
+    def say(self, message: Message) -> str:
+        """The sentence of a message. Raises ``KeyError`` for a code or a value that is not there."""
+        params = message.params
+        return "".join([part if isinstance(part, str) else part(params) for part in self._parts[message.code]])
+
+    def _made_ready(self, text: str) -> tuple[str | Part, ...]:
+        parts: list[str | Part] = []
+        for literal, name, spec, conversion in string.Formatter().parse(text):
+            if literal:
+                parts.append(literal)
+            if name is not None:
+                if conversion or not name.isidentifier():
+                    raise ValueError(f"{name!r} is not the name of a value")
+                parts.append(self._part(name, spec or ""))
+        return tuple(parts)
+
+    def _part(self, name: str, spec: str) -> Part:
+        kind, _space, other = spec.partition(" ")
+        if not spec:
+            return lambda params: self._shown(params[name])
+        if spec in ("or", "each", "space"):
+            writing = self.writing
+            ends = {
+                "or": (writing.comma, writing.last_or),
+                "each": (writing.semicolon, writing.semicolon),
+                "space": (" ", " "),
+            }
+            return lambda params: self._listed(params[name], *ends[spec])
+        if spec == "first":
+            return lambda params: _capital(self._shown(params[name]))
+        if spec in self._days:
+            template = self._days[spec]
+            return lambda params: self._day(params[name], template)
+        if spec.removesuffix("s") in self._days:
+            several = self._days[spec.removesuffix("s")]
+            return lambda params: self._shown([self._day(on, several) for on in params[name]])  # type: ignore[union-attr]
+        if kind == "word" and other:
+            return lambda params: self._word(other, str(params[name]))
+        if kind == "words" and other:
+            return lambda params: self._shown([self._word(other, str(one)) for one in params[name]])  # type: ignore[union-attr]
+        if kind == "money" and other:
+            return lambda params: f"{self._money(params[name], params['digits'])} {params[other]}"
+        if kind == "in" and other:
+            return lambda params: self._amount(params[name], str(params[other]))
+        if "=" in spec:
+            forms = dict(form.split("=", 1) for form in spec.split("|"))
+            if tuple(forms) not in (FORMS, FORMS[1:]):
+                raise ValueError(f"{spec!r} is not one=...|other=...")
+            return lambda params: forms.get(self._plural(float(params[name])), forms["other"])  # type: ignore[arg-type]
+        raise ValueError(f"{spec!r} is not a way to write a value")
+
+    def _shown(self, value: Value) -> str:
+        if isinstance(value, str):
+            return value
+        if isinstance(value, float | int):
+            return self._number(value)
+        if isinstance(value, Message):
+            return self.say(value)
+        return self._listed(value, self.writing.comma, self.writing.last_and)
+
+    def _number(self, value: float) -> str:
+        whole = int(value)
+        text = f"{whole:,}" if whole == value else f"{value:,.{PLACES}f}".rstrip("0")
+        return text if self._signs is None else text.translate(self._signs)
+
+    def _money(self, minor: Value, digits: Value) -> str:
+        text = f"{int(minor) / 10 ** int(digits):,.{digits}f}"  # type: ignore[arg-type]
+        return text if self._signs is None else text.translate(self._signs)
+
+    def _listed(self, values: Value, between: str, last: str) -> str:
+        """A list in words; names that hold a comma are separated by semicolons."""
+        texts = [self._shown(one) for one in values]  # type: ignore[union-attr]
+        if between == self.writing.comma and len(texts) > 1 and any("," in text for text in texts):
+            between = self.writing.semicolon
+        return last.join(part for part in (between.join(texts[:-1]), *texts[-1:]) if part)
+
+    def _word(self, group: str, value: str) -> str:
+        return self.texts.get(f"{group}.{value}", value)
+
+    def _amount(self, value: Value, unit: str) -> str:
+        parts = self._parts.get(f"unit.{unit}")
+        if parts is None:
+            return f"{self._shown(value)} {unit}"
+        params = {"n": value}
+        return "".join([part if isinstance(part, str) else part(params) for part in parts])
+
+    def _day(self, value: Value, template: str) -> str:
+        day = date.fromisoformat(str(value))
+        weekday, month = self.texts[f"weekday.{day.isoweekday()}"], self.texts[f"month.{day.month}"]
+        return template.format(weekday=weekday, day=day.day, month=month, year=day.year)
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def fields(text: str) -> frozenset[str]:
+    """The names of the values that a template needs."""
+    found = set()
+    for _literal, name, spec, _conversion in string.Formatter().parse(text):
+        if name is not None:
+            found.add(name)
+            kind, _space, other = (spec or "").partition(" ")
+            if kind in ("in", "money"):
+                found.update({other, "digits"} if kind == "money" else {other})
+    return frozenset(found)
+
+
+def word_groups(known: Catalogue) -> set[str]:
+    """The groups of entries that the fields of other entries look their words up in."""
+    return {
+        (spec or "").partition(" ")[2]
+        for text in known.texts.values()
+        for _literal, _name, spec, _conversion in string.Formatter().parse(text)
+        if (spec or "").startswith(("word ", "words "))
+    }
+
+
+def read_catalogue(path: Path) -> Catalogue:
+    """Read one catalogue; raises ``ReferenceFault`` (or several) for what is wrong in it."""
+    return Catalogue(read_toml(path, MessagesFile))
+
+
+def differences(one: Catalogue, other: Catalogue) -> list[str]:
+    """In what the second catalogue does not say the same as the first: codes, and values of a code."""
+    found = [f"{code} is only in {one.language}" for code in one.texts.keys() - other.texts.keys()]
+    found += [f"{code} is only in {other.language}" for code in other.texts.keys() - one.texts.keys()]
+    found += [
+        f"{code} has not the same values in {one.language} and {other.language}"
+        for code in one.texts.keys() & other.texts.keys()
+        if fields(one.texts[code]) != fields(other.texts[code])
+    ]
+    return sorted(found)
+
+
+@lru_cache(maxsize=8)
+def catalogue(language: str = ENGLISH) -> Catalogue:
+    """The catalogue of a language, read once."""
+    return read_catalogue(data_path(f"messages/{language}.toml"))
+
+
+def say(message: Message, language: str = ENGLISH) -> str:
+    """The sentence of a message in a language."""
+    return catalogue(language).say(message)
+
+
+def as_json(value: Any) -> Any:
+    """A message, or a list of values, as plain JSON values: a message is an object of ``code`` and ``params``."""
+    if isinstance(value, Message):
+        params = {name: as_json(one) if isinstance(one, tuple | list) else one for name, one in value.params.items()}
+        return {"code": value.code, "params": params}
+    return [as_json(one) for one in value] if isinstance(value, tuple | list) else value
+
+
+def worded_as(name: str, message: Message | None) -> dict[str, Any]:
+    """A text field of a reply, and ``<name>_message`` beside it: its code and values; empty and None for nothing."""
+    if message is None:
+        return {name: "", f"{name}_message": None}
+    return {name: say(message), f"{name}_message": as_json(message)}
+
+
+def listed_as(name: str, messages: Sequence[Message]) -> dict[str, Any]:
+    """A list of texts in a reply, ``<name>s``, and ``<name>_messages`` beside it: their codes and values."""
+    return {f"{name}s": [say(one) for one in messages], f"{name}_messages": as_json(messages)}
+
+
+def worded(message: Message, language: str = ENGLISH) -> dict[str, Any]:
+    """A message as a reply shows it: ``sentence``, ``code`` and ``params``."""
+    return {"sentence": say(message, language), **as_json(message)}
