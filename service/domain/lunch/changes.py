@@ -163,7 +163,7 @@ def rank_changes(
     fixed = kept & applies & ~was_kept
     weights = applies * np.array([target.weight for target in targets])
     scores = PERCENT * (satisfied * weights).sum(axis=1) / np.maximum(weights.sum(axis=1), TINY)
-    breaks = (was_kept & ~kept).any(axis=1)
+    breaks = np.asarray((was_kept & ~kept).any(axis=1))
     gains = np.asarray(scores > _score(before) + LEAST_SCORE_GAIN)
     judged = [
         Judged(

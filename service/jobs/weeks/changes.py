@@ -17,7 +17,7 @@ from service.domain.foods.food import Food
 from service.domain.lunch.changes import LunchChange, Move, Moves, adding, leaving_out, portioning
 from service.domain.lunch.standards import TargetTable
 from service.domain.measures import SCALE
-from service.domain.messages import Message, Value, message
+from service.domain.messages import Message, message
 from service.domain.weeks.changes import rank_week_changes
 from service.domain.weeks.week import WeekLengths
 from service.domain.weeks.words import weekday
@@ -106,26 +106,27 @@ def week_change_row(
 
 def _said(change: LunchChange, on: Sequence[date], before: PreparedItem | None) -> Message:
     """The change in words; ``before``: the first item that goes or changes."""
-    into, out = change.into, change.out
-    names = {"before": "" if out is None else out.name, "when": _when(on)}
-    amount: dict[str, Value] = {} if into is None else {"quantity": into.quantity, "unit": into.unit}
+    into, out, when = change.into, change.out, _when(on)
+    gone = "" if out is None else out.name
     if change.kind == "portion":
         way = WAYS[change.times or 1.0]
         if into is None or before is None:
-            return message("week-change.portion", name=names["before"], way=way, when=names["when"])
+            return message("week-change.portion", name=gone, way=way, when=when)
         return message(
             "week-change.portion-amount",
-            name=into.food.name,
+            name=gone,
             way=way,
-            when=names["when"],
+            when=when,
+            quantity=into.quantity,
+            unit=into.unit,
             before_quantity=before.quantity,
-            **amount,
         )
     if into is None:
-        return message("week-change.leave-out", **names)
+        return message("week-change.leave-out", before=gone, when=when)
+    name, quantity, unit = into.food.name, into.quantity, into.unit
     if out is None:
-        return message("week-change.add", name=into.food.name, when=names["when"], **amount)
-    return message("week-change.swap", name=into.food.name, **names, **amount)
+        return message("week-change.add", name=name, quantity=quantity, unit=unit, when=when)
+    return message("week-change.swap", before=gone, name=name, quantity=quantity, unit=unit, when=when)
 
 
 def _when(on: Sequence[date]) -> Message:
