@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.domain.foods.amounts import ItemVector, add_up
-from service.domain.lunch.changes import MOST_ALIKE, Candidate, Ranked, rank_changes
+from service.domain.lunch.changes import MOST_ALIKE, Change, ChangeKind, Judged, LunchChange, Move, Moves, rank_changes
 from service.domain.lunch.findings import Judgement, judge
 from service.domain.lunch.standards import Target, TargetTable
 from tests.builders import food, table, vector
@@ -22,28 +22,29 @@ LEFT_OUT = ("met", "not_applicable")
 
 
 @st.composite
-def candidates(draw: st.DrawFn, lunch: list[ItemVector]) -> list[Candidate]:
+def drawn_changes(draw: st.DrawFn, lunch: list[ItemVector]) -> list[LunchChange]:
     """Portions, swaps, additions, and removals where something is left; each a family of its own."""
     drawn = []
     for place in range(draw(st.integers(1, 8))):
         out = draw(st.none() | st.sampled_from(lunch))
         into = draw(vectors() if out is None or len(lunch) == 1 else st.none() | vectors())
-        kind = "add" if out is None else "remove" if into is None else "swap"
+        kind: ChangeKind = "add" if out is None else "remove" if into is None else "swap"
         other = draw(st.sampled_from([(), (), (), ("allergen:peanut",)]))
         size = draw(st.integers(0, 50_000))
-        drawn.append(Candidate(kind, out, into, (kind, str(place), ""), size, (kind, str(place)), other))
+        moves = (Move(out, into),)
+        drawn.append(Change(kind, moves, size, (kind, str(place), ""), (kind, str(place)), fixes_beside=other))
     return drawn
 
 
 @dataclass
 class One:
-    """A candidate judged by itself."""
+    """A change judged by itself."""
 
-    candidate: Candidate
+    change: LunchChange
     after: list[Judgement]
     breaks: bool
-    mends: tuple[str, ...]
-    mends_counted: int
+    fixes: tuple[str, ...]
+    fixes_counted: int
     score: float
 
 
@@ -56,19 +57,20 @@ def score(judgements: list[Judgement]) -> float:
 
 
 def one_by_one(
-    targets: tuple[Target, ...], before: list[Judgement], lunch: list[ItemVector], candidate: Candidate
+    targets: tuple[Target, ...], before: list[Judgement], lunch: list[ItemVector], change: LunchChange
 ) -> One:
     changed = list(lunch)
-    if candidate.out is not None:
-        changed.remove(candidate.out)
-    if candidate.into is not None:
-        changed.append(candidate.into)
+    (move,) = change.where
+    if move.out is not None:
+        changed.remove(move.out)
+    if move.into is not None:
+        changed.append(move.into)
     totals = add_up(changed)
     after = [judge(target, totals) for target in targets]
     pairs = list(zip(before, after, strict=True))
     mended = [(b, a) for b, a in pairs if b.status not in LEFT_OUT and a.status == "met"]
     return One(
-        candidate,
+        change,
         after,
         any(b.status in LEFT_OUT and a.status not in LEFT_OUT for b, a in pairs),
         tuple(a.target.id for _b, a in mended),
@@ -82,35 +84,35 @@ def one_by_one(
 def test_all_at_once_is_the_same_as_one_by_one(
     data: st.DataObject, table: TargetTable, lunch: list[ItemVector]
 ) -> None:
-    drawn = data.draw(candidates(lunch))
+    drawn = data.draw(drawn_changes(lunch))
     totals = add_up(lunch)
     before = [judge(target, totals) for target in table.targets]
     ranked = rank_changes(table.targets, before, lunch, drawn, len(drawn))
     alone = {id(c): one_by_one(table.targets, before, lunch, c) for c in drawn}
 
     for row in ranked:
-        one = alone[id(row.candidate)]
+        one = alone[id(row.change)]
         assert not one.breaks
-        assert row.mends == one.mends
-        assert abs(row.score - one.score) <= 0.05 + 1e-9
+        assert row.fixes == one.fixes
+        assert abs(row.after - one.score) <= 0.05 + 1e-9
 
-    told = {id(row.candidate) for row in ranked}
+    told = {id(row.change) for row in ranked}
     for one in alone.values():
-        gains = bool(one.candidate.mends_other or one.mends)
+        gains = bool(one.change.fixes_beside or one.fixes)
         gain_in_score = one.score - score(before) - 0.5
         if abs(gain_in_score) > 1e-6:
             wanted = not one.breaks and (gains or gain_in_score > 0)
-            assert (id(one.candidate) in told) == wanted
+            assert (id(one.change) in told) == wanted
 
-    def key(row: Ranked) -> tuple[int, int, int, float]:
-        single = alone[id(row.candidate)]
-        return -len(row.candidate.mends_other), -single.mends_counted, -len(row.mends), -round(single.score, 5)
+    def key(row: Judged[Moves, float]) -> tuple[int, int, int, float]:
+        single = alone[id(row.change)]
+        return -len(row.change.fixes_beside), -single.fixes_counted, -len(row.fixes), -round(single.score, 5)
 
     kinds: Counter[tuple[tuple[str, ...], tuple[str, ...]]] = Counter()
     turns = []
     for row in ranked:
-        kinds[row.candidate.mends_other, row.mends] += 1
-        turns.append(kinds[row.candidate.mends_other, row.mends] > MOST_ALIKE)
+        kinds[row.change.fixes_beside, row.fixes] += 1
+        turns.append(kinds[row.change.fixes_beside, row.fixes] > MOST_ALIKE)
     assert turns == sorted(turns)  # a third that mends just the same comes after all that mend something else
     for first, second in itertools.pairwise(zip(turns, map(key, ranked), strict=True)):
         if first[0] == second[0]:
@@ -123,14 +125,14 @@ def test_all_at_once_is_the_same_as_one_by_one(
 def test_the_order_and_number_of_candidates_do_not_change_the_best(
     data: st.DataObject, table: TargetTable, lunch: list[ItemVector]
 ) -> None:
-    drawn = data.draw(candidates(lunch))
+    drawn = data.draw(drawn_changes(lunch))
     totals = add_up(lunch)
     before = [judge(target, totals) for target in table.targets]
     every = rank_changes(table.targets, before, lunch, drawn, len(drawn))
     limit = data.draw(st.integers(0, len(drawn)))
     shuffled = data.draw(st.permutations(drawn))
     best = rank_changes(table.targets, before, lunch, shuffled, limit)
-    assert [row.candidate.key for row in best] == [row.candidate.key for row in every[:limit]]
+    assert [row.change.key for row in best] == [row.change.key for row in every[:limit]]
 
 
 def test_taking_out_the_only_known_energy_does_not_mend_a_share_of_energy() -> None:
@@ -142,9 +144,10 @@ def test_taking_out_the_only_known_energy_does_not_mend_a_share_of_energy() -> N
     before = [judge(target, totals) for target in targets]
     share = next(one for one in before if one.target.id == "saturated-fat")
     assert share.status == "unknown"
-    remove = Candidate("remove", rich, None, ("remove", "rich", ""), 1, ("remove", "rich"), ("allergen:milk",))
+    moves = (Move(rich, None),)
+    remove = Change("remove", moves, 1, ("remove", "rich", ""), ("remove", "rich"), fixes_beside=("allergen:milk",))
     (row,) = rank_changes(targets, before, [rich, tea], [remove], 5)
-    assert "saturated-fat" not in row.mends
+    assert "saturated-fat" not in row.fixes
 
 
 def test_a_share_that_was_met_is_broken_where_only_unknown_energy_is_left() -> None:
@@ -155,5 +158,6 @@ def test_a_share_that_was_met_is_broken_where_only_unknown_energy_is_left() -> N
     totals = add_up([lean, tea])
     before = [judge(target, totals) for target in targets]
     assert next(one for one in before if one.target.id == "saturated-fat").status == "met"
-    remove = Candidate("remove", lean, None, ("remove", "lean", ""), 1, ("remove", "lean"), ("allergen:milk",))
+    moves = (Move(lean, None),)
+    remove = Change("remove", moves, 1, ("remove", "lean", ""), ("remove", "lean"), fixes_beside=("allergen:milk",))
     assert rank_changes(targets, before, [lean, tea], [remove], 5) == []

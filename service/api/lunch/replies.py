@@ -108,7 +108,7 @@ class Change(OfItem, Said):
     quantity: float | None
     unit: str | None
     grams: float | None
-    form: str | None
+    form: str | None = Field(description="How the food that comes in is cut; the change rests on it.")
     mends: list[str] = Field(description="Ids of the findings it mends.")
     mends_labels: list[str]
     score_after: float

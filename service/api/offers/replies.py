@@ -103,13 +103,40 @@ class OfferExample(Told):
     check: LunchCheckReply | None = Field(description="null: nothing is taken at all.")
 
 
+class TakeShown(Told):
+    """How many are taken from a group."""
+
+    at_least: int
+    at_most: int
+    repeats: bool
+
+
+class RuleShown(Told):
+    """With one item of a group, so many are taken from another; as in a request."""
+
+    group: str
+    item: str
+    then_group: str
+    take: TakeShown
+
+
 class SingleChange(Said):
     """One change to the offer."""
 
     kind: Literal["remove", "portion", "swap", "add", "take", "with"]
     group: str
-    item: str | None
+    item: str | None = Field(description="Key of the item that goes or changes, or along with which more is taken.")
+    new_item: str | None = Field(description="Key of what comes in.")
+    instead_of: str | None
+    instead_of_name: str | None
     food: str | None
+    name: str | None
+    quantity: float | None
+    unit: str | None
+    grams: float | None
+    form: str | None = Field(description="How the food that comes in is cut; the change rests on it.")
+    take: TakeShown | None = Field(description="How many are then taken from the group.")
+    rule: RuleShown | None = Field(description="The rule that is added.")
 
 
 class OfferChangeShown(Said):

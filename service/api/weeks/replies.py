@@ -194,6 +194,13 @@ class CostShown(Said):
     unpriced: list[str]
 
 
+class ChangedPlace(Told):
+    """One place that a change touches."""
+
+    date: str
+    item: int | None = Field(description="Place of the item of that day that goes or changes; null: one is added.")
+
+
 class WeekChange(Said):
     """One single change to next week and what it mends."""
 
@@ -203,9 +210,12 @@ class WeekChange(Said):
     instead_of: str | None
     instead_of_name: str | None
     days: list[str]
+    places: list[ChangedPlace]
     quantity: float | None
     unit: str | None
     grams: float | None
+    form: str | None = Field(description="How the food that comes in is cut; the change rests on it.")
+    times: float | None = Field(description="For another portion: this many times what is packed.")
     mends: list[str] = Field(description="Ids of the findings it mends.")
     mends_labels: list[str]
     days_mended: int = Field(description="On how many days a rule of each day is newly kept.")

@@ -9,6 +9,7 @@ foods cost nothing extra.
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 from service.domain.errors import BadAmount, UnknownName
 from service.domain.foods.crediting import CreditingScheme, credited
@@ -69,6 +70,24 @@ class Totals:
     def highest(self, measure: int) -> int | None:
         """The most the total can be; None: no end."""
         return self.high[measure] if measure in self.high else self.nominal[measure]
+
+
+class Portion(NamedTuple):
+    """A food in an amount, as it is at hand, packed or to come in: ``amount_mg`` is what ``quantity`` of ``unit`` weighs.
+
+    ``form``: how it is cut, where that is known; ``option``: the way it credits.
+    """
+
+    food: Food
+    amount_mg: int
+    quantity: float
+    unit: str
+    form: str | None = None
+    option: CreditOption | None = None
+
+    def vector(self, scheme: CreditingScheme | None) -> "ItemVector":
+        """Its measures, credited by the scheme."""
+        return item_vector(self.food, self.amount_mg, scheme, self.option)
 
 
 def amount_mg_of(food: Food, quantity_thousandths: int, unit: str) -> int:

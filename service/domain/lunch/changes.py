@@ -1,138 +1,268 @@
-"""Which single change to a lunch mends most, worked out for all candidates at once.
+"""What a change to a lunch, a week or an offer is, and which changes come first: the search that all of them share.
 
-A candidate takes at most one item out and puts at most one in. All candidates are judged together as
-whole-number matrices (candidates x measures times measures x targets), the same rows and bounds as the
-check itself. A change that breaks a target which was met is never offered.
+A job lists the changes that may be made and has them judged: a lunch by its targets (here), a week by its days and
+means, a standard of frequencies by its rules, an offer by an exact count. What each change is worth is all that the
+choice of the best needs to know. A change that breaks what was kept is never offered.
 """
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Generic, Literal, NamedTuple, TypeVar
 
-from service.domain.foods.amounts import ItemVector
+from service.domain.foods.amounts import NOTHING, ItemVector, Portion
+from service.domain.foods.food import Food
 from service.domain.lunch.findings import Judgement
 from service.domain.lunch.judging_arrays import Bounds, bounds_of, judge_all
 from service.domain.lunch.standards import PERCENT, Target
-from service.domain.measures import MEASURE_COUNT
 
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
+KEPT = ("met", "not_applicable")
 TINY = 1e-12
 """Stands for no weight at all, so that nothing is divided by 0."""
+LEAST_SCORE_GAIN = 0.5
+"""How much score a change to a lunch must bring that fixes nothing by itself."""
+MOST_ALIKE = 2
+"""How many changes to a lunch that fix just the same are shown before others get their turn."""
 
-ChangeKind = Literal["portion", "swap", "add", "remove", "form"]
+ChangeKind = Literal["portion", "swap", "add", "remove", "form", "take", "with"]
+Where = TypeVar("Where")
+After = TypeVar("After")
 
 
-@dataclass(frozen=True, slots=True)
-class Candidate:
-    """One possible change: what goes out and what comes in, as measures; ``key`` breaks ties."""
+class Move(NamedTuple):
+    """What goes out of one lunch and what comes in, as measures.
 
-    kind: ChangeKind
+    ``day``: place of the lunch among the days of a week, 0 where there is only one; ``item``: place of the item that
+    goes out or changes among the items of that lunch.
+    """
+
     out: ItemVector | None
     into: ItemVector | None
-    family: tuple[str, str, str]
-    """Changes of one family are alike (same kind, same item, same sort of food): one of them is told."""
-    size: int
-    """How much food moves, milligrams: the smaller change comes first among equals."""
-    key: tuple[str, ...]
-    mends_other: tuple[str, ...] = ()
-    """Problems beside the targets that the change mends: an allergen, a choking form."""
+    day: int = 0
+    item: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
-class Ranked:
-    """A candidate judged: the target ids it mends, and the score it gives."""
+class Change(Generic[Where]):
+    """One possible change, with all that is needed to judge it, to say it and to make it.
 
-    candidate: Candidate
-    mends: tuple[str, ...]
-    score: float
+    ``where``: the moves of a lunch or a week, or the place in an offer. ``out`` and ``into``: the food that goes (or
+    changes) and what comes in; ``times``: for another portion on several days, as a multiple of what is packed.
+    """
+
+    kind: ChangeKind
+    where: Where
+    size: float
+    """How much is changed (milligrams of food for a lunch or a week): the smaller change comes first among equals."""
+    family: tuple[str, ...]
+    """Changes of one family are alike (same kind, same item, same sort of food): one of them is shown."""
+    key: tuple[str, ...]
+    """Breaks ties."""
+    out: Food | None = None
+    into: Portion | None = None
+    fixes_beside: tuple[str, ...] = ()
+    """Problems beside the targets that the change fixes: an allergen, a choking form."""
+    form: str | None = None
+    times: float | None = None
+
+
+Moves = tuple[Move, ...]
+LunchChange = Change[Moves]
+"""A change to one lunch or to the lunches of a week."""
+
+
+@dataclass(frozen=True, slots=True)
+class Judged(Generic[Where, After]):
+    """One change (or several made together), judged.
+
+    ``worth``: figures compared one after the other, more comes first; ``fixes``: ids of the targets or rules it
+    fixes; ``after``: what comes out, e.g. the score of the lunch.
+    """
+
+    changes: tuple[Change[Where], ...]
+    worth: tuple[float, ...]
+    fixes: tuple[str, ...]
+    after: After
+
+    @property
+    def change(self) -> Change[Where]:
+        """The first change, for those made alone."""
+        return self.changes[0]
+
+    @property
+    def all_fixes(self) -> tuple[str, ...]:
+        """What is fixed beside the targets, then the targets."""
+        return (*(one for change in self.changes for one in change.fixes_beside), *self.fixes)
+
+
+def best_changes(
+    judged: Iterable[Judged[Where, After]],
+    limit: int | None,
+    *,
+    most_alike: int | None = None,
+    confirmed: Callable[[Judged[Where, After]], Judged[Where, After] | None] | None = None,
+    looked_at: int | None = None,
+) -> list[Judged[Where, After]]:
+    """The ``limit`` best changes, best first: by worth, then the smaller, then by key; one of each family.
+
+    ``most_alike``: how many that fix just the same come before those that fix something else. ``confirmed``: judges a
+    change more closely before it is taken, None for one that does not hold; ``looked_at``: how many are taken at most.
+    """
+    found: list[Judged[Where, After]] = []
+    families: set[tuple[tuple[str, ...], ...]] = set()
+    for one in sorted(judged, key=_order):
+        family = tuple(sorted(change.family for change in one.changes))
+        if family in families:
+            continue
+        taken = one if confirmed is None else confirmed(one)
+        if taken is None:
+            continue
+        families.add(family)
+        found.append(taken)
+        if len(found) == looked_at:
+            break
+    if most_alike is not None:
+        seen: Counter[tuple[str, ...]] = Counter()
+        later: list[bool] = []
+        for one in found:
+            seen[one.all_fixes] += 1
+            later.append(seen[one.all_fixes] > most_alike)
+        found = [one for turn in (False, True) for one, late in zip(found, later, strict=True) if late == turn]
+    return found[:limit]
+
+
+def _order(one: Judged[Where, After]) -> tuple[tuple[float, ...], float, tuple[tuple[str, ...], ...]]:
+    size = sum(change.size for change in one.changes)
+    return tuple(-figure for figure in one.worth), size, tuple(change.key for change in one.changes)
 
 
 def rank_changes(
     targets: Sequence[Target],
     before: Sequence[Judgement],
     items: Sequence[ItemVector],
-    candidates: Sequence[Candidate],
+    changes: Sequence[LunchChange],
     limit: int,
-) -> list[Ranked]:
-    """The ``limit`` best single changes, best first; none that breaks a target that was met.
+) -> list[Judged[Moves, float]]:
+    """The ``limit`` best single changes to a lunch with the score after each; none that breaks a target that was met.
 
-    Order, with at most two in a row of those that mend the same: problems beside the targets mended, targets mended that count for this lunch, all targets
-    mended, score gained, size of the change, name. Of changes of one family only the best is given.
+    Worth: problems beside the targets fixed, targets fixed that count for this lunch, all targets fixed, score.
     """
     import numpy as np
 
-    if not candidates or limit <= 0:
+    if not changes or limit <= 0:
         return []
-    base = bounds_of(items)
-    low = np.repeat(base.low.sum(axis=0, keepdims=True), len(candidates), axis=0)
-    high = np.repeat(base.high.sum(axis=0, keepdims=True), len(candidates), axis=0)
-    unbounded = np.repeat(base.unbounded.sum(axis=0, keepdims=True), len(candidates), axis=0)
-    nominal = np.repeat(base.nominal.sum(axis=0, keepdims=True), len(candidates), axis=0)
-    nothing = ItemVector((0,) * MEASURE_COUNT, ())
-    out = bounds_of([c.out or nothing for c in candidates])
-    into = bounds_of([c.into or nothing for c in candidates])
-    after = Bounds(
-        low - out.low + into.low,
-        high - out.high + into.high,
-        unbounded - out.unbounded + into.unbounded,
-        nominal - out.nominal + into.nominal,
-    )
-    met, satisfied, applies = judge_all(targets, after)
-    was_met = np.array([one.status in ("met", "not_applicable") for one in before], dtype=bool)
+    lunch, moved = bounds_of(items), moved_by(changes)
+    after = Bounds(*(part.sum(axis=0) + change for part, change in zip(columns(lunch), moved.by, strict=True)))
+    kept, satisfied, applies = judge_all(targets, after)
+    was_kept = np.array([one.status in KEPT for one in before], dtype=bool)
     counted = np.array([one.counts for one in before], dtype=bool)
-    weights = np.array([target.weight for target in targets])
-    breaks = (met[:, was_met] == 0).any(axis=1)
-    newly = met & applies & ~was_met[None, :]
-    mended_counted = (newly & counted[None, :]).sum(axis=1)
-    mended = newly.sum(axis=1)
-    counting = applies * weights
-    scores = PERCENT * (satisfied * counting).sum(axis=1) / np.maximum(counting.sum(axis=1), TINY)
-    score_before = PERCENT * _earned(before) / max(_weight(before), TINY)
-    order = sorted(
-        (i for i in range(len(candidates)) if not breaks[i]),
-        key=lambda i: (
-            -len(candidates[i].mends_other),
-            -int(mended_counted[i]),
-            -int(mended[i]),
-            -round(float(scores[i]), 6),
-            candidates[i].size,
-            candidates[i].key,
-        ),
+    fixed = kept & applies & ~was_kept
+    weights = applies * np.array([target.weight for target in targets])
+    scores = PERCENT * (satisfied * weights).sum(axis=1) / np.maximum(weights.sum(axis=1), TINY)
+    breaks = np.asarray((was_kept & ~kept).any(axis=1))
+    gains = np.asarray(scores > _score(before) + LEAST_SCORE_GAIN)
+    judged = [
+        Judged(
+            (change,),
+            (
+                len(change.fixes_beside),
+                int((fixed[place] & counted).sum()),
+                int(fixed[place].sum()),
+                round(float(scores[place]), 6),
+            ),
+            tuple(target.id for target, new in zip(targets, fixed[place], strict=True) if new),
+            round(float(scores[place]), 1),
+        )
+        for place, change in enumerate(changes)
+        if not breaks[place] and (gains[place] or change.fixes_beside or fixed[place].any())
+    ]
+    return best_changes(judged, limit, most_alike=MOST_ALIKE)
+
+
+def _score(judgements: Sequence[Judgement]) -> float:
+    """The score of the lunch as it is, not rounded; what is unknown earns nothing."""
+    applying = [one for one in judgements if one.status != "not_applicable"]
+    earned = sum(one.target.weight * one.satisfaction for one in applying if one.status != "unknown")
+    return PERCENT * earned / max(sum(one.target.weight for one in applying), TINY)
+
+
+class Moved(NamedTuple):
+    """The moves of many changes as arrays.
+
+    ``first``: where each change begins; ``day``: of each move; ``by``: what each move adds to lowest, highest,
+    unbounded and nominal amounts, shape (moves, MEASURE_COUNT).
+    """
+
+    first: "npt.NDArray[np.int64]"
+    day: "npt.NDArray[np.int64]"
+    by: "list[npt.NDArray[np.int64]]"
+
+
+def moved_by(changes: Sequence[LunchChange]) -> Moved:
+    """What changes move; each vector is laid out once, however many changes move it."""
+    import numpy as np
+
+    places: dict[int, int] = {}
+    vectors: list[ItemVector] = []
+
+    def place_of(vector: ItemVector | None) -> int:
+        one = vector or NOTHING
+        if id(one) not in places:
+            places[id(one)] = len(vectors)
+            vectors.append(one)
+        return places[id(one)]
+
+    moves = [move for change in changes for move in change.where]
+    out = np.array([place_of(move.out) for move in moves])
+    into = np.array([place_of(move.into) for move in moves])
+    first = np.cumsum([0] + [len(change.where) for change in changes[:-1]])
+    day = np.array([move.day for move in moves])
+    return Moved(first, day, [part[into] - part[out] for part in columns(bounds_of(vectors))])
+
+
+def columns(one: Bounds) -> "list[npt.NDArray[np.int64]]":
+    """Lowest, highest, unbounded and nominal amounts, in the order in which ``Bounds`` takes them."""
+    return [one.low, one.high, one.unbounded, one.nominal]
+
+
+def leaving_out(food: Food, moves: Moves, amount_mg: int, fixes_beside: tuple[str, ...] = ()) -> LunchChange:
+    """A food left out; ``amount_mg``: how much of it goes in all."""
+    family = ("remove", food.id + food.name, "")
+    return Change("remove", moves, amount_mg, family, ("remove", food.name), food, None, fixes_beside)
+
+
+def swapping(
+    food: Food, moves: Moves, amount_mg: int, into: Portion, fixes_beside: tuple[str, ...] = ()
+) -> LunchChange:
+    """Another food in the place of one, as often as there are moves."""
+    other = into.food
+    return Change(
+        "swap",
+        moves,
+        amount_mg + into.amount_mg * len(moves),
+        ("swap", food.id + food.name, other.category),
+        ("swap", food.name, other.name, other.id),
+        food,
+        into,
+        fixes_beside,
     )
-    best: list[Ranked] = []
-    families: set[tuple[str, str, str]] = set()
-    for i in order:
-        candidate = candidates[i]
-        gains = candidate.mends_other or mended[i] or scores[i] > score_before + 0.5
-        if not gains or candidate.family in families:
-            continue
-        families.add(candidate.family)
-        ids = tuple(target.id for place, target in enumerate(targets) if newly[i, place])
-        best.append(Ranked(candidate, ids, round(float(scores[i]), 1)))
-    return _varied(best, limit)
 
 
-MOST_ALIKE = 2
-"""How many changes that mend just the same are told before others get their turn."""
+def adding(into: Portion, moves: Moves) -> LunchChange:
+    """One more food, as often as there are moves."""
+    food = into.food
+    key = ("add", food.name, food.id, str(len(moves)))
+    return Change("add", moves, into.amount_mg * len(moves), ("add", "", food.category), key, None, into)
 
 
-def _varied(best: Sequence[Ranked], limit: int) -> list[Ranked]:
-    """The first ``limit``, but at most two that mend the same while something else is mended by another."""
-    alike: dict[tuple[tuple[str, ...], tuple[str, ...]], int] = {}
-    first: list[Ranked] = []
-    later: list[Ranked] = []
-    for one in best:
-        key = (one.candidate.mends_other, one.mends)
-        alike[key] = alike.get(key, 0) + 1
-        (first if alike[key] <= MOST_ALIKE else later).append(one)
-    return (first + later)[:limit]
-
-
-def _weight(judgements: Sequence[Judgement]) -> float:
-    """The weights of the targets that apply."""
-    return sum(one.target.weight for one in judgements if one.status != "not_applicable")
-
-
-def _earned(judgements: Sequence[Judgement]) -> float:
-    """The weights earned by targets that apply and are not unknown."""
-    known = (one for one in judgements if one.status not in ("not_applicable", "unknown"))
-    return sum(one.target.weight * one.satisfaction for one in known)
+def portioning(
+    food: Food, moves: Moves, amount_mg: int, into: Portion | None, quantity: float, *, more: bool, times: float | None
+) -> LunchChange:
+    """Another portion of a food; ``quantity``: breaks ties; ``into``: None where the portions of the days differ."""
+    family = ("portion", food.id + food.name, "more" if more else "less")
+    key = ("portion", food.name, f"{quantity:012.4f}")
+    return Change("portion", moves, amount_mg, family, key, food, into, times=times)

@@ -1,18 +1,17 @@
-"""Which single change to next week's packed lunches mends most, all candidates judged at once.
+"""Which single change to next week's packed lunches fixes most, all changes judged at once.
 
-A candidate moves food on one or more days: out, in, or one for the other. Week rows are judged on the sum of the days
-and daily rows on each day it touches, with the same bounds as the week itself. A change that breaks a target which was
-met, over the week or on any one day, is never offered.
+Week rows are judged on the sum of the days and daily rows on each day that a change touches, with the same bounds as
+the week itself. A change that breaks a target which was met, over the week or on any one day, is never offered.
 """
 
-from collections.abc import Sequence
-from typing import Any, Literal, NamedTuple
+from collections.abc import Iterator, Sequence
+from typing import Any
 
-from service.domain.foods.amounts import NOTHING, ItemVector, add_up, sum_of
+from service.domain.foods.amounts import add_up, sum_of
+from service.domain.lunch.changes import KEPT, Judged, LunchChange, Moves, best_changes, columns, moved_by
 from service.domain.lunch.findings import Judgement, judge
 from service.domain.lunch.judging_arrays import Bounds, bounds_of, judge_all
-from service.domain.lunch.standards import ENERGY, Target, TargetTable
-from service.domain.measures import MEASURE_COUNT
+from service.domain.lunch.standards import Target, TargetTable
 from service.domain.weeks.week import (
     ABSENT,
     CountedDay,
@@ -23,40 +22,14 @@ from service.domain.weeks.week import (
     week_findings,
 )
 
-KEPT = ("met", "not_applicable")
 LEAST_GAIN = 0.01
-"""How much satisfaction (summed over the targets) a change must bring that mends nothing by itself."""
+"""How much satisfaction (summed over the targets) a change must bring that fixes nothing by itself."""
 
 LOOKED_AT_BESIDE = 3
-"""How many more than asked for are judged in full, so that not all of them mend the same."""
+"""How many more than asked for are judged in full, so that not all of them fix the same."""
 
-ChangeKind = Literal["portion", "swap", "add", "remove"]
-
-
-class Move(NamedTuple):
-    """What goes out and what comes in on one of the counted days."""
-
-    day: int
-    out: ItemVector | None
-    into: ItemVector | None
-
-
-class WeekCandidate(NamedTuple):
-    """One possible change. ``family``: alike changes, of which one is told; ``size_mg``: how much food moves."""
-
-    kind: ChangeKind
-    moves: tuple[Move, ...]
-    family: tuple[str, str, str]
-    size_mg: int
-    key: tuple[str, ...]
-
-
-class RankedWeek(NamedTuple):
-    """A candidate judged in full: the findings it mends, and on how many days a daily rule is newly kept."""
-
-    candidate: WeekCandidate
-    mends: tuple[str, ...]
-    days_mended: int
+JudgedWeek = Judged[Moves, int]
+"""A change to a week; after it, a rule of each day is newly kept on so many days."""
 
 
 def rank_week_changes(
@@ -64,47 +37,28 @@ def rank_week_changes(
     days: Sequence[CountedDay],
     school_days: int,
     lengths: WeekLengths,
-    candidates: Sequence[WeekCandidate],
+    changes: Sequence[LunchChange],
     limit: int,
-) -> list[RankedWeek]:
-    """The ``limit`` best single changes: most findings mended, most days mended, then the smallest.
+) -> list[JudgedWeek]:
+    """The ``limit`` best single changes: most findings fixed, most days fixed, then the smallest.
 
-    Every day must know its parts. Each change is judged again in full before it is told.
+    Every day must know its parts. Each change is judged again in full before it is taken.
     """
-    if not candidates or not days or limit <= 0:
+    if not changes or not days or limit <= 0:
         return []
     before = week_findings(table, days, school_days, lengths)
-    found: list[RankedWeek] = []
-    families: set[tuple[str, str, str]] = set()
-    for place in _in_order(table, days, school_days, lengths, candidates):
-        candidate = candidates[place]
-        if candidate.family in families:
-            continue
-        judged = _in_full(table, days, school_days, lengths, candidate, before)
-        if judged is None:
-            continue
-        families.add(candidate.family)
-        found.append(judged)
-        if len(found) == limit + LOOKED_AT_BESIDE:
-            break
-    return _varied(found, limit)
+
+    def in_full(one: JudgedWeek) -> JudgedWeek | None:
+        return _in_full(table, days, school_days, lengths, one.change, before)
+
+    quick = _judged_at_once(table, days, school_days, lengths, changes)
+    return best_changes(quick, limit, most_alike=1, confirmed=in_full, looked_at=limit + LOOKED_AT_BESIDE)
 
 
-def _varied(found: Sequence[RankedWeek], limit: int) -> list[RankedWeek]:
-    """The first ``limit``, those that mend just what an earlier one mends after the others."""
-    seen: set[tuple[str, ...]] = set()
-    first: list[RankedWeek] = []
-    later: list[RankedWeek] = []
-    for one in found:
-        (later if one.mends in seen else first).append(one)
-        seen.add(one.mends)
-    return (first + later)[:limit]
-
-
-def after(days: Sequence[CountedDay], candidate: WeekCandidate) -> list[CountedDay]:
+def after(days: Sequence[CountedDay], change: LunchChange) -> list[CountedDay]:
     """The days as they would be, summed anew from their items."""
     changed = list(days)
-    for move in candidate.moves:
+    for move in change.where:
         on, _vector, parts = changed[move.day]
         kept = list(parts)
         if move.out is not None:
@@ -120,13 +74,13 @@ def _in_full(
     days: Sequence[CountedDay],
     school_days: int,
     lengths: WeekLengths,
-    candidate: WeekCandidate,
+    change: LunchChange,
     was: Sequence[WeekFinding],
-) -> RankedWeek | None:
-    """The candidate judged by the code that judges a week; None where it breaks something or brings nothing."""
-    now = week_findings(table, after(days, candidate), school_days, lengths)
-    mends: list[str] = []
-    days_mended = 0
+) -> JudgedWeek | None:
+    """The change judged by the code that judges a week; None where it breaks something or brings nothing."""
+    now = week_findings(table, after(days, change), school_days, lengths)
+    fixes: list[str] = []
+    days_fixed = 0
     gained = 0.0
     for old, new in zip(was, now, strict=True):
         if old.status in KEPT and new.status not in KEPT:
@@ -134,111 +88,70 @@ def _in_full(
         for (_on, one), (_same, other) in zip(old.days, new.days, strict=True):
             if one.status in KEPT and other.status not in KEPT:
                 return None
-            days_mended += one.status not in KEPT and other.status in KEPT
+            days_fixed += one.status not in KEPT and other.status in KEPT
         gained += new.judgement.satisfaction - old.judgement.satisfaction
         if old.status not in KEPT and new.status in KEPT:
-            mends.append(new.judgement.target.id)
-    if not mends and not days_mended and gained < LEAST_GAIN:
+            fixes.append(new.judgement.target.id)
+    if not fixes and not days_fixed and gained < LEAST_GAIN:
         return None
-    return RankedWeek(candidate, tuple(mends), days_mended)
+    return Judged((change,), _worth(len(fixes), days_fixed, gained), tuple(fixes), days_fixed)
 
 
-def _in_order(
+def _worth(fixed: int, days_fixed: int, gained: float) -> tuple[float, ...]:
+    """What is gained counts only where nothing is fixed: otherwise the smallest change comes first."""
+    return fixed, days_fixed, 0.0 if fixed or days_fixed else round(gained, 6)
+
+
+def _judged_at_once(
     table: TargetTable,
     days: Sequence[CountedDay],
     school_days: int,
     lengths: WeekLengths,
-    candidates: Sequence[WeekCandidate],
-) -> list[int]:
-    """The places of the candidates that break nothing and bring something, best first."""
+    changes: Sequence[LunchChange],
+) -> Iterator[JudgedWeek]:
+    """The changes that break nothing and bring something."""
     import numpy as np
 
-    unique: dict[int, int] = {}
-    vectors: list[ItemVector] = []
-
-    def place_of(vector: ItemVector | None) -> int:
-        one = vector or NOTHING
-        if id(one) not in unique:
-            unique[id(one)] = len(vectors)
-            vectors.append(one)
-        return unique[id(one)]
-
-    moves = [move for candidate in candidates for move in candidate.moves]
-    starts = np.cumsum([0] + [len(candidate.moves) for candidate in candidates[:-1]])
-    out = np.array([place_of(move.out) for move in moves])
-    into = np.array([place_of(move.into) for move in moves])
-    on = np.array([move.day for move in moves])
     amounts, shares = total_targets(table, school_days, lengths)
     over_days = [*mean_targets(table, len(days)), *shares]
     firm = [target for target in table.targets if target.firm]
-    used = sorted({ENERGY}.union(*(target.measures for target in (*amounts, *over_days, *firm))))
-
-    def columns(one: Bounds) -> list[Any]:
-        return [part[:, used] for part in (one.low, one.high, one.unbounded, one.nominal)]
-
-    def whole_width(parts: Sequence[Any]) -> Bounds:
-        """The measures looked at, each in its own column again."""
-        wide = [np.zeros((part.shape[0], MEASURE_COUNT), dtype=np.int64) for part in parts]
-        for one, part in zip(wide, parts, strict=True):
-            one[:, used] = part
-        return Bounds(*wide)
-
-    every = columns(bounds_of(vectors))
-    delta = [part[into] - part[out] for part in every]
+    moved = moved_by(changes)
     items = columns(bounds_of([part for day in days for part in day.parts]))
     firsts = np.cumsum([0] + [len(day.parts) for day in days[:-1]])
-    parts = [np.add.reduceat(part, firsts, axis=0) for part in items]
-    week = whole_width(
-        [
-            part.sum(axis=0)[None, :] + np.add.reduceat(change, starts, axis=0)
-            for part, change in zip(parts, delta, strict=True)
-        ]
+    each_day = [np.add.reduceat(part, firsts, axis=0) for part in items]
+    week = Bounds(
+        *(part.sum(axis=0) + np.add.reduceat(by, moved.first, axis=0) for part, by in zip(items, moved.by, strict=True))
     )
-    day_after = whole_width([part[on] + change for part, change in zip(parts, delta, strict=True)])
+    day_after = Bounds(*(part[moved.day] + by for part, by in zip(each_day, moved.by, strict=True)))
     absent = school_days - len(days)
     whole = Bounds(week.low, week.high, week.unbounded + absent, week.nominal)
     known_before = add_up([day.vector for day in days])
     whole_before = add_up([day.vector for day in days] + [ABSENT] * absent)
-    newly_week, broken, gain = _compared(over_days, week, [judge(t, known_before) for t in over_days])
-    more, also_broken, more_gain = _compared(amounts, whole, [judge(t, whole_before) for t in amounts])
-    mended = newly_week + more
-    broken = broken | also_broken
-    met, _satisfied, _applies = judge_all(firm, day_after)
+    fixed, broken, gained = _compared(over_days, week, [judge(t, known_before) for t in over_days])
+    more, also_broken, more_gained = _compared(amounts, whole, [judge(t, whole_before) for t in amounts])
+    kept, _satisfied, _applies = judge_all(firm, day_after)
     totals = [add_up([day.vector]) for day in days]
     was = np.array([[judge(target, total).status in KEPT for target in firm] for total in totals], dtype=bool).reshape(
         len(days), len(firm)
     )
-    day_broken = (was[on] & ~met).any(axis=1)
-    broken |= np.add.reduceat(day_broken.astype(np.int64), starts) > 0
-    newly = np.add.reduceat((~was[on] & met).astype(np.int64), starts, axis=0)
+    day_broken = (was[moved.day] & ~kept).any(axis=1)
+    broken |= also_broken | (np.add.reduceat(day_broken.astype(np.int64), moved.first) > 0)
+    newly = np.add.reduceat((~was[moved.day] & kept).astype(np.int64), moved.first, axis=0)
     failing = (~was).sum(axis=0)
-    mended = mended + ((newly == failing[None, :]) & (failing[None, :] > 0)).sum(axis=1)
-    days_mended = newly.sum(axis=1)
-    gained = gain + more_gain
-    return sorted(
-        (
-            place
-            for place in range(len(candidates))
-            if not broken[place] and (mended[place] or days_mended[place] or gained[place] >= LEAST_GAIN)
-        ),
-        key=lambda place: (
-            -int(mended[place]),
-            -int(days_mended[place]),
-            candidates[place].size_mg if mended[place] or days_mended[place] else -round(float(gained[place]), 6),
-            candidates[place].key,
-        ),
-    )
+    fixed = fixed + more + ((newly == failing) & (failing > 0)).sum(axis=1)
+    days_fixed = newly.sum(axis=1)
+    gained = gained + more_gained
+    for place, change in enumerate(changes):
+        if not broken[place] and (fixed[place] or days_fixed[place] or gained[place] >= LEAST_GAIN):
+            worth = _worth(int(fixed[place]), int(days_fixed[place]), float(gained[place]))
+            yield Judged((change,), worth, (), int(days_fixed[place]))
 
 
 def _compared(targets: Sequence[Target], changed: Bounds, before: Sequence[Judgement]) -> tuple[Any, Any, Any]:
-    """For every candidate: how many targets it mends, whether it breaks one, how much satisfaction it brings."""
+    """For every change: how many targets it fixes, whether it breaks one, how much satisfaction it brings."""
     import numpy as np
 
-    met, satisfied, applies = judge_all(targets, changed)
-    was_met = np.array([one.status in KEPT for one in before], dtype=bool)
+    kept, satisfied, _applies = judge_all(targets, changed)
+    was_kept = np.array([one.status in KEPT for one in before], dtype=bool)
     had = np.array([one.satisfaction for one in before])
-    kept = met | ~applies
-    if not targets:
-        nothing = np.zeros(changed.low.shape[0])
-        return nothing.astype(np.int64), nothing.astype(bool), nothing
-    return (kept & ~was_met).sum(axis=1), (was_met & ~kept).any(axis=1), (satisfied - had).sum(axis=1)
+    return (kept & ~was_kept).sum(axis=1), (was_kept & ~kept).any(axis=1), (satisfied - had).sum(axis=1)

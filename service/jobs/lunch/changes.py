@@ -1,31 +1,80 @@
-"""Up to five single changes to a lunch, out of the foods at hand, that mend most.
+"""Up to five single changes to a lunch, out of the foods at hand, that fix most; and making one of them.
 
 Never one that brings in a food which the child or the setting must avoid or of which that is unknown,
 a choking form, or a product over its own limit; never one that breaks a target that was met.
 """
 
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterator, Mapping, Sequence
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any, NamedTuple
 
-from service.domain.allergens.screening import Avoidance, Screened, screen_food
+from service.domain.allergens.screening import Avoidance, screen_food
 from service.domain.errors import LunchError
-from service.domain.foods.amounts import amount_mg_of, credit_option, item_vector
+from service.domain.foods.amounts import Portion, amount_mg_of
+from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import Food
-from service.domain.lunch.changes import Candidate, Ranked, rank_changes
+from service.domain.lunch.changes import (
+    Change,
+    Judged,
+    LunchChange,
+    Move,
+    Moves,
+    adding,
+    leaving_out,
+    portioning,
+    rank_changes,
+    swapping,
+)
 from service.domain.lunch.findings import Judgement
 from service.domain.lunch.handling import choking_finding
 from service.domain.lunch.special_rules import milk_findings, product_findings
 from service.domain.lunch.standards import TargetTable
 from service.domain.measures import SCALE
 from service.domain.messages import Message, message
-from service.jobs.foods.at_hand import OnHand, everyday_foods, foods_named
-from service.jobs.requests import LunchCheckRequest, Region
+from service.jobs.foods.at_hand import everyday_foods, foods_named, item_of_change
+from service.jobs.lunch.change_rows import change_row
+from service.jobs.requests import LunchCheckRequest, LunchItem, Region
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.lunch.handling import handling_rules
 from service.reference.lunch.standards import crediting_scheme
-from service.reference.messages import worded
 
 if TYPE_CHECKING:
     from service.jobs.lunch.items import PreparedItem
+
+
+class MayHave(NamedTuple):
+    """What decides whether a food may come in for a child; ``table``: of its standard, for limits on products."""
+
+    table: TargetTable | None
+    avoidances: tuple[Avoidance, ...]
+    age_months: int
+    regions: tuple[Region, ...]
+
+    def more_of(self, food: Food, form: str | None = None) -> bool:
+        """Whether nothing avoided is in a food or unknown of it, and no choking form is known or open."""
+        words = vocabulary()
+        if any(screen_food(words, food, one).outcome != "not_declared" for one in self.avoidances):
+            return False
+        finding = choking_finding(handling_rules(), food, form, self.age_months, self.regions)
+        return finding is None or finding.status not in ("do_not_pack", "unknown")
+
+    def come_in(self, one: Portion) -> bool:
+        """Whether a food may be suggested: it may be had, and is no product over its limit."""
+        if not self.more_of(one.food, one.form):
+            return False
+        if self.table is None:
+            return True
+        rules = product_findings(self.table.product_rules, [one.food])
+        return all(rule.status == "met" for rule in rules + milk_findings(self.table.milk_rules, [one.food]))
+
+    def foods_at_hand(self, named: Sequence[Portion] | None) -> Sequence[Portion]:
+        """The foods named, or the everyday lunch foods, that may come in."""
+        return _everyday(self) if named is None else [one for one in named if self.come_in(one)]
+
+
+@lru_cache(maxsize=64)
+def _everyday(may_have: MayHave) -> Sequence[Portion]:
+    return tuple(one for one in everyday_foods() if may_have.come_in(one))
 
 
 def changes_for(
@@ -37,80 +86,42 @@ def changes_for(
     age_months: int,
 ) -> list[dict[str, Any]]:
     """The best single changes as published rows, best first."""
-    on_hand = _on_hand(asked, table, avoidances, age_months)
-    candidates: dict[int, tuple[Candidate, dict[str, Any]]] = {}
-
-    def add(candidate: Candidate, told: dict[str, Any]) -> None:
-        candidates[id(candidate)] = (candidate, told)
-
-    for item in items:
-        wrong = _problems(item, avoidances, age_months, asked)
-        _portions(item, table, wrong, add)
-        _removal_and_swaps(item, table, wrong, on_hand, bool(asked.offer), len(items), add)
-        _other_form(item, avoidances, age_months, asked, add)
-    _additions(table, items, on_hand, add)
-    ranked = rank_changes(
-        table.targets,
-        judgements,
-        [item.vector for item in items],
-        [candidate for candidate, _told in candidates.values()],
-        asked.max_changes,
-    )
+    may_have = MayHave(table, tuple(avoidances), age_months, tuple(asked.regions))
+    at_hand = may_have.foods_at_hand(foods_named(asked.offer, "/offer") if asked.offer else None)
+    scheme = crediting_scheme(table.standard.crediting)
+    changes: list[LunchChange] = []
+    for place, item in enumerate(items):
+        wrong = _problems(item, may_have)
+        moves = (Move(item.vector, None, 0, place),)
+        if not wrong:
+            changes += _portions(item, moves, scheme)
+        if len(items) > 1:
+            changes.append(leaving_out(item.food, moves, item.amount_mg, wrong))
+        changes += swaps(item.food, moves, item.amount_mg, at_hand, scheme, wrong, any_kind=bool(asked.offer))
+        changes += _other_form(item, place, may_have)
+    there = {(item.food.id, item.food.name) for item in items}
+    for one in at_hand:
+        if (one.food.id, one.food.name) not in there:
+            changes.append(adding(one, (Move(None, one.vector(scheme)),)))
+    ranked = rank_changes(table.targets, judgements, [item.vector for item in items], changes, asked.max_changes)
     labels = {target.id: target.label for target in table.targets}
-    return [_row(one, candidates[id(one.candidate)][1], labels) for one in ranked]
+    return [_row(one, items, labels) for one in ranked]
 
 
-def _on_hand(
-    asked: LunchCheckRequest, table: TargetTable, avoidances: list[Avoidance], age_months: int
-) -> list[OnHand]:
-    """The foods at hand that this child may take, each in an amount."""
-    found = foods_named(asked.offer, "/offer") if asked.offer else everyday_foods()
-    return [one for one in found if may_come_in(one[0], table, avoidances, age_months, asked.regions)]
-
-
-def may_come_in(
-    food: Food, table: TargetTable, avoidances: list[Avoidance], age_months: int, regions: list[Region]
-) -> bool:
-    """Whether a food may be suggested: nothing avoided in it or unknown, no choking form, no product over its limit."""
-    if not may_be_given(food, avoidances, age_months, regions):
-        return False
-    rules = product_findings(table.product_rules, [food]) + milk_findings(table.milk_rules, [food])
-    return all(rule.status == "met" for rule in rules)
-
-
-def may_be_given(food: Food, avoidances: list[Avoidance], age_months: int, regions: list[Region]) -> bool:
-    """Whether nothing avoided is in a food or unknown of it, and no choking form is known or open."""
+def _problems(item: "PreparedItem", may_have: MayHave) -> tuple[str, ...]:
+    """What is wrong with an item beside the targets; taking it out fixes that."""
     words = vocabulary()
-    if any(screen_food(words, food, one).outcome != "not_declared" for one in avoidances):
-        return False
-    finding = choking_finding(handling_rules(), food, None, age_months, regions)
-    return finding is None or finding.status not in ("do_not_pack", "unknown")
-
-
-def _screen(item: "PreparedItem", avoidances: list[Avoidance]) -> list[Screened]:
-    words = vocabulary()
-    return [screen_food(words, item.food, one) for one in avoidances]
-
-
-def _problems(
-    item: "PreparedItem", avoidances: list[Avoidance], age_months: int, asked: LunchCheckRequest
-) -> tuple[str, ...]:
-    """What is wrong with an item beside the targets; taking it out mends that."""
+    screened = [screen_food(words, item.food, one) for one in may_have.avoidances]
     wrong = [
-        f"allergen:{one.avoidance.allergen}"
-        for one in _screen(item, avoidances)
-        if one.do_not_pack or one.outcome == "check_label"
+        f"allergen:{one.avoidance.allergen}" for one in screened if one.do_not_pack or one.outcome == "check_label"
     ]
-    finding = choking_finding(handling_rules(), item.food, item.form, age_months, asked.regions)
+    finding = choking_finding(handling_rules(), item.food, item.form, may_have.age_months, may_have.regions)
     if finding is not None and finding.status == "do_not_pack":
         wrong.append(finding.id)
     return tuple(dict.fromkeys(wrong))
 
 
-def _portions(item: "PreparedItem", table: TargetTable, wrong: tuple[str, ...], add: Any) -> None:
-    if wrong:
-        return
-    scheme = crediting_scheme(table.standard.crediting)
+def _portions(item: "PreparedItem", moves: Moves, scheme: CreditingScheme | None) -> Iterator[LunchChange]:
     now = item.quantity
     wanted = {now * 0.5, now * 0.75, now * 1.25, now * 1.5, now * 2.0}
     if item.unit != "g":
@@ -120,127 +131,87 @@ def _portions(item: "PreparedItem", table: TargetTable, wrong: tuple[str, ...], 
             amount = amount_mg_of(item.food, round(quantity * SCALE), item.unit)
         except LunchError:
             continue  # a portion too large to be one item is no candidate
-        into = item_vector(item.food, amount, scheme, item.option)
-        more = quantity > now
-        candidate = Candidate(
-            "portion",
-            item.vector,
-            into,
-            ("portion", item.food.id + item.food.name, "more" if more else "less"),
-            abs(amount - item.amount_mg),
-            ("portion", item.food.name, f"{quantity:012.4f}"),
-        )
-        said = message("change.portion", name=item.food.name, quantity=quantity, unit=item.unit, before=now)
-        add(candidate, _told("portion", said, item.food, item, quantity, item.unit, amount))
+        into = Portion(item.food, amount, quantity, item.unit, item.form, item.option)
+        made = tuple(move._replace(into=into.vector(scheme)) for move in moves)
+        size = abs(amount - item.amount_mg)
+        yield portioning(item.food, made, size, into, quantity, more=quantity > now, times=None)
 
 
-def _removal_and_swaps(
-    item: "PreparedItem",
-    table: TargetTable,
-    wrong: tuple[str, ...],
-    on_hand: list[OnHand],
-    offered: bool,
-    count: int,
-    add: Any,
-) -> None:
-    scheme = crediting_scheme(table.standard.crediting)
-    food = item.food
-    if count > 1:
-        candidate = Candidate(
-            "remove",
-            item.vector,
-            None,
-            ("remove", food.id + food.name, ""),
-            item.amount_mg,
-            ("remove", food.name),
-            wrong,
-        )
-        add(candidate, _told("remove", message("change.leave-out", name=food.name), None, item, None, None, None))
-    for other, amount_mg, quantity, unit in on_hand:
-        if (other.id, other.name) == (food.id, food.name):
-            continue
-        if not offered and other.category != food.category:
-            continue
-        into = item_vector(other, amount_mg, scheme, credit_option(other, None))
-        candidate = Candidate(
-            "swap",
-            item.vector,
-            into,
-            ("swap", food.id + food.name, other.category),
-            amount_mg + item.amount_mg,
-            ("swap", food.name, other.name, other.id),
-            wrong,
-        )
-        said = message("change.swap", name=food.name, other=other.name, quantity=quantity, unit=unit)
-        add(candidate, _told("swap", said, other, item, quantity, unit, amount_mg))
+def swaps(
+    food: Food,
+    moves: Moves,
+    amount_mg: int,
+    at_hand: Sequence[Portion],
+    scheme: CreditingScheme | None,
+    fixes_beside: tuple[str, ...] = (),
+    *,
+    any_kind: bool,
+) -> Iterator[LunchChange]:
+    """Each food at hand in the place of one; ``any_kind``: also of another category."""
+    for other in at_hand:
+        if (other.food.id, other.food.name) != (food.id, food.name) and (
+            any_kind or other.food.category == food.category
+        ):
+            vector = other.vector(scheme)
+            made = tuple(move._replace(into=vector) for move in moves)
+            yield swapping(food, made, amount_mg, other, fixes_beside)
 
 
-def _other_form(
-    item: "PreparedItem", avoidances: list[Avoidance], age_months: int, asked: LunchCheckRequest, add: Any
-) -> None:
-    """Cutting it another way, where guidance gives a form for this age."""
-    rules = handling_rules()
-    finding = choking_finding(rules, item.food, item.form, age_months, asked.regions)
-    if finding is None or finding.status != "do_not_pack":
+def _other_form(item: "PreparedItem", place: int, may_have: MayHave) -> Iterator[LunchChange]:
+    """Cutting it another way, where guidance gives a form for this age: the usual one of those that are in order."""
+    rules, food = handling_rules(), item.food
+    finding = choking_finding(rules, food, item.form, may_have.age_months, may_have.regions)
+    if finding is None or finding.status != "do_not_pack" or not food.handling.choking_rule:
         return
-    if not item.food.handling.choking_rule:
-        return
-    rule = rules.choking[item.food.handling.choking_rule]
-    usual = [form for form in item.food.handling.forms if form in rule.allowed_forms]
-    for place, form in enumerate(usual or sorted(rule.allowed_forms)):
-        other = choking_finding(rules, item.food, form, age_months, asked.regions)
-        if other is None or other.status != "in_order":
-            continue
-        candidate = Candidate(
-            "form", None, None, ("form", item.food.name, ""), 0, ("form", item.food.name, f"{place:02d}"), (finding.id,)
-        )
-        said = message("change.form", name=item.food.name, form=rules.in_words(form), prepare=rule.prepare)
-        told = _told("form", said, item.food, item, item.quantity, item.unit, item.amount_mg)
-        told["form"] = form
-        add(candidate, told)
+    allowed = rules.choking[food.handling.choking_rule].allowed_forms
+    for form in [one for one in food.handling.forms if one in allowed] or sorted(allowed):
+        other = choking_finding(rules, food, form, may_have.age_months, may_have.regions)
+        if other is not None and other.status == "in_order":
+            into = Portion(food, item.amount_mg, item.quantity, item.unit, form, item.option)
+            family = ("form", food.name, "")
+            moves = (Move(None, None, 0, place),)
+            yield Change("form", moves, 0, family, ("form", food.name), food, into, (finding.id,), form)
+            return
 
 
-def _additions(table: TargetTable, items: list["PreparedItem"], on_hand: list[OnHand], add: Any) -> None:
-    scheme = crediting_scheme(table.standard.crediting)
-    there = {(item.food.id, item.food.name) for item in items}
-    for food, amount_mg, quantity, unit in on_hand:
-        if (food.id, food.name) in there:
-            continue
-        into = item_vector(food, amount_mg, scheme, credit_option(food, None))
-        candidate = Candidate("add", None, into, ("add", "", food.category), amount_mg, ("add", food.name, food.id))
-        said = message("change.add", name=food.name, quantity=quantity, unit=unit)
-        add(candidate, _told("add", said, food, None, quantity, unit, amount_mg))
-
-
-def _told(
-    kind: str,
-    said: Message,
-    food: Food | None,
-    item: "PreparedItem | None",
-    quantity: float | None,
-    unit: str | None,
-    amount_mg: int | None,
-) -> dict[str, Any]:
+def _row(ranked: Judged[Moves, float], items: list["PreparedItem"], labels: Mapping[str, str]) -> dict[str, Any]:
+    change = ranked.change
+    (move,) = change.where
+    of = None if move.item is None else items[move.item]
     return {
-        "of": item,
-        "kind": kind,
-        "said": said,
-        "instead_of": None if item is None else item.food.id,
-        "instead_of_name": None if item is None else item.food.name,
-        "food": None if food is None else food.id,
-        "name": None if food is None else food.name,
-        "quantity": quantity,
-        "unit": unit,
-        "grams": None if amount_mg is None else amount_mg / 1000,
-        "form": None,
+        "of": of,
+        **change_row(change, _said(change, of)),
+        "mends": list(ranked.all_fixes),
+        "mends_labels": [labels[target] for target in ranked.fixes],
+        "score_after": ranked.after,
     }
 
 
-def _row(ranked: Ranked, told: dict[str, Any], labels: dict[str, str]) -> dict[str, Any]:
-    return {
-        **{name: value for name, value in told.items() if name != "said"},
-        **worded(told["said"]),
-        "mends": [*ranked.candidate.mends_other, *ranked.mends],
-        "mends_labels": [labels[target] for target in ranked.mends],
-        "score_after": ranked.score,
-    }
+def _said(change: LunchChange, of: "PreparedItem | None") -> Message:
+    """The change in words; ``of``: the item that goes or changes."""
+    into, out = change.into, change.out
+    if into is None or out is None or of is None:
+        if into is None:
+            return message("change.leave-out", name="" if out is None else out.name)
+        return message("change.add", name=into.food.name, quantity=into.quantity, unit=into.unit)
+    if change.kind == "swap":
+        return message("change.swap", name=out.name, other=into.food.name, quantity=into.quantity, unit=into.unit)
+    if change.kind == "form":
+        prepare = handling_rules().choking[out.handling.choking_rule].prepare
+        return message("change.form", name=out.name, form=change.form, prepare=prepare)
+    return message("change.portion", name=out.name, quantity=into.quantity, unit=into.unit, before=of.quantity)
+
+
+def apply_lunch_change(asked: LunchCheckRequest, change: Mapping[str, Any]) -> LunchCheckRequest:
+    """The request with one of the changes of its reply made."""
+    items = list(asked.lunch.items)
+    place = change["item"]
+    if change["kind"] in ("portion", "form"):
+        fields = {"quantity": change["quantity"], "unit": change["unit"], "form": change["form"]}
+        items[place] = items[place].model_copy(update=fields)
+    else:
+        if place is not None:
+            del items[place]
+        if change["food"] is not None:
+            items.append(LunchItem.model_validate(item_of_change(change, asked.offer)))
+    return asked.model_copy(update={"lunch": asked.lunch.model_copy(update={"items": items})})

@@ -1,24 +1,27 @@
-"""Smallest changes to an offer: which one or two mend most lunches, each checked by a full count.
+"""Smallest changes to an offer: which one or two fix most lunches, each checked by a full count; and making them.
 
 Looked into: take an item out, another portion of it, another food in its place, one more food in a group, and
 another number taken from a group along with an item ("with this, take two"). Never a food that the child or the
-setting must avoid or of which that is unknown. What is tried, and how it is counted: `offer_trials`.
+setting must avoid or of which that is unknown. What is tried, and how it is counted: `trials`.
 """
 
-from dataclasses import dataclass
-from typing import Any
+from collections.abc import Mapping, Sequence
+from typing import Any, NamedTuple
 
 from service.domain.counting.masks import Tick
+from service.domain.foods.amounts import Portion
+from service.domain.lunch.changes import Judged, best_changes
 from service.domain.messages import Message, message
+from service.domain.offers.changes import InOffer, OfferChange, offer_after
 from service.domain.offers.counts import OfferCounts
 from service.domain.offers.offer import Offer
-from service.jobs.foods.at_hand import OnHand, everyday_foods, foods_named
-from service.jobs.lunch.changes import may_come_in
-from service.jobs.offers.layout import ChildOffer
-from service.jobs.offers.requests import OfferAuditRequest
-from service.jobs.offers.trials import AtHand, OfferChange, Trials
+from service.jobs.foods.at_hand import foods_named, item_of_change
+from service.jobs.lunch.changes import MayHave
+from service.jobs.offers.layout import ChildOffer, item_key
+from service.jobs.offers.requests import HowMany, OfferAuditRequest, OfferChild, OfferedItem, OtherTake, WithItem
+from service.jobs.offers.trials import Trials, said
 from service.jobs.offers.words import percent
-from service.reference.messages import say, worded
+from service.reference.messages import worded
 
 MOST_LUNCHES = 50_000_000
 """Offers with more lunches are not searched for changes; a limit of ours, so that an answer comes."""
@@ -28,142 +31,169 @@ MOST_TRIED = 24
 """How many of the most promising changes to items get a full count, each time."""
 
 
-@dataclass(frozen=True, slots=True)
-class Tried:
-    """A change (or two) with the offer after it and its full count."""
+class Counted(NamedTuple):
+    """An offer and its full count."""
 
-    changes: tuple[OfferChange, ...]
     offer: Offer
     counts: OfferCounts
 
     def share(self) -> float:
-        """Share of right lunches after it."""
+        """Share of right lunches."""
         return self.counts.right / self.counts.total if self.counts.total else 0.0
+
+
+Tried = Judged[InOffer, Counted]
+"""A change (or two) to an offer, worth the share gained a change."""
 
 
 def offer_changes(
     asked: OfferAuditRequest,
     laid: ChildOffer,
     counts: OfferCounts,
-    named: list[AtHand] | None,
+    named: list[Portion] | None,
     tick: Tick | None,
 ) -> tuple[list[dict[str, Any]], Message]:
     """The best changes as published rows, and a note on whether the wanted share is reached.
 
-    Ranked by the lunches mended for each change; pairs only where no single change reaches the wanted share. Whatever
-    gives the largest share is told too. ``named``: the foods that may come in; None: the lunch foods.
+    Ranked by the lunches fixed for each change; pairs only where no single change reaches the wanted share. Whatever
+    gives the largest share is shown too. ``named``: the foods that may come in; None: the lunch foods.
     """
-    before = counts.right / counts.total
-    wanted = asked.wanted_share
+    now = Counted(laid.offer, counts)
+    before, wanted = now.share(), asked.wanted_share
     if before >= wanted:
         return [], message("offer-note.enough", percent=percent(before), wanted=percent(wanted))
     if counts.total > MOST_LUNCHES:
         return [], message("offer-note.too-many", most=MOST_LUNCHES, total=counts.total)
-    trials = Trials(laid, _foods_at_hand(asked, laid, named), tick, named=named is not None)
-    singles = _tried(trials, (), laid.offer, counts)
+    may_have = MayHave(laid.table, tuple(laid.avoidances), laid.age_months, tuple(asked.regions))
+    trials = Trials(laid, may_have.foods_at_hand(named), tick, named=named is not None)
+    singles = _tried(trials, (), now)
     best = _ranked(singles, before)
     pairs: list[Tried] = []
     number = len(singles)
-    if not best or best[0].share() < wanted:
+    if not best or best[0].after.share() < wanted:
         for first in best[:PAIRS_FROM]:
-            again = _tried(trials, first.changes, first.offer, first.counts)
+            again = _tried(trials, first.changes, first.after)
             number += len(again)
-            pairs += _ranked(again, first.share())[:PAIRS_FROM]
+            pairs += _ranked(again, first.after.share())[:PAIRS_FROM]
     ranked = _ranked([*best, *pairs], before)
     if not ranked:
         return [], message("offer-note.none-helps")
-    top = max(ranked, key=Tried.share)
+    top = max(ranked, key=lambda one: one.after.share())
     found = ranked[: asked.max_changes]
-    if all(one.share() < top.share() for one in found):
+    if all(one.after.share() < top.after.share() for one in found):
         found[-1] = top
-    if top.share() >= wanted:
+    if top.after.share() >= wanted:
         note = message("offer-note.in-reach", wanted=percent(wanted))
     else:
-        best_percent = percent(top.share())
-        note = message("offer-note.out-of-reach", wanted=percent(wanted), number=number, best=best_percent)
-    return [_row(one, counts) for one in found], note
+        most = percent(top.after.share())
+        note = message("offer-note.out-of-reach", wanted=percent(wanted), number=number, best=most)
+    return [_row(trials, one, counts) for one in found], note
 
 
-def _ranked(tried: list[Tried], before: float) -> list[Tried]:
-    """Those that mend, best first: share gained a change, then fewer changes, then the smaller one."""
-    better = [one for one in tried if one.share() > before + 1e-12]
-    better.sort(
-        key=lambda one: (
-            -(one.share() - before) / len(one.changes),
-            len(one.changes),
-            sum(change.size for change in one.changes),
-            tuple(say(change.said) for change in one.changes),
-        )
+def _ranked(tried: Sequence[Tried], before: float) -> list[Tried]:
+    """Those that fix lunches, best first: share gained a change, then fewer changes, then the smaller one."""
+    return best_changes(
+        (
+            Judged(one.changes, ((one.after.share() - before) / len(one.changes), -len(one.changes)), (), one.after)
+            for one in tried
+            if one.after.share() > before + 1e-12
+        ),
+        None,
     )
-    kept: list[Tried] = []
-    seen: set[tuple[tuple[str, str, str | None], ...]] = set()
-    for one in better:
-        alike = tuple(sorted((change.kind, change.group, change.out) for change in one.changes))
-        if alike not in seen:
-            seen.add(alike)
-            kept.append(one)
-    return kept
 
 
-def _tried(trials: Trials, already: tuple[OfferChange, ...], offer: Offer, counts: OfferCounts) -> list[Tried]:
+def _tried(trials: Trials, already: tuple[OfferChange, ...], now: Counted) -> list[Tried]:
     """The most promising single changes to an offer, each with a full count."""
-    promising = [one for group in offer.groups for one in trials.in_group(offer, group, counts)]
-    promising.sort(key=lambda one: (-one[0], one[1].size, say(one[1].said)))
-    chosen: dict[tuple[str, str, str | None], OfferChange] = {}
-    for _promise, change in promising:
-        if len(chosen) == MOST_TRIED:
-            break
-        chosen.setdefault((change.kind, change.group, change.out), change)
+    promising = (
+        Judged((change,), (promise,), (), None)
+        for group in now.offer.groups
+        for promise, change in trials.in_group(now.offer, group, now.counts)
+    )
+    chosen = [one.change for one in best_changes(promising, MOST_TRIED, looked_at=MOST_TRIED)]
 
     def counted(change: OfferChange) -> Tried:
-        after = change.applied()
-        return Tried((*already, change), after, trials.count(after))
+        offer = offer_after(now.offer, change.where)
+        return Judged((*already, change), (), (), Counted(offer, trials.count(offer)))
 
-    now = counts.right / counts.total if counts.total else 0.0
-    tried = [counted(change) for change in [*chosen.values(), *trials.more_taken(offer)]]
-    helps = {one.changes[-1].group for one in tried if one.changes[-1].kind == "take" and one.share() > now}
+    tried = [counted(change) for change in [*chosen, *trials.more_taken(now.offer)]]
+    helps = {
+        one.changes[-1].where.group
+        for one in tried
+        if one.changes[-1].kind == "take" and one.after.share() > now.share()
+    }
     if not already:
-        tried += [counted(change) for change in trials.along_with(offer, helps)]
+        tried += [counted(change) for change in trials.along_with(now.offer, helps)]
     return tried
 
 
-def named_foods(asked: OfferAuditRequest) -> list[AtHand] | None:
+def named_foods(asked: OfferAuditRequest) -> list[Portion] | None:
     """The foods that the caller lets come in, each in an amount; None where none are named.
 
     Raises ``LunchError`` for any that does not fit the reference data.
     """
-    if asked.swap_foods is None:
-        return None
-    return [_said(one) for one in foods_named(asked.swap_foods, "/swap_foods")]
+    return None if asked.swap_foods is None else foods_named(asked.swap_foods, "/swap_foods")
 
 
-def _foods_at_hand(asked: OfferAuditRequest, laid: ChildOffer, named: list[AtHand] | None) -> list[AtHand]:
-    """Foods that may come in: those named, or else the lunch foods; only what this child may take."""
-    foods = [_said(one) for one in everyday_foods()] if named is None else named
-    return [one for one in foods if may_come_in(one[0], laid.table, laid.avoidances, laid.age_months, asked.regions)]
-
-
-def _row(tried: Tried, before: OfferCounts) -> dict[str, Any]:
-    counts = tried.counts
+def _row(trials: Trials, tried: Tried, before: OfferCounts) -> dict[str, Any]:
+    counts = tried.after.counts
     return {
-        "changes": [
-            {
-                "kind": change.kind,
-                **worded(change.said),
-                "group": change.group,
-                "item": change.out,
-                "food": change.into,
-            }
-            for change in tried.changes
-        ],
-        **worded(message("text.sentences", parts=[change.said for change in tried.changes])),
+        "changes": [trials.row(change) for change in tried.changes],
+        **worded(message("text.sentences", parts=[said(change) for change in tried.changes])),
         "total_after": counts.total,
         "right_after": counts.right,
-        "right_share_after": round(tried.share(), 6),
+        "right_share_after": round(tried.after.share(), 6),
         "mended": counts.right - before.right,
     }
 
 
-def _said(one: OnHand) -> AtHand:
-    food, amount_mg, quantity, unit = one
-    return food, amount_mg, f"{quantity:g} {unit}"
+def apply_offer_changes(
+    asked: OfferAuditRequest, child_place: int, changes: Sequence[Mapping[str, Any]]
+) -> OfferAuditRequest:
+    """The request with the changes of one row made, for the child at ``child_place`` whose reply shows them.
+
+    Items that are no longer there are taken out of what any child does not take. Another number to take holds for the
+    whole offer, or only for this child where it takes a number of its own.
+    """
+    after = asked.model_copy(deep=True)
+    for change in changes:
+        _make(after, after.children[child_place], change)
+    return after
+
+
+def _make(asked: OfferAuditRequest, child: OfferChild, change: Mapping[str, Any]) -> None:
+    offer = asked.offer
+    group = next(one for one in offer.groups if one.id == change["group"])
+    keys = [item_key(item.key, item.food) for item in group.items]
+    if change["kind"] == "take":
+        take = HowMany.model_validate(change["take"])
+        own = next((other for other in child.takes if other.group == group.id), None)
+        if own is None:
+            group.take = take
+        else:
+            child.takes[child.takes.index(own)] = OtherTake(group=group.id, take=take)
+    elif change["kind"] == "with":
+        offer.rules = [*offer.rules, WithItem.model_validate(change["rule"])]
+    elif change["kind"] == "portion":
+        place = keys.index(change["item"])
+        update = {"key": change["item"], "quantity": change["quantity"], "unit": change["unit"]}
+        group.items[place] = group.items[place].model_copy(update=update)
+    else:
+        comes = []
+        if change["new_item"] is not None:
+            fields = item_of_change(change, asked.swap_foods or ())
+            comes = [OfferedItem.model_validate({**fields, "key": change["new_item"]})]
+        place = len(keys) if change["item"] is None else keys.index(change["item"])
+        group.items[place : place + 1] = comes
+        if change["item"] is not None:
+            _forget(asked, group.id, change["item"], change["new_item"])
+
+
+def _forget(asked: OfferAuditRequest, group: str, gone: str, comes: str | None) -> None:
+    """An item is no longer there: rules hold for what came in its place, or go."""
+    for child in asked.children:
+        child.without = [ref for ref in child.without if (ref.group, ref.item) != (group, gone)]
+    asked.offer.rules = [
+        rule.model_copy(update={"item": comes}) if (rule.group, rule.item) == (group, gone) else rule
+        for rule in asked.offer.rules
+        if comes is not None or (rule.group, rule.item) != (group, gone)
+    ]

@@ -6,12 +6,11 @@ Every fault is reported with its place, all of them together.
 from typing import NamedTuple
 
 from service.domain.errors import BadInput, Faults, UnknownName
-from service.domain.foods.amounts import near_names
+from service.domain.foods.amounts import Portion, near_names
 from service.domain.measures import MEASURE_INDEX
 from service.jobs.offers.changes import named_foods
 from service.jobs.offers.layout import ChildOffer, PreparedOffers, lay_out
 from service.jobs.offers.requests import OfferAuditRequest
-from service.jobs.offers.trials import AtHand
 
 
 class ResolvedAudit(NamedTuple):
@@ -22,14 +21,14 @@ class ResolvedAudit(NamedTuple):
 
     children: list[ChildOffer]
     measures: list[int] | None
-    named: list[AtHand] | None
+    named: list[Portion] | None
 
 
 def resolve_audit(asked: OfferAuditRequest) -> ResolvedAudit:
     """Look up everything the request names; ``LunchError`` (``ManyFaults`` for several) for what does not fit."""
     children: list[ChildOffer] = []
     measures: list[int] | None = None
-    named: list[AtHand] | None = None
+    named: list[Portion] | None = None
     prepared = PreparedOffers(asked.offer)
     faults = Faults()
     with faults.at("children"):

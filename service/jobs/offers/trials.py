@@ -1,26 +1,29 @@
-"""What can be tried on an offer to mend it, how promising each change is, and the counts after it.
+"""What can be tried on an offer to fix it, how promising each change is, and the counts after it.
 
 All foods that may come in are tried in one count a group: their options stand beside the group's own, and every
 option's right lunches are counted. The most promising changes are then counted in full. Lists of options and their
 values are laid out once and used again, since most offers tried differ in one group.
 """
 
-from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
-from functools import partial
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any
 
 from service.domain.counting.masks import Tick
 from service.domain.errors import LunchError
-from service.domain.foods.amounts import ItemVector, amount_mg_of, credit_option, item_vector
+from service.domain.foods.amounts import Portion, amount_mg_of
 from service.domain.foods.food import Food
+from service.domain.lunch.changes import Change, ChangeKind
 from service.domain.measures import SCALE
 from service.domain.messages import Message, message
+from service.domain.offers.changes import InOffer, OfferChange, with_group
 from service.domain.offers.counts import OfferCounts, count_right
-from service.domain.offers.offer import ChoiceGroup, KnownLists, Offer, Take, WithRule, branches
+from service.domain.offers.offer import ChoiceGroup, KnownLists, Offer, Take, branches
 from service.domain.offers.rows import Key, OfferItems
-from service.jobs.offers.layout import ChildOffer
+from service.jobs.lunch.change_rows import change_row
+from service.jobs.offers.layout import ChildOffer, item_key
 from service.jobs.offers.requests import MOST_TAKEN
 from service.reference.lunch.standards import crediting_scheme
+from service.reference.messages import say
 
 ONE = Take(1, 1)
 PORTIONS = (0.5, 1.5, 2.0)
@@ -28,58 +31,50 @@ PORTIONS = (0.5, 1.5, 2.0)
 MOST_RULES_TRIED = 3
 MOST_WITH = 12
 """Rules are tried on offers with fewer rules than this, along with groups of at most so many items."""
+SIZES: dict[ChangeKind, float] = {"portion": 0.5, "with": 0.8, "remove": 1.0, "take": 1.0, "add": 1.5, "swap": 2.0}
+"""How much each kind of change asks of a parent, for choosing among equals (a choice of ours)."""
 
 DRINKS = frozenset({"drinks", "milk", "plant-drinks"})
 """Categories of which one stands in for another."""
-
-AtHand = tuple[Food, int, str]
-"""A food that may come in, its milligrams, and the amount in words."""
-
-
-@dataclass(frozen=True, slots=True)
-class OfferChange:
-    """One change to an offer, and how it is said.
-
-    ``size``: how much is changed, for choosing among equals, smaller first. ``applied``: makes the offer after it.
-    """
-
-    kind: str
-    said: Message
-    group: str
-    out: str | None
-    into: str | None
-    size: float
-    applied: Callable[[], Offer]
 
 
 class Trials:
     """One child's foods at hand, laid out together with the offer's items, and counts of changed offers."""
 
-    def __init__(self, laid: ChildOffer, foods: list[AtHand], tick: Tick | None, *, named: bool) -> None:
+    def __init__(self, laid: ChildOffer, at_hand: Sequence[Portion], tick: Tick | None, *, named: bool) -> None:
         self.laid = laid
-        self.foods = foods
+        self.at_hand = at_hand
         self.tick = tick
         self.known: KnownLists = {}
-        self.portions = {key: list(self._portions(*key)) for key in laid.items}
-        self.said: dict[Key, str] = {}
-        vectors, known = dict(laid.of.vectors), dict(laid.of.foods)
-        scheme = crediting_scheme(laid.table.standard.crediting)
-
-        def add(key: Key, food: Food, said: str, vector: ItemVector) -> None:
-            vectors[key], known[key], self.said[key] = vector, food, said
-
-        for (group, _key), portions in self.portions.items():
-            for name, food, amount_mg, said in portions:
-                add((group, name), food, said, item_vector(food, amount_mg, scheme, credit_option(food, None)))
-        for food, amount_mg, said in foods:
-            vector = item_vector(food, amount_mg, scheme, credit_option(food, None))
+        self.portions: dict[Key, Portion] = {}
+        """What may come in, by group and key."""
+        self.other_portions: dict[Key, list[str]] = {key: [] for key in laid.items}
+        self.first_key: dict[Key, str] = {}
+        """The key that an item of another portion has in the offer."""
+        for group, key in laid.items:
+            for name, portion in self._other_portions(group, key):
+                self.portions[(group, name)] = portion
+                self.other_portions[(group, key)].append(name)
+                self.first_key[(group, name)] = key
+        for portion in at_hand:
             for one in laid.offer.groups:
-                add((one.id, _name(food)), food, said, vector)
-        self.of = OfferItems(vectors, known)
-        at_home = self._categories(key for key in laid.items)
+                self.portions[(one.id, self.key_of(one.id, portion.food))] = portion
+        scheme = crediting_scheme(laid.table.standard.crediting)
+        vectors = {key: one.vector(scheme) for key, one in self.portions.items()}
+        foods = {key: one.food for key, one in self.portions.items()}
+        self.of = OfferItems({**laid.of.vectors, **vectors}, {**laid.of.foods, **foods})
+        at_home = self._categories(laid.items)
         self.anywhere = {
-            food.id for food, *_amount in foods if food.kind == "label" or (named and food.category not in at_home)
+            one.food.id for one in at_hand if one.food.kind == "label" or (named and one.food.category not in at_home)
         }
+
+    def key_of(self, group: str, food: Food) -> str:
+        """The key that a food gets in a group: as a request gives it, or the next that is free."""
+        wanted = key = item_key(None, food.name if food.kind in ("label", "recipe") else food.id)
+        number = 2
+        while (group, key) in self.laid.items:
+            key, number = f"{wanted} {number}", number + 1
+        return key
 
     def _categories(self, keys: Iterable[Key]) -> set[str]:
         """The categories of some items, and those that stand in for them."""
@@ -98,23 +93,23 @@ class Trials:
         alone, also where several are taken: it only chooses what is counted in full).
         """
         now = counts.right / counts.total if counts.total else 0.0
-        for expected, change in self._in_group(offer, group, counts):
+        for expected, kind, where in self._in_group(offer, group, counts):
             if expected > now:
-                yield expected, change()
+                yield expected, self.change(kind, where)
 
     def _in_group(
         self, offer: Offer, group: ChoiceGroup, counts: OfferCounts
-    ) -> Iterator[tuple[float, Callable[[], OfferChange]]]:
+    ) -> Iterator[tuple[float, ChangeKind, InOffer]]:
         own = counts.items()
         for key in group.items:
             tally = own.get((group.id, key))
             if len(group.items) > 1 and tally is not None and counts.total > tally.lunches:
                 expected = (counts.right - tally.right) / (counts.total - tally.lunches)
-                yield expected, partial(self._without, offer, group, key)
+                yield expected, "remove", InOffer(group.id, key)
         extra = self._extra_items(group)
         if not extra:
             return
-        found = self.count(_with_group(offer, ChoiceGroup(group.id, (*group.items, *extra), ONE)))
+        found = self.count(with_group(offer, ChoiceGroup(group.id, (*group.items, *extra), ONE)))
         beside = found.items()
         for name, instead in extra.items():
             tally = beside.get((group.id, name))
@@ -126,11 +121,10 @@ class Trials:
                 if before is None or alone is None or not alone.lunches or promise <= alone.right / alone.lunches:
                     continue
                 expected = (counts.right + (promise - alone.right / alone.lunches) * before.lunches) / counts.total
-                yield expected, partial(self._swap, offer, group, key, name, portion=instead is not None)
+                yield expected, "swap" if instead is None else "portion", InOffer(group.id, key, name)
             if instead is None:
                 ways = counts.total * tally.lunches / max(1, found.total - tally.lunches)
-                expected = (counts.right + promise * ways) / (counts.total + ways)
-                yield expected, partial(self._addition, offer, group, name)
+                yield (counts.right + promise * ways) / (counts.total + ways), "add", InOffer(group.id, None, name)
 
     def _extra_items(self, group: ChoiceGroup) -> dict[str, str | None]:
         """Foods and other portions that may come into a group: their keys, and the item whose portion it is.
@@ -141,14 +135,14 @@ class Trials:
         categories = self._categories((group.id, key) for key in group.items)
         there = {self.of.foods[(group.id, key)].id for key in group.items}
         extra: dict[str, str | None] = {
-            name: key for key in group.items for name, *_food in self.portions.get((group.id, key), ())
+            name: key for key in group.items for name in self.other_portions.get((group.id, key), ())
         }
-        for food, _amount_mg, _said in self.foods:
-            if food.id not in there and (food.category in categories or food.id in self.anywhere):
-                extra[_name(food)] = None
+        for one in self.at_hand:
+            if one.food.id not in there and (one.food.category in categories or one.food.id in self.anywhere):
+                extra[self.key_of(group.id, one.food)] = None
         return extra
 
-    def _portions(self, group: str, key: str) -> Iterator[tuple[str, Food, int, str]]:
+    def _other_portions(self, group: str, key: str) -> Iterator[tuple[str, Portion]]:
         item = self.laid.items[(group, key)]
         for times in PORTIONS:
             quantity = round(item.quantity * times, 3)
@@ -156,36 +150,14 @@ class Trials:
                 amount_mg = amount_mg_of(item.food, round(quantity * SCALE), item.unit)
             except LunchError:
                 continue  # too large to be one item
-            yield f"{key} x {times:g}", item.food, amount_mg, f"{quantity:g} {item.unit}"
-
-    def _without(self, offer: Offer, group: ChoiceGroup, key: str) -> OfferChange:
-        said = message("offer-change.take-out", name=self.of.foods[(group.id, key)].name, group=group.id)
-        return OfferChange("remove", said, group.id, key, None, 1.0, partial(_taken_out, offer, group, key))
-
-    def _swap(self, offer: Offer, group: ChoiceGroup, key: str, name: str, *, portion: bool) -> OfferChange:
-        food, amount = self.of.foods[(group.id, name)], self.said[(group.id, name)]
-        before = self.of.foods[(group.id, key)].name
-        after = partial(_swapped, offer, group, key, name)
-        if portion:
-            said = message("offer-change.portion", group=group.id, name=before, amount=amount)
-            return OfferChange("portion", said, group.id, key, food.id, 0.5, after)
-        said = message("offer-change.swap", group=group.id, name=food.name, amount=amount, before=before)
-        return OfferChange("swap", said, group.id, key, food.id, 2.0, after)
-
-    def _addition(self, offer: Offer, group: ChoiceGroup, name: str) -> OfferChange:
-        food, amount = self.of.foods[(group.id, name)], self.said[(group.id, name)]
-        after = partial(_with_group, offer, ChoiceGroup(group.id, (*group.items, name), group.take))
-        said = message("offer-change.add", group=group.id, name=food.name, amount=amount)
-        return OfferChange("add", said, group.id, None, food.id, 1.5, after)
+            yield f"{key} x {times:g}", Portion(item.food, amount_mg, quantity, item.unit, item.form, item.option)
 
     def more_taken(self, offer: Offer) -> Iterator[OfferChange]:
         """Having one more taken from a group."""
         for group in offer.groups:
             more = _more(group)
             if more is not None:
-                after = partial(_with_group, offer, ChoiceGroup(group.id, group.items, more))
-                said = message("offer-change.take", group=group.id, at_least=more.at_least)
-                yield OfferChange("take", said, group.id, None, None, 1.0, after)
+                yield self.change("take", InOffer(group.id, take=more))
 
     def along_with(self, offer: Offer, helps: set[str]) -> Iterator[OfferChange]:
         """Having one more taken from a group along with one item of another, where more from it helps at all."""
@@ -199,36 +171,55 @@ class Trials:
                 if len(other.items) == 1 and other.take.at_least:
                     continue  # every lunch holds it: the same as having more taken from the group at all
                 for key in other.items:
-                    rule = WithRule(other.id, key, group.id, more)
-                    if any((one.group, one.item, one.then_group) == rule[:3] for one in offer.rules):
-                        continue
-                    name = self.of.foods[(other.id, key)].name
-                    said = message("offer-change.take-with", name=name, group=group.id, at_least=more.at_least)
-                    after = partial(Offer, offer.groups, offer.alternatives, (*offer.rules, rule))
-                    yield OfferChange("with", said, group.id, key, None, 0.8, after)
+                    if not any(
+                        (one.group, one.item, one.then_group) == (other.id, key, group.id) for one in offer.rules
+                    ):
+                        yield self.change("with", InOffer(group.id, key, take=more, with_group=other.id))
+
+    def change(self, kind: ChangeKind, where: InOffer) -> OfferChange:
+        """A change with its foods; the sentence breaks ties."""
+        out = None if where.item is None else self.of.foods[(where.with_group or where.group, where.item)]
+        into = None if where.new_item is None else self.portions[(where.group, where.new_item)]
+        family = (kind, where.group, where.item or "")
+        change = Change(kind, where, SIZES[kind], family, (), out, into)
+        return Change(kind, where, SIZES[kind], family, (say(said(change)),), out, into)
+
+    def row(self, change: OfferChange) -> dict[str, Any]:
+        """One change as published, with the keys that the items have in the offer."""
+        where = change.where
+        group = where.with_group or where.group
+        item = None if where.item is None else self.first_key.get((group, where.item), where.item)
+        new_item = None if where.new_item is None else self.first_key.get((where.group, where.new_item), where.new_item)
+        take = None if where.take is None else where.take._asdict()
+        rule = None
+        if where.with_group is not None:
+            rule = {"group": where.with_group, "item": item, "then_group": where.group, "take": take}
+        return {
+            **change_row(change, said(change)),
+            "group": where.group,
+            "item": item,
+            "new_item": new_item,
+            "take": None if rule else take,
+            "rule": rule,
+        }
 
 
-def _name(food: Food) -> str:
-    return f"+ {food.id} {food.name}"
-
-
-def _with_group(offer: Offer, changed: ChoiceGroup, rules: tuple[WithRule, ...] | None = None) -> Offer:
-    groups = tuple(changed if group.id == changed.id else group for group in offer.groups)
-    return Offer(groups, offer.alternatives, offer.rules if rules is None else rules)
-
-
-def _taken_out(offer: Offer, group: ChoiceGroup, key: str) -> Offer:
-    items = tuple(one for one in group.items if one != key)
-    rules = tuple(rule for rule in offer.rules if (rule.group, rule.item) != (group.id, key))
-    return _with_group(offer, ChoiceGroup(group.id, items, group.take), rules)
-
-
-def _swapped(offer: Offer, group: ChoiceGroup, key: str, name: str) -> Offer:
-    items = tuple(name if one == key else one for one in group.items)
-    rules = tuple(
-        rule._replace(item=name) if (rule.group, rule.item) == (group.id, key) else rule for rule in offer.rules
-    )
-    return _with_group(offer, ChoiceGroup(group.id, items, group.take), rules)
+def said(change: OfferChange) -> Message:
+    """The change in words."""
+    where, into, name = change.where, change.into, "" if change.out is None else change.out.name
+    group = where.group
+    if where.take is not None:
+        if where.with_group is None:
+            return message("offer-change.take", group=group, at_least=where.take.at_least)
+        return message("offer-change.take-with", name=name, group=group, at_least=where.take.at_least)
+    if into is None:
+        return message("offer-change.take-out", name=name, group=group)
+    amount = f"{into.quantity:g} {into.unit}"
+    if change.kind == "portion":
+        return message("offer-change.portion", group=group, name=name, amount=amount)
+    if change.out is None:
+        return message("offer-change.add", group=group, name=into.food.name, amount=amount)
+    return message("offer-change.swap", group=group, name=into.food.name, amount=amount, before=name)
 
 
 def _more(group: ChoiceGroup) -> Take | None:

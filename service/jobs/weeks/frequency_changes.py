@@ -1,15 +1,26 @@
 """What to change next week by a standard of frequencies: up to three single changes, each judged in full.
 
-Candidates come from the rules not kept: add a food of the group that is short, leave out or swap what is too much.
+Changes come from the rules not kept: add a food of the group that is short, leave out or swap what is too much.
 Never a food which the child or the setting must avoid or of which that is unknown; never one that breaks a rule kept.
 """
 
 from collections.abc import Iterator, Sequence
-from datetime import date
+from itertools import chain
 from typing import Any, NamedTuple
 
 from service.domain.allergens.screening import Avoidance
-from service.domain.foods.food import Food
+from service.domain.foods.amounts import Portion
+from service.domain.lunch.changes import (
+    KEPT,
+    Judged,
+    LunchChange,
+    Move,
+    Moves,
+    adding,
+    best_changes,
+    leaving_out,
+    swapping,
+)
 from service.domain.weeks.days import school_days_of
 from service.domain.weeks.frequency import (
     CountedItem,
@@ -18,30 +29,26 @@ from service.domain.weeks.frequency import (
     FrequencyRow,
     frequency_findings,
 )
-from service.domain.weeks.words import weekday
-from service.jobs.weeks.changes import AtHand, Told, change_row, foods_at_hand
-from service.jobs.weeks.days import SchoolWeek
-from service.jobs.weeks.items import counted_food
+from service.jobs.lunch.changes import MayHave
+from service.jobs.weeks.changes import Use, uses_of, week_change_row, week_foods_at_hand
+from service.jobs.weeks.days import DayOfWeek, SchoolWeek
+from service.jobs.weeks.items import counted_food, counted_items
 from service.jobs.weeks.requests import WeekRequest
 
-KEPT = ("met", "not_applicable")
 MOST_FOODS = 5
 """How many foods of a group are tried for one rule."""
 NEVER_ADDED = frozenset({"confectionery", "snack", "fried", "pastry", "meat_product", "cake_or_biscuit"})
 
 
-class Trial(NamedTuple):
-    """A change: the days as they would be, in words, what family it is of, how much food moves, and a key for ties.
+class AtHand(NamedTuple):
+    """A food at hand and what it counts as."""
 
-    ``touched``: the groups of what comes and goes.
-    """
+    portion: Portion
+    counted: tuple[CountedItem, ...]
 
-    days: tuple[FrequencyDay, ...]
-    told: Told
-    family: tuple[str, str]
-    size_mg: int
-    key: tuple[str, ...]
-    touched: frozenset[str]
+    def counts_for(self, row: FrequencyRow) -> bool:
+        """Whether a rule counts it."""
+        return any(row.counts in (item.groups or ()) for item in self.counted)
 
 
 def frequency_changes(
@@ -53,46 +60,68 @@ def frequency_changes(
     avoidances: list[Avoidance],
     age_months: int,
 ) -> list[dict[str, Any]]:
-    """The best single changes as published rows: most rules mended, most days mended, then the smallest."""
+    """The best single changes as published rows: most rules fixed, most days fixed, then the smallest."""
     week = weeks[-1]
-    days = tuple(school_days_of(week))
     earlier = [day for one in weeks[:-1] for day in school_days_of(one)]
-    packed = frozenset(day.on for day in week.days if day.kind == "packed")
+    may_have = MayHave(None, tuple(avoidances), age_months, tuple(asked.regions))
     at_hand = [
-        (one, tuple(counted_food(one.food, one.amount_mg, age_group)))
-        for one in foods_at_hand(asked, None, avoidances, age_months)
+        AtHand(one, tuple(counted_food(one.food, one.amount_mg, age_group)))
+        for one in week_foods_at_hand(asked, may_have)
     ]
     at_hand = [
-        pair for pair in at_hand if not any(item.groups is None or item.groups & NEVER_ADDED for item in pair[1])
+        one for one in at_hand if not any(item.groups is None or item.groups & NEVER_ADDED for item in one.counted)
     ]
-    found = []
-    for trial in _trials(days, packed, before, at_hand, week):
-        touched = [one for one in before if _touches(one.row, trial.touched)]
-        now = frequency_findings([one.row for one in touched], trial.days, earlier, week.monday, asked.vegetarian)
-        judged = _judged(touched, now)
-        if judged is not None:
-            mends, days_mended = judged
-            found.append((-len(mends), -days_mended, trial.size_mg, trial.key, mends, days_mended, trial))
-    found.sort(key=lambda one: one[:4])
+    counted = [_counted_each(day, age_group) for day in week.days]
+    coming = {id(one.portion): one.counted for one in at_hand}
+    judged: list[Judged[Moves, int]] = []
+    for change in _changes(week, counted, before, at_hand):
+        comes = () if change.into is None else coming[id(change.into)]
+        days, touched = _after(week, counted, change, comes)
+        looked_at = [one for one in before if one.row.counts in touched or not touched.isdisjoint(one.row.beside)]
+        now = frequency_findings([one.row for one in looked_at], days, earlier, week.monday, asked.vegetarian)
+        one = _judged(change, looked_at, now)
+        if one is not None:
+            judged.append(one)
     labels = {row.id: row.label for row in rows}
-    best: list[dict[str, Any]] = []
-    families: set[tuple[str, str]] = set()
-    for _count, _days, _size, _key, mends, days_mended, trial in found:
-        if trial.family not in families and len(best) < asked.max_changes:
-            families.add(trial.family)
-            best.append(change_row(trial.told, mends, [labels[one] for one in mends], days_mended))
-    return best
+    on = [day.on for day in week.days]
+    return [
+        week_change_row(one.change, on, week, one.fixes, labels, one.after)
+        for one in best_changes(judged, asked.max_changes)
+    ]
 
 
-def _touches(row: FrequencyRow, groups: frozenset[str]) -> bool:
-    """Whether a rule can come out otherwise when items of these groups come or go."""
-    return row.counts in groups or not groups.isdisjoint(row.beside)
+def _counted_each(day: DayOfWeek, age_group: str) -> list[tuple[CountedItem, ...]]:
+    """What each item of a day counts as; a dish counts as itself and its parts."""
+    return [
+        counted_items([one], [item], [eaten], age_group)
+        for one, item, eaten in zip(day.asked.items, day.items, day.eaten_mg, strict=True)
+    ]
 
 
-def _judged(before: Sequence[FrequencyFinding], now: Sequence[FrequencyFinding]) -> tuple[tuple[str, ...], int] | None:
-    """The rules mended and the days on which a daily rule is newly kept; None where a rule or a day breaks."""
-    mends: list[str] = []
-    days_mended = 0
+def _after(
+    week: SchoolWeek,
+    counted: Sequence[Sequence[tuple[CountedItem, ...]]],
+    change: LunchChange,
+    comes: tuple[CountedItem, ...],
+) -> tuple[list[FrequencyDay], frozenset[str]]:
+    """The school days as they would be, and the groups of what comes and goes."""
+    gone = {(move.day, move.item) for move in change.where if move.item is not None}
+    added = [move.day for move in change.where]
+    logged = {day.on: day.counted for day in week.days}
+    for place in set(added):
+        kept = chain.from_iterable(one for at, one in enumerate(counted[place]) if (place, at) not in gone)
+        logged[week.days[place].on] = (*kept, *comes * added.count(place))
+    leaving = chain.from_iterable(counted[day][item] for day, item in gone)
+    touched = frozenset(group for item in (*comes, *leaving) for group in item.groups or ())
+    return [FrequencyDay(on, logged.get(on)) for on in week.school_days], touched
+
+
+def _judged(
+    change: LunchChange, before: Sequence[FrequencyFinding], now: Sequence[FrequencyFinding]
+) -> Judged[Moves, int] | None:
+    """The rules fixed and the days on which a daily rule is newly kept; None where a rule or a day breaks."""
+    fixes: list[str] = []
+    days_fixed = 0
     for was, is_now in zip(before, now, strict=True):
         if was.status in KEPT and is_now.status not in KEPT:
             return None
@@ -100,110 +129,75 @@ def _judged(before: Sequence[FrequencyFinding], now: Sequence[FrequencyFinding])
         open_now = {*is_now.off_days, *is_now.unsure_days}
         if open_now - open_before:
             return None
-        days_mended += len(open_before - open_now)
+        days_fixed += len(open_before - open_now)
         if was.status not in KEPT and is_now.status in KEPT:
-            mends.append(was.row.id)
-    return (tuple(mends), days_mended) if mends or days_mended else None
+            fixes.append(was.row.id)
+    if not fixes and not days_fixed:
+        return None
+    return Judged((change,), (len(fixes), days_fixed), tuple(fixes), days_fixed)
 
 
-def _trials(
-    days: tuple[FrequencyDay, ...],
-    packed: frozenset[date],
-    before: Sequence[FrequencyFinding],
-    at_hand: Sequence[tuple[AtHand, tuple[CountedItem, ...]]],
+def _changes(
     week: SchoolWeek,
-) -> Iterator[Trial]:
+    counted: Sequence[Sequence[tuple[CountedItem, ...]]],
+    before: Sequence[FrequencyFinding],
+    at_hand: Sequence[AtHand],
+) -> Iterator[LunchChange]:
+    """Every change looked at, from the rules not kept."""
+    uses = uses_of(week.days)
     for finding in before:
         row = finding.row
         if finding.status in KEPT or finding.over == 0:
             continue
         if row.at_least is not None:
-            yield from _additions(days, packed, finding, at_hand)
+            yield from _additions(week, counted, finding, at_hand)
         elif row.unit in ("items", "days"):
-            yield from _without(days, packed, row, week, at_hand)
+            for use in uses:
+                yield from _less(use, counted, row, at_hand)
 
 
 def _additions(
-    days: tuple[FrequencyDay, ...],
-    packed: frozenset[date],
+    week: SchoolWeek,
+    counted: Sequence[Sequence[tuple[CountedItem, ...]]],
     finding: FrequencyFinding,
-    at_hand: Sequence[tuple[AtHand, tuple[CountedItem, ...]]],
-) -> Iterator[Trial]:
+    at_hand: Sequence[AtHand],
+) -> Iterator[LunchChange]:
     row = finding.row
     wanting = {*finding.off_days, *finding.unsure_days}
-    fitting = [pair for pair in at_hand if any(row.counts in (item.groups or ()) for item in pair[1])]
-    fitting.sort(key=lambda pair: (pair[0].amount_mg, pair[0].food.name))
-    for one, items in fitting[:MOST_FOODS]:
+    fitting = sorted(
+        (one for one in at_hand if one.counts_for(row)), key=lambda one: (one.portion.amount_mg, one.portion.food.name)
+    )
+    for one in fitting[:MOST_FOODS]:
         free = [
-            place
-            for place, day in enumerate(days)
-            if day.on in packed
-            and not any(item.name == one.food.name for item in day.items or ())
+            Move(None, None, place)
+            for place, day in enumerate(week.days)
+            if day.kind == "packed"
+            and not any(item.name == one.portion.food.name for item in chain.from_iterable(counted[place]))
             and (row.period != "day" or day.on in wanting)
         ]
         count = len(free) if row.period == "day" else 1
         if row.unit in ("items", "days") and row.at_least is not None:
             count = max(1, row.at_least - int(finding.least))
         if 0 < count <= len(free):
-            yield _trial("add", days, free[:count], None, one, items, one.amount_mg * count)
+            yield adding(one.portion, tuple(free[:count]))
 
 
-def _without(
-    days: tuple[FrequencyDay, ...],
-    packed: frozenset[date],
+def _less(
+    use: Use,
+    counted: Sequence[Sequence[tuple[CountedItem, ...]]],
     row: FrequencyRow,
-    week: SchoolWeek,
-    at_hand: Sequence[tuple[AtHand, tuple[CountedItem, ...]]],
-) -> Iterator[Trial]:
-    foods = {item.food.name: item for day in week.days for item in day.items}
-    names = dict.fromkeys(
-        item.name for day in days if day.on in packed for item in day.items or () if row.counts in (item.groups or ())
-    )
-    for name in names:
-        if name not in foods:
-            continue  # a part of a dish: it cannot go alone
-        item = foods[name]
-        on = [
-            place
-            for place, day in enumerate(days)
-            if day.on in packed and any(one.name == name for one in day.items or ())
-        ]
-        for chosen in dict.fromkeys((tuple(on), tuple(on[-1:]))):
-            yield _trial("remove", days, chosen, item.food, None, (), item.amount_mg * len(chosen))
-            alike = [pair for pair in at_hand if pair[0].food.category == item.food.category]
-            for one, items in alike[:MOST_FOODS]:
-                if not any(row.counts in (other.groups or ()) for other in items):
-                    size = (item.amount_mg + one.amount_mg) * len(chosen)
-                    yield _trial("swap", days, chosen, item.food, one, items, size)
-
-
-def _trial(
-    kind: Any,
-    days: tuple[FrequencyDay, ...],
-    chosen: Sequence[int],
-    out: Food | None,
-    into: AtHand | None,
-    items: tuple[CountedItem, ...],
-    size_mg: int,
-) -> Trial:
-    changed = list(days)
-    gone_items = [
-        item for place in chosen for item in days[place].items or () if out is not None and item.name == out.name
-    ]
-    touched = frozenset(group for item in (*items, *gone_items) for group in item.groups or ())
-    for place in chosen:
-        kept = tuple(item for item in days[place].items or () if out is None or item.name != out.name)
-        changed[place] = FrequencyDay(days[place].on, kept + items)
-    on = tuple(weekday(days[place].on) for place in chosen)
-    gone, come = "" if out is None else out.name, "" if into is None else into.food.name
-    told = Told(
-        kind,
-        None if into is None else into.food,
-        out,
-        on,
-        None if into is None else into.amount_mg,
-        None if into is None else into.quantity,
-        None if into is None else into.unit,
-    )
-    family = (f"{kind} {gone}", "" if into is None else into.food.category)
-    return Trial(tuple(changed), told, family, size_mg, (kind, gone, come, str(len(chosen))), touched)
+    at_hand: Sequence[AtHand],
+) -> Iterator[LunchChange]:
+    """A food that a rule counts left out or swapped, on all of its days or on the last one."""
+    of_use = [item for move in use.moves if move.item is not None for item in counted[move.day][move.item]]
+    if not any(item.name == use.food.name and row.counts in (item.groups or ()) for item in of_use):
+        return
+    alike = [one for one in at_hand if one.portion.food.category == use.food.category][:MOST_FOODS]
+    last = tuple(move for move in use.moves if move.day == use.moves[-1].day)
+    for moves in dict.fromkeys((use.moves, last)):
+        amount_mg = sum(item.amount_mg for item in use.items[-len(moves) :])
+        if all(len(counted[move.day]) > 1 for move in moves):
+            yield leaving_out(use.food, moves, amount_mg)
+        for one in alike:
+            if not one.counts_for(row):
+                yield swapping(use.food, moves, amount_mg, one.portion)

@@ -3,7 +3,7 @@
 from datetime import date
 
 from service.domain.foods.amounts import ItemVector, add_up
-from service.domain.lunch.changes import Candidate, Ranked, rank_changes
+from service.domain.lunch.changes import Change, Judged, LunchChange, Move, Moves, rank_changes
 from service.domain.lunch.findings import judge
 from tests.builders import measured, table
 
@@ -17,23 +17,24 @@ BOTH = measured({"fruit_cup": "0.5", "meat_alternate_oz_eq": 1})
 SALTY_BOTH = measured({"fruit_cup": "0.5", "meat_alternate_oz_eq": 1, "sodium_mg": 700})
 
 
-def add(into: ItemVector, name: str, *, size: int = 10, family: str = "", other: tuple[str, ...] = ()) -> Candidate:
-    return Candidate("add", None, into, ("add", family or name, ""), size, ("add", name), other)
+def add(into: ItemVector, name: str, *, size: int = 10, family: str = "", other: tuple[str, ...] = ()) -> LunchChange:
+    moves = (Move(None, into),)
+    return Change("add", moves, size, ("add", family or name, ""), ("add", name), fixes_beside=other)
 
 
-def ranked(*candidates: Candidate, limit: int = 5, lunch: list[ItemVector] = LUNCH) -> list[Ranked]:
+def ranked(*changes: LunchChange, limit: int = 5, lunch: list[ItemVector] = LUNCH) -> list[Judged[Moves, float]]:
     totals = add_up(lunch)
-    return rank_changes(US, [judge(target, totals) for target in US], lunch, candidates, limit)
+    return rank_changes(US, [judge(target, totals) for target in US], lunch, changes, limit)
 
 
-def names(rows: list[Ranked]) -> list[str]:
-    return [row.candidate.key[-1] for row in rows]
+def names(rows: list[Judged[Moves, float]]) -> list[str]:
+    return [row.change.key[-1] for row in rows]
 
 
 def test_what_mends_more_comes_first() -> None:
     rows = ranked(add(FRUIT, "fruit"), add(BOTH, "both"), add(MEAT, "meat"))
     assert names(rows)[0] == "both"
-    assert set(rows[0].mends) == {"fruit", "meat-alternate"}
+    assert set(rows[0].fixes) == {"fruit", "meat-alternate"}
 
 
 def test_a_change_that_breaks_a_met_target_is_never_told() -> None:

@@ -3,7 +3,8 @@
 from datetime import date, timedelta
 
 from service.domain.foods.amounts import sum_of
-from service.domain.weeks.changes import Move, RankedWeek, WeekCandidate, after, rank_week_changes
+from service.domain.lunch.changes import Change, ChangeKind, LunchChange, Move
+from service.domain.weeks.changes import JudgedWeek, after, rank_week_changes
 from service.domain.weeks.week import FIVE_DAYS, CountedDay, WeekFinding, week_findings
 from tests.builders import measured, table
 
@@ -36,12 +37,12 @@ def week(*extra: tuple[int, object]) -> list[CountedDay]:
     return days
 
 
-def candidate(kind: str, moves: tuple[Move, ...], name: str, size_mg: int = 1000) -> WeekCandidate:
-    return WeekCandidate(kind, moves, (kind, name, ""), size_mg, (kind, name))  # type: ignore[arg-type]
+def change(kind: ChangeKind, moves: tuple[Move, ...], name: str, size_mg: int = 1000) -> LunchChange:
+    return Change(kind, moves, size_mg, (kind, name, ""), (kind, name))
 
 
-def ranked(days: list[CountedDay], *candidates: WeekCandidate, limit: int = 3) -> list[RankedWeek]:
-    return rank_week_changes(TABLE, days, 5, FIVE_DAYS, candidates, limit)
+def ranked(days: list[CountedDay], *changes: LunchChange, limit: int = 3) -> list[JudgedWeek]:
+    return rank_week_changes(TABLE, days, 5, FIVE_DAYS, changes, limit)
 
 
 def found(days: list[CountedDay]) -> dict[str, WeekFinding]:
@@ -52,32 +53,32 @@ def test_half_a_cup_of_beans_on_one_day_mends_the_legumes_of_the_week() -> None:
     """7 CFR 210.10(c)(2)(ii)(C): half a cup a week; nothing else is moved over a bound."""
     days = week()
     assert found(days)["legume-week"].status == "short"
-    (best,) = ranked(days, candidate("add", (Move(2, None, BEANS),), "beans"))
-    assert best.mends == ("legume-week",)
-    assert found(after(days, best.candidate))["legume-week"].status == "met"
+    (best,) = ranked(days, change("add", (Move(None, BEANS, 2),), "beans"))
+    assert best.fixes == ("legume-week",)
+    assert found(after(days, best.change))["legume-week"].status == "met"
 
 
 def test_a_change_that_breaks_a_target_is_never_offered() -> None:
     """6,000 mg more of sodium are 1,200 a day on average, over the 1,110 that the week kept before."""
-    assert ranked(week(), candidate("add", (Move(2, None, SALTY_BEANS),), "salty beans")) == []
+    assert ranked(week(), change("add", (Move(None, SALTY_BEANS, 2),), "salty beans")) == []
 
 
 def test_leaving_out_mends_a_mean() -> None:
     """Four days of 2,000 mg are 1,600 on average; without two of them 800: by hand."""
     days = week((0, SALT), (1, SALT), (2, SALT), (3, SALT))
     assert found(days)["sodium"].judgement.amount == 1600
-    both = candidate("remove", (Move(0, SALT, None), Move(1, SALT, None)), "salt")
-    one = candidate("remove", (Move(0, SALT, None),), "less salt", 500)
+    both = change("remove", (Move(SALT, None, 0), Move(SALT, None, 1)), "salt")
+    one = change("remove", (Move(SALT, None, 0),), "less salt", 500)
     best = ranked(days, one, both)
-    assert [change.mends for change in best] == [("sodium",), ()]
+    assert [one.fixes for one in best] == [("sodium",), ()]
     assert found(after(days, both))["sodium"].judgement.amount == 800
 
 
 def test_the_smaller_of_two_that_mend_the_same_comes_first() -> None:
-    small = candidate("add", (Move(0, None, BEANS),), "few beans", 100)
-    large = candidate("add", (Move(1, None, BEANS),), "many beans", 900)
-    assert [one.candidate for one in ranked(week(), large, small)] == [small, large]
-    assert [one.candidate for one in ranked(week(), large, small, limit=1)] == [small]
+    small = change("add", (Move(None, BEANS, 0),), "few beans", 100)
+    large = change("add", (Move(None, BEANS, 1),), "many beans", 900)
+    assert [one.change for one in ranked(week(), large, small)] == [small, large]
+    assert [one.change for one in ranked(week(), large, small, limit=1)] == [small]
 
 
 def test_a_daily_rule_counts_the_days_it_newly_keeps() -> None:
@@ -89,9 +90,9 @@ def test_a_daily_rule_counts_the_days_it_newly_keeps() -> None:
     days = week()
     for place in (0, 1):
         days[place] = CountedDay(days[place].on, dry, (dry,))
-    one = candidate("add", (Move(0, None, milk),), "milk once")
-    both = candidate("add", (Move(0, None, milk), Move(1, None, milk)), "milk twice", 2000)
+    one = change("add", (Move(None, milk, 0),), "milk once")
+    both = change("add", (Move(None, milk, 0), Move(None, milk, 1)), "milk twice", 2000)
     first, second = ranked(days, one, both)
-    assert (first.candidate, first.days_mended) == (both, 2)
-    assert {"milk", "milk-week"} <= set(first.mends)
-    assert (second.candidate, second.days_mended, second.mends) == (one, 1, ())
+    assert (first.change, first.after) == (both, 2)
+    assert {"milk", "milk-week"} <= set(first.fixes)
+    assert (second.change, second.after, second.fixes) == (one, 1, ())

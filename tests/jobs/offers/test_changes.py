@@ -10,6 +10,7 @@ import pytest
 
 from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.offers.audit_offer import audit_offer
+from service.jobs.offers.changes import apply_offer_changes
 from service.jobs.offers.requests import OfferAuditRequest
 from service.jobs.requests import LunchCheckRequest
 
@@ -107,6 +108,81 @@ def test_a_change_made_by_hand_gives_the_count_told(name: str) -> None:
         assert (found["right"], found["total"]) == (change["right_after"], change["total_after"]), change["sentence"]
         assert found["right_share"] > child["right_share"]
         assert change["mended"] == found["right"] - child["right"]
+
+
+BAR: dict[str, Any] = {
+    "name": "bran bar",
+    "serving": {"name": "bar", "grams": 30},
+    "facts": {"energy_kcal": 110, "fat_g": 2, "saturated_fat_g": 0.5, "sodium_mg": 50},
+    "ingredients": "Oats.",
+    "choking_rule": "none",
+    "credits": [{"component": "grain", "per_serving": 1}],
+}
+APPLIED = {
+    **REQUESTS,
+    "the family together": {**asked(FAMILY["offer"], FAMILY["children"][0]), "children": FAMILY["children"]},
+    "a takes of its own": asked(
+        PLAIN,
+        {
+            "age_years": 8,
+            "standard": "us-school-lunch",
+            "takes": [{"group": "fruit", "take": {"at_least": 0, "at_most": 1}}],
+            "without": [{"group": "fruit", "item": "apple"}],
+        },
+    ),
+    "a label among the foods named": asked(
+        {"groups": [*PLAIN["groups"][:1], *PLAIN["groups"][2:]]},
+        {"age_years": 8, "standard": "us-school-lunch"},
+        swap_foods=[{"food": BAR}, "orange"],
+    ),
+    "portions of a food that credits in two ways": asked(
+        {
+            "groups": [
+                {"id": "mains", "items": [{"food": "beans-black-cooked", "credit_as": "legume", "quantity": 0.5}]},
+                *PLAIN["groups"][1:],
+            ]
+        },
+        {"age_years": 8, "standard": "us-school-lunch"},
+        swap_foods=[],
+    ),
+}
+
+
+@pytest.mark.parametrize("name", list(APPLIED))
+def test_a_change_made_by_a_program_gives_the_count_reported(name: str) -> None:
+    request = OfferAuditRequest.model_validate(APPLIED[name])
+    for place, child in enumerate(audit_offer(request)["children"]):
+        for row in child["changes"]:
+            after = apply_offer_changes(request, place, row["changes"]).model_copy(update={"max_changes": 0})
+            found = audit_offer(OfferAuditRequest.model_validate(after.model_dump(exclude_unset=True)))["children"][
+                place
+            ]
+            assert (found["right"], found["total"]) == (row["right_after"], row["total_after"]), row["sentence"]
+            assert found["right_share"] == row["right_share_after"]
+
+
+def test_a_change_leaves_the_request_as_it_was() -> None:
+    request = OfferAuditRequest.model_validate(REQUESTS["plain"])
+    before = request.model_dump()
+    for row in audit_offer(request)["children"][0]["changes"]:
+        apply_offer_changes(request, 0, row["changes"])
+    assert request.model_dump() == before
+
+
+def test_every_change_says_its_numbers_in_fields() -> None:
+    """What the sentence says in English stands in fields too: the amount, the number to take, the rule."""
+    for request in REQUESTS.values():
+        for row in audited(request)["changes"]:
+            for change in row["changes"]:
+                match change["kind"]:
+                    case "portion" | "swap" | "add":
+                        assert f"{change['quantity']:g} {change['unit']}" in change["sentence"]
+                        assert change["grams"] > 0
+                    case "take":
+                        assert f"at least {change['take']['at_least']} " in change["sentence"]
+                    case "with":
+                        assert f"at least {change['rule']['take']['at_least']} " in change["sentence"]
+                        assert change["rule"]["then_group"] == change["group"]
 
 
 def test_the_requests_bring_up_changes_of_several_kinds() -> None:
