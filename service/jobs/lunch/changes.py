@@ -197,8 +197,9 @@ def _said(change: LunchChange, of: "PreparedItem | None") -> Message:
     if change.kind == "swap":
         return message("change.swap", name=out.name, other=into.food.name, quantity=into.quantity, unit=into.unit)
     if change.kind == "form":
-        prepare = handling_rules().choking[out.handling.choking_rule].prepare
-        return message("change.form", name=out.name, form=change.form, prepare=prepare)
+        rules = handling_rules()
+        prepare = rules.choking[out.handling.choking_rule].prepare
+        return message("change.form", name=out.name, form=rules.in_words(change.form or ""), prepare=prepare)
     return message("change.portion", name=out.name, quantity=into.quantity, unit=into.unit, before=of.quantity)
 
 
