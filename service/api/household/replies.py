@@ -25,7 +25,7 @@ def _record(name: str, form: type[BaseModel]) -> type[BaseModel]:
 
 
 def _page(name: str, record: type[BaseModel]) -> type[BaseModel]:
-    items: Any = (list[record], ...)  # type: ignore[valid-type]
+    items: Any = (list[record], Field(description="The records of this page, in the order they were kept."))  # type: ignore[valid-type]
     following: Any = (str | None, Field(description="Give it as cursor for the next page; null: this was the last."))
     return cast(type[BaseModel], create_model(name, __base__=Told, __doc__="One page.", items=items, next=following))
 

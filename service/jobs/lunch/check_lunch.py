@@ -1,6 +1,6 @@
 """Check one lunch of one child: figures against the standard, allergens, forms, holding, and changes.
 
-The reply is a plain dictionary (see service/api/replies.py for its published shape). The same lunch
+The reply is a plain dictionary (see service/api/lunch/replies.py for its published shape). The same lunch
 with its items in another order gives the same reply.
 """
 

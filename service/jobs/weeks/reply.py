@@ -1,4 +1,4 @@
-"""The parts of a week's summary as plain dictionaries (published shape: service/api/week_replies.py)."""
+"""The parts of a week's summary as plain dictionaries (published shape: service/api/weeks/replies.py)."""
 
 from collections.abc import Sequence
 from datetime import date
