@@ -81,7 +81,7 @@ class FaultOfBatch(Told):
     lunch: str | None = Field(description="null: it cannot be told which lunch the row belongs to.")
     field: str = Field(description="The field.")
     value: str = Field(description="The value that was given, as text, cut to 120 characters.")
-    reason: str = Field(description="What is wrong, in a sentence of English.")
+    detail: str = Field(description="What is wrong, in a sentence of English.")
     remedy: str = Field(description="What to do, in a sentence of English.")
     pointer: str = Field(description="Where it is in the request.")
 

@@ -82,7 +82,7 @@ def check_rows(asked: LunchTableRequest) -> bytes:
         findings = findings[~findings["status"].isin(IN_ORDER)]
     rejected = checked.rejects.assign(
         pointer="#/rows/" + (checked.rejects["line"] - 1).astype("str") + "/" + checked.rejects["field"]
-    ).drop(columns="line")
+    ).drop(columns="line").rename(columns={"reason": "detail"})
     return b"".join(
         [
             b'{"lunches":',
