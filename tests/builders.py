@@ -8,19 +8,20 @@ from collections.abc import Iterable, Mapping
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
+from typing import Any
 
 from service.domain.foods.amounts import ItemVector, Totals, add_up, item_vector
 from service.domain.foods.crediting import (
     CreditingScheme,
-    credits_from_amount,
-    credits_from_grams_per_unit,
     merge_credits,
 )
 from service.domain.foods.food import AllergenProfile, CreditOption, Food, FoodKind, Handling, HouseholdUnit
 from service.domain.lunch.findings import Judgement, judge
 from service.domain.lunch.standards import TargetTable, compile_targets
 from service.domain.measures import MEASURE_COUNT, MEASURE_INDEX, NUTRIENT_COUNT, SCALE
+from service.reference.allergens.vocabulary import vocabulary
 from service.reference.lunch.standards import crediting_scheme, standard
+from tests.crediting import credits_from_amount, credits_from_grams_per_unit
 
 Number = int | str | Decimal | Fraction
 """No floats: a figure is written as it is printed."""
@@ -129,3 +130,17 @@ def judged(targets: TargetTable, vectors: Iterable[ItemVector], *, week: bool = 
     """All single-lunch targets (or the week's) judged over these items, by target id."""
     totals = add_up(list(vectors))
     return {target.id: judge(target, totals) for target in (targets.week_targets if week else targets.targets)}
+
+
+def related_to(allergen: str) -> frozenset[str]:
+    """All allergens whose presence concerns somebody who avoids this one: itself, its members and the groups above it."""
+    known = vocabulary()
+    assert allergen in known.allergens
+    return known.members_of(allergen) | known.groups_of(allergen) | {allergen}
+
+
+def placeless(reply: dict[str, Any]) -> dict[str, Any]:
+    """The reply without the places of the items in the request, which follow the order in which they were sent."""
+    rows = ("items", "findings", "allergens", "handling", "changes")
+    places = ("item", "item_id", "places", "item_ids")
+    return reply | {name: [{k: v for k, v in row.items() if k not in places} for row in reply[name]] for name in rows}

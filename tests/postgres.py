@@ -18,7 +18,7 @@ from pathlib import Path
 import psycopg
 import pytest
 
-from tests.served import free_port
+from tests.served import GENEROUS, free_port
 
 PLACES = ("/usr/lib/postgresql/*/bin", "/usr/pgsql-*/bin", "/opt/homebrew/opt/postgresql*/bin")
 ROOT_IS_REFUSED = "postgres"
@@ -68,7 +68,26 @@ class PostgresServer:
         )  # fmt: skip
 
     def start(self) -> None:
-        """Start it and wait until it answers."""
+        """Start it and wait until it answers.
+
+        After a kill the processes it has left hold on to the shared memory until they notice; a start before that ends at
+        once, and is made again.
+        """
+        until = time.monotonic() + GENEROUS
+        self._launch()
+        while True:
+            try:
+                psycopg.connect(self.url("postgres"), connect_timeout=60).close()
+            except psycopg.OperationalError:
+                if time.monotonic() > until:
+                    raise RuntimeError((self.folder / "log").read_text()) from None
+                time.sleep(0.05)
+                if self.process is None or self.process.poll() is not None:
+                    self._launch()
+            else:
+                return
+
+    def _launch(self) -> None:
         with (self.folder / "log").open("ab") as log:
             self.process = subprocess.Popen(
                 [
@@ -79,16 +98,6 @@ class PostgresServer:
                 ],
                 user=self.user, cwd=self.folder, stdout=log, stderr=subprocess.STDOUT, start_new_session=True,
             )  # fmt: skip
-        until = time.monotonic() + 60
-        while True:
-            try:
-                psycopg.connect(self.url("postgres"), connect_timeout=5).close()
-            except psycopg.OperationalError:
-                if self.process.poll() is not None or time.monotonic() > until:
-                    raise RuntimeError((self.folder / "log").read_text()) from None
-                time.sleep(0.05)
-            else:
-                return
 
     def kill(self) -> None:
         """Kill the server and all its processes at once, as a power cut would."""
@@ -101,7 +110,7 @@ class PostgresServer:
         if self.process is not None and self.process.poll() is None:
             self.process.send_signal(signal.SIGINT)  # its word for: break connections off and stop
             try:
-                self.process.wait(timeout=20)
+                self.process.wait(timeout=GENEROUS)
             except subprocess.TimeoutExpired:
                 self.kill()
 

@@ -2,6 +2,7 @@
 
 import http.client
 import os
+import random
 import signal
 import socket
 import subprocess
@@ -13,6 +14,8 @@ from contextlib import contextmanager
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
+GENEROUS = 300.0
+"""Seconds that a busy machine is given for what takes one or two; reached only where something hangs."""
 
 
 class Server:
@@ -28,7 +31,7 @@ class Server:
         self, method: str, path: str, body: bytes = b"", headers: Mapping[str, str] | None = None
     ) -> tuple[int, bytes]:
         """One request; status and body."""
-        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=20)
+        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=GENEROUS)
         try:
             connection.request(method, path, body or None, {"Content-Type": "application/json", **(headers or {})})
             answer = connection.getresponse()
@@ -38,10 +41,15 @@ class Server:
 
 
 def free_port() -> int:
-    """A port nobody listens on."""
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])
+    """A port nobody listens on, and which no outgoing connection is given: those are taken from 32768 on (Linux)."""
+    while True:
+        port = random.SystemRandom().randrange(10_000, 32_000)
+        with socket.socket() as probe:
+            try:
+                probe.bind(("127.0.0.1", port))
+            except OSError:
+                continue
+        return port
 
 
 @contextmanager
@@ -65,7 +73,7 @@ def served(*options: str, **environment: str) -> Iterator[Server]:
         finally:
             process.send_signal(signal.SIGINT)
             try:
-                server.code = process.wait(timeout=15)
+                server.code = process.wait(timeout=GENEROUS)
             except subprocess.TimeoutExpired:
                 process.kill()
                 process.wait()
@@ -75,7 +83,7 @@ def served(*options: str, **environment: str) -> Iterator[Server]:
                 server.output = printed.read().decode()
 
 
-def _wait(server: Server, seconds: float = 30.0) -> None:
+def _wait(server: Server, seconds: float = GENEROUS) -> None:
     until = time.monotonic() + seconds
     while True:
         try:

@@ -13,12 +13,12 @@ from hypothesis import settings
 from hypothesis import strategies as st
 
 from service.domain.foods.amounts import WHOLE_OF_PART, ItemVector, item_vector, most_of_missing
-from service.domain.foods.crediting import COMPONENT_MEASURES, credits_from_grams_per_unit
 from service.domain.foods.food import CreditOption, Food
 from service.domain.lunch.standards import ENERGY, Standard, Target, TargetTable, compile_targets
 from service.domain.measures import MEASURE_COUNT, NUTRIENT_COUNT
 from service.reference.lunch.standards import standard, standard_ids
 from tests.builders import us_scheme
+from tests.crediting import COMPONENT_MEASURES, credits_from_grams_per_unit
 
 EXAMPLES = int(os.environ.get("LAW_EXAMPLES", "40"))
 """How many examples a law is tried on; ``LAW_EXAMPLES=2000 python -m pytest -m property`` searches longer."""
@@ -138,7 +138,7 @@ def vectors(draw: st.DrawFn, *, widened: bool = True) -> ItemVector:
 def first_days(known: Standard) -> list[date]:
     """The first day of every span in which the rows and rules of a standard do not change."""
     days: set[date] = set()
-    for row in (*known.rows, *known.product_rules, *known.milk_rules, *known.daily_rules):
+    for row in (*known.rows, *known.product_rules, *known.milk_rules):
         days.add(row.from_day)
         if row.until_day is not None:
             days.add(row.until_day + timedelta(days=1))

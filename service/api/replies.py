@@ -19,6 +19,13 @@ class Told(BaseModel):
     model_config = ConfigDict(extra="forbid", defer_build=True)
 
 
+class OfItem(Told):
+    """Which item of the request a row speaks of."""
+
+    item: int | None = Field(description="Place of the item in the request, from 0; null: it speaks of no one item.")
+    item_id: str | None = Field(description="Your own id for the item, as sent.")
+
+
 class Health(Told):
     """Whether the service can answer."""
 

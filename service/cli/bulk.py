@@ -1,4 +1,4 @@
-"""Check a table of lunches from the command line: progress on a terminal, a summary at the end."""
+"""``packed-lunch bulk``: check a table of lunches; progress on a terminal, a summary at the end."""
 
 import signal
 import sys
@@ -6,52 +6,71 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from types import FrameType
-from typing import Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
-from rich.console import Console
 
-from service.cli.show import VERDICT_WORDS, finish, show_cautions
+from service.cli.faults import telling_faults
+from service.cli.printing import VERDICT_WORDS, AsJson, Reply, finish, show_cautions
 from service.domain.cautions import CAUTIONS
 from service.domain.errors import BadInput
-from service.jobs.tables.files.run import TableSummary, check_file
-from service.jobs.tables.files.write import ENDINGS
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from service.jobs.tables.files.run import TableSummary
 
 STOPPED = 130
 """Exit code of a run stopped by Ctrl+C, as shells have it (128 + SIGINT)."""
 VERDICTS = ("pack", "adjust", "check_label", "do_not_pack")
 
 
-def run_bulk(
-    file: str, out: str, findings: str | None, rejects: str | None, address: str | None, as_json: bool
+def bulk(
+    file: Annotated[str, typer.Argument(metavar="FILE", help="A table with one row an item: CSV, NDJSON or Parquet.")],
+    out: Annotated[str, typer.Option(metavar="FILE", help="Where one row a lunch goes; the ending names the format.")],
+    findings: Annotated[
+        str | None, typer.Option(metavar="FILE", help="Where one row a finding goes, if wanted.")
+    ] = None,
+    rejects: Annotated[
+        str | None, typer.Option(metavar="FILE", help="Where faults go; left out: beside OUT, named .rejects.")
+    ] = None,
+    dask: Annotated[
+        str | None, typer.Option(metavar="ADDRESS", help="Check on the Dask cluster there (extra: dask).")
+    ] = None,
+    as_json: AsJson = False,
 ) -> None:
-    """Check the lunches of a table; ends with exit code 0, 1 or 130, or raises ``LunchError``."""
-    source, to = Path(file), Path(out)
-    if not source.is_file():
-        raise BadInput(
-            pointer="FILE",
-            value=file,
-            problem="is no file that can be read",
-            remedy="Give the path of a CSV, NDJSON or Parquet file.",
-        )
-    checked = None
-    if address is not None:
-        from service.jobs.tables.files.dask import checker_on
+    """Check a table of lunches, however long: rows with faults are reported apart, all other lunches are kept."""
+    with telling_faults(as_json):
+        from service.jobs.tables.files.run import check_file
 
-        checked = checker_on(address)
-    rejected_to = beside(to) if rejects is None else Path(rejects)
-    try:
-        with ended_by_signals(), shown_progress(source) as progress:
-            summary = check_file(source, to, Path(findings) if findings else None, rejected_to, progress, checked)
-    except KeyboardInterrupt:
-        sys.stderr.write("Stopped. Nothing was written.\n")
-        raise typer.Exit(STOPPED) from None
-    fine = not summary.faults and summary.verdicts.total() == summary.verdicts["pack"]
-    finish(told(summary, to, findings, rejected_to), as_json, show_summary, 0 if fine else 1)
+        source, to = Path(file), Path(out)
+        if not source.is_file():
+            raise BadInput(
+                pointer="FILE",
+                value=file,
+                problem="is not a file that can be read",
+                remedy="Give the path of a CSV, NDJSON or Parquet file.",
+            )
+        checked = None
+        if dask is not None:
+            from service.jobs.tables.files.dask import checker_on
+
+            checked = checker_on(dask)
+        rejected_to = beside(to) if rejects is None else Path(rejects)
+        try:
+            with ended_by_signals(), shown_progress(source) as progress:
+                summary = check_file(source, to, Path(findings) if findings else None, rejected_to, progress, checked)
+        except KeyboardInterrupt:
+            sys.stderr.write("Stopped. Nothing was written.\n")
+            raise typer.Exit(STOPPED) from None
+        fine = not summary.faults and summary.verdicts.total() == summary.verdicts["pack"]
+        finish(run_reply(summary, to, findings, rejected_to), as_json, show_summary, 0 if fine else 1)
 
 
 def beside(out: Path) -> Path:
     """Where rejected rows go if nothing is said: beside the answers, ``lunches.rejects.csv`` for ``lunches.csv``."""
+    from service.jobs.tables.files.write import ENDINGS
+
     ending = next((ending for ending in ENDINGS if out.name.lower().endswith(ending)), "")
     stem = out.name[: len(out.name) - len(ending)]
     return out.with_name(f"{stem}.rejects{ending}")
@@ -77,6 +96,7 @@ def shown_progress(source: Path) -> Iterator[Callable[[int], None]]:
     if not sys.stderr.isatty():
         yield lambda _done: None
         return
+    from rich.console import Console
     from rich.progress import BarColumn, DownloadColumn, Progress, TextColumn, TimeRemainingColumn
 
     columns = (TextColumn("{task.description}", markup=False), BarColumn(), DownloadColumn(), TimeRemainingColumn())
@@ -85,7 +105,7 @@ def shown_progress(source: Path) -> Iterator[Callable[[int], None]]:
         yield lambda done: bar.update(task, completed=done)
 
 
-def told(summary: TableSummary, out: Path, findings: str | None, rejects: Path) -> dict[str, Any]:
+def run_reply(summary: "TableSummary", out: Path, findings: str | None, rejects: Path) -> Reply:
     """What came of the run, as one object."""
     return {
         "lunches": summary.verdicts.total(),
@@ -100,8 +120,8 @@ def told(summary: TableSummary, out: Path, findings: str | None, rejects: Path) 
     }
 
 
-def show_summary(to: Console, reply: dict[str, Any]) -> None:
-    """How many lunches have each verdict, what was rejected, and where all of it stands."""
+def show_summary(to: "Console", reply: Reply) -> None:
+    """How many lunches have each verdict, what was rejected, and where all of it is."""
     to.print(f"{counted(reply['lunches'], 'lunch', 'lunches')} checked, written to {reply['out']}")
     for verdict, count in reply["verdicts"].items():
         to.print(f"  {count:>12,}  {VERDICT_WORDS[verdict]}")
@@ -110,7 +130,7 @@ def show_summary(to: Console, reply: dict[str, Any]) -> None:
     if reply["faults"]:
         to.print(
             f"{counted(reply['rejected_lunches'], 'lunch', 'lunches')} rejected for "
-            f"{counted(reply['faults'], 'fault', 'faults')}; each is told with its line in {reply['rejects_file']}"
+            f"{counted(reply['faults'], 'fault', 'faults')}; each is listed with its line in {reply['rejects_file']}"
         )
     show_cautions(to, reply["cautions"])
 

@@ -2,21 +2,19 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
 from service.cli.faults import telling_faults
+from service.cli.printing import AsJson, Reply, finish, say, table
 from service.domain.errors import BadInput
 
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from service.cli.show import Reply
-    from service.store.database import Store
+    from service.jobs.household.store import Store
 
-AsJson = Annotated[bool, typer.Option("--json", help="Print JSON for programs instead of tables for people.")]
 WhichHousehold = Annotated[
     str | None, typer.Option(metavar="ID", help="Id of the household; may be left out if there is only one.")
 ]
@@ -39,11 +37,10 @@ def install_care(app: typer.Typer) -> None:
 @contextmanager
 def opened_store(url: str | None = None) -> Iterator["Store"]:
     """The store of the settings, open for as long as a command works on it."""
+    from service.jobs.household.store import open_household_store
     from service.settings import settings
-    from service.store.database import default_url
-    from service.store.migrate import open_store
 
-    store = open_store(url or settings().database_url or default_url())
+    store = open_household_store(url or settings().database_url)
     try:
         yield store
     finally:
@@ -55,10 +52,10 @@ def backup(
     as_json: AsJson = False,
 ) -> None:
     """Write all that the store keeps to one file, while it is in use. The file is for its owner only: keep it so."""
-    from service.store.backup import write_backup
+    from service.jobs.household.store import back_up
 
     with telling_faults(as_json), opened_store() as store:
-        made = write_backup(store, Path(file))
+        made = back_up(store, file)
         say(
             {"file": file, "rows": made.rows, "made_at": made.made_at.isoformat(), "revision": made.revision},
             as_json,
@@ -73,18 +70,10 @@ def restore(
     as_json: AsJson = False,
 ) -> None:
     """Put a backup in the place of all that the store keeps, access keys too; servers carry on with what it holds."""
-    from service.jobs.household.kept_now import keeps_records
-    from service.store.backup import restore_backup
+    from service.jobs.household.store import restore as restore_store
 
     with telling_faults(as_json), opened_store() as store:
-        if not replace and keeps_records(store):
-            raise BadInput(
-                pointer="--replace",
-                value="not given",
-                problem="but the store keeps records, which would be replaced by the backup",
-                remedy="Write a backup of them first; then give --replace.",
-            )
-        put = restore_backup(store, Path(file))
+        put = restore_store(store, file, replace=replace)
         say(
             {"file": file, "rows": put.rows, "made_at": put.made_at.isoformat(), "revision": put.revision},
             as_json,
@@ -135,8 +124,7 @@ def take_in(
 
 def purge_now(as_json: AsJson = False) -> None:
     """Remove lunches older than each household's retention says. The server does so too whenever it starts."""
-    from service.jobs.household.purge import purge
-    from service.jobs.household.transfer.whole_household import today
+    from service.jobs.household.households import purge, today
 
     with telling_faults(as_json), opened_store() as store:
         done = [
@@ -156,7 +144,7 @@ def household_make(
     as_json: AsJson = False,
 ) -> None:
     """Make a household and a key that may do everything; the key is shown this once."""
-    from service.jobs.household.kept_now import make_household
+    from service.jobs.household.households import make_household
 
     with telling_faults(as_json), opened_store() as store:
         household, secret = make_household(store, name, retention_months)
@@ -171,10 +159,9 @@ def household_make(
 @households.command("list")
 def household_list(as_json: AsJson = False) -> None:
     """List the households with what they keep."""
-    from service.cli.show import finish, table
-    from service.jobs.household.kept_now import list_households
+    from service.jobs.household.households import list_households
 
-    def show(out: "Console", reply: "Reply") -> None:
+    def show(out: "Console", reply: Reply) -> None:
         rows = table("id", "name", "months kept", "children", "lunches", "keys in use")
         for one in reply["households"]:
             cells = (one["id"], one["name"], one["retention_months"], one["children"], one["lunches"], one["keys"])
@@ -188,11 +175,11 @@ def household_list(as_json: AsJson = False) -> None:
 @households.command("remove")
 def household_remove(
     household: Annotated[str, typer.Argument(metavar="ID", help="Id of the household.")],
-    sure: Annotated[bool, typer.Option("--yes", help="Needed: all that it keeps is gone for good.")] = False,
+    sure: Annotated[bool, typer.Option("--yes", help="Needed: all that it keeps is deleted.")] = False,
     as_json: AsJson = False,
 ) -> None:
     """Remove a household with all that it keeps. Backups and exports made before still hold it."""
-    from service.jobs.household.kept_now import forget_household
+    from service.jobs.household.households import forget_household
     from service.jobs.household.transfer.export_household import the_household
 
     with telling_faults(as_json), opened_store() as store:
@@ -201,7 +188,7 @@ def household_remove(
             raise BadInput(
                 pointer="--yes",
                 value="not given",
-                problem="but all that the household keeps would be gone for good",
+                problem="but all that the household keeps would be deleted",
                 remedy="Export it first if in doubt; then give --yes.",
             )
         forget_household(store, one)
@@ -211,11 +198,10 @@ def household_remove(
 @keys.command("list")
 def keys_list(household: WhichHousehold = None, as_json: AsJson = False) -> None:
     """List a household's access keys, revoked ones too."""
-    from service.cli.show import finish, table
     from service.jobs.household.access_keys import list_keys
     from service.jobs.household.transfer.export_household import the_household
 
-    def show(out: "Console", reply: "Reply") -> None:
+    def show(out: "Console", reply: Reply) -> None:
         rows = table("id", "name", "rights", "made", "revoked")
         for one in reply["keys"]:
             rows.add_row(one["id"], one["name"], one["rights"], one["created_at"], one["revoked_at"] or "-")
@@ -269,14 +255,3 @@ def keys_revoke(
         with store.writing() as connection:
             revoke(connection, one, key)
         say({"revoked": key}, as_json, f"Key {key} is revoked.")
-
-
-def say(reply: "Reply", as_json: bool, *lines: str) -> None:
-    """Print a reply as JSON, or the lines that say it."""
-    from service.cli.show import finish
-
-    def show(out: "Console", _reply: "Reply") -> None:
-        for line in lines:
-            out.print(line, soft_wrap=True)
-
-    finish(reply, as_json, show, 0)

@@ -1,64 +1,134 @@
-"""The demo: one school morning of an invented family, checked on the real tables."""
+"""``packed-lunch demo``: one school morning of an invented family, checked on the real tables.
+
+Without options it prints what a parent needs on one screen; ``--all`` prints every figure.
+"""
 
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Annotated
 
-import orjson
 import typer
-from rich.text import Text
 
-from service.cli.show import VERDICT_WORDS, console, finish, show_cautions, show_check, show_screening
-from service.jobs.allergens.screen_family import screen_family
-from service.jobs.lunch.check_lunch import check_lunch
-from service.jobs.requests import LunchCheckRequest, ScreenedChild, ScreenedItem, ScreeningRequest
+from service.cli.check import show_check
+from service.cli.faults import telling_faults
+from service.cli.printing import VERDICT_WORDS, AsJson, Reply, finish, say, score_words, show_cautions
+from service.cli.screen import show_screening
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from service.jobs.requests import LunchCheckRequest, ScreeningRequest
 
 FAMILY = Path(__file__).with_name("demo_family.json")
+NEXT = """Every figure and every other change: packed-lunch demo --all
+Your own lunch, in a file as in the README: packed-lunch check lunch.json
+Foods to put into it: packed-lunch foods WORDS
+Four weeks of this family, kept to look at: packed-lunch demo --keep
+"""
 
 
-def demo_requests() -> list[LunchCheckRequest]:
+def demo(
+    everything: Annotated[bool, typer.Option("--all", help="Print every figure, item and change.")] = False,
+    keep: Annotated[
+        bool, typer.Option("--keep", help="Keep four weeks of the demo family in the store instead.")
+    ] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Check the lunches of an invented family, and screen each lunch for all three children."""
+    with telling_faults(as_json):
+        if keep:
+            keep_demo(as_json)
+        finish(demo_reply(), as_json, show_all if everything else show_short, 0)
+
+
+def demo_reply() -> Reply:
+    """A check of each child's lunch, and a screening of all lunches for all children: what if two boxes are mixed up?"""
+    from service.jobs.allergens.screen_family import screen_family
+    from service.jobs.lunch.check_lunch import check_lunch
+
+    checks = demo_requests()
+    return {"checks": [check_lunch(one) for one in checks], "screening": screen_family(demo_screening(checks))}
+
+
+def demo_requests() -> "list[LunchCheckRequest]":
     """The family's lunches, as requests."""
+    import orjson
+
+    from service.jobs.requests import LunchCheckRequest
+
     return [LunchCheckRequest.model_validate(one) for one in orjson.loads(FAMILY.read_bytes())["checks"]]
 
 
-def demo_screening(checks: list[LunchCheckRequest]) -> ScreeningRequest:
-    """All three children against all three lunches: what if two boxes are mixed up?"""
+def demo_screening(checks: "list[LunchCheckRequest]") -> "ScreeningRequest":
+    """All three children against all three lunches."""
+    from service.jobs.requests import ScreenedChild, ScreenedItem, ScreeningRequest
+
     return ScreeningRequest(
         children=[ScreenedChild(nickname=one.child.nickname or "", avoids=one.child.avoids) for one in checks],
         items=[ScreenedItem(name=f"{one.child.nickname}'s lunch", lunch=one.lunch.items) for one in checks],
     )
 
 
-def run_demo(as_json: bool) -> None:
-    """Check each child's lunch, then screen all lunches for all children."""
-    checks = demo_requests()
-    replies = [check_lunch(one) for one in checks]
-    screening = screen_family(demo_screening(checks))
-    if as_json:
-        finish({"checks": replies, "screening": screening}, True, lambda *_: None, 0)
-    out = console()
-    out.print(Text("One school morning of an invented family, checked on the real tables", style="bold"))
-    for reply in replies:
-        line = f"  {reply['nickname']}: {VERDICT_WORDS[reply['verdict']]}. {reply['summary']}"
-        out.print(line)
-    for reply in replies:
-        out.rule(f"{reply['nickname']}", align="left", characters="-")
-        show_check(out, _without_cautions(reply))
+def show_short(out: "Console", reply: Reply) -> None:
+    """For each child the verdict, why, and what to change; what to read; what to do next."""
+    out.print("One school morning of an invented family, checked on the real tables", style="bold")
+    for one in reply["checks"]:
+        out.print()
+        out.print(f"{one['nickname']}: {VERDICT_WORDS[one['verdict']]}{score_words(one)}", style="bold")
+        out.print(one["summary"])
+        for change in _enough(one["changes"]):
+            out.print(f"Change: {change['sentence']}")
+        for row in one["handling"]:
+            if row["status"] == "fix":
+                out.print(f"Keep it cold or hot: {row['sentence']}")
+    to_read: dict[tuple[str, str], list[str]] = {}
+    for row in reply["screening"]["rows"]:
+        for found in row["findings"]:
+            if found["outcome"] == "check_label":
+                to_read.setdefault((row["nickname"], found["allergen"]), []).append(found["name"])
+    if to_read:
+        out.print()
+        out.print("Labels to read, in case boxes are mixed up", style="bold")
+        for (who, allergen), names in to_read.items():
+            out.print(f"For {who}, who avoids {allergen}: {'; '.join(dict.fromkeys(names))}")
+    _show_all_cautions(out, reply)
+    out.print()
+    out.print("Next", style="bold")
+    out.print(NEXT.rstrip())
+
+
+def _enough(changes: list[Reply]) -> list[Reply]:
+    """The first change for each thing that a change can fix; the others are other ways to the same."""
+    fixed: set[str] = set()
+    chosen = []
+    for change in changes:
+        if not fixed.issuperset(change["mends"]):
+            chosen.append(change)
+            fixed.update(change["mends"])
+    return chosen
+
+
+def show_all(out: "Console", reply: Reply) -> None:
+    """Each check and the screening as their own commands print them; the cautions once, at the end."""
+    out.print("One school morning of an invented family, checked on the real tables", style="bold")
+    for one in reply["checks"]:
+        out.print(f"  {one['nickname']}: {VERDICT_WORDS[one['verdict']]}. {one['summary']}")
+    for one in reply["checks"]:
+        out.rule(f"{one['nickname']}", align="left", characters="-")
+        show_check(out, {**one, "cautions": []})
     out.rule("Allergens: every child against every lunch, in case two boxes are mixed up", align="left", characters="-")
-    show_screening(out, _without_cautions(screening))
-    show_cautions(out, list(dict.fromkeys(line for reply in replies for line in reply["cautions"])))
-    raise typer.Exit(0)
+    show_screening(out, {**reply["screening"], "cautions": []})
+    _show_all_cautions(out, reply)
 
 
-def _without_cautions(reply: dict[str, Any]) -> dict[str, Any]:
-    """The demo says the cautions once, at its end."""
-    return {**reply, "cautions": []}
+def _show_all_cautions(out: "Console", reply: Reply) -> None:
+    show_cautions(out, list(dict.fromkeys(line for one in reply["checks"] for line in one["cautions"])))
 
 
 def keep_demo(as_json: bool) -> None:
     """Keep four weeks of the demo family in the store, and say how to look at them."""
-    from service.cli.care import opened_store, say
+    from service.cli.care import opened_store
     from service.jobs.household.demo import WEEKS, keep_demo_household
-    from service.jobs.household.transfer.whole_household import today
+    from service.jobs.household.households import today
     from service.settings import settings
 
     with opened_store() as store:

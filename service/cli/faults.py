@@ -1,15 +1,12 @@
-"""Tells faults of the input on standard error, one line a fault, and ends with exit code 2."""
+"""Reports faults of the input on standard error, one line a fault, and ends with exit code 2."""
 
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-import orjson
 import typer
-from pydantic import ValidationError
 
 from service.domain.errors import LunchError
-from service.jobs.request_faults import NOTHING, request_fault
 
 BAD_INPUT = 2
 
@@ -20,7 +17,7 @@ def telling_faults(as_json: bool) -> Iterator[None]:
     try:
         yield
     except LunchError as fault:
-        _tell(
+        _report(
             [
                 {"pointer": one.pointer, "value": str(one.value), "problem": one.problem, "remedy": one.remedy}
                 for one in fault.faults()
@@ -28,15 +25,25 @@ def telling_faults(as_json: bool) -> Iterator[None]:
             as_json,
         )
         raise typer.Exit(BAD_INPUT) from fault
-    except ValidationError as fault:
-        _tell([request_fault(error) for error in fault.errors(include_url=False)], as_json)
+    except ValueError as fault:  # a request model's ValidationError is one; the models are not imported for a look-up
+        from pydantic import ValidationError
+
+        if not isinstance(fault, ValidationError):
+            raise
+        from service.jobs.request_faults import request_fault
+
+        _report([request_fault(error) for error in fault.errors(include_url=False)], as_json)
         raise typer.Exit(BAD_INPUT) from fault
 
 
-def _tell(faults: list[dict[str, str]], as_json: bool) -> None:
+def _report(faults: list[dict[str, str]], as_json: bool) -> None:
     if as_json:
+        import orjson
+
         sys.stderr.write(orjson.dumps({"faults": faults}, option=orjson.OPT_INDENT_2).decode() + "\n")
         return
+    from service.jobs.request_faults import NOTHING
+
     for fault in faults:
         value = "" if fault["value"] in ("", NOTHING) else f" {fault['value']!r}"
         sys.stderr.write(f"{fault['pointer'] or '/'}:{value} {fault['problem']}. {fault['remedy']}\n")

@@ -21,19 +21,34 @@
     `- MustNotBePacked     a lunch that nobody has said yet is packed all the same; gathers what speaks against it
 
 Every error carries the place (a JSON pointer into the request, or a file and key), the offending
-value and the remedy, as attributes and as one sentence.
+value and the remedy, as attributes and as one sentence. Where the thing at fault lies in a request only the jobs know:
+what is raised below them names the part of the thing (``field="unit"``), and ``at`` puts the place in front.
 """
 
 from collections.abc import Iterable, Sequence
+from types import TracebackType
+
+Place = Sequence[str | int]
+"""The way to a part of a request: names of fields and places in lists, outermost first."""
+
+
+def pointer_of(place: Sequence[object]) -> str:
+    """A place as a JSON pointer (RFC 6901).
+
+    >>> pointer_of(("lunch", "items", 0, "a/b"))
+    '/lunch/items/0/a~1b'
+    """
+    return "".join("/" + str(part).replace("~", "~0").replace("/", "~1") for part in place)
 
 
 class LunchError(Exception):
-    """A fault in the input that the caller can mend.
+    """A fault in the input that the caller can fix.
 
     Parameters
     ----------
     slug: stable machine name of the kind of fault, kebab-case.
-    pointer: where it is, e.g. ``/lunch/items/0/unit``.
+    field: the part of the thing that is at fault, e.g. ``unit`` or ``("credits", 0, "component")``.
+    pointer: the same written out, where the whole place is known: ``/lunch/items/0/unit``, or a file and key.
     value: what was given, as text.
     problem: what is wrong with it, without the value's place.
     remedy: what to do instead.
@@ -41,8 +56,8 @@ class LunchError(Exception):
 
     slug = "bad-input"
 
-    def __init__(self, *, pointer: str, value: object, problem: str, remedy: str) -> None:
-        self.pointer = pointer
+    def __init__(self, *, value: object, problem: str, remedy: str, field: str | Place = (), pointer: str = "") -> None:
+        self.pointer = pointer or pointer_of((field,) if isinstance(field, str) else field)
         self.value = value
         self.problem = problem
         self.remedy = remedy
@@ -71,13 +86,22 @@ class UnknownName(LunchError):
 
     slug = "unknown-name"
 
-    def __init__(self, *, pointer: str, value: object, kind: str, near: Iterable[str] = (), known: str = "") -> None:
+    def __init__(
+        self,
+        *,
+        value: object,
+        kind: str,
+        near: Iterable[str] = (),
+        known: str = "",
+        field: str | Place = (),
+        pointer: str = "",
+    ) -> None:
         self.kind = kind
         self.near = tuple(near)
         remedy = "Did you mean " + ", ".join(self.near) + "?" if self.near else known or f"Give a known {kind}."
         if self.near and known:
             remedy += " " + known
-        super().__init__(pointer=pointer, value=value, problem=f"is not a known {kind}", remedy=remedy)
+        super().__init__(field=field, pointer=pointer, value=value, problem=f"is not a known {kind}", remedy=remedy)
 
 
 class OutsideDates(LunchError):
@@ -105,9 +129,10 @@ class NotThere(LunchError):
 
 
 class AlreadyThere(LunchError):
-    """Something of which there may be one only, and there is one."""
+    """Something of which there may be one only, and there is one. ``existing_id``: its id, where that is known."""
 
     slug = "already-there"
+    existing_id: str | None = None
 
 
 class StaleEdit(LunchError):
@@ -192,9 +217,79 @@ class MustNotBePacked(ManyFaults):
     slug = "must-not-be-packed"
 
 
+class NoneOfThem(ManyFaults):
+    """Several ids of which nothing is kept; each is reported with its place."""
+
+    slug = "not-there"
+
+
 def raise_all(faults: Sequence[LunchError]) -> None:
     """Raise what was found: nothing, the one, or all together."""
     if len(faults) == 1:
         raise faults[0]
     if faults:
         raise ManyFaults(faults)
+
+
+class at:  # noqa: N801 - reads as a word: with at("food")
+    """A block that works on the part of a request at a place: a fault raised in it gets the place in front.
+
+    ::
+
+        with at("lunch", "items", 3):
+            amount_mg_of(food, 1000, "slise")  # raises with field="unit": goes on as /lunch/items/3/unit
+    """
+
+    __slots__ = ("_place",)
+
+    def __init__(self, *place: str | int) -> None:
+        self._place = place
+
+    def __enter__(self) -> None:
+        return None
+
+    def __exit__(
+        self, kind: type[BaseException] | None, fault: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        if isinstance(fault, LunchError):
+            fault.under(pointer_of(self._place))
+
+
+class Faults:
+    """Collects the faults of several parts of a request, each with its place, to be raised all together."""
+
+    def __init__(self) -> None:
+        self.found: list[LunchError] = []
+
+    def at(self, *place: str | int) -> "_Collecting":
+        """As ``at``, but a fault is noted here and what comes after the block goes on."""
+        return _Collecting(self.found, place)
+
+    def add(self, fault: LunchError) -> None:
+        """Note a fault (or the several of it) whose place is complete."""
+        self.found.extend(fault.faults())
+
+    def raise_all(self) -> None:
+        """Raise what was noted: nothing, the one, or all together."""
+        raise_all(self.found)
+
+
+class _Collecting:
+    """The block that ``Faults.at`` opens."""
+
+    __slots__ = ("_found", "_place")
+
+    def __init__(self, found: list[LunchError], place: Place) -> None:
+        self._found = found
+        self._place = place
+
+    def __enter__(self) -> None:
+        return None
+
+    def __exit__(
+        self, kind: type[BaseException] | None, fault: BaseException | None, trace: TracebackType | None
+    ) -> bool:
+        if not isinstance(fault, LunchError):
+            return False
+        self._found.extend(fault.under(pointer_of(self._place)).faults())
+        return True

@@ -73,8 +73,3 @@ NUTRIENT_COUNT = sum(1 for measure in MEASURES if measure.kind == "nutrient")
 
 NUTRIENT_IDS: tuple[str, ...] = tuple(measure.id for measure in MEASURES[:NUTRIENT_COUNT])
 CREDIT_IDS: tuple[str, ...] = tuple(measure.id for measure in MEASURES[NUTRIENT_COUNT:])
-
-
-def in_units(thousandths: int) -> float:
-    """Turn whole thousandths into the unit's number for display (never used in sums)."""
-    return thousandths / SCALE

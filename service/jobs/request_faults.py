@@ -2,12 +2,12 @@
 
 import json
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any
 
 import orjson
 
-from service.domain.errors import BadInput
+from service.domain.errors import BadInput, pointer_of
 from service.jobs.requests import BY_ID, BY_ITEM, BY_LABEL, BY_RECIPE, IN_FULL, KEPT, LINES, ONE_LINE, is_kept_id
 
 LONGEST_VALUE = 120
@@ -40,6 +40,7 @@ WORDS: dict[str, tuple[str, str]] = {
     "too_short": ("holds fewer than {min_length}", "Give {min_length} or more."),
     "too_long": ("holds more than {max_length}", "Give {max_length} at most."),
     "literal_error": ("is not one of the known values", "Give one of: {expected}."),
+    "not_listed": ("is not one of the known values", "Give one of: {expected}."),
     "no_day": ("is no day", "Write the day as YYYY-MM-DD, e.g. 2026-12-01."),
     "no_food": ("is no food", "Give a food's id, a food from its label, or a recipe."),
     "no_ingredient": ("is no food", "Give a food's id or a food from its label."),
@@ -58,7 +59,13 @@ PATTERNS = {
 
 
 def shown(value: object) -> str:
-    """A value as text (what is no text as JSON), cut to a readable length."""
+    """A value as text (what is no text as JSON), cut to a readable length.
+
+    >>> shown({"grams": None})
+    '{"grams": null}'
+    >>> len(shown("x" * 1000))
+    120
+    """
     if isinstance(value, bytes):
         value = value.decode(errors="replace").strip()
     text = value if isinstance(value, str) else json.dumps(value, ensure_ascii=False, default=str)
@@ -81,12 +88,7 @@ def request_fault(error: Any, skip: int = 0) -> dict[str, str]:
         problem, remedy = KEPT_ID
     value = NOTHING if kind == "missing" else shown(error["input"])
     place = [part for part in error["loc"][skip:] if part not in BRANCHES]
-    return {"pointer": json_pointer(place), "value": value, "problem": problem, "remedy": remedy}
-
-
-def json_pointer(place: Sequence[object]) -> str:
-    """A place as a JSON pointer (RFC 6901)."""
-    return "".join("/" + str(part).replace("~", "~0").replace("/", "~1") for part in place)
+    return {"pointer": pointer_of(place), "value": value, "problem": problem, "remedy": remedy}
 
 
 class _Doubled(dict[str, Any]):
@@ -109,7 +111,7 @@ def refuse_doubled_fields(body: bytes) -> None:
         place, value = places.pop()
         if isinstance(value, _Doubled):
             raise BadInput(
-                pointer=json_pointer((*place, value.field)),
+                pointer=pointer_of((*place, value.field)),
                 value=value.field,
                 problem="stands twice in the same object",
                 remedy="Give each field once.",

@@ -5,9 +5,9 @@ bounded; whatever needs the reference data (names, units, dates) is checked in t
 """
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date, datetime
-from typing import Annotated, Literal, TypeVar
+from typing import Annotated, Any, Literal, TypeVar
 
 from pydantic import (
     BaseModel,
@@ -15,12 +15,17 @@ from pydantic import (
     ConfigDict,
     Discriminator,
     Field,
+    GetCoreSchemaHandler,
+    GetJsonSchemaHandler,
     Tag,
     ValidationInfo,
     field_validator,
     model_validator,
 )
-from pydantic_core import PydanticCustomError
+from pydantic_core import CoreSchema, PydanticCustomError, core_schema
+
+from service.reference.foods.components import components
+from service.reference.lunch.handling import handling_rules
 
 MOST_ITEMS = 40
 MOST_OFFERED = 200
@@ -88,46 +93,35 @@ Text = Annotated[str, Field(max_length=MOST_TEXT, pattern=LINES)]
 Amount = Annotated[float, Field(gt=0, le=10_000)]
 Figure = Annotated[float, Field(ge=0, le=100_000)]
 Threshold = Literal["contains", "may_contain"]
-Component = Literal[
-    "fluid_milk",
-    "meat_alternate",
-    "meat_alternate_legume",
-    "grain",
-    "whole_grain_rich",
-    "grain_dessert",
-    "fruit",
-    "fruit_juice",
-    "dark_green",
-    "red_orange",
-    "legume",
-    "starchy",
-    "other_vegetable",
-    "vegetable_juice",
-]
-Region = Literal["US", "GB"]
-EVERY_REGION: tuple[Region, ...] = ("US", "GB")
-Form = Literal[
-    "whole",
-    "halved_length",
-    "quartered_length",
-    "strip",
-    "matchstick",
-    "grated",
-    "thin_slice",
-    "round_slice",
-    "chunk",
-    "cubed",
-    "mashed",
-    "smooth",
-    "spread_thin",
-    "chopped",
-    "ground",
-    "cooked_soft",
-    "cooked_whole",
-    "liquid",
-    "pieces",
-    "sliced",
-]
+
+
+class Listed:
+    """Marks a text that must be one of the names in reference_data, which are read with the first such text."""
+
+    def __init__(self, known: Callable[[], Iterable[str]]) -> None:
+        self._known = known
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.no_info_after_validator_function(self._check, handler(source))
+
+    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        return {**handler(schema), "enum": list(self._known())}
+
+    def _check(self, name: str) -> str:
+        known = list(self._known())
+        if name not in known:
+            raise PydanticCustomError("not_listed", "is not listed", {"expected": ", ".join(known)})
+        return name
+
+
+def every_region() -> tuple[str, ...]:
+    """The regions whose handling guidance there is."""
+    return handling_rules().regions
+
+
+Region = Annotated[str, Listed(every_region)]
+Component = Annotated[str, Listed(components)]
+Form = Annotated[str, Listed(lambda: handling_rules().forms)]
 
 
 class Asked(BaseModel):
@@ -285,9 +279,14 @@ class LabelCredit(Asked):
         return self
 
 
+KeptAs = Annotated[str, Field(pattern=UUID_TEXT)] | None
+"""The id under which a food or recipe is kept: filled in where it was named by that id, so that answers carry it."""
+
+
 class LabelFood(Asked):
     """A food as its label gives it."""
 
+    id: KeptAs = Field(None, exclude=True, description="Filled in for a food that is kept; otherwise left out.")
     name: Name = Field(description="Its name, one line of plain text.")
     serving: Serving = Field(description="The serving that the label speaks of.")
     facts: NutritionFacts = Field(
@@ -339,6 +338,7 @@ class RecipeIngredient(Asked):
 class Recipe(Asked):
     """A dish from foods and grams; its figures are computed."""
 
+    id: KeptAs = Field(None, exclude=True, description="Filled in for a recipe that is kept; otherwise left out.")
     name: Name = Field(description="Its name, one line of plain text.")
     ingredients: Annotated[list[RecipeIngredient], Field(min_length=1, max_length=60)] = Field(
         description="The foods of the dish."
@@ -370,6 +370,7 @@ AnyFood = Annotated[
 class LunchItem(Asked):
     """One item of a lunch: a food of the tables by id, a label food, or a recipe, in an amount."""
 
+    id: ShortName | None = Field(None, description="Your own name for the item; answers that speak of it carry it.")
     food: AnyFood = Field(description="A food: its id, see GET /v1/foods; or in full from its label, or as a recipe.")
     quantity: Amount = Field(1.0, description="How many units.")
     unit: ShortName | None = Field(None, description="g, or a household unit of the food; left out: its usual portion.")
@@ -441,8 +442,8 @@ class LunchCheckWithIds(Asked):
         default_factory=list, description="Foods at hand, for the changes; left out: the lunch foods."
     )
     max_changes: Annotated[int, Field(ge=0, le=5), WHOLE] = Field(5, description="How many single changes to look for.")
-    regions: Annotated[list[Region], Field(min_length=1, max_length=2)] = Field(
-        default_factory=lambda: list(EVERY_REGION), description="Whose handling guidance to use; the stricter counts."
+    regions: Annotated[list[Region], Field(min_length=1, max_length=20)] = Field(
+        default_factory=lambda: list(every_region()), description="Whose handling guidance to use; the stricter counts."
     )
 
     _known_standard = field_validator("standard")(needs_standard)
@@ -462,6 +463,7 @@ ScreenedLunch = Annotated[list[LunchItem], Field(min_length=1, max_length=MOST_I
 class ScreenedItemWithIds(Asked):
     """A thing to screen: a food, or a named lunch of several; each may be the id of a kept one."""
 
+    id: ShortName | None = Field(None, description="Your own name for the thing; answers that speak of it carry it.")
     name: Name | None = Field(None, description="Its name, one line of plain text.")
     food: AnyFood | None = Field(
         None, description="A food: its id, see GET /v1/foods; or in full from its label, or as a recipe."

@@ -23,6 +23,7 @@ from service.reference.lunch.standards import crediting_scheme, standard, standa
 from service.reference.weeks.frequencies import frequency_paths, frequency_standard
 from service.reference.weeks.school_food_groups import foods_in_groups
 
+CREDITING = ("crediting/us-school-meals.toml", "crediting/components.toml")
 NO_SOURCE = ("ours: no source", "common practice, no source", "household recipe of this project")
 ALLERGEN_COLUMNS = ("contains", "may_contain", "read_label", "free_of")
 FREEZING = {"well", "fair", "poor", "no"}
@@ -80,6 +81,9 @@ def _lunch_foods() -> Iterator[str]:
                     yield f"lunch_foods.csv#/{row['id']}/{column}: {allergen!r} is no allergen id"
         if row["choking_rule"] and row["choking_rule"] not in rules:
             yield f"lunch_foods.csv#/{row['id']}/choking_rule: {row['choking_rule']!r} is no choking rule"
+        for form in row.words("forms"):
+            if form not in handling_rules().forms:
+                yield f"lunch_foods.csv#/{row['id']}/forms: {form!r} is not a form of choking.toml"
         if row["storage"] not in storage_classes():
             yield f"lunch_foods.csv#/{row['id']}/storage: {row['storage']!r} is no storage class"
         if row["everyday"] not in ("yes", "no"):
@@ -107,6 +111,8 @@ def _recipes() -> Iterator[str]:
     rules = handling_rules().choking
     try:
         for dish in recipes().values():
+            for form in set(dish.handling.forms) - set(handling_rules().forms):
+                yield f"recipes.toml#/{dish.id}/forms: {form!r} is not a form of choking.toml"
             if dish.handling.choking_rule and dish.handling.choking_rule not in rules:
                 yield f"recipes.toml#/{dish.id}/choking_rule: {dish.handling.choking_rule!r} is no choking rule"
     except LunchError as fault:
@@ -116,7 +122,7 @@ def _recipes() -> Iterator[str]:
 def _sources() -> Iterator[str]:
     """Every source named by a row stands in sources.toml, under the first word of what the row says."""
     listed = set(tomllib.loads(data_path("sources.toml").read_text(encoding="utf-8"))["sources"])
-    for name in (*standard_paths().values(), "crediting/us-school-meals.toml", "energy/nasem-2023.toml"):
+    for name in (*standard_paths().values(), *CREDITING, "energy/nasem-2023.toml"):
         yield from _sources_of(name, listed)
     for name in ("handling/choking.toml", "handling/holding.toml", "handling/storage.toml"):
         yield from _sources_of(name, listed)
@@ -155,7 +161,7 @@ def rows_from_memory() -> int:
     count = 0
     for name in (
         *standard_paths().values(),
-        "crediting/us-school-meals.toml",
+        *CREDITING,
         "energy/nasem-2023.toml",
         "handling/choking.toml",
         "handling/holding.toml",

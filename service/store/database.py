@@ -10,7 +10,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Engine, create_engine, event, make_url
+from sqlalchemy import Connection, Engine, create_engine, event, make_url, text
 from sqlalchemy.exc import (
     ArgumentError,
     DatabaseError,
@@ -31,6 +31,8 @@ WIPE = "secure_delete=FAST"
 FILE_NAME = "packed-lunch.sqlite3"
 OWNER_ONLY = 0o600
 """Mode of the file: what children must not eat is nobody else's business. Its WAL gets the same mode from SQLite."""
+ONE_AT_A_TIME = 7_105_116
+"""Number of the lock that PostgreSQL servers take while they make a store ready (ours, arbitrary)."""
 WRITING = "packed_lunch_writing"
 OF_THE_STATEMENT = (DataError, IntegrityError, NotSupportedError, ProgrammingError)
 """Faults that speak of what was asked, not of the database."""
@@ -83,6 +85,12 @@ class Store:
     def close(self) -> None:
         """Give back all connections."""
         self.engine.dispose()
+
+
+def one_at_a_time(connection: Connection) -> None:
+    """Wait until no other server is making this store ready (SQLite: a writer waits for the other anyway)."""
+    if connection.dialect.name == "postgresql":
+        connection.execute(text(f"SELECT pg_advisory_xact_lock({ONE_AT_A_TIME})"))
 
 
 def store_fault(fault: DBAPIError) -> LunchError:

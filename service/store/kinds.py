@@ -10,5 +10,5 @@ OFFER = Kind(offers, "offer", "name")
 PRICE = Kind(prices, "price", "from")
 LUNCH = Kind(lunches, "lunch", "date")
 
-KINDS = {"children": CHILD, "foods": FOOD, "recipes": RECIPE, "offers": OFFER, "prices": PRICE, "lunches": LUNCH}
-"""By the name of their collection, in the order in which one can hang on another."""
+KINDS = {str(kind.table.name): kind for kind in (CHILD, FOOD, RECIPE, OFFER, PRICE, LUNCH)}
+"""By the name of their collection, in the order in which one can belong to another."""

@@ -7,6 +7,7 @@ from uuid import UUID
 from sqlalchemy import Connection, select
 
 from service.store.kinds import LUNCH
+from service.store.records import Record, find_same
 from service.store.tables import lunches
 
 
@@ -15,9 +16,19 @@ def of_child(child: UUID) -> Any:
     return lunches.c.child_id == child
 
 
-def of_days(first: date, last: date) -> Any:
-    """A condition for ``records.page``: only lunches from one day to another, both included."""
-    return lunches.c.day.between(first, last)
+def from_day(first: date) -> Any:
+    """A condition for ``records.page``: only lunches of this day or later."""
+    return lunches.c.day >= first
+
+
+def to_day(last: date) -> Any:
+    """A condition for ``records.page``: only lunches of this day or earlier."""
+    return lunches.c.day <= last
+
+
+def lunch_of_day(connection: Connection, household: UUID, child: UUID, day: date) -> Record | None:
+    """A child's lunch of a day, or None."""
+    return find_same(connection, LUNCH, household, {"child_id": child, "day": day})
 
 
 def bodies_of_days(
@@ -26,7 +37,7 @@ def bodies_of_days(
     """The lunches of one child from one day to another, in their order."""
     rows = connection.execute(
         select(LUNCH.table.c.body)
-        .where(lunches.c.household_id == household, of_child(child), of_days(first, last))
+        .where(lunches.c.household_id == household, of_child(child), from_day(first), to_day(last))
         .order_by(lunches.c.day)
     )
     return [row.body for row in rows]

@@ -6,16 +6,14 @@ from typing import TYPE_CHECKING
 from sqlalchemy import Connection, inspect, text
 
 from service.domain.errors import StoreFault
-from service.store.database import Store, connect
+from service.store.database import Store, connect, one_at_a_time
 
 if TYPE_CHECKING:
     from alembic.config import Config
 
-HEAD = "0002"
+HEAD = "0003"
 """The newest migration; a test holds it against the folder."""
 MIGRATIONS = Path(__file__).parent / "migrations"
-ONE_AT_A_TIME = 7_105_116
-"""Number of the lock that PostgreSQL servers take while they migrate (ours, arbitrary)."""
 
 
 def open_store(url: str) -> Store:
@@ -63,8 +61,7 @@ def _run(store: Store, to: str, *, up: bool) -> None:
     from alembic import command
 
     with store.writing() as connection:
-        if connection.dialect.name == "postgresql":
-            connection.execute(text(f"SELECT pg_advisory_xact_lock({ONE_AT_A_TIME})"))
+        one_at_a_time(connection)
         config = _config(connection)
         found = revision_of(connection)
         if found is not None and found not in known_revisions():

@@ -10,7 +10,8 @@ from typing import Any, Literal, NamedTuple
 from uuid import UUID
 
 from sqlalchemy import Connection as Connection  # noqa: PLC0414 - jobs hand it on and ask it nothing
-from sqlalchemy import Row, Select, String, Table, cast, delete, func, insert, select, update
+from sqlalchemy import Row, Select, String, Table, UniqueConstraint, cast, delete, func, select, update
+from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.exc import IntegrityError
 from uuid_utils.compat import uuid7
 
@@ -36,6 +37,11 @@ class Kind(NamedTuple):
     noun: str
     unique: str
 
+    def unique_columns(self, *, whole: bool = False) -> tuple[str, ...]:
+        """The columns of which no two records of a household have the same values; ``whole``: with the household's."""
+        rule = next(one for one in self.table.constraints if isinstance(one, UniqueConstraint))
+        return tuple(column.name for column in rule.columns if whole or column.name != "household_id")
+
 
 def new_id() -> UUID:
     """An id that sorts by the time it was made."""
@@ -48,13 +54,29 @@ def now() -> datetime:
 
 
 def create(connection: Connection, kind: Kind, household: UUID, body: dict[str, Any], columns: Columns) -> Record:
-    """Keep a new record; ``AlreadyThere`` where one with the same name (day, ...) is kept."""
+    """Keep a new record; ``AlreadyThere`` with the other's id where one with the same name (day, ...) is kept."""
     moment = now()
     record = Record(new_id(), 1, moment, moment, body)
     values = {**record._asdict(), "household_id": household, **columns}
     with _unique(kind):
-        connection.execute(insert(kind.table).values(**values))
+        if not insert(connection, kind, values):
+            raise already_there(kind, find_same(connection, kind, household, columns))
     return record
+
+
+def insert(connection: Connection, kind: Kind, values: Columns) -> bool:
+    """Put in a row unless one with the same name (day, ...) is there; whether it was put in."""
+    either = postgresql.insert if connection.dialect.name == "postgresql" else sqlite.insert
+    same = [kind.table.c[name] for name in kind.unique_columns(whole=True)]
+    query = either(kind.table).values(**values).on_conflict_do_nothing(index_elements=same)
+    return connection.execute(query.returning(kind.table.c.id)).first() is not None
+
+
+def find_same(connection: Connection, kind: Kind, household: UUID, columns: Columns) -> Record | None:
+    """The record that has the same name (day, ...) as these columns, or None."""
+    same = [kind.table.c[name] == columns[name] for name in kind.unique_columns()]
+    row = connection.execute(_select(kind).where(kind.table.c.household_id == household, *same)).first()
+    return None if row is None else _record(row)
 
 
 Hold = Literal["", "share", "alone"]
@@ -79,6 +101,11 @@ def get(connection: Connection, kind: Kind, household: UUID, record_id: UUID, ho
     if record is None:
         raise not_there(kind, record_id)
     return record
+
+
+def with_ids(kind: Kind, ids: Sequence[UUID]) -> Any:
+    """A condition for ``page``: only the records of these ids."""
+    return kind.table.c.id.in_(ids)
 
 
 def page(
@@ -107,6 +134,9 @@ def replace(
     make it the same as another.
     """
     table = kind.table
+    same = find_same(connection, kind, household, columns) if columns else None
+    if same is not None and same.id != record_id:
+        raise already_there(kind, same)
     with _unique(kind):
         row = connection.execute(
             update(table)
@@ -146,6 +176,19 @@ def not_there(kind: Kind, record_id: UUID | str) -> NotThere:
     )
 
 
+def already_there(kind: Kind, there: Record | None) -> AlreadyThere:
+    """The fault for a record that would be the same as another; ``there``: the other, where it is known."""
+    which = "" if there is None else f", id {there.id}"
+    fault = AlreadyThere(
+        pointer=f"/{kind.unique}",
+        value=f"(the {kind.unique})",
+        problem=f"is that of another {kind.noun}",
+        remedy=f"Give another {kind.unique}, or edit the {kind.noun} that is there{which}.",
+    )
+    fault.existing_id = None if there is None else str(there.id)
+    return fault
+
+
 def _stale(connection: Connection, kind: Kind, household: UUID, record_id: UUID) -> NotThere | StaleEdit:
     there = find(connection, kind, household, record_id)
     if there is None:
@@ -159,7 +202,7 @@ def _stale(connection: Connection, kind: Kind, household: UUID, record_id: UUID)
 
 
 class _unique:  # noqa: N801 - used as a statement
-    """Tells a doubled record as ``AlreadyThere``; the transaction is given up."""
+    """Reports a record that another has made meanwhile as ``AlreadyThere``; the transaction is given up."""
 
     def __init__(self, kind: Kind) -> None:
         self.kind = kind
@@ -176,12 +219,7 @@ class _unique:  # noqa: N801 - used as a statement
                     problem=f"that this {self.kind.noun} belongs to is not here any more",
                     remedy="Read the list again.",
                 ) from fault
-            raise AlreadyThere(
-                pointer=f"/{self.kind.unique}",
-                value=f"(the {self.kind.unique})",
-                problem=f"is that of another {self.kind.noun}",
-                remedy=f"Give another {self.kind.unique}, or edit the {self.kind.noun} that is there.",
-            ) from fault
+            raise already_there(self.kind, None) from fault
 
 
 def _columns(kind: Kind) -> list[Any]:

@@ -1,4 +1,4 @@
-"""Writes a file whole or not at all, for its owner's eyes only: what the store writes out is about children's health."""
+"""Writes a file whole or not at all, for its owner only: what is written out is about children's health."""
 
 import os
 from collections.abc import Iterator
@@ -12,15 +12,15 @@ OWNER_ONLY = 0o600
 
 
 @contextmanager
-def whole_file(path: Path) -> Iterator[BinaryIO]:
+def whole_file(path: Path, pointer: str = "FILE") -> Iterator[BinaryIO]:
     """A file to write to that takes the place of ``path`` once it is whole and on the disk.
 
-    Until then it is ``.NAME.PROCESS.part`` beside it; after a fault it is gone, and ``path`` is as it was. Mode 0600.
+    ``pointer``: what names the file in a fault. Until then it is ``.NAME.PROCESS.part`` beside it; after a fault it is gone, and ``path`` is as it was. Mode 0600.
     ``BadInput`` where it cannot be written.
     """
     if not path.name:
         raise BadInput(
-            pointer="FILE", value=str(path), problem="is a folder", remedy="Give the name of a file in that folder."
+            pointer=pointer, value=str(path), problem="is a folder", remedy="Give the name of a file in that folder."
         )
     beside = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
@@ -38,7 +38,7 @@ def whole_file(path: Path) -> Iterator[BinaryIO]:
             raise
     except OSError as fault:
         raise BadInput(
-            pointer="FILE",
+            pointer=pointer,
             value=str(path),
             problem=f"cannot be written ({fault.strerror}); what was there is kept",
             remedy="Give a file in a folder that exists, may be written to, and has room on its disk.",

@@ -12,8 +12,8 @@ from starlette.testclient import TestClient
 from service.settings import LOOPBACK, Settings
 from tests.api.clients import LUNCH, PROBLEM, client, settings_of
 from tests.api.problems_seen import problem_of
+from tests.served import GENEROUS, ROOT
 
-ROOT = Path(__file__).resolve().parents[2]
 KEY = "kitchen-door-0123456789"
 CLOSED = ["/v1/foods", "/v1/foods/apple", "/v1/standards", "/v1/choking-rules", "/docs", "/openapi.json", "/nowhere"]
 
@@ -68,7 +68,7 @@ def test_serve_refuses_a_public_address_without_a_key() -> None:
     environment = {name: value for name, value in os.environ.items() if not name.startswith("PACKED_LUNCH_")}
     done = subprocess.run(
         [sys.executable, "-m", "service", "serve", "--host", "0.0.0.0", "--port", "9"],  # noqa: S104 - refused
-        cwd=ROOT, env=environment, capture_output=True, text=True, timeout=30, check=False,
+        cwd=ROOT, env=environment, capture_output=True, text=True, timeout=GENEROUS, check=False,
     )  # fmt: skip
     assert done.returncode == 2
     assert done.stdout == ""
@@ -82,7 +82,7 @@ def test_serve_never_shows_the_key() -> None:
     environment = {**os.environ, "PACKED_LUNCH_ACCESS_KEY": "tooshort-xyz"}
     done = subprocess.run(
         [sys.executable, "-m", "service", "serve"],
-        cwd=ROOT, env=environment, capture_output=True, text=True, timeout=30, check=False,
+        cwd=ROOT, env=environment, capture_output=True, text=True, timeout=GENEROUS, check=False,
     )  # fmt: skip
     assert done.returncode == 2
     assert "tooshort-xyz" not in done.stdout + done.stderr

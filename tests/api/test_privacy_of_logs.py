@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from tests.api.clients import client
-from tests.served import served
+from tests.served import GENEROUS, served
 
 NICKNAME = "Zebulonia"
 BODY: dict[str, Any] = {
@@ -87,7 +87,7 @@ def test_a_server_process_prints_nothing_personal() -> None:
         for method, path, body in REQUESTS:
             assert server.ask(method, path, body)[0] < 500
         for raw in (f"{NICKNAME} walnut\r\n\r\n", f"POST /v1/lunch-checks HTTP/1.1\r\nHost: {NICKNAME}\r\nX: walnut"):
-            with socket.create_connection(("127.0.0.1", server.port), timeout=5) as connection:
+            with socket.create_connection(("127.0.0.1", server.port), timeout=GENEROUS) as connection:
                 connection.sendall(raw.encode())
                 connection.shutdown(socket.SHUT_WR)
                 connection.recv(1000)

@@ -17,7 +17,7 @@ from typer.testing import CliRunner
 
 from service.api.replies import Outcome
 from service.cli.main import app as command_line
-from service.cli.show import HANDLING_WORDS, OUTCOME_WORDS, STATUS_WORDS, VERDICT_WORDS
+from service.cli.printing import HANDLING_WORDS, OUTCOME_WORDS, STATUS_WORDS, VERDICT_WORDS
 from service.domain.lunch.verdict import Verdict
 from service.reference.foods.generic_foods import generic_foods
 from tests.contract.example_files import FOLDER, Example, example_files

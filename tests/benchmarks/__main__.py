@@ -6,7 +6,18 @@ Every figure is a ratio of two things measured in this run, so that it means the
 import importlib
 import sys
 
-NAMES = ("lunch_check_rate", "start_up", "label_reader", "combinations", "offers", "bulk", "week", "household", "store")
+NAMES = (
+    "lunch_check_rate",
+    "start_up",
+    "look_up",
+    "label_reader",
+    "combinations",
+    "offers",
+    "bulk",
+    "week",
+    "household",
+    "store",
+)
 
 
 def main(names: list[str]) -> int:

@@ -15,9 +15,9 @@ import orjson
 import pandas as pd
 
 from service.domain.foods.amounts import credit_option, most_of_missing
+from service.domain.lunch.judging_arrays import STATUSES
 from service.domain.lunch.standards import compile_targets
 from service.domain.measures import MEASURE_COUNT, MEASURES, NUTRIENT_COUNT, SCALE
-from service.domain.tables.judging import STATUSES
 from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.requests import LunchCheckRequest
 from service.jobs.tables.check_table import check_table
@@ -148,12 +148,12 @@ def totals_and_statuses(frame: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame
     assert not rows.faults.any.any()
     lunch_of_row = np.repeat(np.arange(len(rows.sizes)), rows.sizes)
     totals = totals_of(lunches, items, rows.starts, lunch_of_row)
-    widened = totals.measures_widened()
+    widened = totals.measures_with_intervals()
     sums = {}
     for measure, name in enumerate(MEASURE_IDS):
         sums[name] = totals.nominal[measure].astype(np.float64)
         if measure in widened:
-            sums[name][totals.is_widened(1 << measure)] = np.nan
+            sums[name][totals.is_interval(frozenset({measure}))] = np.nan
     ids = [target.id for table in lunches.tables for target in table.targets]
     found = {name: np.full(len(totals), -1, np.int8) for name in dict.fromkeys(ids)}
     for group in judge_groups(lunches, totals):

@@ -21,7 +21,6 @@ from service.domain.counting.ranked import best_and_worst
 from service.domain.counting.scores import Scorer
 from service.domain.foods.amounts import ItemVector, credit_option, item_vector
 from service.domain.lunch.standards import Target, TargetTable, compile_targets
-from service.domain.offers.rows import own_row
 from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.requests import LunchCheckRequest
 from service.reference.foods.catalogue import packable_foods
@@ -65,12 +64,12 @@ def realistic(standard_id: str, group: int, sizes: Sequence[int]) -> tuple[Targe
 def exact_spans(targets: Sequence[Target], lists: Lists) -> list[Span]:
     """The targets' own rows over the options."""
     spans = []
-    for row in map(own_row, targets):
+    for row in targets:
         values = [
             np.array([sum(w * v.nominal[m] for (v,) in [one] for m, w in row.terms) for one in options], dtype=np.int64)
             for options in lists
         ]
-        spans.append(Span(values, values, row.low, row.high))
+        spans.append(Span(values, values, row.lowest, row.highest))
     return spans
 
 

@@ -31,7 +31,7 @@ FIRST, LAST = date(2022, 7, 4), date(2027, 6, 30)
 CHECK: dict[str, Any] = json.loads(BODY)
 KEPT_CHILD: dict[str, Any] = {
     "nickname": "Juniper", "standard": "us-school-lunch", "birth_month": "2014-03", "age_group": "grades-k-5",
-    "avoids": [{"allergen": "peanut", "threshold": "may_contain"}], "dislikes": [], "appetite": "usual", "bans": [],
+    "avoids": [{"allergen": "peanut", "threshold": "may_contain"}], "dislikes": [], "bans": [],
     "ban_threshold": "contains", "sex": None, "height_cm": None, "weight_kg": None, "activity": None,
 }  # fmt: skip
 

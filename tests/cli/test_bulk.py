@@ -7,7 +7,6 @@ import re
 import signal
 import subprocess
 import sys
-import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -15,7 +14,7 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from service.cli.main import app
-from tests.served import ROOT
+from tests.served import GENEROUS, ROOT
 
 HEADER = "lunch,age_months,standard,on,food,quantity,unit,avoids,insulated,cold_sources\n"
 PACK = [
@@ -79,7 +78,7 @@ def test_exit_code_1_where_rows_are_rejected(table: Path, tmp_path: Path) -> Non
 @pytest.mark.parametrize(
     ("options", "words"),
     [
-        (("none.csv", "--out", "o.csv"), "is no file that can be read"),
+        (("none.csv", "--out", "o.csv"), "is not a file that can be read"),
         (("table.csv", "--out", "o.txt"), "names no kind of table"),
         (("table.csv", "--out", "table.csv"), "is the same file as FILE"),
         (("table.csv", "--out", "o.csv", "--findings", "o.csv"), "is the same file as --out"),
@@ -135,11 +134,11 @@ def test_a_terminal_is_shown_a_bar(table: Path, tmp_path: Path) -> None:
 
 @pytest.fixture(scope="module")
 def large(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A table that takes some seconds."""
+    """A table of many blocks."""
     path = tmp_path_factory.mktemp("large") / "table.csv"
     with path.open("w") as file:
         file.write(HEADER)
-        for first in range(0, 120_000, 10_000):
+        for first in range(0, 20_000, 10_000):
             file.write(lunches(10_000, first))
     return path
 
@@ -203,29 +202,41 @@ def test_a_disk_that_is_full_is_told_and_leaves_what_was_there(large: Path, tmp_
     assert {path.name: path.read_text() for path in tmp_path.iterdir()} == {"out.csv": "what was there before"}
 
 
-def started(large: Path, folder: Path) -> "subprocess.Popen[str]":
-    """A run that has written something, beside the place of its answers."""
-    (folder / "out.ndjson").write_text("what was there before\n")
-    process = subprocess.Popen(
-        [sys.executable, "-m", "service", "bulk", str(large), "--out", str(folder / "out.ndjson")],
-        cwd=ROOT,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-    )
-    until = time.monotonic() + 30
-    while not any(path.stat().st_size for path in folder.glob(".out.ndjson.*.part")):
-        assert process.poll() is None, process.stderr.read() if process.stderr else ""
-        assert time.monotonic() < until
-        time.sleep(0.01)
-    return process
+HELD = """
+import sys, time
+from service.cli.main import app
+from service.jobs.tables.files import lines as table_lines, run
+table_lines.BLOCK_BYTES = 1 << 16
+whole = run.check_here
+
+def held(chunks, findings):
+    for number, one in enumerate(whole(chunks, findings)):
+        yield one
+        if number == 3:
+            print("held", flush=True)
+            time.sleep(600)
+
+run.check_here = held
+app(sys.argv[1:])
+"""
+"""A run that stops in the middle of its work, however fast the machine is: after its fourth chunk it waits for a signal."""
 
 
 @pytest.fixture
 def running(large: Path, tmp_path: Path) -> Iterator["subprocess.Popen[str]"]:
-    """A run in the middle of its work."""
-    with started(large, tmp_path) as process:
+    """A run in the middle of its work, beside the place of its answers."""
+    (tmp_path / "out.ndjson").write_text("what was there before\n")
+    with subprocess.Popen(
+        [sys.executable, "-c", HELD, "bulk", str(large), "--out", str(tmp_path / "out.ndjson")],
+        cwd=ROOT,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    ) as process:
         try:
+            assert process.stdout is not None
+            assert process.stdout.readline() == "held\n", process.stderr.read() if process.stderr else ""
+            assert list(tmp_path.glob(".out.ndjson.*.part"))
             yield process
         finally:
             if process.poll() is None:
@@ -238,7 +249,7 @@ def test_a_run_that_is_stopped_leaves_what_was_there(
 ) -> None:
     """By Ctrl+C or by a request to end: nothing half-written, nothing beside it."""
     running.send_signal(number)
-    _out, told = running.communicate(timeout=30)
+    _out, told = running.communicate(timeout=GENEROUS)
     assert running.returncode == 130
     assert told == "Stopped. Nothing was written.\n"
     assert [path.name for path in tmp_path.iterdir()] == ["out.ndjson"]
@@ -246,11 +257,25 @@ def test_a_run_that_is_stopped_leaves_what_was_there(
 
 
 def test_a_run_that_is_killed_leaves_no_half_written_answers(running: "subprocess.Popen[str]", tmp_path: Path) -> None:
-    """Nothing can clean up then; but the answers of before are whole, and the next run is not in its way."""
+    """Nothing can clean up then; but the answers of before are whole, and the next run removes the rest."""
     running.kill()
-    running.communicate(timeout=30)
+    running.communicate(timeout=GENEROUS)
     assert (tmp_path / "out.ndjson").read_text() == "what was there before\n"
     small = tmp_path / "small.csv"
     small.write_text(HEADER + lunches(1))
     assert bulk(small, "--out", tmp_path / "out.ndjson").exit_code == 0
     assert json.loads((tmp_path / "out.ndjson").read_text())["lunch"] == "L0"
+    assert not list(tmp_path.glob(".*.part"))
+
+
+def test_a_run_to_the_same_name_leaves_the_half_written_file_of_another_that_goes_on(
+    running: "subprocess.Popen[str]", tmp_path: Path
+) -> None:
+    """Only what a killed run left is removed."""
+    small = tmp_path / "small.csv"
+    small.write_text(HEADER + lunches(1))
+    before = set(tmp_path.glob(".out.ndjson.*.part"))
+    assert before
+    assert bulk(small, "--out", tmp_path / "out.ndjson").exit_code == 0
+    assert running.poll() is None
+    assert before <= set(tmp_path.glob(".out.ndjson.*.part"))

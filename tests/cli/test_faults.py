@@ -79,6 +79,7 @@ def test_faults_as_json() -> None:
 
 @pytest.mark.parametrize(("arguments", "words"), [
     (["foods", "xylophone"], "finds no food"),
+    (["foods", "--id", "xylophone"], "xylophone"),
     (["standards", "us-school-lunches"], "us-school-lunch"),
     (["standards", "us-school-lunch", "--on", "tomorrow"], "YYYY-MM-DD"),
     (["standards", "us-school-lunch", "--on", "2026-02-30"], "YYYY-MM-DD"),

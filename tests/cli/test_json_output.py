@@ -86,6 +86,9 @@ def test_a_fault_is_the_fault_of_the_api(example: Example) -> None:
 @pytest.mark.parametrize(("arguments", "path"), [
     (["foods", "whole", "wheat", "--limit", "5"], "/v1/foods?q=whole%20wheat&limit=5"),
     (["foods", "broc"], "/v1/foods?q=broc"),
+    (["foods", "hummus"], "/v1/foods?q=hummus"),
+    (["foods", "xylophone"], "/v1/foods?q=xylophone"),
+    (["foods", "--id", "hummus"], "/v1/foods/hummus"),
     (["foods", "yogurt-vanilla-low-fat"], "/v1/foods/yogurt-vanilla-low-fat"),
     (["foods", "sandwich-ham"], "/v1/foods/sandwich-ham"),
     (["foods", "sr28-09003"], "/v1/foods/sr28-09003"),

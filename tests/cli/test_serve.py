@@ -5,7 +5,7 @@ import socket
 
 from tests.api.clients import LUNCH
 from tests.contract.example_files import example_files
-from tests.served import served
+from tests.served import GENEROUS, served
 
 
 def test_a_server_answers_and_stops() -> None:
@@ -35,7 +35,7 @@ def test_a_server_with_a_key_asks_for_it() -> None:
             "Content-Length: 50000000\r\n\r\n",
             "Transfer-Encoding: chunked\r\n\r\n" + ("3e8\r\n" + "x" * 1000 + "\r\n") * 3,
         ):
-            with socket.create_connection(("127.0.0.1", server.port), timeout=10) as connection:
+            with socket.create_connection(("127.0.0.1", server.port), timeout=GENEROUS) as connection:
                 connection.sendall((head + announced).encode())
                 assert connection.recv(200).startswith(b"HTTP/1.1 413 ")
     assert key not in server.output

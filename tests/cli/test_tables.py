@@ -14,8 +14,8 @@ from typer.testing import CliRunner
 from service.cli.main import app
 from tests.api.clients import changed
 from tests.contract.example_files import FOLDER, OF_A_HOUSEHOLD, Example, example_files
+from tests.served import GENEROUS, ROOT
 
-ROOT = Path(__file__).resolve().parents[2]
 CONTROL = re.compile(r"[\x00-\x09\x0b-\x1f\x7f-\x9f]")
 INLINE = [one for one in example_files() if not one.case.startswith(("error-", OF_A_HOUSEHOLD))]
 LUNCHES = [one for one in INLINE if one.operation == "check-lunch"]
@@ -121,7 +121,7 @@ def test_a_food_is_printed_with_what_is_not_known() -> None:
     assert re.search(r"added_sugars_g unknown g unknown", text)
 
 
-@pytest.mark.parametrize("arguments", [["demo"], ["standards"], ["--help"]])
+@pytest.mark.parametrize("arguments", [["demo"], ["demo", "--all"], ["standards"], ["--help"]])
 def test_a_pipe_gets_no_control_codes(arguments: list[str]) -> None:
     """From a real process into a pipe: no colours, no cursor movements, and the same bytes twice."""
     environment = {**os.environ, "TERM": "xterm-256color", "COLUMNS": "200"}
@@ -129,7 +129,7 @@ def test_a_pipe_gets_no_control_codes(arguments: list[str]) -> None:
     runs = [
         subprocess.run(
             [sys.executable, "-m", "service", *arguments],
-            cwd=ROOT, env=environment, capture_output=True, timeout=60, check=True,
+            cwd=ROOT, env=environment, capture_output=True, timeout=GENEROUS, check=True,
         )
         for _ in range(2)
     ]  # fmt: skip
@@ -145,7 +145,7 @@ def test_a_process_reads_a_pipe_and_ends_with_its_code(tmp_path: Path) -> None:
     whole = (FOLDER / "check-lunch" / "keeps-the-rules.request.json").read_bytes()
     for typed, code in ((whole, 0), (json.dumps(changed("max_changes", 0)).encode(), 1), (b"{", 2)):
         done = subprocess.run(
-            command, cwd=tmp_path, env=environment, input=typed, capture_output=True, timeout=60, check=False
+            command, cwd=tmp_path, env=environment, input=typed, capture_output=True, timeout=GENEROUS, check=False
         )
         assert done.returncode == code
         assert bool(done.stdout) == (code != 2)

@@ -1,9 +1,9 @@
 """Measures are named once, with their unit, nutrients before credits."""
 
 from service.domain.foods.amounts import WHOLE_OF_PART
-from service.domain.foods.crediting import COMPONENT_MEASURES
 from service.domain.foods.generic import GENERIC_MEASURES
-from service.domain.measures import CREDIT_IDS, MEASURE_INDEX, MEASURES, NUTRIENT_COUNT, NUTRIENT_IDS, in_units
+from service.domain.measures import CREDIT_IDS, MEASURE_INDEX, MEASURES, NUTRIENT_COUNT, NUTRIENT_IDS
+from tests.crediting import COMPONENT_MEASURES
 
 ENDINGS = {"kcal": "_kcal", "g": "_g", "mg": "_mg", "µg": "_ug", "µg RAE": "_rae_ug", "cup": "_cup", "oz eq": "_oz_eq"}
 
@@ -22,7 +22,3 @@ def test_whatever_is_named_elsewhere_is_a_measure() -> None:
     assert set(GENERIC_MEASURES) <= set(NUTRIENT_IDS)
     assert {measure for parts in COMPONENT_MEASURES.values() for measure, _part in parts} == set(CREDIT_IDS)
     assert all(part != whole for part, whole in WHOLE_OF_PART.items())
-
-
-def test_thousandths_in_units() -> None:
-    assert in_units(12_500) == 12.5

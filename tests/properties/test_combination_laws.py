@@ -3,10 +3,13 @@
 The yardstick is plain Python over ``itertools.product`` (`tests/domain/combination_cases`): no tables, no arrays.
 """
 
+import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
-from functools import partial
+from functools import lru_cache, partial
+from importlib.util import find_spec, module_from_spec
+from types import ModuleType
 from typing import Any
 
 import numpy as np
@@ -63,6 +66,19 @@ def test_tables_of_masks_count_right(branch: tuple[list[Row], list[int]]) -> Non
         check(*branch, partial(count, compiled=False))
 
 
+@lru_cache(maxsize=1)
+def plain_loops() -> ModuleType:
+    """The inner loops as they are where numba is not installed: plain Python."""
+    spec = find_spec("service.domain.counting.inner_loops")
+    assert spec is not None
+    assert spec.loader is not None
+    module = module_from_spec(spec)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setitem(sys.modules, "numba", None)
+        spec.loader.exec_module(module)
+    return module
+
+
 @SOME
 @given(branches(most=40))
 def test_the_walk_counts_right_uncompiled(branch: tuple[list[Row], list[int]]) -> None:
@@ -71,9 +87,9 @@ def test_the_walk_counts_right_uncompiled(branch: tuple[list[Row], list[int]]) -
         patch.setattr(
             combinations_compiled,
             "count_kept_compiled",
-            lambda bounds, tick, threads: walk_once(bounds, tick, 1, combinations_compiled.walk),
+            lambda bounds, tick, threads: walk_once(bounds, tick, 1, plain_loops().walk),
         )
-        patch.setattr(combinations_compiled, "_compiled_pairs", lambda: combinations_compiled.pairs_at_most)
+        patch.setattr(combinations_compiled, "compiled_pairs", lambda: partial(plain_loops().pairs_at_most, 4))
         with np.errstate(over="ignore"):
             check(*branch, partial(count, compiled=True, threads=1))
 

@@ -9,28 +9,26 @@ from hypothesis import strategies as st
 
 from service.domain.counting import ranked as combinations_ranked
 from service.domain.counting.ranked import Scored, best_and_worst
-from service.domain.foods.amounts import ItemVector, add_up
+from service.domain.foods.amounts import NOTHING, ItemVector, add_up
 from service.domain.lunch.findings import Judgement, judge
 from service.domain.lunch.standards import Target, TargetTable
 from service.domain.lunch.verdict import score_of
-from service.domain.measures import MEASURE_COUNT
 from tests.strategies import EXAMPLES, tables, vectors
 
 pytestmark = pytest.mark.property
 
 LAW = settings(deadline=None, max_examples=2 * EXAMPLES)
-NOTHING = ItemVector((0,) * MEASURE_COUNT, ())
-"""Stands beside the items, so that a lunch in which nothing is taken can be added up too."""
 
 
 def unrounded(judgements: Sequence[Judgement]) -> float:
     """`verdict.score_of` without its rounding, so that ranks do not hang on a tenth of a point."""
-    weight = sum(one.target.weight for one in judgements if one.status != "not_applicable")
+    weight = earned = 0.0
+    for one in judgements:
+        if one.status != "not_applicable":
+            weight += one.target.weight
+            earned += one.target.weight * one.satisfaction if one.status != "unknown" else 0.0
     if weight == 0:
         return 0.0
-    earned = sum(
-        one.target.weight * one.satisfaction for one in judgements if one.status not in ("not_applicable", "unknown")
-    )
     assert score_of(judgements) == round(100 * earned / weight, 1)
     return 100 * earned / weight
 

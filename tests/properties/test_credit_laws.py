@@ -6,10 +6,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.domain.foods.crediting import COMPONENT_MEASURES, credited, credits_from_amount, merge_credits
+from service.domain.foods.crediting import credited, merge_credits
 from service.domain.foods.food import CreditOption
 from service.domain.measures import MEASURE_INDEX, MEASURES, SCALE
 from tests.builders import us_scheme
+from tests.crediting import COMPONENT_MEASURES, credits_from_amount
 from tests.strategies import AMOUNTS_MG, BASES_MG, LAW
 
 pytestmark = pytest.mark.property

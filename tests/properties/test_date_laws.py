@@ -31,7 +31,6 @@ def content(table: TargetTable) -> tuple[object, ...]:
         [fields(target) for target in table.week_targets],
         table.product_rules,
         table.milk_rules,
-        table.daily_rules,
         table.age_group,
     )
 

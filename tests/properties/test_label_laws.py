@@ -6,11 +6,11 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from service.domain.allergens.vocabulary import covers
 from service.domain.labels.evidence import LabelReading
 from service.domain.labels.reader import MOST_PLACES, read_label
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.labels.words import label_words
+from tests.builders import related_to
 from tests.strategies import LAW
 
 pytestmark = pytest.mark.property
@@ -159,5 +159,5 @@ def test_a_denial_neither_raises_nor_clears(claim: str, shape: str, text: str) -
 
 @pytest.mark.parametrize("avoided", sorted(vocabulary().allergens))
 def test_what_covers_an_allergen_covers_it_both_ways(avoided: str) -> None:
-    for other in covers(vocabulary(), avoided):
-        assert avoided in covers(vocabulary(), other)
+    for other in related_to(avoided):
+        assert avoided in related_to(other)

@@ -115,7 +115,7 @@ def test_remembered_items_are_the_same_as_worked_out_ones(food: Food, amount_mg:
     vectors: list[ItemVector] = [
         item_vector(one, amount_mg, us_scheme(), option) for one in (food, table_food, table_food)
     ]
-    assert len({(v.nominal, v.widened) for v in vectors}) == 1
+    assert len({(v.nominal, v.interval_entries) for v in vectors}) == 1
 
 
 def test_a_slice_in_tenths_adds_up_exactly_where_thousandths_allow() -> None:

@@ -46,7 +46,7 @@ def asked(draw: st.DrawFn) -> tuple[Values, list[RowRule], list[RowRule]]:
 
 def facts(found: Survey) -> tuple[object, ...]:
     """All that a survey says."""
-    broken = [found.broken_with(at, short=short) for at in range(len(found.limits)) for short in (True, False)]
+    broken = [found.failures_by_option(at, short=short) for at in range(len(found.limits)) for short in (True, False)]
     return found.total, found.right, found.wrong, found.unknown, found.limits, found.own, found.options(), broken
 
 

@@ -57,7 +57,7 @@ def test_forgetting_a_value_never_makes_a_target_met(
 def completed(draw: st.DrawFn, one: ItemVector) -> ItemVector:
     """The same item with every unknown or interval replaced by some amount it may be."""
     nominal = list(one.nominal)
-    for measure, low, high in one.widened:
+    for measure, low, high in one.interval_entries:
         nominal[measure] = draw(VALUES if high is None else st.integers(low, high))
     return ItemVector(tuple(nominal), ())
 

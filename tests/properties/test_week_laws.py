@@ -7,13 +7,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.domain.foods.amounts import ItemVector, add_up
+from service.domain.foods.amounts import ItemVector, add_up, sum_of, vector_of
 from service.domain.lunch.findings import judge
 from service.domain.lunch.standards import TargetTable
 from service.domain.measures import MEASURE_COUNT
 from service.domain.weeks.cost import MealPrice, Price, PricedItem, bought_cost, packed_cost, price_on, rounded
 from service.domain.weeks.frequency import CountedItem, FrequencyDay, FrequencyRow, frequency_findings
-from service.domain.weeks.week import FIVE_DAYS, CountedDay, as_mean_of, one_vector, vector_of, week_findings
+from service.domain.weeks.week import FIVE_DAYS, CountedDay, as_mean_of, week_findings
 from service.reference.weeks.frequencies import frequency_standard
 from service.reference.weeks.lengths import week_lengths
 from tests.strategies import LAW, SHORT_LAW, tables, vectors
@@ -28,7 +28,7 @@ NO_IDEA = ItemVector((0,) * MEASURE_COUNT, tuple((measure, 0, None) for measure 
 
 
 def days_of(items: list[list[ItemVector]]) -> list[CountedDay]:
-    return [CountedDay(MONDAY + timedelta(days=place), one_vector(day), tuple(day)) for place, day in enumerate(items)]
+    return [CountedDay(MONDAY + timedelta(days=place), sum_of(day), tuple(day)) for place, day in enumerate(items)]
 
 
 WEEKS = st.lists(st.lists(vectors(), min_size=1, max_size=3), min_size=1, max_size=5)

@@ -10,12 +10,13 @@ from typing import Any
 
 import pytest
 
-from service.domain.foods.crediting import COMPONENT_MEASURES, credited, credits_from_amount
+from service.domain.foods.crediting import credited
 from service.domain.foods.food import Food
 from service.domain.foods.recipes import Ingredient, compose
 from service.domain.measures import MEASURE_INDEX, SCALE
 from service.reference.foods.lunch_foods import lunch_foods
 from tests.builders import GRAMS_PER_OUNCE, food, judged, milligrams, table, us_scheme, vector
+from tests.crediting import COMPONENT_MEASURES, credits_from_amount
 from tests.published.case_files import cases, ids
 
 Case = dict[str, Any]

@@ -7,9 +7,9 @@ from typing import Any
 import pytest
 
 from service.domain.foods.amounts import ItemVector, add_up, amount_mg_of, item_vector
-from service.domain.foods.crediting import COMPONENT_MEASURES
 from service.reference.foods.lunch_foods import lunch_foods
 from tests.builders import amount, food, judged, table, us_scheme, vector
+from tests.crediting import COMPONENT_MEASURES
 from tests.published.case_files import case_file, ids
 
 FILE = case_file("five_day_menu.toml")

@@ -6,9 +6,9 @@ from typing import Any
 
 import pytest
 
-from service.domain.foods.amounts import ItemVector, add_up
+from service.domain.foods.amounts import ItemVector, add_up, sum_of
 from service.domain.lunch.findings import judge
-from service.domain.weeks.week import CountedDay, as_total_for, one_vector, week_findings
+from service.domain.weeks.week import CountedDay, as_total_for, week_findings
 from service.domain.weeks.words import week_sentence
 from service.reference.weeks.lengths import week_lengths
 from tests.builders import food, measured, table, vector
@@ -74,7 +74,7 @@ def test_the_five_day_menu_as_a_week(group: str) -> None:
             items.append(
                 vector(food(row["food"], credits={SUBGROUP_OF[row["food"]]: credit}), Fraction(row["cups"]) * 100)
             )
-        days.append(CountedDay(MONDAY + timedelta(days=place), one_vector(items)))
+        days.append(CountedDay(MONDAY + timedelta(days=place), sum_of(items)))
     found = {
         one.judgement.target.id: one for one in week_findings(table("us-school-lunch", group, MONDAY), days, 5, LENGTHS)
     }

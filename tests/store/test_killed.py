@@ -31,7 +31,7 @@ from service.store.migrate import open_store
 from service.store.records import create, replace
 from service.store.tables import kept_replies, lunches
 from tests.postgres import PostgresServer, postgres_running
-from tests.served import ROOT, free_port
+from tests.served import GENEROUS, ROOT, free_port
 
 KILLS = 50
 WRITERS = 4
@@ -93,7 +93,7 @@ class Writer(threading.Thread):
             "Content-Type": "application/json", "Authorization": f"Bearer {self.secret}",
             "Idempotency-Key": f"{self.child}/{day}",
         }  # fmt: skip
-        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=15)
+        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=GENEROUS)
         try:
             connection.request("POST", "/v1/lunches", json.dumps(body), headers)
             answer = connection.getresponse()
@@ -139,9 +139,9 @@ def _kill_again_and_again(url: str, database: PostgresServer | None) -> list[Wri
                 print("serve", file=forker.stdin)
                 server = int(forker.stdout.readline())
                 before = sum(len(writer.kept) for writer in writers)
-                until = time.monotonic() + 30
+                until = time.monotonic() + GENEROUS
                 while sum(len(writer.kept) for writer in writers) == before and not any(w.refused for w in writers):
-                    assert time.monotonic() < until, "no lunch was logged in 30 s"
+                    assert time.monotonic() < until, f"no lunch was logged in {GENEROUS:.0f} s"
                     time.sleep(0.002)
                 time.sleep(chance.uniform(0, 0.12))
                 if database is not None and number % 10 == 9:

@@ -18,6 +18,8 @@ from service.store.migrate import HEAD, MIGRATIONS, downgrade, open_store, revis
 from service.store.tables import METADATA
 from tests.store.filled import everything, fill
 
+OF_BODIES_ONLY = ["0003"]
+"""Migrations that change what is in the tables and not the tables."""
 REVISIONS = [one.revision for one in reversed(list(ScriptDirectory(str(MIGRATIONS)).walk_revisions()))]
 
 
@@ -59,7 +61,7 @@ def test_every_step_up_and_down(empty_url: str) -> None:
     for revision in REVISIONS:
         upgrade(store, revision)
         shapes.append(_shape(store))
-    assert len({str(shape) for shape in shapes}) == len(REVISIONS)
+    assert len({str(shape) for shape in shapes}) == len(REVISIONS) - len(OF_BODIES_ONLY)
     for number in range(len(REVISIONS) - 1, 0, -1):
         downgrade(store, REVISIONS[number - 1])
         assert _shape(store) == shapes[number - 1]

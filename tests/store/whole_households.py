@@ -6,7 +6,7 @@ from uuid import UUID
 
 from hypothesis import strategies as st
 
-from service.jobs.household.transfer.whole_household import FORMS, WholeHousehold
+from service.jobs.household.transfer.whole_household import MODELS, WholeHousehold
 from service.store.records import Record
 
 AWKWARD = [
@@ -25,7 +25,7 @@ FIGURES = st.none() | st.floats(0, 99_999, allow_nan=False)
 
 
 def _record(draw: st.DrawFn, name: str, body: dict[str, Any], record_id: UUID) -> Record:
-    asked = FORMS[name].model.model_validate(body, strict=False)
+    asked = MODELS[name].model_validate(body, strict=False)
     kept = asked.model_dump(mode="json", by_alias=True, exclude_unset=name == "household")
     return Record(record_id, draw(st.integers(1, 2**31 - 1)), draw(MOMENTS), draw(MOMENTS), kept)
 
@@ -49,7 +49,7 @@ def whole_households(draw: st.DrawFn) -> WholeHousehold:
     named = st.lists(NAMES, max_size=3, unique=True)
     said = {"name": draw(NAMES), "retention_months": draw(st.integers(1, 240))}
     household = _record(draw, "household", draw(st.sampled_from([said, {}])), next(ids))
-    records: dict[str, list[Record]] = {name: [] for name in FORMS if name != "household"}
+    records: dict[str, list[Record]] = {name: [] for name in MODELS if name != "household"}
 
     def add(name: str, body: dict[str, Any]) -> None:
         records[name].append(_record(draw, name, body, next(ids)))
@@ -116,7 +116,7 @@ def one_of_each() -> WholeHousehold:
     for name, some in bodies.items():
         records[name] = []
         for body in some:
-            asked = FORMS[name].model.model_validate(body, strict=False)
+            asked = MODELS[name].model_validate(body, strict=False)
             kept = asked.model_dump(mode="json", by_alias=True)
             records[name].append(Record(UUID(ids[number]), 3, moment, moment, kept))
             number += 1

@@ -4,11 +4,11 @@ from typing import Literal
 
 from pydantic import Field
 
-from service.api.replies import Outcome, SourceStatus, Told
+from service.api.replies import OfItem, Outcome, SourceStatus, Told
 
 
-class AllergenFinding(Told):
-    """One item against one avoided allergen. No outcome is a promise."""
+class AllergenOfFood(Told):
+    """One food against one avoided allergen. No outcome is a promise."""
 
     food: str = Field(description="Id of the food; of an own food, recipe or label its kind or name.")
     name: str = Field(description="Its name.")
@@ -23,11 +23,17 @@ class AllergenFinding(Told):
     do_not_pack: bool = Field(description="It must not be packed.")
 
 
+class AllergenFinding(OfItem, AllergenOfFood):
+    """One item against one avoided allergen. No outcome is a promise."""
+
+
 class ScreeningRow(Told):
     """One child and one item."""
 
     nickname: str = Field(description="The nickname as it was sent; null: none.")
     item: str = Field(description="The item: its key or name.")
+    place: int = Field(description="Place of the item in the request, from 0.")
+    item_id: str | None = Field(description="Your own id for the item, as sent.")
     outcome: Outcome = Field(description="What follows for the child.")
     do_not_pack: bool = Field(description="It must not be packed.")
     findings: list[AllergenFinding] = Field(description="One for each target and rule.")
@@ -37,6 +43,7 @@ class MakingStep(Told):
     """One step in the order of making."""
 
     item: str = Field(description="The item: its key or name.")
+    places: list[int] = Field(description="Places of the items in the request that it is in, from 0.")
     handles: list[str] = Field(description="Avoided allergens it holds, or may hold.")
     clean_before: list[str] = Field(description="Allergens to clean away before this step.")
 

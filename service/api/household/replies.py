@@ -30,6 +30,12 @@ def _page(name: str, record: type[BaseModel]) -> type[BaseModel]:
     return cast(type[BaseModel], create_model(name, __base__=Told, __doc__="One page.", items=items, next=following))
 
 
+def _listed(record: type[BaseModel]) -> type[BaseModel]:
+    version: Any = (int, Field(description="Its version: as an ETag it is this number in quotes."))
+    name = f"Listed{record.__name__}"
+    return cast(type[BaseModel], create_model(name, __base__=record, __doc__=record.__doc__, version=version))
+
+
 ChildRecord = _record("ChildRecord", KeptChild)
 FoodRecord = _record("FoodRecord", KeptFood)
 RecipeRecord = _record("RecipeRecord", KeptRecipe)
@@ -87,9 +93,9 @@ class HouseholdExport(Told):
     lunches: list[ExportedRecord] = Field(description="All lunches that it keeps.")
 
 
-ChildPage = _page("ChildPage", ChildRecord)
-RecipePage = _page("RecipePage", RecipeRecord)
-OfferPage = _page("OfferPage", OfferRecord)
-PricePage = _page("PricePage", PriceRecord)
-LunchPage = _page("LunchPage", LunchRecord)
+ChildPage = _page("ChildPage", _listed(ChildRecord))
+RecipePage = _page("RecipePage", _listed(RecipeRecord))
+OfferPage = _page("OfferPage", _listed(OfferRecord))
+PricePage = _page("PricePage", _listed(PriceRecord))
+LunchPage = _page("LunchPage", _listed(LunchRecord))
 KeyPage = _page("KeyPage", KeyShown)

@@ -5,7 +5,7 @@ from typing import Literal
 from pydantic import Field
 
 from service.api.allergens.replies import AllergenFinding
-from service.api.replies import SourceStatus, Status, Told, Verdict
+from service.api.replies import OfItem, SourceStatus, Status, Told, Verdict
 
 
 class StandardUsed(Told):
@@ -21,7 +21,7 @@ class StandardUsed(Told):
     on: str = Field(description="The day, YYYY-MM-DD.", json_schema_extra={"format": "date"})
 
 
-class CheckedItem(Told):
+class CheckedItem(OfItem):
     """One item as it was understood."""
 
     food: str = Field(description="Id of the food; of an own food, recipe or label its kind or name.")
@@ -35,7 +35,7 @@ class CheckedItem(Told):
     source: str = Field(description="Where its figures come from.")
 
 
-class Finding(Told):
+class Finding(OfItem):
     """One target or product rule, judged."""
 
     id: str = Field(description="Its id.")
@@ -71,7 +71,7 @@ class Total(Told):
     complete: bool = Field(description="Every item has a figure.")
 
 
-class HandlingFinding(Told):
+class HandlingFound(Told):
     """A choking form, or cold or hot holding."""
 
     id: str = Field(description="Its id.")
@@ -83,6 +83,13 @@ class HandlingFinding(Told):
     source_status: SourceStatus = Field(
         description="How well the source is known: read, second_hand, memory, estimated or proposed."
     )
+
+
+class HandlingFinding(HandlingFound):
+    """A choking form, or cold or hot holding, of items of the request."""
+
+    places: list[int] = Field(description="Places of the items in the request, from 0.")
+    item_ids: list[str | None] = Field(description="Your own ids for them, in the order of places.")
 
 
 class EnergyNeed(Told):
@@ -100,7 +107,7 @@ class EnergyNeed(Told):
     sentence: str = Field(description="The same in one sentence of English.")
 
 
-class Change(Told):
+class Change(OfItem):
     """One single change and what it mends."""
 
     kind: Literal["portion", "swap", "add", "remove", "form"] = Field(description="What kind it is.")

@@ -4,8 +4,8 @@ from typing import Literal
 
 from pydantic import Field
 
-from service.api.allergens.replies import AllergenFinding
-from service.api.lunch.replies import HandlingFinding, StandardUsed, Total
+from service.api.allergens.replies import AllergenOfFood
+from service.api.lunch.replies import HandlingFound, StandardUsed, Total
 from service.api.replies import SourceStatus, Status, Told
 
 DayKind = Literal["packed", "bought", "none", "missing"]
@@ -166,13 +166,13 @@ class VarietyShown(Told):
     sentence: str = Field(description="The same in one sentence of English.")
 
 
-class WeekAllergenFinding(AllergenFinding):
+class WeekAllergenFinding(AllergenOfFood):
     """One food against one avoided allergen, with the days it was packed."""
 
     dates: list[str] = Field(description="The days, YYYY-MM-DD.")
 
 
-class WeekHandlingFinding(HandlingFinding):
+class WeekHandlingFinding(HandlingFound):
     """A choking form or holding to mend, with its days."""
 
     dates: list[str] = Field(description="The days, YYYY-MM-DD.")

@@ -127,11 +127,15 @@ def worst_outcome(results: Iterable[Screened]) -> Outcome:
 
 
 class MakingStep(NamedTuple):
-    """One place in the order of making: the item, and what to clean before it, allergen ids."""
+    """One place in the order of making: the item, and what to clean before it, allergen ids.
+
+    ``place``: the item's place among those that are put in order.
+    """
 
     item: str
     handles: tuple[str, ...]
     clean_before: tuple[str, ...]
+    place: int = 0
 
 
 def making_order(
@@ -144,8 +148,8 @@ def making_order(
     Common practice, no source.
     """
     watched = sorted({a.allergen for a in avoidances})
-    levels: list[tuple[int, int, str, Food, tuple[str, ...]]] = []
-    for food in items:
+    levels: list[tuple[int, int, str, int, tuple[str, ...]]] = []
+    for place, food in enumerate(items):
         handled = []
         rank = 0
         for allergen in watched:
@@ -153,13 +157,52 @@ def making_order(
             rank = max(rank, OUTCOME_RANK[outcome])
             if outcome != "not_declared":
                 handled.append(allergen)
-        levels.append((rank, len(handled), food.name, food, tuple(handled)))
+        levels.append((rank, len(handled), food.name, place, tuple(handled)))
     levels.sort(key=lambda row: row[:3])
     steps: list[MakingStep] = []
     on_the_board: set[str] = set()
-    for _rank, _count, name, _food, handles in levels:
+    for _rank, _count, name, place, handles in levels:
         clean = tuple(sorted(on_the_board - set(handles)))
         on_the_board -= set(clean)
         on_the_board |= set(handles)
-        steps.append(MakingStep(name, handles, clean))
+        steps.append(MakingStep(name, handles, clean, place))
     return steps
+
+
+class Cell(NamedTuple):
+    """One thing held against all that one child avoids: the places of both, and each of its foods with what was found."""
+
+    child: int
+    thing: int
+    found: list[tuple[int, Screened]]
+
+
+class Screening(NamedTuple):
+    """Many children against many things. ``foods``: the different foods, which ``steps`` puts in the order of making."""
+
+    cells: list[Cell]
+    foods: list[Food]
+    steps: list[MakingStep]
+
+
+def screen(
+    vocabulary: AllergenVocabulary, children: Sequence[Sequence[Avoidance]], things: Sequence[Sequence[Food]]
+) -> Screening:
+    """Hold every food of every thing against what every child avoids; child by child, in order."""
+    cells = [
+        Cell(
+            child,
+            thing,
+            [
+                (place, screen_food(vocabulary, food, avoidance))
+                for place, food in enumerate(foods)
+                for avoidance in avoids
+            ],
+        )
+        for child, avoids in enumerate(children)
+        for thing, foods in enumerate(things)
+    ]
+    # Two labels of one name are two foods.
+    distinct = {id(food) if food.kind == "label" else food.id: food for foods in things for food in foods}
+    foods = list(distinct.values())
+    return Screening(cells, foods, making_order(vocabulary, foods, [one for avoids in children for one in avoids]))

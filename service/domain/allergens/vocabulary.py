@@ -130,7 +130,7 @@ def folded_name(name: str) -> str:
     return " ".join(_singular(word) for word in _NAME_WORD.findall(plain))
 
 
-def resolve(vocabulary: AllergenVocabulary, name: str, pointer: str = "/allergen") -> tuple[str, ...]:
+def resolve(vocabulary: AllergenVocabulary, name: str) -> tuple[str, ...]:
     """The ids that a given id or everyday name means: "soya" is soy, "shellfish" crustacean and mollusc.
 
     Raises ``UnknownName`` with near names when nothing fits.
@@ -141,26 +141,11 @@ def resolve(vocabulary: AllergenVocabulary, name: str, pointer: str = "/allergen
     close = difflib.get_close_matches(folded_name(name), vocabulary.names, n=3, cutoff=0.6)
     near = dict.fromkeys(id_ for match in close for id_ in vocabulary.names[match])
     raise UnknownName(
-        pointer=pointer,
         value=name,
         kind="allergen",
         near=near,
         known="" if near else "Known: " + ", ".join(sorted(vocabulary.allergens)) + ".",
     )
-
-
-def covers(vocabulary: AllergenVocabulary, avoided: str) -> frozenset[str]:
-    """All ids whose presence flags somebody who avoids ``avoided``.
-
-    That is itself, its members downwards, and the unspecific groups above it ("tree nuts" flags an
-    almond allergy; "gluten" flags a wheat allergy). Raises ``UnknownName`` for an id that is not known.
-    """
-    if avoided not in vocabulary.allergens:
-        resolve(vocabulary, avoided)
-        raise UnknownName(
-            pointer="/allergen", value=avoided, kind="allergen id", near=vocabulary.names[folded_name(avoided)]
-        )
-    return vocabulary.members_of(avoided) | vocabulary.groups_of(avoided) | {avoided}
 
 
 def jurisdiction_code(jurisdiction: str) -> str:
@@ -178,7 +163,7 @@ def legal_list(vocabulary: AllergenVocabulary, jurisdiction: str, on: date) -> t
     rows = [row for row in vocabulary.legal_rows if row.jurisdiction == code]
     if not rows:
         raise UnknownName(
-            pointer="/jurisdiction",
+            field="jurisdiction",
             value=jurisdiction,
             kind="jurisdiction",
             known="Known: " + ", ".join(vocabulary.jurisdictions) + ".",
@@ -186,7 +171,7 @@ def legal_list(vocabulary: AllergenVocabulary, jurisdiction: str, on: date) -> t
     first = min(row.from_ for row in rows)
     if on < first:
         raise OutsideDates(
-            pointer="/on",
+            field="on",
             value=on.isoformat(),
             problem=f"lies before the first list of {code}",
             remedy=f"Give a day from {first.isoformat()} on.",

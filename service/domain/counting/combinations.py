@@ -1,11 +1,11 @@
 """Counts every combination of a branch of an offer, exactly: how many are right, wrong, or unknown, and why.
 
 A combination takes one option of each list. It is *right* if it keeps all rows, *wrong* if it breaks one for
-certain, otherwise *unknown*. Small branches are counted the plain way (`combinations_plain`); large ones through
-tables of bit masks, with numpy (`combinations_masks`) or compiled (`combinations_compiled`). All ways give
+certain, otherwise *unknown*. Small branches are counted the plain way (`plain`); large ones through
+tables of bit masks, with numpy (`masks`) or compiled (`compiled`). All ways give
 the same counts. Nothing here knows of foods or standards.
 
-Limits: `combinations_spans`. Memory stays below some 150 MB: the tables of the leaf, and blocks of prefixes and of sums.
+Limits: `spans`. Memory stays below some 150 MB: the tables of the leaf, and blocks of prefixes and of sums.
 """
 
 from collections.abc import Callable, Sequence
@@ -126,7 +126,7 @@ class How(NamedTuple):
 
 
 def count_branch(branch: Branch, how: How | None = None) -> Counts:
-    """`count` for rows that are stacked already (`combinations_spans.laid_out`)."""
+    """`count` for rows that are stacked already (`spans.laid_out`)."""
     how = how or How()
     found = _count(branch, how)
     idle = _idle_part(branch)

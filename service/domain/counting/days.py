@@ -3,7 +3,7 @@
 Each combination of the offer is as likely as any other, and the days are independent. Exact where the offer
 is of everyday size: what one list gives over all days has few different sums (the order of the days does not matter),
 so the days' sums are counted list by list, in two halves. Beyond that the sums are rounded down to bins, and the
-chance is told as an interval that holds the true one.
+chance is given as an interval that holds the true one.
 """
 
 from collections.abc import Iterator, Sequence
@@ -16,7 +16,6 @@ import numpy.typing as npt
 
 from service.domain.counting.rows import halves_of
 from service.domain.counting.spans import NO_END, Whole
-from service.domain.counting.spread import Spread
 
 Real = npt.NDArray[np.float64]
 Complex = npt.NDArray[np.complex128]
@@ -44,44 +43,6 @@ class Chance:
     least: Fraction
     most: Fraction
 
-    @property
-    def exact(self) -> bool:
-        """Whether there is nothing between the two ends."""
-        return self.least == self.most
-
-    @property
-    def middle(self) -> float:
-        """Half-way between the two ends, for display."""
-        return float((self.least + self.most) / 2)
-
-
-def mean_chance(
-    over: Spread,
-    days: int = 5,
-    at_least: int | None = None,
-    at_most: int | None = None,
-    *,
-    above: bool = False,
-    below: bool = False,
-    most_sums: int = MOST_SUMS,
-    bins: int = BINS,
-) -> Chance:
-    """How likely the mean of a sum over some days lies within bounds (``above``, ``below``: without the bound itself).
-
-    ``most_sums``: how many different sums are counted exactly. Where there are more, ``bins`` bins over the sum
-    of all days give an interval instead: with the usual number about 0.0003 wide.
-    """
-    return week_chance(
-        [(lists, lists) for lists in over.branches],
-        days,
-        at_least,
-        at_most,
-        above=above,
-        below=below,
-        most_sums=most_sums,
-        bins=bins,
-    )
-
 
 def week_chance(
     branches: Sequence[tuple[Lists, Lists]],
@@ -94,9 +55,11 @@ def week_chance(
     most_sums: int = MOST_SUMS,
     bins: int = BINS,
 ) -> Chance:
-    """The same for a row with unknown values: ``branches`` holds its lowest and highest values, list by list.
+    """How likely the mean of a row over some days lies within bounds (``above``, ``below``: without the bound itself).
 
-    ``NO_END`` and ``-NO_END`` as in a `Span`. ``least``: the mean keeps the bounds for certain; ``most``: it does not
+    ``branches`` holds the row's lowest and highest values, list by list; ``NO_END`` and ``-NO_END`` as in a `Span`.
+    ``most_sums``: how many different sums are counted exactly. Where there are more, ``bins`` bins over the sum of all
+    days give an interval instead: with the usual number about 0.0003 wide. ``least``: the mean keeps the bounds for certain; ``most``: it does not
     break them for certain.
     """
     effort = (most_sums, bins)
@@ -302,7 +265,7 @@ def _together(pieces: Sequence[tuple[Whole, Whole]], left: int) -> tuple[Whole, 
 def _by_bins(
     each_day: Sequence[_Day], days: int, lefts: Sequence[int], most: int, total: int, bins: int
 ) -> list[Chance]:
-    """The chances by bins of the sum: what is rounded down to them is told as an interval.
+    """The chances by bins of the sum: what is rounded down to them is given as an interval.
 
     A day's sums are rounded once where they are few enough to be written out, else each of their two halves is.
     """

@@ -1,8 +1,8 @@
 """An estimate of the share of right combinations from a sample, for offers too large to count.
 
 Uniform: every combination of all branches is as likely to be drawn as any other, and may be drawn again. The
-confidence interval is Wilson's (E. B. Wilson, 1927, J. Am. Stat. Assoc. 22, 209-212). It is an estimate and must be told
-as one.
+confidence interval is Wilson's (E. B. Wilson, 1927, J. Am. Stat. Assoc. 22, 209-212). It is an estimate and must be
+shown as one.
 """
 
 from collections.abc import Sequence
@@ -13,6 +13,7 @@ import numpy as np
 
 from service.domain.counting.masks import Tick
 from service.domain.counting.spans import Mask, Span, Whole
+from service.domain.lunch.judging_arrays import MET, OVER, SHORT, Interval, statuses
 
 Z = 1.959963984540054
 """The quantile of the normal distribution for 95 %."""
@@ -70,15 +71,10 @@ def _judged(spans: Sequence[Span], taken: Sequence[Whole]) -> tuple[Mask, Mask]:
     keeps: Mask = np.ones(len(taken[0]), dtype=np.bool_)
     breaks: Mask = np.zeros(len(taken[0]), dtype=np.bool_)
     for span in spans:
-        low, high = _sum(span.low, taken), _sum(span.high, taken)
-        broken: Mask = np.zeros_like(breaks)
-        kept: Mask = np.ones_like(keeps)
-        if span.at_most is not None:
-            broken |= low > span.at_most
-            kept &= high <= span.at_most
-        if span.at_least is not None:
-            broken |= high < span.at_least
-            kept &= low >= span.at_least
+        interval = Interval(_sum(span.low, taken), _sum(span.high, taken))
+        status = statuses(interval, span.at_least, span.at_most)
+        kept: Mask = status == MET
+        broken: Mask = (status == SHORT) | (status == OVER)
         if span.only_if_certain:
             kept = ~broken
         if span.idle is not None:

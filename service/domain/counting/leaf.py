@@ -3,7 +3,7 @@
 Some lists are merged into one *leaf* of up to ``LEAF_MOST`` options; the rest are walked through as
 *prefixes*. For each bound the leaf's options are sorted by what they use. What a prefix leaves of the
 allowance then gives a rank: so many of the sorted options still fit; and a table of bit masks holds, for a
-rank, one bit for every option of the leaf. Intersecting the masks of all bounds tells all combinations of one
+rank, one bit for every option of the leaf. Intersecting the masks of all bounds gives all combinations of one
 prefix at once.
 
 A rank is read from a table of steps over what is left, as fine as ``STEP_BITS`` allows. A step that holds a
@@ -29,7 +29,7 @@ STEP_BITS = 14
 WORD = 64
 LOOKUP = 12
 PART = 4000
-"""What looking up a row, and setting up a part, costs beside handling one word (measured, roughly)."""
+"""What looking up a row, and setting up a part, costs compared with handling one word (measured, roughly)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -89,7 +89,7 @@ class Leaf(NamedTuple):
 def leaf_of(sizes: tuple[int, ...], most: int, stride: int = 1) -> Leaf:
     """The leaf with the least work: larger ones save lookups, but their tables cost more; slices repeat both.
 
-    Work is told in words a bound: the tables' rows, sorting, and for every prefix a lookup and a row.
+    Work is counted in words a bound: the tables' rows, sorting, and for every prefix a lookup and a row.
     """
     total = prod(sizes)
 
@@ -97,12 +97,14 @@ def leaf_of(sizes: tuple[int, ...], most: int, stride: int = 1) -> Leaf:
         tables = parts * (width * width / (WORD * stride) + LOOKUP * width + PART)
         return tables + LOOKUP * total / width
 
+    # Every product of list sizes within the limit, with the lists that make it: all leaves that need no slice.
     reached: dict[int, tuple[int, ...]] = {1: ()}
     for place in reversed(range(len(sizes))):
         for product, lists in sorted(reached.items()):
             if product * sizes[place] <= most and product * sizes[place] not in reached:
                 reached[product * sizes[place]] = (place, *lists)
     best = min((work(merged, 1), Leaf(lists, None, 1)) for merged, lists in reached.items() if lists or merged < most)
+    # Beside them, each with its smallest other list cut into slices that just fit: the part is then counted slice by slice.
     for merged, lists in reached.items():
         others = [place for place in range(len(sizes)) if place not in lists and most // merged >= 2]
         for place in sorted(others, key=lambda one: sizes[one])[:1]:
@@ -155,6 +157,8 @@ def _part(
     for depth in reversed(range(len(prefix))):
         most_left[depth] = most_left[depth + 1] + parts[depth].max(axis=1)
         rest.insert(0, rest[0] * prefix_sizes[depth])
+    # Bounds that nothing can break are left out. The tightest come first: they drop prefixes soonest, and the bits of the
+    # leaf are put in the order of the first one.
     tight = np.flatnonzero(most_left[0] > allowed)
     tight = tight[np.argsort(allowed[tight] / most_left[0][tight], kind="stable")]
     prefix_used = np.concatenate(parts, axis=1) if parts else np.zeros((len(allowed), 0), dtype=np.int64)
@@ -165,6 +169,7 @@ def _part(
         leaf_lists=leaf,
         leaf_from=leaf_from,
         leaf_sizes=leaf_sizes,
+        # What is more than the whole allowance is all one: the tables stay as short as the allowance.
         leaf_used=np.minimum(leaf_used[tight], allowed[tight][:, None] + 1),
         allowed=allowed[tight],
         most_left=most_left[:, tight],
@@ -188,6 +193,7 @@ def tables_of(part: Part, stride: int, most_words: int, multiple: int) -> Tables
     words = -(-needed // (blocks * multiple)) * multiple
     masks: Words = np.zeros((count, blocks, -(-width // stride) + 1, words), dtype=np.uint64)
     bound = np.arange(count)[:, None]
+    # First each row gets only the options that it has more than the row before; then they are added up row by row.
     for offset in range(min(stride, width)):
         option = order[:, offset::stride]
         later = np.arange(1, option.shape[1] + 1)[None, :]
@@ -200,6 +206,7 @@ def tables_of(part: Part, stride: int, most_words: int, multiple: int) -> Tables
     fits: Small = np.empty((count, steps), dtype=np.int32)
     for row in range(count):
         step = sorted_used[row] >> shift[row]
+        # A use at the very start of a step fits anything that is left within the step; any other one may or may not.
         within = (step << shift[row]) != sorted_used[row]
         fits[row] = np.bincount(step, minlength=steps).cumsum() << 1
         fits[row, step[within]] |= 1

@@ -10,8 +10,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from service.domain.counting.scores import Real, Scorer, inclusive_bounds, percents
+from service.domain.counting.scores import Real, Scorer
 from service.domain.counting.spans import Mask, Whole
+from service.domain.lunch.judging_arrays import percents
 from service.domain.lunch.standards import PERCENT, Target
 from service.domain.measures import SCALE
 
@@ -40,15 +41,19 @@ class ScoreLimits:
         self.usual_energy = float(sum(one[count].mean() for one in self.features))
         weights = np.array([target.weight for target in self.targets], dtype=np.float64)
         self.weights = weights
-        self.weight = scorer.weight
-        self.weight_without_shares = scorer.weight_without_shares
-        self.top = max(100 * whole / whole if whole else 0.0 for whole in (scorer.weight, scorer.weight_without_shares))
+        # One after the other, as a score adds them (`sum` does not, from Python 3.12 on): else a full score might
+        # lie a last bit above the limit.
+        self.weight = self.weight_without_shares = 0.0
+        for target, is_share in zip(self.targets, scorer.is_share, strict=True):
+            self.weight += target.weight
+            self.weight_without_shares += 0.0 if is_share else target.weight
+        self.top = max(100 * whole / whole if whole else 0.0 for whole in (self.weight, self.weight_without_shares))
         self.rising, self.falling = _lines(self.targets)
         self.factor = np.array([_share_reach(self.targets[place]) for place in self.share], dtype=np.float64)
         self.lower_share = np.array([self.targets[place].low is not None for place in self.share], dtype=np.bool_)
-        bounds = [inclusive_bounds(self.targets[place]) for place in self.open]
-        self.at_least = _column([-np.inf if low is None else low for low, _ in bounds])
-        self.at_most = _column([np.inf if high is None else high for _, high in bounds])
+        bounded = [self.targets[place] for place in self.open]
+        self.lowest = _column([-np.inf if target.lowest is None else target.lowest for target in bounded])
+        self.highest = _column([np.inf if target.highest is None else target.highest for target in bounded])
 
     def _features(self, features: Whole, count: int) -> Real:
         low, high = features[count : 2 * count][self.open], features[2 * count : 3 * count][self.open]
@@ -135,8 +140,8 @@ class ScoreLimits:
             slice(first, first + self.open.size),
             slice(first + self.open.size, first + 2 * self.open.size),
         )
-        meets = (low[highest] <= self.at_most) & (high[lowest] >= self.at_least)
-        breaks = (high[lowest] > self.at_most) | (low[highest] < self.at_least)
+        meets = (low[highest] <= self.highest) & (high[lowest] >= self.lowest)
+        breaks = (high[lowest] > self.highest) | (low[highest] < self.lowest)
         unknown: Mask = ~(meets | breaks)
         return unknown
 
@@ -156,20 +161,22 @@ def _lines(targets: Sequence[Target]) -> tuple[tuple[Real, Real], tuple[Real, Re
             rising.append((1.0, 0.0))
             falling.append((1.0, 0.0))
             continue
-        rising.append(_line(target, target.low, target.at_least, 1, strict=target.above))
-        falling.append(_line(target, target.high, target.at_most, -1, strict=target.below))
+        rising.append(_line(target, target.low, target.lowest, target.at_least, 1))
+        falling.append(_line(target, target.high, target.highest, target.at_most, -1))
     return (
         (_column([offset for offset, _ in rising]), _column([slope for _, slope in rising])),
         (_column([offset for offset, _ in falling]), _column([slope for _, slope in falling])),
     )
 
 
-def _line(target: Target, bound: int | None, shown: float | None, sign: int, *, strict: bool) -> tuple[float, float]:
-    if bound is None or shown is None:
+def _line(
+    target: Target, bound: int | None, inclusive: int | None, shown: float | None, sign: int
+) -> tuple[float, float]:
+    if bound is None or inclusive is None or shown is None:
         return 1.0, 0.0
     reach = abs(shown) * target.distance_percent / PERCENT * target.per_unit
     if reach == 0.0:
-        return 1.0 - sign * (bound + sign * strict), float(sign)
+        return 1.0 - sign * inclusive, float(sign)
     return 1.0 - sign / reach * bound, sign / reach
 
 

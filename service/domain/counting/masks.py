@@ -1,9 +1,9 @@
 """Counts the combinations of a large branch that keep all bounds, with numpy alone.
 
 Prefixes are spread out list by list, a block at a time. A prefix that has used up an allowance is dropped, one
-that can no longer use up any is counted whole. What is left meets the leaf's tables (`combinations_leaf`): the
+that can no longer use up any is counted whole. What is left meets the leaf's tables (`leaf`): the
 masks of all bounds are intersected row by row, and their bits counted; how often each option of the leaf is in them
-is counted in bit-sliced counters (`combinations_counters`).
+is counted in bit-sliced counters (`counters`).
 
 Memory: the leaf's masks (``TABLE_BYTES`` at most), some ``BLOCK`` prefixes a depth, and the counters.
 """
@@ -131,6 +131,8 @@ class _Walk:
         start, size = part.starts[depth], part.prefix_sizes[depth]
         bounds = len(left)
         children = (left[:, :, None] - part.prefix_used[:, None, start : start + size]).reshape(bounds, -1)
+        # A child is dead once it has used more than is allowed of any bound; it is done once the lists that follow can break
+        # no bound any more, whatever is taken of them.
         alive = children.min(axis=0) >= 0
         open_ones = (children < part.most_left[depth + 1][:, None]).any(axis=0)
         done = np.flatnonzero(alive & ~open_ones)
@@ -187,6 +189,7 @@ class _Leaf:
         counts: Whole = np.zeros(left.shape[1], dtype=np.int64)
         ranks = self._ranks(left)
         alive = ranks.min(axis=0) > 0
+        # A bound that all options fit takes no part. Where only one does, its rank is the count: no masks are needed.
         tight = ranks < self.width
         single = tight.sum(axis=0) == 1
         alone = np.flatnonzero(alive & single)
@@ -197,7 +200,7 @@ class _Leaf:
             self.by_rank += np.bincount(places, minlength=self.by_rank.size).reshape(self.by_rank.shape)
         several = np.flatnonzero(alive & ~single)
         for block in range(len(self.counters)):
-            # Bits go by the use of the tightest bound, so its rank tells the blocks it leaves nothing of.
+            # Bits go by the use of the tightest bound, so its rank says of which blocks nothing is left.
             rows = several[ranks[0, several] > block * self.looked_up.shape[1] * WORD]
             if rows.size:
                 self._count_block(block, rows, ranks.take(rows, axis=1), counts)
@@ -220,6 +223,7 @@ class _Leaf:
                 masks[some] &= table.take(ranks[bound, some], axis=0)
             else:
                 masks &= table.take(ranks[bound], axis=0, out=self.looked_up[: len(rows)], mode="clip")
+            # Looking for prefixes of which nothing is left costs a pass over the masks: it pays while many are found.
             if bound in looks:
                 some = np.flatnonzero(np.bitwise_or.reduce(masks, axis=1))
                 if not some.size:
@@ -258,6 +262,7 @@ def leaf_option_counts(tables: Tables, by_rank: Whole, by_bit: Whole) -> Whole:
     """Counts of each bit: those of the masks, and those of prefixes known by one bound's rank alone."""
     counts = by_bit.copy()
     for bound in np.flatnonzero(by_rank.any(axis=1)):
+        # A prefix of rank r lets the first r options through: option i is in all prefixes with a rank above i.
         more_than = by_rank[bound][::-1].cumsum()[::-1][1:]
         counts[tables.order[bound]] += more_than
     return counts

@@ -4,12 +4,12 @@ The everyday offer has a few thousand combinations; setting anything cleverer up
 """
 
 from dataclasses import dataclass
-from math import prod
 
 import numpy as np
 import numpy.typing as npt
 
-from service.domain.counting.spans import Allowances, Whole, starts_of, sums
+from service.domain.counting.spans import Allowances, front_half, starts_of, sums
+from service.domain.counting.spans import by_option as combinations_by_option
 
 Bits = npt.NDArray[np.uint8]
 HALF_WIDTH = (1 << 31) - 1
@@ -45,10 +45,7 @@ def counted(bits: Bits) -> list[int]:
 def kept(bounds: Allowances, total: int) -> Kept:
     """Try every combination against every bound. Memory: one byte for each of both, for a moment."""
     sizes, starts = bounds.sizes, starts_of(bounds.sizes)
-    half, left = 0, 1
-    while half < len(sizes) and left * sizes[half] * left * sizes[half] <= total:
-        left *= sizes[half]
-        half += 1
+    half = front_half(sizes)
     one = sums(bounds.used, sizes[:half], starts[:half])
     other = sums(bounds.used, sizes[half:], starts[half:])
     remains = bounds.allowed[:, None] - one
@@ -61,16 +58,5 @@ def kept(bounds: Allowances, total: int) -> Kept:
 
 def by_option(bits: Bits, sizes: tuple[int, ...], total: int) -> list[int]:
     """How many of the combinations whose bit is set take each option of each list."""
-    return _by_option(np.unpackbits(bits, count=total), sizes)
-
-
-def _by_option(counts: Whole | Bits, sizes: tuple[int, ...]) -> list[int]:
-    """Add up over all lists but one, for each in turn: first over halves of the lists, then within these."""
-    if len(sizes) == 1:
-        one: list[int] = counts.tolist()
-        return one
-    half = len(sizes) // 2
-    grid = counts.reshape(prod(sizes[:half]), -1)
-    return _by_option(grid.sum(axis=1, dtype=np.int64), sizes[:half]) + _by_option(
-        grid.sum(axis=0, dtype=np.int64), sizes[half:]
-    )
+    counts: list[int] = combinations_by_option(np.unpackbits(bits, count=total)[None, :], sizes)[0].tolist()
+    return counts

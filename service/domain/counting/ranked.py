@@ -68,14 +68,14 @@ def best_and_worst(
         worst = _Best(k, sizes, -1)
         best.take(scores, codes)
         worst.take(scores, codes)
-        return BestAndWorst(best.told(), worst.told())
+        return BestAndWorst(best.ranking(), worst.ranking())
     limits = ScoreLimits(scorer)
     trees = [_tree(limits, features) for features in limits.features]
     found = []
     for sign in (1, -1):
         best = _Best(k, sizes, sign)
         _search(scorer, limits, trees, best, tick)
-        found.append(best.told())
+        found.append(best.ranking())
     return BestAndWorst(*found)
 
 
@@ -118,7 +118,7 @@ class _Best:
             total += features[place][:, option]
         return total
 
-    def told(self) -> tuple[Scored, ...]:
+    def ranking(self) -> tuple[Scored, ...]:
         """The best, with the options behind the codes."""
         return tuple(Scored(self.sign * score, self._options(code)) for score, code in self.found)
 
@@ -176,7 +176,7 @@ def _split(impacts: Real, cluster: Whole) -> list[Whole]:
 
 
 def _halves(impacts: Real, cluster: Whole) -> tuple[Whole, Whole]:
-    """Two halves, parted where the options differ most."""
+    """Two halves, separated where the options differ most."""
     if not len(impacts):
         return cluster[: len(cluster) // 2], cluster[len(cluster) // 2 :]
     some = impacts[:, cluster]

@@ -30,6 +30,7 @@ def halves_of(sizes: Sequence[int]) -> tuple[list[int], list[int]]:
         halves[smaller].append(place)
         products[smaller] *= sizes[place]
     best = halves
+    # Up to six lists (64 ways) all ways to split are tried: a better split is worth far more than trying costs.
     if len(sizes) <= 6:
         for chosen in range(1 << len(sizes)):
             one = [place for place in range(len(sizes)) if chosen >> place & 1]
@@ -75,6 +76,8 @@ def kept_counts(
 def _kept(bounds: Allowances, row: int, halves: Sequence[list[int]], count_pairs: Pairs) -> int:
     one, other = halves
     used = bounds.used[row : row + 1]
+    # The larger half is split once more: the sums of its inner part form a sorted run, and sorted look-ups into sorted sums
+    # stay in the processor's cache, which single ones would not.
     outer, inner = halves_of([bounds.sizes[place] for place in other])
     left = bounds.allowed[row] - _sums(used, bounds.sizes, [other[place] for place in outer])
     run = np.sort(_sums(used, bounds.sizes, [other[place] for place in inner]))

@@ -10,7 +10,7 @@ bound, with or without unknown ends, are one and the same thing to the code that
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import prod
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -109,7 +109,7 @@ class Branch:
 
 
 def starts_of(sizes: Sequence[int]) -> list[int]:
-    """Where each list begins when all options stand in one row."""
+    """Where each list begins when all options are in one row."""
     starts, at = [], 0
     for size in sizes:
         starts.append(at)
@@ -184,10 +184,14 @@ def allowances(values: Whole, bounds: Sequence[int], sizes: tuple[int, ...]) -> 
         values = values.copy()
         for row in np.flatnonzero((values <= -NO_END).any(axis=1)):
             _keep_for_certain(values[row], int(limit[row]), starts, sizes)
+    # Every combination takes an option of each list, so it uses at least the list's least: taking that off the bound at
+    # once leaves uses of 0 or more, of which a prefix can only ever use up more.
     least = np.minimum.reduceat(values, starts, axis=1)
     allowed: Whole = limit - least.sum(axis=1)
     used = values - least.repeat(sizes, axis=1)
     if len(bounds) and int(values.max()) >= NO_END:
+        # A list of nothing but options without an end: no combination keeps the bound. Elsewhere such an option need only
+        # use more than is allowed; the number itself would not fit the tables of the leaf.
         allowed[(least >= NO_END).any(axis=1)] = -1
         np.minimum(used, np.maximum(allowed, 0)[:, None] + 1, out=used, where=values >= NO_END)
     return Allowances(used, allowed, sizes)
@@ -196,6 +200,8 @@ def allowances(values: Whole, bounds: Sequence[int], sizes: tuple[int, ...]) -> 
 def _keep_for_certain(row: Whole, bound: int, starts: list[int], sizes: tuple[int, ...]) -> None:
     """Replace values without a lower end by ones low enough for any combination that holds one."""
     parts = [row[start : start + size] for start, size in zip(starts, sizes, strict=True)]
+    # Low enough that even with the highest options of all other lists the sum stays below the bound, and never above a
+    # known value of its own list, whose least it becomes.
     known = [part[part > -NO_END] for part in parts]
     enough = min(0, bound - sum(max(0, int(some.max())) for some in known if some.size))
     for part, some in zip(parts, known, strict=True):
@@ -213,6 +219,7 @@ def keeping_and_not_breaking(branch: Branch) -> tuple[Allowances, Allowances, li
     bounds += [-rule.at_least for rule in branch.rules if rule.at_least is not None]
     keeping = allowances(np.concatenate([branch.high[upper], -branch.low[lower]]), bounds, branch.sizes)
     if branch.exact.all():
+        # One object for both: callers count it once.
         return keeping, keeping, upper + lower
     breaking = allowances(np.concatenate([branch.low[upper], -branch.high[lower]]), bounds, branch.sizes)
     return keeping, breaking, upper + lower
@@ -224,3 +231,31 @@ def sums(used: Whole, sizes: Sequence[int], starts: Sequence[int]) -> Whole:
     for size, start in zip(sizes, starts, strict=True):
         total = (total[:, :, None] + used[:, None, start : start + size]).reshape(len(used), total.shape[1] * size)
     return total
+
+
+def front_half(sizes: Sequence[int]) -> int:
+    """How many of the first lists to take as one half, so that both halves make about as many sums."""
+    total, half, left = prod(sizes), 0, 1
+    while half < len(sizes) and (left * sizes[half]) ** 2 <= total:
+        left *= sizes[half]
+        half += 1
+    return half
+
+
+def by_option(marked: npt.NDArray[Any], sizes: Sequence[int]) -> Whole:
+    """How many of the combinations marked take each option: (rows, combinations) to (rows, options).
+
+    Added up over all lists but one, for each list in turn: first over one half of the lists, then within the other, so
+    that the long axis is read twice and not once for each list.
+    """
+    if len(sizes) == 1:
+        return marked.astype(np.int64)
+    half = len(sizes) // 2
+    grid = marked.reshape(len(marked), prod(sizes[:half]), -1)
+    return np.concatenate(
+        [
+            by_option(grid.sum(axis=2, dtype=np.int64), sizes[:half]),
+            by_option(grid.sum(axis=1, dtype=np.int64), sizes[half:]),
+        ],
+        axis=1,
+    )

@@ -1,6 +1,6 @@
 """All that an audit asks of one branch: how many combinations keep every limit, and each row by itself.
 
-A *limit* is what a combination must keep; a row's *own* rule is told beside it and asked of nobody. Both lie
+A *limit* is what a combination must keep; a row's *own* rule is only reported, and nobody must keep it. Both lie
 over the same values. Branches of everyday size are written out once, and every question is answered from that;
 larger ones are counted (`combinations`), one question at a time, and give the same numbers.
 """
@@ -15,7 +15,7 @@ import numpy as np
 from service.domain.counting.combinations import Branch, How, RowCounts, count_branch, laid_out
 from service.domain.counting.masks import Tick
 from service.domain.counting.plain import HALF_WIDTH
-from service.domain.counting.spans import Mask, Rule, Whole, starts_of, sums
+from service.domain.counting.spans import Mask, Rule, Whole, by_option, front_half, starts_of, sums
 
 WRITTEN_MOST = 1 << 20
 """Values (rows times combinations) up to which a branch is written out."""
@@ -66,7 +66,7 @@ class Survey:
             self._options = (right, unknown)
         return self._options
 
-    def broken_with(self, limit: int, *, short: bool) -> list[int]:
+    def failures_by_option(self, limit: int, *, short: bool) -> list[int]:
         """How many of the combinations that fall short of a limit (or go over it) take each option."""
         if self._broken is not None:
             broken = self._broken[0 if short else 1].get(limit)
@@ -97,7 +97,7 @@ def survey(
     """Count a branch: the limits together, and with ``own`` rules also each limit and each of these by itself.
 
     ``tick``: called between steps; raises to stop. ``written_most``: up to which size a branch is written out; what
-    is larger raises ``ValueError`` beyond the limits of `combinations_spans`.
+    is larger raises ``ValueError`` beyond the limits of `spans`.
     """
     if tick is not None:
         tick()
@@ -160,12 +160,8 @@ class _Halves(NamedTuple):
 
 
 def _halves(values: Whole, sizes: tuple[int, ...]) -> _Halves:
-    total, starts = prod(sizes), starts_of(sizes)
-    half, left = 0, 1
-    while half < len(sizes) and (left * sizes[half]) ** 2 <= total:
-        left *= sizes[half]
-        half += 1
-    return _Halves(sums(values, sizes[:half], starts[:half]), sums(values, sizes[half:], starts[half:]), total)
+    starts, half = starts_of(sizes), front_half(sizes)
+    return _Halves(sums(values, sizes[:half], starts[:half]), sums(values, sizes[half:], starts[half:]), prod(sizes))
 
 
 def _open_rows(values: Values) -> set[int]:
@@ -185,6 +181,8 @@ def _beyond(halves: _Halves, bounds: dict[int, tuple[int, int]], *, above: bool)
         return {}
     rows = [row for row, _bound in bounds.values()]
     limit: Whole = np.array([bound for _row, bound in bounds.values()], dtype=np.int64)
+    # The same comparison as in `judging_arrays`, but of sums of two halves: "one + other > bound" is asked as
+    # "other > bound - one", so that no sum is ever written out, and in half the width where the values allow it.
     other = halves.other[rows]
     left = limit[:, None] - halves.one[rows]
     if int(other.min()) > -HALF_WIDTH and int(other.max()) < HALF_WIDTH:
@@ -255,21 +253,3 @@ def _idle(rules: Sequence[RowRule], sizes: tuple[int, ...]) -> Iterator[tuple[in
                 combined = (combined[:, None] & part[None, :]).ravel()
             made[id(rule.idle)] = combined
         yield place, made[id(rule.idle)]
-
-
-def by_option(masks: Mask | Whole, sizes: tuple[int, ...]) -> Whole:
-    """How many of the combinations marked take each option: (masks, combinations) to (masks, options).
-
-    Added up over all lists but one, for each in turn: first over halves of the lists, then within these.
-    """
-    if len(sizes) == 1:
-        return masks.astype(np.int64)
-    half = len(sizes) // 2
-    grid = masks.reshape(len(masks), prod(sizes[:half]), -1)
-    return np.concatenate(
-        [
-            by_option(grid.sum(axis=2, dtype=np.int64), sizes[:half]),
-            by_option(grid.sum(axis=1, dtype=np.int64), sizes[half:]),
-        ],
-        axis=1,
-    )

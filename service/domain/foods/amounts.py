@@ -2,7 +2,7 @@
 
 Everything is a whole number of thousandths. An unknown value is the interval from 0 upwards without
 end, or up to the whole it is a part of (saturated fat: all of the fat); a rounded label figure is the
-interval it stands for; both are carried as *widened* entries beside the nominal vector, so that known
+interval it stands for; both are carried as *interval entries* beside the nominal vector, so that known
 foods cost nothing extra.
 """
 
@@ -34,7 +34,7 @@ WHOLE_OF_PART: dict[int, int] = {
 Fibre is not here: labels of some countries print carbohydrate without it.
 """
 
-Widened = tuple[int, int, int | None]
+IntervalEntry = tuple[int, int, int | None]
 """(measure index, lowest, highest or None for no end), thousandths."""
 
 
@@ -42,12 +42,16 @@ Widened = tuple[int, int, int | None]
 class ItemVector:
     """The measures of one item in its amount.
 
-    ``nominal``: ``MEASURE_COUNT`` whole thousandths, unknown as 0. ``widened``: the measures that are
+    ``nominal``: ``MEASURE_COUNT`` whole thousandths, unknown as 0. ``interval_entries``: the measures that are
     an interval.
     """
 
     nominal: tuple[int, ...]
-    widened: tuple[Widened, ...]
+    interval_entries: tuple[IntervalEntry, ...]
+
+
+NOTHING = ItemVector((0,) * MEASURE_COUNT, ())
+"""What adds nothing to a lunch, or a day on which nothing was eaten."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -67,7 +71,7 @@ class Totals:
         return self.high[measure] if measure in self.high else self.nominal[measure]
 
 
-def amount_mg_of(food: Food, quantity_thousandths: int, unit: str, pointer: str = "") -> int:
+def amount_mg_of(food: Food, quantity_thousandths: int, unit: str) -> int:
     """Weight in milligrams of so many units of a food.
 
     Parameters
@@ -76,6 +80,10 @@ def amount_mg_of(food: Food, quantity_thousandths: int, unit: str, pointer: str 
     unit: ``g`` or a household unit of the food.
 
     Raises ``UnknownName`` for a unit the food does not have, ``BadAmount`` for nothing or too much.
+
+    >>> from service.reference.foods.catalogue import find_food
+    >>> amount_mg_of(find_food("apple"), 1_500, "apple")  # one and a half apples of 182 g
+    273000
     """
     if unit == "g" and food.weighable:
         per_unit = 1_000
@@ -84,7 +92,7 @@ def amount_mg_of(food: Food, quantity_thousandths: int, unit: str, pointer: str 
         if household is None:
             known = [u.name for u in food.units] + (["g"] if food.weighable else [])
             raise UnknownName(
-                pointer=pointer + "/unit",
+                field="unit",
                 value=unit,
                 kind=f"unit of {food.id}",
                 near=near_names(unit, known),
@@ -93,7 +101,7 @@ def amount_mg_of(food: Food, quantity_thousandths: int, unit: str, pointer: str 
         per_unit = household.grams_mg
     if quantity_thousandths <= 0:
         raise BadAmount(
-            pointer=pointer + "/quantity",
+            field="quantity",
             value=quantity_thousandths / 1000,
             problem="is not an amount above zero",
             remedy="Give how many units there are, 0.001 at the least, or leave the item out.",
@@ -101,14 +109,14 @@ def amount_mg_of(food: Food, quantity_thousandths: int, unit: str, pointer: str 
     amount = (2 * quantity_thousandths * per_unit + 1000) // 2000
     if amount > HEAVIEST_ITEM_MG:
         raise BadAmount(
-            pointer=pointer + "/quantity",
+            field="quantity",
             value=f"{quantity_thousandths / 1000:g} {unit}",
             problem=f"weighs {amount / 1e6:.1f} kg, more than one item of a lunch can",
             remedy=f"Give at most {HEAVIEST_ITEM_MG / 1e6:.0f} kg; check quantity and unit.",
         )
     if amount == 0:
         raise BadAmount(
-            pointer=pointer + "/quantity",
+            field="quantity",
             value=f"{quantity_thousandths / 1000:g} {unit}",
             problem="weighs less than a milligram",
             remedy="Give a larger amount, or leave the item out.",
@@ -117,13 +125,17 @@ def amount_mg_of(food: Food, quantity_thousandths: int, unit: str, pointer: str 
 
 
 def near_names(name: str, known: Iterable[str]) -> list[str]:
-    """Up to three known names that look like ``name``."""
+    """Up to three known names that look like ``name``.
+
+    >>> near_names("aple", ["apple", "milk-skim", "maple-syrup"])
+    ['apple']
+    """
     from difflib import get_close_matches
 
     return get_close_matches(name, list(known), n=3, cutoff=0.6)
 
 
-def credit_option(food: Food, wanted: str | None, pointer: str = "") -> CreditOption | None:
+def credit_option(food: Food, wanted: str | None) -> CreditOption | None:
     """The way the food credits: the wanted one, or its first."""
     if wanted is None:
         return food.credit_options[0] if food.credit_options else None
@@ -132,7 +144,7 @@ def credit_option(food: Food, wanted: str | None, pointer: str = "") -> CreditOp
             return option
     known = ", ".join(option.name for option in food.credit_options)
     raise UnknownName(
-        pointer=pointer + "/credit_as",
+        field="credit_as",
         value=wanted,
         kind=f"way {food.id} can credit",
         known=f"It can credit as: {known}." if known else "It does not credit: leave credit_as out.",
@@ -145,6 +157,11 @@ def item_vector(
     """The measures of ``amount_mg`` of a food, credits rounded by the scheme (none without one).
 
     Remembered for foods of the reference tables, which do not change while the program runs.
+
+    >>> from service.reference.foods.catalogue import find_food
+    >>> apple = item_vector(find_food("apple"), 182_000, None)
+    >>> apple.nominal[MEASURE_INDEX["energy_kcal"]]  # 52 kcal in 100 g (USDA SR28)
+    94640
     """
     if food.kind == "label":
         return _vector(food, amount_mg, scheme, option)
@@ -156,24 +173,30 @@ def _vector(food: Food, amount_mg: int, scheme: CreditingScheme | None, option: 
     twice = 2 * basis
     nominal: list[int] = [0 if value is None else (2 * value * amount_mg + basis) // twice for value in food.nutrients]
     nominal += [0] * (MEASURE_COUNT - NUTRIENT_COUNT)
-    widened: list[Widened] = []
+    interval_entries: list[IntervalEntry] = []
     if None in food.nutrients or food.ranges:
         for measure, value in enumerate(food.nutrients):
             if value is None:
                 most = most_of_missing(food, measure)
-                widened.append((measure, 0, None if most is None else -(-most * amount_mg // basis)))
+                interval_entries.append((measure, 0, None if most is None else -(-most * amount_mg // basis)))
         for measure, (low, high) in sorted(food.ranges.items()):
-            widened.append((measure, low * amount_mg // basis, -(-high * amount_mg // basis)))
+            interval_entries.append((measure, low * amount_mg // basis, -(-high * amount_mg // basis)))
     if scheme is not None and option is not None:
         for measure, value in credited(option, amount_mg, basis, scheme):
             nominal[measure] = value
     if scheme is not None and not food.credits_known:
-        widened.extend((measure, nominal[measure], None) for measure in range(NUTRIENT_COUNT, MEASURE_COUNT))
-    return ItemVector(tuple(nominal), tuple(widened))
+        interval_entries.extend((measure, nominal[measure], None) for measure in range(NUTRIENT_COUNT, MEASURE_COUNT))
+    return ItemVector(tuple(nominal), tuple(interval_entries))
 
 
 def most_of_missing(food: Food, measure: int) -> int | None:
-    """The most a missing value can be, for ``basis_mg``: all of the whole it is a part of; None: no end."""
+    """The most a missing value can be, for ``basis_mg``: all of the whole it is a part of; None: no end.
+
+    >>> from service.reference.foods.catalogue import find_food
+    >>> clementine = find_food("clementine")
+    >>> most_of_missing(clementine, MEASURE_INDEX["added_sugars_g"]) == clementine.nutrients[MEASURE_INDEX["sugars_g"]]
+    True
+    """
     whole = WHOLE_OF_PART.get(measure)
     if whole is None:
         return None
@@ -187,14 +210,31 @@ _remembered = lru_cache(maxsize=4096)(_vector)
 
 
 def add_up(vectors: Sequence[ItemVector]) -> Totals:
-    """Sum the items of a lunch; exact, so their order does not matter."""
+    """Sum the items of a lunch; exact, so their order does not matter.
+
+    >>> from service.reference.foods.catalogue import find_food
+    >>> apple = item_vector(find_food("apple"), 100_000, None)
+    >>> add_up([apple, apple]).lowest(MEASURE_INDEX["energy_kcal"])
+    104000
+    """
     nominal = list(map(sum, zip(*[vector.nominal for vector in vectors], strict=True)))
     low: dict[int, int] = {}
     high: dict[int, int | None] = {}
     for vector in vectors:
-        for measure, lowest, highest in vector.widened:
+        for measure, lowest, highest in vector.interval_entries:
             value = vector.nominal[measure]
             low[measure] = low.get(measure, nominal[measure]) + lowest - value
             so_far = high.get(measure, nominal[measure])
             high[measure] = None if highest is None or so_far is None else so_far + highest - value
     return Totals(nominal, low, high)
+
+
+def sum_of(vectors: Sequence[ItemVector]) -> ItemVector:
+    """Several items (or days) as one; none at all is nothing."""
+    return vector_of(add_up(vectors)) if vectors else NOTHING
+
+
+def vector_of(totals: Totals) -> ItemVector:
+    """Totals as a vector that can be added to others."""
+    interval_entries = tuple((measure, low, totals.high[measure]) for measure, low in sorted(totals.low.items()))
+    return ItemVector(tuple(totals.nominal), interval_entries)

@@ -13,28 +13,8 @@ from typing import NamedTuple
 from service.domain.foods.food import Credit, CreditOption
 from service.domain.measures import MEASURE_INDEX, SCALE
 
-ONE = Fraction(1)
-LEGUME_CUP_PER_OZ_EQ = Fraction(1, 4)
-"""Beans credited as meat alternate still count in the weekly legume subgroup, a quarter cup for each
-ounce equivalent (7 CFR 210.10(c)(2)(iv)(E)), but not in the vegetables."""
-
-COMPONENT_MEASURES: dict[str, tuple[tuple[str, Fraction], ...]] = {
-    "fluid_milk": (("fluid_milk_cup", ONE),),
-    "meat_alternate": (("meat_alternate_oz_eq", ONE),),
-    "meat_alternate_legume": (("meat_alternate_oz_eq", ONE), ("vegetable_legume_cup", LEGUME_CUP_PER_OZ_EQ)),
-    "grain": (("grain_oz_eq", ONE),),
-    "whole_grain_rich": (("grain_oz_eq", ONE), ("whole_grain_rich_oz_eq", ONE)),
-    "grain_dessert": (("grain_oz_eq", ONE), ("grain_dessert_oz_eq", ONE)),
-    "fruit": (("fruit_cup", ONE),),
-    "fruit_juice": (("fruit_cup", ONE), ("fruit_juice_cup", ONE)),
-    "dark_green": (("vegetable_cup", ONE), ("vegetable_dark_green_cup", ONE)),
-    "red_orange": (("vegetable_cup", ONE), ("vegetable_red_orange_cup", ONE)),
-    "legume": (("vegetable_cup", ONE), ("vegetable_legume_cup", ONE)),
-    "starchy": (("vegetable_cup", ONE), ("vegetable_starchy_cup", ONE)),
-    "other_vegetable": (("vegetable_cup", ONE), ("vegetable_other_cup", ONE)),
-    "vegetable_juice": (("vegetable_cup", ONE), ("vegetable_juice_cup", ONE)),
-}
-"""Component named beside a food -> the measures it counts in, and how much of each for one unit."""
+Component = tuple[tuple[str, Fraction], ...]
+"""What a food credits as: the measures it counts in, and how much of each for one cup or ounce equivalent."""
 
 
 class Rounding(NamedTuple):
@@ -58,14 +38,14 @@ class CreditingScheme:
     source: str
 
 
-def credits_from_grams_per_unit(component: str, grams_mg_per_unit: int, basis_mg: int) -> tuple[Credit, ...]:
+def credits_from_grams_per_unit(component: Component, grams_mg_per_unit: int, basis_mg: int) -> tuple[Credit, ...]:
     """Credits of a food of which ``grams_mg_per_unit`` make one cup or ounce equivalent."""
     return credits_from_amount(component, Fraction(basis_mg, grams_mg_per_unit))
 
 
-def credits_from_amount(component: str, amount: Fraction) -> tuple[Credit, ...]:
+def credits_from_amount(component: Component, amount: Fraction) -> tuple[Credit, ...]:
     """Credits of a food whose ``basis_mg`` makes ``amount`` cups or ounce equivalents."""
-    return tuple(Credit(MEASURE_INDEX[measure], amount * part) for measure, part in COMPONENT_MEASURES[component])
+    return tuple(Credit(MEASURE_INDEX[measure], amount * part) for measure, part in component)
 
 
 def merge_credits(credits: tuple[Credit, ...]) -> tuple[Credit, ...]:

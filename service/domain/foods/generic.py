@@ -5,7 +5,6 @@ edition it comes from, since values of two editions are not made alike and shoul
 without its reader being told.
 """
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import NamedTuple
@@ -97,8 +96,3 @@ class GenericFood:
     def nutrients(self) -> tuple[int | None, ...]:
         """The values in the engine's order of nutrients, ``None`` where the table has none."""
         return tuple(self.value(measure) for measure in NUTRIENT_IDS)
-
-
-def editions_of(foods: Iterable[GenericFood]) -> frozenset[str]:
-    """The editions the foods come from; more than one is worth telling whoever mixes them."""
-    return frozenset(food.edition for food in foods)

@@ -4,7 +4,7 @@ Rounding rules: 21 CFR 101.9(c), in reference_data/label_rounding.toml. A printe
 interval; the engine uses the interval wherever it could change a finding.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
@@ -69,13 +69,6 @@ def stands_for(rule: RoundingRule, figure: Decimal) -> tuple[int, int]:
         lowest = min(lowest, rule.zero_below)
     lowest = max(lowest, Decimal(0))
     return int(lowest * SCALE), int((highest * SCALE).to_integral_value(rounding="ROUND_CEILING"))
-
-
-def percent_daily_value(amount: Decimal, daily_value: Decimal, bands: Sequence[RoundingBand]) -> Decimal:
-    """The %DV a label prints for an amount, by the bands given (ties go up, 21 CFR 101.9(d)(8))."""
-    percent = amount * 100 / daily_value
-    band = [b for b in bands if percent >= b.from_amount][-1]
-    return (percent / band.step).quantize(Decimal(1), ROUND_HALF_UP) * band.step
 
 
 def intervals(rules: Mapping[str, RoundingRule], facts: Mapping[str, Decimal]) -> dict[str, tuple[int, int]]:

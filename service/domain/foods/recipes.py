@@ -46,7 +46,6 @@ def compose(
     product_kind: str = "",
     search_words: Sequence[str] = (),
     note: str = "",
-    pointer: str = "",
 ) -> Food:
     """Put a recipe together as a food; its ``basis_mg`` is the whole yield.
 
@@ -58,7 +57,7 @@ def compose(
     """
     if not ingredients:
         raise BadAmount(
-            pointer=pointer + "/ingredients",
+            field="ingredients",
             value=[],
             problem="is a recipe of nothing",
             remedy="Give at least one ingredient with its grams.",
@@ -68,19 +67,19 @@ def compose(
     yield_mg = round(raw_mg + gained)
     if yield_mg <= 0:
         raise BadAmount(
-            pointer=pointer + "/weight_change_percent",
+            field="weight_change_percent",
             value=float(weight_change_percent),
             problem="leaves nothing of the dish",
             remedy="Give the change in percent of the raw weight, above -100.",
         )
-    nutrients, ranges = _nutrients(ingredients, gained, pointer)
+    nutrients, ranges = _nutrients(ingredients, gained)
     return Food(
         id=recipe_id,
         name=name,
         kind="recipe",
         basis_mg=yield_mg,
         nutrients=nutrients,
-        source="computed from " + "; ".join(sorted({i.food.id for i in ingredients})),
+        source="computed from " + "; ".join(sorted({_shown_name(i.food) for i in ingredients})),
         ranges=ranges,
         estimated=_estimated(ingredients),
         credit_options=_credits(ingredients),
@@ -96,8 +95,13 @@ def compose(
     )
 
 
+def _shown_name(food: Food) -> str:
+    """What a food is called in the source of a dish: the id of the tables, or the name of a food of one's own."""
+    return food.name if food.kind == "label" else food.id
+
+
 def _nutrients(
-    ingredients: Sequence[Ingredient], gained_mg: Fraction, pointer: str
+    ingredients: Sequence[Ingredient], gained_mg: Fraction
 ) -> tuple[tuple[int | None, ...], dict[int, tuple[int, int]]]:
     nutrients: list[int | None] = []
     ranges: dict[int, tuple[int, int]] = {}
@@ -121,7 +125,7 @@ def _nutrients(
             total += gained_mg
             if total < 0:
                 raise BadAmount(
-                    pointer=pointer + "/weight_change_percent",
+                    field="weight_change_percent",
                     value=float(gained_mg / 1000),
                     problem=f"g of water would be lost, but the ingredients hold {float((total - gained_mg) / 1000):.1f} g",
                     remedy="Give a smaller loss of weight.",

@@ -27,7 +27,11 @@ _LEAVES: Final = {
 
 
 def without_mark_up(text: str) -> str:
-    """The text, of the same length, with tags blanked and references like ``&amp;`` put as the letter meant."""
+    """The text, of the same length, with tags blanked and references like ``&amp;`` put as the letter meant.
+
+    >>> without_mark_up("<b>Milk</b> &amp; wheat").replace(NOTHING, "")
+    'Milk & wheat'
+    """
     if "&" in text and ";" in text:
         text = _REFERENCE.sub(_letter_meant, text)
     if "<" in text and ">" in text:

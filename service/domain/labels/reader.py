@@ -79,6 +79,10 @@ def read_label(
     """Read an ingredient statement and, where printed apart, the contains statement and the warning.
 
     Blank or missing ingredients give ``has_ingredients = False``: then nothing is known of what is not named.
+
+    >>> from service.reference.labels.words import label_words
+    >>> [(one.allergen, one.tier) for one in read_label(label_words(), "Contains: milk. May contain sesame.").evidence]
+    [('milk', 'contains'), ('sesame', 'may_contain')]
     """
     evidence: list[LabelEvidence] = []
     left_out = 0

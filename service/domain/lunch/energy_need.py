@@ -92,7 +92,7 @@ def energy_need(
     first = min(row.from_age_months for row in equations)
     last = max(row.below_age_months for row in equations)
     raise BadInput(
-        pointer="/child/age_months",
+        field="age_months",
         value=age_months,
         problem="is an age the energy equations do not cover",
         remedy=f"They cover {first} to {last - 1} months. Leave height_cm and weight_kg out for other ages.",

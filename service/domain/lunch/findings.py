@@ -39,7 +39,12 @@ class Judgement(NamedTuple):
 
 
 def row_interval(terms: Sequence[tuple[int, int]], totals: Totals) -> tuple[int | None, int | None]:
-    """Lowest and highest value of a row (None: no end on that side)."""
+    """Lowest and highest value of a row (None: no end on that side).
+
+    >>> from service.domain.foods.amounts import Totals
+    >>> row_interval([(0, 9), (1, -1)], Totals([10, 4], {1: 0}, {1: None}))  # the second is at least 0
+    (None, 90)
+    """
     low: int | None = 0
     high: int | None = 0
     for measure, weight in terms:
@@ -121,21 +126,21 @@ def shown_amount(target: Target, row: int, nominal: Sequence[int]) -> float:
 
 def _amount_interval(target: Target, totals: Totals) -> tuple[float, float | None]:
     low = high = 0.0
-    endless = False
+    unbounded = False
     for measure, weight in target.shown_terms:
         least, most = totals.lowest(measure), totals.highest(measure)
         if weight > 0:
             low += weight * least
-            endless = endless or most is None
+            unbounded = unbounded or most is None
             high += weight * (most or 0)
         else:
             low += weight * (most or 0)
             high += weight * least
     if target.kind != "share_of_energy":
-        return low / SCALE, None if endless else high / SCALE
+        return low / SCALE, None if unbounded else high / SCALE
     energy_low, energy_high = totals.lowest(ENERGY), totals.highest(ENERGY)
     least_share = 0.0 if not energy_high else PERCENT * low / energy_high
-    most_share = None if endless or not energy_low else PERCENT * high / energy_low
+    most_share = None if unbounded or not energy_low else PERCENT * high / energy_low
     return least_share, most_share
 
 
@@ -209,7 +214,7 @@ def _words(target: Target) -> tuple[str, str]:
 
 @lru_cache(maxsize=2048)
 def _met_words(target: Target) -> tuple[str, Callable[[float], str], bool, str]:
-    """The sentence of a target that is met: what stands before the amount, how it is written, what stands after."""
+    """The sentence of a target that is met: what comes before the amount, how it is written, what comes after."""
     label, asked = _words(target)
     places = PLACES.get(target.unit, 0 if target.unit in SMALL_UNITS else 2)
     write = _small if target.unit in SMALL_UNITS else _FORMATS[places]

@@ -5,7 +5,9 @@ counts. No number of hours is promised for a bag: no source gives one.
 """
 
 from collections.abc import Mapping, Sequence
-from typing import Literal, NamedTuple
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import Literal, NamedTuple, get_args
 
 from service.domain.foods.food import Food, Piece
 
@@ -38,6 +40,14 @@ class ChokingRule(NamedTuple):
     limits: tuple[ChokingLimit, ...]
 
 
+HoldingRole = Literal[
+    "cold_sources", "room_minutes", "hot_day_minutes", "hot_day_from", "flask_fill", "flask_keep", "hot_holding"
+]
+"""The part that a figure plays in judging how a lunch is kept."""
+HOLDING_ROLES: tuple[HoldingRole, ...] = get_args(HoldingRole)
+LESS_IS_STRICTER = frozenset({"room_minutes", "hot_day_minutes", "hot_day_from"})
+
+
 class HoldingLimit(NamedTuple):
     """One figure on keeping food cold or hot, with its region and source."""
 
@@ -48,13 +58,32 @@ class HoldingLimit(NamedTuple):
     sentence: str
     source: str
     status: str
+    role: HoldingRole | None = None
 
 
-class HandlingRules(NamedTuple):
-    """All rules on choking forms and holding."""
+@dataclass(frozen=True, slots=True, eq=False)
+class HandlingRules:
+    """All rules on choking forms and holding (compared by identity).
+
+    ``forms``: id of each form, and how one says it in a kitchen. ``regions``: whose guidance the rules are from.
+    """
 
     choking: Mapping[str, ChokingRule]
     holding: Mapping[str, HoldingLimit]
+    forms: Mapping[str, str] = field(default_factory=dict)
+    regions: tuple[str, ...] = ()
+
+    def in_words(self, form: str) -> str:
+        """A form as one says it in a kitchen."""
+        return self.forms.get(form, form.replace("_", " "))
+
+
+@lru_cache(maxsize=256)
+def holding_figure(rules: HandlingRules, role: HoldingRole, regions: tuple[str, ...]) -> HoldingLimit:
+    """The row that plays a part: the stricter of the regions asked for, or of all where none of them has one."""
+    rows = [limit for limit in rules.holding.values() if limit.role == role]
+    strictest = min if role in LESS_IS_STRICTER else max
+    return strictest([row for row in rows if row.region in regions] or rows, key=lambda row: row.value)
 
 
 class Holding(NamedTuple):
@@ -78,6 +107,8 @@ class HandlingFinding(NamedTuple):
     sentence: str
     source: str
     source_status: str
+    places: tuple[int, ...] = ()
+    """Places of the items in the lunch."""
 
 
 def choking_finding(
@@ -87,8 +118,15 @@ def choking_finding(
 
     The stricter region counts: a form must be one that every guidance still covering the child gives. A
     food of whose pieces nothing is known is unknown at every age a rule speaks of; a dish is as its
-    gravest ingredient.
+    gravest ingredient. Remembered for foods of the reference tables.
     """
+    look = _choking if food.kind == "label" else _remembered
+    return look(rules, food, form, age_months, tuple(regions))
+
+
+def _choking(
+    rules: HandlingRules, food: Food, form: str | None, age_months: int, regions: tuple[str, ...]
+) -> HandlingFinding | None:
     pieces = food.handling.pieces
     if not pieces:
         given = form or (food.handling.forms[0] if food.handling.forms else NOT_SAID)
@@ -102,38 +140,12 @@ def choking_finding(
     return gravest._replace(items=(food.name,), sentence=f"{food.name}: " + " ".join(one.sentence for one in told))
 
 
+_remembered = lru_cache(maxsize=4096)(_choking)
+
 NOT_SAID = ""
 """The form of a food of its own that nobody gave: taken as risky."""
 
 CHOKING_RANK: dict[HandlingStatus, int] = {"in_order": 0, "fix": 1, "unknown": 2, "do_not_pack": 3}
-
-FORM_WORDS = {
-    "whole": "whole",
-    "halved_length": "cut lengthways in half",
-    "quartered_length": "cut lengthways into quarters",
-    "strip": "in strips",
-    "matchstick": "in matchsticks",
-    "grated": "grated",
-    "thin_slice": "in thin slices",
-    "round_slice": "in round slices",
-    "chunk": "in chunks",
-    "cubed": "in cubes",
-    "mashed": "mashed",
-    "smooth": "smooth",
-    "spread_thin": "spread thin",
-    "chopped": "chopped small",
-    "ground": "ground",
-    "cooked_soft": "cooked soft",
-    "cooked_whole": "cooked whole",
-    "liquid": "to drink",
-    "pieces": "in pieces",
-    "sliced": "sliced",
-}
-
-
-def in_words(form: str) -> str:
-    """A form as one says it in a kitchen."""
-    return FORM_WORDS.get(form, form.replace("_", " "))
 
 
 def oldest_limit(rules: HandlingRules, regions: Sequence[str]) -> int:
@@ -167,7 +179,7 @@ def _piece_finding(
     if piece.form is None and not never:
         return _not_known(piece.name, "it is not said how it is cut, which matters at this age.")
     given = piece.form or ""
-    shown = in_words(given) if given else "form not said"
+    shown = rules.in_words(given) if given else "form not said"
     until = f"below {limit.below_age_months // 12} years ({limit.region})"
     if all(given in (rule.allowed_forms if one.allowed_forms is None else one.allowed_forms) for one in limits):
         words = f"{piece.name} ({shown}): a form that guidance gives for children {until}. {rule.prepare}"
@@ -194,26 +206,33 @@ def holding_findings(
 ) -> list[HandlingFinding]:
     """What the way of keeping says of the perishable items: cold ones together, hot ones together.
 
-    An item of which it is not known whether it is perishable is treated as if it were. Cold sources and
-    room temperature: the US guidance for packed lunches, the only one with figures. Hot holding: the
-    stricter of the regions asked for.
+    An item of which it is not known whether it is perishable is treated as if it were. Each figure is the stricter of
+    the regions asked for; where none of them has one, the strictest that there is.
     """
-    spoiling = [(food, held) for food, held in items if food.handling.perishable is not False]
-    cold = tuple(sorted({food.name for food, held in spoiling if held != "hot"}))
-    ambient = any(held == "ambient" for _food, held in spoiling)
-    hot = tuple(sorted({food.name for food, held in items if held == "hot"}))
+    cold = [
+        place for place, (food, held) in enumerate(items) if held != "hot" and food.handling.perishable is not False
+    ]
+    hot = [place for place, (_food, held) in enumerate(items) if held == "hot"]
+    where = tuple(regions)
     found = []
     if cold:
-        found.append(_cold(rules.holding, cold, kept, ambient))
+        ambient = any(items[place][1] == "ambient" for place in cold)
+        found.append(_cold(rules, _names(items, cold), kept, ambient, where)._replace(places=tuple(cold)))
     if hot:
-        found.append(_hot(rules.holding, hot, kept, regions))
+        found.append(_hot(rules, _names(items, hot), kept, where)._replace(places=tuple(hot)))
     return found
 
 
-def _cold(limits: Mapping[str, HoldingLimit], names: tuple[str, ...], kept: Holding, ambient: bool) -> HandlingFinding:
-    sources = limits["us-cold-sources"]
-    hot_day = kept.ambient_c is not None and kept.ambient_c > limits["us-hot-day-from"].value
-    room = limits["us-hot-day-minutes" if hot_day else "us-room-temperature-minutes"]
+def _names(items: Sequence[tuple[Food, Held]], places: Sequence[int]) -> tuple[str, ...]:
+    return tuple(sorted({items[place][0].name for place in places}))
+
+
+def _cold(
+    rules: HandlingRules, names: tuple[str, ...], kept: Holding, ambient: bool, regions: tuple[str, ...]
+) -> HandlingFinding:
+    sources = holding_figure(rules, "cold_sources", regions)
+    hot_day = kept.ambient_c is not None and kept.ambient_c > holding_figure(rules, "hot_day_from", regions).value
+    room = holding_figure(rules, "hot_day_minutes" if hot_day else "room_minutes", regions)
     what = "; ".join(names)
     if kept.minutes_until_eaten is not None and kept.minutes_until_eaten <= room.value:
         words = f"{what}: eaten within {kept.minutes_until_eaten} minutes of leaving the fridge. {room.sentence}"
@@ -236,11 +255,10 @@ def _cold(limits: Mapping[str, HoldingLimit], names: tuple[str, ...], kept: Hold
     )
 
 
-def _hot(
-    limits: Mapping[str, HoldingLimit], names: tuple[str, ...], kept: Holding, regions: Sequence[str]
-) -> HandlingFinding:
-    fill, keep = limits["us-flask-fill"], limits["us-flask-keep"]
-    hold = limits["gb-hot-holding"] if "GB" in regions else limits["us-consumer-hot-holding"]
+def _hot(rules: HandlingRules, names: tuple[str, ...], kept: Holding, regions: tuple[str, ...]) -> HandlingFinding:
+    fill = holding_figure(rules, "flask_fill", regions)
+    keep = holding_figure(rules, "flask_keep", regions)
+    hold = holding_figure(rules, "hot_holding", regions)
     what = "; ".join(names)
     advice = f"{fill.sentence} {keep.sentence} {hold.sentence}"
     if kept.flask_preheated is False or (kept.flask_filled_at_c is not None and kept.flask_filled_at_c < fill.value):

@@ -35,6 +35,8 @@ class RuleFinding(NamedTuple):
     sentence: str
     source: str
     source_status: str
+    place: int = 0
+    """Place of the item among the foods looked at."""
 
 
 def product_findings(rules: Sequence[ProductRule], foods: Sequence[Food]) -> list[RuleFinding]:
@@ -47,13 +49,13 @@ def product_findings(rules: Sequence[ProductRule], foods: Sequence[Food]) -> lis
         measure = MEASURE_INDEX[rule.measure]
         unit = f"{MEASURES[measure].unit} per {number(float(rule.per_grams), 'g')} g"
         limit = float(rule.at_most)
-        for food in foods:
+        for place, food in enumerate(foods):
             if food.product_kind not in rule.applies_to:
                 continue
             value = food.nutrients[measure]
             if value is None:
                 words = f"{food.name}: no figure for {MEASURES[measure].label}; read it from the label."
-                found.append(_product(rule, "unknown", food, None, limit, unit, words))
+                found.append(_product(rule, "unknown", food, None, limit, unit, words, place))
                 continue
             least, most = food.ranges.get(measure, (value, value))
             allowed = rule.at_most * food.basis_mg
@@ -69,21 +71,23 @@ def product_findings(rules: Sequence[ProductRule], foods: Sequence[Food]) -> lis
             )
             if status == "unknown":
                 words += " The label rounds its figure, so nobody can tell."
-            found.append(_product(rule, status, food, amount, limit, unit, words))
+            found.append(_product(rule, status, food, amount, limit, unit, words, place))
     return found
 
 
 def _product(
-    rule: ProductRule, status: Status, food: Food, amount: float | None, limit: float, unit: str, words: str
+    rule: ProductRule, status: Status, food: Food, amount: float | None, limit: float, unit: str, words: str, place: int
 ) -> RuleFinding:
-    return RuleFinding(rule.id, rule.label, status, food.name, amount, limit, unit, words, rule.source, rule.status)
+    return RuleFinding(
+        rule.id, rule.label, status, food.name, amount, limit, unit, words, rule.source, rule.status, place
+    )
 
 
 def milk_findings(rules: Sequence[MilkRule], foods: Sequence[Food]) -> list[RuleFinding]:
     """Tell each fluid milk of a kind that the age group may not be served."""
     found: list[RuleFinding] = []
     for rule in rules:
-        for food in foods:
+        for place, food in enumerate(foods):
             if food.product_kind not in MILK_KINDS:
                 continue
             allowed = food.product_kind in rule.allowed
@@ -101,6 +105,7 @@ def milk_findings(rules: Sequence[MilkRule], foods: Sequence[Food]) -> list[Rule
                     words,
                     rule.source,
                     rule.status,
+                    place,
                 )
             )
     return found

@@ -15,7 +15,8 @@ from functools import lru_cache
 from math import lcm
 from typing import Literal, NamedTuple
 
-from service.domain.errors import OutsideAgeGroups, OutsideDates, UnknownName
+from service.domain.errors import OutsideDates
+from service.domain.lunch.age_groups import AgeGroup, group_named, group_of_age
 from service.domain.measures import MEASURE_INDEX, SCALE
 
 TargetBasis = Literal["lunch", "school_day", "week_mean", "week_total"]
@@ -23,17 +24,6 @@ TermKind = Literal["measure", "share_of_energy", "combination"]
 
 ENERGY = MEASURE_INDEX["energy_kcal"]
 PERCENT = 100
-
-
-class AgeGroup(NamedTuple):
-    """An age group of a standard, half-open in months."""
-
-    id: str
-    title: str
-    from_age_months: int
-    below_age_months: int
-    source: str
-    status: str
 
 
 class TargetRow(NamedTuple):
@@ -97,21 +87,6 @@ class MilkRule(NamedTuple):
     status: str
 
 
-class DailyRule(NamedTuple):
-    """A rule that is no linear row, by kind; kept with its figures for the day or the week."""
-
-    id: str
-    kind: str
-    label: str
-    figures: Mapping[str, Decimal]
-    basis: TargetBasis
-    age_groups: frozenset[str]
-    from_day: date
-    until_day: date | None
-    source: str
-    status: str
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class Standard:
     """One dated, cited standard."""
@@ -131,30 +106,14 @@ class Standard:
     scoring: Mapping[str, Scoring]
     product_rules: tuple[ProductRule, ...] = ()
     milk_rules: tuple[MilkRule, ...] = ()
-    daily_rules: tuple[DailyRule, ...] = ()
 
-    def group(self, group_id: str, pointer: str = "/child/age_group") -> AgeGroup:
+    def group(self, group_id: str) -> AgeGroup:
         """The age group of that id, or ``UnknownName``."""
-        for group in self.age_groups:
-            if group.id == group_id:
-                return group
-        known = ", ".join(group.id for group in self.age_groups)
-        raise UnknownName(pointer=pointer, value=group_id, kind="age group of " + self.id, known=f"It knows: {known}.")
+        return group_named(self.age_groups, group_id, self.id)
 
-    def group_of_age(self, age_months: int, pointer: str = "/child/age_months") -> AgeGroup:
+    def group_of_age(self, age_months: int) -> AgeGroup:
         """The age group that covers an age in months, or ``OutsideAgeGroups``."""
-        for group in self.age_groups:
-            if group.from_age_months <= age_months < group.below_age_months:
-                return group
-        covered = "; ".join(
-            f"{group.id}: {group.from_age_months} to {group.below_age_months - 1} months" for group in self.age_groups
-        )
-        raise OutsideAgeGroups(
-            pointer=pointer,
-            value=f"{age_months} months",
-            problem=f"is an age that no age group of {self.id} covers",
-            remedy=f"It covers {covered}. Choose another standard, or name the age_group to use.",
-        )
+        return group_of_age(self.age_groups, age_months, self.id)
 
 
 class LimitRow(NamedTuple):
@@ -218,7 +177,6 @@ class TargetTable:
     week_targets: tuple[Target, ...]
     product_rules: tuple[ProductRule, ...]
     milk_rules: tuple[MilkRule, ...]
-    daily_rules: tuple[DailyRule, ...]
 
     def __repr__(self) -> str:
         """Which one it is; all its rows would fill pages."""
@@ -234,13 +192,13 @@ def first_and_last_day(standard: Standard) -> tuple[date, date | None]:
     return first, last
 
 
-def check_date(standard: Standard, on: date, pointer: str = "/on") -> None:
+def check_date(standard: Standard, on: date) -> None:
     """Refuse a day on which no row is in force, naming the first and last known day."""
     first, last = first_and_last_day(standard)
     if on < first or (last is not None and on > last):
         until = f"to {last.isoformat()}" if last else "on (no end known)"
         raise OutsideDates(
-            pointer=pointer,
+            field="on",
             value=on.isoformat(),
             problem=f"is a day for which {standard.id} has no rows",
             remedy=f"Its rows run from {first.isoformat()} {until}.",
@@ -257,7 +215,7 @@ def compile_targets(standard: Standard, group: AgeGroup, on: date) -> TargetTabl
     if not rows:
         days = [row.from_day for row in standard.rows if row.age_group == group.id]
         raise OutsideDates(
-            pointer="/on",
+            field="on",
             value=on.isoformat(),
             problem=f"is a day for which {standard.id} has no rows for {group.id}",
             remedy=f"The first row for this age group starts on {min(days).isoformat()}."
@@ -281,7 +239,6 @@ def compile_targets(standard: Standard, group: AgeGroup, on: date) -> TargetTabl
         week_targets=tuple(week),
         product_rules=tuple(r for r in standard.product_rules if holds(r.from_day, r.until_day, r.age_groups)),
         milk_rules=tuple(r for r in standard.milk_rules if holds(r.from_day, r.until_day, r.age_groups)),
-        daily_rules=tuple(r for r in standard.daily_rules if holds(r.from_day, r.until_day, r.age_groups)),
     )
 
 
@@ -305,6 +262,7 @@ def _target(
     terms, low_row, high_row, factor = _whole_numbers(row, low, high)
     above = row.above and at_least is not None
     below = row.below and at_most is not None
+    lowest, highest = inclusive(low_row, high_row, above=above, below=below)
     return Target(
         id=target_id,
         label=row.label,
@@ -316,8 +274,8 @@ def _target(
         high=high_row,
         above=above,
         below=below,
-        lowest=low_row + 1 if low_row is not None and above else low_row,
-        highest=high_row - 1 if high_row is not None and below else high_row,
+        lowest=lowest,
+        highest=highest,
         per_unit=factor * SCALE,
         limit=_limit(row, scoring, low, high, above, below),
         at_least=None if at_least is None else float(at_least),
@@ -330,6 +288,11 @@ def _target(
         status=row.status,
         note=row.note,
     )
+
+
+def inclusive(low: int | None, high: int | None, *, above: bool, below: bool) -> tuple[int | None, int | None]:
+    """The least and the greatest whole number within bounds: ``above`` and ``below`` leave out the bound itself."""
+    return low if low is None else low + int(above), high if high is None else high - int(below)
 
 
 def _whole_numbers(
@@ -368,8 +331,4 @@ def _limit(
         if high:
             high, below = high + abs(high) * reach, True
     terms, low_row, high_row, _factor = _whole_numbers(row, low, high)
-    return LimitRow(
-        terms,
-        low_row + 1 if low_row is not None and above else low_row,
-        high_row - 1 if high_row is not None and below else high_row,
-    )
+    return LimitRow(terms, *inclusive(low_row, high_row, above=above, below=below))

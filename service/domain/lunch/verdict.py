@@ -1,7 +1,7 @@
 """From findings to one verdict and a score.
 
 The verdict is the worst of: ``do_not_pack`` > ``check_label`` > ``adjust`` > ``pack``. A target whose
-basis is a week's mean does not fail one lunch: it is told as off the mean, and counts only where the
+basis is a week's mean does not fail one lunch: it is shown as off the mean, and counts only where the
 lunch lies so far off that satisfaction is nil. Nothing is ever called harmless.
 """
 
@@ -27,7 +27,11 @@ def verdict_of(
     screened: Sequence[Screened],
     handling: Sequence[HandlingFinding],
 ) -> Verdict:
-    """The worst of all findings."""
+    """The worst of all findings.
+
+    >>> verdict_of([], [], [], [])
+    'pack'
+    """
     if any(one.do_not_pack for one in screened) or any(one.status == "do_not_pack" for one in handling):
         return "do_not_pack"
     if any(one.outcome == "check_label" for one in screened):

@@ -168,11 +168,6 @@ def options_of(group: ChoiceGroup, take: Take | None = None) -> tuple[Option, ..
     )
 
 
-def count_combinations(offer: Offer) -> int:
-    """How many combinations an offer allows, without laying all of them out."""
-    return sum(branch.size for branch in branches(offer))
-
-
 SlotKey = tuple[Hashable, ...]
 KnownLists = dict[SlotKey, tuple[Option, ...]]
 """Option lists laid out already, by all that they hang on."""

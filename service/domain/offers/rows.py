@@ -18,7 +18,7 @@ from service.domain.foods.amounts import ItemVector, add_up
 from service.domain.foods.food import Food
 from service.domain.lunch.findings import row_interval
 from service.domain.lunch.special_rules import milk_findings, product_findings
-from service.domain.lunch.standards import ENERGY, LimitRow, Target, TargetTable
+from service.domain.lunch.standards import ENERGY, TargetTable
 from service.domain.measures import MEASURE_COUNT
 from service.domain.offers.offer import Branch, Option
 
@@ -32,7 +32,7 @@ SHARE = "share_of_energy"
 class TableRows(NamedTuple):
     """The rows of a table, each once: weights of the measures, and what is asked of which row.
 
-    ``products``: after these rows stands one that counts broken rules on single products, of which no item may break
+    ``products``: after these rows comes one that counts broken rules on single products, of which no item may break
     one.
     """
 
@@ -53,9 +53,9 @@ def rows_of(table: TargetTable) -> TableRows:
     limits: list[RowRule] = []
     own: list[RowRule] = []
     for target in table.targets:
-        one, other = target.limit, own_row(target)
-        limits.append((places.setdefault(one.terms, len(places)), Rule(one.low, one.high, not target.firm)))
-        own.append((places.setdefault(other.terms, len(places)), Rule(other.low, other.high)))
+        limit = target.limit
+        limits.append((places.setdefault(limit.terms, len(places)), Rule(limit.low, limit.high, not target.firm)))
+        own.append((places.setdefault(target.terms, len(places)), Rule(target.lowest, target.highest)))
     products = bool(table.product_rules or table.milk_rules)
     if products:
         limits.append((len(places), Rule(None, 0)))
@@ -63,15 +63,15 @@ def rows_of(table: TargetTable) -> TableRows:
 
 
 class OfferItems:
-    """The items of an offer, measures and foods by group and key; remembers what was laid over which options."""
+    """The items of an offer, measures and foods by group and key; remembers the sums over options."""
 
     def __init__(self, vectors: Mapping[Key, ItemVector], foods: Mapping[Key, Food]) -> None:
         self.vectors = vectors
         self.foods = foods
-        self._has_widened = any(one.widened for one in vectors.values())
+        self._has_intervals = any(one.interval_entries for one in vectors.values())
         self._columns = {key: place for place, key in enumerate(vectors, 1)}
         self._items: dict[Hashable, Whole] = {}
-        self._endless: dict[Hashable, bool] = {}
+        self._unbounded: dict[Hashable, bool] = {}
         self._laid: dict[tuple[Hashable, int], Whole] = {}
         self._places: dict[int, tuple[tuple[Option, ...], Whole, Whole]] = {}
 
@@ -79,7 +79,7 @@ class OfferItems:
         """All rows of a table over a branch's options; see `rows_of`."""
         low = self._over(("low", table), branch, lambda: self._rows(table, 0))
         high = low
-        if self._has_widened:
+        if self._has_intervals:
             high = self._over(("high", table), branch, lambda: self._rows(table, 1))
         return Values(low, high, tuple(len(options) for options in branch.lists))
 
@@ -122,7 +122,7 @@ class OfferItems:
         """Values of the items (rows, items) summed over the options of a branch: (rows, options of all lists)."""
         if what not in self._items:
             each = self._items[what] = made()
-            self._endless[what] = bool((np.abs(each) >= NO_END).any())
+            self._unbounded[what] = bool((np.abs(each) >= NO_END).any())
         each = self._items[what]
         parts = []
         for options in branch.lists:
@@ -130,7 +130,7 @@ class OfferItems:
             if place not in self._laid:
                 _options, flat, starts = self._of(options)
                 sums: Whole = np.add.reduceat(each[:, flat], starts, axis=1)
-                self._laid[place] = np.clip(sums, -NO_END, NO_END) if self._endless[what] else sums
+                self._laid[place] = np.clip(sums, -NO_END, NO_END) if self._unbounded[what] else sums
             parts.append(self._laid[place])
         return np.concatenate(parts, axis=1)
 
@@ -166,7 +166,7 @@ class OfferItems:
     def _missing(self) -> Whole:
         found = np.zeros((MEASURE_COUNT, len(self.vectors) + 1), dtype=np.int64)
         for place, vector in enumerate(self.vectors.values(), 1):
-            for measure, _low, _high in vector.widened:
+            for measure, _low, _high in vector.interval_entries:
                 found[measure, place] = 1
         return found
 
@@ -196,21 +196,12 @@ def _broken_rules(table: TargetTable, food: Food) -> tuple[int, int]:
 
 
 def _idle(vector: ItemVector) -> bool:
-    return vector.nominal[ENERGY] == 0 and all(measure != ENERGY for measure, _low, _high in vector.widened)
-
-
-def own_row(target: Target) -> LimitRow:
-    """A target's own bounds as an inclusive row."""
-    return LimitRow(
-        target.terms,
-        None if target.low is None else target.low + int(target.above),
-        None if target.high is None else target.high - int(target.below),
-    )
+    return vector.nominal[ENERGY] == 0 and all(measure != ENERGY for measure, _low, _high in vector.interval_entries)
 
 
 def items_interval(terms: Terms, vector: ItemVector) -> tuple[int, int]:
     """Lowest and highest value of a row for one item; ``-NO_END`` and ``NO_END`` where there is no end."""
-    if not vector.widened:
+    if not vector.interval_entries:
         exact = sum(weight * vector.nominal[measure] for measure, weight in terms)
         return exact, exact
     low, high = row_interval(terms, add_up([vector]))

@@ -36,14 +36,14 @@ class FoodArrays:
     """Foods side by side, ``F`` of them.
 
     ``basis``: (F,) milligrams. ``values``: (F, nutrients) thousandths for the basis, unknown as 0.
-    ``widened``, ``endless``: (F,) one bit a measure that is an interval, and one without an upper end.
+    ``intervals``, ``unbounded``: (F,) one bit a measure that is an interval, and one without an upper end.
     ``spread``: (F, nutrients) whether the measure is an interval with an end, ``low`` and ``high`` its ends.
     """
 
     basis: Whole
     values: Whole
-    widened: Bits
-    endless: Bits
+    intervals: Bits
+    unbounded: Bits
     spread: npt.NDArray[np.bool_]
     low: Whole
     high: Whole
@@ -57,7 +57,7 @@ def food_arrays(foods: tuple[Food, ...]) -> FoodArrays:
     shape = (len(foods), NUTRIENT_COUNT)
     values, low, high = (np.zeros(shape, np.int64) for _ in range(3))
     spread = np.zeros(shape, np.bool_)
-    widened, endless = np.zeros(len(foods), np.uint64), np.zeros(len(foods), np.uint64)
+    intervals, unbounded = np.zeros(len(foods), np.uint64), np.zeros(len(foods), np.uint64)
     for place, food in enumerate(foods):
         known = [value or 0 for value in food.nutrients]
         largest = max([*known, *(most for _least, most in food.ranges.values())])
@@ -77,14 +77,14 @@ def food_arrays(foods: tuple[Food, ...]) -> FoodArrays:
                 ends[measure] = (0, most_of_missing(food, measure))
         for measure, (least, most) in ends.items():
             bit = np.uint64(1 << measure)
-            widened[place] |= bit
+            intervals[place] |= bit
             if most is None:
-                endless[place] |= bit
+                unbounded[place] |= bit
             else:
                 spread[place, measure] = True
                 low[place, measure], high[place, measure] = least, most
     basis = np.array([food.basis_mg for food in foods], np.int64)
-    return FoodArrays(basis, values, widened, endless, spread, low, high)
+    return FoodArrays(basis, values, intervals, unbounded, spread, low, high)
 
 
 class CreditArrays(NamedTuple):
@@ -149,13 +149,13 @@ def _credit_row(
 class ItemArrays:
     """Items side by side, ``U`` of them, ready to be summed.
 
-    ``nominal``: (U, measures). ``widened``, ``endless``: (U,) bits. ``spread_at``: the items with an interval
+    ``nominal``: (U, measures). ``intervals``, ``unbounded``: (U,) bits. ``spread_at``: the items with an interval
     that has an end; ``ends``: by measure, (those,) how far its lower and its upper end lie from the nominal value.
     """
 
     nominal: Whole
-    widened: Bits
-    endless: Bits
+    intervals: Bits
+    unbounded: Bits
     spread_at: Place
     ends: dict[int, tuple[Whole, Whole]]
 
@@ -186,7 +186,7 @@ def item_arrays(foods: FoodArrays, food: Place, amount_mg: Whole, credits: Credi
         high = -(-foods.high[some, measure] * weight // base)
         ends[measure] = (np.where(spread, low - known, 0), np.where(spread, high - known, 0))
     unknown = credits.open_ended[way]
-    return ItemArrays(nominal, foods.widened[food] | unknown, foods.endless[food] | unknown, spread_at, ends)
+    return ItemArrays(nominal, foods.intervals[food] | unknown, foods.unbounded[food] | unknown, spread_at, ends)
 
 
 def weights_mg(per_unit_mg: Whole, quantity_thousandths: Whole) -> Whole:

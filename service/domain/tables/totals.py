@@ -31,75 +31,77 @@ NARROW = 2**31
 class ManyTotals:
     """Totals of ``n`` lunches, whole thousandths.
 
-    ``nominal``: by measure, (n,). ``widened``, ``endless``: (n,) bits of the measures that are an interval, and of
+    ``nominal``: by measure, (n,). ``intervals``, ``unbounded``: (n,) bits of the measures that are an interval, and of
     those without an upper end. ``ends``: by measure, how far the lower and the upper end of each interval lie from
-    the nominal value, for the lunches that have one; ``place``: (n,) where among those a lunch stands, -1 for nowhere.
+    the nominal value, for the lunches that have one; ``place``: (n,) where among those a lunch is, -1 for nowhere.
     """
 
     nominal: Sums
-    widened: Bits
-    endless: Bits
+    intervals: Bits
+    unbounded: Bits
     place: Place
     ends: Mapping[int, tuple[Whole, Whole]]
 
     def __len__(self) -> int:
-        return len(self.widened)
+        return len(self.intervals)
 
-    def of(self, chosen: Place) -> ManyTotals:
+    def subset(self, chosen: Place) -> ManyTotals:
         """The totals of some of the lunches."""
         return ManyTotals(
-            self.nominal.of(chosen), self.widened[chosen], self.endless[chosen], self.place[chosen], self.ends
+            self.nominal.subset(chosen), self.intervals[chosen], self.unbounded[chosen], self.place[chosen], self.ends
         )
 
-    def least(self, measure: int, chosen: Place | None = None) -> Whole:
-        """The least each total (of the chosen lunches) can be."""
-        return self._end(measure, 0, chosen)
+    def known(self, measure: int) -> Whole:
+        """The nominal amounts."""
+        return self.nominal[measure]
 
-    def most(self, measure: int, chosen: Place | None = None) -> Whole:
-        """The most each total can be; means nothing where ``is_endless``."""
-        return self._end(measure, 1, chosen)
+    def least(self, measure: int) -> Whole:
+        """The least each total can be."""
+        return self._end(measure, 0)
 
-    def _end(self, measure: int, side: int, chosen: Place | None) -> Whole:
+    def most(self, measure: int) -> Whole:
+        """The most each total can be; means nothing where ``is_unbounded``."""
+        return self._end(measure, 1)
+
+    def _end(self, measure: int, side: int) -> Whole:
         import numpy as np
 
-        nominal = self.nominal[measure] if chosen is None else self.nominal[measure][chosen]
+        nominal = self.nominal[measure]
         if measure not in self.ends:
             return nominal
-        place = self.place if chosen is None else self.place[chosen]
-        return nominal + np.where(place >= 0, self.ends[measure][side][place], 0)
+        return nominal + np.where(self.place >= 0, self.ends[measure][side][self.place], 0)
 
-    def is_endless(self, measure: int, chosen: Place | None = None) -> npt.NDArray[np.bool_]:
+    def is_unbounded(self, measure: int) -> npt.NDArray[np.bool_]:
         """Whether each total has no upper end."""
         import numpy as np
 
-        endless = self.endless if chosen is None else self.endless[chosen]
-        found: npt.NDArray[np.bool_] = (endless & np.uint64(1 << measure)) != 0
+        found: npt.NDArray[np.bool_] = (self.unbounded & np.uint64(1 << measure)) != 0
         return found
 
-    def is_widened(self, measures: int) -> npt.NDArray[np.bool_]:
-        """Whether any of the measures (as bits) is an interval."""
+    def is_interval(self, measures: frozenset[int]) -> npt.NDArray[np.bool_]:
+        """Whether any of the measures is an interval."""
         import numpy as np
 
-        found: npt.NDArray[np.bool_] = (self.widened & np.uint64(measures)) != 0
+        found: npt.NDArray[np.bool_] = (self.intervals & np.uint64(sum(1 << measure for measure in measures))) != 0
         return found
 
-    def measures_widened(self) -> list[int]:
+    def measures_with_intervals(self) -> list[int]:
         """The measures that are an interval in any of the lunches."""
         import numpy as np
 
-        bits = int(np.bitwise_or.reduce(self.widened, initial=np.uint64(0)))
+        bits = int(np.bitwise_or.reduce(self.intervals, initial=np.uint64(0)))
         return [measure for measure in range(MEASURE_COUNT) if bits >> measure & 1]
 
     def single(self, lunch: int) -> Totals:
         """The totals of one lunch as the single check has them."""
         import numpy as np
 
-        here = self.of(np.array([lunch]))
-        measures = here.measures_widened()
+        here = self.subset(np.array([lunch]))
+        measures = here.measures_with_intervals()
         return Totals(
             [int(here.nominal[measure][0]) for measure in range(MEASURE_COUNT)],
             {measure: int(here.least(measure)[0]) for measure in measures},
-            {measure: None if here.is_endless(measure)[0] else int(here.most(measure)[0]) for measure in measures},
+            {measure: None if here.is_unbounded(measure)[0] else int(here.most(measure)[0]) for measure in measures},
         )
 
 
@@ -121,7 +123,7 @@ class Sums:
             self._taken[measure] = self._kept[measure][self._chosen].astype(np.int64, copy=False)
         return self._taken[measure]
 
-    def of(self, chosen: Place) -> Sums:
+    def subset(self, chosen: Place) -> Sums:
         """Those of some of the lunches, each taken out when first asked for."""
         return Sums(self._kept, chosen if self._chosen is None else self._chosen[chosen])
 
@@ -145,21 +147,21 @@ def add_up_many(items: ItemArrays, item: Place, starts: Place) -> ManyTotals:
     if int(nominal.max(initial=0)) * int(counts.max()) < NARROW:
         nominal = nominal.astype(np.int32)
     sums = np.empty((MEASURE_COUNT, len(starts)), nominal.dtype)
-    widened, endless = np.zeros((2, len(starts)), np.uint64)
+    intervals, unbounded = np.zeros((2, len(starts)), np.uint64)
 
     def add_up_block(first: int) -> None:
         block = slice(first, first + BLOCK)
         sums[:, block] = _sum_block(nominal, item, starts[block], counts[block]).T
         begin = int(starts[first])
         held, own = item[begin : begin + int(counts[block].sum())], starts[block] - begin
-        np.bitwise_or.reduceat(items.widened[held], own, out=widened[block])
-        np.bitwise_or.reduceat(items.endless[held], own, out=endless[block])
+        np.bitwise_or.reduceat(items.intervals[held], own, out=intervals[block])
+        np.bitwise_or.reduceat(items.unbounded[held], own, out=unbounded[block])
 
     firsts = range(0, len(starts), BLOCK)
     with ThreadPoolExecutor(THREADS if rows >= MANY_ROWS else 1) as pool:  # numpy lets go of the lock meanwhile
         list(pool.map(add_up_block, firsts))
     place, ends = _ends(items, item, starts, counts)
-    return ManyTotals(Sums(sums), widened, endless, place, ends)
+    return ManyTotals(Sums(sums), intervals, unbounded, place, ends)
 
 
 def _sum_block(nominal: npt.NDArray[Any], item: Place, starts: Place, counts: Whole) -> npt.NDArray[Any]:

@@ -8,19 +8,17 @@ met, over the week or on any one day, is never offered.
 from collections.abc import Sequence
 from typing import Any, Literal, NamedTuple
 
-from service.domain.foods.amounts import ItemVector, add_up
-from service.domain.lunch.changes import Bounds, bounds_of, judge_all
+from service.domain.foods.amounts import NOTHING, ItemVector, add_up, sum_of
 from service.domain.lunch.findings import Judgement, judge
+from service.domain.lunch.judging_arrays import Bounds, bounds_of, judge_all
 from service.domain.lunch.standards import ENERGY, Target, TargetTable
 from service.domain.measures import MEASURE_COUNT
 from service.domain.weeks.week import (
     ABSENT,
-    NOTHING,
     CountedDay,
     WeekFinding,
     WeekLengths,
     mean_targets,
-    one_vector,
     total_targets,
     week_findings,
 )
@@ -113,7 +111,7 @@ def after(days: Sequence[CountedDay], candidate: WeekCandidate) -> list[CountedD
             kept.remove(move.out)
         if move.into is not None:
             kept.append(move.into)
-        changed[move.day] = CountedDay(on, one_vector(kept), tuple(kept))
+        changed[move.day] = CountedDay(on, sum_of(kept), tuple(kept))
     return changed
 
 
@@ -176,7 +174,7 @@ def _in_order(
     used = sorted({ENERGY}.union(*(target.measures for target in (*amounts, *over_days, *firm))))
 
     def columns(one: Bounds) -> list[Any]:
-        return [part[:, used] for part in (one.low, one.high, one.endless, one.nominal)]
+        return [part[:, used] for part in (one.low, one.high, one.unbounded, one.nominal)]
 
     def whole_width(parts: Sequence[Any]) -> Bounds:
         """The measures looked at, each in its own column again."""
@@ -198,7 +196,7 @@ def _in_order(
     )
     day_after = whole_width([part[on] + change for part, change in zip(parts, delta, strict=True)])
     absent = school_days - len(days)
-    whole = Bounds(week.low, week.high, week.endless + absent, week.nominal)
+    whole = Bounds(week.low, week.high, week.unbounded + absent, week.nominal)
     known_before = add_up([day.vector for day in days])
     whole_before = add_up([day.vector for day in days] + [ABSENT] * absent)
     newly_week, broken, gain = _compared(over_days, week, [judge(t, known_before) for t in over_days])

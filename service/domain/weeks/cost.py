@@ -7,7 +7,7 @@ sum is told. A price holds from its day until the next one of the same food; wha
 from collections.abc import Mapping, Sequence
 from datetime import date
 from fractions import Fraction
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 
 class Price(NamedTuple):
@@ -33,6 +33,22 @@ class PricedItem(NamedTuple):
     amount_mg: int
 
 
+class PriceBook(NamedTuple):
+    """Prices in one currency: of foods by id or name, and of a school meal."""
+
+    currency: str
+    foods: Mapping[str, Sequence[Price]]
+    meals: Sequence[MealPrice]
+
+
+class PricedDay(NamedTuple):
+    """A day with a lunch to price; ``kind``: packed, with its items, or bought."""
+
+    on: date
+    kind: str
+    items: tuple[PricedItem, ...]
+
+
 class DayCost(NamedTuple):
     """A day's cost as far as prices are known; ``unpriced``: items (or the meal) without a price that day."""
 
@@ -40,8 +56,37 @@ class DayCost(NamedTuple):
     unpriced: tuple[str, ...]
 
 
-def price_on(prices: Sequence[Price], on: date) -> Price | None:
-    """The price in force on a day: the latest that has begun."""
+class KindCost(NamedTuple):
+    """What the packed or the bought lunches of a week cost; ``complete``: everything has a price."""
+
+    days: int
+    exact: Fraction
+    complete: bool
+
+
+class WeekCost(NamedTuple):
+    """What the lunches of a week cost, day by day, by kind and together."""
+
+    currency: str
+    days: list[tuple[PricedDay, DayCost]]
+    packed: KindCost
+    bought: KindCost
+    exact: Fraction
+    unpriced: list[str]
+
+
+Dated = TypeVar("Dated", Price, MealPrice)
+
+
+def price_on(prices: Sequence[Dated], on: date) -> Dated | None:
+    """The price in force on a day: the latest that has begun.
+
+    >>> prices = [MealPrice(date(2026, 1, 1), 280), MealPrice(date(2026, 9, 1), 300)]
+    >>> price_on(prices, date(2026, 8, 31)).amount_minor
+    280
+    >>> price_on(prices, date(2025, 12, 31)) is None
+    True
+    """
     begun = [price for price in prices if price.from_day <= on]
     return max(begun, key=lambda price: price.from_day) if begun else None
 
@@ -62,12 +107,39 @@ def packed_cost(items: Sequence[PricedItem], prices: Mapping[str, Sequence[Price
 
 def bought_cost(meals: Sequence[MealPrice], on: date, name: str) -> DayCost:
     """What a bought lunch cost on a day."""
-    begun = [price for price in meals if price.from_day <= on]
-    if not begun:
-        return DayCost(Fraction(0), (name,))
-    return DayCost(Fraction(max(begun, key=lambda price: price.from_day).amount_minor), ())
+    price = price_on(meals, on)
+    return DayCost(Fraction(0), (name,)) if price is None else DayCost(Fraction(price.amount_minor), ())
+
+
+def week_cost(days: Sequence[PricedDay], book: PriceBook) -> WeekCost:
+    """What the lunches of a week cost; every sum is exact."""
+    costs = [
+        (day, bought_cost(book.meals, day.on, "school meal"))
+        if day.kind == "bought"
+        else (day, packed_cost(day.items, book.foods, day.on))
+        for day in days
+    ]
+    return WeekCost(
+        book.currency,
+        costs,
+        kind_cost("packed", costs),
+        kind_cost("bought", costs),
+        sum((cost.exact for _day, cost in costs), Fraction(0)),
+        sorted({name for _day, cost in costs for name in cost.unpriced}),
+    )
+
+
+def kind_cost(kind: str, costs: Sequence[tuple[PricedDay, DayCost]]) -> KindCost:
+    """The part of a week's cost that is packed, or bought."""
+    mine = [cost for day, cost in costs if day.kind == kind]
+    exact = sum((cost.exact for cost in mine), Fraction(0))
+    return KindCost(len(mine), exact, not any(cost.unpriced for cost in mine))
 
 
 def rounded(exact: Fraction) -> int:
-    """Whole minor units, half up."""
+    """Whole minor units, half up.
+
+    >>> rounded(Fraction(5, 2))
+    3
+    """
     return (2 * exact.numerator + exact.denominator) // (2 * exact.denominator)

@@ -23,7 +23,12 @@ class Variety(NamedTuple):
 
 
 def variety_of(days: Sequence[tuple[date, Sequence[CountedItem]]], earlier: Sequence[Sequence[CountedItem]]) -> Variety:
-    """The variety of a week's days; ``earlier``: the items of days before it."""
+    """The variety of a week's days; ``earlier``: the items of days before it.
+
+    >>> apple = CountedItem("apple", frozenset({"fruit"}), "apple", 182_000, {})
+    >>> variety_of([(date(2026, 11, 23), [apple]), (date(2026, 11, 24), [apple])], []).repeats
+    (('fruit', 'apple', 2),)
+    """
     kinds: dict[str, dict[str, set[date]]] = {group: {} for group in VARIED}
     unsorted: dict[str, None] = {}
     names: dict[str, None] = {}

@@ -15,15 +15,13 @@ from typing import Literal, NamedTuple
 
 from service.domain.foods.amounts import ItemVector, Totals, add_up
 from service.domain.lunch.findings import Judgement, Status, judge
-from service.domain.lunch.standards import LimitRow, Target, TargetTable
+from service.domain.lunch.standards import LimitRow, Target, TargetTable, inclusive
 from service.domain.measures import MEASURE_COUNT
 
 DayKind = Literal["packed", "bought", "none", "missing"]
 
 ABSENT = ItemVector((0,) * MEASURE_COUNT, tuple((measure, 0, None) for measure in range(MEASURE_COUNT)))
 """A school day of which nothing is known: any amount of everything."""
-NOTHING = ItemVector((0,) * MEASURE_COUNT, ())
-"""A day on which nothing was eaten."""
 
 
 class DaysRow(NamedTuple):
@@ -84,19 +82,6 @@ class CountedDay(NamedTuple):
     parts: tuple[ItemVector, ...] = ()
 
 
-def one_vector(vectors: Sequence[ItemVector]) -> ItemVector:
-    """Several items (or days) as one; none at all is nothing."""
-    if not vectors:
-        return NOTHING
-    return vector_of(add_up(vectors))
-
-
-def vector_of(totals: Totals) -> ItemVector:
-    """Totals as a vector that can be added to others."""
-    widened = tuple((measure, low, totals.high[measure]) for measure, low in sorted(totals.low.items()))
-    return ItemVector(tuple(totals.nominal), widened)
-
-
 @lru_cache(maxsize=2048)
 def as_mean_of(target: Target, days: int) -> Target:
     """The target with its bounds times ``days``, for the sum of so many days; amounts are shown as the mean."""
@@ -111,8 +96,7 @@ def as_mean_of(target: Target, days: int) -> Target:
 
 
 def _with_bounds(target: Target, low: int | None, high: int | None) -> Target:
-    lowest = low + 1 if low is not None and target.above else low
-    highest = high - 1 if high is not None and target.below else high
+    lowest, highest = inclusive(low, high, above=target.above, below=target.below)
     limit = LimitRow(target.terms, lowest, highest)
     return replace(target, low=low, high=high, lowest=lowest, highest=highest, limit=limit)
 
@@ -207,5 +191,10 @@ def _over_days(target: Target, each: tuple[tuple[date, Judgement], ...]) -> Week
     if not each:
         return WeekFinding(judge(target, add_up([ABSENT])), 0)
     rank: dict[Status, int] = {"over": 4, "short": 4, "unknown": 3, "met": 2, "not_applicable": 1}
-    gravest = max((one for _on, one in each), key=lambda one: (rank[one.status], -one.satisfaction, one.amount))
+
+    def gravity(one: Judgement) -> tuple[int, float, float]:
+        # Satisfaction is nil from some distance on: among such days the one furthest off is the gravest.
+        return rank[one.status], -one.satisfaction, -one.amount if one.status == "short" else one.amount
+
+    gravest = max((one for _on, one in each), key=gravity)
     return WeekFinding(gravest, len(each), each)

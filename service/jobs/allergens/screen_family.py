@@ -1,15 +1,15 @@
 """Screen many children against many items or lunches in one go, and say in what order to make them."""
 
-from typing import Any
+from typing import Any, NamedTuple
 
-from service.domain.allergens.screening import Avoidance, making_order, screen_food, worst_outcome
+from service.domain.allergens.screening import Avoidance, Screening, screen, worst_outcome
 from service.domain.cautions import CAUTIONS
-from service.domain.errors import BadInput, LunchError, raise_all
+from service.domain.errors import BadInput, Faults, at
 from service.domain.foods.food import Food
+from service.jobs.allergens.avoidances import avoidances_of
+from service.jobs.allergens.reply import screened_row
 from service.jobs.foods.resolve import food_of, food_of_item
-from service.jobs.lunch.check_lunch import avoidances_of
-from service.jobs.lunch.reply import screened_row
-from service.jobs.requests import Child, ScreenedItem, ScreeningRequest
+from service.jobs.requests import ScreenedChild, ScreenedItem, ScreeningRequest, Setting
 from service.reference.allergens.vocabulary import vocabulary
 
 MOST_CELLS = 20_000
@@ -19,86 +19,120 @@ CLEANING = (
 )
 
 
+NOBODY = ScreenedChild(nickname="-")
+NO_BANS = Setting()
+
+
+class ScreenedThing(NamedTuple):
+    """A food, or a lunch of several, with the name it is shown by."""
+
+    name: str
+    foods: list[Food]
+
+
 def screen_family(asked: ScreeningRequest) -> dict[str, Any]:
     """A row per child and item: outcome, evidence, whether it must not be packed; and the making order.
 
     Unknown fails closed: an item of which nothing is known is ``check_label`` for every avoided allergen.
     Raises ``LunchError`` for unknown names, doubled nicknames, or more cells than one call answers.
     """
-    words = vocabulary()
-    faults: list[LunchError] = []
-    things: list[tuple[str, list[Food]]] = []
+    things, avoids = _resolved(asked)
+    return _reply(asked, things, screen(vocabulary(), avoids, [thing.foods for thing in things]))
+
+
+def _resolved(asked: ScreeningRequest) -> tuple[list[ScreenedThing], list[list[Avoidance]]]:
+    """The foods of every thing, and what each child (and the setting) avoids."""
+    faults = Faults()
+    things: list[ScreenedThing] = []
     for place, item in enumerate(asked.items):
-        try:
-            things.append(_thing(item, f"/items/{place}"))
-        except LunchError as fault:
-            faults.append(fault)
-    children: list[tuple[str, list[Avoidance]]] = []
+        with faults.at("items", place):
+            things.append(_thing(item))
+    avoids: list[list[Avoidance]] = []
+    bans: list[Avoidance] = []
+    with faults.at():
+        bans = avoidances_of(NOBODY, asked.setting)
+    seen: set[str] = set()
     for place, child in enumerate(asked.children):
-        if any(child.nickname == known for known, _avoids in children):
-            faults.append(
+        if child.nickname in seen:
+            faults.add(
                 BadInput(
-                    pointer=f"/children/{place}/nickname",
+                    field=("children", place, "nickname"),
                     value="(a nickname)",
-                    problem="stands twice",
+                    problem="appears twice",
                     remedy="Give each child a nickname of its own.",
                 )
             )
-        try:
-            avoids = avoidances_of(Child(avoids=child.avoids), asked.setting)
-            children.append((child.nickname, avoids))
-        except LunchError as fault:
-            faults.append(_moved(fault, place))
-    raise_all(faults)
-    cells = len(children) * sum(len(foods) for _name, foods in things)
-    if cells > MOST_CELLS:
-        raise BadInput(
-            pointer="/items",
-            value=f"{cells} cells",
-            problem=f"is more than one call answers ({MOST_CELLS})",
-            remedy="Send fewer children or items a call.",
-        )
-    rows = []
-    for nickname, avoids in children:
-        for name, foods in things:
-            results = [(food, screen_food(words, food, avoidance)) for food in foods for avoidance in avoids]
-            rows.append(
-                {
-                    "nickname": nickname,
-                    "item": name,
-                    "outcome": worst_outcome(one for _food, one in results),
-                    "do_not_pack": any(one.do_not_pack for _food, one in results),
-                    "findings": [screened_row(food, one) for food, one in results if one.outcome != "not_declared"],
-                }
+        seen.add(child.nickname)
+        with faults.at():
+            own = avoidances_of(child, NO_BANS, ("children", place))
+            avoids.append(sorted(own + bans, key=lambda one: (one.allergen, one.by)))
+    cells = len(asked.children) * sum(len(thing.foods) for thing in things)
+    if not faults.found and cells > MOST_CELLS:
+        faults.add(
+            BadInput(
+                field="items",
+                value=f"{cells} cells",
+                problem=f"is more than one call answers ({MOST_CELLS})",
+                remedy="Send fewer children or items a call.",
             )
-    everything = [avoidance for _name, avoids in children for avoidance in avoids]
-    distinct: dict[object, Food] = {}
-    for _name, foods in things:
-        for food in foods:
-            distinct[id(food) if food.kind == "label" else food.id] = food  # two labels of one name are two foods
+        )
+    faults.raise_all()
+    return things, avoids
+
+
+def _thing(item: ScreenedItem) -> ScreenedThing:
+    if item.food is not None:
+        with at("food"):
+            food = food_of(item.food)
+        return ScreenedThing(item.name or food.name, [food])
+    faults = Faults()
+    foods: list[Food] = []
+    for place, one in enumerate(item.lunch or []):
+        with faults.at("lunch", place):
+            foods.append(food_of_item(one))
+    faults.raise_all()
+    return ScreenedThing(item.name or " + ".join(food.name for food in foods), foods)
+
+
+def _reply(asked: ScreeningRequest, things: list[ScreenedThing], screening: Screening) -> dict[str, Any]:
+    rows = []
+    for cell in screening.cells:
+        foods, sent = things[cell.thing].foods, asked.items[cell.thing]
+        rows.append(
+            {
+                "nickname": asked.children[cell.child].nickname,
+                "item": things[cell.thing].name,
+                "place": cell.thing,
+                "item_id": sent.id,
+                "outcome": worst_outcome(one for _place, one in cell.found),
+                "do_not_pack": any(one.do_not_pack for _place, one in cell.found),
+                "findings": [
+                    {
+                        "item": None if sent.lunch is None else place,
+                        "item_id": sent.id if sent.lunch is None else sent.lunch[place].id,
+                        **screened_row(foods[place], one),
+                    }
+                    for place, one in cell.found
+                    if one.outcome != "not_declared"
+                ],
+            }
+        )
     return {
         "rows": rows,
         "making_order": [
-            {"item": step.item, "handles": list(step.handles), "clean_before": list(step.clean_before)}
-            for step in making_order(words, list(distinct.values()), everything)
+            {
+                "item": step.item,
+                "places": _places(things, screening.foods[step.place]),
+                "handles": list(step.handles),
+                "clean_before": list(step.clean_before),
+            }
+            for step in screening.steps
         ],
         "making_order_basis": CLEANING,
         "cautions": list(CAUTIONS),
     }
 
 
-def _thing(item: ScreenedItem, pointer: str) -> tuple[str, list[Food]]:
-    if item.food is not None:
-        food = food_of(item.food, pointer + "/food")
-        return item.name or food.name, [food]
-    foods = [food_of_item(one, f"{pointer}/lunch/{place}") for place, one in enumerate(item.lunch or [])]
-    return item.name or " + ".join(food.name for food in foods), foods
-
-
-def _moved(fault: LunchError, place: int) -> LunchError:
-    """Seen from the screening: the child's place goes in front, unless the setting is at fault."""
-    for one in fault.faults():
-        if one.pointer.startswith("/child/"):
-            one.pointer = f"/children/{place}" + one.pointer.removeprefix("/child")
-            one.args = (one.sentence(),)
-    return fault
+def _places(things: list[ScreenedThing], food: Food) -> list[int]:
+    """The places of the things that a food is in."""
+    return [place for place, thing in enumerate(things) if food in thing.foods]

@@ -23,16 +23,15 @@ def foods_named(named: Sequence[str | LunchItem], pointer: str) -> list[OnHand]:
     found: list[OnHand] = []
     faults: list[LunchError] = []
     for place, one in enumerate(named):
-        where = f"{pointer}/{place}"
         try:
             if isinstance(one, LunchItem):
-                food = food_of_item(one, where)
-                amount_mg, unit = amount_of(food, one.quantity, one.unit, where)
+                food = food_of_item(one)
+                amount_mg, unit = amount_of(food, one.quantity, one.unit)
                 found.append((food, amount_mg, one.quantity, unit))
             else:
-                found.append(_usual(food_by_id(one, where)))
+                found.append(_usual(food_by_id(one)))
         except LunchError as fault:
-            faults.append(fault)
+            faults.append(fault.under(f"{pointer}/{place}"))
     raise_all(faults)
     return found
 

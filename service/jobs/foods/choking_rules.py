@@ -8,12 +8,11 @@ NO_RULE = "none"
 """What a caller gives for a food of whose pieces no choking rule speaks."""
 
 
-def check_choking_rule(rule_id: str, pointer: str) -> None:
+def check_choking_rule(rule_id: str) -> None:
     """``UnknownName`` with near names for a rule that is not known; empty stands for not said."""
     known = handling_rules().choking
     if rule_id and rule_id != NO_RULE and rule_id not in known:
         raise UnknownName(
-            pointer=pointer,
             value=rule_id,
             kind="choking rule",
             near=near_names(rule_id, known),

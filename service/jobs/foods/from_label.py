@@ -4,7 +4,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from service.domain.allergens.vocabulary import AllergenVocabulary, resolve
-from service.domain.errors import BadInput, LunchError, UnknownName, raise_all
+from service.domain.errors import BadInput, Faults, UnknownName
 from service.domain.foods.amounts import near_names
 from service.domain.foods.crediting import credits_from_amount, credits_from_grams_per_unit, merge_credits
 from service.domain.foods.food import (
@@ -27,6 +27,7 @@ from service.domain.measures import MEASURE_INDEX, NUTRIENT_IDS, SCALE
 from service.jobs.foods.choking_rules import NO_RULE, check_choking_rule
 from service.jobs.requests import LabelFood
 from service.reference.allergens.vocabulary import vocabulary
+from service.reference.foods.components import components
 from service.reference.foods.label_rounding import rounding_rules
 from service.reference.foods.lunch_foods import product_kinds
 from service.reference.labels.words import label_words
@@ -38,17 +39,17 @@ MILK_SATURATED = MEASURE_INDEX["fluid_milk_saturated_fat_g"]
 GRAMS_100_MG = 100_000
 
 
-def food_of_label(label: LabelFood, pointer: str) -> Food:
+def food_of_label(label: LabelFood) -> Food:
     """Build a food from its label; rounded figures become the intervals they stand for.
 
     Raises ``UnknownName`` for an unknown allergen, grain group or choking rule.
     """
-    faults: list[LunchError] = []
+    faults = Faults()
     serving_mg = round((label.serving.grams or label.serving.ml or 0) * 1000)
     if serving_mg == 0:
-        faults.append(
+        faults.add(
             BadInput(
-                pointer=pointer + "/serving",
+                field="serving",
                 value=label.serving.grams or label.serving.ml,
                 problem="is less than a milligram",
                 remedy="Give the serving's weight in grams as printed.",
@@ -63,30 +64,28 @@ def food_of_label(label: LabelFood, pointer: str) -> Food:
     else:
         nutrients[MILK_SATURATED] = 0
     words = vocabulary()
-    profile = _label_profile(label, words, pointer, faults)
-    credits = _label_credits(label, basis_mg, serving_mg, pointer, faults)
+    profile = _label_profile(label, words, faults)
+    credits = _label_credits(label, basis_mg, serving_mg, faults)
     if label.product_kind and label.product_kind not in product_kinds():
-        faults.append(
+        faults.add(
             UnknownName(
-                pointer=pointer + "/product_kind",
+                field="product_kind",
                 value=label.product_kind,
                 kind="kind of product",
                 near=near_names(label.product_kind, product_kinds()),
                 known="Known: " + ", ".join(sorted(product_kinds())) + ".",
             )
         )
-    try:
-        check_choking_rule(label.choking_rule, pointer + "/choking_rule")
-    except LunchError as fault:
-        faults.append(fault)
-    raise_all(faults)
+    with faults.at("choking_rule"):
+        check_choking_rule(label.choking_rule)
+    faults.raise_all()
     units = [HouseholdUnit("serving", serving_mg, "label")]
     if label.serving.name != "serving":
         units.append(HouseholdUnit(label.serving.name, serving_mg, "label"))
     if label.serving.ml is not None:
         units.append(HouseholdUnit("ml", 1000, "label"))
     return Food(
-        id="label",
+        id=label.id or "label",
         name=label.name,
         kind="label",
         basis_mg=basis_mg,
@@ -124,43 +123,39 @@ def _facts(label: LabelFood) -> tuple[list[int | None], dict[int, tuple[int, int
     return nutrients, ranges
 
 
-def _label_credits(
-    label: LabelFood, basis_mg: int, serving_mg: int, pointer: str, faults: list[LunchError]
-) -> tuple[Credit, ...]:
+def _label_credits(label: LabelFood, basis_mg: int, serving_mg: int, faults: Faults) -> tuple[Credit, ...]:
     credits: list[Credit] = []
     for place, asked in enumerate(label.credits or ()):
-        where = f"{pointer}/credits/{place}"
+        component = components()[asked.component]
         scheme = crediting_scheme(US_SCHEME)
         assert scheme is not None  # noqa: S101 - a scheme with a name is never None
         if asked.grams_per_unit is not None:
             per_unit = max(1, round(asked.grams_per_unit * 1000))
-            credits.extend(credits_from_grams_per_unit(asked.component, per_unit, basis_mg))
+            credits.extend(credits_from_grams_per_unit(component, per_unit, basis_mg))
         elif asked.grain_group is not None:
             grams = scheme.grain_group_grams_mg.get(asked.grain_group)
             if grams is None:
                 known = ", ".join(sorted(scheme.grain_group_grams_mg))
-                faults.append(
+                faults.add(
                     UnknownName(
-                        pointer=where + "/grain_group",
+                        field=("credits", place, "grain_group"),
                         value=asked.grain_group,
                         kind="grain group",
                         known=f"Known: {known}.",
                     )
                 )
                 continue
-            credits.extend(credits_from_grams_per_unit(asked.component, grams, basis_mg))
+            credits.extend(credits_from_grams_per_unit(component, grams, basis_mg))
         elif serving_mg:
             if asked.per_serving is not None:
                 amount = Fraction(str(asked.per_serving))
             else:
                 amount = Fraction(str(asked.creditable_grain_g)) * 1000 / scheme.creditable_grain_mg
-            credits.extend(credits_from_amount(asked.component, amount * basis_mg / serving_mg))
+            credits.extend(credits_from_amount(component, amount * basis_mg / serving_mg))
     return merge_credits(tuple(credits))
 
 
-def _label_profile(
-    label: LabelFood, words: AllergenVocabulary, pointer: str, faults: list[LunchError]
-) -> AllergenProfile:
+def _label_profile(label: LabelFood, words: AllergenVocabulary, faults: Faults) -> AllergenProfile:
     """What the label says of allergens; an allergen it does not speak of is ``free`` only of a statement read.
 
     Without an ingredient statement everything not declared is unknown.
@@ -173,13 +168,9 @@ def _label_profile(
         named[allergen] = told if seen is None else worse(seen, told)
 
     for place, declared in enumerate(label.allergens):
-        try:
-            meant = resolve(words, declared.allergen, f"{pointer}/allergens/{place}/allergen")
-        except LunchError as fault:
-            faults.append(fault)
-            continue
-        for allergen in meant:
-            note(allergen, declared.level, "label_statement", f"declared as {declared.level.replace('_', ' ')}")
+        with faults.at("allergens", place, "allergen"):
+            for allergen in resolve(words, declared.allergen):
+                note(allergen, declared.level, "label_statement", f"declared as {declared.level.replace('_', ' ')}")
     if label.ingredients or label.contains or label.may_contain:
         reading = read_label(label_words(), label.ingredients, label.contains, label.may_contain)
         for evidence in reading.evidence:

@@ -4,49 +4,44 @@ from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
 
-from service.domain.errors import BadInput, LunchError, raise_all
+from service.domain.errors import BadInput, Faults, at
 from service.domain.foods.amounts import credit_option
 from service.domain.foods.food import Food, Handling, HouseholdUnit, Piece
 from service.domain.foods.recipes import Ingredient, compose
 from service.jobs.foods.choking_rules import NO_RULE, check_choking_rule
 from service.jobs.requests import LabelFood, Recipe
 
-FindFood = Callable[[str | LabelFood, str], Food]
+FindFood = Callable[[str | LabelFood], Food]
 
 
-def food_of_recipe(recipe: Recipe, pointer: str, ingredient_food: FindFood) -> Food:
+def food_of_recipe(recipe: Recipe, ingredient_food: FindFood) -> Food:
     """Compute a recipe sent with a request; its usual portion is one of ``portions``."""
-    faults: list[LunchError] = []
+    faults = Faults()
     ingredients: list[Ingredient] = []
     pieces: list[Piece] = []
     for place, asked in enumerate(recipe.ingredients):
-        where = f"{pointer}/ingredients/{place}"
-        try:
-            food = ingredient_food(asked.food, where + "/food")
+        with faults.at("ingredients", place):
+            with at("food"):
+                food = ingredient_food(asked.food)
             amount = round(asked.grams * 1000)
             if not food.weighable or amount == 0:
                 raise BadInput(
-                    pointer=where + "/grams",
+                    field="grams",
                     value=asked.grams,
                     problem="cannot be weighed here (a label by volume, or less than a milligram)",
                     remedy="Give the serving in grams on the label food, and at least 0.001 g.",
                 )
-            ingredients.append(Ingredient(food, amount, credit_option(food, asked.credit_as, where)))
+            ingredients.append(Ingredient(food, amount, credit_option(food, asked.credit_as)))
             kept = food.handling
             pieces.append(Piece(food.name, kept.choking_rule, asked.form, kept.choking_known))
-        except LunchError as fault:
-            faults.append(fault)
-    try:
-        check_choking_rule(recipe.choking_rule, pointer + "/choking_rule")
-    except LunchError as fault:
-        faults.append(fault)
-    raise_all(faults)
+    with faults.at("choking_rule"):
+        check_choking_rule(recipe.choking_rule)
+    faults.raise_all()
     dish = compose(
-        recipe_id="recipe",
+        recipe_id=recipe.id or "recipe",
         name=recipe.name,
         ingredients=ingredients,
         weight_change_percent=Fraction(str(recipe.weight_change_percent)),
-        pointer=pointer,
     )
     portion = max(1, round(dish.basis_mg / Fraction(str(recipe.portions))))
     handling = Handling(

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from service.domain.allergens.vocabulary import resolve
-from service.domain.errors import LunchError, raise_all
+from service.domain.errors import Faults
 from service.domain.foods.food import AllergenProfile, Containment, Food
 from service.jobs.requests import DeclaredAllergen
 from service.reference.allergens.vocabulary import vocabulary
@@ -16,18 +16,16 @@ from service.reference.allergens.vocabulary import vocabulary
 def with_label_read(food: Food, read: Sequence[DeclaredAllergen]) -> Food:
     """The food with what was read on its label; ``UnknownName`` for an unknown allergen."""
     words = vocabulary()
-    faults: list[LunchError] = []
+    faults = Faults()
     said: dict[str, Containment] = {}
     for place, one in enumerate(read):
-        try:
-            for allergen in resolve(words, one.allergen, f"/label_read/{place}/allergen"):
+        with faults.at(place, "allergen"):
+            for allergen in resolve(words, one.allergen):
                 evidence = f"read on its label: {one.level.replace('_', ' ')}"
                 told = Containment(one.level, "label_statement", evidence)
                 for member in {allergen, *(words.members_of(allergen) if one.level == "free" else ())}:
                     said[member] = told
-        except LunchError as fault:
-            faults.append(fault)
-    raise_all(faults)
+    faults.raise_all()
     return replace(food, kind="label", allergens=_read(food.allergens, said))
 
 

@@ -1,18 +1,21 @@
 """Find foods by words, and show one food with everything known of it."""
 
-import base64
 import hashlib
+import re
 from collections.abc import Sequence
 from typing import Any
 
-from service.domain.errors import BadInput, UnknownName
+from service.domain.errors import UnknownName
 from service.domain.foods.food import Containment, Food
 from service.domain.measures import MEASURE_INDEX, MEASURES, NUTRIENT_IDS, SCALE
+from service.jobs.cursors import bad_cursor, cursor_of, place_of
 from service.reference.foods.catalogue import find_food, near_food_ids
+from service.reference.foods.generic_foods import generic_foods
 from service.reference.foods.search import food_index
-from service.reference.lunch.handling import storage_classes
 
 MOST_PER_PAGE = 200
+PLACE = re.compile(r"([0-9]{1,9}):([0-9a-f]{8})")
+OF_A_SEARCH = ("search", ", with the same q;")
 
 
 def search_foods(query: str, limit: int, cursor: str | None, own: Sequence[dict[str, Any]] = ()) -> dict[str, Any]:
@@ -33,6 +36,9 @@ def search_foods(query: str, limit: int, cursor: str | None, own: Sequence[dict[
 
 
 def _portion(food_id: str) -> dict[str, Any]:
+    generic = generic_foods().get(food_id)
+    if generic is not None:  # its name need not be read like a label to list it
+        return {"category": generic.group, "usual_unit": "100 g", "usual_grams": 100.0}
     food = find_food(food_id)
     assert food is not None  # noqa: S101 - the index holds only foods of the tables
     unit = food.units[0]
@@ -44,28 +50,14 @@ def _mark(query: str) -> str:
 
 
 def _cursor(start: int, query: str) -> str:
-    return base64.urlsafe_b64encode(f"{start}:{_mark(query)}".encode()).decode().rstrip("=")
+    return cursor_of(f"{start}:{_mark(query)}")
 
 
 def _start(cursor: str, query: str) -> int:
-    try:
-        text = base64.urlsafe_b64decode(cursor + "=" * (-len(cursor) % 4)).decode("ascii")
-        start, mark = text.split(":")
-        place = int(start)
-    except ValueError as fault:
-        raise _bad_cursor(cursor) from fault
-    if mark != _mark(query) or place < 0:
-        raise _bad_cursor(cursor)
-    return place
-
-
-def _bad_cursor(cursor: str) -> BadInput:
-    return BadInput(
-        pointer="/cursor",
-        value=cursor,
-        problem="is no cursor of this search",
-        remedy="Give the 'next' of the page before, with the same q; or leave it out to start again.",
-    )
+    found = PLACE.fullmatch(place_of(cursor, *OF_A_SEARCH))
+    if found is None or found[2] != _mark(query):
+        raise bad_cursor(cursor, *OF_A_SEARCH)
+    return int(found[1])
 
 
 def show_food(food_id: str) -> dict[str, Any]:
@@ -131,6 +123,8 @@ def _containment(seen: Containment) -> dict[str, str]:
 
 def _storage(class_id: str) -> dict[str, Any] | None:
     """How long the food keeps, by place and region; the stricter region counts."""
+    from service.reference.lunch.handling import storage_classes  # a list of foods does without
+
     kept = storage_classes().get(class_id)
     if kept is None:
         return None

@@ -9,7 +9,7 @@ from service.domain.errors import LastKeepKey, NotThere
 from service.jobs.household.requests import is_kept_id
 from service.jobs.household.settings import HouseholdSettings
 from service.jobs.requests import Asked, ShortName
-from service.store.database import Store
+from service.store.database import Store, one_at_a_time
 from service.store.households import (
     AccessKey,
     all_households,
@@ -76,8 +76,12 @@ def recognise(store: Store, secret: str) -> AccessKey | None:
 
 
 def make_first_key(store: Store) -> str | None:
-    """Make a household and a key to it if the store has none yet; the key's secret, or None if there is one."""
+    """Make a household and a key to it if the store has none yet; the key's secret, or None if there is one.
+
+    Of several servers that first start at once, one makes the household and the others wait for it.
+    """
     with store.writing() as connection:
+        one_at_a_time(connection)
         if all_households(connection):
             return None
         household = create_household(connection, HouseholdSettings().model_dump(mode="json"))

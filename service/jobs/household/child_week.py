@@ -1,26 +1,29 @@
 """Sum up a kept child's week: its lunches, those of the weeks before for the trend, and the household's prices."""
 
 import re
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Any
 from uuid import UUID
 
-import orjson
-
 from service.domain.errors import BadInput
 from service.jobs.household.records import Resource, show_record
-from service.jobs.household.requests import is_kept_id
-from service.jobs.household.stored_ids import KeptThings
-from service.jobs.weeks.requests import ISO_WEEK, WeekRequest, monday_of
+from service.jobs.household.requests import KeptLunch, KeptPrice
+from service.jobs.household.stored_ids import with_ids_resolved
+from service.jobs.weeks.requests import (
+    ISO_WEEK,
+    MealPriceAsked,
+    PriceAsked,
+    WeekDayAsked,
+    WeekWithIds,
+    monday_of,
+)
 from service.jobs.weeks.sum_up_week import sum_up_week
-from service.store.kinds import PRICE
 from service.store.lunches import bodies_of_days
-from service.store.records import Connection, page
+from service.store.prices import bodies_of_prices
+from service.store.records import Connection
 
 WEEKS_BEFORE = 11
 """Weeks before the one asked for that are looked at for the trend; a choice of ours."""
-MOST_PRICES = 1000
-MOST_MEAL_PRICES = 60
 
 
 def child_week(connection: Connection, children: Resource, household: UUID, child_id: str, week: str) -> dict[str, Any]:
@@ -28,50 +31,36 @@ def child_week(connection: Connection, children: Resource, household: UUID, chil
     show_record(connection, children, household, child_id)
     if not re.match(ISO_WEEK, week):
         raise BadInput(pointer="/week", value=week, problem="is no week", remedy="Write it like 2026-W49.")
-    monday = monday_of(week)
-    kept = KeptThings(connection, household)
-    child = kept.child(child_id, "/id")
-    lunches = bodies_of_days(
-        connection, household, UUID(child_id), monday - timedelta(weeks=WEEKS_BEFORE), monday + timedelta(days=6)
+    first, last = monday_of(week) - timedelta(weeks=WEEKS_BEFORE), monday_of(week) + timedelta(days=6)
+    lunches = bodies_of_days(connection, household, UUID(child_id), first, last)
+    asked = WeekWithIds(child=child_id, week=week, days=[_day(KeptLunch.model_validate(one)) for one in lunches])
+    priced = asked.model_copy(update=_prices(connection, household, first, last))
+    return sum_up_week(with_ids_resolved(connection, household, priced))
+
+
+def _day(lunch: KeptLunch) -> WeekDayAsked:
+    return WeekDayAsked(
+        date=lunch.date,
+        kind=lunch.kind,
+        items=lunch.items,
+        uneaten=lunch.uneaten or [],
+        menu=lunch.menu,
+        holding=lunch.holding,
     )
-    asked = {
-        "standard": child.standard,
-        "child": child.child_on(monday).model_dump(mode="json", exclude_none=True),
-        "setting": child.setting().model_dump(mode="json"),
-        "week": week,
-        "days": [_day(lunch) for lunch in lunches],
-        **_prices(connection, household, kept),
-    }
-    return sum_up_week(WeekRequest.model_validate_json(orjson.dumps(kept.written_out(asked))))
 
 
-def _day(lunch: dict[str, Any]) -> dict[str, Any]:
+def _prices(connection: Connection, household: UUID, first: date, last: date) -> dict[str, Any]:
+    """The household's prices of these days, however many: what a request may hold at most plays no part here."""
+    kept = [KeptPrice.model_validate(one) for one in bodies_of_prices(connection, household, first, last)]
     return {
-        "date": lunch["date"],
-        "kind": lunch["kind"],
-        "items": lunch["items"],
-        "uneaten": lunch["uneaten"] or [],
-        "menu": lunch["menu"],
-        "holding": lunch["holding"],
+        "prices": [
+            PriceAsked.model_validate({**_of(one), "food": one.food, "pack_grams": one.pack_grams})
+            for one in kept
+            if one.what == "food"
+        ],
+        "school_meal": [MealPriceAsked.model_validate(_of(one)) for one in kept if one.what == "school_meal"],
     }
 
 
-def _prices(connection: Connection, household: UUID, kept: KeptThings) -> dict[str, Any]:
-    """The prices in the currency of the latest one: currencies are never mixed or converted."""
-    bodies = sorted(
-        (one.body for one in page(connection, PRICE, household, None, MOST_PRICES)), key=lambda p: str(p["from"])
-    )
-    bodies = [one for one in bodies if one["currency"] == bodies[-1]["currency"]]
-    shown = [{name: one[name] for name in ("amount_minor", "currency", "from")} for one in bodies]
-    foods = [
-        {**row, "pack_grams": one["pack_grams"], "food": _food(kept, one["food"])}
-        for row, one in zip(shown, bodies, strict=True)
-        if one["what"] == "food"
-    ]
-    meals = [row for row, one in zip(shown, bodies, strict=True) if one["what"] == "school_meal"]
-    return {"prices": foods, "school_meal": meals[-MOST_MEAL_PRICES:]}
-
-
-def _food(kept: KeptThings, food: str) -> str:
-    """A food's id; of an own food its name, since that is what a lunch with its label calls it."""
-    return str(kept.food(food, "/prices")["name"]) if is_kept_id(food) else food
+def _of(price: KeptPrice) -> dict[str, Any]:
+    return {"amount_minor": price.amount_minor, "currency": price.currency, "from": price.from_day}

@@ -3,16 +3,13 @@
 from typing import Any
 from uuid import UUID
 
-import orjson
-
 from service.domain.errors import NotThere
 from service.domain.foods.food import Food
 from service.jobs.foods.resolve import food_of
 from service.jobs.foods.search import food_reply, search_foods
+from service.jobs.household.kept_things import KeptThings
 from service.jobs.household.records import shown
 from service.jobs.household.requests import is_kept_id
-from service.jobs.household.stored_ids import KeptThings
-from service.jobs.requests import LabelFood, Recipe
 from service.reference.foods.search import WORD, fold
 from service.store.kinds import FOOD, RECIPE
 from service.store.records import Connection, Record, find, page
@@ -52,10 +49,7 @@ def show_household_food(connection: Connection, household: UUID, food_id: str) -
 
 
 def _food(kept: KeptThings, record: Record) -> Food:
-    body = kept.food(str(record.id), "/id")
-    recipe = isinstance(body.get("ingredients"), list)
-    asked = (Recipe if recipe else LabelFood).model_validate_json(orjson.dumps(body))
-    return food_of(asked, "")
+    return food_of(kept.food(str(record.id), "/id"))
 
 
 def _found(kept: KeptThings, kind: Any, record: Record) -> dict[str, Any]:

@@ -1,132 +1,130 @@
-"""What each kind of household record has of its own: its form, what is looked at before it is kept, what may name it."""
+"""The kinds of records that a household keeps, and all that each has of its own. This is the one place that says so.
+
+A field more is a field with a default in its model (``requests.py``): lists, exports and their CSV columns follow. A kind
+more is its table with a migration, its ``Kind`` in the store, its model, and an entry here.
+"""
 
 from datetime import date
-from typing import Any
 from uuid import UUID
 
-import orjson
-from pydantic import TypeAdapter
-
-from service.domain.errors import LunchError, raise_all
+from service.domain.errors import Faults, LunchError, at
 from service.domain.offers.offer import check_offer
+from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.foods.resolve import food_by_id
-from service.jobs.household.records import Ready, Resource
+from service.jobs.household.kept_things import KeptThings
+from service.jobs.household.log_lunch import found_in_lunch
+from service.jobs.household.records import Body, Looked, Resource
 from service.jobs.household.requests import (
     KeptChild,
     KeptFood,
+    KeptLunch,
     KeptOffer,
     KeptPrice,
     KeptRecipe,
     LoggedLunch,
     is_kept_id,
 )
-from service.jobs.household.stored_ids import KeptThings
-from service.jobs.lunch.check_lunch import avoidances_of
-from service.jobs.offers.requests import OfferIn
-from service.jobs.requests import Asked, Recipe
-from service.reference.lunch.standards import standard
+from service.jobs.household.stored_ids import foods_resolved
+from service.jobs.lunch.targets import standard_for_lunch
 from service.store import kinds
 from service.store.records import Connection
 
-Body = dict[str, Any]
-SO_LONG = 160
+LONGEST_WHAT = 160
+"""Characters of the column that says what a price is of."""
 
 
-def body_of(asked: Asked) -> Body:
-    """What is kept of a request: all of its fields."""
-    return asked.model_dump(mode="json", by_alias=True)
-
-
-def _child(_connection: Connection, _household: UUID, asked: KeptChild, _before: Body | None) -> Ready:
+def _child(_connection: Connection, _household: UUID, asked: KeptChild, _before: Body | None) -> Looked:
     """Its standard, age group and allergens are known."""
-    faults: list[LunchError] = []
-    try:
-        known = standard(asked.standard)
+    faults = Faults()
+    with faults.at():
+        known = standard_for_lunch(asked.standard)
         if asked.age_group is not None:
             known.group(asked.age_group)
-    except LunchError as fault:
-        faults.append(_out_of(fault, "/child"))
-    try:
-        avoidances_of(asked.child_on(date.today()), asked.setting())  # noqa: DTZ011 - the age plays no part
-    except LunchError as fault:
-        faults += [_out_of(one, "/child", "/setting") for one in fault.faults()]
-    raise_all(faults)
-    return Ready(body_of(asked), {"name": asked.nickname})
+    with faults.at():
+        avoidances_of(asked, asked.setting(), (), ())
+    faults.raise_all()
+    return Looked()
 
 
-def _food(_connection: Connection, _household: UUID, asked: KeptFood, _before: Body | None) -> Ready:
+def _food(_connection: Connection, _household: UUID, asked: KeptFood, _before: Body | None) -> Looked:
     """Its label can be read."""
     from service.jobs.foods.from_label import food_of_label
 
-    food_of_label(asked, "")
-    return Ready(body_of(asked), {"name": asked.name})
+    food_of_label(asked)
+    return Looked()
 
 
-def _recipe(connection: Connection, household: UUID, asked: KeptRecipe, _before: Body | None) -> Ready:
+def _recipe(connection: Connection, household: UUID, asked: KeptRecipe, _before: Body | None) -> Looked:
     """Its ingredients are known and make a dish."""
     from service.jobs.foods.from_recipe import food_of_recipe
     from service.jobs.foods.resolve import food_of
 
-    body = body_of(asked)
-    written_out = KeptThings(connection, household, "share").recipe(body, "")
-    food_of_recipe(Recipe.model_validate_json(orjson.dumps(written_out)), "", food_of)
-    return Ready(body, {"name": asked.name})
+    food_of_recipe(foods_resolved(KeptThings(connection, household, "share"), asked), food_of)
+    return Looked()
 
 
-def _offer(connection: Connection, household: UUID, asked: KeptOffer, _before: Body | None) -> Ready:
+def _offer(connection: Connection, household: UUID, asked: KeptOffer, _before: Body | None) -> Looked:
     """Its foods are known and its rules speak of groups and items it has."""
     from service.jobs.offers.layout import offer_of, offered_items
 
-    body = body_of(asked)
-    written_out = KeptThings(connection, household, "share").written_out({n: v for n, v in body.items() if n != "name"})
-    offer = OfferIn.model_validate_json(orjson.dumps(written_out))
+    offer = foods_resolved(KeptThings(connection, household, "share"), asked)
     try:
         offered_items(offer, "")
         check_offer(offer_of(offer))
     except LunchError as fault:
         raise _out_of(fault, "/offer") from None
-    return Ready(body, {"name": asked.name})
+    return Looked()
 
 
-def _price(connection: Connection, household: UUID, asked: KeptPrice, _before: Body | None) -> Ready:
+def _price(connection: Connection, household: UUID, asked: KeptPrice, _before: Body | None) -> Looked:
     """Its food is known."""
     if asked.food is not None:
         if is_kept_id(asked.food):
             KeptThings(connection, household, "share").food(asked.food, "/food")
         else:
-            food_by_id(asked.food, "/food")
-    return Ready(body_of(asked), {"what": asked.of_what()[:SO_LONG], "from_day": asked.from_day})
+            with at("food"):
+                food_by_id(asked.food)
+    return Looked()
 
 
-def _lunch(connection: Connection, household: UUID, asked: LoggedLunch, before: Body | None) -> Ready:
+def _lunch(connection: Connection, household: UUID, asked: LoggedLunch, before: Body | None) -> Looked:
     """It is checked and screened for its child."""
-    from service.jobs.household.log_lunch import found_in_lunch
-
     found, beside = found_in_lunch(connection, household, asked, before)
-    columns = {"child_id": UUID(asked.child), "day": asked.date, "kind": asked.kind}
-    return Ready({**body_of(asked), "found": found}, columns, beside)
+    return Looked({"found": found}, beside)
 
 
-def _out_of(fault: LunchError, *outer: str) -> LunchError:
-    """The fault as seen from the record: what a check calls ``/child`` is the record itself."""
+def _out_of(fault: LunchError, outer: str) -> LunchError:
+    """The fault as seen from the record: what a check calls ``/offer`` is the record itself."""
     for one in fault.faults():
-        for prefix in outer:
-            if one.pointer.startswith(prefix + "/"):
-                one.pointer = one.pointer.removeprefix(prefix)
-                break
+        one.pointer = one.pointer.removeprefix(outer)
         one.args = (one.sentence(),)
     return fault
 
 
-def _day_of(body: Body) -> date:
-    return date.fromisoformat(body["date"])
+def _named(asked: KeptFood | KeptRecipe | KeptOffer) -> Body:
+    return {"name": asked.name}
 
 
-CHILDREN = Resource(kinds.CHILD, TypeAdapter(KeptChild), _child)
-FOODS = Resource(
-    kinds.FOOD, TypeAdapter(KeptFood), _food, needed_by=(kinds.RECIPE, kinds.OFFER, kinds.PRICE, kinds.LUNCH)
+CHILDREN = Resource(
+    kinds.CHILD, KeptChild, lambda child: {"name": child.nickname}, _child, retired=frozenset({"appetite"})
 )
-RECIPES = Resource(kinds.RECIPE, TypeAdapter(KeptRecipe), _recipe, needed_by=(kinds.OFFER, kinds.PRICE, kinds.LUNCH))
-OFFERS = Resource(kinds.OFFER, TypeAdapter(KeptOffer), _offer, needed_by=(kinds.LUNCH,))
-PRICES = Resource(kinds.PRICE, TypeAdapter(KeptPrice), _price)
-LUNCHES = Resource(kinds.LUNCH, TypeAdapter(LoggedLunch), _lunch, day_of=_day_of, computed=frozenset({"found"}))
+FOODS = Resource(kinds.FOOD, KeptFood, _named, _food, needed_by=(kinds.RECIPE, kinds.OFFER, kinds.PRICE, kinds.LUNCH))
+RECIPES = Resource(kinds.RECIPE, KeptRecipe, _named, _recipe, needed_by=(kinds.OFFER, kinds.PRICE, kinds.LUNCH))
+OFFERS = Resource(kinds.OFFER, KeptOffer, _named, _offer, needed_by=(kinds.LUNCH,))
+PRICES = Resource(
+    kinds.PRICE,
+    KeptPrice,
+    lambda price: {"what": price.of_what()[:LONGEST_WHAT], "from_day": price.from_day},
+    _price,
+)
+LUNCHES = Resource(
+    kinds.LUNCH,
+    LoggedLunch,
+    lambda lunch: {"child_id": UUID(lunch.child), "day": lunch.date, "kind": lunch.kind},
+    _lunch,
+    kept=KeptLunch,
+    day_of=lambda body: date.fromisoformat(body["date"]),
+)
+
+RESOURCES = {one.collection: one for one in (CHILDREN, FOODS, RECIPES, OFFERS, PRICES, LUNCHES)}
+"""By the name of their collection, in the order in which one can belong to another."""

@@ -4,26 +4,21 @@ A lunch that must not be packed is kept only with a reason why it is packed all 
 none, are kept unchecked.
 """
 
+import hashlib
 from typing import Any
 from uuid import UUID
 
-import orjson
-from pydantic import TypeAdapter
-
-from service.domain.errors import LunchError, MustNotBePacked, SpeaksAgainst
+from service.domain.errors import LunchError, MustNotBePacked, SpeaksAgainst, raise_all
 from service.jobs.allergens.screen_family import screen_family
-from service.jobs.household.requests import KeptChild, LoggedLunch, LunchFound, is_kept_id
-from service.jobs.household.stored_ids import KeptThings
+from service.jobs.household.kept_things import KeptThings
+from service.jobs.household.requests import LoggedLunch, LunchFound
+from service.jobs.household.stored_ids import Resolving
 from service.jobs.lunch.check_lunch import check_lunch
-from service.jobs.requests import Lunch, LunchCheckRequest, LunchItem, ScreenedChild, ScreenedItem, ScreeningRequest
+from service.jobs.requests import Lunch, LunchCheckRequest, ScreenedChild, ScreenedItem, ScreeningRequest
 from service.store.kinds import OFFER
 from service.store.records import Connection
 
-OF_THE_FOOD = ("child", "date", "kind", "items", "holding")
-"""Fields on which the check rests."""
 NOTHING_FOUND: dict[str, Any] = {"check": None, "screening": None}
-
-_ITEMS: TypeAdapter[list[LunchItem]] = TypeAdapter(list[LunchItem])
 
 
 def found_in_lunch(
@@ -31,19 +26,32 @@ def found_in_lunch(
 ) -> tuple[dict[str, Any] | None, dict[str, Any]]:
     """What is kept beside a lunch, and the check and screening to answer with.
 
-    ``before``: the body of the lunch that is edited; where the edit changes nothing that the check rests on, the lunch
-    is not judged anew. Raises ``MustNotBePacked``, ``NotThere`` for ids, and what a check raises.
+    ``before``: the body of the lunch that is edited. It is judged anew unless everything that the judgement rests on is
+    what it was then: the lunch, the child, its school's bans, its standard, own foods and recipes in it. So an allergen
+    entered later is seen with the next edit. Raises ``MustNotBePacked``, ``NotThere`` for ids, and what a check raises.
     """
     kept = KeptThings(connection, household, "share")
-    child = kept.child(asked.child, "/child")
+    resolving = Resolving(kept)
+    child = resolving.or_fault(lambda: kept.child(asked.child, "/child"))
     if asked.offer is not None:
-        kept.body(OFFER, asked.offer, "/offer")
-    if asked.kind != "packed":
+        offer = asked.offer
+        resolving.or_fault(lambda: kept.body(OFFER, offer, "/offer"))
+    items = resolving.foods(asked.items, "/items")
+    resolving.raise_faults()
+    if asked.kind != "packed" or child is None:
         return None, NOTHING_FOUND
-    if before is not None and _still_holds(asked, before):
+    request = LunchCheckRequest(
+        standard=child.standard,
+        on=asked.date,
+        child=child.child_on(asked.date),
+        setting=child.setting(),
+        lunch=Lunch(items=list(items), holding=asked.holding),
+        max_changes=0,
+    )
+    rests_on = _digest(request)
+    if before is not None and _still_holds(asked, before, rests_on):
         return before["found"], NOTHING_FOUND
-    items = _written_out(kept, asked)
-    check = _checked(child, asked, items)
+    check = _checked(request)
     screening = screen_family(
         ScreeningRequest(
             children=[ScreenedChild(nickname=child.nickname, avoids=child.avoids)],
@@ -59,43 +67,39 @@ def found_in_lunch(
         standard=child.standard,
         age_group=check["standard"]["age_group"],
         do_not_pack=[" ".join(f"{one.value} {one.problem}".split())[:2000] for one in against],
+        rests_on=rests_on,
     )
     return found.model_dump(mode="json"), {"check": check, "screening": screening}
 
 
-def _still_holds(asked: LoggedLunch, before: dict[str, Any]) -> bool:
-    """Whether what was found then holds for the edit: nothing changed that it rests on, and no reason was taken away."""
+def _digest(request: LunchCheckRequest) -> str:
+    """A digest of all that a judgement rests on: the check's request with every id resolved; a name plays no part."""
+    written = request.model_dump_json(exclude={"child": {"nickname"}})
+    return hashlib.sha256(written.encode()).hexdigest()
+
+
+def _still_holds(asked: LoggedLunch, before: dict[str, Any], rests_on: str) -> bool:
+    """Whether what was found then holds for the edit: it rests on the same, and no reason was taken away.
+
+    Older records do not say what they rest on; they are judged anew.
+    """
     found = before["found"]
     if found is None or (found["verdict"] == "do_not_pack" and asked.acknowledged is None):
         return False
-    now = asked.model_dump(mode="json", include=set(OF_THE_FOOD))
-    return all(now[name] == before[name] for name in OF_THE_FOOD)
+    return bool(found.get("rests_on") == rests_on)
 
 
-def _written_out(kept: KeptThings, asked: LoggedLunch) -> list[LunchItem]:
-    if all(isinstance(item.food, str) and not is_kept_id(item.food) for item in asked.items):
-        return list(asked.items)
-    items = [item.model_dump(mode="json", exclude={"groups", "kind"}) for item in asked.items]
-    return _ITEMS.validate_json(orjson.dumps(kept.written_out(items, "/items")))
-
-
-def _checked(child: KeptChild, asked: LoggedLunch, items: list[LunchItem]) -> dict[str, Any]:
+def _checked(request: LunchCheckRequest) -> dict[str, Any]:
     """The check of the lunch; faults point into what was logged."""
     try:
-        return check_lunch(
-            LunchCheckRequest(
-                standard=child.standard,
-                on=asked.date,
-                child=child.child_on(asked.date),
-                setting=child.setting(),
-                lunch=Lunch(items=items, holding=asked.holding),
-                max_changes=0,
-            )
-        )
+        return check_lunch(request)
     except LunchError as fault:
-        for one in fault.faults():
+        of_the_day = any(one.pointer == "/on" for one in fault.faults())
+        told = [one for one in fault.faults() if not (of_the_day and one.pointer.startswith("/child/age"))]
+        for one in told:  # the age follows from the day: where no rules hold on it, the day is what is wrong
             one.pointer = {"/on": "/date"}.get(one.pointer, one.pointer).removeprefix("/lunch")
             one.args = (one.sentence(),)
+        raise_all(told)
         raise
 
 

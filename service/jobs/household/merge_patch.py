@@ -8,6 +8,9 @@ def merge_patch(target: Any, patch: Any) -> Any:
 
     A field of the patch replaces the target's, null takes it out, an object goes into it field by field, and anything
     that is no object (a list too) replaces the whole.
+
+    >>> merge_patch({"a": 1, "b": {"c": 2}}, {"a": None, "b": {"d": 3}})
+    {'b': {'c': 2, 'd': 3}}
     """
     if not isinstance(patch, dict):
         return patch

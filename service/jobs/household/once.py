@@ -1,4 +1,9 @@
-"""Creations that are carried out once, however often they are sent: by a key that the caller gives each of them."""
+"""Creations that are carried out once, however often they are sent: by a key that the caller gives each of them.
+
+A creation that is sent again is answered with its first reply, which says what was done, and when. A lunch sent again
+under its key is therefore not judged anew, whatever has changed since: nothing is kept by such a request. To have it
+judged by what holds now, edit it, or check it.
+"""
 
 from collections.abc import Callable
 from typing import Any, NamedTuple

@@ -7,8 +7,7 @@ from uuid import UUID
 
 from service.domain.errors import BadInput, StoreFault
 from service.jobs.household.access_keys import recognise
-from service.store.database import Store, default_url
-from service.store.migrate import open_store
+from service.jobs.household.store import Store, open_household_store
 
 SECRET = re.compile(rb"[A-Za-z0-9_-]{43}")
 """The form of a household key: 32 random bytes in base64url (RFC 4648 section 5) without padding."""
@@ -36,7 +35,7 @@ class Households:
             with self._lock:
                 if self._store is None:
                     try:
-                        self._store = open_store(self._url or default_url())
+                        self._store = open_household_store(self._url)
                     except BadInput as fault:  # the setting is wrong, not the request
                         raise StoreFault(
                             pointer="", value="the store", problem="cannot be opened", remedy=fault.remedy

@@ -1,61 +1,119 @@
-"""Records of a household over HTTP's verbs, one way for all kinds: keep, show, list, replace, edit, take out.
+"""Records of a household, one way for all kinds: keep, show, list, replace, edit, remove.
 
-What a kind of record has of its own stands in ``household_kinds.py``. Every function works in the transaction it is
-given; a record of another household is not there.
+What a kind of record has of its own is in ``kinds.py``. Every function works in the transaction it is given; a record of
+another household is not there.
 """
 
-import base64
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 from typing import Any, NamedTuple
 from uuid import UUID
 
-from pydantic import TypeAdapter
+from pydantic import Field, TypeAdapter, create_model
 from pydantic_core import to_json
 
-from service.domain.errors import BadInput, RightMissing, StillUsed
+from service.domain.errors import RightMissing, StillUsed
+from service.jobs.cursors import bad_cursor, cursor_of, place_of
 from service.jobs.household.merge_patch import merge_patch
 from service.jobs.household.requests import is_kept_id
 from service.jobs.request_faults import refuse_doubled_fields
+from service.jobs.requests import Asked
 from service.store.kept_replies import forget_replies_naming
-from service.store.records import Connection, Kind, Record, count_naming, create, get, not_there, page, remove, replace
+from service.store.records import Connection as Connection  # noqa: PLC0414 - the edges hand it on and ask it nothing
+from service.store.records import Kind, count_naming, create, get, not_there, page, remove, replace, with_ids
+from service.store.records import Record as Record  # noqa: PLC0414 - what the edges are given
 
 MOST_PER_PAGE = 200
+OF_A_LIST = ("list", ",")
+OF_THE_RECORD = ("id", "created_at", "updated_at", "version")
+"""Fields that the store gives a record: shown, and ignored where a record is sent back as it was read."""
+Body = dict[str, Any]
 Days = tuple[date, date]
 """First and last day that may be written about."""
 Matches = Callable[[int], None]
 """Raises unless an edit was made from this version."""
 
 
-class Ready(NamedTuple):
-    """A record made ready to keep. ``beside``: what its answer tells besides the record."""
+class Looked(NamedTuple):
+    """What was found when a record was looked over before it is kept.
 
-    body: dict[str, Any]
-    columns: dict[str, Any]
-    beside: dict[str, Any] | None = None
+    ``computed``: fields to keep besides those sent. ``beside``: what its answer reports besides the record.
+    """
+
+    computed: Body = {}
+    beside: Body | None = None
 
 
-class Resource(NamedTuple):
-    """A kind of record as a household sees it.
+@dataclass(frozen=True)
+class Resource:
+    """All that there is to say of a kind of record; each is one entry of ``kinds.py``.
 
-    ``adapter``: reads what is sent. ``ready``: looks at names and ids, and gives what is kept; it is told the body that
-    is edited, if any. ``needed_by``: the kinds that may name a record and keep it from being taken out.
-    ``day_of``: the day a record is about, for keys that may write about some days only.
+    ``model``: the form in which it is sent. ``columns``: its values beside the body in the store, which are searched,
+    sorted or kept unique. ``look_over``: looks at names and ids before it is kept; given the body that is edited, if any.
+    ``kept``: the form in which it is kept, where fields are computed. ``needed_by``: the kinds that may name a record
+    and keep it from being removed. ``day_of``: the day a record is about, for keys that may write about some days only.
+    ``retired``: fields that older exports may hold and that are dropped.
     """
 
     kind: Kind
-    adapter: TypeAdapter[Any]
-    ready: Callable[[Connection, UUID, Any, dict[str, Any] | None], Ready]
+    model: type[Asked]
+    columns: Callable[[Any], Body]
+    look_over: Callable[[Connection, UUID, Any, Body | None], Looked]
+    kept: type[Asked] | None = None
     needed_by: tuple[Kind, ...] = ()
-    day_of: Callable[[dict[str, Any]], date] | None = None
-    computed: frozenset[str] = frozenset()
+    day_of: Callable[[Body], date] | None = None
+    retired: frozenset[str] = frozenset()
+
+    @property
+    def noun(self) -> str:
+        """What one is called, e.g. ``child``."""
+        return self.kind.noun
+
+    @property
+    def collection(self) -> str:
+        """What all are called, e.g. ``children``: in addresses, in exports, and as the table of the store."""
+        return str(self.kind.table.name)
+
+    @property
+    def path(self) -> str:
+        """The address of the collection."""
+        return f"/v1/{self.collection}"
+
+    @property
+    def id_name(self) -> str:
+        """What its id is called in addresses, e.g. ``child_id``."""
+        return f"{self.noun}_id"
+
+    @property
+    def kept_model(self) -> type[Asked]:
+        """The form in which it is kept."""
+        return self.kept or self.model
+
+    @cached_property
+    def computed(self) -> frozenset[str]:
+        """Fields that are kept and not sent."""
+        return frozenset(self.kept_model.model_fields) - frozenset(self.model.model_fields)
+
+    @cached_property
+    def adapter(self) -> TypeAdapter[Any]:
+        """Reads what is sent."""
+        return TypeAdapter(self.model)
+
+    @cached_property
+    def replacement(self) -> type[Asked]:
+        """The form in which it is sent whole to replace one: what was read may be in it, and is ignored."""
+        ignored: Any = {name: (Any, Field(None, exclude=True)) for name in (*OF_THE_RECORD, *sorted(self.computed))}
+        return create_model(self.model.__name__, __base__=self.model, __doc__=self.model.__doc__, **ignored)
 
 
 class Kept(NamedTuple):
-    """A record that was kept, and what its answer tells besides it."""
+    """A record that was kept, and what its answer reports besides it. ``created``: it was not there before."""
 
     record: Record
-    beside: dict[str, Any] | None
+    beside: Body | None
+    created: bool = False
 
 
 def read_asked(resource: Resource, body: bytes) -> Any:
@@ -65,11 +123,20 @@ def read_asked(resource: Resource, body: bytes) -> Any:
     return asked
 
 
+def read_replacement(resource: Resource, body: bytes) -> Any:
+    """What was sent to replace a record, validated; what the service itself says of a record is ignored in it."""
+    asked = resource.replacement.model_validate_json(body)
+    refuse_doubled_fields(body)
+    return asked
+
+
 def keep_record(connection: Connection, resource: Resource, household: UUID, asked: Any, days: Days | None) -> Kept:
-    """Keep a new record."""
-    made = resource.ready(connection, household, asked, None)
-    _within(resource, made.body, days)
-    return Kept(create(connection, resource.kind, household, made.body, made.columns), made.beside)
+    """Keep a new record; ``AlreadyThere`` with the other's id where one with the same name (day, ...) is kept."""
+    looked = resource.look_over(connection, household, asked, None)
+    body = _body(asked, looked)
+    _within(resource, body, days)
+    record = create(connection, resource.kind, household, body, resource.columns(asked))
+    return Kept(record, looked.beside, created=True)
 
 
 def show_record(connection: Connection, resource: Resource, household: UUID, record_id: str) -> Record:
@@ -84,15 +151,23 @@ def list_records(
     limit: int,
     cursor: str | None,
     where: Sequence[Any] = (),
-) -> dict[str, Any]:
-    """One page of records in the order they were made; ``next`` is the cursor of the following page or None."""
+) -> Body:
+    """One page of records in the order they were made, each with its version; ``next`` is the following page's cursor.
+
+    ``where``: conditions of ``of_ids`` or ``lunches_of``. ``next`` is None on the last page.
+    """
     limit = max(1, min(limit, MOST_PER_PAGE))
     found = page(connection, resource.kind, household, _after(cursor), limit + 1, where)
     more = len(found) > limit
     return {
-        "items": [shown(one) for one in found[:limit]],
-        "next": _cursor(found[limit - 1].id) if more else None,
+        "items": [{**shown(one), "version": one.version} for one in found[:limit]],
+        "next": cursor_of(str(found[limit - 1].id)) if more else None,
     }
+
+
+def of_ids(resource: Resource, ids: Sequence[str]) -> list[Any]:
+    """Conditions for a list of the records of these ids; those that are not here are left out of it."""
+    return [with_ids(resource.kind, [UUID(one) for one in ids if is_kept_id(one)])]
 
 
 def replace_record(
@@ -101,12 +176,14 @@ def replace_record(
     household: UUID,
     record_id: str,
     matches: Matches,
-    body: bytes,
+    asked: Any,
     days: Days | None,
 ) -> Kept:
-    """Keep a record as it was sent, in the place of what it was."""
+    """Keep a record as it was sent, in the place of what it was. ``asked``: validated, or the body's bytes."""
     before = _before(connection, resource, household, record_id, matches, days)
-    return _edited(connection, resource, household, before, read_asked(resource, body), days)
+    if isinstance(asked, bytes):
+        asked = read_replacement(resource, asked)
+    return edited(connection, resource, household, before, asked, days)
 
 
 def edit_record(
@@ -125,13 +202,26 @@ def edit_record(
     whole = to_json(merge_patch(target, patch), inf_nan_mode="constants")  # a NaN stays one, to be refused
     asked = resource.adapter.validate_json(whole)
     refuse_doubled_fields(body)
-    return _edited(connection, resource, household, before, asked, days)
+    return edited(connection, resource, household, before, asked, days)
+
+
+def edited(
+    connection: Connection, resource: Resource, household: UUID, before: Record, asked: Any, days: Days | None
+) -> Kept:
+    """Keep an edit; one that changes nothing leaves the record and its version as they are."""
+    looked = resource.look_over(connection, household, asked, before.body)
+    body = _body(asked, looked)
+    _within(resource, body, days)
+    if body == before.body:
+        return Kept(before, looked.beside)
+    columns = resource.columns(asked)
+    return Kept(replace(connection, resource.kind, household, before.id, before.version, body, columns), looked.beside)
 
 
 def remove_record(
     connection: Connection, resource: Resource, household: UUID, record_id: str, matches: Matches
 ) -> None:
-    """Take a record out with all that hangs on it; ``StillUsed`` where something else names it."""
+    """Remove a record with all that belongs to it; ``StillUsed`` where something else names it."""
     before = get(connection, resource.kind, household, _id(resource, record_id), "alone")
     matches(before.version)
     for kind in resource.needed_by:
@@ -147,7 +237,7 @@ def remove_record(
     forget_replies_naming(connection, household, before.id)
 
 
-def shown(record: Record) -> dict[str, Any]:
+def shown(record: Record) -> Body:
     """A record as it is published: its id and times, then its fields. Its version is the entity tag."""
     return {
         "id": str(record.id),
@@ -158,6 +248,11 @@ def shown(record: Record) -> dict[str, Any]:
 
 
 _JSON: TypeAdapter[Any] = TypeAdapter(dict[str, Any])
+
+
+def _body(asked: Asked, looked: Looked) -> Body:
+    """What is kept of a request: all of its fields, and what was computed."""
+    return {**asked.model_dump(mode="json", by_alias=True), **looked.computed}
 
 
 def _before(
@@ -174,16 +269,7 @@ def _before(
     return before
 
 
-def _edited(
-    connection: Connection, resource: Resource, household: UUID, before: Record, asked: Any, days: Days | None
-) -> Kept:
-    made = resource.ready(connection, household, asked, before.body)
-    _within(resource, made.body, days)
-    record = replace(connection, resource.kind, household, before.id, before.version, made.body, made.columns)
-    return Kept(record, made.beside)
-
-
-def _within(resource: Resource, body: dict[str, Any], days: Days | None) -> None:
+def _within(resource: Resource, body: Body, days: Days | None) -> None:
     if days is None or resource.day_of is None:
         return
     day = resource.day_of(body)
@@ -202,19 +288,10 @@ def _id(resource: Resource, record_id: str) -> UUID:
     return UUID(record_id)
 
 
-def _cursor(after: UUID) -> str:
-    return base64.urlsafe_b64encode(after.bytes).decode().rstrip("=")
-
-
 def _after(cursor: str | None) -> UUID | None:
     if cursor is None:
         return None
-    try:
-        return UUID(bytes=base64.urlsafe_b64decode(cursor + "=="))
-    except ValueError as fault:
-        raise BadInput(
-            pointer="/cursor",
-            value=cursor,
-            problem="is no cursor of this list",
-            remedy="Give the 'next' of the page before, or leave it out to start again.",
-        ) from fault
+    place = place_of(cursor, *OF_A_LIST)
+    if not is_kept_id(place):
+        raise bad_cursor(cursor, *OF_A_LIST)
+    return UUID(place)

@@ -60,7 +60,6 @@ class KeptChild(Asked):
     dislikes: Annotated[list[Name], Field(max_length=200)] = Field(
         default_factory=list, description="Food ids, or words of food names."
     )
-    appetite: Literal["small", "usual", "large"] = Field("usual", description="How much the child eats.")
     bans: Annotated[list[Name], Field(max_length=50)] = Field(
         default_factory=list, description="Allergen ids that its school or classroom bans."
     )
@@ -201,6 +200,11 @@ class LunchFound(Asked):
     age_group: Name = Field(description="Id of the age group.")
     do_not_pack: Annotated[list[Annotated[str, Field(max_length=2_000, pattern=ONE_LINE)]], Field(max_length=2_000)] = (
         Field(default_factory=list, description="What spoke against packing it, a sentence each.")
+    )
+    rests_on: Annotated[str, Field(max_length=64)] | None = Field(
+        None,
+        description="A digest of all that it was judged on: the lunch, the child, its bans and standard, own foods; left "
+        "out in older records.",
     )
 
 

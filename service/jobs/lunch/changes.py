@@ -12,7 +12,7 @@ from service.domain.foods.amounts import amount_mg_of, credit_option, item_vecto
 from service.domain.foods.food import Food
 from service.domain.lunch.changes import Candidate, Ranked, rank_changes
 from service.domain.lunch.findings import Judgement
-from service.domain.lunch.handling import choking_finding, in_words
+from service.domain.lunch.handling import choking_finding
 from service.domain.lunch.special_rules import milk_findings, product_findings
 from service.domain.lunch.standards import TargetTable
 from service.domain.measures import SCALE
@@ -192,7 +192,7 @@ def _other_form(
         candidate = Candidate(
             "form", None, None, ("form", item.food.name, ""), 0, ("form", item.food.name, f"{place:02d}"), (finding.id,)
         )
-        words = f"Give {item.food.name} {in_words(form)}. {rule.prepare}"
+        words = f"Give {item.food.name} {rules.in_words(form)}. {rule.prepare}"
         told = _told("form", words, item.food, item, item.quantity, item.unit, item.amount_mg)
         told["form"] = form
         add(candidate, told)
@@ -220,6 +220,7 @@ def _told(
     amount_mg: int | None,
 ) -> dict[str, Any]:
     return {
+        "of": item,
         "kind": kind,
         "sentence": sentence,
         "instead_of": None if item is None else item.food.id,

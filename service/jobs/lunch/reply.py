@@ -1,53 +1,118 @@
 """The parts of a lunch check's reply as plain dictionaries (published shape: service/api/lunch/replies.py)."""
 
+from collections.abc import Sequence
+from datetime import date
 from functools import lru_cache
 from typing import Any
 
-from service.domain.allergens.screening import Screened
-from service.domain.cautions import status_cautions
+from service.domain.cautions import CAUTIONS, status_cautions
 from service.domain.foods.amounts import Totals
-from service.domain.foods.food import Food
+from service.domain.lunch.check import LunchJudgement, LunchToJudge, PreparedItem
+from service.domain.lunch.energy_need import EnergyNeed
 from service.domain.lunch.findings import Judgement, met_sentence, sentence
 from service.domain.lunch.handling import HandlingFinding
 from service.domain.lunch.special_rules import RuleFinding
 from service.domain.lunch.standards import Target, TargetTable
 from service.domain.lunch.verdict import off_the_mean
-from service.domain.measures import MEASURES, NUTRIENT_COUNT, SCALE
-from service.jobs.lunch.items import PreparedItem
-from service.jobs.requests import Child
-from service.reference.allergens.vocabulary import vocabulary
+from service.domain.measures import CREDIT_IDS, MEASURES, NUTRIENT_COUNT, SCALE
+from service.jobs.allergens.reply import screened_row
+from service.jobs.lunch.resolve import SentItem
 
 Reply = dict[str, Any]
 
 
-def summary(
-    verdict: str,
-    judgements: list[Judgement],
-    rules: list[RuleFinding],
-    screened: list[tuple[PreparedItem, Screened]],
-    handling: list[HandlingFinding],
-) -> str:
+def lunch_reply(lunch: LunchToJudge, judged: LunchJudgement, sent: Sequence[SentItem]) -> Reply:
+    """The judgement of a lunch as the reply; changes and energy need are left empty. ``sent``: of each item."""
+    items = lunch.items
+    return {
+        "verdict": judged.verdict,
+        "score": judged.score,
+        "summary": summary(lunch, judged),
+        "standard": standard_row(lunch.table),
+        "items": [_of_item(item_row(item), one) for item, one in zip(items, sent, strict=True)],
+        "findings": [finding_row(one, items) for one in judged.findings]
+        + [_of_item(rule_row(one), sent[one.place]) for one in judged.rules],
+        "totals": totals_rows(judged.totals, bool(lunch.table.standard.crediting)),
+        "allergens": [_of_item(screened_row(items[place].food, one), sent[place]) for place, one in judged.screened],
+        "handling": [_of_items(handling_row(one), [sent[place] for place in one.places]) for one in judged.handling],
+        "energy_need": None,
+        "changes": [],
+        "cautions": [*CAUTIONS, *table_cautions(lunch.table), *lunch_cautions(lunch, judged)],
+    }
+
+
+def _of_item(row: Reply, sent: SentItem) -> Reply:
+    """The row with the item's place in the request and the caller's own id for it."""
+    return {"item": sent.place, "item_id": sent.id, **row}
+
+
+NO_ITEM = SentItem(None, None)
+"""Of a change that speaks of no item of the lunch."""
+
+
+def _of_items(row: Reply, sent: Sequence[SentItem]) -> Reply:
+    ordered = sorted(sent, key=lambda one: one.place or 0)
+    return {**row, "places": [one.place for one in ordered], "item_ids": [one.id for one in ordered]}
+
+
+def placed_changes(changes: list[Reply], items: Sequence[PreparedItem], sent: Sequence[SentItem]) -> list[Reply]:
+    """The changes, each with the place and id of the item that it speaks of (of like items: the first)."""
+    rows = []
+    for change in changes:
+        of = change.pop("of")
+        rows.append(_of_item(change, NO_ITEM if of is None else sent[items.index(of)]))
+    return rows
+
+
+def item_row(item: PreparedItem) -> Reply:
+    """The item as it was understood; not to be changed: remembered for foods of the reference tables."""
+    return _item_row(item) if item.food.kind == "label" else _remembered_item(item)
+
+
+def _item_row(item: PreparedItem) -> Reply:
+    nominal = item.vector.nominal
+    return {
+        "food": item.food.id,
+        "name": item.food.name,
+        "quantity": item.quantity,
+        "unit": item.unit,
+        "grams": item.amount_mg / 1000,
+        "form": item.form,
+        "credits": {
+            measure: value / SCALE for measure, value in zip(CREDIT_IDS, nominal[NUTRIENT_COUNT:], strict=True) if value
+        },
+        "energy_kcal": None if item.food.nutrients[0] is None else nominal[0] / SCALE,
+        "source": item.food.source,
+    }
+
+
+_remembered_item = lru_cache(maxsize=4096)(_item_row)
+
+
+def summary(lunch: LunchToJudge, judged: LunchJudgement) -> str:
     """The one sentence a parent reads first."""
-    words = vocabulary()
+    names = lunch.vocabulary.allergens
+    verdict, handling = judged.verdict, judged.handling
     if verdict == "do_not_pack":
         reasons = [
-            f"{item.food.name} {'may contain' if one.outcome == 'may_contain' else 'contains'} {words.allergens[one.found].name}"
-            for item, one in screened
+            f"{lunch.items[place].food.name} {'may contain' if one.outcome == 'may_contain' else 'contains'} "
+            f"{names[one.found].name}"
+            for place, one in judged.screened
             if one.do_not_pack
         ]
         reasons += [f"{one.items[0]}: {one.brief}" for one in handling if one.status == "do_not_pack"]
         return "Do not pack this lunch: " + "; ".join(dict.fromkeys(reasons)) + "."
     if verdict == "check_label":
         open_ones: dict[str, list[str]] = {}
-        for item, one in screened:
+        for place, one in judged.screened:
             if one.outcome == "check_label":
-                open_ones.setdefault(words.allergens[one.avoidance.allergen].name, []).append(item.food.name)
+                open_ones.setdefault(names[one.avoidance.allergen].name, []).append(lunch.items[place].food.name)
         parts = [f"{allergen} in {'; '.join(dict.fromkeys(names))}" for allergen, names in open_ones.items()]
         return "Read the labels before packing. It is not known whether there is " + ", or ".join(parts) + "."
-    off = [_short_word(one) for one in judgements if one.counts]
-    off += [f"{one.item}: {one.label}" for one in rules if one.status in ("over", "short", "unknown")]
+    off = [_short_word(one) for one in judged.findings if one.counts]
+    off += [f"{one.item}: {one.label}" for one in judged.rules if one.status in ("over", "short", "unknown")]
     off += [one.brief for one in handling if one.status in ("fix", "unknown")]
-    mean = [_short_word(one) for one in judgements if one.status != "met" and off_the_mean(one)]
+    mean = [_short_word(one) for one in judged.findings if one.status != "met" and off_the_mean(one)]
     tail = f" Off the week's mean, to even out on other days: {'; '.join(mean)}." if mean else ""
     if verdict == "adjust":
         return "Change something: " + "; ".join(off) + "." + tail
@@ -65,6 +130,8 @@ def _short_word(judgement: Judgement) -> str:
 def _fixed_part(target: Target) -> Reply:
     """What of a finding does not depend on the lunch, with room for what does: copied, not built, for each lunch."""
     return {
+        "item": None,
+        "item_id": None,
         "id": target.id,
         "kind": "target",
         "label": target.label,
@@ -85,7 +152,7 @@ def _fixed_part(target: Target) -> Reply:
     }
 
 
-def finding_row(judgement: Judgement, items: list[PreparedItem]) -> Reply:
+def finding_row(judgement: Judgement, items: Sequence[PreparedItem]) -> Reply:
     """One judged target."""
     target, status, amount, _satisfaction, low, high, counts = judgement
     if status == "unknown":
@@ -109,12 +176,12 @@ def finding_row(judgement: Judgement, items: list[PreparedItem]) -> Reply:
     return row
 
 
-def _widened_items(target: Target, items: list[PreparedItem]) -> tuple[list[str], list[str]]:
+def _widened_items(target: Target, items: Sequence[PreparedItem]) -> tuple[list[str], list[str]]:
     measures = target.measures
     missing: list[str] = []
     rounded: list[str] = []
     for item in items:
-        for measure, _low, _high in item.vector.widened:
+        for measure, _low, _high in item.vector.interval_entries:
             if measure in measures:
                 (rounded if measure in item.food.ranges else missing).append(item.food.name)
     names = list(dict.fromkeys(missing))
@@ -179,30 +246,6 @@ def totals_rows(totals: Totals, with_credits: bool) -> Reply:
     return shown
 
 
-def screened_row(food: Food, one: Screened) -> Reply:
-    """One food against one avoided allergen; remembered for foods of the reference tables."""
-    return _screened_row(food, one) if food.kind == "label" else _remembered_row(food, one)
-
-
-def _screened_row(food: Food, one: Screened) -> Reply:
-    return {
-        "food": food.id,
-        "name": food.name,
-        "allergen": one.avoidance.allergen,
-        "avoided_by": one.avoidance.by,
-        "threshold": one.avoidance.threshold,
-        "outcome": one.outcome,
-        "found": one.found,
-        "level": one.evidence.level,
-        "basis": one.evidence.basis,
-        "evidence": one.evidence.evidence,
-        "do_not_pack": one.do_not_pack,
-    }
-
-
-_remembered_row = lru_cache(maxsize=8192)(_screened_row)
-
-
 def handling_row(one: HandlingFinding) -> Reply:
     return {
         "id": one.id,
@@ -215,25 +258,8 @@ def handling_row(one: HandlingFinding) -> Reply:
     }
 
 
-def energy_need_row(child: Child) -> Reply | None:
-    """The child's own need beside the age group's range; None unless everything is given."""
-    months = child.months()
-    if child.sex is None or child.height_cm is None or child.weight_kg is None or child.activity is None:
-        return None
-    if months is None:
-        return None
-    from service.domain.lunch.energy_need import energy_need
-    from service.reference.lunch.energy import lunch_share, need_equations
-
-    need = energy_need(
-        need_equations(),
-        lunch_share(),
-        sex=child.sex,
-        age_months=months,
-        height_cm=child.height_cm,
-        weight_kg=child.weight_kg,
-        activity=child.activity,
-    )
+def energy_need_row(need: EnergyNeed) -> Reply:
+    """The child's own need beside the age group's range."""
     return {
         "day_kcal": need.day_kcal,
         "lunch_percent": need.lunch_percent,
@@ -256,12 +282,15 @@ def table_cautions(table: TargetTable) -> tuple[str, ...]:
     told = []
     if known.historical:
         told.append(f"{known.title} is an archived guideline: a yardstick of its time, in force for nobody.")
-    if known.checked_until is not None and table.on > known.checked_until:
-        told.append(
-            f"The rows of {known.id} were checked for days up to {known.checked_until.isoformat()}; "
-            "a change made since may be missing."
-        )
-    return tuple(told)
+    return (*told, *unchecked_day(known.id, known.checked_until, table.on))
+
+
+def unchecked_day(standard_id: str, checked_until: date | None, on: date) -> list[str]:
+    """What to say of a day after the last one that a standard's rows were checked for; empty for any other day."""
+    if checked_until is None or on <= checked_until:
+        return []
+    until = checked_until.isoformat()
+    return [f"The rows of {standard_id} were checked for days up to {until}; a change made since may be missing."]
 
 
 @lru_cache(maxsize=256)
@@ -276,20 +305,16 @@ def _from_memory(table: TargetTable) -> tuple[str, ...]:
     return tuple(target.label for target in table.targets if target.status == "memory")
 
 
-def lunch_cautions(
-    table: TargetTable,
-    rules: list[RuleFinding],
-    handling: list[HandlingFinding],
-    items: list[PreparedItem],
-) -> list[str]:
+def lunch_cautions(lunch: LunchToJudge, judged: LunchJudgement) -> list[str]:
     """What to say of this lunch's figures: which are from memory, which estimated, whether editions meet."""
-    memory = list(_from_memory(table))
-    memory += [one.label for one in rules if one.source_status == "memory"]
-    memory += [one.id for one in handling if one.source_status == "memory"]
+    items = lunch.items
+    memory = list(_from_memory(lunch.table))
+    memory += [one.label for one in judged.rules if one.source_status == "memory"]
+    memory += [one.id for one in judged.handling if one.source_status == "memory"]
     guessed = {measure for item in items for measure in item.food.estimated}
     estimated: list[str] = []
     if guessed:
-        estimated = [MEASURES[measure].label for measure in sorted(guessed & measures_used(table))]
+        estimated = [MEASURES[measure].label for measure in sorted(guessed & measures_used(lunch.table))]
     cautions = status_cautions(list(dict.fromkeys(memory)), estimated)
     editions = {edition for item in items for edition in item.food.editions}
     if len(editions) > 1:

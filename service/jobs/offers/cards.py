@@ -3,9 +3,9 @@
 from html import escape
 from typing import Any
 
-from service.domain.lunch.handling import in_words
 from service.domain.offers.offer import ChoiceGroup, Take
 from service.jobs.offers.layout import ChildOffer
+from service.reference.lunch.handling import handling_rules
 
 NUMBERS = ("none", "one", "two", "three", "four", "five", "six")
 
@@ -77,7 +77,7 @@ def _names(laid: ChildOffer, group: ChoiceGroup) -> list[str]:
     for key in group.items:
         item = laid.items[(group.id, key)]
         usual = item.food.handling.forms[:1]
-        form = "" if item.form is None or item.form in usual else f" ({in_words(item.form)})"
+        form = "" if item.form is None or item.form in usual else f" ({handling_rules().in_words(item.form)})"
         names.append(item.food.name + form)
     return names
 
@@ -97,20 +97,23 @@ def cards_page(cards: list[dict[str, Any]]) -> str:
     return PAGE.format(cards="\n".join(blocks))
 
 
-def to_label_or_move(laid: list[ChildOffer]) -> list[dict[str, Any]]:
-    """Items that one child may take and another must not: to be labelled, or set out apart."""
+def to_label_or_move(rows: list[list[dict[str, Any]]], names: list[str]) -> list[dict[str, Any]]:
+    """Items that one child may take and another must not: to be labelled, or set out apart.
+
+    ``rows``: what was left out for each child; ``names``: of the children.
+    """
     told: dict[tuple[str, str], dict[str, Any]] = {}
-    for place, one in enumerate(laid):
-        for row in one.left_out:
+    for left_out, child in zip(rows, names, strict=True):
+        for row in left_out:
             if row["kind"] != "must_not":
                 continue
             key = (row["group"], row["item"])
             entry = told.setdefault(
                 key, {"group": row["group"], "item": row["item"], "name": row["name"], "not_for": [], "reasons": []}
             )
-            entry["not_for"].append(one.child.nickname or f"child {place + 1}")
+            entry["not_for"].append(child)
             entry["reasons"] += [reason for reason in row["reasons"] if reason not in entry["reasons"]]
-    everybody = len(laid)
+    everybody = len(rows)
     for entry in told.values():
         entry["advice"] = (
             "take it off the offer: nobody here may have it"

@@ -8,10 +8,11 @@ setting must avoid or of which that is unknown. What is tried, and how it is cou
 from dataclasses import dataclass
 from typing import Any
 
+from service.domain.counting.masks import Tick
+from service.domain.offers.counts import OfferCounts
 from service.domain.offers.offer import Offer
 from service.jobs.foods.at_hand import OnHand, everyday_foods, foods_named
 from service.jobs.lunch.changes import may_come_in
-from service.jobs.offers.counts import OfferCounts, Tick
 from service.jobs.offers.layout import ChildOffer
 from service.jobs.offers.requests import OfferAuditRequest
 from service.jobs.offers.trials import AtHand, OfferChange, Trials

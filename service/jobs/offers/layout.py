@@ -8,20 +8,19 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from service.domain.allergens.screening import OUTCOME_RANK, Avoidance, screen_food
-from service.domain.errors import BadInput, LunchError, UnknownName, raise_all
-from service.domain.lunch.handling import choking_finding
+from service.domain.allergens.screening import Avoidance
+from service.domain.errors import BadInput, Faults, UnknownName
+from service.domain.lunch.check import PreparedItem
 from service.domain.lunch.standards import TargetTable
+from service.domain.offers.left_out import LeftOut, left_out
 from service.domain.offers.offer import ChoiceGroup, Offer, Take, WithRule, check_offer, without
-from service.domain.offers.rows import OfferItems
-from service.jobs.lunch.check_lunch import age_in_months, avoidances_of, target_table
-from service.jobs.lunch.items import PreparedItem, prepare
+from service.domain.offers.rows import Key, OfferItems
+from service.jobs.allergens.avoidances import avoidances_of
+from service.jobs.lunch.items import prepare_one
+from service.jobs.lunch.targets import age_in_months, target_table
 from service.jobs.offers.requests import HowMany, OfferAuditRequest, OfferChild, OfferIn
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.lunch.handling import handling_rules
-
-Key = tuple[str, str]
-"""Group id and item key."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,92 +34,79 @@ class ChildOffer:
     offer: Offer
     items: Mapping[Key, PreparedItem]
     of: OfferItems
-    left_out: list[dict[str, Any]]
+    left_out: list[LeftOut]
 
 
 class PreparedOffers:
     """The offer of one request made ready, once for each way of crediting."""
 
-    def __init__(self, offer: OfferIn) -> None:
-        self.offer = offer
+    def __init__(self, asked: OfferIn) -> None:
+        self.asked = asked
+        self.offer = offer_of(asked)
         self.by_crediting: dict[str, tuple[dict[Key, PreparedItem], OfferItems]] = {}
-        self.plain: Offer | None = None
 
     def items(self, crediting: str) -> tuple[dict[Key, PreparedItem], OfferItems]:
         """All items, and their measures to be laid over options."""
         if crediting not in self.by_crediting:
-            items = offered_items(self.offer, crediting)
+            items = offered_items(self.asked, crediting)
             of = OfferItems(
                 {key: item.vector for key, item in items.items()}, {key: item.food for key, item in items.items()}
             )
             self.by_crediting[crediting] = (items, of)
         return self.by_crediting[crediting]
 
-    def laid(self) -> Offer:
-        """The offer in the domain's form."""
-        if self.plain is None:
-            self.plain = offer_of(self.offer)
-        return self.plain
-
 
 def lay_out(asked: OfferAuditRequest, place: int, prepared: PreparedOffers) -> ChildOffer:
-    """The offer as it stands for the child at ``place``; every fault is told with its pointer."""
-    child = asked.children[place]
-    where = f"/children/{place}"
-    try:
-        table = target_table(child.standard, child, asked.on)
-        avoidances = avoidances_of(child, asked.setting)
-    except LunchError as fault:
-        raise _seen_from(fault, where) from None
-    items, of = prepared.items(table.standard.crediting)
-    offer = _with_takes(prepared.laid(), child, where)
-    check_offer(offer)
-    age_months = age_in_months(child, table)
-    left_out = _left_out(asked, child, items, avoidances, age_months, where)
-    gone: dict[str, set[str]] = {}
-    for row in left_out:
-        gone.setdefault(row["group"], set()).add(row["item"])
-    left = without(offer, {group: frozenset(keys) for group, keys in gone.items()})
-    return ChildOffer(child, table, age_months, avoidances, left, items, of, left_out)
-
-
-def _seen_from(fault: LunchError, where: str) -> LunchError:
-    """Seen from the audit: what the check calls /child is this child; the day and the setting stay."""
-    for one in fault.faults():
-        if one.pointer.startswith("/child"):
-            one.pointer = where + one.pointer.removeprefix("/child")
-        elif one.pointer == "/standard":
-            one.pointer = where + "/standard"
-        one.args = (one.sentence(),)
-    return fault
+    """The offer as it stands for the child at ``place``; all faults together, each with its place."""
+    child, child_at = asked.children[place], ("children", place)
+    table: TargetTable | None = None
+    avoidances: list[Avoidance] = []
+    items: dict[Key, PreparedItem] = {}
+    of = OfferItems({}, {})
+    offer = prepared.offer
+    faults = Faults()
+    with faults.at():
+        table = target_table(child.standard, child, asked.on, standard_at=child_at, child_at=child_at)
+    with faults.at():
+        avoidances = avoidances_of(child, asked.setting, child_at)
+    with faults.at():
+        items, of = prepared.items("" if table is None else table.standard.crediting)
+    with faults.at(*child_at, "takes"):
+        offer = _with_takes(offer, child)
+    with faults.at():
+        check_offer(offer)
+    disliked: set[Key] = set()
+    with faults.at(*child_at, "without"):
+        disliked = _disliked(child, prepared.offer)
+    faults.raise_all()
+    assert table is not None  # noqa: S101 - otherwise there was a fault
+    age_months = age_in_months(child, table.age_group)
+    rules, regions = handling_rules(), tuple(asked.regions)
+    gone = left_out(items, avoidances, disliked, age_months, vocabulary(), rules, regions)
+    keys: dict[str, set[str]] = {}
+    for one in gone:
+        keys.setdefault(one.key[0], set()).add(one.key[1])
+    left = without(offer, {group: frozenset(names) for group, names in keys.items()})
+    return ChildOffer(child, table, age_months, avoidances, left, items, of, gone)
 
 
 def offered_items(offer: OfferIn, crediting: str) -> dict[Key, PreparedItem]:
     """All items of the offer made ready, by group and key; doubled keys are refused."""
     items: dict[Key, PreparedItem] = {}
-    faults: list[LunchError] = []
+    faults = Faults()
     for group_place, group in enumerate(offer.groups):
         for place, item in enumerate(group.items):
-            where = f"/offer/groups/{group_place}/items/{place}"
             key = (group.id, item_key(item.key, item.food))
-            if key in items:
-                faults.append(
-                    BadInput(
-                        pointer=where + "/key",
+            with faults.at("offer", "groups", group_place, "items", place):
+                if key in items:
+                    raise BadInput(
+                        field="key",
                         value=key[1],
                         problem="stands twice in the group",
                         remedy="Give one of the two a key of its own.",
                     )
-                )
-                continue
-            try:
-                items[key] = prepare([item], crediting, "")[0]
-            except LunchError as fault:
-                for one in fault.faults():
-                    one.pointer = where + one.pointer.removeprefix("/0")
-                    one.args = (one.sentence(),)
-                faults.append(fault)
-    raise_all([one for fault in faults for one in fault.faults()])
+                items[key] = prepare_one(item, crediting)
+    faults.raise_all()
     return items
 
 
@@ -145,55 +131,27 @@ def _take(asked: HowMany) -> Take:
     return Take(asked.at_least, asked.at_most, asked.repeats)
 
 
-def _with_takes(offer: Offer, child: OfferChild, where: str) -> Offer:
-    takes = {other.group: _take(other.take) for other in child.takes}
-    known = {group.id for group in offer.groups}
+def _with_takes(offer: Offer, child: OfferChild) -> Offer:
+    """The offer with the numbers that this child takes."""
+    known = [group.id for group in offer.groups]
+    faults = Faults()
     for place, other in enumerate(child.takes):
         if other.group not in known:
-            raise UnknownName(
-                pointer=f"{where}/takes/{place}/group",
-                value=other.group,
-                kind="group of the offer",
-                known="It has: " + ", ".join(sorted(known)) + ".",
-            )
+            has = "It has: " + ", ".join(sorted(known)) + "."
+            faults.add(UnknownName(field=(place, "group"), value=other.group, kind="group of the offer", known=has))
+    faults.raise_all()
+    takes = {other.group: _take(other.take) for other in child.takes}
     groups = tuple(ChoiceGroup(g.id, g.items, takes.get(g.id, g.take)) for g in offer.groups)
     return Offer(groups, offer.alternatives, offer.rules)
 
 
-def _left_out(
-    asked: OfferAuditRequest,
-    child: OfferChild,
-    items: Mapping[Key, PreparedItem],
-    avoidances: list[Avoidance],
-    age_months: int,
-    where: str,
-) -> list[dict[str, Any]]:
-    disliked = set()
+def _disliked(child: OfferChild, offer: Offer) -> set[Key]:
+    """The items that this child does not take."""
+    known = {(group.id, key) for group in offer.groups for key in group.items}
+    faults = Faults()
     for place, ref in enumerate(child.without):
-        if (ref.group, ref.item) not in items:
-            raise UnknownName(
-                pointer=f"{where}/without/{place}",
-                value=f"{ref.group}/{ref.item}",
-                kind="item of the offer",
-                known="Name the group's id and the item's key.",
-            )
-        disliked.add((ref.group, ref.item))
-    words, rules = vocabulary(), handling_rules()
-    rows = []
-    for (group, key), item in items.items():
-        reasons = []
-        results = [screen_food(words, item.food, avoidance) for avoidance in avoidances]
-        for one in sorted(results, key=lambda result: -OUTCOME_RANK[result.outcome]):
-            if one.do_not_pack or one.outcome == "check_label":
-                by = "banned here" if one.avoidance.by == "setting" else "to be avoided"
-                said = {"avoid": "contains", "may_contain": "may contain"}.get(one.outcome, "read the label for")
-                reasons.append(f"{said} {words.allergens[one.avoidance.allergen].name} ({by}): {one.evidence.evidence}")
-        choking = choking_finding(rules, item.food, item.form, age_months, asked.regions)
-        if choking is not None and choking.status == "do_not_pack":
-            reasons.append(choking.sentence)
-        if (group, key) in disliked:
-            reasons.append("not taken by this child")
-        if reasons:
-            kind = "must_not" if len(reasons) > ((group, key) in disliked) else "dislike"
-            rows.append({"group": group, "item": key, "name": item.food.name, "kind": kind, "reasons": reasons})
-    return rows
+        if (ref.group, ref.item) not in known:
+            value, has = f"{ref.group}/{ref.item}", "Name the group's id and the item's key."
+            faults.add(UnknownName(field=(place,), value=value, kind="item of the offer", known=has))
+    faults.raise_all()
+    return {(ref.group, ref.item) for ref in child.without}

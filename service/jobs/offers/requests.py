@@ -6,7 +6,6 @@ from typing import Annotated
 from pydantic import Field, model_validator
 
 from service.jobs.requests import (
-    EVERY_REGION,
     WHOLE,
     Asked,
     Child,
@@ -18,6 +17,7 @@ from service.jobs.requests import (
     Offered,
     Region,
     Setting,
+    every_region,
     together,
 )
 
@@ -147,8 +147,8 @@ class OfferAuditWithIds(Asked):
     )
     estimate: SampleSize | None = Field(None, description="Give this for an offer too large to count.")
     holding: HoldingConditions | None = Field(None, description="How lunches are kept, for the lunches shown in full.")
-    regions: Annotated[list[Region], Field(min_length=1, max_length=2)] = Field(
-        default_factory=lambda: list(EVERY_REGION)
+    regions: Annotated[list[Region], Field(min_length=1, max_length=20)] = Field(
+        default_factory=lambda: list(every_region())
     )
 
 

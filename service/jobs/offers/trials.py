@@ -9,13 +9,14 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from functools import partial
 
+from service.domain.counting.masks import Tick
 from service.domain.errors import LunchError
 from service.domain.foods.amounts import ItemVector, amount_mg_of, credit_option, item_vector
 from service.domain.foods.food import Food
 from service.domain.measures import SCALE
+from service.domain.offers.counts import OfferCounts, count_right
 from service.domain.offers.offer import ChoiceGroup, KnownLists, Offer, Take, WithRule, branches
 from service.domain.offers.rows import Key, OfferItems
-from service.jobs.offers.counts import OfferCounts, Tick, count_right
 from service.jobs.offers.layout import ChildOffer
 from service.jobs.offers.requests import MOST_TAKEN
 from service.reference.lunch.standards import crediting_scheme

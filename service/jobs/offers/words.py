@@ -1,61 +1,44 @@
-"""The first sentence of an audit: what a parent reads before anything else."""
+"""What is said to a parent of an offer."""
 
-from service.domain.lunch.standards import Target
-from service.jobs.offers.counts import OfferCounts
-from service.jobs.offers.layout import ChildOffer
+NOTHING_TO_CHANGE = "There is nothing to change as long as no lunch can be taken."
+NOT_LOOKED_FOR = "Changes are looked for only where all lunches are counted."
+NOT_COUNTED = "Too many lunches to count: the share of right ones is estimated from a sample."
 
 
-def first_sentence(laid: ChildOffer, counts: OfferCounts) -> str:
-    """Say how many lunches are right; where they are not, what fails most, and the item whose lunches fail so oftenest."""
-    who = laid.child.nickname or "this child"
-    if not counts.total:
+def first_sentence(who: str, total: int, right: int, wrong: int, unknown: int, most_often: str) -> str:
+    """What a parent reads before anything else: how many of ``total`` lunches are right; where not, what fails most."""
+    if not total:
         return f"There is no lunch that {who} can take from this offer."
-    if counts.total == 1:
-        said = "keeps every rule checked" if counts.right else "breaks a rule" if counts.wrong else "may break a rule"
-        return f"The only lunch {who} can take {said} for one lunch.{_most_often(laid, counts)}"
-    total = f"{counts.total:,}"
-    if counts.right == counts.total:
-        return f"Every one of the {total} lunches {who} can take keeps every rule checked for one lunch."
-    open_ones = f" For {counts.unknown:,} it cannot be told." if counts.unknown else ""
-    if not counts.wrong:
-        return f"{counts.right:,} of the {total} lunches {who} can take keep the rules for one lunch.{open_ones}"
-    number = "All of" if counts.wrong == counts.total else f"{counts.wrong:,} of"
+    if total == 1:
+        said = "keeps every rule checked" if right else "breaks a rule" if wrong else "may break a rule"
+        return f"The only lunch {who} can take {said} for one lunch.{most_often}"
+    if right == total:
+        return f"Every one of the {total:,} lunches {who} can take keeps every rule checked for one lunch."
+    open_ones = f" For {unknown:,} it cannot be told." if unknown else ""
+    if not wrong:
+        return f"{right:,} of the {total:,} lunches {who} can take keep the rules for one lunch.{open_ones}"
+    number = "All of" if wrong == total else f"{wrong:,} of"
+    return f"{number} the {total:,} lunches {who} can take break a rule for one lunch.{most_often}{open_ones}"
+
+
+def most_often_words(label: str, broken: int, item: str, holding: int, *, short: bool, only_one: bool) -> str:
+    """What fails most, and the item whose lunches fail so oftenest."""
+    much = "too little" if short else "too much"
+    if only_one:
+        return f" It has {much} {label}."
+    most = f"; {holding:,} of them hold {item}" if item else ""
+    return f" Most often: {much} {label}, in {broken:,}{most}."
+
+
+def estimate_words(drawn: int, right_share: float, low: float, high: float) -> str:
+    """The share of right lunches in a sample."""
     return (
-        f"{number} the {total} lunches {who} can take break a rule for one lunch.{_most_often(laid, counts)}{open_ones}"
+        f"An estimate, not a count: of {drawn:,} lunches drawn at random, {right_share:.1%} keep every rule "
+        f"(95 % confidence: {low:.1%} to {high:.1%})."
     )
 
 
-def _most_often(laid: ChildOffer, counts: OfferCounts) -> str:
-    """What fails most, and the item whose lunches fail so oftenest."""
-    worst = _worst_target(laid, counts)
-    if worst is None:
-        return ""
-    target, broken, short, item, holding = worst
-    much = "too little" if short else "too much"
-    if counts.total == 1:
-        return f" It has {much} {target.label}."
-    most = f"; {holding:,} of them hold {item}" if item else ""
-    return f" Most often: {much} {target.label}, in {broken:,}{most}."
-
-
-def _worst_target(laid: ChildOffer, counts: OfferCounts) -> tuple[Target, int, bool, str, int] | None:
-    """The target whose limit most lunches break: how many, whether short of it, and the item whose lunches break it oftenest."""
-    most, at, is_short = 0, 0, False
-    for place in range(len(laid.table.targets)):
-        for short in (True, False):
-            rows = [found.limits[place] for _branch, found in counts.parts]
-            broken = sum(row.short if short else row.over for row in rows)
-            if broken > most:
-                most, at, is_short = broken, place, short
-    if not most:
-        return None
-    holding: dict[tuple[str, str], int] = {}
-    for branch, found in counts.parts:
-        options = [option for one in branch.lists for option in one]
-        for option, wrong in zip(options, found.broken_with(at, short=is_short), strict=True):
-            for key in set(option.items):
-                holding[(option.group, key)] = holding.get((option.group, key), 0) + wrong
-    items = counts.items()
-    ranked = sorted(holding, key=lambda one: (-holding[one] / items[one].lunches, -holding[one], one))
-    name = laid.items[ranked[0]].food.name if ranked else ""
-    return laid.table.targets[at], most, is_short, name, holding[ranked[0]] if ranked else 0
+def reason_words(outcome: str, allergen: str, evidence: str, *, banned: bool) -> str:
+    """Why an item is left out for an allergen."""
+    said = {"avoid": "contains", "may_contain": "may contain"}.get(outcome, "read the label for")
+    return f"{said} {allergen} ({'banned here' if banned else 'to be avoided'}): {evidence}"

@@ -7,11 +7,12 @@ looked up once, whatever the number of rows. pandas and numpy are imported with 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections import Counter
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import date, datetime, time
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from service.domain.errors import BadInput, LunchError, UnknownName, raise_all
 from service.domain.foods.amounts import near_names
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     Place = npt.NDArray[np.intp]
     Floats = npt.NDArray[np.float64]
 
+Found = TypeVar("Found")
 NEEDED = ("lunch", "standard", "on", "food")
 LUNCH_TEXTS = ("standard", "on", "age_group", "avoids", "bans", "ban_threshold", "insulated", "flask_preheated")
 LUNCH_NUMBERS = ("age_months", "age_years", "cold_sources", "minutes_until_eaten", "ambient_c", "flask_filled_at_c")
@@ -37,13 +39,11 @@ COLUMNS = ("lunch", *LUNCH_TEXTS, *LUNCH_NUMBERS, "food", "quantity", "unit", "f
 LINE, REFUSED = "line", "refused"
 """Two columns that the readers of files add: the line a row stands in, and what is wrong with the row itself."""
 
+MOST_HELPED = 100
+"""Unknown columns for which names like them are looked for: that takes a while for each."""
 NUMBER = re.compile(r"[+-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+-]?[0-9]+)?")
 SAMPLE = 1000
 """Rows that show whether a column mostly says the same as the row before."""
-DENSE = 1 << 22
-"""Up to so many possible pairs of codes, a table of all of them is quicker than hashing."""
-BLOCK = 1 << 14
-"""Rows worked on at a time where a whole column would not stay in the processor's cache."""
 
 
 def check_columns(names: Sequence[str], place: str = "columns") -> None:
@@ -51,15 +51,21 @@ def check_columns(names: Sequence[str], place: str = "columns") -> None:
 
     A misspelt ``avoids`` passed over without a word would drop every allergen.
     """
+    unknown = [name for name in names if name not in COLUMNS]
     faults: list[LunchError] = [
-        UnknownName(pointer=place, value=name, kind="column", near=near_names(name, COLUMNS), known=known_columns())
-        for name in names
-        if name not in COLUMNS
+        UnknownName(
+            pointer=place,
+            value=name,
+            kind="column",
+            near=near_names(name, COLUMNS) if at < MOST_HELPED else [],
+            known=known_columns(),
+        )
+        for at, name in enumerate(unknown)
     ]
     faults += [
         BadInput(pointer=place, value=name, problem="stands twice", remedy="Give each column once.")
-        for name in dict.fromkeys(names)
-        if list(names).count(name) > 1
+        for name, times in Counter(names).items()
+        if times > 1
     ]
     faults += [
         BadInput(pointer=place, value=name, problem="is a column that is missing", remedy="Add it.")
@@ -81,14 +87,10 @@ class TextColumn:
     codes: Place
     values: list[str]
 
-    def used(self) -> list[int]:
-        """The codes that some row has, in order."""
-        import numpy as np
-
-        marks = np.zeros(len(self.values) + 1, np.bool_)
-        marks[self.codes] = True
-        used: list[int] = np.flatnonzero(marks[:-1]).tolist()
-        return used
+    def at(self, row: int) -> str | None:
+        """The text of one row."""
+        code = self.codes[row]
+        return self.values[code] if code >= 0 else None
 
     def of(self, rows: Place) -> TextColumn:
         """Some of the rows."""
@@ -266,63 +268,27 @@ def together(*codes: Place) -> tuple[Place, Place]:
     import numpy as np
     import pandas as pd
 
-    rows = len(codes[0])
-    spans = [(int(code.min()), int(code.max())) if rows else (0, 0) for code in codes]
-    varied = [(code, least, most - least + 1) for code, (least, most) in zip(codes, spans, strict=True) if least < most]
-    if not varied:
-        return np.zeros(rows, np.intp), np.full(min(rows, 1), rows - 1, np.intp)
-    if len(varied) == 1 and (found := _numbered_already(*varied[0])) is not None:
-        return varied[0][0], found
-    key = np.empty(rows, np.intp)
-    size = 1
-    for place, (code, least, width) in enumerate(varied):
-        if size * width >= DENSE and place:
-            key, found = pd.factorize(key)
-            size = len(found)
-        for some in blocks(rows):  # so that a key is made while it is in the processor's cache
-            part = key[some]
-            if place:
-                part *= width
-                part += code[some]
-                part -= least
-            else:
-                np.subtract(code[some], least, out=part)
-        size *= width
-    if size < DENSE:
-        row_of = np.full(size, -1, np.intp)
-        _note_rows(row_of, key)
-        some_row = row_of >= 0
-        numbers = np.cumsum(some_row) - 1
-        for some in blocks(rows):
-            key[some] = numbers[key[some]]
-        return key, row_of[some_row]
-    which, found = pd.factorize(key)
-    row = np.zeros(len(found), np.intp)
-    _note_rows(row, which)
+    which, count = np.zeros(len(codes[0]), np.intp), min(len(codes[0]), 1)
+    for code in codes:
+        least, most = (int(code.min()), int(code.max())) if len(code) else (0, 0)
+        if least < most:  # what is the same throughout tells nothing apart
+            key = code if count == 1 else which * (most - least + 1) + (code - least)
+            which, found = pd.factorize(key)
+            count = len(found)
+    row = np.zeros(count, np.intp)
+    row[which] = np.arange(len(which))
     return which, row
 
 
-def _numbered_already(code: Place, least: int, width: int) -> Place | None:
-    """A row that has each code, if they are all the numbers from 0 on."""
+def each_once(make: Callable[[int], Found | None], *codes: Place) -> tuple[Place, list[Found]]:
+    """What each different combination of codes stands for: (rows,) places in what was made, -1 for nothing.
+
+    ``make``: given a row that has the combination.
+    """
     import numpy as np
 
-    if least or width > DENSE:
-        return None
-    row = np.full(width, -1, np.intp)
-    _note_rows(row, code)
-    return row if row.min() >= 0 else None
-
-
-def _note_rows(row: Place, which: Place) -> None:
-    """Write the place of each entry of ``which`` into ``row``; where several have one number, the last."""
-    import numpy as np
-
-    up = np.arange(min(BLOCK, len(which)))
-    for some in blocks(len(which)):
-        part = which[some]
-        row[part] = up[: len(part)] + some.start
-
-
-def blocks(rows: int) -> Iterator[slice]:
-    """Slices of rows, each small enough to stay in the processor's cache."""
-    return (slice(first, first + BLOCK) for first in range(0, rows, BLOCK))
+    which, example = together(*codes)
+    made = [make(row) for row in example.tolist()]
+    has = np.array([one is not None for one in made], np.bool_)
+    place = np.where(has, np.cumsum(has) - 1, -1)
+    return place[which], [one for one in made if one is not None]

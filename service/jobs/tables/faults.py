@@ -32,6 +32,11 @@ class Fault(NamedTuple):
     remedy: str
 
 
+def not_a_number(field: str, value: str, example: str = "7.5") -> Fault:
+    """The fault of a cell that should be a number."""
+    return Fault(field, value, "is no number", f"Write it with digits and a point, e.g. {example}.")
+
+
 def attempt(
     field: str, make: Callable[Given, Made], *given: Given.args, **named: Given.kwargs
 ) -> tuple[Made | None, list[Fault]]:

@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from service.domain.tables.judging import STATUSES, shown
+from service.domain.lunch.judging_arrays import MET, STATUSES, rounded
 from service.jobs.tables.columns import data_frame, texts_of
 from service.jobs.tables.judging import JudgedTable
 from service.jobs.tables.screening import OUTCOMES
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     import numpy as np
     import numpy.typing as npt
     import pandas as pd
     import pyarrow as pa
 
+    from service.domain.lunch.standards import Target
     from service.jobs.tables.columns import Place
 
 FINDING_COLUMNS = (
@@ -44,7 +46,6 @@ FINDING_COLUMNS = (
 ``kind``: target, product_rule, allergen or handling. ``counts``: it keeps the lunch from being one to pack as it is.
 ``food``: the item it speaks of; empty for the lunch as a whole. The others as in the single check.
 """
-HANDLING_STATUSES = ("in_order", "fix", "do_not_pack", "unknown")
 WORDS = (*STATUSES, *OUTCOMES, "in_order", "fix", "do_not_pack")
 CHECK_LABEL = OUTCOMES.index("check_label")
 
@@ -65,33 +66,30 @@ class Said(NamedTuple):
     source_status: str | None = None
 
 
-@dataclass(slots=True)
 class Gathered:
     """Findings piece by piece, as arrays of the same length; ``said`` once for each different one."""
 
-    said: list[Said] = field(default_factory=list)
-    pieces: list[tuple[Any, ...]] = field(default_factory=list)
+    def __init__(self) -> None:
+        self.said: list[Said] = []
+        self.pieces: list[tuple[Any, ...]] = []
 
     def add(
         self,
+        said: Sequence[Said],
+        which: Place,
         lunch: Place,
-        said: Place,
         status: Place,
         counts: npt.NDArray[np.bool_],
         row: Place | None = None,
         amounts: tuple[Any, Any, Any] | None = None,
     ) -> None:
-        """Add a piece; ``row``: the item each speaks of, -1 for none."""
+        """Add a piece. ``which``: places in ``said``; ``row``: the item each finding is about, -1 for none."""
         import numpy as np
 
         none = np.full(len(lunch), np.nan)
         rows = np.full(len(lunch), -1, np.intp) if row is None else row
-        self.pieces.append((lunch, said, status, counts, rows, *(amounts or (none, none, none))))
-
-    def number(self, said: Said) -> int:
-        """The number of what is said."""
-        self.said.append(said)
-        return len(self.said) - 1
+        self.pieces.append((lunch, which + len(self.said), status, counts, rows, *(amounts or (none, none, none))))
+        self.said += said
 
 
 @lru_cache(maxsize=1)
@@ -147,88 +145,66 @@ def _targets(judged: JudgedTable, gathered: Gathered) -> None:
     for group in judged.groups:
         if not group.targets:
             continue
-        numbers = []
-        for one in group.targets:
-            target = one.target
-            numbers.append(
-                gathered.number(
-                    Said(
-                        "target",
-                        target.id,
-                        target.at_least,
-                        target.at_most,
-                        target.above or target.below,
-                        target.unit,
-                        target.basis,
-                        None,
-                        None,
-                        target.source,
-                        target.status,
-                    )
-                )
-            )
         size = len(group.targets)
         status = np.stack([one.status for one in group.targets], axis=1).ravel().astype(np.intp)
         counts = np.stack([one.counts for one in group.targets], axis=1).ravel()
         amount, low, high = (
             np.stack(part, axis=1).ravel() for part in zip(*(one.amounts() for one in group.targets), strict=True)
         )
-        told = shown(amount)
+        exact = rounded(amount, 3)
         same = low == high
-        ends = np.where(same, told, shown(low)), np.where(same, told, shown(np.where(same, 0.0, high)))
-        high_end = np.where(np.isinf(ends[1]), np.nan, ends[1])
+        ends = np.where(same, exact, rounded(low, 3)), np.where(same, exact, rounded(np.where(same, 0.0, high), 3))
         gathered.add(
+            [_said_of(one.target) for one in group.targets],
+            np.tile(np.arange(size), len(group.lunch)),
             np.repeat(group.lunch, size),
-            np.tile(np.array(numbers, np.intp), len(group.lunch)),
             status,
             counts,
             None,
-            (told, ends[0], high_end),
+            (exact, ends[0], np.where(np.isinf(ends[1]), np.nan, ends[1])),
         )
+
+
+def _said_of(target: Target) -> Said:
+    return Said(
+        "target",
+        target.id,
+        target.at_least,
+        target.at_most,
+        exclusive=target.above or target.below,
+        unit=target.unit,
+        basis=target.basis,
+        source=target.source,
+        source_status=target.status,
+    )
 
 
 def _rules(judged: JudgedTable, gathered: Gathered) -> None:
     import numpy as np
 
-    rules = judged.rules
-    numbers = np.array(
-        [
-            gathered.number(
-                Said(
-                    "product_rule",
-                    one.id,
-                    None,
-                    one.at_most,
-                    False,
-                    one.unit or None,
-                    "product",
-                    None,
-                    None,
-                    one.source,
-                    one.source_status,
-                )
-            )
-            for one in rules.findings
-        ],
-        np.intp,
-    )
-    status = np.array([STATUSES.index(one.status) for one in rules.findings], np.intp)[rules.finding]
+    rules, of = judged.rules, judged.rules.finding
+    said = [
+        Said(
+            "product_rule",
+            one.id,
+            at_most=one.at_most,
+            unit=one.unit or None,
+            basis="product",
+            source=one.source,
+            source_status=one.source_status,
+        )
+        for one in rules.findings
+    ]
+    status = np.array([STATUSES.index(one.status) for one in rules.findings], np.intp)[of]
     amounts = np.array([np.nan if one.amount is None else round(one.amount, 3) for one in rules.findings], np.float64)
-    amount = amounts[rules.finding]
-    gathered.add(rules.lunch, numbers[rules.finding], status, status != 0, rules.row, (amount, amount, amount))
+    gathered.add(said, of, rules.lunch, status, status != MET, rules.row, (amounts[of],) * 3)
 
 
 def _allergens(judged: JudgedTable, gathered: Gathered) -> None:
     import numpy as np
 
     screened = judged.screened
-    numbers = np.array(
-        [
-            gathered.number(Said("allergen", one.allergen, avoided_by=one.by, threshold=one.threshold))
-            for one in screened.avoidances
-        ],
-        np.intp,
-    )
+    said = [Said("allergen", one.allergen, avoided_by=one.by, threshold=one.threshold) for one in screened.avoidances]
     lunch = np.searchsorted(judged.starts, screened.rows, side="right") - 1
     listed = screened.listed[judged.lunches.avoided[lunch]]
     has = listed >= 0
@@ -237,20 +213,13 @@ def _allergens(judged: JudgedTable, gathered: Gathered) -> None:
     food = judged.items.food[row]
     outcome = screened.rank[avoidance, food].astype(np.intp)
     counts = screened.forbids[avoidance, food] | (outcome == CHECK_LABEL)
-    gathered.add(np.repeat(lunch, times), numbers[avoidance], outcome + len(STATUSES), counts, row)
+    gathered.add(said, avoidance, np.repeat(lunch, times), outcome + len(STATUSES), counts, row)
 
 
 def _handling(judged: JudgedTable, gathered: Gathered) -> None:
     import numpy as np
 
-    handled = judged.handled
-    numbers = np.array(
-        [
-            gathered.number(Said("handling", one.id, source=one.source, source_status=one.source_status))
-            for one in handled.findings
-        ],
-        np.intp,
-    )
-    status = np.array([WORDS.index(one.status) for one in handled.findings], np.intp)[handled.finding]
-    counts = np.array([one.status != "in_order" for one in handled.findings], np.bool_)[handled.finding]
-    gathered.add(handled.lunch, numbers[handled.finding], status, counts, handled.row)
+    handled, of = judged.handled, judged.handled.finding
+    said = [Said("handling", one.id, source=one.source, source_status=one.source_status) for one in handled.findings]
+    status = np.array([WORDS.index(one.status) for one in handled.findings], np.intp)[of]
+    gathered.add(said, of, handled.lunch, status, status != WORDS.index("in_order"), handled.row)

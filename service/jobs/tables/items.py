@@ -6,10 +6,9 @@ the weighing of the quantities runs over all rows.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
 from service.domain.errors import UnknownName
 from service.domain.foods.amounts import HEAVIEST_ITEM_MG, amount_mg_of, credit_option
@@ -25,15 +24,14 @@ from service.domain.tables.items import (
 )
 from service.jobs.foods.resolve import amount_of
 from service.jobs.requests import LunchItem
-from service.jobs.tables.columns import NumberColumn, RowsByCode, TextColumn, blocks, together
-from service.jobs.tables.faults import Fault, RowFaults, attempt
+from service.jobs.tables.columns import NumberColumn, TextColumn, together
+from service.jobs.tables.faults import RowFaults, attempt, not_a_number
+from service.jobs.tables.looked_up import looked_up, looked_up_text
 from service.reference.foods.catalogue import find_food, near_food_ids
 
 if TYPE_CHECKING:
     from service.domain.tables.items import Whole
     from service.jobs.tables.columns import Place
-
-Found = TypeVar("Found")
 
 FOODS_KEPT = 20_000
 """More than there are in all tables together."""
@@ -62,16 +60,8 @@ class ItemFields:
 
     def of(self, rows: Place) -> ItemFields:
         """Some of the rows."""
-        return ItemFields(
-            self.food[rows],
-            self.foods,
-            self.amount_mg[rows],
-            self.way[rows],
-            self.ways,
-            self.form[rows],
-            self.forms,
-            self.held[rows],
-        )
+        columns = {name: getattr(self, name)[rows] for name in ("food", "amount_mg", "way", "form", "held")}
+        return replace(self, **columns)
 
 
 @lru_cache(maxsize=FOODS_KEPT)
@@ -88,25 +78,22 @@ def item_fields(texts: dict[str, TextColumn], quantity: NumberColumn, faults: Ro
     """Look up what each row says of its item; faults are noted by row."""
     import numpy as np
 
-    ids = texts["food"]
-    found = _each("food", ids, known_food, faults)
-    faults.add(np.flatnonzero(ids.codes < 0), [Fault("food", "nothing", "is missing", "Add it.")])
-    in_order = sorted(found, key=ids.values.__getitem__)
-    place = np.full(len(ids.values) + 1, -1, np.intp)
-    place[in_order] = np.arange(len(found))
-    foods = [found[code] for code in in_order]
-    food = place[ids.codes]
-
+    place, found = looked_up_text("food", texts["food"], known_food, faults, needed=True)
+    foods = sorted(found, key=lambda food: food.id)  # so that tables of the same foods share their arrays
+    number = {food.id: at for at, food in enumerate(foods)}
+    food = np.array([*(number[one.id] for one in found), -1], np.intp)[place]
     form = texts["form"]
-    _each("form", form, lambda value: asked(form=value), faults)
-    held = texts["held"]
-    known_held = _each("held", held, lambda value: HELD.index(asked(held=value)), faults)
-    held_codes = np.zeros(len(held.values) + 1, np.intp)
-    held_codes[list(known_held)] = list(known_held.values())
-
+    looked_up_text("form", form, lambda value: asked(form=value), faults)
+    held, known_held = looked_up_text("held", texts["held"], lambda value: HELD.index(asked(held=value)), faults)
+    held = np.array([*known_held, HELD.index("cold")], np.intp)[held]
     amount_mg = _weigh(food, foods, texts["unit"], quantity, faults)
-    way, ways = _ways(food, foods, texts["credit_as"], faults)
-    return ItemFields(food, foods, amount_mg, way, ways, form.codes, form.values, held_codes[held.codes])
+
+    def way(row: int) -> tuple[int, CreditOption | None] | None:
+        at = int(food[row])
+        return None if at < 0 else (at, way_of(foods[at], texts["credit_as"].at(row)))
+
+    ways_of, ways = looked_up("credit_as", way, faults, food, texts["credit_as"].codes)
+    return ItemFields(food, foods, amount_mg, ways_of, ways, form.codes, form.values, held)
 
 
 def asked(**given: object) -> Any:
@@ -114,37 +101,17 @@ def asked(**given: object) -> Any:
     return getattr(LunchItem.model_validate({"food": "x", **given}), next(iter(given)))
 
 
-def _each(field: str, column: TextColumn, look_up: Callable[[str], Found], faults: RowFaults) -> dict[int, Found]:
-    """What each text in use stands for, by code."""
-    found: dict[int, Found] = {}
-    rows = RowsByCode(column.codes)
-    for code in column.used():
-        made, wrong = attempt(field, look_up, column.values[code])
-        if made is None:
-            faults.add(rows[code], wrong)
-        else:
-            found[code] = made
-    return found
-
-
 def _weigh(food: Place, foods: list[Food], unit: TextColumn, quantity: NumberColumn, faults: RowFaults) -> Whole:
     """Milligrams of each row; 0 where the row has a fault."""
     import numpy as np
 
-    which, example = together(food, unit.codes)
-    rows_with = RowsByCode(which)
-    per_unit = np.zeros(len(example), np.int64)
-    for number, row in enumerate(example.tolist()):
-        if food[row] < 0:
-            continue
-        name = unit.values[unit.codes[row]] if unit.codes[row] >= 0 else None
-        made, wrong = attempt("unit", unit_mg, foods[food[row]], name)
-        if made is None:
-            faults.add(rows_with[number], wrong)
-        else:
-            per_unit[number] = made
+    def of_unit(row: int) -> int | None:
+        return None if food[row] < 0 else unit_mg(foods[food[row]], unit.at(row))
+
+    place, found = looked_up("unit", of_unit, faults, food, unit.codes)
+    per_unit = np.array([*found, 0], np.int64)[place]
     for value, rows in quantity.wrong:
-        faults.add(rows, [Fault("quantity", value, "is no number", "Write it with digits and a point, e.g. 1.5.")])
+        faults.add(rows, [not_a_number("quantity", value, "1.5")])
     numbers = quantity.values
     if len(numbers) and np.isnan(numbers.min()):
         numbers = np.where(np.isnan(numbers), 1.0, numbers)
@@ -153,16 +120,9 @@ def _weigh(food: Place, foods: list[Food], unit: TextColumn, quantity: NumberCol
         for row in np.flatnonzero(~((numbers > 0) & (numbers <= MOST_UNITS))).tolist():
             faults.add([row], attempt("quantity", asked, quantity=float(numbers[row]))[1])
             numbers[row] = 1.0
-    amount = np.empty(len(which), np.int64)
-    for some in blocks(len(which)):
-        thousandths = np.rint(numbers[some] * SCALE).astype(np.int64)
-        amount[some] = weights_mg(per_unit[which[some]], thousandths)
-    if len(amount) and amount.min() > 0 and amount.max() <= HEAVIEST_ITEM_MG:
-        return amount
-    odd = np.flatnonzero((per_unit[which] > 0) & ((amount <= 0) | (amount > HEAVIEST_ITEM_MG)))
-    for row in odd.tolist():
-        name = unit.values[unit.codes[row]] if unit.codes[row] >= 0 else None
-        faults.add([row], attempt("quantity", amount_of, foods[food[row]], float(numbers[row]), name)[1])
+    amount = weights_mg(per_unit, np.rint(numbers * SCALE).astype(np.int64))
+    for row in np.flatnonzero((per_unit > 0) & ((amount <= 0) | (amount > HEAVIEST_ITEM_MG))).tolist():
+        faults.add([row], attempt("quantity", amount_of, foods[food[row]], float(numbers[row]), unit.at(row))[1])
     return amount
 
 
@@ -173,33 +133,10 @@ def unit_mg(food: Food, unit: str | None) -> int:
     return amount_mg_of(food, SCALE, used)
 
 
-def _ways(
-    food: Place, foods: list[Food], credit_as: TextColumn, faults: RowFaults
-) -> tuple[Place, list[tuple[int, CreditOption | None]]]:
-    """The different pairs of a food and its way of crediting."""
-    import numpy as np
-
-    which, example = together(food, credit_as.codes)
-    rows_with = RowsByCode(which)
-    ways: list[tuple[int, CreditOption | None]] = []
-    place = np.full(len(example), -1, np.intp)
-    for number, row in enumerate(example.tolist()):
-        if food[row] < 0:
-            continue
-        wanted = credit_as.values[credit_as.codes[row]] if credit_as.codes[row] >= 0 else None
-        made, wrong = attempt("credit_as", way_of, foods[food[row]], wanted)
-        if made is None:
-            faults.add(rows_with[number], wrong)
-        else:
-            place[number] = len(ways)
-            ways.append((int(food[row]), made[0]))
-    return place[which], ways
-
-
 @lru_cache(maxsize=PAIRS_KEPT)
-def way_of(food: Food, wanted: str | None) -> tuple[CreditOption | None]:
-    """The way a food credits, the first one if none is wanted; alone in a tuple, since it may be None."""
-    return (credit_option(food, None if wanted is None else asked(credit_as=wanted)),)
+def way_of(food: Food, wanted: str | None) -> CreditOption | None:
+    """The way a food credits, the first one if none is wanted."""
+    return credit_option(food, None if wanted is None else asked(credit_as=wanted))
 
 
 def measured(items: ItemFields, scheme: Place, schemes: list[CreditingScheme | None]) -> tuple[ItemArrays, Place]:

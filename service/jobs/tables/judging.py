@@ -8,10 +8,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import Food
+from service.domain.lunch.judging_arrays import MET, STATUSES, ManyJudgements, judge_many, scores, verdicts
 from service.domain.lunch.special_rules import RuleFinding, milk_findings, product_findings
 from service.domain.lunch.standards import TargetTable
-from service.domain.lunch.verdict import Verdict
-from service.domain.tables.judging import MET, STATUSES, UNKNOWN, ManyJudgements, judge_many, scores
 from service.domain.tables.totals import ManyTotals, add_up_many
 from service.jobs.tables.items import ItemFields, measured
 from service.jobs.tables.lunches import LunchFields
@@ -22,11 +21,8 @@ if TYPE_CHECKING:
     import numpy as np
     import numpy.typing as npt
 
-    from service.domain.tables.judging import Floats
+    from service.domain.lunch.judging_arrays import Floats
     from service.jobs.tables.columns import Place
-
-VERDICTS: tuple[Verdict, ...] = ("do_not_pack", "check_label", "adjust", "pack")
-"""A verdict in an array is its place here, the gravest first."""
 
 
 class JudgedGroup(NamedTuple):
@@ -52,7 +48,7 @@ class JudgedTable:
     """All that is found of ``n`` lunches.
 
     ``starts``, ``sizes``: (n,) first row and rows of each. ``score``: (n,) not a number for none. ``verdict``: (n,)
-    places in ``VERDICTS``. ``statuses``: (statuses, n) findings of targets and special rules by status.
+    places in ``judging_arrays.VERDICTS``. ``statuses``: (statuses, n) findings of targets and special rules by status.
     ``off_the_mean``: (n,) targets that are off a week's mean only.
     """
 
@@ -85,13 +81,13 @@ def judge_table(lunches: LunchFields, items: ItemFields, sizes: Place) -> Judged
     adjust = np.zeros(len(sizes), np.bool_)
     statuses = np.zeros((len(STATUSES), len(sizes)), np.intp)
     off_the_mean = np.zeros(len(sizes), np.intp)
-    for _table, chosen, part, targets in groups:
-        score[chosen] = scores(targets, part)
+    for _table, chosen, _part, targets in groups:
+        score[chosen] = scores(targets)
         adjust[chosen] = np.logical_or.reduce([one.counts for one in targets])
         found = np.stack([one.status for one in targets])
         for status in range(len(STATUSES)):
             statuses[status, chosen] = (found == status).sum(axis=0)
-        off_the_mean[chosen] = sum(~one.counts & (one.status != MET) & (one.status <= UNKNOWN) for one in targets)
+        off_the_mean[chosen] = sum(one.off_the_mean for one in targets)
     rules = _rules(lunches, items, lunch_of_row)
     kinds = np.array([STATUSES.index(one.status) for one in rules.findings], np.intp)
     np.add.at(statuses, (kinds[rules.finding], rules.lunch), 1)
@@ -122,7 +118,7 @@ def judge_groups(lunches: LunchFields, totals: ManyTotals) -> list[JudgedGroup]:
     for place, table in enumerate(lunches.tables):
         chosen = np.flatnonzero(lunches.table == place)
         if len(chosen):
-            part = totals if len(chosen) == len(totals) else totals.of(chosen)
+            part = totals if len(chosen) == len(totals) else totals.subset(chosen)
             groups.append(JudgedGroup(table, chosen, part, [judge_many(target, part) for target in table.targets]))
     return groups
 
@@ -172,7 +168,7 @@ def _rules(lunches: LunchFields, items: ItemFields, lunch_of_row: Place) -> Many
 def _verdicts(
     adjust: npt.NDArray[np.bool_], screened: ManyScreened, handled: ManyHandled, score: Floats
 ) -> tuple[Place, Floats]:
-    """``verdict.verdict_of`` for every lunch, and the scores without those of lunches that must not be packed."""
+    """The verdict of every lunch, and the scores without those of lunches that must not be packed."""
     import numpy as np
 
     statuses = np.array([one.status for one in handled.findings], np.str_)[handled.finding]
@@ -182,5 +178,4 @@ def _verdicts(
     forbidden[handled.lunch[statuses == "do_not_pack"]] = True
     label = np.zeros(len(adjust), np.bool_)
     label[screened.lunch] = (screened.worst == OUTCOMES.index("check_label")).any(axis=1)
-    worst = np.where(forbidden, 0, np.where(label, 1, np.where(adjust, 2, 3)))
-    return worst.astype(np.intp), np.where(forbidden, np.nan, score)
+    return verdicts(forbidden, label, adjust), np.where(forbidden, np.nan, score)

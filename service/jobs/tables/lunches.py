@@ -6,25 +6,25 @@ Everything that is said alike for many lunches is looked up once, by the functio
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import lru_cache
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING
 
 from service.domain.allergens.screening import Avoidance
+from service.domain.lunch.age_groups import AgeGroup
 from service.domain.lunch.handling import Holding
-from service.domain.lunch.standards import AgeGroup, Standard, TargetTable, check_date, compile_targets
-from service.jobs.lunch.check_lunch import age_group_of, avoidances_of
+from service.domain.lunch.standards import Standard, TargetTable, check_date, compile_targets
+from service.jobs.allergens.avoidances import avoidances_of
+from service.jobs.lunch.resolve import holding_of
+from service.jobs.lunch.targets import age_group_of, standard_for_lunch
 from service.jobs.requests import Asked, Child, Day, HoldingConditions, Name, Setting
-from service.jobs.tables.columns import NumberColumn, RowsByCode, TextColumn, codes_of, together
-from service.jobs.tables.faults import Fault, RowFaults, attempt
-from service.reference.lunch.standards import standard
+from service.jobs.tables.columns import NumberColumn, TextColumn, codes_of, each_once
+from service.jobs.tables.faults import RowFaults, attempt
+from service.jobs.tables.looked_up import looked_up, looked_up_text
 
 if TYPE_CHECKING:
     from service.jobs.tables.columns import Floats, Place
-
-Found = TypeVar("Found")
 
 NOTHING_GIVEN = -1
 
@@ -61,17 +61,8 @@ class LunchFields:
 
     def of(self, chosen: Place) -> LunchFields:
         """Some of the lunches."""
-        return LunchFields(
-            self.table[chosen],
-            self.tables,
-            self.avoided[chosen],
-            self.avoidances,
-            self.kept[chosen],
-            self.holdings,
-            self.months[chosen],
-            self.days[chosen],
-            self.day_texts,
-        )
+        columns = {name: getattr(self, name)[chosen] for name in ("table", "avoided", "kept", "months", "days")}
+        return replace(self, **columns)
 
 
 def lunch_fields(
@@ -96,63 +87,45 @@ def _targets(
     """Each lunch's compiled table: by standard and child the age group, by standard and day the span of days."""
     import numpy as np
 
-    standards = texts["standard"].codes
-    known = _looked_up("standard", texts["standard"], named_standard, rows, faults)
-    days = _looked_up("on", texts["on"], named_day, rows, faults)
-    child, ages = _ages(texts["age_group"], figures, rows, faults)
+    standards, known = looked_up_text("standard", texts["standard"], named_standard, faults, rows=rows, needed=True)
+    on, days = looked_up_text("on", texts["on"], named_day, faults, rows=rows, needed=True)
+    child, children = _children(texts["age_group"], figures, rows, faults)
 
-    by_child, example = together(standards, child)
-    with_child = RowsByCode(by_child)
-    group, months = np.full((2, len(example)), NOTHING_GIVEN, np.intp)
-    groups: list[tuple[Standard, AgeGroup]] = []
-    for number, lunch in enumerate(example.tolist()):
-        of, age = known.get(int(standards[lunch])), ages.get(int(child[lunch]))
-        if of is None or age is None:
-            continue
-        made, wrong = attempt("age_months", age_group_of, of.id, age)
-        if made is None:
-            faults.add(rows[with_child[number]], wrong)
-            continue
-        if (of, made) not in groups:
-            groups.append((of, made))
-        group[number] = groups.index((of, made))
-        given = age.months()
-        months[number] = made.from_age_months if given is None else given
+    def group_and_months(lunch: int) -> tuple[AgeGroup, int] | None:
+        if standards[lunch] < 0 or child[lunch] < 0:
+            return None
+        age = children[child[lunch]]
+        group, months = age_group_of(known[standards[lunch]], age), age.months()
+        return group, group.from_age_months if months is None else months
 
-    by_day, example = together(standards, texts["on"].codes)
-    with_day = RowsByCode(by_day)
-    span = np.full(len(example), NOTHING_GIVEN, np.intp)
-    for number, lunch in enumerate(example.tolist()):
-        of, on = known.get(int(standards[lunch])), days.get(int(texts["on"].codes[lunch]))
-        if of is None or on is None:
-            continue
-        _checked, wrong = attempt("on", check_date, of, on)
-        if wrong:
-            faults.add(rows[with_day[number]], wrong)
-        else:
-            span[number] = span_of(of, on)
+    def span(lunch: int) -> int | None:
+        if standards[lunch] < 0 or on[lunch] < 0:
+            return None
+        check_date(known[standards[lunch]], days[on[lunch]])
+        return span_of(known[standards[lunch]], days[on[lunch]])
 
-    whole, example = together(group[by_child], span[by_day])
-    tables: list[TargetTable] = []
-    place = np.full(len(example), NOTHING_GIVEN, np.intp)
-    for number, lunch in enumerate(example.tolist()):
-        at, days_at = int(group[by_child[lunch]]), int(span[by_day[lunch]])
-        if at < 0 or days_at < 0:
-            continue
-        of, age_group = groups[at]
-        table = compiled(of, age_group.id, days_at)
-        if table is not None:
-            place[number] = len(tables)
-            tables.append(table)
-            continue
-        for row, code in zip(rows[whole == number], texts["on"].codes[whole == number], strict=True):
-            faults.add([row], attempt("on", compile_targets, of, age_group, days[int(code)])[1])
-    return place[whole], tables, months[by_child]
+    aged, ages = looked_up("age_months", group_and_months, faults, standards, child, rows=rows)
+    in_span, spans = looked_up("on", span, faults, standards, on, rows=rows)
+    groups = list(dict.fromkeys(group for group, _months in ages))
+    group_at = np.array([*(groups.index(group) for group, _months in ages), -1], np.intp)[aged]
+    months = np.array([*(months for _group, months in ages), NOTHING_GIVEN], np.intp)[aged]
+    span_at = np.array([*spans, -1], np.intp)[in_span]
+
+    def table(lunch: int) -> TargetTable | None:
+        if group_at[lunch] < 0 or span_at[lunch] < 0:
+            return None
+        return compiled(known[standards[lunch]], groups[group_at[lunch]].id, int(span_at[lunch]))
+
+    place, tables = each_once(table, standards, group_at, span_at)
+    for lunch in np.flatnonzero((place < 0) & (group_at >= 0) & (span_at >= 0)).tolist():  # no row holds on its day
+        group, day = groups[group_at[lunch]], days[on[lunch]]
+        faults.add([rows[lunch]], attempt("on", compile_targets, known[standards[lunch]], group, day)[1])
+    return place, tables, months
 
 
 def named_standard(name: str) -> Standard:
     """The standard of that name, held to the same form as in a request."""
-    return standard(NamedStandard(standard=name).standard)
+    return standard_for_lunch(NamedStandard(standard=name).standard)
 
 
 def named_day(text: str) -> date:
@@ -160,47 +133,20 @@ def named_day(text: str) -> date:
     return NamedDay.model_validate({"on": text}).on
 
 
-def _looked_up(
-    field: str, column: TextColumn, look_up: Callable[[str], Found], rows: Place, faults: RowFaults
-) -> dict[int, Found]:
-    """What each text in use stands for, by code; a fault for those that stand for nothing or are missing."""
-    import numpy as np
-
-    found = {}
-    with_code = RowsByCode(column.codes)
-    for code in column.used():
-        made, wrong = attempt(field, look_up, column.values[code])
-        if made is None:
-            faults.add(rows[with_code[code]], wrong)
-        else:
-            found[code] = made
-    faults.add(rows[np.flatnonzero(column.codes < 0)], [Fault(field, "nothing", "is missing", "Add it.")])
-    return found
-
-
-def _ages(
+def _children(
     groups: TextColumn, figures: dict[str, Floats], rows: Place, faults: RowFaults
-) -> tuple[Place, dict[int, Child]]:
-    """Number the different children as far as their age goes; those with no fault, by number."""
+) -> tuple[Place, list[Child]]:
+    """The different children as far as their age goes."""
     import numpy as np
 
-    months, years = figures["age_months"], figures["age_years"]
-    which, example = together(groups.codes, codes_of(months), codes_of(years))
-    with_age = RowsByCode(which)
-    ages: dict[int, Child] = {}
-    for number, lunch in enumerate(example.tolist()):
-        given: dict[str, object] = {}
-        if groups.codes[lunch] >= 0:
-            given["age_group"] = groups.values[groups.codes[lunch]]
-        for name, values in (("age_months", months), ("age_years", years)):
-            if not np.isnan(values[lunch]):
-                given[name] = float(values[lunch])
-        made, wrong = attempt("age_months", Child.model_validate, given)
-        if made is None:
-            faults.add(rows[with_age[number]], wrong)
-        else:
-            ages[number] = made
-    return which, ages
+    numbers = {name: figures[name] for name in ("age_months", "age_years")}
+
+    def child(lunch: int) -> Child:
+        given = {name: float(values[lunch]) for name, values in numbers.items() if not np.isnan(values[lunch])}
+        return Child.model_validate(given | ({"age_group": group} if (group := groups.at(lunch)) else {}))
+
+    codes = (groups.codes, *(codes_of(values) for values in numbers.values()))
+    return looked_up("age_months", child, faults, *codes, rows=rows)
 
 
 @lru_cache(maxsize=1024)
@@ -223,30 +169,17 @@ def first_days(known: Standard) -> list[date]:
     spans = [(row.from_day, row.until_day) for row in known.rows]
     spans += [(rule.from_day, rule.until_day) for rule in known.product_rules]
     spans += [(rule.from_day, rule.until_day) for rule in known.milk_rules]
-    spans += [(rule.from_day, rule.until_day) for rule in known.daily_rules]
     ends = {until + timedelta(days=1) for _from, until in spans if until is not None}
     return sorted({first for first, _until in spans} | ends)
 
 
 def _avoidances(texts: dict[str, TextColumn], rows: Place, faults: RowFaults) -> tuple[Place, list[list[Avoidance]]]:
-    import numpy as np
+    columns = [texts[name] for name in ("avoids", "bans", "ban_threshold")]
 
-    names = ("avoids", "bans", "ban_threshold")
-    whole, example = together(*(texts[name].codes for name in names))
-    place = np.full(len(example), NOTHING_GIVEN, np.intp)
-    with_these = RowsByCode(whole)
-    found: list[list[Avoidance]] = []
-    for number, lunch in enumerate(example.tolist()):
-        avoids, bans, threshold = (
-            texts[name].values[code] if (code := texts[name].codes[lunch]) >= 0 else "" for name in names
-        )
-        made, wrong = attempt("avoids", avoided, avoids, bans, threshold)
-        if made is None:
-            faults.add(rows[with_these[number]], wrong)
-        else:
-            place[number] = len(found)
-            found.append(made)
-    return place[whole], found
+    def avoidances(lunch: int) -> list[Avoidance]:
+        return avoided(*(column.at(lunch) or "" for column in columns))
+
+    return looked_up("avoids", avoidances, faults, *(column.codes for column in columns), rows=rows)
 
 
 def avoided(avoids: str, bans: str, ban_threshold: str) -> list[Avoidance]:
@@ -270,38 +203,20 @@ def _holdings(
 ) -> tuple[Place, list[Holding]]:
     import numpy as np
 
-    flags = ("insulated", "flask_preheated")
-    numbers = ("cold_sources", "minutes_until_eaten", "ambient_c", "flask_filled_at_c")
-    whole, example = together(*(texts[name].codes for name in flags), *(codes_of(figures[name]) for name in numbers))
-    place = np.full(len(example), NOTHING_GIVEN, np.intp)
-    with_these = RowsByCode(whole)
-    found: list[Holding] = []
-    for number, lunch in enumerate(example.tolist()):
+    flags = {name: texts[name] for name in ("insulated", "flask_preheated")}
+    numbers = {
+        name: figures[name] for name in ("cold_sources", "minutes_until_eaten", "ambient_c", "flask_filled_at_c")
+    }
+
+    def holding(lunch: int) -> Holding:
         given: dict[str, object] = {
-            name: float(figures[name][lunch]) for name in numbers if not np.isnan(figures[name][lunch])
+            name: float(values[lunch]) for name, values in numbers.items() if not np.isnan(values[lunch])
         }
-        wrong: list[Fault] = []
-        for name in flags:
-            code = texts[name].codes[lunch]
-            word = texts[name].values[code].lower() if code >= 0 else ""
-            if word in ("true", "false"):
-                given[name] = word == "true"
-            elif word:
-                wrong.append(Fault(name, texts[name].values[code], "is neither true nor false", "Give true or false."))
-        made, others = attempt("insulated", HoldingConditions.model_validate, given)
-        wrong += others
-        if made is None or wrong:
-            faults.add(rows[with_these[number]], wrong)
-            continue
-        place[number] = len(found)
-        found.append(
-            Holding(
-                made.insulated,
-                made.cold_sources,
-                made.minutes_until_eaten,
-                made.ambient_c,
-                made.flask_preheated,
-                made.flask_filled_at_c,
-            )
-        )
-    return place[whole], found
+        for name, column in flags.items():
+            word = column.at(lunch)
+            if word:
+                given[name] = {"true": True, "false": False}.get(word.lower(), word)
+        return holding_of(HoldingConditions.model_validate(given))
+
+    codes = [column.codes for column in flags.values()] + [codes_of(values) for values in numbers.values()]
+    return looked_up("insulated", holding, faults, *codes, rows=rows)

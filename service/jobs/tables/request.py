@@ -80,9 +80,13 @@ def check_rows(asked: LunchTableRequest) -> bytes:
     findings = checked.findings
     if asked.findings == "not_met":
         findings = findings[~findings["status"].isin(IN_ORDER)]
-    rejected = checked.rejects.assign(
-        pointer="#/rows/" + (checked.rejects["line"] - 1).astype("str") + "/" + checked.rejects["field"]
-    ).drop(columns="line").rename(columns={"reason": "detail"})
+    rejected = (
+        checked.rejects.assign(
+            pointer="#/rows/" + (checked.rejects["line"] - 1).astype("str") + "/" + checked.rejects["field"]
+        )
+        .drop(columns="line")
+        .rename(columns={"reason": "detail"})
+    )
     return b"".join(
         [
             b'{"lunches":',

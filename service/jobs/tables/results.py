@@ -5,14 +5,16 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
+from service.domain.lunch.judging_arrays import MET, STATUSES, VERDICTS
 from service.domain.lunch.standards import TargetTable
 from service.domain.measures import MEASURES, NUTRIENT_COUNT, SCALE
-from service.domain.tables.judging import MET, STATUSES
 from service.jobs.tables.columns import data_frame, texts_of, together
-from service.jobs.tables.judging import VERDICTS, JudgedTable
+from service.jobs.tables.judging import JudgedTable
 from service.jobs.tables.screening import OUTCOMES
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     import numpy as np
     import numpy.typing as npt
     import pandas as pd
@@ -82,7 +84,9 @@ def _to_change(judged: JudgedTable) -> pa.Array:
     """Targets and special rules that make a lunch one to adjust; each different set of them is put in words once."""
     import numpy as np
 
-    mask, names = _rule_masks(judged)
+    rules = judged.rules
+    broken = [None if one.status == "met" else f"{one.id}:{one.status}" for one in rules.findings]
+    mask, names = _marks(broken, rules.finding, rules.lunch, len(judged.sizes))
     words: list[str | None] = [None]
     place = np.zeros(len(judged.sizes), np.intp)
     for group in judged.groups:
@@ -103,16 +107,17 @@ def _words(table: TargetTable, rules: tuple[str, ...], codes: tuple[int, ...]) -
     return ";".join(told) or None
 
 
-def _rule_masks(judged: JudgedTable) -> tuple[Place, list[str]]:
-    """(names, n): whether a special rule gave a lunch that status, and the names ``rule:status``."""
+def _marks(told: Sequence[str | None], which: Place, lunch: Place, lunches: int) -> tuple[Place, list[str]]:
+    """(names, n): whether a lunch has a finding of that name, and the names in order.
+
+    ``told``: the name ``id:status`` of each different finding, None for those in order; ``which``: places in it.
+    """
     import numpy as np
 
-    rules = judged.rules
-    told = [None if one.status == "met" else f"{one.id}:{one.status}" for one in rules.findings]
     names = sorted({name for name in told if name is not None})
-    number = np.array([-1 if name is None else names.index(name) for name in told], np.intp)[rules.finding]
-    mask = np.zeros((len(names), len(judged.sizes)), np.intp)
-    mask[number[number >= 0], rules.lunch[number >= 0]] = 1
+    number = np.array([-1 if name is None else names.index(name) for name in told], np.intp)[which]
+    mask = np.zeros((len(names), lunches), np.intp)
+    mask[number[number >= 0], lunch[number >= 0]] = 1
     return mask, names
 
 
@@ -143,10 +148,7 @@ def _handling(judged: JudgedTable) -> pa.Array:
 
     handled = judged.handled
     told = [None if one.status == "in_order" else f"{one.id}:{one.status}" for one in handled.findings]
-    names = sorted({name for name in told if name is not None})
-    number = np.array([-1 if name is None else names.index(name) for name in told], np.intp)[handled.finding]
-    mask = np.zeros((len(names), len(judged.sizes)), np.intp)
-    mask[number[number >= 0], handled.lunch[number >= 0]] = 1
+    mask, names = _marks(told, handled.finding, handled.lunch, len(judged.sizes))
     pattern, example = together(np.zeros(len(judged.sizes), np.intp), *mask)
     words = [";".join(name for name, bit in zip(names, mask[:, at], strict=True) if bit) or None for at in example]
     return texts_of(pattern, words)
@@ -158,12 +160,12 @@ def _totals(judged: JudgedTable) -> dict[str, Any]:
 
     credited = np.array([bool(table.standard.crediting) for table in judged.lunches.tables], np.bool_)
     has_credits = credited[judged.lunches.table]
-    widened = judged.totals.measures_widened()
+    widened = judged.totals.measures_with_intervals()
     found = {}
     for measure, name in enumerate(MEASURE_IDS):
         amount = judged.totals.nominal[measure] / SCALE
         if measure in widened:
-            amount[judged.totals.is_widened(1 << measure)] = np.nan
+            amount[judged.totals.is_interval(frozenset({measure}))] = np.nan
         if measure >= NUTRIENT_COUNT:
             amount[~has_credits] = np.nan
         found[name] = amount
@@ -178,12 +180,13 @@ def _incomplete(judged: JudgedTable) -> pa.Array:
 
     totals = judged.totals
     lunch, measure, low, high = ([np.zeros(0, np.int64)] for _ in range(4))
-    for index in totals.measures_widened():
-        some = np.flatnonzero(totals.is_widened(1 << index))
+    for index in totals.measures_with_intervals():
+        some = np.flatnonzero(totals.is_interval(frozenset({index})))
         lunch.append(some)
         measure.append(np.full(len(some), index))
-        low.append(totals.least(index, some))
-        high.append(np.where(totals.is_endless(index, some), -1, totals.most(index, some)))
+        those = totals.subset(some)
+        low.append(those.least(index))
+        high.append(np.where(those.is_unbounded(index), -1, those.most(index)))
     lunches = np.concatenate(lunch)
     order = np.argsort(lunches, kind="stable")
     ends = np.concatenate(high)[order]

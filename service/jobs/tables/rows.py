@@ -25,7 +25,7 @@ from service.jobs.tables.columns import (
     text_of,
     texts_of,
 )
-from service.jobs.tables.faults import Fault, RowFaults, attempt
+from service.jobs.tables.faults import Fault, RowFaults, attempt, not_a_number
 
 if TYPE_CHECKING:
     import numpy as np
@@ -232,7 +232,7 @@ def _agreement(texts: dict[str, TextColumn], numbers: dict[str, NumberColumn], r
     for name in LUNCH_NUMBERS:
         column = numbers[name]
         for value, rows in column.wrong:
-            faults.add(rows, [Fault(name, value, "is no number", "Write it with digits and a point, e.g. 7.5.")])
+            faults.add(rows, [not_a_number(name, value)])
         if column.values.strides != (0,):  # a column that is not there is the same throughout
             same[name] = same_as_before(column.values)
     for name, unchanged in same.items():
@@ -245,5 +245,4 @@ def _agreement(texts: dict[str, TextColumn], numbers: dict[str, NumberColumn], r
 def _cell(texts: dict[str, TextColumn], numbers: dict[str, NumberColumn], name: str, row: int) -> str:
     if name in numbers:
         return f"{numbers[name].values[row]:g}"
-    code = texts[name].codes[row]
-    return texts[name].values[code] if code >= 0 else "nothing"
+    return texts[name].at(row) or "nothing"

@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING, cast
 from service.domain.allergens.screening import OUTCOME_RANK, Avoidance, Outcome, screen_food
 from service.domain.foods.food import Food, Handling
 from service.domain.lunch.handling import HandlingFinding, Held, choking_finding, holding_findings
-from service.jobs.requests import EVERY_REGION
-from service.jobs.tables.columns import together
+from service.jobs.requests import every_region
+from service.jobs.tables.columns import each_once, together
 from service.jobs.tables.items import HELD, ItemFields
 from service.jobs.tables.lunches import LunchFields
 from service.reference.allergens.vocabulary import vocabulary
@@ -129,7 +129,7 @@ def handle_many(items: ItemFields, lunches: LunchFields, lunch_of_row: Place, st
 @lru_cache(maxsize=1 << 15)
 def choking(food: Food, form: str | None, age_months: int) -> HandlingFinding | None:
     """What the choking rules say of a food in a form at an age."""
-    return choking_finding(handling_rules(), food, form, age_months, EVERY_REGION)
+    return choking_finding(handling_rules(), food, form, age_months, every_region())
 
 
 def may_choke(handling: Handling) -> bool:
@@ -146,18 +146,15 @@ def _choking(items: ItemFields, months: Place) -> tuple[Place, Place, list[Handl
     ages = sorted({limit.below_age_months for rule in handling_rules().choking.values() for limit in rule.limits})
     youngest = [0, *ages]  # of each span of ages in which the same limits hold
     span = np.searchsorted(np.array(ages), months[rows], side="right")
-    which, example = together(items.food[rows], items.form[rows], span)
-    findings: list[HandlingFinding] = []
-    place = np.full(len(example), -1, np.intp)
-    for number, at in enumerate(example.tolist()):
+
+    def finding(at: int) -> HandlingFinding | None:
         row = rows[at]
         form = items.forms[items.form[row]] if items.form[row] >= 0 else None
-        found = choking(items.foods[items.food[row]], form, youngest[span[at]])
-        if found is not None:
-            place[number] = len(findings)
-            findings.append(found)
-    has = place[which] >= 0
-    return rows[has], place[which][has], findings
+        return choking(items.foods[items.food[row]], form, youngest[span[at]])
+
+    place, findings = each_once(finding, items.food[rows], items.form[rows], span)
+    has = place >= 0
+    return rows[has], place[has], findings
 
 
 def _holding(items: ItemFields, lunches: LunchFields, starts: Place) -> tuple[Place, Place, list[HandlingFinding]]:
@@ -178,7 +175,7 @@ def _holding(items: ItemFields, lunches: LunchFields, starts: Place) -> tuple[Pl
         packed = [
             (items.foods[items.food[row]], cast(Held, HELD[items.held[row]])) for row in range(starts[at], ends[at])
         ]
-        found = holding_findings(handling_rules(), packed, lunches.holdings[lunches.kept[at]], EVERY_REGION)
+        found = holding_findings(handling_rules(), packed, lunches.holdings[lunches.kept[at]], every_region())
         listed[number, : len(found)] = np.arange(len(findings), len(findings) + len(found))
         findings += found
     place = listed[which]

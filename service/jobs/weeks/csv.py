@@ -5,6 +5,8 @@ import io
 from collections.abc import Iterator
 from typing import Any
 
+from service.jobs.formula_marks import marked
+
 COLUMNS = (
     "row",
     "week",
@@ -26,8 +28,6 @@ COLUMNS = (
     "source",
     "source_status",
 )
-FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
-"""A spreadsheet takes a cell that begins so for a formula."""
 
 
 def week_csv(reply: dict[str, Any]) -> str:
@@ -41,8 +41,8 @@ def week_csv(reply: dict[str, Any]) -> str:
 
 
 def _cell(value: Any) -> Any:
-    if isinstance(value, str) and value.startswith(FORMULA_STARTS):
-        return "'" + value
+    if isinstance(value, str):
+        return marked(value)
     return "" if value is None else value
 
 

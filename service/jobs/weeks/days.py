@@ -8,14 +8,17 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
 
-from service.domain.errors import BadInput, LunchError, raise_all
-from service.domain.foods.amounts import ItemVector, credit_option, item_vector
+from service.domain.errors import BadInput, LunchError, at, raise_all
+from service.domain.foods.amounts import NOTHING, ItemVector, credit_option, item_vector, sum_of
 from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import Food
+from service.domain.weeks.cost import PricedItem
+from service.domain.weeks.days import WeekDay, WeekOfDays
 from service.domain.weeks.frequency import CountedItem
-from service.domain.weeks.week import NOTHING, CountedDay, one_vector
+from service.jobs.foods.from_label import food_of_label
 from service.jobs.lunch.items import PreparedItem, prepare_as_asked
 from service.jobs.requests import LabelFood, Serving
+from service.jobs.weeks.items import counted_items, counted_menu
 from service.jobs.weeks.requests import MOST_WEEKS, Menu, WeekDayAsked, WeekRequest, monday_of, week_of
 from service.reference.lunch.standards import crediting_scheme
 
@@ -24,22 +27,18 @@ MENU_MG = 100_000
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class DayOfWeek:
-    """A day made ready. ``eaten_mg``: of each item what was eaten, ``eaten``: its measures (a menu's come last);
-    ``vector``: None where there are no figures.
+class DayOfWeek(WeekDay):
+    """A day with what the reply shows of it. ``eaten_mg``: of each item what was eaten."""
 
-    ``counted``: what each item counts as, None where nobody said what was eaten.
-    """
-
-    on: date
-    kind: str
     asked: WeekDayAsked
     items: tuple[PreparedItem, ...]
     eaten_mg: tuple[int, ...]
-    eaten: tuple[ItemVector, ...]
     menu: Food | None
-    vector: ItemVector | None
-    counted: tuple[CountedItem, ...] | None
+
+    @property
+    def foods(self) -> list[Food]:
+        """The foods of its items and its menu, in the order of ``eaten``."""
+        return [item.food for item in self.items] + ([] if self.menu is None else [self.menu])
 
     @property
     def eaten_less(self) -> bool:
@@ -47,31 +46,10 @@ class DayOfWeek:
         return any(eaten < item.amount_mg for item, eaten in zip(self.items, self.eaten_mg, strict=True))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class SchoolWeek:
-    """One ISO week: its school days in order, the days logged on them, and those without figures."""
-
-    week: str
-    monday: date
-    school_days: tuple[date, ...]
-    days: tuple[DayOfWeek, ...]
-
-    def counted(self) -> list[CountedDay]:
-        """The school days with figures."""
-        return [CountedDay(day.on, day.vector, day.eaten) for day in self.days if day.vector is not None]
-
-    def absent(self) -> list[date]:
-        """The school days without figures: not logged, or bought without a menu."""
-        known = {day.on for day in self.days if day.vector is not None}
-        return [on for on in self.school_days if on not in known]
-
-    def missing(self) -> list[date]:
-        """The school days nobody logged."""
-        logged = {day.on for day in self.days}
-        return [on for on in self.school_days if on not in logged]
+SchoolWeek = WeekOfDays[DayOfWeek]
 
 
-def school_weeks(asked: WeekRequest, crediting: str, age_group: str, *, with_groups: bool = True) -> list[SchoolWeek]:
+def school_weeks(asked: WeekRequest, crediting: str, age_group: str) -> list[SchoolWeek]:
     """The weeks with a day in the request, oldest first; the week asked for is the last.
 
     Raises ``BadInput`` for a day that stands twice, lies after the week or too far before it, or is no school day.
@@ -100,7 +78,7 @@ def school_weeks(asked: WeekRequest, crediting: str, age_group: str, *, with_gro
     made: dict[str, list[DayOfWeek]] = {}
     for place, day in enumerate(asked.days):
         try:
-            ready = _day(day, crediting, age_group, with_groups)
+            ready = _day(day, crediting, age_group)
             made.setdefault(week_of(day.date), []).append(ready)
         except LunchError as fault:
             faults.append(fault.under(f"/days/{place}"))
@@ -145,7 +123,7 @@ def _week(week: str, days: Sequence[DayOfWeek], named: Sequence[date] | None) ->
     return SchoolWeek(week, monday, tuple(sorted(school)), ordered)
 
 
-def _day(day: WeekDayAsked, crediting: str, age_group: str, with_groups: bool) -> DayOfWeek:
+def _day(day: WeekDayAsked, crediting: str, age_group: str) -> DayOfWeek:
     """One day; faults have their place within the day."""
     scheme = crediting_scheme(crediting)
     items = tuple(prepare_as_asked(day.items, crediting, "/items"))
@@ -159,12 +137,11 @@ def _day(day: WeekDayAsked, crediting: str, age_group: str, with_groups: bool) -
     if menu is not None:
         vectors += (item_vector(menu, MENU_MG, scheme, credit_option(menu, None)),)
     counted: tuple[CountedItem, ...] | None = None
-    if with_groups and (items or day.menu is not None):
-        from service.jobs.weeks.items import counted_items, counted_menu
-
+    if items or day.menu is not None:
         counted = counted_menu(day.menu) if day.menu is not None else counted_items(day.items, items, eaten, age_group)
-    vector = one_vector(vectors) if items or menu is not None else None
-    return DayOfWeek(day.date, day.kind, day, items, eaten, vectors, menu, vector, counted)
+    vector = sum_of(vectors) if items or menu is not None else None
+    packed = tuple(PricedItem(one.food.name, (one.food.id, one.food.name), one.amount_mg) for one in items)
+    return DayOfWeek(day.date, day.kind, vectors, vector, counted, packed, day, items, eaten, menu)
 
 
 def _eaten_vector(item: PreparedItem, left_mg: int, scheme: CreditingScheme | None) -> ItemVector:
@@ -176,8 +153,6 @@ def _eaten_vector(item: PreparedItem, left_mg: int, scheme: CreditingScheme | No
 
 def menu_food(menu: Menu) -> Food:
     """A bought lunch as a food: its figures are exact, what is not given is unknown."""
-    from service.jobs.foods.from_label import food_of_label
-
     label = LabelFood(
         name=menu.name,
         serving=Serving(grams=MENU_MG / 1000),
@@ -188,4 +163,5 @@ def menu_food(menu: Menu) -> Food:
         allergens=menu.allergens,
         credits=menu.credits,
     )
-    return food_of_label(label, "/menu")
+    with at("menu"):
+        return food_of_label(label)

@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 
 from service.domain.allergens.screening import Avoidance
 from service.domain.foods.food import Food
+from service.domain.weeks.days import school_days_of
 from service.domain.weeks.frequency import (
     CountedItem,
     FrequencyDay,
@@ -18,7 +19,6 @@ from service.domain.weeks.frequency import (
     frequency_findings,
 )
 from service.domain.weeks.words import weekday
-from service.jobs.weeks.by_frequency import school_days_of
 from service.jobs.weeks.changes import AtHand, Told, change_row, foods_at_hand
 from service.jobs.weeks.days import SchoolWeek
 from service.jobs.weeks.items import counted_food

@@ -9,7 +9,7 @@ from threading import Lock
 from typing import Any
 
 from service.domain.errors import BadInput
-from service.jobs.weeks.money import money
+from service.domain.weeks.words import money
 
 TEMPLATES = Path(__file__).parent / "templates"
 STATUS_WORDS = {

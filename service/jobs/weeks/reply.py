@@ -1,26 +1,141 @@
-"""The parts of a week's summary as plain dictionaries (published shape: service/api/weeks/replies.py)."""
+"""Says what a week came to, as plain dictionaries (published shape: service/api/weeks/replies.py)."""
 
 from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
 from service.domain.allergens.screening import Avoidance, screen_food
-from service.domain.foods.amounts import add_up
+from service.domain.cautions import CAUTIONS, status_cautions
+from service.domain.foods.amounts import Totals, add_up
 from service.domain.lunch.special_rules import milk_findings, product_findings
 from service.domain.lunch.standards import TargetTable
 from service.domain.measures import MEASURES, NUTRIENT_COUNT, SCALE
+from service.domain.weeks.cost import KindCost, WeekCost, rounded
 from service.domain.weeks.frequency import FrequencyFinding, frequency_sentence, wanted_words
-from service.domain.weeks.variety import variety_of
+from service.domain.weeks.judging import JudgedWeek, TargetRules, TrendWeek
+from service.domain.weeks.variety import Variety
 from service.domain.weeks.week import WeekFinding
-from service.domain.weeks.words import day_words, over_words, reference_sentence, week_sentence, weekday
+from service.domain.weeks.words import (
+    cost_words,
+    day_note,
+    over_words,
+    reference_sentence,
+    rules_change_words,
+    short_week_words,
+    summary_words,
+    variety_words,
+    week_notes,
+    week_sentence,
+    weekday,
+)
+from service.jobs.allergens.reply import screened_row
 from service.jobs.lunch.check_lunch import handling_of
-from service.jobs.lunch.reply import handling_row, screened_row, totals_rows
+from service.jobs.lunch.reply import handling_row, standard_row, table_cautions, totals_rows, unchecked_day
 from service.jobs.requests import Region
 from service.jobs.weeks.days import DayOfWeek, SchoolWeek
+from service.jobs.weeks.requests import WeekRequest
+from service.jobs.weeks.resolve import FrequencyGroup, ResolvedWeek
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.weeks.lengths import DayReference
 
 Reply = dict[str, Any]
+OUTCOME_ORDER = ("avoid", "may_contain", "check_label", "not_declared")
+FREQUENCY_NOTES = (
+    "These rules bind schools, not a lunch from home: a yardstick, not compliance.",
+    "Which food counts as what is our reading; where no weight of a portion is known, one item is one portion.",
+)
+
+
+def week_reply(asked: WeekRequest, made: ResolvedWeek, judged: JudgedWeek, changes: list[Reply]) -> Reply:
+    """The whole reply."""
+    week, credits = made.week, made.with_credits
+    own = made.rules[-1]
+    table = own.table if isinstance(own, TargetRules) else None
+    reply: Reply = {
+        "week": asked.week,
+        "first_day": asked.first_day().isoformat(),
+        "last_day": asked.last_day().isoformat(),
+        "nickname": asked.child.nickname or None,
+        "summary": "",
+        "standard": {},
+        "school_days": len(week.school_days),
+        "counted_days": len(week.counted()),
+        "missing": [on.isoformat() for on in week.missing()],
+        "shown_apart": [on.isoformat() for on in week.shown_apart()],
+        "days": day_rows(week, credits),
+        "findings": [_finding_row(one, week) for one in judged.findings],
+        "frequencies": frequency_rows(judged.frequencies, week),
+        "product_rules": [] if table is None else product_rows(table, week),
+        "micronutrients": micronutrient_rows(made.references, judged.references, week),
+        "means": {} if judged.totals is None else means_rows(judged.totals, len(week.counted()), credits),
+        "variety": variety_row(judged.variety, week),
+        "allergens": allergen_rows(week, made.avoidances),
+        "handling": handling_rows(week, made.age_months, asked.regions),
+        "cost": None if judged.cost is None else cost_rows(judged.cost),
+        "changes": changes,
+        "trend": [trend_row(one) for one in judged.trend],
+        "notes": week_notes(week.missing(), week.shown_apart()),
+        "cautions": [],
+    }
+    if not made.references:
+        reply["notes"].append("No day's references for micronutrients are at hand for this jurisdiction and age.")
+    if table is not None:
+        reply["standard"] = {**standard_row(table), "kind": "targets"}
+        reply["notes"] += _notes_of_rows(table, made.last_table or table, week)
+        from_memory = _from_memory(reply)
+        reply["cautions"] = [*CAUTIONS, *table_cautions(table), *status_cautions(from_memory, [])]
+    elif made.frequencies is not None:
+        reply["standard"] = _frequency_standard_row(made.frequencies)
+        reply["notes"] = [*FREQUENCY_NOTES, *reply["notes"]]
+        memory = [row["label"] for row in reply["micronutrients"] if row["source_status"] == "memory"]
+        late = unchecked_day(made.frequencies.standard.id, made.frequencies.standard.checked_until, made.frequencies.on)
+        reply["cautions"] = [*CAUTIONS, *late, *status_cautions([*memory, "some portion sizes"], [])]
+    reply["summary"] = _summary(reply)
+    return reply
+
+
+def _frequency_standard_row(named: FrequencyGroup) -> Reply:
+    known = named.standard
+    return {
+        "id": known.id,
+        "title": known.title,
+        "citation": known.citation,
+        "about": known.about,
+        "historical": known.historical,
+        "age_group": named.group.id,
+        "age_group_title": named.group.title,
+        "on": named.on.isoformat(),
+        "kind": "frequencies",
+    }
+
+
+def _notes_of_rows(table: TargetTable, last: TargetTable, week: SchoolWeek) -> list[str]:
+    """What to say where the rows change within the week, or where the week is not of the usual length."""
+    notes = []
+    now, later = ([(one.id, one.at_least, one.at_most) for one in some.targets] for some in (table, last))
+    if now != later:
+        notes.append(rules_change_words(table.on))
+    days = len(week.school_days)
+    if table.week_targets and days not in (0, 5):
+        notes.append(short_week_words(days))
+    return notes
+
+
+def _from_memory(reply: Reply) -> list[str]:
+    rows = [*reply["findings"], *reply["frequencies"], *reply["product_rules"], *reply["micronutrients"]]
+    return list(dict.fromkeys(row["label"] for row in rows if row["source_status"] == "memory"))
+
+
+def _summary(reply: Reply) -> str:
+    """The sentence a parent reads first."""
+    judged = [*reply["findings"], *reply["frequencies"]]
+    return summary_words(
+        [row["name"] for row in reply["allergens"] if row["do_not_pack"]],
+        [(row["status"], row["label"]) for row in judged],
+        max((row["over_days"] for row in judged), default=reply["counted_days"]),
+        reply["school_days"],
+        nothing_known=reply["counted_days"] == 0 and not any(row["over_days"] for row in judged),
+    )
 
 
 def day_rows(week: SchoolWeek, with_credits: bool) -> list[Reply]:
@@ -39,7 +154,7 @@ def _missing_row(on: date) -> Reply:
         "weekday": weekday(on),
         "kind": "missing",
         "counted": False,
-        "why": "Nobody logged this school day; it is not filled.",
+        "why": day_note("missing", counted=False, eaten_less=False),
         "menu": None,
         "items": [],
         "totals": None,
@@ -47,19 +162,13 @@ def _missing_row(on: date) -> Reply:
 
 
 def _day_row(day: DayOfWeek, with_credits: bool) -> Reply:
-    why = ""
-    if day.kind == "none":
-        why = "No school lunch on this day; it does not count."
-    elif day.vector is None:
-        why = "Bought, and the menu's figures are not given: shown apart and not counted."
-    elif day.eaten_less:
-        why = "Counted as eaten: what came back is taken off."
+    counted = day.vector is not None
     return {
         "date": day.on.isoformat(),
         "weekday": weekday(day.on),
         "kind": day.kind,
-        "counted": day.vector is not None,
-        "why": why,
+        "counted": counted,
+        "why": day_note(day.kind, counted=counted, eaten_less=day.eaten_less),
         "menu": None if day.menu is None else day.menu.name,
         "items": [
             {
@@ -76,15 +185,10 @@ def _day_row(day: DayOfWeek, with_credits: bool) -> Reply:
     }
 
 
-def finding_rows(findings: Sequence[WeekFinding], week: SchoolWeek) -> list[Reply]:
-    """Every target judged over the week."""
-    absent = week.absent()
-    return [_finding_row(one, week, absent) for one in findings]
-
-
-def _finding_row(finding: WeekFinding, week: SchoolWeek, absent: Sequence[date]) -> Reply:
+def _finding_row(finding: WeekFinding, week: SchoolWeek) -> Reply:
+    """A target judged over the week."""
     target, status, amount, _satisfaction, low, high, _counts = finding.judgement
-    missing, rounded = widened_names(week, target.measures) if status == "unknown" else ([], [])
+    missing, rounded_off = widened_names(week, target.measures) if status == "unknown" else ([], [])
     return {
         "id": target.id,
         "kind": "target",
@@ -107,21 +211,20 @@ def _finding_row(finding: WeekFinding, week: SchoolWeek, absent: Sequence[date])
         ],
         "source": target.source,
         "source_status": target.status,
-        "sentence": week_sentence(finding, len(week.school_days), absent, missing, rounded),
+        "sentence": week_sentence(finding, len(week.school_days), week.absent(), missing, rounded_off),
     }
 
 
 def widened_names(week: SchoolWeek, measures: frozenset[int]) -> tuple[list[str], list[str]]:
     """Names of the items (and menus) without a figure for a measure, and of those with a rounded one."""
     missing: dict[str, None] = {}
-    rounded: dict[str, None] = {}
+    rounded_off: dict[str, None] = {}
     for day in week.days:
-        foods = [item.food for item in day.items] + [food for food in (day.menu,) if food is not None]
-        for food, eaten in zip(foods, day.eaten, strict=True):
-            for measure, _low, _high in eaten.widened:
+        for food, eaten in zip(day.foods, day.eaten, strict=True):
+            for measure, _low, _high in eaten.interval_entries:
                 if measure in measures:
-                    (rounded if measure in food.ranges else missing)[food.name] = None
-    return list(missing), [name for name in rounded if name not in missing]
+                    (rounded_off if measure in food.ranges else missing)[food.name] = None
+    return list(missing), [name for name in rounded_off if name not in missing]
 
 
 def micronutrient_rows(
@@ -130,8 +233,7 @@ def micronutrient_rows(
     """The mean lunch against a share of the day's reference."""
     rows = []
     for reference, finding in zip(references, findings, strict=True):
-        absent = week.absent()
-        row = _finding_row(finding, week, absent)
+        row = _finding_row(finding, week)
         row["kind"] = "day_reference"
         row["reference"] = reference.kind
         row["day_amount"] = reference.day_amount
@@ -139,7 +241,7 @@ def micronutrient_rows(
         unknown = row["status"] == "unknown"
         missing = widened_names(week, finding.judgement.target.measures)[0] if unknown else []
         row["sentence"] = reference_sentence(
-            finding, reference.kind, reference.day_amount, len(week.school_days), absent, missing
+            finding, reference.kind, reference.day_amount, len(week.school_days), week.absent(), missing
         )
         if reference.greater_of_two:
             row["sentence"] += " The greater of the figures for girls and boys: nobody said which."
@@ -149,8 +251,7 @@ def micronutrient_rows(
 
 def frequency_rows(findings: Sequence[FrequencyFinding], week: SchoolWeek) -> list[Reply]:
     """Every rule of frequencies."""
-    said = [day.on for day in week.days if day.counted is not None]
-    unsaid = [on for on in week.school_days if on not in said]
+    unsaid = week.unsaid()
     return [
         {
             "id": one.row.id,
@@ -180,12 +281,8 @@ def frequency_rows(findings: Sequence[FrequencyFinding], week: SchoolWeek) -> li
     ]
 
 
-def means_rows(week: SchoolWeek, with_credits: bool) -> Reply:
-    """Total and mean of every measure over the days that count; empty where there is no such day."""
-    days = week.counted()
-    if not days:
-        return {}
-    totals = add_up([day.vector for day in days])
+def means_rows(totals: Totals, days: int, with_credits: bool) -> Reply:
+    """Total and mean of every measure over the days that count."""
     shown: Reply = {}
     for index, measure in enumerate(MEASURES if with_credits else MEASURES[:NUTRIENT_COUNT]):
         low, high = totals.lowest(index), totals.highest(index)
@@ -193,9 +290,9 @@ def means_rows(week: SchoolWeek, with_credits: bool) -> Reply:
             "label": measure.label,
             "unit": measure.unit,
             "total": totals.nominal[index] / SCALE,
-            "mean": round(totals.nominal[index] / SCALE / len(days), 3),
-            "mean_low": round(low / SCALE / len(days), 3),
-            "mean_high": None if high is None else round(high / SCALE / len(days), 3),
+            "mean": round(totals.nominal[index] / SCALE / days, 3),
+            "mean_low": round(low / SCALE / days, 3),
+            "mean_high": None if high is None else round(high / SCALE / days, 3),
             "complete": index not in totals.low,
         }
     return shown
@@ -234,16 +331,20 @@ def allergen_rows(week: SchoolWeek, avoidances: Sequence[Avoidance]) -> list[Rep
     words = vocabulary()
     found: dict[tuple[Any, ...], Reply] = {}
     for day in week.days:
-        foods = [item.food for item in day.items] + [food for food in (day.menu,) if food is not None]
-        for food in foods:
+        for food in day.foods:
             for avoidance in avoidances:
                 row = screened_row(food, screen_food(words, food, avoidance))
                 kept = found.setdefault(tuple(row.values()), {**row, "dates": []})
                 if day.on.isoformat() not in kept["dates"]:
                     kept["dates"].append(day.on.isoformat())
-    rank = {"avoid": 0, "may_contain": 1, "check_label": 2, "not_declared": 3}
     return sorted(
-        found.values(), key=lambda row: (not row["do_not_pack"], rank[row["outcome"]], row["name"], row["allergen"])
+        found.values(),
+        key=lambda row: (
+            not row["do_not_pack"],
+            OUTCOME_ORDER.index(row["outcome"]),
+            row["name"],
+            row["allergen"],
+        ),
     )
 
 
@@ -260,11 +361,8 @@ def handling_rows(week: SchoolWeek, age_months: int, regions: list[Region]) -> l
     return list(found.values())
 
 
-def variety_row(week: SchoolWeek, earlier: Sequence[SchoolWeek]) -> Reply:
+def variety_row(variety: Variety, week: SchoolWeek) -> Reply:
     """Kinds, repeats, and what is new."""
-    days = [(day.on, day.counted) for day in week.days if day.counted is not None]
-    before = [day.counted for one in earlier for day in one.days if day.counted is not None]
-    variety = variety_of(days, before)
     return {
         "fruit": list(variety.kinds["fruit"]),
         "vegetables": list(variety.kinds["vegetable"]),
@@ -272,27 +370,66 @@ def variety_row(week: SchoolWeek, earlier: Sequence[SchoolWeek]) -> Reply:
         "repeats": [{"group": group, "kind": kind, "days": count} for group, kind, count in variety.repeats],
         "new_foods": None if variety.new is None else list(variety.new),
         "unsorted": list(variety.unsorted),
-        "sentence": _variety_sentence(variety.kinds, len(days), len(week.school_days)),
+        "sentence": variety_words(
+            {group: len(kinds) for group, kinds in variety.kinds.items()},
+            sum(day.counted is not None for day in week.days),
+            len(week.school_days),
+        ),
     }
 
 
-def _variety_sentence(kinds: dict[str, tuple[str, ...]], over: int, school_days: int) -> str:
-    counts = ", ".join(
-        f"{len(kinds[group])} {'kind' if len(kinds[group]) == 1 else 'kinds'} of {words}"
-        for group, words in (("fruit", "fruit"), ("vegetable", "vegetables"), ("main", "mains"))
-    )
-    return f"{counts}, over {over} of {school_days} school days."
+def cost_rows(cost: WeekCost) -> Reply:
+    """The cost of a week by day and by kind; every sum is rounded once."""
+    kinds = {"packed": _kind_row(cost.packed), "bought": _kind_row(cost.bought)}
+    return {
+        "currency": cost.currency,
+        "days": [
+            {
+                "date": day.on.isoformat(),
+                "kind": day.kind,
+                "amount_minor": rounded(one.exact),
+                "unpriced": list(one.unpriced),
+            }
+            for day, one in cost.days
+        ],
+        **kinds,
+        "amount_minor": rounded(cost.exact),
+        "unpriced": cost.unpriced,
+        "sentence": cost_words(cost.currency, decimals_of(cost.currency), kinds, cost.unpriced),
+    }
 
 
-def week_notes(week: SchoolWeek) -> list[str]:
-    """What to say of the days: which are missing, which are shown apart."""
-    told = []
-    missing = week.missing()
-    if missing:
-        told.append("Nobody logged " + ", ".join(day_words(on) for on in missing) + "; nothing was filled in.")
-    apart = [day.on for day in week.days if day.kind == "bought" and day.vector is None]
-    if apart:
-        told.append(
-            "Bought without figures, shown apart and not counted: " + ", ".join(day_words(on) for on in apart) + "."
-        )
-    return told
+def decimals_of(currency: str) -> int:
+    """How many decimals amounts of a currency have: none for JPY and XOF, three for KWD.
+
+    Source: ISO 4217, by way of the Unicode CLDR in Babel.
+    """
+    from babel.numbers import get_currency_precision  # loaded where there are prices, to keep starting fast
+
+    return int(get_currency_precision(currency))
+
+
+def _kind_row(cost: KindCost) -> Reply:
+    return {
+        "days": cost.days,
+        "amount_minor": rounded(cost.exact),
+        "a_day_minor": rounded(cost.exact / cost.days) if cost.days else None,
+        "complete": cost.complete,
+    }
+
+
+def trend_row(week: TrendWeek) -> Reply:
+    """How one week went: days counted, findings met, means, and cost."""
+    found, packed = week.statuses or (), week.packed
+    return {
+        "week": week.week,
+        "school_days": week.school_days,
+        "counted_days": week.counted_days,
+        "judged": week.statuses is not None,
+        "met": found.count("met"),
+        "not_met": found.count("short") + found.count("over"),
+        "unknown": found.count("unknown"),
+        "means": {name: {"mean": round(one.mean, 3), "complete": one.complete} for name, one in week.means.items()},
+        "packed_a_day_minor": None if packed is None else rounded(packed.exact / packed.days),
+        "packed_complete": packed is not None and packed.complete,
+    }

@@ -7,7 +7,6 @@ from pydantic import Field, field_validator, model_validator
 
 from service.domain.errors import BadInput
 from service.jobs.requests import (
-    EVERY_REGION,
     MOST_ITEMS,
     MOST_OFFERED,
     WHOLE,
@@ -26,6 +25,7 @@ from service.jobs.requests import (
     Setting,
     ShortName,
     Text,
+    every_region,
     needs_standard,
     together,
 )
@@ -66,7 +66,11 @@ Week = Annotated[str, Field(pattern=ISO_WEEK, examples=["2026-W49"])]
 
 
 def monday_of(week: str) -> date:
-    """The first day of an ISO week; ``BadInput`` for a week 53 that the year does not have."""
+    """The first day of an ISO week; ``BadInput`` for a week 53 that the year does not have.
+
+    >>> monday_of("2026-W49")
+    datetime.date(2026, 11, 30)
+    """
     try:
         return date.fromisocalendar(int(week[:4]), int(week[6:]), 1)
     except ValueError as fault:
@@ -79,7 +83,12 @@ def monday_of(week: str) -> date:
 
 
 def week_of(on: date) -> str:
-    """The ISO week a day lies in."""
+    """The ISO week a day lies in.
+
+    >>> from datetime import date
+    >>> week_of(date(2027, 1, 1))
+    '2026-W53'
+    """
     year, week, _day = on.isocalendar()
     return f"{year}-W{week:02d}"
 
@@ -200,8 +209,8 @@ class WeekWithIds(Asked):
         default_factory=list, description="Foods at hand, for the changes; left out: the everyday lunch foods."
     )
     max_changes: Annotated[int, Field(ge=0, le=3), WHOLE] = Field(3, description="How many single changes to look for.")
-    regions: Annotated[list[Region], Field(min_length=1, max_length=2)] = Field(
-        default_factory=lambda: list(EVERY_REGION), description="Whose handling guidance to use; the stricter counts."
+    regions: Annotated[list[Region], Field(min_length=1, max_length=20)] = Field(
+        default_factory=lambda: list(every_region()), description="Whose handling guidance to use; the stricter counts."
     )
 
     _known_standard = field_validator("standard")(needs_standard)

@@ -13,7 +13,13 @@ BASIS_MG = 100_000
 
 
 def find_food(food_id: str) -> Food | None:
-    """The food of that id in any of the tables, or None."""
+    """The food of that id in any of the tables, or None.
+
+    >>> find_food("apple").units[0].grams_mg
+    182000
+    >>> find_food("aple") is None
+    True
+    """
     food = lunch_foods().get(food_id)
     if food is not None:
         return food
@@ -29,7 +35,11 @@ def packable_foods() -> Iterator[Food]:
 
 
 def near_food_ids(food_id: str) -> list[str]:
-    """Up to three ids that look like the one asked for."""
+    """Up to three ids that look like the one asked for.
+
+    >>> near_food_ids("sandwich-hamm")[0]
+    'sandwich-ham'
+    """
     from rapidfuzz import process
 
     ids = [*lunch_foods().rows(), *_recipes()]

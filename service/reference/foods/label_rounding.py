@@ -80,8 +80,3 @@ def rounding_rules() -> dict[str, RoundingRule]:
         for row in label_file().rounding
         for measure in row.measures
     }
-
-
-def percent_bands(kind: str) -> tuple[RoundingBand, ...]:
-    """The steps of percentages for daily reference values (drv) or vitamins and minerals (rdi)."""
-    return tuple(RoundingBand(row.from_, row.step) for row in label_file().percent_band if row.kind == kind)

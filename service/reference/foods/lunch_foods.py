@@ -11,7 +11,7 @@ from fractions import Fraction
 from functools import lru_cache
 
 from service.domain.errors import ReferenceFault
-from service.domain.foods.crediting import COMPONENT_MEASURES, credits_from_grams_per_unit, merge_credits
+from service.domain.foods.crediting import credits_from_grams_per_unit, merge_credits
 from service.domain.foods.food import (
     AllergenProfile,
     Containment,
@@ -23,6 +23,7 @@ from service.domain.foods.food import (
 )
 from service.domain.measures import MEASURE_INDEX, NUTRIENT_COUNT, SCALE
 from service.reference.files import data_path
+from service.reference.foods.components import components
 from service.reference.foods.generic_foods import generic_foods
 
 BASIS_MG = 100_000
@@ -255,10 +256,10 @@ def _credits(row: LunchFoodRow) -> tuple[CreditOption, ...]:
         credits: list[Credit] = []
         pairs = _pairs(row, "credits", text)
         for component, grams in pairs:
-            if component not in COMPONENT_MEASURES:
-                known = ", ".join(COMPONENT_MEASURES)
+            if component not in components():
+                known = ", ".join(components())
                 raise row.fault("credits", f"names {component}, which is no component", f"Give one of: {known}.")
-            credits.extend(credits_from_grams_per_unit(component, int(grams * 1000), BASIS_MG))
+            credits.extend(credits_from_grams_per_unit(components()[component], int(grams * 1000), BASIS_MG))
         options.append(CreditOption(pairs[0][0].removesuffix("_legume"), merge_credits(tuple(credits))))
     return tuple(options)
 

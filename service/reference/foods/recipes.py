@@ -52,6 +52,11 @@ def _file() -> RecipeFile:
     return read_toml(data_path("foods/recipes.toml"), RecipeFile)
 
 
+def recipe_rows() -> list[RecipeRow]:
+    """The rows of the file: for their names, without figures being computed."""
+    return _file().recipe
+
+
 @lru_cache(maxsize=1)
 def recipe_parts() -> Mapping[str, tuple[tuple[str, int], ...]]:
     """Recipe id -> lunch food id and milligrams as put in, of each ingredient."""

@@ -6,13 +6,13 @@ within a kind, whole words before beginnings before likenesses, short names befo
 
 import re
 import unicodedata
-from bisect import bisect_left
+from bisect import bisect_right
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 from service.reference.foods.generic_foods import generic_foods
 from service.reference.foods.lunch_foods import lunch_foods
-from service.reference.foods.recipes import recipes
+from service.reference.foods.recipes import recipe_rows
 
 WORD = re.compile(r"[a-z0-9]+")
 LEAST_LIKENESS = 76
@@ -30,34 +30,46 @@ class FoundFood:
 
 
 def fold(text: str) -> str:
-    """Lower case, accents off."""
+    """Lower case, accents off.
+
+    >>> fold("Crème FRAÎCHE")
+    'creme fraiche'
+    """
+    if text.isascii():  # nearly all names: three times as fast
+        return text.lower()
     return "".join(c for c in unicodedata.normalize("NFKD", text.casefold()) if not unicodedata.combining(c))
 
 
 class FoodIndex:
-    """Words of all foods, sorted, with the foods they stand in."""
+    """The words of all foods as one text, a line a food: looking through it costs less than sorting its words first."""
 
     def __init__(self) -> None:
         self.foods: list[FoundFood] = []
-        self._ranks: list[tuple[int, int, str]] = []
-        postings: dict[str, list[int]] = {}
-        for row in lunch_foods().rows().values():
-            self._add(postings, FoundFood(row["id"], row["name"], "lunch_food"), 0, row["search_words"])
-        for recipe in recipes().values():
-            self._add(postings, FoundFood(recipe.id, recipe.name, "recipe"), 1, " ".join(recipe.search_words))
+        self._ranks: list[int] = []
+        self._names: list[str] = []
+        self._starts: list[int] = []
+        lines: list[str] = []
         table = generic_foods()
-        for food_id, name in zip(table.ids(), table.names(), strict=True):
-            self._add(postings, FoundFood(food_id, name, "generic_food"), 2, "")
-        self._folded = [fold(food.name) for food in self.foods]
-        self._words = sorted(postings)
-        self._postings = [tuple(dict.fromkeys(postings[word])) for word in self._words]
+        for rank, kind, rows in (
+            (0, "lunch_food", [(row["id"], row["name"], row["search_words"]) for row in lunch_foods().rows().values()]),
+            (1, "recipe", [(row.id, row.name, " ".join(row.search_words)) for row in recipe_rows()]),
+            (2, "generic_food", [(id_, name, "") for id_, name in zip(table.ids(), table.names(), strict=True)]),
+        ):
+            for food_id, name, more in rows:
+                self.foods.append(FoundFood(food_id, name, kind))
+                self._ranks.append(rank)
+                self._names.append(fold(name))
+                lines.append(f"{self._names[-1]} {fold(more)} {food_id}" if more else f"{self._names[-1]} {food_id}")
+        start = 0
+        for line in lines:
+            self._starts.append(start)
+            start += len(line) + 1
+        self._text = "\n".join(lines)
 
-    def _add(self, postings: dict[str, list[int]], food: FoundFood, rank: int, more: str) -> None:
-        place = len(self.foods)
-        self.foods.append(food)
-        self._ranks.append((rank, len(food.name), food.id))
-        for word in WORD.findall(fold(f"{food.name} {more} {food.id}")):
-            postings.setdefault(word, []).append(place)
+    @cached_property
+    def _words(self) -> list[str]:
+        """Every word of the text; only a misspelt query needs them."""
+        return sorted(set(WORD.findall(self._text)))
 
     def search(self, query: str) -> list[FoundFood]:
         """All foods that hold every word of the query, best first; all foods for an empty query."""
@@ -65,19 +77,16 @@ class FoodIndex:
         if not words and query.strip():
             return []
         if not words:
-            return [self.foods[i] for i in sorted(range(len(self.foods)), key=lambda i: self._ranks[i])]
-        likeness: dict[int, float] | None = None
-        for word in words:
+            return [self.foods[i] for i in sorted(range(len(self.foods)), key=lambda i: self._order(i, 0.0))]
+        found = self._hits(words[0])
+        for word in words[1:]:
             hits = self._hits(word)
-            if likeness is None:
-                likeness = hits
-            else:
-                likeness = {i: likeness[i] + grade for i, grade in hits.items() if i in likeness}
-        found = likeness or {}
-        return [
-            self.foods[i]
-            for i in sorted(found, key=lambda i: (self._ranks[i][0], found[i], self._ranks[i][1], self._ranks[i][2]))
-        ]
+            found = {i: found[i] + grade for i, grade in hits.items() if i in found}
+        return [self.foods[i] for i in sorted(found, key=lambda i: self._order(i, found[i]))]
+
+    def _order(self, place: int, grade: float) -> tuple[int, float, int, str]:
+        food = self.foods[place]
+        return self._ranks[place], grade, len(food.name), food.id
 
     def _hits(self, word: str) -> dict[int, float]:
         """Food -> grade: 0 whole word, 1 beginning of a word, 2 to 3 likeness (only where nothing begins so).
@@ -85,23 +94,21 @@ class FoodIndex:
         A word of the name counts half a grade more than one of the search words.
         """
         hits: dict[int, float] = {}
-        place = bisect_left(self._words, word)
-        while place < len(self._words) and self._words[place].startswith(word):
-            whole = 0.0 if self._words[place] == word else 1.0
-            for food in self._postings[place]:
-                grade = whole + (0.0 if word in self._folded[food] else 0.5)
-                hits[food] = min(grade, hits.get(food, grade))
-            place += 1
+        for match in re.finditer(rf"(?<![a-z0-9]){word}[a-z0-9]*", self._text):
+            food = bisect_right(self._starts, match.start()) - 1
+            grade = (0.0 if match[0] == word else 1.0) + (0.0 if word in self._names[food] else 0.5)
+            hits[food] = min(grade, hits.get(food, grade))
         if hits or len(word) < SHORTEST_MISSPELT:
             return hits
         from rapidfuzz import fuzz, process
         from rapidfuzz.distance import JaroWinkler
 
-        for match, _score, index in process.extract(
+        for like, _score, _index in process.extract(
             word, self._words, scorer=fuzz.ratio, limit=8, score_cutoff=LEAST_LIKENESS
         ):
-            grade = 3.0 - JaroWinkler.similarity(word, match)  # a slip is rarer at the beginning of a word
-            for food in self._postings[index]:
+            grade = 3.0 - JaroWinkler.similarity(word, like)  # a slip is rarer at the beginning of a word
+            for match in re.finditer(rf"(?<![a-z0-9]){like}(?![a-z0-9])", self._text):
+                food = bisect_right(self._starts, match.start()) - 1
                 hits[food] = min(grade, hits.get(food, grade))
         return hits
 

@@ -4,6 +4,7 @@ from decimal import Decimal
 
 from pydantic import Field
 
+from service.domain.lunch.handling import HoldingRole
 from service.reference.files import DataStatus, FileModel
 
 
@@ -31,18 +32,35 @@ class ChokingRuleRow(FileModel):
     note: str = ""
 
 
+class RegionRow(FileModel):
+    """Whose guidance the rows are from."""
+
+    id: str = Field(pattern=r"^[A-Z]{2}$")
+    title: str
+
+
+class FormRow(FileModel):
+    """One way to cut or give a food, and how one says it in a kitchen."""
+
+    id: str = Field(pattern=r"^[a-z][a-z_]*$")
+    words: str
+
+
 class ChokingFile(FileModel):
-    """All choking rules."""
+    """All choking rules, with the regions and forms that they use."""
 
     title: str = ""
     note: str = ""
+    region: list[RegionRow] = Field(min_length=1)
+    form: list[FormRow] = Field(min_length=1)
     rule: list[ChokingRuleRow]
 
 
 class HoldingRow(FileModel):
-    """One holding figure."""
+    """One holding figure; ``role``: the part it plays in judging a lunch."""
 
     id: str
+    role: HoldingRole | None = None
     region: str
     value: Decimal
     unit: str

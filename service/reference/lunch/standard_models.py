@@ -113,17 +113,6 @@ class MilkRuleRow(GroupRule):
     allowed: list[str] = Field(min_length=1)
 
 
-class DailyRuleRow(GroupRule):
-    """A named special rule with its figures."""
-
-    kind: str
-    basis: Basis
-    at_most_percent: Decimal | None = None
-    at_least_percent: Decimal | None = None
-    at_most: Decimal | None = None
-    at_least: Decimal | None = None
-
-
 class StandardFile(FileModel):
     """One standard."""
 
@@ -143,7 +132,6 @@ class StandardFile(FileModel):
     scoring: list[ScoringRow]
     product_rule: list[ProductRuleRow] = []
     milk_rule: list[MilkRuleRow] = []
-    daily_rule: list[DailyRuleRow] = []
 
 
 class RoundingRow(FileModel):

@@ -7,10 +7,9 @@ from functools import lru_cache
 
 from service.domain.errors import ReferenceFault, UnknownName, raise_all
 from service.domain.foods.amounts import near_names
-from service.domain.foods.crediting import COMPONENT_MEASURES, CreditingScheme, Rounding
+from service.domain.foods.crediting import CreditingScheme, Rounding
+from service.domain.lunch.age_groups import AgeGroup
 from service.domain.lunch.standards import (
-    AgeGroup,
-    DailyRule,
     MilkRule,
     ProductRule,
     Scoring,
@@ -20,6 +19,7 @@ from service.domain.lunch.standards import (
 )
 from service.domain.measures import MEASURE_INDEX, MEASURES, SCALE
 from service.reference.files import data_path, paths_by_id, read_toml
+from service.reference.foods.components import components
 from service.reference.lunch.standard_models import CreditingFile, GroupRule, StandardFile, TargetFileRow
 
 
@@ -39,11 +39,8 @@ def standard(standard_id: str) -> Standard:
     """The standard of that id; ``UnknownName`` with the known ones otherwise."""
     paths = standard_paths()
     if standard_id not in paths:
-        from service.reference.weeks.frequencies import refuse_for_one_lunch
-
-        refuse_for_one_lunch(standard_id, "/standard")
         raise UnknownName(
-            pointer="/standard",
+            field="standard",
             value=standard_id,
             kind="standard",
             near=near_names(standard_id, paths),
@@ -110,7 +107,7 @@ def standard_from_file(file: StandardFile, expected_id: str) -> Standard:
                     "overlaps the row before it in time",
                     "End the earlier row on the day before with until.",
                 )
-    dated: list[GroupRule] = [*file.product_rule, *file.milk_rule, *file.daily_rule]
+    dated: list[GroupRule] = [*file.product_rule, *file.milk_rule]
     for rule in dated:
         for other in dated:
             same = other is not rule and (type(other), other.id) == (type(rule), rule.id)
@@ -169,30 +166,6 @@ def standard_from_file(file: StandardFile, expected_id: str) -> Standard:
             MilkRule(r.id, r.label, frozenset(r.allowed), frozenset(r.age_groups), r.from_, r.until, r.source, r.status)
             for r in file.milk_rule
         ),
-        daily_rules=tuple(
-            DailyRule(
-                r.id,
-                r.kind,
-                r.label,
-                {
-                    name: value
-                    for name, value in (
-                        ("at_most_percent", r.at_most_percent),
-                        ("at_least_percent", r.at_least_percent),
-                        ("at_most", r.at_most),
-                        ("at_least", r.at_least),
-                    )
-                    if value is not None
-                },
-                r.basis,
-                frozenset(r.age_groups),
-                r.from_,
-                r.until,
-                r.source,
-                r.status,
-            )
-            for r in file.daily_rule
-        ),
     )
 
 
@@ -249,10 +222,10 @@ def crediting_scheme(scheme_id: str) -> CreditingScheme | None:
             pointer=f"{scheme_id}.toml#/amount",
             value=amount.component,
             problem="is no component",
-            remedy="Give one of " + ", ".join(COMPONENT_MEASURES) + ".",
+            remedy="Give one of " + ", ".join(components()) + ".",
         )
         for amount in file.amount
-        if amount.component not in COMPONENT_MEASURES
+        if amount.component not in components()
     ]
     raise_all(faults)
     return CreditingScheme(

@@ -4,16 +4,8 @@ from datetime import date
 from functools import lru_cache
 from typing import NamedTuple
 
-from service.domain.errors import (
-    BadInput,
-    LunchError,
-    OutsideAgeGroups,
-    OutsideDates,
-    ReferenceFault,
-    UnknownName,
-    raise_all,
-)
-from service.domain.lunch.standards import AgeGroup
+from service.domain.errors import LunchError, OutsideDates, ReferenceFault, raise_all
+from service.domain.lunch.age_groups import AgeGroup, group_named, group_of_age
 from service.domain.weeks.frequency import FrequencyRow
 from service.reference.files import data_path, paths_by_id, read_toml
 from service.reference.weeks.models import FrequencyFile
@@ -45,32 +37,13 @@ class FrequencyStandard(NamedTuple):
         ends = [row.until_day for row in self.rows]
         return None if None in ends else max(end for end in ends if end is not None)
 
-    def group_of(self, named: str | None, age_months: int | None) -> AgeGroup:
-        """The age group named, or the one an age falls in."""
-        known = ", ".join(group.id for group in self.age_groups)
-        if named is not None:
-            for group in self.age_groups:
-                if group.id == named:
-                    return group
-            raise UnknownName(
-                pointer="/child/age_group", value=named, kind="age group of " + self.id, known=f"It knows: {known}."
-            )
-        if age_months is None:
-            raise BadInput(
-                pointer="/child",
-                value="no age",
-                problem="does not say how old the child is",
-                remedy=f"Give age_months, age_years, or age_group (one of: {known}).",
-            )
-        for group in self.age_groups:
-            if group.from_age_months <= age_months < group.below_age_months:
-                return group
-        raise OutsideAgeGroups(
-            pointer="/child/age_months",
-            value=f"{age_months} months",
-            problem=f"is an age that no age group of {self.id} covers",
-            remedy=f"It knows: {known}. Choose another standard, or name the age_group to use.",
-        )
+    def group(self, group_id: str) -> AgeGroup:
+        """The age group of that id, or ``UnknownName``."""
+        return group_named(self.age_groups, group_id, self.id)
+
+    def group_of_age(self, age_months: int) -> AgeGroup:
+        """The age group that covers an age in months, or ``OutsideAgeGroups``."""
+        return group_of_age(self.age_groups, age_months, self.id)
 
     def in_force(self, group: AgeGroup, on: date) -> tuple[FrequencyRow, ...]:
         """The rows for an age group on a day; ``OutsideDates`` where there are none."""
@@ -81,7 +54,7 @@ class FrequencyStandard(NamedTuple):
         )
         if not rows:
             raise OutsideDates(
-                pointer="/on",
+                field="on",
                 value=on.isoformat(),
                 problem=f"is a day for which {self.id} has no rows",
                 remedy=f"Its rows run from {self.first_day.isoformat()} on.",
@@ -93,17 +66,6 @@ class FrequencyStandard(NamedTuple):
 def frequency_paths() -> dict[str, str]:
     """Id -> path under reference_data of each standard of frequencies, in alphabetical order."""
     return paths_by_id("frequencies")
-
-
-def refuse_for_one_lunch(standard_id: str, pointer: str) -> None:
-    """Raise ``BadInput`` where a standard of frequencies is asked about one lunch."""
-    if standard_id in frequency_paths():
-        raise BadInput(
-            pointer=pointer,
-            value=standard_id,
-            problem="counts portions and kinds over a week and cannot judge one lunch",
-            remedy="Ask for a week with POST /v1/weekly-summaries (packed-lunch week), or choose another standard.",
-        )
 
 
 @lru_cache(maxsize=8)

@@ -42,7 +42,9 @@ def test_a_lunch_is_answered_with_its_check_and_screening(home: Home, child: str
         "standard": "us-school-lunch",
         "age_group": "grades-k-5",
         "do_not_pack": [],
+        "rests_on": told["lunch"]["found"]["rests_on"],
     }
+    assert len(told["lunch"]["found"]["rests_on"]) == 64
     assert home.ask("GET", answer.headers["location"]).json() == told["lunch"]
 
 
@@ -193,14 +195,60 @@ def test_another_child_is_another_check(home: Home, child: str) -> None:
 
 
 def test_what_came_back_is_noted_without_another_check(home: Home, child: str) -> None:
-    """Even where the child avoids more by now: what was found then stays."""
+    """What was found then stays, as long as nothing has changed that it rests on; a new nickname is no such thing."""
     lunch = "/v1/lunches/" + home.kept("/v1/lunches", lunch_body(child, DAY, "apple", "milk-1-percent"))
     found = home.ask("GET", lunch).json()["found"]
-    home.ask("PATCH", f"/v1/children/{child}", {"avoids": [{"allergen": "milk"}]}, if_match="*")
+    home.ask("PATCH", f"/v1/children/{child}", {"nickname": "June", "dislikes": ["leeks"]}, if_match="*")
     answer = home.ask("PATCH", lunch, {"uneaten": [{"item": 1, "share": 0.25}]}, if_match='"1"')
     assert answer.status_code == 200
     assert (answer.json()["check"], answer.json()["lunch"]["found"]) == (None, found)
-    problem_of(home.ask("PATCH", lunch, {"date": "2026-12-02"}, if_match='"2"'), 409, "must-not-be-packed")
+
+
+@pytest.mark.parametrize("change", [{"avoids": [{"allergen": "milk"}]}, {"bans": ["milk"]}])
+@pytest.mark.parametrize("edit", ["uneaten", "nothing", "sent again"])
+def test_an_allergy_entered_later_is_seen_with_the_next_edit(
+    home: Home, child: str, change: dict[str, Any], edit: str
+) -> None:
+    """Of the child, or banned by its school: whatever is edited, even nothing, the lunch is judged by what holds now."""
+    body = lunch_body(child, DAY, "apple", "milk-1-percent")
+    lunch = "/v1/lunches/" + home.kept("/v1/lunches", body)
+    home.ask("PATCH", f"/v1/children/{child}", change, if_match="*")
+    method = "PUT" if edit == "sent again" else "PATCH"
+    sent = {"uneaten": {"uneaten": [{"item": 0, "share": 0.5}]}, "nothing": {}, "sent again": body}[edit]
+    told = problem_of(home.ask(method, lunch, sent, if_match='"1"'), 409, "must-not-be-packed")
+    assert told["errors"][0]["pointer"] == "#/items/1"
+    answer = home.ask(method, lunch, {**sent, "acknowledged": REASON}, if_match='"1"')
+    assert answer.status_code == 200, answer.text
+    assert answer.json()["check"]["verdict"] == answer.json()["lunch"]["found"]["verdict"] == "do_not_pack"
+
+
+def test_an_own_food_edited_later_is_seen_with_the_next_edit(home: Home, child: str) -> None:
+    """Its label is read again, and names peanut by now; a recipe with it too."""
+    food = home.kept("/v1/foods", food_body())
+    recipe = home.kept("/v1/recipes", recipe_body(food))
+    for day, item in (("2026-12-01", food), ("2026-12-02", recipe)):
+        home.kept("/v1/lunches", lunch_body(child, day, item))
+    home.ask("PATCH", f"/v1/foods/{food}", {"contains": "Contains: peanut."}, if_match="*")
+    for lunch in home.ask("GET", "/v1/lunches").json()["items"]:
+        answer = home.ask("PATCH", f"/v1/lunches/{lunch['id']}", {}, if_match="*")
+        problem_of(answer, 409, "must-not-be-packed")
+
+
+def test_another_standard_of_the_child_is_another_judgement(home: Home, child: str) -> None:
+    """The standard it is held against is the child's of now."""
+    lunch = "/v1/lunches/" + home.kept("/v1/lunches", lunch_body(child, DAY, "apple"))
+    home.ask("PATCH", f"/v1/children/{child}", {"standard": "gb-sct-school-lunch"}, if_match="*")
+    answer = home.ask("PATCH", lunch, {}, if_match='"1"').json()
+    assert answer["lunch"]["found"]["standard"] == answer["check"]["standard"]["id"] == "gb-sct-school-lunch"
+
+
+def test_a_creation_sent_again_is_answered_with_its_first_reply(home: Home, child: str) -> None:
+    """It was carried out once, then; nothing is kept by the second, so nothing is judged by what has changed since."""
+    body = lunch_body(child, DAY, "milk-1-percent")
+    first = home.ask("POST", "/v1/lunches", body, idempotency_key='"one"')
+    home.ask("PATCH", f"/v1/children/{child}", {"avoids": [{"allergen": "milk"}]}, if_match="*")
+    assert home.ask("POST", "/v1/lunches", body, idempotency_key='"one"').json() == first.json()
+    assert len(home.ask("GET", "/v1/lunches").json()["items"]) == 1
 
 
 def test_lunches_are_listed_by_child_and_week(home: Home, child: str) -> None:
@@ -239,7 +287,7 @@ def test_a_childs_week_is_summed_up(home: Home, child: str) -> None:
         "standard": "us-school-lunch", "week": "2026-W49",
         "child": {"nickname": "Juniper", "age_months": 103, "avoids": [{"allergen": "peanut"}]},
         "days": [
-            {"date": "2026-11-30", "kind": "packed", "items": [{"food": food_body()}, {"food": "apple"}],
+            {"date": "2026-11-30", "kind": "packed", "items": [{"food": food_body() | {"id": food}}, {"food": "apple"}],
              "uneaten": [{"item": 1, "share": 0.5}]},
             {"date": "2026-12-01", "kind": "packed", "items": [{"food": "banana"}]},
             {"date": "2026-12-02", "kind": "bought"},

@@ -11,8 +11,8 @@ from starlette.testclient import TestClient
 
 from tests.api.clients import client
 from tests.api.problems_seen import problem_of
+from tests.served import GENEROUS, ROOT
 
-ROOT = Path(__file__).resolve().parents[3]
 SCRIPT = """
 import json, sys
 from starlette.testclient import TestClient
@@ -32,7 +32,7 @@ def test_checks_load_no_heavy_library_and_make_no_store(tmp_path: Path) -> None:
     file = tmp_path / "folder" / "store.sqlite3"
     done = subprocess.run(
         [sys.executable, "-c", SCRIPT, f"sqlite:///{file}", " ".join(HEAVY)],
-        cwd=ROOT, env={**os.environ, "PYTHONPATH": str(ROOT)}, capture_output=True, text=True, timeout=60, check=True,
+        cwd=ROOT, env={**os.environ, "PYTHONPATH": str(ROOT)}, capture_output=True, text=True, timeout=GENEROUS, check=True,
     )  # fmt: skip
     assert json.loads(done.stdout.splitlines()[-1]) == [[200, 200], []]
     assert not file.parent.exists()

@@ -31,11 +31,16 @@ def same(home: Home, path: str, by_id: Any, sent: Any) -> Any:
     return answer.json()
 
 
+def own_food(ids: dict[str, str]) -> dict[str, Any]:
+    """The own food sent along, as the id that answers give it."""
+    return food_body() | {"id": ids["foods"]}
+
+
 def written_out(ids: dict[str, str]) -> dict[str, Any]:
     """The recipe with its own food sent along."""
-    ingredients = [{"food": food_body(), "grams": 60}, {"food": "apple", "grams": 200}]
+    ingredients = [{"food": own_food(ids), "grams": 60}, {"food": "apple", "grams": 200}]
     assert RECIPE["ingredients"][1] == ingredients[1]
-    return {**RECIPE, "ingredients": ingredients}
+    return {**RECIPE, "ingredients": ingredients, "id": ids["recipes"]}
 
 
 def test_a_check_by_ids(home: Home, ids: dict[str, str]) -> None:
@@ -50,8 +55,8 @@ def test_a_check_by_ids(home: Home, ids: dict[str, str]) -> None:
     sent = {
         **standard,
         "child": SENT,
-        "lunch": {"items": [{"food": food_body(), "quantity": 2}, {"food": written_out(ids)}, {"food": "apple"}]},
-        "offer": [{"food": food_body()}, "banana", {"food": written_out(ids), "quantity": 0.5}],
+        "lunch": {"items": [{"food": own_food(ids), "quantity": 2}, {"food": written_out(ids)}, {"food": "apple"}]},
+        "offer": [{"food": own_food(ids)}, "banana", {"food": written_out(ids), "quantity": 0.5}],
     }
     same(home, "/v1/lunch-checks", by_id, sent)
 
@@ -78,7 +83,7 @@ def test_a_kept_lunch_is_checked(home: Home, ids: dict[str, str]) -> None:
     holding = {"insulated": True, "cold_sources": 1, "minutes_until_eaten": 200}
     lunch = home.kept("/v1/lunches", lunch_body(ids["children"], DAY, ids["foods"], "apple", holding=holding))
     asked = {"standard": "us-school-lunch", "on": DAY, "child": {"age_years": 9}}
-    items = [{"food": food_body()}, {"food": "apple"}]
+    items = [{"food": own_food(ids)}, {"food": "apple"}]
     same(
         home,
         "/v1/lunch-checks",
@@ -101,9 +106,9 @@ def test_a_screening_by_ids(home: Home, ids: dict[str, str]) -> None:
             {"nickname": "guest"},
         ],
         "items": [
-            {"food": food_body()},
+            {"food": own_food(ids)},
             {"food": written_out(ids)},
-            {"name": "box", "lunch": [{"food": food_body()}]},
+            {"name": "box", "lunch": [{"food": own_food(ids)}]},
         ],
     }
     told = same(home, "/v1/allergen-screenings", by_id, sent)
@@ -115,7 +120,7 @@ def test_an_audit_by_ids(home: Home, ids: dict[str, str]) -> None:
     home.ask("PATCH", f"/v1/children/{ids['children']}", {"dislikes": ["carrot", "apple"]}, if_match="*")
     more = {"on": DAY, "examples": 1, "max_changes": 0}
     offer = {name: value for name, value in offer_body("x").items() if name != "name"}
-    offer["groups"][1] = {"id": "extra", "items": [{"food": food_body()}]}
+    offer["groups"][1] = {"id": "extra", "items": [{"food": own_food(ids)}]}
     without = [{"group": "fruit", "item": "apple"}, {"group": "fruit", "item": "carrots-baby-raw"}]
     told = same(
         home,

@@ -7,15 +7,16 @@ from itertools import product
 from math import comb
 from random import Random
 from statistics import median
+from typing import Any
 
 import numpy as np
 import pytest
 
 from service.domain.counting import spread as combinations_spread
-from service.domain.counting.days import mean_chance, week_chance
+from service.domain.counting.days import Chance, week_chance
 from service.domain.counting.estimate import estimate, wilson
 from service.domain.counting.spans import NO_END, Span
-from service.domain.counting.spread import merged, round_edges, spread
+from service.domain.counting.spread import Spread, merged, round_edges, spread
 from tests.domain.counting.combination_cases import random_branch
 
 Branch = list[list[int]]
@@ -28,6 +29,11 @@ def random_sums(chance: Random, reach: int, lists: int = 4) -> Branch:
 
 def arrays(branch: Branch) -> list["np.typing.NDArray[np.int64]"]:
     return [np.array(one, dtype=np.int64) for one in branch]
+
+
+def mean_chance(over: Spread, days: int = 5, low: int | None = None, high: int | None = None, **how: Any) -> Chance:
+    """The chance of a mean where every value is known: lowest and highest are the same."""
+    return week_chance([(lists, lists) for lists in over.branches], days, low, high, **how)
 
 
 @pytest.mark.parametrize("flat", [0, 1 << 16], ids=["in halves", "written out"])
@@ -114,7 +120,7 @@ def test_the_chance_of_a_mean_is_that_of_writing_out_all_days() -> None:
             None if high is None else days * high - below,
         )
         exact = mean_chance(over, days, low, high, above=above, below=below)
-        assert exact.exact
+        assert exact.least == exact.most
         assert exact.least == expected
         for bins in (16, 1 << 12):
             rough = mean_chance(over, days, low, high, above=above, below=below, most_sums=0, bins=bins)
@@ -124,32 +130,32 @@ def test_the_chance_of_a_mean_is_that_of_writing_out_all_days() -> None:
 def test_five_dice() -> None:
     """The mean of five dice: symmetric about 3.5; 126 of 7,776 throws add up to 9 or less (C(9, 5), counted by hand)."""
     die = spread([DIE])
-    assert mean_chance(die, 5, at_most=3, below=False).least == by_convolution([[[1, 2, 3, 4, 5, 6]]], 5, None, 15)
+    assert mean_chance(die, 5, high=3, below=False).least == by_convolution([[[1, 2, 3, 4, 5, 6]]], 5, None, 15)
     doubled = spread([2 * DIE])
-    assert mean_chance(doubled, 5, at_most=7).least == Fraction(1, 2)
-    assert mean_chance(doubled, 5, at_least=7, above=True).least == Fraction(1, 2)
+    assert mean_chance(doubled, 5, high=7).least == Fraction(1, 2)
+    assert mean_chance(doubled, 5, low=7, above=True).least == Fraction(1, 2)
     shifted = spread([5 * DIE])
-    assert mean_chance(shifted, 5, at_most=9).least == Fraction(comb(9, 5), 6**5)
+    assert mean_chance(shifted, 5, high=9).least == Fraction(comb(9, 5), 6**5)
     assert mean_chance(die).least == 1
 
 
 def test_a_large_offer_tells_how_far_off_its_chance_may_be() -> None:
     values = [np.random.default_rng(place).integers(0, 300_000, 60) for place in range(5)]
     over = spread(values)
-    found = mean_chance(over, 5, at_most=int(over.median))
-    assert not found.exact
+    found = mean_chance(over, 5, high=int(over.median))
+    assert found.least < found.most
     assert found.most - found.least < Fraction(1, 1000)
     draw = np.random.default_rng(9)
     sums = sum(part[draw.integers(0, 60, (40_000, 5))].sum(axis=1) for part in values)
     share = float(np.mean(sums <= 5 * int(over.median)))
-    assert abs(share - found.middle) < 0.012  # some five standard errors of a sample of 40,000
+    assert abs(share - float((found.least + found.most) / 2)) < 0.012  # some five standard errors of a sample of 40,000
 
 
 def test_large_weights_stay_exact() -> None:
     """Some 10 ** 27 ways over five days, symmetric about a mean that no sum hits: just half of them lie below."""
-    found = mean_chance(spread([2 * np.arange(12)] * 5), 5, at_most=55)
+    found = mean_chance(spread([2 * np.arange(12)] * 5), 5, high=55)
     assert found.least == Fraction(1, 2)
-    assert found.exact
+    assert found.least == found.most
 
 
 def test_an_unknown_value_parts_the_ends_of_the_chance() -> None:

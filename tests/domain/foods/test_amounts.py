@@ -37,8 +37,8 @@ def test_half_a_milligram_goes_up() -> None:
 @pytest.mark.parametrize("thousandths", [0, -1, -1_000])
 def test_nothing_and_less_is_refused(thousandths: int) -> None:
     with pytest.raises(BadAmount, match="not an amount above zero") as caught:
-        amount_mg_of(BREAD, thousandths, "slice", "/lunch/items/0")
-    assert caught.value.pointer == "/lunch/items/0/quantity"
+        amount_mg_of(BREAD, thousandths, "slice")
+    assert caught.value.pointer == "/quantity"
     assert caught.value.remedy
 
 
@@ -55,8 +55,8 @@ def test_less_than_a_milligram_is_refused() -> None:
 
 def test_an_unknown_unit_names_near_ones_and_all_there_are() -> None:
     with pytest.raises(UnknownName) as caught:
-        amount_mg_of(BREAD, 1_000, "slices", "/lunch/items/2")
-    assert caught.value.pointer == "/lunch/items/2/unit"
+        amount_mg_of(BREAD, 1_000, "slices")
+    assert caught.value.pointer == "/unit"
     assert caught.value.near == ("slice",)
     assert "It has: slice, oz, g." in str(caught.value)
 
@@ -77,7 +77,7 @@ def test_beans_credit_in_the_way_asked_for() -> None:
     assert credit_option(beans, None) is options[0]
     assert credit_option(beans, "legume") is options[1]
     with pytest.raises(UnknownName, match="meat_alternate, legume"):
-        credit_option(beans, "fruit", "/lunch/items/0")
+        credit_option(beans, "fruit")
     with pytest.raises(UnknownName, match="does not credit") as caught:
         credit_option(BREAD, "grain")
     assert isinstance(caught.value, LunchError)

@@ -19,20 +19,19 @@ def dish(*parts: Food, change: int = 0, grams: int = 100) -> Food:
         name="dish",
         ingredients=[Ingredient(part, grams * 1000, None) for part in parts],
         weight_change_percent=Fraction(change),
-        pointer="/recipe",
     )
 
 
 def test_a_recipe_of_nothing_is_refused() -> None:
     with pytest.raises(BadAmount, match="recipe of nothing") as caught:
         dish()
-    assert caught.value.pointer == "/recipe/ingredients"
+    assert caught.value.pointer == "/ingredients"
 
 
 def test_nothing_may_not_be_left() -> None:
     with pytest.raises(BadAmount, match="leaves nothing") as caught:
         dish(food("rice", {"water_g": 70}), change=-100)
-    assert caught.value.pointer == "/recipe/weight_change_percent"
+    assert caught.value.pointer == "/weight_change_percent"
 
 
 def test_no_more_water_may_be_lost_than_there_is() -> None:

@@ -68,6 +68,58 @@ def test_an_interval_round_a_bound_is_unknown() -> None:
 
 
 @pytest.mark.parametrize(
+    ("target", "measure", "amount", "counts"),
+    [
+        ("energy", "energy_kcal", "844.999", False),
+        ("energy", "energy_kcal", 845, True),
+        ("energy", "energy_kcal", "385.001", False),
+        ("energy", "energy_kcal", 385, True),
+        ("sodium", "sodium_mg", "1664.999", False),
+        ("sodium", "sodium_mg", 1665, True),
+    ],
+)
+def test_a_lunch_off_the_mean_counts_from_where_satisfaction_is_nil(
+    target: str, measure: str, amount: str | int, counts: bool
+) -> None:
+    """30 % beyond 550 to 650 kcal is 385 and 845, 50 % beyond 1,110 mg is 1,665 (by hand): from there on, not before."""
+    one = finding(target, measured({"energy_kcal": 600, measure: amount}))
+    assert one.status in ("short", "over")
+    assert (one.counts, one.satisfaction == 0.0) == (counts, counts)
+
+
+@pytest.mark.parametrize(
+    ("measure", "low", "high", "status"),
+    [
+        ("energy_kcal", 500, 550, "unknown"),
+        ("energy_kcal", 500, "549.999", "short"),
+        ("energy_kcal", 550, 560, "met"),
+        ("energy_kcal", 640, 650, "met"),
+        ("energy_kcal", 650, 660, "unknown"),
+        ("energy_kcal", "650.001", 660, "over"),
+    ],
+)
+def test_the_end_of_an_interval_on_a_bound_may_keep_it(
+    measure: str, low: str | int, high: str | int, status: str
+) -> None:
+    """550 to 650 kcal: a figure that may be just 550, or just 650, is not short or over for certain."""
+    bar = food("bar", {measure: low}, ranges={measure: (low, high)})
+    assert finding("energy", vector(bar, 100)).status == status
+
+
+def test_a_mean_counts_only_where_a_lunch_is_beyond_its_limit_for_certain() -> None:
+    """Both ends of the interval matter: 845 kcal or more, 385 kcal or less (by hand, as above)."""
+
+    def counts(low: str | int, high: str | int) -> bool:
+        bar = food("bar", {"energy_kcal": low}, ranges={"energy_kcal": (low, high)})
+        return finding("energy", vector(bar, 100)).counts
+
+    assert not counts("844.999", 900)
+    assert counts(845, 900)
+    assert not counts(300, "385.001")
+    assert counts(300, 385)
+
+
+@pytest.mark.parametrize(
     ("one", "words"),
     [
         (

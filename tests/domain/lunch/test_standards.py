@@ -127,7 +127,7 @@ def test_days_outside_all_rows() -> None:
     assert first_and_last_day(known) == (date(2020, 9, 1), date(2024, 8, 31))
     for day in (date(2020, 8, 31), date(2024, 9, 1)):
         with pytest.raises(OutsideDates, match="from 2020-09-01 to 2024-08-31") as caught:
-            check_date(known, day, "/on")
+            check_date(known, day)
         assert caught.value.pointer == "/on"
     check_date(known, date(2024, 8, 31))
 

@@ -2,8 +2,9 @@
 
 from datetime import date, timedelta
 
+from service.domain.foods.amounts import sum_of
 from service.domain.weeks.changes import Move, RankedWeek, WeekCandidate, after, rank_week_changes
-from service.domain.weeks.week import FIVE_DAYS, CountedDay, WeekFinding, one_vector, week_findings
+from service.domain.weeks.week import FIVE_DAYS, CountedDay, WeekFinding, week_findings
 from tests.builders import measured, table
 
 MONDAY = date(2026, 11, 30)
@@ -31,7 +32,7 @@ def week(*extra: tuple[int, object]) -> list[CountedDay]:
     days = []
     for place in range(5):
         parts = (PLAIN, *(one for on, one in extra if on == place))
-        days.append(CountedDay(MONDAY + timedelta(days=place), one_vector(parts), parts))  # type: ignore[arg-type]
+        days.append(CountedDay(MONDAY + timedelta(days=place), sum_of(parts), parts))  # type: ignore[arg-type]
     return days
 
 

@@ -5,7 +5,17 @@ from fractions import Fraction
 
 import pytest
 
-from service.domain.weeks.cost import MealPrice, Price, PricedItem, bought_cost, packed_cost, rounded
+from service.domain.weeks.cost import (
+    MealPrice,
+    Price,
+    PriceBook,
+    PricedDay,
+    PricedItem,
+    bought_cost,
+    packed_cost,
+    rounded,
+    week_cost,
+)
 
 BREAD = [Price(date(2026, 11, 1), 300, 600_000), Price(date(2026, 12, 2), 360, 600_000)]
 
@@ -32,3 +42,21 @@ def test_a_school_meal_without_a_price_is_named() -> None:
     meals = [MealPrice(date(2026, 9, 1), 310)]
     assert bought_cost(meals, date(2026, 12, 1), "school meal") == (310, ())
     assert bought_cost(meals, date(2026, 8, 31), "school meal") == (0, ("school meal",))
+
+
+@pytest.mark.parametrize("newest_first", [False, True])
+@pytest.mark.parametrize(
+    ("on", "price"),
+    [(date(2026, 9, 1), 310), (date(2027, 1, 3), 310), (date(2027, 1, 4), 335), (date(2027, 2, 1), 335)],
+)
+def test_a_school_meal_costs_the_latest_price_begun(on: date, price: int, newest_first: bool) -> None:
+    """A price holds from its day until the next one, in whatever order they were sent."""
+    meals = [MealPrice(date(2026, 9, 1), 310), MealPrice(date(2027, 1, 4), 335), MealPrice(date(2027, 3, 1), 350)]
+    assert bought_cost(meals[::-1] if newest_first else meals, on, "school meal") == (price, ())
+
+
+def test_a_week_over_a_new_meal_price_adds_up_both() -> None:
+    """Friday at 3.10 and Monday at 3.35: 6.45."""
+    book = PriceBook("GBP", {}, [MealPrice(date(2026, 9, 1), 310), MealPrice(date(2027, 1, 4), 335)])
+    days = [PricedDay(date(2027, 1, 1), "bought", ()), PricedDay(date(2027, 1, 4), "bought", ())]
+    assert week_cost(days, book).bought == (2, 645, True)

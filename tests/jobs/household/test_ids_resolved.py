@@ -90,11 +90,11 @@ def requests(kept: Kept) -> list[tuple[BaseModel, BaseModel]]:
         (
             ScreeningWithIds.model_validate({
                 "children": [kept.child, {"nickname": "guest"}],
-                "items": [{"food": kept.recipe}, {"name": "box", "lunch": kept.lunch}],
+                "items": [{"food": kept.recipe}, {"id": "b", "name": "box", "lunch": kept.lunch}],
             }),
             ScreeningRequest.model_validate({
                 "children": [{"nickname": "Juniper", "avoids": WITH_BANS}, {"nickname": "guest"}],
-                "items": [{"food": dish}, {"name": "box", "lunch": [{"food": FOOD}]}],
+                "items": [{"food": dish}, {"id": "b", "name": "box", "lunch": [{"food": FOOD}]}],
             }),
         ),
         (

@@ -381,3 +381,33 @@ def test_weeks_are_counted_exactly_when_asked_and_lie_within_the_quick_interval(
                 assert told["least"] <= meant["least"] <= meant["most"] <= told["most"]
                 narrower += meant["least"] == meant["most"] and told["least"] < told["most"]
     assert narrower
+
+
+def test_faults_of_every_part_are_reported_together() -> None:
+    """Both children, the offer, the measures and the foods to swap in: one answer, what children share once."""
+    groups = [{**OFFER["groups"][1], "items": [{"food": "orang"}, {"food": "banana"}]}]
+    child = {"standard": "us-school-lunch", "age_years": 8}
+    with pytest.raises(LunchError) as told:
+        audit_offer(
+            OfferAuditRequest.model_validate(
+                {
+                    "on": "2026-12-01",
+                    "offer": {"groups": groups},
+                    "children": [
+                        {**child, "avoids": [{"allergen": "martian"}], "without": [{"group": "fruit", "item": "fig"}]},
+                        {**child, "standard": "us-lunch", "takes": [{"group": "mains", "take": {}}]},
+                    ],
+                    "measures": ["energy"],
+                    "swap_foods": ["nowt"],
+                }
+            )
+        )
+    assert sorted(fault.pointer for fault in told.value.faults()) == [
+        "/children/0/avoids/0/allergen",
+        "/children/0/without/0",
+        "/children/1/standard",
+        "/children/1/takes/0/group",
+        "/measures/0",
+        "/offer/groups/0/items/0/food",
+        "/swap_foods/0",
+    ]

@@ -1,5 +1,6 @@
 """A table of lunches: what rejects a lunch, that all others are kept, and what may stand in a frame."""
 
+from collections import Counter
 from datetime import date
 from typing import Any
 
@@ -7,6 +8,8 @@ import pandas as pd
 import pytest
 
 from service.domain.errors import LunchError
+from service.jobs.lunch.check_lunch import check_lunch
+from service.jobs.requests import LunchCheckRequest
 from service.jobs.tables.check_table import check_table
 from service.jobs.tables.columns import COLUMNS
 from service.jobs.tables.faults import REJECT_COLUMNS
@@ -231,3 +234,20 @@ def number(text: str | int) -> float:
     """A printed fraction such as 1/2."""
     whole, _stroke, part = str(text).partition("/")
     return int(whole) / int(part or 1)
+
+
+@pytest.mark.parametrize("standard", ["us-school-lunch", "jp-school-lunch"])
+def test_a_share_of_energy_without_energy_is_not_applicable(standard: str) -> None:
+    """Water alone: counted as in the single check, apart from what is kept and broken."""
+    asked = {
+        "standard": standard,
+        "on": "2026-12-01",
+        "child": {"age_months": 100},
+        "lunch": {"items": [{"food": "water"}]},
+    }
+    alone = Counter(one["status"] for one in check_lunch(LunchCheckRequest.model_validate(asked))["findings"])
+    (lunch,) = check_table(
+        pd.DataFrame([row(standard=standard, age_months=100, food="water", quantity=None, unit=None)])
+    ).lunches.to_dict("records")
+    assert alone["not_applicable"] > 0
+    assert {status: lunch[status] for status in alone} == dict(alone)

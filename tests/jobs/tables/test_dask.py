@@ -16,7 +16,7 @@ from service.jobs.tables.check_table import check_table
 from service.jobs.tables.files.dask import checker_on
 from service.jobs.tables.files.run import check_file
 from tests.jobs.tables.table_files import rows_of, write
-from tests.served import ROOT, free_port
+from tests.served import GENEROUS, ROOT, free_port
 
 pytest.importorskip("distributed", reason="the extra dask is not installed")
 
@@ -59,7 +59,7 @@ def cluster() -> Iterator[str]:
         yield address
     finally:
         process.stdin.close()
-        process.wait(timeout=30)
+        process.wait(timeout=GENEROUS)
         process.stdout.close()
 
 
@@ -129,3 +129,28 @@ def test_without_the_extra_the_way_to_it_is_told(monkeypatch: pytest.MonkeyPatch
     checked = checker_on("tcp://127.0.0.1:1")
     with pytest.raises(LunchError, match=r"pip install 'packed-lunch\[dask\]'"):
         check_file(source, tmp_path / "o.csv", None, tmp_path / "r.csv", lambda _done: None, checked)
+
+
+def test_a_scheduler_that_is_lost_in_the_middle_is_reported(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> None:
+    """In a sentence with a remedy, no traceback beside it, and nothing is written."""
+    process = subprocess.Popen(
+        [sys.executable, "-m", "tests.cluster"],
+        cwd=ROOT,
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        text=True,
+    )
+    with process:
+        assert process.stdout is not None
+        address = process.stdout.readline().strip()
+        source = write(tmp_path / "table.csv", rows_of(2000))
+
+        def kill_midway(done: int) -> None:
+            if done > 20_000 and process.poll() is None:
+                process.kill()
+
+        with pytest.raises(LunchError, match=r"was lost in the middle of the run.*Start the cluster again"):
+            check_file(source, tmp_path / "o.csv", None, tmp_path / "r.csv", kill_midway, checker_on(address), 3000)
+    assert list(tmp_path.iterdir()) == [source]
+    assert "Traceback" not in capfd.readouterr().err

@@ -1,6 +1,7 @@
 """Tables in files: every format and block size gives the same answers; what is no table is refused."""
 
 import gzip
+import time
 from pathlib import Path
 
 import pandas as pd
@@ -8,6 +9,7 @@ import pytest
 
 from service.domain.errors import LunchError
 from service.jobs.tables.check_table import check_table
+from service.jobs.tables.columns import NEEDED, check_columns
 from service.jobs.tables.files import chunks as table_chunks
 from service.jobs.tables.files import lines as table_lines
 from service.jobs.tables.files.run import check_file
@@ -92,12 +94,57 @@ def test_a_file_that_is_no_table_is_refused(tmp_path: Path, name: str, content: 
 
 
 def test_a_file_without_lines_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """A JSON array on one line is read no further than a row can be long."""
+    """A JSON array on one line is one line too long for a row."""
     monkeypatch.setattr(table_lines, "LONGEST_LINE", 1000)
     source = tmp_path / "table.ndjson"
     source.write_text("[" + ",".join([(LINE % "A").strip()] * 50) + "]")
     with pytest.raises(LunchError, match="one JSON object a line"):
         run(source, block=600)
+
+
+@pytest.mark.parametrize("block", [None, 1 << 20, 3 << 20])
+@pytest.mark.parametrize("kind", ["csv", "ndjson"])
+def test_a_line_of_five_megabytes_is_a_rejected_row_wherever_it_stands(
+    tmp_path: Path, kind: str, block: int | None
+) -> None:
+    """Across the border of two blocks too; it takes the lunches beside it with it, and all others are checked."""
+    line = LINE.encode().replace(b"%s", b"A") if kind == "ndjson" else GOOD
+    names = [f"L{number}".encode() for number in range(6)]
+    rows = [line.replace(b'"A"', b'"' + name + b'"') if kind == "ndjson" else name + line[1:] for name in names]
+    rows.insert(3, rows[0].replace(b"apple", b"a" * 5_000_000))
+    source = tmp_path / f"table.{kind}"
+    source.write_bytes((CSV if kind == "csv" else b"") + b"".join(rows))
+    run(source, block=block)
+    lunches, _findings, rejects = answers(tmp_path)
+    assert lunches["lunch"].to_list() == ["L0", "L1", "L4", "L5"]
+    lost = rejects[rejects["lunch"].isna()]
+    assert lost["line"].to_list() == [5 if kind == "csv" else 4]
+    assert "of more than 1,048,576 bytes" in lost["reason"].iloc[0]
+
+
+def test_a_header_of_many_columns_is_refused_in_a_moment() -> None:
+    """In a time that grows with the columns, not with their square."""
+    names = [*NEEDED, *(f"column{number}" for number in range(16_000))]
+    begun = time.perf_counter()
+    with pytest.raises(LunchError, match="'column15999'"):
+        check_columns(names)
+    assert time.perf_counter() - begun < 2
+
+
+@pytest.mark.parametrize("start", ["=", "+", "-", "@"])
+def test_a_lunch_that_a_spreadsheet_would_run_is_marked_as_text(tmp_path: Path, start: str) -> None:
+    """In CSV only, with an apostrophe in front (common practice); a lunch that is taken out again is found so too."""
+    source = tmp_path / "table.csv"
+    first, other = start.encode() + b"1+1" + GOOD[1:], b"B" + GOOD[1:]
+    source.write_bytes(CSV + first + other * 40 + first + b"C" + GOOD[1:])
+    for kind, mark in (("csv", "'"), ("ndjson", "")):
+        run(source, kind, block=200)
+        lunches, _findings, rejects = answers(tmp_path, kind)
+        assert lunches["lunch"].to_list() == ["B", "C"]
+        assert rejects["lunch"].unique().tolist() == [f"{mark}{start}1+1"]
+    source.write_bytes(CSV + first)
+    run(source, "csv")
+    assert answers(tmp_path, "csv")[0]["lunch"].to_list() == [f"'{start}1+1"]
 
 
 def test_rows_in_which_no_lunch_ends_are_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -248,3 +248,21 @@ def test_a_request_is_not_changed_by_being_answered() -> None:
 def test_every_lunch_food_is_placed_for_a_week() -> None:
     """In a group or known to count as nothing."""
     assert set(foods_in_groups()) == set(lunch_foods().rows())
+
+
+def test_faults_of_every_part_are_reported_together() -> None:
+    """The child, an item of a day, a price, and what must be avoided: one answer, each with its place."""
+    days = [packed(item("apple"), item("appel"), on=MONDAY)]
+    price = {"amount_minor": 300, "currency": "USD", "from": "2026-11-01"}
+    found = refused(
+        days=days,
+        child={"age_months": 7, "avoids": [{"allergen": "martian"}]},
+        school_meal=[price, {**price, "currency": "GBP"}],
+    )
+    assert sorted(pointer for pointer, _value in found) == [
+        "/child/age_months",
+        "/child/avoids/0/allergen",
+        "/days/0/items/1/food",
+        "/school_meal/1/currency",
+        "/school_meal/1/from",
+    ]

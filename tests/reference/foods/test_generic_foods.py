@@ -18,7 +18,6 @@ from service.domain.foods.generic import (
     EDITION_SR28,
     GENERIC_MEASURES,
     HouseholdMeasure,
-    editions_of,
 )
 from service.domain.measures import MEASURE_INDEX, NUTRIENT_COUNT, NUTRIENT_IDS
 from service.reference.files import data_path
@@ -267,11 +266,6 @@ def test_measures_are_the_engines(table: GenericFoodTable) -> None:
     assert len(row) == NUTRIENT_COUNT
     assert row[MEASURE_INDEX["sodium_mg"]] == 490_000
     assert row[MEASURE_INDEX["added_sugars_g"]] is None
-
-
-def test_editions_of_a_mix(table: GenericFoodTable, by_name: dict[tuple[str, str], str]) -> None:
-    foods = [table.get("sr28-18069"), table.get(by_name["fndds", "Apple, raw"])]
-    assert editions_of(food for food in foods if food) == {EDITION_SR28, EDITION_FNDDS}
 
 
 def shipped(name: str) -> bytes:

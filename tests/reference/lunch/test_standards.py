@@ -19,7 +19,6 @@ import pytest
 from service.domain.errors import OutsideAgeGroups, OutsideDates, UnknownName
 from service.domain.lunch.standards import (
     AgeGroup,
-    DailyRule,
     MilkRule,
     ProductRule,
     Standard,
@@ -169,14 +168,12 @@ def target_line(target: Target) -> str:
     return f"{target.id}: {low}{terms}{high} | {shown} | {target.basis} | {score} | {target.source} ({target.status})"
 
 
-def rule_line(rule: ProductRule | MilkRule | DailyRule) -> str:
+def rule_line(rule: ProductRule | MilkRule) -> str:
     if isinstance(rule, ProductRule):
         kinds = ", ".join(sorted(rule.applies_to))
         what = f"{kinds}: {rule.measure} <= {rule.at_most} per {rule.per_grams} g"
-    elif isinstance(rule, MilkRule):
-        what = "allowed " + ", ".join(sorted(rule.allowed))
     else:
-        what = f"{rule.kind} {dict(rule.figures)} {rule.basis}"
+        what = "allowed " + ", ".join(sorted(rule.allowed))
     return f"rule {rule.id}: {what} | {rule.source} ({rule.status})"
 
 
@@ -188,7 +185,7 @@ def spans_by_line(known: Standard, group: AgeGroup) -> dict[str, list[str]]:
         end = starts[place + 1] - timedelta(days=1) if place + 1 < len(starts) else first_and_last_day(known)[1]
         table = compile_targets(known, group, start)
         lines = [target_line(t) for t in (*table.targets, *table.week_targets)]
-        lines += [rule_line(r) for r in (*table.product_rules, *table.milk_rules, *table.daily_rules)]
+        lines += [rule_line(r) for r in (*table.product_rules, *table.milk_rules)]
         assert len(set(lines)) == len(lines)
         for line in lines:
             spans = found.setdefault(line, [])

@@ -123,6 +123,7 @@ MISTAKES = {
         ("until = 2024-08-31\n", ""),
         ["energy for younger from 2024-09-01", "overlaps the row before it in time"],
     ),
+    "a kind of rule that nothing judges": (("[[product_rule]]", "[[daily_rule]]"), ["daily_rule", "Extra inputs"]),
     "ends before it begins": (("until = 2024-08-31", "until = 2019-08-31"), ["target/0", "until lies before from"]),
     "lower bound above upper": (
         ("at_least = 400.0", "at_least = 700.0"),

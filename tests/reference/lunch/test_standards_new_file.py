@@ -10,6 +10,7 @@ import pytest
 from service.domain.errors import OutsideAgeGroups, OutsideDates, UnknownName
 from service.domain.lunch.standards import compile_targets
 from service.jobs.lunch import check_lunch as check_lunch_job
+from service.jobs.lunch import targets as targets_job
 from service.jobs.requests import LunchCheckRequest
 from service.reference import files
 from service.reference.lunch import standards as standards_module
@@ -84,7 +85,7 @@ def forget() -> None:
     """Let the loader look at its folder again."""
     standards_module.standard_paths.cache_clear()
     standards_module.standard.cache_clear()
-    check_lunch_job._compiled.cache_clear()
+    targets_job._compiled.cache_clear()
 
 
 @pytest.fixture

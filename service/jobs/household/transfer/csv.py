@@ -3,7 +3,8 @@
 RFC 4180 with CRLF, UTF-8. ``household.csv`` has one row and begins with ``packed_lunch_export``, the number of the shape.
 A cell holds: nothing where the field is not there; text as it is; anything else (numbers, true, null, lists, objects) as
 JSON. Where text would be read as something else, or by a spreadsheet as a formula (it begins with = + - @, a tab or a
-line break), an apostrophe stands before it; JSON that begins with a minus has an apostrophe and a # before it.
+line break), an apostrophe is put before it; JSON that begins with a minus has an apostrophe and a # before it. Columns may
+come in any order; a column of a field that has a default may be missing, as in files of an older version.
 """
 
 import csv
@@ -14,25 +15,26 @@ from typing import Any
 import orjson
 
 from service.domain.errors import BadInput
+from service.jobs.formula_marks import QUOTE, may_be_formula
+from service.jobs.household.kinds import RESOURCES
 from service.jobs.household.transfer.whole_household import (
-    FORMS,
     HOUSEHOLD,
     OF_THE_RECORD,
     SHAPE,
     WholeHousehold,
+    fields_of,
     inside,
     look_over,
     outside,
+    retired_fields,
 )
 from service.jobs.request_faults import shown
-from service.store.kinds import KINDS
 from service.store.records import Record
 
 SIGN = "packed_lunch_export"
-FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
-QUOTE, JSON_AFTER_QUOTE = "'", "'#"
+JSON_AFTER_QUOTE = f"{QUOTE}#"
 LONGEST_CELL = 20_000_000
-FILES = {f"{name}.csv": name for name in (HOUSEHOLD, *KINDS)}
+FILES = {f"{name}.csv": name for name in (HOUSEHOLD, *RESOURCES)}
 
 
 def as_tables(whole: WholeHousehold) -> dict[str, bytes]:
@@ -70,7 +72,7 @@ def cell(value: object) -> str:
     if isinstance(value, str):
         return QUOTE + value if _may_be_misread(value) else value
     written = orjson.dumps(value).decode()
-    return JSON_AFTER_QUOTE + written if written.startswith(FORMULA) else written
+    return JSON_AFTER_QUOTE + written if may_be_formula(written) else written
 
 
 def value_of(text: str) -> Any:
@@ -86,7 +88,7 @@ def value_of(text: str) -> Any:
 
 
 def _may_be_misread(text: str) -> bool:
-    if text == "" or text.startswith((*FORMULA, QUOTE)):
+    if text == "" or may_be_formula(text) or text.startswith(QUOTE):
         return True
     try:
         orjson.loads(text)
@@ -95,15 +97,16 @@ def _may_be_misread(text: str) -> bool:
     return True
 
 
-def _columns(collection: str) -> list[str]:
+def _columns(collection: str) -> dict[str, bool]:
+    """The columns in their order, and whether each must be there."""
     sign = [SIGN] if collection == HOUSEHOLD else []
-    return [*sign, *OF_THE_RECORD, *FORMS[collection].fields()]
+    return {**dict.fromkeys((*sign, *OF_THE_RECORD), True), **fields_of(collection)}
 
 
 def _written(collection: str, records: list[Record]) -> bytes:
     out = io.StringIO(newline="")
     table = csv.writer(out, lineterminator="\r\n")
-    columns = _columns(collection)
+    columns = list(_columns(collection))
     table.writerow(columns)
     for record in records:
         values = {SIGN: SHAPE, **outside(record), **record.body}
@@ -113,17 +116,11 @@ def _written(collection: str, records: list[Record]) -> bytes:
 
 def _read(file: str, collection: str, content: bytes) -> Iterator[tuple[int, Record]]:
     """Line and record of each row."""
-    columns = _columns(collection)
+    known, columns = _columns(collection), list[str]()
     for line, row in _rows(file, content):
         if line == 1:
-            if row != columns:
-                wrong = sorted(set(row) ^ set(columns)) or row
-                raise BadInput(
-                    pointer=f"{file}, line 1",
-                    value=", ".join(wrong)[:120],
-                    problem="is missing, is no column here, or stands in another order",
-                    remedy=f"Give exactly the columns {', '.join(columns)}.",
-                )
+            columns = row
+            _see_columns(file, columns, known, retired_fields(collection))
             continue
         if len(row) != len(columns):
             raise BadInput(
@@ -142,6 +139,20 @@ def _read(file: str, collection: str, content: bytes) -> Iterator[tuple[int, Rec
             )
         body = {name: value for name, value in plain.items() if name not in OF_THE_RECORD}
         yield line, inside(collection, plain, body, lambda field, line=line: f"{file}, line {line}, {field}")  # type: ignore[misc]
+
+
+def _see_columns(file: str, columns: list[str], known: dict[str, bool], retired: frozenset[str]) -> None:
+    """See that the columns are known, appear once, and that none is missing which must be there."""
+    missing = [name for name, needed in known.items() if needed and name not in columns]
+    unknown = [name for name in columns if name not in known and name not in retired]
+    twice = [name for name in known if columns.count(name) > 1]
+    if missing or unknown or twice:
+        raise BadInput(
+            pointer=f"{file}, line 1",
+            value=", ".join(unknown or twice or missing)[:120],
+            problem="is no column here" if unknown else "appears twice" if twice else "is missing",
+            remedy=f"Give the columns {', '.join(known)}.",
+        )
 
 
 def _rows(file: str, content: bytes) -> Iterator[tuple[int, list[str]]]:

@@ -3,15 +3,16 @@
 import io
 import zipfile
 from pathlib import Path
+from typing import Any
 from uuid import UUID
 
 from service.domain.errors import BadInput, NotThere
+from service.jobs.household.kinds import RESOURCES
 from service.jobs.household.transfer.csv import as_tables
-from service.jobs.household.transfer.json import as_json
+from service.jobs.household.transfer.json import as_json, as_value
 from service.jobs.household.transfer.whole_household import WholeHousehold
 from service.store.database import Store
 from service.store.households import all_households
-from service.store.kinds import KINDS
 from service.store.whole_file import whole_file
 from service.store.whole_household import household_record, records_of
 
@@ -26,8 +27,14 @@ def read_household(store: Store, household: UUID) -> WholeHousehold:
         if record is None:
             raise no_household(str(household))
         return WholeHousehold(
-            record, {name: list(records_of(connection, kind, household)) for name, kind in KINDS.items()}
+            record,
+            {name: list(records_of(connection, resource.kind, household)) for name, resource in RESOURCES.items()},
         )
+
+
+def household_value(store: Store, household: UUID) -> dict[str, Any]:
+    """All that a household keeps as plain values: what ``packed-lunch export`` writes as JSON."""
+    return as_value(read_household(store, household))
 
 
 def export_household(store: Store, household: UUID, out: str, *, as_csv: bool) -> WholeHousehold:

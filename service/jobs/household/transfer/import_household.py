@@ -5,12 +5,12 @@ from pathlib import Path
 from uuid import UUID
 
 from service.domain.errors import AlreadyThere, BadInput
+from service.jobs.household.kinds import RESOURCES
 from service.jobs.household.transfer.csv import FILES, from_tables
 from service.jobs.household.transfer.export_household import no_household
 from service.jobs.household.transfer.json import from_json
 from service.jobs.household.transfer.whole_household import WholeHousehold, columns_of
 from service.store.database import Store
-from service.store.kinds import KINDS
 from service.store.whole_household import (
     holds_records,
     household_record,
@@ -61,8 +61,8 @@ def import_household(store: Store, whole: WholeHousehold, into: UUID | None = No
                 problem="is a household that keeps records already",
                 remedy="Give the id of an empty one with --household, or use another store.",
             )
-        for name, kind in KINDS.items():
-            there = kept_elsewhere(connection, kind, (record.id for record, _ in rows[name]))
+        for name, resource in RESOURCES.items():
+            there = kept_elsewhere(connection, resource.kind, (record.id for record, _ in rows[name]))
             if there is not None:
                 raise AlreadyThere(
                     pointer=f"FILE /{name}",
@@ -71,8 +71,8 @@ def import_household(store: Store, whole: WholeHousehold, into: UUID | None = No
                     remedy="This export was taken in before; use that household, or another store.",
                 )
         put_household(connection, whole.household._replace(id=household))
-        for name, kind in KINDS.items():
-            put_records(connection, kind, household, rows[name])
+        for name, resource in RESOURCES.items():
+            put_records(connection, resource.kind, household, rows[name])
     return household
 
 

@@ -19,6 +19,7 @@ from typing import Any
 import orjson
 
 from service.domain.errors import BadInput
+from service.jobs.household.kinds import RESOURCES
 from service.jobs.household.transfer.whole_household import (
     HOUSEHOLD,
     OF_THE_RECORD,
@@ -29,7 +30,6 @@ from service.jobs.household.transfer.whole_household import (
     outside,
 )
 from service.jobs.request_faults import refuse_doubled_fields, shown
-from service.store.kinds import KINDS
 from service.store.records import Record
 
 SIGN = "packed_lunch_export"
@@ -37,11 +37,15 @@ NEW_LINE = b"\n"
 FIELDS = {*OF_THE_RECORD, "body"}
 
 
+def as_value(whole: WholeHousehold) -> dict[str, Any]:
+    """The export as plain values, in the order in which they are written."""
+    records = {name: [_plain(record) for record in whole.records[name]] for name in RESOURCES}
+    return {SIGN: SHAPE, HOUSEHOLD: _plain(whole.household), **records}
+
+
 def as_json(whole: WholeHousehold) -> bytes:
     """The file; of the same household always the same bytes."""
-    records = {name: [_plain(record) for record in whole.records[name]] for name in KINDS}
-    written = {SIGN: SHAPE, HOUSEHOLD: _plain(whole.household), **records}
-    return orjson.dumps(written, option=orjson.OPT_INDENT_2) + b"\n"
+    return orjson.dumps(as_value(whole), option=orjson.OPT_INDENT_2) + b"\n"
 
 
 def from_json(file: str, content: bytes) -> WholeHousehold:
@@ -55,17 +59,17 @@ def from_json(file: str, content: bytes) -> WholeHousehold:
             problem=f"is no JSON ({fault.msg})",
             remedy="Give a file that 'packed-lunch export' wrote.",
         ) from fault
-    if not isinstance(found, dict) or found.get(SIGN) != SHAPE or set(found) != {SIGN, HOUSEHOLD, *KINDS}:
+    if not isinstance(found, dict) or found.get(SIGN) != SHAPE or set(found) != {SIGN, HOUSEHOLD, *RESOURCES}:
         raise BadInput(
             pointer=f"{file}, line 1",
             value=shown(found.get(SIGN) if isinstance(found, dict) else found),
             problem=f"is no export of shape {SHAPE}",
-            remedy=f"Give a file with exactly the fields {SIGN}, {HOUSEHOLD}, {', '.join(KINDS)}.",
+            remedy=f"Give a file with exactly the fields {SIGN}, {HOUSEHOLD}, {', '.join(RESOURCES)}.",
         )
     refuse_doubled_fields(content)
     lines = _Lines(file, content)
     records: dict[str, list[Record]] = {}
-    for name in KINDS:
+    for name in RESOURCES:
         if not isinstance(found[name], list):
             raise BadInput(
                 pointer=lines.of(f"/{name}", None),

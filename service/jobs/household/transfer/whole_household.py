@@ -4,23 +4,16 @@ Every record is its id, version, the moments it was made and changed, and its bo
 """
 
 from collections.abc import Callable
-from datetime import UTC, date, datetime
+from datetime import UTC, datetime
 from typing import Any, NamedTuple
 from uuid import UUID
 
 import orjson
-from pydantic import TypeAdapter, ValidationError
+from pydantic import ValidationError
 
 from service.domain.errors import BadInput, LunchError
-from service.jobs.household.requests import (
-    KeptChild,
-    KeptFood,
-    KeptLunch,
-    KeptOffer,
-    KeptPrice,
-    KeptRecipe,
-    is_kept_id,
-)
+from service.jobs.household.kinds import RESOURCES
+from service.jobs.household.requests import is_kept_id
 from service.jobs.household.settings import HouseholdSettings
 from service.jobs.request_faults import request_fault
 from service.jobs.requests import Asked
@@ -43,39 +36,32 @@ class WholeHousehold(NamedTuple):
     records: dict[str, list[Record]]
 
 
-class Form(NamedTuple):
-    """The form of a kind's bodies; ``columns``: what stands beside a body in the store; the first ones are unique."""
-
-    model: type[Asked]
-    columns: Callable[[Any], Columns]
-
-    def fields(self) -> list[str]:
-        """The names of the fields of a body, in their order."""
-        return [field.serialization_alias or name for name, field in self.model.model_fields.items()]
-
-
-def _named(asked: Any) -> Columns:
-    return {"name": asked.name}
-
-
-FORMS: dict[str, Form] = {
-    HOUSEHOLD: Form(HouseholdSettings, lambda _: {}),
-    "children": Form(KeptChild, lambda asked: {"name": asked.nickname}),
-    "foods": Form(KeptFood, _named),
-    "recipes": Form(KeptRecipe, _named),
-    "offers": Form(KeptOffer, _named),
-    "prices": Form(KeptPrice, lambda asked: {"what": asked.of_what()[:160], "from_day": asked.from_day}),
-    "lunches": Form(KeptLunch, lambda asked: {"child_id": UUID(asked.child), "day": asked.date, "kind": asked.kind}),
-}
-UNIQUE = {"lunches": ("child_id", "day"), "prices": ("what", "from_day")}
 NAMES_KEPT = ("food", "offer", "child")
 """Fields that may hold the id of something kept."""
+MODELS: dict[str, type[Asked]] = {
+    HOUSEHOLD: HouseholdSettings,
+    **{name: resource.kept_model for name, resource in RESOURCES.items()},
+}
+"""The form of a collection's bodies."""
+
+
+def fields_of(collection: str) -> dict[str, bool]:
+    """The names of the fields of a body, in their order, and whether each must be there."""
+    fields = MODELS[collection].model_fields
+    return {
+        field.serialization_alias or name: field.is_required() for name, field in fields.items() if not field.exclude
+    }
+
+
+def retired_fields(collection: str) -> frozenset[str]:
+    """Fields that an older export may hold and that are dropped."""
+    return RESOURCES[collection].retired if collection in RESOURCES else frozenset()
 
 
 def columns_of(collection: str, body: dict[str, Any]) -> Columns:
-    """What stands beside a body in the store."""
-    form = FORMS[collection]
-    return form.columns(form.model.model_validate_json(orjson.dumps(body)))
+    """What is beside a body in the store."""
+    resource = RESOURCES[collection]
+    return resource.columns(resource.kept_model.model_validate(body))
 
 
 def outside(record: Record) -> dict[str, Any]:
@@ -96,9 +82,10 @@ def inside(collection: str, plain: dict[str, Any], body: object, where: Where) -
         "created_at": _read(plain, "created_at", _moment, "is no moment", where),
         "updated_at": _read(plain, "updated_at", _moment, "is no moment", where),
     }
-    model = FORMS[collection].model
+    if isinstance(body, dict):
+        body = {name: value for name, value in body.items() if name not in retired_fields(collection)}
     try:
-        asked = TypeAdapter(model).validate_json(orjson.dumps(body))
+        asked = MODELS[collection].model_validate_json(orjson.dumps(body))
     except ValidationError as fault:
         first = request_fault(fault.errors(include_url=False)[0])
         raise BadInput(
@@ -122,7 +109,7 @@ def look_over(whole: WholeHousehold, where: Callable[[str, int, str], str]) -> N
                 raise _twice(where(collection, number, "/id"), record.id)
             seen.add(record.id)
             columns = columns_of(collection, record.body)
-            key = tuple(columns[name] for name in UNIQUE.get(collection, ("name",)))
+            key = tuple(columns[name] for name in RESOURCES[collection].kind.unique_columns())
             if key in unique:
                 raise _twice(where(collection, number, ""), " ".join(map(str, key)))
             unique.add(key)
@@ -184,8 +171,3 @@ def _moment(value: str) -> datetime:
     if moment.tzinfo is None:
         raise ValueError(value)
     return moment.astimezone(UTC)
-
-
-def today() -> date:
-    """The kitchen's own calendar day."""
-    return date.today()  # noqa: DTZ011 - the kitchen's own calendar day

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
 from service.jobs.tables.columns import COLUMNS, LINE, REFUSED, known_columns, text_of
 from service.jobs.tables.faults import Fault
+from service.jobs.tables.files.lines import ONE_ROW, LineBlock, too_long
 from service.jobs.tables.rows import refusal
 
 if TYPE_CHECKING:
@@ -27,24 +28,63 @@ def text_by_code(codes: npt.NDArray[Any], values: Sequence[object]) -> pa.Array:
     return pa.DictionaryArray.from_arrays(pa.array(codes, pa.int32(), mask=codes < 0), pa.array(found, pa.string()))
 
 
-def text_column_of(values: Sequence[object]) -> pa.Array:
-    """A column of text from its cells."""
+def split_at_commas(block: LineBlock, names: list[str], *, quoted: bool) -> list[pa.DictionaryArray] | None:
+    """The cells of a block by column, as text by code; None where some line needs to be looked at by itself."""
+    import pyarrow as pa
+    import pyarrow.csv as pc
+
+    if not block.is_even():
+        return None
+    text = pa.dictionary(pa.int32(), pa.string())
+    try:
+        read = pc.read_csv(
+            pa.BufferReader(block.content),
+            read_options=pc.ReadOptions(column_names=names, use_threads=False, block_size=len(block.content) + 1),
+            parse_options=pc.ParseOptions(quote_char='"' if quoted else False),
+            convert_options=pc.ConvertOptions(
+                column_types=dict.fromkeys(names, text), strings_can_be_null=False, check_utf8=True
+            ),
+        ).combine_chunks()
+    except pa.ArrowInvalid:
+        return None
+    if read.num_rows != block.lines:  # blank lines, or a quote that swallowed one
+        return None
+    return [read[name].chunk(0) for name in names]
+
+
+def table_of(block: LineBlock, columns: dict[str, pa.Array]) -> pa.Table:
+    """The rows of a block, each with the line it stands in."""
+    import numpy as np
     import pyarrow as pa
 
-    texts = [None if value is None else text_of(value) or None for value in values]
-    return pa.array(texts, pa.string()).dictionary_encode()
+    lines = np.arange(block.first_line, block.first_line + block.lines)
+    return pa.table({**columns, LINE: pa.array(lines)})
 
 
-def rows_one_by_one(rows: list[dict[str, object]], lines: list[int], faults: dict[int, list[Fault]]) -> pa.Table:
-    """A block from rows that were read one by one. ``faults``: what is wrong, by place in ``rows``."""
+def rows_one_by_one(block: LineBlock, row_of: Callable[[bytes], tuple[dict[str, object], list[Fault]]]) -> pa.Table:
+    """A block line by line. ``row_of``: a line's cells by column, and what is wrong with it."""
+    import numpy as np
     import pyarrow as pa
 
+    rows: list[dict[str, object]] = []
+    lines: list[int] = []
+    refused: list[str | None] = []
+    for number, line in enumerate(block.content.split(b"\n")[:-1], block.first_line):
+        if not line.strip():
+            continue
+        row, wrong = row_of(line)
+        if number in block.too_long:
+            text = shortened(line.decode(errors="replace"))
+            row, wrong = {}, [Fault("lunch", text, too_long(number), ONE_ROW)]
+        rows.append(row)
+        lines.append(number)
+        refused.append(refusal(wrong) if wrong else None)
     names = [name for name in COLUMNS if any(name in row for row in rows)]
-    columns = {name: text_column_of([row.get(name) for row in rows]) for name in names}
+    places = np.arange(len(rows), dtype=np.int32)
+    columns = {name: text_by_code(places, [row.get(name) for row in rows]) for name in names}
     columns[LINE] = pa.array(lines, pa.int64())
-    if faults:
-        told = [refusal(faults[place]) if place in faults else None for place in range(len(rows))]
-        columns[REFUSED] = pa.array(told, pa.string())
+    if any(refused):
+        columns[REFUSED] = pa.array(refused, pa.string())
     return pa.table(columns)
 
 

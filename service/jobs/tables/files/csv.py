@@ -9,10 +9,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from service.domain.errors import LunchError
-from service.jobs.tables.columns import LINE, check_columns
+from service.jobs.tables.columns import check_columns
 from service.jobs.tables.faults import Fault
-from service.jobs.tables.files.blocks import rows_one_by_one, shortened, text_by_code
-from service.jobs.tables.files.lines import LineBlock, Progress, line_blocks, unreadable
+from service.jobs.tables.files.blocks import rows_one_by_one, shortened, split_at_commas, table_of, text_by_code
+from service.jobs.tables.files.lines import ONE_ROW, LineBlock, Progress, line_blocks, too_long, unreadable
 
 if TYPE_CHECKING:
     import pyarrow as pa
@@ -32,8 +32,10 @@ def csv_blocks(path: Path, progress: Progress, block_bytes: int | None = None) -
         rows = block
         if not header:
             first, _newline, rest = block.content.partition(b"\n")
+            if 1 in block.too_long:
+                raise unreadable(path, too_long(1), ONE_ROW)
             header = header_of(path, first)
-            rows = LineBlock(2, rest, block.lines - 1)
+            rows = LineBlock(2, rest, block.lines - 1, block.too_long)
         if rows.content.strip():
             yield _quick(rows, header) or _one_by_one(rows, header)
     if not header:
@@ -57,58 +59,31 @@ def header_of(path: Path, line: bytes) -> list[str]:
 
 def _quick(block: LineBlock, header: list[str]) -> pa.Table | None:
     """The whole block at once; None where some line needs to be looked at by itself."""
-    import numpy as np
-    import pyarrow as pa
-    import pyarrow.csv as pc
-
-    lines = block.lines
     quoted = b'"' in block.content
-    if not block.ends_only_at_lines() or (quoted and not WELL_QUOTED.fullmatch(block.content)):
+    if quoted and not WELL_QUOTED.fullmatch(block.content):
         return None
-    text = pa.dictionary(pa.int32(), pa.string())
-    try:
-        read = pc.read_csv(
-            pa.BufferReader(block.content),
-            read_options=pc.ReadOptions(column_names=header, use_threads=False, block_size=len(block.content) + 1),
-            parse_options=pc.ParseOptions(quote_char='"' if quoted else False),
-            convert_options=pc.ConvertOptions(
-                column_types=dict.fromkeys(header, text), strings_can_be_null=False, check_utf8=True
-            ),
-        ).combine_chunks()
-    except pa.ArrowInvalid:
+    cells = split_at_commas(block, header, quoted=quoted)
+    if cells is None:
         return None
-    if read.num_rows != lines:  # blank lines, or a quote that swallowed one
-        return None
-    columns = {}
-    for name in header:
-        column = read[name].chunk(0)
-        columns[name] = text_by_code(column.indices.to_numpy(), column.dictionary.to_pylist())
-    columns[LINE] = pa.array(np.arange(block.first_line, block.first_line + lines))
-    return pa.table(columns)
+    texts = [text_by_code(column.indices.to_numpy(), column.dictionary.to_pylist()) for column in cells]
+    return table_of(block, dict(zip(header, texts, strict=True)))
 
 
 def _one_by_one(block: LineBlock, header: list[str]) -> pa.Table:
-    """Line by line; a line that cannot be read is told."""
-    rows: list[dict[str, object]] = []
-    lines: list[int] = []
-    faults: dict[int, list[Fault]] = {}
-    for number, line in enumerate(block.content.split(b"\n")[:-1], block.first_line):
-        if not line.strip():
-            continue
-        try:
-            cells = next(csv.reader([line.decode().rstrip("\r")], strict=True))
-        except UnicodeDecodeError:
-            cells, wrong = [], Fault("lunch", shortened(line), "is no UTF-8 text", "Save the table as UTF-8.")
-        except csv.Error as fault:
-            told = shortened(line.decode(errors="replace"))
-            cells, wrong = [], Fault("lunch", told, f"is no CSV: {fault}", "Close each quote on its own line.")
-        else:
-            told = f"has {len(cells)} cells where the header has {len(header)}"
-            wrong = Fault("lunch", shortened(line.decode()), told, "Give a cell for each column; quote commas.")
-        if len(cells) == len(header):
-            rows.append(dict(zip(header, cells, strict=True)))
-        else:
-            faults[len(rows)] = [wrong]
-            rows.append({})
-        lines.append(number)
-    return rows_one_by_one(rows, lines, faults)
+    """Line by line; a line that cannot be read is reported."""
+    return rows_one_by_one(block, lambda line: row_of(line, header))
+
+
+def row_of(line: bytes, header: list[str]) -> tuple[dict[str, object], list[Fault]]:
+    """One line as a row; no cells at all, and what is wrong, where it cannot be read."""
+    text = shortened(line.decode(errors="replace"))
+    try:
+        cells = next(csv.reader([line.decode().rstrip("\r")], strict=True))
+    except UnicodeDecodeError:
+        return {}, [Fault("lunch", shortened(line), "is no UTF-8 text", "Save the table as UTF-8.")]
+    except csv.Error as fault:
+        return {}, [Fault("lunch", text, f"is no CSV: {fault}", "Close each quote on its own line.")]
+    if len(cells) != len(header):
+        problem = f"has {len(cells)} cells where the header has {len(header)}"
+        return {}, [Fault("lunch", text, problem, "Give a cell for each column; quote commas.")]
+    return dict(zip(header, cells, strict=True)), []

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import logging
 from collections import deque
 from collections.abc import Iterable, Iterator
+from concurrent.futures import CancelledError
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 from service import __version__
@@ -28,17 +31,53 @@ def checker_on(address: str) -> Checker:
     """
 
     def checked(chunks: Iterable[pd.DataFrame], with_findings: bool) -> Iterator[CheckedTable]:
-        with connected(address) as client:
+        with _without_log(), connected(address) as client:
             most = AHEAD * max(1, len(client.scheduler_info(n_workers=-1)["workers"]))
             under_way: deque[Any] = deque()
             for chunk in chunks:
-                under_way.append(client.submit(check_table, chunk, with_findings, pure=False))
+                with _lost_is_reported(address):
+                    under_way.append(client.submit(check_table, chunk, with_findings, pure=False))
                 if len(under_way) >= most:
-                    yield under_way.popleft().result()
+                    yield _answer(under_way.popleft(), address)
             while under_way:
-                yield under_way.popleft().result()
+                yield _answer(under_way.popleft(), address)
 
     return checked
+
+
+def _answer(future: Any, address: str) -> CheckedTable:
+    with _lost_is_reported(address):
+        answer: CheckedTable = future.result()
+    return answer
+
+
+@contextmanager
+def _without_log() -> Iterator[None]:
+    """What the cluster's client logs of a lost scheduler are pages of tracebacks: the fault says it in a sentence."""
+    before = logging.root.manager.disable
+    logging.disable(logging.CRITICAL)
+    try:
+        yield
+    finally:
+        logging.disable(before)
+
+
+@contextmanager
+def _lost_is_reported(address: str) -> Iterator[None]:
+    """Report a scheduler or workers that are lost in the middle of a run; ``BadInput``."""
+    from distributed import KilledWorker
+    from distributed.client import ClosedClientError, FutureCancelledError
+    from distributed.comm.core import CommClosedError
+
+    try:
+        yield
+    except (ClosedClientError, CommClosedError, FutureCancelledError, KilledWorker, CancelledError) as fault:
+        raise BadInput(
+            pointer="--dask",
+            value=address,
+            problem="was lost in the middle of the run; nothing was written",
+            remedy="Start the cluster again, and run the same command again.",
+        ) from fault
 
 
 def connected(address: str) -> Any:

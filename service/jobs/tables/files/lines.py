@@ -14,21 +14,27 @@ from service.domain.errors import BadInput
 BLOCK_BYTES = 1 << 24
 LONGEST_LINE = 1 << 20
 """A row of a table takes a few hundred bytes; a line longer than this is no row."""
+SHOWN_OF_LONG = 200
 
 Progress = Callable[[int], None]
 """Told the bytes of the file read so far."""
 
 
 class LineBlock(NamedTuple):
-    """Whole lines of a file: the number of the first, from 1, and how many there are."""
+    """Whole lines of a file: the number of the first, from 1, and how many there are.
+
+    ``too_long``: the numbers of lines too long for a row, of which the content holds the beginning only.
+    """
 
     first_line: int
     content: bytes
     lines: int
+    too_long: frozenset[int] = frozenset()
 
-    def ends_only_at_lines(self) -> bool:
-        """Whether no carriage return stands alone: some readers would end a line there."""
-        return self.content.count(b"\r") == self.content.count(b"\r\n") if b"\r" in self.content else True
+    def is_even(self) -> bool:
+        """Whether it may be read at once: no line too long, no carriage return alone, which some take for an end."""
+        alone = b"\r" in self.content and self.content.count(b"\r") != self.content.count(b"\r\n")
+        return not self.too_long and not alone
 
 
 @contextmanager
@@ -57,29 +63,50 @@ def unreadable(path: Path, problem: str, remedy: str = "Give the path of a reada
 
 
 def line_blocks(path: Path, progress: Progress, block_bytes: int | None = None) -> Iterator[LineBlock]:
-    """The lines of a file in blocks; a last line without an end is given one."""
+    """The lines of a file in blocks; a last line without an end is given one.
+
+    Raises ``BadInput`` for a file that is one line too long for a row.
+    """
     size = block_bytes or BLOCK_BYTES
     first_line, rest = 1, b""
     with opened(path, progress) as read:
         while part := read(size):
             end = part.rfind(b"\n") + 1
             if end:
-                content = rest + part[:end]
-                lines = content.count(b"\n")
-                yield LineBlock(first_line, content, lines)
-                first_line += lines
+                block = _block(first_line, rest + part[:end])
+                yield block
+                first_line += block.lines
                 rest = part[end:]
             else:
-                rest += part
-            _not_too_long(path, first_line, rest)
+                rest = (rest + part)[: LONGEST_LINE + 1]  # more of a line too long for a row is not kept
         if rest:
-            yield LineBlock(first_line, rest + b"\n", 1)
+            block = _block(first_line, rest + b"\n")
+            if first_line == 1 and block.too_long:
+                raise unreadable(path, too_long(1), ONE_ROW)
+            yield block
 
 
-def _not_too_long(path: Path, line: int, rest: bytes) -> None:
-    if len(rest) > LONGEST_LINE:
-        raise unreadable(
-            path,
-            f"has a line {line} of more than {LONGEST_LINE:,} bytes",
-            "Give one row a line: CSV, or NDJSON with one JSON object a line.",
-        )
+ONE_ROW = "Give one row a line: CSV, or NDJSON with one JSON object a line."
+
+
+def too_long(line: int) -> str:
+    """What is wrong with a line that is too long for a row."""
+    return f"has a line {line} of more than {LONGEST_LINE:,} bytes"
+
+
+def _block(first_line: int, content: bytes) -> LineBlock:
+    """Whole lines as a block; lines too long for a row are cut short."""
+    kept: list[bytes] = []
+    long_lines: list[int] = []
+    line, begin, done = first_line, 0, 0
+    while len(content) - begin > LONGEST_LINE + 1:
+        end = content.rfind(b"\n", begin, begin + LONGEST_LINE + 1) + 1
+        if not end:
+            end = content.index(b"\n", begin) + 1
+            line += content.count(b"\n", done, begin)
+            long_lines.append(line)
+            kept += [content[done:begin], content[begin : begin + SHOWN_OF_LONG], b"\n"]
+            line, done = line + 1, end
+        begin = end
+    content = b"".join([*kept, content[done:]]) if kept else content
+    return LineBlock(first_line, content, content.count(b"\n"), frozenset(long_lines))

@@ -16,9 +16,9 @@ from typing import TYPE_CHECKING, Any
 
 import orjson
 
-from service.jobs.tables.columns import COLUMNS, LINE
+from service.jobs.tables.columns import COLUMNS
 from service.jobs.tables.faults import Fault
-from service.jobs.tables.files.blocks import cell, rows_one_by_one, shortened, text_by_code
+from service.jobs.tables.files.blocks import cell, rows_one_by_one, shortened, split_at_commas, table_of, text_by_code
 from service.jobs.tables.files.lines import LineBlock, Progress, line_blocks, unreadable
 
 if TYPE_CHECKING:
@@ -43,38 +43,15 @@ def ndjson_blocks(path: Path, progress: Progress, block_bytes: int | None = None
 
 def _by_columns(block: LineBlock) -> pa.Table | None:
     """The whole block at once; None where some line needs to be looked at by itself."""
-    import numpy as np
-    import pyarrow as pa
-    import pyarrow.csv as pc
-
-    lines = block.lines
-    if not block.ends_only_at_lines():
-        return None
     width = block.content[: block.content.index(b"\n")].count(b",") + 1
-    places = [str(place) for place in range(width)]
-    text = pa.dictionary(pa.int32(), pa.string())
-    try:
-        read = pc.read_csv(
-            pa.BufferReader(block.content),
-            read_options=pc.ReadOptions(column_names=places, use_threads=False, block_size=len(block.content) + 1),
-            parse_options=pc.ParseOptions(quote_char=False),
-            convert_options=pc.ConvertOptions(
-                column_types=dict.fromkeys(places, text), strings_can_be_null=False, check_utf8=True
-            ),
-        ).combine_chunks()
-    except pa.ArrowInvalid:
-        return None
-    if read.num_rows != lines:
-        return None
-    columns = {}
-    for place in range(width):
-        pieces = read[str(place)].chunk(0)
+    cells = split_at_commas(block, [str(place) for place in range(width)], quoted=False)
+    columns: dict[str, pa.Array] = {}
+    for place, pieces in enumerate(cells or ()):
         name, values = _members(pieces.dictionary.to_pylist(), place == 0, place == width - 1)
         if name is None or name in columns:
             return None
         columns[name] = text_by_code(pieces.indices.to_numpy(), values)
-    columns[LINE] = pa.array(np.arange(block.first_line, block.first_line + lines))
-    return pa.table(columns)
+    return table_of(block, columns) if columns else None
 
 
 def _members(pieces: list[str], first: bool, last: bool) -> tuple[str | None, list[Any]]:
@@ -95,19 +72,8 @@ def _members(pieces: list[str], first: bool, last: bool) -> tuple[str | None, li
 
 
 def _one_by_one(block: LineBlock) -> pa.Table:
-    """Line by line; a line that cannot be read is told."""
-    rows: list[dict[str, object]] = []
-    lines: list[int] = []
-    faults: dict[int, list[Fault]] = {}
-    for number, line in enumerate(block.content.split(b"\n")[:-1], block.first_line):
-        if not line.strip():
-            continue
-        row, wrong = row_of(line)
-        if wrong:
-            faults[len(rows)] = wrong
-        rows.append(row)
-        lines.append(number)
-    return rows_one_by_one(rows, lines, faults)
+    """Line by line; a line that cannot be read is reported."""
+    return rows_one_by_one(block, row_of)
 
 
 def row_of(line: bytes) -> tuple[dict[str, object], list[Fault]]:

@@ -62,7 +62,7 @@ def plain(name: str, column: pa.Array) -> pa.Array:
 
     kind = column.type
     if pa.types.is_dictionary(kind):
-        return text_by_code(column.indices.fill_null(-1).to_numpy(), column.dictionary.to_pylist())
+        return _texts(column)
     if name in NUMBERS and (pa.types.is_integer(kind) or pa.types.is_floating(kind) or pa.types.is_decimal(kind)):
         return column.cast(pa.float64())
     if pa.types.is_timestamp(kind):
@@ -70,12 +70,11 @@ def plain(name: str, column: pa.Array) -> pa.Array:
     if (pa.types.is_list(kind) or pa.types.is_large_list(kind)) and pa.types.is_string(kind.value_type):
         column = pc.binary_join(column, ";")
     try:
-        texts = pc.utf8_trim_whitespace(column.cast(pa.string()))
+        return _texts(column.cast(pa.string()).dictionary_encode())
     except (pa.ArrowInvalid, pa.ArrowNotImplementedError) as fault:
-        raise BadInput(
-            pointer="FILE",
-            value=name,
-            problem=f"is a column of {kind}",
-            remedy="Give text, numbers, or true and false.",
-        ) from fault
-    return pc.if_else(pc.equal(pc.binary_length(texts), 0), pa.scalar(None, pa.string()), texts).dictionary_encode()
+        problem, remedy = f"is a column of {kind}", "Give text, numbers, or true and false."
+        raise BadInput(pointer="FILE", value=name, problem=problem, remedy=remedy) from fault
+
+
+def _texts(column: pa.DictionaryArray) -> pa.Array:
+    return text_by_code(column.indices.fill_null(-1).to_numpy(), column.dictionary.to_pylist())

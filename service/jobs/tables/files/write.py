@@ -7,24 +7,28 @@ that is stopped leaves what was there before.
 from __future__ import annotations
 
 import csv
+import fcntl
+import glob
 import gzip
 import os
 import re
 import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any
 
 import orjson
 
 from service.domain.errors import BadInput
+from service.jobs.formula_marks import FORMULA_STARTS, QUOTE, marked
 
 if TYPE_CHECKING:
     import pandas as pd
     import pyarrow as pa
 
 COMMA = ord(",")
+FORMULA = f"^[{re.escape(''.join(FORMULA_STARTS))}]"
 FIRST_CELL = re.compile(rb'\{"lunch":("(?:[^"\\]|\\.)*")')
 ENDINGS = (".csv", ".csv.gz", ".ndjson", ".ndjson.gz", ".jsonl", ".jsonl.gz", ".parquet")
 
@@ -59,6 +63,7 @@ class TableFile:
             raise BadInput(pointer=pointer, value=str(path), problem="is a folder", remedy="Name a file in it.")
         self._parts: list[Path] = []
         with self._told():
+            self._remove_leftovers()
             self._raw = self._begun()
         self._to = self._packed(self._raw)
 
@@ -75,10 +80,18 @@ class TableFile:
                 remedy="Name a file in a folder that exists, can be written to and has room.",
             ) from fault
 
+    def _remove_leftovers(self) -> None:
+        """Remove what killed runs left; a run that still goes on holds the lock of its own."""
+        for part in self.path.parent.glob(f".{glob.escape(self.path.name)}.????????.part"):
+            with part.open("rb") as left, suppress(BlockingIOError):
+                fcntl.flock(left, fcntl.LOCK_EX | fcntl.LOCK_NB)
+                part.unlink(missing_ok=True)
+
     def _begun(self) -> IO[bytes]:
         """Begin a file beside the place; ``_parts`` are those that are there."""
         handle, name = tempfile.mkstemp(prefix=f".{self.path.name}.", suffix=".part", dir=self.path.parent)
         self._parts.append(Path(name))
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
         return os.fdopen(handle, "wb")
 
     def _packed(self, raw: IO[bytes]) -> IO[bytes]:
@@ -98,7 +111,7 @@ class TableFile:
         self.rows += table.num_rows
         with self._told():
             if self._kind == "csv":
-                pc.write_csv(table, self._to, pc.WriteOptions(include_header=first))
+                pc.write_csv(with_formulas_marked(table), self._to, pc.WriteOptions(include_header=first))
             elif self._kind == "ndjson":
                 self._to.write(ndjson(table))
             else:
@@ -179,6 +192,20 @@ def arrow_table(frame: pd.DataFrame) -> pa.Table:
     return pa.table(columns)
 
 
+def with_formulas_marked(table: pa.Table) -> pa.Table:
+    """Text that a spreadsheet would take for a formula, such as a lunch named =1+1, marked as text; as in every CSV."""
+    import pyarrow as pa
+    import pyarrow.compute as pc
+
+    for place, column in enumerate(table.columns):
+        if pa.types.is_string(column.type):
+            formulas = pc.match_substring_regex(column, FORMULA)
+            if pc.any(formulas).as_py():
+                marked_too = pc.if_else(formulas, pc.binary_join_element_wise(QUOTE, column, ""), column)
+                table = table.set_column(place, table.field(place), marked_too)
+    return table
+
+
 def ndjson(table: pa.Table) -> bytes:
     """Rows as NDJSON, written column by column: each cell becomes ``"name":value,``, then the cells are joined."""
     import numpy as np
@@ -224,10 +251,11 @@ def _csv_lines(source: IO[bytes], lunches: set[str], taken: list[dict[str, Any]]
     header = source.readline()
     yield header
     names = next(csv.reader([header.decode()]))
+    written = {marked(lunch): lunch for lunch in lunches}
     for line in source:
         cells = next(csv.reader([line.decode()]))
-        if cells[0] in lunches:
-            taken.append(dict(zip(names, cells, strict=True)))
+        if cells[0] in written:
+            taken.append(dict(zip(names, [written[cells[0]], *cells[1:]], strict=True)))
         else:
             yield line
 

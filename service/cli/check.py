@@ -1,0 +1,121 @@
+"""``packed-lunch check``: one lunch."""
+
+from typing import TYPE_CHECKING
+
+from service.cli.faults import telling_faults
+from service.cli.printing import (
+    BASIS_WORDS,
+    HANDLING_WORDS,
+    OUTCOME_WORDS,
+    STATUS_WORDS,
+    VERDICT_WORDS,
+    AsJson,
+    Reply,
+    amount,
+    bounds,
+    finish,
+    score_words,
+    show_cautions,
+    table,
+)
+from service.cli.request_files import RequestFile, read_asked
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+
+def check(file: RequestFile, as_json: AsJson = False) -> None:
+    """Check one lunch: the body of POST /v1/lunch-checks as a file."""
+    with telling_faults(as_json):
+        from service.jobs.lunch.check_lunch import check_lunch
+        from service.jobs.requests import LunchCheckRequest
+
+        reply = check_lunch(read_asked(file, LunchCheckRequest))
+        finish(reply, as_json, show_check, 0 if reply["verdict"] == "pack" else 1)
+
+
+def show_check(out: "Console", reply: Reply) -> None:
+    """One lunch check."""
+    who = reply.get("nickname") or "this child"
+    standard = reply["standard"]
+    out.print(f"{VERDICT_WORDS[reply['verdict']]}{score_words(reply)}", style="bold")
+    out.print(reply["summary"])
+    out.print(
+        f"For {who}, {standard['on']}, by {standard['title']} ({standard['citation']}): {standard['age_group_title']}."
+    )
+    out.print()
+    items = table("item", "amount", "grams", "kcal", "credits", "figures from")
+    for item in reply["items"]:
+        credits = ", ".join(f"{amount(v, 3)} {k}" for k, v in _short_credits(item["credits"]).items())
+        items.add_row(
+            item["name"],
+            f"{amount(item['quantity'])} {item['unit']}",
+            amount(item["grams"]),
+            "-" if item["energy_kcal"] is None else f"{item['energy_kcal']:.0f}",
+            credits,
+            item["source"],
+        )
+    out.print(items)
+    out.print()
+    findings = table("target", "this lunch", "wanted", "unit", "counted over", "answer", "source")
+    for one in reply["findings"]:
+        findings.add_row(
+            one["label"],
+            amount(one["amount"]),
+            bounds(one),
+            one["unit"],
+            BASIS_WORDS[one["basis"]],
+            STATUS_WORDS[one["status"]] if one["kind"] == "target" or one["status"] != "over" else "not by the rule",
+            one["source"] + ("" if one["source_status"] == "read" else f" [{one['source_status'].replace('_', ' ')}]"),
+        )
+    out.print(findings)
+    show_rest(out, reply)
+
+
+def _short_credits(credits: dict[str, float]) -> dict[str, float]:
+    """Credits by their main components; subgroups stand in the JSON."""
+    names = {
+        "fluid_milk_cup": "c milk",
+        "meat_alternate_oz_eq": "oz eq meat or alternate",
+        "grain_oz_eq": "oz eq grain",
+        "fruit_cup": "c fruit",
+        "vegetable_cup": "c vegetable",
+    }
+    return {names[name]: value for name, value in credits.items() if name in names}
+
+
+def show_rest(out: "Console", reply: Reply, *, cautions: bool = True) -> None:
+    """What follows the figures: allergens, handling, energy need, changes, cautions."""
+    flagged = [one for one in reply["allergens"] if one["outcome"] != "not_declared"]
+    if reply["allergens"]:
+        out.print()
+        if flagged:
+            listed = table("allergen", "item", "answer", "why")
+            for one in flagged:
+                by = " (banned)" if one["avoided_by"] == "setting" else ""
+                listed.add_row(one["allergen"] + by, one["name"], OUTCOME_WORDS[one["outcome"]], one["evidence"])
+            out.print(listed)
+        else:
+            out.print("Allergens to avoid: none declared in any item. Not declared is no promise; read the labels.")
+    if reply["handling"]:
+        out.print()
+        for one in reply["handling"]:
+            out.print(f"{HANDLING_WORDS[one['status']]}: {one['sentence']} [{one['source']}]")
+    if reply["energy_need"]:
+        out.print()
+        out.print(reply["energy_need"]["sentence"])
+    if reply["changes"]:
+        out.print()
+        out.print("Smallest changes", style="bold")
+        for place, change in enumerate(reply["changes"], 1):
+            mends = "; ".join([*(_other_fix(id_) for id_ in change["mends"] if ":" in id_), *change["mends_labels"]])
+            tail = f" Fixes: {mends}." if mends else " Comes nearer."
+            out.print(f"{place}. {change['sentence']}{tail} Score then {change['score_after']:g}.")
+    if cautions:
+        show_cautions(out, reply["cautions"])
+
+
+def _other_fix(id_: str) -> str:
+    """What a change fixes beside the targets, in words."""
+    kind, _, name = id_.partition(":")
+    return name.replace("_", " ") if kind == "allergen" else "the form for this age"

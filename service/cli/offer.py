@@ -1,0 +1,162 @@
+"""``packed-lunch offer``: audit an offer for each child; write the children's cards."""
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from service.cli.faults import telling_faults
+from service.cli.printing import BASIS_WORDS, AsJson, Reply, amount, bounds, finish, show_cautions, table
+from service.cli.request_files import RequestFile, read_asked, write_whole
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+
+SHOWN_ITEMS = 12
+"""Items shown a child: those that change the share of right lunches most; all stand in the JSON."""
+
+
+def offer(
+    file: RequestFile,
+    as_json: AsJson = False,
+    cards: Annotated[
+        str | None, typer.Option(metavar="FILE.html", help="Write the children's cards as a page to print.")
+    ] = None,
+) -> None:
+    """Audit an offer: the body of POST /v1/offer-audits as a file."""
+    with telling_faults(as_json):
+        from service.jobs.offers.audit_offer import audit_offer
+        from service.jobs.offers.cards import cards_page
+        from service.jobs.offers.requests import OfferAuditRequest
+
+        reply = audit_offer(read_asked(file, OfferAuditRequest))
+        if cards is not None:
+            write_whole(cards, cards_page([child["card"] for child in reply["children"]]), "--cards")
+        fine = all(child["right"] == child["total"] > 0 for child in reply["children"])
+        finish(reply, as_json, show_audit, 0 if fine else 1)
+
+
+def show_audit(out: "Console", reply: Reply) -> None:
+    """One audit: for each child the sentence, what was left out, targets, items, changes, and its card."""
+    for child in reply["children"]:
+        who = child["nickname"] or "This child"
+        out.rule(who, align="left", characters="-")
+        out.print(child["sentence"], style="bold")
+        standard = child["standard"]
+        out.print(
+            f"By {standard['title']} ({standard['citation']}), {standard['age_group_title']}; lunches of {reply['on']}."
+        )
+        for row in child["left_out"]:
+            out.print(f"Left out for {who}: {row['name']} ({row['group']}): {'; '.join(row['reasons'])}")
+        for group in child["nothing_left_in"]:
+            out.print(f"Too little is left to take from {group} as often as it asks for.")
+        if child["estimate"]:
+            out.print(child["estimate"]["note"])
+        if child["targets"] and child["total"]:
+            out.print()
+            _targets(out, child)
+            _items(out, child)
+            _measures(out, child)
+        _examples(out, child)
+        if child["total"] and (child["changes"] or child["changes_note"]):
+            out.print()
+            out.print("Smallest changes to the offer", style="bold")
+            for place, change in enumerate(child["changes"], 1):
+                out.print(
+                    f"{place}. {change['sentence']} Then {change['right_after']:,} of {change['total_after']:,} "
+                    f"are right ({change['right_share_after']:.1%})."
+                )
+            if child["changes_note"]:
+                out.print(child["changes_note"])
+        out.print()
+        out.print("Card", style="bold")
+        out.print(child["card"]["text"])
+        out.print()
+    if reply["to_label_or_move"]:
+        out.rule("To label or move", align="left", characters="-")
+        for row in reply["to_label_or_move"]:
+            out.print(f"{row['name']} ({row['group']}): {row['advice']}")
+    show_cautions(out, reply["cautions"])
+
+
+def _targets(out: "Console", child: Reply) -> None:
+    listed = table("target", "wanted", "unit", "counted over", "keep it", "do not", "cannot tell", "week's mean kept")
+    for one in child["targets"]:
+        chance = one["week_mean_chance"]
+        listed.add_row(
+            one["label"],
+            bounds(one),
+            one["unit"],
+            BASIS_WORDS[one["basis"]],
+            f"{one['kept']:,}",
+            f"{one['broken']:,}",
+            f"{one['unknown']:,}",
+            "" if chance is None else _chance(chance),
+        )
+    out.print(listed)
+
+
+def _chance(chance: Reply) -> str:
+    least, most = _percent(chance["least"]), _percent(chance["most"])
+    return f"{least} of weeks" if least == most else f"{least} to {most} of weeks"
+
+
+def _percent(share: float) -> str:
+    """A share in whole percent; all and none are said only where it is just that."""
+    if 0.0 < share < 0.01:
+        return "under 1%"
+    return "over 99%" if 0.99 < share < 1.0 else f"{share:.0%}"
+
+
+def _items(out: "Console", child: Reply) -> None:
+    rows = [one for one in child["items"] if one["right_share_with"] is not None]
+    rows.sort(
+        key=lambda one: abs(one["right_share_with"] - (one["right_share_without"] or 0.0)),
+        reverse=True,
+    )
+    out.print()
+    if not child["right"]:
+        out.print("No lunch is right, with or without any one item.")
+        return
+    listed = table("item", "group", "lunches with it", "right with it", "right without it")
+    for one in rows[:SHOWN_ITEMS]:
+        without = one["right_share_without"]
+        listed.add_row(
+            one["name"],
+            one["group"],
+            f"{one['lunches_with']:,}",
+            f"{one['right_share_with']:.1%}",
+            "-" if without is None else f"{without:.1%}",
+        )
+    out.print(listed)
+    if len(rows) > SHOWN_ITEMS:
+        out.print(f"{len(rows) - SHOWN_ITEMS} more items make less of a difference.")
+
+
+def _measures(out: "Console", child: Reply) -> None:
+    out.print()
+    listed = table("measure", "smallest", "median", "largest", "unit", "lunches with a figure missing")
+    for name, one in child["measures"].items():
+        listed.add_row(
+            name,
+            amount(one["smallest"]),
+            amount(one["median"]),
+            amount(one["largest"]),
+            one["unit"],
+            f"{one['incomplete']:,}",
+        )
+    out.print(listed)
+
+
+def _examples(out: "Console", child: Reply) -> None:
+    for head, rows in (("Best lunches", child["best"]), ("Worst lunches", child["worst"])):
+        if rows:
+            out.print()
+            out.print(head, style="bold")
+            for one in rows:
+                if one["check"] is None:
+                    out.print("nothing taken at all")
+                    continue
+                items = " + ".join(item["name"] for item in one["check"]["items"])
+                score = one["check"]["score"]
+                out.print(f"{'-' if score is None else f'{score:g}'}: {items}")

@@ -1,0 +1,118 @@
+"""What all commands print with: words for codes, plain tables, cautions, and a reply as JSON for programs.
+
+The library that draws tables is imported when something is drawn, so that ``--json`` and faults do without it.
+"""
+
+import sys
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+if TYPE_CHECKING:
+    from rich.console import Console
+    from rich.table import Table
+
+Reply = dict[str, Any]
+AsJson = Annotated[bool, typer.Option("--json", help="Print JSON for programs instead of tables for people.")]
+
+VERDICT_WORDS = {
+    "do_not_pack": "DO NOT PACK",
+    "check_label": "READ THE LABEL FIRST",
+    "adjust": "CHANGE SOMETHING",
+    "pack": "KEEPS THE RULES CHECKED",
+}
+STATUS_WORDS = {
+    "met": "met",
+    "short": "too little",
+    "over": "too much",
+    "unknown": "cannot tell",
+    "not_applicable": "-",
+}
+OUTCOME_WORDS = {
+    "avoid": "avoid",
+    "may_contain": "may contain",
+    "check_label": "read label",
+    "not_declared": "not declared",
+}
+HANDLING_WORDS = {"in_order": "in order", "fix": "to fix", "do_not_pack": "do not pack", "unknown": "not said"}
+BASIS_WORDS = {
+    "lunch": "this lunch",
+    "school_day": "each day",
+    "week_mean": "mean of the week",
+    "week_total": "the week",
+    "product": "this product",
+}
+
+
+def console() -> "Console":
+    """The terminal, or plain text of a fixed width in a pipe; names and sentences are printed as they are."""
+    from rich.console import Console
+
+    width = None if sys.stdout.isatty() else 110
+    return Console(width=width, highlight=False, markup=False, emoji=False, soft_wrap=False)
+
+
+def finish(reply: Reply, as_json: bool, show: "Callable[[Console, Reply], None]", code: int) -> None:
+    """Print a reply and end with its exit code."""
+    if as_json:
+        import orjson
+
+        sys.stdout.write(orjson.dumps(reply, option=orjson.OPT_INDENT_2).decode() + "\n")
+    else:
+        show(console(), reply)
+    raise typer.Exit(code)
+
+
+def say(reply: Reply, as_json: bool, *lines: str) -> None:
+    """Print a reply as JSON, or the lines that say it; ends with exit code 0."""
+
+    def show(out: "Console", _reply: Reply) -> None:
+        for line in lines:
+            out.print(line, soft_wrap=True)
+
+    finish(reply, as_json, show, 0)
+
+
+def table(*columns: str, title: str = "") -> "Table":
+    """A plain table; the columns that hold sentences wrap."""
+    from rich.table import Table
+
+    made = Table(title=title or None, title_justify="left", box=None, pad_edge=False, padding=(0, 2, 0, 0))
+    for column in columns:
+        made.add_column(column, justify="left", overflow="fold")
+    return made
+
+
+def score_words(reply: Reply) -> str:
+    """The score of a check in brackets, or nothing where it has none."""
+    return "" if reply["score"] is None else f" (score {reply['score']:g} of 100)"
+
+
+def amount(value: float | None, places: int = 2) -> str:
+    """A number with no more places than it needs."""
+    return "-" if value is None else f"{value:,.{places}f}".rstrip("0").rstrip(".")
+
+
+def bounds(finding: Reply) -> str:
+    """The bounds of a finding in short."""
+    low, high = finding["at_least"], finding["at_most"]
+    if low is None and high is None:
+        return ""
+    if low is not None and high is not None:
+        return f"{amount(low)} to {amount(high)}"
+    if low is not None:
+        return f"{'>' if finding['exclusive'] else 'at least'} {amount(low)}"
+    return f"{'under' if finding['exclusive'] else 'at most'} {amount(high)}"
+
+
+def show_cautions(out: "Console", cautions: list[str]) -> None:
+    """The cautions, one a line."""
+    out.print()
+    for caution in cautions:
+        out.print(f"* {caution}")
+
+
+def cited(row: Reply) -> str:
+    """Source and status of a rule."""
+    return f"{row['source']} [{row['source_status'].replace('_', ' ')}]"

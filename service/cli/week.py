@@ -1,0 +1,203 @@
+"""``packed-lunch week``: sum up a child's week; write it as a table or a page."""
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from service.cli.faults import telling_faults
+from service.cli.printing import (
+    BASIS_WORDS,
+    HANDLING_WORDS,
+    OUTCOME_WORDS,
+    STATUS_WORDS,
+    AsJson,
+    Reply,
+    amount,
+    bounds,
+    cited,
+    finish,
+    show_cautions,
+    table,
+)
+from service.cli.request_files import RequestFile, read_asked, write_whole
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+
+PERIOD_WORDS = {"day": "each day", "week": "the week", "three_weeks": "three weeks"}
+
+
+def week(
+    file: RequestFile,
+    as_json: AsJson = False,
+    table_file: Annotated[
+        str | None, typer.Option("--csv", metavar="FILE.csv", help="Write the week as a table for a spreadsheet.")
+    ] = None,
+    page: Annotated[
+        str | None, typer.Option(metavar="FILE.html", help="Write the week as a page to print (extra: reports).")
+    ] = None,
+) -> None:
+    """Sum up a child's week: the body of POST /v1/weekly-summaries as a file."""
+    with telling_faults(as_json):
+        from service.jobs.weeks.requests import WeekRequest
+        from service.jobs.weeks.sum_up_week import sum_up_week, week_in_order
+
+        reply = sum_up_week(read_asked(file, WeekRequest))
+        if table_file is not None:
+            from service.jobs.weeks.csv import week_csv
+
+            write_whole(table_file, week_csv(reply), "--csv")
+        if page is not None:
+            from service.jobs.weeks.page import week_page
+
+            write_whole(page, week_page(reply), "--page")
+        finish(reply, as_json, show_week, 0 if week_in_order(reply) else 1)
+
+
+def show_week(out: "Console", reply: Reply) -> None:
+    """One week: the sentence, its days, findings, variety, allergens, cost, changes, and the trend."""
+    who = reply["nickname"] or "this child"
+    standard = reply["standard"]
+    out.print(reply["summary"], style="bold")
+    out.print(
+        f"For {who}, {reply['week']} ({reply['first_day']} to {reply['last_day']}), by {standard['title']} "
+        f"({standard['citation']}): {standard['age_group_title']}."
+    )
+    for note in reply["notes"]:
+        out.print(note)
+    out.print()
+    _days(out, reply)
+    out.print()
+    _findings(out, reply)
+    _reasons(out, reply)
+    if reply["micronutrients"]:
+        out.print()
+        out.print("Mean lunch against a third of the day's reference", style="bold")
+        for row in reply["micronutrients"]:
+            out.print(row["sentence"])
+    out.print()
+    _variety(out, reply["variety"])
+    _allergens(out, reply)
+    if reply["cost"]:
+        out.print()
+        out.print("Cost", style="bold")
+        out.print(reply["cost"]["sentence"])
+    if reply["changes"]:
+        out.print()
+        out.print("Next week: the smallest changes", style="bold")
+        for place, change in enumerate(reply["changes"], 1):
+            fixed = "; ".join(change["mends_labels"]) or f"a rule of each day on {change['days_mended']} more"
+            out.print(f"{place}. {change['sentence']} Fixes: {fixed}.")
+    if len(reply["trend"]) > 1:
+        out.print()
+        _trend(out, reply)
+    show_cautions(out, reply["cautions"])
+
+
+def _days(out: "Console", reply: Reply) -> None:
+    listed = table("day", "kind", "what", "kcal", "counted")
+    for day in reply["days"]:
+        names = ", ".join(item["name"] for item in day["items"]) or day["menu"] or ""
+        energy = "-"
+        if day["totals"]:
+            total = day["totals"]["energy_kcal"]
+            energy = f"{'' if total['complete'] else 'at least '}{total['amount']:.0f}"
+        listed.add_row(
+            f"{day['weekday'][:3]} {day['date']}",
+            day["kind"],
+            " ".join(part for part in (names, day["why"]) if part),
+            energy,
+            "yes" if day["counted"] else "no",
+        )
+    out.print(listed)
+
+
+def _findings(out: "Console", reply: Reply) -> None:
+    if reply["findings"]:
+        listed = table("target", "this week", "wanted", "unit", "counted over", "answer", "source")
+        for one in reply["findings"]:
+            got = amount(one["amount"]) if one["share_percent"] is None else f"{amount(one['share_percent'])} %"
+            if one["share_percent"] is None and not (one["at_least"] or one["at_most"]):
+                got = "-"
+            if one["basis"] in ("school_day", "lunch"):
+                kept = sum(day["status"] in ("met", "not_applicable") for day in one["days"])
+                got = f"{kept} of {len(one['days'])} days"
+            listed.add_row(
+                one["label"],
+                got if one["over_days"] else "-",
+                bounds(one) if one["at_least"] or one["at_most"] else "as named",
+                one["unit"],
+                f"{BASIS_WORDS[one['basis']]}, {one['over_days']} of {one['school_days']} days",
+                STATUS_WORDS[one["status"]],
+                cited(one),
+            )
+        out.print(listed)
+    if reply["frequencies"]:
+        listed = table("rule", "this week", "wanted", "counted over", "answer", "source")
+        for one in reply["frequencies"]:
+            least = amount(one["least"])
+            count = least if one["least"] == one["most"] else f"at least {least}"
+            listed.add_row(
+                one["label"],
+                "-" if one["status"] == "not_applicable" else count,
+                one["wanted"],
+                PERIOD_WORDS[one["period"]],
+                STATUS_WORDS[one["status"]],
+                cited(one),
+            )
+        out.print(listed)
+    wrong = [one for one in reply["product_rules"] if one["status"] != "met"]
+    for one in wrong:
+        out.print(f"{one['sentence']} ({', '.join(one['dates'])})")
+
+
+def _reasons(out: "Console", reply: Reply) -> None:
+    off = [one for one in [*reply["findings"], *reply["frequencies"]] if one["status"] in ("short", "over", "unknown")]
+    if off:
+        out.print()
+        for one in off:
+            out.print(one["sentence"])
+
+
+def _variety(out: "Console", variety: Reply) -> None:
+    out.print("Variety", style="bold")
+    out.print(variety["sentence"])
+    for group in ("fruit", "vegetables", "mains"):
+        out.print(f"{group}: {', '.join(variety[group]) or 'none'}")
+    if variety["repeats"]:
+        out.print("more than once: " + ", ".join(f"{one['kind']} ({one['days']} days)" for one in variety["repeats"]))
+    if variety["new_foods"]:
+        out.print("new: " + ", ".join(variety["new_foods"]))
+    if variety["unsorted"]:
+        out.print("nobody said what these count as: " + ", ".join(variety["unsorted"]))
+
+
+def _allergens(out: "Console", reply: Reply) -> None:
+    if reply["allergens"]:
+        out.print()
+        listed = table("food", "allergen", "answer", "days", "evidence")
+        for row in reply["allergens"]:
+            answer = "DO NOT PACK" if row["do_not_pack"] else OUTCOME_WORDS[row["outcome"]]
+            listed.add_row(row["name"], row["allergen"], answer, ", ".join(row["dates"]), row["evidence"])
+        out.print(listed)
+    if reply["handling"]:
+        out.print()
+        for row in reply["handling"]:
+            out.print(f"{HANDLING_WORDS[row['status']]}: {row['sentence']} ({', '.join(row['dates'])})")
+
+
+def _trend(out: "Console", reply: Reply) -> None:
+    listed = table("week", "days", "kept", "not kept", "cannot tell", "kcal")
+    for week in reply["trend"]:
+        energy = week["means"].get("energy_kcal")
+        judged = week["judged"]
+        listed.add_row(
+            week["week"],
+            f"{week['counted_days']} of {week['school_days']}",
+            str(week["met"]) if judged else "-",
+            str(week["not_met"]) if judged else "-",
+            str(week["unknown"]) if judged else "-",
+            "-" if energy is None else f"{'' if energy['complete'] else 'at least '}{energy['mean']:.0f}",
+        )
+    out.print(listed)

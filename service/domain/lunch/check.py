@@ -1,0 +1,98 @@
+"""Judges one lunch that was made ready: everything it needs comes with it, nothing is looked up."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from service.domain.allergens.screening import Avoidance, Screened, screen_food
+from service.domain.allergens.vocabulary import AllergenVocabulary
+from service.domain.foods.amounts import ItemVector, Totals, add_up
+from service.domain.foods.food import CreditOption, Food
+from service.domain.lunch.findings import Judgement, judge
+from service.domain.lunch.handling import (
+    HandlingFinding,
+    HandlingRules,
+    Held,
+    Holding,
+    choking_finding,
+    holding_findings,
+)
+from service.domain.lunch.special_rules import RuleFinding, milk_findings, product_findings
+from service.domain.lunch.standards import TargetTable
+from service.domain.lunch.verdict import Verdict, score_of, verdict_of
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PreparedItem:
+    """One item made ready. ``order``: what items are sorted by, so that the order they came in does not matter."""
+
+    food: Food
+    amount_mg: int
+    quantity: float
+    unit: str
+    option: CreditOption | None
+    form: str | None
+    held: Held
+    vector: ItemVector
+    order: tuple[str, str, int, str, str, str]
+
+
+class LunchToJudge(NamedTuple):
+    """One lunch with all that its judgement needs.
+
+    ``avoidances``: what the child and the setting avoid. ``regions``: whose guidance on handling is used.
+    """
+
+    table: TargetTable
+    items: Sequence[PreparedItem]
+    avoidances: Sequence[Avoidance]
+    vocabulary: AllergenVocabulary
+    handling: HandlingRules
+    holding: Holding
+    age_months: int
+    regions: tuple[str, ...]
+
+
+class LunchJudgement(NamedTuple):
+    """What was found of a lunch. ``screened``: places in its items, and what each holds of each avoidance.
+
+    ``score``: None for a lunch that must not be packed.
+    """
+
+    verdict: Verdict
+    score: float | None
+    findings: list[Judgement]
+    rules: list[RuleFinding]
+    screened: list[tuple[int, Screened]]
+    handling: list[HandlingFinding]
+    totals: Totals
+
+
+def judge_lunch(lunch: LunchToJudge) -> LunchJudgement:
+    """Hold a lunch against its targets, what must be avoided, and the rules on forms and holding."""
+    table, items = lunch.table, lunch.items
+    totals = add_up([item.vector for item in items])
+    findings = [judge(target, totals) for target in table.targets]
+    foods = [item.food for item in items]
+    rules = product_findings(table.product_rules, foods) + milk_findings(table.milk_rules, foods)
+    screened = [
+        (place, screen_food(lunch.vocabulary, food, avoidance))
+        for place, food in enumerate(foods)
+        for avoidance in lunch.avoidances
+    ]
+    handling = handling_findings(lunch.handling, items, lunch.holding, lunch.age_months, lunch.regions)
+    verdict = verdict_of(findings, rules, [one for _place, one in screened], handling)
+    score = None if verdict == "do_not_pack" else score_of(findings)
+    return LunchJudgement(verdict, score, findings, rules, screened, handling, totals)
+
+
+def handling_findings(
+    rules: HandlingRules, items: Sequence[PreparedItem], kept: Holding, age_months: int, regions: tuple[str, ...]
+) -> list[HandlingFinding]:
+    """Choking forms first, then holding; each with the places of its items."""
+    found = []
+    for place, item in enumerate(items):
+        finding = choking_finding(rules, item.food, item.form, age_months, regions)
+        if finding is not None:
+            found.append(finding._replace(places=(place,)))
+    return found + holding_findings(rules, [(item.food, item.held) for item in items], kept, regions)

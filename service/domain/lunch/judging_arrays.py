@@ -1,0 +1,378 @@
+"""Judges many lunches at once: `findings.judge`, `verdict.score_of` and `verdict.verdict_of` on arrays.
+
+Tables, offers, weeks, estimates and the searches for changes all judge with the functions of this module. Statuses come
+from comparing whole numbers; amounts and satisfactions are the same floating-point steps in the same order as for one
+lunch, so both forms agree to the last bit.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple, Protocol
+
+from service.domain.foods.amounts import ItemVector
+from service.domain.lunch.findings import Status
+from service.domain.lunch.standards import ENERGY, PERCENT, Target
+from service.domain.lunch.verdict import Verdict
+from service.domain.measures import MEASURE_COUNT, SCALE
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
+    Whole = npt.NDArray[np.int64]
+    Place = npt.NDArray[np.intp]
+    Flags = npt.NDArray[np.bool_]
+    Floats = npt.NDArray[np.float64]
+    Codes = npt.NDArray[np.int8]
+
+STATUSES: tuple[Status, ...] = ("met", "short", "over", "unknown", "not_applicable")
+"""A status in an array is its place here."""
+MET, SHORT, OVER, UNKNOWN, NOT_APPLICABLE = range(len(STATUSES))
+
+VERDICTS: tuple[Verdict, ...] = ("do_not_pack", "check_label", "adjust", "pack")
+"""A verdict in an array is its place here, the gravest first."""
+
+EXACT = 2**53
+"""Whole numbers below it are exact as floats, so dividing them gives what dividing the whole numbers gives."""
+NEAR_A_TIE = 1e-6
+
+
+class LunchTotals(Protocol):
+    """The totals of ``n`` lunches, measure by measure: arrays (n,) of whole thousandths."""
+
+    def __len__(self) -> int:
+        """How many lunches."""
+
+    def known(self, measure: int) -> Whole:
+        """The nominal amounts: what is not known counts as 0."""
+
+    def least(self, measure: int) -> Whole:
+        """The least each total can be."""
+
+    def most(self, measure: int) -> Whole:
+        """The most each total can be; means nothing where ``is_unbounded``."""
+
+    def is_unbounded(self, measure: int) -> Flags:
+        """Whether each total has no upper end."""
+
+    def is_interval(self, measures: frozenset[int]) -> Flags:
+        """Whether any of the measures is known only as an interval."""
+
+    def subset(self, chosen: Place) -> LunchTotals:
+        """The totals of some of the lunches."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Bounds:
+    """`LunchTotals` as plain arrays, shape (n, MEASURE_COUNT), which can be added and subtracted."""
+
+    low: Whole
+    high: Whole
+    unbounded: Whole
+    """How many items have no upper end for the measure."""
+    nominal: Whole
+
+    def __len__(self) -> int:
+        """How many lunches."""
+        return len(self.nominal)
+
+    def known(self, measure: int) -> Whole:
+        """The nominal amounts."""
+        return self.nominal[:, measure]
+
+    def least(self, measure: int) -> Whole:
+        """The least each total can be."""
+        return self.low[:, measure]
+
+    def most(self, measure: int) -> Whole:
+        """The most each total can be; means nothing where ``is_unbounded``."""
+        return self.high[:, measure]
+
+    def is_unbounded(self, measure: int) -> Flags:
+        """Whether each total has no upper end."""
+        return self.unbounded[:, measure] > 0
+
+    def is_interval(self, measures: frozenset[int]) -> Flags:
+        """Whether any of the measures is known only as an interval."""
+        some = sorted(measures)
+        ends_differ = self.low[:, some] != self.high[:, some]
+        found: Flags = (ends_differ | (self.unbounded[:, some] > 0)).any(axis=1)
+        return found
+
+    def subset(self, chosen: Place) -> Bounds:
+        """Those of some of the lunches."""
+        return Bounds(self.low[chosen], self.high[chosen], self.unbounded[chosen], self.nominal[chosen])
+
+
+def bounds_of(vectors: Sequence[ItemVector]) -> Bounds:
+    """The vectors as arrays, one row each."""
+    import numpy as np
+
+    nominal = np.array([vector.nominal for vector in vectors], dtype=np.int64).reshape(len(vectors), MEASURE_COUNT)
+    low, high = nominal.copy(), nominal.copy()
+    unbounded = np.zeros_like(nominal)
+    for row, vector in enumerate(vectors):
+        for measure, least, most in vector.interval_entries:
+            low[row, measure] = least
+            if most is None:
+                unbounded[row, measure] = 1
+            else:
+                high[row, measure] = most
+    return Bounds(low, high, unbounded, nominal)
+
+
+class Interval(NamedTuple):
+    """Lowest and highest value of a row for each lunch, and where there is no end on that side."""
+
+    low: Whole
+    high: Whole
+    no_low: Flags | bool = False
+    no_high: Flags | bool = False
+
+
+def interval_of(terms: Sequence[tuple[int, int]], totals: LunchTotals) -> Interval:
+    """`findings.row_interval`: a negative weight takes the other end of the measure's interval."""
+    import numpy as np
+
+    lowest, highest = [], []
+    no_low, no_high = np.zeros((2, len(totals)), np.bool_)
+    for measure, weight in terms:
+        least, most = totals.least(measure), totals.most(measure)
+        lowest.append(least if weight > 0 else most)
+        highest.append(most if weight > 0 else least)
+        no_end = no_high if weight > 0 else no_low
+        no_end |= totals.is_unbounded(measure)
+    return Interval(_weighted(terms, lowest), _weighted(terms, highest), no_low, no_high)
+
+
+def _weighted(terms: Sequence[tuple[int, int]], columns: Sequence[Whole]) -> Whole:
+    """A row's value for every lunch; as Python's own whole numbers where int64 or a float might not hold it."""
+    largest = sum(abs(weight) * int(column.max(initial=0)) for (_m, weight), column in zip(terms, columns, strict=True))
+    value: Whole | int = 0
+    for (_measure, weight), column in zip(terms, columns, strict=True):
+        value = value + weight * (column if largest < EXACT else column.astype(object))
+    assert not isinstance(value, int)  # noqa: S101 - a row has a term
+    return value
+
+
+def certainly_beyond(interval: Interval, lowest: int | None, highest: int | None) -> tuple[Flags, Flags]:
+    """Where a row is below ``lowest`` for certain, and where above ``highest`` (both inclusive; None: no bound)."""
+    import numpy as np
+
+    short, over = np.zeros((2, len(interval.low)), np.bool_)
+    if lowest is not None:
+        short = (interval.high < lowest) & np.logical_not(interval.no_high)
+    if highest is not None:
+        over = (interval.low > highest) & np.logical_not(interval.no_low)
+    return short, over
+
+
+def statuses(interval: Interval, lowest: int | None, highest: int | None) -> Codes:
+    """`findings.status_of`: places in ``STATUSES`` for rows known to lie between two ends."""
+    import numpy as np
+
+    short, over = certainly_beyond(interval, lowest, highest)
+    unsure = np.zeros(len(interval.low), np.bool_)
+    if lowest is not None:
+        unsure |= (interval.low < lowest) | interval.no_low
+    if highest is not None:
+        unsure |= (interval.high > highest) | interval.no_high
+    return np.where(over, OVER, np.where(short, SHORT, np.where(unsure, UNKNOWN, MET))).astype(np.int8)
+
+
+def nearness(target: Target, amount: Floats) -> Floats:
+    """`findings.satisfaction`: how nearly a target that is short or over is met, 0 to 1."""
+    import numpy as np
+
+    least, most = target.at_least, target.at_most
+    first = np.full(len(amount), (least or 0.0) if most is None else most)
+    bound = first if least is None else np.where(amount <= least, least, first)
+    reach = np.abs(bound) * target.distance_percent / PERCENT
+    off = np.abs(amount - bound)
+    nearly = np.maximum(0.0, 1.0 - off / np.where(reach == 0.0, 1.0, reach))
+    return np.where(reach == 0.0, 0.0, nearly)
+
+
+def shares(shown: Sequence[tuple[float, Whole]], energy: Whole) -> Floats:
+    """Shares of energy in percent; 0 without energy. ``shown``: weight and amounts of each measure of the part."""
+    import numpy as np
+
+    part: Floats = np.zeros(len(energy))
+    for weight, amount in shown:
+        part = part + weight * amount
+    found: Floats = np.where(energy == 0, 0.0, PERCENT * part / np.where(energy == 0, 1, energy))
+    return found
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ManyJudgements:
+    """One target judged for ``n`` lunches, as `findings.Judgement`: ``status`` and ``counts`` are (n,)."""
+
+    target: Target
+    totals: LunchTotals
+    status: Codes
+    counts: Flags
+
+    @property
+    def off_the_mean(self) -> Flags:
+        """Where the target is off a week's mean without failing the lunch."""
+        found: Flags = ~self.counts & (self.status != MET) & (self.status != NOT_APPLICABLE)
+        return found
+
+    def satisfactions(self) -> Floats:
+        """How nearly the target is met, 0 to 1."""
+        import numpy as np
+
+        satisfied = np.where((self.status == MET) | (self.status == NOT_APPLICABLE), 1.0, 0.0)
+        off = np.flatnonzero((self.status == SHORT) | (self.status == OVER))
+        satisfied[off] = nearness(self.target, _amounts(self.target, self.totals.subset(off)))
+        return satisfied
+
+    def amounts(self) -> tuple[Floats, Floats, Floats]:
+        """Amount in the target's unit, and the ends of its interval; infinite for no end."""
+        import numpy as np
+
+        amount = _amounts(self.target, self.totals)
+        low, high = amount.copy(), amount.copy()
+        wide = np.flatnonzero(self.totals.is_interval(self.target.measures))
+        if len(wide):
+            low[wide], high[wide] = _amount_interval(self.target, self.totals.subset(wide))
+        none = self.status == NOT_APPLICABLE
+        if none.any():
+            amount[none] = low[none] = high[none] = 0.0
+        return amount, low, high
+
+
+def judge_many(target: Target, totals: LunchTotals) -> ManyJudgements:
+    """Judge one target for every lunch; exact whole-number comparison."""
+    import numpy as np
+
+    row = _row(target, totals)
+    short, over = certainly_beyond(Interval(row, row), target.lowest, target.highest)
+    status = short.astype(np.int8)
+    status[over] = OVER
+    # Few lunches hold a figure that is not exact: only these need both ends of the row.
+    wide = np.flatnonzero(totals.is_interval(target.measures))
+    if len(wide):
+        status[wide] = statuses(interval_of(target.terms, totals.subset(wide)), target.lowest, target.highest)
+    counts = np.zeros(len(totals), np.bool_)
+    if target.firm:
+        counts = status != MET
+    else:
+        off = np.flatnonzero((status == SHORT) | (status == OVER))
+        limit = target.limit
+        below, above = certainly_beyond(interval_of(limit.terms, totals.subset(off)), limit.low, limit.high)
+        counts[off] = below | above
+    if target.kind == "share_of_energy":
+        none = (totals.known(ENERGY) == 0) & (totals.most(ENERGY) == 0) & ~totals.is_unbounded(ENERGY)
+        status[none], counts[none] = NOT_APPLICABLE, False
+    return ManyJudgements(target, totals, status, counts)
+
+
+def judge_all(targets: Sequence[Target], totals: LunchTotals) -> tuple[Flags, Floats, Flags]:
+    """Whether each target is kept, its satisfaction, and whether it applies, for every lunch: (n, targets) each.
+
+    A target that does not apply is kept, with a satisfaction of 1, as in a single check.
+    """
+    import numpy as np
+
+    judged = [judge_many(target, totals) for target in targets]
+    shape = len(targets), len(totals)
+    status = np.array([one.status for one in judged], np.int8).reshape(shape).T
+    satisfied = np.array([one.satisfactions() for one in judged], np.float64).reshape(shape).T
+    applies = status != NOT_APPLICABLE
+    return (status == MET) | ~applies, satisfied, applies
+
+
+def _row(target: Target, totals: LunchTotals) -> Whole:
+    return _weighted(target.terms, [totals.known(measure) for measure, _weight in target.terms])
+
+
+def _amounts(target: Target, totals: LunchTotals) -> Floats:
+    """`findings.shown_amount` for every lunch."""
+    import numpy as np
+
+    if target.kind != "share_of_energy":
+        return (_row(target, totals) / target.per_unit).astype(np.float64)
+    return shares([(weight, totals.known(measure)) for measure, weight in target.shown_terms], totals.known(ENERGY))
+
+
+def _amount_interval(target: Target, totals: LunchTotals) -> tuple[Floats, Floats]:
+    """Ends of the amount in the target's unit; infinite for no end."""
+    import numpy as np
+
+    low, high = np.zeros((2, len(totals)))
+    unbounded = np.zeros(len(totals), np.bool_)
+    for measure, weight in target.shown_terms:
+        no_end = totals.is_unbounded(measure)
+        least, most = totals.least(measure), np.where(no_end, 0, totals.most(measure))
+        low += weight * (least if weight > 0 else most)
+        high += weight * (most if weight > 0 else least)
+        if weight > 0:
+            unbounded |= no_end
+    if target.kind != "share_of_energy":
+        return low / SCALE, np.where(unbounded, np.inf, high / SCALE)
+    least, most = totals.least(ENERGY), totals.most(ENERGY)
+    no_share = totals.is_unbounded(ENERGY) | (most == 0)
+    least_share = np.where(no_share, 0.0, PERCENT * low / np.where(no_share, 1, most))
+    no_end = unbounded | (least == 0)
+    most_share = np.where(no_end, np.inf, PERCENT * high / np.where(no_end, 1, least))
+    return least_share, most_share
+
+
+def exact_scores(targets: Sequence[Target], status: Sequence[Codes], satisfied: Sequence[Floats], n: int) -> Floats:
+    """`verdict.score_of` for ``n`` lunches, before rounding: (n,) of each target's status and satisfaction."""
+    import numpy as np
+
+    weight, earned = np.zeros((2, n))
+    for target, found, nearly in zip(targets, status, satisfied, strict=True):
+        weight += np.where(found == NOT_APPLICABLE, 0.0, target.weight)
+        left_out = (found == NOT_APPLICABLE) | (found == UNKNOWN)
+        earned += np.where(left_out, 0.0, target.weight * nearly)
+    return percents(earned, weight)
+
+
+def percents(earned: Floats, weight: Floats) -> Floats:
+    """What was earned in percent of what there was to earn; 0 where there was nothing."""
+    import numpy as np
+
+    found: Floats = np.where(weight == 0, 0.0, 100 * earned / np.where(weight == 0, 1.0, weight))
+    return found
+
+
+def scores(judged: Sequence[ManyJudgements]) -> Floats:
+    """`verdict.score_of` for every lunch: (n,), one decimal."""
+    satisfied = [one.satisfactions() for one in judged]
+    exact = exact_scores(
+        [one.target for one in judged], [one.status for one in judged], satisfied, len(judged[0].totals)
+    )
+    return rounded(exact, 1)
+
+
+def verdicts(do_not_pack: Flags, check_label: Flags, adjust: Flags) -> Place:
+    """The worst that was found of each lunch, as `verdict.verdict_of`: places in ``VERDICTS``."""
+    import numpy as np
+
+    return np.where(do_not_pack, 0, np.where(check_label, 1, np.where(adjust, 2, 3))).astype(np.intp)
+
+
+def rounded(values: Floats, places: int) -> Floats:
+    """Values to so many places, as Python's ``round`` gives them; what is infinite stays so.
+
+    Python rounds the decimal value of a float, numpy the float times a power of ten: they may differ where the last
+    digit lies too near a tie, and there Python is asked.
+    """
+    import numpy as np
+
+    power = float(10**places)
+    scaled = values * power
+    with np.errstate(invalid="ignore"):
+        nearest = np.rint(scaled)
+        distance = np.abs(np.abs(scaled - nearest) - 0.5)
+        unsure = np.flatnonzero(distance <= NEAR_A_TIE * np.maximum(1.0, np.abs(scaled) * 1e-6))
+    found: Floats = nearest / power
+    for place in unsure.tolist():
+        found[place] = round(float(values[place]), places)
+    return found

@@ -1,0 +1,98 @@
+"""Counts over an offer for one child: how many lunches are right, each target on its own, each item's part.
+
+A lunch is *right* when it keeps what one lunch by itself must keep of every target (the bounds, or for a
+week's mean the wider limits) and holds no product over its own limit; *unknown* when that hangs on a
+missing or rounded figure. The counting itself is in ``domain/counting``.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from service.domain.counting.masks import Tick
+from service.domain.counting.survey import Survey, survey
+from service.domain.lunch.standards import TargetTable
+from service.domain.offers.offer import Branch
+from service.domain.offers.rows import Key, OfferItems
+
+
+@dataclass(slots=True)
+class Tally:
+    """How many lunches take an item, and how many of these are right or unknown."""
+
+    lunches: int = 0
+    right: int = 0
+    unknown: int = 0
+
+
+@dataclass(slots=True)
+class TargetTally:
+    """How many lunches keep a target itself, break it, or leave it open."""
+
+    kept: int = 0
+    broken: int = 0
+    unknown: int = 0
+
+
+@dataclass(slots=True)
+class OfferCounts:
+    """The counts over all branches of an offer; ``parts``: each branch with what was found in it."""
+
+    parts: list[tuple[Branch, Survey]]
+    targets: list[TargetTally]
+    total: int = 0
+    right: int = 0
+    wrong: int = 0
+    unknown: int = 0
+    _items: dict[Key, Tally] = field(default_factory=dict)
+
+    def items(self) -> dict[Key, Tally]:
+        """Each item's part; an item taken twice in a lunch counts once."""
+        if not self._items:
+            for branch, found in self.parts:
+                self._add_items(branch, *found.options())
+        return self._items
+
+    def _add_items(self, branch: Branch, right: list[int], unknown: list[int]) -> None:
+        at = 0
+        for options in branch.lists:
+            each = branch.size // len(options)
+            for option in options:
+                for key in set(option.items):
+                    tally = self._items.setdefault((option.group, key), Tally())
+                    tally.lunches += each
+                    tally.right += right[at]
+                    tally.unknown += unknown[at]
+                at += 1
+
+
+def count_offer(
+    table: TargetTable, branches: Sequence[Branch], of: OfferItems, tick: Tick | None = None
+) -> OfferCounts:
+    """Count every lunch of an offer exactly, with each target and each item on its own."""
+    counts = OfferCounts([], [TargetTally() for _ in table.targets])
+    for branch in branches:
+        found = survey(of.values(table, branch), of.limits(table, branch), of.own(table, branch), tick)
+        _add(counts, branch, found)
+        for tally, row in zip(counts.targets, found.own, strict=True):
+            tally.kept += row.kept
+            tally.broken += row.short + row.over
+            tally.unknown += row.unknown
+    return counts
+
+
+def count_right(
+    table: TargetTable, branches: Sequence[Branch], of: OfferItems, tick: Tick | None = None
+) -> OfferCounts:
+    """The counts without each target on its own: for trying changes."""
+    counts = OfferCounts([], [])
+    for branch in branches:
+        _add(counts, branch, survey(of.values(table, branch), of.limits(table, branch), None, tick))
+    return counts
+
+
+def _add(counts: OfferCounts, branch: Branch, found: Survey) -> None:
+    counts.parts.append((branch, found))
+    counts.total += found.total
+    counts.right += found.right
+    counts.wrong += found.wrong
+    counts.unknown += found.unknown

@@ -1,0 +1,148 @@
+"""Judges a whole offer for one child: every lunch it allows counted or estimated, and how its measures spread.
+
+Everything that has to be looked up (targets, items with their measures) comes in; nothing is looked up here.
+"""
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from service.domain.counting import days as combinations_days
+from service.domain.counting.estimate import Estimate, estimate
+from service.domain.counting.masks import Tick
+from service.domain.counting.ranked import best_and_worst
+from service.domain.errors import BadInput
+from service.domain.lunch.standards import Target, TargetTable
+from service.domain.offers.counts import OfferCounts, count_offer
+from service.domain.offers.offer import Branch, Offer
+from service.domain.offers.rows import Key, OfferItems
+from service.domain.offers.spread import KnownSpreads, MeasureSpread, WeekChance, measure_spreads, week_chances
+
+MOST_SUMS = 20_000
+"""Different sums that a week's mean is counted on exactly; beyond it the chance has two ends (a limit of ours)."""
+
+
+class OfferToJudge(NamedTuple):
+    """One child's offer, after what it must not be given was left out, and what to look into.
+
+    ``branches``: the offer laid out. ``measures``: whose spread is asked for. ``sample``: how many lunches to draw and
+    the seed, for an offer too large to count; None where it is to be counted.
+    """
+
+    table: TargetTable
+    offer: Offer
+    branches: Sequence[Branch]
+    items: OfferItems
+    measures: Sequence[int]
+    examples: int
+    exact_weeks: bool
+    sample: tuple[int, int] | None
+
+    @property
+    def size(self) -> int:
+        """How many lunches there are."""
+        return sum(branch.size for branch in self.branches)
+
+
+class WorstTarget(NamedTuple):
+    """The target whose limit most lunches break: how many, whether short of it, and the item most of these hold."""
+
+    target: Target
+    broken: int
+    short: bool
+    item: Key | None
+    holding: int
+
+
+class OfferJudgement(NamedTuple):
+    """What came of an offer. ``counts``: None where it was estimated instead.
+
+    ``best``, ``worst``: the items of the lunches with the highest score, best first, and the lowest, worst first.
+    """
+
+    counts: OfferCounts | None
+    estimate: Estimate | None
+    chances: dict[str, WeekChance]
+    spreads: dict[int, MeasureSpread]
+    worst_target: WorstTarget | None
+    best: list[list[Key]]
+    worst: list[list[Key]]
+
+
+def refuse_too_large(sizes: Sequence[int], most: int) -> None:
+    """Raise ``BadInput`` for the first child with more lunches than are counted in one request."""
+    for place, size in enumerate(sizes):
+        if size > most:
+            raise BadInput(
+                field="offer",
+                value=f"{size:,} lunches for child {place + 1}",
+                problem=f"are more than one request counts ({most:,})",
+                remedy="Offer fewer items, split the groups, or give 'estimate' to have them estimated from a sample.",
+            )
+
+
+def judge_offer(one: OfferToJudge, spreads: KnownSpreads, tick: Tick | None = None) -> OfferJudgement:
+    """Judge an offer; ``spreads``: those known already from children with the same offer, added to."""
+    if one.sample is not None:
+        drawn, seed = one.sample
+        found = estimate([one.items.spans(one.table, branch) for branch in one.branches], drawn, seed, tick)
+        return OfferJudgement(None, found, {}, {}, None, [], [])
+    counts = count_offer(one.table, one.branches, one.items, tick)
+    most_sums = combinations_days.MOST_SUMS if one.exact_weeks else MOST_SUMS
+    best, worst = _best_and_worst(one, tick) if one.examples and counts.total else ([], [])
+    return OfferJudgement(
+        counts,
+        None,
+        week_chances(one.table, one.branches, one.items, most_sums),
+        measure_spreads(one.measures, one.table.standard.crediting, one.offer, one.branches, one.items, spreads),
+        _worst_target(one.table, counts),
+        best,
+        worst,
+    )
+
+
+def _best_and_worst(one: OfferToJudge, tick: Tick | None) -> tuple[list[list[Key]], list[list[Key]]]:
+    """The lunches with the highest and the lowest score; ties by the offer's order."""
+    best: list[tuple[float, int, tuple[int, ...]]] = []
+    worst: list[tuple[float, int, tuple[int, ...]]] = []
+    for number, branch in enumerate(one.branches):
+        lists = [
+            [tuple(one.items.vectors[(option.group, key)] for key in option.items) for option in options]
+            for options in branch.lists
+        ]
+        found = best_and_worst(one.table.targets, lists, one.examples, tick)
+        best += [(lunch.score, number, lunch.options) for lunch in found.best]
+        worst += [(lunch.score, number, lunch.options) for lunch in found.worst]
+    best.sort(key=lambda lunch: (-lunch[0], lunch[1], lunch[2]))
+    worst.sort()
+
+    def taken(number: int, chosen: tuple[int, ...]) -> list[Key]:
+        options = [lists[which] for lists, which in zip(one.branches[number].lists, chosen, strict=True)]
+        return [(option.group, key) for option in options for key in option.items]
+
+    return (
+        [taken(number, chosen) for _score, number, chosen in best[: one.examples]],
+        [taken(number, chosen) for _score, number, chosen in worst[: one.examples]],
+    )
+
+
+def _worst_target(table: TargetTable, counts: OfferCounts) -> WorstTarget | None:
+    """What fails most, and the item whose lunches fail so oftenest."""
+    most, at, is_short = 0, 0, False
+    for place in range(len(table.targets)):
+        for short in (True, False):
+            rows = [found.limits[place] for _branch, found in counts.parts]
+            broken = sum(row.short if short else row.over for row in rows)
+            if broken > most:
+                most, at, is_short = broken, place, short
+    if not most:
+        return None
+    holding: dict[Key, int] = {}
+    for branch, found in counts.parts:
+        options = [option for one in branch.lists for option in one]
+        for option, wrong in zip(options, found.failures_by_option(at, short=is_short), strict=True):
+            for key in set(option.items):
+                holding[(option.group, key)] = holding.get((option.group, key), 0) + wrong
+    items = counts.items()
+    ranked = sorted(holding, key=lambda one: (-holding[one] / items[one].lunches, -holding[one], one))
+    item = ranked[0] if ranked else None
+    return WorstTarget(table.targets[at], most, is_short, item, 0 if item is None else holding[item])

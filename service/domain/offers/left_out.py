@@ -1,0 +1,50 @@
+"""Which items of an offer a child must not be given, or does not take, and why."""
+
+from collections.abc import Collection, Mapping, Sequence
+from typing import NamedTuple
+
+from service.domain.allergens.screening import OUTCOME_RANK, Avoidance, Screened, screen_food
+from service.domain.allergens.vocabulary import AllergenVocabulary
+from service.domain.lunch.check import PreparedItem
+from service.domain.lunch.handling import HandlingFinding, HandlingRules, choking_finding
+from service.domain.offers.rows import Key
+
+
+class LeftOut(NamedTuple):
+    """One item left out. ``screened``: allergens that speak against it, the gravest first; ``choking``: its form does.
+
+    ``disliked``: the child does not take it.
+    """
+
+    key: Key
+    screened: tuple[Screened, ...]
+    choking: HandlingFinding | None
+    disliked: bool
+
+    @property
+    def must_not(self) -> bool:
+        """Whether it must not be given, whatever the child likes."""
+        return bool(self.screened) or self.choking is not None
+
+
+def left_out(
+    items: Mapping[Key, PreparedItem],
+    avoidances: Sequence[Avoidance],
+    disliked: Collection[Key],
+    age_months: int,
+    words: AllergenVocabulary,
+    rules: HandlingRules,
+    regions: tuple[str, ...],
+) -> list[LeftOut]:
+    """The items left out, in the order of the offer; what is not known of an allergen speaks against an item too."""
+    found = []
+    for key, item in items.items():
+        results = [screen_food(words, item.food, avoidance) for avoidance in avoidances]
+        against = [one for one in results if one.do_not_pack or one.outcome == "check_label"]
+        against.sort(key=lambda one: -OUTCOME_RANK[one.outcome])
+        choking = choking_finding(rules, item.food, item.form, age_months, regions)
+        if choking is not None and choking.status != "do_not_pack":
+            choking = None
+        if against or choking is not None or key in disliked:
+            found.append(LeftOut(key, tuple(against), choking, key in disliked))
+    return found

@@ -1,0 +1,72 @@
+"""The targets that a child's lunch is judged by: standard, age group and day resolved."""
+
+from datetime import date
+from functools import lru_cache
+
+from service.domain.errors import BadInput, Faults, Place, at
+from service.domain.lunch.age_groups import AgeGroup
+from service.domain.lunch.standards import Standard, TargetTable, check_date, compile_targets
+from service.jobs.requests import Child
+from service.reference.lunch.standards import standard
+from service.reference.weeks.frequencies import FrequencyStandard, frequency_paths
+
+
+def standard_for_lunch(standard_id: str) -> Standard:
+    """The standard of that id.
+
+    Raises ``UnknownName``, or ``BadInput`` for one that counts portions over a week and cannot judge a lunch.
+    """
+    if standard_id in frequency_paths():
+        raise BadInput(
+            field="standard",
+            value=standard_id,
+            problem="counts portions and kinds over a week and cannot judge one lunch",
+            remedy="Ask for a week with POST /v1/weekly-summaries (packed-lunch week), or choose another standard.",
+        )
+    return standard(standard_id)
+
+
+def target_table(
+    standard_id: str, child: Child, on: date, *, standard_at: Place = (), child_at: Place = ("child",)
+) -> TargetTable:
+    """The compiled targets for a child on a day; the age group named, or the one its age falls in.
+
+    ``standard_at``, ``child_at``: where the field ``standard`` and the child lie in the request.
+    """
+    with at(*standard_at):  # without a standard nothing can be said of the age or the day
+        known = standard_for_lunch(standard_id)
+    faults = Faults()
+    with faults.at(*child_at):
+        group = age_group_of(known, child)
+    with faults.at():
+        check_date(known, on)
+    faults.raise_all()
+    return _compiled(standard_id, group.id, on)
+
+
+@lru_cache(maxsize=256)
+def _compiled(standard_id: str, group_id: str, on: date) -> TargetTable:
+    known = standard(standard_id)
+    return compile_targets(known, known.group(group_id), on)
+
+
+def age_group_of(known: Standard | FrequencyStandard, child: Child) -> AgeGroup:
+    """The age group of a child in a standard; faults have their place within the child."""
+    if child.age_group is not None:
+        return known.group(child.age_group)
+    months = child.months()
+    if months is None:
+        groups = ", ".join(group.id for group in known.age_groups)
+        raise BadInput(
+            value="no age",
+            problem="does not say how old the child is",
+            remedy=f"Give age_months, age_years, or age_group (one of: {groups}).",
+        )
+    with at("age_years" if child.age_months is None else "age_months"):
+        return known.group_of_age(months)
+
+
+def age_in_months(child: Child, group: AgeGroup) -> int:
+    """The child's age; the youngest of its age group where only that is given."""
+    months = child.months()
+    return group.from_age_months if months is None else months

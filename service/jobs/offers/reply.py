@@ -1,0 +1,212 @@
+"""Says what came of an offer, as plain dictionaries (published shape: service/api/offer_replies.py)."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from service.domain.allergens.vocabulary import AllergenVocabulary
+from service.domain.counting.estimate import Estimate
+from service.domain.measures import MEASURES
+from service.domain.offers.counts import OfferCounts
+from service.domain.offers.judging import OfferJudgement, OfferToJudge
+from service.domain.offers.left_out import LeftOut
+from service.domain.offers.offer import empty_groups
+from service.domain.offers.rows import Key
+from service.domain.offers.spread import MeasureSpread, WeekChance
+from service.jobs.lunch.check_lunch import check_items
+from service.jobs.lunch.reply import standard_row, table_cautions
+from service.jobs.offers.cards import card_of
+from service.jobs.offers.layout import ChildOffer
+from service.jobs.offers.requests import OfferAuditRequest
+from service.jobs.offers.words import (
+    NOT_COUNTED,
+    NOT_LOOKED_FOR,
+    NOTHING_TO_CHANGE,
+    estimate_words,
+    first_sentence,
+    most_often_words,
+    reason_words,
+)
+from service.reference.allergens.vocabulary import vocabulary
+
+Reply = dict[str, Any]
+PLACES = 6
+CONFIDENCE = 0.95
+
+
+def child_reply(asked: OfferAuditRequest, laid: ChildOffer, one: OfferToJudge, judged: OfferJudgement) -> Reply:
+    """One child's part of the reply, without changes."""
+    counts = judged.counts
+    reply: Reply = {
+        "nickname": laid.child.nickname,
+        "standard": standard_row(laid.table),
+        "left_out": left_out_rows(laid, vocabulary()),
+        "nothing_left_in": list(empty_groups(laid.offer)),
+        "total": one.size,
+        "counted": counts is not None,
+        "estimate": None if judged.estimate is None else estimate_row(judged.estimate),
+        "card": card_of(laid),
+        "notes": list(table_cautions(laid.table)),
+    }
+    if counts is None:
+        return {
+            **reply,
+            **dict.fromkeys(("right", "wrong", "unknown", "right_share")),
+            "targets": [],
+            "items": [],
+            "measures": {},
+            "best": [],
+            "worst": [],
+            "changes": [],
+            "changes_note": NOT_LOOKED_FOR,
+            "sentence": NOT_COUNTED,
+        }
+    return {
+        **reply,
+        "right": counts.right,
+        "wrong": counts.wrong,
+        "unknown": counts.unknown,
+        "right_share": _share(counts.right, counts.total),
+        "targets": target_rows(laid, counts, judged.chances),
+        "items": item_rows(laid, counts),
+        "measures": {MEASURES[measure].id: measure_row(measure, found) for measure, found in judged.spreads.items()},
+        "best": [_example(asked, laid, taken) for taken in judged.best],
+        "worst": [_example(asked, laid, taken) for taken in judged.worst],
+        "changes": [],
+        "changes_note": "" if counts.total else NOTHING_TO_CHANGE,
+        "sentence": _sentence(laid, counts, judged),
+    }
+
+
+def left_out_rows(laid: ChildOffer, words: AllergenVocabulary) -> list[Reply]:
+    """What was left out, each item with its reasons."""
+    return [
+        {
+            "group": one.key[0],
+            "item": one.key[1],
+            "name": laid.items[one.key].food.name,
+            "kind": "must_not" if one.must_not else "dislike",
+            "reasons": _reasons(one, words),
+        }
+        for one in laid.left_out
+    ]
+
+
+def _reasons(one: LeftOut, words: AllergenVocabulary) -> list[str]:
+    reasons = [
+        reason_words(
+            found.outcome,
+            words.allergens[found.avoidance.allergen].name,
+            found.evidence.evidence,
+            banned=found.avoidance.by == "setting",
+        )
+        for found in one.screened
+    ]
+    reasons += [] if one.choking is None else [one.choking.sentence]
+    return reasons + (["not taken by this child"] if one.disliked else [])
+
+
+def estimate_row(found: Estimate) -> Reply:
+    """The share of right lunches in a uniform sample with its confidence interval."""
+    return {
+        "note": estimate_words(found.drawn, found.right_share, found.low, found.high),
+        "sampled": found.drawn,
+        "right_share": found.right_share,
+        "low": found.low,
+        "high": found.high,
+        "confidence": CONFIDENCE,
+    }
+
+
+def _share(part: int, whole: int) -> float | None:
+    return round(part / whole, PLACES) if whole else None
+
+
+def target_rows(laid: ChildOffer, counts: OfferCounts, chances: dict[str, WeekChance]) -> list[Reply]:
+    """Each target on its own: how many lunches keep it, break it, or leave it open."""
+    return [
+        {
+            "id": target.id,
+            "label": target.label,
+            "unit": target.unit,
+            "at_least": target.at_least,
+            "at_most": target.at_most,
+            "exclusive": target.above or target.below,
+            "basis": target.basis,
+            "firm": target.firm,
+            "kept": tally.kept,
+            "broken": tally.broken,
+            "unknown": tally.unknown,
+            "week_mean_chance": _chance_row(chances.get(target.id)),
+            "source": target.source,
+            "source_status": target.status,
+        }
+        for target, tally in zip(laid.table.targets, counts.targets, strict=True)
+    ]
+
+
+def _chance_row(chance: WeekChance | None) -> Reply | None:
+    if chance is None:
+        return None
+    return {"least": round(chance.least, PLACES), "most": round(chance.most, PLACES)}
+
+
+def item_rows(laid: ChildOffer, counts: OfferCounts) -> list[Reply]:
+    """Each item: the lunches with it, and how many of these are right."""
+    rows = []
+    tallies = counts.items()
+    for group in laid.offer.groups:
+        for key in group.items:
+            tally = tallies.get((group.id, key))
+            lunches, right, unknown = (0, 0, 0) if tally is None else (tally.lunches, tally.right, tally.unknown)
+            rows.append(
+                {
+                    "group": group.id,
+                    "item": key,
+                    "name": laid.items[(group.id, key)].food.name,
+                    "lunches_with": lunches,
+                    "right_with": right,
+                    "unknown_with": unknown,
+                    "right_share_with": _share(right, lunches),
+                    "right_share_without": _share(counts.right - right, counts.total - lunches),
+                }
+            )
+    return rows
+
+
+def measure_row(measure: int, found: MeasureSpread) -> Reply:
+    """Smallest, median, largest and a histogram of a measure."""
+    return {
+        "unit": MEASURES[measure].unit,
+        "smallest": found.smallest,
+        "median": found.median,
+        "largest": found.largest,
+        "incomplete": found.incomplete,
+        "histogram": {"edges": found.edges, "lunches": found.lunches},
+    }
+
+
+def _example(asked: OfferAuditRequest, laid: ChildOffer, taken: Sequence[Key]) -> Reply:
+    """One lunch as a full check."""
+    items = sorted((laid.items[key] for key in taken), key=lambda item: item.order)
+    if not items:
+        return {"items": [], "check": None}
+    reply, _judgements = check_items(laid.table, items, laid.avoidances, asked.holding, laid.age_months, asked.regions)
+    return {"items": [list(key) for key in taken], "check": reply}
+
+
+def _sentence(laid: ChildOffer, counts: OfferCounts, judged: OfferJudgement) -> str:
+    worst = judged.worst_target
+    most_often = (
+        ""
+        if worst is None
+        else most_often_words(
+            worst.target.label,
+            worst.broken,
+            "" if worst.item is None else laid.items[worst.item].food.name,
+            worst.holding,
+            short=worst.short,
+            only_one=counts.total == 1,
+        )
+    )
+    who = laid.child.nickname or "this child"
+    return first_sentence(who, counts.total, counts.right, counts.wrong, counts.unknown, most_often)

@@ -1,0 +1,70 @@
+"""Makes an audit's request ready: each child's offer, the measures to look into, and the foods that may come in.
+
+Every fault is reported with its place, all of them together.
+"""
+
+from typing import NamedTuple
+
+from service.domain.errors import BadInput, Faults, UnknownName
+from service.domain.foods.amounts import near_names
+from service.domain.measures import MEASURE_INDEX
+from service.jobs.offers.changes import named_foods
+from service.jobs.offers.layout import ChildOffer, PreparedOffers, lay_out
+from service.jobs.offers.requests import OfferAuditRequest
+from service.jobs.offers.trials import AtHand
+
+
+class ResolvedAudit(NamedTuple):
+    """A request made ready. ``measures``: None where those of the child's targets are meant.
+
+    ``named``: foods that may come in; None where the lunch foods are meant.
+    """
+
+    children: list[ChildOffer]
+    measures: list[int] | None
+    named: list[AtHand] | None
+
+
+def resolve_audit(asked: OfferAuditRequest) -> ResolvedAudit:
+    """Look up everything the request names; ``LunchError`` (``ManyFaults`` for several) for what does not fit."""
+    children: list[ChildOffer] = []
+    measures: list[int] | None = None
+    named: list[AtHand] | None = None
+    prepared = PreparedOffers(asked.offer)
+    faults = Faults()
+    with faults.at("children"):
+        _refuse_doubles(asked)
+    with faults.at("measures"):
+        measures = None if asked.measures is None else _known_measures(asked.measures)
+    with faults.at():
+        named = named_foods(asked)
+    for place in range(len(asked.children)):
+        with faults.at():
+            children.append(lay_out(asked, place, prepared))
+    faults.found = list({fault.sentence(): fault for fault in faults.found}.values())  # what children share, once
+    faults.raise_all()
+    return ResolvedAudit(children, measures, named)
+
+
+def _refuse_doubles(asked: OfferAuditRequest) -> None:
+    """Raise ``BadInput`` for the first child with a nickname that another has too."""
+    names = [child.nickname for child in asked.children]
+    for place, name in enumerate(names):
+        if name and names.count(name) > 1:
+            raise BadInput(
+                field=(place, "nickname"),
+                value="(a nickname)",
+                problem="stands twice",
+                remedy="Give each child a nickname of its own.",
+            )
+
+
+def _known_measures(names: list[str]) -> list[int]:
+    faults = Faults()
+    for place, name in enumerate(names):
+        if name not in MEASURE_INDEX:
+            known = "Known: " + ", ".join(MEASURE_INDEX) + "."
+            near = near_names(name, MEASURE_INDEX)
+            faults.add(UnknownName(field=(place,), value=name, kind="measure", near=near, known=known))
+    faults.raise_all()
+    return [MEASURE_INDEX[name] for name in dict.fromkeys(names)]

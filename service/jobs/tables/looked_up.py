@@ -1,0 +1,63 @@
+"""Looks up what the cells of a table stand for, each different combination once, and notes what is wrong by row."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, TypeVar
+
+from service.jobs.tables.columns import RowsByCode, TextColumn, together
+from service.jobs.tables.faults import Fault, RowFaults, attempt
+
+if TYPE_CHECKING:
+    from service.jobs.tables.columns import Place
+
+Found = TypeVar("Found")
+
+
+def looked_up(
+    field: str, make: Callable[[int], Found | None], faults: RowFaults, *codes: Place, rows: Place | None = None
+) -> tuple[Place, list[Found]]:
+    """What each different combination of codes stands for: (entries,) places in what was found, -1 for nothing.
+
+    Parameters
+    ----------
+    field: the column to name where a fault names none.
+    make: looks up what an entry with that combination stands for; None where it hangs on something with a fault.
+    rows: (entries,) the row of the table that each entry's faults are noted for; left out: the entry itself.
+    """
+    import numpy as np
+
+    which, example = together(*codes)
+    entries = RowsByCode(which)
+    place = np.full(len(example), -1, np.intp)
+    found: list[Found] = []
+    for number, entry in enumerate(example.tolist()):
+        made, wrong = attempt(field, make, entry)
+        if made is not None:
+            place[number] = len(found)
+            found.append(made)
+        elif wrong:
+            faults.add(entries[number] if rows is None else rows[entries[number]], wrong)
+    return place[which], found
+
+
+def looked_up_text(
+    field: str,
+    column: TextColumn,
+    look_up: Callable[[str], Found],
+    faults: RowFaults,
+    *,
+    rows: Place | None = None,
+    needed: bool = False,
+) -> tuple[Place, list[Found]]:
+    """``looked_up`` for one column of text; a fault for an empty cell where it is ``needed``."""
+    import numpy as np
+
+    def make(entry: int) -> Found | None:
+        text = column.at(entry)
+        return None if text is None else look_up(text)
+
+    if needed:
+        empty = np.flatnonzero(column.codes < 0)
+        faults.add(empty if rows is None else rows[empty], [Fault(field, "nothing", "is missing", "Add it.")])
+    return looked_up(field, make, faults, column.codes, rows=rows)

@@ -1,0 +1,142 @@
+"""Makes a week's request ready: its days, the rules of each week, prices, and what the child must avoid.
+
+Every fault is reported with its place, all of them together.
+"""
+
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from datetime import date
+from typing import NamedTuple
+
+from service.domain.allergens.screening import Avoidance
+from service.domain.errors import Faults, OutsideDates, at
+from service.domain.lunch.age_groups import AgeGroup
+from service.domain.lunch.standards import TargetTable
+from service.domain.weeks.cost import PriceBook
+from service.domain.weeks.judging import FrequencyRules, Rules, TargetRules
+from service.jobs.allergens.avoidances import avoidances_of
+from service.jobs.lunch.targets import age_group_of, age_in_months, target_table
+from service.jobs.weeks.days import SchoolWeek, school_weeks
+from service.jobs.weeks.prices import price_book
+from service.jobs.weeks.requests import WeekRequest
+from service.reference.weeks.frequencies import FrequencyStandard, frequency_paths, frequency_standard
+from service.reference.weeks.lengths import DayReference, day_references, week_lengths
+
+
+class FrequencyGroup(NamedTuple):
+    """An age group of a standard of frequencies, and the day whose rows are used."""
+
+    standard: FrequencyStandard
+    group: AgeGroup
+    on: date
+
+
+class ResolvedWeek(NamedTuple):
+    """A request made ready.
+
+    ``weeks``: oldest first, the one asked for last; ``rules``: those in force in each. ``last_table``: by a standard of
+    targets the rows of the last school day; ``frequencies``: by a standard of frequencies which one.
+    """
+
+    weeks: list[SchoolWeek]
+    rules: list[Rules | None]
+    last_table: TargetTable | None
+    frequencies: FrequencyGroup | None
+    references: Sequence[DayReference]
+    prices: PriceBook | None
+    avoidances: list[Avoidance]
+    age_months: int
+    with_credits: bool
+
+    @property
+    def week(self) -> SchoolWeek:
+        """The week asked for."""
+        return self.weeks[-1]
+
+
+def resolve_week(asked: WeekRequest) -> ResolvedWeek:
+    """Look up everything the request names; ``LunchError`` (``ManyFaults`` for several) for what does not fit."""
+    monday = asked.first_day()  # refuses a week 53 that the year does not have
+    on = min(asked.school_days or [monday])
+    rules: TargetTable | FrequencyGroup | None = None
+    weeks: list[SchoolWeek] = []
+    prices: PriceBook | None = None
+    avoidances: list[Avoidance] = []
+    faults = Faults()
+    with faults.at():
+        rules = _frequency_group(asked, on) if asked.standard in frequency_paths() else _table(asked, on)
+    with faults.at():
+        weeks = _weeks(asked, rules)
+    with faults.at():
+        prices = price_book(asked)
+    with faults.at():
+        avoidances = avoidances_of(asked.child, asked.setting)
+    faults.raise_all()
+    assert rules is not None  # noqa: S101 - otherwise there was a fault
+    if isinstance(rules, TargetTable):
+        group, jurisdiction, named = rules.age_group, rules.standard.jurisdiction, None
+        in_force, credited = _target_rules(asked, rules, weeks), bool(rules.standard.crediting)
+        school_days = weeks[-1].school_days
+        last_table = _table(asked, school_days[-1] if school_days else weeks[-1].monday)
+    else:
+        group, jurisdiction, named = rules.group, rules.standard.jurisdiction, rules
+        in_force, credited, last_table = _frequency_rules(asked, rules, weeks), False, None
+    age_months = age_in_months(asked.child, group)
+    references = day_references(jurisdiction, age_months, asked.child.sex)
+    return ResolvedWeek(weeks, in_force, last_table, named, references, prices, avoidances, age_months, credited)
+
+
+def _weeks(asked: WeekRequest, rules: TargetTable | FrequencyGroup | None) -> list[SchoolWeek]:
+    """The days made ready; where the standard is not known, credited by none."""
+    if isinstance(rules, TargetTable):
+        return school_weeks(asked, rules.standard.crediting, "primary")
+    return school_weeks(asked, "", "primary" if rules is None else rules.group.id)
+
+
+def _table(asked: WeekRequest, on: date) -> TargetTable:
+    """The rows in force on a day; a day outside them is reported as a fault of the week."""
+    with _of_the_week():
+        return target_table(asked.standard, asked.child, on)
+
+
+def _frequency_group(asked: WeekRequest, on: date) -> FrequencyGroup:
+    known = frequency_standard(asked.standard)
+    with at("child"):
+        group = age_group_of(known, asked.child)
+    with _of_the_week():
+        known.in_force(group, on)
+    return FrequencyGroup(known, group, on)
+
+
+@contextmanager
+def _of_the_week() -> Iterator[None]:
+    """A day outside a standard's rows is the fault of the week asked for."""
+    try:
+        yield
+    except OutsideDates as fault:
+        fault.pointer = ""
+        raise fault.under("/week") from None
+
+
+def _target_rules(asked: WeekRequest, table: TargetTable, weeks: Sequence[SchoolWeek]) -> list[Rules | None]:
+    """The rules of each week by its first school day; for the week asked for those of ``table``."""
+    lengths = week_lengths(asked.standard)
+    found: list[Rules | None] = []
+    for week in weeks[:-1]:
+        try:
+            own = _table(asked, week.school_days[0] if week.school_days else week.monday)
+        except OutsideDates:
+            found.append(None)
+        else:
+            found.append(TargetRules(own, lengths))
+    return [*found, TargetRules(table, lengths)]
+
+
+def _frequency_rules(asked: WeekRequest, named: FrequencyGroup, weeks: Sequence[SchoolWeek]) -> list[Rules | None]:
+    found: list[Rules | None] = []
+    for on in [*(week.monday for week in weeks[:-1]), named.on]:
+        try:
+            found.append(FrequencyRules(named.standard.in_force(named.group, on), asked.vegetarian))
+        except OutsideDates:
+            found.append(None)
+    return found

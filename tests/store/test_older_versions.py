@@ -1,0 +1,113 @@
+"""Promise: what an older version wrote opens in this one: exports as JSON and as tables, backups, stores.
+
+``exports/VERSION`` holds files as that version wrote them, of one household with something of every kind.
+"""
+
+import csv
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from sqlalchemy import text
+
+from service.jobs.household.transfer.csv import FILES
+from service.jobs.household.transfer.export_household import read_household
+from service.jobs.household.transfer.import_household import import_household, read_export
+from service.jobs.household.transfer.whole_household import MODELS
+from service.store.backup import restore_backup
+from service.store.database import Store
+from service.store.households import all_households
+from service.store.migrate import downgrade, open_store
+from tests.store.filled import fill
+
+OLDER = sorted((Path(__file__).parent / "exports").iterdir())
+
+
+def written(folder: Path) -> dict[str, Any]:
+    """The records as they were written, without what is dropped by now, with what was added since."""
+    found = json.loads((folder / "household.json").read_text())
+    for child in found["children"]:
+        child["body"].pop("appetite", None)
+    items = [item for lunch in found["lunches"] for item in lunch["body"]["items"]]
+    items += [item for offer in found["offers"] for group in offer["body"]["groups"] for item in group["items"]]
+    for item in items:
+        item.update({"id": None, **item})
+    for lunch in found["lunches"]:
+        if lunch["body"]["found"] is not None:
+            lunch["body"]["found"] = {"rests_on": None, **lunch["body"]["found"]}
+    return {name: [one["body"] for one in found[name]] for name in found if isinstance(found[name], list)}
+
+
+@pytest.mark.parametrize("name", ["household.json", "tables"])
+@pytest.mark.parametrize("folder", OLDER, ids=lambda folder: folder.name)
+def test_an_older_export_is_taken_in(store: Store, folder: Path, name: str) -> None:
+    """Every record with every field that is still kept."""
+    household = import_household(store, read_export(str(folder / name)))
+    there = read_household(store, household)
+    found = {name: [record.body for record in records] for name, records in there.records.items()}
+    assert found == written(folder)
+    assert all(found.values())
+
+
+@pytest.mark.parametrize("folder", OLDER, ids=lambda folder: folder.name)
+def test_an_older_backup_is_restored(store: Store, folder: Path) -> None:
+    """The same records; and its access keys."""
+    restore_backup(store, folder / "backup.jsonl")
+    with store.reading() as connection:
+        ((household, body),) = all_households(connection)
+        assert connection.execute(text("SELECT count(*) FROM access_keys")).scalar() == 1
+    assert body["retention_months"] == 24
+    found = {name: [one.body for one in records] for name, records in read_household(store, household).records.items()}
+    for name, records in written(folder).items():
+        assert [MODELS[name].model_validate(body) for body in found[name]] == [
+            MODELS[name].model_validate(body) for body in records
+        ]
+
+
+def test_a_child_of_an_older_store_loses_its_appetite(store_url: str) -> None:
+    """From the first tables on; all else that was kept of it stays."""
+    store = open_store(store_url)
+    fill(store, 2)
+    downgrade(store, "0001")
+    with store.writing() as connection:
+        before = connection.execute(text("SELECT body FROM children ORDER BY id")).scalars().all()
+    assert all("appetite" in (json.loads(one) if isinstance(one, str) else one) for one in before)
+    store.close()
+    again = open_store(store_url)
+    with again.reading() as connection:
+        after = connection.execute(text("SELECT body FROM children ORDER BY id")).scalars().all()
+    again.close()
+    plain = [json.loads(one) if isinstance(one, str) else one for one in (*before, *after)]
+    older, newer = plain[: len(before)], plain[len(before) :]
+    assert newer == [{name: value for name, value in one.items() if name != "appetite"} for one in older]
+
+
+def test_columns_may_come_in_any_order(store: Store, tmp_path: Path) -> None:
+    """As a spreadsheet may save them."""
+    folder = OLDER[0] / "tables"
+    for file in FILES:
+        with (folder / file).open(newline="") as before, (tmp_path / file).open("w", newline="") as after:
+            csv.writer(after).writerows(row[::-1] for row in csv.reader(before))
+    assert read_export(str(tmp_path)) == read_export(str(folder))
+
+
+@pytest.mark.parametrize(
+    ("header", "wrong", "problem"),
+    [
+        ("id,version,created_at,updated_at,standard,birth_month", "nickname", "is missing"),
+        ("id,version,created_at,updated_at,nickname,standard,hunger", "hunger", "is no column here"),
+        ("id,version,created_at,updated_at,nickname,standard,standard", "standard", "appears twice"),
+    ],
+)
+def test_a_column_that_must_be_there_or_that_nobody_knows_is_reported(
+    tmp_path: Path, header: str, wrong: str, problem: str
+) -> None:
+    """By its name; only columns of fields that have a default may be missing."""
+    folder = OLDER[0] / "tables"
+    for file in FILES:
+        (tmp_path / file).write_bytes((folder / file).read_bytes())
+    (tmp_path / "children.csv").write_text(header + "\r\n", newline="")
+    with pytest.raises(Exception, match=problem) as told:
+        read_export(str(tmp_path))
+    assert (told.value.value, problem) == (wrong, told.value.problem)  # type: ignore[attr-defined]
