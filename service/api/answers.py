@@ -105,7 +105,13 @@ async def each_parameter_once(request: Request) -> None:
         raise ApiProblem("invalid-request", f"{', '.join(twice)}: given more than once.", errors=errors)
 
 
-AS_JSON = [Depends(json_is_accepted), Depends(each_parameter_once)]
+async def json_request(request: Request) -> None:
+    """Both of these in one dependency: each costs a lunch check some per cent."""
+    await json_is_accepted(request)
+    await each_parameter_once(request)
+
+
+AS_JSON = [Depends(json_request)]
 """Dependencies of every address that answers JSON only."""
 
 

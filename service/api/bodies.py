@@ -64,11 +64,12 @@ class JsonBody:
         return asked
 
     def _resolved(self, caller: Caller, body: bytes) -> Any:
+        resolve: Callable[..., Any] = with_ids_resolved  # one of its overloads, by the model
         assert self.validate_with_ids is not None  # noqa: S101 - looked at by the caller
         asked = self.validate_with_ids(body)
         refuse_doubled_fields(body)
         with caller.store.reading() as connection:
-            return with_ids_resolved(connection, caller.household, asked)
+            return resolve(connection, caller.household, asked)
 
 
 class SentJson(JsonBody):

@@ -42,21 +42,21 @@ class OfItem(Told):
 class Health(Told):
     """Whether the service can answer."""
 
-    status: Literal["ok"]
-    version: str
-    lunch_foods: int
-    generic_foods: int
-    standards: int
+    status: Literal["ok"] = Field(description="How it stands.")
+    version: str = Field(description="Its version.")
+    lunch_foods: int = Field(description="How many lunch foods were read.")
+    generic_foods: int = Field(description="How many foods of the composition tables were read.")
+    standards: int = Field(description="How many standards were read.")
 
 
 class ProblemError(Told):
     """One fault of a request."""
 
     pointer: str = Field(description="JSON pointer into the body, or the parameter's name.")
-    value: str
-    detail: str
-    remedy: str
-    slug: str
+    value: str = Field(description="The value that was given, as text, cut to 120 characters.")
+    detail: str = Field(description="What is wrong, in a sentence of English.")
+    remedy: str = Field(description="What to do, in a sentence of English.")
+    slug: str = Field(description="The kind of fault.")
     code: str = Field(description="More exact than the slug: what is wrong, and what the params belong to.")
     params: dict[str, Any] = Field(description="The values in detail and remedy.")
 
@@ -64,12 +64,12 @@ class ProblemError(Told):
 class Problem(Told):
     """Problem details (RFC 9457)."""
 
-    type: str
-    title: str
-    status: int
-    detail: str
-    instance: str | None = None
-    errors: list[ProblemError] = []
+    type: str = Field(description="Address of the type of problem; it explains itself there.")
+    title: str = Field(description="The same for all problems of a type.")
+    status: int = Field(description="The HTTP status.")
+    detail: str = Field(description="What is wrong, in a sentence of English.")
+    instance: str | None = Field(None, description="The address that was asked.")
+    errors: list[ProblemError] = Field(default_factory=list, description="Each fault of the request.")
 
 
 class ProblemExplained(Told):

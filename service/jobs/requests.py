@@ -161,11 +161,19 @@ class Child(Asked):
     age_years: Annotated[float, Field(ge=0, lt=19)] | None = Field(None, description="Age in years, e.g. 7 or 7.5.")
     age_months: Annotated[int, Field(ge=0, lt=228), WHOLE] | None = Field(None, description="Age in months.")
     age_group: Name | None = Field(None, description="Age group id of the standard, to override the one by age.")
-    avoids: Annotated[list[AvoidedAllergen], Field(max_length=50)] = Field(default_factory=list)
+    avoids: Annotated[list[AvoidedAllergen], Field(max_length=50)] = Field(
+        default_factory=list, description="What must be kept away from the child."
+    )
     sex: Literal["girl", "boy"] | None = Field(None, description="Only for the energy need, with height and weight.")
-    height_cm: Annotated[float, Field(ge=40, le=220)] | None = None
-    weight_kg: Annotated[float, Field(ge=2, le=200)] | None = None
-    activity: Literal["inactive", "low_active", "active", "very_active"] | None = None
+    height_cm: Annotated[float, Field(ge=40, le=220)] | None = Field(
+        None, description="Height in cm; only for the energy need."
+    )
+    weight_kg: Annotated[float, Field(ge=2, le=200)] | None = Field(
+        None, description="Weight in kg; only for the energy need."
+    )
+    activity: Literal["inactive", "low_active", "active", "very_active"] | None = Field(
+        None, description="How active the child is; only for the energy need."
+    )
 
     @model_validator(mode="after")
     def _one_age(self) -> "Child":
@@ -193,8 +201,8 @@ class Serving(Asked):
     """The serving a label speaks of. Weight in grams; a volume for what is poured."""
 
     name: ShortName = Field("serving", description="e.g. 2 slices")
-    grams: Annotated[float, Field(gt=0, le=3000)] | None = None
-    ml: Annotated[float, Field(gt=0, le=3000)] | None = None
+    grams: Annotated[float, Field(gt=0, le=3000)] | None = Field(None, description="Weight in grams.")
+    ml: Annotated[float, Field(gt=0, le=3000)] | None = Field(None, description="Volume in ml.")
 
     @model_validator(mode="after")
     def _one_size(self) -> "Serving":
@@ -205,46 +213,48 @@ class Serving(Asked):
 class NutritionFacts(Asked):
     """Figures as printed; a figure left out is unknown, not zero."""
 
-    energy_kcal: Figure | None = None
-    protein_g: Figure | None = None
-    fat_g: Figure | None = None
-    saturated_fat_g: Figure | None = None
-    carbohydrate_g: Figure | None = None
-    sugars_g: Figure | None = None
-    added_sugars_g: Figure | None = None
-    free_sugars_g: Figure | None = None
-    nmes_g: Figure | None = None
-    fibre_g: Figure | None = None
-    sodium_mg: Figure | None = None
-    calcium_mg: Figure | None = None
-    iron_mg: Figure | None = None
-    magnesium_mg: Figure | None = None
-    phosphorus_mg: Figure | None = None
-    potassium_mg: Figure | None = None
-    zinc_mg: Figure | None = None
-    vitamin_a_rae_ug: Figure | None = None
-    vitamin_c_mg: Figure | None = None
-    vitamin_d_ug: Figure | None = None
-    thiamin_mg: Figure | None = None
-    riboflavin_mg: Figure | None = None
-    niacin_mg: Figure | None = None
-    vitamin_b12_ug: Figure | None = None
-    folate_ug: Figure | None = None
-    cholesterol_mg: Figure | None = None
-    water_g: Figure | None = None
+    energy_kcal: Figure | None = Field(None, description="Energy in kcal, as printed; left out: not known.")
+    protein_g: Figure | None = Field(None, description="Protein in g, as printed; left out: not known.")
+    fat_g: Figure | None = Field(None, description="Fat in g, as printed; left out: not known.")
+    saturated_fat_g: Figure | None = Field(None, description="Saturated fat in g, as printed; left out: not known.")
+    carbohydrate_g: Figure | None = Field(None, description="Carbohydrate in g, as printed; left out: not known.")
+    sugars_g: Figure | None = Field(None, description="All sugars in g, as printed; left out: not known.")
+    added_sugars_g: Figure | None = Field(None, description="Added sugars in g, as printed; left out: not known.")
+    free_sugars_g: Figure | None = Field(None, description="Free sugars in g, as printed; left out: not known.")
+    nmes_g: Figure | None = Field(None, description="Non-milk extrinsic sugars in g, as printed; left out: not known.")
+    fibre_g: Figure | None = Field(None, description="Fibre in g, as printed; left out: not known.")
+    sodium_mg: Figure | None = Field(None, description="Sodium in mg, as printed; left out: not known.")
+    calcium_mg: Figure | None = Field(None, description="Calcium in mg, as printed; left out: not known.")
+    iron_mg: Figure | None = Field(None, description="Iron in mg, as printed; left out: not known.")
+    magnesium_mg: Figure | None = Field(None, description="Magnesium in mg, as printed; left out: not known.")
+    phosphorus_mg: Figure | None = Field(None, description="Phosphorus in mg, as printed; left out: not known.")
+    potassium_mg: Figure | None = Field(None, description="Potassium in mg, as printed; left out: not known.")
+    zinc_mg: Figure | None = Field(None, description="Zinc in mg, as printed; left out: not known.")
+    vitamin_a_rae_ug: Figure | None = Field(
+        None, description="Vitamin A in µg of retinol activity equivalents, as printed; left out: not known."
+    )
+    vitamin_c_mg: Figure | None = Field(None, description="Vitamin C in mg, as printed; left out: not known.")
+    vitamin_d_ug: Figure | None = Field(None, description="Vitamin D in µg, as printed; left out: not known.")
+    thiamin_mg: Figure | None = Field(None, description="Thiamin in mg, as printed; left out: not known.")
+    riboflavin_mg: Figure | None = Field(None, description="Riboflavin in mg, as printed; left out: not known.")
+    niacin_mg: Figure | None = Field(None, description="Niacin in mg, as printed; left out: not known.")
+    vitamin_b12_ug: Figure | None = Field(None, description="Vitamin B12 in µg, as printed; left out: not known.")
+    folate_ug: Figure | None = Field(None, description="Folate in µg, as printed; left out: not known.")
+    cholesterol_mg: Figure | None = Field(None, description="Cholesterol in mg, as printed; left out: not known.")
+    water_g: Figure | None = Field(None, description="Water in g, as printed; left out: not known.")
 
 
 class DeclaredAllergen(Asked):
     """One allergen as somebody who read the label declares it."""
 
-    allergen: Name
-    level: Literal["contains", "may_contain", "free"]
+    allergen: Name = Field(description="Allergen id or plain name, see GET /v1/allergens.")
+    level: Literal["contains", "may_contain", "free"] = Field(description="What the label says of it.")
 
 
 class LabelCredit(Asked):
     """US school-meal credit of one serving: give exactly one way of knowing it."""
 
-    component: Component
+    component: Component = Field(description="Food-group component of the US school meal pattern.")
     per_serving: Annotated[float, Field(gt=0, le=50)] | None = Field(
         None, description="Cups or ounce equivalents in a serving, before rounding."
     )
@@ -277,10 +287,12 @@ class LabelFood(Asked):
     """A food as its label gives it."""
 
     id: KeptAs = Field(None, exclude=True, description="Filled in for a food that is kept; otherwise left out.")
-    name: Name
-    serving: Serving
-    facts: NutritionFacts = Field(default_factory=NutritionFacts)
-    facts_per: Literal["serving", "100g"] = "serving"
+    name: Name = Field(description="Its name, one line of plain text.")
+    serving: Serving = Field(description="The serving that the label speaks of.")
+    facts: NutritionFacts = Field(
+        default_factory=NutritionFacts, description="The figures as printed; left out: none is known."
+    )
+    facts_per: Literal["serving", "100g"] = Field("serving", description="What the figures hold for.")
     facts_rounded: bool = Field(
         True,
         description="The facts are rounded as on a US label: each stands for an interval. False: exact figures.",
@@ -288,7 +300,9 @@ class LabelFood(Asked):
     ingredients: Text | None = Field(None, description="The ingredient statement, as printed.")
     contains: Text | None = Field(None, description="The allergen statement, as printed.")
     may_contain: Text | None = Field(None, description="The precautionary statement, as printed.")
-    allergens: Annotated[list[DeclaredAllergen], Field(max_length=60)] = Field(default_factory=list)
+    allergens: Annotated[list[DeclaredAllergen], Field(max_length=60)] = Field(
+        default_factory=list, description="Allergens as somebody who read the label declares them."
+    )
     credits: Annotated[list[LabelCredit], Field(max_length=6)] | None = Field(
         None, description="US school-meal credits; left out: not known; an empty list: it does not credit."
     )
@@ -316,8 +330,8 @@ class RecipeIngredient(Asked):
         Annotated[Name, Tag(BY_ID)] | Annotated[LabelFood, Tag(BY_LABEL)],
         Discriminator(_ingredient_tag, custom_error_type="no_ingredient", custom_error_message="is no food"),
     ]
-    grams: Annotated[float, Field(gt=0, le=50_000)]
-    credit_as: Name | None = None
+    grams: Annotated[float, Field(gt=0, le=50_000)] = Field(description="Weight in grams.")
+    credit_as: Name | None = Field(None, description="For foods that credit in two ways: which.")
     form: Form | None = Field(None, description="How it is cut in the dish; matters for small children.")
 
 
@@ -325,14 +339,18 @@ class Recipe(Asked):
     """A dish from foods and grams; its figures are computed."""
 
     id: KeptAs = Field(None, exclude=True, description="Filled in for a recipe that is kept; otherwise left out.")
-    name: Name
-    ingredients: Annotated[list[RecipeIngredient], Field(min_length=1, max_length=60)]
+    name: Name = Field(description="Its name, one line of plain text.")
+    ingredients: Annotated[list[RecipeIngredient], Field(min_length=1, max_length=60)] = Field(
+        description="The foods of the dish."
+    )
     weight_change_percent: Annotated[float, Field(gt=-100, le=400)] = Field(
         0.0, description="Gain or loss of weight by water in cooking, percent of the raw weight."
     )
     portions: Annotated[float, Field(gt=0, le=1000)] = Field(1.0, description="How many portions the yield makes.")
-    perishable: bool | None = None
-    choking_rule: Annotated[str, Field(max_length=60)] = ""
+    perishable: bool | None = Field(None, description="Needs cold or hot holding; left out: treated as if it did.")
+    choking_rule: Annotated[str, Field(max_length=60)] = Field(
+        "", description="Id of a choking rule that fits its pieces, see GET /v1/choking-rules; left out: not known."
+    )
 
 
 def _food_tag(value: object) -> str | None:
@@ -353,8 +371,8 @@ class LunchItem(Asked):
     """One item of a lunch: a food of the tables by id, a label food, or a recipe, in an amount."""
 
     id: ShortName | None = Field(None, description="Your own name for the item; answers that speak of it carry it.")
-    food: AnyFood
-    quantity: Amount = 1.0
+    food: AnyFood = Field(description="A food: its id, see GET /v1/foods; or in full from its label, or as a recipe.")
+    quantity: Amount = Field(1.0, description="How many units.")
     unit: ShortName | None = Field(None, description="g, or a household unit of the food; left out: its usual portion.")
     form: Form | None = Field(None, description="How it is cut; left out: the usual form of the food.")
     credit_as: Name | None = Field(None, description="For foods that credit in two ways: vegetable or meat alternate.")
@@ -381,19 +399,31 @@ Offered = Annotated[
 class HoldingConditions(Asked):
     """How the lunch is kept until it is eaten."""
 
-    insulated: bool | None = None
-    cold_sources: Annotated[int, Field(ge=0, le=20), WHOLE] | None = None
-    minutes_until_eaten: Annotated[int, Field(ge=0, le=1440), WHOLE] | None = None
-    ambient_c: Annotated[float, Field(ge=-40, le=60)] | None = None
-    flask_preheated: bool | None = None
-    flask_filled_at_c: Annotated[float, Field(ge=0, le=100)] | None = None
+    insulated: bool | None = Field(None, description="Whether the bag is insulated; left out: not known.")
+    cold_sources: Annotated[int, Field(ge=0, le=20), WHOLE] | None = Field(
+        None, description="How many cold packs or frozen drinks go along; left out: not known."
+    )
+    minutes_until_eaten: Annotated[int, Field(ge=0, le=1440), WHOLE] | None = Field(
+        None, description="Minutes from packing to eating; left out: not known."
+    )
+    ambient_c: Annotated[float, Field(ge=-40, le=60)] | None = Field(
+        None, description="Temperature around the bag in °C; left out: not known."
+    )
+    flask_preheated: bool | None = Field(
+        None, description="Whether the flask was filled with boiling water first; left out: not known."
+    )
+    flask_filled_at_c: Annotated[float, Field(ge=0, le=100)] | None = Field(
+        None, description="Temperature of the food when it was filled in, in °C; left out: not known."
+    )
 
 
 class Lunch(Asked):
     """The items of one lunch and how it is kept."""
 
-    items: Annotated[list[LunchItem], Field(min_length=1, max_length=MOST_ITEMS)]
-    holding: HoldingConditions | None = None
+    items: Annotated[list[LunchItem], Field(min_length=1, max_length=MOST_ITEMS)] = Field(description="The items.")
+    holding: HoldingConditions | None = Field(
+        None, description="How the lunch is kept until it is eaten; left out: not known."
+    )
 
 
 class LunchCheckWithIds(Asked):
@@ -422,9 +452,9 @@ class LunchCheckWithIds(Asked):
 class LunchCheckRequest(LunchCheckWithIds):
     """One lunch of one child against one standard on one day."""
 
-    child: Child
+    child: Child = Field(description="Id of the child.")
     standard: Name = Field(description="Standard id, see GET /v1/standards.")
-    lunch: Lunch
+    lunch: Lunch = Field(description="The lunch.")
 
 
 ScreenedLunch = Annotated[list[LunchItem], Field(min_length=1, max_length=MOST_ITEMS)]
@@ -434,9 +464,11 @@ class ScreenedItemWithIds(Asked):
     """A thing to screen: a food, or a named lunch of several; each may be the id of a kept one."""
 
     id: ShortName | None = Field(None, description="Your own name for the thing; answers that speak of it carry it.")
-    name: Name | None = None
-    food: AnyFood | None = None
-    lunch: KeptOr[ScreenedLunch] | None = None
+    name: Name | None = Field(None, description="Its name, one line of plain text.")
+    food: AnyFood | None = Field(
+        None, description="A food: its id, see GET /v1/foods; or in full from its label, or as a recipe."
+    )
+    lunch: KeptOr[ScreenedLunch] | None = Field(None, description="The lunch.")
 
     @model_validator(mode="after")
     def _one_thing(self) -> "ScreenedItemWithIds":
@@ -447,26 +479,32 @@ class ScreenedItemWithIds(Asked):
 class ScreenedItem(ScreenedItemWithIds):
     """A thing to screen: a food, or a named lunch of several."""
 
-    lunch: ScreenedLunch | None = None
+    lunch: ScreenedLunch | None = Field(None, description="The lunch.")
 
 
 class ScreenedChild(Asked):
     """A child of a screening: a nickname and what to avoid."""
 
-    nickname: Nickname
-    avoids: Annotated[list[AvoidedAllergen], Field(max_length=50)] = Field(default_factory=list)
+    nickname: Nickname = Field(description="To tell children apart; never logged.")
+    avoids: Annotated[list[AvoidedAllergen], Field(max_length=50)] = Field(
+        default_factory=list, description="What must be kept away from the child."
+    )
 
 
 class ScreeningWithIds(Asked):
     """Many children against many items or lunches; each may be the id of a kept one."""
 
-    children: Annotated[Sequence[KeptOr[ScreenedChild]], Field(min_length=1, max_length=200)]
-    items: Annotated[Sequence[ScreenedItemWithIds], Field(min_length=1, max_length=500)]
-    setting: Setting = Field(default_factory=Setting)
+    children: Annotated[Sequence[KeptOr[ScreenedChild]], Field(min_length=1, max_length=200)] = Field(
+        description="The children."
+    )
+    items: Annotated[Sequence[ScreenedItemWithIds], Field(min_length=1, max_length=500)] = Field(
+        description="The items."
+    )
+    setting: Setting = Field(default_factory=Setting, description="What the classroom or school bans.")
 
 
 class ScreeningRequest(ScreeningWithIds):
     """Many children against many items or lunches."""
 
-    children: Annotated[list[ScreenedChild], Field(min_length=1, max_length=200)]
-    items: Annotated[list[ScreenedItem], Field(min_length=1, max_length=500)]
+    children: Annotated[list[ScreenedChild], Field(min_length=1, max_length=200)] = Field(description="The children.")
+    items: Annotated[list[ScreenedItem], Field(min_length=1, max_length=500)] = Field(description="The items.")

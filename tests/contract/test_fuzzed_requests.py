@@ -78,6 +78,8 @@ def what_fits_is_not_called_ill_formed(_context: CheckContext, response: Respons
     problem: dict[str, Any] = response.json()
     if problem["type"] == "/problems/invalid-request":
         for error in problem["errors"]:
+            if error["pointer"] == "#/standard" and error["value"] in ("null", "nothing"):
+                continue  # left out only beside a kept child, which has one
             assert any(words in error["detail"] for words in BEYOND_THE_SCHEMA), error
 
 

@@ -53,7 +53,7 @@ async def post_screening(request: Request, asked: Annotated[ScreeningRequest, De
 @router.get(
     "/allergens",
     response_model=AllergenList,
-    responses=problems() | not_modified(),
+    responses=problems(400) | not_modified(),
     summary="Allergens and legal lists",
     operation_id="list-allergens",
     tags=["reference"],
@@ -66,7 +66,7 @@ def get_allergens(query: Annotated[AllergenQuery, Query()], known: AlreadyKnown)
 @router.get(
     "/choking-rules",
     response_model=ChokingRuleList,
-    responses=problems() | not_modified(),
+    responses=problems(400) | not_modified(),
     summary="Choking rules",
     operation_id="list-choking-rules",
     tags=["reference"],

@@ -10,96 +10,102 @@ from service.api.replies import SaidMessage, SourceStatus, Told
 class FoundFood(Told):
     """One food found by a search."""
 
-    id: str
-    name: str
-    kind: Literal["lunch_food", "recipe", "generic_food", "own_food", "own_recipe"]
-    category: str
-    usual_unit: str
-    usual_grams: float
+    id: str = Field(description="Its id.")
+    name: str = Field(description="Its name.")
+    kind: Literal["lunch_food", "recipe", "generic_food", "own_food", "own_recipe"] = Field(
+        description="What kind it is."
+    )
+    category: str = Field(description="Its category.")
+    usual_unit: str = Field(description="The unit of its usual portion.")
+    usual_grams: float = Field(description="Weight of its usual portion in grams.")
 
 
 class FoodPage(Told):
     """One page of a search."""
 
-    items: list[FoundFood]
+    items: list[FoundFood] = Field(description="The items.")
     next: str | None = Field(description="Give it as cursor for the next page; null: this was the last.")
 
 
 class FoodValue(Told):
     """One value per 100 g."""
 
-    amount: float | None
-    unit: str
-    how: str
+    amount: float | None = Field(description="In the unit given.")
+    unit: str = Field(description="The unit of its amounts.")
+    how: str = Field(description="How the value is known.")
 
 
 class Portion(Told):
     """One household portion."""
 
-    unit: str
-    grams: float
-    source: str
+    unit: str = Field(description="The unit of its amounts.")
+    grams: float = Field(description="Weight in grams.")
+    source: str = Field(description="Where it comes from: publication and place.")
 
 
 class CreditShown(Told):
     """One way a food credits, per 100 g and before rounding."""
 
-    credit_as: str
-    per_100g: dict[str, float]
+    credit_as: str = Field(description="What it is credited as.")
+    per_100g: dict[str, float] = Field(description="Per 100 g, by name.")
 
 
 class ContainmentShown(Told):
     """What is known of one allergen in a food."""
 
-    level: Literal["contains", "may_contain", "free", "unknown"]
-    basis: str
-    evidence: str
-    evidence_message: SaidMessage | None
+    level: Literal["contains", "may_contain", "free", "unknown"] = Field(description="What is known of it in the food.")
+    basis: str = Field(description="What it holds for or rests on.")
+    evidence: str = Field(description="What the level rests on, in a sentence of English.")
+    evidence_message: SaidMessage | None = Field(description="The same as a code and its values.")
 
 
 class StorageTime(Told):
     """How long a class of food keeps in one place; days_from 0 where one figure is printed."""
 
-    region: str
-    place: Literal["fridge", "freezer", "pantry"]
-    days_from: float
-    days_to: float
-    source: str
-    source_status: SourceStatus
-    note: str
+    region: str = Field(description="Whose guidance: US or GB.")
+    place: Literal["fridge", "freezer", "pantry"] = Field(description="Where it is kept.")
+    days_from: float = Field(description="Least number of days; 0 where one figure is printed.")
+    days_to: float = Field(description="Greatest number of days.")
+    source: str = Field(description="Where it comes from: publication and place.")
+    source_status: SourceStatus = Field(
+        description="How well the source is known: read, second_hand, memory, estimated or proposed."
+    )
+    note: str = Field(description="A remark; empty: none.")
 
 
 class StorageShown(Told):
     """A storage class; the stricter region counts."""
 
-    id: str
-    title: str
-    note: str
-    times: list[StorageTime]
+    id: str = Field(description="Its id.")
+    title: str = Field(description="Its title.")
+    note: str = Field(description="A remark; empty: none.")
+    times: list[StorageTime] = Field(description="How long it keeps, by place and region.")
 
 
 class FoodReply(Told):
     """Everything known of one food."""
 
-    id: str
-    name: str
-    kind: Literal["lunch_food", "recipe", "generic_food", "own_food", "own_recipe"]
-    category: str
-    search_words: list[str]
-    source: str
-    editions: list[str]
-    per_100g: dict[str, FoodValue]
-    portions: list[Portion]
-    credits: list[CreditShown]
-    allergens: dict[str, ContainmentShown]
-    other_allergens: ContainmentShown
-    forms: list[str]
-    choking_rule: str | None
-    perishable: bool | None
-    storage: StorageShown | None
-    freezing: str | None
-    product_kind: str | None
-    note: str
+    id: str = Field(description="Its id.")
+    name: str = Field(description="Its name.")
+    kind: Literal["lunch_food", "recipe", "generic_food", "own_food", "own_recipe"] = Field(
+        description="What kind it is."
+    )
+    category: str = Field(description="Its category.")
+    search_words: list[str] = Field(description="Other words it is found by.")
+    source: str = Field(description="Where it comes from: publication and place.")
+    editions: list[str] = Field(description="The editions of the tables that its figures come from.")
+    per_100g: dict[str, FoodValue] = Field(description="Per 100 g, by name.")
+    portions: list[Portion] = Field(description="Household portions, the usual one first.")
+    credits: list[CreditShown] = Field(description="How it credits in US school meals.")
+    allergens: dict[str, ContainmentShown] = Field(description="What was found of each avoided allergen.")
+    other_allergens: ContainmentShown = Field(description="What is known of all allergens that are not named.")
+    forms: list[str] = Field(description="Forms it can be cut in, the usual one first.")
+    choking_rule: str | None = Field(description="Id of the choking rule that speaks of it; null: none.")
+    perishable: bool | None = Field(description="Whether it needs cold or hot holding; null: not known.")
+    storage: StorageShown | None = Field(description="How long it keeps; null: not known.")
+    freezing: str | None = Field(description="How it freezes; null: not known.")
+    product_kind: str | None = Field(description="Its kind, for limits on single products; null: none.")
+    note: str = Field(description="A remark; empty: none.")
     kept: dict[str, Any] | None = Field(
         None, description="Only of an own food or recipe: what was kept of it, with its times."
     )

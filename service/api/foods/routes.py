@@ -26,7 +26,7 @@ class FoodQuery(Parameters):
 @router.get(
     "/foods",
     response_model=FoodPage,
-    responses=problems() | not_modified(),
+    responses=problems(400) | not_modified(),
     summary="Search foods",
     operation_id="search-foods",
 )

@@ -15,9 +15,9 @@ class OfRecord(BaseModel):
 
     model_config = ConfigDict(json_schema_serialization_defaults_required=True, defer_build=True)
 
-    id: str
-    created_at: str = Field(description="Moment in UTC.")
-    updated_at: str
+    id: str = Field(description="Its id.")
+    created_at: str = Field(description="Moment in UTC (RFC 3339).", json_schema_extra={"format": "date-time"})
+    updated_at: str = Field(description="Moment in UTC (RFC 3339).", json_schema_extra={"format": "date-time"})
 
 
 def _record(name: str, form: type[BaseModel]) -> type[BaseModel]:
@@ -25,9 +25,15 @@ def _record(name: str, form: type[BaseModel]) -> type[BaseModel]:
 
 
 def _page(name: str, record: type[BaseModel]) -> type[BaseModel]:
-    items: Any = (list[record], ...)  # type: ignore[valid-type]
+    items: Any = (list[record], Field(description="The records of this page, in the order they were kept."))  # type: ignore[valid-type]
     following: Any = (str | None, Field(description="Give it as cursor for the next page; null: this was the last."))
     return cast(type[BaseModel], create_model(name, __base__=Told, __doc__="One page.", items=items, next=following))
+
+
+def _listed(record: type[BaseModel]) -> type[BaseModel]:
+    version: Any = (int, Field(description="Its version: as an ETag it is this number in quotes."))
+    name = f"Listed{record.__name__}"
+    return cast(type[BaseModel], create_model(name, __base__=record, __doc__=record.__doc__, version=version))
 
 
 ChildRecord = _record("ChildRecord", KeptChild)
@@ -42,18 +48,20 @@ class LoggedLunchReply(Told):
     """A lunch just logged; check and screening are null for lunches that are not packed here, or were not changed."""
 
     lunch: LunchRecord  # type: ignore[valid-type]
-    check: LunchCheckReply | None
-    screening: ScreeningReply | None
+    check: LunchCheckReply | None = Field(description="The check; null: none was made.")
+    screening: ScreeningReply | None = Field(description="The screening; null: none was made.")
 
 
 class KeyShown(Told):
     """An access key without its secret."""
 
-    id: str
-    name: str
-    rights: Literal["keep", "pack", "read"]
-    created_at: str
-    revoked_at: str | None
+    id: str = Field(description="Its id.")
+    name: str = Field(description="Its name.")
+    rights: Literal["keep", "pack", "read"] = Field(description="What it allows: keep, pack or read.")
+    created_at: str = Field(description="Moment in UTC (RFC 3339).", json_schema_extra={"format": "date-time"})
+    revoked_at: str | None = Field(
+        description="Moment in UTC (RFC 3339); null: it is in use.", json_schema_extra={"format": "date-time"}
+    )
 
 
 class NewKeyShown(KeyShown):
@@ -65,29 +73,29 @@ class NewKeyShown(KeyShown):
 class ExportedRecord(Told):
     """One record of an export."""
 
-    id: str
-    version: int
-    created_at: str
-    updated_at: str
-    body: dict[str, Any]
+    id: str = Field(description="Its id.")
+    version: int = Field(description="Its version.")
+    created_at: str = Field(description="Moment in UTC (RFC 3339).", json_schema_extra={"format": "date-time"})
+    updated_at: str = Field(description="Moment in UTC (RFC 3339).", json_schema_extra={"format": "date-time"})
+    body: dict[str, Any] = Field(description="Its fields.")
 
 
 class HouseholdExport(Told):
     """Everything a household keeps."""
 
     packed_lunch_export: int = Field(description="Number of this shape.")
-    household: ExportedRecord
-    children: list[ExportedRecord]
-    foods: list[ExportedRecord]
-    recipes: list[ExportedRecord]
-    offers: list[ExportedRecord]
-    prices: list[ExportedRecord]
-    lunches: list[ExportedRecord]
+    household: ExportedRecord = Field(description="The household itself.")
+    children: list[ExportedRecord] = Field(description="All children that it keeps.")
+    foods: list[ExportedRecord] = Field(description="All foods that it keeps.")
+    recipes: list[ExportedRecord] = Field(description="All recipes that it keeps.")
+    offers: list[ExportedRecord] = Field(description="All offers that it keeps.")
+    prices: list[ExportedRecord] = Field(description="All prices that it keeps.")
+    lunches: list[ExportedRecord] = Field(description="All lunches that it keeps.")
 
 
-ChildPage = _page("ChildPage", ChildRecord)
-RecipePage = _page("RecipePage", RecipeRecord)
-OfferPage = _page("OfferPage", OfferRecord)
-PricePage = _page("PricePage", PriceRecord)
-LunchPage = _page("LunchPage", LunchRecord)
+ChildPage = _page("ChildPage", _listed(ChildRecord))
+RecipePage = _page("RecipePage", _listed(RecipeRecord))
+OfferPage = _page("OfferPage", _listed(OfferRecord))
+PricePage = _page("PricePage", _listed(PriceRecord))
+LunchPage = _page("LunchPage", _listed(LunchRecord))
 KeyPage = _page("KeyPage", KeyShown)

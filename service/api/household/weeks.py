@@ -9,6 +9,7 @@ from service.api.callers import Reader
 from service.api.household.records import TAG
 from service.api.weeks.media import AS_TEXT, AcceptedForm, week_reply
 from service.api.weeks.replies import WeeklySummaryReply
+from service.api.workers import Workers
 from service.jobs.household.child_week import child_week
 from service.jobs.household.kinds import CHILDREN
 from service.jobs.household.opened import Caller
@@ -38,7 +39,8 @@ async def get_child_week(
     the weeks before. Prices in another currency than the latest are left out. Ask with Accept for text/html (a page to
     print) or text/csv.
     """
-    return await request.app.state.workers.weeks.run(_summed_up, caller, child_id, week, form)
+    workers: Workers = request.app.state.workers
+    return await workers.weeks.run(_summed_up, caller, child_id, week, form)
 
 
 def _summed_up(caller: Caller, child_id: str, week: str, form: str) -> Response:

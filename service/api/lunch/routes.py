@@ -61,7 +61,7 @@ def _is_quick(request: Request, asked: LunchCheckRequest) -> bool:
 @router.get(
     "/standards",
     response_model=StandardList,
-    responses=problems() | not_modified(),
+    responses=problems(400) | not_modified(),
     summary="All standards",
     operation_id="list-standards",
     tags=["reference"],
@@ -74,7 +74,7 @@ def get_standards(_none: NoParameters, known: AlreadyKnown) -> Response:
 @router.get(
     "/standards/{standard_id}",
     response_model=StandardReply,
-    responses=problems(404) | not_modified(),
+    responses=problems(400, 404) | not_modified(),
     summary="One standard on a day",
     operation_id="show-standard",
     tags=["reference"],

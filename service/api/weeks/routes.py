@@ -8,6 +8,7 @@ from service.api.answers import BODY_FAULTS, each_parameter_once, problems
 from service.api.bodies import JsonBody
 from service.api.weeks.media import AS_TEXT, AcceptedForm, week_reply
 from service.api.weeks.replies import WeeklySummaryReply
+from service.api.workers import Workers
 from service.jobs.weeks.requests import WeekRequest, WeekWithIds
 from service.jobs.weeks.sum_up_week import sum_up_week
 
@@ -34,4 +35,5 @@ async def post_weekly_summary(
     next week, and the trend over the weeks sent. Days without figures are named, never filled. Ask with Accept for
     text/html (a page to print) or text/csv. Stores nothing.
     """
-    return await request.app.state.workers.weeks.run(lambda: week_reply(sum_up_week(asked), form))
+    workers: Workers = request.app.state.workers
+    return await workers.weeks.run(lambda: week_reply(sum_up_week(asked), form))

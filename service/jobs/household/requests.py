@@ -54,7 +54,9 @@ class KeptChild(Asked):
     standard: Name = Field(description="Standard its lunches are held against, see GET /v1/standards.")
     birth_month: BirthMonth | None = Field(None, description="YYYY-MM; its age on a day follows from it.")
     age_group: Name | None = Field(None, description="Age group id of the standard, to override the one by age.")
-    avoids: Annotated[list[AvoidedAllergen], Field(max_length=50)] = Field(default_factory=list)
+    avoids: Annotated[list[AvoidedAllergen], Field(max_length=50)] = Field(
+        default_factory=list, description="What must be kept away from the child."
+    )
     dislikes: Annotated[list[Name], Field(max_length=200)] = Field(
         default_factory=list, description="Food ids, or words of food names."
     )
@@ -65,9 +67,15 @@ class KeptChild(Asked):
         "contains", description="Whether the ban speaks of precautionary statements (may_contain) too."
     )
     sex: Literal["girl", "boy"] | None = Field(None, description="Only for the energy need, with height and weight.")
-    height_cm: Annotated[float, Field(ge=40, le=220)] | None = None
-    weight_kg: Annotated[float, Field(ge=2, le=200)] | None = None
-    activity: Literal["inactive", "low_active", "active", "very_active"] | None = None
+    height_cm: Annotated[float, Field(ge=40, le=220)] | None = Field(
+        None, description="Height in cm; only for the energy need."
+    )
+    weight_kg: Annotated[float, Field(ge=2, le=200)] | None = Field(
+        None, description="Weight in kg; only for the energy need."
+    )
+    activity: Literal["inactive", "low_active", "active", "very_active"] | None = Field(
+        None, description="How active the child is; only for the energy need."
+    )
 
     @model_validator(mode="after")
     def _an_age(self) -> "KeptChild":
@@ -114,7 +122,7 @@ class KeptRecipe(Recipe):
 class KeptPrice(Asked):
     """A price from a day on, until a later one: of a pack of a food, or of the school's meal."""
 
-    what: Literal["food", "school_meal"]
+    what: Literal["food", "school_meal"] = Field(description="What it is the price of: a food or the school's meal.")
     food: Name | None = Field(None, description="Food id, or id of an own food; left out for the school's meal.")
     amount_minor: Minor = Field(description="In the smallest unit of the currency, e.g. cents; 0: it costs nothing.")
     currency: Currency = Field(description="ISO 4217 code, e.g. EUR.")
@@ -137,21 +145,23 @@ class KeptPrice(Asked):
 class KeptOffer(OfferIn):
     """An offer under a name: choice groups, groups that stand in for each other, and rules between them."""
 
-    name: Name
+    name: Name = Field(description="Its name, one line of plain text.")
 
 
 class Acknowledged(Asked):
     """That somebody packs a lunch although it must not be packed, and why."""
 
-    reason: Annotated[str, Field(min_length=1, max_length=500, pattern=LINES)]
+    reason: Annotated[str, Field(min_length=1, max_length=500, pattern=LINES)] = Field(
+        description="Why it is packed all the same."
+    )
 
 
 class LoggedLunch(Asked):
     """One child's lunch of one day, as it is logged."""
 
-    child: KeptId
-    date: Day
-    kind: Literal["packed", "bought", "none"]
+    child: KeptId = Field(description="Id of the child.")
+    date: Day = Field(description="The day, YYYY-MM-DD.")
+    kind: Literal["packed", "bought", "none"] = Field(description="What kind of lunch it was.")
     items: Annotated[list[WeekItem], Field(max_length=MOST_ITEMS)] = Field(
         default_factory=list, description="What was packed."
     )
@@ -185,9 +195,9 @@ class LoggedLunch(Asked):
 class LunchFound(Asked):
     """What was found when a packed lunch was logged."""
 
-    verdict: Literal["do_not_pack", "check_label", "adjust", "pack"]
-    standard: Name
-    age_group: Name
+    verdict: Literal["do_not_pack", "check_label", "adjust", "pack"] = Field(description="The verdict of the check.")
+    standard: Name = Field(description="Standard id, see GET /v1/standards.")
+    age_group: Name = Field(description="Id of the age group.")
     do_not_pack: Annotated[list[Annotated[str, Field(max_length=2_000, pattern=ONE_LINE)]], Field(max_length=2_000)] = (
         Field(default_factory=list, description="What spoke against packing it, a sentence each.")
     )

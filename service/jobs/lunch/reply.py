@@ -1,4 +1,4 @@
-"""The parts of a lunch check's reply as plain dictionaries (published shape: service/api/replies.py)."""
+"""The parts of a lunch check's reply as plain dictionaries (published shape: service/api/lunch/replies.py)."""
 
 from collections.abc import Sequence
 from datetime import date

@@ -36,8 +36,8 @@ class OfferedItem(LunchItem):
 class HowMany(Asked):
     """How many items are taken from a group."""
 
-    at_least: Annotated[int, Field(ge=0, le=MOST_TAKEN), WHOLE] = 1
-    at_most: Annotated[int, Field(ge=0, le=MOST_TAKEN), WHOLE] = 1
+    at_least: Annotated[int, Field(ge=0, le=MOST_TAKEN), WHOLE] = Field(1, description="The fewest.")
+    at_most: Annotated[int, Field(ge=0, le=MOST_TAKEN), WHOLE] = Field(1, description="The most.")
     repeats: bool = Field(False, description="The same item may be taken again.")
 
     @model_validator(mode="after")
@@ -50,70 +50,80 @@ class HowMany(Asked):
 class OfferGroup(Asked):
     """One choice group."""
 
-    id: Name
-    items: Annotated[list[OfferedItem], Field(min_length=1, max_length=MOST_IN_GROUP)]
-    take: HowMany = Field(default_factory=HowMany)
+    id: Name = Field(description="A name of its own within the offer.")
+    items: Annotated[list[OfferedItem], Field(min_length=1, max_length=MOST_IN_GROUP)] = Field(description="The items.")
+    take: HowMany = Field(default_factory=HowMany, description="How many items are taken.")
 
 
 class WithItem(Asked):
     """With one item of a group, another number is taken from another group."""
 
-    group: Name
+    group: Name = Field(description="Id of the group.")
     item: Name = Field(description="Key of the item.")
-    then_group: Name
-    take: HowMany
+    then_group: Name = Field(description="Id of the group from which another number is taken.")
+    take: HowMany = Field(description="How many items are taken.")
 
 
 class OfferIn(Asked):
     """What is set out: choice groups, groups that stand in for each other, and rules between them."""
 
-    groups: Annotated[list[OfferGroup], Field(min_length=1, max_length=MOST_GROUPS)]
+    groups: Annotated[list[OfferGroup], Field(min_length=1, max_length=MOST_GROUPS)] = Field(
+        description="The choice groups."
+    )
     alternatives: Annotated[
         list[Annotated[list[Name], Field(min_length=2, max_length=MOST_GROUPS)]], Field(max_length=MOST_GROUPS)
     ] = Field(default_factory=list, description="Sets of group ids of which exactly one group is used.")
-    rules: Annotated[list[WithItem], Field(max_length=8)] = Field(default_factory=list)
+    rules: Annotated[list[WithItem], Field(max_length=8)] = Field(
+        default_factory=list, description="With an item of one group, another number from another group."
+    )
 
 
 class ItemRef(Asked):
     """One item of the offer."""
 
-    group: Name
+    group: Name = Field(description="Id of the group.")
     item: Name = Field(description="Key of the item.")
 
 
 class OtherTake(Asked):
     """Another number to take from a group, for one child."""
 
-    group: Name
-    take: HowMany
+    group: Name = Field(description="Id of the group.")
+    take: HowMany = Field(description="How many items are taken.")
 
 
 class OfferChild(Child):
     """A child of the family, with the standard to hold its lunches against and what differs for it."""
 
-    standard: Name
+    standard: Name = Field(description="Standard id, see GET /v1/standards.")
     without: Annotated[list[ItemRef], Field(max_length=200)] = Field(
         default_factory=list, description="Items this child does not take (a dislike)."
     )
-    takes: Annotated[list[OtherTake], Field(max_length=MOST_GROUPS)] = Field(default_factory=list)
+    takes: Annotated[list[OtherTake], Field(max_length=MOST_GROUPS)] = Field(
+        default_factory=list, description="Other numbers to take, for this child."
+    )
 
 
 class SampleSize(Asked):
     """Estimate from a sample instead of counting all."""
 
-    lunches: Annotated[int, Field(ge=1_000, le=1_000_000), WHOLE] = 100_000
-    seed: Annotated[int, Field(ge=0, le=2**31), WHOLE] = 1
+    lunches: Annotated[int, Field(ge=1_000, le=1_000_000), WHOLE] = Field(
+        100_000, description="How many lunches to draw."
+    )
+    seed: Annotated[int, Field(ge=0, le=2**31), WHOLE] = Field(
+        1, description="Where the drawing begins: the same seed draws the same lunches."
+    )
 
 
 class OfferAuditWithIds(Asked):
     """Every lunch that an offer allows, for each child; offer, children and foods may be ids of kept things."""
 
-    on: Day
+    on: Day = Field(description="The day, YYYY-MM-DD; the rules in force on it are used.")
     offer: KeptOr[OfferIn] = Field(description="With a household's key also the id of a kept offer.")
     children: Annotated[Sequence[KeptOr[OfferChild]], Field(min_length=1, max_length=MOST_CHILDREN)] = Field(
         description="With a household's key also ids of kept children, who do not take what they dislike."
     )
-    setting: Setting = Field(default_factory=Setting)
+    setting: Setting = Field(default_factory=Setting, description="What the classroom or school bans.")
     measures: Annotated[list[Name], Field(max_length=45)] | None = Field(
         None, description="Measures to spread out; left out: those the child's targets look at."
     )
@@ -145,5 +155,7 @@ class OfferAuditWithIds(Asked):
 class OfferAuditRequest(OfferAuditWithIds):
     """Every lunch that an offer allows, for each child."""
 
-    offer: OfferIn
-    children: Annotated[list[OfferChild], Field(min_length=1, max_length=MOST_CHILDREN)]
+    offer: OfferIn = Field(description="What is set out.")
+    children: Annotated[list[OfferChild], Field(min_length=1, max_length=MOST_CHILDREN)] = Field(
+        description="The children."
+    )

@@ -36,28 +36,38 @@ class LunchTableRow(Asked):
     quantity: float | None = Field(None, description="How many units; left out: 1.")
     unit: Cell | None = Field(None, description="g, or a household unit of the food; left out: its usual portion.")
     form: Cell | None = Field(None, description="How it is cut; left out: the usual form of the food.")
-    credit_as: Cell | None = None
+    credit_as: Cell | None = Field(None, description="For foods that credit in two ways: which.")
     held: Cell | None = Field(None, description="cold, hot or ambient; left out: cold.")
     age_months: float | None = Field(None, description="The child's age in months; or age_years, or age_group.")
-    age_years: float | None = None
+    age_years: float | None = Field(None, description="Age in years.")
     age_group: Cell | None = Field(None, description="Age group id of the standard, to override the one by age.")
     avoids: ListText | None = Field(
         None, description="Allergens parted by semicolons, each with :contains or :may_contain if wanted."
     )
     bans: ListText | None = Field(None, description="Allergens the classroom bans, parted by semicolons.")
-    ban_threshold: Cell | None = None
-    insulated: bool | None = None
-    cold_sources: float | None = None
-    minutes_until_eaten: float | None = None
-    ambient_c: float | None = None
-    flask_preheated: bool | None = None
-    flask_filled_at_c: float | None = None
+    ban_threshold: Cell | None = Field(
+        None, description="contains or may_contain: whether the ban speaks of precautionary statements too."
+    )
+    insulated: bool | None = Field(None, description="Whether the bag is insulated; left out: not known.")
+    cold_sources: float | None = Field(
+        None, description="How many cold packs or frozen drinks go along; left out: not known."
+    )
+    minutes_until_eaten: float | None = Field(None, description="Minutes from packing to eating; left out: not known.")
+    ambient_c: float | None = Field(None, description="Temperature around the bag in °C; left out: not known.")
+    flask_preheated: bool | None = Field(
+        None, description="Whether the flask was filled with boiling water first; left out: not known."
+    )
+    flask_filled_at_c: float | None = Field(
+        None, description="Temperature of the food when it was filled in, in °C; left out: not known."
+    )
 
 
 class LunchTableRequest(Asked):
     """Many lunches as a table in long form: one row an item."""
 
-    rows: Annotated[list[LunchTableRow], Field(min_length=1, max_length=MOST_ROWS)]
+    rows: Annotated[list[LunchTableRow], Field(min_length=1, max_length=MOST_ROWS)] = Field(
+        description="One row an item."
+    )
     findings: Answered = Field(
         "all", description="Which findings to answer: all, those that are not met (or open), or none."
     )
@@ -71,9 +81,13 @@ def check_rows(asked: LunchTableRequest) -> bytes:
     findings = checked.findings
     if asked.findings == "not_met":
         findings = findings[~findings["status"].isin(IN_ORDER)]
-    rejected = checked.rejects.assign(
-        pointer="#/rows/" + (checked.rejects["line"] - 1).astype("str") + "/" + checked.rejects["field"]
-    ).drop(columns="line")
+    rejected = (
+        checked.rejects.assign(
+            pointer="#/rows/" + (checked.rejects["line"] - 1).astype("str") + "/" + checked.rejects["field"]
+        )
+        .drop(columns="line")
+        .rename(columns={"reason": "detail"})
+    )
     return b"".join(
         [
             b'{"lunches":',

@@ -1,4 +1,4 @@
-"""Says what a week came to, as plain dictionaries (published shape: service/api/week_replies.py)."""
+"""Says what a week came to, as plain dictionaries (published shape: service/api/weeks/replies.py)."""
 
 from collections.abc import Sequence
 from datetime import date

@@ -112,14 +112,18 @@ class Uneaten(Asked):
 class Menu(Asked):
     """A bought lunch as the school's menu gives it; a figure left out is unknown."""
 
-    name: Name = "bought lunch"
-    facts: NutritionFacts = Field(default_factory=NutritionFacts)
+    name: Name = Field("bought lunch", description="Its name, one line of plain text.")
+    facts: NutritionFacts = Field(
+        default_factory=NutritionFacts, description="The figures as printed; left out: none is known."
+    )
     credits: Annotated[list[LabelCredit], Field(max_length=14)] | None = Field(
         None, description="US school-meal credits of the lunch, per_serving; left out: not known."
     )
-    contains: Text | None = None
-    may_contain: Text | None = None
-    allergens: Annotated[list[DeclaredAllergen], Field(max_length=60)] = Field(default_factory=list)
+    contains: Text | None = Field(None, description="The allergen statement, as printed.")
+    may_contain: Text | None = Field(None, description="The precautionary statement, as printed.")
+    allergens: Annotated[list[DeclaredAllergen], Field(max_length=60)] = Field(
+        default_factory=list, description="Allergens as somebody who read the label declares them."
+    )
     groups: Annotated[list[SchoolFoodGroup], Field(max_length=20)] | None = Field(
         None, description="What was in it, for standards of frequencies: each counts as one portion."
     )
@@ -128,12 +132,18 @@ class Menu(Asked):
 class WeekDayAsked(Asked):
     """One day: packed at home, bought at school, or none (no school, or no lunch)."""
 
-    date: Day
-    kind: Literal["packed", "bought", "none"]
-    items: Annotated[list[WeekItem], Field(max_length=MOST_ITEMS)] = Field(default_factory=list)
-    uneaten: Annotated[list[Uneaten], Field(max_length=MOST_ITEMS)] = Field(default_factory=list)
+    date: Day = Field(description="The day, YYYY-MM-DD.")
+    kind: Literal["packed", "bought", "none"] = Field(description="What kind of lunch it was.")
+    items: Annotated[list[WeekItem], Field(max_length=MOST_ITEMS)] = Field(
+        default_factory=list, description="The items."
+    )
+    uneaten: Annotated[list[Uneaten], Field(max_length=MOST_ITEMS)] = Field(
+        default_factory=list, description="What came back."
+    )
     menu: Menu | None = Field(None, description="For a bought lunch whose figures are known.")
-    holding: HoldingConditions | None = None
+    holding: HoldingConditions | None = Field(
+        None, description="How the lunch is kept until it is eaten; left out: not known."
+    )
 
     @model_validator(mode="after")
     def _fits_its_kind(self) -> "WeekDayAsked":
@@ -158,17 +168,17 @@ class PriceAsked(Asked):
 
     food: Name = Field(description="Food id, or the name of a food from a label or a recipe.")
     amount_minor: Minor = Field(description="Whole cents or pence.")
-    currency: Currency
-    pack_grams: Annotated[float, Field(ge=0.001, le=100_000)]
-    from_: Day = Field(alias="from")
+    currency: Currency = Field(description="ISO 4217 code, e.g. EUR.")
+    pack_grams: Annotated[float, Field(ge=0.001, le=100_000)] = Field(description="What the pack weighs, in grams.")
+    from_: Day = Field(alias="from", description="First day on which it holds, YYYY-MM-DD.")
 
 
 class MealPriceAsked(Asked):
     """The price of a school meal from a day on."""
 
-    amount_minor: Minor
-    currency: Currency
-    from_: Day = Field(alias="from")
+    amount_minor: Minor = Field(description="In whole minor units of the currency, e.g. cents.")
+    currency: Currency = Field(description="ISO 4217 code, e.g. EUR.")
+    from_: Day = Field(alias="from", description="First day on which it holds, YYYY-MM-DD.")
 
 
 class WeekWithIds(Asked):
@@ -181,18 +191,24 @@ class WeekWithIds(Asked):
         validate_default=True,
     )
     week: Week = Field(description="The ISO week, e.g. 2026-W49.")
-    setting: Setting = Field(default_factory=Setting)
+    setting: Setting = Field(default_factory=Setting, description="What the classroom or school bans.")
     vegetarian: bool = Field(False, description="For rules on meat and fish.")
     school_days: Annotated[list[Day], Field(max_length=7)] | None = Field(
         None, description="The school days of the week; left out: Monday to Friday and any other day with a lunch."
     )
-    days: Annotated[list[WeekDayAsked], Field(max_length=MOST_DAYS)]
-    prices: Annotated[list[PriceAsked], Field(max_length=1000)] = Field(default_factory=list)
-    school_meal: Annotated[list[MealPriceAsked], Field(max_length=60)] = Field(default_factory=list)
+    days: Annotated[list[WeekDayAsked], Field(max_length=MOST_DAYS)] = Field(
+        description="The days with lunches, those of earlier weeks too."
+    )
+    prices: Annotated[list[PriceAsked], Field(max_length=1000)] = Field(
+        default_factory=list, description="What packs of foods cost."
+    )
+    school_meal: Annotated[list[MealPriceAsked], Field(max_length=60)] = Field(
+        default_factory=list, description="What the school's meal costs."
+    )
     offer: Annotated[list[Offered], Field(max_length=MOST_OFFERED)] = Field(
         default_factory=list, description="Foods at hand, for the changes; left out: the everyday lunch foods."
     )
-    max_changes: Annotated[int, Field(ge=0, le=3), WHOLE] = 3
+    max_changes: Annotated[int, Field(ge=0, le=3), WHOLE] = Field(3, description="How many single changes to look for.")
     regions: Annotated[list[Region], Field(min_length=1, max_length=20)] = Field(
         default_factory=lambda: list(every_region()), description="Whose handling guidance to use; the stricter counts."
     )
@@ -211,5 +227,5 @@ class WeekWithIds(Asked):
 class WeekRequest(WeekWithIds):
     """An ISO week of one child; days of earlier weeks serve the trend, new foods and rules over three weeks."""
 
-    child: Child
+    child: Child = Field(description="Id of the child.")
     standard: Name = Field(description="Standard id, see GET /v1/standards.")

@@ -1,6 +1,6 @@
 """Sum up one child's week of lunches: each day, findings over the week, variety, cost, changes, and the trend.
 
-The reply is a plain dictionary (published shape: service/api/week_replies.py). The order of the days and of the items
+The reply is a plain dictionary (published shape: service/api/weeks/replies.py). The order of the days and of the items
 of a day does not matter.
 """
 
