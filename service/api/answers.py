@@ -10,8 +10,7 @@ from pydantic import BaseModel, ConfigDict
 from service.api.bodies import JSON
 from service.api.conditions import Known
 from service.api.media import best_of
-from service.api.problems import MEDIA_TYPE, ApiProblem
-from service.jobs.request_faults import shown
+from service.api.problems import MEDIA_TYPE, ApiProblem, BadParameters
 
 REFERENCE_FRESH = "private, max-age=3600"
 """How long a browser may use reference data without asking again: it changes with a new version of the service only."""
@@ -92,17 +91,12 @@ async def each_parameter_once(request: Request) -> None:
     names = [name for name, _value in request.query_params.multi_items()]
     twice = dict.fromkeys(name for name in names if names.count(name) > 1)
     if twice:
-        errors = [
-            {
-                "pointer": name,
-                "value": shown(request.query_params.getlist(name)),
-                "detail": "is given more than once",
-                "remedy": "Give each parameter once.",
-                "slug": "invalid-request",
-            }
-            for name in twice
-        ]
-        raise ApiProblem("invalid-request", f"{', '.join(twice)}: given more than once.", errors=errors)
+        raise BadParameters(
+            [
+                {"type": "given_twice", "loc": ("query", name), "msg": "", "input": request.query_params.getlist(name)}
+                for name in twice
+            ]
+        )
 
 
 async def json_request(request: Request) -> None:

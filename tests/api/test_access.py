@@ -141,5 +141,5 @@ def test_only_health_itself_is_open(locked: TestClient, path: str) -> None:
 @pytest.mark.parametrize("key", ["anything", "x" * 42, "x" * 43, ""])
 def test_a_key_that_is_sent_must_be_one(path: str, key: str, tmp_path: Path) -> None:
     """Also where none is needed, and on every address: a household's key cut short is not taken for no key."""
-    service = client(database_url=f"sqlite:///{tmp_path / 'store.sqlite3'}")
-    problem_of(service.get(path, headers=bearer(key)), 401, "access-key-refused", path)
+    with client(database_url=f"sqlite:///{tmp_path / 'store.sqlite3'}") as service:
+        problem_of(service.get(path, headers=bearer(key)), 401, "access-key-refused", path)

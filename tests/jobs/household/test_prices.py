@@ -7,11 +7,12 @@ from uuid import UUID
 import orjson
 import pytest
 
-from service.domain.weeks.words import money
+from service.domain.weeks.words import money_message
 from service.jobs.household.child_week import child_week
 from service.jobs.household.kinds import CHILDREN, LUNCHES, PRICES
 from service.jobs.household.records import keep_record
 from service.jobs.weeks.reply import decimals_of
+from service.reference.messages import say
 from service.store.database import Store
 from service.store.households import create_household
 from service.store.kinds import PRICE
@@ -78,4 +79,4 @@ def test_the_prices_of_some_days(store: Store, household: UUID) -> None:
 )
 def test_money_has_the_decimals_of_its_currency(minor: int, currency: str, text: str) -> None:
     """Minor units of ISO 4217: US dollar and euro 2, Kuwaiti dinar 3, yen and CFA franc (BCEAO) none."""
-    assert money(minor, currency, decimals_of(currency)) == text
+    assert say(money_message(minor, currency, decimals_of(currency))) == text
