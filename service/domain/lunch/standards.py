@@ -198,7 +198,6 @@ def check_date(standard: Standard, on: date) -> None:
     if on < first or (last is not None and on > last):
         until = f"to {last.isoformat()}" if last else "on (no end known)"
         raise OutsideDates(
-            field="on",
             value=on.isoformat(),
             problem=f"is a day for which {standard.id} has no rows",
             remedy=f"Its rows run from {first.isoformat()} {until}.",
@@ -215,7 +214,6 @@ def compile_targets(standard: Standard, group: AgeGroup, on: date) -> TargetTabl
     if not rows:
         days = [row.from_day for row in standard.rows if row.age_group == group.id]
         raise OutsideDates(
-            field="on",
             value=on.isoformat(),
             problem=f"is a day for which {standard.id} has no rows for {group.id}",
             remedy=f"The first row for this age group starts on {min(days).isoformat()}."

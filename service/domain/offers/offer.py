@@ -11,7 +11,7 @@ from itertools import combinations, combinations_with_replacement
 from math import comb, prod
 from typing import NamedTuple
 
-from service.domain.errors import BadInput, UnknownName
+from service.domain.errors import BadInput, Place, UnknownName
 
 MOST_OPTIONS = 20_000
 """Options of one choice group (ways to take its items) that are laid out; a limit of ours."""
@@ -77,7 +77,7 @@ class Branch:
         return prod(len(options) for options in self.lists)
 
 
-def check_offer(offer: Offer, pointer: str = "/offer") -> None:
+def check_offer(offer: Offer) -> None:
     """Refuse an offer that does not hang together.
 
     Raises ``UnknownName`` for a group or item that a rule or an alternative names but the offer lacks,
@@ -87,11 +87,11 @@ def check_offer(offer: Offer, pointer: str = "/offer") -> None:
     ids = [group.id for group in offer.groups]
     for place, group in enumerate(offer.groups):
         if ids.count(group.id) > 1:
-            raise _bad(f"{pointer}/groups/{place}/id", group.id, "stands twice", "Give each group an id of its own.")
+            raise _bad(("groups", place, "id"), group.id, "stands twice", "Give each group an id of its own.")
         ways = ways_to_take(len(group.items), group.take)
         if ways > MOST_OPTIONS:
             raise _bad(
-                f"{pointer}/groups/{place}/take",
+                ("groups", place, "take"),
                 f"{ways} ways",
                 f"is more ways to take from one group than are laid out ({MOST_OPTIONS})",
                 "Take fewer from it, or split the group.",
@@ -100,27 +100,25 @@ def check_offer(offer: Offer, pointer: str = "/offer") -> None:
     for place, together in enumerate(offer.alternatives):
         for group_id in together:
             if group_id not in ids:
-                raise UnknownName(
-                    pointer=f"{pointer}/alternatives/{place}", value=group_id, kind="group", known=_known(ids)
-                )
+                raise UnknownName(field=("alternatives", place), value=group_id, kind="group", known=_known(ids))
             if group_id in used:
                 raise _bad(
-                    f"{pointer}/alternatives/{place}",
+                    ("alternatives", place),
                     group_id,
-                    "stands in two alternatives",
+                    "is in two alternatives",
                     "Name each group in one alternative at most.",
                 )
             used.add(group_id)
     if len(offer.rules) > MOST_RULES:
-        raise _bad(f"{pointer}/rules", len(offer.rules), f"are more than {MOST_RULES} rules", "Use fewer rules.")
+        raise _bad("rules", len(offer.rules), f"are more than {MOST_RULES} rules", "Use fewer rules.")
     for place, rule in enumerate(offer.rules):
-        where = f"{pointer}/rules/{place}"
+        where = ("rules", place)
         for group_id in (rule.group, rule.then_group):
             if group_id not in ids:
-                raise UnknownName(pointer=where, value=group_id, kind="group", known=_known(ids))
+                raise UnknownName(field=where, value=group_id, kind="group", known=_known(ids))
         if rule.item not in offer.group(rule.group).items:
             raise UnknownName(
-                pointer=where,
+                field=where,
                 value=rule.item,
                 kind="item of " + rule.group,
                 known=_known(offer.group(rule.group).items),
@@ -138,8 +136,8 @@ def _known(names: Sequence[str]) -> str:
     return "It has: " + ", ".join(names) + "."
 
 
-def _bad(pointer: str, value: object, problem: str, remedy: str) -> BadInput:
-    return BadInput(pointer=pointer, value=value, problem=problem, remedy=remedy)
+def _bad(field: str | Place, value: object, problem: str, remedy: str) -> BadInput:
+    return BadInput(field=field, value=value, problem=problem, remedy=remedy)
 
 
 def _together(offer: Offer, one: str, other: str) -> bool:

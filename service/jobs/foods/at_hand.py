@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from service.domain.errors import BadInput, LunchError, raise_all
+from service.domain.errors import BadInput, Faults
 from service.domain.foods.amounts import Portion, credit_option
 from service.domain.foods.food import Food
 from service.jobs.foods.resolve import amount_of, food_by_id, food_of_item
@@ -14,15 +14,15 @@ NOT_SUGGESTED = frozenset({"condiments", "sweet-snacks", "drinks"})
 """Categories left out where nobody named the foods at hand (a choice of ours)."""
 
 
-def foods_named(named: Sequence[str | LunchItem], pointer: str) -> list[Portion]:
+def foods_named(named: Sequence[str | LunchItem]) -> list[Portion]:
     """The foods named, each in its amount, or in its usual portion where only an id is given.
 
-    Raises ``LunchError`` (several together) for any that does not fit the reference data.
+    Raises ``LunchError`` (several together) for any that does not fit the reference data, with its place in the list.
     """
     found: list[Portion] = []
-    faults: list[LunchError] = []
+    faults = Faults()
     for place, one in enumerate(named):
-        try:
+        with faults.at(place):
             if isinstance(one, LunchItem):
                 food = food_of_item(one)
                 amount_mg, unit = amount_of(food, one.quantity, one.unit)
@@ -30,9 +30,7 @@ def foods_named(named: Sequence[str | LunchItem], pointer: str) -> list[Portion]
                 found.append(Portion(food, amount_mg, one.quantity, unit, one.form or usual_form(food), option))
             else:
                 found.append(_usual(food_by_id(one)))
-        except LunchError as fault:
-            faults.append(fault.under(f"{pointer}/{place}"))
-    raise_all(faults)
+    faults.raise_all()
     return found
 
 

@@ -7,7 +7,7 @@ more is its table with a migration, its ``Kind`` in the store, its model, and an
 from datetime import date
 from uuid import UUID
 
-from service.domain.errors import Faults, LunchError, at
+from service.domain.errors import Faults, at
 from service.domain.offers.offer import check_offer
 from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.foods.resolve import food_by_id
@@ -68,11 +68,8 @@ def _offer(connection: Connection, household: UUID, asked: KeptOffer, _before: B
     from service.jobs.offers.layout import offer_of, offered_items
 
     offer = foods_resolved(KeptThings(connection, household, "share"), asked)
-    try:
-        offered_items(offer, "")
-        check_offer(offer_of(offer))
-    except LunchError as fault:
-        raise _out_of(fault, "/offer") from None
+    offered_items(offer, "")
+    check_offer(offer_of(offer))
     return Looked()
 
 
@@ -91,14 +88,6 @@ def _lunch(connection: Connection, household: UUID, asked: LoggedLunch, before: 
     """It is checked and screened for its child."""
     found, beside = found_in_lunch(connection, household, asked, before)
     return Looked({"found": found}, beside)
-
-
-def _out_of(fault: LunchError, outer: str) -> LunchError:
-    """The fault as seen from the record: what a check calls ``/offer`` is the record itself."""
-    for one in fault.faults():
-        one.pointer = one.pointer.removeprefix(outer)
-        one.args = (one.sentence(),)
-    return fault
 
 
 def _named(asked: KeptFood | KeptRecipe | KeptOffer) -> Body:

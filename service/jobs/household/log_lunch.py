@@ -8,7 +8,15 @@ import hashlib
 from typing import Any
 from uuid import UUID
 
-from service.domain.errors import LunchError, MustNotBePacked, SpeaksAgainst, raise_all
+from service.domain.errors import (
+    LunchError,
+    ManyFaults,
+    MustNotBePacked,
+    OutsideAgeGroups,
+    OutsideDates,
+    SpeaksAgainst,
+    raise_all,
+)
 from service.jobs.allergens.screen_family import screen_family
 from service.jobs.household.kept_things import KeptThings
 from service.jobs.household.requests import LoggedLunch, LunchFound
@@ -92,14 +100,11 @@ def _still_holds(asked: LoggedLunch, before: dict[str, Any], rests_on: str) -> b
 def _checked(request: LunchCheckRequest) -> dict[str, Any]:
     """The check of the lunch; faults point into what was logged."""
     try:
-        return check_lunch(request)
-    except LunchError as fault:
-        of_the_day = any(one.pointer == "/on" for one in fault.faults())
-        told = [one for one in fault.faults() if not (of_the_day and one.pointer.startswith("/child/age"))]
-        for one in told:  # the age follows from the day: where no rules hold on it, the day is what is wrong
-            one.pointer = {"/on": "/date"}.get(one.pointer, one.pointer).removeprefix("/lunch")
-            one.args = (one.sentence(),)
-        raise_all(told)
+        return check_lunch(request, on_at=("date",), lunch_at=())
+    except ManyFaults as several:
+        faults = several.faults()
+        if any(isinstance(one, OutsideDates) for one in faults):  # the age follows from the day, so the day is wrong
+            raise_all([one for one in faults if not isinstance(one, OutsideAgeGroups)])
         raise
 
 

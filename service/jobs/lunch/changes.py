@@ -87,7 +87,7 @@ def changes_for(
 ) -> list[dict[str, Any]]:
     """The best single changes as published rows, best first."""
     may_have = MayHave(table, tuple(avoidances), age_months, tuple(asked.regions))
-    at_hand = may_have.foods_at_hand(foods_named(asked.offer, "/offer") if asked.offer else None)
+    at_hand = may_have.foods_at_hand(foods_named(asked.offer) if asked.offer else None)
     scheme = crediting_scheme(table.standard.crediting)
     changes: list[LunchChange] = []
     for place, item in enumerate(items):

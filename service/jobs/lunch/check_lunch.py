@@ -7,6 +7,7 @@ the judgement is put into words. The same lunch with its items in another order 
 from collections.abc import Sequence
 
 from service.domain.allergens.screening import Avoidance
+from service.domain.errors import Place
 from service.domain.lunch.check import PreparedItem, handling_findings, judge_lunch
 from service.domain.lunch.findings import Judgement
 from service.domain.lunch.handling import HandlingFinding
@@ -17,13 +18,13 @@ from service.jobs.requests import HoldingConditions, LunchCheckRequest
 from service.reference.lunch.handling import handling_rules
 
 
-def check_lunch(asked: LunchCheckRequest) -> Reply:
-    """Check one lunch.
+def check_lunch(asked: LunchCheckRequest, *, on_at: Place = ("on",), lunch_at: Place = ("lunch",)) -> Reply:
+    """Check one lunch. ``on_at``, ``lunch_at``: where the day and the lunch are in what the caller sent.
 
     Raises ``LunchError`` (``ManyFaults`` for several) for anything in the request that does not fit the
     reference data; nothing is checked in part.
     """
-    lunch, sent, need = resolve_lunch(asked)
+    lunch, sent, need = resolve_lunch(asked, on_at=on_at, lunch_at=lunch_at)
     judged = judge_lunch(lunch)
     reply = lunch_reply(lunch, judged, sent)
     reply["energy_need"] = None if need is None else energy_need_row(need)

@@ -16,30 +16,22 @@ from service.jobs.foods.resolve import amount_of, food_by_id, food_of_item
 from service.jobs.requests import LunchItem
 from service.reference.lunch.standards import crediting_scheme
 
-__all__ = ["PreparedItem", "prepare", "prepare_as_asked", "prepare_in_order", "prepare_one"]
+__all__ = ["PreparedItem", "prepare_as_asked", "prepare_in_order", "prepare_one"]
 
 
-def prepare(asked: Sequence[LunchItem], crediting: str, pointer: str = "") -> list[PreparedItem]:
-    """Make items ready, in an order that does not depend on how they came; every fault is reported with its place."""
-    return [item for _place, item in prepare_in_order(asked, crediting, pointer)]
+def prepare_in_order(asked: Sequence[LunchItem], crediting: str) -> list[tuple[int, PreparedItem]]:
+    """Items with their places in what was asked, in an order that does not depend on how they came."""
+    return sorted(enumerate(prepare_as_asked(asked, crediting)), key=_order)
 
 
-def prepare_in_order(asked: Sequence[LunchItem], crediting: str, pointer: str = "") -> list[tuple[int, PreparedItem]]:
-    """As ``prepare``, each item with its place in what was asked."""
-    return sorted(enumerate(prepare_as_asked(asked, crediting, pointer)), key=_order)
-
-
-def prepare_as_asked(asked: Sequence[LunchItem], crediting: str, pointer: str = "") -> list[PreparedItem]:
-    """Make items ready, in the order asked."""
+def prepare_as_asked(asked: Sequence[LunchItem], crediting: str) -> list[PreparedItem]:
+    """Make items ready, in the order asked; faults have their place in the list, and all are reported."""
     faults = Faults()
     items: list[PreparedItem] = []
     for place, item in enumerate(asked):
         with faults.at(place):
             items.append(prepare_one(item, crediting))
-    if faults.found:
-        for fault in faults.found:
-            fault.under(pointer)
-        faults.raise_all()
+    faults.raise_all()
     return items
 
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from service.domain.allergens.screening import Avoidance
-from service.domain.errors import Faults
+from service.domain.errors import Faults, Place
 from service.domain.lunch.check import LunchToJudge, PreparedItem
 from service.domain.lunch.energy_need import EnergyNeed
 from service.domain.lunch.handling import Holding
@@ -35,8 +35,8 @@ class ResolvedLunch(NamedTuple):
     need: EnergyNeed | None
 
 
-def resolve_lunch(asked: LunchCheckRequest) -> ResolvedLunch:
-    """Resolve a request.
+def resolve_lunch(asked: LunchCheckRequest, *, on_at: Place = ("on",), lunch_at: Place = ("lunch",)) -> ResolvedLunch:
+    """Resolve a request. ``on_at``, ``lunch_at``: where the day and the lunch are in what the caller sent.
 
     Raises ``LunchError`` (``ManyFaults`` for several) for whatever in it does not fit the reference data.
     """
@@ -46,18 +46,18 @@ def resolve_lunch(asked: LunchCheckRequest) -> ResolvedLunch:
     items: list[tuple[int, PreparedItem]] = []
     need: EnergyNeed | None = None
     with faults.at():
-        table = target_table(asked.standard, asked.child, asked.on)
+        table = target_table(asked.standard, asked.child, asked.on, on_at=on_at)
     with faults.at():
         avoidances = avoidances_of(asked.child, asked.setting)
-    with faults.at("lunch", "items"):
+    with faults.at(*lunch_at, "items"):
         items = prepare_in_order(asked.lunch.items, "" if table is None else table.standard.crediting)
     with faults.at("child"):
         need = energy_need_of(asked.child)
     if asked.offer:
         from service.jobs.foods.at_hand import foods_named
 
-        with faults.at():
-            foods_named(asked.offer, "/offer")
+        with faults.at("offer"):
+            foods_named(asked.offer)
     faults.raise_all()
     assert table is not None  # noqa: S101 - otherwise there was a fault
     lunch = lunch_to_judge(

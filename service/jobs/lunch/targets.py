@@ -27,21 +27,28 @@ def standard_for_lunch(standard_id: str) -> Standard:
 
 
 def target_table(
-    standard_id: str, child: Child, on: date, *, standard_at: Place = (), child_at: Place = ("child",)
+    standard_id: str,
+    child: Child,
+    on: date,
+    *,
+    standard_at: Place = (),
+    child_at: Place = ("child",),
+    on_at: Place = ("on",),
 ) -> TargetTable:
     """The compiled targets for a child on a day; the age group named, or the one its age falls in.
 
-    ``standard_at``, ``child_at``: where the field ``standard`` and the child lie in the request.
+    ``standard_at``, ``child_at``, ``on_at``: where the field ``standard``, the child and the day are in the request.
     """
     with at(*standard_at):  # without a standard nothing can be said of the age or the day
         known = standard_for_lunch(standard_id)
     faults = Faults()
     with faults.at(*child_at):
         group = age_group_of(known, child)
-    with faults.at():
+    with faults.at(*on_at):
         check_date(known, on)
     faults.raise_all()
-    return _compiled(standard_id, group.id, on)
+    with at(*on_at):
+        return _compiled(standard_id, group.id, on)
 
 
 @lru_cache(maxsize=256)

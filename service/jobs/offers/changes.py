@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
 from service.domain.counting.masks import Tick
+from service.domain.errors import at
 from service.domain.foods.amounts import Portion
 from service.domain.lunch.changes import Judged, best_changes
 from service.domain.messages import Message, message
@@ -131,7 +132,8 @@ def named_foods(asked: OfferAuditRequest) -> list[Portion] | None:
 
     Raises ``LunchError`` for any that does not fit the reference data.
     """
-    return None if asked.swap_foods is None else foods_named(asked.swap_foods, "/swap_foods")
+    with at("swap_foods"):
+        return None if asked.swap_foods is None else foods_named(asked.swap_foods)
 
 
 def _row(trials: Trials, tried: Tried, before: OfferCounts) -> dict[str, Any]:

@@ -69,11 +69,11 @@ def lay_out(asked: OfferAuditRequest, place: int, prepared: PreparedOffers) -> C
         table = target_table(child.standard, child, asked.on, standard_at=child_at, child_at=child_at)
     with faults.at():
         avoidances = avoidances_of(child, asked.setting, child_at)
-    with faults.at():
+    with faults.at("offer"):
         items, of = prepared.items("" if table is None else table.standard.crediting)
     with faults.at(*child_at, "takes"):
         offer = _with_takes(offer, child)
-    with faults.at():
+    with faults.at("offer"):
         check_offer(offer)
     disliked: set[Key] = set()
     with faults.at(*child_at, "without"):
@@ -91,13 +91,13 @@ def lay_out(asked: OfferAuditRequest, place: int, prepared: PreparedOffers) -> C
 
 
 def offered_items(offer: OfferIn, crediting: str) -> dict[Key, PreparedItem]:
-    """All items of the offer made ready, by group and key; doubled keys are refused."""
+    """All items of the offer made ready, by group and key; doubled keys are refused. Faults have their place in it."""
     items: dict[Key, PreparedItem] = {}
     faults = Faults()
     for group_place, group in enumerate(offer.groups):
         for place, item in enumerate(group.items):
             key = (group.id, item_key(item.key, item.food))
-            with faults.at("offer", "groups", group_place, "items", place):
+            with faults.at("groups", group_place, "items", place):
                 if key in items:
                     raise BadInput(
                         field="key",

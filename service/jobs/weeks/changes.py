@@ -10,7 +10,7 @@ from functools import lru_cache
 from typing import Any, NamedTuple
 
 from service.domain.allergens.screening import Avoidance
-from service.domain.errors import LunchError
+from service.domain.errors import LunchError, at
 from service.domain.foods.amounts import Portion, amount_mg_of
 from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import Food
@@ -78,7 +78,8 @@ def week_changes(
 
 def week_foods_at_hand(asked: WeekRequest, may_have: MayHave) -> Sequence[Portion]:
     """The foods offered, or the everyday lunch foods; those that this child may have."""
-    return may_have.foods_at_hand(foods_named(asked.offer, "/offer") if asked.offer else None)
+    with at("offer"):
+        return may_have.foods_at_hand(foods_named(asked.offer) if asked.offer else None)
 
 
 def week_change_row(

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
 
-from service.domain.errors import BadInput, LunchError, at, raise_all
+from service.domain.errors import BadInput, Faults, LunchError, at
 from service.domain.foods.amounts import NOTHING, ItemVector, credit_option, item_vector, sum_of
 from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import Food
@@ -55,34 +55,32 @@ def school_weeks(asked: WeekRequest, crediting: str, age_group: str) -> list[Sch
     Raises ``BadInput`` for a day that stands twice, lies after the week or too far before it, or is no school day.
     """
     monday, sunday = asked.first_day(), asked.last_day()
-    faults: list[LunchError] = []
+    faults = Faults()
     seen: set[date] = set()
     earliest = monday - timedelta(weeks=MOST_WEEKS - 1)
     for place, day in enumerate(asked.days):
-        where = f"/days/{place}/date"
+        where = ("days", place, "date")
         shown = day.date.isoformat()
         if day.date in seen:
-            faults.append(BadInput(pointer=where, value=shown, problem="stands twice", remedy="Give each day once."))
+            faults.add(BadInput(field=where, value=shown, problem="stands twice", remedy="Give each day once."))
         seen.add(day.date)
         if not earliest <= day.date <= sunday:
-            faults.append(
+            faults.add(
                 BadInput(
-                    pointer=where,
+                    field=where,
                     value=shown,
                     problem=f"lies outside {asked.week} and the {MOST_WEEKS - 1} weeks before it",
                     remedy=f"Give days from {earliest.isoformat()} to {sunday.isoformat()}.",
                 )
             )
-    faults += _school_day_faults(asked, monday, sunday)
-    raise_all(faults)
+    for fault in _school_day_faults(asked, monday, sunday):
+        faults.add(fault)
+    faults.raise_all()
     made: dict[str, list[DayOfWeek]] = {}
     for place, day in enumerate(asked.days):
-        try:
-            ready = _day(day, crediting, age_group)
-            made.setdefault(week_of(day.date), []).append(ready)
-        except LunchError as fault:
-            faults.append(fault.under(f"/days/{place}"))
-    raise_all(faults)
+        with faults.at("days", place):
+            made.setdefault(week_of(day.date), []).append(_day(day, crediting, age_group))
+    faults.raise_all()
     made.setdefault(asked.week, [])
     return [_week(week, days, asked.school_days if week == asked.week else None) for week, days in sorted(made.items())]
 
@@ -93,7 +91,7 @@ def _school_day_faults(asked: WeekRequest, monday: date, sunday: date) -> list[L
     named = set(asked.school_days)
     faults: list[LunchError] = [
         BadInput(
-            pointer=f"/school_days/{place}",
+            field=("school_days", place),
             value=on.isoformat(),
             problem=f"does not lie in {asked.week}",
             remedy=f"Give days from {monday.isoformat()} to {sunday.isoformat()}.",
@@ -103,7 +101,7 @@ def _school_day_faults(asked: WeekRequest, monday: date, sunday: date) -> list[L
     ]
     faults += [
         BadInput(
-            pointer=f"/days/{place}/date",
+            field=("days", place, "date"),
             value=day.date.isoformat(),
             problem="is not among the school_days",
             remedy="Add it to school_days, or leave the day out.",
@@ -126,7 +124,8 @@ def _week(week: str, days: Sequence[DayOfWeek], named: Sequence[date] | None) ->
 def _day(day: WeekDayAsked, crediting: str, age_group: str) -> DayOfWeek:
     """One day; faults have their place within the day."""
     scheme = crediting_scheme(crediting)
-    items = tuple(prepare_as_asked(day.items, crediting, "/items"))
+    with at("items"):
+        items = tuple(prepare_as_asked(day.items, crediting))
     came_back = {one.item: Fraction(str(one.share)) for one in day.uneaten}
     eaten = tuple(
         round(item.amount_mg * (1 - came_back[place])) if place in came_back else item.amount_mg

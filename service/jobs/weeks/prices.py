@@ -1,6 +1,6 @@
 """The prices of a request as a book in one currency."""
 
-from service.domain.errors import BadInput, LunchError, raise_all
+from service.domain.errors import BadInput, Faults, Place
 from service.domain.weeks.cost import MealPrice, Price, PriceBook
 from service.jobs.weeks.requests import WeekRequest
 
@@ -10,18 +10,18 @@ def price_book(asked: WeekRequest) -> PriceBook | None:
 
     Raises ``BadInput`` for a second currency, and for two prices of one food from the same day.
     """
-    faults: list[LunchError] = []
+    faults = Faults()
     currency = ""
     foods: dict[str, list[Price]] = {}
     meals: list[MealPrice] = []
-    places = [(f"/prices/{place}", one.currency) for place, one in enumerate(asked.prices)]
-    places += [(f"/school_meal/{place}", one.currency) for place, one in enumerate(asked.school_meal)]
+    places = [(("prices", place), one.currency) for place, one in enumerate(asked.prices)]
+    places += [(("school_meal", place), one.currency) for place, one in enumerate(asked.school_meal)]
     for where, given in places:
         currency = currency or given
         if given != currency:
-            faults.append(
+            faults.add(
                 BadInput(
-                    pointer=where + "/currency",
+                    field=(*where, "currency"),
                     value=given,
                     problem=f"is another currency than {currency}",
                     remedy="Give all prices in one currency: they are never mixed or converted.",
@@ -31,17 +31,17 @@ def price_book(asked: WeekRequest) -> PriceBook | None:
         price = Price(one.from_, one.amount_minor, round(one.pack_grams * 1000))
         known = foods.setdefault(one.food, [])
         if any(other.from_day == price.from_day for other in known):
-            faults.append(_twice(f"/prices/{place}/from", one.from_.isoformat()))
+            faults.add(_twice(("prices", place, "from"), one.from_.isoformat()))
         known.append(price)
     for place, meal in enumerate(asked.school_meal):
         if any(other.from_day == meal.from_ for other in meals):
-            faults.append(_twice(f"/school_meal/{place}/from", meal.from_.isoformat()))
+            faults.add(_twice(("school_meal", place, "from"), meal.from_.isoformat()))
         meals.append(MealPrice(meal.from_, meal.amount_minor))
-    raise_all(faults)
+    faults.raise_all()
     return PriceBook(currency, foods, meals) if currency else None
 
 
-def _twice(pointer: str, value: str) -> BadInput:
+def _twice(field: Place, value: str) -> BadInput:
     return BadInput(
-        pointer=pointer, value=value, problem="has a price already", remedy="Give one price for each food and day."
+        field=field, value=value, problem="has a price already", remedy="Give one price for each food and day."
     )

@@ -3,8 +3,7 @@
 Every fault is reported with its place, all of them together.
 """
 
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from datetime import date
 from typing import NamedTuple
 
@@ -95,27 +94,16 @@ def _weeks(asked: WeekRequest, rules: TargetTable | FrequencyGroup | None) -> li
 
 def _table(asked: WeekRequest, on: date) -> TargetTable:
     """The rows in force on a day; a day outside them is reported as a fault of the week."""
-    with _of_the_week():
-        return target_table(asked.standard, asked.child, on)
+    return target_table(asked.standard, asked.child, on, on_at=("week",))
 
 
 def _frequency_group(asked: WeekRequest, on: date) -> FrequencyGroup:
     known = frequency_standard(asked.standard)
     with at("child"):
         group = age_group_of(known, asked.child)
-    with _of_the_week():
+    with at("week"):
         known.in_force(group, on)
     return FrequencyGroup(known, group, on)
-
-
-@contextmanager
-def _of_the_week() -> Iterator[None]:
-    """A day outside a standard's rows is the fault of the week asked for."""
-    try:
-        yield
-    except OutsideDates as fault:
-        fault.pointer = ""
-        raise fault.under("/week") from None
 
 
 def _target_rules(asked: WeekRequest, table: TargetTable, weeks: Sequence[SchoolWeek]) -> list[Rules | None]:

@@ -54,7 +54,6 @@ class FrequencyStandard(NamedTuple):
         )
         if not rows:
             raise OutsideDates(
-                field="on",
                 value=on.isoformat(),
                 problem=f"is a day for which {self.id} has no rows",
                 remedy=f"Its rows run from {self.first_day.isoformat()} on.",
