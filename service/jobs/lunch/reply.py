@@ -1,6 +1,6 @@
 """The parts of a lunch check's reply as plain dictionaries (published shape: service/api/lunch/replies.py)."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from functools import lru_cache
 from typing import Any
@@ -15,10 +15,10 @@ from service.domain.lunch.special_rules import RuleFinding
 from service.domain.lunch.standards import Target, TargetTable
 from service.domain.lunch.verdict import off_the_mean
 from service.domain.measures import CREDIT_IDS, MEASURES, NUTRIENT_COUNT, SCALE
-from service.domain.messages import Message, message
+from service.domain.messages import Message, Value, message
 from service.jobs.allergens.reply import screened_row
 from service.jobs.lunch.resolve import SentItem
-from service.reference.messages import json_of, listed_as, say, worded, worded_as
+from service.reference.messages import catalogue, json_of, listed_as, worded, worded_as
 
 Reply = dict[str, Any]
 
@@ -203,18 +203,22 @@ def finding_row(judgement: Judgement, items: Sequence[PreparedItem]) -> Reply:
         row["amount_low"] = round(low, 3)
         row["amount_high"] = None if high is None else round(high, 3)
     row["counts"] = counts
-    text, asked = _wanted_twice(target)
-    row["sentence"] = say(Message(said.code, {**said.params, "wanted": text}))
+    row["sentence"] = _sentence(target, said.code)(said.params)
     row["code"] = said.code
-    row["params"] = {**(json_of(said)["params"] if status == "unknown" else said.params), "wanted": asked}
+    row["params"] = {**(json_of(said)["params"] if status == "unknown" else said.params), "wanted": _wanted(target)}
     return row
 
 
+@lru_cache(maxsize=8192)
+def _sentence(target: Target, code: str) -> Callable[[Mapping[str, Value]], str]:
+    """What writes a finding on a target: only the amounts differ from one lunch to the next."""
+    return catalogue().with_known(code, {"label": target.label, "unit": target.unit, "wanted": wanted(target)})
+
+
 @lru_cache(maxsize=2048)
-def _wanted_twice(target: Target) -> tuple[str, Any]:
-    """What a target asks for, as text and as JSON values: the same in each lunch, so not made anew each time."""
-    asked = wanted(target)
-    return say(asked), json_of(asked)
+def _wanted(target: Target) -> Any:
+    """What a target asks for, as JSON values; not to be changed."""
+    return json_of(wanted(target))
 
 
 def _widened_items(target: Target, items: Sequence[PreparedItem]) -> tuple[list[str], list[str]]:
