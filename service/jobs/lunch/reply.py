@@ -9,7 +9,7 @@ from service.domain.cautions import CAUTIONS, status_cautions
 from service.domain.foods.amounts import Totals
 from service.domain.lunch.check import LunchJudgement, LunchToJudge, PreparedItem
 from service.domain.lunch.energy_need import EnergyNeed
-from service.domain.lunch.findings import Judgement, finding_message, met_message, wanted
+from service.domain.lunch.findings import Judgement, finding_message, met_message, rounded, wanted
 from service.domain.lunch.handling import HandlingFinding
 from service.domain.lunch.special_rules import RuleFinding
 from service.domain.lunch.standards import Target, TargetTable
@@ -186,13 +186,12 @@ def _fixed_part(target: Target) -> Reply:
 def finding_row(judgement: Judgement, items: Sequence[PreparedItem]) -> Reply:
     """One judged target."""
     target, status, amount, _satisfaction, low, high, counts = judgement
-    if status == "unknown":
-        missing, rounded = _widened_items(target, items)
-        said = finding_message(judgement, missing, rounded)
-    elif status == "met":
-        said = met_message(target, amount)
+    if status == "met":
+        said = _met(target, rounded(amount, target.unit))
+    elif status == "unknown":
+        said = _said(target, finding_message(judgement, *_widened_items(target, items)))
     else:
-        said = finding_message(judgement)
+        said = _said(target, finding_message(judgement))
     shown = round(amount, 3)
     row = _fixed_part(target).copy()
     row["status"] = status
@@ -203,10 +202,20 @@ def finding_row(judgement: Judgement, items: Sequence[PreparedItem]) -> Reply:
         row["amount_low"] = round(low, 3)
         row["amount_high"] = None if high is None else round(high, 3)
     row["counts"] = counts
-    row["sentence"] = _sentence(target, said.code)(said.params)
-    row["code"] = said.code
-    row["params"] = {**(json_of(said)["params"] if status == "unknown" else said.params), "wanted": _wanted(target)}
+    row["sentence"], row["code"], row["params"] = said
     return row
+
+
+def _said(target: Target, said: Message) -> tuple[str, str, Reply]:
+    """The sentence, the code and the values of a finding."""
+    params = {name: json_of(one) for name, one in said.params.items() if name != "wanted"}
+    return _sentence(target, said.code)(said.params), said.code, {**params, "wanted": _wanted(target)}
+
+
+@lru_cache(maxsize=4096)
+def _met(target: Target, amount: float) -> tuple[str, str, Reply]:
+    """Of a target that is met; not to be changed: remembered, since few rounded amounts meet a target."""
+    return _said(target, met_message(target, amount))
 
 
 @lru_cache(maxsize=8192)
