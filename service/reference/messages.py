@@ -186,8 +186,7 @@ class Catalogue:
         return self._listed(value, self.writing.comma, self.writing.last_and)
 
     def _number(self, value: float) -> str:
-        whole = int(value)
-        text = f"{whole:,}" if whole == value else f"{value:,.{PLACES}f}".rstrip("0")
+        text = _in_digits(value)
         return text if self._signs is None else text.translate(self._signs)
 
     def _money(self, minor: Value, digits: Value) -> str:
@@ -196,8 +195,10 @@ class Catalogue:
 
     def _listed(self, values: Value, between: str, last: str) -> str:
         """A list in words; names that hold a comma are separated by semicolons."""
-        texts = [self._shown(one) for one in values]  # type: ignore[union-attr]
-        if between == self.writing.comma and len(texts) > 1 and any("," in text for text in texts):
+        texts = [one if isinstance(one, str) else self._shown(one) for one in values]  # type: ignore[union-attr]
+        if len(texts) == 1:
+            return texts[0]
+        if between == self.writing.comma and any("," in text for text in texts):
             between = self.writing.semicolon
         return last.join(part for part in (between.join(texts[:-1]), *texts[-1:]) if part)
 
@@ -224,6 +225,13 @@ class Catalogue:
         day = date.fromisoformat(str(value))
         weekday, month = self.texts[f"weekday.{day.isoweekday()}"], self.texts[f"month.{day.month}"]
         return template.format(weekday=weekday, day=day.day, month=month, year=day.year)
+
+
+@lru_cache(maxsize=8192)
+def _in_digits(value: float) -> str:
+    """A number as English writes it; remembered, since rounded amounts come again and again."""
+    whole = int(value)
+    return f"{whole:,}" if whole == value else f"{value:,.{PLACES}f}".rstrip("0")
 
 
 def _escaped(text: str) -> str:

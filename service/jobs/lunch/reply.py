@@ -208,7 +208,7 @@ def finding_row(judgement: Judgement, items: Sequence[PreparedItem]) -> Reply:
 
 def _said(target: Target, said: Message) -> tuple[str, str, Reply]:
     """The sentence, the code and the values of a finding."""
-    params = {name: json_of(one) for name, one in said.params.items() if name != "wanted"}
+    params = said.params if "reasons" not in said.params else {**said.params, "reasons": json_of(said.params["reasons"])}
     return _sentence(target, said.code)(said.params), said.code, {**params, "wanted": _wanted(target)}
 
 
@@ -373,17 +373,20 @@ def _from_memory(table: TargetTable) -> tuple[str, ...]:
     return tuple(target.label for target in table.targets if target.status == "memory")
 
 
+@lru_cache(maxsize=1024)
+def _estimated(table: TargetTable, guessed: frozenset[int]) -> list[str]:
+    """The labels of the measures that a table looks at and whose figures are estimated; not to be changed."""
+    return [MEASURES[measure].label for measure in sorted(guessed & measures_used(table))]
+
+
 def lunch_cautions(lunch: LunchToJudge, judged: LunchJudgement) -> list[Message]:
     """What to say of this lunch's figures: which are from memory, which estimated, whether editions meet."""
     items = lunch.items
-    memory = list(_from_memory(lunch.table))
-    memory += [one.label for one in judged.rules if one.source_status == "memory"]
-    memory += [one.id for one in judged.handling if one.source_status == "memory"]
-    guessed = {measure for item in items for measure in item.food.estimated}
-    estimated: list[str] = []
-    if guessed:
-        estimated = [MEASURES[measure].label for measure in sorted(guessed & measures_used(lunch.table))]
-    cautions = status_cautions(list(dict.fromkeys(memory)), estimated)
+    memory = _from_memory(lunch.table)
+    memory += tuple(one.label for one in judged.rules if one.source_status == "memory")
+    memory += tuple(one.id for one in judged.handling if one.source_status == "memory")
+    guessed = frozenset().union(*[item.food.estimated for item in items])
+    cautions = status_cautions(list(dict.fromkeys(memory)), _estimated(lunch.table, guessed))
     editions = {edition for item in items for edition in item.food.editions}
     if len(editions) > 1:
         cautions.append(message("caution.food-tables", names=sorted(editions)))
