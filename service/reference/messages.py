@@ -34,6 +34,8 @@ from service.reference.files import FileModel, data_path, read_toml
 
 Params = Mapping[str, Value]
 Part = Callable[[Params], str]
+Template = tuple[str, tuple[Part, ...]]
+"""A text with ``%s`` for each field, and what writes the fields."""
 ENGLISH = "en"
 
 PLURALS: dict[str, Callable[[float], str]] = {
@@ -44,6 +46,9 @@ PLURALS: dict[str, Callable[[float], str]] = {
 """Which form of a word goes with a number. Source: Unicode CLDR plural rules (Japanese; English; French)."""
 FORMS = ("one", "other")
 PLACES = 6
+NUMBERS = (float, int)
+LISTS = (tuple, list)
+"""As tuples, since ``isinstance`` takes three times as long with ``float | int``."""
 
 
 class Writing(FileModel):
@@ -86,11 +91,12 @@ class Catalogue:
         signs = (file.writing.thousands_sign, file.writing.decimal_sign)
         self._signs = None if signs == (",", ".") else str.maketrans(dict(zip(",.", signs, strict=True)))
         self._days = {"date": file.writing.date, "year": file.writing.year, "weekday": "{weekday}"}
-        self._parts: dict[str, tuple[str | Part, ...]] = {}
+        self._templates: dict[str, Template] = {}
+        self._units: dict[str, Template] = {}
         faults = []
         for code, text in self.texts.items():
             try:
-                self._parts[code] = self._made_ready(text)
+                self._templates[code] = self._made_ready(text, {})
             except ValueError as fault:
                 faults.append(
                     ReferenceFault(
@@ -104,19 +110,36 @@ class Catalogue:
 
     def say(self, message: Message) -> str:
         """The sentence of a message. Raises ``KeyError`` for a code or a value that is not there."""
+        pattern, parts = self._templates[message.code]
         params = message.params
-        return "".join([part if isinstance(part, str) else part(params) for part in self._parts[message.code]])
+        return pattern % tuple([part(params) for part in parts])
 
-    def _made_ready(self, text: str) -> tuple[str | Part, ...]:
-        parts: list[str | Part] = []
+    def with_known(self, code: str, known: Params) -> Part:
+        """What writes the sentence of a code from the values that are not known yet, for messages that differ in these only."""
+        pattern, parts = self._made_ready(self.texts[code], known)
+        return lambda params: pattern % tuple([part(params) for part in parts])
+
+    def _made_ready(self, text: str, known: Params) -> Template:
+        """The template of a text; fields whose values are known are written already."""
+        pattern = ""
+        parts: list[Part] = []
         for literal, name, spec, conversion in string.Formatter().parse(text):
-            if literal:
-                parts.append(literal)
-            if name is not None:
-                if conversion or not name.isidentifier():
-                    raise ValueError(f"{name!r} is not the name of a value")
-                parts.append(self._part(name, spec or ""))
-        return tuple(parts)
+            pattern += _escaped(literal)
+            if name is None:
+                continue
+            if conversion or not name.isidentifier():
+                raise ValueError(f"{name!r} is not the name of a value")
+            part, needed = self._part(name, spec or ""), _needed(name, spec or "")
+            if needed <= known.keys():
+                pattern += _escaped(part(known))
+            elif needed - known.keys() == {name} and (spec or "").startswith("in "):
+                of_unit, parts_of_unit = self._in_unit(str(known[(spec or "").partition(" ")[2]]), name)
+                pattern += of_unit
+                parts += parts_of_unit
+            else:
+                pattern += "%s"
+                parts.append(part)
+        return pattern, tuple(parts)
 
     def _part(self, name: str, spec: str) -> Part:
         kind, _space, other = spec.partition(" ")
@@ -156,15 +179,14 @@ class Catalogue:
     def _shown(self, value: Value) -> str:
         if isinstance(value, str):
             return value
-        if isinstance(value, float | int):
+        if isinstance(value, NUMBERS):
             return self._number(value)
         if isinstance(value, Message):
             return self.say(value)
         return self._listed(value, self.writing.comma, self.writing.last_and)
 
     def _number(self, value: float) -> str:
-        whole = int(value)
-        text = f"{whole:,}" if whole == value else f"{value:,.{PLACES}f}".rstrip("0")
+        text = _in_digits(value)
         return text if self._signs is None else text.translate(self._signs)
 
     def _money(self, minor: Value, digits: Value) -> str:
@@ -173,8 +195,10 @@ class Catalogue:
 
     def _listed(self, values: Value, between: str, last: str) -> str:
         """A list in words; names that hold a comma are separated by semicolons."""
-        texts = [self._shown(one) for one in values]  # type: ignore[union-attr]
-        if between == self.writing.comma and len(texts) > 1 and any("," in text for text in texts):
+        texts = [one if isinstance(one, str) else self._shown(one) for one in values]  # type: ignore[union-attr]
+        if len(texts) == 1:
+            return texts[0]
+        if between == self.writing.comma and any("," in text for text in texts):
             between = self.writing.semicolon
         return last.join(part for part in (between.join(texts[:-1]), *texts[-1:]) if part)
 
@@ -182,16 +206,36 @@ class Catalogue:
         return self.texts.get(f"{group}.{value}", value)
 
     def _amount(self, value: Value, unit: str) -> str:
-        parts = self._parts.get(f"unit.{unit}")
-        if parts is None:
-            return f"{self._shown(value)} {unit}"
+        if unit not in self._units:
+            if f"unit.{unit}" not in self.texts:
+                return f"{self._shown(value)} {unit}"
+            self._units[unit] = self._in_unit(unit, "n")
+        pattern, parts = self._units[unit]
         params = {"n": value}
-        return "".join([part if isinstance(part, str) else part(params) for part in parts])
+        return pattern % tuple([part(params) for part in parts])
+
+    def _in_unit(self, unit: str, name: str) -> Template:
+        """An amount in a unit; ``name``: of its value."""
+        text = self.texts.get(f"unit.{unit}")
+        if text is None:
+            return f"%s {_escaped(unit)}", (self._part(name, ""),)
+        return self._made_ready(text.replace("{n}", f"{{{name}}}").replace("{n:", f"{{{name}:"), {})
 
     def _day(self, value: Value, template: str) -> str:
         day = date.fromisoformat(str(value))
         weekday, month = self.texts[f"weekday.{day.isoweekday()}"], self.texts[f"month.{day.month}"]
         return template.format(weekday=weekday, day=day.day, month=month, year=day.year)
+
+
+@lru_cache(maxsize=8192)
+def _in_digits(value: float) -> str:
+    """A number as English writes it; remembered, since rounded amounts come again and again."""
+    whole = int(value)
+    return f"{whole:,}" if whole == value else f"{value:,.{PLACES}f}".rstrip("0")
+
+
+def _escaped(text: str) -> str:
+    return text.replace("%", "%%")
 
 
 def _capital(text: str) -> str:
@@ -200,14 +244,16 @@ def _capital(text: str) -> str:
 
 def fields(text: str) -> frozenset[str]:
     """The names of the values that a template needs."""
-    found = set()
-    for _literal, name, spec, _conversion in string.Formatter().parse(text):
-        if name is not None:
-            found.add(name)
-            kind, _space, other = (spec or "").partition(" ")
-            if kind in ("in", "money"):
-                found.update({other, "digits"} if kind == "money" else {other})
-    return frozenset(found)
+    read = string.Formatter().parse(text)
+    return frozenset().union(*(_needed(name, spec or "") for _literal, name, spec, _conv in read if name is not None))
+
+
+def _needed(name: str, spec: str) -> set[str]:
+    """The names of the values that a field needs."""
+    kind, _space, other = spec.partition(" ")
+    if kind == "money":
+        return {name, other, "digits"}
+    return {name, other} if kind == "in" else {name}
 
 
 def word_groups(known: Catalogue) -> set[str]:
@@ -251,11 +297,11 @@ def say(message: Message, language: str = ENGLISH) -> str:
 def json_of(value: Any) -> Any:
     """A message, a list or the values of a message, as plain JSON values: a message is an object of ``code`` and ``params``."""
     if isinstance(value, Message):
-        params = {name: json_of(one) if isinstance(one, tuple | list) else one for name, one in value.params.items()}
+        params = {name: json_of(one) if isinstance(one, LISTS) else one for name, one in value.params.items()}
         return {"code": value.code, "params": params}
     if isinstance(value, Mapping):
         return {name: json_of(one) for name, one in value.items()}
-    return [json_of(one) for one in value] if isinstance(value, tuple | list) else value
+    return [json_of(one) if isinstance(one, LISTS) else one for one in value] if isinstance(value, LISTS) else value
 
 
 def worded_as(name: str, message: Message | None) -> dict[str, Any]:

@@ -1,6 +1,6 @@
 """The parts of a lunch check's reply as plain dictionaries (published shape: service/api/lunch/replies.py)."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from functools import lru_cache
 from typing import Any
@@ -9,16 +9,16 @@ from service.domain.cautions import CAUTIONS, status_cautions
 from service.domain.foods.amounts import Totals
 from service.domain.lunch.check import LunchJudgement, LunchToJudge, PreparedItem
 from service.domain.lunch.energy_need import EnergyNeed
-from service.domain.lunch.findings import Judgement, finding_message, met_message, wanted
+from service.domain.lunch.findings import Judgement, finding_message, met_message, rounded, wanted
 from service.domain.lunch.handling import HandlingFinding
 from service.domain.lunch.special_rules import RuleFinding
 from service.domain.lunch.standards import Target, TargetTable
 from service.domain.lunch.verdict import off_the_mean
 from service.domain.measures import CREDIT_IDS, MEASURES, NUTRIENT_COUNT, SCALE
-from service.domain.messages import Message, message
+from service.domain.messages import Message, Value, message
 from service.jobs.allergens.reply import screened_row
 from service.jobs.lunch.resolve import SentItem
-from service.reference.messages import json_of, listed_as, say, worded, worded_as
+from service.reference.messages import catalogue, json_of, listed_as, worded, worded_as
 
 Reply = dict[str, Any]
 
@@ -186,13 +186,12 @@ def _fixed_part(target: Target) -> Reply:
 def finding_row(judgement: Judgement, items: Sequence[PreparedItem]) -> Reply:
     """One judged target."""
     target, status, amount, _satisfaction, low, high, counts = judgement
-    if status == "unknown":
-        missing, rounded = _widened_items(target, items)
-        said = finding_message(judgement, missing, rounded)
-    elif status == "met":
-        said = met_message(target, amount)
+    if status == "met":
+        said = _met(target, rounded(amount, target.unit))
+    elif status == "unknown":
+        said = _said(target, finding_message(judgement, *_widened_items(target, items)))
     else:
-        said = finding_message(judgement)
+        said = _said(target, finding_message(judgement))
     shown = round(amount, 3)
     row = _fixed_part(target).copy()
     row["status"] = status
@@ -203,18 +202,32 @@ def finding_row(judgement: Judgement, items: Sequence[PreparedItem]) -> Reply:
         row["amount_low"] = round(low, 3)
         row["amount_high"] = None if high is None else round(high, 3)
     row["counts"] = counts
-    text, asked = _wanted_twice(target)
-    row["sentence"] = say(Message(said.code, {**said.params, "wanted": text}))
-    row["code"] = said.code
-    row["params"] = {**(json_of(said)["params"] if status == "unknown" else said.params), "wanted": asked}
+    row["sentence"], row["code"], row["params"] = said
     return row
 
 
+def _said(target: Target, said: Message) -> tuple[str, str, Reply]:
+    """The sentence, the code and the values of a finding."""
+    params = said.params if "reasons" not in said.params else {**said.params, "reasons": json_of(said.params["reasons"])}
+    return _sentence(target, said.code)(said.params), said.code, {**params, "wanted": _wanted(target)}
+
+
+@lru_cache(maxsize=4096)
+def _met(target: Target, amount: float) -> tuple[str, str, Reply]:
+    """Of a target that is met; not to be changed: remembered, since few rounded amounts meet a target."""
+    return _said(target, met_message(target, amount))
+
+
+@lru_cache(maxsize=8192)
+def _sentence(target: Target, code: str) -> Callable[[Mapping[str, Value]], str]:
+    """What writes a finding on a target: only the amounts differ from one lunch to the next."""
+    return catalogue().with_known(code, {"label": target.label, "unit": target.unit, "wanted": wanted(target)})
+
+
 @lru_cache(maxsize=2048)
-def _wanted_twice(target: Target) -> tuple[str, Any]:
-    """What a target asks for, as text and as JSON values: the same in each lunch, so not made anew each time."""
-    asked = wanted(target)
-    return say(asked), json_of(asked)
+def _wanted(target: Target) -> Any:
+    """What a target asks for, as JSON values; not to be changed."""
+    return json_of(wanted(target))
 
 
 def _widened_items(target: Target, items: Sequence[PreparedItem]) -> tuple[list[str], list[str]]:
@@ -360,17 +373,20 @@ def _from_memory(table: TargetTable) -> tuple[str, ...]:
     return tuple(target.label for target in table.targets if target.status == "memory")
 
 
+@lru_cache(maxsize=1024)
+def _estimated(table: TargetTable, guessed: frozenset[int]) -> list[str]:
+    """The labels of the measures that a table looks at and whose figures are estimated; not to be changed."""
+    return [MEASURES[measure].label for measure in sorted(guessed & measures_used(table))]
+
+
 def lunch_cautions(lunch: LunchToJudge, judged: LunchJudgement) -> list[Message]:
     """What to say of this lunch's figures: which are from memory, which estimated, whether editions meet."""
     items = lunch.items
-    memory = list(_from_memory(lunch.table))
-    memory += [one.label for one in judged.rules if one.source_status == "memory"]
-    memory += [one.id for one in judged.handling if one.source_status == "memory"]
-    guessed = {measure for item in items for measure in item.food.estimated}
-    estimated: list[str] = []
-    if guessed:
-        estimated = [MEASURES[measure].label for measure in sorted(guessed & measures_used(lunch.table))]
-    cautions = status_cautions(list(dict.fromkeys(memory)), estimated)
+    memory = _from_memory(lunch.table)
+    memory += tuple(one.label for one in judged.rules if one.source_status == "memory")
+    memory += tuple(one.id for one in judged.handling if one.source_status == "memory")
+    guessed = frozenset().union(*[item.food.estimated for item in items])
+    cautions = status_cautions(list(dict.fromkeys(memory)), _estimated(lunch.table, guessed))
     editions = {edition for item in items for edition in item.food.editions}
     if len(editions) > 1:
         cautions.append(message("caution.food-tables", names=sorted(editions)))
