@@ -19,10 +19,10 @@ if TYPE_CHECKING:
     from service.jobs.requests import LunchCheckRequest, ScreeningRequest
 
 FAMILY = Path(__file__).with_name("demo_family.json")
-NEXT = """Every figure and every other change: packed-lunch demo --all
-Your own lunch, in a file as in the README: packed-lunch check lunch.json
-Foods to put into it: packed-lunch foods WORDS
-Four weeks of this family, kept to look at: packed-lunch demo --keep
+TITLE = "One school morning of an invented family, checked on real food data"
+NEXT = """See every figure and every other change: packed-lunch demo --all
+Check your own lunch, in a file (see README): packed-lunch check lunch.json
+Find foods for it: packed-lunch foods WORDS
 """
 
 
@@ -70,7 +70,7 @@ def demo_screening(checks: "list[LunchCheckRequest]") -> "ScreeningRequest":
 
 def show_short(out: "Console", reply: Reply) -> None:
     """For each child the verdict, why, and what to change; what to read; what to do next."""
-    out.print("One school morning of an invented family, checked on the real tables", style="bold")
+    out.print(TITLE, style="bold")
     for one in reply["checks"]:
         out.print()
         out.print(f"{one['nickname']}: {VERDICT_WORDS[one['verdict']]}{score_words(one)}", style="bold")
@@ -79,7 +79,7 @@ def show_short(out: "Console", reply: Reply) -> None:
             out.print(f"Change: {change['sentence']}")
         for row in one["handling"]:
             if row["status"] == "fix":
-                out.print(f"Keep it cold or hot: {row['sentence']}")
+                out.print(f"Change: {_how_to_keep(row)}")
     to_read: dict[tuple[str, str], list[str]] = {}
     for row in reply["screening"]["rows"]:
         for found in row["findings"]:
@@ -87,9 +87,9 @@ def show_short(out: "Console", reply: Reply) -> None:
                 to_read.setdefault((row["nickname"], found["allergen"]), []).append(found["name"])
     if to_read:
         out.print()
-        out.print("Labels to read, in case boxes are mixed up", style="bold")
         for (who, allergen), names in to_read.items():
-            out.print(f"For {who}, who avoids {allergen}: {'; '.join(dict.fromkeys(names))}")
+            foods = "; ".join(dict.fromkeys(names))
+            out.print(f"For {who}, who avoids {allergen}, in case boxes are mixed up, read the labels of: {foods}")
     _show_all_cautions(out, reply)
     out.print()
     out.print("Next", style="bold")
@@ -107,9 +107,14 @@ def _enough(changes: list[Reply]) -> list[Reply]:
     return chosen
 
 
+def _how_to_keep(row: Reply) -> str:
+    """What to do about food that gets too warm or too cold; the summary has said already which it is."""
+    return " ".join(row["params"][name] for name in ("fill", "keep") if name in row["params"]) or str(row["sentence"])
+
+
 def show_all(out: "Console", reply: Reply) -> None:
     """Each check and the screening as their own commands print them; the cautions once, at the end."""
-    out.print("One school morning of an invented family, checked on the real tables", style="bold")
+    out.print(TITLE, style="bold")
     for one in reply["checks"]:
         out.print(f"  {one['nickname']}: {VERDICT_WORDS[one['verdict']]}. {one['summary']}")
     for one in reply["checks"]:

@@ -1,14 +1,23 @@
 """Promise: the first command of the README fits on a screen, and says what a parent has to know and do next."""
 
+import contextlib
 import json
+import os
+import pty
 import re
+import subprocess
+import sys
+import termios
 
 import pytest
 from typer.testing import CliRunner
 
 from service.cli.main import app
+from tests.served import GENEROUS, ROOT
 
 MOST_LINES = 40
+COLUMNS = 80
+STYLE = re.compile(r"\x1b\[[0-9;]*m")
 
 
 def printed(*options: str) -> str:
@@ -16,6 +25,25 @@ def printed(*options: str) -> str:
     done = CliRunner().invoke(app, ["demo", *options])
     assert done.exit_code == 0, done.output
     return done.stdout
+
+
+def of_a_terminal(*arguments: str) -> list[str]:
+    """The lines that a command prints on a terminal of 80 columns, without their style."""
+    ours, its = pty.openpty()
+    termios.tcsetwinsize(its, (24, COLUMNS))
+    environment = {name: value for name, value in os.environ.items() if name not in ("COLUMNS", "LINES")}
+    command = [sys.executable, "-m", "service", *arguments]
+    with subprocess.Popen(
+        command, cwd=ROOT, env={**environment, "TERM": "xterm"}, stdin=its, stdout=its, stderr=its
+    ) as running:
+        os.close(its)
+        with os.fdopen(ours, "rb", buffering=0) as terminal:
+            pieces = []
+            with contextlib.suppress(OSError):  # reading ends with an error when the program has closed the terminal
+                while piece := terminal.read(4096):
+                    pieces.append(piece)
+        assert running.wait(GENEROUS) == 0
+    return STYLE.sub("", b"".join(pieces).decode()).splitlines()
 
 
 def one_line(text: str) -> str:
@@ -30,8 +58,13 @@ def reply() -> dict[str, list[dict[str, object]]]:
 
 
 def test_it_fits_on_a_screen() -> None:
-    """Forty lines; a terminal of the usual size is scrolled once at most."""
+    """Forty lines, in a pipe and on a terminal of 80 columns, in words that a parent uses."""
     assert len(printed().splitlines()) <= MOST_LINES
+    on_terminal = of_a_terminal("demo")
+    assert max(len(line) for line in on_terminal) <= COLUMNS
+    assert len(on_terminal) <= MOST_LINES
+    assert "Juniper: DO NOT PACK" in on_terminal
+    assert not re.search(r"\b(finding|target|basis|bound|null|None)s?\b", " ".join(on_terminal))
 
 
 def test_it_says_for_each_child_what_and_why(reply: dict[str, list[dict[str, object]]]) -> None:
