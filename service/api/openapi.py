@@ -32,7 +32,10 @@ packaged food each time; this is no medical advice; the school's policy, the loc
 clinician go before anything said here. New fields and new values of open lists (`x-extensible-enum`) may be added
 within /v1.
 
-Ids in the examples are made up: list the records of your own household for ids that exist."""
+Ids in the examples are those of the demo family (`packed-lunch demo --keep`): with its key every example can be tried out.
+Of your own household, list the records for their ids."""
+LICENSE = {"name": "Apache 2.0", "identifier": "Apache-2.0"}
+SERVERS = [{"url": "/", "description": "The service that this document comes from."}]
 TAGS = [
     {"name": "checks", "description": "Checks of what is sent along. They store nothing."},
     {"name": "reference", "description": "Foods, standards, allergens and choking rules, each figure with its source."},
@@ -66,6 +69,8 @@ def openapi_document() -> dict[str, Any]:
         description=ABOUT,
         routes=whole.routes,
         tags=TAGS,
+        servers=SERVERS,
+        license_info=LICENSE,
     )
     bodies = {route.operation_id: _body_of(route) for route in routes()}
     shown = examples()

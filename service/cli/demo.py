@@ -144,6 +144,7 @@ def keep_demo(as_json: bool) -> None:
     reply = {
         "household": str(kept.household),
         "key": kept.key,
+        "reading_key": kept.reading_key,
         "weeks": WEEKS,
         "first_week": week,
         "children": {name: str(one) for name, one in kept.children.items()},
@@ -152,7 +153,9 @@ def keep_demo(as_json: bool) -> None:
     lines = (
         f"{len(kept.lunches)} lunches of {len(kept.children)} invented children are kept, {WEEKS} weeks from {week} on.",
         f"Access key of this family, shown this once: {kept.key}",
-        "To look at them, start 'packed-lunch serve' and ask, for example:",
+        f"Another that may only read: {kept.reading_key}",
+        f"To try out every example of the API: start 'packed-lunch serve' and give the key at {service}/docs.",
+        "To look at them, ask for example:",
         f"  curl -H 'Authorization: Bearer {kept.key}' {service}/v1/lunches",
         f"  curl -H 'Authorization: Bearer {kept.key}' {service}/v1/children/{child}/weeks/{week}   # {nickname}'s week",
         f"To take them out again: packed-lunch household remove {kept.household} --yes",

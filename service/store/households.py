@@ -63,10 +63,12 @@ def hash_of(secret: str) -> str:
     return hashlib.sha256(secret.encode()).hexdigest()
 
 
-def create_key(connection: Connection, household: UUID, name: str, rights: Rights) -> tuple[AccessKey, str]:
-    """Make a key; gives it and its secret, which is nowhere kept."""
+def create_key(
+    connection: Connection, household: UUID, name: str, rights: Rights, key_id: UUID | None = None
+) -> tuple[AccessKey, str]:
+    """Make a key; gives it and its secret, which is nowhere kept. ``key_id``: its id, where that is fixed."""
     secret = secrets.token_urlsafe(SECRET_BYTES)
-    key = AccessKey(new_id(), household, name, rights, now(), None)
+    key = AccessKey(key_id or new_id(), household, name, rights, now(), None)
     connection.execute(insert(access_keys).values(secret_hash=hash_of(secret), **key._asdict()))
     return key, secret
 

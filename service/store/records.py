@@ -53,10 +53,20 @@ def now() -> datetime:
     return datetime.now(UTC)
 
 
-def create(connection: Connection, kind: Kind, household: UUID, body: dict[str, Any], columns: Columns) -> Record:
-    """Keep a new record; ``AlreadyThere`` with the other's id where one with the same name (day, ...) is kept."""
+def create(
+    connection: Connection,
+    kind: Kind,
+    household: UUID,
+    body: dict[str, Any],
+    columns: Columns,
+    record_id: UUID | None = None,
+) -> Record:
+    """Keep a new record; ``AlreadyThere`` with the other's id where one with the same name (day, ...) is kept.
+
+    ``record_id``: its id, where that is fixed; otherwise a new one.
+    """
     moment = now()
-    record = Record(new_id(), 1, moment, moment, body)
+    record = Record(record_id or new_id(), 1, moment, moment, body)
     values = {**record._asdict(), "household_id": household, **columns}
     with _unique(kind):
         if not insert(connection, kind, values):

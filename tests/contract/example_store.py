@@ -106,6 +106,16 @@ HOUSEHOLD: list[tuple[str, dict[str, Any]]] = [
         },
     ),
     ("/v1/keys", {"name": "tablet in the hall", "rights": "read"}),
+    (
+        "/v1/foods",
+        {
+            "name": "rice cake, plain",
+            "serving": {"name": "cake", "grams": 9},
+            "facts": {"energy_kcal": 35, "protein_g": 1, "fat_g": 0, "saturated_fat_g": 0, "sodium_mg": 15},
+            "ingredients": "Whole grain brown rice, salt.",
+            "perishable": False,
+        },
+    ),
 ]
 """What the household keeps, in the order it is kept; the ids are counted up from 3 (1: the household, 2: its key)."""
 

@@ -1,55 +1,87 @@
 """Makes clients from the published document with tools that know nothing of this project, compiles them, and asks with one.
 
 ``python -m tests.contract.generated_clients [DOCUMENT]``: a TypeScript client (npm: openapi-typescript, compiled by tsc) and a
-Python client (pip: openapi-python-client, in an environment of its own). Not part of ``.ci/run``: it fetches packages and
-takes minutes. Ends with 1 where a step fails, and shows the step's output.
+Python client (pip: openapi-python-client, in an environment of its own). Every good body of the README and of the examples
+must be of the type that tsc knows for its operation, must pass through the Python client unchanged, and must be answered
+2xx with a reply that the client reads; what a household keeps is asked with the key of the demo family. Not part of
+``.ci/run``: it fetches packages and takes minutes. Ends with 1 where a step fails, and shows the step's output.
 """
 
 import json
 import os
+import re
 import subprocess
 import sys
 import tempfile
 import venv
+from datetime import date
 from pathlib import Path
+from typing import Any, NamedTuple
 
-from tests.served import ROOT, served
+from service.jobs.household.demo import keep_demo_household
+from service.jobs.household.households import forget_household
+from service.store.database import Store
+from service.store.migrate import open_store
+from tests.contract.example_files import example_files, operations
+from tests.served import ROOT, Server, served
 
 DOCUMENT = ROOT / "tests" / "contract" / "openapi.json"
-EXAMPLES = ROOT / "openapi_examples"
-ASKED = (
-    ("check-lunch", "check_lunch", "LunchCheckRequest"),
-    ("screen-allergens", "screen_allergens", "ScreeningRequest"),
-    ("sum-up-week", "sum_up_week", "WeekRequest"),
-    ("audit-offer", "audit_offer", "OfferAuditRequest"),
-)
-"""Operation, the module that the generator makes of it, and the model of its body."""
+KEPT_ON = date(2026, 11, 26)
+"""The day up to which the demo family is kept; the examples speak of others."""
+JUNIPER = "01900000-0000-7000-8000-000000000003"
 ASK = """
-import importlib, json, pathlib, pkgutil, sys
-port, operation, module, model, folder = sys.argv[1:]
+import importlib, json, pkgutil, sys
+port, key, operation, model, given = sys.argv[1:]
+given = json.loads(given)
 package = next(p.name for p in pkgutil.iter_modules(["."]) if p.ispkg)
-client = importlib.import_module(package).Client(base_url=f"http://127.0.0.1:{port}", raise_on_unexpected_status=True)
+client = importlib.import_module(package).AuthenticatedClient(f"http://127.0.0.1:{port}", key, raise_on_unexpected_status=True)
 api = next(
     importlib.import_module(found.name)
     for found in pkgutil.walk_packages(importlib.import_module(package + ".api").__path__, package + ".api.")
-    if found.name.endswith("." + module)
+    if found.name.endswith("." + operation.replace("-", "_"))
 )
-body_of = getattr(importlib.import_module(package + ".models"), model)
-asked = 0
-for file in sorted(pathlib.Path(folder, operation).glob("*.request.json")):
-    if file.name.startswith(("error-", "of-a-household")):
-        continue
-    body = json.loads(file.read_bytes())
-    made = body_of.from_dict(body)
-    answer = api.sync_detailed(client=client, body=made)
-    if answer.status_code == 200:
-        assert answer.parsed is not None, file
-        asked += 1
-    else:
-        print(operation, file.name, int(answer.status_code))
-print(operation, asked, "answers read")
-assert asked
+made = getattr(importlib.import_module(package + ".models"), model).from_dict(given["body"])
+assert made.to_dict() == given["body"], ("changed by the client", made.to_dict(), given["body"])
+others = {
+    name.lower().replace("-", "_"): value
+    for place in ("path", "query", "headers")
+    for name, value in given.get(place, {}).items()
+}
+answer = api.sync_detailed(client=client, body=made, **others)
+assert 200 <= answer.status_code < 300, answer.content
+assert answer.parsed is not None, "the answer was not read"
 """
+
+
+class Body(NamedTuple):
+    """A body with the operation it is sent to, and where it is from. ``given``: with path, query and headers."""
+
+    source: str
+    operation: str
+    given: dict[str, Any]
+
+
+def bodies_of_examples(document: dict[str, Any]) -> list[Body]:
+    """The good examples that have a body."""
+    known = operations(document)
+    return [
+        Body(one.id(), one.operation, {"body": one.request} if known[one.operation].bare else one.request)
+        for one in example_files()
+        if known[one.operation].media and not one.case.startswith("error-")
+    ]
+
+
+def bodies_of_readme(document: dict[str, Any]) -> list[Body]:
+    """``lunch.json``, and what the family's first day sends; the shell's values are a child of the demo and a day."""
+    text = (ROOT / "README.md").read_text("utf-8")
+    lunch = json.loads(re.findall(r"```json\n(.*?)```", text, re.DOTALL)[0])
+    found = [Body("README lunch.json", "check-lunch", {"body": lunch})]
+    posts = {one.template: name for name, one in operations(document).items() if one.method == "POST"}
+    for path, plain, quoted in re.findall(r"""ask (/v1/\S+) -d (?:'(.*?)'|"((?:\\.|[^"\\])*)")""", text, re.DOTALL):
+        body = plain or re.sub(r"\\(.)", r"\1", quoted)
+        body = body.replace("$CHILD", JUNIPER).replace("$(date +%F)", "2026-10-27")
+        found.append(Body(f"README {path}", posts[path], {"body": json.loads(body)}))
+    return found
 
 
 def step(name: str, *command: str, cwd: Path) -> None:
@@ -57,48 +89,73 @@ def step(name: str, *command: str, cwd: Path) -> None:
     done = subprocess.run(command, cwd=cwd, capture_output=True, text=True, check=False)
     if done.returncode:
         sys.exit(f"{name} failed ({done.returncode})\n{done.stdout[-4000:]}\n{done.stderr[-4000:]}")
-    print(f"{name}: ok {done.stdout.strip()[-200:] if name.startswith('ask') else ''}", flush=True)
+    print(f"{name}: ok", flush=True)
 
 
-def typescript(folder: Path, document: Path) -> None:
-    """Types of every path and schema, compiled strictly."""
+def typescript(folder: Path, document: Path, bodies: list[Body]) -> None:
+    """Types of every path and schema, and every body assigned to its operation's type, compiled strictly."""
+    known = operations(json.loads(document.read_bytes()))
     step("npm", "npm", "install", "--silent", "--no-fund", "openapi-typescript", "typescript@5", cwd=folder)
     step("openapi-typescript", "npx", "openapi-typescript", str(document), "-o", "client.ts", cwd=folder)
-    (folder / "use.ts").write_text(
-        'import type { operations } from "./client";\n'
-        'type Asked = operations["check-lunch"]["requestBody"]["content"]["application/json"];\n'
-        'type Told = operations["check-lunch"]["responses"]["200"]["content"]["application/json"];\n'
-        "export const verdict = (told: Told) => told.verdict;\n"
-        'export const standard = (asked: Asked) => ("standard" in asked ? asked.standard : null);\n'
-    )
-    step("tsc", "npx", "tsc", "--strict", "--noEmit", "--skipLibCheck", "client.ts", "use.ts", cwd=folder)
+    lines = [
+        'import type { operations } from "./client";',
+        'type Reply = operations["check-lunch"]["responses"]["200"]["content"]["application/json"];',
+        "export const verdict = (reply: Reply) => reply.verdict;",
+    ]
+    for number, body in enumerate(bodies):
+        asked = f'operations["{body.operation}"]["requestBody"]["content"]["{known[body.operation].media}"]'
+        lines.append(f"// {body.source}\nexport const body{number}: {asked} = {json.dumps(body.given['body'])};")
+    (folder / "use.ts").write_text("\n".join(lines), "utf-8")
+    step(
+        f"tsc, {len(bodies)} bodies",
+        "npx", "tsc", "--strict", "--noEmit", "--skipLibCheck", "client.ts", "use.ts",
+        cwd=folder,
+    )  # fmt: skip
 
 
-def python(folder: Path, document: Path) -> None:
-    """A package, compiled, that sends the examples to a running server and reads the answers."""
+def python(folder: Path, document: Path, bodies: list[Body]) -> None:
+    """A package, compiled, that sends the bodies to a running server and reads the answers."""
     venv.create(folder / "env", with_pip=True)
     run = str(folder / "env" / "bin" / "python")
     step("pip", run, "-m", "pip", "install", "--quiet", "openapi-python-client", cwd=folder)
     tool = str(folder / "env" / "bin" / "openapi-python-client")
     step("openapi-python-client", tool, "generate", "--path", str(document), "--output-path", "client", cwd=folder)
     step("compile", run, "-m", "compileall", "-q", "client", cwd=folder)
-    with served() as server:
-        for operation, module, model in ASKED:
-            step(
-                f"ask {operation}", run, "-c", ASK, str(server.port), operation, module, model, str(EXAMPLES),
-                cwd=folder / "client",
-            )  # fmt: skip
+    models = {
+        operation["operationId"]: next(iter(operation["requestBody"]["content"].values()))["schema"]["$ref"].split("/")[
+            -1
+        ]
+        for methods in json.loads(document.read_bytes())["paths"].values()
+        for operation in methods.values()
+        if "requestBody" in operation
+    }
+    address = f"sqlite:///{folder / 'store.sqlite3'}"
+    store = open_store(address)
+    with served(PACKED_LUNCH_DATABASE_URL=address) as server:
+        for body in bodies:
+            ask(server, store, body, models[body.operation], run, folder / "client")
+    store.close()
 
 
-def main(document: Path) -> None:
+def ask(server: Server, store: Store, body: Body, model: str, run: str, client: Path) -> None:
+    """Send one body as the demo family, kept anew for it."""
+    kept = keep_demo_household(store, KEPT_ON)
+    given = json.dumps(body.given)
+    step(f"ask {body.source}", run, "-c", ASK, str(server.port), kept.key, body.operation, model, given, cwd=client)
+    forget_household(store, kept.household)
+
+
+def main(path: Path) -> None:
     """Both clients."""
     os.environ.setdefault("NO_COLOR", "1")
-    print(document, json.loads(document.read_bytes())["openapi"])
+    document = json.loads(path.read_bytes())
+    bodies = bodies_of_readme(document) + bodies_of_examples(document)
+    print(path, document["openapi"], len(bodies), "bodies")
     with tempfile.TemporaryDirectory() as folder:
         for name, make in (("typescript", typescript), ("python", python)):
             place = Path(folder) / name
             place.mkdir()
-            make(place, document.resolve())
+            make(place, path.resolve(), bodies)
 
 
 if __name__ == "__main__":

@@ -1,4 +1,7 @@
-"""Four school weeks of an invented family, drawn with a fixed seed, kept and checked as the family itself would do it."""
+"""Four school weeks of an invented family, drawn with a fixed seed, kept and checked as the family itself would do it.
+
+The first records of each kind have fixed ids: those of the examples in the OpenAPI document, which so can be tried out.
+"""
 
 import random
 from collections.abc import Mapping
@@ -24,10 +27,11 @@ SHARES = (0.25, 0.5, 1.0)
 
 
 class DemoHousehold(NamedTuple):
-    """What was kept: the household, its key (nowhere kept), the first Monday, children by nickname, and lunches."""
+    """What was kept: the household, its keys (nowhere kept), the first Monday, children by nickname, and lunches."""
 
     household: UUID
     key: str
+    reading_key: str
     first_monday: date
     children: dict[str, UUID]
     lunches: list[dict[str, Any]]
@@ -51,8 +55,9 @@ def keep_demo_household(store: Store, today: date) -> DemoHousehold:
                     remedy=f"Remove it first: packed-lunch household remove {household} --yes",
                 )
         household = create_household(connection, data["household"])
-        _, secret = create_key(connection, household, FIRST_KEY_NAME, "keep")
-        return _Filling(connection, household, data, first_monday(today)).fill(secret)
+        _, key = create_key(connection, household, FIRST_KEY_NAME, "keep")
+        _, reading_key = create_key(connection, household, "tablet", "read", UUID(data["first_ids"]["keys"][0]))
+        return _Filling(connection, household, data, first_monday(today)).fill(key, reading_key)
 
 
 class _Filling:
@@ -61,9 +66,10 @@ class _Filling:
     def __init__(self, connection: Connection, household: UUID, data: Mapping[str, Any], monday: date) -> None:
         self.connection, self.household, self.data, self.monday = connection, household, data, monday
         self.own: dict[str, str] = {}
+        self.ids = {name: iter(map(UUID, some)) for name, some in data["first_ids"].items()}
         self.chance = random.Random(data["seed"])  # noqa: S311 - what the family eats is no secret
 
-    def fill(self, secret: str) -> DemoHousehold:
+    def fill(self, key: str, reading_key: str) -> DemoHousehold:
         """Everything, in the order in which one needs the other."""
         for resource, name in ((FOODS, "foods"), (RECIPES, "recipes")):
             for body in self.data[name]:
@@ -83,7 +89,7 @@ class _Filling:
             children[child["body"]["nickname"]] = record.id
             days = [(week, day) for week in range(WEEKS) for day in range(SCHOOL_DAYS)]
             lunches += [self._keep(LUNCHES, self._lunch(child, record.id, *one)).body for one in days]
-        return DemoHousehold(self.household, secret, self.monday, children, lunches)
+        return DemoHousehold(self.household, key, reading_key, self.monday, children, lunches)
 
     def _lunch(self, child: Mapping[str, Any], child_id: UUID, week: int, day: int) -> dict[str, Any]:
         lunch: dict[str, Any] = {
@@ -115,7 +121,8 @@ class _Filling:
 
     def _keep(self, resource: Resource, body: Mapping[str, Any]) -> Record:
         asked = read_asked(resource, orjson.dumps(self._with_ids(body)))
-        return keep_record(self.connection, resource, self.household, asked, None).record
+        fixed = next(self.ids[resource.collection], None)
+        return keep_record(self.connection, resource, self.household, asked, None, fixed).record
 
     def _with_ids(self, part: Any) -> Any:
         """The names of own foods and recipes as their ids."""

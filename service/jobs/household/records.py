@@ -130,12 +130,22 @@ def read_replacement(resource: Resource, body: bytes) -> Any:
     return asked
 
 
-def keep_record(connection: Connection, resource: Resource, household: UUID, asked: Any, days: Days | None) -> Kept:
-    """Keep a new record; ``AlreadyThere`` with the other's id where one with the same name (day, ...) is kept."""
+def keep_record(
+    connection: Connection,
+    resource: Resource,
+    household: UUID,
+    asked: Any,
+    days: Days | None,
+    record_id: UUID | None = None,
+) -> Kept:
+    """Keep a new record; ``AlreadyThere`` with the other's id where one with the same name (day, ...) is kept.
+
+    ``record_id``: its id, where that is fixed; otherwise a new one.
+    """
     looked = resource.look_over(connection, household, asked, None)
     body = _body(asked, looked)
     _within(resource, body, days)
-    record = create(connection, resource.kind, household, body, resource.columns(asked))
+    record = create(connection, resource.kind, household, body, resource.columns(asked), record_id)
     return Kept(record, looked.beside, created=True)
 
 
