@@ -44,6 +44,17 @@ def food_of_label(label: LabelFood) -> Food:
     """Build a food from its label; rounded figures become the intervals they stand for.
 
     Raises ``UnknownName`` for an unknown allergen, grain group or choking rule.
+
+    Source of the intervals: 21 CFR 101.9(c), see ``domain/foods/label_figures.py``.
+
+    >>> label = LabelFood.model_validate(
+    ...     {"name": "crackers", "serving": {"grams": 30}, "facts": {"sodium_mg": 200}, "ingredients": "wheat, salt"}
+    ... )
+    >>> crackers = food_of_label(label)
+    >>> crackers.ranges[MEASURE_INDEX["sodium_mg"]]  # 195 to 205 mg may be printed as 200
+    (195000, 205000)
+    >>> crackers.allergens.of("wheat").level, crackers.nutrients[MEASURE_INDEX["iron_mg"]]
+    ('contains', None)
     """
     faults = Faults()
     serving_mg = round((label.serving.grams or label.serving.ml or 0) * 1000)
