@@ -49,6 +49,14 @@ def screen_food(vocabulary: AllergenVocabulary, food: Food, avoidance: Avoidance
 
     A group named on the food ("tree nuts") flags every member; where the food names another member of
     the group ("almond"), the one looked for is unknown, never clear.
+
+    Source: ours. Unknown fails closed: what the food does not speak of is ``check_label``.
+
+    >>> from service.reference.allergens.vocabulary import vocabulary
+    >>> from service.reference.foods.catalogue import find_food
+    >>> found = screen_food(vocabulary(), find_food("beans-baked"), Avoidance("milk", "contains"))
+    >>> found.outcome, found.do_not_pack
+    ('check_label', False)
     """
     if food.kind == "label":
         return _screened(vocabulary, food, avoidance)
@@ -120,7 +128,10 @@ def _forbids(avoidance: Avoidance, outcome: Outcome) -> bool:
 
 
 def worst_outcome(results: Iterable[Screened]) -> Outcome:
-    """The gravest outcome of several."""
+    """The gravest outcome of several.
+
+    None at all is ``not_declared``.
+    """
     worst: Outcome = "not_declared"
     for result in results:
         if OUTCOME_RANK[result.outcome] > OUTCOME_RANK[worst]:

@@ -55,6 +55,17 @@ def compose(
     weight_change_percent: gain or loss of weight by water in cooking (-20 loses a fifth).
 
     Raises ``BadAmount`` where nothing would be left, or for more water lost than there is.
+
+    Source: USDA FNDDS documentation for nutrients; Food Buying Guide, appendix A, for credits (summed, then rounded once).
+
+    >>> from service.reference.foods.catalogue import find_food
+    >>> apple = find_food("apple")
+    >>> dish = compose(
+    ...     recipe_id="baked", name="baked apple", ingredients=[Ingredient(apple, 200_000, None)],
+    ...     weight_change_percent=Fraction(-20),
+    ... )
+    >>> dish.basis_mg, dish.nutrients[MEASURE_INDEX["energy_kcal"]]  # the water goes, the energy stays
+    (160000, 104000)
     """
     if not ingredients:
         raise BadAmount(

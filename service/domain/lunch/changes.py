@@ -111,6 +111,16 @@ def best_changes(
 
     ``most_alike``: how many that fix just the same come before those that fix something else. ``confirmed``: judges a
     change more closely before it is taken, None for one that does not hold; ``looked_at``: how many are taken at most.
+
+    Source: ours.
+
+    >>> def one(key, worth, size):
+    ...     change = Change("add", (), size, (key,), (key,))
+    ...     return Judged((change,), (worth,), (), 0.0)
+    ...
+    >>> found = best_changes([one("cake", 0.0, 10), one("pear", 2.0, 90), one("apple", 2.0, 80)], 2)
+    >>> [judged.change.key[0] for judged in found]  # the worth first, then the smaller
+    ['apple', 'pear']
     """
     found: list[Judged[Where, After]] = []
     families: set[tuple[tuple[str, ...], ...]] = set()

@@ -59,7 +59,25 @@ def row_interval(terms: Sequence[tuple[int, int]], totals: Totals) -> tuple[int 
 
 
 def judge(target: Target, totals: Totals) -> Judgement:
-    """Judge one target; exact whole-number comparison."""
+    """Judge one target; exact whole-number comparison.
+
+    ``totals``: of one lunch, or of the days of a week where the target is one of ``weeks.week.as_mean_of``.
+
+    Source: ours (the bounds carry theirs).
+
+    >>> from service.reference.lunch.standards import standard
+    >>> from datetime import date
+    >>> from service.domain.lunch.standards import compile_targets
+    >>> from service.domain.foods.amounts import add_up, item_vector
+    >>> from service.reference.foods.catalogue import find_food
+    >>> school = standard("us-school-lunch")
+    >>> table = compile_targets(school, school.group("grades-k-5"), date(2025, 9, 1))
+    >>> sodium = next(one for one in table.targets if one.id == "sodium")
+    >>> lunch = add_up([item_vector(find_food("apple"), 182_000, None)])
+    >>> found = judge(sodium, lunch)
+    >>> (found.status, found.amount, found.high)
+    ('met', 1.82, 1.82)
+    """
     nominal = totals.nominal
     row = 0
     for measure, weight in target.terms:
@@ -145,7 +163,10 @@ def _amount_interval(target: Target, totals: Totals) -> tuple[float, float | Non
 
 
 def satisfaction(target: Target, amount: float) -> float:
-    """How nearly a target is met: 1 at the bound, falling straight to 0 at the stated distance."""
+    """How nearly a target is met: 1 at the bound, falling straight to 0 at the stated distance.
+
+    ``amount``: in the target's unit, outside its bounds. Common practice, no source; the distance is in the standard's file.
+    """
     bound = target.at_least if target.at_least is not None and amount <= target.at_least else target.at_most
     if bound is None:
         bound = target.at_least or 0.0
@@ -157,7 +178,11 @@ def satisfaction(target: Target, amount: float) -> float:
 
 
 def rounded(amount: float, unit: str, against: float | None = None) -> float:
-    """An amount with as many places as its size needs, and as many as tell it from a bound that it misses."""
+    """An amount with as many places as its size needs, and as many as tell it from a bound that it misses.
+
+    >>> rounded(1.2345, "mg"), rounded(649.6, "kcal"), rounded(9.96, "% of energy", 10.0)
+    (1.23, 650.0, 9.96)
+    """
     places = PLACES.get(unit, 2)
     if unit in SMALL_UNITS:
         places = 0 if amount >= 100 else 1 if amount >= 10 else 2

@@ -208,6 +208,19 @@ def compile_targets(standard: Standard, group: AgeGroup, on: date) -> TargetTabl
     """Compile the rows in force on a day for an age group.
 
     Raises ``OutsideDates`` for a day before the first or after the last row.
+
+    ``group``: an age group of this standard; ``on``: the day the lunch is eaten.
+
+    Source: the method is ours; the bounds carry the source of their rows.
+
+    >>> from service.reference.lunch.standards import standard
+    >>> school = standard("us-school-lunch")
+    >>> table = compile_targets(school, school.group("grades-k-5"), date(2025, 9, 1))
+    >>> share = next(one for one in table.targets if one.kind == "share_of_energy")
+    >>> share.label, share.at_most, share.below
+    ('saturated fat', 10.0, True)
+    >>> share.terms, share.highest  # 900 * saturated fat (9 kcal a gram) - 10 * energy is below 0
+    (((0, -10), (3, 900)), -1)
     """
     check_date(standard, on)
     rows = [row for row in standard.rows if row.age_group == group.id and row.in_force(on)]
@@ -289,7 +302,11 @@ def _target(
 
 
 def inclusive(low: int | None, high: int | None, *, above: bool, below: bool) -> tuple[int | None, int | None]:
-    """The least and the greatest whole number within bounds: ``above`` and ``below`` leave out the bound itself."""
+    """The least and the greatest whole number within bounds: ``above`` and ``below`` leave out the bound itself.
+
+    >>> inclusive(100, 200, above=False, below=True)
+    (100, 199)
+    """
     return low if low is None else low + int(above), high if high is None else high - int(below)
 
 

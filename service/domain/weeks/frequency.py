@@ -90,6 +90,20 @@ def frequency_findings(
     """Every rule over the school days of a week.
 
     ``earlier``: school days of the weeks before, for rules over three weeks; a week with no days there is unknown.
+
+    ``days``: the school days of the week, in any order; ``monday``: its first day. Source: beside each row.
+
+    >>> from datetime import date
+    >>> fish = FrequencyRow(
+    ...     "oily-fish", "oily fish", "oily_fish", "days", "week", 1, None, False, "", (), "everyone", frozenset(),
+    ...     date(2015, 1, 1), None, "", "proposed",
+    ... )
+    >>> sardines = CountedItem("sardines", frozenset({"oily_fish"}), "sardine", 60_000, {})
+    >>> monday = date(2026, 11, 23)
+    >>> frequency_findings([fish], [FrequencyDay(monday, (sardines,))], (), monday, False)[0].status
+    'met'
+    >>> frequency_findings([fish], [FrequencyDay(monday, None)], (), monday, False)[0].status  # nobody said
+    'unknown'
     """
     ordered = sorted(days, key=lambda day: day.on)
     return [_finding(row, ordered, earlier, monday, vegetarian) for row in rows]

@@ -84,7 +84,19 @@ class CountedDay(NamedTuple):
 
 @lru_cache(maxsize=2048)
 def as_mean_of(target: Target, days: int) -> Target:
-    """The target with its bounds times ``days``, for the sum of so many days; amounts are shown as the mean."""
+    """The target with its bounds times ``days``, for the sum of so many days; amounts are shown as the mean.
+
+    ``days``: 1 or more. Source: ours; the mean is that of the standard's row.
+
+    >>> from datetime import date as day
+    >>> from service.domain.lunch.standards import compile_targets
+    >>> from service.reference.lunch.standards import standard
+    >>> school = standard("us-school-lunch")
+    >>> table = compile_targets(school, school.group("grades-k-5"), day(2025, 9, 1))
+    >>> energy = next(one for one in table.targets if one.id == "energy")
+    >>> (energy.low, energy.high), (as_mean_of(energy, 5).low, as_mean_of(energy, 5).high)
+    ((550000, 650000), (2750000, 3250000))
+    """
     shown = target.shown_terms
     if target.kind != "share_of_energy":
         shown = tuple((measure, weight / days) for measure, weight in shown)
