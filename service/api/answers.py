@@ -5,7 +5,7 @@ from typing import Annotated, Any
 
 import orjson
 from fastapi import Depends, Query, Request, Response
-from pydantic import BaseModel, ConfigDict
+from pydantic import BaseModel, ConfigDict, Field
 
 from service.api.bodies import JSON
 from service.api.conditions import Known
@@ -40,6 +40,12 @@ RETRY_AFTER = {"Retry-After": {"description": "Seconds to wait.", "schema": {"ty
 CHALLENGE = {"WWW-Authenticate": {"description": "How to send a key.", "schema": {"type": "string"}}}
 ETAG = {"ETag": {"description": "Its version, for If-Match and If-None-Match.", "schema": {"type": "string"}}}
 LOCATION = {"Location": {"description": "Its address.", "schema": {"type": "string", "format": "uri-reference"}}}
+LOCATION_THERE = {
+    "Location": {
+        "description": "Where there is one already: its address. Its id is `existing_id` among the params of the fault.",
+        "schema": {"type": "string", "format": "uri-reference"},
+    }
+}
 BODY_FAULTS = (400, 413, 415)
 
 
@@ -53,6 +59,8 @@ def problems(*statuses: int) -> Responses:
         }
     found[401]["headers"] = CHALLENGE
     found[429]["headers"] = RETRY_AFTER
+    if 409 in found:
+        found[409]["headers"] = LOCATION_THERE
     return found
 
 
@@ -120,5 +128,9 @@ class Parameters(BaseModel):
 
     model_config = ConfigDict(extra="forbid")
 
+
+MOST_IDS = 200
+Ids = Annotated[str, Field(min_length=1, max_length=MOST_IDS * 40, pattern=rf"^[^,\s]+(,[^,\s]+){{0,{MOST_IDS - 1}}}$")]
+OF_IDS = f"Only those of these ids, separated by commas, {MOST_IDS} at most; ids that are not known are left out."
 
 NoParameters = Annotated[Parameters, Query()]
