@@ -4,8 +4,9 @@ from typing import Any, Literal
 
 from pydantic import Field, create_model
 
-from service.api.replies import Outcome, SaidMessage, SourceStatus, Status, Told, Verdict
+from service.api.replies import SaidMessage, Told
 from service.domain.measures import MEASURES
+from service.jobs.word_lists import AvoidedBy, Basis, HandlingStatus, Outcome, SourceStatus, Status, Threshold, Verdict
 
 
 class _LunchOfBatch(Told):
@@ -52,7 +53,7 @@ class FindingOfBatch(Told):
     lunch: str = Field(description="The lunch.")
     kind: Literal["target", "product_rule", "allergen", "handling"] = Field(description="What kind it is.")
     id: str = Field(description="Its id.")
-    status: Status | Outcome | Literal["in_order", "fix", "do_not_pack"] = Field(description="How it stands.")
+    status: Status | Outcome | HandlingStatus = Field(description="How it stands.")
     counts: bool = Field(description="It keeps the lunch from being one to pack as it is.")
     food: str | None = Field(description="The item it speaks of; null: the lunch as a whole.")
     amount: float | None = Field(description="In the unit given.")
@@ -62,13 +63,9 @@ class FindingOfBatch(Told):
     at_most: float | None = Field(description="Upper bound in the unit given; null: none.")
     exclusive: bool = Field(description="The bound itself does not count as met.")
     unit: str | None = Field(description="The unit of its amounts.")
-    basis: Literal["lunch", "school_day", "week_mean", "week_total", "product"] | None = Field(
-        description="What it holds for or rests on."
-    )
-    avoided_by: Literal["child", "setting"] | None = Field(description="Whether the child or the setting avoids it.")
-    threshold: Literal["contains", "may_contain"] | None = Field(
-        description="From which level on it must not be packed."
-    )
+    basis: Basis | None = Field(description="What it holds for or rests on.")
+    avoided_by: AvoidedBy | None = Field(description="Whether the child or the setting avoids it.")
+    threshold: Threshold | None = Field(description="From which level on it must not be packed.")
     source: str | None = Field(description="Where it comes from: publication and place.")
     source_status: SourceStatus | None = Field(
         description="How well the source is known: read, second_hand, memory, estimated or proposed."
