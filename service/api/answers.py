@@ -5,13 +5,12 @@ from typing import Annotated, Any
 
 import orjson
 from fastapi import Depends, Query, Request, Response
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
 
 from service.api.bodies import JSON
 from service.api.conditions import Known
 from service.api.media import best_of
-from service.api.problems import MEDIA_TYPE, ApiProblem
-from service.jobs.request_faults import shown
+from service.api.problems import MEDIA_TYPE, ApiProblem, BadParameters
 
 REFERENCE_FRESH = "private, max-age=3600"
 """How long a browser may use reference data without asking again: it changes with a new version of the service only."""
@@ -94,23 +93,25 @@ async def json_is_accepted(request: Request) -> None:
 
 
 async def each_parameter_once(request: Request) -> None:
-    """Refuse a parameter that is given twice: only one of the two would be read."""
+    """Refuse a parameter that is given twice, of which only one would be read; other faults are reported with it.
+
+    Where there is a body, every parameter is refused (``refuse_parameters``).
+    """
     if not request.scope["query_string"]:
         return
-    names = [name for name, _value in request.query_params.multi_items()]
-    twice = dict.fromkeys(name for name in names if names.count(name) > 1)
-    if twice:
-        errors = [
-            {
-                "pointer": name,
-                "value": shown(request.query_params.getlist(name)),
-                "detail": "is given more than once",
-                "remedy": "Give each parameter once.",
-                "slug": "invalid-request",
-            }
-            for name in twice
+    given = request.query_params
+    twice = [name for name in given if len(given.getlist(name)) > 1]
+    forms = [one.field_info.annotation for one in request.scope["route"].dependant.query_params]
+    if twice and forms:
+        faults = [
+            {"type": "given_twice", "loc": ("query", name), "msg": "", "input": given.getlist(name)} for name in twice
         ]
-        raise ApiProblem("invalid-request", f"{', '.join(twice)}: given more than once.", errors=errors)
+        for form in forms:
+            try:
+                TypeAdapter(form).validate_python(dict(given))
+            except ValidationError as found:
+                faults += [{**one, "loc": ("query", *one["loc"])} for one in found.errors(include_url=False)]
+        raise BadParameters(faults)
 
 
 async def json_request(request: Request) -> None:

@@ -4,7 +4,7 @@ from typing import Any, Literal
 
 from pydantic import Field, create_model
 
-from service.api.replies import SaidMessage, Told
+from service.api.replies import ProblemError, SaidMessage, Told
 from service.domain.measures import MEASURES
 from service.jobs.word_lists import AvoidedBy, Basis, HandlingStatus, Outcome, SourceStatus, Status, Threshold, Verdict
 
@@ -72,15 +72,12 @@ class FindingOfBatch(Told):
     )
 
 
-class FaultOfBatch(Told):
-    """One fault of a rejected lunch."""
+class FaultOfBatch(ProblemError):
+    """One fault of a rejected lunch, as a problem reports it, with its row and lunch."""
 
-    lunch: str | None = Field(description="null: it cannot be told which lunch the row belongs to.")
-    field: str = Field(description="The field.")
-    value: str = Field(description="The value that was given, as text, cut to 120 characters.")
-    detail: str = Field(description="What is wrong, in a sentence of English.")
-    remedy: str = Field(description="What to do, in a sentence of English.")
-    pointer: str = Field(description="Where it is in the request.")
+    row: int = Field(description="Place of the row in the request, from 0.")
+    lunch: str | None = Field(description="Id of the lunch, as sent; null: the row does not say to which it belongs.")
+    field: str = Field(description="The field of the row, e.g. unit.")
 
 
 class LunchBatchReply(Told):
