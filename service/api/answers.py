@@ -5,7 +5,7 @@ from typing import Annotated, Any
 
 import orjson
 from fastapi import Depends, Query, Request, Response
-from pydantic import BaseModel, ConfigDict
+from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
 
 from service.api.bodies import JSON
 from service.api.conditions import Known
@@ -39,6 +39,12 @@ RETRY_AFTER = {"Retry-After": {"description": "Seconds to wait.", "schema": {"ty
 CHALLENGE = {"WWW-Authenticate": {"description": "How to send a key.", "schema": {"type": "string"}}}
 ETAG = {"ETag": {"description": "Its version, for If-Match and If-None-Match.", "schema": {"type": "string"}}}
 LOCATION = {"Location": {"description": "Its address.", "schema": {"type": "string", "format": "uri-reference"}}}
+LOCATION_THERE = {
+    "Location": {
+        "description": "Where there is one already: its address. Its id is `existing_id` among the params of the fault.",
+        "schema": {"type": "string", "format": "uri-reference"},
+    }
+}
 BODY_FAULTS = (400, 413, 415)
 
 
@@ -52,6 +58,8 @@ def problems(*statuses: int) -> Responses:
         }
     found[401]["headers"] = CHALLENGE
     found[429]["headers"] = RETRY_AFTER
+    if 409 in found:
+        found[409]["headers"] = LOCATION_THERE
     return found
 
 
@@ -85,18 +93,25 @@ async def json_is_accepted(request: Request) -> None:
 
 
 async def each_parameter_once(request: Request) -> None:
-    """Refuse a parameter that is given twice: only one of the two would be read."""
+    """Refuse a parameter that is given twice, of which only one would be read; other faults are reported with it.
+
+    Where there is a body, every parameter is refused (``refuse_parameters``).
+    """
     if not request.scope["query_string"]:
         return
-    names = [name for name, _value in request.query_params.multi_items()]
-    twice = dict.fromkeys(name for name in names if names.count(name) > 1)
-    if twice:
-        raise BadParameters(
-            [
-                {"type": "given_twice", "loc": ("query", name), "msg": "", "input": request.query_params.getlist(name)}
-                for name in twice
-            ]
-        )
+    given = request.query_params
+    twice = [name for name in given if len(given.getlist(name)) > 1]
+    forms = [one.field_info.annotation for one in request.scope["route"].dependant.query_params]
+    if twice and forms:
+        faults = [
+            {"type": "given_twice", "loc": ("query", name), "msg": "", "input": given.getlist(name)} for name in twice
+        ]
+        for form in forms:
+            try:
+                TypeAdapter(form).validate_python(dict(given))
+            except ValidationError as found:
+                faults += [{**one, "loc": ("query", *one["loc"])} for one in found.errors(include_url=False)]
+        raise BadParameters(faults)
 
 
 async def json_request(request: Request) -> None:
@@ -114,5 +129,9 @@ class Parameters(BaseModel):
 
     model_config = ConfigDict(extra="forbid")
 
+
+MOST_IDS = 200
+Ids = Annotated[str, Field(min_length=1, max_length=MOST_IDS * 40, pattern=rf"^[^,\s]+(,[^,\s]+){{0,{MOST_IDS - 1}}}$")]
+OF_IDS = f"Only those of these ids, separated by commas, {MOST_IDS} at most; ids that are not known are left out."
 
 NoParameters = Annotated[Parameters, Query()]

@@ -24,6 +24,8 @@ REPEAT_KEY_FORM = r'^("([ !#-\[\]-~]|\\["\\]){1,255}"|[!#-+\--:<-~]{1,255})$'
 
 Matches = Callable[[int], None]
 """Raises unless an edit was made from this version."""
+MatchesOrNone = Callable[[int | None], None]
+"""Raises unless this version may be replaced, or with None, unless there may be none yet."""
 Known = Callable[[str], bool]
 """Whether the caller has what this entity tag stands for."""
 
@@ -60,6 +62,62 @@ async def edited_from(
             )
 
     return matches
+
+
+async def put_over(
+    if_match: Annotated[
+        str | None,
+        Header(
+            alias="If-Match",
+            description="The ETag of what is there, as it was read: it is replaced only while it is that.",
+            json_schema_extra={"pattern": TAGS_OR_STAR},
+        ),
+    ] = None,
+    if_none_match: Annotated[
+        str | None,
+        Header(
+            alias="If-None-Match",
+            description="`*`: keep it only if there is none yet. One of If-Match and If-None-Match is needed.",
+            json_schema_extra={"pattern": TAGS_OR_STAR},
+        ),
+    ] = None,
+) -> MatchesOrNone:
+    """What a PUT to an address of the caller's own choosing may replace (RFC 9110 sections 13.1.1 and 13.1.2)."""
+
+    def matches(version: int | None) -> None:
+        if if_match is None and if_none_match is None:
+            raise ApiProblem(
+                "precondition-required",
+                "There is neither If-Match nor If-None-Match. Send If-None-Match: * to keep what is not there yet, or "
+                "If-Match with the ETag of what is there to replace it.",
+            )
+        tag = None if version is None else etag(version)
+        if if_match is not None:
+            expected = [tag] if if_match.strip() == "*" else _tags("If-Match", if_match)
+            if tag is None or tag not in expected:
+                raise _stale(if_match, tag)
+        if if_none_match is not None:
+            refused = [tag] if if_none_match.strip() == "*" else _tags("If-None-Match", if_none_match)
+            if tag is not None and tag in [one and one.removeprefix("W/") for one in refused]:
+                raise _stale(if_none_match, tag)
+
+    return matches
+
+
+def _stale(sent: str, tag: str | None) -> StaleEdit:
+    if tag is None:
+        return StaleEdit(
+            pointer="/version",
+            value=sent[:80],
+            problem="is the version of none: there is nothing here yet",
+            remedy="Send If-None-Match: * to keep it as a new one.",
+        )
+    return StaleEdit(
+        pointer="/version",
+        value=sent[:80],
+        problem=f"does not allow to replace what is there, whose version is {tag}",
+        remedy="Read it, make the edit on what it holds now, and send it with its ETag as If-Match.",
+    )
 
 
 async def already_known(
@@ -114,5 +172,6 @@ def _tags(header: str, given: str) -> list[str]:
 
 
 EditedFrom = Annotated[Matches, Depends(edited_from)]
+PutOver = Annotated[MatchesOrNone, Depends(put_over)]
 AlreadyKnown = Annotated[Known, Depends(already_known)]
 RepeatKey = Annotated[str | None, Depends(repeat_key)]

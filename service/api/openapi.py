@@ -29,8 +29,10 @@ allergens per child, choking forms, cold and hot holding.
 Every figure names its source. Checks store nothing; what a household keeps is under the tag household, behind its
 access key. Nothing personal is logged. Read the label of every
 packaged food each time; this is no medical advice; the school's policy, the local food code and the child's
-clinician go before anything said here. New fields and new values of open lists (`x-extensible-enum`) may be added
-within /v1.
+clinician go before anything said here.
+
+Lists of words that several fields share are schemas of their own name. New fields may be added within /v1, and new
+values to those lists whose description says that they are open.
 
 Ids in the examples are those of the demo family (`packed-lunch demo --keep`): with its key every example can be tried out.
 Of your own household, list the records for their ids."""
@@ -109,7 +111,8 @@ def _share_problems(document: dict[str, Any], operation: dict[str, Any]) -> None
 def _put_schemas(document: dict[str, Any], asked: list[type[BaseModel]]) -> None:
     """The schemas of replies, open for more fields to come, and those of bodies, closed.
 
-    A model that stands in both has two schemas: that of replies gets the ending that FastAPI gives it.
+    A model that is in both has two schemas: that of replies gets the ending that FastAPI gives it. Lists of words are
+    the same in both.
     """
     replies: Schemas = document["components"]["schemas"]
     for unused in ("HTTPValidationError", "ValidationError"):
@@ -119,7 +122,7 @@ def _put_schemas(document: dict[str, Any], asked: list[type[BaseModel]]) -> None
         if schema.get("additionalProperties") is False:
             del schema["additionalProperties"]
     bodies = _schemas(asked, "validation")
-    both = {name: f"{name}-Output" for name in replies if name in bodies}
+    both = {name: f"{name}-Output" for name in replies if name in bodies and replies[name] != bodies[name]}
     _rename(replies, both)
     _rename(document["paths"], both, skip="requestBody")
     renamed = {both.get(name, name): schema for name, schema in replies.items()}

@@ -15,7 +15,7 @@ from pydantic import ValidationError
 from starlette.exceptions import HTTPException
 from starlette.routing import Match
 
-from service.domain.errors import LunchError
+from service.domain.errors import AlreadyThere, LunchError
 from service.jobs.request_faults import request_fault, shown
 from service.reference.messages import json_of
 
@@ -105,10 +105,16 @@ OF_THE_RECORD = {"/id": "", "/version": "If-Match", "/idempotency_key": "Idempot
 
 
 def of_lunch_error(
-    fault: LunchError, path: str, address: Mapping[str, Any] | None = None, *, bodiless: bool = False
+    fault: LunchError,
+    path: str,
+    address: Mapping[str, Any] | None = None,
+    *,
+    bodiless: bool = False,
+    collection: str = "",
 ) -> Response:
     """The problem for a fault of the input.
 
+    ``collection``: the address of the records asked about; where one is there already, Location is its address.
     ``address``: the parameters in its path. For a request without a body (``bodiless``) a fault of one of them is one
     of the address, any other one of the query. There a pointer is the parameter's name.
     """
@@ -121,7 +127,7 @@ def of_lunch_error(
             "remedy": one.remedy,
             "slug": one.slug,
             "code": one.code,
-            "params": json_of(one.params),
+            "params": json_of(one.params) | _existing(one),
         }
         for one in fault.faults()
     ]
@@ -129,7 +135,15 @@ def of_lunch_error(
     slug = "unknown-resource" if fault.slug == "unknown-name" and of_one else fault.slug
     if slug == "reference-fault":
         log.error("reference data is faulty: %s", fault.sentence())
-    return problem(slug, fault.sentence(), errors, path=path)
+    there = _existing(fault).get("existing_id")
+    headers = {"Location": f"{collection}/{there}"} if there and collection else None
+    return problem(slug, fault.sentence(), errors, headers, path)
+
+
+def _existing(fault: LunchError) -> dict[str, str]:
+    """The id of the record that is there already, where it is known."""
+    there = fault.existing_id if isinstance(fault, AlreadyThere) else None
+    return {} if there is None else {"existing_id": there}
 
 
 def _place(fault: LunchError, of_address: Mapping[str, str], bodiless: bool) -> str:
@@ -172,7 +186,8 @@ def install_problems(app: FastAPI) -> None:
     async def lunch_error(request: Request, fault: Exception) -> Response:
         assert isinstance(fault, LunchError)  # noqa: S101 - registered for this class
         bodiless = request.method in ("GET", "HEAD", "DELETE")
-        return of_lunch_error(fault, request.url.path, request.path_params, bodiless=bodiless)
+        collection = _collection(getattr(request.scope.get("route"), "path", ""))
+        return of_lunch_error(fault, request.url.path, request.path_params, bodiless=bodiless, collection=collection)
 
     async def invalid_parameters(request: Request, fault: Exception) -> Response:
         assert isinstance(fault, BadParameters | RequestValidationError)  # noqa: S101 - registered for these classes
@@ -207,6 +222,16 @@ def install_problems(app: FastAPI) -> None:
     app.add_exception_handler(ValidationError, invalid)
     app.add_exception_handler(ApiProblem, api_problem)
     app.add_exception_handler(HTTPException, http_error)
+
+
+def _collection(template: str) -> str:
+    """The address of all the records of which the address of a route names one, or makes one.
+
+    >>> _collection("/v1/children/{child_id}/lunches/{date}")
+    '/v1/lunches'
+    """
+    names = [part for part in template.split("/") if part and not part.startswith("{")]
+    return f"/v1/{names[-1]}" if names else ""
 
 
 def _allowed(request: Request) -> list[str]:

@@ -7,11 +7,6 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-Verdict = Literal["do_not_pack", "check_label", "adjust", "pack"]
-Outcome = Literal["avoid", "may_contain", "check_label", "not_declared"]
-Status = Literal["met", "short", "over", "unknown", "not_applicable"]
-SourceStatus = Literal["read", "second_hand", "memory", "estimated", "proposed"]
-
 
 class Told(BaseModel):
     """What every reply model has in common: the tests refuse other keys, the documentation leaves room for more."""

@@ -7,7 +7,7 @@ bounded; whatever needs the reference data (names, units, dates) is checked in t
 import re
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date, datetime
-from typing import Annotated, Any, Literal, TypeVar
+from typing import Annotated, Any, TypeVar
 
 from pydantic import (
     BaseModel,
@@ -24,8 +24,10 @@ from pydantic import (
     model_validator,
 )
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
+from typing_extensions import TypeAliasType
 
 from service.domain.measures import LABEL_MEASURES
+from service.jobs.word_lists import Activity, DeclaredLevel, FactsPer, Held, Sex, Threshold
 from service.reference.foods.components import components
 from service.reference.lunch.handling import handling_rules
 
@@ -94,7 +96,6 @@ Nickname = Annotated[str, Field(min_length=1, max_length=40, pattern=ONE_LINE)]
 Text = Annotated[str, Field(max_length=MOST_TEXT, pattern=LINES)]
 Amount = Annotated[float, Field(gt=0, le=10_000)]
 Figure = Annotated[float, Field(ge=0, le=100_000)]
-Threshold = Literal["contains", "may_contain"]
 
 
 class Listed:
@@ -121,9 +122,22 @@ def every_region() -> tuple[str, ...]:
     return handling_rules().regions
 
 
-Region = Annotated[str, Listed(every_region)]
-Component = Annotated[str, Listed(components)]
-Form = Annotated[str, Listed(lambda: handling_rules().forms)]
+Region = TypeAliasType(
+    "Region",
+    Annotated[str, Field(description="Whose handling guidance. Open: more may be added."), Listed(every_region)],
+)
+Component = TypeAliasType(
+    "Component",
+    Annotated[str, Field(description="A food group that is credited. Open: more may be added."), Listed(components)],
+)
+Form = TypeAliasType(
+    "Form",
+    Annotated[
+        str,
+        Field(description="How a food is cut or prepared. Open: more may be added."),
+        Listed(lambda: handling_rules().forms),
+    ],
+)
 
 
 class Asked(BaseModel):
@@ -166,16 +180,14 @@ class Child(Asked):
     avoids: Annotated[list[AvoidedAllergen], Field(max_length=50)] = Field(
         default_factory=list, description="What must be kept away from the child."
     )
-    sex: Literal["girl", "boy"] | None = Field(None, description="Only for the energy need, with height and weight.")
+    sex: Sex | None = Field(None, description="Only for the energy need, with height and weight.")
     height_cm: Annotated[float, Field(ge=40, le=220)] | None = Field(
         None, description="Height in cm; only for the energy need."
     )
     weight_kg: Annotated[float, Field(ge=2, le=200)] | None = Field(
         None, description="Weight in kg; only for the energy need."
     )
-    activity: Literal["inactive", "low_active", "active", "very_active"] | None = Field(
-        None, description="How active the child is; only for the energy need."
-    )
+    activity: Activity | None = Field(None, description="How active the child is; only for the energy need.")
 
     @model_validator(mode="after")
     def _one_age(self) -> "Child":
@@ -233,7 +245,7 @@ class DeclaredAllergen(Asked):
     """One allergen as somebody who read the label declares it."""
 
     allergen: Name = Field(description="Allergen id or plain name, see GET /v1/allergens.")
-    level: Literal["contains", "may_contain", "free"] = Field(description="What the label says of it.")
+    level: DeclaredLevel = Field(description="What the label says of it.")
 
 
 class LabelCredit(Asked):
@@ -277,7 +289,7 @@ class LabelFood(Asked):
     facts: NutritionFacts = Field(
         default_factory=NutritionFacts, description="The figures as printed; left out: none is known."
     )
-    facts_per: Literal["serving", "100g"] = Field("serving", description="What the figures hold for.")
+    facts_per: FactsPer = Field("serving", description="What the figures hold for.")
     facts_rounded: bool = Field(
         True,
         description="The facts are rounded as on a US label: each stands for an interval. False: exact figures.",
@@ -361,7 +373,7 @@ class LunchItem(Asked):
     unit: ShortName | None = Field(None, description="g, or a household unit of the food; left out: its usual portion.")
     form: Form | None = Field(None, description="How it is cut; left out: the usual form of the food.")
     credit_as: Name | None = Field(None, description="For foods that credit in two ways: vegetable or meat alternate.")
-    held: Literal["cold", "hot", "ambient"] | None = Field(None, description="How it is kept; left out: cold.")
+    held: Held | None = Field(None, description="How it is kept; left out: cold.")
     label_read: Annotated[list[DeclaredAllergen], Field(max_length=60)] = Field(
         default_factory=list,
         description="For a food of the tables: what you read on its packet. It settles what recipes vary in, and "

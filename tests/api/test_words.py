@@ -12,13 +12,14 @@ from typing import get_args
 
 import orjson
 import pytest
+from pydantic import TypeAdapter
 from starlette.testclient import TestClient
 from typer.testing import CliRunner
 
-from service.api.replies import Outcome
 from service.cli.main import app as command_line
 from service.cli.printing import HANDLING_WORDS, OUTCOME_WORDS, STATUS_WORDS, VERDICT_WORDS
 from service.domain.lunch.verdict import Verdict
+from service.jobs.word_lists import Outcome
 from service.reference.foods.generic_foods import generic_foods
 from tests.contract.example_files import FOLDER, Example, example_files
 
@@ -126,7 +127,7 @@ def test_no_example_printed_as_a_table_holds_the_word() -> None:
 def test_the_best_a_lunch_can_be_called_is_that_it_keeps_the_rules() -> None:
     """The words for verdicts and outcomes promise nothing."""
     assert set(get_args(Verdict)) == {"do_not_pack", "check_label", "adjust", "pack"} == set(VERDICT_WORDS)
-    assert set(get_args(Outcome)) == {"avoid", "may_contain", "check_label", "not_declared"} == set(OUTCOME_WORDS)
+    assert set(TypeAdapter(Outcome).json_schema()["enum"]) == {"avoid", "may_contain", "check_label", "not_declared"} == set(OUTCOME_WORDS)
     words = [*VERDICT_WORDS.values(), *OUTCOME_WORDS.values(), *STATUS_WORDS.values(), *HANDLING_WORDS.values()]
     promises = re.compile(r"safe|\bfree\b|\bok\b|fine|clear|harmless|guarante", re.I)
     assert [word for word in words if promises.search(word)] == []

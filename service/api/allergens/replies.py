@@ -1,10 +1,9 @@
 """The published shapes of allergens, choking rules and screenings."""
 
-from typing import Literal
-
 from pydantic import Field
 
-from service.api.replies import OfItem, Outcome, SaidMessage, SourceStatus, Told
+from service.api.replies import OfItem, SaidMessage, Told
+from service.jobs.word_lists import AvoidedBy, Duty, Level, Outcome, SourceStatus, Threshold
 
 
 class AllergenOfFood(Told):
@@ -13,11 +12,11 @@ class AllergenOfFood(Told):
     food: str = Field(description="Id of the food; of an own food, recipe or label its kind or name.")
     name: str = Field(description="Its name.")
     allergen: str = Field(description="Allergen id, see GET /v1/allergens.")
-    avoided_by: Literal["child", "setting"] = Field(description="Whether the child or the setting avoids it.")
-    threshold: Literal["contains", "may_contain"] = Field(description="From which level on it must not be packed.")
+    avoided_by: AvoidedBy = Field(description="Whether the child or the setting avoids it.")
+    threshold: Threshold = Field(description="From which level on it must not be packed.")
     outcome: Outcome = Field(description="What follows for the child.")
     found: str = Field(description="The allergen id that the evidence speaks of.")
-    level: Literal["contains", "may_contain", "free", "unknown"] = Field(description="What is known of it in the food.")
+    level: Level = Field(description="What is known of it in the food.")
     basis: str = Field(description="What it holds for or rests on.")
     evidence: str = Field(description="What the level rests on, in a sentence of English.")
     evidence_message: SaidMessage | None = Field(description="The same as a code and its values.")
@@ -67,11 +66,11 @@ class AllergenShown(Told):
     name: str = Field(description="Its name.")
     gs1_code: str | None = Field(description="GS1 AllergenTypeCode value.")
     members: list[str] = Field(description="Ids of the allergens that it takes in.")
-    listed: Literal["mandatory", "recommended"] | None = Field(
+    listed: Duty | None = Field(
         description="How the jurisdiction asked about lists it on that day; null: not listed, or none asked about."
     )
     species: list[str] = Field(description="Ids the law names under this heading, where it narrows or widens it.")
-    pending: Literal["mandatory", "recommended"] | None = Field(description="A duty in draft, not yet adopted.")
+    pending: Duty | None = Field(description="A duty in draft, not yet adopted.")
     law: str | None = Field(description="The law that lists it; null: none.")
     source: str | None = Field(description="Where it comes from: publication and place.")
     source_status: SourceStatus | None = Field(

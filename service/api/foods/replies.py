@@ -4,7 +4,8 @@ from typing import Any, Literal
 
 from pydantic import Field
 
-from service.api.replies import SaidMessage, SourceStatus, Told
+from service.api.replies import SaidMessage, Told
+from service.jobs.word_lists import FoodKind, Level, SourceStatus
 
 
 class FoundFood(Told):
@@ -12,9 +13,7 @@ class FoundFood(Told):
 
     id: str = Field(description="Its id.")
     name: str = Field(description="Its name.")
-    kind: Literal["lunch_food", "recipe", "generic_food", "own_food", "own_recipe"] = Field(
-        description="What kind it is."
-    )
+    kind: FoodKind = Field(description="What kind it is.")
     category: str = Field(description="Its category.")
     usual_unit: str = Field(description="The unit of its usual portion.")
     usual_grams: float = Field(description="Weight of its usual portion in grams.")
@@ -53,7 +52,7 @@ class CreditShown(Told):
 class ContainmentShown(Told):
     """What is known of one allergen in a food."""
 
-    level: Literal["contains", "may_contain", "free", "unknown"] = Field(description="What is known of it in the food.")
+    level: Level = Field(description="What is known of it in the food.")
     basis: str = Field(description="What it holds for or rests on.")
     evidence: str = Field(description="What the level rests on, in a sentence of English.")
     evidence_message: SaidMessage | None = Field(description="The same as a code and its values.")
@@ -87,9 +86,7 @@ class FoodReply(Told):
 
     id: str = Field(description="Its id.")
     name: str = Field(description="Its name.")
-    kind: Literal["lunch_food", "recipe", "generic_food", "own_food", "own_recipe"] = Field(
-        description="What kind it is."
-    )
+    kind: FoodKind = Field(description="What kind it is.")
     category: str = Field(description="Its category.")
     search_words: list[str] = Field(description="Other words it is found by.")
     source: str = Field(description="Where it comes from: publication and place.")

@@ -3,14 +3,25 @@
 from typing import Annotated
 
 from fastapi import APIRouter, Query, Response
-from pydantic import Field
+from pydantic import Field, model_validator
 
-from service.api.answers import AS_JSON, NoParameters, Parameters, json_reply, not_modified, problems, reference_reply
+from service.api.answers import (
+    AS_JSON,
+    OF_IDS,
+    Ids,
+    NoParameters,
+    Parameters,
+    json_reply,
+    not_modified,
+    problems,
+    reference_reply,
+)
 from service.api.callers import AnyCaller
 from service.api.conditions import AlreadyKnown, etag
 from service.api.foods.replies import FoodPage, FoodReply
-from service.jobs.foods.search import search_foods, show_food
-from service.jobs.household.foods import search_household_foods, show_household_food
+from service.jobs.foods.search import foods_of_ids, search_foods, show_food
+from service.jobs.household.foods import household_foods_of_ids, search_household_foods, show_household_food
+from service.jobs.requests import together
 
 router = APIRouter(dependencies=AS_JSON, tags=["reference"])
 
@@ -21,6 +32,13 @@ class FoodQuery(Parameters):
     q: str = Field("", max_length=100, description="Words or beginnings of words; empty lists everything.")
     limit: int = Field(20, ge=1, description="Foods on a page; more than 200 gives 200.")
     cursor: str | None = Field(None, max_length=100, description="The 'next' of the page before.")
+    ids: Ids | None = Field(None, description=f"{OF_IDS} All on one page; not together with q or cursor.")
+
+    @model_validator(mode="after")
+    def _one_way(self) -> "FoodQuery":
+        if self.ids is not None and (self.q or self.cursor is not None):
+            raise together("has both ids and q or cursor", "Give ids alone, or search with q.")
+        return self
 
 
 @router.get(
@@ -33,12 +51,18 @@ class FoodQuery(Parameters):
 def get_foods(query: Annotated[FoodQuery, Query()], caller: AnyCaller, known: AlreadyKnown) -> Response:
     """Find foods by the beginnings of words, forgiving a misspelling; lunch foods come first.
 
-    With a household's key, its own foods and recipes come before them.
+    With a household's key, its own foods and recipes come before them. With `ids`, these foods in that order.
     """
+    ids = [] if query.ids is None else query.ids.split(",")
+    if caller is None and ids:
+        return reference_reply(foods_of_ids(ids), known)
     if caller is None:
         return reference_reply(search_foods(query.q, query.limit, query.cursor), known)
     with caller.store.reading() as connection:
-        found = search_household_foods(connection, caller.household, query.q, query.limit, query.cursor)
+        if ids:
+            found = household_foods_of_ids(connection, caller.household, ids)
+        else:
+            found = search_household_foods(connection, caller.household, query.q, query.limit, query.cursor)
     return json_reply(found)
 
 

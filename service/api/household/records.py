@@ -148,7 +148,7 @@ def _add_writing(router: APIRouter, kind: KindOfRecord) -> None:
     resource = kind.resource
     place = f"{kind.path}/{{{kind.id_name}}}"
     allowed = a_key_to_pack if kind.for_packing else a_key_to_keep
-    whole = SentJson(kind.asked)
+    whole, again = SentJson(kind.asked), SentJson(resource.replacement)
     article = "an" if kind.one[0] in "aeio" else "a"
 
     @router.post(
@@ -188,12 +188,12 @@ def _add_writing(router: APIRouter, kind: KindOfRecord) -> None:
     def replace(
         matches: EditedFrom,
         caller: Annotated[Caller, Depends(allowed)],
-        sent: Annotated[Sent, Depends(whole)],
+        sent: Annotated[Sent, Depends(again)],
         record_id: Annotated[str, _id_in_path(kind)],
     ) -> Response:
         with caller.store.writing() as connection:
             kept = replace_record(
-                connection, resource, caller.household, record_id, matches, sent.body, days_of(caller)
+                connection, resource, caller.household, record_id, matches, sent.asked, days_of(caller)
             )
         return json_reply(_body(kind, kept), headers={"ETag": etag(kept.record.version)})
 

@@ -1,6 +1,6 @@
 """The published shape of what a household keeps, as it is answered: each form with its id and times."""
 
-from typing import Any, Literal, cast
+from typing import Any, cast
 
 from pydantic import BaseModel, ConfigDict, Field, create_model
 
@@ -8,6 +8,7 @@ from service.api.allergens.replies import ScreeningReply
 from service.api.lunch.replies import LunchCheckReply
 from service.api.replies import Told
 from service.jobs.household.requests import KeptChild, KeptFood, KeptLunch, KeptOffer, KeptPrice, KeptRecipe
+from service.jobs.word_lists import Rights
 
 
 class OfRecord(BaseModel):
@@ -57,7 +58,7 @@ class KeyShown(Told):
 
     id: str = Field(description="Its id.")
     name: str = Field(description="Its name.")
-    rights: Literal["keep", "pack", "read"] = Field(description="What it allows: keep, pack or read.")
+    rights: Rights = Field(description="What it may do.")
     created_at: str = Field(description="Moment in UTC (RFC 3339).", json_schema_extra={"format": "date-time"})
     revoked_at: str | None = Field(
         description="Moment in UTC (RFC 3339); null: it is in use.", json_schema_extra={"format": "date-time"}

@@ -4,7 +4,8 @@ from typing import Annotated, Any
 
 from pydantic import Field
 
-from service.api.household import export, keys, weeks
+from service.api.answers import OF_IDS, Ids
+from service.api.household import export, keys, lunch_of_day, weeks
 from service.api.household.records import KindOfRecord, PageQuery, record_router
 from service.api.household.replies import (
     ChildPage,
@@ -22,8 +23,9 @@ from service.api.household.replies import (
 )
 from service.jobs.household.kinds import CHILDREN, FOODS, LUNCHES, OFFERS, PRICES, RECIPES
 from service.jobs.household.lunches import lunches_of
+from service.jobs.household.records import of_ids
 from service.jobs.household.requests import KeptChild, KeptFood, KeptOffer, KeptPrice, KeptRecipe, LoggedLunch
-from service.jobs.requests import KeptId
+from service.jobs.requests import Day, KeptId
 from service.jobs.weeks.requests import Week
 
 
@@ -32,10 +34,23 @@ class LunchQuery(PageQuery):
 
     child: KeptId | None = Field(None, description="Only those of this child.")
     week: Annotated[Week, Field(description="Only those of this ISO week, e.g. 2026-W49.")] | None = None
+    day: Day | None = Field(None, alias="date", description="Only those of this day, YYYY-MM-DD.")
+    first: Day | None = Field(None, alias="from", description="Only those of this day or later, YYYY-MM-DD.")
+    last: Day | None = Field(None, alias="to", description="Only those of this day or earlier, YYYY-MM-DD.")
 
 
-def _lunches_asked(query: Any) -> list[Any]:
-    return lunches_of(query.child, query.week)
+class RecipeQuery(PageQuery):
+    """Which recipes."""
+
+    ids: Ids | None = Field(None, description=OF_IDS)
+
+
+def _lunches_asked(query: LunchQuery) -> list[Any]:
+    return lunches_of(query.child, query.week, query.day, query.first, query.last)
+
+
+def _recipes_asked(query: RecipeQuery) -> list[Any]:
+    return [] if query.ids is None else of_ids(RECIPES, query.ids.split(","))
 
 
 RECORDS = (
@@ -54,6 +69,7 @@ RECORDS = (
         "A dish from foods and grams; an ingredient may be an own food by its id, and the recipe's own id is accepted "
         "wherever a food's is.",
         KeptRecipe, RecipeRecord, RecipeRecord, RecipePage,
+        query=RecipeQuery, where=_recipes_asked,
     ),
     KindOfRecord(
         OFFERS, "offer", "offers",
@@ -75,4 +91,4 @@ RECORDS = (
 )  # fmt: skip
 """The kinds of records, as they are asked over HTTP."""
 
-routers = (*(record_router(kind) for kind in RECORDS), weeks.router, keys.router, export.router)
+routers = (*(record_router(kind) for kind in RECORDS), lunch_of_day.router, weeks.router, keys.router, export.router)

@@ -5,7 +5,8 @@ from typing import Literal
 from pydantic import Field
 
 from service.api.allergens.replies import AllergenFinding
-from service.api.replies import OfItem, Said, SaidMessage, SourceStatus, Status, Told, Verdict
+from service.api.replies import OfItem, Said, SaidMessage, Told
+from service.jobs.word_lists import Basis, Coverage, HandlingStatus, Period, SourceStatus, StandardKind, Status, Verdict
 
 
 class StandardUsed(Told):
@@ -49,9 +50,7 @@ class Finding(OfItem, Said):
     at_most: float | None = Field(description="Upper bound in the unit given; null: none.")
     exclusive: bool = Field(description="The bound itself does not count as met.")
     unit: str = Field(description="The unit of its amounts.")
-    basis: Literal["lunch", "school_day", "week_mean", "week_total", "product"] = Field(
-        description="What it holds for or rests on."
-    )
+    basis: Basis = Field(description="What it holds for or rests on.")
     firm: bool = Field(description="One lunch by itself must meet it.")
     counts: bool = Field(description="It makes this lunch one to adjust.")
     source: str = Field(description="Where it comes from: publication and place.")
@@ -74,7 +73,7 @@ class HandlingFound(Said):
     """A choking form, or cold or hot holding."""
 
     id: str = Field(description="Its id.")
-    status: Literal["in_order", "fix", "do_not_pack", "unknown"] = Field(description="How it stands.")
+    status: HandlingStatus = Field(description="How it stands.")
     items: list[str] = Field(description="The items.")
     brief: str = Field(description="In a few words.")
     brief_message: SaidMessage = Field(description="The same as a code and its values.")
@@ -161,14 +160,14 @@ class StandardHead(Told):
     """One standard in brief."""
 
     id: str = Field(description="Its id.")
-    kind: Literal["targets", "frequencies"] = Field(
+    kind: StandardKind = Field(
         description="targets: amounts, for a lunch or a week; frequencies: portions and kinds, for a week only."
     )
     title: str = Field(description="Its title.")
     jurisdiction: str = Field(description="Whose rules.")
     citation: str = Field(description="How to cite it.")
     about: str = Field(description="What it is, in a sentence.")
-    complete: Literal["complete", "partial"] = Field(description="Whether all of it is known or covered.")
+    complete: Coverage = Field(description="Whether all of it is known or covered.")
     missing: list[str] = Field(description="What is missing.")
     historical: bool = Field(description="No longer in force.")
     first_day: str = Field(description="First day, YYYY-MM-DD.", json_schema_extra={"format": "date"})
@@ -245,7 +244,7 @@ class FrequencyShown(Told):
     label: str = Field(description="What it is called, for people.")
     counts: str | None = Field(description="What it counts.")
     unit: str = Field(description="The unit of its amounts.")
-    period: Literal["day", "week", "three_weeks"] = Field(description="Over which time.")
+    period: Period = Field(description="Over which time.")
     at_least: int | None = Field(description="Lower bound in the unit given; null: none.")
     at_most: int | None = Field(description="Upper bound in the unit given; null: none.")
     whole_day: bool = Field(description="Holds for the whole school day.")

@@ -5,7 +5,8 @@ from typing import Literal
 from pydantic import Field
 
 from service.api.lunch.replies import LunchCheckReply, StandardUsed
-from service.api.replies import Said, SaidMessage, SourceStatus, Told
+from service.api.replies import Said, SaidMessage, Told
+from service.jobs.word_lists import Basis, SourceStatus
 
 
 class LeftOut(Told):
@@ -53,9 +54,7 @@ class OfferTarget(Told):
     at_least: float | None = Field(description="Lower bound in the unit given; null: none.")
     at_most: float | None = Field(description="Upper bound in the unit given; null: none.")
     exclusive: bool = Field(description="The bound itself does not count as met.")
-    basis: Literal["lunch", "school_day", "week_mean", "week_total"] = Field(
-        description="What it holds for or rests on."
-    )
+    basis: Basis = Field(description="What it holds for or rests on.")
     firm: bool = Field(description="One lunch by itself must meet it.")
     kept: int = Field(description="How many keep it.")
     broken: int = Field(description="How many break it.")

@@ -4,8 +4,9 @@ from typing import Any, Literal
 
 from pydantic import Field, create_model
 
-from service.api.replies import Outcome, SaidMessage, SourceStatus, Status, Told, Verdict
+from service.api.replies import ProblemError, SaidMessage, Told
 from service.domain.measures import MEASURES
+from service.jobs.word_lists import AvoidedBy, Basis, HandlingStatus, Outcome, SourceStatus, Status, Threshold, Verdict
 
 
 class _LunchOfBatch(Told):
@@ -52,7 +53,7 @@ class FindingOfBatch(Told):
     lunch: str = Field(description="The lunch.")
     kind: Literal["target", "product_rule", "allergen", "handling"] = Field(description="What kind it is.")
     id: str = Field(description="Its id.")
-    status: Status | Outcome | Literal["in_order", "fix", "do_not_pack"] = Field(description="How it stands.")
+    status: Status | Outcome | HandlingStatus = Field(description="How it stands.")
     counts: bool = Field(description="It keeps the lunch from being one to pack as it is.")
     food: str | None = Field(description="The item it speaks of; null: the lunch as a whole.")
     amount: float | None = Field(description="In the unit given.")
@@ -62,28 +63,21 @@ class FindingOfBatch(Told):
     at_most: float | None = Field(description="Upper bound in the unit given; null: none.")
     exclusive: bool = Field(description="The bound itself does not count as met.")
     unit: str | None = Field(description="The unit of its amounts.")
-    basis: Literal["lunch", "school_day", "week_mean", "week_total", "product"] | None = Field(
-        description="What it holds for or rests on."
-    )
-    avoided_by: Literal["child", "setting"] | None = Field(description="Whether the child or the setting avoids it.")
-    threshold: Literal["contains", "may_contain"] | None = Field(
-        description="From which level on it must not be packed."
-    )
+    basis: Basis | None = Field(description="What it holds for or rests on.")
+    avoided_by: AvoidedBy | None = Field(description="Whether the child or the setting avoids it.")
+    threshold: Threshold | None = Field(description="From which level on it must not be packed.")
     source: str | None = Field(description="Where it comes from: publication and place.")
     source_status: SourceStatus | None = Field(
         description="How well the source is known: read, second_hand, memory, estimated or proposed."
     )
 
 
-class FaultOfBatch(Told):
-    """One fault of a rejected lunch."""
+class FaultOfBatch(ProblemError):
+    """One fault of a rejected lunch, as a problem reports it, with its row and lunch."""
 
-    lunch: str | None = Field(description="null: it cannot be told which lunch the row belongs to.")
-    field: str = Field(description="The field.")
-    value: str = Field(description="The value that was given, as text, cut to 120 characters.")
-    detail: str = Field(description="What is wrong, in a sentence of English.")
-    remedy: str = Field(description="What to do, in a sentence of English.")
-    pointer: str = Field(description="Where it is in the request.")
+    row: int = Field(description="Place of the row in the request, from 0.")
+    lunch: str | None = Field(description="Id of the lunch, as sent; null: the row does not say to which it belongs.")
+    field: str = Field(description="The field of the row, e.g. unit.")
 
 
 class LunchBatchReply(Told):

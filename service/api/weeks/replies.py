@@ -6,7 +6,8 @@ from pydantic import Field
 
 from service.api.allergens.replies import AllergenOfFood
 from service.api.lunch.replies import HandlingFound, StandardUsed, Total
-from service.api.replies import Said, SaidMessage, SourceStatus, Status, Told
+from service.api.replies import Said, SaidMessage, Told
+from service.jobs.word_lists import Basis, Period, SourceStatus, StandardKind, Status
 
 DayKind = Literal["packed", "bought", "none", "missing"]
 
@@ -14,7 +15,7 @@ DayKind = Literal["packed", "bought", "none", "missing"]
 class WeekStandard(StandardUsed):
     """The standard a week was held against."""
 
-    kind: Literal["targets", "frequencies"] = Field(description="What kind it is.")
+    kind: StandardKind = Field(description="What kind it is.")
 
 
 class WeekItemShown(Told):
@@ -65,9 +66,7 @@ class WeekFindingShown(Said):
     guide_at_most: float | None = Field(description="The upper end of a printed range: a guide that decides nothing.")
     exclusive: bool = Field(description="The bound itself does not count as met.")
     unit: str = Field(description="The unit of its amounts.")
-    basis: Literal["lunch", "school_day", "week_mean", "week_total"] = Field(
-        description="What it holds for or rests on."
-    )
+    basis: Basis = Field(description="What it holds for or rests on.")
     share_percent: float | None = Field(description="For a share of one amount in another.")
     over_days: int = Field(description="Over how many days it was judged.")
     school_days: int = Field(description="How many school days.")
@@ -100,7 +99,7 @@ class FrequencyFindingShown(Said):
     unit: Literal["portions", "items", "days", "kinds", "grams_each", "ml_each", "accompanied", "kitchen"] = Field(
         description="The unit of its amounts."
     )
-    period: Literal["day", "week", "three_weeks"] = Field(description="Over which time.")
+    period: Period = Field(description="Over which time.")
     wanted: str = Field(description="What it asks for, in words.")
     whole_day: bool = Field(description="Holds for the whole school day, of which only the lunch is seen.")
     over_days: int = Field(description="Over how many days it was judged.")

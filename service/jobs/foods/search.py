@@ -2,7 +2,7 @@
 
 import hashlib
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from service.domain.errors import UnknownName
@@ -42,6 +42,17 @@ def search_foods(query: str, limit: int, cursor: str | None, own: Sequence[dict[
         ],
         "next": _cursor(start + limit, query) if more else None,
     }
+
+
+def foods_of_ids(ids: Sequence[str], own: Mapping[str, dict[str, Any]] | None = None) -> dict[str, Any]:
+    """The foods of these ids, in their order, on one page; ``own``: by id. Those that are not known are left out."""
+    items = [(own or {}).get(one) or _of_the_tables(one) for one in dict.fromkeys(ids)]
+    return {"items": [one for one in items if one is not None], "next": None}
+
+
+def _of_the_tables(food_id: str) -> dict[str, Any] | None:
+    food = find_food(food_id)
+    return None if food is None else {"id": food.id, "name": food.name, "kind": food.kind, **_portion(food.id)}
 
 
 def _portion(food_id: str) -> dict[str, Any]:

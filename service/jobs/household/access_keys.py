@@ -1,6 +1,6 @@
 """Access keys of a household: made, listed, revoked. The secret is shown once, when the key is made."""
 
-from typing import Any, Literal
+from typing import Any
 from uuid import UUID
 
 from pydantic import Field
@@ -9,6 +9,7 @@ from service.domain.errors import LastKeepKey, NotThere
 from service.jobs.household.requests import is_kept_id
 from service.jobs.household.settings import HouseholdSettings
 from service.jobs.requests import Asked, ShortName
+from service.jobs.word_lists import Rights
 from service.store.database import Store, one_at_a_time
 from service.store.households import (
     AccessKey,
@@ -29,9 +30,7 @@ class NewKey(Asked):
     """A key to make: what it is called, and what it may do."""
 
     name: ShortName = Field(description="Where it is used, e.g. kitchen tablet.")
-    rights: Literal["keep", "pack", "read"] = Field(
-        description="keep: everything; pack: see all, and log what is packed for the day; read: see only."
-    )
+    rights: Rights = Field(description="What it may do.")
 
 
 def make_key(connection: Connection, household: UUID, asked: NewKey) -> tuple[dict[str, Any], str]:

@@ -1,12 +1,13 @@
 """Own foods and recipes beside the reference foods: searched first, and shown with what was kept of them."""
 
+from collections.abc import Sequence
 from typing import Any
 from uuid import UUID
 
 from service.domain.errors import NotThere
 from service.domain.foods.food import Food
 from service.jobs.foods.resolve import food_of
-from service.jobs.foods.search import food_reply, search_foods
+from service.jobs.foods.search import food_reply, foods_of_ids, search_foods
 from service.jobs.household.kept_things import KeptThings
 from service.jobs.household.records import shown
 from service.jobs.household.requests import is_kept_id
@@ -29,6 +30,18 @@ def search_household_foods(
         if _matches(record.body["name"], query)
     ]
     return search_foods(query, limit, cursor, own)
+
+
+def household_foods_of_ids(connection: Connection, household: UUID, ids: Sequence[str]) -> dict[str, Any]:
+    """Foods of these ids, own ones too, in their order; those that are not known here are left out."""
+    kept = KeptThings(connection, household)
+    own = {}
+    for one in dict.fromkeys(ids):
+        for kind in (FOOD, RECIPE) if is_kept_id(one) else ():
+            record = find(connection, kind, household, UUID(one))
+            if record is not None:
+                own[one] = _found(kept, kind, record)
+    return foods_of_ids(ids, own)
 
 
 def show_household_food(connection: Connection, household: UUID, food_id: str) -> tuple[dict[str, Any], Record] | None:

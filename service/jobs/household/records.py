@@ -104,8 +104,15 @@ class Resource:
     @cached_property
     def replacement(self) -> type[Asked]:
         """The form in which it is sent whole to replace one: what was read may be in it, and is ignored."""
-        ignored: Any = {name: (Any, Field(None, exclude=True)) for name in (*OF_THE_RECORD, *sorted(self.computed))}
-        return create_model(self.model.__name__, __base__=self.model, __doc__=self.model.__doc__, **ignored)
+        field = Field(
+            None,
+            exclude=True,
+            description="As it was read; ignored.",
+            json_schema_extra={"readOnly": True},
+        )
+        ignored: Any = dict.fromkeys((*OF_THE_RECORD, *sorted(self.computed)), (Any, field))
+        name = f"{self.model.__name__}Replacement"
+        return create_model(name, __base__=self.model, __doc__=self.model.__doc__, **ignored)
 
 
 class Kept(NamedTuple):

@@ -6,7 +6,7 @@ reference data or the store (names, ids) is looked at in the jobs.
 
 import re
 from datetime import date as Date  # noqa: N812 - a field of a lunch is called date
-from typing import Annotated, Literal
+from typing import Annotated
 
 from pydantic import AfterValidator, Field, model_validator
 from pydantic_core import PydanticCustomError
@@ -27,11 +27,11 @@ from service.jobs.requests import (
     Nickname,
     Recipe,
     Setting,
-    Threshold,
     together,
 )
 from service.jobs.requests import is_kept_id as is_kept_id  # noqa: PLC0414 - belongs to KeptId
 from service.jobs.weeks.requests import Currency, Menu, Minor, Uneaten, WeekItem
+from service.jobs.word_lists import Activity, LunchKind, PricedThing, Sex, Threshold, Verdict
 
 MONTH = re.compile(r"[0-9]{4}-(0[1-9]|1[0-2])")
 EARLIEST_YEAR = 1990
@@ -66,16 +66,14 @@ class KeptChild(Asked):
     ban_threshold: Threshold = Field(
         "contains", description="Whether the ban speaks of precautionary statements (may_contain) too."
     )
-    sex: Literal["girl", "boy"] | None = Field(None, description="Only for the energy need, with height and weight.")
+    sex: Sex | None = Field(None, description="Only for the energy need, with height and weight.")
     height_cm: Annotated[float, Field(ge=40, le=220)] | None = Field(
         None, description="Height in cm; only for the energy need."
     )
     weight_kg: Annotated[float, Field(ge=2, le=200)] | None = Field(
         None, description="Weight in kg; only for the energy need."
     )
-    activity: Literal["inactive", "low_active", "active", "very_active"] | None = Field(
-        None, description="How active the child is; only for the energy need."
-    )
+    activity: Activity | None = Field(None, description="How active the child is; only for the energy need.")
 
     @model_validator(mode="after")
     def _an_age(self) -> "KeptChild":
@@ -122,7 +120,7 @@ class KeptRecipe(Recipe):
 class KeptPrice(Asked):
     """A price from a day on, until a later one: of a pack of a food, or of the school's meal."""
 
-    what: Literal["food", "school_meal"] = Field(description="What it is the price of: a food or the school's meal.")
+    what: PricedThing = Field(description="What it is the price of: a food or the school's meal.")
     food: Name | None = Field(None, description="Food id, or id of an own food; left out for the school's meal.")
     amount_minor: Minor = Field(description="In the smallest unit of the currency, e.g. cents; 0: it costs nothing.")
     currency: Currency = Field(description="ISO 4217 code, e.g. EUR.")
@@ -161,7 +159,7 @@ class LoggedLunch(Asked):
 
     child: KeptId = Field(description="Id of the child.")
     date: Day = Field(description="The day, YYYY-MM-DD.")
-    kind: Literal["packed", "bought", "none"] = Field(description="What kind of lunch it was.")
+    kind: LunchKind = Field(description="What kind of lunch it was.")
     items: Annotated[list[WeekItem], Field(max_length=MOST_ITEMS)] = Field(
         default_factory=list, description="What was packed."
     )
@@ -195,7 +193,7 @@ class LoggedLunch(Asked):
 class LunchFound(Asked):
     """What was found when a packed lunch was logged."""
 
-    verdict: Literal["do_not_pack", "check_label", "adjust", "pack"] = Field(description="The verdict of the check.")
+    verdict: Verdict = Field(description="The verdict of the check.")
     standard: Name = Field(description="Standard id, see GET /v1/standards.")
     age_group: Name = Field(description="Id of the age group.")
     do_not_pack: Annotated[list[Annotated[str, Field(max_length=2_000, pattern=ONE_LINE)]], Field(max_length=2_000)] = (

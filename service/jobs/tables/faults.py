@@ -6,11 +6,13 @@ from collections.abc import Callable, Iterable, Sequence
 from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple, ParamSpec, TypeVar
 
+import orjson
 from pydantic import ValidationError
 
 from service.domain.errors import LunchError
 from service.jobs.request_faults import request_fault, shown
 from service.jobs.tables.columns import COLUMNS
+from service.reference.messages import json_of
 
 if TYPE_CHECKING:
     import numpy as np
@@ -20,16 +22,21 @@ if TYPE_CHECKING:
 Made = TypeVar("Made")
 Given = ParamSpec("Given")
 
-REJECT_COLUMNS = ("line", "lunch", "field", "value", "reason", "remedy")
+REJECT_COLUMNS = ("line", "lunch", "field", "value", "reason", "remedy", "slug", "code", "params")
 
 
 class Fault(NamedTuple):
-    """One fault of a row: the column, the value, the reason, and what to do."""
+    """One fault of a row: the column, the value, the reason, and what to do; then the kind of fault, its code, and the
+    values in reason and remedy as JSON text, as in a problem of a single lunch.
+    """
 
     field: str
     value: str
     reason: str
     remedy: str
+    slug: str = "bad-input"
+    code: str = "bad-input"
+    params: str = "{}"
 
 
 def not_a_number(field: str, value: str, example: str = "7.5") -> Fault:
@@ -48,13 +55,35 @@ def attempt(
         return make(*given, **named), []
     except LunchError as error:
         return None, [
-            Fault(_column(one.pointer, field), shown(one.value), one.problem, one.remedy) for one in error.faults()
+            Fault(
+                _column(one.pointer, field),
+                shown(one.value),
+                one.problem,
+                one.remedy,
+                one.slug,
+                one.code,
+                _json(json_of(one.params)),
+            )
+            for one in error.faults()
         ]
     except ValidationError as error:
         told = [request_fault(one) for one in error.errors(include_url=False)]
         return None, [
-            Fault(_column(one["pointer"], field), one["value"], one["problem"], one["remedy"]) for one in told
+            Fault(
+                _column(one["pointer"], field),
+                one["value"],
+                one["problem"],
+                one["remedy"],
+                "invalid-request",
+                one["code"],
+                _json(one["params"]),
+            )
+            for one in told
         ]
+
+
+def _json(params: object) -> str:
+    return orjson.dumps(params).decode()
 
 
 def _column(pointer: str, field: str) -> str:

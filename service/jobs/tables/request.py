@@ -81,13 +81,6 @@ def check_rows(asked: LunchTableRequest) -> bytes:
     findings = checked.findings
     if asked.findings == "not_met":
         findings = findings[~findings["status"].isin(IN_ORDER)]
-    rejected = (
-        checked.rejects.assign(
-            pointer="#/rows/" + (checked.rejects["line"] - 1).astype("str") + "/" + checked.rejects["field"]
-        )
-        .drop(columns="line")
-        .rename(columns={"reason": "detail"})
-    )
     return b"".join(
         [
             b'{"lunches":',
@@ -95,11 +88,28 @@ def check_rows(asked: LunchTableRequest) -> bytes:
             b',"findings":',
             json_rows(findings),
             b',"rejected":',
-            json_rows(rejected),
+            orjson.dumps([_rejected(one) for one in checked.rejects.to_dict("records")]),
             b",",
             orjson.dumps(listed_as("caution", CAUTIONS))[1:],
         ]
     )
+
+
+def _rejected(fault: dict[str, Any]) -> dict[str, Any]:
+    """One fault of a rejected lunch, as those of a problem are, with its row and lunch."""
+    row = fault["line"] - 1
+    return {
+        "pointer": f"#/rows/{row}/{fault['field']}",
+        "value": fault["value"],
+        "detail": fault["reason"],
+        "remedy": fault["remedy"],
+        "slug": fault["slug"],
+        "code": fault["code"],
+        "params": orjson.Fragment(fault["params"]),
+        "row": row,
+        "lunch": fault["lunch"] if isinstance(fault["lunch"], str) else None,
+        "field": fault["field"],
+    }
 
 
 def frame_of(rows: list[LunchTableRow]) -> pd.DataFrame:

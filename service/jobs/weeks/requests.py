@@ -4,6 +4,7 @@ from datetime import date, timedelta
 from typing import Annotated, Literal
 
 from pydantic import Field, field_validator, model_validator
+from typing_extensions import TypeAliasType
 
 from service.domain.errors import BadInput
 from service.jobs.requests import (
@@ -29,36 +30,43 @@ from service.jobs.requests import (
     needs_standard,
     together,
 )
+from service.jobs.word_lists import LunchKind
 
 MOST_WEEKS = 26
 MOST_DAYS = MOST_WEEKS * 7
 ISO_WEEK = r"^20[0-9]{2}-W(0[1-9]|[1-4][0-9]|5[0-3])$"
 
-SchoolFoodGroup = Literal[
-    "starchy",
-    "wholegrain_starchy",
-    "starchy_in_fat",
-    "vegetable",
-    "fruit",
-    "fruit_dessert",
-    "protein_non_dairy",
-    "vegetarian_protein",
-    "meat_or_poultry",
-    "oily_fish",
-    "meat_product",
-    "dairy",
-    "fried",
-    "pastry",
-    "snack",
-    "confectionery",
-    "cake_or_biscuit",
-    "savoury_cracker",
-    "condiment",
-    "juice",
-    "combination_drink",
-    "seed_or_nut",
-    "main",
-]
+SchoolFoodGroup = TypeAliasType(
+    "SchoolFoodGroup",
+    Annotated[
+        Literal[
+            "starchy",
+            "wholegrain_starchy",
+            "starchy_in_fat",
+            "vegetable",
+            "fruit",
+            "fruit_dessert",
+            "protein_non_dairy",
+            "vegetarian_protein",
+            "meat_or_poultry",
+            "oily_fish",
+            "meat_product",
+            "dairy",
+            "fried",
+            "pastry",
+            "snack",
+            "confectionery",
+            "cake_or_biscuit",
+            "savoury_cracker",
+            "condiment",
+            "juice",
+            "combination_drink",
+            "seed_or_nut",
+            "main",
+        ],
+        Field(description="A food group of school food rules. Open: more may be added."),
+    ],
+)
 
 
 Week = Annotated[str, Field(pattern=ISO_WEEK, examples=["2026-W49"])]
@@ -133,7 +141,7 @@ class WeekDayAsked(Asked):
     """One day: packed at home, bought at school, or none (no school, or no lunch)."""
 
     date: Day = Field(description="The day, YYYY-MM-DD.")
-    kind: Literal["packed", "bought", "none"] = Field(description="What kind of lunch it was.")
+    kind: LunchKind = Field(description="What kind of lunch it was.")
     items: Annotated[list[WeekItem], Field(max_length=MOST_ITEMS)] = Field(
         default_factory=list, description="The items."
     )
