@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from service.domain.counting.combinations import Counts, Span, count
+from service.domain.counting.combinations import Counts
 from service.domain.counting.compiled import is_installed
 from service.domain.counting.ranked import best_and_worst
 from service.domain.counting.scores import Scorer
@@ -27,6 +27,7 @@ from service.reference.foods.catalogue import packable_foods
 from service.reference.lunch.standards import crediting_scheme, standard
 from tests.benchmarks.figure import Figure
 from tests.benchmarks.lunch_check_rate import BODY
+from tests.domain.counting.combination_cases import Span, count
 
 Whole = npt.NDArray[np.int64]
 Lists = list[list[tuple[ItemVector, ...]]]

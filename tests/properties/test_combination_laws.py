@@ -16,12 +16,11 @@ import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 
-from service.domain.counting import combinations
 from service.domain.counting import compiled as combinations_compiled
 from service.domain.counting import masks as combinations_masks
 from service.domain.counting import rows as combinations_rows
-from service.domain.counting.combinations import Counts, Span, count
-from tests.domain.counting.combination_cases import Row, branches, counted_one_by_one
+from service.domain.counting.combinations import Counts
+from tests.domain.counting.combination_cases import Row, Span, branches, count, counted_one_by_one
 from tests.strategies import EXAMPLES
 
 pytestmark = pytest.mark.property
@@ -30,7 +29,6 @@ MANY = settings(deadline=None, max_examples=12 * EXAMPLES, suppress_health_check
 SOME = settings(MANY, max_examples=3 * EXAMPLES)
 
 TINY = {
-    combinations: {"PLAIN_MOST": 0},
     combinations_masks: {"BLOCK": 5, "ROWS": 3, "LEAF_MOST": 9},
     combinations_compiled: {"LEAF_MOST": 9, "STRIDE": 3, "PAIR_STEPS": 4},
     combinations_rows: {"TOGETHER": 4},
@@ -55,7 +53,7 @@ def check(rows: list[Row], sizes: list[int], how: Callable[[Sequence[Span], Sequ
 
 @MANY
 @given(branches())
-def test_the_plain_way_counts_right(branch: tuple[list[Row], list[int]]) -> None:
+def test_small_tables_count_right(branch: tuple[list[Row], list[int]]) -> None:
     check(*branch, count)
 
 

@@ -1,57 +1,22 @@
 """Counts every combination of a branch of an offer, exactly: how many are right, wrong, or unknown, and why.
 
 A combination takes one option of each list. It is *right* if it keeps all rows, *wrong* if it breaks one for
-certain, otherwise *unknown*. Small branches are counted the plain way (`plain`); large ones through
-tables of bit masks, with numpy (`masks`) or compiled (`compiled`). All ways give
-the same counts. Nothing here knows of foods or standards.
+certain, otherwise *unknown*. Branches are counted through tables of bit masks, with numpy (`masks`) or compiled
+(`compiled`); both give the same counts. Nothing here knows of foods or standards.
 
 Limits: `spans`. Memory stays below some 150 MB: the tables of the leaf, and blocks of prefixes and of sums.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 
 from service.domain.counting.masks import Sum, Tick, count_kept
-from service.domain.counting.plain import Kept, by_option, counted, kept
 from service.domain.counting.rows import kept_counts
-from service.domain.counting.spans import (
-    MOST_COMBINATIONS,
-    MOST_LISTS,
-    NO_END,
-    Allowances,
-    Branch,
-    Mask,
-    Rule,
-    Span,
-    Whole,
-    keeping_and_not_breaking,
-    laid_out,
-    stack,
-    starts_of,
-)
+from service.domain.counting.spans import Allowances, Branch, keeping_and_not_breaking, starts_of
 
-__all__ = [
-    "MOST_COMBINATIONS",
-    "MOST_LISTS",
-    "NO_END",
-    "Branch",
-    "Counts",
-    "How",
-    "Mask",
-    "RowCounts",
-    "Rule",
-    "Span",
-    "Whole",
-    "count",
-    "count_branch",
-    "laid_out",
-]
-
-PLAIN_MOST = 1 << 22
-"""Bounds times combinations up to which the plain way is the quicker one."""
 COMPILED_FROM = 400_000_000
 """Combinations from which loading the compiled way pays."""
 COMPILED_FROM_WHEN_LOADED = 2_000_000
@@ -90,33 +55,14 @@ class Counts:
     option_unknown: tuple[tuple[int, ...], ...]
 
 
-def count(
-    spans: Sequence[Span],
-    sizes: Sequence[int],
-    *,
-    per_option: bool = True,
-    per_row: bool = True,
-    tick: Tick | None = None,
-    compiled: bool | None = None,
-    threads: int = 2,
-) -> Counts:
-    """Count all combinations of a branch against all rows.
-
-    Parameters
-    ----------
-    sizes: how many options each list has.
-    per_option, per_row: whether to count each option, each row by itself (empty otherwise).
-    tick: called between blocks of a long count, in the caller's thread; raises to stop it.
-    compiled: use the compiled way or not; None: where it is installed and pays.
-    threads: how many the compiled way and single rows of large branches may use.
-
-    Raises ``ValueError`` for what the limits do not cover.
-    """
-    return count_branch(stack(spans, sizes), How(per_option, per_row, tick, compiled, threads))
-
-
 class How(NamedTuple):
-    """How to count; see `count`."""
+    """How to count.
+
+    ``per_option``, ``per_row``: whether to count each option, each row by itself (empty otherwise). ``tick``: called
+    between blocks of a long count, in the caller's thread; raises to stop it. ``compiled``: use the compiled way or not;
+    None: where it is installed and pays. ``threads``: how many the compiled way and single rows of large branches may
+    use.
+    """
 
     per_option: bool = True
     per_row: bool = True
@@ -126,7 +72,7 @@ class How(NamedTuple):
 
 
 def count_branch(branch: Branch, how: How | None = None) -> Counts:
-    """`count` for rows that are stacked already (`spans.laid_out`)."""
+    """Count all combinations of a branch against all rows."""
     how = how or How()
     found = _count(branch, how)
     idle = _idle_part(branch)
@@ -142,15 +88,9 @@ def count_branch(branch: Branch, how: How | None = None) -> Counts:
 def _count(branch: Branch, how: How) -> Counts:
     keeping, breaking, rows = keeping_and_not_breaking(branch)
     certain = [branch.rules[row].only_if_certain for row in rows]
-    if branch.total * max(1, len(rows)) <= PLAIN_MOST:
-        return _plainly(branch, keeping, breaking, rows, certain, how)
     right_bounds = _mixed(keeping, breaking, certain)
     right = _kept_by(right_bounds, how)
     not_wrong = right if right_bounds is breaking else _kept_by(breaking, how)
-
-    def together(bounds: Allowances, pair: list[int]) -> int:
-        return _kept_by(bounds.only(pair), how).right
-
     row_counts: tuple[RowCounts, ...] = ()
     if how.per_row:
         threads = how.threads if branch.total >= THREADS_FROM else 1
@@ -161,44 +101,14 @@ def _count(branch: Branch, how: How) -> Counts:
             pairs = compiled_pairs()
         keep = kept_counts(keeping, how.tick, threads, pairs)
         spare = keep if breaking is keeping else kept_counts(breaking, how.tick, threads, pairs)
+
+        def together(bounds: Allowances, pair: list[int]) -> int:
+            return _kept_by(bounds.only(pair), how).right
+
         row_counts = _row_counts(
             branch, rows, keep, spare, lambda pair: together(keeping, pair), lambda pair: together(breaking, pair)
         )
     return _counts(branch, (right.right, right.options), (not_wrong.right, not_wrong.options), row_counts, how)
-
-
-def _plainly(
-    branch: Branch, keeping: Allowances, breaking: Allowances, rows: list[int], certain: list[bool], how: How
-) -> Counts:
-    total = branch.total
-    keeps = kept(keeping, total)
-    spares = keeps if breaking is keeping else kept(breaking, total)
-    everything = list(range(len(rows)))
-    if spares is keeps or not any(certain):
-        right = keeps.all_of(everything)
-    else:
-        right = keeps.all_of([at for at in everything if not certain[at]])
-        right &= spares.all_of([at for at in everything if certain[at]])
-    not_wrong = right if spares is keeps else spares.all_of(everything)
-    row_counts: tuple[RowCounts, ...] = ()
-    if how.per_row:
-
-        def together(which: Kept, pair: list[int]) -> int:
-            return counted(which.all_of(pair)[None, :])[0]
-
-        row_counts = _row_counts(
-            branch,
-            rows,
-            keeps.counts(),
-            spares.counts(),
-            lambda pair: together(keeps, pair),
-            lambda pair: together(spares, pair),
-        )
-    found = []
-    for bits in (right,) if not_wrong is right else (right, not_wrong):
-        options = by_option(bits, branch.sizes, total) if how.per_option else []
-        found.append((counted(bits[None, :])[0], options))
-    return _counts(branch, found[0], found[-1], row_counts, how)
 
 
 def _mixed(keeping: Allowances, breaking: Allowances, certain: list[bool]) -> Allowances:

@@ -57,7 +57,7 @@ def week_chance(
 ) -> Chance:
     """How likely the mean of a row over some days lies within bounds (``above``, ``below``: without the bound itself).
 
-    ``branches`` holds the row's lowest and highest values, list by list; ``NO_END`` and ``-NO_END`` as in a `Span`.
+    ``branches`` holds the row's lowest and highest values, list by list; ``NO_END`` and ``-NO_END`` where there is no end.
     ``most_sums``: how many different sums are counted exactly. Where there are more, ``bins`` bins over the sum of all
     days give an interval instead: with the usual number about 0.0003 wide. ``least``: the mean keeps the bounds for certain; ``most``: it does not
     break them for certain.

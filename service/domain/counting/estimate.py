@@ -12,7 +12,8 @@ from math import prod
 import numpy as np
 
 from service.domain.counting.masks import Tick
-from service.domain.counting.spans import Mask, Span, Whole
+from service.domain.counting.spans import Mask, Whole, starts_of
+from service.domain.counting.survey import RowRule, Values
 from service.domain.lunch.judging_arrays import MET, OVER, SHORT, Interval, statuses
 
 Z = 1.959963984540054
@@ -37,58 +38,59 @@ class Estimate:
 
 
 def estimate(
-    branches: Sequence[tuple[Sequence[Span], Sequence[int]]], drawn: int, seed: int, tick: Tick | None = None
+    branches: Sequence[tuple[Values, Sequence[RowRule]]], drawn: int, seed: int, tick: Tick | None = None
 ) -> Estimate:
     """Draw combinations and judge them.
 
     Parameters
     ----------
-    branches: for each its spans and the sizes of its lists, as for `combinations.count`.
+    branches: for each its values and what a combination must keep, as for `survey`.
     drawn: how many combinations are drawn.
     seed: the same seed draws the same combinations.
     tick: called between blocks; raises to stop.
     """
-    sizes = [prod(lists) for _spans, lists in branches]
+    sizes = [prod(values.sizes) for values, _limits in branches]
     if drawn < 1 or not sum(sizes):
         raise ValueError(f"nothing to draw: {drawn} combinations of {sum(sizes)}")
     chance = np.random.default_rng(seed)
     right = unknown = 0
     each = chance.multinomial(drawn, [size / sum(sizes) for size in sizes])
-    for (spans, lists), number in zip(branches, each.tolist(), strict=True):
+    for (values, limits), number in zip(branches, each.tolist(), strict=True):
         for start in range(0, number, BLOCK):
             if tick is not None:
                 tick()
-            taken = [chance.integers(0, size, min(BLOCK, number - start)) for size in lists]
-            keeps, breaks = _judged(spans, taken)
+            taken = [chance.integers(0, size, min(BLOCK, number - start)) for size in values.sizes]
+            keeps, breaks = _judged(values, limits, taken)
             right += int(np.count_nonzero(keeps))
             unknown += int(np.count_nonzero(~keeps & ~breaks))
     low, high = wilson(right, drawn)
     return Estimate(drawn, right, unknown, low, high)
 
 
-def _judged(spans: Sequence[Span], taken: Sequence[Whole]) -> tuple[Mask, Mask]:
+def _judged(values: Values, limits: Sequence[RowRule], taken: Sequence[Whole]) -> tuple[Mask, Mask]:
     """Which combinations keep all rows, and which break one for certain."""
     keeps: Mask = np.ones(len(taken[0]), dtype=np.bool_)
     breaks: Mask = np.zeros(len(taken[0]), dtype=np.bool_)
-    for span in spans:
-        interval = Interval(_sum(span.low, taken), _sum(span.high, taken))
-        status = statuses(interval, span.at_least, span.at_most)
+    columns = [start + option for start, option in zip(starts_of(values.sizes), taken, strict=True)]
+    for row, rule in limits:
+        interval = Interval(_sum(values.low[row], columns), _sum(values.high[row], columns))
+        status = statuses(interval, rule.at_least, rule.at_most)
         kept: Mask = status == MET
         broken: Mask = (status == SHORT) | (status == OVER)
-        if span.only_if_certain:
+        if rule.only_if_certain:
             kept = ~broken
-        if span.idle is not None:
-            idle = np.logical_and.reduce([mask[option] for mask, option in zip(span.idle, taken, strict=True)])
+        if rule.idle is not None:
+            idle = np.logical_and.reduce([mask[option] for mask, option in zip(rule.idle, taken, strict=True)])
             kept, broken = kept | idle, broken & ~idle
         keeps &= kept
         breaks |= broken
     return keeps, breaks
 
 
-def _sum(values: Sequence[Whole], taken: Sequence[Whole]) -> Whole:
-    total: Whole = np.zeros(len(taken[0]), dtype=np.int64)
-    for part, option in zip(values, taken, strict=True):
-        total += part[option]
+def _sum(row: Whole, columns: Sequence[Whole]) -> Whole:
+    total: Whole = np.zeros(len(columns[0]), dtype=np.int64)
+    for column in columns:
+        total += row[column]
     return total
 
 

@@ -1,7 +1,7 @@
 """What a branch of an offer is to the counting: rows with bounds, and each bound as an allowance.
 
-A branch is a product of lists of options; a combination takes one option of each list. A `Span` is one
-row (a target, a product rule) with its lowest and highest value for every option. For counting, each bound
+A branch is a product of lists of options; a combination takes one option of each list. A row (a target, a
+product rule) has a lowest and a highest value for every option. For counting, each bound
 becomes an *allowance*: every option uses up a whole number of it, never less than 0, and a combination
 keeps the bound if what its options use together does not exceed what is allowed. So a lower and an upper
 bound, with or without unknown ends, are one and the same thing to the code that counts.
@@ -19,7 +19,7 @@ Whole = npt.NDArray[np.int64]
 Mask = npt.NDArray[np.bool_]
 
 NO_END = 1 << 57
-"""Stands for "no upper end" in ``Span.high`` (and, negated, for "no lower end" in ``Span.low``).
+"""Stands for "no upper end" among highest values (and, negated, for "no lower end" among lowest ones).
 
 Forty of them still add up without overflow, and a sum that holds one lies beyond every bound allowed.
 """
@@ -29,29 +29,6 @@ LARGEST_BOUND = 1 << 54
 MOST_LISTS = 40
 MOST_COMBINATIONS = 1 << 42
 """Larger branches are refused: the sorted halves of single rows would no longer fit in memory."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Span:
-    """One row over a branch: its lowest and highest value for each option of each list, and its bounds.
-
-    Parameters
-    ----------
-    low, high: one int64 array a list. Equal where the value is exact; ``-NO_END`` and ``NO_END`` where
-        there is no end. Known values lie within ``LARGEST_VALUE``.
-    at_least, at_most: inclusive bounds within ``LARGEST_BOUND``; None: no such bound.
-    only_if_certain: the row counts against a combination only where it is broken for certain (what a week's
-        mean asks of one lunch); its unknowns then make no combination wrong or unknown.
-    idle: for each option whether the row lies idle in a combination made of such options alone (a share of
-        energy in a lunch without energy). All rows of one count that have it share the same masks.
-    """
-
-    low: Sequence[Whole]
-    high: Sequence[Whole]
-    at_least: int | None
-    at_most: int | None
-    only_if_certain: bool = False
-    idle: Sequence[Mask] | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -81,7 +58,14 @@ class Allowances:
 
 
 class Rule(NamedTuple):
-    """What a row asks for; see `Span`."""
+    """What a row asks for.
+
+    ``at_least``, ``at_most``: inclusive bounds within ``LARGEST_BOUND``; None: no such bound. ``only_if_certain``: the
+    row counts against a combination only where it is broken for certain (what a week's mean asks of one lunch); its
+    unknowns then make no combination wrong or unknown. ``idle``: for each option of each list whether the row lies idle
+    in a combination made of such options alone (a share of energy in a lunch without energy); all rows of one count that
+    have it share the same masks.
+    """
 
     at_least: int | None
     at_most: int | None
@@ -117,27 +101,10 @@ def starts_of(sizes: Sequence[int]) -> list[int]:
     return starts
 
 
-def stack(spans: Sequence[Span], sizes: Sequence[int]) -> Branch:
-    """Stack spans; ``ValueError`` for what the limits of this module do not cover."""
-    lows = [part for span in spans for part in span.low]
-    highs = [part for span in spans for part in span.high]
-    every = list(sizes) * len(spans)
-    if list(map(len, lows)) != every or list(map(len, highs)) != every:
-        raise ValueError("the values of a span do not fit the sizes of the lists")
-    none = np.zeros(0, dtype=np.int64)
-    return laid_out(
-        np.concatenate([none, *lows]).reshape(len(spans), sum(sizes)),
-        np.concatenate([none, *highs]).reshape(len(spans), sum(sizes)),
-        [Rule(span.at_least, span.at_most, span.only_if_certain, span.idle) for span in spans],
-        sizes,
-    )
-
-
 def laid_out(low: Whole, high: Whole, rules: Sequence[Rule], sizes: Sequence[int]) -> Branch:
-    """A branch from rows that are stacked already: (rows, options of all lists in a row) each.
+    """A branch from lowest and highest values, (rows, options of all lists in a row) each, within ``LARGEST_VALUE``.
 
-    Quicker than spans where the same rows are counted over many choices of options. Raises ``ValueError`` for what the
-    limits of this module do not cover.
+    Raises ``ValueError`` for what the limits of this module do not cover.
     """
     sizes = tuple(sizes)
     if not sizes or min(sizes) < 1:

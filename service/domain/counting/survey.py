@@ -12,13 +12,14 @@ from typing import NamedTuple
 
 import numpy as np
 
-from service.domain.counting.combinations import Branch, How, RowCounts, count_branch, laid_out
+from service.domain.counting.combinations import How, RowCounts, count_branch
 from service.domain.counting.masks import Tick
-from service.domain.counting.plain import HALF_WIDTH
-from service.domain.counting.spans import Mask, Rule, Whole, by_option, front_half, starts_of, sums
+from service.domain.counting.spans import Branch, Mask, Rule, Whole, by_option, front_half, laid_out, starts_of, sums
 
-WRITTEN_MOST = 1 << 20
+WRITTEN_MOST = 1 << 22
 """Values (rows times combinations) up to which a branch is written out."""
+HALF_WIDTH = (1 << 31) - 1
+"""Sums below this are compared in half as many bytes."""
 
 RowRule = tuple[int, Rule]
 """A row of the values, and what is asked of it."""

@@ -84,7 +84,10 @@ def judge_offer(one: OfferToJudge, spreads: KnownSpreads, tick: Tick | None = No
     """Judge an offer; ``spreads``: those known already from children with the same offer, added to."""
     if one.sample is not None:
         drawn, seed = one.sample
-        found = estimate([one.items.spans(one.table, branch) for branch in one.branches], drawn, seed, tick)
+        drawn_from = [
+            (one.items.values(one.table, branch), one.items.limits(one.table, branch)) for branch in one.branches
+        ]
+        found = estimate(drawn_from, drawn, seed, tick)
         return OfferJudgement(None, found, {}, {}, None, [], [])
     counts = count_offer(one.table, one.branches, one.items, tick)
     most_sums = combinations_days.MOST_SUMS if one.exact_weeks else MOST_SUMS

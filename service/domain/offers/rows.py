@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from service.domain.counting.spans import NO_END, Rule, Span
+from service.domain.counting.spans import NO_END, Rule
 from service.domain.counting.survey import RowRule, Values
 from service.domain.foods.amounts import ItemVector, add_up
 from service.domain.foods.food import Food
@@ -90,15 +90,6 @@ class OfferItems:
     def own(self, table: TargetTable, branch: Branch) -> list[RowRule]:
         """Each target's own bounds, likewise."""
         return self._with_idle(table, rows_of(table).own, branch)
-
-    def spans(self, table: TargetTable, branch: Branch) -> tuple[list[Span], tuple[int, ...]]:
-        """The limits as spans, list by list, and the sizes of the lists."""
-        values = self.values(table, branch)
-        spans = [
-            Span(split(values.low[row], values.sizes), split(values.high[row], values.sizes), *rule)
-            for row, rule in self.limits(table, branch)
-        ]
-        return spans, values.sizes
 
     def measures(self, branch: Branch) -> tuple[Whole, Whole]:
         """Each measure's known amount for each option, and how many of its items have no exact figure for it."""

@@ -1,9 +1,8 @@
 """The foods that a change may bring in: those that the caller names, or the everyday lunch foods."""
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
 
-from service.domain.errors import BadInput, Faults
+from service.domain.errors import Faults
 from service.domain.foods.amounts import Portion, credit_option
 from service.domain.foods.food import Food
 from service.jobs.foods.resolve import amount_of, food_by_id, food_of_item
@@ -47,25 +46,3 @@ def usual_form(food: Food) -> str | None:
 def _usual(food: Food) -> Portion:
     unit = food.units[0]
     return Portion(food, unit.grams_mg, 1.0, unit.name, usual_form(food), credit_option(food, None))
-
-
-def item_of_change(change: Mapping[str, Any], named: Sequence[str | LunchItem]) -> dict[str, Any]:
-    """What a change row brings in, as the fields of an item of a request.
-
-    ``named``: the foods at hand of the request. What was sent there with a label or a recipe is taken from there. Raises
-    ``BadInput`` where the change brings in such a food and it is not there.
-    """
-    for one in named:
-        if isinstance(one, LunchItem):
-            food, name = (one.food, None) if isinstance(one.food, str) else (None, one.food.name)
-            same_food = food == change["food"] if food else name == change["name"]
-            if same_food and one.quantity == change["quantity"] and one.unit in (None, change["unit"]):
-                return one.model_dump(exclude_unset=True)
-    if change["food"] in ("label", "recipe"):
-        raise BadInput(
-            field=("change", "name"),
-            value=change["name"],
-            problem="is not among the foods at hand",
-            remedy="Apply the change to the request it was found for.",
-        )
-    return {"food": change["food"], "quantity": change["quantity"], "unit": change["unit"]}

@@ -1,4 +1,4 @@
-"""Up to five single changes to a lunch, out of the foods at hand, that fix most; and making one of them.
+"""Up to five single changes to a lunch, out of the foods at hand, that fix most.
 
 Never one that brings in a food which the child or the setting must avoid or of which that is unknown,
 a choking form, or a product over its own limit; never one that breaks a target that was met.
@@ -31,9 +31,9 @@ from service.domain.lunch.special_rules import milk_findings, product_findings
 from service.domain.lunch.standards import TargetTable
 from service.domain.measures import SCALE
 from service.domain.messages import Message, message
-from service.jobs.foods.at_hand import everyday_foods, foods_named, item_of_change
+from service.jobs.foods.at_hand import everyday_foods, foods_named
 from service.jobs.lunch.change_rows import change_row
-from service.jobs.requests import LunchCheckRequest, LunchItem, Region
+from service.jobs.requests import LunchCheckRequest, Region
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.lunch.handling import handling_rules
 from service.reference.lunch.standards import crediting_scheme
@@ -201,18 +201,3 @@ def _said(change: LunchChange, of: "PreparedItem | None") -> Message:
         prepare = rules.choking[out.handling.choking_rule].prepare
         return message("change.form", name=out.name, form=rules.in_words(change.form or ""), prepare=prepare)
     return message("change.portion", name=out.name, quantity=into.quantity, unit=into.unit, before=of.quantity)
-
-
-def apply_lunch_change(asked: LunchCheckRequest, change: Mapping[str, Any]) -> LunchCheckRequest:
-    """The request with one of the changes of its reply made."""
-    items = list(asked.lunch.items)
-    place = change["item"]
-    if change["kind"] in ("portion", "form"):
-        fields = {"quantity": change["quantity"], "unit": change["unit"], "form": change["form"]}
-        items[place] = items[place].model_copy(update=fields)
-    else:
-        if place is not None:
-            del items[place]
-        if change["food"] is not None:
-            items.append(LunchItem.model_validate(item_of_change(change, asked.offer)))
-    return asked.model_copy(update={"lunch": asked.lunch.model_copy(update={"items": items})})

@@ -1,11 +1,11 @@
-"""Smallest changes to an offer: which one or two fix most lunches, each checked by a full count; and making them.
+"""Smallest changes to an offer: which one or two fix most lunches, each checked by a full count.
 
 Looked into: take an item out, another portion of it, another food in its place, one more food in a group, and
 another number taken from a group along with an item ("with this, take two"). Never a food that the child or the
 setting must avoid or of which that is unknown. What is tried, and how it is counted: `trials`.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 from service.domain.counting.masks import Tick
@@ -16,10 +16,10 @@ from service.domain.messages import Message, message
 from service.domain.offers.changes import InOffer, OfferChange, offer_after
 from service.domain.offers.counts import OfferCounts
 from service.domain.offers.offer import Offer
-from service.jobs.foods.at_hand import foods_named, item_of_change
+from service.jobs.foods.at_hand import foods_named
 from service.jobs.lunch.changes import MayHave
-from service.jobs.offers.layout import ChildOffer, item_key
-from service.jobs.offers.requests import HowMany, OfferAuditRequest, OfferChild, OfferedItem, OtherTake, WithItem
+from service.jobs.offers.layout import ChildOffer
+from service.jobs.offers.requests import OfferAuditRequest
 from service.jobs.offers.trials import Trials, said
 from service.jobs.offers.words import percent
 from service.reference.messages import worded
@@ -146,56 +146,3 @@ def _row(trials: Trials, tried: Tried, before: OfferCounts) -> dict[str, Any]:
         "right_share_after": round(tried.after.share(), 6),
         "mended": counts.right - before.right,
     }
-
-
-def apply_offer_changes(
-    asked: OfferAuditRequest, child_place: int, changes: Sequence[Mapping[str, Any]]
-) -> OfferAuditRequest:
-    """The request with the changes of one row made, for the child at ``child_place`` whose reply shows them.
-
-    Items that are no longer there are taken out of what any child does not take. Another number to take holds for the
-    whole offer, or only for this child where it takes a number of its own.
-    """
-    after = asked.model_copy(deep=True)
-    for change in changes:
-        _make(after, after.children[child_place], change)
-    return after
-
-
-def _make(asked: OfferAuditRequest, child: OfferChild, change: Mapping[str, Any]) -> None:
-    offer = asked.offer
-    group = next(one for one in offer.groups if one.id == change["group"])
-    keys = [item_key(item.key, item.food) for item in group.items]
-    if change["kind"] == "take":
-        take = HowMany.model_validate(change["take"])
-        own = next((other for other in child.takes if other.group == group.id), None)
-        if own is None:
-            group.take = take
-        else:
-            child.takes[child.takes.index(own)] = OtherTake(group=group.id, take=take)
-    elif change["kind"] == "with":
-        offer.rules = [*offer.rules, WithItem.model_validate(change["rule"])]
-    elif change["kind"] == "portion":
-        place = keys.index(change["item"])
-        update = {"key": change["item"], "quantity": change["quantity"], "unit": change["unit"]}
-        group.items[place] = group.items[place].model_copy(update=update)
-    else:
-        comes = []
-        if change["new_item"] is not None:
-            fields = item_of_change(change, asked.swap_foods or ())
-            comes = [OfferedItem.model_validate({**fields, "key": change["new_item"]})]
-        place = len(keys) if change["item"] is None else keys.index(change["item"])
-        group.items[place : place + 1] = comes
-        if change["item"] is not None:
-            _forget(asked, group.id, change["item"], change["new_item"])
-
-
-def _forget(asked: OfferAuditRequest, group: str, gone: str, comes: str | None) -> None:
-    """An item is no longer there: rules hold for what came in its place, or go."""
-    for child in asked.children:
-        child.without = [ref for ref in child.without if (ref.group, ref.item) != (group, gone)]
-    asked.offer.rules = [
-        rule.model_copy(update={"item": comes}) if (rule.group, rule.item) == (group, gone) else rule
-        for rule in asked.offer.rules
-        if comes is not None or (rule.group, rule.item) != (group, gone)
-    ]

@@ -1,4 +1,4 @@
-"""What to change in next week's packed lunches: the three smallest single changes that fix most, and making one of them.
+"""What to change in next week's packed lunches: the three smallest single changes that fix most.
 
 Never one that brings in a food which the child or the setting must avoid or of which that is unknown, a choking form,
 or a product over its own limit; never one that breaks a target which was met.
@@ -21,12 +21,12 @@ from service.domain.messages import Message, message
 from service.domain.weeks.changes import rank_week_changes
 from service.domain.weeks.week import WeekLengths
 from service.domain.weeks.words import weekday
-from service.jobs.foods.at_hand import foods_named, item_of_change
+from service.jobs.foods.at_hand import foods_named
 from service.jobs.lunch.change_rows import change_row
 from service.jobs.lunch.changes import MayHave, swaps
 from service.jobs.lunch.items import PreparedItem
 from service.jobs.weeks.days import DayOfWeek, SchoolWeek
-from service.jobs.weeks.requests import WeekDayAsked, WeekItem, WeekRequest
+from service.jobs.weeks.requests import WeekRequest
 from service.reference.lunch.standards import crediting_scheme
 from service.reference.messages import say
 
@@ -209,34 +209,3 @@ def _additions(
         free = [Move(None, vector, place) for place in there if (one.food.id, one.food.name) not in there[place]]
         for count in _counts(len(free)):
             yield adding(one, tuple(free[:count]))
-
-
-def apply_week_change(asked: WeekRequest, change: Mapping[str, Any]) -> WeekRequest:
-    """The request with one of the changes of its reply made, as if on the same days: what is changed is eaten in whole."""
-    places: dict[str, list[int]] = {}
-    for place in change["places"]:
-        places.setdefault(place["date"], []).extend([] if place["item"] is None else [place["item"]])
-    days = [
-        _day_after(day, places[day.date.isoformat()], change, asked) if day.date.isoformat() in places else day
-        for day in asked.days
-    ]
-    return asked.model_copy(update={"days": days})
-
-
-def _day_after(day: WeekDayAsked, places: Sequence[int], change: Mapping[str, Any], asked: WeekRequest) -> WeekDayAsked:
-    """A day with a change made; what came back of its other items stays with them."""
-    came_back = {one.item: one for one in day.uneaten}
-    kept = [
-        (item, None if place in places else came_back.get(place))
-        for place, item in enumerate(day.items)
-        if place not in places or change["kind"] == "portion"
-    ]
-    if change["kind"] == "portion":
-        for place in places:
-            quantity = int(round(day.items[place].quantity * SCALE) * change["times"]) / SCALE
-            kept[place] = (day.items[place].model_copy(update={"quantity": quantity}), None)
-    elif change["food"] is not None:
-        comes_in = WeekItem.model_validate(item_of_change(change, asked.offer))
-        kept += [(comes_in, None)] * max(1, len(places))
-    uneaten = [one.model_copy(update={"item": place}) for place, (_item, one) in enumerate(kept) if one is not None]
-    return day.model_copy(update={"items": [item for item, _one in kept], "uneaten": uneaten})

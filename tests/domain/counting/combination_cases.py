@@ -5,14 +5,47 @@ from dataclasses import dataclass
 from itertools import product
 from math import prod
 from random import Random
+from typing import Any
 
 import numpy as np
 from hypothesis import strategies as st
 
-from service.domain.counting.combinations import NO_END, Counts, RowCounts, Span
+from service.domain.counting.combinations import Counts, How, RowCounts, count_branch
+from service.domain.counting.spans import NO_END, Mask, Rule, Whole, laid_out
+from service.domain.counting.survey import RowRule, Values
 
 Value = tuple[int | None, int | None]
 """Lowest and highest value of an option; None: no end."""
+
+
+@dataclass(frozen=True, eq=False)
+class Span:
+    """One row, list by list: lowest and highest value of each option, then what is asked of it (see `Rule`)."""
+
+    low: Sequence[Whole]
+    high: Sequence[Whole]
+    at_least: int | None
+    at_most: int | None
+    only_if_certain: bool = False
+    idle: Sequence[Mask] | None = None
+
+
+def values_and_rules(spans: Sequence[Span], sizes: Sequence[int]) -> tuple[Values, list[RowRule]]:
+    """Rows as the counting takes them: their values stacked, and the rule of each."""
+    low, high = (
+        np.array([np.concatenate(ends) for ends in rows], dtype=np.int64).reshape(len(spans), -1)
+        if spans
+        else np.zeros((0, sum(sizes)), dtype=np.int64)
+        for rows in ([span.low for span in spans], [span.high for span in spans])
+    )
+    rules = [Rule(span.at_least, span.at_most, span.only_if_certain, span.idle) for span in spans]
+    return Values(low, high, tuple(sizes)), list(enumerate(rules))
+
+
+def count(spans: Sequence[Span], sizes: Sequence[int], **how: Any) -> Counts:
+    """Count a branch; ``how``: the fields of `How`."""
+    values, rules = values_and_rules(spans, sizes)
+    return count_branch(laid_out(values.low, values.high, [rule for _row, rule in rules], sizes), How(**how))
 
 
 @dataclass(frozen=True)

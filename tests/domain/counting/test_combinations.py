@@ -12,9 +12,10 @@ import pytest
 from service.domain.counting import combinations
 from service.domain.counting import compiled as combinations_compiled
 from service.domain.counting import counters as combinations_counters
-from service.domain.counting.combinations import NO_END, Counts, RowCounts, Span, count
+from service.domain.counting.combinations import Counts, RowCounts
 from service.domain.counting.leaf import leaf_of
-from tests.domain.counting.combination_cases import Row
+from service.domain.counting.spans import NO_END
+from tests.domain.counting.combination_cases import Row, Span, count
 
 NUMBA = "the extra 'compiled' (numba) is not installed"
 
@@ -162,12 +163,9 @@ def counted_as_one_array(spans: Sequence[Span], shape: tuple[int, ...]) -> tuple
 
 @pytest.mark.parametrize("compiled", [False, True], ids=["numpy", "compiled"])
 @pytest.mark.parametrize("shape", SHAPES, ids=str)
-def test_large_branches_are_counted_right(
-    shape: tuple[int, ...], compiled: bool, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_large_branches_are_counted_right(shape: tuple[int, ...], compiled: bool) -> None:
     if compiled:
         pytest.importorskip("numba", reason=NUMBA)
-    monkeypatch.setattr(combinations, "PLAIN_MOST", 0)
     for seed, (rows, reach) in enumerate([(1, 300_000), (3, 12), (7, 2_000), (12, 10**9)]):
         spans = random_rows(shape, seed, rows, reach)
         right, kept, by_option = counted_as_one_array(spans, shape)
@@ -188,8 +186,7 @@ def test_numpy_and_compiled_agree_where_nothing_else_can_tell(monkeypatch: pytes
     assert 0 < one.right < min(row.kept for row in one.rows)
 
 
-def test_lists_that_nothing_hangs_on_multiply(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(combinations, "PLAIN_MOST", 0)
+def test_lists_that_nothing_hangs_on_multiply() -> None:
     spans = [row([[0] * 1000, [1, 2, 3], [0] * 900, [5, 6]], at_most=8)]
     found = count(spans, [1000, 3, 900, 2], compiled=False)
     assert found.right == 5 * 1000 * 900
@@ -235,7 +232,6 @@ def test_where_numba_is_missing_numpy_counts(monkeypatch: pytest.MonkeyPatch) ->
     monkeypatch.setattr(combinations_compiled, "is_installed", lambda: False)
     monkeypatch.setattr(combinations, "COMPILED_FROM", 0)
     monkeypatch.setattr(combinations, "COMPILED_FROM_WHEN_LOADED", 0)
-    monkeypatch.setattr(combinations, "PLAIN_MOST", 0)
     monkeypatch.setattr(combinations_compiled, "count_kept_compiled", None)
     assert count(random_rows((9, 9), 3, 2, 10), (9, 9)).total == 81
 

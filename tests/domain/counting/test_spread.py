@@ -15,9 +15,9 @@ import pytest
 from service.domain.counting import spread as combinations_spread
 from service.domain.counting.days import Chance, week_chance
 from service.domain.counting.estimate import estimate, wilson
-from service.domain.counting.spans import NO_END, Span
+from service.domain.counting.spans import NO_END
 from service.domain.counting.spread import Spread, merged, round_edges, spread
-from tests.domain.counting.combination_cases import random_branch
+from tests.domain.counting.combination_cases import Span, count, random_branch, values_and_rules
 
 Branch = list[list[int]]
 DIE = np.arange(1, 7)
@@ -197,8 +197,6 @@ def test_the_interval_of_an_estimate_is_wilsons(hits: int, drawn: int, low: floa
 
 def test_an_estimate_judges_what_it_draws_like_the_count() -> None:
     """Drawing very many from a small offer comes near its exact shares, unknown and idle ones told apart."""
-    from service.domain.counting.combinations import count
-
     for seed in range(12):
         chance = Random(seed)  # noqa: S311 - no secret
         branches = []
@@ -206,15 +204,16 @@ def test_an_estimate_judges_what_it_draws_like_the_count() -> None:
             rows, sizes = random_branch(chance)
             branches.append(([one.span() for one in rows], sizes))
         counts = [count(spans, sizes) for spans, sizes in branches]
+        drawn_from = [values_and_rules(spans, sizes) for spans, sizes in branches]
         total = sum(one.total for one in counts)
-        found = estimate(branches, 40_000, seed)
+        found = estimate(drawn_from, 40_000, seed)
         for drawn, exact in (
             (found.right, sum(one.right for one in counts)),
             (found.unknown, sum(one.unknown for one in counts)),
         ):
             assert abs(drawn / 40_000 - exact / total) < 0.013  # some five standard errors
             assert exact not in (0, total) or drawn / 40_000 == exact / total
-        assert found == estimate(branches, 40_000, seed)
+        assert found == estimate(drawn_from, 40_000, seed)
         assert found.low <= found.right_share <= found.high
     with pytest.raises(ValueError, match="nothing to draw"):
         estimate([], 10, 1)
@@ -226,6 +225,6 @@ def test_most_intervals_hold_the_true_share() -> None:
     span = Span(coin, coin, 1, 1)
     held = 0
     for seed in range(400):
-        found = estimate([([span], [2, 2, 2])], 200, seed)
+        found = estimate([values_and_rules([span], [2, 2, 2])], 200, seed)
         held += found.low <= 3 / 8 <= found.high
     assert 0.91 < held / 400 < 0.985

@@ -5,10 +5,10 @@ from typing import Any
 import pytest
 
 from service.domain.errors import BadInput
-from service.jobs.lunch.changes import apply_lunch_change
 from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.requests import LunchCheckRequest
 from tests.contract.example_files import example_files
+from tests.jobs.making_changes import apply_lunch_change
 
 LUNCHES = [
     one for one in example_files() if one.operation == "check-lunch" and not one.case.startswith(("error-", "kept-"))

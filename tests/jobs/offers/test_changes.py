@@ -10,9 +10,9 @@ import pytest
 
 from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.offers.audit_offer import audit_offer
-from service.jobs.offers.changes import apply_offer_changes
 from service.jobs.offers.requests import OfferAuditRequest
 from service.jobs.requests import LunchCheckRequest
+from tests.jobs.making_changes import apply_offer_changes
 
 EXAMPLE = Path(__file__).parents[3] / "openapi_examples/audit-offer/school-morning-of-three.request.json"
 FAMILY: dict[str, Any] = json.loads(EXAMPLE.read_text(encoding="utf-8"))

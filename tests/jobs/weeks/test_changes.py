@@ -4,10 +4,10 @@ from typing import Any
 
 import pytest
 
-from service.jobs.weeks.changes import apply_week_change
 from service.jobs.weeks.requests import WeekRequest
 from service.jobs.weeks.sum_up_week import sum_up_week
 from tests.contract.example_files import example_files
+from tests.jobs.making_changes import apply_week_change
 
 EXAMPLES = {
     one.case: one.request
