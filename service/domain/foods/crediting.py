@@ -84,6 +84,7 @@ def credited(option: CreditOption, amount_mg: int, basis_mg: int, scheme: Credit
         if rounding is None:
             continue
         numerator = credit.per_basis.numerator * amount_mg * SCALE
+        # One division at the end: rounding before it could lose a step.
         steps = numerator // (credit.per_basis.denominator * basis_mg * rounding.step)
         value = steps * rounding.step
         if value >= rounding.minimum and value > 0:

@@ -126,6 +126,7 @@ def best_changes(
     families: set[tuple[tuple[str, ...], ...]] = set()
     for one in sorted(judged, key=_order):
         family = tuple(sorted(change.family for change in one.changes))
+        # Asked before the closer look, which is the slow part.
         if family in families:
             continue
         taken = one if confirmed is None else confirmed(one)
@@ -135,6 +136,7 @@ def best_changes(
         found.append(taken)
         if len(found) == looked_at:
             break
+    # Those alike go behind the others and are not dropped: with few changes they still fill the list.
     if most_alike is not None:
         seen: Counter[tuple[str, ...]] = Counter()
         later: list[bool] = []

@@ -82,6 +82,7 @@ def judge(target: Target, totals: Totals) -> Judgement:
     row = 0
     for measure, weight in target.terms:
         row += weight * nominal[measure]
+    # Most rows hold no uncertain figure: these need no interval.
     exact = not totals.low or target.measures.isdisjoint(totals.low)
     if target.kind == "share_of_energy":
         amount = shown_amount(target, row, nominal)
@@ -100,6 +101,7 @@ def judge(target: Target, totals: Totals) -> Judgement:
     least, most = _amount_interval(target, totals)
     if status == "met":
         return Judgement(target, status, amount, 1.0, least, most, False)
+    # A missing figure must not raise the score, so unknown earns nothing.
     if status == "unknown":
         return Judgement(target, status, amount, 0.0, least, most, target.firm)
     return Judgement(target, status, amount, satisfaction(target, amount), least, most, _counts(target, totals))
@@ -117,6 +119,7 @@ def _counts(target: Target, totals: Totals) -> bool:
 
 def status_of(target: Target, low: int | None, high: int | None) -> Status:
     """Status of a row known to lie between ``low`` and ``high`` (None: no end on that side)."""
+    # Over and short only where the whole interval lies outside; met only where all of it lies inside.
     met = True
     if target.highest is not None:
         if low is not None and low > target.highest:
@@ -188,6 +191,7 @@ def rounded(amount: float, unit: str, against: float | None = None) -> float:
         places = 0 if amount >= 100 else 1 if amount >= 10 else 2
     shown = round(amount, places)
     if against is not None and amount != against:
+        # 650.04 kcal shown as 650 against "at most 650" would read as kept.
         while shown == against and places < MOST_PLACES:
             places += 1
             shown = round(amount, places)

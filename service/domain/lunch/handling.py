@@ -88,6 +88,7 @@ def holding_figure(rules: HandlingRules, role: HoldingRole, regions: tuple[str, 
     2.0
     """
     rows = [limit for limit in rules.holding.values() if limit.role == role]
+    # Where the regions asked for have no figure, another region's is used rather than none.
     strictest = min if role in LESS_IS_STRICTER else max
     return strictest([row for row in rows if row.region in regions] or rows, key=lambda row: row.value)
 
@@ -191,6 +192,7 @@ def _piece_finding(
     if not limits:
         return None
     never = [limit for limit in limits if limit.never]
+    # The limit that reaches to the greatest age is named: it is true of every younger age too.
     limit = max(never or limits, key=lambda one: (one.below_age_months, one.region))
     if piece.form is None and not never:
         return _not_known(piece.name, message("choking.cut-not-given", item=piece.name))
@@ -249,6 +251,7 @@ def _cold(
     room = holding_figure(rules, "hot_day_minutes" if hot_day else "room_minutes", regions)
     values: dict[str, Value] = {"names": names, "keep": sources.sentence, "room": room.sentence}
     minutes, packs = kept.minutes_until_eaten, kept.cold_sources
+    # Eaten soon enough, it needs no pack: nothing else has to be known.
     if minutes is not None and minutes <= room.value:
         brief = message("holding-brief.soon-enough")
         said = message("holding.soon-enough", minutes=minutes, **values)

@@ -318,6 +318,7 @@ def _whole_numbers(
     """Terms, lower and upper bound of a row as whole numbers, and the factor they were multiplied by."""
     shown = {MEASURE_INDEX[measure]: Fraction(weight) for measure, weight in row.terms.items()}
     if row.kind == "share_of_energy":
+        # 100 * part / energy < bound becomes 100 * part - bound * energy < 0: a linear row, without division.
         bound = low if low is not None else high
         weights = {index: weight * PERCENT for index, weight in shown.items()}
         weights[ENERGY] = weights.get(ENERGY, Fraction(0)) - (bound or 0)
@@ -329,6 +330,7 @@ def _whole_numbers(
         high = None if high is None else high * SCALE
     denominators = [weight.denominator for weight in weights.values()]
     denominators += [bound.denominator for bound in (low, high) if bound is not None]
+    # One factor for the weights and the bounds: the row means the same, and every number is whole.
     factor = lcm(*denominators)
     terms = tuple((index, int(weight * factor)) for index, weight in sorted(weights.items()) if weight)
     return terms, None if low is None else int(low * factor), None if high is None else int(high * factor), factor
@@ -343,6 +345,7 @@ def _limit(
     """
     if row.basis == "week_mean":
         reach = scoring.distance_percent / PERCENT
+        # A bound of 0 cannot be widened by a part of itself. At the widened bound satisfaction is nil: it is left out.
         if low:
             low, above = low - abs(low) * reach, True
         if high:

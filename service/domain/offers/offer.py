@@ -209,11 +209,13 @@ def branches(offer: Offer, known: KnownLists | None = None) -> list[Branch]:
                 ids = [group.id for group in slot]
                 rules = tuple(rule for rule in offer.rules if rule.group in ids)
                 here = frozenset(rule for rule in called if rule.group in ids)
+                # All that the options hang on: offers that differ in one group share the lists of the others.
                 key = (slot, rules, here, tuple(takes.get(group_id) for group_id in ids))
                 options = known.get(key)
                 if options is None:
                     options = known[key] = _slot_options(slot, rules, here, takes)
                 lists.append(options)
+            # An empty list: no combination calls up just these rules.
             if all(lists):
                 found.append(Branch(tuple(lists)))
     return found

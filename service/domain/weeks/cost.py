@@ -105,6 +105,7 @@ def packed_cost(items: Sequence[PricedItem], prices: Mapping[str, Sequence[Price
     exact = Fraction(0)
     unpriced: dict[str, None] = {}
     for item in items:
+        # Keys in order: the id first, since several foods may share a name.
         found = next((prices[key] for key in item.keys if key in prices), ())
         price = price_on(found, on)
         if price is None:

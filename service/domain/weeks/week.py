@@ -97,6 +97,7 @@ def as_mean_of(target: Target, days: int) -> Target:
     >>> (energy.low, energy.high), (as_mean_of(energy, 5).low, as_mean_of(energy, 5).high)
     ((550000, 650000), (2750000, 3250000))
     """
+    # The bounds times the days, not the sum divided by them: whole numbers stay whole.
     shown = target.shown_terms
     if target.kind != "share_of_energy":
         shown = tuple((measure, weight / days) for measure, weight in shown)
@@ -132,6 +133,7 @@ def as_total_for(target: Target, group_id: str, days: int, lengths: WeekLengths)
 
 def _rebound(target: Target, low: Fraction | None, high: Fraction | None, source: str, status: str) -> Target:
     """The target with other printed bounds, the row multiplied so that they stay whole numbers."""
+    # What is whole already multiplies by 1.
     factor = 1
     for bound in (low, high):
         if bound is not None:
@@ -173,6 +175,7 @@ def week_findings(
     """
     counted = len(days)
     known = add_up([day.vector for day in days] or [ABSENT])
+    # An absent day may hold any amount of a week's total; a mean is over the days that count.
     whole = add_up([day.vector for day in days] + [ABSENT] * (school_days - counted) or [ABSENT])
     amounts, shares = total_targets(table, school_days, lengths)
     found = [WeekFinding(judge(target, known), counted) for target in mean_targets(table, counted)]
