@@ -204,7 +204,11 @@ class Screening(NamedTuple):
 def screen(
     vocabulary: AllergenVocabulary, children: Sequence[Sequence[Avoidance]], things: Sequence[Sequence[Food]]
 ) -> Screening:
-    """Hold every food of every thing against what every child avoids; child by child, in order."""
+    """Hold every food of every thing against what every child avoids; child by child, in order.
+
+    ``children``: for each what it avoids; ``things``: for each its foods. Source: ours; the order of making is
+    common practice, no source.
+    """
     cells = [
         Cell(
             child,

@@ -126,7 +126,10 @@ class How(NamedTuple):
 
 
 def count_branch(branch: Branch, how: How | None = None) -> Counts:
-    """`count` for rows that are stacked already (`spans.laid_out`)."""
+    """`count` for rows that are stacked already (`spans.laid_out`).
+
+    Source: ours.
+    """
     how = how or How()
     found = _count(branch, how)
     idle = _idle_part(branch)

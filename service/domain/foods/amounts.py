@@ -156,7 +156,10 @@ def near_names(name: str, known: Iterable[str]) -> list[str]:
 
 
 def credit_option(food: Food, wanted: str | None) -> CreditOption | None:
-    """The way the food credits: the wanted one, or its first."""
+    """The way the food credits: the wanted one, or its first.
+
+    Raises ``UnknownName`` for a way that the food has not.
+    """
     if wanted is None:
         return food.credit_options[0] if food.credit_options else None
     for option in food.credit_options:
@@ -177,6 +180,8 @@ def item_vector(
     """The measures of ``amount_mg`` of a food, credits rounded by the scheme (none without one).
 
     Remembered for foods of the reference tables, which do not change while the program runs.
+
+    ``amount_mg``: milligrams, above 0; ``option``: the way it credits. Source: ours; credits are rounded by the scheme.
 
     >>> from service.reference.foods.catalogue import find_food
     >>> apple = item_vector(find_food("apple"), 182_000, None)
@@ -215,6 +220,8 @@ def _vector(food: Food, amount_mg: int, scheme: CreditingScheme | None, option: 
 def most_of_missing(food: Food, measure: int) -> int | None:
     """The most a missing value can be, for ``basis_mg``: all of the whole it is a part of; None: no end.
 
+    ``measure``: its index. The answer is in whole thousandths. Source: by definition, a part is not more than its whole.
+
     >>> from service.reference.foods.catalogue import find_food
     >>> clementine = find_food("clementine")
     >>> most_of_missing(clementine, MEASURE_INDEX["added_sugars_g"]) == clementine.nutrients[MEASURE_INDEX["sugars_g"]]
@@ -235,6 +242,8 @@ _remembered = lru_cache(maxsize=4096)(_vector)
 def add_up(vectors: Sequence[ItemVector]) -> Totals:
     """Sum the items of a lunch; exact, so their order does not matter.
 
+    ``vectors``: one at least. Totals are whole thousandths. Source: ours.
+
     >>> from service.reference.foods.catalogue import find_food
     >>> apple = item_vector(find_food("apple"), 100_000, None)
     >>> add_up([apple, apple]).lowest(MEASURE_INDEX["energy_kcal"])
@@ -254,7 +263,10 @@ def add_up(vectors: Sequence[ItemVector]) -> Totals:
 
 
 def sum_of(vectors: Sequence[ItemVector]) -> ItemVector:
-    """Several items (or days) as one; none at all is nothing."""
+    """Several items (or days) as one; none at all is nothing.
+
+    Source: ours.
+    """
     return vector_of(add_up(vectors)) if vectors else NOTHING
 
 

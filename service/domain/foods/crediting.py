@@ -58,7 +58,10 @@ def credits_from_amount(component: Component, amount: Fraction) -> tuple[Credit,
 
 
 def merge_credits(credits: tuple[Credit, ...]) -> tuple[Credit, ...]:
-    """Add up credits of the same measure, in measure order."""
+    """Add up credits of the same measure, in measure order.
+
+    Not rounded yet. Source: Food Buying Guide, appendix A: credits of a dish are summed, then rounded once.
+    """
     total: dict[int, Fraction] = {}
     for credit in credits:
         total[credit.measure] = total.get(credit.measure, Fraction(0)) + credit.per_basis

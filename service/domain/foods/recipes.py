@@ -171,7 +171,10 @@ def _credits(ingredients: Sequence[Ingredient]) -> tuple[CreditOption, ...]:
 
 
 def merged_allergens(ingredients: Sequence[Ingredient]) -> AllergenProfile:
-    """The worst of each allergen over the ingredients, with the ingredient named as evidence."""
+    """The worst of each allergen over the ingredients, with the ingredient named as evidence.
+
+    ``ingredients``: one at least. Source: common practice, no source: a dish holds what any of its foods holds.
+    """
     ids = sorted({allergen for i in ingredients for allergen in i.food.allergens.named})
     named: dict[str, Containment] = {}
     for allergen in ids:

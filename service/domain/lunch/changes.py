@@ -162,6 +162,8 @@ def rank_changes(
     """The ``limit`` best single changes to a lunch with the score after each; none that breaks a target that was met.
 
     Worth: problems beside the targets fixed, targets fixed that count for this lunch, all targets fixed, score.
+
+    ``before``: of each target, in the same order; ``items``: of the lunch as it is. Source: ours.
     """
     import numpy as np
 

@@ -41,6 +41,8 @@ class Judgement(NamedTuple):
 def row_interval(terms: Sequence[tuple[int, int]], totals: Totals) -> tuple[int | None, int | None]:
     """Lowest and highest value of a row (None: no end on that side).
 
+    ``terms``: (measure index, weight); the ends are whole thousandths times weights. Source: interval arithmetic.
+
     >>> from service.domain.foods.amounts import Totals
     >>> row_interval([(0, 9), (1, -1)], Totals([10, 4], {1: 0}, {1: None}))  # the second is at least 0
     (None, 90)
@@ -118,7 +120,10 @@ def _counts(target: Target, totals: Totals) -> bool:
 
 
 def status_of(target: Target, low: int | None, high: int | None) -> Status:
-    """Status of a row known to lie between ``low`` and ``high`` (None: no end on that side)."""
+    """Status of a row known to lie between ``low`` and ``high`` (None: no end on that side).
+
+    Both ends inclusive, in the units of the compiled row.
+    """
     # Over and short only where the whole interval lies outside; met only where all of it lies inside.
     met = True
     if target.highest is not None:
@@ -133,7 +138,11 @@ def status_of(target: Target, low: int | None, high: int | None) -> Status:
 
 
 def shown_amount(target: Target, row: int, nominal: Sequence[int]) -> float:
-    """The amount in the unit of the printed bound."""
+    """The amount in the unit of the printed bound.
+
+    ``row``: the value of the row; ``nominal``: whole thousandths by measure. A share of energy is in percent, 0
+    without energy.
+    """
     if target.kind != "share_of_energy":
         return row / target.per_unit
     energy = nominal[ENERGY]
@@ -210,7 +219,10 @@ def bound_text(bound: float) -> str:
 
 @lru_cache(maxsize=2048)
 def wanted(target: Target) -> Message:
-    """What the target asks for: "550 to 650 kcal, on average over the week's lunches"."""
+    """What the target asks for: "550 to 650 kcal, on average over the week's lunches".
+
+    Bounds are in the unit printed in the standard.
+    """
     unit, basis, low, high = target.unit, target.basis, target.at_least, target.at_most
     if target.kind == "combination" and not (low or high):
         # one amount compared with another: the label says it, a bound of 0 would not

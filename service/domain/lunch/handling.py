@@ -168,7 +168,10 @@ CHOKING_RANK: dict[HandlingStatus, int] = {"in_order": 0, "fix": 1, "unknown": 2
 
 
 def oldest_limit(rules: HandlingRules, regions: Sequence[str]) -> int:
-    """The age in months below which some choking rule of these regions speaks."""
+    """The age in months below which some choking rule of these regions speaks.
+
+    0 where none speaks.
+    """
     return max(
         (limit.below_age_months for rule in rules.choking.values() for limit in rule.limits if limit.region in regions),
         default=0,
@@ -224,6 +227,8 @@ def holding_findings(
 
     An item of which it is not known whether it is perishable is treated as if it were. Each figure is the stricter of
     the regions asked for; where none of them has one, the strictest that there is.
+
+    Source: beside each figure in reference_data/handling.
     """
     cold = [
         place for place, (food, held) in enumerate(items) if held != "hot" and food.handling.perishable is not False

@@ -185,7 +185,10 @@ class TargetTable:
 
 @lru_cache(maxsize=64)
 def first_and_last_day(standard: Standard) -> tuple[date, date | None]:
-    """First known day of the standard's rows, and the last one (None: still in force)."""
+    """First known day of the standard's rows, and the last one (None: still in force).
+
+    Both inclusive. Source: the standard's file.
+    """
     first = min(row.from_day for row in standard.rows)
     ends = [row.until_day for row in standard.rows]
     last = None if any(end is None for end in ends) else max(end for end in ends if end is not None)
@@ -193,7 +196,10 @@ def first_and_last_day(standard: Standard) -> tuple[date, date | None]:
 
 
 def check_date(standard: Standard, on: date) -> None:
-    """Refuse a day on which no row is in force, naming the first and last known day."""
+    """Refuse a day on which no row is in force, naming the first and last known day.
+
+    Raises ``OutsideDates``.
+    """
     first, last = first_and_last_day(standard)
     if on < first or (last is not None and on > last):
         until = f"to {last.isoformat()}" if last else "on (no end known)"

@@ -164,7 +164,10 @@ def ways_to_take(count: int, take: Take) -> int:
 
 
 def options_of(group: ChoiceGroup, take: Take | None = None) -> tuple[Option, ...]:
-    """All ways to take from a group, in a fixed order: fewer items first, then by the group's order."""
+    """All ways to take from a group, in a fixed order: fewer items first, then by the group's order.
+
+    ``take``: left out: the group's own.
+    """
     take = take or group.take
     choose = combinations_with_replacement if take.repeats else combinations
     return tuple(

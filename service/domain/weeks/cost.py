@@ -116,7 +116,10 @@ def packed_cost(items: Sequence[PricedItem], prices: Mapping[str, Sequence[Price
 
 
 def bought_cost(meals: Sequence[MealPrice], on: date, name: str) -> DayCost:
-    """What a bought lunch cost on a day."""
+    """What a bought lunch cost on a day.
+
+    ``name``: what the meal is called where it has no price. Minor units.
+    """
     price = price_on(meals, on)
     return DayCost(Fraction(0), (name,)) if price is None else DayCost(Fraction(price.amount_minor), ())
 

@@ -236,7 +236,10 @@ def _one_day(row: FrequencyRow, day: FrequencyDay) -> tuple[Status, float | None
 
 
 def wanted_message(row: FrequencyRow) -> Message:
-    """What a rule asks for: "at least 1 portion a day", "none"."""
+    """What a rule asks for: "at least 1 portion a day", "none".
+
+    Source of the figures: the row.
+    """
     unit = row.unit
     if unit == "accompanied":
         return message("frequency.accompanied")

@@ -116,7 +116,11 @@ def _with_bounds(target: Target, low: int | None, high: int | None) -> Target:
 
 @lru_cache(maxsize=2048)
 def as_total_for(target: Target, group_id: str, days: int, lengths: WeekLengths) -> Target:
-    """A week's total for a week of so many school days: as printed, unscaled, or by the day."""
+    """A week's total for a week of so many school days: as printed, unscaled, or by the day.
+
+    ``days``: school days of the week, 1 or more. Source: the printed row of the standard; where it
+    has none, by the day, which is ours.
+    """
     if days == lengths.usual_days or not (target.low or target.high):
         return _with_bounds(target, target.low, target.high)
     printed = lengths.printed.get((target.id, group_id, days))
@@ -155,7 +159,10 @@ def _rebound(target: Target, low: Fraction | None, high: Fraction | None, source
 
 
 def mean_targets(table: TargetTable, counted: int) -> list[Target]:
-    """The rows that hold for the mean of a week, for the sum of so many days."""
+    """The rows that hold for the mean of a week, for the sum of so many days.
+
+    ``counted``: days with figures; 0 counts as 1, so that a bound is shown.
+    """
     return [as_mean_of(target, max(counted, 1)) for target in table.targets if not target.firm]
 
 
@@ -172,6 +179,8 @@ def week_findings(
 
     ``school_days``: how many there are, those without figures among them. A mean or a share is judged on the days
     that count; an amount in the week with every other school day as an unknown.
+
+    ``days``: those with figures, as sums of whole thousandths. Source: ours; bounds carry theirs.
     """
     counted = len(days)
     known = add_up([day.vector for day in days] or [ABSENT])

@@ -20,7 +20,10 @@ __all__ = ["PreparedItem", "prepare", "prepare_as_asked", "prepare_in_order", "p
 
 
 def prepare(asked: Sequence[LunchItem], crediting: str, pointer: str = "") -> list[PreparedItem]:
-    """Make items ready, in an order that does not depend on how they came; every fault is reported with its place."""
+    """Make items ready, in an order that does not depend on how they came; every fault is reported with its place.
+
+    ``crediting``: id of the scheme of the standard. Raises ``LunchError`` (``ManyFaults`` for several).
+    """
     return [item for _place, item in prepare_in_order(asked, crediting, pointer)]
 
 
