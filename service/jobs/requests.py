@@ -237,7 +237,7 @@ _FIGURES: dict[str, Any] = {
 _Figures: Any = create_model("_Figures", __base__=Asked, **_FIGURES)
 
 
-class NutritionFacts(_Figures):  # type: ignore[misc]  # one field for each measure that a label may print
+class NutritionFacts(_Figures):  # one field for each measure that a label may print
     """Figures as printed; a figure left out is unknown, not zero."""
 
 

@@ -58,6 +58,7 @@ def screen_food(vocabulary: AllergenVocabulary, food: Food, avoidance: Avoidance
     >>> found.outcome, found.do_not_pack
     ('check_label', False)
     """
+    # A label food lives as long as its request; remembering it would push out foods of the tables.
     if food.kind == "label":
         return _screened(vocabulary, food, avoidance)
     return _remembered(vocabulary, food, avoidance)
@@ -66,6 +67,7 @@ def screen_food(vocabulary: AllergenVocabulary, food: Food, avoidance: Avoidance
 def _screened(vocabulary: AllergenVocabulary, food: Food, avoidance: Avoidance) -> Screened:
     found, worst = _looked_up(vocabulary, food.allergens, avoidance.allergen)
     outcome = OUTCOME_OF_LEVEL[worst.level]
+    # Unknown beside a printed warning: the warning forbids packing, unknown alone would only ask to read the label.
     if worst.warned and avoidance.threshold == "may_contain":
         outcome = "may_contain"
     return Screened(avoidance, outcome, found, worst, _forbids(avoidance, outcome))
@@ -111,6 +113,7 @@ def _related(
             and named[member].level == seen.level
             and group in vocabulary.groups_of(member)
         ]
+        # "Contains tree nuts (almond)" says which nut is meant; of walnut it says nothing sure: unknown, not clear.
         if others and seen.level == "contains":
             evidence = message("evidence.names-others", seen=seen.evidence, others=sorted(others))
             yield group, Containment("unknown", seen.basis, evidence)
@@ -201,7 +204,11 @@ class Screening(NamedTuple):
 def screen(
     vocabulary: AllergenVocabulary, children: Sequence[Sequence[Avoidance]], things: Sequence[Sequence[Food]]
 ) -> Screening:
-    """Hold every food of every thing against what every child avoids; child by child, in order."""
+    """Hold every food of every thing against what every child avoids; child by child, in order.
+
+    ``children``: for each what it avoids; ``things``: for each its foods. Source: ours; the order of making is
+    common practice, no source.
+    """
     cells = [
         Cell(
             child,

@@ -122,7 +122,10 @@ def build_vocabulary(
 
 
 def folded_name(name: str) -> str:
-    """A name as it is looked up: no case, accents, hyphens or plural endings."""
+    """A name as it is looked up: no case, accents, hyphens or plural endings.
+
+    Source: common practice, no source.
+    """
     plain = name.casefold()
     if not plain.isascii():
         parts = unicodedata.normalize("NFKD", plain)

@@ -61,6 +61,8 @@ def week_chance(
     ``most_sums``: how many different sums are counted exactly. Where there are more, ``bins`` bins over the sum of all
     days give an interval instead: with the usual number about 0.0003 wide. ``least``: the mean keeps the bounds for certain; ``most``: it does not
     break them for certain.
+
+    Raises ``ValueError`` for fewer than one day. Source: ours.
     """
     effort = (most_sums, bins)
     if days < 1:

@@ -95,7 +95,11 @@ def _sum(row: Whole, columns: Sequence[Whole]) -> Whole:
 
 
 def wilson(hits: int, drawn: int) -> tuple[float, float]:
-    """Wilson's interval of a share, 95 %."""
+    """Wilson's interval of a share, 95 %.
+
+    ``hits`` of ``drawn``, ``drawn`` above 0. Source: E. B. Wilson, 1927, Journal of the American Statistical
+    Association 22, 209-212.
+    """
     share = hits / drawn
     middle = share + Z * Z / (2 * drawn)
     reach = Z * ((share * (1 - share) + Z * Z / (4 * drawn)) / drawn) ** 0.5

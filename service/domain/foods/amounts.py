@@ -125,6 +125,7 @@ def amount_mg_of(food: Food, quantity_thousandths: int, unit: str) -> int:
             problem="is not an amount above zero",
             remedy="Give how many units there are, 0.001 at the least, or leave the item out.",
         )
+    # Half up, in whole numbers: floats would round some halves the other way.
     amount = (2 * quantity_thousandths * per_unit + 1000) // 2000
     if amount > HEAVIEST_ITEM_MG:
         raise BadAmount(
@@ -155,7 +156,10 @@ def near_names(name: str, known: Iterable[str]) -> list[str]:
 
 
 def credit_option(food: Food, wanted: str | None) -> CreditOption | None:
-    """The way the food credits: the wanted one, or its first."""
+    """The way the food credits: the wanted one, or its first.
+
+    Raises ``UnknownName`` for a way that the food has not.
+    """
     if wanted is None:
         return food.credit_options[0] if food.credit_options else None
     for option in food.credit_options:
@@ -177,11 +181,14 @@ def item_vector(
 
     Remembered for foods of the reference tables, which do not change while the program runs.
 
+    ``amount_mg``: milligrams, above 0; ``option``: the way it credits. Source: ours; credits are rounded by the scheme.
+
     >>> from service.reference.foods.catalogue import find_food
     >>> apple = item_vector(find_food("apple"), 182_000, None)
     >>> apple.nominal[MEASURE_INDEX["energy_kcal"]]  # 52 kcal in 100 g (USDA SR28)
     94640
     """
+    # A label food lives as long as its request; remembering it would push out foods of the tables.
     if food.kind == "label":
         return _vector(food, amount_mg, scheme, option)
     return _remembered(food, amount_mg, scheme, option)
@@ -193,6 +200,7 @@ def _vector(food: Food, amount_mg: int, scheme: CreditingScheme | None, option: 
     nominal: list[int] = [0 if value is None else (2 * value * amount_mg + basis) // twice for value in food.nutrients]
     nominal += [0] * (MEASURE_COUNT - NUTRIENT_COUNT)
     interval_entries: list[IntervalEntry] = []
+    # Ends are rounded outwards, so that the true amount is never outside its interval.
     if None in food.nutrients or food.ranges:
         for measure, value in enumerate(food.nutrients):
             if value is None:
@@ -203,6 +211,7 @@ def _vector(food: Food, amount_mg: int, scheme: CreditingScheme | None, option: 
     if scheme is not None and option is not None:
         for measure, value in credited(option, amount_mg, basis, scheme):
             nominal[measure] = value
+    # Nobody said what it credits as: what is known is the least, and no food group falls short for certain.
     if scheme is not None and not food.credits_known:
         interval_entries.extend((measure, nominal[measure], None) for measure in range(NUTRIENT_COUNT, MEASURE_COUNT))
     return ItemVector(tuple(nominal), tuple(interval_entries))
@@ -210,6 +219,8 @@ def _vector(food: Food, amount_mg: int, scheme: CreditingScheme | None, option: 
 
 def most_of_missing(food: Food, measure: int) -> int | None:
     """The most a missing value can be, for ``basis_mg``: all of the whole it is a part of; None: no end.
+
+    ``measure``: its index. The answer is in whole thousandths. Source: by definition, a part is not more than its whole.
 
     >>> from service.reference.foods.catalogue import find_food
     >>> clementine = find_food("clementine")
@@ -231,6 +242,8 @@ _remembered = lru_cache(maxsize=4096)(_vector)
 def add_up(vectors: Sequence[ItemVector]) -> Totals:
     """Sum the items of a lunch; exact, so their order does not matter.
 
+    ``vectors``: one at least. Totals are whole thousandths. Source: ours.
+
     >>> from service.reference.foods.catalogue import find_food
     >>> apple = item_vector(find_food("apple"), 100_000, None)
     >>> add_up([apple, apple]).lowest(MEASURE_INDEX["energy_kcal"])
@@ -240,6 +253,7 @@ def add_up(vectors: Sequence[ItemVector]) -> Totals:
     low: dict[int, int] = {}
     high: dict[int, int | None] = {}
     for vector in vectors:
+        # The sum of the nominal amounts, moved by how far each uncertain item's ends lie from its own nominal amount.
         for measure, lowest, highest in vector.interval_entries:
             value = vector.nominal[measure]
             low[measure] = low.get(measure, nominal[measure]) + lowest - value
@@ -249,7 +263,10 @@ def add_up(vectors: Sequence[ItemVector]) -> Totals:
 
 
 def sum_of(vectors: Sequence[ItemVector]) -> ItemVector:
-    """Several items (or days) as one; none at all is nothing."""
+    """Several items (or days) as one; none at all is nothing.
+
+    Source: ours.
+    """
     return vector_of(add_up(vectors)) if vectors else NOTHING
 
 

@@ -58,7 +58,10 @@ def credits_from_amount(component: Component, amount: Fraction) -> tuple[Credit,
 
 
 def merge_credits(credits: tuple[Credit, ...]) -> tuple[Credit, ...]:
-    """Add up credits of the same measure, in measure order."""
+    """Add up credits of the same measure, in measure order.
+
+    Not rounded yet. Source: Food Buying Guide, appendix A: credits of a dish are summed, then rounded once.
+    """
     total: dict[int, Fraction] = {}
     for credit in credits:
         total[credit.measure] = total.get(credit.measure, Fraction(0)) + credit.per_basis
@@ -84,6 +87,7 @@ def credited(option: CreditOption, amount_mg: int, basis_mg: int, scheme: Credit
         if rounding is None:
             continue
         numerator = credit.per_basis.numerator * amount_mg * SCALE
+        # One division at the end: rounding before it could lose a step.
         steps = numerator // (credit.per_basis.denominator * basis_mg * rounding.step)
         value = steps * rounding.step
         if value >= rounding.minimum and value > 0:

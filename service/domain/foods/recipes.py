@@ -124,6 +124,7 @@ def _nutrients(
         for ingredient in ingredients:
             food = ingredient.food
             value = food.nutrients[measure]
+            # One missing figure makes the dish unknown: the sum of the others would pass for the whole.
             if value is None or total is None:
                 total = None
                 break
@@ -134,6 +135,7 @@ def _nutrients(
             low += least * share
             high += most * share
         if total is not None and measure == WATER:
+            # What the dish gains or loses in weight is water, so no other figure moves.
             total += gained_mg
             if total < 0:
                 raise BadAmount(
@@ -145,6 +147,7 @@ def _nutrients(
             low, high = low + gained_mg, high + gained_mg
         nutrients.append(None if total is None else round(total))
         if total is not None and widened:
+            # Rounded outwards, as for an item.
             ranges[measure] = (int(low), -int(-high // 1))
     return tuple(nutrients), ranges
 
@@ -168,7 +171,10 @@ def _credits(ingredients: Sequence[Ingredient]) -> tuple[CreditOption, ...]:
 
 
 def merged_allergens(ingredients: Sequence[Ingredient]) -> AllergenProfile:
-    """The worst of each allergen over the ingredients, with the ingredient named as evidence."""
+    """The worst of each allergen over the ingredients, with the ingredient named as evidence.
+
+    ``ingredients``: one at least. Source: common practice, no source: a dish holds what any of its foods holds.
+    """
     ids = sorted({allergen for i in ingredients for allergen in i.food.allergens.named})
     named: dict[str, Containment] = {}
     for allergen in ids:
@@ -180,6 +186,7 @@ def merged_allergens(ingredients: Sequence[Ingredient]) -> AllergenProfile:
 def _parts(ingredients: Sequence[Ingredient]) -> Iterator[AllergenProfile]:
     for ingredient in sorted(ingredients, key=lambda i: i.food.name):
         name, profile = ingredient.food.name, ingredient.food.allergens
+        # Kept apart for the screening: one ingredient that names almond must not weaken another's "tree nuts".
         for part in profile.parts or (profile,):
             named = {allergen: _named_by(name, seen) for allergen, seen in part.named.items()}
             yield AllergenProfile(named, _named_by(name, part.others))

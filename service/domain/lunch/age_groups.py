@@ -29,7 +29,10 @@ def group_named(groups: Sequence[AgeGroup], group_id: str, standard_id: str) -> 
 
 
 def group_of_age(groups: Sequence[AgeGroup], age_months: int, standard_id: str) -> AgeGroup:
-    """The age group that covers an age in months; ``OutsideAgeGroups`` otherwise."""
+    """The age group that covers an age in months; ``OutsideAgeGroups`` otherwise.
+
+    ``age_months``: whole months. Source of the ages: the standard's file.
+    """
     for group in groups:
         if group.from_age_months <= age_months < group.below_age_months:
             return group

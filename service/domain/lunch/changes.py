@@ -126,6 +126,7 @@ def best_changes(
     families: set[tuple[tuple[str, ...], ...]] = set()
     for one in sorted(judged, key=_order):
         family = tuple(sorted(change.family for change in one.changes))
+        # Asked before the closer look, which is the slow part.
         if family in families:
             continue
         taken = one if confirmed is None else confirmed(one)
@@ -135,6 +136,7 @@ def best_changes(
         found.append(taken)
         if len(found) == looked_at:
             break
+    # Those alike go behind the others and are not dropped: with few changes they still fill the list.
     if most_alike is not None:
         seen: Counter[tuple[str, ...]] = Counter()
         later: list[bool] = []
@@ -160,6 +162,8 @@ def rank_changes(
     """The ``limit`` best single changes to a lunch with the score after each; none that breaks a target that was met.
 
     Worth: problems beside the targets fixed, targets fixed that count for this lunch, all targets fixed, score.
+
+    ``before``: of each target, in the same order; ``items``: of the lunch as it is. Source: ours.
     """
     import numpy as np
 

@@ -69,7 +69,10 @@ class LunchJudgement(NamedTuple):
 
 
 def judge_lunch(lunch: LunchToJudge) -> LunchJudgement:
-    """Hold a lunch against its targets, what must be avoided, and the rules on forms and holding."""
+    """Hold a lunch against its targets, what must be avoided, and the rules on forms and holding.
+
+    Raises nothing: whatever can be wrong was refused when the lunch was resolved. Source: ours; figures carry theirs.
+    """
     table, items = lunch.table, lunch.items
     totals = add_up([item.vector for item in items])
     findings = [judge(target, totals) for target in table.targets]
@@ -89,7 +92,10 @@ def judge_lunch(lunch: LunchToJudge) -> LunchJudgement:
 def handling_findings(
     rules: HandlingRules, items: Sequence[PreparedItem], kept: Holding, age_months: int, regions: tuple[str, ...]
 ) -> list[HandlingFinding]:
-    """Choking forms first, then holding; each with the places of its items."""
+    """Choking forms first, then holding; each with the places of its items.
+
+    ``age_months``: of the child; ``regions``: e.g. ``("US", "GB")``, the stricter counts.
+    """
     found = []
     for place, item in enumerate(items):
         finding = choking_finding(rules, item.food, item.form, age_months, regions)

@@ -41,6 +41,8 @@ class Judgement(NamedTuple):
 def row_interval(terms: Sequence[tuple[int, int]], totals: Totals) -> tuple[int | None, int | None]:
     """Lowest and highest value of a row (None: no end on that side).
 
+    ``terms``: (measure index, weight); the ends are whole thousandths times weights. Source: interval arithmetic.
+
     >>> from service.domain.foods.amounts import Totals
     >>> row_interval([(0, 9), (1, -1)], Totals([10, 4], {1: 0}, {1: None}))  # the second is at least 0
     (None, 90)
@@ -82,6 +84,7 @@ def judge(target: Target, totals: Totals) -> Judgement:
     row = 0
     for measure, weight in target.terms:
         row += weight * nominal[measure]
+    # Most rows hold no uncertain figure: these need no interval.
     exact = not totals.low or target.measures.isdisjoint(totals.low)
     if target.kind == "share_of_energy":
         amount = shown_amount(target, row, nominal)
@@ -100,6 +103,7 @@ def judge(target: Target, totals: Totals) -> Judgement:
     least, most = _amount_interval(target, totals)
     if status == "met":
         return Judgement(target, status, amount, 1.0, least, most, False)
+    # A missing figure must not raise the score, so unknown earns nothing.
     if status == "unknown":
         return Judgement(target, status, amount, 0.0, least, most, target.firm)
     return Judgement(target, status, amount, satisfaction(target, amount), least, most, _counts(target, totals))
@@ -116,7 +120,11 @@ def _counts(target: Target, totals: Totals) -> bool:
 
 
 def status_of(target: Target, low: int | None, high: int | None) -> Status:
-    """Status of a row known to lie between ``low`` and ``high`` (None: no end on that side)."""
+    """Status of a row known to lie between ``low`` and ``high`` (None: no end on that side).
+
+    Both ends inclusive, in the units of the compiled row.
+    """
+    # Over and short only where the whole interval lies outside; met only where all of it lies inside.
     met = True
     if target.highest is not None:
         if low is not None and low > target.highest:
@@ -130,7 +138,11 @@ def status_of(target: Target, low: int | None, high: int | None) -> Status:
 
 
 def shown_amount(target: Target, row: int, nominal: Sequence[int]) -> float:
-    """The amount in the unit of the printed bound."""
+    """The amount in the unit of the printed bound.
+
+    ``row``: the value of the row; ``nominal``: whole thousandths by measure. A share of energy is in percent, 0
+    without energy.
+    """
     if target.kind != "share_of_energy":
         return row / target.per_unit
     energy = nominal[ENERGY]
@@ -188,6 +200,7 @@ def rounded(amount: float, unit: str, against: float | None = None) -> float:
         places = 0 if amount >= 100 else 1 if amount >= 10 else 2
     shown = round(amount, places)
     if against is not None and amount != against:
+        # 650.04 kcal shown as 650 against "at most 650" would read as kept.
         while shown == against and places < MOST_PLACES:
             places += 1
             shown = round(amount, places)
@@ -206,7 +219,10 @@ def bound_text(bound: float) -> str:
 
 @lru_cache(maxsize=2048)
 def wanted(target: Target) -> Message:
-    """What the target asks for: "550 to 650 kcal, on average over the week's lunches"."""
+    """What the target asks for: "550 to 650 kcal, on average over the week's lunches".
+
+    Bounds are in the unit printed in the standard.
+    """
     unit, basis, low, high = target.unit, target.basis, target.at_least, target.at_most
     if target.kind == "combination" and not (low or high):
         # one amount compared with another: the label says it, a bound of 0 would not

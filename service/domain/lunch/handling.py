@@ -88,6 +88,7 @@ def holding_figure(rules: HandlingRules, role: HoldingRole, regions: tuple[str, 
     2.0
     """
     rows = [limit for limit in rules.holding.values() if limit.role == role]
+    # Where the regions asked for have no figure, another region's is used rather than none.
     strictest = min if role in LESS_IS_STRICTER else max
     return strictest([row for row in rows if row.region in regions] or rows, key=lambda row: row.value)
 
@@ -167,7 +168,10 @@ CHOKING_RANK: dict[HandlingStatus, int] = {"in_order": 0, "fix": 1, "unknown": 2
 
 
 def oldest_limit(rules: HandlingRules, regions: Sequence[str]) -> int:
-    """The age in months below which some choking rule of these regions speaks."""
+    """The age in months below which some choking rule of these regions speaks.
+
+    0 where none speaks.
+    """
     return max(
         (limit.below_age_months for rule in rules.choking.values() for limit in rule.limits if limit.region in regions),
         default=0,
@@ -191,6 +195,7 @@ def _piece_finding(
     if not limits:
         return None
     never = [limit for limit in limits if limit.never]
+    # The limit that reaches to the greatest age is named: it is true of every younger age too.
     limit = max(never or limits, key=lambda one: (one.below_age_months, one.region))
     if piece.form is None and not never:
         return _not_known(piece.name, message("choking.cut-not-given", item=piece.name))
@@ -222,6 +227,8 @@ def holding_findings(
 
     An item of which it is not known whether it is perishable is treated as if it were. Each figure is the stricter of
     the regions asked for; where none of them has one, the strictest that there is.
+
+    Source: beside each figure in reference_data/handling.
     """
     cold = [
         place for place, (food, held) in enumerate(items) if held != "hot" and food.handling.perishable is not False
@@ -249,6 +256,7 @@ def _cold(
     room = holding_figure(rules, "hot_day_minutes" if hot_day else "room_minutes", regions)
     values: dict[str, Value] = {"names": names, "keep": sources.sentence, "room": room.sentence}
     minutes, packs = kept.minutes_until_eaten, kept.cold_sources
+    # Eaten soon enough, it needs no pack: nothing else has to be known.
     if minutes is not None and minutes <= room.value:
         brief = message("holding-brief.soon-enough")
         said = message("holding.soon-enough", minutes=minutes, **values)

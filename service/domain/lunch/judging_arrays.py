@@ -107,7 +107,10 @@ class Bounds:
 
 
 def bounds_of(vectors: Sequence[ItemVector]) -> Bounds:
-    """The vectors as arrays, one row each."""
+    """The vectors as arrays, one row each.
+
+    Arrays (n, MEASURE_COUNT) of whole thousandths.
+    """
     import numpy as np
 
     nominal = np.array([vector.nominal for vector in vectors], dtype=np.int64).reshape(len(vectors), MEASURE_COUNT)
@@ -133,7 +136,10 @@ class Interval(NamedTuple):
 
 
 def interval_of(terms: Sequence[tuple[int, int]], totals: LunchTotals) -> Interval:
-    """`findings.row_interval`: a negative weight takes the other end of the measure's interval."""
+    """`findings.row_interval`: a negative weight takes the other end of the measure's interval.
+
+    ``terms``: (measure index, weight). Arrays (n,).
+    """
     import numpy as np
 
     lowest, highest = [], []
@@ -290,6 +296,8 @@ def judge_all(targets: Sequence[Target], totals: LunchTotals) -> tuple[Flags, Fl
     """Whether each target is kept, its satisfaction, and whether it applies, for every lunch: (n, targets) each.
 
     A target that does not apply is kept, with a satisfaction of 1, as in a single check.
+
+    ``totals``: of ``n`` lunches.
     """
     import numpy as np
 

@@ -38,6 +38,8 @@ def product_findings(rules: Sequence[ProductRule], foods: Sequence[Food]) -> lis
     """Hold each product of a lunch against the limits for its kind.
 
     Exact: ``value * per_grams <= at_most * basis`` in whole numbers and decimals.
+
+    ``foods``: one for each item, in the order of the lunch. Source: beside each rule (US: 7 CFR 210.10).
     """
     found: list[RuleFinding] = []
     for rule in rules:
@@ -90,7 +92,10 @@ def _product(
 
 
 def milk_findings(rules: Sequence[MilkRule], foods: Sequence[Food]) -> list[RuleFinding]:
-    """Report each fluid milk of a kind that the age group may not be served."""
+    """Report each fluid milk of a kind that the age group may not be served.
+
+    Source: beside each rule (US: 7 CFR 210.10).
+    """
     found: list[RuleFinding] = []
     for rule in rules:
         for place, food in enumerate(foods):

@@ -185,7 +185,10 @@ class TargetTable:
 
 @lru_cache(maxsize=64)
 def first_and_last_day(standard: Standard) -> tuple[date, date | None]:
-    """First known day of the standard's rows, and the last one (None: still in force)."""
+    """First known day of the standard's rows, and the last one (None: still in force).
+
+    Both inclusive. Source: the standard's file.
+    """
     first = min(row.from_day for row in standard.rows)
     ends = [row.until_day for row in standard.rows]
     last = None if any(end is None for end in ends) else max(end for end in ends if end is not None)
@@ -193,7 +196,10 @@ def first_and_last_day(standard: Standard) -> tuple[date, date | None]:
 
 
 def check_date(standard: Standard, on: date) -> None:
-    """Refuse a day on which no row is in force, naming the first and last known day."""
+    """Refuse a day on which no row is in force, naming the first and last known day.
+
+    Raises ``OutsideDates``.
+    """
     first, last = first_and_last_day(standard)
     if on < first or (last is not None and on > last):
         until = f"to {last.isoformat()}" if last else "on (no end known)"
@@ -316,6 +322,7 @@ def _whole_numbers(
     """Terms, lower and upper bound of a row as whole numbers, and the factor they were multiplied by."""
     shown = {MEASURE_INDEX[measure]: Fraction(weight) for measure, weight in row.terms.items()}
     if row.kind == "share_of_energy":
+        # 100 * part / energy < bound becomes 100 * part - bound * energy < 0: a linear row, without division.
         bound = low if low is not None else high
         weights = {index: weight * PERCENT for index, weight in shown.items()}
         weights[ENERGY] = weights.get(ENERGY, Fraction(0)) - (bound or 0)
@@ -327,6 +334,7 @@ def _whole_numbers(
         high = None if high is None else high * SCALE
     denominators = [weight.denominator for weight in weights.values()]
     denominators += [bound.denominator for bound in (low, high) if bound is not None]
+    # One factor for the weights and the bounds: the row means the same, and every number is whole.
     factor = lcm(*denominators)
     terms = tuple((index, int(weight * factor)) for index, weight in sorted(weights.items()) if weight)
     return terms, None if low is None else int(low * factor), None if high is None else int(high * factor), factor
@@ -341,6 +349,7 @@ def _limit(
     """
     if row.basis == "week_mean":
         reach = scoring.distance_percent / PERCENT
+        # A bound of 0 cannot be widened by a part of itself. At the widened bound satisfaction is nil: it is left out.
         if low:
             low, above = low - abs(low) * reach, True
         if high:

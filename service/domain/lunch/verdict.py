@@ -29,6 +29,8 @@ def verdict_of(
 ) -> Verdict:
     """The worst of all findings.
 
+    Source: ours. An adjustment never hides what must not be packed: the gravest comes first.
+
     >>> verdict_of([], [], [], [])
     'pack'
     """

@@ -24,7 +24,10 @@ OfferChange = Change[InOffer]
 
 
 def offer_after(offer: Offer, where: InOffer) -> Offer:
-    """The offer with a change made; rules that speak of an item go with it, or hold for what comes in its place."""
+    """The offer with a change made; rules that speak of an item go with it, or hold for what comes in its place.
+
+    ``where``: the place of the change. Source: ours.
+    """
     group = offer.group(where.group)
     if where.with_group is not None and where.item is not None and where.take is not None:
         rule = WithRule(where.with_group, where.item, where.group, where.take)

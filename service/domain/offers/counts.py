@@ -68,7 +68,10 @@ class OfferCounts:
 def count_offer(
     table: TargetTable, branches: Sequence[Branch], of: OfferItems, tick: Tick | None = None
 ) -> OfferCounts:
-    """Count every lunch of an offer exactly, with each target and each item on its own."""
+    """Count every lunch of an offer exactly, with each target and each item on its own.
+
+    ``tick``: called now and then, may raise to stop. Source: ours; exact, as ``domain/counting`` counts.
+    """
     counts = OfferCounts([], [TargetTally() for _ in table.targets])
     for branch in branches:
         found = survey(of.values(table, branch), of.limits(table, branch), of.own(table, branch), tick)

@@ -81,7 +81,10 @@ def refuse_too_large(sizes: Sequence[int], most: int) -> None:
 
 
 def judge_offer(one: OfferToJudge, spreads: KnownSpreads, tick: Tick | None = None) -> OfferJudgement:
-    """Judge an offer; ``spreads``: those known already from children with the same offer, added to."""
+    """Judge an offer; ``spreads``: those known already from children with the same offer, added to.
+
+    ``tick``: called now and then, may raise to stop. Source: ours.
+    """
     if one.sample is not None:
         drawn, seed = one.sample
         drawn_from = [

@@ -162,7 +162,10 @@ def ways_to_take(count: int, take: Take) -> int:
 
 
 def options_of(group: ChoiceGroup, take: Take | None = None) -> tuple[Option, ...]:
-    """All ways to take from a group, in a fixed order: fewer items first, then by the group's order."""
+    """All ways to take from a group, in a fixed order: fewer items first, then by the group's order.
+
+    ``take``: left out: the group's own.
+    """
     take = take or group.take
     choose = combinations_with_replacement if take.repeats else combinations
     return tuple(
@@ -207,11 +210,13 @@ def branches(offer: Offer, known: KnownLists | None = None) -> list[Branch]:
                 ids = [group.id for group in slot]
                 rules = tuple(rule for rule in offer.rules if rule.group in ids)
                 here = frozenset(rule for rule in called if rule.group in ids)
+                # All that the options hang on: offers that differ in one group share the lists of the others.
                 key = (slot, rules, here, tuple(takes.get(group_id) for group_id in ids))
                 options = known.get(key)
                 if options is None:
                     options = known[key] = _slot_options(slot, rules, here, takes)
                 lists.append(options)
+            # An empty list: no combination calls up just these rules.
             if all(lists):
                 found.append(Branch(tuple(lists)))
     return found

@@ -98,6 +98,8 @@ def week_chances(
     """For each week's mean: how likely the mean of so many lunches taken at random keeps it.
 
     ``most_sums``: different sums that are counted on exactly.
+
+    ``days``: lunches of a week, each drawn alike and by itself. Source: ours.
     """
     chances: dict[str, WeekChance] = {}
     values = [items.values(table, branch) for branch in branches]

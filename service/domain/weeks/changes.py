@@ -43,6 +43,8 @@ def rank_week_changes(
     """The ``limit`` best single changes: most findings fixed, most days fixed, then the smallest.
 
     Every day must know its parts. Each change is judged again in full before it is taken.
+
+    ``school_days``: how many the week has. Source: ours.
     """
     if not changes or not days or limit <= 0:
         return []

@@ -105,6 +105,7 @@ def packed_cost(items: Sequence[PricedItem], prices: Mapping[str, Sequence[Price
     exact = Fraction(0)
     unpriced: dict[str, None] = {}
     for item in items:
+        # Keys in order: the id first, since several foods may share a name.
         found = next((prices[key] for key in item.keys if key in prices), ())
         price = price_on(found, on)
         if price is None:
@@ -115,7 +116,10 @@ def packed_cost(items: Sequence[PricedItem], prices: Mapping[str, Sequence[Price
 
 
 def bought_cost(meals: Sequence[MealPrice], on: date, name: str) -> DayCost:
-    """What a bought lunch cost on a day."""
+    """What a bought lunch cost on a day.
+
+    ``name``: what the meal is called where it has no price. Minor units.
+    """
     price = price_on(meals, on)
     return DayCost(Fraction(0), (name,)) if price is None else DayCost(Fraction(price.amount_minor), ())
 

@@ -156,6 +156,7 @@ def _count(row: FrequencyRow, days: Sequence[FrequencyDay]) -> tuple[float, floa
     if row.unit == "days":
         sure = [day for day in days if any(_counts(row, item) for item in day.items or ())]
         maybe = [day for day in unsure if day not in sure]
+        # A day without items is one day at most; in a rule over three weeks it may stand for a whole week.
         endless = any(day.items is None for day in maybe) and row.period == "three_weeks"
         return len(sure), None if endless else len(sure) + len(maybe)
     items = [item for day in days for item in day.items or () if _counts(row, item)]
@@ -191,6 +192,7 @@ def _each_day(row: FrequencyRow, days: Sequence[FrequencyDay], over: int) -> Fre
     seen: list[str] = []
     rank: dict[Status, int] = {"not_applicable": 0, "met": 1, "unknown": 2, "short": 3, "over": 3}
     for day in days:
+        # Neither a breach nor a proof: the finding says over how many days it was judged.
         if day.items is None:
             continue
         status, amount = _one_day(row, day)
@@ -234,7 +236,10 @@ def _one_day(row: FrequencyRow, day: FrequencyDay) -> tuple[Status, float | None
 
 
 def wanted_message(row: FrequencyRow) -> Message:
-    """What a rule asks for: "at least 1 portion a day", "none"."""
+    """What a rule asks for: "at least 1 portion a day", "none".
+
+    Source of the figures: the row.
+    """
     unit = row.unit
     if unit == "accompanied":
         return message("frequency.accompanied")

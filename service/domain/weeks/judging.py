@@ -96,6 +96,8 @@ def judge_week(
 
     ``rules``: those in force in each week, None where there are none; the last week has some. ``with_credits``:
     whether food groups are credited, so that their means say something.
+
+    ``weeks``: oldest first, one at least, as many as ``rules``. Source: ours; rules carry theirs.
     """
     week = weeks[-1]
     counted = week.counted()

@@ -25,6 +25,8 @@ class Variety(NamedTuple):
 def variety_of(days: Sequence[tuple[date, Sequence[CountedItem]]], earlier: Sequence[Sequence[CountedItem]]) -> Variety:
     """The variety of a week's days; ``earlier``: the items of days before it.
 
+    ``days``: in any order. Source: ours.
+
     >>> apple = CountedItem("apple", frozenset({"fruit"}), "apple", 182_000, {})
     >>> variety_of([(date(2026, 11, 23), [apple]), (date(2026, 11, 24), [apple])], []).repeats
     (('fruit', 'apple', 2),)
@@ -34,6 +36,7 @@ def variety_of(days: Sequence[tuple[date, Sequence[CountedItem]]], earlier: Sequ
     names: dict[str, None] = {}
     for on, items in sorted(days, key=lambda day: day[0]):
         for item in items:
+            # A part of a dish is a kind of vegetable, but not a food that was served.
             if item.served:
                 names[item.name] = None
             if item.groups is None:

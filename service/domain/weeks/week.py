@@ -97,6 +97,7 @@ def as_mean_of(target: Target, days: int) -> Target:
     >>> (energy.low, energy.high), (as_mean_of(energy, 5).low, as_mean_of(energy, 5).high)
     ((550000, 650000), (2750000, 3250000))
     """
+    # The bounds times the days, not the sum divided by them: whole numbers stay whole.
     shown = target.shown_terms
     if target.kind != "share_of_energy":
         shown = tuple((measure, weight / days) for measure, weight in shown)
@@ -115,7 +116,11 @@ def _with_bounds(target: Target, low: int | None, high: int | None) -> Target:
 
 @lru_cache(maxsize=2048)
 def as_total_for(target: Target, group_id: str, days: int, lengths: WeekLengths) -> Target:
-    """A week's total for a week of so many school days: as printed, unscaled, or by the day."""
+    """A week's total for a week of so many school days: as printed, unscaled, or by the day.
+
+    ``days``: school days of the week, 1 or more. Source: the printed row of the standard; where it
+    has none, by the day, which is ours.
+    """
     if days == lengths.usual_days or not (target.low or target.high):
         return _with_bounds(target, target.low, target.high)
     printed = lengths.printed.get((target.id, group_id, days))
@@ -132,6 +137,7 @@ def as_total_for(target: Target, group_id: str, days: int, lengths: WeekLengths)
 
 def _rebound(target: Target, low: Fraction | None, high: Fraction | None, source: str, status: str) -> Target:
     """The target with other printed bounds, the row multiplied so that they stay whole numbers."""
+    # What is whole already multiplies by 1.
     factor = 1
     for bound in (low, high):
         if bound is not None:
@@ -153,7 +159,10 @@ def _rebound(target: Target, low: Fraction | None, high: Fraction | None, source
 
 
 def mean_targets(table: TargetTable, counted: int) -> list[Target]:
-    """The rows that hold for the mean of a week, for the sum of so many days."""
+    """The rows that hold for the mean of a week, for the sum of so many days.
+
+    ``counted``: days with figures; 0 counts as 1, so that a bound is shown.
+    """
     return [as_mean_of(target, max(counted, 1)) for target in table.targets if not target.firm]
 
 
@@ -170,9 +179,12 @@ def week_findings(
 
     ``school_days``: how many there are, those without figures among them. A mean or a share is judged on the days
     that count; an amount in the week with every other school day as an unknown.
+
+    ``days``: those with figures, as sums of whole thousandths. Source: ours; bounds carry theirs.
     """
     counted = len(days)
     known = add_up([day.vector for day in days] or [ABSENT])
+    # An absent day may hold any amount of a week's total; a mean is over the days that count.
     whole = add_up([day.vector for day in days] + [ABSENT] * (school_days - counted) or [ABSENT])
     amounts, shares = total_targets(table, school_days, lengths)
     found = [WeekFinding(judge(target, known), counted) for target in mean_targets(table, counted)]

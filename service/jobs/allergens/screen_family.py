@@ -33,6 +33,8 @@ def screen_family(asked: ScreeningRequest) -> dict[str, Any]:
 
     Unknown fails closed: an item of which nothing is known is ``check_label`` for every avoided allergen.
     Raises ``LunchError`` for unknown names, doubled nicknames, or more cells than one call answers.
+
+    Raises ``LunchError`` (``ManyFaults`` for several) for what does not fit the reference data.
     """
     things, avoids = _resolved(asked)
     return _reply(asked, things, screen(vocabulary(), avoids, [thing.foods for thing in things]))

@@ -26,7 +26,10 @@ def food_by_id(food_id: str) -> Food:
 
 
 def food_of(asked: str | LabelFood | Recipe) -> Food:
-    """The food that a request speaks of."""
+    """The food that a request speaks of.
+
+    Raises ``UnknownName`` for an id, and what its label or recipe raises. Places are within it.
+    """
     if isinstance(asked, str):
         return food_by_id(asked)
     if isinstance(asked, Recipe):
@@ -39,7 +42,10 @@ def food_of(asked: str | LabelFood | Recipe) -> Food:
 
 
 def food_of_item(item: LunchItem) -> Food:
-    """The food of an item, with what was read on its label where that is said."""
+    """The food of an item, with what was read on its label where that is said.
+
+    Raises as ``food_of``; places are within the item.
+    """
     with at("food"):
         food = food_of(item.food)
     if not item.label_read:

@@ -95,7 +95,10 @@ def show_food(food_id: str) -> dict[str, Any]:
 
 
 def food_reply(food: Food) -> dict[str, Any]:
-    """A food as published: per 100 g, portions, credits, allergens, forms, and where each comes from."""
+    """A food as published: per 100 g, portions, credits, allergens, forms, and where each comes from.
+
+    Amounts are in the unit beside them, for 100 g, rounded to three places; null is not known.
+    """
     per_100g = {}
     for index, measure in enumerate(NUTRIENT_IDS):
         value = food.nutrients[index]

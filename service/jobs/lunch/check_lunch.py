@@ -64,6 +64,8 @@ def check_items(
     """The reply for items made ready, and the judgements it rests on; changes and energy need are left empty.
 
     ``places``: the place that the reply names each item by; left out: its place in ``items``.
+
+    ``age_months``: of the child; ``regions``: whose guidance on handling is used.
     """
     lunch = lunch_to_judge(table, items, avoidances, holding, age_months, regions)
     judged = judge_lunch(lunch)

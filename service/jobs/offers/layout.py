@@ -57,7 +57,10 @@ class PreparedOffers:
 
 
 def lay_out(asked: OfferAuditRequest, place: int, prepared: PreparedOffers) -> ChildOffer:
-    """The offer as it stands for the child at ``place``; all faults together, each with its place."""
+    """The offer as it stands for the child at ``place``; all faults together, each with its place.
+
+    ``place``: of the child among those asked for. Raises ``ManyFaults``.
+    """
     child, child_at = asked.children[place], ("children", place)
     table: TargetTable | None = None
     avoidances: list[Avoidance] = []

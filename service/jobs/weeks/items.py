@@ -17,7 +17,10 @@ from service.reference.weeks.school_food_groups import foods_in_groups, microlit
 def counted_items(
     asked: Sequence[WeekItem], items: Sequence[PreparedItem], eaten_mg: Sequence[int], age_group: str
 ) -> tuple[CountedItem, ...]:
-    """Each item (and each part of a dish) that was eaten at least in part."""
+    """Each item (and each part of a dish) that was eaten at least in part.
+
+    ``eaten_mg``: of each item, in milligrams, 0 for what was left.
+    """
     found: list[CountedItem] = []
     for one, item, eaten in zip(asked, items, eaten_mg, strict=True):
         if eaten:

@@ -289,7 +289,10 @@ def frequency_rows(findings: Sequence[FrequencyFinding], week: SchoolWeek) -> li
 
 
 def means_rows(totals: Totals, days: int, with_credits: bool) -> Reply:
-    """Total and mean of every measure over the days that count."""
+    """Total and mean of every measure over the days that count.
+
+    ``days``: those the totals are over, above 0.
+    """
     shown: Reply = {}
     for index, measure in enumerate(MEASURES if with_credits else MEASURES[:NUTRIENT_COUNT]):
         low, high = totals.lowest(index), totals.highest(index)

@@ -87,7 +87,8 @@ def label_file() -> LabelFile:
 
 def check_every_measure_once(file: LabelFile) -> None:
     """Refuse a file that forgets a measure: its figures would be taken as exact without anybody deciding so."""
-    named = Counter(measure for row in (*file.rounding, *file.as_printed) for measure in row.measures)
+    rows = [row.measures for row in file.rounding] + [row.measures for row in file.as_printed]
+    named = Counter(measure for measures in rows for measure in measures)
     wanted = {measure.id for measure in LABEL_MEASURES}
     for measure in sorted(wanted | set(named)):
         if measure not in wanted:
