@@ -7,7 +7,7 @@ from typing import Literal
 from pydantic import Field
 
 from service.domain.foods.label_figures import RoundingBand, RoundingRule
-from service.reference.files import DataStatus, FileModel, data_path, read_toml
+from service.reference.files import FileModel, Noted, Sourced, data_path, read_toml
 
 
 class BandRow(FileModel):
@@ -17,36 +17,29 @@ class BandRow(FileModel):
     step: Decimal = Field(gt=0)
 
 
-class LabelRoundingRow(FileModel):
+class LabelRoundingRow(Noted):
     """One rounding rule for some measures."""
 
     measures: list[str]
     zero_below: Decimal
     bands: list[BandRow]
-    source: str
-    status: DataStatus
-    note: str = ""
 
 
-class PercentBandRow(FileModel):
+class PercentBandRow(Sourced):
     """One step of the percentages of daily value."""
 
     kind: Literal["drv", "rdi"]
     from_: Decimal = Field(alias="from", ge=0)
     step: Decimal = Field(gt=0)
-    source: str
-    status: DataStatus
 
 
-class DailyValueRow(FileModel):
+class DailyValueRow(Sourced):
     """One daily value, by age."""
 
     measure: str
     kind: Literal["drv", "rdi"]
     four_years_and_over: Decimal
     one_to_three_years: Decimal
-    source: str
-    status: DataStatus
 
 
 class LabelFile(FileModel):
