@@ -24,6 +24,19 @@ class FileModel(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
 
 
+class Sourced(FileModel):
+    """What says where it is from, and how well it is founded."""
+
+    source: str
+    status: DataStatus
+
+
+class Noted(Sourced):
+    """The same, with a note where there is more to say."""
+
+    note: str = ""
+
+
 BESIDE_THE_PACKAGE = Path(__file__).resolve().parents[2]
 """Where ``service`` lies: the checkout, or site-packages, with reference_data and openapi_examples beside it."""
 

@@ -4,7 +4,6 @@ Names that must exist elsewhere, ids that must not repeat, sources that must be 
 tests; nothing of it is needed to answer a request.
 """
 
-import csv
 import tomllib
 from collections.abc import Iterator
 
@@ -165,24 +164,6 @@ def _sources_of(name: str, listed: set[str]) -> Iterator[str]:
             key = part.strip().split(" ", 1)[0].rstrip(",:")
             if key and key not in listed:
                 yield f"{name}#{place}/source: {key!r} is not in sources.toml"
-
-
-def rows_from_memory() -> int:
-    """How many rows are marked as given from memory; may only fall."""
-    count = 0
-    for name in (
-        *standard_paths().values(),
-        *CREDITING,
-        "energy/nasem-2023.toml",
-        "handling/choking.toml",
-        "handling/holding.toml",
-        "handling/storage.toml",
-        "labels/us-nutrition-facts.toml",
-    ):
-        count += data_path(name).read_text(encoding="utf-8").count('status = "memory"')
-    with data_path("foods/lunch_foods.csv").open(encoding="utf-8") as file:
-        count += sum(1 for row in csv.DictReader(file) if row["credits_status"] == "memory")
-    return count
 
 
 def counts() -> dict[str, int]:

@@ -4,7 +4,8 @@ Every function takes the household's id and looks at nothing else: a record of a
 names the version it was made from, so that of two edits at once the second is refused instead of undoing the first.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from datetime import UTC, datetime
 from typing import Any, Literal, NamedTuple
 from uuid import UUID
@@ -211,25 +212,20 @@ def _stale(connection: Connection, kind: Kind, household: UUID, record_id: UUID)
     )
 
 
-class _unique:  # noqa: N801 - used as a statement
+@contextmanager
+def _unique(kind: Kind) -> Iterator[None]:
     """Reports a record that another has made meanwhile as ``AlreadyThere``; the transaction is given up."""
-
-    def __init__(self, kind: Kind) -> None:
-        self.kind = kind
-
-    def __enter__(self) -> None:
-        """Nothing to make ready."""
-
-    def __exit__(self, _kind: object, fault: BaseException | None, _trace: object) -> None:
-        if isinstance(fault, IntegrityError):
-            if "FOREIGN KEY" in str(fault.orig).upper():
-                raise NotThere(
-                    pointer="/id",
-                    value="(an id)",
-                    problem=f"that this {self.kind.noun} belongs to is not here any more",
-                    remedy="Read the list again.",
-                ) from fault
-            raise already_there(self.kind, None) from fault
+    try:
+        yield
+    except IntegrityError as fault:
+        if "FOREIGN KEY" in str(fault.orig).upper():
+            raise NotThere(
+                pointer="/id",
+                value="(an id)",
+                problem=f"that this {kind.noun} belongs to is not here any more",
+                remedy="Read the list again.",
+            ) from fault
+        raise already_there(kind, None) from fault
 
 
 def _columns(kind: Kind) -> list[Any]:

@@ -67,6 +67,17 @@ def _record_columns() -> list[Column[Any]]:
     ]
 
 
+def _named_records(name: str) -> Table:
+    """Records of which no two of a household have the same name."""
+    return Table(
+        name,
+        METADATA,
+        *_record_columns(),
+        Column("name", String(120), nullable=False),
+        UniqueConstraint("household_id", "name"),
+    )
+
+
 households = Table(
     "households",
     METADATA,
@@ -90,38 +101,10 @@ access_keys = Table(
     Index("ix_access_keys_household_id", "household_id"),
 )
 
-children = Table(
-    "children",
-    METADATA,
-    *_record_columns(),
-    Column("name", String(120), nullable=False),
-    UniqueConstraint("household_id", "name"),
-)
-
-foods = Table(
-    "foods",
-    METADATA,
-    *_record_columns(),
-    Column("name", String(120), nullable=False),
-    UniqueConstraint("household_id", "name"),
-)
-
-recipes = Table(
-    "recipes",
-    METADATA,
-    *_record_columns(),
-    Column("name", String(120), nullable=False),
-    UniqueConstraint("household_id", "name"),
-)
-
-offers = Table(
-    "offers",
-    METADATA,
-    *_record_columns(),
-    Column("name", String(120), nullable=False),
-    UniqueConstraint("household_id", "name"),
-)
-
+children = _named_records("children")
+foods = _named_records("foods")
+recipes = _named_records("recipes")
+offers = _named_records("offers")
 prices = Table(
     "prices",
     METADATA,

@@ -19,6 +19,7 @@ from service.domain.counting.combinations import Counts
 from service.domain.counting.compiled import is_installed
 from service.domain.counting.ranked import best_and_worst
 from service.domain.counting.scores import Scorer
+from service.domain.counting.survey import survey
 from service.domain.foods.amounts import ItemVector, credit_option, item_vector
 from service.domain.lunch.standards import Target, TargetTable, compile_targets
 from service.jobs.lunch.check_lunch import check_lunch
@@ -27,7 +28,7 @@ from service.reference.foods.catalogue import packable_foods
 from service.reference.lunch.standards import crediting_scheme, standard
 from tests.benchmarks.figure import Figure
 from tests.benchmarks.lunch_check_rate import BODY
-from tests.domain.counting.combination_cases import Span, count
+from tests.domain.counting.combination_cases import Span, count, values_and_rules
 
 Whole = npt.NDArray[np.int64]
 Lists = list[list[tuple[ItemVector, ...]]]
@@ -208,7 +209,8 @@ def figures() -> Iterator[Figure]:
     for standard_id, group in (("gb-sct-school-lunch", 0), ("us-school-lunch", 5), ("jp-school-lunch", 0)):
         yield _ranking(*realistic(standard_id, group, LARGE))
     everyday = exact_spans(*_targets_and_lists(EVERYDAY))
-    ours = least_seconds(lambda: count(everyday, EVERYDAY), 50)
+    values, limits = values_and_rules(everyday, EVERYDAY)
+    ours = least_seconds(lambda: survey(values, limits, limits).options(), 50)
     asked = LunchCheckRequest.model_validate_json(BODY)
     check = least_seconds(lambda: check_lunch(asked), 50)
     detail = f"4,320 lunches a child: {ours * 1e3:.2f} ms, a check {check * 1e3:.2f} ms"

@@ -11,7 +11,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
 
 from service.domain.errors import ReferenceFault
 from service.domain.foods.amounts import HEAVIEST_ITEM_MG, most_of_missing
@@ -19,13 +22,9 @@ from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import CreditOption, Food
 from service.domain.measures import MEASURE_COUNT, NUTRIENT_COUNT, SCALE
 
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-
-    Whole = npt.NDArray[np.int64]
-    Bits = npt.NDArray[np.uint64]
-    Place = npt.NDArray[np.intp]
+Whole = npt.NDArray[np.int64]
+Bits = npt.NDArray[np.uint64]
+Place = npt.NDArray[np.intp]
 
 LARGEST = 2**62
 """What a product of whole numbers must stay under, so that int64 holds it and the sum of two."""
@@ -52,8 +51,6 @@ class FoodArrays:
 @lru_cache(maxsize=8)
 def food_arrays(foods: tuple[Food, ...]) -> FoodArrays:
     """Lay foods out as arrays, remembered; ``ReferenceFault`` for a figure too large to be one of a food."""
-    import numpy as np
-
     shape = (len(foods), NUTRIENT_COUNT)
     values, low, high = (np.zeros(shape, np.int64) for _ in range(3))
     spread = np.zeros(shape, np.bool_)
@@ -109,8 +106,6 @@ EVERY_CREDIT = (1 << MEASURE_COUNT) - (1 << NUTRIENT_COUNT)
 
 def credit_arrays(ways: Sequence[tuple[Food, CreditOption | None, CreditingScheme | None]]) -> CreditArrays:
     """Lay out how each food credits in one way under one scheme; (C, K) arrays."""
-    import numpy as np
-
     rows = [_credit_row(food, option, scheme) for food, option, scheme in ways]
     most = max((len(row) for row in rows), default=0)
     filled = [row + ((0, 1, 1, 0, 0),) * (most - len(row)) for row in rows]
@@ -162,8 +157,6 @@ class ItemArrays:
 
 def item_arrays(foods: FoodArrays, food: Place, amount_mg: Whole, credits: CreditArrays, way: Place) -> ItemArrays:
     """The measures of item u: ``amount_mg[u]`` of ``food[u]``, credited by ``way[u]``."""
-    import numpy as np
-
     nominal = np.zeros((len(food), MEASURE_COUNT), np.int64)
     alike = len(foods.basis) > 0 and bool((foods.basis == foods.basis[0]).all())
     basis = foods.basis[:1] if alike else foods.basis[food][:, None]  # dividing by one number is four times faster

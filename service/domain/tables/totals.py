@@ -6,17 +6,13 @@ import os
 from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from service.domain.foods.amounts import Totals
+import numpy as np
+import numpy.typing as npt
+
 from service.domain.measures import MEASURE_COUNT
-from service.domain.tables.items import ItemArrays
-
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-
-    from service.domain.tables.items import Bits, Place, Whole
+from service.domain.tables.items import Bits, ItemArrays, Place, Whole
 
 BLOCK = 4096
 """Lunches summed at a time, so that their totals stay in the processor's cache."""
@@ -64,8 +60,6 @@ class ManyTotals:
         return self._end(measure, 1)
 
     def _end(self, measure: int, side: int) -> Whole:
-        import numpy as np
-
         nominal = self.nominal[measure]
         if measure not in self.ends:
             return nominal
@@ -73,36 +67,18 @@ class ManyTotals:
 
     def is_unbounded(self, measure: int) -> npt.NDArray[np.bool_]:
         """Whether each total has no upper end."""
-        import numpy as np
-
         found: npt.NDArray[np.bool_] = (self.unbounded & np.uint64(1 << measure)) != 0
         return found
 
     def is_interval(self, measures: frozenset[int]) -> npt.NDArray[np.bool_]:
         """Whether any of the measures is an interval."""
-        import numpy as np
-
         found: npt.NDArray[np.bool_] = (self.intervals & np.uint64(sum(1 << measure for measure in measures))) != 0
         return found
 
     def measures_with_intervals(self) -> list[int]:
         """The measures that are an interval in any of the lunches."""
-        import numpy as np
-
         bits = int(np.bitwise_or.reduce(self.intervals, initial=np.uint64(0)))
         return [measure for measure in range(MEASURE_COUNT) if bits >> measure & 1]
-
-    def single(self, lunch: int) -> Totals:
-        """The totals of one lunch as the single check has them."""
-        import numpy as np
-
-        here = self.subset(np.array([lunch]))
-        measures = here.measures_with_intervals()
-        return Totals(
-            [int(here.nominal[measure][0]) for measure in range(MEASURE_COUNT)],
-            {measure: int(here.least(measure)[0]) for measure in measures},
-            {measure: None if here.is_unbounded(measure)[0] else int(here.most(measure)[0]) for measure in measures},
-        )
 
 
 class Sums:
@@ -114,8 +90,6 @@ class Sums:
         self._taken: dict[int, Whole] = {}
 
     def __getitem__(self, measure: int) -> Whole:
-        import numpy as np
-
         if self._chosen is None:
             whole: Whole = self._kept[measure].astype(np.int64, copy=False)
             return whole
@@ -136,8 +110,6 @@ def add_up_many(items: ItemArrays, item: Place, starts: Place) -> ManyTotals:
     item: (rows,) which of the items each row is, rows of one lunch side by side.
     starts: (n,) the first row of each lunch, rising from 0; no lunch is empty.
     """
-    import numpy as np
-
     rows = len(item)
     if not len(starts):
         bits = np.zeros(0, np.uint64)
@@ -166,8 +138,6 @@ def add_up_many(items: ItemArrays, item: Place, starts: Place) -> ManyTotals:
 
 def _sum_block(nominal: npt.NDArray[Any], item: Place, starts: Place, counts: Whole) -> npt.NDArray[Any]:
     """Sum the first items of all lunches of a block, then the second ones, and so on: those with most items first."""
-    import numpy as np
-
     order = np.argsort(-counts, kind="stable")
     begin, rising = starts[order], counts[order][::-1]
     sums = np.take(nominal, item[begin], axis=0)
@@ -183,8 +153,6 @@ def _sum_block(nominal: npt.NDArray[Any], item: Place, starts: Place, counts: Wh
 
 def _ends(items: ItemArrays, item: Place, starts: Place, counts: Whole) -> tuple[Place, dict[int, tuple[Whole, Whole]]]:
     """Sum how far the ends of intervals lie from the nominal values, for the lunches that have any."""
-    import numpy as np
-
     place = np.full(len(starts), -1, np.intp)
     if not len(items.spread_at):
         return place, {}

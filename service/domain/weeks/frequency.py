@@ -18,8 +18,6 @@ Unit = Literal["portions", "items", "days", "kinds", "grams_each", "ml_each", "a
 Period = Literal["day", "week", "three_weeks"]
 ForWhom = Literal["everyone", "vegetarian", "not_vegetarian"]
 
-WEEKS_OF: Mapping[Period, int] = {"day": 1, "week": 1, "three_weeks": 3}
-
 
 class FrequencyRow(NamedTuple):
     """One rule: what it counts, in what unit, over what period, and its bounds."""

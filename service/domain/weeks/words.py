@@ -31,11 +31,6 @@ def weekday(on: date) -> str:
     return WEEKDAYS[on.weekday()]
 
 
-def day_words(on: date) -> str:
-    """A day as one says it: Monday 30 November."""
-    return f"{weekday(on)} {on.day} {MONTHS[on.month - 1]}"
-
-
 def over_messages(over: int, school_days: int, absent: Sequence[date]) -> list[Message]:
     """Nothing for a whole week; else over how many days, and which are without figures."""
     if over >= school_days:

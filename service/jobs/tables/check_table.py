@@ -7,12 +7,17 @@ the one that matters; all others are kept.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
+
+import pandas as pd
 
 from service.jobs.tables.columns import LINE, REFUSED, check_columns
-
-if TYPE_CHECKING:
-    import pandas as pd
+from service.jobs.tables.findings import findings_frame, no_findings
+from service.jobs.tables.items import item_fields
+from service.jobs.tables.judging import judge_table
+from service.jobs.tables.lunches import lunch_fields
+from service.jobs.tables.results import lunches_frame
+from service.jobs.tables.rows import read_rows
 
 
 class CheckedTable(NamedTuple):
@@ -33,13 +38,6 @@ def check_table(frame: pd.DataFrame, with_findings: bool = True) -> CheckedTable
 
     Raises ``LunchError`` for a frame with columns that are not known, or without one that is needed.
     """
-    from service.jobs.tables.findings import findings_frame, no_findings
-    from service.jobs.tables.items import item_fields
-    from service.jobs.tables.judging import judge_table
-    from service.jobs.tables.lunches import lunch_fields
-    from service.jobs.tables.results import lunches_frame
-    from service.jobs.tables.rows import read_rows
-
     check_columns([str(name) for name in frame.columns if name not in (LINE, REFUSED)])
     rows = read_rows(frame)
     lunches = lunch_fields(rows.texts, rows.numbers, rows.starts, rows.faults)

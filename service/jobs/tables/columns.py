@@ -1,7 +1,7 @@
 """The columns of a table of lunches in long form (one row an item), and how a data frame's columns are read.
 
 Every column is text or numbers; an empty cell is not given. Text that is the same throughout a table is
-looked up once, whatever the number of rows. pandas and numpy are imported with the first table.
+looked up once, whatever the number of rows.
 """
 
 from __future__ import annotations
@@ -12,20 +12,20 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import date, datetime, time
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import Any, TypeVar
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+import pyarrow as pa
+import pyarrow.compute as pc
 
 from service.domain.errors import BadInput, LunchError, UnknownName, raise_all
 from service.domain.foods.amounts import near_names
 from service.domain.tables.totals import MANY_ROWS, THREADS
 
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-    import pandas as pd
-    import pyarrow as pa
-
-    Place = npt.NDArray[np.intp]
-    Floats = npt.NDArray[np.float64]
+Place = npt.NDArray[np.intp]
+Floats = npt.NDArray[np.float64]
 
 Found = TypeVar("Found")
 NEEDED = ("lunch", "standard", "on", "food")
@@ -105,8 +105,6 @@ class RowsByCode:
         self._order: npt.NDArray[np.intp] | None = None
 
     def __getitem__(self, code: int) -> npt.NDArray[np.intp]:
-        import numpy as np
-
         if self._order is None:
             self._order = np.argsort(self._codes, kind="stable")
             self._codes = self._codes[self._order]
@@ -141,8 +139,6 @@ def text_of(value: object) -> str:
 
 def text_column(frame: pd.DataFrame, name: str) -> TextColumn:
     """Read a column as text; all not given where the frame has none of that name."""
-    import numpy as np
-
     if name not in frame:
         return TextColumn(np.broadcast_to(np.intp(-1), len(frame)), [])
     codes, found = coded(frame[name])
@@ -163,10 +159,6 @@ def text_columns(frame: pd.DataFrame, names: Sequence[str]) -> dict[str, TextCol
 
 def coded(column: pd.Series[Any]) -> tuple[Place, list[Any]]:
     """A column's codes, -1 for not given, and its different values."""
-    import numpy as np
-    import pandas as pd
-    import pyarrow as pa
-
     if isinstance(column.dtype, pd.CategoricalDtype):
         return column.cat.codes.to_numpy().astype(np.intp), column.cat.categories.tolist()
     if isinstance(column.dtype, pd.StringDtype):
@@ -182,8 +174,6 @@ def coded(column: pd.Series[Any]) -> tuple[Place, list[Any]]:
 
 
 def _codes(texts: pa.Array) -> tuple[Place, list[Any]]:
-    import numpy as np
-
     coded_texts = texts.dictionary_encode()
     indices = coded_texts.indices.fill_null(-1) if coded_texts.null_count else coded_texts.indices
     return indices.to_numpy().astype(np.intp), coded_texts.dictionary.to_pylist()
@@ -191,10 +181,6 @@ def _codes(texts: pa.Array) -> tuple[Place, list[Any]]:
 
 def run_starts(texts: Any) -> Place:
     """Where text differs from the one before, in an arrow array; the rows of a lunch mostly say the same."""
-    import numpy as np
-    import pyarrow as pa
-    import pyarrow.compute as pc
-
     if isinstance(texts, pa.ChunkedArray):
         texts = texts.combine_chunks()
     if not len(texts):
@@ -205,18 +191,12 @@ def run_starts(texts: Any) -> Place:
 
 def texts_of(codes: Place, values: Any) -> pa.Array:
     """Codes as text; -1 is empty."""
-    import pyarrow as pa
-
     places = pa.array(codes, pa.int32(), mask=codes < 0)
     return pa.array(values, pa.string()).take(places)
 
 
 def data_frame(columns: dict[str, Any]) -> pd.DataFrame:
     """A frame of arrow text and numpy numbers, nothing copied."""
-    import numpy as np
-    import pandas as pd
-    import pyarrow as pa
-
     text: Any = pd.StringDtype("pyarrow", na_value=np.nan)
     made = {
         name: text.__from_arrow__(column) if isinstance(column, pa.Array) else column
@@ -227,9 +207,6 @@ def data_frame(columns: dict[str, Any]) -> pd.DataFrame:
 
 def number_column(frame: pd.DataFrame, name: str) -> NumberColumn:
     """Read a column as numbers; text that is written as a number is one."""
-    import numpy as np
-    import pandas as pd
-
     if name not in frame:
         return NumberColumn(np.broadcast_to(np.nan, len(frame)), [])
     column = frame[name]
@@ -249,25 +226,18 @@ def number_column(frame: pd.DataFrame, name: str) -> NumberColumn:
 
 def same_as_before(values: Floats) -> npt.NDArray[np.bool_]:
     """(rows - 1,) whether a number is the one before it, or neither is given."""
-    import numpy as np
-
     same: npt.NDArray[np.bool_] = (values[1:] == values[:-1]) | (np.isnan(values[1:]) & np.isnan(values[:-1]))
     return same
 
 
 def codes_of(values: Floats) -> Place:
     """Numbers as codes; -1 for not given."""
-    import pandas as pd
-
     codes: Place = pd.factorize(values)[0]
     return codes
 
 
 def together(*codes: Place) -> tuple[Place, Place]:
     """Number the different combinations of codes: the number of each row, and the last row that has each."""
-    import numpy as np
-    import pandas as pd
-
     which, count = np.zeros(len(codes[0]), np.intp), min(len(codes[0]), 1)
     for code in codes:
         least, most = (int(code.min()), int(code.max())) if len(code) else (0, 0)
@@ -285,8 +255,6 @@ def each_once(make: Callable[[int], Found | None], *codes: Place) -> tuple[Place
 
     ``make``: given a row that has the combination.
     """
-    import numpy as np
-
     which, example = together(*codes)
     made = [make(row) for row in example.tolist()]
     has = np.array([one is not None for one in made], np.bool_)

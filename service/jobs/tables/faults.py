@@ -4,20 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from functools import lru_cache
-from typing import TYPE_CHECKING, NamedTuple, ParamSpec, TypeVar
+from typing import NamedTuple, ParamSpec, TypeVar
 
+import numpy as np
+import numpy.typing as npt
 import orjson
+import pandas as pd
 from pydantic import ValidationError
 
 from service.domain.errors import LunchError
 from service.jobs.request_faults import request_fault, shown
 from service.jobs.tables.columns import COLUMNS
 from service.reference.messages import json_of
-
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-    import pandas as pd
 
 Made = TypeVar("Made")
 Given = ParamSpec("Given")
@@ -98,8 +96,6 @@ class RowFaults:
     """
 
     def __init__(self, rows: int) -> None:
-        import numpy as np
-
         self.any: npt.NDArray[np.bool_] = np.zeros(rows, np.bool_)
         self.closed: npt.NDArray[np.bool_] = np.zeros(rows, np.bool_)
         self._found: list[tuple[int, Fault]] = []
@@ -113,8 +109,6 @@ class RowFaults:
 
     def frame(self, lines: npt.NDArray[np.int64], lunch_of: Callable[[int], str | None]) -> pd.DataFrame:
         """One row a fault, by line and column, each told once. ``lunch_of``: gives the lunch that a row belongs to."""
-        import pandas as pd
-
         if not self._found:
             return no_faults().copy()
         order = {name: place for place, name in enumerate(COLUMNS)}
@@ -131,6 +125,4 @@ def typed(frame: pd.DataFrame) -> pd.DataFrame:
 @lru_cache(maxsize=1)
 def no_faults() -> pd.DataFrame:
     """The faults of a table that has none; not to be changed."""
-    import pandas as pd
-
     return typed(pd.DataFrame([], columns=list(REJECT_COLUMNS)))

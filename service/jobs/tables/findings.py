@@ -2,24 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import Any, NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+import pyarrow as pa
 
 from service.domain.lunch.judging_arrays import MET, STATUSES, rounded
-from service.jobs.tables.columns import data_frame, texts_of
+from service.domain.lunch.standards import Target
+from service.jobs.tables.columns import Place, data_frame, texts_of
 from service.jobs.tables.judging import JudgedTable
 from service.jobs.tables.screening import OUTCOMES
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    import numpy as np
-    import numpy.typing as npt
-    import pandas as pd
-    import pyarrow as pa
-
-    from service.domain.lunch.standards import Target
-    from service.jobs.tables.columns import Place
 
 FINDING_COLUMNS = (
     "lunch",
@@ -84,8 +80,6 @@ class Gathered:
         amounts: tuple[Any, Any, Any] | None = None,
     ) -> None:
         """Add a piece. ``which``: places in ``said``; ``row``: the item each finding is about, -1 for none."""
-        import numpy as np
-
         none = np.full(len(lunch), np.nan)
         rows = np.full(len(lunch), -1, np.intp) if row is None else row
         self.pieces.append((lunch, which + len(self.said), status, counts, rows, *(amounts or (none, none, none))))
@@ -95,8 +89,6 @@ class Gathered:
 @lru_cache(maxsize=1)
 def no_findings() -> pd.DataFrame:
     """The findings of a table without lunches; not to be changed."""
-    import pandas as pd
-
     flags, numbers = ("counts", "exclusive"), ("amount", "amount_low", "amount_high", "at_least", "at_most")
     kinds = {name: "bool" if name in flags else "float64" if name in numbers else "str" for name in FINDING_COLUMNS}
     return pd.DataFrame({name: pd.Series([], dtype=kind) for name, kind in kinds.items()})
@@ -104,9 +96,6 @@ def no_findings() -> pd.DataFrame:
 
 def findings_frame(judged: JudgedTable, names: pa.Array) -> pd.DataFrame:
     """The findings as a data frame of ``FINDING_COLUMNS``."""
-    import numpy as np
-    import pyarrow as pa
-
     if not len(judged.sizes):
         return no_findings().copy()
     gathered = Gathered()
@@ -140,8 +129,6 @@ def findings_frame(judged: JudgedTable, names: pa.Array) -> pd.DataFrame:
 
 def _targets(judged: JudgedTable, gathered: Gathered) -> None:
     """Each group's targets side by side, lunch by lunch."""
-    import numpy as np
-
     for group in judged.groups:
         if not group.targets:
             continue
@@ -180,8 +167,6 @@ def _said_of(target: Target) -> Said:
 
 
 def _rules(judged: JudgedTable, gathered: Gathered) -> None:
-    import numpy as np
-
     rules, of = judged.rules, judged.rules.finding
     said = [
         Said(
@@ -201,8 +186,6 @@ def _rules(judged: JudgedTable, gathered: Gathered) -> None:
 
 
 def _allergens(judged: JudgedTable, gathered: Gathered) -> None:
-    import numpy as np
-
     screened = judged.screened
     said = [Said("allergen", one.allergen, avoided_by=one.by, threshold=one.threshold) for one in screened.avoidances]
     lunch = np.searchsorted(judged.starts, screened.rows, side="right") - 1
@@ -217,8 +200,6 @@ def _allergens(judged: JudgedTable, gathered: Gathered) -> None:
 
 
 def _handling(judged: JudgedTable, gathered: Gathered) -> None:
-    import numpy as np
-
     handled, of = judged.handled, judged.handled.finding
     said = [Said("handling", one.id, source=one.source, source_status=one.source_status) for one in handled.findings]
     status = np.array([WORDS.index(one.status) for one in handled.findings], np.intp)[of]

@@ -8,7 +8,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any
+from typing import Any
+
+import numpy as np
+import pandas as pd
 
 from service.domain.errors import UnknownName
 from service.domain.foods.amounts import HEAVIEST_ITEM_MG, amount_mg_of, credit_option
@@ -17,6 +20,7 @@ from service.domain.foods.food import CreditOption, Food
 from service.domain.measures import SCALE
 from service.domain.tables.items import (
     ItemArrays,
+    Whole,
     credit_arrays,
     food_arrays,
     item_arrays,
@@ -24,14 +28,10 @@ from service.domain.tables.items import (
 )
 from service.jobs.foods.resolve import amount_of
 from service.jobs.requests import LunchItem
-from service.jobs.tables.columns import NumberColumn, TextColumn, together
+from service.jobs.tables.columns import NumberColumn, Place, TextColumn, together
 from service.jobs.tables.faults import RowFaults, attempt, not_a_number
 from service.jobs.tables.looked_up import looked_up, looked_up_text
 from service.reference.foods.catalogue import find_food, near_food_ids
-
-if TYPE_CHECKING:
-    from service.domain.tables.items import Whole
-    from service.jobs.tables.columns import Place
 
 FOODS_KEPT = 20_000
 """More than there are in all tables together."""
@@ -76,8 +76,6 @@ def known_food(food_id: str) -> Food:
 
 def item_fields(texts: dict[str, TextColumn], quantity: NumberColumn, faults: RowFaults) -> ItemFields:
     """Look up what each row says of its item; faults are noted by row."""
-    import numpy as np
-
     place, found = looked_up_text("food", texts["food"], known_food, faults, needed=True)
     foods = sorted(found, key=lambda food: food.id)  # so that tables of the same foods share their arrays
     number = {food.id: at for at, food in enumerate(foods)}
@@ -103,7 +101,6 @@ def asked(**given: object) -> Any:
 
 def _weigh(food: Place, foods: list[Food], unit: TextColumn, quantity: NumberColumn, faults: RowFaults) -> Whole:
     """Milligrams of each row; 0 where the row has a fault."""
-    import numpy as np
 
     def of_unit(row: int) -> int | None:
         return None if food[row] < 0 else unit_mg(foods[food[row]], unit.at(row))
@@ -144,8 +141,6 @@ def measured(items: ItemFields, scheme: Place, schemes: list[CreditingScheme | N
 
     ``scheme``: (rows,) places in ``schemes``: by which scale each row's lunch is credited.
     """
-    import pandas as pd
-
     pair, example = together(items.way, scheme)
     credited = [
         (items.foods[items.ways[items.way[row]][0]], items.ways[items.way[row]][1], schemes[scheme[row]])

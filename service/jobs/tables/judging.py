@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
 
 from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import Food
@@ -12,17 +15,11 @@ from service.domain.lunch.judging_arrays import MET, STATUSES, ManyJudgements, j
 from service.domain.lunch.special_rules import RuleFinding, milk_findings, product_findings
 from service.domain.lunch.standards import TargetTable
 from service.domain.tables.totals import ManyTotals, add_up_many
+from service.jobs.tables.columns import Floats, Place
 from service.jobs.tables.items import ItemFields, measured
 from service.jobs.tables.lunches import LunchFields
 from service.jobs.tables.screening import OUTCOMES, ManyHandled, ManyScreened, handle_many, screen_many
 from service.reference.lunch.standards import crediting_scheme
-
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-
-    from service.domain.lunch.judging_arrays import Floats
-    from service.jobs.tables.columns import Place
 
 
 class JudgedGroup(NamedTuple):
@@ -69,8 +66,6 @@ class JudgedTable:
 
 def judge_table(lunches: LunchFields, items: ItemFields, sizes: Place) -> JudgedTable:
     """Judge lunches whose rows stand side by side, ``sizes[i]`` of them for lunch i."""
-    import numpy as np
-
     starts = np.cumsum(sizes) - sizes
     lunch_of_row = np.repeat(np.arange(len(sizes)), sizes)
     totals = totals_of(lunches, items, starts, lunch_of_row)
@@ -112,8 +107,6 @@ def judge_table(lunches: LunchFields, items: ItemFields, sizes: Place) -> Judged
 
 def judge_groups(lunches: LunchFields, totals: ManyTotals) -> list[JudgedGroup]:
     """Judge the lunches of each compiled table against its targets."""
-    import numpy as np
-
     groups = []
     for place, table in enumerate(lunches.tables):
         chosen = np.flatnonzero(lunches.table == place)
@@ -125,8 +118,6 @@ def judge_groups(lunches: LunchFields, totals: ManyTotals) -> list[JudgedGroup]:
 
 def totals_of(lunches: LunchFields, items: ItemFields, starts: Place, lunch_of_row: Place) -> ManyTotals:
     """Sums of the measures, each lunch credited by its standard's scale."""
-    import numpy as np
-
     names = [table.standard.crediting for table in lunches.tables]
     known = list(dict.fromkeys(names))
     schemes: list[CreditingScheme | None] = [crediting_scheme(name) for name in known]
@@ -144,8 +135,6 @@ def rules_of(table: TargetTable, food: Food) -> tuple[RuleFinding, ...]:
 
 def _rules(lunches: LunchFields, items: ItemFields, lunch_of_row: Place) -> ManyRules:
     """Every finding of a special rule, by row and then by rule."""
-    import numpy as np
-
     findings: list[RuleFinding] = []
     of_kind = [place for place, food in enumerate(items.foods) if food.product_kind]
     said = [[rules_of(table, items.foods[place]) for place in of_kind] for table in lunches.tables]
@@ -169,8 +158,6 @@ def _verdicts(
     adjust: npt.NDArray[np.bool_], screened: ManyScreened, handled: ManyHandled, score: Floats
 ) -> tuple[Place, Floats]:
     """The verdict of every lunch, and the scores without those of lunches that must not be packed."""
-    import numpy as np
-
     statuses = np.array([one.status for one in handled.findings], np.str_)[handled.finding]
     adjust = adjust.copy()
     adjust[handled.lunch[np.isin(statuses, ("fix", "unknown"))]] = True

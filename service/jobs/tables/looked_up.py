@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, TypeVar
+from typing import TypeVar
 
-from service.jobs.tables.columns import RowsByCode, TextColumn, together
+import numpy as np
+
+from service.jobs.tables.columns import Place, RowsByCode, TextColumn, together
 from service.jobs.tables.faults import Fault, RowFaults, attempt
-
-if TYPE_CHECKING:
-    from service.jobs.tables.columns import Place
 
 Found = TypeVar("Found")
 
@@ -25,8 +24,6 @@ def looked_up(
     make: looks up what an entry with that combination stands for; None where it hangs on something with a fault.
     rows: (entries,) the row of the table that each entry's faults are noted for; left out: the entry itself.
     """
-    import numpy as np
-
     which, example = together(*codes)
     entries = RowsByCode(which)
     place = np.full(len(example), -1, np.intp)
@@ -51,7 +48,6 @@ def looked_up_text(
     needed: bool = False,
 ) -> tuple[Place, list[Found]]:
     """``looked_up`` for one column of text; a fault for an empty cell where it is ``needed``."""
-    import numpy as np
 
     def make(entry: int) -> Found | None:
         text = column.at(entry)

@@ -9,7 +9,8 @@ from bisect import bisect_right
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import lru_cache
-from typing import TYPE_CHECKING
+
+import numpy as np
 
 from service.domain.allergens.screening import Avoidance
 from service.domain.lunch.age_groups import AgeGroup
@@ -19,12 +20,9 @@ from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.lunch.resolve import holding_of
 from service.jobs.lunch.targets import age_group_of, standard_for_lunch
 from service.jobs.requests import Asked, Child, Day, HoldingConditions, Name, Setting
-from service.jobs.tables.columns import NumberColumn, TextColumn, codes_of, each_once
+from service.jobs.tables.columns import Floats, NumberColumn, Place, TextColumn, codes_of, each_once
 from service.jobs.tables.faults import RowFaults, attempt
 from service.jobs.tables.looked_up import looked_up, looked_up_text
-
-if TYPE_CHECKING:
-    from service.jobs.tables.columns import Floats, Place
 
 NOTHING_GIVEN = -1
 
@@ -85,8 +83,6 @@ def _targets(
     texts: dict[str, TextColumn], figures: dict[str, Floats], rows: Place, faults: RowFaults
 ) -> tuple[Place, list[TargetTable], Place]:
     """Each lunch's compiled table: by standard and child the age group, by standard and day the span of days."""
-    import numpy as np
-
     standards, known = looked_up_text("standard", texts["standard"], named_standard, faults, rows=rows, needed=True)
     on, days = looked_up_text("on", texts["on"], named_day, faults, rows=rows, needed=True)
     child, children = _children(texts["age_group"], figures, rows, faults)
@@ -137,8 +133,6 @@ def _children(
     groups: TextColumn, figures: dict[str, Floats], rows: Place, faults: RowFaults
 ) -> tuple[Place, list[Child]]:
     """The different children as far as their age goes."""
-    import numpy as np
-
     numbers = {name: figures[name] for name in ("age_months", "age_years")}
 
     def child(lunch: int) -> Child:
@@ -201,8 +195,6 @@ def avoided(avoids: str, bans: str, ban_threshold: str) -> list[Avoidance]:
 def _holdings(
     texts: dict[str, TextColumn], figures: dict[str, Floats], rows: Place, faults: RowFaults
 ) -> tuple[Place, list[Holding]]:
-    import numpy as np
-
     flags = {name: texts[name] for name in ("insulated", "flask_preheated")}
     numbers = {
         name: figures[name] for name in ("cold_sources", "minutes_until_eaten", "ambient_c", "flask_filled_at_c")

@@ -1,4 +1,7 @@
-"""A table of lunches sent in one request: its rows as strict models, and the answer as JSON."""
+"""A table of lunches sent in one request: its rows as strict models, and the answer as JSON.
+
+Read when the service starts, so that pandas and what uses it are imported with the first table only.
+"""
 
 from __future__ import annotations
 

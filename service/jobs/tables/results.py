@@ -2,29 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+import pyarrow as pa
+import pyarrow.compute as pc
 
 from service.domain.lunch.judging_arrays import MET, STATUSES, VERDICTS
 from service.domain.lunch.standards import TargetTable
 from service.domain.measures import MEASURES, NUTRIENT_COUNT, SCALE
-from service.jobs.tables.columns import data_frame, texts_of, together
+from service.jobs.tables.columns import Place, data_frame, texts_of, together
 from service.jobs.tables.judging import JudgedTable
 from service.jobs.tables.screening import OUTCOMES
 
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    import numpy as np
-    import numpy.typing as npt
-    import pandas as pd
-    import pyarrow as pa
-
-    from service.jobs.tables.columns import Place
-
 MEASURE_IDS = tuple(measure.id for measure in MEASURES)
-TEXTS = ("lunch", "verdict", "standard", "on", "age_group", "to_change", "allergen_outcome", "allergens", "handling")
-COUNTS = ("line", "items", *STATUSES, "off_the_mean")
 LUNCH_COLUMNS = (
     "lunch",
     "line",
@@ -54,8 +49,6 @@ in order. Measures: totals, empty where one is not known exactly; ``incomplete``
 
 def lunches_frame(judged: JudgedTable, names: pa.Array, lines: npt.NDArray[np.int64]) -> pd.DataFrame:
     """The lunches as a data frame of ``LUNCH_COLUMNS``."""
-    import numpy as np
-
     lunches, items = judged.lunches, judged.items
     grams = np.add.reduceat(items.amount_mg, judged.starts) if len(lines) else np.zeros(0, np.int64)
     tables = lunches.tables
@@ -82,8 +75,6 @@ def lunches_frame(judged: JudgedTable, names: pa.Array, lines: npt.NDArray[np.in
 
 def _to_change(judged: JudgedTable) -> pa.Array:
     """Targets and special rules that make a lunch one to adjust; each different set of them is put in words once."""
-    import numpy as np
-
     rules = judged.rules
     broken = [None if one.status == "met" else f"{one.id}:{one.status}" for one in rules.findings]
     mask, names = _marks(broken, rules.finding, rules.lunch, len(judged.sizes))
@@ -112,8 +103,6 @@ def _marks(told: Sequence[str | None], which: Place, lunch: Place, lunches: int)
 
     ``told``: the name ``id:status`` of each different finding, None for those in order; ``which``: places in it.
     """
-    import numpy as np
-
     names = sorted({name for name in told if name is not None})
     number = np.array([-1 if name is None else names.index(name) for name in told], np.intp)[which]
     mask = np.zeros((len(names), lunches), np.intp)
@@ -123,8 +112,6 @@ def _marks(told: Sequence[str | None], which: Place, lunch: Place, lunches: int)
 
 def _allergens(judged: JudgedTable) -> dict[str, pa.Array]:
     """The worst outcome, and each outcome that is not ``not_declared``."""
-    import numpy as np
-
     screened, lunches = judged.screened, judged.lunches
     worst = np.full(len(judged.sizes), -1, np.intp)
     place = np.zeros(len(judged.sizes), np.intp)
@@ -144,8 +131,6 @@ def _allergens(judged: JudgedTable) -> dict[str, pa.Array]:
 
 def _handling(judged: JudgedTable) -> pa.Array:
     """Findings on form and holding that are not in order."""
-    import numpy as np
-
     handled = judged.handled
     told = [None if one.status == "in_order" else f"{one.id}:{one.status}" for one in handled.findings]
     mask, names = _marks(told, handled.finding, handled.lunch, len(judged.sizes))
@@ -156,8 +141,6 @@ def _handling(judged: JudgedTable) -> pa.Array:
 
 def _totals(judged: JudgedTable) -> dict[str, Any]:
     """Totals by measure in its unit; not a number where not known exactly, or where no food groups are credited."""
-    import numpy as np
-
     credited = np.array([bool(table.standard.crediting) for table in judged.lunches.tables], np.bool_)
     has_credits = credited[judged.lunches.table]
     widened = judged.totals.measures_with_intervals()
@@ -174,10 +157,6 @@ def _totals(judged: JudgedTable) -> dict[str, Any]:
 
 def _incomplete(judged: JudgedTable) -> pa.Array:
     """``measure:low..high`` for each total that is not known exactly; no end: ``measure:low..``."""
-    import numpy as np
-    import pyarrow as pa
-    import pyarrow.compute as pc
-
     totals = judged.totals
     lunch, measure, low, high = ([np.zeros(0, np.int64)] for _ in range(4))
     for index in totals.measures_with_intervals():

@@ -3,9 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+import numpy as np
+import numpy.typing as npt
 import orjson
+import pandas as pd
+import pyarrow as pa
+import pyarrow.compute as pc
 
 from service.jobs.requests import MOST_ITEMS, Asked, Name
 from service.jobs.tables.columns import (
@@ -16,6 +21,7 @@ from service.jobs.tables.columns import (
     LUNCH_TEXTS,
     REFUSED,
     NumberColumn,
+    Place,
     TextColumn,
     coded,
     number_column,
@@ -26,14 +32,6 @@ from service.jobs.tables.columns import (
     texts_of,
 )
 from service.jobs.tables.faults import Fault, RowFaults, attempt, not_a_number
-
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-    import pandas as pd
-    import pyarrow as pa
-
-    from service.jobs.tables.columns import Place
 
 NOWHERE = Fault("lunch", "nothing", "is missing", "Add it, so that it is known which lunch the item belongs to.")
 APART = "stands in more than one place of the table"
@@ -86,23 +84,17 @@ class TableRows:
 
     def name_of(self, row: int) -> str | None:
         """The lunch of a row."""
-        import numpy as np
-
         lunch = int(np.searchsorted(self.starts, row, side="right")) - 1
         inside = lunch >= 0 and row < self.starts[lunch] + self.sizes[lunch]
         return self.names[lunch].as_py() if inside else None
 
     def whole(self) -> Place:
         """The lunches of which no row has a fault."""
-        import numpy as np
-
         count = np.concatenate([[0], np.cumsum(self.faults.any)])
         return np.flatnonzero(count[self.starts + self.sizes] == count[self.starts])
 
     def rows_of(self, lunches: Place) -> Place:
         """The rows of some of the lunches."""
-        import numpy as np
-
         sizes = self.sizes[lunches]
         ahead = np.cumsum(sizes) - sizes
         return np.repeat(self.starts[lunches] - ahead, sizes) + np.arange(int(sizes.sum()))
@@ -110,8 +102,6 @@ class TableRows:
 
 def read_rows(frame: pd.DataFrame) -> TableRows:
     """Read a frame and note what is wrong with its rows as such."""
-    import numpy as np
-
     rows = len(frame)
     lines = frame[LINE].to_numpy(np.int64) if LINE in frame else np.arange(1, rows + 1, dtype=np.int64)
     faults = RowFaults(rows)
@@ -135,11 +125,6 @@ def read_rows(frame: pd.DataFrame) -> TableRows:
 
 def lunch_runs(column: pd.Series[Any]) -> Runs:
     """Find where one lunch ends and the next begins."""
-    import numpy as np
-    import pandas as pd
-    import pyarrow as pa
-    import pyarrow.compute as pc
-
     if isinstance(column.dtype, pd.StringDtype):
         cells = pa.array(column, from_pandas=True)
         starts = run_starts(cells)
@@ -187,8 +172,6 @@ def _refused(frame: pd.DataFrame, faults: RowFaults) -> None:
 
 def _beside_lost_rows(runs: Runs, known: npt.NDArray[np.bool_], faults: RowFaults) -> None:
     """A row whose lunch cannot be told may belong to the one above or below: both are rejected."""
-    import numpy as np
-
     for run in np.flatnonzero(~known).tolist():
         first = int(runs.starts[run])
         for beside, row in ((run - 1, first - 1), (run + 1, first + int(runs.sizes[run]))):
@@ -199,9 +182,6 @@ def _beside_lost_rows(runs: Runs, known: npt.NDArray[np.bool_], faults: RowFault
 
 def _names(runs: Runs, faults: RowFaults) -> None:
     """Ids that are too long or hold control characters."""
-    import numpy as np
-    import pyarrow.compute as pc
-
     plain = pc.and_(pc.less(pc.binary_length(runs.names), 100), pc.ascii_is_printable(runs.names))
     for run in np.flatnonzero(~pc.fill_null(plain, True).to_numpy(zero_copy_only=False)).tolist():
         faults.add([runs.starts[run]], attempt("lunch", NamedLunch, lunch=runs.name(run))[1])
@@ -209,9 +189,6 @@ def _names(runs: Runs, faults: RowFaults) -> None:
 
 def _in_one_place(runs: Runs, faults: RowFaults) -> None:
     """A lunch whose rows stand apart would be judged in parts."""
-    import numpy as np
-    import pyarrow.compute as pc
-
     names = runs.names
     if pc.all(pc.less(names.slice(0, max(len(names) - 1, 0)), names.slice(1)), skip_nulls=False).as_py():
         return
@@ -223,8 +200,6 @@ def _in_one_place(runs: Runs, faults: RowFaults) -> None:
 
 def _agreement(texts: dict[str, TextColumn], numbers: dict[str, NumberColumn], runs: Runs, faults: RowFaults) -> None:
     """What is said of a lunch or its child is the same in each of its rows."""
-    import numpy as np
-
     same_lunch = np.ones(len(texts["food"].codes), np.bool_)
     same_lunch[runs.starts] = False
     same_lunch = same_lunch[1:]

@@ -8,26 +8,23 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING, cast
+from typing import cast
+
+import numpy as np
+import numpy.typing as npt
 
 from service.domain.allergens.screening import OUTCOME_RANK, Avoidance, Outcome, screen_food
 from service.domain.foods.food import Food, Handling
 from service.domain.lunch.handling import HandlingFinding, Held, choking_finding, holding_findings
 from service.jobs.requests import every_region
-from service.jobs.tables.columns import each_once, together
+from service.jobs.tables.columns import Place, each_once, together
 from service.jobs.tables.items import HELD, ItemFields
 from service.jobs.tables.lunches import LunchFields
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.lunch.handling import handling_rules
 
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-
-    from service.jobs.tables.columns import Place
-
-    Codes = npt.NDArray[np.int8]
-    Flags = npt.NDArray[np.bool_]
+Codes = npt.NDArray[np.int8]
+Flags = npt.NDArray[np.bool_]
 
 OUTCOMES: tuple[Outcome, ...] = tuple(sorted(OUTCOME_RANK, key=OUTCOME_RANK.__getitem__))
 """An outcome in an array is its place here: its rank; -1 where nothing was screened."""
@@ -65,8 +62,6 @@ class ManyScreened:
 
 def screen_many(items: ItemFields, lunches: LunchFields, lunch_of_row: Place) -> ManyScreened:
     """Hold every item against what its lunch must not hold."""
-    import numpy as np
-
     every = list(dict.fromkeys(one for group in lunches.avoidances for one in group))
     number = {one: place for place, one in enumerate(every)}
     sizes = np.array([len(group) for group in lunches.avoidances], np.intp)
@@ -93,8 +88,6 @@ def screen_many(items: ItemFields, lunches: LunchFields, lunch_of_row: Place) ->
 
 def _ranks(foods: list[Food], avoidances: list[Avoidance]) -> tuple[Codes, Flags]:
     """(avoidances, foods): rank of each outcome, and whether it forbids."""
-    import numpy as np
-
     found = [[screened(food, one) for food in foods] for one in avoidances]
     shape = (len(avoidances), len(foods))
     rank = np.array([[one[0] for one in row] for row in found], np.int8).reshape(shape)
@@ -114,8 +107,6 @@ class ManyHandled:
 
 def handle_many(items: ItemFields, lunches: LunchFields, lunch_of_row: Place, starts: Place) -> ManyHandled:
     """Choking forms item by item, then holding lunch by lunch."""
-    import numpy as np
-
     row, choking, findings = _choking(items, lunches.months[lunch_of_row])
     lunch, holding, others = _holding(items, lunches, starts)
     return ManyHandled(
@@ -139,8 +130,6 @@ def may_choke(handling: Handling) -> bool:
 
 def _choking(items: ItemFields, months: Place) -> tuple[Place, Place, list[HandlingFinding]]:
     """Rows with a finding on their form, which finding it is, and the findings."""
-    import numpy as np
-
     ruled = np.array([may_choke(food.handling) for food in items.foods], np.bool_)
     rows = np.flatnonzero(ruled[items.food])
     ages = sorted({limit.below_age_months for rule in handling_rules().choking.values() for limit in rule.limits})
@@ -159,8 +148,6 @@ def _choking(items: ItemFields, months: Place) -> tuple[Place, Place, list[Handl
 
 def _holding(items: ItemFields, lunches: LunchFields, starts: Place) -> tuple[Place, Place, list[HandlingFinding]]:
     """Lunches with a finding on how they are kept, which finding it is, and the findings (of an example lunch)."""
-    import numpy as np
-
     if not len(starts):
         return np.zeros(0, np.intp), np.zeros(0, np.intp), []
     spoils = np.array([food.handling.perishable is not False for food in items.foods], np.bool_)[items.food]

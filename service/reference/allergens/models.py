@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field, model_validator
 
-from service.reference.files import DataStatus, FileModel
+from service.reference.files import DataStatus, FileModel, Noted, Sourced
 
 Id = Annotated[str, Field(pattern=r"^[a-z][a-z_]*$")]
 
@@ -33,25 +33,21 @@ class AllergenRow(FileModel):
     status: DataStatus | None = None
 
 
-class SeveralRow(FileModel):
+class SeveralRow(Sourced):
     """Names that stand for more than one allergen."""
 
     names: Names
     allergens: Ids
-    source: str
-    status: DataStatus
 
 
-class VocabularyFile(FileModel):
+class VocabularyFile(Sourced):
     """vocabulary.toml"""
 
-    source: str
-    status: DataStatus
     allergen: tuple[AllergenRow, ...]
     several: tuple[SeveralRow, ...]
 
 
-class LegalFileRow(FileModel):
+class LegalFileRow(Noted):
     """One dated row of a legal list, or ``same_as`` another jurisdiction's rows."""
 
     jurisdiction: Annotated[str, Field(pattern=r"^[A-Z]{2}$")]
@@ -63,9 +59,6 @@ class LegalFileRow(FileModel):
     same_as: Annotated[str, Field(pattern=r"^[A-Z]{2}$")] | None = None
     pending: Literal["mandatory", "recommended"] | None = None
     law: str
-    source: str
-    status: DataStatus
-    note: str = ""
 
     @model_validator(mode="after")
     def _says_what(self) -> "LegalFileRow":

@@ -35,23 +35,7 @@ def vocabulary() -> AllergenVocabulary:
 def _legal_rows() -> list[LegalRow]:
     """The rows of all legal lists; ``same_as`` takes over another jurisdiction's rows."""
     file = read_toml(data_path(f"{FOLDER}/legal_lists.toml"), LegalListsFile)
-    rows = [
-        LegalRow(
-            jurisdiction=row.jurisdiction,
-            from_=row.from_,
-            until=row.until,
-            duty=row.duty,
-            allergens=row.allergens,
-            species=row.species,
-            pending=row.pending,
-            law=row.law,
-            source=row.source,
-            status=row.status,
-            note=row.note,
-        )
-        for row in file.row
-        if row.same_as is None
-    ]
+    rows = [LegalRow(**row.model_dump(exclude={"same_as"})) for row in file.row if row.same_as is None]
     taken_over = [
         other._replace(jurisdiction=row.jurisdiction)
         for row in file.row

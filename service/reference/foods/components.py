@@ -10,17 +10,14 @@ from pydantic import Field
 from service.domain.errors import ReferenceFault, raise_all
 from service.domain.foods.crediting import Component
 from service.domain.measures import CREDIT_IDS
-from service.reference.files import DataStatus, FileModel, data_path, read_toml
+from service.reference.files import FileModel, Noted, data_path, read_toml
 
 
-class ComponentRow(FileModel):
+class ComponentRow(Noted):
     """One component: how much of each measure one unit of it counts."""
 
     id: str = Field(pattern=r"^[a-z][a-z_]*$")
     counts: dict[str, Decimal | int] = Field(min_length=1)
-    source: str
-    status: DataStatus
-    note: str = ""
 
 
 class ComponentFile(FileModel):

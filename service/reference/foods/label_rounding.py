@@ -10,7 +10,7 @@ from pydantic import Field
 from service.domain.errors import ReferenceFault
 from service.domain.foods.label_figures import RoundingBand, RoundingRule
 from service.domain.measures import LABEL_MEASURES
-from service.reference.files import DataStatus, FileModel, data_path, read_toml
+from service.reference.files import DataStatus, FileModel, Noted, Sourced, data_path, read_toml
 
 WHERE = "labels/us-nutrition-facts.toml"
 
@@ -22,15 +22,12 @@ class BandRow(FileModel):
     step: Decimal = Field(gt=0)
 
 
-class LabelRoundingRow(FileModel):
+class LabelRoundingRow(Noted):
     """One rounding rule for some measures."""
 
     measures: list[str]
     zero_below: Decimal
     bands: list[BandRow]
-    source: str
-    status: DataStatus
-    note: str = ""
 
 
 class AsPrintedRow(FileModel):
@@ -41,25 +38,21 @@ class AsPrintedRow(FileModel):
     status: DataStatus
 
 
-class PercentBandRow(FileModel):
+class PercentBandRow(Sourced):
     """One step of the percentages of daily value."""
 
     kind: Literal["drv", "rdi"]
     from_: Decimal = Field(alias="from", ge=0)
     step: Decimal = Field(gt=0)
-    source: str
-    status: DataStatus
 
 
-class DailyValueRow(FileModel):
+class DailyValueRow(Sourced):
     """One daily value, by age."""
 
     measure: str
     kind: Literal["drv", "rdi"]
     four_years_and_over: Decimal
     one_to_three_years: Decimal
-    source: str
-    status: DataStatus
 
 
 class LabelFile(FileModel):

@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 from pydantic import BeforeValidator, Field, model_validator
 
 from service.reference.allergens.models import Ids, split_at_commas
-from service.reference.files import DataStatus, FileModel
+from service.reference.files import FileModel, Sourced
 
 Phrase = Annotated[str, Field(pattern=r"^[a-z0-9&][a-z0-9& ]*$")]
 """Lower case, plain letters, single spaces: as the reader folds it."""
@@ -15,7 +15,7 @@ Patterns = Annotated[tuple[str, ...], BeforeValidator(split_at_commas)]
 """The same for phrases with alternatives, ``(a|b)`` and ``(a|b)?``."""
 
 
-class WordsRow(FileModel):
+class WordsRow(Sourced):
     """Words that mean, or may stand for, the same allergens."""
 
     allergens: Annotated[Ids, Field(min_length=1)]
@@ -25,8 +25,6 @@ class WordsRow(FileModel):
     use: Literal["plain", "unqualified", "grain_word", "oil_source", "additive_number", "cream_or_filling"] = "plain"
     answered_by: Literal["nothing", "source", "ingredients"] = "nothing"
     exact: bool = False
-    source: str
-    status: DataStatus
 
     @model_validator(mode="after")
     def _check_has_reason(self) -> "WordsRow":
@@ -41,7 +39,7 @@ class LabelWordsFile(FileModel):
     words: tuple[WordsRow, ...]
 
 
-class FalseFriendRow(FileModel):
+class FalseFriendRow(Sourced):
     """Words that look like an allergen and are not."""
 
     looks_like: Annotated[Ids, Field(min_length=1)]
@@ -51,8 +49,6 @@ class FalseFriendRow(FileModel):
     check: Ids = ()
     reason: str = ""
     answered_by: Literal["nothing", "source", "ingredients"] = "nothing"
-    source: str
-    status: DataStatus
 
     @model_validator(mode="after")
     def _check_has_reason(self) -> "FalseFriendRow":
@@ -61,12 +57,10 @@ class FalseFriendRow(FileModel):
         return self
 
 
-class PlainRow(FileModel):
+class PlainRow(Sourced):
     """Words of their own that differ from an allergen's word by one letter."""
 
     words: Phrases
-    source: str
-    status: DataStatus
 
 
 class FalseFriendsFile(FileModel):
@@ -76,11 +70,9 @@ class FalseFriendsFile(FileModel):
     plain: tuple[PlainRow, ...]
 
 
-class StatementsFile(FileModel):
+class StatementsFile(Sourced):
     """statements.toml"""
 
-    source: str
-    status: DataStatus
     precaution: Patterns
     declaration: Phrases
     heading: Phrases
@@ -104,11 +96,9 @@ class SpellingWords(FileModel):
     words: Phrases
 
 
-class SpellingsFile(FileModel):
+class SpellingsFile(Sourced):
     """spellings.toml"""
 
-    source: str
-    status: DataStatus
     misspellings: dict[Phrase, Phrases]
     broken: SpellingWords
     companions: SpellingWords

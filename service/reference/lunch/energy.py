@@ -7,10 +7,10 @@ from typing import Literal
 from pydantic import Field
 
 from service.domain.lunch.energy_need import Activity, EnergyEquation, LunchShare, Sex
-from service.reference.files import DataStatus, FileModel, data_path, read_toml
+from service.reference.files import FileModel, Noted, data_path, read_toml
 
 
-class EquationRow(FileModel):
+class EquationRow(Noted):
     """One equation for one age span."""
 
     sex: Sex
@@ -22,12 +22,9 @@ class EquationRow(FileModel):
     per_cm: Decimal
     per_kg: Decimal
     growth: Decimal
-    source: str
-    status: DataStatus
-    note: str = ""
 
 
-class ActivityLevelRow(FileModel):
+class ActivityLevelRow(Noted):
     """The physical activity level that a category stands for; information."""
 
     activity: Literal["inactive", "low_active", "active", "very_active"]
@@ -35,18 +32,12 @@ class ActivityLevelRow(FileModel):
     below_age_months: int
     pal_from: Decimal
     pal_below: Decimal
-    source: str
-    status: DataStatus
-    note: str = ""
 
 
-class LunchShareRow(FileModel):
+class LunchShareRow(Noted):
     """The share of the day that a lunch stands for."""
 
     percent: Decimal = Field(gt=0, le=100)
-    source: str
-    status: DataStatus
-    note: str = ""
 
 
 class EnergyFile(FileModel):

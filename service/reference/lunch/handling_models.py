@@ -5,19 +5,16 @@ from decimal import Decimal
 from pydantic import Field
 
 from service.domain.lunch.handling import HoldingRole
-from service.reference.files import DataStatus, FileModel
+from service.reference.files import FileModel, Noted
 
 
-class ChokingLimitRow(FileModel):
+class ChokingLimitRow(Noted):
     """Up to which age a region's guidance speaks of a rule's foods."""
 
     region: str
     below_age_months: int = Field(gt=0)
     never: bool = False
     allowed_forms: list[str] | None = None
-    source: str
-    status: DataStatus
-    note: str = ""
 
 
 class ChokingRuleRow(FileModel):
@@ -56,7 +53,7 @@ class ChokingFile(FileModel):
     rule: list[ChokingRuleRow]
 
 
-class HoldingRow(FileModel):
+class HoldingRow(Noted):
     """One holding figure; ``role``: the part it plays in judging a lunch."""
 
     id: str
@@ -65,9 +62,6 @@ class HoldingRow(FileModel):
     value: Decimal
     unit: str
     sentence: str
-    source: str
-    status: DataStatus
-    note: str = ""
 
 
 class HoldingFile(FileModel):
@@ -78,16 +72,13 @@ class HoldingFile(FileModel):
     limit: list[HoldingRow]
 
 
-class StorageTimeRow(FileModel):
+class StorageTimeRow(Noted):
     """How long a class of food keeps in one place; ``days_from`` 0 where one figure is printed."""
 
     region: str
     place: str
     days_from: Decimal
     days_to: Decimal
-    source: str
-    status: DataStatus
-    note: str = ""
 
 
 class StorageClassRow(FileModel):
@@ -99,27 +90,21 @@ class StorageClassRow(FileModel):
     time: list[StorageTimeRow] = []
 
 
-class FreezingRow(FileModel):
+class FreezingRow(Noted):
     """What becomes of some foods on thawing."""
 
     id: str
     foods: str
     after_thawing: str
-    source: str
-    status: DataStatus
-    note: str = ""
 
 
-class BrowningRow(FileModel):
+class BrowningRow(Noted):
     """One way to keep cut fruit from browning."""
 
     id: str
     treatment: str
     amount_per_litre: Decimal | None = None
     unit: str = ""
-    source: str
-    status: DataStatus
-    note: str = ""
 
 
 class StorageFile(FileModel):

@@ -6,21 +6,18 @@ from typing import Literal
 
 from pydantic import Field, model_validator
 
-from service.reference.files import DataStatus, FileModel
+from service.reference.files import DataStatus, FileModel, Noted
 
 Basis = Literal["lunch", "school_day", "week_mean", "week_total"]
 
 
-class AgeGroupRow(FileModel):
+class AgeGroupRow(Noted):
     """One age group, half-open in months."""
 
     id: str
     title: str
     from_age_months: int = Field(ge=0)
     below_age_months: int = Field(gt=0)
-    source: str
-    status: DataStatus
-    note: str = ""
 
     @model_validator(mode="after")
     def _ordered(self) -> "AgeGroupRow":
@@ -79,15 +76,12 @@ class TargetFileRow(Dated):
         return self
 
 
-class ScoringRow(FileModel):
+class ScoringRow(Noted):
     """How a target counts in the score."""
 
     target: str
     weight: Decimal = Field(gt=0)
     distance_percent: Decimal = Field(gt=0)
-    status: DataStatus
-    source: str
-    note: str = ""
 
 
 class GroupRule(Dated):
@@ -113,68 +107,61 @@ class MilkRuleRow(GroupRule):
     allowed: list[str] = Field(min_length=1)
 
 
-class StandardFile(FileModel):
-    """One standard."""
+class StandardHead(FileModel):
+    """What a file of a standard says of itself, whatever its rows."""
 
     id: str
     jurisdiction: str
     title: str
     citation: str
     about: str
-    crediting: str
     complete: Literal["complete", "partial"]
     missing: list[str]
     checked_from: date
     checked_until: date | None = None
     historical: bool = False
     age_group: list[AgeGroupRow] = Field(min_length=1)
+
+
+class StandardFile(StandardHead):
+    """One standard."""
+
+    crediting: str
     target: list[TargetFileRow] = Field(min_length=1)
     scoring: list[ScoringRow]
     product_rule: list[ProductRuleRow] = []
     milk_rule: list[MilkRuleRow] = []
 
 
-class RoundingRow(FileModel):
+class RoundingRow(Noted):
     """Rounding of one credit."""
 
     measure: str
     step: Decimal = Field(gt=0)
     minimum: Decimal = Field(ge=0)
-    source: str
-    status: DataStatus
-    note: str = ""
 
 
-class GrainGroupRow(FileModel):
+class GrainGroupRow(Noted):
     """Grams of one ounce equivalent for a group of grain foods."""
 
     id: str
     grams_per_oz_eq: Decimal = Field(gt=0)
     members: str
-    source: str
-    status: DataStatus
-    note: str = ""
 
 
-class CreditableGrain(FileModel):
+class CreditableGrain(Noted):
     """Grams of creditable grain that make one ounce equivalent."""
 
     grams_per_oz_eq: Decimal = Field(gt=0)
-    source: str
-    status: DataStatus
-    note: str = ""
 
 
-class CreditAmountRow(FileModel):
+class CreditAmountRow(Noted):
     """How much of a food makes one unit of credit."""
 
     food: str
     component: str
     grams_per_unit: Decimal | None = None
     description: str = ""
-    source: str
-    status: DataStatus
-    note: str = ""
 
 
 class CreditingFile(FileModel):

@@ -1,30 +1,21 @@
 """The shape of the files about a week: lengths of weeks, frequencies, a day's references, school food groups (strict)."""
 
-from datetime import date
 from decimal import Decimal
 from typing import Literal
 
 from pydantic import Field, model_validator
 
-from service.reference.files import DataStatus, FileModel
-from service.reference.lunch.standard_models import AgeGroupRow, Dated
+from service.reference.files import FileModel, Noted, Sourced
+from service.reference.lunch.standard_models import Dated, StandardHead
 
 
-class ByTheDay(FileModel):
-    """Why a total goes by the number of days."""
-
-    source: str
-    status: DataStatus
-    note: str = ""
-
-
-class Unscaled(ByTheDay):
+class Unscaled(Noted):
     """Targets whose bounds stay in weeks of any length."""
 
     targets: list[str] = Field(min_length=1)
 
 
-class PrintedRow(ByTheDay):
+class PrintedRow(Noted):
     """A bound as printed for so many school days."""
 
     targets: list[str] = Field(min_length=1)
@@ -40,7 +31,7 @@ class PrintedRow(ByTheDay):
         return self
 
 
-class GuideRow(ByTheDay):
+class GuideRow(Noted):
     """The upper end of a printed range that nobody enforces."""
 
     target: str
@@ -54,7 +45,7 @@ class WeekLengthFile(FileModel):
 
     standard: str
     usual_days: int = Field(ge=1, le=7)
-    proportional: ByTheDay
+    proportional: Noted
     unscaled: Unscaled
     printed: list[PrintedRow] = []
     guide: list[GuideRow] = []
@@ -92,34 +83,20 @@ class FrequencyFileRow(Dated):
         return self
 
 
-class FrequencyFile(FileModel):
+class FrequencyFile(StandardHead):
     """One standard of frequencies."""
 
-    id: str
-    jurisdiction: str
-    title: str
-    citation: str
-    about: str
-    complete: Literal["complete", "partial"]
-    missing: list[str]
-    checked_from: date
-    checked_until: date | None = None
-    historical: bool = False
-    age_group: list[AgeGroupRow] = Field(min_length=1)
     frequency: list[FrequencyFileRow] = Field(min_length=1)
 
 
-class ShareOfDay(FileModel):
+class ShareOfDay(Noted):
     """The share of a day that a lunch is held against."""
 
     numerator: int = Field(ge=1)
     denominator: int = Field(ge=1)
-    source: str
-    status: DataStatus
-    note: str = ""
 
 
-class DayReferenceRow(FileModel):
+class DayReferenceRow(Sourced):
     """What a child of an age needs of one nutrient in a day."""
 
     jurisdiction: str
@@ -129,8 +106,6 @@ class DayReferenceRow(FileModel):
     below_age_months: int = Field(gt=0)
     sex: Literal["", "girl", "boy"]
     amount: Decimal = Field(gt=0)
-    source: str
-    status: DataStatus
 
 
 class DayReferenceFile(FileModel):
@@ -150,7 +125,7 @@ class FoodGroupRow(FileModel):
     exceptions: list[str] = Field([], alias="except")
 
 
-class PortionRow(FileModel):
+class PortionRow(Noted):
     """Grams of one portion of a group, for some of its foods or for all."""
 
     group: str
@@ -158,25 +133,18 @@ class PortionRow(FileModel):
     foods: list[str] = []
     primary: Decimal = Field(gt=0)
     secondary: Decimal = Field(gt=0)
-    source: str
-    status: DataStatus
-    note: str = ""
 
 
-class DensityRow(FileModel):
+class DensityRow(Sourced):
     """Grams of one millilitre of a drink."""
 
     group: str
     grams_per_ml: Decimal = Field(gt=0)
-    source: str
-    status: DataStatus
 
 
-class FoodGroupFile(FileModel):
+class FoodGroupFile(Sourced):
     """School food groups, portions, and foods of one kind."""
 
-    source: str
-    status: DataStatus
     counts_as_nothing: list[str]
     group: list[FoodGroupRow] = Field(min_length=1)
     portion: list[PortionRow]

@@ -12,7 +12,7 @@ from service.domain.foods.amounts import HEAVIEST_ITEM_MG, ItemVector, Totals, a
 from service.domain.foods.food import Credit, CreditOption, Food, HouseholdUnit
 from service.domain.measures import MEASURE_COUNT, MEASURE_INDEX
 from service.domain.tables.items import ItemArrays, credit_arrays, food_arrays, item_arrays, weights_mg
-from service.domain.tables.totals import add_up_many
+from service.domain.tables.totals import ManyTotals, add_up_many
 from service.reference.foods.lunch_foods import lunch_foods
 from tests.builders import food, us_scheme
 from tests.strategies import LAW, Item, lunches
@@ -39,7 +39,18 @@ def vector_of(item: Item, *, credited: bool = True) -> ItemVector:
 
 def totals_at(items: ItemArrays, lunch: list[int]) -> Totals:
     """The totals of one lunch out of a table of one."""
-    return add_up_many(items, np.array(lunch), np.array([0])).single(0)
+    return single(add_up_many(items, np.array(lunch), np.array([0])), 0)
+
+
+def single(totals: ManyTotals, lunch: int) -> Totals:
+    """The totals of one of many lunches as the single check has them."""
+    here = totals.subset(np.array([lunch]))
+    measures = here.measures_with_intervals()
+    return Totals(
+        [int(here.nominal[measure][0]) for measure in range(MEASURE_COUNT)],
+        {measure: int(here.least(measure)[0]) for measure in measures},
+        {measure: None if here.is_unbounded(measure)[0] else int(here.most(measure)[0]) for measure in measures},
+    )
 
 
 def assert_same(one: Totals, other: Totals) -> None:
@@ -78,7 +89,7 @@ def test_sums_over_many_lunches_are_those_of_each(several: list[list[Item]]) -> 
     sizes = np.array([len(lunch) for lunch in several])
     totals = add_up_many(arrays_of(items), np.arange(len(items)), np.cumsum(sizes) - sizes)
     for place, lunch in enumerate(several):
-        assert_same(totals.single(place), add_up([vector_of(item) for item in lunch]))
+        assert_same(single(totals, place), add_up([vector_of(item) for item in lunch]))
 
 
 def test_sums_over_more_lunches_than_a_block_and_of_very_different_sizes() -> None:

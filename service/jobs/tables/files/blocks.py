@@ -3,23 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import pyarrow as pa
+import pyarrow.csv as pa_csv
 
 from service.jobs.tables.columns import COLUMNS, LINE, REFUSED, known_columns, text_of
 from service.jobs.tables.faults import Fault
 from service.jobs.tables.files.lines import ONE_ROW, LineBlock, too_long
 from service.jobs.tables.rows import refusal
 
-if TYPE_CHECKING:
-    import numpy.typing as npt
-    import pyarrow as pa
-
 
 def text_by_code(codes: npt.NDArray[Any], values: Sequence[object]) -> pa.Array:
     """A column of text; -1, an empty value and None are not given. ``codes``: (rows,) places in ``values``."""
-    import numpy as np
-    import pyarrow as pa
-
     texts = [value.strip() if type(value) is str else None if value is None else text_of(value) for value in values]
     found = list(dict.fromkeys(text for text in texts if text))
     if len(found) < len(texts):
@@ -30,18 +28,15 @@ def text_by_code(codes: npt.NDArray[Any], values: Sequence[object]) -> pa.Array:
 
 def split_at_commas(block: LineBlock, names: list[str], *, quoted: bool) -> list[pa.DictionaryArray] | None:
     """The cells of a block by column, as text by code; None where some line needs to be looked at by itself."""
-    import pyarrow as pa
-    import pyarrow.csv as pc
-
     if not block.is_even():
         return None
     text = pa.dictionary(pa.int32(), pa.string())
     try:
-        read = pc.read_csv(
+        read = pa_csv.read_csv(
             pa.BufferReader(block.content),
-            read_options=pc.ReadOptions(column_names=names, use_threads=False, block_size=len(block.content) + 1),
-            parse_options=pc.ParseOptions(quote_char='"' if quoted else False),
-            convert_options=pc.ConvertOptions(
+            read_options=pa_csv.ReadOptions(column_names=names, use_threads=False, block_size=len(block.content) + 1),
+            parse_options=pa_csv.ParseOptions(quote_char='"' if quoted else False),
+            convert_options=pa_csv.ConvertOptions(
                 column_types=dict.fromkeys(names, text), strings_can_be_null=False, check_utf8=True
             ),
         ).combine_chunks()
@@ -54,18 +49,12 @@ def split_at_commas(block: LineBlock, names: list[str], *, quoted: bool) -> list
 
 def table_of(block: LineBlock, columns: dict[str, pa.Array]) -> pa.Table:
     """The rows of a block, each with the line it stands in."""
-    import numpy as np
-    import pyarrow as pa
-
     lines = np.arange(block.first_line, block.first_line + block.lines)
     return pa.table({**columns, LINE: pa.array(lines)})
 
 
 def rows_one_by_one(block: LineBlock, row_of: Callable[[bytes], tuple[dict[str, object], list[Fault]]]) -> pa.Table:
     """A block line by line. ``row_of``: a line's cells by column, and what is wrong with it."""
-    import numpy as np
-    import pyarrow as pa
-
     rows: list[dict[str, object]] = []
     lines: list[int] = []
     refused: list[str | None] = []

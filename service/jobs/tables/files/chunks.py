@@ -7,20 +7,19 @@ Memory stays bounded: a frame holds about as many rows as a block read, and of t
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from typing import TYPE_CHECKING
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+import pyarrow as pa
+from pandas.util import hash_array
 
 from service.domain.errors import BadInput
 from service.jobs.tables.columns import LINE, NEEDED, REFUSED
 from service.jobs.tables.faults import Fault
 from service.jobs.tables.rows import APART, SIDE_BY_SIDE, refuse
 
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-    import pandas as pd
-    import pyarrow as pa
-
-    Marks = npt.NDArray[np.uint64]
+Marks = npt.NDArray[np.uint64]
 
 MOST_CARRIED = 200_000
 """Rows in which no lunch ends: no table of lunches looks like this."""
@@ -36,9 +35,6 @@ class LunchesGoneBy:
 
     def seen_before(self, names: list[str]) -> npt.NDArray[np.bool_]:
         """Which of the lunches came up in an earlier call; all of them are remembered from now on."""
-        import numpy as np
-        from pandas.util import hash_array
-
         words = np.array(names, dtype=object)
         marks = np.stack([hash_array(words, hash_key=key, categorize=False) for key in KEYS], axis=1)
         before = np.zeros(len(names), np.bool_)
@@ -51,8 +47,6 @@ class LunchesGoneBy:
 
     def _keep(self, marks: Marks) -> None:
         """Runs of marks, each sorted and at least twice as long as the next."""
-        import numpy as np
-
         while self._runs and len(self._runs[-1]) < 2 * len(marks):
             marks = np.concatenate([self._runs.pop(), marks])
         self._runs.append(marks[np.argsort(marks[:, 0], kind="stable")])
@@ -60,8 +54,6 @@ class LunchesGoneBy:
 
 def frames(blocks: Iterable[pa.Table], gone_by: LunchesGoneBy) -> Iterator[pd.DataFrame]:
     """Frames of whole lunches, in the order of the rows."""
-    import pyarrow as pa
-
     carried: pa.Table | None = None
     for block in blocks:
         table = block
@@ -88,8 +80,6 @@ def last_border(table: pa.Table) -> int:
 
     Not between a lunch and a lost row, since the one may belong to the other.
     """
-    import numpy as np
-
     if "lunch" not in table.column_names:
         return max(int(table.num_rows) - 1, 0)
     column = table["lunch"].combine_chunks()
@@ -102,8 +92,6 @@ def last_border(table: pa.Table) -> int:
 
 def _compact(table: pa.Table) -> pa.Table:
     """A few rows without the texts of all the others."""
-    import pyarrow as pa
-
     columns = {}
     for name in table.column_names:
         column = table[name].combine_chunks()
@@ -113,9 +101,6 @@ def _compact(table: pa.Table) -> pa.Table:
 
 def _frame(table: pa.Table, gone_by: LunchesGoneBy) -> pd.DataFrame:
     """A data frame of the rows, lunches that came up before refused."""
-    import numpy as np
-    import pandas as pd
-
     if REFUSED in table.column_names and table[REFUSED].null_count == table.num_rows:
         table = table.drop_columns([REFUSED])
     frame: pd.DataFrame = table.to_pandas()

@@ -6,17 +6,14 @@ import csv
 import re
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING
+
+import pyarrow as pa
 
 from service.domain.errors import LunchError
 from service.jobs.tables.columns import check_columns
 from service.jobs.tables.faults import Fault
 from service.jobs.tables.files.blocks import rows_one_by_one, shortened, split_at_commas, table_of, text_by_code
 from service.jobs.tables.files.lines import ONE_ROW, LineBlock, Progress, line_blocks, too_long, unreadable
-
-if TYPE_CHECKING:
-    import pyarrow as pa
-
 
 WELL_QUOTED = re.compile(rb'(?:(?:"(?:[^"\n]++|"")*+"|[^",\n]*+)(?:,|\r?\n))*+')
 """Lines in which every cell is either quoted whole, on its own line, or holds no quote."""

@@ -9,13 +9,13 @@ from concurrent.futures import CancelledError
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
+import pandas as pd
+
 from service import __version__
 from service.domain.errors import BadInput
 from service.jobs.tables.check_table import CheckedTable, check_table
 
 if TYPE_CHECKING:
-    import pandas as pd
-
     from service.jobs.tables.files.run import Checker
 
 SECONDS_TO_ANSWER = 10

@@ -12,17 +12,15 @@ import codecs
 import json
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import orjson
+import pyarrow as pa
 
 from service.jobs.tables.columns import COLUMNS
 from service.jobs.tables.faults import Fault
 from service.jobs.tables.files.blocks import cell, rows_one_by_one, shortened, split_at_commas, table_of, text_by_code
 from service.jobs.tables.files.lines import LineBlock, Progress, line_blocks, unreadable
-
-if TYPE_CHECKING:
-    import pyarrow as pa
 
 DOUBLED = "stands twice in the same row"
 

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+import pyarrow.parquet as pq
 
 from service.domain.errors import BadInput
 from service.jobs.tables.columns import ITEM_NUMBERS, LINE, LUNCH_NUMBERS, check_columns
 from service.jobs.tables.files.blocks import text_by_code
 from service.jobs.tables.files.lines import Progress, unreadable
-
-if TYPE_CHECKING:
-    import pyarrow as pa
 
 BATCH_ROWS = 1 << 16
 INDEX = "__index_level_0__"
@@ -25,10 +26,6 @@ def parquet_blocks(path: Path, progress: Progress, batch_rows: int | None = None
 
     Raises ``LunchError`` for columns that are not known, missing, or of a type that is neither text nor number.
     """
-    import numpy as np
-    import pyarrow as pa
-    import pyarrow.parquet as pq
-
     try:
         schema = pq.read_schema(path)
         texts = [
@@ -57,9 +54,6 @@ def parquet_blocks(path: Path, progress: Progress, batch_rows: int | None = None
 
 def plain(name: str, column: pa.Array) -> pa.Array:
     """A column as text by code, or as numbers where numbers belong."""
-    import pyarrow as pa
-    import pyarrow.compute as pc
-
     kind = column.type
     if pa.types.is_dictionary(kind):
         return _texts(column)

@@ -7,18 +7,20 @@ from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, TypeVar
+from typing import TypeVar
+
+import pandas as pd
+import pyarrow as pa
 
 from service.domain.errors import BadInput
 from service.jobs.tables.check_table import CheckedTable, check_table
+from service.jobs.tables.columns import NEEDED
 from service.jobs.tables.files.chunks import LunchesGoneBy, frames
+from service.jobs.tables.files.csv import csv_blocks
+from service.jobs.tables.files.lines import Progress
+from service.jobs.tables.files.ndjson import ndjson_blocks
+from service.jobs.tables.files.parquet import parquet_blocks
 from service.jobs.tables.files.write import TableFile, format_of
-
-if TYPE_CHECKING:
-    import pandas as pd
-    import pyarrow as pa
-
-    from service.jobs.tables.files.lines import Progress
 
 Item = TypeVar("Item")
 Checker = Callable[[Iterable["pd.DataFrame"], bool], Iterator[CheckedTable]]
@@ -117,9 +119,6 @@ def _write(one: CheckedTable, lunches: TableFile, findings: TableFile | None, re
 
 def empty_frame() -> pd.DataFrame:
     """A table without rows, whose answer has the columns of every other."""
-    import pandas as pd
-
-    from service.jobs.tables.columns import NEEDED
 
     return pd.DataFrame({name: pd.Series([], dtype="str") for name in NEEDED})
 
@@ -128,15 +127,9 @@ def blocks_of(source: Path, progress: Progress, block: int | None = None) -> Ite
     """The rows of a file in blocks, by the ending of its name."""
     kind = format_of(source, "FILE")
     if kind == "csv":
-        from service.jobs.tables.files.csv import csv_blocks
-
         return csv_blocks(source, progress, block)
     if kind == "ndjson":
-        from service.jobs.tables.files.ndjson import ndjson_blocks
-
         return ndjson_blocks(source, progress, block)
-    from service.jobs.tables.files.parquet import parquet_blocks
-
     return parquet_blocks(source, progress, block)
 
 

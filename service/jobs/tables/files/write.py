@@ -16,16 +16,18 @@ import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import IO, TYPE_CHECKING, Any
+from typing import IO, Any
 
+import numpy as np
 import orjson
+import pandas as pd
+import pyarrow as pa
+import pyarrow.compute as pc
+import pyarrow.csv as pa_csv
+import pyarrow.parquet as pq
 
 from service.domain.errors import BadInput
 from service.jobs.formula_marks import FORMULA_STARTS, QUOTE, marked
-
-if TYPE_CHECKING:
-    import pandas as pd
-    import pyarrow as pa
 
 COMMA = ord(",")
 FORMULA = f"^[{re.escape(''.join(FORMULA_STARTS))}]"
@@ -102,16 +104,13 @@ class TableFile:
 
     def write(self, frame: pd.DataFrame) -> None:
         """Add the rows of a frame."""
-        import pyarrow.csv as pc
-        import pyarrow.parquet as pq
-
         table = arrow_table(frame)
         first = self._schema is None
         self._schema = self._schema or table.schema
         self.rows += table.num_rows
         with self._told():
             if self._kind == "csv":
-                pc.write_csv(with_formulas_marked(table), self._to, pc.WriteOptions(include_header=first))
+                pa_csv.write_csv(with_formulas_marked(table), self._to, pa_csv.WriteOptions(include_header=first))
             elif self._kind == "ndjson":
                 self._to.write(ndjson(table))
             else:
@@ -182,9 +181,6 @@ def _umask() -> int:
 
 def arrow_table(frame: pd.DataFrame) -> pa.Table:
     """A frame as arrow columns: text without codes (chunks hold different texts), not a number as null."""
-    import pandas as pd
-    import pyarrow as pa
-
     columns = {}
     for name, column in frame.items():
         text = isinstance(column.dtype, pd.StringDtype) or column.dtype == object
@@ -194,9 +190,6 @@ def arrow_table(frame: pd.DataFrame) -> pa.Table:
 
 def with_formulas_marked(table: pa.Table) -> pa.Table:
     """Text that a spreadsheet would take for a formula, such as a lunch named =1+1, marked as text; as in every CSV."""
-    import pyarrow as pa
-    import pyarrow.compute as pc
-
     for place, column in enumerate(table.columns):
         if pa.types.is_string(column.type):
             formulas = pc.match_substring_regex(column, FORMULA)
@@ -208,10 +201,6 @@ def with_formulas_marked(table: pa.Table) -> pa.Table:
 
 def ndjson(table: pa.Table) -> bytes:
     """Rows as NDJSON, written column by column: each cell becomes ``"name":value,``, then the cells are joined."""
-    import numpy as np
-    import pyarrow as pa
-    import pyarrow.compute as pc
-
     if not table.num_rows:
         return b""
     parts: list[Any] = []
@@ -238,9 +227,6 @@ def ndjson(table: pa.Table) -> bytes:
 
 def numbers_with_commas(values: Any) -> pa.Array:
     """Numbers as JSON text, each with the comma that follows it, cut out of the array that orjson writes at once."""
-    import numpy as np
-    import pyarrow as pa
-
     text = orjson.dumps(np.ascontiguousarray(values), option=orjson.OPT_SERIALIZE_NUMPY)[1:-1] + b","
     ends = np.flatnonzero(np.frombuffer(text, np.uint8) == COMMA) + 1
     offsets = np.concatenate([[0], ends]).astype(np.int32)
@@ -271,10 +257,6 @@ def _ndjson_lines(source: IO[bytes], lunches: set[str], taken: list[dict[str, An
 
 
 def _copy_parquet(source: Path, raw: IO[bytes], lunches: set[str], taken: list[dict[str, Any]]) -> None:
-    import pyarrow as pa
-    import pyarrow.compute as pc
-    import pyarrow.parquet as pq
-
     with pq.ParquetFile(source) as file, pq.ParquetWriter(raw, file.schema_arrow) as writer:
         for group in range(file.num_row_groups):
             table = file.read_row_group(group)

@@ -37,104 +37,48 @@ def upgrade() -> None:
     with op.batch_alter_table("access_keys", schema=None) as batch_op:
         batch_op.create_index("ix_access_keys_household_id", ["household_id"], unique=False)
 
-    op.create_table(
-        "children",
-        sa.Column("id", sa.Uuid(), nullable=False),
-        sa.Column("household_id", sa.Uuid(), nullable=False),
-        sa.Column("version", sa.Integer(), nullable=False),
-        sa.Column("created_at", sa.DateTime(), nullable=False),
-        sa.Column("updated_at", sa.DateTime(), nullable=False),
-        sa.Column("body", sa.JSON(), nullable=False),
-        sa.Column("name", sa.String(length=120), nullable=False),
-        sa.ForeignKeyConstraint(
-            ["household_id"], ["households.id"], name=op.f("fk_children_household_id_households"), ondelete="CASCADE"
-        ),
-        sa.PrimaryKeyConstraint("id", name=op.f("pk_children")),
-        sa.UniqueConstraint("household_id", "name", name=op.f("uq_children_household_id_name")),
-    )
-    op.create_table(
-        "foods",
-        sa.Column("id", sa.Uuid(), nullable=False),
-        sa.Column("household_id", sa.Uuid(), nullable=False),
-        sa.Column("version", sa.Integer(), nullable=False),
-        sa.Column("created_at", sa.DateTime(), nullable=False),
-        sa.Column("updated_at", sa.DateTime(), nullable=False),
-        sa.Column("body", sa.JSON(), nullable=False),
-        sa.Column("name", sa.String(length=120), nullable=False),
-        sa.ForeignKeyConstraint(
-            ["household_id"], ["households.id"], name=op.f("fk_foods_household_id_households"), ondelete="CASCADE"
-        ),
-        sa.PrimaryKeyConstraint("id", name=op.f("pk_foods")),
-        sa.UniqueConstraint("household_id", "name", name=op.f("uq_foods_household_id_name")),
-    )
-    op.create_table(
-        "offers",
-        sa.Column("id", sa.Uuid(), nullable=False),
-        sa.Column("household_id", sa.Uuid(), nullable=False),
-        sa.Column("version", sa.Integer(), nullable=False),
-        sa.Column("created_at", sa.DateTime(), nullable=False),
-        sa.Column("updated_at", sa.DateTime(), nullable=False),
-        sa.Column("body", sa.JSON(), nullable=False),
-        sa.Column("name", sa.String(length=120), nullable=False),
-        sa.ForeignKeyConstraint(
-            ["household_id"], ["households.id"], name=op.f("fk_offers_household_id_households"), ondelete="CASCADE"
-        ),
-        sa.PrimaryKeyConstraint("id", name=op.f("pk_offers")),
-        sa.UniqueConstraint("household_id", "name", name=op.f("uq_offers_household_id_name")),
-    )
-    op.create_table(
+    for name in ("children", "foods", "offers"):
+        _create_records(name, sa.Column("name", sa.String(length=120), nullable=False), unique=("household_id", "name"))
+    _create_records(
         "prices",
-        sa.Column("id", sa.Uuid(), nullable=False),
-        sa.Column("household_id", sa.Uuid(), nullable=False),
-        sa.Column("version", sa.Integer(), nullable=False),
-        sa.Column("created_at", sa.DateTime(), nullable=False),
-        sa.Column("updated_at", sa.DateTime(), nullable=False),
-        sa.Column("body", sa.JSON(), nullable=False),
         sa.Column("what", sa.String(length=160), nullable=False),
         sa.Column("from_day", sa.Date(), nullable=False),
-        sa.ForeignKeyConstraint(
-            ["household_id"], ["households.id"], name=op.f("fk_prices_household_id_households"), ondelete="CASCADE"
-        ),
-        sa.PrimaryKeyConstraint("id", name=op.f("pk_prices")),
-        sa.UniqueConstraint("household_id", "what", "from_day", name=op.f("uq_prices_household_id_what_from_day")),
+        unique=("household_id", "what", "from_day"),
     )
-    op.create_table(
-        "recipes",
-        sa.Column("id", sa.Uuid(), nullable=False),
-        sa.Column("household_id", sa.Uuid(), nullable=False),
-        sa.Column("version", sa.Integer(), nullable=False),
-        sa.Column("created_at", sa.DateTime(), nullable=False),
-        sa.Column("updated_at", sa.DateTime(), nullable=False),
-        sa.Column("body", sa.JSON(), nullable=False),
-        sa.Column("name", sa.String(length=120), nullable=False),
-        sa.ForeignKeyConstraint(
-            ["household_id"], ["households.id"], name=op.f("fk_recipes_household_id_households"), ondelete="CASCADE"
-        ),
-        sa.PrimaryKeyConstraint("id", name=op.f("pk_recipes")),
-        sa.UniqueConstraint("household_id", "name", name=op.f("uq_recipes_household_id_name")),
+    _create_records(
+        "recipes", sa.Column("name", sa.String(length=120), nullable=False), unique=("household_id", "name")
     )
-    op.create_table(
+    _create_records(
         "lunches",
-        sa.Column("id", sa.Uuid(), nullable=False),
-        sa.Column("household_id", sa.Uuid(), nullable=False),
-        sa.Column("version", sa.Integer(), nullable=False),
-        sa.Column("created_at", sa.DateTime(), nullable=False),
-        sa.Column("updated_at", sa.DateTime(), nullable=False),
-        sa.Column("body", sa.JSON(), nullable=False),
         sa.Column("child_id", sa.Uuid(), nullable=False),
         sa.Column("day", sa.Date(), nullable=False),
         sa.Column("kind", sa.String(length=10), nullable=False),
         sa.ForeignKeyConstraint(
             ["child_id"], ["children.id"], name=op.f("fk_lunches_child_id_children"), ondelete="CASCADE"
         ),
-        sa.ForeignKeyConstraint(
-            ["household_id"], ["households.id"], name=op.f("fk_lunches_household_id_households"), ondelete="CASCADE"
-        ),
-        sa.PrimaryKeyConstraint("id", name=op.f("pk_lunches")),
-        sa.UniqueConstraint("child_id", "day", name=op.f("uq_lunches_child_id_day")),
+        unique=("child_id", "day"),
     )
     with op.batch_alter_table("lunches", schema=None) as batch_op:
         batch_op.create_index("ix_lunches_household_id_day", ["household_id", "day"], unique=False)
+
+
+def _create_records(name: str, *beside: sa.schema.SchemaItem, unique: tuple[str, ...]) -> None:
+    """A table of records: an id, a household, a version, two times and a body, and some columns ``beside`` these."""
+    op.create_table(
+        name,
+        sa.Column("id", sa.Uuid(), nullable=False),
+        sa.Column("household_id", sa.Uuid(), nullable=False),
+        sa.Column("version", sa.Integer(), nullable=False),
+        sa.Column("created_at", sa.DateTime(), nullable=False),
+        sa.Column("updated_at", sa.DateTime(), nullable=False),
+        sa.Column("body", sa.JSON(), nullable=False),
+        *beside,
+        sa.ForeignKeyConstraint(
+            ["household_id"], ["households.id"], name=op.f(f"fk_{name}_household_id_households"), ondelete="CASCADE"
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f(f"pk_{name}")),
+        sa.UniqueConstraint(*unique, name=op.f(f"uq_{name}_{'_'.join(unique)}")),
+    )
 
 
 def downgrade() -> None:
