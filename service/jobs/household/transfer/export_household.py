@@ -3,13 +3,12 @@
 import io
 import zipfile
 from pathlib import Path
-from typing import Any
 from uuid import UUID
 
 from service.domain.errors import BadInput, NotThere
 from service.jobs.household.kinds import RESOURCES
 from service.jobs.household.transfer.csv import as_tables
-from service.jobs.household.transfer.json import as_json, as_value
+from service.jobs.household.transfer.json import as_json
 from service.jobs.household.transfer.whole_household import WholeHousehold
 from service.store.database import Store
 from service.store.households import all_households
@@ -30,11 +29,6 @@ def read_household(store: Store, household: UUID) -> WholeHousehold:
             record,
             {name: list(records_of(connection, resource.kind, household)) for name, resource in RESOURCES.items()},
         )
-
-
-def household_value(store: Store, household: UUID) -> dict[str, Any]:
-    """All that a household keeps as plain values: what ``packed-lunch export`` writes as JSON."""
-    return as_value(read_household(store, household))
 
 
 def export_household(store: Store, household: UUID, out: str, *, as_csv: bool) -> WholeHousehold:
