@@ -6,7 +6,7 @@ import typer
 
 from service.cli.faults import telling_faults
 from service.cli.printing import BASIS_WORDS, AsJson, Reply, amount, bounds, finish, show_cautions, table
-from service.cli.request_files import RequestFile, read_asked, write_whole
+from service.cli.request_files import RequestFile, read_asked
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -25,6 +25,7 @@ def offer(
 ) -> None:
     """Audit an offer: the body of POST /v1/offer-audits as a file."""
     with telling_faults(as_json):
+        from service.jobs.files import write_whole
         from service.jobs.offers.audit_offer import audit_offer
         from service.jobs.offers.cards import cards_page
         from service.jobs.offers.requests import OfferAuditRequest

@@ -1,4 +1,4 @@
-"""Files that commands read and write: a request as JSON, and a page or table written whole."""
+"""Request files that commands read, as JSON."""
 
 import sys
 from pathlib import Path
@@ -38,19 +38,3 @@ def read_asked(file: str, model: type[Asked]) -> Asked:
     asked = model.model_validate_json(body)
     refuse_doubled_fields(body)
     return asked
-
-
-def write_whole(file: str, text: str, option: str) -> None:
-    """Write a file whole or not at all; ``BadInput`` where it cannot be written."""
-    path = Path(file)
-    beside = path.with_name(path.name + ".part")
-    try:
-        beside.write_text(text, encoding="utf-8", newline="")
-        beside.replace(path)
-    except OSError as fault:
-        raise BadInput(
-            pointer=option,
-            value=file,
-            problem=f"cannot be written ({fault.strerror})",
-            remedy="Give a file in a folder that exists and may be written to.",
-        ) from fault

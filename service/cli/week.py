@@ -19,7 +19,7 @@ from service.cli.printing import (
     show_cautions,
     table,
 )
-from service.cli.request_files import RequestFile, read_asked, write_whole
+from service.cli.request_files import RequestFile, read_asked
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -40,6 +40,7 @@ def week(
 ) -> None:
     """Sum up a child's week: the body of POST /v1/weekly-summaries as a file."""
     with telling_faults(as_json):
+        from service.jobs.files import write_whole
         from service.jobs.weeks.requests import WeekRequest
         from service.jobs.weeks.sum_up_week import sum_up_week, week_in_order
 

@@ -41,7 +41,10 @@ def test_a_write_that_breaks_off_leaves_what_was_there(tmp_path: Path) -> None:
 
 
 def test_the_option_is_named_where_a_file_cannot_be_written(tmp_path: Path) -> None:
-    """A folder that is not there."""
-    with pytest.raises(BadInput, match="cannot be written") as told:
-        write_whole(str(tmp_path / "none" / "page.html"), "x", "--page")
-    assert told.value.pointer == "--page"
+    """A folder that is not there; a folder in the file's place, which stays as it was."""
+    (tmp_path / "folder").mkdir()
+    for place in ("none/page.html", "folder"):
+        with pytest.raises(BadInput, match="cannot be written") as told:
+            write_whole(str(tmp_path / place), "x", "--page")
+        assert told.value.pointer == "--page"
+    assert (tmp_path / "folder").is_dir()

@@ -14,7 +14,10 @@ from service.domain.measures import MEASURE_INDEX, MEASURES
 from service.domain.messages import Message, Value, message
 
 MILK_KINDS = ("milk_whole", "milk_2_percent", "milk_1_percent", "milk_skim", "flavoured_milk")
-"""Kinds of fluid milk as foods and rules name them."""
+"""Kinds of fluid milk as foods and rules name them, fattest first: the order in which a sentence lists them.
+
+Names, not figures: which of them an age group may be served is in the standard's file.
+"""
 
 
 class RuleFinding(NamedTuple):

@@ -35,6 +35,7 @@ from service.reference.labels.words import label_words
 from service.reference.lunch.standards import crediting_scheme
 
 US_SCHEME = "us-school-meals"
+"""The scheme that the ``credits`` of a label are written in, whatever the standard: only this one has grain groups."""
 SATURATED = MEASURE_INDEX["saturated_fat_g"]
 MILK_SATURATED = MEASURE_INDEX["fluid_milk_saturated_fat_g"]
 GRAMS_100_MG = 100_000
