@@ -14,7 +14,6 @@ from service.cli.faults import telling_faults
 from service.cli.printing import VERDICT_WORDS, AsJson, Reply, finish, show_cautions
 from service.domain.cautions import CAUTIONS
 from service.domain.errors import BadInput
-from service.reference.messages import listed_as
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -108,6 +107,8 @@ def shown_progress(source: Path) -> Iterator[Callable[[int], None]]:
 
 def run_reply(summary: "TableSummary", out: Path, findings: str | None, rejects: Path) -> Reply:
     """What came of the run, as one object."""
+    from service.reference.messages import listed_as
+
     return {
         "lunches": summary.verdicts.total(),
         "verdicts": {verdict: summary.verdicts[verdict] for verdict in VERDICTS},

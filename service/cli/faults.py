@@ -8,7 +8,6 @@ from typing import Any
 import typer
 
 from service.domain.errors import LunchError
-from service.reference.messages import json_of
 
 BAD_INPUT = 2
 
@@ -19,6 +18,8 @@ def telling_faults(as_json: bool) -> Iterator[None]:
     try:
         yield
     except LunchError as fault:
+        from service.reference.messages import json_of
+
         _report(
             [
                 {

@@ -12,7 +12,6 @@ from uuid import UUID
 
 from sqlalchemy import Connection as Connection  # noqa: PLC0414 - jobs hand it on and ask it nothing
 from sqlalchemy import Row, Select, String, Table, UniqueConstraint, cast, delete, func, select, update
-from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.exc import IntegrityError
 from uuid_utils.compat import uuid7
 
@@ -77,9 +76,17 @@ def create(
 
 def insert(connection: Connection, kind: Kind, values: Columns) -> bool:
     """Put in a row unless one with the same name (day, ...) is there; whether it was put in."""
-    either = postgresql.insert if connection.dialect.name == "postgresql" else sqlite.insert
+    # imported here: a service on SQLite then starts without what belongs to PostgreSQL
+    if connection.dialect.name == "postgresql":
+        from sqlalchemy.dialects import postgresql
+
+        made: Any = postgresql.insert(kind.table)
+    else:
+        from sqlalchemy.dialects import sqlite
+
+        made = sqlite.insert(kind.table)
     same = [kind.table.c[name] for name in kind.unique_columns(whole=True)]
-    query = either(kind.table).values(**values).on_conflict_do_nothing(index_elements=same)
+    query = made.values(**values).on_conflict_do_nothing(index_elements=same)
     return connection.execute(query.returning(kind.table.c.id)).first() is not None
 
 

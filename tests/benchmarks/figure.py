@@ -21,5 +21,5 @@ class Figure:
     def line(self) -> str:
         """Name, ratio, goal, ok or short."""
         sign = "<=" if self.at_most else ">="
-        told = f"  ({self.detail})" if self.detail else ""
-        return f"{self.name:44s} {self.ratio:8.3f}  {sign} {self.goal:g}  {'ok' if self.ok else 'short'}{told}"
+        more = f"  ({self.detail})" if self.detail else ""
+        return f"{self.name:44s} {self.ratio:8.3f}  {sign} {self.goal:g}  {'ok' if self.ok else 'short'}{more}"

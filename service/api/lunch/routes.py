@@ -10,6 +10,7 @@ from service.api.answers import (
     BODY_FAULTS,
     NoParameters,
     Parameters,
+    json_is_accepted,
     json_reply,
     not_modified,
     problems,
@@ -22,7 +23,7 @@ from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.lunch.standards import list_standards, show_standard
 from service.jobs.requests import Day, LunchCheckRequest, LunchCheckWithIds
 
-router = APIRouter(dependencies=AS_JSON)
+router = APIRouter()
 
 CheckBody = JsonBody(LunchCheckRequest, LunchCheckWithIds)
 
@@ -47,6 +48,7 @@ async def post_lunch_check(request: Request, asked: Annotated[LunchCheckRequest,
     The answer has the verdict, a finding for every target with its source, the allergens the child must avoid,
     choking forms, cold and hot holding, and up to five single changes that put most right. Stores nothing.
     """
+    await json_is_accepted(request)  # not as a dependency: solving one more takes longer than the call itself
     if _is_quick(request, asked):
         return json_reply(check_lunch(asked))
     return json_reply(await request.app.state.workers.checks.run(check_lunch, asked))
@@ -65,6 +67,7 @@ def _is_quick(request: Request, asked: LunchCheckRequest) -> bool:
     summary="All standards",
     operation_id="list-standards",
     tags=["reference"],
+    dependencies=AS_JSON,
 )
 def get_standards(_none: NoParameters, known: AlreadyKnown) -> Response:
     """The standards a lunch can be checked against, with their age groups and days."""
@@ -78,6 +81,7 @@ def get_standards(_none: NoParameters, known: AlreadyKnown) -> Response:
     summary="One standard on a day",
     operation_id="show-standard",
     tags=["reference"],
+    dependencies=AS_JSON,
 )
 def get_standard(standard_id: str, query: Annotated[DayQuery, Query()], known: AlreadyKnown) -> Response:
     """The rules of one standard that are in force on a day, by age group, each with its source.

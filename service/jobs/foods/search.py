@@ -12,7 +12,6 @@ from service.jobs.cursors import bad_cursor, cursor_of, place_of
 from service.reference.foods.catalogue import find_food, near_food_ids
 from service.reference.foods.generic_foods import generic_foods
 from service.reference.foods.search import food_index
-from service.reference.messages import worded_as
 
 MOST_PER_PAGE = 200
 PLACE = re.compile(r"([0-9]{1,9}):([0-9a-f]{8})")
@@ -141,6 +140,8 @@ def food_reply(food: Food) -> dict[str, Any]:
 
 
 def _containment(seen: Containment) -> dict[str, Any]:
+    from service.reference.messages import worded_as  # a list of foods says nothing in sentences
+
     return {"level": seen.level, "basis": seen.basis, **worded_as("evidence", seen.evidence)}
 
 

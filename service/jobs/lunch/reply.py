@@ -208,7 +208,9 @@ def finding_row(judgement: Judgement, items: Sequence[PreparedItem]) -> Reply:
 
 def _said(target: Target, said: Message) -> tuple[str, str, Reply]:
     """The sentence, the code and the values of a finding."""
-    params = said.params if "reasons" not in said.params else {**said.params, "reasons": json_of(said.params["reasons"])}
+    params = (
+        said.params if "reasons" not in said.params else {**said.params, "reasons": json_of(said.params["reasons"])}
+    )
     return _sentence(target, said.code)(said.params), said.code, {**params, "wanted": _wanted(target)}
 
 
