@@ -19,11 +19,13 @@ from pydantic import (
     GetJsonSchemaHandler,
     Tag,
     ValidationInfo,
+    create_model,
     field_validator,
     model_validator,
 )
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
+from service.domain.measures import LABEL_MEASURES
 from service.reference.foods.components import components
 from service.reference.lunch.handling import handling_rules
 
@@ -210,38 +212,21 @@ class Serving(Asked):
         return self
 
 
-class NutritionFacts(Asked):
-    """Figures as printed; a figure left out is unknown, not zero."""
-
-    energy_kcal: Figure | None = Field(None, description="Energy in kcal, as printed; left out: not known.")
-    protein_g: Figure | None = Field(None, description="Protein in g, as printed; left out: not known.")
-    fat_g: Figure | None = Field(None, description="Fat in g, as printed; left out: not known.")
-    saturated_fat_g: Figure | None = Field(None, description="Saturated fat in g, as printed; left out: not known.")
-    carbohydrate_g: Figure | None = Field(None, description="Carbohydrate in g, as printed; left out: not known.")
-    sugars_g: Figure | None = Field(None, description="All sugars in g, as printed; left out: not known.")
-    added_sugars_g: Figure | None = Field(None, description="Added sugars in g, as printed; left out: not known.")
-    free_sugars_g: Figure | None = Field(None, description="Free sugars in g, as printed; left out: not known.")
-    nmes_g: Figure | None = Field(None, description="Non-milk extrinsic sugars in g, as printed; left out: not known.")
-    fibre_g: Figure | None = Field(None, description="Fibre in g, as printed; left out: not known.")
-    sodium_mg: Figure | None = Field(None, description="Sodium in mg, as printed; left out: not known.")
-    calcium_mg: Figure | None = Field(None, description="Calcium in mg, as printed; left out: not known.")
-    iron_mg: Figure | None = Field(None, description="Iron in mg, as printed; left out: not known.")
-    magnesium_mg: Figure | None = Field(None, description="Magnesium in mg, as printed; left out: not known.")
-    phosphorus_mg: Figure | None = Field(None, description="Phosphorus in mg, as printed; left out: not known.")
-    potassium_mg: Figure | None = Field(None, description="Potassium in mg, as printed; left out: not known.")
-    zinc_mg: Figure | None = Field(None, description="Zinc in mg, as printed; left out: not known.")
-    vitamin_a_rae_ug: Figure | None = Field(
-        None, description="Vitamin A in µg of retinol activity equivalents, as printed; left out: not known."
+_FIGURES: dict[str, Any] = {
+    measure.id: (
+        Figure | None,
+        Field(
+            None,
+            description=f"{measure.label[0].upper()}{measure.label[1:]} in {measure.unit}, as printed; left out: not known.",
+        ),
     )
-    vitamin_c_mg: Figure | None = Field(None, description="Vitamin C in mg, as printed; left out: not known.")
-    vitamin_d_ug: Figure | None = Field(None, description="Vitamin D in µg, as printed; left out: not known.")
-    thiamin_mg: Figure | None = Field(None, description="Thiamin in mg, as printed; left out: not known.")
-    riboflavin_mg: Figure | None = Field(None, description="Riboflavin in mg, as printed; left out: not known.")
-    niacin_mg: Figure | None = Field(None, description="Niacin in mg, as printed; left out: not known.")
-    vitamin_b12_ug: Figure | None = Field(None, description="Vitamin B12 in µg, as printed; left out: not known.")
-    folate_ug: Figure | None = Field(None, description="Folate in µg, as printed; left out: not known.")
-    cholesterol_mg: Figure | None = Field(None, description="Cholesterol in mg, as printed; left out: not known.")
-    water_g: Figure | None = Field(None, description="Water in g, as printed; left out: not known.")
+    for measure in LABEL_MEASURES
+}
+_Figures: Any = create_model("_Figures", __base__=Asked, **_FIGURES)
+
+
+class NutritionFacts(_Figures):  # type: ignore[misc]  # one field for each measure that a label may print
+    """Figures as printed; a figure left out is unknown, not zero."""
 
 
 class DeclaredAllergen(Asked):

@@ -244,7 +244,12 @@ def catalogue(language: str = ENGLISH) -> Catalogue:
 
 
 def say(message: Message, language: str = ENGLISH) -> str:
-    """The sentence of a message in a language."""
+    """The sentence of a message in a language.
+
+    >>> from service.domain.messages import message
+    >>> say(message("finding.no-figure", names=["apple", "wrap"]))
+    'There is no figure for apple; wrap: look on the label or ask the maker, and enter the figure.'
+    """
     return catalogue(language).say(message)
 
 

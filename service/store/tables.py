@@ -44,9 +44,11 @@ class Moment(TypeDecorator[datetime]):
     cache_ok = True
 
     def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+        """As the database keeps it: in UTC, without a zone."""
         return None if value is None else value.astimezone(UTC).replace(tzinfo=None)
 
     def process_result_value(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+        """As the program uses it: in UTC, with the zone."""
         return None if value is None else value.replace(tzinfo=UTC)
 
 

@@ -30,4 +30,4 @@ def test_there_are_examples() -> None:
     examples = sum(
         Path(ROOT, *name.split(".")).with_suffix(".py").read_text("utf-8").count(EXAMPLE) for name in MODULES
     )
-    assert examples >= 25
+    assert examples >= 120

@@ -1,15 +1,16 @@
 """Measures are named once, with their unit, nutrients before credits."""
 
 from service.domain.foods.amounts import WHOLE_OF_PART
-from service.domain.foods.generic import GENERIC_MEASURES
-from service.domain.measures import CREDIT_IDS, MEASURE_INDEX, MEASURES, NUTRIENT_COUNT, NUTRIENT_IDS
+from service.domain.measures import CREDIT_IDS, MEASURE_INDEX, MEASURES, NUTRIENT_COUNT, NUTRIENT_IDS, TABLE_MEASURES
 from tests.crediting import COMPONENT_MEASURES
 
 ENDINGS = {"kcal": "_kcal", "g": "_g", "mg": "_mg", "µg": "_ug", "µg RAE": "_rae_ug", "cup": "_cup", "oz eq": "_oz_eq"}
 
 
 def test_the_unit_stands_in_the_name() -> None:
-    assert all(measure.id.endswith(ENDINGS[measure.unit]) for measure in MEASURES)
+    for measure in MEASURES:
+        assert measure.unit in ENDINGS, f"{measure.id}: name the ending of ids in {measure.unit!r} in ENDINGS here"
+        assert measure.id.endswith(ENDINGS[measure.unit])
 
 
 def test_nutrients_come_first_and_names_are_unique() -> None:
@@ -19,6 +20,6 @@ def test_nutrients_come_first_and_names_are_unique() -> None:
 
 
 def test_whatever_is_named_elsewhere_is_a_measure() -> None:
-    assert set(GENERIC_MEASURES) <= set(NUTRIENT_IDS)
+    assert {measure.id for measure in TABLE_MEASURES} <= set(NUTRIENT_IDS)
     assert {measure for parts in COMPONENT_MEASURES.values() for measure, _part in parts} == set(CREDIT_IDS)
     assert all(part != whole for part, whole in WHOLE_OF_PART.items())

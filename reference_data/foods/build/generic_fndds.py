@@ -13,33 +13,15 @@ from collections.abc import Mapping
 
 from generic_records import FNDDS, BuildError, SourceFood, one_space, thousandths
 
+from service.domain.measures import TABLE_MEASURES
+
 ROW_KIND = "survey_fndds_food"
 NUTRIENTS_IN_EACH_ROW = "31"
 
 COLUMNS: Mapping[str, tuple[str, str]] = {
-    "Energy": ("energy_kcal", "KCAL"),
-    "Protein": ("protein_g", "G"),
-    "Total fat": ("fat_g", "G"),
-    "Fatty acids, total saturated": ("saturated_fat_g", "G"),
-    "Carbohydrate": ("carbohydrate_g", "G"),
-    "Total Sugars": ("sugars_g", "G"),
-    "Fiber": ("fibre_g", "G"),
-    "Sodium": ("sodium_mg", "MG"),
-    "Calcium": ("calcium_mg", "MG"),
-    "Iron": ("iron_mg", "MG"),
-    "Magnesium": ("magnesium_mg", "MG"),
-    "Phosphorus": ("phosphorus_mg", "MG"),
-    "Potassium": ("potassium_mg", "MG"),
-    "Zinc": ("zinc_mg", "MG"),
-    "Vitamin A, RAE": ("vitamin_a_rae_ug", "UG"),
-    "Vitamin C": ("vitamin_c_mg", "MG"),
-    "Vitamin D (D2 + D3)": ("vitamin_d_ug", "UG"),
-    "Thiamin": ("thiamin_mg", "MG"),
-    "Riboflavin": ("riboflavin_mg", "MG"),
-    "Niacin": ("niacin_mg", "MG"),
-    "Vitamin B-12": ("vitamin_b12_ug", "UG"),
-    "Folate, total": ("folate_ug", "UG"),
-    "Cholesterol": ("cholesterol_mg", "MG"),
+    measure.fndds: (measure.id, measure.unit.split()[0].replace("µ", "u").upper())
+    for measure in TABLE_MEASURES
+    if measure.fndds
 }
 """Column -> (measure, unit printed in nutrients.csv). Water and alcohol are not in the wheel."""
 

@@ -8,36 +8,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal, InvalidOperation
 
+from service.domain.measures import TABLE_MEASURES
+
 SCALE = 1000
 SR28 = "USDA SR28"
 FNDDS = "USDA FNDDS 2021-2023"
 
-MEASURES: tuple[str, ...] = (
-    "energy_kcal",
-    "protein_g",
-    "fat_g",
-    "saturated_fat_g",
-    "carbohydrate_g",
-    "sugars_g",
-    "fibre_g",
-    "sodium_mg",
-    "calcium_mg",
-    "iron_mg",
-    "magnesium_mg",
-    "phosphorus_mg",
-    "potassium_mg",
-    "zinc_mg",
-    "vitamin_a_rae_ug",
-    "vitamin_c_mg",
-    "vitamin_d_ug",
-    "thiamin_mg",
-    "riboflavin_mg",
-    "niacin_mg",
-    "vitamin_b12_ug",
-    "folate_ug",
-    "cholesterol_mg",
-    "water_g",
-)
+MEASURES: tuple[str, ...] = tuple(measure.id for measure in TABLE_MEASURES)
 """The order of a row of values in the shipped file."""
 
 

@@ -10,34 +10,13 @@ from decimal import Decimal
 
 from generic_records import SR28, BuildError, EnergyFactors, Portion, SourceFood, one_space, thousandths
 
+from service.domain.measures import TABLE_MEASURES
+
 FILES = ("FOOD_DES.txt", "FD_GROUP.txt", "NUTR_DEF.txt", "NUT_DATA.txt", "WEIGHT.txt")
 FIELD_COUNTS = {"FOOD_DES.txt": 14, "FD_GROUP.txt": 2, "NUTR_DEF.txt": 6, "NUT_DATA.txt": 18, "WEIGHT.txt": 7}
 
 NUTRIENTS: Mapping[str, tuple[str, str]] = {
-    "208": ("energy_kcal", "kcal"),
-    "203": ("protein_g", "g"),
-    "204": ("fat_g", "g"),
-    "606": ("saturated_fat_g", "g"),
-    "205": ("carbohydrate_g", "g"),
-    "269": ("sugars_g", "g"),
-    "291": ("fibre_g", "g"),
-    "307": ("sodium_mg", "mg"),
-    "301": ("calcium_mg", "mg"),
-    "303": ("iron_mg", "mg"),
-    "304": ("magnesium_mg", "mg"),
-    "305": ("phosphorus_mg", "mg"),
-    "306": ("potassium_mg", "mg"),
-    "309": ("zinc_mg", "mg"),
-    "320": ("vitamin_a_rae_ug", "µg"),
-    "401": ("vitamin_c_mg", "mg"),
-    "328": ("vitamin_d_ug", "µg"),
-    "404": ("thiamin_mg", "mg"),
-    "405": ("riboflavin_mg", "mg"),
-    "406": ("niacin_mg", "mg"),
-    "418": ("vitamin_b12_ug", "µg"),
-    "417": ("folate_ug", "µg"),
-    "601": ("cholesterol_mg", "mg"),
-    "255": ("water_g", "g"),
+    **{measure.sr28: (measure.id, measure.unit.split()[0]) for measure in TABLE_MEASURES if measure.sr28},
     "207": ("ash_g", "g"),
     "221": ("alcohol_g", "g"),
 }

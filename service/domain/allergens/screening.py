@@ -49,7 +49,16 @@ def screen_food(vocabulary: AllergenVocabulary, food: Food, avoidance: Avoidance
 
     A group named on the food ("tree nuts") flags every member; where the food names another member of
     the group ("almond"), the one looked for is unknown, never clear.
+
+    Source: ours. Unknown fails closed: what the food does not speak of is ``check_label``.
+
+    >>> from service.reference.allergens.vocabulary import vocabulary
+    >>> from service.reference.foods.catalogue import find_food
+    >>> found = screen_food(vocabulary(), find_food("beans-baked"), Avoidance("milk", "contains"))
+    >>> found.outcome, found.do_not_pack
+    ('check_label', False)
     """
+    # A label food lives as long as its request; remembering it would push out foods of the tables.
     if food.kind == "label":
         return _screened(vocabulary, food, avoidance)
     return _remembered(vocabulary, food, avoidance)
@@ -58,6 +67,7 @@ def screen_food(vocabulary: AllergenVocabulary, food: Food, avoidance: Avoidance
 def _screened(vocabulary: AllergenVocabulary, food: Food, avoidance: Avoidance) -> Screened:
     found, worst = _looked_up(vocabulary, food.allergens, avoidance.allergen)
     outcome = OUTCOME_OF_LEVEL[worst.level]
+    # Unknown beside a printed warning: the warning forbids packing, unknown alone would only ask to read the label.
     if worst.warned and avoidance.threshold == "may_contain":
         outcome = "may_contain"
     return Screened(avoidance, outcome, found, worst, _forbids(avoidance, outcome))
@@ -103,6 +113,7 @@ def _related(
             and named[member].level == seen.level
             and group in vocabulary.groups_of(member)
         ]
+        # "Contains tree nuts (almond)" says which nut is meant; of walnut it says nothing sure: unknown, not clear.
         if others and seen.level == "contains":
             evidence = message("evidence.names-others", seen=seen.evidence, others=sorted(others))
             yield group, Containment("unknown", seen.basis, evidence)
@@ -120,7 +131,10 @@ def _forbids(avoidance: Avoidance, outcome: Outcome) -> bool:
 
 
 def worst_outcome(results: Iterable[Screened]) -> Outcome:
-    """The gravest outcome of several."""
+    """The gravest outcome of several.
+
+    None at all is ``not_declared``.
+    """
     worst: Outcome = "not_declared"
     for result in results:
         if OUTCOME_RANK[result.outcome] > OUTCOME_RANK[worst]:

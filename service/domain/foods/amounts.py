@@ -125,6 +125,7 @@ def amount_mg_of(food: Food, quantity_thousandths: int, unit: str) -> int:
             problem="is not an amount above zero",
             remedy="Give how many units there are, 0.001 at the least, or leave the item out.",
         )
+    # Half up, in whole numbers: floats would round some halves the other way.
     amount = (2 * quantity_thousandths * per_unit + 1000) // 2000
     if amount > HEAVIEST_ITEM_MG:
         raise BadAmount(
@@ -182,6 +183,7 @@ def item_vector(
     >>> apple.nominal[MEASURE_INDEX["energy_kcal"]]  # 52 kcal in 100 g (USDA SR28)
     94640
     """
+    # A label food lives as long as its request; remembering it would push out foods of the tables.
     if food.kind == "label":
         return _vector(food, amount_mg, scheme, option)
     return _remembered(food, amount_mg, scheme, option)
@@ -193,6 +195,7 @@ def _vector(food: Food, amount_mg: int, scheme: CreditingScheme | None, option: 
     nominal: list[int] = [0 if value is None else (2 * value * amount_mg + basis) // twice for value in food.nutrients]
     nominal += [0] * (MEASURE_COUNT - NUTRIENT_COUNT)
     interval_entries: list[IntervalEntry] = []
+    # Ends are rounded outwards, so that the true amount is never outside its interval.
     if None in food.nutrients or food.ranges:
         for measure, value in enumerate(food.nutrients):
             if value is None:
@@ -203,6 +206,7 @@ def _vector(food: Food, amount_mg: int, scheme: CreditingScheme | None, option: 
     if scheme is not None and option is not None:
         for measure, value in credited(option, amount_mg, basis, scheme):
             nominal[measure] = value
+    # Nobody said what it credits as: what is known is the least, and no food group falls short for certain.
     if scheme is not None and not food.credits_known:
         interval_entries.extend((measure, nominal[measure], None) for measure in range(NUTRIENT_COUNT, MEASURE_COUNT))
     return ItemVector(tuple(nominal), tuple(interval_entries))
@@ -240,6 +244,7 @@ def add_up(vectors: Sequence[ItemVector]) -> Totals:
     low: dict[int, int] = {}
     high: dict[int, int | None] = {}
     for vector in vectors:
+        # The sum of the nominal amounts, moved by how far each uncertain item's ends lie from its own nominal amount.
         for measure, lowest, highest in vector.interval_entries:
             value = vector.nominal[measure]
             low[measure] = low.get(measure, nominal[measure]) + lowest - value

@@ -39,12 +39,21 @@ class CreditingScheme:
 
 
 def credits_from_grams_per_unit(component: Component, grams_mg_per_unit: int, basis_mg: int) -> tuple[Credit, ...]:
-    """Credits of a food of which ``grams_mg_per_unit`` make one cup or ounce equivalent."""
+    """Credits of a food of which ``grams_mg_per_unit`` make one cup or ounce equivalent.
+
+    Both in milligrams. Source of the weights: Food Buying Guide or 7 CFR 210.10(c), beside each food.
+
+    >>> credits_from_grams_per_unit((("fruit_cup", Fraction(1)),), 125_000, 100_000)[0].per_basis  # 125 g fill a cup
+    Fraction(4, 5)
+    """
     return credits_from_amount(component, Fraction(basis_mg, grams_mg_per_unit))
 
 
 def credits_from_amount(component: Component, amount: Fraction) -> tuple[Credit, ...]:
-    """Credits of a food whose ``basis_mg`` makes ``amount`` cups or ounce equivalents."""
+    """Credits of a food whose ``basis_mg`` makes ``amount`` cups or ounce equivalents.
+
+    ``amount``: for ``basis_mg`` of the food, before rounding. Source: 7 CFR 210.10(c), table of components.
+    """
     return tuple(Credit(MEASURE_INDEX[measure], amount * part) for measure, part in component)
 
 
@@ -60,6 +69,14 @@ def credited(option: CreditOption, amount_mg: int, basis_mg: int, scheme: Credit
     """Rounded credits of ``amount_mg`` of a food: pairs of measure index and whole thousandths.
 
     Source of the rounding: the scheme's file.
+
+    ``amount_mg`` of a food whose credits are for ``basis_mg``; both in milligrams.
+
+    >>> from service.reference.lunch.standards import crediting_scheme
+    >>> scheme = crediting_scheme("us-school-meals")
+    >>> fruit = CreditOption("fruit", credits_from_grams_per_unit((("fruit_cup", Fraction(1)),), 125_000, 100_000))
+    >>> credited(fruit, 90_000, 100_000, scheme) == [(MEASURE_INDEX["fruit_cup"], 625)]  # 0.72 cup, down to an eighth
+    True
     """
     result: list[tuple[int, int]] = []
     for credit in option.credits:
@@ -67,6 +84,7 @@ def credited(option: CreditOption, amount_mg: int, basis_mg: int, scheme: Credit
         if rounding is None:
             continue
         numerator = credit.per_basis.numerator * amount_mg * SCALE
+        # One division at the end: rounding before it could lose a step.
         steps = numerator // (credit.per_basis.denominator * basis_mg * rounding.step)
         value = steps * rounding.step
         if value >= rounding.minimum and value > 0:

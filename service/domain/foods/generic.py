@@ -9,46 +9,13 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import NamedTuple
 
-from service.domain.measures import NUTRIENT_IDS, SCALE
+from service.domain.measures import MEASURE_INDEX, SCALE
 
 EDITION_SR28 = "USDA SR28"
 EDITION_FNDDS = "USDA FNDDS 2021-2023"
 
 BASIS_MG = 100_000
 """Values are for 100 g of the food as it is described."""
-
-GENERIC_MEASURES: tuple[str, ...] = (
-    "energy_kcal",
-    "protein_g",
-    "fat_g",
-    "saturated_fat_g",
-    "carbohydrate_g",
-    "sugars_g",
-    "fibre_g",
-    "sodium_mg",
-    "calcium_mg",
-    "iron_mg",
-    "magnesium_mg",
-    "phosphorus_mg",
-    "potassium_mg",
-    "zinc_mg",
-    "vitamin_a_rae_ug",
-    "vitamin_c_mg",
-    "vitamin_d_ug",
-    "thiamin_mg",
-    "riboflavin_mg",
-    "niacin_mg",
-    "vitamin_b12_ug",
-    "folate_ug",
-    "cholesterol_mg",
-    "water_g",
-)
-"""The measures a composition table gives, in the order of ``GenericFood.values``.
-
-Added, free and non-milk extrinsic sugars are in no composition table, nor is the fat of fluid milk.
-"""
-
-_PLACE = {measure: index for index, measure in enumerate(GENERIC_MEASURES)}
 
 
 class HouseholdMeasure(NamedTuple):
@@ -77,8 +44,8 @@ class HouseholdMeasure(NamedTuple):
 class GenericFood:
     """One food of a composition table.
 
-    ``values``: one entry per measure of ``GENERIC_MEASURES``, whole thousandths per 100 g; ``None`` is
-    not known, 0 is a printed zero. ``group``: the table's own group or category.
+    ``values``: one entry per nutrient, in the engine's order, whole thousandths per 100 g; ``None`` is not known
+    or not in the table, 0 is a printed zero. ``group``: the table's own group or category.
     """
 
     id: str
@@ -89,10 +56,5 @@ class GenericFood:
     household_measures: tuple[HouseholdMeasure, ...] = ()
 
     def value(self, measure: str) -> int | None:
-        """Thousandths per 100 g of a measure by its id; ``None`` if not known or not in such tables."""
-        place = _PLACE.get(measure)
-        return None if place is None else self.values[place]
-
-    def nutrients(self) -> tuple[int | None, ...]:
-        """The values in the engine's order of nutrients, ``None`` where the table has none."""
-        return tuple(self.value(measure) for measure in NUTRIENT_IDS)
+        """Thousandths per 100 g of a nutrient by its id; ``None`` if not known or not in such tables."""
+        return self.values[MEASURE_INDEX[measure]]

@@ -39,6 +39,14 @@ def printed(rule: RoundingRule, amount: Decimal) -> Decimal:
 
     What may no longer be printed as 0 is printed as one step at the least: cholesterol from 2 to 5 mg is
     "less than 5 mg", entered as 5.
+
+    ``amount``: in the measure's unit, 0 or more. Source: 21 CFR 101.9(c).
+
+    >>> from service.reference.foods.label_rounding import rounding_rules
+    >>> printed(rounding_rules()["energy_kcal"], Decimal("47.6"))
+    Decimal('50.0')
+    >>> printed(rounding_rules()["sodium_mg"], Decimal(143))
+    Decimal('140.0')
     """
     if amount < rule.zero_below:
         return Decimal(0)
@@ -52,6 +60,14 @@ def stands_for(rule: RoundingRule, figure: Decimal) -> tuple[int, int]:
 
     Widest reading: a figure at a band's edge may come from either side. A printed 0 stands for
     anything below ``zero_below``.
+
+    ``figure``: as printed, in the measure's unit. Source: the steps are those of 21 CFR 101.9(c); reading them backwards is ours.
+
+    >>> from service.reference.foods.label_rounding import rounding_rules
+    >>> stands_for(rounding_rules()["fat_g"], Decimal(3))  # printed 3 g: 2.75 to 3.25 g
+    (2750, 3250)
+    >>> stands_for(rounding_rules()["fat_g"], Decimal(0))  # a printed 0 is anything below 0.5 g
+    (0, 500)
     """
     if figure <= 0:
         return 0, int(rule.zero_below * SCALE)
@@ -72,5 +88,8 @@ def stands_for(rule: RoundingRule, figure: Decimal) -> tuple[int, int]:
 
 
 def intervals(rules: Mapping[str, RoundingRule], facts: Mapping[str, Decimal]) -> dict[str, tuple[int, int]]:
-    """The interval of every printed figure that has a rounding rule."""
+    """The interval of every printed figure that has a rounding rule.
+
+    Keys of both: measure ids. What has no rule is left out, so its figure counts as exact.
+    """
     return {measure: stands_for(rules[measure], figure) for measure, figure in facts.items() if measure in rules}

@@ -55,6 +55,17 @@ def compose(
     weight_change_percent: gain or loss of weight by water in cooking (-20 loses a fifth).
 
     Raises ``BadAmount`` where nothing would be left, or for more water lost than there is.
+
+    Source: USDA FNDDS documentation for nutrients; Food Buying Guide, appendix A, for credits (summed, then rounded once).
+
+    >>> from service.reference.foods.catalogue import find_food
+    >>> apple = find_food("apple")
+    >>> dish = compose(
+    ...     recipe_id="baked", name="baked apple", ingredients=[Ingredient(apple, 200_000, None)],
+    ...     weight_change_percent=Fraction(-20),
+    ... )
+    >>> dish.basis_mg, dish.nutrients[MEASURE_INDEX["energy_kcal"]]  # the water goes, the energy stays
+    (160000, 104000)
     """
     if not ingredients:
         raise BadAmount(
@@ -113,6 +124,7 @@ def _nutrients(
         for ingredient in ingredients:
             food = ingredient.food
             value = food.nutrients[measure]
+            # One missing figure makes the dish unknown: the sum of the others would pass for the whole.
             if value is None or total is None:
                 total = None
                 break
@@ -123,6 +135,7 @@ def _nutrients(
             low += least * share
             high += most * share
         if total is not None and measure == WATER:
+            # What the dish gains or loses in weight is water, so no other figure moves.
             total += gained_mg
             if total < 0:
                 raise BadAmount(
@@ -134,6 +147,7 @@ def _nutrients(
             low, high = low + gained_mg, high + gained_mg
         nutrients.append(None if total is None else round(total))
         if total is not None and widened:
+            # Rounded outwards, as for an item.
             ranges[measure] = (int(low), -int(-high // 1))
     return tuple(nutrients), ranges
 
@@ -169,6 +183,7 @@ def merged_allergens(ingredients: Sequence[Ingredient]) -> AllergenProfile:
 def _parts(ingredients: Sequence[Ingredient]) -> Iterator[AllergenProfile]:
     for ingredient in sorted(ingredients, key=lambda i: i.food.name):
         name, profile = ingredient.food.name, ingredient.food.allergens
+        # Kept apart for the screening: one ingredient that names almond must not weaken another's "tree nuts".
         for part in profile.parts or (profile,):
             named = {allergen: _named_by(name, seen) for allergen, seen in part.named.items()}
             yield AllergenProfile(named, _named_by(name, part.others))

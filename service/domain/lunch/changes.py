@@ -111,11 +111,22 @@ def best_changes(
 
     ``most_alike``: how many that fix just the same come before those that fix something else. ``confirmed``: judges a
     change more closely before it is taken, None for one that does not hold; ``looked_at``: how many are taken at most.
+
+    Source: ours.
+
+    >>> def one(key, worth, size):
+    ...     change = Change("add", (), size, (key,), (key,))
+    ...     return Judged((change,), (worth,), (), 0.0)
+    ...
+    >>> found = best_changes([one("cake", 0.0, 10), one("pear", 2.0, 90), one("apple", 2.0, 80)], 2)
+    >>> [judged.change.key[0] for judged in found]  # the worth first, then the smaller
+    ['apple', 'pear']
     """
     found: list[Judged[Where, After]] = []
     families: set[tuple[tuple[str, ...], ...]] = set()
     for one in sorted(judged, key=_order):
         family = tuple(sorted(change.family for change in one.changes))
+        # Asked before the closer look, which is the slow part.
         if family in families:
             continue
         taken = one if confirmed is None else confirmed(one)
@@ -125,6 +136,7 @@ def best_changes(
         found.append(taken)
         if len(found) == looked_at:
             break
+    # Those alike go behind the others and are not dropped: with few changes they still fill the list.
     if most_alike is not None:
         seen: Counter[tuple[str, ...]] = Counter()
         later: list[bool] = []

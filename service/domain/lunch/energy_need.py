@@ -67,6 +67,14 @@ def energy_need(
     """Estimate one child's energy requirement and a lunch's share of it.
 
     Raises ``BadInput`` for an age the equations do not cover.
+
+    ``age_months``, ``height_cm`` and ``weight_kg`` of the child. Source: NASEM 2023, beside each coefficient.
+
+    >>> from service.reference.lunch.energy import lunch_share, need_equations
+    >>> body = {"sex": "girl", "age_months": 96, "height_cm": 128.0, "weight_kg": 26.0, "activity": "low_active"}
+    >>> need = energy_need(need_equations(), lunch_share(), **body)
+    >>> need.day_kcal, need.lunch_percent, need.lunch_kcal
+    (1557.0, 30.0, 467.1)
     """
     for row in equations:
         if row.sex != sex or not row.from_age_months <= age_months < row.below_age_months:

@@ -59,11 +59,30 @@ def row_interval(terms: Sequence[tuple[int, int]], totals: Totals) -> tuple[int 
 
 
 def judge(target: Target, totals: Totals) -> Judgement:
-    """Judge one target; exact whole-number comparison."""
+    """Judge one target; exact whole-number comparison.
+
+    ``totals``: of one lunch, or of the days of a week where the target is one of ``weeks.week.as_mean_of``.
+
+    Source: ours (the bounds carry theirs).
+
+    >>> from service.reference.lunch.standards import standard
+    >>> from datetime import date
+    >>> from service.domain.lunch.standards import compile_targets
+    >>> from service.domain.foods.amounts import add_up, item_vector
+    >>> from service.reference.foods.catalogue import find_food
+    >>> school = standard("us-school-lunch")
+    >>> table = compile_targets(school, school.group("grades-k-5"), date(2025, 9, 1))
+    >>> sodium = next(one for one in table.targets if one.id == "sodium")
+    >>> lunch = add_up([item_vector(find_food("apple"), 182_000, None)])
+    >>> found = judge(sodium, lunch)
+    >>> (found.status, found.amount, found.high)
+    ('met', 1.82, 1.82)
+    """
     nominal = totals.nominal
     row = 0
     for measure, weight in target.terms:
         row += weight * nominal[measure]
+    # Most rows hold no uncertain figure: these need no interval.
     exact = not totals.low or target.measures.isdisjoint(totals.low)
     if target.kind == "share_of_energy":
         amount = shown_amount(target, row, nominal)
@@ -82,6 +101,7 @@ def judge(target: Target, totals: Totals) -> Judgement:
     least, most = _amount_interval(target, totals)
     if status == "met":
         return Judgement(target, status, amount, 1.0, least, most, False)
+    # A missing figure must not raise the score, so unknown earns nothing.
     if status == "unknown":
         return Judgement(target, status, amount, 0.0, least, most, target.firm)
     return Judgement(target, status, amount, satisfaction(target, amount), least, most, _counts(target, totals))
@@ -99,6 +119,7 @@ def _counts(target: Target, totals: Totals) -> bool:
 
 def status_of(target: Target, low: int | None, high: int | None) -> Status:
     """Status of a row known to lie between ``low`` and ``high`` (None: no end on that side)."""
+    # Over and short only where the whole interval lies outside; met only where all of it lies inside.
     met = True
     if target.highest is not None:
         if low is not None and low > target.highest:
@@ -145,7 +166,10 @@ def _amount_interval(target: Target, totals: Totals) -> tuple[float, float | Non
 
 
 def satisfaction(target: Target, amount: float) -> float:
-    """How nearly a target is met: 1 at the bound, falling straight to 0 at the stated distance."""
+    """How nearly a target is met: 1 at the bound, falling straight to 0 at the stated distance.
+
+    ``amount``: in the target's unit, outside its bounds. Common practice, no source; the distance is in the standard's file.
+    """
     bound = target.at_least if target.at_least is not None and amount <= target.at_least else target.at_most
     if bound is None:
         bound = target.at_least or 0.0
@@ -157,12 +181,17 @@ def satisfaction(target: Target, amount: float) -> float:
 
 
 def rounded(amount: float, unit: str, against: float | None = None) -> float:
-    """An amount with as many places as its size needs, and as many as tell it from a bound that it misses."""
+    """An amount with as many places as its size needs, and as many as tell it from a bound that it misses.
+
+    >>> rounded(1.2345, "mg"), rounded(649.6, "kcal"), rounded(9.96, "% of energy", 10.0)
+    (1.23, 650.0, 9.96)
+    """
     places = PLACES.get(unit, 2)
     if unit in SMALL_UNITS:
         places = 0 if amount >= 100 else 1 if amount >= 10 else 2
     shown = round(amount, places)
     if against is not None and amount != against:
+        # 650.04 kcal shown as 650 against "at most 650" would read as kept.
         while shown == against and places < MOST_PLACES:
             places += 1
             shown = round(amount, places)

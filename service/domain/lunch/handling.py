@@ -81,8 +81,14 @@ class HandlingRules:
 
 @lru_cache(maxsize=256)
 def holding_figure(rules: HandlingRules, role: HoldingRole, regions: tuple[str, ...]) -> HoldingLimit:
-    """The row that plays a part: the stricter of the regions asked for, or of all where none of them has one."""
+    """The row that plays a part: the stricter of the regions asked for, or of all where none of them has one.
+
+    >>> from service.reference.lunch.handling import handling_rules
+    >>> holding_figure(handling_rules(), "cold_sources", ("US",)).value
+    2.0
+    """
     rows = [limit for limit in rules.holding.values() if limit.role == role]
+    # Where the regions asked for have no figure, another region's is used rather than none.
     strictest = min if role in LESS_IS_STRICTER else max
     return strictest([row for row in rows if row.region in regions] or rows, key=lambda row: row.value)
 
@@ -120,6 +126,16 @@ def choking_finding(
     The stricter region counts: a form must be one that every guidance still covering the child gives. A
     food of whose pieces nothing is known is unknown at every age a rule speaks of; a dish is as its
     gravest ingredient. Remembered for foods of the reference tables.
+
+    ``form``: how it is cut, None: not said; ``age_months``: of the child; ``regions``: e.g. ``("US",)``. Source: beside each
+    rule in reference_data/handling.
+
+    >>> from service.reference.foods.catalogue import find_food
+    >>> from service.reference.lunch.handling import handling_rules
+    >>> choking_finding(handling_rules(), find_food("grapes"), "whole", 40, ("US",)).status
+    'do_not_pack'
+    >>> choking_finding(handling_rules(), find_food("grapes"), "whole", 180, ("US",)) is None
+    True
     """
     look = _choking if food.kind == "label" else _remembered
     return look(rules, food, form, age_months, tuple(regions))
@@ -176,6 +192,7 @@ def _piece_finding(
     if not limits:
         return None
     never = [limit for limit in limits if limit.never]
+    # The limit that reaches to the greatest age is named: it is true of every younger age too.
     limit = max(never or limits, key=lambda one: (one.below_age_months, one.region))
     if piece.form is None and not never:
         return _not_known(piece.name, message("choking.cut-not-given", item=piece.name))
@@ -234,6 +251,7 @@ def _cold(
     room = holding_figure(rules, "hot_day_minutes" if hot_day else "room_minutes", regions)
     values: dict[str, Value] = {"names": names, "keep": sources.sentence, "room": room.sentence}
     minutes, packs = kept.minutes_until_eaten, kept.cold_sources
+    # Eaten soon enough, it needs no pack: nothing else has to be known.
     if minutes is not None and minutes <= room.value:
         brief = message("holding-brief.soon-enough")
         said = message("holding.soon-enough", minutes=minutes, **values)

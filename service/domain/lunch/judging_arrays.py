@@ -246,7 +246,22 @@ class ManyJudgements:
 
 
 def judge_many(target: Target, totals: LunchTotals) -> ManyJudgements:
-    """Judge one target for every lunch; exact whole-number comparison."""
+    """Judge one target for every lunch; exact whole-number comparison.
+
+    ``totals``: of ``n`` lunches. The same as ``findings.judge`` for each.
+
+    >>> from datetime import date
+    >>> from service.domain.lunch.standards import compile_targets
+    >>> from service.reference.lunch.standards import standard
+    >>> school = standard("us-school-lunch")
+    >>> table = compile_targets(school, school.group("grades-k-5"), date(2025, 9, 1))
+    >>> from service.domain.foods.amounts import item_vector
+    >>> from service.reference.foods.catalogue import find_food
+    >>> energy = next(one for one in table.targets if one.id == "energy")
+    >>> lunches = bounds_of([item_vector(find_food("apple"), grams * 1000, None) for grams in (100, 1_200)])
+    >>> [STATUSES[code] for code in judge_many(energy, lunches).status]  # 52 and 624 kcal; 550 to 650 are asked for
+    ['short', 'met']
+    """
     import numpy as np
 
     row = _row(target, totals)

@@ -209,6 +209,19 @@ def compile_targets(standard: Standard, group: AgeGroup, on: date) -> TargetTabl
     """Compile the rows in force on a day for an age group.
 
     Raises ``OutsideDates`` for a day before the first or after the last row.
+
+    ``group``: an age group of this standard; ``on``: the day the lunch is eaten.
+
+    Source: the method is ours; the bounds carry the source of their rows.
+
+    >>> from service.reference.lunch.standards import standard
+    >>> school = standard("us-school-lunch")
+    >>> table = compile_targets(school, school.group("grades-k-5"), date(2025, 9, 1))
+    >>> share = next(one for one in table.targets if one.kind == "share_of_energy")
+    >>> share.label, share.at_most, share.below
+    ('saturated fat', 10.0, True)
+    >>> share.terms, share.highest  # 900 * saturated fat (9 kcal a gram) - 10 * energy is below 0
+    (((0, -10), (3, 900)), -1)
     """
     check_date(standard, on)
     rows = [row for row in standard.rows if row.age_group == group.id and row.in_force(on)]
@@ -291,7 +304,11 @@ def _target(
 
 
 def inclusive(low: int | None, high: int | None, *, above: bool, below: bool) -> tuple[int | None, int | None]:
-    """The least and the greatest whole number within bounds: ``above`` and ``below`` leave out the bound itself."""
+    """The least and the greatest whole number within bounds: ``above`` and ``below`` leave out the bound itself.
+
+    >>> inclusive(100, 200, above=False, below=True)
+    (100, 199)
+    """
     return low if low is None else low + int(above), high if high is None else high - int(below)
 
 
@@ -301,6 +318,7 @@ def _whole_numbers(
     """Terms, lower and upper bound of a row as whole numbers, and the factor they were multiplied by."""
     shown = {MEASURE_INDEX[measure]: Fraction(weight) for measure, weight in row.terms.items()}
     if row.kind == "share_of_energy":
+        # 100 * part / energy < bound becomes 100 * part - bound * energy < 0: a linear row, without division.
         bound = low if low is not None else high
         weights = {index: weight * PERCENT for index, weight in shown.items()}
         weights[ENERGY] = weights.get(ENERGY, Fraction(0)) - (bound or 0)
@@ -312,6 +330,7 @@ def _whole_numbers(
         high = None if high is None else high * SCALE
     denominators = [weight.denominator for weight in weights.values()]
     denominators += [bound.denominator for bound in (low, high) if bound is not None]
+    # One factor for the weights and the bounds: the row means the same, and every number is whole.
     factor = lcm(*denominators)
     terms = tuple((index, int(weight * factor)) for index, weight in sorted(weights.items()) if weight)
     return terms, None if low is None else int(low * factor), None if high is None else int(high * factor), factor
@@ -326,6 +345,7 @@ def _limit(
     """
     if row.basis == "week_mean":
         reach = scoring.distance_percent / PERCENT
+        # A bound of 0 cannot be widened by a part of itself. At the widened bound satisfaction is nil: it is left out.
         if low:
             low, above = low - abs(low) * reach, True
         if high:

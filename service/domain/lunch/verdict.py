@@ -46,7 +46,10 @@ def verdict_of(
 
 
 def score_of(judgements: Sequence[Judgement]) -> float:
-    """Weighted mean of satisfactions, 0 to 100, one decimal; an unknown target satisfies nothing."""
+    """Weighted mean of satisfactions, 0 to 100, one decimal; an unknown target satisfies nothing.
+
+    Source: ours. What does not apply has no weight.
+    """
     weight = earned = 0.0
     for judgement in judgements:
         if judgement.status != "not_applicable":

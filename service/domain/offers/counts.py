@@ -83,7 +83,25 @@ def count_offer(
 def count_right(
     table: TargetTable, branches: Sequence[Branch], of: OfferItems, tick: Tick | None = None
 ) -> OfferCounts:
-    """The counts without each target on its own: for trying changes."""
+    """The counts without each target on its own: for trying changes.
+
+    ``tick``: called now and then, so that a caller can stop the work. Source: ours; exact, however many lunches there are.
+
+    >>> from datetime import date
+    >>> from service.domain.lunch.standards import compile_targets
+    >>> from service.reference.lunch.standards import standard
+    >>> school = standard("us-school-lunch")
+    >>> table = compile_targets(school, school.group("grades-k-5"), date(2025, 9, 1))
+    >>> from service.domain.foods.amounts import item_vector
+    >>> from service.domain.offers.offer import ChoiceGroup, Offer, Take, branches
+    >>> from service.reference.foods.catalogue import find_food
+    >>> foods = {("fruit", key): find_food(key) for key in ("apple", "clementine")}
+    >>> of = OfferItems({key: item_vector(food, 100_000, None) for key, food in foods.items()}, foods)
+    >>> offer = Offer((ChoiceGroup("fruit", ("apple", "clementine"), Take(1, 2)),))
+    >>> found = count_right(table, branches(offer), of)
+    >>> found.total, found.right  # apple, clementine, both: none is a lunch
+    (3, 0)
+    """
     counts = OfferCounts([], [])
     for branch in branches:
         _add(counts, branch, survey(of.values(table, branch), of.limits(table, branch), None, tick))

@@ -147,7 +147,13 @@ def _together(offer: Offer, one: str, other: str) -> bool:
 
 
 def ways_to_take(count: int, take: Take) -> int:
-    """How many ways there are to take from a group of ``count`` items."""
+    """How many ways there are to take from a group of ``count`` items.
+
+    >>> ways_to_take(4, Take(1, 2))  # 4 single ones and 6 pairs
+    10
+    >>> ways_to_take(4, Take(2, 2, repeats=True))
+    10
+    """
     ways = 0
     for taken in range(take.at_least, take.at_most + 1):
         if take.repeats:
@@ -180,6 +186,16 @@ def branches(offer: Offer, known: KnownLists | None = None) -> list[Branch]:
     rules say. So each set of rules gives a branch: the combinations that call up just this set.
 
     ``known``: lists laid out before, which are used again and added to; for offers that differ in a group or two.
+
+    Source: ours. The sizes of the branches add up to the number of lunches of the offer.
+
+    >>> main = ChoiceGroup("main", ("wrap", "soup"), Take(1, 1))
+    >>> fruit = ChoiceGroup("fruit", ("apple", "pear"), Take(1, 1))
+    >>> [one.size for one in branches(Offer((main, fruit)))]
+    [4]
+    >>> soup_is_enough = WithRule("main", "soup", "fruit", Take(0, 0))
+    >>> [one.size for one in branches(Offer((main, fruit), (), (soup_is_enough,)))]  # wrap with either; soup alone
+    [2, 1]
     """
     known = {} if known is None else known
     by_id = {group.id: group for group in offer.groups}
@@ -193,11 +209,13 @@ def branches(offer: Offer, known: KnownLists | None = None) -> list[Branch]:
                 ids = [group.id for group in slot]
                 rules = tuple(rule for rule in offer.rules if rule.group in ids)
                 here = frozenset(rule for rule in called if rule.group in ids)
+                # All that the options hang on: offers that differ in one group share the lists of the others.
                 key = (slot, rules, here, tuple(takes.get(group_id) for group_id in ids))
                 options = known.get(key)
                 if options is None:
                     options = known[key] = _slot_options(slot, rules, here, takes)
                 lists.append(options)
+            # An empty list: no combination calls up just these rules.
             if all(lists):
                 found.append(Branch(tuple(lists)))
     return found
@@ -250,7 +268,12 @@ def _takes(called: Sequence[WithRule]) -> dict[str, Take]:
 
 
 def without(offer: Offer, keys: Mapping[str, frozenset[str]]) -> Offer:
-    """The offer without some items (group id -> item keys); rules that speak of a missing item go too."""
+    """The offer without some items (group id -> item keys); rules that speak of a missing item go too.
+
+    >>> offer = Offer((ChoiceGroup("fruit", ("apple", "pear"), Take(1, 1)),))
+    >>> without(offer, {"fruit": frozenset({"pear"})}).groups[0].items
+    ('apple',)
+    """
     groups = tuple(
         ChoiceGroup(
             group.id, tuple(key for key in group.items if key not in keys.get(group.id, frozenset())), group.take

@@ -92,10 +92,20 @@ def price_on(prices: Sequence[Dated], on: date) -> Dated | None:
 
 
 def packed_cost(items: Sequence[PricedItem], prices: Mapping[str, Sequence[Price]], on: date) -> DayCost:
-    """What a packed lunch cost on a day."""
+    """What a packed lunch cost on a day.
+
+    ``items``: amounts in milligrams; ``prices``: by food id or name, in minor units for a pack. Source: ours.
+
+    >>> prices = {"apple": [Price(date(2026, 1, 1), 200, 1_000_000)]}  # 2.00 for a kilogram
+    >>> lunch = [PricedItem("apple", ("apple",), 182_000), PricedItem("cake", ("cake",), 50_000)]
+    >>> cost = packed_cost(lunch, prices, date(2026, 11, 23))
+    >>> rounded(cost.exact), cost.unpriced
+    (36, ('cake',))
+    """
     exact = Fraction(0)
     unpriced: dict[str, None] = {}
     for item in items:
+        # Keys in order: the id first, since several foods may share a name.
         found = next((prices[key] for key in item.keys if key in prices), ())
         price = price_on(found, on)
         if price is None:
@@ -112,7 +122,13 @@ def bought_cost(meals: Sequence[MealPrice], on: date, name: str) -> DayCost:
 
 
 def week_cost(days: Sequence[PricedDay], book: PriceBook) -> WeekCost:
-    """What the lunches of a week cost; every sum is exact."""
+    """What the lunches of a week cost; every sum is exact.
+
+    >>> book = PriceBook("GBP", {}, [MealPrice(date(2026, 1, 1), 280)])
+    >>> cost = week_cost([PricedDay(date(2026, 11, 23), "bought", ())], book)
+    >>> cost.bought.days, cost.exact, cost.bought.complete
+    (1, Fraction(280, 1), True)
+    """
     costs = [
         (day, bought_cost(book.meals, day.on, "school meal"))
         if day.kind == "bought"

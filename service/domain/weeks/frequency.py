@@ -90,6 +90,20 @@ def frequency_findings(
     """Every rule over the school days of a week.
 
     ``earlier``: school days of the weeks before, for rules over three weeks; a week with no days there is unknown.
+
+    ``days``: the school days of the week, in any order; ``monday``: its first day. Source: beside each row.
+
+    >>> from datetime import date
+    >>> fish = FrequencyRow(
+    ...     "oily-fish", "oily fish", "oily_fish", "days", "week", 1, None, False, "", (), "everyone", frozenset(),
+    ...     date(2015, 1, 1), None, "", "proposed",
+    ... )
+    >>> sardines = CountedItem("sardines", frozenset({"oily_fish"}), "sardine", 60_000, {})
+    >>> monday = date(2026, 11, 23)
+    >>> frequency_findings([fish], [FrequencyDay(monday, (sardines,))], (), monday, False)[0].status
+    'met'
+    >>> frequency_findings([fish], [FrequencyDay(monday, None)], (), monday, False)[0].status  # nobody said
+    'unknown'
     """
     ordered = sorted(days, key=lambda day: day.on)
     return [_finding(row, ordered, earlier, monday, vegetarian) for row in rows]
@@ -142,6 +156,7 @@ def _count(row: FrequencyRow, days: Sequence[FrequencyDay]) -> tuple[float, floa
     if row.unit == "days":
         sure = [day for day in days if any(_counts(row, item) for item in day.items or ())]
         maybe = [day for day in unsure if day not in sure]
+        # A day without items is one day at most; in a rule over three weeks it may stand for a whole week.
         endless = any(day.items is None for day in maybe) and row.period == "three_weeks"
         return len(sure), None if endless else len(sure) + len(maybe)
     items = [item for day in days for item in day.items or () if _counts(row, item)]
@@ -177,6 +192,7 @@ def _each_day(row: FrequencyRow, days: Sequence[FrequencyDay], over: int) -> Fre
     seen: list[str] = []
     rank: dict[Status, int] = {"not_applicable": 0, "met": 1, "unknown": 2, "short": 3, "over": 3}
     for day in days:
+        # Neither a breach nor a proof: the finding says over how many days it was judged.
         if day.items is None:
             continue
         status, amount = _one_day(row, day)

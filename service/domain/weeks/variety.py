@@ -34,6 +34,7 @@ def variety_of(days: Sequence[tuple[date, Sequence[CountedItem]]], earlier: Sequ
     names: dict[str, None] = {}
     for on, items in sorted(days, key=lambda day: day[0]):
         for item in items:
+            # A part of a dish is a kind of vegetable, but not a food that was served.
             if item.served:
                 names[item.name] = None
             if item.groups is None:

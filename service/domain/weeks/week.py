@@ -84,7 +84,20 @@ class CountedDay(NamedTuple):
 
 @lru_cache(maxsize=2048)
 def as_mean_of(target: Target, days: int) -> Target:
-    """The target with its bounds times ``days``, for the sum of so many days; amounts are shown as the mean."""
+    """The target with its bounds times ``days``, for the sum of so many days; amounts are shown as the mean.
+
+    ``days``: 1 or more. Source: ours; the mean is that of the standard's row.
+
+    >>> from datetime import date as day
+    >>> from service.domain.lunch.standards import compile_targets
+    >>> from service.reference.lunch.standards import standard
+    >>> school = standard("us-school-lunch")
+    >>> table = compile_targets(school, school.group("grades-k-5"), day(2025, 9, 1))
+    >>> energy = next(one for one in table.targets if one.id == "energy")
+    >>> (energy.low, energy.high), (as_mean_of(energy, 5).low, as_mean_of(energy, 5).high)
+    ((550000, 650000), (2750000, 3250000))
+    """
+    # The bounds times the days, not the sum divided by them: whole numbers stay whole.
     shown = target.shown_terms
     if target.kind != "share_of_energy":
         shown = tuple((measure, weight / days) for measure, weight in shown)
@@ -120,6 +133,7 @@ def as_total_for(target: Target, group_id: str, days: int, lengths: WeekLengths)
 
 def _rebound(target: Target, low: Fraction | None, high: Fraction | None, source: str, status: str) -> Target:
     """The target with other printed bounds, the row multiplied so that they stay whole numbers."""
+    # What is whole already multiplies by 1.
     factor = 1
     for bound in (low, high):
         if bound is not None:
@@ -161,6 +175,7 @@ def week_findings(
     """
     counted = len(days)
     known = add_up([day.vector for day in days] or [ABSENT])
+    # An absent day may hold any amount of a week's total; a mean is over the days that count.
     whole = add_up([day.vector for day in days] + [ABSENT] * (school_days - counted) or [ABSENT])
     amounts, shares = total_targets(table, school_days, lengths)
     found = [WeekFinding(judge(target, known), counted) for target in mean_targets(table, counted)]

@@ -23,7 +23,7 @@ from service.domain.foods.food import (
 from service.domain.foods.label_figures import stands_for
 from service.domain.labels.reader import read_label
 from service.domain.lunch.special_rules import MILK_KINDS
-from service.domain.measures import MEASURE_INDEX, NUTRIENT_IDS, SCALE
+from service.domain.measures import MEASURE_INDEX, MEASURES, NUTRIENT_COUNT, SCALE
 from service.domain.messages import Message, message
 from service.jobs.foods.choking_rules import NO_RULE, check_choking_rule
 from service.jobs.requests import LabelFood
@@ -44,6 +44,17 @@ def food_of_label(label: LabelFood) -> Food:
     """Build a food from its label; rounded figures become the intervals they stand for.
 
     Raises ``UnknownName`` for an unknown allergen, grain group or choking rule.
+
+    Source of the intervals: 21 CFR 101.9(c), see ``domain/foods/label_figures.py``.
+
+    >>> label = LabelFood.model_validate(
+    ...     {"name": "crackers", "serving": {"grams": 30}, "facts": {"sodium_mg": 200}, "ingredients": "wheat, salt"}
+    ... )
+    >>> crackers = food_of_label(label)
+    >>> crackers.ranges[MEASURE_INDEX["sodium_mg"]]  # 195 to 205 mg may be printed as 200
+    (195000, 205000)
+    >>> crackers.allergens.of("wheat").level, crackers.nutrients[MEASURE_INDEX["iron_mg"]]
+    ('contains', None)
     """
     faults = Faults()
     serving_mg = round((label.serving.grams or label.serving.ml or 0) * 1000)
@@ -112,8 +123,8 @@ def _facts(label: LabelFood) -> tuple[list[int | None], dict[int, tuple[int, int
     nutrients: list[int | None] = []
     ranges: dict[int, tuple[int, int]] = {}
     rules = rounding_rules() if label.facts_rounded and label.facts_per == "serving" else {}
-    for index, measure in enumerate(NUTRIENT_IDS):
-        figure = getattr(label.facts, measure, None)
+    for index, (measure, *_) in enumerate(MEASURES[:NUTRIENT_COUNT]):
+        figure = getattr(label.facts, measure) if MEASURES[index].on_labels else None
         if figure is None:
             nutrients.append(None)
             continue

@@ -15,7 +15,19 @@ FindFood = Callable[[str | LabelFood], Food]
 
 
 def food_of_recipe(recipe: Recipe, ingredient_food: FindFood) -> Food:
-    """Compute a recipe sent with a request; its usual portion is one of ``portions``."""
+    """Compute a recipe sent with a request; its usual portion is one of ``portions``.
+
+    ``ingredient_food``: gives the food of an ingredient.
+
+    Raises ``LunchError`` for what does not fit, all faults together (``ManyFaults``). Source: see ``domain/foods/recipes.py``.
+
+    >>> from service.jobs.foods.resolve import food_of
+    >>> dish = Recipe.model_validate(
+    ...     {"name": "baked apple", "ingredients": [{"food": "apple", "grams": 300}], "portions": 2}
+    ... )
+    >>> food_of_recipe(dish, food_of).unit("portion").grams_mg
+    150000
+    """
     faults = Faults()
     ingredients: list[Ingredient] = []
     pieces: list[Piece] = []

@@ -51,6 +51,12 @@ def food_of_item(item: LunchItem) -> Food:
 
 
 def amount_of(food: Food, quantity: float, unit: str | None) -> tuple[int, str]:
-    """Weight in milligrams of so much of a food, and the unit used (the usual portion where none is named)."""
+    """Weight in milligrams of so much of a food, and the unit used (the usual portion where none is named).
+
+    ``quantity``: how many units. Raises as ``amount_mg_of``.
+
+    >>> amount_of(food_by_id("apple"), 0.5, None)
+    (91000, 'apple')
+    """
     used = unit or food.units[0].name
     return amount_mg_of(food, round(quantity * SCALE), used), used

@@ -20,7 +20,15 @@ OF_A_SEARCH = ("search", ", with the same q;")
 
 
 def search_foods(query: str, limit: int, cursor: str | None, own: Sequence[dict[str, Any]] = ()) -> dict[str, Any]:
-    """One page of foods that match; ``next`` is the cursor of the following page or None. ``own`` come first."""
+    """One page of foods that match; ``next`` is the cursor of the following page or None. ``own`` come first.
+
+    ``query``: words in any order; ``limit``: at most 200 a page; ``own``: rows of a household's foods, as they are shown.
+
+    Raises ``BadInput`` for a cursor of another search.
+
+    >>> [row["id"] for row in search_foods("apple", 1, None)["items"]]
+    ['apple']
+    """
     limit = max(1, min(limit, MOST_PER_PAGE))
     start = 0 if cursor is None else _start(cursor, query)
     found = food_index().search(query)

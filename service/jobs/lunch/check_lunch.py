@@ -22,6 +22,18 @@ def check_lunch(asked: LunchCheckRequest) -> Reply:
 
     Raises ``LunchError`` (``ManyFaults`` for several) for anything in the request that does not fit the
     reference data; nothing is checked in part.
+
+    >>> asked = LunchCheckRequest.model_validate(
+    ...     {
+    ...         "on": "2025-09-01",
+    ...         "child": {"age_years": 7, "avoids": [{"allergen": "peanut"}]},
+    ...         "standard": "us-school-lunch",
+    ...         "lunch": {"items": [{"food": "peanut-butter-crunchy"}, {"food": "apple"}]},
+    ...         "max_changes": 0,
+    ...     }
+    ... )
+    >>> check_lunch(asked)["verdict"]
+    'do_not_pack'
     """
     lunch, sent, need = resolve_lunch(asked)
     judged = judge_lunch(lunch)

@@ -230,6 +230,7 @@ def _widened_items(target: Target, items: Sequence[PreparedItem]) -> tuple[list[
 
 
 def rule_row(rule: RuleFinding) -> Reply:
+    """One finding of a rule on single products, in the form of a target's."""
     return {
         "id": rule.id,
         "kind": "product_rule",
@@ -253,6 +254,7 @@ def rule_row(rule: RuleFinding) -> Reply:
 
 @lru_cache(maxsize=256)
 def standard_row(table: TargetTable) -> Reply:
+    """The standard, the age group and the day a lunch was judged by."""
     known = table.standard
     return {
         "id": known.id,
@@ -288,6 +290,7 @@ def totals_rows(totals: Totals, with_credits: bool) -> Reply:
 
 
 def handling_row(one: HandlingFinding) -> Reply:
+    """One finding on form or holding."""
     return {
         "id": one.id,
         "status": one.status,

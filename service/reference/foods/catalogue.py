@@ -68,7 +68,7 @@ def _generic(food_id: str) -> Food | None:
         level: Level = "unknown" if evidence.tier == "check_label" else evidence.tier
         if named.get(evidence.allergen, Containment("unknown", "name")).level != "contains":
             named[evidence.allergen] = Containment(level, "name", message("evidence.in-name", words=evidence.words))
-    nutrients = list(generic.nutrients())
+    nutrients = list(generic.values)
     nutrients[MILK_SATURATED] = 0  # not excluded as milk fat unless it is known to be fluid milk: the stricter way
     units = [HouseholdUnit("100 g", BASIS_MG, "")]
     units += [

@@ -18,8 +18,8 @@ from typing import Literal
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from service.domain.errors import ReferenceFault
-from service.domain.foods.generic import GENERIC_MEASURES, GenericFood, HouseholdMeasure
-from service.domain.measures import SCALE
+from service.domain.foods.generic import GenericFood, HouseholdMeasure
+from service.domain.measures import NUTRIENT_IDS, SCALE
 from service.reference.files import data_path
 
 HEADER, TEXT, VALUES = "generic_foods.toml", "generic_foods_text.txt", "generic_foods_values.bin"
@@ -68,6 +68,9 @@ class GenericFoodTable:
         self.header = header
         self._lines = lines
         self._values = values
+        place = {measure: index for index, measure in enumerate(header.measures)}
+        self._places = tuple(place.get(measure) for measure in NUTRIENT_IDS)
+        """Where each nutrient of the engine is in a row; None: the files were built without it, so it is unknown."""
         self._ids: tuple[str, ...] | None = None
         self._names: tuple[str, ...] | None = None
 
@@ -99,16 +102,15 @@ class GenericFoodTable:
         if row is None:
             return None
         _, name, group, *portions = self._lines[row].decode("utf-8").split("\t")
-        width = len(GENERIC_MEASURES)
+        width = len(self.header.measures)
+        cells = self._values[row * width : (row + 1) * width]
         missing = self.header.missing
         return GenericFood(
             id=food_id,
             name=name,
             edition=self._edition(food_id),
             group=self.header.groups[int(group)],
-            values=tuple(
-                None if value == missing else value for value in self._values[row * width : (row + 1) * width]
-            ),
+            values=tuple(None if place is None or cells[place] == missing else cells[place] for place in self._places),
             household_measures=tuple(map(read_household_measure, portions)),
         )
 
@@ -137,13 +139,15 @@ def read_household_measure(field: str) -> HouseholdMeasure:
 
 
 def read_header(content: bytes) -> TableHeader:
-    """The header, refused if it has other keys, another format, or other measures than the domain's."""
+    """The header, refused if it has other keys, another format, or measures that the domain does not know."""
     try:
         header = TableHeader.model_validate(tomllib.loads(content.decode("utf-8")))
     except (ValidationError, tomllib.TOMLDecodeError, UnicodeDecodeError) as wrong:
         raise fault(HEADER, str(wrong), "is not a header of a generic food table") from wrong
-    if tuple(header.measures) != GENERIC_MEASURES:
-        raise fault(f"{HEADER}#measures", header.measures, "are not the measures of service.domain.foods.generic")
+    if strange := sorted(set(header.measures) - set(NUTRIENT_IDS)):
+        raise fault(f"{HEADER}#measures", strange, "are not nutrients of service/domain/measures.py")
+    if len(set(header.measures)) != len(header.measures):
+        raise fault(f"{HEADER}#measures", header.measures, "name a measure twice")
     if header.scale != SCALE:
         raise fault(f"{HEADER}#scale", header.scale, f"is not {SCALE}")
     return header
@@ -166,7 +170,7 @@ def read_table(read: Callable[[str], bytes]) -> GenericFoodTable:
     values.frombytes(packed)
     if sys.byteorder == "big":
         values.byteswap()
-    if len(lines) != header.foods or len(values) != header.foods * len(GENERIC_MEASURES):
+    if len(lines) != header.foods or len(values) != header.foods * len(header.measures):
         raise fault(HEADER, header.foods, f"foods are announced, but {len(lines)} lines and {len(values)} values found")
     return GenericFoodTable(header, lines, values)
 

@@ -191,7 +191,7 @@ def _composition(row: LunchFoodRow) -> tuple[list[int | None], str, frozenset[st
         if generic is None:
             raise row.fault("composition", f"names {food_id}, which is no generic food", "Give an id of the table.")
         editions.add(generic.edition)
-        values = generic.nutrients()
+        values = generic.values
         if len(parts) == 1:
             sums = list(values)
             break
