@@ -109,13 +109,13 @@ def _stale(sent: str, tag: str | None) -> StaleEdit:
         return StaleEdit(
             pointer="/version",
             value=sent[:80],
-            problem="is the version of none: there is nothing here yet",
+            problem="does not match: there is nothing here yet",
             remedy="Send If-None-Match: * to keep it as a new one.",
         )
     return StaleEdit(
         pointer="/version",
         value=sent[:80],
-        problem=f"does not allow to replace what is there, whose version is {tag}",
+        problem=f"does not allow what is there to be replaced; its version is {tag}",
         remedy="Read it, make the edit on what it holds now, and send it with its ETag as If-Match.",
     )
 
