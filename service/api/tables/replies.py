@@ -46,7 +46,7 @@ _TOTALS: dict[str, Any] = {
 _INCOMPLETE: dict[str, Any] = {
     "incomplete": (
         str | None,
-        Field(description="measure:low..high of totals not known exactly, parted by semicolons; no end: low.."),
+        Field(description="measure:low..high of totals not known exactly, separated by semicolons; no end: low.."),
     )
 }
 
