@@ -432,7 +432,9 @@ class HoldingConditions(Asked):
 class Lunch(Asked):
     """The items of one lunch and how it is kept."""
 
-    items: Annotated[list[LunchItem], Field(min_length=1, max_length=MOST_ITEMS)] = Field(description="What is in the lunch, an entry for each item.")
+    items: Annotated[list[LunchItem], Field(min_length=1, max_length=MOST_ITEMS)] = Field(
+        description="What is in the lunch, an entry for each item."
+    )
     holding: HoldingConditions | None = Field(
         None, description="How the lunch is kept until it is eaten; left out: not known."
     )
@@ -519,4 +521,6 @@ class ScreeningRequest(ScreeningWithIds):
     """Many children against many items or lunches."""
 
     children: Annotated[list[ScreenedChild], Field(min_length=1, max_length=200)] = Field(description="The children.")
-    items: Annotated[list[ScreenedItem], Field(min_length=1, max_length=500)] = Field(description="The foods to screen.")
+    items: Annotated[list[ScreenedItem], Field(min_length=1, max_length=500)] = Field(
+        description="The foods to screen."
+    )

@@ -36,8 +36,12 @@ class OfferedItem(LunchItem):
 class HowMany(Asked):
     """How many items are taken from a group."""
 
-    at_least: Annotated[int, Field(ge=0, le=MOST_TAKEN), WHOLE] = Field(1, description="Fewest items taken from the group.")
-    at_most: Annotated[int, Field(ge=0, le=MOST_TAKEN), WHOLE] = Field(1, description="Most items taken from the group.")
+    at_least: Annotated[int, Field(ge=0, le=MOST_TAKEN), WHOLE] = Field(
+        1, description="Fewest items taken from the group."
+    )
+    at_most: Annotated[int, Field(ge=0, le=MOST_TAKEN), WHOLE] = Field(
+        1, description="Most items taken from the group."
+    )
     repeats: bool = Field(False, description="The same item may be taken again.")
 
     @model_validator(mode="after")
@@ -51,7 +55,9 @@ class OfferGroup(Asked):
     """One choice group."""
 
     id: Name = Field(description="A name of its own within the offer.")
-    items: Annotated[list[OfferedItem], Field(min_length=1, max_length=MOST_IN_GROUP)] = Field(description="The items to choose from.")
+    items: Annotated[list[OfferedItem], Field(min_length=1, max_length=MOST_IN_GROUP)] = Field(
+        description="The items to choose from."
+    )
     take: HowMany = Field(default_factory=HowMany, description="How many items are taken.")
 
 
