@@ -75,8 +75,9 @@ def address(path: str, ids: dict[str, str]) -> str:
     """A template with ids in it."""
     for name, kept in ids.items():
         path = path.replace("{" + name + "}", kept)
-    assert "{" not in path.replace("{week}", ""), path
-    return path.replace("{week}", "2026-W49")
+    path = path.replace("{week}", "2026-W49").replace("{date}", today())
+    assert "{" not in path, path
+    return path
 
 
 def ids_of(home: Home) -> dict[str, str]:
