@@ -95,27 +95,27 @@ async def put_over(
         if if_match is not None:
             expected = [tag] if if_match.strip() == "*" else _tags("If-Match", if_match)
             if tag is None or tag not in expected:
-                raise _stale(if_match, tag)
+                raise _stale("/version", if_match, tag)
         if if_none_match is not None:
             refused = [tag] if if_none_match.strip() == "*" else _tags("If-None-Match", if_none_match)
             if tag is not None and tag in [one and one.removeprefix("W/") for one in refused]:
-                raise _stale(if_none_match, tag)
+                raise _stale("/if-none-match", if_none_match, tag)
 
     return matches
 
 
-def _stale(sent: str, tag: str | None) -> StaleEdit:
+def _stale(pointer: str, sent: str, tag: str | None) -> StaleEdit:
     if tag is None:
         return StaleEdit(
-            pointer="/version",
+            pointer=pointer,
             value=sent[:80],
-            problem="is the version of none: there is nothing here yet",
+            problem="does not match: there is nothing here yet",
             remedy="Send If-None-Match: * to keep it as a new one.",
         )
     return StaleEdit(
-        pointer="/version",
+        pointer=pointer,
         value=sent[:80],
-        problem=f"does not allow to replace what is there, whose version is {tag}",
+        problem=f"does not allow what is there to be replaced; its version is {tag}",
         remedy="Read it, make the edit on what it holds now, and send it with its ETag as If-Match.",
     )
 

@@ -100,7 +100,12 @@ def problem(
     return Response(orjson.dumps(body), status_code=status, media_type=MEDIA_TYPE, headers=headers)
 
 
-OF_THE_RECORD = {"/id": "", "/version": "If-Match", "/idempotency_key": "Idempotency-Key"}
+OF_THE_RECORD = {
+    "/id": "",
+    "/version": "If-Match",
+    "/if-none-match": "If-None-Match",
+    "/idempotency_key": "Idempotency-Key",
+}
 """Places outside the body, with their names: what a record's own faults point at."""
 
 

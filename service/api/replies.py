@@ -17,14 +17,14 @@ class Told(BaseModel):
 class SaidMessage(Told):
     """A sentence's stable code and the values in it: enough to say it in another language, or to act on it."""
 
-    code: str
+    code: str = Field(description="Code of the sentence; it stays the same when the wording changes.")
     params: dict[str, Any] = Field(description="Numbers, texts, days, lists of these, or messages within the message.")
 
 
 class Said(SaidMessage):
     """A sentence for people, with its code and values beside it."""
 
-    sentence: str
+    sentence: str = Field(description="The sentence, in English.")
 
 
 class OfItem(Told):
@@ -37,11 +37,11 @@ class OfItem(Told):
 class Health(Told):
     """Whether the service can answer."""
 
-    status: Literal["ok"] = Field(description="How it stands.")
-    version: str = Field(description="Its version.")
-    lunch_foods: int = Field(description="How many lunch foods were read.")
-    generic_foods: int = Field(description="How many foods of the composition tables were read.")
-    standards: int = Field(description="How many standards were read.")
+    status: Literal["ok"] = Field(description="Always ok; a service that cannot answer sends a problem, or nothing.")
+    version: str = Field(description="Version of the service.")
+    lunch_foods: int = Field(description="Number of lunch foods that were read.")
+    generic_foods: int = Field(description="Number of foods of the composition tables that were read.")
+    standards: int = Field(description="Number of standards that were read.")
 
 
 class ProblemError(Told):

@@ -215,8 +215,8 @@ class Serving(Asked):
     """The serving a label speaks of. Weight in grams; a volume for what is poured."""
 
     name: ShortName = Field("serving", description="e.g. 2 slices")
-    grams: Annotated[float, Field(gt=0, le=3000)] | None = Field(None, description="Weight in grams.")
-    ml: Annotated[float, Field(gt=0, le=3000)] | None = Field(None, description="Volume in ml.")
+    grams: Annotated[float, Field(gt=0, le=3000)] | None = Field(None, description="Weight of one serving, in grams.")
+    ml: Annotated[float, Field(gt=0, le=3000)] | None = Field(None, description="Volume of one serving, in ml.")
 
     @model_validator(mode="after")
     def _one_size(self) -> "Serving":
@@ -327,7 +327,7 @@ class RecipeIngredient(Asked):
         Annotated[Name, Tag(BY_ID)] | Annotated[LabelFood, Tag(BY_LABEL)],
         Discriminator(_ingredient_tag, custom_error_type="no_ingredient", custom_error_message="is no food"),
     ]
-    grams: Annotated[float, Field(gt=0, le=50_000)] = Field(description="Weight in grams.")
+    grams: Annotated[float, Field(gt=0, le=50_000)] = Field(description="Weight in the whole dish, in grams.")
     credit_as: Name | None = Field(None, description="For foods that credit in two ways: which.")
     form: Form | None = Field(None, description="How it is cut in the dish; matters for small children.")
 
@@ -369,7 +369,7 @@ class LunchItem(Asked):
 
     id: ShortName | None = Field(None, description="Your own name for the item; answers that speak of it carry it.")
     food: AnyFood = Field(description="A food: its id, see GET /v1/foods; or in full from its label, or as a recipe.")
-    quantity: Amount = Field(1.0, description="How many units.")
+    quantity: Amount = Field(1.0, description="How many of `unit`.")
     unit: ShortName | None = Field(None, description="g, or a household unit of the food; left out: its usual portion.")
     form: Form | None = Field(None, description="How it is cut; left out: the usual form of the food.")
     credit_as: Name | None = Field(None, description="For foods that credit in two ways: vegetable or meat alternate.")
@@ -417,7 +417,9 @@ class HoldingConditions(Asked):
 class Lunch(Asked):
     """The items of one lunch and how it is kept."""
 
-    items: Annotated[list[LunchItem], Field(min_length=1, max_length=MOST_ITEMS)] = Field(description="The items.")
+    items: Annotated[list[LunchItem], Field(min_length=1, max_length=MOST_ITEMS)] = Field(
+        description="What is in the lunch, an entry for each item."
+    )
     holding: HoldingConditions | None = Field(
         None, description="How the lunch is kept until it is eaten; left out: not known."
     )
@@ -495,7 +497,7 @@ class ScreeningWithIds(Asked):
         description="The children."
     )
     items: Annotated[Sequence[ScreenedItemWithIds], Field(min_length=1, max_length=500)] = Field(
-        description="The items."
+        description="The foods to screen."
     )
     setting: Setting = Field(default_factory=Setting, description="What the classroom or school bans.")
 
@@ -504,4 +506,6 @@ class ScreeningRequest(ScreeningWithIds):
     """Many children against many items or lunches."""
 
     children: Annotated[list[ScreenedChild], Field(min_length=1, max_length=200)] = Field(description="The children.")
-    items: Annotated[list[ScreenedItem], Field(min_length=1, max_length=500)] = Field(description="The items.")
+    items: Annotated[list[ScreenedItem], Field(min_length=1, max_length=500)] = Field(
+        description="The foods to screen."
+    )

@@ -127,7 +127,11 @@ def test_no_example_printed_as_a_table_holds_the_word() -> None:
 def test_the_best_a_lunch_can_be_called_is_that_it_keeps_the_rules() -> None:
     """The words for verdicts and outcomes promise nothing."""
     assert set(get_args(Verdict)) == {"do_not_pack", "check_label", "adjust", "pack"} == set(VERDICT_WORDS)
-    assert set(TypeAdapter(Outcome).json_schema()["enum"]) == {"avoid", "may_contain", "check_label", "not_declared"} == set(OUTCOME_WORDS)
+    assert (
+        set(TypeAdapter(Outcome).json_schema()["enum"])
+        == {"avoid", "may_contain", "check_label", "not_declared"}
+        == set(OUTCOME_WORDS)
+    )
     words = [*VERDICT_WORDS.values(), *OUTCOME_WORDS.values(), *STATUS_WORDS.values(), *HANDLING_WORDS.values()]
     promises = re.compile(r"safe|\bfree\b|\bok\b|fine|clear|harmless|guarante", re.I)
     assert [word for word in words if promises.search(word)] == []

@@ -11,49 +11,53 @@ from service.jobs.word_lists import FoodKind, Level, SourceStatus
 class FoundFood(Told):
     """One food found by a search."""
 
-    id: str = Field(description="Its id.")
-    name: str = Field(description="Its name.")
-    kind: FoodKind = Field(description="What kind it is.")
-    category: str = Field(description="Its category.")
-    usual_unit: str = Field(description="The unit of its usual portion.")
+    id: str = Field(description="Id of the food; give it as food in a request.")
+    name: str = Field(description="Name of the food, for people.")
+    kind: FoodKind = Field(description="Where the food comes from.")
+    category: str = Field(description="Group of foods that it is listed under.")
+    usual_unit: str = Field(description="Unit of its usual portion, e.g. slice.")
     usual_grams: float = Field(description="Weight of its usual portion in grams.")
 
 
 class FoodPage(Told):
     """One page of a search."""
 
-    items: list[FoundFood] = Field(description="The items.")
+    items: list[FoundFood] = Field(
+        description="The foods: the best matches first, or in the order of the ids asked for."
+    )
     next: str | None = Field(description="Give it as cursor for the next page; null: this was the last.")
 
 
 class FoodValue(Told):
     """One value per 100 g."""
 
-    amount: float | None = Field(description="In the unit given.")
-    unit: str = Field(description="The unit of its amounts.")
-    how: str = Field(description="How the value is known.")
+    amount: float | None = Field(description="The amount per 100 g, in `unit`; null: not known.")
+    unit: str = Field(description="Unit of the amount, e.g. g, mg, kcal.")
+    how: str = Field(description='"from the source", "unknown", or how the value was estimated.')
 
 
 class Portion(Told):
     """One household portion."""
 
-    unit: str = Field(description="The unit of its amounts.")
-    grams: float = Field(description="Weight in grams.")
+    unit: str = Field(description="Name of the household unit; give it as unit in a request.")
+    grams: float = Field(description="Weight of one such unit, in grams.")
     source: str = Field(description="Where it comes from: publication and place.")
 
 
 class CreditShown(Told):
     """One way a food credits, per 100 g and before rounding."""
 
-    credit_as: str = Field(description="What it is credited as.")
-    per_100g: dict[str, float] = Field(description="Per 100 g, by name.")
+    credit_as: str = Field(description="Name of this way; give it as credit_as in a request.")
+    per_100g: dict[str, float] = Field(description="Credit per 100 g in cups or ounce equivalents, by food group.")
 
 
 class ContainmentShown(Told):
     """What is known of one allergen in a food."""
 
-    level: Level = Field(description="What is known of it in the food.")
-    basis: str = Field(description="What it holds for or rests on.")
+    level: Level = Field(description="What is known of the allergen in the food.")
+    basis: str = Field(
+        description="What the level rests on: nature, usual_recipe, read_label, label_statement, name, recipe or none."
+    )
     evidence: str = Field(description="What the level rests on, in a sentence of English.")
     evidence_message: SaidMessage | None = Field(description="The same as a code and its values.")
 
@@ -63,7 +67,7 @@ class StorageTime(Told):
 
     region: str = Field(description="Whose guidance: US or GB.")
     place: Literal["fridge", "freezer", "pantry"] = Field(description="Where it is kept.")
-    days_from: float = Field(description="Least number of days; 0 where one figure is printed.")
+    days_from: float = Field(description="Least number of days; 0 where the source prints one figure.")
     days_to: float = Field(description="Greatest number of days.")
     source: str = Field(description="Where it comes from: publication and place.")
     source_status: SourceStatus = Field(
@@ -75,8 +79,8 @@ class StorageTime(Told):
 class StorageShown(Told):
     """A storage class; the stricter region counts."""
 
-    id: str = Field(description="Its id.")
-    title: str = Field(description="Its title.")
+    id: str = Field(description="Id of the storage class.")
+    title: str = Field(description="Title of the storage class, for people.")
     note: str = Field(description="A remark; empty: none.")
     times: list[StorageTime] = Field(description="How long it keeps, by place and region.")
 
@@ -84,17 +88,23 @@ class StorageShown(Told):
 class FoodReply(Told):
     """Everything known of one food."""
 
-    id: str = Field(description="Its id.")
-    name: str = Field(description="Its name.")
-    kind: FoodKind = Field(description="What kind it is.")
-    category: str = Field(description="Its category.")
+    id: str = Field(description="Id of the food; give it as food in a request.")
+    name: str = Field(description="Name of the food, for people.")
+    kind: FoodKind = Field(description="Where the food comes from.")
+    category: str = Field(description="Group of foods that it is listed under.")
     search_words: list[str] = Field(description="Other words it is found by.")
     source: str = Field(description="Where it comes from: publication and place.")
     editions: list[str] = Field(description="The editions of the tables that its figures come from.")
-    per_100g: dict[str, FoodValue] = Field(description="Per 100 g, by name.")
+    per_100g: dict[str, FoodValue] = Field(
+        description="Energy and nutrients per 100 g, by the id of the measure (energy_kcal, sodium_mg ...)."
+    )
     portions: list[Portion] = Field(description="Household portions, the usual one first.")
-    credits: list[CreditShown] = Field(description="How it credits in US school meals.")
-    allergens: dict[str, ContainmentShown] = Field(description="What was found of each avoided allergen.")
+    credits: list[CreditShown] = Field(
+        description="Ways in which it counts towards the food groups of US school meals."
+    )
+    allergens: dict[str, ContainmentShown] = Field(
+        description="What is known of each allergen that its data names, by allergen id."
+    )
     other_allergens: ContainmentShown = Field(description="What is known of all allergens that are not named.")
     forms: list[str] = Field(description="Forms it can be cut in, the usual one first.")
     choking_rule: str | None = Field(description="Id of the choking rule that speaks of it; null: none.")

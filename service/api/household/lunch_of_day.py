@@ -11,9 +11,9 @@ from service.api.callers import Packer
 from service.api.conditions import PutOver, etag
 from service.api.household.records import CREATED, TAG, days_of
 from service.api.household.replies import LoggedLunchReply
-from service.jobs.household.kinds import LUNCHES
+from service.jobs.household.kinds import CHILDREN, LUNCHES
 from service.jobs.household.lunches import put_lunch_of_day
-from service.jobs.household.records import shown
+from service.jobs.household.records import show_record, shown
 from service.jobs.household.requests import LoggedLunch
 from service.jobs.requests import Day, KeptId
 
@@ -65,6 +65,7 @@ def put_lunch(
     of_address = {"child": sent.asked.child or child_id, "date": sent.asked.date or day}
     asked = sent.asked.model_copy(update=of_address)
     with caller.store.writing() as connection:
+        show_record(connection, CHILDREN, caller.household, child_id)  # 404 before any condition is looked at
         kept = put_lunch_of_day(connection, caller.household, child_id, day, asked, matches, days_of(caller))
     headers = {"ETag": etag(kept.record.version)}
     body = {"lunch": shown(kept.record), "check": None, "screening": None, **(kept.beside or {})}

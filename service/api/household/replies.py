@@ -16,9 +16,13 @@ class OfRecord(BaseModel):
 
     model_config = ConfigDict(json_schema_serialization_defaults_required=True, defer_build=True)
 
-    id: str = Field(description="Its id.")
-    created_at: str = Field(description="Moment in UTC (RFC 3339).", json_schema_extra={"format": "date-time"})
-    updated_at: str = Field(description="Moment in UTC (RFC 3339).", json_schema_extra={"format": "date-time"})
+    id: str = Field(description="Id of the record, a UUID; the last part of its address.")
+    created_at: str = Field(
+        description="When it was first kept: moment in UTC (RFC 3339).", json_schema_extra={"format": "date-time"}
+    )
+    updated_at: str = Field(
+        description="When it was last edited: moment in UTC (RFC 3339).", json_schema_extra={"format": "date-time"}
+    )
 
 
 def _record(name: str, form: type[BaseModel]) -> type[BaseModel]:
@@ -48,20 +52,25 @@ LunchRecord = _record("LunchRecord", KeptLunch)
 class LoggedLunchReply(Told):
     """A lunch just logged; check and screening are null for lunches that are not packed here, or were not changed."""
 
-    lunch: LunchRecord  # type: ignore[valid-type]
-    check: LunchCheckReply | None = Field(description="The check; null: none was made.")
-    screening: ScreeningReply | None = Field(description="The screening; null: none was made.")
+    lunch: LunchRecord = Field(description="The lunch as it is kept.")  # type: ignore[valid-type]
+    check: LunchCheckReply | None = Field(description="The check of a packed lunch; null: none was made.")
+    screening: ScreeningReply | None = Field(
+        description="The screening of a packed lunch for allergens; null: none was made."
+    )
 
 
 class KeyShown(Told):
     """An access key without its secret."""
 
-    id: str = Field(description="Its id.")
-    name: str = Field(description="Its name.")
+    id: str = Field(description="Id of the key, a UUID; DELETE /v1/keys/{key_id} revokes it.")
+    name: str = Field(description="Where the key is used, as it was named.")
     rights: Rights = Field(description="What it may do.")
-    created_at: str = Field(description="Moment in UTC (RFC 3339).", json_schema_extra={"format": "date-time"})
+    created_at: str = Field(
+        description="When it was made: moment in UTC (RFC 3339).", json_schema_extra={"format": "date-time"}
+    )
     revoked_at: str | None = Field(
-        description="Moment in UTC (RFC 3339); null: it is in use.", json_schema_extra={"format": "date-time"}
+        description="When it was revoked: moment in UTC (RFC 3339); null: it is in use.",
+        json_schema_extra={"format": "date-time"},
     )
 
 
@@ -74,17 +83,21 @@ class NewKeyShown(KeyShown):
 class ExportedRecord(Told):
     """One record of an export."""
 
-    id: str = Field(description="Its id.")
-    version: int = Field(description="Its version.")
-    created_at: str = Field(description="Moment in UTC (RFC 3339).", json_schema_extra={"format": "date-time"})
-    updated_at: str = Field(description="Moment in UTC (RFC 3339).", json_schema_extra={"format": "date-time"})
-    body: dict[str, Any] = Field(description="Its fields.")
+    id: str = Field(description="Id of the record, a UUID.")
+    version: int = Field(description="Version of the record, counted up from 1 with each edit.")
+    created_at: str = Field(
+        description="When it was first kept: moment in UTC (RFC 3339).", json_schema_extra={"format": "date-time"}
+    )
+    updated_at: str = Field(
+        description="When it was last edited: moment in UTC (RFC 3339).", json_schema_extra={"format": "date-time"}
+    )
+    body: dict[str, Any] = Field(description="The fields of the record, as they were sent and kept.")
 
 
 class HouseholdExport(Told):
     """Everything a household keeps."""
 
-    packed_lunch_export: int = Field(description="Number of this shape.")
+    packed_lunch_export: int = Field(description="Number of this form of export.")
     household: ExportedRecord = Field(description="The household itself.")
     children: list[ExportedRecord] = Field(description="All children that it keeps.")
     foods: list[ExportedRecord] = Field(description="All foods that it keeps.")

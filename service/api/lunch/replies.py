@@ -12,47 +12,53 @@ from service.jobs.word_lists import Basis, Coverage, HandlingStatus, Period, Sou
 class StandardUsed(Told):
     """The standard, age group and day a lunch was checked against."""
 
-    id: str = Field(description="Its id.")
-    title: str = Field(description="Its title.")
-    citation: str = Field(description="How to cite it.")
+    id: str = Field(description="Id of the standard, as GET /v1/standards lists it.")
+    title: str = Field(description="Title of the standard, in the language of its publisher or in English.")
+    citation: str = Field(description="The publication, as one would cite it.")
     about: str = Field(description="What it is, in a sentence.")
     historical: bool = Field(description="No longer in force.")
-    age_group: str = Field(description="Id of the age group.")
+    age_group: str = Field(description="Id of the age group the child falls in.")
     age_group_title: str = Field(description="Title of the age group.")
-    on: str = Field(description="The day, YYYY-MM-DD.", json_schema_extra={"format": "date"})
+    on: str = Field(description="The day whose rules were used, YYYY-MM-DD.", json_schema_extra={"format": "date"})
 
 
 class CheckedItem(OfItem):
     """One item as it was understood."""
 
     food: str = Field(description="Id of the food; of an own food, recipe or label its kind or name.")
-    name: str = Field(description="Its name.")
-    quantity: float = Field(description="How many units.")
-    unit: str = Field(description="The unit of its amounts.")
-    grams: float = Field(description="Weight in grams.")
+    name: str = Field(description="Name of the food, for people.")
+    quantity: float = Field(description="How many of `unit`.")
+    unit: str = Field(description="g, or the household unit of the food that quantity counts, e.g. slice.")
+    grams: float = Field(description="Weight of the item in grams.")
     form: str | None = Field(description="How it is cut; null: not given.")
     credits: dict[str, float] = Field(description="Food-group credits after rounding, cups or ounce equivalents.")
     energy_kcal: float | None = Field(description="Energy in kcal; null: not known.")
-    source: str = Field(description="Where its figures come from.")
+    source: str = Field(description="Publication that the figures of the food come from.")
 
 
 class Finding(OfItem, Said):
     """One target or product rule, judged."""
 
-    id: str = Field(description="Its id.")
-    kind: Literal["target", "product_rule"] = Field(description="What kind it is.")
+    id: str = Field(description="Id of the target or rule in its standard.")
+    kind: Literal["target", "product_rule"] = Field(
+        description="target: a bound on the whole lunch; product_rule: a limit on one product or the kind of milk."
+    )
     label: str = Field(description="What it is called, for people.")
-    status: Status = Field(description="How it stands.")
-    amount: float | None = Field(description="In the unit given; unknown parts counted as nothing.")
-    amount_low: float | None = Field(description="The least it can be, in the unit given; null: not known.")
-    amount_high: float | None = Field(description="null: no upper end is known.")
-    at_least: float | None = Field(description="Lower bound in the unit given; null: none.")
-    at_most: float | None = Field(description="Upper bound in the unit given; null: none.")
-    exclusive: bool = Field(description="The bound itself does not count as met.")
-    unit: str = Field(description="The unit of its amounts.")
-    basis: Basis = Field(description="What it holds for or rests on.")
-    firm: bool = Field(description="One lunch by itself must meet it.")
-    counts: bool = Field(description="It makes this lunch one to adjust.")
+    status: Status = Field(description="How the amount stands to the bounds.")
+    amount: float | None = Field(
+        description="The amount found, in `unit`; unknown parts count as nothing; null: no amount applies."
+    )
+    amount_low: float | None = Field(description="The least the amount can be, in `unit`; null: no amount applies.")
+    amount_high: float | None = Field(description="The most the amount can be, in `unit`; null: no upper end is known.")
+    at_least: float | None = Field(description="Lower bound in `unit`; null: none.")
+    at_most: float | None = Field(description="Upper bound in `unit`; null: none.")
+    exclusive: bool = Field(description="True: an amount equal to the bound does not meet it.")
+    unit: str = Field(description="Unit of the amounts and bounds, e.g. g, mg, kcal, cup.")
+    basis: Basis = Field(description="What the bounds hold for.")
+    firm: bool = Field(
+        description="True: each lunch by itself must meet it; false: a mean over the week may even it out."
+    )
+    counts: bool = Field(description="True: this finding makes the lunch one to adjust.")
     source: str = Field(description="Where it comes from: publication and place.")
     source_status: SourceStatus = Field(
         description="How well the source is known: read, second_hand, memory, estimated or proposed."
@@ -62,20 +68,20 @@ class Finding(OfItem, Said):
 class Total(Told):
     """The sum of one measure over the lunch."""
 
-    amount: float = Field(description="In the unit given.")
-    low: float = Field(description="The least it can be, in the unit given.")
-    high: float | None = Field(description="The most it can be, in the unit given; null: no upper end is known.")
-    unit: str = Field(description="The unit of its amounts.")
-    complete: bool = Field(description="Every item has a figure.")
+    amount: float = Field(description="The sum in `unit`; unknown parts count as nothing.")
+    low: float = Field(description="The least the sum can be, in `unit`.")
+    high: float | None = Field(description="The most the sum can be, in `unit`; null: no upper end is known.")
+    unit: str = Field(description="Unit of the amounts, e.g. g, mg, kcal, cup.")
+    complete: bool = Field(description="True: every item has a figure for this measure.")
 
 
 class HandlingFound(Said):
     """A choking form, or cold or hot holding."""
 
-    id: str = Field(description="Its id.")
-    status: HandlingStatus = Field(description="How it stands.")
-    items: list[str] = Field(description="The items.")
-    brief: str = Field(description="In a few words.")
+    id: str = Field(description="Id of the choking rule or the holding rule.")
+    status: HandlingStatus = Field(description="How the items stand to the guidance.")
+    items: list[str] = Field(description="Names of the items that it concerns.")
+    brief: str = Field(description="The finding in a few words of English.")
     brief_message: SaidMessage = Field(description="The same as a code and its values.")
     source: str = Field(description="Where it comes from: publication and place.")
     source_status: SourceStatus = Field(
@@ -94,8 +100,8 @@ class EnergyNeed(Said):
     """One child's estimated need, beside the age group's range."""
 
     day_kcal: float = Field(description="The day's energy need in kcal.")
-    lunch_percent: float = Field(description="Lunch's share of the day in percent.")
-    lunch_kcal: float = Field(description="Lunch's part of the need in kcal.")
+    lunch_percent: float = Field(description="Lunch's share of the day's energy, in percent.")
+    lunch_kcal: float = Field(description="Lunch's part of the day's energy need, in kcal.")
     source: str = Field(description="Where it comes from: publication and place.")
     source_status: SourceStatus = Field(
         description="How well the source is known: read, second_hand, memory, estimated or proposed."
@@ -107,16 +113,18 @@ class EnergyNeed(Said):
 class Change(OfItem, Said):
     """One single change and what it mends."""
 
-    kind: Literal["portion", "swap", "add", "remove", "form"] = Field(description="What kind it is.")
+    kind: Literal["portion", "swap", "add", "remove", "form"] = Field(
+        description="What the change does: another portion, one food for another, a food added or removed, or another form."
+    )
     instead_of: str | None = Field(description="Id of the food that it takes the place of; null: none.")
     instead_of_name: str | None = Field(description="Name of the food that it takes the place of; null: none.")
     food: str | None = Field(description="Id of the food; of an own food, recipe or label its kind or name.")
-    name: str | None = Field(description="Its name.")
-    quantity: float | None = Field(description="How many units.")
-    unit: str | None = Field(description="The unit of its amounts.")
-    grams: float | None = Field(description="Weight in grams.")
+    name: str | None = Field(description="Name of the food, for people.")
+    quantity: float | None = Field(description="How many of `unit` to pack after the change.")
+    unit: str | None = Field(description="g, or the household unit of the food that quantity counts.")
+    grams: float | None = Field(description="Weight after the change, in grams.")
     form: str | None = Field(description="How the food that comes in is cut; the change rests on it.")
-    mends: list[str] = Field(description="Ids of the findings it mends.")
+    mends: list[str] = Field(description="Ids of the findings that it puts right.")
     mends_labels: list[str] = Field(description="What the findings that it puts right are called.")
     score_after: float = Field(description="The score after the change, 0 to 100.")
 
@@ -130,15 +138,19 @@ class LunchCheckReply(Told):
     summary_message: SaidMessage = Field(description="The same as a code and its values.")
     nickname: str | None = Field(None, description="The nickname as it was sent; null: none.")
     standard: StandardUsed = Field(description="The standard it was held against.")
-    items: list[CheckedItem] = Field(description="The items.")
-    findings: list[Finding] = Field(description="One for each target and rule.")
-    totals: dict[str, Total] = Field(description="Sums over the lunch, by measure.")
+    items: list[CheckedItem] = Field(description="The items of the lunch as they were understood, in the order sent.")
+    findings: list[Finding] = Field(description="One for each target and product rule of the standard.")
+    totals: dict[str, Total] = Field(
+        description="Sums over the lunch, by the id of the measure (energy_kcal, sodium_mg ...)."
+    )
     allergens: list[AllergenFinding] = Field(description="What was found of each avoided allergen.")
     handling: list[HandlingFinding] = Field(description="Choking forms, and cold and hot holding.")
     energy_need: EnergyNeed | None = Field(
         description="The child's estimated energy need; null where it was not asked for."
     )
-    changes: list[Change] = Field(description="The smallest changes that were found.")
+    changes: list[Change] = Field(
+        description="Single changes that put findings right; empty: none was found or asked for."
+    )
     cautions: list[str] = Field(description="What to bear in mind, in sentences of English.")
     caution_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")
 
@@ -146,10 +158,10 @@ class LunchCheckReply(Told):
 class AgeGroupShown(Told):
     """One age group of a standard."""
 
-    id: str = Field(description="Its id.")
-    title: str = Field(description="Its title.")
-    from_age_months: int = Field(description="Youngest age in months.")
-    below_age_months: int = Field(description="Age in months from which on it no longer holds.")
+    id: str = Field(description="Id of the age group; give it as age_group in a request.")
+    title: str = Field(description="Title of the age group, for people.")
+    from_age_months: int = Field(description="Youngest age of the group, in months.")
+    below_age_months: int = Field(description="The group ends below this age, in months.")
     source: str = Field(description="Where it comes from: publication and place.")
     source_status: SourceStatus = Field(
         description="How well the source is known: read, second_hand, memory, estimated or proposed."
@@ -159,47 +171,50 @@ class AgeGroupShown(Told):
 class StandardHead(Told):
     """One standard in brief."""
 
-    id: str = Field(description="Its id.")
+    id: str = Field(description="Id of the standard; give it as standard in a request.")
     kind: StandardKind = Field(
         description="targets: amounts, for a lunch or a week; frequencies: portions and kinds, for a week only."
     )
-    title: str = Field(description="Its title.")
-    jurisdiction: str = Field(description="Whose rules.")
-    citation: str = Field(description="How to cite it.")
+    title: str = Field(description="Title of the standard.")
+    jurisdiction: str = Field(description="Country or part of a country whose rules these are, e.g. US.")
+    citation: str = Field(description="The publication, as one would cite it.")
     about: str = Field(description="What it is, in a sentence.")
-    complete: Coverage = Field(description="Whether all of it is known or covered.")
-    missing: list[str] = Field(description="What is missing.")
-    historical: bool = Field(description="No longer in force.")
-    first_day: str = Field(description="First day, YYYY-MM-DD.", json_schema_extra={"format": "date"})
-    last_day: str | None = Field(
-        description="Last day, YYYY-MM-DD; null: no end is known.", json_schema_extra={"format": "date"}
+    complete: Coverage = Field(description="Whether all rules of the publication are covered.")
+    missing: list[str] = Field(description="Rules of the publication that are not covered, a sentence each.")
+    historical: bool = Field(description="True: no longer in force.")
+    first_day: str = Field(
+        description="First day on which it is in force, YYYY-MM-DD.", json_schema_extra={"format": "date"}
     )
-    checked_until: str | None = Field(
-        description="Last day for which it was checked, YYYY-MM-DD; null: not said.",
+    last_day: str | None = Field(
+        description="Last day on which it is in force, YYYY-MM-DD; null: no end is known.",
         json_schema_extra={"format": "date"},
     )
-    age_groups: list[AgeGroupShown] = Field(description="Its age groups.")
+    checked_until: str | None = Field(
+        description="Last day up to which its rules were looked up, YYYY-MM-DD; null: not recorded.",
+        json_schema_extra={"format": "date"},
+    )
+    age_groups: list[AgeGroupShown] = Field(description="The age groups of the standard.")
 
 
 class StandardList(Told):
     """All standards."""
 
-    items: list[StandardHead] = Field(description="The items.")
+    items: list[StandardHead] = Field(description="The standards, each in brief.")
     next: str | None = Field(description="Give it as cursor for the next page; null: this was the last.")
 
 
 class TargetShown(Told):
     """One target as it stands on a day."""
 
-    id: str = Field(description="Its id.")
+    id: str = Field(description="Id of the target; findings name it by this.")
     label: str = Field(description="What it is called, for people.")
-    at_least: float | None = Field(description="Lower bound in the unit given; null: none.")
-    at_most: float | None = Field(description="Upper bound in the unit given; null: none.")
-    exclusive: bool = Field(description="The bound itself does not count as met.")
-    unit: str = Field(description="The unit of its amounts.")
-    basis: str = Field(description="What it holds for or rests on.")
+    at_least: float | None = Field(description="Lower bound in `unit`; null: none.")
+    at_most: float | None = Field(description="Upper bound in `unit`; null: none.")
+    exclusive: bool = Field(description="True: an amount equal to the bound does not meet it.")
+    unit: str = Field(description="Unit of the bounds, e.g. g, mg, kcal, cup.")
+    basis: str = Field(description="What the bounds hold for: lunch, school_day, week_mean, week_total or product.")
     wanted: str = Field(description="What it asks for, in words.")
-    weight: float = Field(description="How much it counts in the score.")
+    weight: float = Field(description="How much it counts in the score, beside the weights of the other targets.")
     distance_percent: float = Field(
         description="At this distance from the bound, in percent of it, nothing is left of the score."
     )
@@ -213,12 +228,12 @@ class TargetShown(Told):
 class ProductRuleShown(Told):
     """A limit on one product."""
 
-    id: str = Field(description="Its id.")
+    id: str = Field(description="Id of the rule; findings name it by this.")
     label: str = Field(description="What it is called, for people.")
     applies_to: list[str] = Field(description="Kinds of products it speaks of.")
-    measure: str = Field(description="Id of the measure.")
-    at_most: float = Field(description="Upper bound in the unit given; null: none.")
-    per_grams: float = Field(description="The bound is for so many grams.")
+    measure: str = Field(description="Id of the measure that is limited, e.g. sugars_g.")
+    at_most: float = Field(description="Upper bound, in the unit of the measure.")
+    per_grams: float = Field(description="The bound is for this many grams of the product.")
     source: str = Field(description="Where it comes from: publication and place.")
     source_status: SourceStatus = Field(
         description="How well the source is known: read, second_hand, memory, estimated or proposed."
@@ -228,9 +243,9 @@ class ProductRuleShown(Told):
 class MilkRuleShown(Told):
     """The kinds of milk for an age group."""
 
-    id: str = Field(description="Its id.")
+    id: str = Field(description="Id of the rule; findings name it by this.")
     label: str = Field(description="What it is called, for people.")
-    allowed: list[str] = Field(description="What is allowed.")
+    allowed: list[str] = Field(description="Kinds of milk that are allowed.")
     source: str = Field(description="Where it comes from: publication and place.")
     source_status: SourceStatus = Field(
         description="How well the source is known: read, second_hand, memory, estimated or proposed."
@@ -240,14 +255,14 @@ class MilkRuleShown(Told):
 class FrequencyShown(Told):
     """One rule of frequencies and portions."""
 
-    id: str = Field(description="Its id.")
+    id: str = Field(description="Id of the rule; findings name it by this.")
     label: str = Field(description="What it is called, for people.")
-    counts: str | None = Field(description="What it counts.")
-    unit: str = Field(description="The unit of its amounts.")
-    period: Period = Field(description="Over which time.")
-    at_least: int | None = Field(description="Lower bound in the unit given; null: none.")
-    at_most: int | None = Field(description="Upper bound in the unit given; null: none.")
-    whole_day: bool = Field(description="Holds for the whole school day.")
+    counts: str | None = Field(description="The food group that is counted; null: not a food group.")
+    unit: str = Field(description="What at_least and at_most count: portions, items, days ...")
+    period: Period = Field(description="The time over which it counts.")
+    at_least: int | None = Field(description="Least number in `unit`; null: none.")
+    at_most: int | None = Field(description="Greatest number in `unit`; null: none.")
+    whole_day: bool = Field(description="True: it holds for the whole school day, of which a lunch is one part.")
     wanted: str = Field(description="What it asks for, in words.")
     note: str = Field(description="A remark; empty: none.")
     source: str = Field(description="Where it comes from: publication and place.")
@@ -259,16 +274,16 @@ class FrequencyShown(Told):
 class RulesOfGroup(Told):
     """The rules in force for one age group."""
 
-    id: str = Field(description="Its id.")
-    targets: list[TargetShown] = Field(description="The targets.")
+    id: str = Field(description="Id of the age group.")
+    targets: list[TargetShown] = Field(description="Targets of a single lunch or of each school day.")
     week_targets: list[TargetShown] = Field(description="Targets of a week's mean or total.")
     product_rules: list[ProductRuleShown] = Field(description="Limits on single products.")
-    milk_rules: list[MilkRuleShown] = Field(description="Kinds of milk.")
-    frequencies: list[FrequencyShown] = Field(description="Rules on how often.")
+    milk_rules: list[MilkRuleShown] = Field(description="Kinds of milk that are allowed.")
+    frequencies: list[FrequencyShown] = Field(description="How often, or in which portions, foods are given.")
 
 
 class StandardReply(StandardHead):
     """One standard with the rules in force on a day."""
 
-    on: str = Field(description="The day, YYYY-MM-DD.", json_schema_extra={"format": "date"})
+    on: str = Field(description="The day whose rules are shown, YYYY-MM-DD.", json_schema_extra={"format": "date"})
     in_force: list[RulesOfGroup] = Field(description="The rules in force on the day, by age group.")

@@ -13,9 +13,11 @@ class LeftOut(Told):
     """An item that this child is not offered, and why."""
 
     group: str = Field(description="Id of the choice group.")
-    item: str = Field(description="The item: its key or name.")
-    name: str = Field(description="Its name.")
-    kind: Literal["must_not", "dislike"] = Field(description="What kind it is.")
+    item: str = Field(description="Key of the item in its group.")
+    name: str = Field(description="Name of the food, for people.")
+    kind: Literal["must_not", "dislike"] = Field(
+        description="must_not: it must not be packed for the child; dislike: the child does not like it."
+    )
     reasons: list[str] = Field(description="Why, in sentences of English.")
     reason_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")
 
@@ -25,40 +27,44 @@ class CardLine(Told):
 
     take: str = Field(description="How many to take, in words.")
     take_message: SaidMessage = Field(description="The same as a code and its values.")
-    items: list[list[str]] = Field(description="The items.")
+    items: list[list[str]] = Field(description="The groups of this line, each a list of the names of its items.")
 
 
 class Card(Told):
     """What a child reads: no figures, no score."""
 
-    nickname: str = Field(description="The nickname as it was sent; null: none.")
+    nickname: str = Field(description="Nickname of the child, as sent.")
     lines: list[CardLine] = Field(description="What to take, a line for each group.")
     rules: list[str] = Field(description="Rules, in sentences.")
     rule_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")
-    text: str = Field(description="All of it as text.")
+    text: str = Field(description="The whole card as lines of text.")
 
 
 class Chance(Told):
     """A chance; the two ends part where figures are unknown or rounded, or where it was not worked out exactly."""
 
-    least: float = Field(description="The least it can be.")
-    most: float = Field(description="The most it can be.")
+    least: float = Field(description="The least the chance can be, 0 to 1.")
+    most: float = Field(description="The most the chance can be, 0 to 1.")
 
 
 class OfferTarget(Told):
     """One target over all lunches of the offer."""
 
-    id: str = Field(description="Its id.")
+    id: str = Field(description="Id of the target in its standard.")
     label: str = Field(description="What it is called, for people.")
-    unit: str = Field(description="The unit of its amounts.")
-    at_least: float | None = Field(description="Lower bound in the unit given; null: none.")
-    at_most: float | None = Field(description="Upper bound in the unit given; null: none.")
-    exclusive: bool = Field(description="The bound itself does not count as met.")
-    basis: Basis = Field(description="What it holds for or rests on.")
-    firm: bool = Field(description="One lunch by itself must meet it.")
-    kept: int = Field(description="How many keep it.")
-    broken: int = Field(description="How many break it.")
-    unknown: int = Field(description="Lunches whose answer hangs on a missing or rounded figure.")
+    unit: str = Field(description="Unit of the bounds, e.g. g, mg, kcal, cup.")
+    at_least: float | None = Field(description="Lower bound in `unit`; null: none.")
+    at_most: float | None = Field(description="Upper bound in `unit`; null: none.")
+    exclusive: bool = Field(description="True: an amount equal to the bound does not meet it.")
+    basis: Basis = Field(description="What the bounds hold for.")
+    firm: bool = Field(
+        description="True: each lunch by itself must meet it; false: a mean over the week may even it out."
+    )
+    kept: int = Field(description="Number of lunches that keep it.")
+    broken: int = Field(description="Number of lunches that break it.")
+    unknown: int = Field(
+        description="Number of lunches of which it is not known, because a figure is missing or rounded."
+    )
     week_mean_chance: Chance | None = Field(
         description="For a week's mean: the chance that the mean of five lunches taken at random keeps it."
     )
@@ -72,11 +78,11 @@ class OfferItem(Told):
     """One item's part in the lunches."""
 
     group: str = Field(description="Id of the choice group.")
-    item: str = Field(description="The item: its key or name.")
-    name: str = Field(description="Its name.")
-    lunches_with: int = Field(description="Lunches that hold it.")
-    right_with: int = Field(description="Lunches that hold it and keep every rule.")
-    unknown_with: int = Field(description="Lunches that hold it and of which it cannot be told.")
+    item: str = Field(description="Key of the item in its group.")
+    name: str = Field(description="Name of the food, for people.")
+    lunches_with: int = Field(description="Number of lunches that hold it.")
+    right_with: int = Field(description="Number of lunches that hold it and keep every rule.")
+    unknown_with: int = Field(description="Number of lunches that hold it and of which it is not known.")
     right_share_with: float | None = Field(
         description="Share of right lunches among those that hold it, 0 to 1; null: there are none."
     )
@@ -89,58 +95,60 @@ class Histogram(Told):
     """How many lunches lie between the edges (the first included, the second not, the last both)."""
 
     edges: list[float] = Field(description="Edges of the classes, in the unit given.")
-    lunches: list[int] = Field(description="How many lunches.")
+    lunches: list[int] = Field(description="Number of lunches in each class; one fewer than the edges.")
 
 
 class MeasureSpread(Told):
     """One measure over all lunches; unknown parts counted as nothing."""
 
-    unit: str = Field(description="The unit of its amounts.")
-    smallest: float = Field(description="The smallest, in the unit given.")
-    median: float = Field(description="The median, in the unit given.")
-    largest: float = Field(description="The largest, in the unit given.")
-    incomplete: int = Field(description="Lunches in which some item has no exact figure for it.")
-    histogram: Histogram = Field(description="How they are spread.")
+    unit: str = Field(description="Unit of the amounts, e.g. g, mg, kcal, cup.")
+    smallest: float = Field(description="The smallest amount of a lunch, in `unit`.")
+    median: float = Field(description="The median of all lunches, in `unit`.")
+    largest: float = Field(description="The largest amount of a lunch, in `unit`.")
+    incomplete: int = Field(description="Number of lunches in which some item has no exact figure for it.")
+    histogram: Histogram = Field(description="How the lunches are spread over the amounts.")
 
 
 class OfferExample(Told):
     """One lunch of the offer as a full check."""
 
     items: list[list[str]] = Field(description="Group and item key of each item taken.")
-    check: LunchCheckReply | None = Field(description="null: nothing is taken at all.")
+    check: LunchCheckReply | None = Field(description="The full check of this lunch; null: nothing is taken at all.")
 
 
 class TakeShown(Told):
     """How many are taken from a group."""
 
-    at_least: int
-    at_most: int
-    repeats: bool
+    at_least: int = Field(description="Fewest items taken from the group.")
+    at_most: int = Field(description="Most items taken from the group.")
+    repeats: bool = Field(description="True: the same item may be taken more than once.")
 
 
 class RuleShown(Told):
     """With one item of a group, so many are taken from another; as in a request."""
 
-    group: str
-    item: str
-    then_group: str
-    take: TakeShown
+    group: str = Field(description="Id of the choice group of the item.")
+    item: str = Field(description="Key of the item with which more is taken.")
+    then_group: str = Field(description="Id of the choice group from which more is taken.")
+    take: TakeShown = Field(description="How many are then taken from that group.")
 
 
 class SingleChange(Said):
     """One change to the offer."""
 
-    kind: Literal["remove", "portion", "swap", "add", "take", "with"] = Field(description="What kind it is.")
+    kind: Literal["remove", "portion", "swap", "add", "take", "with"] = Field(
+        description="What the change does: an item removed, another portion, one food for another, a food added, another number to take from a group (take), or one item along with another (with)."
+    )
     group: str = Field(description="Id of the choice group.")
     item: str | None = Field(description="Key of the item that goes or changes, or along with which more is taken.")
     new_item: str | None = Field(description="Key of what comes in.")
-    instead_of: str | None
-    instead_of_name: str | None
+    instead_of: str | None = Field(description="Id of the food that it takes the place of; null: none.")
+    instead_of_name: str | None = Field(description="Name of the food that it takes the place of; null: none.")
     food: str | None = Field(description="Id of the food; of an own food, recipe or label its kind or name.")
-    name: str | None
-    quantity: float | None
-    unit: str | None
-    grams: float | None
+    name: str | None = Field(description="Name of the food, for people; null: no food comes in.")
+    quantity: float | None = Field(description="How many of `unit`; null: no food comes in.")
+    unit: str | None = Field(description="g, or the household unit of the food that quantity counts.")
+    grams: float | None = Field(description="Weight in grams; null: no food comes in.")
     form: str | None = Field(description="How the food that comes in is cut; the change rests on it.")
     take: TakeShown | None = Field(description="How many are then taken from the group.")
     rule: RuleShown | None = Field(description="The rule that is added.")
@@ -149,22 +157,22 @@ class SingleChange(Said):
 class OfferChangeShown(Said):
     """One change, or two together, with the count after it."""
 
-    changes: list[SingleChange] = Field(description="The smallest changes that were found.")
-    total_after: int = Field(description="How many lunches there are after it.")
-    right_after: int = Field(description="How many of them keep every rule.")
+    changes: list[SingleChange] = Field(description="The change, or the two that are made together.")
+    total_after: int = Field(description="Number of lunches there are after it.")
+    right_after: int = Field(description="Number of lunches that keep every rule after it.")
     right_share_after: float = Field(description="Share of right lunches after it, 0 to 1.")
-    mended: int = Field(description="How many lunches are right that were not.")
+    mended: int = Field(description="Number of lunches that keep every rule after it and did not before.")
 
 
 class Estimated(Told):
     """An estimate from a sample, where there are too many lunches to count."""
 
-    note: str = Field(description="A remark; empty: none.")
+    note: str = Field(description="How the estimate was made, in a sentence.")
     note_message: SaidMessage = Field(description="The same as a code and its values.")
-    sampled: int = Field(description="How many lunches were drawn.")
-    right_share: float = Field(description="Share of right lunches, 0 to 1; null: not known.")
-    low: float = Field(description="The least it can be, in the unit given.")
-    high: float = Field(description="The most it can be, in the unit given; null: no upper end is known.")
+    sampled: int = Field(description="Number of lunches that were drawn at random.")
+    right_share: float = Field(description="Estimated share of lunches that keep every rule, 0 to 1.")
+    low: float = Field(description="Lower end of the interval for that share, 0 to 1.")
+    high: float = Field(description="Upper end of the interval for that share, 0 to 1.")
     confidence: float = Field(description="Confidence of the interval, 0 to 1.")
 
 
@@ -175,18 +183,24 @@ class OfferChildReply(Said):
     standard: StandardUsed = Field(description="The standard it was held against.")
     left_out: list[LeftOut] = Field(description="Items that this child is not offered.")
     nothing_left_in: list[str] = Field(description="Groups from which something must be taken and nothing is left.")
-    total: int = Field(description="How many there are in all.")
-    counted: bool = Field(description="Whether it counts, or was counted.")
-    right: int | None = Field(description="How many keep every rule; null: not counted.")
-    wrong: int | None = Field(description="How many break a rule; null: not counted.")
-    unknown: int | None = Field(description="How many of which it cannot be told; null: not counted.")
-    right_share: float | None = Field(description="Share of right lunches, 0 to 1; null: not known.")
-    targets: list[OfferTarget] = Field(description="The targets.")
-    items: list[OfferItem] = Field(description="The items.")
-    measures: dict[str, MeasureSpread] = Field(description="How each measure is spread.")
+    total: int = Field(description="Number of different lunches that the offer allows this child.")
+    counted: bool = Field(
+        description="True: all of these lunches were judged; false: there are too many, and `estimate` is made from a sample."
+    )
+    right: int | None = Field(description="Number of lunches that keep every rule; null: not counted.")
+    wrong: int | None = Field(description="Number of lunches that break a rule; null: not counted.")
+    unknown: int | None = Field(
+        description="Number of lunches of which it is not known, because a figure is missing; null: not counted."
+    )
+    right_share: float | None = Field(description="Share of lunches that keep every rule, 0 to 1; null: not counted.")
+    targets: list[OfferTarget] = Field(description="One for each target of the standard.")
+    items: list[OfferItem] = Field(description="One for each item of the offer that the child may take.")
+    measures: dict[str, MeasureSpread] = Field(description="How the lunches are spread, by the id of the measure.")
     best: list[OfferExample] = Field(description="The best lunches.")
     worst: list[OfferExample] = Field(description="The worst lunches.")
-    changes: list[OfferChangeShown] = Field(description="The smallest changes that were found.")
+    changes: list[OfferChangeShown] = Field(
+        description="Changes to the offer after which more of the lunches keep every rule."
+    )
     changes_note: str = Field(description="What was looked for, in a sentence.")
     changes_note_message: SaidMessage | None = Field(description="The same as a code and its values.")
     estimate: Estimated | None = Field(description="An estimate; null: all were counted.")
@@ -199,8 +213,8 @@ class LabelOrMove(Told):
     """An item that one child may take and another must not."""
 
     group: str = Field(description="Id of the choice group.")
-    item: str = Field(description="The item: its key or name.")
-    name: str = Field(description="Its name.")
+    item: str = Field(description="Key of the item in its group.")
+    name: str = Field(description="Name of the food, for people.")
     not_for: list[str] = Field(description="Nicknames of the children that must not take it.")
     reasons: list[str] = Field(description="Why, in sentences of English.")
     reason_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")
@@ -211,7 +225,7 @@ class LabelOrMove(Told):
 class OfferAuditReply(Told):
     """The answer to an offer audit."""
 
-    on: str = Field(description="The day, YYYY-MM-DD.", json_schema_extra={"format": "date"})
+    on: str = Field(description="The day whose rules were used, YYYY-MM-DD.", json_schema_extra={"format": "date"})
     children: list[OfferChildReply] = Field(description="One for each child.")
     to_label_or_move: list[LabelOrMove] = Field(description="Items that one child may take and another must not.")
     cautions: list[str] = Field(description="What to bear in mind, in sentences of English.")

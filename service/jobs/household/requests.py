@@ -124,7 +124,9 @@ class KeptPrice(Asked):
     food: Name | None = Field(None, description="Food id, or id of an own food; left out for the school's meal.")
     amount_minor: Minor = Field(description="In the smallest unit of the currency, e.g. cents; 0: it costs nothing.")
     currency: Currency = Field(description="ISO 4217 code, e.g. EUR.")
-    pack_grams: Annotated[float, Field(ge=0.001, le=100_000)] | None = Field(None, description="What the pack weighs.")
+    pack_grams: Annotated[float, Field(ge=0.001, le=100_000)] | None = Field(
+        None, description="Weight of the contents of a pack, in grams."
+    )
     from_day: Day = Field(alias="from", description="First day on which it holds, YYYY-MM-DD.")
 
     @model_validator(mode="after")
@@ -159,9 +161,9 @@ class LoggedLunch(Asked):
 
     child: KeptId = Field(description="Id of the child.")
     date: Day = Field(description="The day, YYYY-MM-DD.")
-    kind: LunchKind = Field(description="What kind of lunch it was.")
+    kind: LunchKind = Field(description="Whether it was packed at home or bought at school, or there was none.")
     items: Annotated[list[WeekItem], Field(max_length=MOST_ITEMS)] = Field(
-        default_factory=list, description="What was packed."
+        default_factory=list, description="What was packed, in the order that places of items count."
     )
     holding: HoldingConditions | None = Field(None, description="How a packed lunch was kept.")
     uneaten: Annotated[list[Uneaten], Field(max_length=MOST_ITEMS)] | None = Field(
@@ -193,7 +195,7 @@ class LoggedLunch(Asked):
 class LunchFound(Asked):
     """What was found when a packed lunch was logged."""
 
-    verdict: Verdict = Field(description="The verdict of the check.")
+    verdict: Verdict = Field(description="The verdict of the check when it was kept.")
     standard: Name = Field(description="Standard id, see GET /v1/standards.")
     age_group: Name = Field(description="Id of the age group.")
     do_not_pack: Annotated[list[Annotated[str, Field(max_length=2_000, pattern=ONE_LINE)]], Field(max_length=2_000)] = (
@@ -209,4 +211,4 @@ class LunchFound(Asked):
 class KeptLunch(LoggedLunch):
     """A lunch as it is kept: what was logged, and what was found."""
 
-    found: LunchFound | None = Field(None, description="Only of packed lunches.")
+    found: LunchFound | None = Field(None, description="What was found when it was kept; null: it was not packed here.")

@@ -36,8 +36,12 @@ class OfferedItem(LunchItem):
 class HowMany(Asked):
     """How many items are taken from a group."""
 
-    at_least: Annotated[int, Field(ge=0, le=MOST_TAKEN), WHOLE] = Field(1, description="The fewest.")
-    at_most: Annotated[int, Field(ge=0, le=MOST_TAKEN), WHOLE] = Field(1, description="The most.")
+    at_least: Annotated[int, Field(ge=0, le=MOST_TAKEN), WHOLE] = Field(
+        1, description="Fewest items taken from the group."
+    )
+    at_most: Annotated[int, Field(ge=0, le=MOST_TAKEN), WHOLE] = Field(
+        1, description="Most items taken from the group."
+    )
     repeats: bool = Field(False, description="The same item may be taken again.")
 
     @model_validator(mode="after")
@@ -51,7 +55,9 @@ class OfferGroup(Asked):
     """One choice group."""
 
     id: Name = Field(description="A name of its own within the offer.")
-    items: Annotated[list[OfferedItem], Field(min_length=1, max_length=MOST_IN_GROUP)] = Field(description="The items.")
+    items: Annotated[list[OfferedItem], Field(min_length=1, max_length=MOST_IN_GROUP)] = Field(
+        description="The items to choose from."
+    )
     take: HowMany = Field(default_factory=HowMany, description="How many items are taken.")
 
 
@@ -59,7 +65,7 @@ class WithItem(Asked):
     """With one item of a group, another number is taken from another group."""
 
     group: Name = Field(description="Id of the group.")
-    item: Name = Field(description="Key of the item.")
+    item: Name = Field(description="Key of the item in its group.")
     then_group: Name = Field(description="Id of the group from which another number is taken.")
     take: HowMany = Field(description="How many items are taken.")
 
@@ -82,7 +88,7 @@ class ItemRef(Asked):
     """One item of the offer."""
 
     group: Name = Field(description="Id of the group.")
-    item: Name = Field(description="Key of the item.")
+    item: Name = Field(description="Key of the item in its group.")
 
 
 class OtherTake(Asked):

@@ -143,7 +143,7 @@ class WeekDayAsked(Asked):
     date: Day = Field(description="The day, YYYY-MM-DD.")
     kind: LunchKind = Field(description="What kind of lunch it was.")
     items: Annotated[list[WeekItem], Field(max_length=MOST_ITEMS)] = Field(
-        default_factory=list, description="The items."
+        default_factory=list, description="What was packed, in the order that places of items count."
     )
     uneaten: Annotated[list[Uneaten], Field(max_length=MOST_ITEMS)] = Field(
         default_factory=list, description="What came back."

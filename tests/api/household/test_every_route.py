@@ -75,8 +75,9 @@ def address(path: str, ids: dict[str, str]) -> str:
     """A template with ids in it."""
     for name, kept in ids.items():
         path = path.replace("{" + name + "}", kept)
-    assert "{" not in path.replace("{week}", ""), path
-    return path.replace("{week}", "2026-W49")
+    path = path.replace("{week}", "2026-W49").replace("{date}", today())
+    assert "{" not in path, path
+    return path
 
 
 def ids_of(home: Home) -> dict[str, str]:
@@ -105,7 +106,7 @@ def whole_body(path: str, ids: dict[str, str]) -> Any:
         "prices": price_body(food, "2026-10-01"),
         "lunches": lunch_body(ids["child_id"], today(1), food),
         "keys": {"name": "hall", "rights": "read"},
-    }.get(path.split("/")[2], {})
+    }.get("lunches" if "/lunches/" in path else path.split("/")[2], {})
 
 
 def test_ids_of_another_household_are_404_on_every_route(home: Home, neighbours: Home) -> None:
@@ -172,7 +173,12 @@ def test_a_key_to_read_writes_nothing(home: Home) -> None:
 def test_a_key_to_pack_writes_lunches_only(home: Home) -> None:
     """Every GET is answered; of all that writes only making and editing lunches is."""
     ids = ids_of(home)
-    allowed = {("POST", "/v1/lunches"), ("PUT", "/v1/lunches/{lunch_id}"), ("PATCH", "/v1/lunches/{lunch_id}")}
+    allowed = {
+        ("POST", "/v1/lunches"),
+        ("PUT", "/v1/lunches/{lunch_id}"),
+        ("PATCH", "/v1/lunches/{lunch_id}"),
+        ("PUT", "/v1/children/{child_id}/lunches/{date}"),
+    }
     for method, path in HOUSEHOLD_ROUTES:
         if (method, path) in allowed:
             continue

@@ -266,7 +266,7 @@ def test_lunches_are_listed_by_child_and_week(home: Home, child: str) -> None:
     assert listed(f"child={child}") == {ids[child, day] for day in days}
     assert listed("week=2026-W49") == {ids[who, day] for who in (child, other) for day in days[1:3]}
     assert listed(f"child={other}&week=2026-W53") == {ids[other, "2027-01-03"]}
-    for query in ("week=2026-W54", "week=49", "week=2027-W53", "child=Juniper", "date=2026-12-01"):
+    for query in ("week=2026-W54", "week=49", "week=2027-W53", "child=Juniper", "day=2026-12-01"):
         assert home.ask("GET", f"/v1/lunches?{query}").status_code == 422, query
 
 
