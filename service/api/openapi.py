@@ -35,7 +35,7 @@ within /v1.
 Ids in the examples are those of the demo family (`packed-lunch demo --keep`): with its key every example can be tried out.
 Of your own household, list the records for their ids."""
 LICENSE = {"name": "Apache 2.0", "identifier": "Apache-2.0"}
-SERVERS = [{"url": "/", "description": "The service that this document comes from."}]
+SERVERS = [{"url": "/", "description": "This service."}]
 TAGS = [
     {"name": "checks", "description": "Checks of what is sent along. They store nothing."},
     {"name": "reference", "description": "Foods, standards, allergens and choking rules, each figure with its source."},

@@ -96,7 +96,17 @@ def typescript(folder: Path, document: Path, bodies: list[Body]) -> None:
     """Types of every path and schema, and every body assigned to its operation's type, compiled strictly."""
     known = operations(json.loads(document.read_bytes()))
     step("npm", "npm", "install", "--silent", "--no-fund", "openapi-typescript", "typescript@5", cwd=folder)
-    step("openapi-typescript", "npx", "openapi-typescript", str(document), "-o", "client.ts", cwd=folder)
+    step(
+        "openapi-typescript",
+        "npx",
+        "openapi-typescript",
+        str(document),
+        "--default-non-nullable",
+        "false",
+        "-o",
+        "client.ts",
+        cwd=folder,
+    )
     lines = [
         'import type { operations } from "./client";',
         'type Reply = operations["check-lunch"]["responses"]["200"]["content"]["application/json"];',
