@@ -120,6 +120,8 @@ def _put_schemas(document: dict[str, Any], asked: list[type[BaseModel]]) -> None
             del schema["additionalProperties"]
     bodies = _schemas(asked, "validation")
     both = {name: f"{name}-Output" for name in replies if name in bodies}
+    for name, renamed_to in both.items():
+        replies[name]["title"] = renamed_to  # generators name their classes by it
     _rename(replies, both)
     _rename(document["paths"], both, skip="requestBody")
     renamed = {both.get(name, name): schema for name, schema in replies.items()}

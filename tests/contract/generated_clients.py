@@ -129,7 +129,11 @@ def python(folder: Path, document: Path, bodies: list[Body]) -> None:
     run = str(folder / "env" / "bin" / "python")
     step("pip", run, "-m", "pip", "install", "--quiet", "openapi-python-client", cwd=folder)
     tool = str(folder / "env" / "bin" / "openapi-python-client")
-    step("openapi-python-client", tool, "generate", "--path", str(document), "--output-path", "client", cwd=folder)
+    os.environ["PATH"] = f"{folder / 'env' / 'bin'}{os.pathsep}{os.environ['PATH']}"  # the generator formats with ruff
+    step(
+        "openapi-python-client", tool, "generate", "--fail-on-warning", "--path", str(document), "--output-path", "client",
+        cwd=folder,
+    )  # fmt: skip
     step("compile", run, "-m", "compileall", "-q", "client", cwd=folder)
     models = {
         operation["operationId"]: next(iter(operation["requestBody"]["content"].values()))["schema"]["$ref"].split("/")[
