@@ -25,7 +25,9 @@ PAGE = """<!doctype html>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <title>Packed-lunch check: API</title>
+<link rel="icon" href="data:,">
 <link rel="stylesheet" href="/docs/assets/swagger-ui.css">
+<link rel="stylesheet" href="/docs/assets/page.css">
 </head>
 <body>
 <main id="api"></main>
@@ -42,6 +44,13 @@ SHOW = """SwaggerUIBundle({
 });
 """
 
+FIT = """/* The document has no links between operations; without their column the page fits a phone. */
+.swagger-ui .response-col_links { display: none; }
+.swagger-ui .info { margin: 20px 0; }
+.swagger-ui .info .title { font-size: 28px; }
+"""
+
+OURS = {"show.js": (SHOW, "text/javascript"), "page.css": (FIT, "text/css")}
 ASSETS = {
     "swagger-ui.css": "text/css",
     "swagger-ui-bundle.js": "text/javascript",
@@ -66,8 +75,9 @@ def get_page() -> Response:
 @router.get("/docs/assets/{name}")
 def get_asset(name: str, known: AlreadyKnown) -> Response:
     """A file of the page."""
-    if name == "show.js":
-        return _fresh(SHOW.encode(), "text/javascript", known)
+    if name in OURS:
+        content, media = OURS[name]
+        return _fresh(content.encode(), media, known)
     if name not in ASSETS:
         raise ApiProblem("not-found", f"/docs/assets/{name[:60]} is not part of the documentation page.")
     return _fresh(_asset(name), ASSETS[name], known)

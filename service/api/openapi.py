@@ -37,7 +37,7 @@ values to those lists whose description says that they are open.
 Ids in the examples are those of the demo family (`packed-lunch demo --keep`): with its key every example can be tried out.
 Of your own household, list the records for their ids."""
 LICENSE = {"name": "Apache 2.0", "identifier": "Apache-2.0"}
-SERVERS = [{"url": "/", "description": "The service that this document comes from."}]
+SERVERS = [{"url": "/", "description": "This service."}]
 TAGS = [
     {"name": "checks", "description": "Checks of what is sent along. They store nothing."},
     {"name": "reference", "description": "Foods, standards, allergens and choking rules, each figure with its source."},
@@ -123,6 +123,8 @@ def _put_schemas(document: dict[str, Any], asked: list[type[BaseModel]]) -> None
             del schema["additionalProperties"]
     bodies = _schemas(asked, "validation")
     both = {name: f"{name}-Output" for name in replies if name in bodies and replies[name] != bodies[name]}
+    for name, renamed_to in both.items():
+        replies[name]["title"] = renamed_to  # generators name their classes by it
     _rename(replies, both)
     _rename(document["paths"], both, skip="requestBody")
     renamed = {both.get(name, name): schema for name, schema in replies.items()}

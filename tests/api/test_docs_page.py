@@ -43,6 +43,8 @@ def test_the_page_loads_only_what_is_here(service: TestClient, page: Page) -> No
     """Every address of the page is answered, with the type its element needs."""
     assert {tag for tag, _address in page.loaded} == {"link", "script"}
     for tag, address in page.loaded:
+        if address == "data:,":  # no icon; nothing is asked for
+            continue
         assert address.startswith("/docs/assets/")
         answer = service.get(address)
         assert answer.status_code == 200, address
@@ -77,3 +79,16 @@ def test_the_licence_of_the_viewer_is_served(service: TestClient) -> None:
     """The viewer is Apache-2.0: the licence goes with it."""
     assert "Apache License" in service.get("/docs/assets/LICENSE").text
     assert service.get("/docs/assets/swagger-ui-bundle.js.LICENSE.txt").status_code == 200
+
+
+@pytest.mark.parametrize(
+    "address", ["/openapi.json", "/docs/assets/swagger-ui-bundle.js", "/docs/assets/swagger-ui.css"]
+)
+def test_what_is_large_is_compressed_and_sent_once(service: TestClient, address: str) -> None:
+    """Compressed where the browser can read that; asked again with its ETag, nothing is sent (RFC 9110, 304)."""
+    answer = service.get(address, headers={"Accept-Encoding": "gzip"})
+    assert answer.headers["content-encoding"] == "gzip"
+    assert int(answer.headers["content-length"]) < len(answer.content) / 3
+    assert "max-age" in answer.headers["cache-control"]
+    again = service.get(address, headers={"If-None-Match": answer.headers["etag"]})
+    assert (again.status_code, again.content) == (304, b"")

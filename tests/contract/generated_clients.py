@@ -96,7 +96,17 @@ def typescript(folder: Path, document: Path, bodies: list[Body]) -> None:
     """Types of every path and schema, and every body assigned to its operation's type, compiled strictly."""
     known = operations(json.loads(document.read_bytes()))
     step("npm", "npm", "install", "--silent", "--no-fund", "openapi-typescript", "typescript@5", cwd=folder)
-    step("openapi-typescript", "npx", "openapi-typescript", str(document), "-o", "client.ts", cwd=folder)
+    step(
+        "openapi-typescript",
+        "npx",
+        "openapi-typescript",
+        str(document),
+        "--default-non-nullable",
+        "false",
+        "-o",
+        "client.ts",
+        cwd=folder,
+    )
     lines = [
         'import type { operations } from "./client";',
         'type Reply = operations["check-lunch"]["responses"]["200"]["content"]["application/json"];',
@@ -119,7 +129,11 @@ def python(folder: Path, document: Path, bodies: list[Body]) -> None:
     run = str(folder / "env" / "bin" / "python")
     step("pip", run, "-m", "pip", "install", "--quiet", "openapi-python-client", cwd=folder)
     tool = str(folder / "env" / "bin" / "openapi-python-client")
-    step("openapi-python-client", tool, "generate", "--path", str(document), "--output-path", "client", cwd=folder)
+    os.environ["PATH"] = f"{folder / 'env' / 'bin'}{os.pathsep}{os.environ['PATH']}"  # the generator formats with ruff
+    step(
+        "openapi-python-client", tool, "generate", "--fail-on-warning", "--path", str(document), "--output-path", "client",
+        cwd=folder,
+    )  # fmt: skip
     step("compile", run, "-m", "compileall", "-q", "client", cwd=folder)
     models = {
         operation["operationId"]: next(iter(operation["requestBody"]["content"].values()))["schema"]["$ref"].split("/")[

@@ -21,10 +21,11 @@ def contract() -> bytes:
     return orjson.dumps(document, option=orjson.OPT_INDENT_2 | orjson.OPT_SORT_KEYS | orjson.OPT_APPEND_NEWLINE)
 
 
-def without_examples(part: Any) -> Any:
-    """A part of the document without the examples of media types and parameters."""
+def without_examples(part: Any, *, fields: bool = False) -> Any:
+    """A part of the document without the examples of media types and parameters; ``fields``: its names are a body's."""
     if isinstance(part, dict):
-        return {name: without_examples(inner) for name, inner in part.items() if name != "examples"}
+        kept = {name: inner for name, inner in part.items() if fields or name != "examples"}
+        return {name: without_examples(inner, fields=name == "properties") for name, inner in kept.items()}
     if isinstance(part, list):
         return [without_examples(inner) for inner in part]
     return part
