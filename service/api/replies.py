@@ -1,6 +1,6 @@
 """What all published shapes of replies share.
 
-Replies are built as plain dictionaries, for speed; tests hold them against these models, which the documentation shows.
+Replies are built as plain dictionaries, for speed; tests check them against these models, which the documentation shows.
 """
 
 from typing import Any, Literal
@@ -27,7 +27,7 @@ class SaidMessage(Told):
 
 
 class Said(SaidMessage):
-    """A sentence for people, with its code and values beside it."""
+    """A sentence for people, with its code and values."""
 
     sentence: str
 
@@ -42,7 +42,7 @@ class OfItem(Told):
 class Health(Told):
     """Whether the service can answer."""
 
-    status: Literal["ok"] = Field(description="How it stands.")
+    status: Literal["ok"] = Field(description="Its status.")
     version: str = Field(description="Its version.")
     lunch_foods: int = Field(description="How many lunch foods were read.")
     generic_foods: int = Field(description="How many foods of the composition tables were read.")

@@ -33,7 +33,7 @@ def bulk(
         str | None, typer.Option(metavar="FILE", help="Where one row a finding goes, if wanted.")
     ] = None,
     rejects: Annotated[
-        str | None, typer.Option(metavar="FILE", help="Where faults go; left out: beside OUT, named .rejects.")
+        str | None, typer.Option(metavar="FILE", help="Where faults go; left out: next to OUT, named .rejects.")
     ] = None,
     dask: Annotated[
         str | None, typer.Option(metavar="ADDRESS", help="Check on the Dask cluster there (extra: dask).")
@@ -69,7 +69,7 @@ def bulk(
 
 
 def beside(out: Path) -> Path:
-    """Where rejected rows go if nothing is said: beside the answers, ``lunches.rejects.csv`` for ``lunches.csv``."""
+    """Where rejected rows go if nothing is said: next to the answers, ``lunches.rejects.csv`` for ``lunches.csv``."""
     from service.jobs.tables.files.write import ENDINGS
 
     ending = next((ending for ending in ENDINGS if out.name.lower().endswith(ending)), "")
@@ -107,7 +107,7 @@ def shown_progress(source: Path) -> Iterator[Callable[[int], None]]:
 
 
 def run_reply(summary: "TableSummary", out: Path, findings: str | None, rejects: Path) -> Reply:
-    """What came of the run, as one object."""
+    """The result of the run, as one object."""
     return {
         "lunches": summary.verdicts.total(),
         "verdicts": {verdict: summary.verdicts[verdict] for verdict in VERDICTS},

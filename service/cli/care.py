@@ -1,4 +1,4 @@
-"""Commands that look after what households keep: backup, restore, export, import, purge, households, access keys."""
+"""Commands that look after what households store: backup, restore, export, import, purge, households, access keys."""
 
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -51,7 +51,7 @@ def backup(
     file: Annotated[str, typer.Argument(metavar="FILE", help="Where the backup goes; another one there is replaced.")],
     as_json: AsJson = False,
 ) -> None:
-    """Write all that the store keeps to one file, while it is in use. The file is for its owner only: keep it so."""
+    """Write all that the store holds to one file, while it is in use. The file is for its owner only: keep it so."""
     from service.jobs.household.store import back_up
 
     with telling_faults(as_json), opened_store() as store:
@@ -66,10 +66,10 @@ def backup(
 
 def restore(
     file: Annotated[str, typer.Argument(metavar="FILE", help="A file that 'packed-lunch backup' wrote.")],
-    replace: Annotated[bool, typer.Option("--replace", help="Replace records that the store keeps now.")] = False,
+    replace: Annotated[bool, typer.Option("--replace", help="Replace records that the store holds now.")] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Put a backup in the place of all that the store keeps, access keys too; servers carry on with what it holds."""
+    """Put a backup in the place of all that the store holds, access keys too; servers carry on with what it holds."""
     from service.jobs.household.store import restore as restore_store
 
     with telling_faults(as_json), opened_store() as store:
@@ -77,7 +77,7 @@ def restore(
         say(
             {"file": file, "rows": put.rows, "made_at": put.made_at.isoformat(), "revision": put.revision},
             as_json,
-            f"{put.rows:,} rows of {put.made_at:%Y-%m-%d %H:%M} UTC are in the place of what was kept. "
+            f"{put.rows:,} rows of {put.made_at:%Y-%m-%d %H:%M} UTC are in the place of what was stored. "
             "Access keys are those of the backup.",
         )
 
@@ -103,7 +103,8 @@ def take_in(
         str, typer.Argument(metavar="FILE|FOLDER", help="What 'packed-lunch export' wrote: JSON, CSV folder or .zip.")
     ],
     household: Annotated[
-        str | None, typer.Option(metavar="ID", help="An empty household to take it in; left out: the one of the file.")
+        str | None,
+        typer.Option(metavar="ID", help="An empty household to import it into; left out: the one of the file."),
     ] = None,
     as_json: AsJson = False,
 ) -> None:
@@ -119,7 +120,7 @@ def take_in(
         counts = {name: len(records) for name, records in whole.records.items()}
         told = ", ".join(f"{count:,} {name}" for name, count in counts.items())
         key = "" if into else f" Make a key for it: packed-lunch keys make NAME --household {done}"
-        say({"household": done, **counts}, as_json, f"{told} taken in as household {done}.{key}")
+        say({"household": done, **counts}, as_json, f"{told} imported as household {done}.{key}")
 
 
 def purge_now(as_json: AsJson = False) -> None:
@@ -158,7 +159,7 @@ def household_make(
 
 @households.command("list")
 def household_list(as_json: AsJson = False) -> None:
-    """List the households with what they keep."""
+    """List the households with what they store."""
     from service.jobs.household.households import list_households
 
     def show(out: "Console", reply: Reply) -> None:
@@ -175,10 +176,10 @@ def household_list(as_json: AsJson = False) -> None:
 @households.command("remove")
 def household_remove(
     household: Annotated[str, typer.Argument(metavar="ID", help="Id of the household.")],
-    sure: Annotated[bool, typer.Option("--yes", help="Needed: all that it keeps is deleted.")] = False,
+    sure: Annotated[bool, typer.Option("--yes", help="Needed: everything it stores is deleted.")] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Remove a household with all that it keeps. Backups and exports made before still hold it."""
+    """Remove a household with everything it stores. Backups and exports made before still hold it."""
     from service.jobs.household.households import forget_household
     from service.jobs.household.transfer.export_household import the_household
 
@@ -188,7 +189,7 @@ def household_remove(
             raise BadInput(
                 pointer="--yes",
                 value="not given",
-                problem="but all that the household keeps would be deleted",
+                problem="but all that the household stores would be deleted",
                 remedy="Export it first if in doubt; then give --yes.",
             )
         forget_household(store, one)

@@ -96,7 +96,7 @@ def show_rest(out: "Console", reply: Reply, *, cautions: bool = True) -> None:
                 listed.add_row(one["allergen"] + by, one["name"], OUTCOME_WORDS[one["outcome"]], one["evidence"])
             out.print(listed)
         else:
-            out.print("Allergens to avoid: none declared in any item. Not declared is no promise; read the labels.")
+            out.print("Allergens to avoid: none declared in any item. Not declared is not a promise: read the labels.")
     if reply["handling"]:
         out.print()
         for one in reply["handling"]:
@@ -116,6 +116,6 @@ def show_rest(out: "Console", reply: Reply, *, cautions: bool = True) -> None:
 
 
 def _other_fix(id_: str) -> str:
-    """What a change fixes beside the targets, in words."""
+    """What a change fixes apart from the targets, in words."""
     kind, _, name = id_.partition(":")
     return name.replace("_", " ") if kind == "allergen" else "the form for this age"

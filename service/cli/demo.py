@@ -150,6 +150,6 @@ def keep_demo(as_json: bool) -> None:
         "To look at them, start 'packed-lunch serve' and ask, for example:",
         f"  curl -H 'Authorization: Bearer {kept.key}' {service}/v1/lunches",
         f"  curl -H 'Authorization: Bearer {kept.key}' {service}/v1/children/{child}/weeks/{week}   # {nickname}'s week",
-        f"To take them out again: packed-lunch household remove {kept.household} --yes",
+        f"To remove them again: packed-lunch household remove {kept.household} --yes",
     )
     say(reply, as_json, *lines)

@@ -15,7 +15,7 @@ OWNER_ONLY = 0o600
 def whole_file(path: Path, pointer: str = "FILE") -> Iterator[BinaryIO]:
     """A file to write to that takes the place of ``path`` once it is whole and on the disk.
 
-    ``pointer``: what names the file in a fault. Until then it is ``.NAME.PROCESS.part`` beside it; after a fault it is gone, and ``path`` is as it was. Mode 0600.
+    ``pointer``: what names the file in a fault. Until then it is ``.NAME.PROCESS.part`` next to it; after a fault it is gone, and ``path`` is as it was. Mode 0600.
     ``BadInput`` where it cannot be written.
     """
     if not path.name:
@@ -40,7 +40,7 @@ def whole_file(path: Path, pointer: str = "FILE") -> Iterator[BinaryIO]:
         raise BadInput(
             pointer=pointer,
             value=str(path),
-            problem=f"cannot be written ({fault.strerror}); what was there is kept",
+            problem=f"cannot be written ({fault.strerror}); what was there is unchanged",
             remedy="Give a file in a folder that exists, may be written to, and has room on its disk.",
         ) from fault
 

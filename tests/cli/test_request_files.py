@@ -9,7 +9,7 @@ from service.domain.errors import BadInput
 
 
 def test_a_file_is_replaced_whole(tmp_path: Path) -> None:
-    """Nothing is left beside it, and lines end as given."""
+    """Nothing is left next to it, and lines end as given."""
     file = tmp_path / "cards.html"
     file.write_text("before")
     write_whole(str(file), "one\r\ntwo\n", "--cards")

@@ -18,7 +18,7 @@ class AllergenOfFood(Told):
     outcome: Outcome = Field(description="What follows for the child.")
     found: str = Field(description="The allergen id that the evidence speaks of.")
     level: Literal["contains", "may_contain", "free", "unknown"] = Field(description="What is known of it in the food.")
-    basis: str = Field(description="What it holds for or rests on.")
+    basis: str = Field(description="What it applies to or is based on.")
     evidence: str = Field(description="What the level rests on, in a sentence of English.")
     evidence_message: SaidMessage | None = Field(description="The same as a code and its values.")
     do_not_pack: bool = Field(description="It must not be packed.")
@@ -93,7 +93,7 @@ class ChokingLimitShown(Told):
     """Up to which age guidance speaks of a rule."""
 
     region: str = Field(description="Whose guidance: US or GB.")
-    below_age_months: int = Field(description="Age in months from which on it no longer holds.")
+    below_age_months: int = Field(description="Age in months from which it no longer applies.")
     never: bool = Field(description="At no age.")
     allowed_forms: list[str] | None = Field(description="Forms this guidance gives, where they differ from the rule's.")
     source: str = Field(description="Where it comes from: publication and place.")

@@ -54,7 +54,7 @@ class ContainmentShown(Told):
     """What is known of one allergen in a food."""
 
     level: Literal["contains", "may_contain", "free", "unknown"] = Field(description="What is known of it in the food.")
-    basis: str = Field(description="What it holds for or rests on.")
+    basis: str = Field(description="What it applies to or is based on.")
     evidence: str = Field(description="What the level rests on, in a sentence of English.")
     evidence_message: SaidMessage | None = Field(description="The same as a code and its values.")
 
@@ -107,5 +107,5 @@ class FoodReply(Told):
     product_kind: str | None = Field(description="Its kind, for limits on single products; null: none.")
     note: str = Field(description="A remark; empty: none.")
     kept: dict[str, Any] | None = Field(
-        None, description="Only of an own food or recipe: what was kept of it, with its times."
+        None, description="Only of an own food or recipe: what was stored of it, with its times."
     )

@@ -52,7 +52,7 @@ def get_foods(query: Annotated[FoodQuery, Query()], caller: AnyCaller, known: Al
 def get_food(food_id: str, _none: NoParameters, caller: AnyCaller, known: AlreadyKnown) -> Response:
     """Everything known of one food: figures, portions, credits, allergens, forms, and their sources.
 
-    With a household's key also of an own food or recipe, which has its ETag and `kept`: what was kept of it. Ids are
+    With a household's key also of an own food or recipe, which has its ETag and `kept`: what was stored of it. Ids are
     those of GET /v1/foods.
     """
     if caller is None:

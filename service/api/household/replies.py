@@ -1,4 +1,4 @@
-"""The published shape of what a household keeps, as it is answered: each form with its id and times."""
+"""The published shape of what a household stores, as it is answered: each form with its id and times."""
 
 from typing import Any, Literal, cast
 
@@ -25,7 +25,7 @@ def _record(name: str, form: type[BaseModel]) -> type[BaseModel]:
 
 
 def _page(name: str, record: type[BaseModel]) -> type[BaseModel]:
-    items: Any = (list[record], Field(description="The records of this page, in the order they were kept."))  # type: ignore[valid-type]
+    items: Any = (list[record], Field(description="The records of this page, in the order they were stored."))  # type: ignore[valid-type]
     following: Any = (str | None, Field(description="Give it as cursor for the next page; null: this was the last."))
     return cast(type[BaseModel], create_model(name, __base__=Told, __doc__="One page.", items=items, next=following))
 
@@ -81,16 +81,16 @@ class ExportedRecord(Told):
 
 
 class HouseholdExport(Told):
-    """Everything a household keeps."""
+    """Everything a household stores."""
 
     packed_lunch_export: int = Field(description="Number of this shape.")
     household: ExportedRecord = Field(description="The household itself.")
-    children: list[ExportedRecord] = Field(description="All children that it keeps.")
-    foods: list[ExportedRecord] = Field(description="All foods that it keeps.")
-    recipes: list[ExportedRecord] = Field(description="All recipes that it keeps.")
-    offers: list[ExportedRecord] = Field(description="All offers that it keeps.")
-    prices: list[ExportedRecord] = Field(description="All prices that it keeps.")
-    lunches: list[ExportedRecord] = Field(description="All lunches that it keeps.")
+    children: list[ExportedRecord] = Field(description="All children that it stores.")
+    foods: list[ExportedRecord] = Field(description="All foods that it stores.")
+    recipes: list[ExportedRecord] = Field(description="All recipes that it stores.")
+    offers: list[ExportedRecord] = Field(description="All offers that it stores.")
+    prices: list[ExportedRecord] = Field(description="All prices that it stores.")
+    lunches: list[ExportedRecord] = Field(description="All lunches that it stores.")
 
 
 ChildPage = _page("ChildPage", _listed(ChildRecord))

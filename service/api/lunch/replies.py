@@ -41,7 +41,7 @@ class Finding(OfItem, Said):
     id: str = Field(description="Its id.")
     kind: Literal["target", "product_rule"] = Field(description="What kind it is.")
     label: str = Field(description="What it is called, for people.")
-    status: Status = Field(description="How it stands.")
+    status: Status = Field(description="Its status.")
     amount: float | None = Field(description="In the unit given; unknown parts counted as nothing.")
     amount_low: float | None = Field(description="The least it can be, in the unit given; null: not known.")
     amount_high: float | None = Field(description="null: no upper end is known.")
@@ -50,7 +50,7 @@ class Finding(OfItem, Said):
     exclusive: bool = Field(description="The bound itself does not count as met.")
     unit: str = Field(description="The unit of its amounts.")
     basis: Literal["lunch", "school_day", "week_mean", "week_total", "product"] = Field(
-        description="What it holds for or rests on."
+        description="What it applies to or is based on."
     )
     firm: bool = Field(description="One lunch by itself must meet it.")
     counts: bool = Field(description="It makes this lunch one to adjust.")
@@ -74,7 +74,7 @@ class HandlingFound(Said):
     """A choking form, or cold or hot holding."""
 
     id: str = Field(description="Its id.")
-    status: Literal["in_order", "fix", "do_not_pack", "unknown"] = Field(description="How it stands.")
+    status: Literal["in_order", "fix", "do_not_pack", "unknown"] = Field(description="Its status.")
     items: list[str] = Field(description="The items.")
     brief: str = Field(description="In a few words.")
     brief_message: SaidMessage = Field(description="The same as a code and its values.")
@@ -92,7 +92,7 @@ class HandlingFinding(HandlingFound):
 
 
 class EnergyNeed(Said):
-    """One child's estimated need, beside the age group's range."""
+    """One child's estimated need, next to the age group's range."""
 
     day_kcal: float = Field(description="The day's energy need in kcal.")
     lunch_percent: float = Field(description="Lunch's share of the day in percent.")
@@ -106,7 +106,7 @@ class EnergyNeed(Said):
 
 
 class Change(OfItem, Said):
-    """One single change and what it mends."""
+    """One single change and what it fixes."""
 
     kind: Literal["portion", "swap", "add", "remove", "form"] = Field(description="What kind it is.")
     instead_of: str | None = Field(description="Id of the food that it takes the place of; null: none.")
@@ -117,8 +117,8 @@ class Change(OfItem, Said):
     unit: str | None = Field(description="The unit of its amounts.")
     grams: float | None = Field(description="Weight in grams.")
     form: str | None = Field(description="How the food that comes in is cut; the change rests on it.")
-    mends: list[str] = Field(description="Ids of the findings it mends.")
-    mends_labels: list[str] = Field(description="What the findings that it puts right are called.")
+    mends: list[str] = Field(description="Ids of the findings it fixes.")
+    mends_labels: list[str] = Field(description="What the findings that it fixes are called.")
     score_after: float = Field(description="The score after the change, 0 to 100.")
 
 
@@ -130,7 +130,7 @@ class LunchCheckReply(Told):
     summary: str = Field(description="The answer in one sentence of English.")
     summary_message: SaidMessage = Field(description="The same as a code and its values.")
     nickname: str | None = Field(None, description="The nickname as it was sent; null: none.")
-    standard: StandardUsed = Field(description="The standard it was held against.")
+    standard: StandardUsed = Field(description="The standard it was checked against.")
     items: list[CheckedItem] = Field(description="The items.")
     findings: list[Finding] = Field(description="One for each target and rule.")
     totals: dict[str, Total] = Field(description="Sums over the lunch, by measure.")
@@ -150,7 +150,7 @@ class AgeGroupShown(Told):
     id: str = Field(description="Its id.")
     title: str = Field(description="Its title.")
     from_age_months: int = Field(description="Youngest age in months.")
-    below_age_months: int = Field(description="Age in months from which on it no longer holds.")
+    below_age_months: int = Field(description="Age in months from which it no longer applies.")
     source: str = Field(description="Where it comes from: publication and place.")
     source_status: SourceStatus = Field(
         description="How well the source is known: read, second_hand, memory, estimated or proposed."
@@ -198,7 +198,7 @@ class TargetShown(Told):
     at_most: float | None = Field(description="Upper bound in the unit given; null: none.")
     exclusive: bool = Field(description="The bound itself does not count as met.")
     unit: str = Field(description="The unit of its amounts.")
-    basis: str = Field(description="What it holds for or rests on.")
+    basis: str = Field(description="What it applies to or is based on.")
     wanted: str = Field(description="What it asks for, in words.")
     weight: float = Field(description="How much it counts in the score.")
     distance_percent: float = Field(

@@ -54,7 +54,7 @@ class OfferTarget(Told):
     at_most: float | None = Field(description="Upper bound in the unit given; null: none.")
     exclusive: bool = Field(description="The bound itself does not count as met.")
     basis: Literal["lunch", "school_day", "week_mean", "week_total"] = Field(
-        description="What it holds for or rests on."
+        description="What it applies to or is based on."
     )
     firm: bool = Field(description="One lunch by itself must meet it.")
     kept: int = Field(description="How many keep it.")
@@ -77,7 +77,7 @@ class OfferItem(Told):
     name: str = Field(description="Its name.")
     lunches_with: int = Field(description="Lunches that hold it.")
     right_with: int = Field(description="Lunches that hold it and keep every rule.")
-    unknown_with: int = Field(description="Lunches that hold it and of which it cannot be told.")
+    unknown_with: int = Field(description="Lunches that contain it and for which this is not known.")
     right_share_with: float | None = Field(
         description="Share of right lunches among those that hold it, 0 to 1; null: there are none."
     )
@@ -173,14 +173,14 @@ class OfferChildReply(Said):
     """One child's part of an audit."""
 
     nickname: str | None = Field(description="The nickname as it was sent; null: none.")
-    standard: StandardUsed = Field(description="The standard it was held against.")
+    standard: StandardUsed = Field(description="The standard it was checked against.")
     left_out: list[LeftOut] = Field(description="Items that this child is not offered.")
     nothing_left_in: list[str] = Field(description="Groups from which something must be taken and nothing is left.")
     total: int = Field(description="How many there are in all.")
     counted: bool = Field(description="Whether it counts, or was counted.")
     right: int | None = Field(description="How many keep every rule; null: not counted.")
     wrong: int | None = Field(description="How many break a rule; null: not counted.")
-    unknown: int | None = Field(description="How many of which it cannot be told; null: not counted.")
+    unknown: int | None = Field(description="How many for which this is not known; null: not counted.")
     right_share: float | None = Field(description="Share of right lunches, 0 to 1; null: not known.")
     targets: list[OfferTarget] = Field(description="The targets.")
     items: list[OfferItem] = Field(description="The items.")

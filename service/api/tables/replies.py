@@ -14,7 +14,7 @@ class _LunchOfBatch(Told):
     lunch: str = Field(description="The lunch.")
     verdict: Verdict = Field(description="The worst of all findings: do_not_pack, check_label, adjust or pack.")
     score: float | None = Field(description="0 to 100, for the parent; null for a lunch that must not be packed.")
-    standard: str = Field(description="The standard it was held against.")
+    standard: str = Field(description="The standard it was checked against.")
     on: str = Field(description="The day, YYYY-MM-DD.", json_schema_extra={"format": "date"})
     age_group: str = Field(description="Id of the age group.")
     items: int = Field(description="How many items it has.")
@@ -22,12 +22,12 @@ class _LunchOfBatch(Told):
     met: int = Field(description="Targets and product rules met; the next four likewise.")
     short: int = Field(description="How many fall short.")
     over: int = Field(description="How many are over.")
-    unknown: int = Field(description="How many of which it cannot be told; null: not counted.")
+    unknown: int = Field(description="How many for which this is not known; null: not counted.")
     not_applicable: int = Field(description="How many do not apply.")
     off_the_mean: int = Field(description="Targets off a week's mean that do not make this lunch one to adjust.")
-    to_change: str | None = Field(description="What makes it one to adjust: id:status, parted by semicolons.")
-    allergen_outcome: Outcome | None = Field(description="The gravest outcome; null: nothing is avoided.")
-    allergens: str | None = Field(description="allergen:outcome, parted by semicolons, but for not_declared.")
+    to_change: str | None = Field(description="What makes it one to adjust: id:status, separated by semicolons.")
+    allergen_outcome: Outcome | None = Field(description="The most serious outcome; null: nothing is avoided.")
+    allergens: str | None = Field(description="allergen:outcome, separated by semicolons, but for not_declared.")
     handling: str | None = Field(description="Findings on form and holding: id:status, but for those in order.")
 
 
@@ -37,7 +37,7 @@ _TOTALS: dict[str, Any] = {
 _INCOMPLETE: dict[str, Any] = {
     "incomplete": (
         str | None,
-        Field(description="measure:low..high of totals not known exactly, parted by semicolons; no end: low.."),
+        Field(description="measure:low..high of totals not known exactly, separated by semicolons; no end: low.."),
     )
 }
 
@@ -52,7 +52,7 @@ class FindingOfBatch(Told):
     lunch: str = Field(description="The lunch.")
     kind: Literal["target", "product_rule", "allergen", "handling"] = Field(description="What kind it is.")
     id: str = Field(description="Its id.")
-    status: Status | Outcome | Literal["in_order", "fix", "do_not_pack"] = Field(description="How it stands.")
+    status: Status | Outcome | Literal["in_order", "fix", "do_not_pack"] = Field(description="Its status.")
     counts: bool = Field(description="It keeps the lunch from being one to pack as it is.")
     food: str | None = Field(description="The item it speaks of; null: the lunch as a whole.")
     amount: float | None = Field(description="In the unit given.")
@@ -63,7 +63,7 @@ class FindingOfBatch(Told):
     exclusive: bool = Field(description="The bound itself does not count as met.")
     unit: str | None = Field(description="The unit of its amounts.")
     basis: Literal["lunch", "school_day", "week_mean", "week_total", "product"] | None = Field(
-        description="What it holds for or rests on."
+        description="What it applies to or is based on."
     )
     avoided_by: Literal["child", "setting"] | None = Field(description="Whether the child or the setting avoids it.")
     threshold: Literal["contains", "may_contain"] | None = Field(
@@ -78,7 +78,7 @@ class FindingOfBatch(Told):
 class FaultOfBatch(Told):
     """One fault of a rejected lunch."""
 
-    lunch: str | None = Field(description="null: it cannot be told which lunch the row belongs to.")
+    lunch: str | None = Field(description="null: it is not known which lunch the row belongs to.")
     field: str = Field(description="The field.")
     value: str = Field(description="The value that was given, as text, cut to 120 characters.")
     detail: str = Field(description="What is wrong, in a sentence of English.")

@@ -12,7 +12,7 @@ DayKind = Literal["packed", "bought", "none", "missing"]
 
 
 class WeekStandard(StandardUsed):
-    """The standard a week was held against."""
+    """The standard a week was checked against."""
 
     kind: Literal["targets", "frequencies"] = Field(description="What kind it is.")
 
@@ -46,7 +46,7 @@ class DayOutcome(Told):
     """What one day came to under a rule of each day."""
 
     date: str = Field(description="The day, YYYY-MM-DD.", json_schema_extra={"format": "date"})
-    status: Status = Field(description="How it stands.")
+    status: Status = Field(description="Its status.")
     amount: float = Field(description="In the unit given.")
 
 
@@ -56,7 +56,7 @@ class WeekFindingShown(Said):
     id: str = Field(description="Its id.")
     kind: Literal["target"] = Field(description="What kind it is.")
     label: str = Field(description="What it is called, for people.")
-    status: Status = Field(description="How it stands.")
+    status: Status = Field(description="Its status.")
     amount: float = Field(description="The mean of a day, the week's total, or the worst day, by basis.")
     amount_low: float = Field(description="The least it can be, in the unit given; null: not known.")
     amount_high: float | None = Field(description="null: no upper end is known.")
@@ -66,7 +66,7 @@ class WeekFindingShown(Said):
     exclusive: bool = Field(description="The bound itself does not count as met.")
     unit: str = Field(description="The unit of its amounts.")
     basis: Literal["lunch", "school_day", "week_mean", "week_total"] = Field(
-        description="What it holds for or rests on."
+        description="What it applies to or is based on."
     )
     share_percent: float | None = Field(description="For a share of one amount in another.")
     over_days: int = Field(description="Over how many days it was judged.")
@@ -92,7 +92,7 @@ class FrequencyFindingShown(Said):
     id: str = Field(description="Its id.")
     kind: Literal["frequency"] = Field(description="What kind it is.")
     label: str = Field(description="What it is called, for people.")
-    status: Status = Field(description="How it stands.")
+    status: Status = Field(description="Its status.")
     least: float = Field(description="The least it can be.")
     most: float | None = Field(description="null: no upper end is known.")
     at_least: int | None = Field(description="Lower bound in the unit given; null: none.")
@@ -106,7 +106,7 @@ class FrequencyFindingShown(Said):
     over_days: int = Field(description="Over how many days it was judged.")
     school_days: int = Field(description="How many school days.")
     off_days: list[str] = Field(description="Days that do not keep it.")
-    unsure_days: list[str] = Field(description="Days of which it cannot be told.")
+    unsure_days: list[str] = Field(description="Days for which this is not known.")
     seen: list[str] = Field(description="What was counted.")
     source: str = Field(description="Where it comes from: publication and place.")
     source_status: SourceStatus = Field(
@@ -120,7 +120,7 @@ class WeekProductFinding(Said):
     id: str = Field(description="Its id.")
     kind: Literal["product_rule"] = Field(description="What kind it is.")
     label: str = Field(description="What it is called, for people.")
-    status: Status = Field(description="How it stands.")
+    status: Status = Field(description="Its status.")
     item: str = Field(description="The item: its key or name.")
     dates: list[str] = Field(description="The days, YYYY-MM-DD.")
     amount: float | None = Field(description="In the unit given.")
@@ -170,7 +170,7 @@ class WeekAllergenFinding(AllergenOfFood):
 
 
 class WeekHandlingFinding(HandlingFound):
-    """A choking form or holding to mend, with its days."""
+    """A choking form or holding to fix, with its days."""
 
     dates: list[str] = Field(description="The days, YYYY-MM-DD.")
 
@@ -212,7 +212,7 @@ class ChangedPlace(Told):
 
 
 class WeekChange(Said):
-    """One single change to next week and what it mends."""
+    """One single change to next week and what it fixes."""
 
     kind: Literal["portion", "swap", "add", "remove"] = Field(description="What kind it is.")
     food: str | None = Field(description="Id of the food; of an own food, recipe or label its kind or name.")
@@ -226,8 +226,8 @@ class WeekChange(Said):
     grams: float | None = Field(description="Weight in grams.")
     form: str | None = Field(description="How the food that comes in is cut; the change rests on it.")
     times: float | None = Field(description="For another portion: this many times what is packed.")
-    mends: list[str] = Field(description="Ids of the findings it mends.")
-    mends_labels: list[str] = Field(description="What the findings that it puts right are called.")
+    mends: list[str] = Field(description="Ids of the findings it fixes.")
+    mends_labels: list[str] = Field(description="What the findings that it fixes are called.")
     days_mended: int = Field(description="On how many days a rule of each day is newly kept.")
 
 
@@ -247,7 +247,7 @@ class TrendWeek(Told):
     judged: bool = Field(description="False: the standard has no rows for that week.")
     met: int = Field(description="How many are met.")
     not_met: int = Field(description="How many are not met.")
-    unknown: int = Field(description="How many of which it cannot be told; null: not counted.")
+    unknown: int = Field(description="How many for which this is not known; null: not counted.")
     means: dict[str, TrendMean] = Field(description="Means of a day, by measure.")
     packed_a_day_minor: int | None = Field(description="A packed day, in whole minor units; null: not known.")
     packed_complete: bool = Field(description="Whether all packed days have a price.")
@@ -264,7 +264,7 @@ class WeeklySummaryReply(Told):
     nickname: str | None = Field(description="The nickname as it was sent; null: none.")
     summary: str = Field(description="The answer in one sentence of English.")
     summary_message: SaidMessage = Field(description="The same as a code and its values.")
-    standard: WeekStandard = Field(description="The standard it was held against.")
+    standard: WeekStandard = Field(description="The standard it was checked against.")
     school_days: int = Field(description="How many school days.")
     counted_days: int = Field(description="How many of them count.")
     missing: list[str] = Field(description="School days of which nothing is known, YYYY-MM-DD.")

@@ -119,7 +119,7 @@ def choking_finding(
 
     The stricter region counts: a form must be one that every guidance still covering the child gives. A
     food of whose pieces nothing is known is unknown at every age a rule speaks of; a dish is as its
-    gravest ingredient. Remembered for foods of the reference tables.
+    most serious ingredient. Remembered for foods of the reference tables.
     """
     look = _choking if food.kind == "label" else _remembered
     return look(rules, food, form, age_months, tuple(regions))

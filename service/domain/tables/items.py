@@ -66,7 +66,7 @@ def food_arrays(foods: tuple[Food, ...]) -> FoodArrays:
                 pointer=food.id,
                 value=largest,
                 problem="is too large to be a figure of a food",
-                remedy="Mend the food's row.",
+                remedy="Correct the food's row.",
             )
         values[place] = known
         if None not in food.nutrients and not food.ranges:
@@ -91,7 +91,7 @@ class CreditArrays(NamedTuple):
     """Ways of crediting side by side, ``C`` of them with up to ``K`` credits each.
 
     For credit k of way c: ``steps = numerator * amount_mg // denominator``, worth ``step`` thousandths each
-    from ``minimum`` on, of ``measure``. A numerator of 0 is no credit. ``open_ended``: (C,) the bits of all credits
+    from ``minimum`` on, of ``measure``. A numerator of 0 is not a credit. ``open_ended``: (C,) the bits of all credits
     where what is known is only the least the food credits.
     """
 
@@ -139,7 +139,7 @@ def _credit_row(
                 pointer=food.id,
                 value=str(credit.per_basis),
                 problem="is too long a fraction for a credit",
-                remedy="Mend the grams that make one unit.",
+                remedy="Correct the grams that make one unit.",
             )
         row.append((numerator, denominator, rounding.step, rounding.minimum, credit.measure))
     return tuple(row)

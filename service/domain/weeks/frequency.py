@@ -45,7 +45,7 @@ class FrequencyRow(NamedTuple):
 class CountedItem(NamedTuple):
     """One item of a day: its groups (None: nobody said), its kind, weight, and thousandths of a portion by group.
 
-    ``served``: False for a part of a dish, which is no portion by itself; ``amount_ul``: what a drink measures.
+    ``served``: False for a part of a dish, which is not a portion by itself; ``amount_ul``: what a drink measures.
     """
 
     name: str
@@ -169,7 +169,7 @@ def _status(row: FrequencyRow, least: float, most: float | None) -> Status:
 
 
 def _each_day(row: FrequencyRow, days: Sequence[FrequencyDay], over: int) -> FrequencyFinding:
-    """A rule of each day, over the days that have items: the gravest of what they came to."""
+    """A rule of each day, over the days that have items: the most serious of what they came to."""
     off: list[date] = []
     unsure: list[date] = []
     worst: Status = "not_applicable"

@@ -1,4 +1,4 @@
-"""A school week of one child: sums of its days, held against the same rows as a single lunch.
+"""A school week of one child: sums of its days, checked against the same rows as a single lunch.
 
 A day is one vector of measures. The mean of ``n`` days is judged as their sum against ``n`` times the bounds, and a
 week's total against its bound for so many school days: whole numbers throughout, so a week of equal days is judged
@@ -187,13 +187,13 @@ def _share(target: Target, totals: Totals) -> float | None:
 
 
 def _over_days(target: Target, each: tuple[tuple[date, Judgement], ...]) -> WeekFinding:
-    """A rule of each day: the gravest of what the days came to (none at all is unknown)."""
+    """A rule of each day: the most serious of what the days came to (none at all is unknown)."""
     if not each:
         return WeekFinding(judge(target, add_up([ABSENT])), 0)
     rank: dict[Status, int] = {"over": 4, "short": 4, "unknown": 3, "met": 2, "not_applicable": 1}
 
     def gravity(one: Judgement) -> tuple[int, float, float]:
-        # Satisfaction is nil from some distance on: among such days the one furthest off is the gravest.
+        # Satisfaction is nil from some distance on: among such days the one furthest off is the most serious.
         return rank[one.status], -one.satisfaction, -one.amount if one.status == "short" else one.amount
 
     gravest = max((one for _on, one in each), key=gravity)

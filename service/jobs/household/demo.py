@@ -61,7 +61,7 @@ class _Filling:
     def __init__(self, connection: Connection, household: UUID, data: Mapping[str, Any], monday: date) -> None:
         self.connection, self.household, self.data, self.monday = connection, household, data, monday
         self.own: dict[str, str] = {}
-        self.chance = random.Random(data["seed"])  # noqa: S311 - what the family eats is no secret
+        self.chance = random.Random(data["seed"])  # noqa: S311 - what the family eats is not a secret
 
     def fill(self, secret: str) -> DemoHousehold:
         """Everything, in the order in which one needs the other."""

@@ -1,4 +1,4 @@
-"""The kinds of records that a household keeps, and all that each has of its own. This is the one place that says so.
+"""The kinds of records that a household stores, and all that each has of its own. This is the one place that says so.
 
 A field more is a field with a default in its model (``requests.py``): lists, exports and their CSV columns follow. A kind
 more is its table with a migration, its ``Kind`` in the store, its model, and an entry here.

@@ -39,7 +39,7 @@ Matches = Callable[[int], None]
 class Looked(NamedTuple):
     """What was found when a record was looked over before it is kept.
 
-    ``computed``: fields to keep besides those sent. ``beside``: what its answer reports besides the record.
+    ``computed``: fields to store besides those sent. ``beside``: what its answer reports besides the record.
     """
 
     computed: Body = {}
@@ -50,7 +50,7 @@ class Looked(NamedTuple):
 class Resource:
     """All that there is to say of a kind of record; each is one entry of ``kinds.py``.
 
-    ``model``: the form in which it is sent. ``columns``: its values beside the body in the store, which are searched,
+    ``model``: the form in which it is sent. ``columns``: its values next to the body in the store, which are searched,
     sorted or kept unique. ``look_over``: looks at names and ids before it is kept; given the body that is edited, if any.
     ``kept``: the form in which it is kept, where fields are computed. ``needed_by``: the kinds that may name a record
     and keep it from being removed. ``day_of``: the day a record is about, for keys that may write about some days only.

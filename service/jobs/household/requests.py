@@ -1,4 +1,4 @@
-"""What a household keeps, as strict models: children, own foods and recipes, prices, offers, lunches.
+"""What a household stores, as strict models: children, own foods and recipes, prices, offers, lunches.
 
 Wherever a food id is accepted, the id of an own food or recipe (a UUID as text) is accepted too. Whatever needs the
 reference data or the store (names, ids) is looked at in the jobs.
@@ -39,7 +39,7 @@ EARLIEST_YEAR = 1990
 
 def _month(value: str) -> str:
     if not MONTH.fullmatch(value) or int(value[:4]) < EARLIEST_YEAR:
-        raise PydanticCustomError("no_month", "is no month of a child's birth")
+        raise PydanticCustomError("no_month", "is not a month of a child's birth")
     return value
 
 
@@ -51,7 +51,7 @@ class KeptChild(Asked):
     """A child of the household: what is needed to check its lunches, and no more."""
 
     nickname: Nickname = Field(description="To tell children apart; no full name is needed. Never logged.")
-    standard: Name = Field(description="Standard its lunches are held against, see GET /v1/standards.")
+    standard: Name = Field(description="Standard its lunches are checked against, see GET /v1/standards.")
     birth_month: BirthMonth | None = Field(None, description="YYYY-MM; its age on a day follows from it.")
     age_group: Name | None = Field(None, description="Age group id of the standard, to override the one by age.")
     avoids: Annotated[list[AvoidedAllergen], Field(max_length=50)] = Field(
@@ -127,7 +127,7 @@ class KeptPrice(Asked):
     amount_minor: Minor = Field(description="In the smallest unit of the currency, e.g. cents; 0: it costs nothing.")
     currency: Currency = Field(description="ISO 4217 code, e.g. EUR.")
     pack_grams: Annotated[float, Field(ge=0.001, le=100_000)] | None = Field(None, description="What the pack weighs.")
-    from_day: Day = Field(alias="from", description="First day on which it holds, YYYY-MM-DD.")
+    from_day: Day = Field(alias="from", description="First day on which it applies, YYYY-MM-DD.")
 
     @model_validator(mode="after")
     def _whole(self) -> "KeptPrice":

@@ -1,4 +1,4 @@
-"""Ids of kept things in a request, resolved: what the checks read is the same as if it had all been sent along.
+"""Ids of stored records in a request, resolved: what the checks read is the same as if it had all been sent along.
 
 A food's id becomes its label or recipe; a child's what a check asks of a child; a lunch's and an offer's their parts.
 """
@@ -51,9 +51,9 @@ def with_ids_resolved(connection: Connection, household: UUID, asked: WeekWithId
 @overload
 def with_ids_resolved(connection: Connection, household: UUID, asked: BaseModel) -> BaseModel: ...
 def with_ids_resolved(connection: Connection, household: UUID, asked: BaseModel) -> BaseModel:
-    """A validated request with every id of a kept thing in it resolved.
+    """A validated request with every id of a stored record in it resolved.
 
-    A kept child brings its standard and its school's bans to a lunch check or a week that gives none; in a screening
+    A stored child brings its standard and its school's bans to a lunch check or a week that gives none; in a screening
     and an audit its bans are among what it avoids, and it does not take what it dislikes. Raises ``NotThere`` for each
     id that this household does not keep, all of them together.
     """

@@ -1,6 +1,6 @@
 """Audit an offer: for each child, is every lunch it allows all right, and what is the smallest change if not?
 
-Items that a child must not have are left out first and reported with the reason. What is left is laid out
+Items that a child must not have are left out first and reported with the reason. What is left is set out
 and every lunch of it counted, exactly. The reply is a plain dictionary (see service/api/offers/replies.py).
 """
 

@@ -1,6 +1,6 @@
 """Smallest changes to an offer: which one or two fix most lunches, each checked by a full count; and making them.
 
-Looked into: take an item out, another portion of it, another food in its place, one more food in a group, and
+Looked into: leave an item out, another portion of it, another food in its place, one more food in a group, and
 another number taken from a group along with an item ("with this, take two"). Never a food that the child or the
 setting must avoid or of which that is unknown. What is tried, and how it is counted: `trials`.
 """
@@ -151,7 +151,7 @@ def apply_offer_changes(
 ) -> OfferAuditRequest:
     """The request with the changes of one row made, for the child at ``child_place`` whose reply shows them.
 
-    Items that are no longer there are taken out of what any child does not take. Another number to take holds for the
+    Items that are no longer there are removed from what any child does not take. Another number to take holds for the
     whole offer, or only for this child where it takes a number of its own.
     """
     after = asked.model_copy(deep=True)

@@ -1,8 +1,8 @@
 """What can be tried on an offer to fix it, how promising each change is, and the counts after it.
 
-All foods that may come in are tried in one count a group: their options stand beside the group's own, and every
+All foods that may come in are tried in one count a group: their options stand next to the group's own, and every
 option's right lunches are counted. The most promising changes are then counted in full. Lists of options and their
-values are laid out once and used again, since most offers tried differ in one group.
+values are built once and used again, since most offers tried differ in one group.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
@@ -27,12 +27,12 @@ from service.reference.messages import say
 
 ONE = Take(1, 1)
 PORTIONS = (0.5, 1.5, 2.0)
-"""Other portions that are tried, as multiples of the offered one (a choice of ours)."""
+"""Other portions that are tried, as multiples of the offered one (our choice)."""
 MOST_RULES_TRIED = 3
 MOST_WITH = 12
 """Rules are tried on offers with fewer rules than this, along with groups of at most so many items."""
 SIZES: dict[ChangeKind, float] = {"portion": 0.5, "with": 0.8, "remove": 1.0, "take": 1.0, "add": 1.5, "swap": 2.0}
-"""How much each kind of change asks of a parent, for choosing among equals (a choice of ours)."""
+"""How much each kind of change asks of a parent, for choosing among equals (our choice)."""
 
 DRINKS = frozenset({"drinks", "milk", "plant-drinks"})
 """Categories of which one stands in for another."""
@@ -88,7 +88,7 @@ class Trials:
     def in_group(self, offer: Offer, group: ChoiceGroup, counts: OfferCounts) -> Iterator[tuple[float, OfferChange]]:
         """Changes within one group, with the share of right lunches that each lets expect, where that is more than now.
 
-        Foods and portions that may come in are put into the group beside its own items and counted once; an
+        Foods and portions that may come in are put into the group next to its own items and counted once; an
         item's right lunches there, against those of the item it would replace, tell what to expect (taken
         alone, also where several are taken: it only chooses what is counted in full).
         """

@@ -47,7 +47,7 @@ SAMPLE = 1000
 
 
 def check_columns(names: Sequence[str], place: str = "columns") -> None:
-    """Refuse a table with a column that is not known, stands twice, or is missing.
+    """Refuse a table with a column that is not known, appears twice, or is missing.
 
     A misspelt ``avoids`` passed over without a word would drop every allergen.
     """
@@ -63,7 +63,7 @@ def check_columns(names: Sequence[str], place: str = "columns") -> None:
         for at, name in enumerate(unknown)
     ]
     faults += [
-        BadInput(pointer=place, value=name, problem="stands twice", remedy="Give each column once.")
+        BadInput(pointer=place, value=name, problem="appears twice", remedy="Give each column once.")
         for name, times in Counter(names).items()
         if times > 1
     ]
@@ -116,7 +116,7 @@ class RowsByCode:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class NumberColumn:
-    """Numbers; not a number is not given. ``wrong``: what is no number, with its rows."""
+    """Numbers; not a number is not given. ``wrong``: what is not a number, with its rows."""
 
     values: Floats
     wrong: list[tuple[str, Place]]

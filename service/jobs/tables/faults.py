@@ -83,7 +83,7 @@ class RowFaults:
                 self._found.extend((int(row), fault) for fault in faults)
 
     def frame(self, lines: npt.NDArray[np.int64], lunch_of: Callable[[int], str | None]) -> pd.DataFrame:
-        """One row a fault, by line and column, each told once. ``lunch_of``: gives the lunch that a row belongs to."""
+        """One row a fault, by line and column, each reported once. ``lunch_of``: gives the lunch that a row belongs to."""
         import pandas as pd
 
         if not self._found:

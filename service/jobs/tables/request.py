@@ -42,9 +42,9 @@ class LunchTableRow(Asked):
     age_years: float | None = Field(None, description="Age in years.")
     age_group: Cell | None = Field(None, description="Age group id of the standard, to override the one by age.")
     avoids: ListText | None = Field(
-        None, description="Allergens parted by semicolons, each with :contains or :may_contain if wanted."
+        None, description="Allergens separated by semicolons, each with :contains or :may_contain if wanted."
     )
-    bans: ListText | None = Field(None, description="Allergens the classroom bans, parted by semicolons.")
+    bans: ListText | None = Field(None, description="Allergens the classroom bans, separated by semicolons.")
     ban_threshold: Cell | None = Field(
         None, description="contains or may_contain: whether the ban speaks of precautionary statements too."
     )

@@ -46,7 +46,7 @@ LUNCH_COLUMNS = (
 )
 """Columns of a table of checked lunches.
 
-``to_change``: what makes it one to adjust, ``target:status`` parted by semicolons. ``allergens``: what the child or
+``to_change``: what makes it one to adjust, ``target:status`` separated by semicolons. ``allergens``: what the child or
 the setting avoids and the outcome, but for ``not_declared``. ``handling``: findings on form and holding, but for those
 in order. Measures: totals, empty where one is not known exactly; ``incomplete`` then gives ``measure:low..high``.
 """

@@ -52,7 +52,7 @@ SchoolWeek = WeekOfDays[DayOfWeek]
 def school_weeks(asked: WeekRequest, crediting: str, age_group: str) -> list[SchoolWeek]:
     """The weeks with a day in the request, oldest first; the week asked for is the last.
 
-    Raises ``BadInput`` for a day that stands twice, lies after the week or too far before it, or is no school day.
+    Raises ``BadInput`` for a day that appears twice, lies after the week or too far before it, or is not a school day.
     """
     monday, sunday = asked.first_day(), asked.last_day()
     faults: list[LunchError] = []
@@ -62,7 +62,7 @@ def school_weeks(asked: WeekRequest, crediting: str, age_group: str) -> list[Sch
         where = f"/days/{place}/date"
         shown = day.date.isoformat()
         if day.date in seen:
-            faults.append(BadInput(pointer=where, value=shown, problem="stands twice", remedy="Give each day once."))
+            faults.append(BadInput(pointer=where, value=shown, problem="appears twice", remedy="Give each day once."))
         seen.add(day.date)
         if not earliest <= day.date <= sunday:
             faults.append(

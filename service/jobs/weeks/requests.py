@@ -77,7 +77,7 @@ def monday_of(week: str) -> date:
         raise BadInput(
             pointer="/week",
             value=week,
-            problem="is no week of that year",
+            problem="is not a week of that year",
             remedy="Give a week the year has, e.g. 2026-W49.",
         ) from fault
 
@@ -150,7 +150,7 @@ class WeekDayAsked(Asked):
         if self.kind == "packed" and not self.items:
             raise together("is empty: packed with no items", "Give its items, or make it none.")
         if self.kind == "none" and (self.items or self.menu):
-            raise together("has both items and the kind none", "Take the items out, or make it packed or bought.")
+            raise together("has both items and the kind none", "Remove the items, or make it packed or bought.")
         if self.menu is not None and (self.items or self.kind != "bought"):
             raise together("has both a menu and items of its own", "A menu goes with a bought lunch without items.")
         places = [one.item for one in self.uneaten]
@@ -170,7 +170,7 @@ class PriceAsked(Asked):
     amount_minor: Minor = Field(description="Whole cents or pence.")
     currency: Currency = Field(description="ISO 4217 code, e.g. EUR.")
     pack_grams: Annotated[float, Field(ge=0.001, le=100_000)] = Field(description="What the pack weighs, in grams.")
-    from_: Day = Field(alias="from", description="First day on which it holds, YYYY-MM-DD.")
+    from_: Day = Field(alias="from", description="First day on which it applies, YYYY-MM-DD.")
 
 
 class MealPriceAsked(Asked):
@@ -178,16 +178,16 @@ class MealPriceAsked(Asked):
 
     amount_minor: Minor = Field(description="In whole minor units of the currency, e.g. cents.")
     currency: Currency = Field(description="ISO 4217 code, e.g. EUR.")
-    from_: Day = Field(alias="from", description="First day on which it holds, YYYY-MM-DD.")
+    from_: Day = Field(alias="from", description="First day on which it applies, YYYY-MM-DD.")
 
 
 class WeekWithIds(Asked):
-    """An ISO week of one child, as ``WeekRequest``; child and foods may be ids of kept things."""
+    """An ISO week of one child, as ``WeekRequest``; child and foods may be ids of stored records."""
 
-    child: KeptOr[Child] = Field(description="With a household's key also the id of a kept child.")
+    child: KeptOr[Child] = Field(description="With a household's key also the id of a stored child.")
     standard: Name | None = Field(
         None,
-        description="Standard id, see GET /v1/standards; left out for a kept child: the child's own.",
+        description="Standard id, see GET /v1/standards; left out for a stored child: the child's own.",
         validate_default=True,
     )
     week: Week = Field(description="The ISO week, e.g. 2026-W49.")

@@ -110,7 +110,7 @@ class FrequencyFile(FileModel):
 
 
 class ShareOfDay(FileModel):
-    """The share of a day that a lunch is held against."""
+    """The share of a day that a lunch is checked against."""
 
     numerator: int = Field(ge=1)
     denominator: int = Field(ge=1)

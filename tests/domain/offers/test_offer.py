@@ -62,7 +62,7 @@ def test_nothing_to_take_from_is_no_combination() -> None:
 
 
 def test_what_does_not_hang_together_is_refused() -> None:
-    with pytest.raises(BadInput, match="stands twice"):
+    with pytest.raises(BadInput, match="appears twice"):
         check_offer(Offer((MAINS, MAINS)))
     with pytest.raises(UnknownName, match="not a known group"):
         check_offer(Offer((MAINS,), alternatives=(("mains", "sides"),)))

@@ -79,7 +79,7 @@ WRONG: dict[str, tuple[Row, str, str]] = {
 
 @pytest.mark.parametrize(("changed", "value", "reason"), WRONG.values(), ids=WRONG)
 def test_a_fault_names_line_lunch_column_value_reason_and_remedy(changed: Row, value: str, reason: str) -> None:
-    """The lunch with the fault is rejected, the two beside it are kept."""
+    """The lunch with the fault is rejected, the two next to it are kept."""
     rows = [row("before"), row("wrong"), row("wrong", **changed), row("after")]
     if next(iter(changed)) not in ("food", "quantity", "unit", "form", "credit_as", "held"):
         rows[1] = row("wrong", **changed)
@@ -155,7 +155,7 @@ def test_a_table_without_a_needed_column_is_refused(name: str) -> None:
 def test_a_column_twice_is_refused() -> None:
     """Which of the two would count?"""
     frame = pd.DataFrame([row()])
-    with pytest.raises(LunchError, match="stands twice"):
+    with pytest.raises(LunchError, match="appears twice"):
         check_table(pd.concat([frame, frame[["food"]]], axis=1))
 
 

@@ -21,7 +21,7 @@ EARLIEST = (1980, 1, 1, 0, 0, 0)
 
 
 def read_household(store: Store, household: UUID) -> WholeHousehold:
-    """All that a household keeps, as it is at one moment; ``NotThere`` if there is none of that id."""
+    """All that a household stores, as it is at one moment; ``NotThere`` if there is none of that id."""
     with store.reading() as connection:
         record = household_record(connection, household)
         if record is None:
@@ -33,7 +33,7 @@ def read_household(store: Store, household: UUID) -> WholeHousehold:
 
 
 def household_value(store: Store, household: UUID) -> dict[str, Any]:
-    """All that a household keeps as plain values: what ``packed-lunch export`` writes as JSON."""
+    """All that a household stores as plain values: what ``packed-lunch export`` writes as JSON."""
     return as_value(read_household(store, household))
 
 
@@ -89,7 +89,7 @@ def no_household(given: str) -> NotThere:
     return NotThere(
         pointer="--household",
         value=given,
-        problem="is no household here",
+        problem="is not a household here",
         remedy="See 'packed-lunch household list' for the ids.",
     )
 

@@ -1,6 +1,6 @@
 """Writes tables of answers as CSV, NDJSON or Parquet, by the ending of the file's name.
 
-Each is written beside its place under another name and put there at the end, all files of a run together: a run
+Each is written next to its place under another name and put there at the end, all files of a run together: a run
 that is stopped leaves what was there before.
 """
 
@@ -47,7 +47,7 @@ def format_of(path: Path, pointer: str) -> str:
 
 
 class TableFile:
-    """One table being written beside its place; ``put_in_place`` at the end, or ``give_up``.
+    """One table being written next to its place; ``put_in_place`` at the end, or ``give_up``.
 
     ``rows``: how many rows were written.
     """
@@ -69,7 +69,7 @@ class TableFile:
 
     @contextmanager
     def _told(self) -> Iterator[None]:
-        """Tell what the system says of a file that cannot be written, such as a full disk."""
+        """Report what the system says of a file that cannot be written, such as a full disk."""
         try:
             yield
         except OSError as fault:
@@ -88,7 +88,7 @@ class TableFile:
                 part.unlink(missing_ok=True)
 
     def _begun(self) -> IO[bytes]:
-        """Begin a file beside the place; ``_parts`` are those that are there."""
+        """Begin a file next to the place; ``_parts`` are those that are there."""
         handle, name = tempfile.mkstemp(prefix=f".{self.path.name}.", suffix=".part", dir=self.path.parent)
         self._parts.append(Path(name))
         fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
@@ -119,7 +119,7 @@ class TableFile:
                 self._parquet.write_table(table)
 
     def close(self) -> None:
-        """End the file beside its place."""
+        """End the file next to its place."""
         with self._told():
             if self._parquet is not None:
                 self._parquet.close()
@@ -132,7 +132,7 @@ class TableFile:
                 self._raw.close()
 
     def take_out(self, lunches: set[str]) -> list[dict[str, Any]]:
-        """Take the rows of some lunches out again, before the file is put in place; gives what was taken out."""
+        """Remove the rows of some lunches again, before the file is put in place; gives what was removed."""
         self.close()
         taken: list[dict[str, Any]] = []
         with self._told():
