@@ -50,7 +50,7 @@ def kept(rows: list[Row]) -> list[str]:
 WRONG: dict[str, tuple[Row, str, str]] = {
     "standard": ({"standard": "us-lunch"}, "us-lunch", "is not a known standard"),
     "no standard": ({"standard": None}, "nothing", "is missing"),
-    "day": ({"on": "1.12.2026"}, "1.12.2026", "is not a day"),
+    "day": ({"on": "1.12.2026"}, "1.12.2026", "is not a date"),
     "day before the rules": ({"on": "1999-01-01"}, "1999-01-01", "is a day for which us-school-lunch has no rows"),
     "age in words": ({"age_months": "eight"}, "eight", "is not a number"),
     "age outside": ({"age_months": 7}, "7 months", "is an age that no age group of us-school-lunch covers"),
