@@ -13,13 +13,13 @@ Status = Literal["met", "short", "over", "unknown", "not_applicable"]
 SourceStatus = Literal["read", "second_hand", "memory", "estimated", "proposed"]
 
 
-class Told(BaseModel):
+class ReplyModel(BaseModel):
     """What every reply model has in common: the tests refuse other keys, the documentation leaves room for more."""
 
     model_config = ConfigDict(extra="forbid", defer_build=True)
 
 
-class SaidMessage(Told):
+class SaidMessage(ReplyModel):
     """A sentence's stable code and the values in it: enough to say it in another language, or to act on it."""
 
     code: str
@@ -32,14 +32,14 @@ class Said(SaidMessage):
     sentence: str
 
 
-class OfItem(Told):
+class OfItem(ReplyModel):
     """Which item of the request a row speaks of."""
 
     item: int | None = Field(description="Place of the item in the request, from 0; null: it speaks of no one item.")
     item_id: str | None = Field(description="Your own id for the item, as sent.")
 
 
-class Health(Told):
+class Health(ReplyModel):
     """Whether the service can answer."""
 
     status: Literal["ok"] = Field(description="Its status.")
@@ -49,7 +49,7 @@ class Health(Told):
     standards: int = Field(description="How many standards were read.")
 
 
-class ProblemError(Told):
+class ProblemError(ReplyModel):
     """One fault of a request."""
 
     pointer: str = Field(description="JSON pointer into the body, or the parameter's name.")
@@ -61,7 +61,7 @@ class ProblemError(Told):
     params: dict[str, Any] = Field(description="The values in detail and remedy.")
 
 
-class Problem(Told):
+class Problem(ReplyModel):
     """Problem details (RFC 9457)."""
 
     type: str = Field(description="Address of the type of problem; it explains itself there.")
@@ -72,7 +72,7 @@ class Problem(Told):
     errors: list[ProblemError] = Field(default_factory=list, description="Each fault of the request.")
 
 
-class ProblemExplained(Told):
+class ProblemExplained(ReplyModel):
     """What a type of problem means."""
 
     type: str = Field(description="The type, as in problems.", json_schema_extra={"format": "uri-reference"})

@@ -4,10 +4,10 @@ from typing import Literal
 
 from pydantic import Field
 
-from service.api.replies import OfItem, Outcome, SaidMessage, SourceStatus, Told
+from service.api.replies import OfItem, Outcome, ReplyModel, SaidMessage, SourceStatus
 
 
-class AllergenOfFood(Told):
+class AllergenOfFood(ReplyModel):
     """One food against one avoided allergen. No outcome is a promise."""
 
     food: str = Field(description="Id of the food; of an own food, recipe or label its kind or name.")
@@ -28,7 +28,7 @@ class AllergenFinding(OfItem, AllergenOfFood):
     """One item against one avoided allergen. No outcome is a promise."""
 
 
-class ScreeningRow(Told):
+class ScreeningRow(ReplyModel):
     """One child and one item."""
 
     nickname: str = Field(description="The nickname as it was sent; null: none.")
@@ -40,7 +40,7 @@ class ScreeningRow(Told):
     findings: list[AllergenFinding] = Field(description="One for each target and rule.")
 
 
-class MakingStep(Told):
+class MakingStep(ReplyModel):
     """One step in the order of making."""
 
     item: str = Field(description="The item: its key or name.")
@@ -49,7 +49,7 @@ class MakingStep(Told):
     clean_before: list[str] = Field(description="Allergens to clean away before this step.")
 
 
-class ScreeningReply(Told):
+class ScreeningReply(ReplyModel):
     """The answer to an allergen screening."""
 
     rows: list[ScreeningRow] = Field(description="One for each child and item.")
@@ -60,7 +60,7 @@ class ScreeningReply(Told):
     caution_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")
 
 
-class AllergenShown(Told):
+class AllergenShown(ReplyModel):
     """One allergen of the vocabulary."""
 
     id: str = Field(description="Its id.")
@@ -79,7 +79,7 @@ class AllergenShown(Told):
     )
 
 
-class AllergenList(Told):
+class AllergenList(ReplyModel):
     """The vocabulary, and one jurisdiction's list if asked for."""
 
     jurisdiction: str | None = Field(description="Whose rules.")
@@ -89,7 +89,7 @@ class AllergenList(Told):
     next: str | None = Field(description="Give it as cursor for the next page; null: this was the last.")
 
 
-class ChokingLimitShown(Told):
+class ChokingLimitShown(ReplyModel):
     """Up to which age guidance speaks of a rule."""
 
     region: str = Field(description="Whose guidance: US or GB.")
@@ -102,7 +102,7 @@ class ChokingLimitShown(Told):
     )
 
 
-class ChokingRuleShown(Told):
+class ChokingRuleShown(ReplyModel):
     """One choking rule."""
 
     id: str = Field(description="Its id.")
@@ -113,7 +113,7 @@ class ChokingRuleShown(Told):
     limits: list[ChokingLimitShown] = Field(description="Up to which age, by region.")
 
 
-class ChokingRuleList(Told):
+class ChokingRuleList(ReplyModel):
     """All choking rules."""
 
     items: list[ChokingRuleShown] = Field(description="The items.")

@@ -4,10 +4,10 @@ from typing import Any, Literal
 
 from pydantic import Field
 
-from service.api.replies import SaidMessage, SourceStatus, Told
+from service.api.replies import ReplyModel, SaidMessage, SourceStatus
 
 
-class FoundFood(Told):
+class FoundFood(ReplyModel):
     """One food found by a search."""
 
     id: str = Field(description="Its id.")
@@ -20,14 +20,14 @@ class FoundFood(Told):
     usual_grams: float = Field(description="Weight of its usual portion in grams.")
 
 
-class FoodPage(Told):
+class FoodPage(ReplyModel):
     """One page of a search."""
 
     items: list[FoundFood] = Field(description="The items.")
     next: str | None = Field(description="Give it as cursor for the next page; null: this was the last.")
 
 
-class FoodValue(Told):
+class FoodValue(ReplyModel):
     """One value per 100 g."""
 
     amount: float | None = Field(description="In the unit given.")
@@ -35,7 +35,7 @@ class FoodValue(Told):
     how: str = Field(description="How the value is known.")
 
 
-class Portion(Told):
+class Portion(ReplyModel):
     """One household portion."""
 
     unit: str = Field(description="The unit of its amounts.")
@@ -43,14 +43,14 @@ class Portion(Told):
     source: str = Field(description="Where it comes from: publication and place.")
 
 
-class CreditShown(Told):
+class CreditShown(ReplyModel):
     """One way a food credits, per 100 g and before rounding."""
 
     credit_as: str = Field(description="What it is credited as.")
     per_100g: dict[str, float] = Field(description="Per 100 g, by name.")
 
 
-class ContainmentShown(Told):
+class ContainmentShown(ReplyModel):
     """What is known of one allergen in a food."""
 
     level: Literal["contains", "may_contain", "free", "unknown"] = Field(description="What is known of it in the food.")
@@ -59,7 +59,7 @@ class ContainmentShown(Told):
     evidence_message: SaidMessage | None = Field(description="The same as a code and its values.")
 
 
-class StorageTime(Told):
+class StorageTime(ReplyModel):
     """How long a class of food keeps in one place; days_from 0 where one figure is printed."""
 
     region: str = Field(description="Whose guidance: US or GB.")
@@ -73,7 +73,7 @@ class StorageTime(Told):
     note: str = Field(description="A remark; empty: none.")
 
 
-class StorageShown(Told):
+class StorageShown(ReplyModel):
     """A storage class; the stricter region counts."""
 
     id: str = Field(description="Its id.")
@@ -82,7 +82,7 @@ class StorageShown(Told):
     times: list[StorageTime] = Field(description="How long it keeps, by place and region.")
 
 
-class FoodReply(Told):
+class FoodReply(ReplyModel):
     """Everything known of one food."""
 
     id: str = Field(description="Its id.")

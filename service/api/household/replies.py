@@ -6,7 +6,7 @@ from pydantic import BaseModel, ConfigDict, Field, create_model
 
 from service.api.allergens.replies import ScreeningReply
 from service.api.lunch.replies import LunchCheckReply
-from service.api.replies import Told
+from service.api.replies import ReplyModel
 from service.jobs.household.requests import KeptChild, KeptFood, KeptLunch, KeptOffer, KeptPrice, KeptRecipe
 
 
@@ -27,7 +27,9 @@ def _record(name: str, form: type[BaseModel]) -> type[BaseModel]:
 def _page(name: str, record: type[BaseModel]) -> type[BaseModel]:
     items: Any = (list[record], Field(description="The records of this page, in the order they were stored."))  # type: ignore[valid-type]
     following: Any = (str | None, Field(description="Give it as cursor for the next page; null: this was the last."))
-    return cast(type[BaseModel], create_model(name, __base__=Told, __doc__="One page.", items=items, next=following))
+    return cast(
+        type[BaseModel], create_model(name, __base__=ReplyModel, __doc__="One page.", items=items, next=following)
+    )
 
 
 def _listed(record: type[BaseModel]) -> type[BaseModel]:
@@ -44,7 +46,7 @@ PriceRecord = _record("PriceRecord", KeptPrice)
 LunchRecord = _record("LunchRecord", KeptLunch)
 
 
-class LoggedLunchReply(Told):
+class LoggedLunchReply(ReplyModel):
     """A lunch just logged; check and screening are null for lunches that are not packed here, or were not changed."""
 
     lunch: LunchRecord  # type: ignore[valid-type]
@@ -52,7 +54,7 @@ class LoggedLunchReply(Told):
     screening: ScreeningReply | None = Field(description="The screening; null: none was made.")
 
 
-class KeyShown(Told):
+class KeyShown(ReplyModel):
     """An access key without its secret."""
 
     id: str = Field(description="Its id.")
@@ -70,7 +72,7 @@ class NewKeyShown(KeyShown):
     secret: str | None = Field(description="Shown in this answer only; null where the request was repeated.")
 
 
-class ExportedRecord(Told):
+class ExportedRecord(ReplyModel):
     """One record of an export."""
 
     id: str = Field(description="Its id.")
@@ -80,7 +82,7 @@ class ExportedRecord(Told):
     body: dict[str, Any] = Field(description="Its fields.")
 
 
-class HouseholdExport(Told):
+class HouseholdExport(ReplyModel):
     """Everything a household stores."""
 
     packed_lunch_export: int = Field(description="Number of this shape.")

@@ -5,10 +5,10 @@ from typing import Literal
 from pydantic import Field
 
 from service.api.allergens.replies import AllergenFinding
-from service.api.replies import OfItem, Said, SaidMessage, SourceStatus, Status, Told, Verdict
+from service.api.replies import OfItem, ReplyModel, Said, SaidMessage, SourceStatus, Status, Verdict
 
 
-class StandardUsed(Told):
+class StandardUsed(ReplyModel):
     """The standard, age group and day a lunch was checked against."""
 
     id: str = Field(description="Its id.")
@@ -60,7 +60,7 @@ class Finding(OfItem, Said):
     )
 
 
-class Total(Told):
+class Total(ReplyModel):
     """The sum of one measure over the lunch."""
 
     amount: float = Field(description="In the unit given.")
@@ -122,7 +122,7 @@ class Change(OfItem, Said):
     score_after: float = Field(description="The score after the change, 0 to 100.")
 
 
-class LunchCheckReply(Told):
+class LunchCheckReply(ReplyModel):
     """The answer to a lunch check."""
 
     verdict: Verdict = Field(description="The worst of all findings: do_not_pack, check_label, adjust or pack.")
@@ -144,7 +144,7 @@ class LunchCheckReply(Told):
     caution_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")
 
 
-class AgeGroupShown(Told):
+class AgeGroupShown(ReplyModel):
     """One age group of a standard."""
 
     id: str = Field(description="Its id.")
@@ -157,7 +157,7 @@ class AgeGroupShown(Told):
     )
 
 
-class StandardHead(Told):
+class StandardHead(ReplyModel):
     """One standard in brief."""
 
     id: str = Field(description="Its id.")
@@ -182,14 +182,14 @@ class StandardHead(Told):
     age_groups: list[AgeGroupShown] = Field(description="Its age groups.")
 
 
-class StandardList(Told):
+class StandardList(ReplyModel):
     """All standards."""
 
     items: list[StandardHead] = Field(description="The items.")
     next: str | None = Field(description="Give it as cursor for the next page; null: this was the last.")
 
 
-class TargetShown(Told):
+class TargetShown(ReplyModel):
     """One target as it stands on a day."""
 
     id: str = Field(description="Its id.")
@@ -211,7 +211,7 @@ class TargetShown(Told):
     note: str = Field(description="A remark; empty: none.")
 
 
-class ProductRuleShown(Told):
+class ProductRuleShown(ReplyModel):
     """A limit on one product."""
 
     id: str = Field(description="Its id.")
@@ -226,7 +226,7 @@ class ProductRuleShown(Told):
     )
 
 
-class MilkRuleShown(Told):
+class MilkRuleShown(ReplyModel):
     """The kinds of milk for an age group."""
 
     id: str = Field(description="Its id.")
@@ -238,7 +238,7 @@ class MilkRuleShown(Told):
     )
 
 
-class FrequencyShown(Told):
+class FrequencyShown(ReplyModel):
     """One rule of frequencies and portions."""
 
     id: str = Field(description="Its id.")
@@ -257,7 +257,7 @@ class FrequencyShown(Told):
     )
 
 
-class RulesOfGroup(Told):
+class RulesOfGroup(ReplyModel):
     """The rules in force for one age group."""
 
     id: str = Field(description="Its id.")

@@ -5,10 +5,10 @@ from typing import Literal
 from pydantic import Field
 
 from service.api.lunch.replies import LunchCheckReply, StandardUsed
-from service.api.replies import Said, SaidMessage, SourceStatus, Told
+from service.api.replies import ReplyModel, Said, SaidMessage, SourceStatus
 
 
-class LeftOut(Told):
+class LeftOut(ReplyModel):
     """An item that this child is not offered, and why."""
 
     group: str = Field(description="Id of the choice group.")
@@ -19,7 +19,7 @@ class LeftOut(Told):
     reason_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")
 
 
-class CardLine(Told):
+class CardLine(ReplyModel):
     """What to take from one group (or from one of several that stand in for each other)."""
 
     take: str = Field(description="How many to take, in words.")
@@ -27,7 +27,7 @@ class CardLine(Told):
     items: list[list[str]] = Field(description="The items.")
 
 
-class Card(Told):
+class Card(ReplyModel):
     """What a child reads: no figures, no score."""
 
     nickname: str = Field(description="The nickname as it was sent; null: none.")
@@ -37,14 +37,14 @@ class Card(Told):
     text: str = Field(description="All of it as text.")
 
 
-class Chance(Told):
+class Chance(ReplyModel):
     """A chance; the two ends part where figures are unknown or rounded, or where it was not worked out exactly."""
 
     least: float = Field(description="The least it can be.")
     most: float = Field(description="The most it can be.")
 
 
-class OfferTarget(Told):
+class OfferTarget(ReplyModel):
     """One target over all lunches of the offer."""
 
     id: str = Field(description="Its id.")
@@ -69,7 +69,7 @@ class OfferTarget(Told):
     )
 
 
-class OfferItem(Told):
+class OfferItem(ReplyModel):
     """One item's part in the lunches."""
 
     group: str = Field(description="Id of the choice group.")
@@ -86,14 +86,14 @@ class OfferItem(Told):
     )
 
 
-class Histogram(Told):
+class Histogram(ReplyModel):
     """How many lunches lie between the edges (the first included, the second not, the last both)."""
 
     edges: list[float] = Field(description="Edges of the classes, in the unit given.")
     lunches: list[int] = Field(description="How many lunches.")
 
 
-class MeasureSpread(Told):
+class MeasureSpread(ReplyModel):
     """One measure over all lunches; unknown parts counted as nothing."""
 
     unit: str = Field(description="The unit of its amounts.")
@@ -104,14 +104,14 @@ class MeasureSpread(Told):
     histogram: Histogram = Field(description="How they are spread.")
 
 
-class OfferExample(Told):
+class OfferExample(ReplyModel):
     """One lunch of the offer as a full check."""
 
     items: list[list[str]] = Field(description="Group and item key of each item taken.")
     check: LunchCheckReply | None = Field(description="null: nothing is taken at all.")
 
 
-class TakeShown(Told):
+class TakeShown(ReplyModel):
     """How many are taken from a group."""
 
     at_least: int
@@ -119,7 +119,7 @@ class TakeShown(Told):
     repeats: bool
 
 
-class RuleShown(Told):
+class RuleShown(ReplyModel):
     """With one item of a group, so many are taken from another; as in a request."""
 
     group: str
@@ -157,7 +157,7 @@ class OfferChangeShown(Said):
     mended: int = Field(description="How many lunches are right that were not.")
 
 
-class Estimated(Told):
+class Estimated(ReplyModel):
     """An estimate from a sample, where there are too many lunches to count."""
 
     note: str = Field(description="A remark; empty: none.")
@@ -196,7 +196,7 @@ class OfferChildReply(Said):
     note_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")
 
 
-class LabelOrMove(Told):
+class LabelOrMove(ReplyModel):
     """An item that one child may take and another must not."""
 
     group: str = Field(description="Id of the choice group.")
@@ -209,7 +209,7 @@ class LabelOrMove(Told):
     advice_message: SaidMessage = Field(description="The same as a code and its values.")
 
 
-class OfferAuditReply(Told):
+class OfferAuditReply(ReplyModel):
     """The answer to an offer audit."""
 
     on: str = Field(description="The day, YYYY-MM-DD.", json_schema_extra={"format": "date"})

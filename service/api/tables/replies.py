@@ -4,11 +4,11 @@ from typing import Any, Literal
 
 from pydantic import Field, create_model
 
-from service.api.replies import Outcome, SaidMessage, SourceStatus, Status, Told, Verdict
+from service.api.replies import Outcome, ReplyModel, SaidMessage, SourceStatus, Status, Verdict
 from service.domain.measures import MEASURES
 
 
-class _LunchOfBatch(Told):
+class _LunchOfBatch(ReplyModel):
     """One lunch of a table. Totals are null where one is not known exactly; ``incomplete`` then gives what is known."""
 
     lunch: str = Field(description="The lunch.")
@@ -46,7 +46,7 @@ LunchOfBatch = create_model(
 )
 
 
-class FindingOfBatch(Told):
+class FindingOfBatch(ReplyModel):
     """One finding of one lunch."""
 
     lunch: str = Field(description="The lunch.")
@@ -75,7 +75,7 @@ class FindingOfBatch(Told):
     )
 
 
-class FaultOfBatch(Told):
+class FaultOfBatch(ReplyModel):
     """One fault of a rejected lunch."""
 
     lunch: str | None = Field(description="null: it is not known which lunch the row belongs to.")
@@ -86,7 +86,7 @@ class FaultOfBatch(Told):
     pointer: str = Field(description="Where it is in the request.")
 
 
-class LunchBatchReply(Told):
+class LunchBatchReply(ReplyModel):
     """The answer to a table of lunches."""
 
     lunches: list[LunchOfBatch] = Field(description="One for each lunch that was checked.")

@@ -6,7 +6,7 @@ from pydantic import Field
 
 from service.api.allergens.replies import AllergenOfFood
 from service.api.lunch.replies import HandlingFound, StandardUsed, Total
-from service.api.replies import Said, SaidMessage, SourceStatus, Status, Told
+from service.api.replies import ReplyModel, Said, SaidMessage, SourceStatus, Status
 
 DayKind = Literal["packed", "bought", "none", "missing"]
 
@@ -17,7 +17,7 @@ class WeekStandard(StandardUsed):
     kind: Literal["targets", "frequencies"] = Field(description="What kind it is.")
 
 
-class WeekItemShown(Told):
+class WeekItemShown(ReplyModel):
     """One item of a day."""
 
     food: str = Field(description="Id of the food; of an own food, recipe or label its kind or name.")
@@ -28,7 +28,7 @@ class WeekItemShown(Told):
     eaten_grams: float = Field(description="Weight eaten, in grams.")
 
 
-class WeekDayShown(Told):
+class WeekDayShown(ReplyModel):
     """One day: what it was, whether it counts, and its sums."""
 
     date: str = Field(description="The day, YYYY-MM-DD.", json_schema_extra={"format": "date"})
@@ -42,7 +42,7 @@ class WeekDayShown(Told):
     totals: dict[str, Total] | None = Field(description="Sums over the lunch, by measure.")
 
 
-class DayOutcome(Told):
+class DayOutcome(ReplyModel):
     """What one day came to under a rule of each day."""
 
     date: str = Field(description="The day, YYYY-MM-DD.", json_schema_extra={"format": "date"})
@@ -132,7 +132,7 @@ class WeekProductFinding(Said):
     )
 
 
-class WeekMeasure(Told):
+class WeekMeasure(ReplyModel):
     """One measure over the days that count."""
 
     label: str = Field(description="What it is called, for people.")
@@ -144,7 +144,7 @@ class WeekMeasure(Told):
     complete: bool = Field(description="Whether all of it is known or covered.")
 
 
-class Repeat(Told):
+class Repeat(ReplyModel):
     """A kind that came on more than one day."""
 
     group: Literal["fruit", "vegetable", "main"] = Field(description="Id of the choice group.")
@@ -175,7 +175,7 @@ class WeekHandlingFinding(HandlingFound):
     dates: list[str] = Field(description="The days, YYYY-MM-DD.")
 
 
-class DayCostShown(Told):
+class DayCostShown(ReplyModel):
     """What one day cost as far as prices are known."""
 
     date: str = Field(description="The day, YYYY-MM-DD.", json_schema_extra={"format": "date"})
@@ -184,7 +184,7 @@ class DayCostShown(Told):
     unpriced: list[str] = Field(description="Foods without a price.")
 
 
-class KindCost(Told):
+class KindCost(ReplyModel):
     """Packed or bought days together."""
 
     days: int = Field(description="On how many days.")
@@ -204,7 +204,7 @@ class CostShown(Said):
     unpriced: list[str] = Field(description="Foods without a price.")
 
 
-class ChangedPlace(Told):
+class ChangedPlace(ReplyModel):
     """One place that a change touches."""
 
     date: str
@@ -231,14 +231,14 @@ class WeekChange(Said):
     days_mended: int = Field(description="On how many days a rule of each day is newly kept.")
 
 
-class TrendMean(Told):
+class TrendMean(ReplyModel):
     """A week's mean of one measure."""
 
     mean: float = Field(description="The mean of a day, in the unit given.")
     complete: bool = Field(description="Whether all of it is known or covered.")
 
 
-class TrendWeek(Told):
+class TrendWeek(ReplyModel):
     """One week of the trend."""
 
     week: str = Field(description="ISO week, e.g. 2026-W49.")
@@ -253,7 +253,7 @@ class TrendWeek(Told):
     packed_complete: bool = Field(description="Whether all packed days have a price.")
 
 
-class WeeklySummaryReply(Told):
+class WeeklySummaryReply(ReplyModel):
     """The answer to a weekly summary."""
 
     week: str = Field(description="ISO week, e.g. 2026-W49.")
