@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from service.cli.faults import telling_faults
+from service.cli.faults import report_faults
 from service.cli.printing import VERDICT_WORDS, AsJson, Reply, finish, show_cautions
 from service.domain.cautions import CAUTIONS
 from service.domain.errors import BadInput
@@ -41,7 +41,7 @@ def bulk(
     as_json: AsJson = False,
 ) -> None:
     """Check a table of lunches, however long: rows with faults are reported apart, all other lunches are kept."""
-    with telling_faults(as_json):
+    with report_faults(as_json):
         from service.jobs.tables.files.run import check_file
 
         source, to = Path(file), Path(out)

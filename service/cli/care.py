@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
-from service.cli.faults import telling_faults
+from service.cli.faults import report_faults
 from service.cli.printing import AsJson, Reply, finish, say, table
 from service.domain.errors import BadInput
 
@@ -54,7 +54,7 @@ def backup(
     """Write all that the store holds to one file, while it is in use. The file is for its owner only: keep it so."""
     from service.jobs.household.store import back_up
 
-    with telling_faults(as_json), opened_store() as store:
+    with report_faults(as_json), opened_store() as store:
         made = back_up(store, file)
         say(
             {"file": file, "rows": made.rows, "made_at": made.made_at.isoformat(), "revision": made.revision},
@@ -72,7 +72,7 @@ def restore(
     """Put a backup in the place of all that the store holds, access keys too; servers carry on with what it holds."""
     from service.jobs.household.store import restore as restore_store
 
-    with telling_faults(as_json), opened_store() as store:
+    with report_faults(as_json), opened_store() as store:
         put = restore_store(store, file, replace=replace)
         say(
             {"file": file, "rows": put.rows, "made_at": put.made_at.isoformat(), "revision": put.revision},
@@ -91,7 +91,7 @@ def export(
     """Write a household's records as JSON or CSV, to read, to move or to keep. Access keys are not in it."""
     from service.jobs.household.transfer.export_household import export_household, the_household
 
-    with telling_faults(as_json), opened_store() as store:
+    with report_faults(as_json), opened_store() as store:
         whole = export_household(store, the_household(store, household), out, as_csv=as_csv)
         counts = {name: len(records) for name, records in whole.records.items()}
         told = ", ".join(f"{count:,} {name}" for name, count in counts.items())
@@ -112,7 +112,7 @@ def take_in(
     from service.jobs.household.transfer.export_household import the_household
     from service.jobs.household.transfer.import_household import import_household, read_export
 
-    with telling_faults(as_json):
+    with report_faults(as_json):
         whole = read_export(file)
         with opened_store() as store:
             into = None if household is None else the_household(store, household)
@@ -127,7 +127,7 @@ def purge_now(as_json: AsJson = False) -> None:
     """Remove lunches older than each household's retention says. The server does so too whenever it starts."""
     from service.jobs.household.households import purge, today
 
-    with telling_faults(as_json), opened_store() as store:
+    with report_faults(as_json), opened_store() as store:
         done = [
             {"household": str(one.household), "first_day_kept": one.first_day_kept.isoformat(), "removed": one.removed}
             for one in purge(store, today())
@@ -147,7 +147,7 @@ def household_make(
     """Make a household and a key that may do everything; the key is shown this once."""
     from service.jobs.household.households import make_household
 
-    with telling_faults(as_json), opened_store() as store:
+    with report_faults(as_json), opened_store() as store:
         household, secret = make_household(store, name, retention_months)
         say(
             {"household": str(household), "key": secret},
@@ -169,7 +169,7 @@ def household_list(as_json: AsJson = False) -> None:
             rows.add_row(*map(str, cells))
         out.print(rows)
 
-    with telling_faults(as_json), opened_store() as store:
+    with report_faults(as_json), opened_store() as store:
         finish({"households": list_households(store)}, as_json, show, 0)
 
 
@@ -183,7 +183,7 @@ def household_remove(
     from service.jobs.household.households import forget_household
     from service.jobs.household.transfer.export_household import the_household
 
-    with telling_faults(as_json), opened_store() as store:
+    with report_faults(as_json), opened_store() as store:
         one = the_household(store, household)
         if not sure:
             raise BadInput(
@@ -208,7 +208,7 @@ def keys_list(household: WhichHousehold = None, as_json: AsJson = False) -> None
             rows.add_row(one["id"], one["name"], one["rights"], one["created_at"], one["revoked_at"] or "-")
         out.print(rows)
 
-    with telling_faults(as_json), opened_store() as store:
+    with report_faults(as_json), opened_store() as store:
         one = the_household(store, household)
         with store.reading() as connection:
             found = list_keys(connection, one)
@@ -228,7 +228,7 @@ def keys_make(
     from service.jobs.household.access_keys import NewKey, make_key
     from service.jobs.household.transfer.export_household import the_household
 
-    with telling_faults(as_json), opened_store() as store:
+    with report_faults(as_json), opened_store() as store:
         asked = NewKey(name=name, rights=rights)
         one = the_household(store, household)
         with store.writing() as connection:
@@ -251,7 +251,7 @@ def keys_revoke(
     from service.jobs.household.access_keys import revoke
     from service.jobs.household.transfer.export_household import the_household
 
-    with telling_faults(as_json), opened_store() as store:
+    with report_faults(as_json), opened_store() as store:
         one = the_household(store, household)
         with store.writing() as connection:
             revoke(connection, one, key)

@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from service.cli.faults import telling_faults
+from service.cli.faults import report_faults
 from service.cli.printing import (
     BASIS_WORDS,
     HANDLING_WORDS,
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 def check(file: RequestFile, as_json: AsJson = False) -> None:
     """Check one lunch: the body of POST /v1/lunch-checks as a file."""
-    with telling_faults(as_json):
+    with report_faults(as_json):
         from service.jobs.lunch.check_lunch import check_lunch
         from service.jobs.requests import LunchCheckRequest
 

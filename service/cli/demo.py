@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from service.cli.check import show_check
-from service.cli.faults import telling_faults
+from service.cli.faults import report_faults
 from service.cli.printing import VERDICT_WORDS, AsJson, Reply, finish, say, score_words, show_cautions
 from service.cli.screen import show_screening
 
@@ -34,7 +34,7 @@ def demo(
     as_json: AsJson = False,
 ) -> None:
     """Check the lunches of an invented family, and screen each lunch for all three children."""
-    with telling_faults(as_json):
+    with report_faults(as_json):
         if keep:
             keep_demo(as_json)
         finish(demo_reply(), as_json, show_all if everything else show_short, 0)

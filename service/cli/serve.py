@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from service.cli.faults import telling_faults
+from service.cli.faults import report_faults
 from service.domain.errors import BadInput, LunchError
 
 if TYPE_CHECKING:
@@ -23,7 +23,7 @@ def serve(
     port: Annotated[int | None, typer.Option(help="Port; default PACKED_LUNCH_PORT or 8087.", min=1, max=65535)] = None,
 ) -> None:
     """Serve the JSON API (documentation at /docs)."""
-    with telling_faults(False):
+    with report_faults(False):
         run_server(host, port)
 
 

@@ -62,13 +62,13 @@ class TableFile:
         if path.is_dir():
             raise BadInput(pointer=pointer, value=str(path), problem="is a folder", remedy="Name a file in it.")
         self._parts: list[Path] = []
-        with self._told():
+        with self._report_faults():
             self._remove_leftovers()
             self._raw = self._begun()
         self._to = self._packed(self._raw)
 
     @contextmanager
-    def _told(self) -> Iterator[None]:
+    def _report_faults(self) -> Iterator[None]:
         """Report what the system says of a file that cannot be written, such as a full disk."""
         try:
             yield
@@ -109,7 +109,7 @@ class TableFile:
         first = self._schema is None
         self._schema = self._schema or table.schema
         self.rows += table.num_rows
-        with self._told():
+        with self._report_faults():
             if self._kind == "csv":
                 pc.write_csv(with_formulas_marked(table), self._to, pc.WriteOptions(include_header=first))
             elif self._kind == "ndjson":
@@ -120,7 +120,7 @@ class TableFile:
 
     def close(self) -> None:
         """End the file next to its place."""
-        with self._told():
+        with self._report_faults():
             if self._parquet is not None:
                 self._parquet.close()
                 self._parquet = None
@@ -135,7 +135,7 @@ class TableFile:
         """Remove the rows of some lunches again, before the file is put in place; gives what was removed."""
         self.close()
         taken: list[dict[str, Any]] = []
-        with self._told():
+        with self._report_faults():
             before, raw = self._parts[-1], self._begun()
             with raw:
                 if self._kind == "parquet":
@@ -157,7 +157,7 @@ class TableFile:
 
     def put_in_place(self) -> None:
         """Give the file its name, in one step."""
-        with self._told():
+        with self._report_faults():
             self._parts[-1].chmod(0o666 & ~_umask())
             os.replace(self._parts[-1], self.path)
 
