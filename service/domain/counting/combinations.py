@@ -27,8 +27,8 @@ from service.domain.counting.spans import (
     Rule,
     Span,
     Whole,
+    as_branch,
     keeping_and_not_breaking,
-    laid_out,
     stack,
     starts_of,
 )

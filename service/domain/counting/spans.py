@@ -125,7 +125,7 @@ def stack(spans: Sequence[Span], sizes: Sequence[int]) -> Branch:
     if list(map(len, lows)) != every or list(map(len, highs)) != every:
         raise ValueError("the values of a span do not fit the sizes of the lists")
     none = np.zeros(0, dtype=np.int64)
-    return laid_out(
+    return as_branch(
         np.concatenate([none, *lows]).reshape(len(spans), sum(sizes)),
         np.concatenate([none, *highs]).reshape(len(spans), sum(sizes)),
         [Rule(span.at_least, span.at_most, span.only_if_certain, span.idle) for span in spans],
@@ -133,7 +133,7 @@ def stack(spans: Sequence[Span], sizes: Sequence[int]) -> Branch:
     )
 
 
-def laid_out(low: Whole, high: Whole, rules: Sequence[Rule], sizes: Sequence[int]) -> Branch:
+def as_branch(low: Whole, high: Whole, rules: Sequence[Rule], sizes: Sequence[int]) -> Branch:
     """A branch from rows that are stacked already: (rows, options of all lists in a row) each.
 
     Quicker than spans where the same rows are counted over many choices of options. Raises ``ValueError`` for what the

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from service.domain.counting.combinations import Branch, How, RowCounts, count_branch, laid_out
+from service.domain.counting.combinations import Branch, How, RowCounts, as_branch, count_branch
 from service.domain.counting.masks import Tick
 from service.domain.counting.plain import HALF_WIDTH
 from service.domain.counting.spans import Mask, Rule, Whole, by_option, front_half, starts_of, sums
@@ -108,7 +108,7 @@ def survey(
 
 def _rows(values: Values, rules: Sequence[RowRule]) -> Branch:
     rows = [row for row, _rule in rules]
-    return laid_out(values.low[rows], values.high[rows], [rule for _row, rule in rules], values.sizes)
+    return as_branch(values.low[rows], values.high[rows], [rule for _row, rule in rules], values.sizes)
 
 
 def _counted(values: Values, limits: Sequence[RowRule], own: Sequence[RowRule] | None, tick: Tick | None) -> Survey:

@@ -114,8 +114,8 @@ def credit_arrays(ways: Sequence[tuple[Food, CreditOption | None, CreditingSchem
     rows = [_credit_row(food, option, scheme) for food, option, scheme in ways]
     most = max((len(row) for row in rows), default=0)
     filled = [row + ((0, 1, 1, 0, 0),) * (most - len(row)) for row in rows]
-    laid = np.array(filled, np.int64).reshape(len(rows), most, 5)
-    numerator, denominator, step, minimum, measure = np.ascontiguousarray(laid.transpose(2, 0, 1))
+    columns = np.array(filled, np.int64).reshape(len(rows), most, 5)
+    numerator, denominator, step, minimum, measure = np.ascontiguousarray(columns.transpose(2, 0, 1))
     least = [0 if scheme is None or food.credits_known else EVERY_CREDIT for food, _option, scheme in ways]
     return CreditArrays(numerator, denominator, step, minimum, measure, np.array(least, np.uint64))
 

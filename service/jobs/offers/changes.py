@@ -48,7 +48,7 @@ Tried = Judged[InOffer, Counted]
 
 def offer_changes(
     asked: OfferAuditRequest,
-    laid: ChildOffer,
+    child_offer: ChildOffer,
     counts: OfferCounts,
     named: list[Portion] | None,
     tick: Tick | None,
@@ -58,14 +58,14 @@ def offer_changes(
     Ranked by the lunches fixed for each change; pairs only where no single change reaches the wanted share. Whatever
     gives the largest share is shown too. ``named``: the foods that may come in; None: the lunch foods.
     """
-    now = Counted(laid.offer, counts)
+    now = Counted(child_offer.offer, counts)
     before, wanted = now.share(), asked.wanted_share
     if before >= wanted:
         return [], message("offer-note.enough", percent=percent(before), wanted=percent(wanted))
     if counts.total > MOST_LUNCHES:
         return [], message("offer-note.too-many", most=MOST_LUNCHES, total=counts.total)
-    may_have = MayHave(laid.table, tuple(laid.avoidances), laid.age_months, tuple(asked.regions))
-    trials = Trials(laid, may_have.foods_at_hand(named), tick, named=named is not None)
+    may_have = MayHave(child_offer.table, tuple(child_offer.avoidances), child_offer.age_months, tuple(asked.regions))
+    trials = Trials(child_offer, may_have.foods_at_hand(named), tick, named=named is not None)
     singles = _tried(trials, (), now)
     best = _ranked(singles, before)
     pairs: list[Tried] = []

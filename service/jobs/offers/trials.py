@@ -41,29 +41,29 @@ DRINKS = frozenset({"drinks", "milk", "plant-drinks"})
 class Trials:
     """One child's foods at hand, laid out together with the offer's items, and counts of changed offers."""
 
-    def __init__(self, laid: ChildOffer, at_hand: Sequence[Portion], tick: Tick | None, *, named: bool) -> None:
-        self.laid = laid
+    def __init__(self, child_offer: ChildOffer, at_hand: Sequence[Portion], tick: Tick | None, *, named: bool) -> None:
+        self.child_offer = child_offer
         self.at_hand = at_hand
         self.tick = tick
         self.known: KnownLists = {}
         self.portions: dict[Key, Portion] = {}
         """What may come in, by group and key."""
-        self.other_portions: dict[Key, list[str]] = {key: [] for key in laid.items}
+        self.other_portions: dict[Key, list[str]] = {key: [] for key in child_offer.items}
         self.first_key: dict[Key, str] = {}
         """The key that an item of another portion has in the offer."""
-        for group, key in laid.items:
+        for group, key in child_offer.items:
             for name, portion in self._other_portions(group, key):
                 self.portions[(group, name)] = portion
                 self.other_portions[(group, key)].append(name)
                 self.first_key[(group, name)] = key
         for portion in at_hand:
-            for one in laid.offer.groups:
+            for one in child_offer.offer.groups:
                 self.portions[(one.id, self.key_of(one.id, portion.food))] = portion
-        scheme = crediting_scheme(laid.table.standard.crediting)
+        scheme = crediting_scheme(child_offer.table.standard.crediting)
         vectors = {key: one.vector(scheme) for key, one in self.portions.items()}
         foods = {key: one.food for key, one in self.portions.items()}
-        self.of = OfferItems({**laid.of.vectors, **vectors}, {**laid.of.foods, **foods})
-        at_home = self._categories(laid.items)
+        self.of = OfferItems({**child_offer.of.vectors, **vectors}, {**child_offer.of.foods, **foods})
+        at_home = self._categories(child_offer.items)
         self.anywhere = {
             one.food.id for one in at_hand if one.food.kind == "label" or (named and one.food.category not in at_home)
         }
@@ -72,7 +72,7 @@ class Trials:
         """The key that a food gets in a group: as a request gives it, or the next that is free."""
         wanted = key = item_key(None, food.name if food.kind in ("label", "recipe") else food.id)
         number = 2
-        while (group, key) in self.laid.items:
+        while (group, key) in self.child_offer.items:
             key, number = f"{wanted} {number}", number + 1
         return key
 
@@ -83,7 +83,7 @@ class Trials:
 
     def count(self, offer: Offer) -> OfferCounts:
         """Count an offer in full."""
-        return count_right(self.laid.table, branches(offer, self.known), self.of, self.tick)
+        return count_right(self.child_offer.table, branches(offer, self.known), self.of, self.tick)
 
     def in_group(self, offer: Offer, group: ChoiceGroup, counts: OfferCounts) -> Iterator[tuple[float, OfferChange]]:
         """Changes within one group, with the share of right lunches that each lets expect, where that is more than now.
@@ -143,7 +143,7 @@ class Trials:
         return extra
 
     def _other_portions(self, group: str, key: str) -> Iterator[tuple[str, Portion]]:
-        item = self.laid.items[(group, key)]
+        item = self.child_offer.items[(group, key)]
         for times in PORTIONS:
             quantity = round(item.quantity * times, 3)
             try:
