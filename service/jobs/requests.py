@@ -130,7 +130,7 @@ class Asked(BaseModel):
     model_config = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False, str_strip_whitespace=True)
 
 
-def together(problem: str, remedy: str) -> PydanticCustomError:
+def conflict(problem: str, remedy: str) -> PydanticCustomError:
     """A fault of several fields together."""
     return PydanticCustomError("together", "{problem}", {"problem": problem, "remedy": remedy})
 
@@ -138,9 +138,9 @@ def together(problem: str, remedy: str) -> PydanticCustomError:
 def _one_of_two(one: object, one_name: str, other: object, other_name: str) -> None:
     """Raise unless exactly one of two fields is given."""
     if one is None and other is None:
-        raise together(f"has neither {one_name} nor {other_name}", "Give one of the two.")
+        raise conflict(f"has neither {one_name} nor {other_name}", "Give one of the two.")
     if one is not None and other is not None:
-        raise together(f"has both {one_name} and {other_name}", "Give one of the two.")
+        raise conflict(f"has both {one_name} and {other_name}", "Give one of the two.")
 
 
 class AvoidedAllergen(Asked):
@@ -178,7 +178,7 @@ class Child(Asked):
     @model_validator(mode="after")
     def _one_age(self) -> "Child":
         if self.age_years is not None and self.age_months is not None:
-            raise together("has both age_years and age_months", "Give one of the two.")
+            raise conflict("has both age_years and age_months", "Give one of the two.")
         return self
 
     def months(self) -> int | None:
@@ -272,7 +272,7 @@ class LabelCredit(Asked):
     def _one_way(self) -> "LabelCredit":
         ways = (self.per_serving, self.grams_per_unit, self.grain_group, self.creditable_grain_g)
         if sum(way is not None for way in ways) != 1:
-            raise together(
+            raise conflict(
                 f"gives {sum(way is not None for way in ways)} ways of knowing the credit",
                 "Give exactly one of per_serving, grams_per_unit, grain_group, creditable_grain_g.",
             )

@@ -38,9 +38,9 @@ def card_of(child_offer: ChildOffer) -> dict[str, Any]:
     for group in offer.groups:
         if group.id in told:
             continue
-        together = next((ids for ids in offer.alternatives if group.id in ids), (group.id,))
-        told.update(together)
-        parts = [one for one in offer.groups if one.id in together and one.items]
+        alternative_ids = next((ids for ids in offer.alternatives if group.id in ids), (group.id,))
+        told.update(alternative_ids)
+        parts = [one for one in offer.groups if one.id in alternative_ids and one.items]
         if parts:
             lines.append({**worded_as("take", _line(parts)), "items": [_names(child_offer, one) for one in parts]})
     rules = []

@@ -17,8 +17,8 @@ from service.jobs.requests import (
     Offered,
     Region,
     Setting,
+    conflict,
     every_region,
-    together,
 )
 
 MOST_GROUPS = 20
@@ -45,7 +45,7 @@ class HowMany(Asked):
     @model_validator(mode="after")
     def _ordered(self) -> "HowMany":
         if self.at_least > self.at_most:
-            raise together("takes at least more than at most", "Give at_least no larger than at_most.")
+            raise conflict("takes at least more than at most", "Give at_least no larger than at_most.")
         return self
 
 

@@ -263,7 +263,7 @@ def codes_of(values: Floats) -> Place:
     return codes
 
 
-def together(*codes: Place) -> tuple[Place, Place]:
+def joint_codes(*codes: Place) -> tuple[Place, Place]:
     """Number the different combinations of codes: the number of each row, and the last row that has each."""
     import numpy as np
     import pandas as pd
@@ -287,7 +287,7 @@ def each_once(make: Callable[[int], Found | None], *codes: Place) -> tuple[Place
     """
     import numpy as np
 
-    which, example = together(*codes)
+    which, example = joint_codes(*codes)
     made = [make(row) for row in example.tolist()]
     has = np.array([one is not None for one in made], np.bool_)
     place = np.where(has, np.cumsum(has) - 1, -1)

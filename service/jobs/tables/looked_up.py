@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING, TypeVar
 
-from service.jobs.tables.columns import RowsByCode, TextColumn, together
+from service.jobs.tables.columns import RowsByCode, TextColumn, joint_codes
 from service.jobs.tables.faults import Fault, RowFaults, attempt
 
 if TYPE_CHECKING:
@@ -27,7 +27,7 @@ def looked_up(
     """
     import numpy as np
 
-    which, example = together(*codes)
+    which, example = joint_codes(*codes)
     entries = RowsByCode(which)
     place = np.full(len(example), -1, np.intp)
     found: list[Found] = []

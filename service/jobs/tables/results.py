@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from service.domain.lunch.judging_arrays import MET, STATUSES, VERDICTS
 from service.domain.lunch.standards import TargetTable
 from service.domain.measures import MEASURES, NUTRIENT_COUNT, SCALE
-from service.jobs.tables.columns import data_frame, texts_of, together
+from service.jobs.tables.columns import data_frame, joint_codes, texts_of
 from service.jobs.tables.judging import JudgedTable
 from service.jobs.tables.screening import OUTCOMES
 
@@ -92,7 +92,7 @@ def _to_change(judged: JudgedTable) -> pa.Array:
     for group in judged.groups:
         off = [np.where(one.counts, one.status, MET).astype(np.intp) for one in group.targets]
         off += list(mask[:, group.lunch])
-        pattern, example = together(np.zeros(len(group.lunch), np.intp), *off)
+        pattern, example = joint_codes(np.zeros(len(group.lunch), np.intp), *off)
         place[group.lunch] = pattern + len(words)
         of_rules = tuple(names)
         words += [_words(group.table, of_rules, tuple(codes)) for codes in np.array(off)[:, example].T.tolist()]
@@ -132,7 +132,7 @@ def _allergens(judged: JudgedTable) -> dict[str, pa.Array]:
     if len(screened.lunch):
         worst[screened.lunch] = screened.worst.max(axis=1)
         asked = lunches.avoided[screened.lunch]
-        pattern, example = together(asked, *screened.worst.T.astype(np.intp))
+        pattern, example = joint_codes(asked, *screened.worst.T.astype(np.intp))
         place[screened.lunch] = pattern + 1
         for at in example.tolist():
             outcomes: dict[str, int] = {}
@@ -149,7 +149,7 @@ def _handling(judged: JudgedTable) -> pa.Array:
     handled = judged.handled
     told = [None if one.status == "in_order" else f"{one.id}:{one.status}" for one in handled.findings]
     mask, names = _marks(told, handled.finding, handled.lunch, len(judged.sizes))
-    pattern, example = together(np.zeros(len(judged.sizes), np.intp), *mask)
+    pattern, example = joint_codes(np.zeros(len(judged.sizes), np.intp), *mask)
     words = [";".join(name for name, bit in zip(names, mask[:, at], strict=True) if bit) or None for at in example]
     return texts_of(pattern, words)
 

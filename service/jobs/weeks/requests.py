@@ -25,9 +25,9 @@ from service.jobs.requests import (
     Setting,
     ShortName,
     Text,
+    conflict,
     every_region,
     needs_standard,
-    together,
 )
 
 MOST_WEEKS = 26
@@ -148,14 +148,14 @@ class WeekDayAsked(Asked):
     @model_validator(mode="after")
     def _fits_its_kind(self) -> "WeekDayAsked":
         if self.kind == "packed" and not self.items:
-            raise together("is empty: packed with no items", "Give its items, or make it none.")
+            raise conflict("is empty: packed with no items", "Give its items, or make it none.")
         if self.kind == "none" and (self.items or self.menu):
-            raise together("has both items and the kind none", "Remove the items, or make it packed or bought.")
+            raise conflict("has both items and the kind none", "Remove the items, or make it packed or bought.")
         if self.menu is not None and (self.items or self.kind != "bought"):
-            raise together("has both a menu and items of its own", "A menu goes with a bought lunch without items.")
+            raise conflict("has both a menu and items of its own", "A menu goes with a bought lunch without items.")
         places = [one.item for one in self.uneaten]
         if len(set(places)) < len(places) or any(place >= len(self.items) for place in places):
-            raise together("has both an item and what came back of it twice, or of none", "Name each item once.")
+            raise conflict("has both an item and what came back of it twice, or of none", "Name each item once.")
         return self
 
 
