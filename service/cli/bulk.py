@@ -57,7 +57,7 @@ def bulk(
             from service.jobs.tables.files.dask import checker_on
 
             checked = checker_on(dask)
-        rejected_to = beside(to) if rejects is None else Path(rejects)
+        rejected_to = rejects_path(to) if rejects is None else Path(rejects)
         try:
             with ended_by_signals(), shown_progress(source) as progress:
                 summary = check_file(source, to, Path(findings) if findings else None, rejected_to, progress, checked)
@@ -68,7 +68,7 @@ def bulk(
         finish(run_reply(summary, to, findings, rejected_to), as_json, show_summary, 0 if fine else 1)
 
 
-def beside(out: Path) -> Path:
+def rejects_path(out: Path) -> Path:
     """Where rejected rows go if nothing is said: next to the answers, ``lunches.rejects.csv`` for ``lunches.csv``."""
     from service.jobs.tables.files.write import ENDINGS
 

@@ -43,10 +43,10 @@ def read_asked(file: str, model: type[Asked]) -> Asked:
 def write_whole(file: str, text: str, option: str) -> None:
     """Write a file whole or not at all; ``BadInput`` where it cannot be written."""
     path = Path(file)
-    beside = path.with_name(path.name + ".part")
+    part_file = path.with_name(path.name + ".part")
     try:
-        beside.write_text(text, encoding="utf-8", newline="")
-        beside.replace(path)
+        part_file.write_text(text, encoding="utf-8", newline="")
+        part_file.replace(path)
     except OSError as fault:
         raise BadInput(
             pointer=option,

@@ -149,15 +149,15 @@ def _put(store: Store, path: Path, backup: Backup) -> None:
         _replace(store, _Reader(path).lines(), backup.tables)
         return
     with tempfile.TemporaryDirectory(prefix="packed-lunch-") as folder:
-        beside = connect(f"sqlite:///{Path(folder) / 'older.sqlite3'}")
+        older_store = connect(f"sqlite:///{Path(folder) / 'older.sqlite3'}")
         try:
-            upgrade(beside, backup.revision)
-            _replace(beside, _Reader(path).lines(), backup.tables)
-            upgrade(beside)
-            with beside.reading() as connection:
+            upgrade(older_store, backup.revision)
+            _replace(older_store, _Reader(path).lines(), backup.tables)
+            upgrade(older_store)
+            with older_store.reading() as connection:
                 _replace(store, _lines_of(connection), _shape())
         finally:
-            beside.close()
+            older_store.close()
 
 
 def _shape() -> dict[str, dict[str, str]]:

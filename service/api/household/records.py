@@ -234,7 +234,7 @@ def _add_writing(router: APIRouter, kind: KindOfRecord) -> None:
 def _body(kind: KindOfRecord, kept: Kept) -> dict[str, Any]:
     """A record just stored; with what was found for it, under the record's name."""
     record = shown(kept.record)
-    return record if kept.beside is None else {kind.one: record, **kept.beside}
+    return record if kept.extra_reply is None else {kind.one: record, **kept.extra_reply}
 
 
 def _id_in_path(kind: KindOfRecord) -> Any:

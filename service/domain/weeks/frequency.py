@@ -33,7 +33,7 @@ class FrequencyRow(NamedTuple):
     at_most: int | None
     whole_day: bool
     kitchen_only: str
-    beside: tuple[str, ...]
+    accompanied_by: tuple[str, ...]
     for_whom: ForWhom
     age_groups: frozenset[str]
     from_day: date
@@ -203,8 +203,8 @@ def _one_day(row: FrequencyRow, day: FrequencyDay) -> tuple[Status, float | None
     if row.unit == "accompanied":
         if not any(_counts(row, item) for item in items):
             return ("unknown" if unsure else "not_applicable"), None
-        beside = any(item.groups is not None and item.groups & set(row.beside) for item in items)
-        return ("met" if beside else "unknown" if unsure else "short"), None
+        accompanied_by = any(item.groups is not None and item.groups & set(row.accompanied_by) for item in items)
+        return ("met" if accompanied_by else "unknown" if unsure else "short"), None
     if row.unit in ("grams_each", "ml_each"):
         sizes = [
             (item.amount_ul if row.unit == "ml_each" else item.amount_mg) / SCALE

@@ -89,8 +89,8 @@ def _price(connection: Connection, household: UUID, asked: KeptPrice, _before: B
 
 def _lunch(connection: Connection, household: UUID, asked: LoggedLunch, before: Body | None) -> Looked:
     """It is checked and screened for its child."""
-    found, beside = found_in_lunch(connection, household, asked, before)
-    return Looked({"found": found}, beside)
+    found, extra_reply = found_in_lunch(connection, household, asked, before)
+    return Looked({"found": found}, extra_reply)
 
 
 def _out_of(fault: LunchError, outer: str) -> LunchError:

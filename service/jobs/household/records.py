@@ -39,11 +39,11 @@ Matches = Callable[[int], None]
 class Looked(NamedTuple):
     """What was found when a record was looked over before it is kept.
 
-    ``computed``: fields to store besides those sent. ``beside``: what its answer reports besides the record.
+    ``computed``: fields to store besides those sent. ``extra_reply``: what its answer reports besides the record.
     """
 
     computed: Body = {}
-    beside: Body | None = None
+    extra_reply: Body | None = None
 
 
 @dataclass(frozen=True)
@@ -112,7 +112,7 @@ class Kept(NamedTuple):
     """A record that was kept, and what its answer reports besides it. ``created``: it was not there before."""
 
     record: Record
-    beside: Body | None
+    extra_reply: Body | None
     created: bool = False
 
 
@@ -136,7 +136,7 @@ def keep_record(connection: Connection, resource: Resource, household: UUID, ask
     body = _body(asked, looked)
     _within(resource, body, days)
     record = create(connection, resource.kind, household, body, resource.columns(asked))
-    return Kept(record, looked.beside, created=True)
+    return Kept(record, looked.extra_reply, created=True)
 
 
 def show_record(connection: Connection, resource: Resource, household: UUID, record_id: str) -> Record:
@@ -213,9 +213,11 @@ def edited(
     body = _body(asked, looked)
     _within(resource, body, days)
     if body == before.body:
-        return Kept(before, looked.beside)
+        return Kept(before, looked.extra_reply)
     columns = resource.columns(asked)
-    return Kept(replace(connection, resource.kind, household, before.id, before.version, body, columns), looked.beside)
+    return Kept(
+        replace(connection, resource.kind, household, before.id, before.version, body, columns), looked.extra_reply
+    )
 
 
 def remove_record(

@@ -136,12 +136,12 @@ class Resolving:
             return cast("_Part", [self.foods(one, f"{pointer}/{number}") for number, one in enumerate(part)])
         return part
 
-    def _food(self, beside: BaseModel, kept_id: str, pointer: str) -> str | LabelFood | Recipe:
-        in_recipe = isinstance(beside, RecipeIngredient)
+    def _food(self, parent: BaseModel, kept_id: str, pointer: str) -> str | LabelFood | Recipe:
+        in_recipe = isinstance(parent, RecipeIngredient)
         found = self.or_fault(lambda: self.kept.food(kept_id, pointer, recipes=not in_recipe))
         if found is None:
             return kept_id
-        return found.name if isinstance(beside, PriceAsked) else found
+        return found.name if isinstance(parent, PriceAsked) else found
 
     def _offered(self, one: object, pointer: str) -> object:
         if not isinstance(one, str) or not is_kept_id(one):

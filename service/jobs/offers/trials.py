@@ -110,14 +110,14 @@ class Trials:
         if not extra:
             return
         found = self.count(with_group(offer, ChoiceGroup(group.id, (*group.items, *extra), ONE)))
-        beside = found.items()
+        with_added = found.items()
         for name, instead in extra.items():
-            tally = beside.get((group.id, name))
+            tally = with_added.get((group.id, name))
             if tally is None or not tally.lunches:
                 continue
             promise = tally.right / tally.lunches
             for key in group.items if instead is None else (instead,):
-                before, alone = own.get((group.id, key)), beside.get((group.id, key))
+                before, alone = own.get((group.id, key)), with_added.get((group.id, key))
                 if before is None or alone is None or not alone.lunches or promise <= alone.right / alone.lunches:
                     continue
                 expected = (counts.right + (promise - alone.right / alone.lunches) * before.lunches) / counts.total

@@ -191,10 +191,10 @@ def _beside_lost_rows(runs: Runs, known: npt.NDArray[np.bool_], faults: RowFault
 
     for run in np.flatnonzero(~known).tolist():
         first = int(runs.starts[run])
-        for beside, row in ((run - 1, first - 1), (run + 1, first + int(runs.sizes[run]))):
-            if 0 <= beside < len(known) and known[beside]:
+        for neighbour, row in ((run - 1, first - 1), (run + 1, first + int(runs.sizes[run]))):
+            if 0 <= neighbour < len(known) and known[neighbour]:
                 reason = "stands next to a row whose lunch is not known and which may belong to it"
-                faults.add([row], [Fault("lunch", runs.name(beside), reason, "Correct or remove that row.")])
+                faults.add([row], [Fault("lunch", runs.name(neighbour), reason, "Correct or remove that row.")])
 
 
 def _names(runs: Runs, faults: RowFaults) -> None:

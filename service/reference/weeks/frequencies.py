@@ -85,7 +85,7 @@ def frequency_standard(standard_id: str) -> FrequencyStandard:
     groups = {row.id for row in file.age_group}
     seen: set[tuple[str, str, date]] = set()
     for place, row in enumerate(file.frequency):
-        for counted in [row.counts] * bool(row.counts) + row.beside:
+        for counted in [row.counts] * bool(row.counts) + row.accompanied_by:
             if counted not in group_labels():
                 fault(
                     f"frequency/{place}",
@@ -125,7 +125,7 @@ def frequency_standard(standard_id: str) -> FrequencyStandard:
                 row.at_most,
                 row.whole_day,
                 row.kitchen_only,
-                tuple(row.beside),
+                tuple(row.accompanied_by),
                 row.for_whom,
                 frozenset(row.age_groups),
                 row.from_,
