@@ -27,7 +27,7 @@ keys = typer.Typer(help="Access keys of a household: list, make, revoke.", no_ar
 def install_care(app: typer.Typer) -> None:
     """Add these commands to the command line."""
     for command, name in (
-        (backup, "backup"), (restore, "restore"), (export, "export"), (take_in, "import"), (purge_now, "purge"),
+        (backup, "backup"), (restore, "restore"), (export, "export"), (import_file, "import"), (purge_now, "purge"),
     ):  # fmt: skip
         app.command(name)(command)
     app.add_typer(households, name="household")
@@ -98,7 +98,7 @@ def export(
         say({"out": out, "household": str(whole.household.id), **counts}, as_json, f"{told} in {out}.")
 
 
-def take_in(
+def import_file(
     file: Annotated[
         str, typer.Argument(metavar="FILE|FOLDER", help="What 'packed-lunch export' wrote: JSON, CSV folder or .zip.")
     ],

@@ -142,8 +142,8 @@ def _count(row: FrequencyRow, days: Sequence[FrequencyDay]) -> tuple[float, floa
     if row.unit == "days":
         sure = [day for day in days if any(_counts(row, item) for item in day.items or ())]
         maybe = [day for day in unsure if day not in sure]
-        endless = any(day.items is None for day in maybe) and row.period == "three_weeks"
-        return len(sure), None if endless else len(sure) + len(maybe)
+        unlimited = any(day.items is None for day in maybe) and row.period == "three_weeks"
+        return len(sure), None if unlimited else len(sure) + len(maybe)
     items = [item for day in days for item in day.items or () if _counts(row, item)]
     if row.unit == "kinds":
         least = float(len({item.kind for item in items}))

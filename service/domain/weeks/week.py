@@ -83,7 +83,7 @@ class CountedDay(NamedTuple):
 
 
 @lru_cache(maxsize=2048)
-def as_mean_of(target: Target, days: int) -> Target:
+def scaled_to_days(target: Target, days: int) -> Target:
     """The target with its bounds times ``days``, for the sum of so many days; amounts are shown as the mean."""
     shown = target.shown_terms
     if target.kind != "share_of_energy":
@@ -142,7 +142,7 @@ def _rebound(target: Target, low: Fraction | None, high: Fraction | None, source
 
 def mean_targets(table: TargetTable, counted: int) -> list[Target]:
     """The rows that hold for the mean of a week, for the sum of so many days."""
-    return [as_mean_of(target, max(counted, 1)) for target in table.targets if not target.firm]
+    return [scaled_to_days(target, max(counted, 1)) for target in table.targets if not target.firm]
 
 
 def total_targets(table: TargetTable, school_days: int, lengths: WeekLengths) -> tuple[list[Target], list[Target]]:

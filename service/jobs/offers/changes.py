@@ -19,7 +19,7 @@ from service.jobs.foods.at_hand import foods_named, item_of_change
 from service.jobs.lunch.changes import MayHave
 from service.jobs.offers.layout import ChildOffer, item_key
 from service.jobs.offers.requests import HowMany, OfferAuditRequest, OfferChild, OfferedItem, OtherTake, WithItem
-from service.jobs.offers.trials import Trials, said
+from service.jobs.offers.trials import Trials, change_message
 from service.jobs.offers.words import percent
 from service.reference.messages import worded
 
@@ -138,7 +138,7 @@ def _row(trials: Trials, tried: Tried, before: OfferCounts) -> dict[str, Any]:
     counts = tried.after.counts
     return {
         "changes": [trials.row(change) for change in tried.changes],
-        **worded(message("text.sentences", parts=[said(change) for change in tried.changes])),
+        **worded(message("text.sentences", parts=[change_message(change) for change in tried.changes])),
         "total_after": counts.total,
         "right_after": counts.right,
         "right_share_after": round(tried.after.share(), 6),

@@ -182,7 +182,7 @@ class Trials:
         into = None if where.new_item is None else self.portions[(where.group, where.new_item)]
         family = (kind, where.group, where.item or "")
         change = Change(kind, where, SIZES[kind], family, (), out, into)
-        return Change(kind, where, SIZES[kind], family, (say(said(change)),), out, into)
+        return Change(kind, where, SIZES[kind], family, (say(change_message(change)),), out, into)
 
     def row(self, change: OfferChange) -> dict[str, Any]:
         """One change as published, with the keys that the items have in the offer."""
@@ -195,7 +195,7 @@ class Trials:
         if where.with_group is not None:
             rule = {"group": where.with_group, "item": item, "then_group": where.group, "take": take}
         return {
-            **change_row(change, said(change)),
+            **change_row(change, change_message(change)),
             "group": where.group,
             "item": item,
             "new_item": new_item,
@@ -204,7 +204,7 @@ class Trials:
         }
 
 
-def said(change: OfferChange) -> Message:
+def change_message(change: OfferChange) -> Message:
     """The change in words."""
     where, into, name = change.where, change.into, "" if change.out is None else change.out.name
     group = where.group
