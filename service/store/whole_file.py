@@ -22,19 +22,19 @@ def whole_file(path: Path, pointer: str = "FILE") -> Iterator[BinaryIO]:
         raise BadInput(
             pointer=pointer, value=str(path), problem="is a folder", remedy="Give the name of a file in that folder."
         )
-    beside = path.with_name(f".{path.name}.{os.getpid()}.part")
+    part_file = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
-        beside.unlink(missing_ok=True)
-        opened = os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL, OWNER_ONLY)
+        part_file.unlink(missing_ok=True)
+        opened = os.open(part_file, os.O_WRONLY | os.O_CREAT | os.O_EXCL, OWNER_ONLY)
         try:
             with os.fdopen(opened, "wb") as file:
                 yield file
                 file.flush()
                 os.fsync(file.fileno())
-            beside.replace(path)
+            part_file.replace(path)
             _sync_folder(path.parent)
         except BaseException:
-            beside.unlink(missing_ok=True)
+            part_file.unlink(missing_ok=True)
             raise
     except OSError as fault:
         raise BadInput(

@@ -45,9 +45,9 @@ __all__ = [
     "Rule",
     "Span",
     "Whole",
+    "as_branch",
     "count",
     "count_branch",
-    "laid_out",
 ]
 
 PLAIN_MOST = 1 << 22
