@@ -22,9 +22,9 @@ WORDS = {
     400: "The body is not JSON, or a header does not have the expected form.",
     401: "An access key is needed, or is not known.",
     403: "The access key does not give that right.",
-    404: "There is no such thing.",
+    404: "There is nothing with that id or address.",
     406: "Nothing that is accepted can be answered.",
-    409: "It does not go together with what is kept.",
+    409: "It does not fit what is stored.",
     412: "It was edited since it was read.",
     413: "The body is too large.",
     415: "The body is of another media type.",
@@ -103,7 +103,7 @@ async def each_parameter_once(request: Request) -> None:
     twice = [name for name in given if len(given.getlist(name)) > 1]
     forms = [one.field_info.annotation for one in request.scope["route"].dependant.query_params]
     if twice and forms:
-        faults = [
+        faults: list[dict[str, Any]] = [
             {"type": "given_twice", "loc": ("query", name), "msg": "", "input": given.getlist(name)} for name in twice
         ]
         for form in forms:

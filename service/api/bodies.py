@@ -23,7 +23,7 @@ MERGE_PATCH = "application/merge-patch+json"
 LONGEST_COUNT = 18
 """Digits of a content length that are read; more of them is over any limit anyway."""
 LARGE = 16_000
-"""Bytes from which on a body is validated in a worker: some milliseconds of work; a choice of ours."""
+"""Bytes from which on a body is validated in a worker: some milliseconds of work; our choice."""
 KEPT_ID = re.compile(rb'"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}"')
 
 
@@ -37,7 +37,7 @@ class Sent(NamedTuple):
 class JsonBody:
     """A dependency that gives a body validated by a model.
 
-    ``with_ids``: the same model with ids of kept things allowed, for callers with a household's key; they are resolved.
+    ``with_ids``: the same model with ids of stored records allowed, for callers with a household's key; they are resolved.
     """
 
     media = JSON

@@ -22,7 +22,7 @@ async def a_key(request: Request, _documented: Annotated[object, Security(househ
     if caller is None:
         raise ApiProblem(
             "access-key-needed",
-            "What a household keeps needs the household's access key. Send it as 'Authorization: Bearer <key>'.",
+            "What a household stores needs the household's access key. Send it as 'Authorization: Bearer <key>'.",
             {"WWW-Authenticate": "Bearer"},
         )
     return caller

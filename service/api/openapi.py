@@ -26,7 +26,7 @@ TITLE = "Packed-lunch check"
 ABOUT = """Checks packed school lunches: energy, nutrients and food groups by age against published standards,
 allergens per child, choking forms, cold and hot holding.
 
-Every figure names its source. Checks store nothing; what a household keeps is under the tag household, behind its
+Every figure names its source. Checks store nothing; what a household stores is under the tag household, behind its
 access key. Nothing personal is logged. Read the label of every
 packaged food each time; this is no medical advice; the school's policy, the local food code and the child's
 clinician go before anything said here.
@@ -41,14 +41,14 @@ SERVERS = [{"url": "/", "description": "This service."}]
 TAGS = [
     {"name": "checks", "description": "Checks of what is sent along. They store nothing."},
     {"name": "reference", "description": "Foods, standards, allergens and choking rules, each figure with its source."},
-    {"name": "household", "description": "What a household keeps: children, foods, recipes, offers, prices, lunches."},
+    {"name": "household", "description": "What a household stores: children, foods, recipes, offers, prices, lunches."},
     {"name": "service", "description": "The service itself, and what its problems mean."},
 ]
 ACCESS_KEY = {
     "type": "http",
     "scheme": "bearer",
     "description": "Needed from other machines, and where the service was started with an access key; a household's key "
-    "will do too, and opens what the household keeps by its ids.",
+    "will do too, and opens what the household stores by its ids.",
 }
 
 

@@ -24,14 +24,14 @@ OF_A_PATH = "/:@!$&'()*+,;=~"
 """What besides letters, digits and ``-._`` stands for itself in a path (RFC 3986 section 3.3)."""
 
 PROBLEMS: dict[str, tuple[int, str]] = {
-    "malformed-json": (400, "The body is no JSON"),
+    "malformed-json": (400, "The body is not JSON"),
     "access-key-needed": (401, "An access key is needed"),
     "malformed-header": (400, "A header does not have the expected form"),
     "access-key-refused": (401, "The access key is not known"),
     "forbidden-right": (403, "The access key does not give that right"),
-    "not-there": (404, "There is no such thing here"),
+    "not-there": (404, "There is nothing at this address or with this id"),
     "not-found": (404, "There is nothing at this address"),
-    "unknown-resource": (404, "There is no such thing"),
+    "unknown-resource": (404, "There is nothing with that id or address"),
     "method-not-allowed": (405, "This address does not answer that method"),
     "not-acceptable": (406, "Nothing that is accepted can be answered"),
     "already-there": (409, "There is one already"),
@@ -181,7 +181,7 @@ def of_validation(found: Sequence[Any], path: str, *, query: bool = False) -> Re
 
 
 def internal_error(path: str) -> Response:
-    """The problem for a fault of our own: nothing of the inside is told."""
+    """The problem for a fault of our own: nothing of the inside is shown."""
     return problem("internal-error", "The fault was logged here; the request was not carried out.", path=path)
 
 
@@ -213,7 +213,7 @@ def install_problems(app: FastAPI) -> None:
             fault.status_code, "not-found"
         )
         detail = {
-            "not-found": f"{request.url.path} is no address of this service; see /docs.",
+            "not-found": f"{request.url.path} is not an address of this service; see /docs.",
             "method-not-allowed": f"{request.method} is not answered at {request.url.path}; see Allow and /docs.",
         }.get(slug, str(fault.detail))
         headers = dict(fault.headers or {})

@@ -1,6 +1,6 @@
 """What all published shapes of replies share.
 
-Replies are built as plain dictionaries, for speed; tests hold them against these models, which the documentation shows.
+Replies are built as plain dictionaries, for speed; tests check them against these models, which the documentation shows.
 """
 
 from typing import Any, Literal
@@ -8,13 +8,13 @@ from typing import Any, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 
-class Told(BaseModel):
+class ReplyModel(BaseModel):
     """What every reply model has in common: the tests refuse other keys, the documentation leaves room for more."""
 
     model_config = ConfigDict(extra="forbid", defer_build=True)
 
 
-class SaidMessage(Told):
+class SaidMessage(ReplyModel):
     """A sentence's stable code and the values in it: enough to say it in another language, or to act on it."""
 
     code: str = Field(description="Code of the sentence; it stays the same when the wording changes.")
@@ -22,19 +22,19 @@ class SaidMessage(Told):
 
 
 class Said(SaidMessage):
-    """A sentence for people, with its code and values beside it."""
+    """A sentence for people, with its code and values."""
 
     sentence: str = Field(description="The sentence, in English.")
 
 
-class OfItem(Told):
+class OfItem(ReplyModel):
     """Which item of the request a row speaks of."""
 
     item: int | None = Field(description="Place of the item in the request, from 0; null: it speaks of no one item.")
     item_id: str | None = Field(description="Your own id for the item, as sent.")
 
 
-class Health(Told):
+class Health(ReplyModel):
     """Whether the service can answer."""
 
     status: Literal["ok"] = Field(description="Always ok; a service that cannot answer sends a problem, or nothing.")
@@ -44,7 +44,7 @@ class Health(Told):
     standards: int = Field(description="Number of standards that were read.")
 
 
-class ProblemError(Told):
+class ProblemError(ReplyModel):
     """One fault of a request."""
 
     pointer: str = Field(description="JSON pointer into the body, or the parameter's name.")
@@ -56,7 +56,7 @@ class ProblemError(Told):
     params: dict[str, Any] = Field(description="The values in detail and remedy.")
 
 
-class Problem(Told):
+class Problem(ReplyModel):
     """Problem details (RFC 9457)."""
 
     type: str = Field(description="Address of the type of problem; it explains itself there.")
@@ -67,7 +67,7 @@ class Problem(Told):
     errors: list[ProblemError] = Field(default_factory=list, description="Each fault of the request.")
 
 
-class ProblemExplained(Told):
+class ProblemExplained(ReplyModel):
     """What a type of problem means."""
 
     type: str = Field(description="The type, as in problems.", json_schema_extra={"format": "uri-reference"})

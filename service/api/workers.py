@@ -15,7 +15,7 @@ from service.settings import Settings
 
 Made = TypeVar("Made")
 RETRY_SECONDS = 5
-"""What a caller is told to wait where all places are taken; a choice of ours."""
+"""What a caller is told to wait where all places are taken; our choice."""
 CLIENT_GONE = 499
 """Common among web servers for a caller that closed the connection; nobody reads it."""
 

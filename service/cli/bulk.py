@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from service.cli.faults import telling_faults
+from service.cli.faults import report_faults
 from service.cli.printing import VERDICT_WORDS, AsJson, Reply, finish, show_cautions
 from service.domain.cautions import CAUTIONS
 from service.domain.errors import BadInput
@@ -32,7 +32,7 @@ def bulk(
         str | None, typer.Option(metavar="FILE", help="Where one row a finding goes, if wanted.")
     ] = None,
     rejects: Annotated[
-        str | None, typer.Option(metavar="FILE", help="Where faults go; left out: beside OUT, named .rejects.")
+        str | None, typer.Option(metavar="FILE", help="Where faults go; left out: next to OUT, named .rejects.")
     ] = None,
     dask: Annotated[
         str | None, typer.Option(metavar="ADDRESS", help="Check on the Dask cluster there (extra: dask).")
@@ -40,7 +40,7 @@ def bulk(
     as_json: AsJson = False,
 ) -> None:
     """Check a table of lunches, however long: rows with faults are reported apart, all other lunches are kept."""
-    with telling_faults(as_json):
+    with report_faults(as_json):
         from service.jobs.tables.files.run import check_file
 
         source, to = Path(file), Path(out)
@@ -56,7 +56,7 @@ def bulk(
             from service.jobs.tables.files.dask import checker_on
 
             checked = checker_on(dask)
-        rejected_to = beside(to) if rejects is None else Path(rejects)
+        rejected_to = rejects_path(to) if rejects is None else Path(rejects)
         try:
             with ended_by_signals(), shown_progress(source) as progress:
                 summary = check_file(source, to, Path(findings) if findings else None, rejected_to, progress, checked)
@@ -67,8 +67,8 @@ def bulk(
         finish(run_reply(summary, to, findings, rejected_to), as_json, show_summary, 0 if fine else 1)
 
 
-def beside(out: Path) -> Path:
-    """Where rejected rows go if nothing is said: beside the answers, ``lunches.rejects.csv`` for ``lunches.csv``."""
+def rejects_path(out: Path) -> Path:
+    """Where rejected rows go if nothing is said: next to the answers, ``lunches.rejects.csv`` for ``lunches.csv``."""
     from service.jobs.tables.files.write import ENDINGS
 
     ending = next((ending for ending in ENDINGS if out.name.lower().endswith(ending)), "")

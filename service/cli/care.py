@@ -1,4 +1,4 @@
-"""Commands that look after what households keep: backup, restore, export, import, purge, households, access keys."""
+"""Commands that look after what households store: backup, restore, export, import, purge, households, access keys."""
 
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
-from service.cli.faults import telling_faults
+from service.cli.faults import report_faults
 from service.cli.printing import AsJson, Reply, finish, say, table
 from service.domain.errors import BadInput
 
@@ -27,7 +27,7 @@ keys = typer.Typer(help="Access keys of a household: list, make, revoke.", no_ar
 def install_care(app: typer.Typer) -> None:
     """Add these commands to the command line."""
     for command, name in (
-        (backup, "backup"), (restore, "restore"), (export, "export"), (take_in, "import"), (purge_now, "purge"),
+        (backup, "backup"), (restore, "restore"), (export, "export"), (import_file, "import"), (purge_now, "purge"),
     ):  # fmt: skip
         app.command(name)(command)
     app.add_typer(households, name="household")
@@ -51,10 +51,10 @@ def backup(
     file: Annotated[str, typer.Argument(metavar="FILE", help="Where the backup goes; another one there is replaced.")],
     as_json: AsJson = False,
 ) -> None:
-    """Write all that the store keeps to one file, while it is in use. The file is for its owner only: keep it so."""
+    """Write all that the store holds to one file, while it is in use. The file is for its owner only: keep it so."""
     from service.jobs.household.store import back_up
 
-    with telling_faults(as_json), opened_store() as store:
+    with report_faults(as_json), opened_store() as store:
         made = back_up(store, file)
         say(
             {"file": file, "rows": made.rows, "made_at": made.made_at.isoformat(), "revision": made.revision},
@@ -66,18 +66,18 @@ def backup(
 
 def restore(
     file: Annotated[str, typer.Argument(metavar="FILE", help="A file that 'packed-lunch backup' wrote.")],
-    replace: Annotated[bool, typer.Option("--replace", help="Replace records that the store keeps now.")] = False,
+    replace: Annotated[bool, typer.Option("--replace", help="Replace records that the store holds now.")] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Put a backup in the place of all that the store keeps, access keys too; servers carry on with what it holds."""
+    """Put a backup in the place of all that the store holds, access keys too; servers carry on with what it holds."""
     from service.jobs.household.store import restore as restore_store
 
-    with telling_faults(as_json), opened_store() as store:
+    with report_faults(as_json), opened_store() as store:
         put = restore_store(store, file, replace=replace)
         say(
             {"file": file, "rows": put.rows, "made_at": put.made_at.isoformat(), "revision": put.revision},
             as_json,
-            f"{put.rows:,} rows of {put.made_at:%Y-%m-%d %H:%M} UTC are in the place of what was kept. "
+            f"{put.rows:,} rows of {put.made_at:%Y-%m-%d %H:%M} UTC are in the place of what was stored. "
             "Access keys are those of the backup.",
         )
 
@@ -91,19 +91,20 @@ def export(
     """Write a household's records as JSON or CSV, to read, to move or to keep. Access keys are not in it."""
     from service.jobs.household.transfer.export_household import export_household, the_household
 
-    with telling_faults(as_json), opened_store() as store:
+    with report_faults(as_json), opened_store() as store:
         whole = export_household(store, the_household(store, household), out, as_csv=as_csv)
         counts = {name: len(records) for name, records in whole.records.items()}
         told = ", ".join(f"{count:,} {name}" for name, count in counts.items())
         say({"out": out, "household": str(whole.household.id), **counts}, as_json, f"{told} in {out}.")
 
 
-def take_in(
+def import_file(
     file: Annotated[
         str, typer.Argument(metavar="FILE|FOLDER", help="What 'packed-lunch export' wrote: JSON, CSV folder or .zip.")
     ],
     household: Annotated[
-        str | None, typer.Option(metavar="ID", help="An empty household to take it in; left out: the one of the file.")
+        str | None,
+        typer.Option(metavar="ID", help="An empty household to import it into; left out: the one of the file."),
     ] = None,
     as_json: AsJson = False,
 ) -> None:
@@ -111,7 +112,7 @@ def take_in(
     from service.jobs.household.transfer.export_household import the_household
     from service.jobs.household.transfer.import_household import import_household, read_export
 
-    with telling_faults(as_json):
+    with report_faults(as_json):
         whole = read_export(file)
         with opened_store() as store:
             into = None if household is None else the_household(store, household)
@@ -119,14 +120,14 @@ def take_in(
         counts = {name: len(records) for name, records in whole.records.items()}
         told = ", ".join(f"{count:,} {name}" for name, count in counts.items())
         key = "" if into else f" Make a key for it: packed-lunch keys make NAME --household {done}"
-        say({"household": done, **counts}, as_json, f"{told} taken in as household {done}.{key}")
+        say({"household": done, **counts}, as_json, f"{told} imported as household {done}.{key}")
 
 
 def purge_now(as_json: AsJson = False) -> None:
     """Remove lunches older than each household's retention says. The server does so too whenever it starts."""
     from service.jobs.household.households import purge, today
 
-    with telling_faults(as_json), opened_store() as store:
+    with report_faults(as_json), opened_store() as store:
         done = [
             {"household": str(one.household), "first_day_kept": one.first_day_kept.isoformat(), "removed": one.removed}
             for one in purge(store, today())
@@ -146,7 +147,7 @@ def household_make(
     """Make a household and a key that may do everything; the key is shown this once."""
     from service.jobs.household.households import make_household
 
-    with telling_faults(as_json), opened_store() as store:
+    with report_faults(as_json), opened_store() as store:
         household, secret = make_household(store, name, retention_months)
         say(
             {"household": str(household), "key": secret},
@@ -158,7 +159,7 @@ def household_make(
 
 @households.command("list")
 def household_list(as_json: AsJson = False) -> None:
-    """List the households with what they keep."""
+    """List the households with what they store."""
     from service.jobs.household.households import list_households
 
     def show(out: "Console", reply: Reply) -> None:
@@ -168,27 +169,27 @@ def household_list(as_json: AsJson = False) -> None:
             rows.add_row(*map(str, cells))
         out.print(rows)
 
-    with telling_faults(as_json), opened_store() as store:
+    with report_faults(as_json), opened_store() as store:
         finish({"households": list_households(store)}, as_json, show, 0)
 
 
 @households.command("remove")
 def household_remove(
     household: Annotated[str, typer.Argument(metavar="ID", help="Id of the household.")],
-    sure: Annotated[bool, typer.Option("--yes", help="Needed: all that it keeps is deleted.")] = False,
+    sure: Annotated[bool, typer.Option("--yes", help="Needed: everything it stores is deleted.")] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Remove a household with all that it keeps. Backups and exports made before still hold it."""
+    """Remove a household with everything it stores. Backups and exports made before still hold it."""
     from service.jobs.household.households import forget_household
     from service.jobs.household.transfer.export_household import the_household
 
-    with telling_faults(as_json), opened_store() as store:
+    with report_faults(as_json), opened_store() as store:
         one = the_household(store, household)
         if not sure:
             raise BadInput(
                 pointer="--yes",
                 value="not given",
-                problem="but all that the household keeps would be deleted",
+                problem="but all that the household stores would be deleted",
                 remedy="Export it first if in doubt; then give --yes.",
             )
         forget_household(store, one)
@@ -207,7 +208,7 @@ def keys_list(household: WhichHousehold = None, as_json: AsJson = False) -> None
             rows.add_row(one["id"], one["name"], one["rights"], one["created_at"], one["revoked_at"] or "-")
         out.print(rows)
 
-    with telling_faults(as_json), opened_store() as store:
+    with report_faults(as_json), opened_store() as store:
         one = the_household(store, household)
         with store.reading() as connection:
             found = list_keys(connection, one)
@@ -227,7 +228,7 @@ def keys_make(
     from service.jobs.household.access_keys import NewKey, make_key
     from service.jobs.household.transfer.export_household import the_household
 
-    with telling_faults(as_json), opened_store() as store:
+    with report_faults(as_json), opened_store() as store:
         asked = NewKey(name=name, rights=rights)
         one = the_household(store, household)
         with store.writing() as connection:
@@ -250,7 +251,7 @@ def keys_revoke(
     from service.jobs.household.access_keys import revoke
     from service.jobs.household.transfer.export_household import the_household
 
-    with telling_faults(as_json), opened_store() as store:
+    with report_faults(as_json), opened_store() as store:
         one = the_household(store, household)
         with store.writing() as connection:
             revoke(connection, one, key)

@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from service.cli.faults import telling_faults
+from service.cli.faults import report_faults
 from service.cli.printing import (
     BASIS_WORDS,
     HANDLING_WORDS,
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 def check(file: RequestFile, as_json: AsJson = False) -> None:
     """Check one lunch: the body of POST /v1/lunch-checks as a file."""
-    with telling_faults(as_json):
+    with report_faults(as_json):
         from service.jobs.lunch.check_lunch import check_lunch
         from service.jobs.requests import LunchCheckRequest
 
@@ -96,7 +96,7 @@ def show_rest(out: "Console", reply: Reply, *, cautions: bool = True) -> None:
                 listed.add_row(one["allergen"] + by, one["name"], OUTCOME_WORDS[one["outcome"]], one["evidence"])
             out.print(listed)
         else:
-            out.print("Allergens to avoid: none declared in any item. Not declared is no promise; read the labels.")
+            out.print("Allergens to avoid: none declared in any item. Not declared is not a promise: read the labels.")
     if reply["handling"]:
         out.print()
         for one in reply["handling"]:
@@ -116,6 +116,6 @@ def show_rest(out: "Console", reply: Reply, *, cautions: bool = True) -> None:
 
 
 def _other_fix(id_: str) -> str:
-    """What a change fixes beside the targets, in words."""
+    """What a change fixes apart from the targets, in words."""
     kind, _, name = id_.partition(":")
     return name.replace("_", " ") if kind == "allergen" else "the form for this age"

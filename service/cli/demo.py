@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from service.cli.check import show_check
-from service.cli.faults import telling_faults
+from service.cli.faults import report_faults
 from service.cli.printing import VERDICT_WORDS, AsJson, Reply, finish, say, score_words, show_cautions
 from service.cli.screen import show_screening
 
@@ -34,7 +34,7 @@ def demo(
     as_json: AsJson = False,
 ) -> None:
     """Check the lunches of an invented family, and screen each lunch for all three children."""
-    with telling_faults(as_json):
+    with report_faults(as_json):
         if keep:
             keep_demo(as_json)
         finish(demo_reply(), as_json, show_all if everything else show_short, 0)
@@ -158,6 +158,6 @@ def keep_demo(as_json: bool) -> None:
         "To look at them, ask for example:",
         f"  curl -H 'Authorization: Bearer {kept.key}' {service}/v1/lunches",
         f"  curl -H 'Authorization: Bearer {kept.key}' {service}/v1/children/{child}/weeks/{week}   # {nickname}'s week",
-        f"To take them out again: packed-lunch household remove {kept.household} --yes",
+        f"To remove them again: packed-lunch household remove {kept.household} --yes",
     )
     say(reply, as_json, *lines)

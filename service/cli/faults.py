@@ -13,7 +13,7 @@ BAD_INPUT = 2
 
 
 @contextmanager
-def telling_faults(as_json: bool) -> Iterator[None]:
+def report_faults(as_json: bool) -> Iterator[None]:
     """Turn faults into plain lines (or one JSON object) and exit code 2."""
     try:
         yield

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from service.cli.faults import telling_faults
+from service.cli.faults import report_faults
 from service.cli.printing import AsJson, Reply, amount, finish, table
 from service.domain.errors import BadInput
 
@@ -21,7 +21,7 @@ def foods(
     as_json: AsJson = False,
 ) -> None:
     """List the foods that match, or show everything known of one: give its id."""
-    with telling_faults(as_json):
+    with report_faults(as_json):
         from service.jobs.foods.search import search_foods, show_food
 
         query = " ".join(words)

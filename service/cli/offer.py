@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from service.cli.faults import telling_faults
+from service.cli.faults import report_faults
 from service.cli.printing import BASIS_WORDS, AsJson, Reply, amount, bounds, finish, show_cautions, table
 from service.cli.request_files import RequestFile, read_asked
 
@@ -24,7 +24,7 @@ def offer(
     ] = None,
 ) -> None:
     """Audit an offer: the body of POST /v1/offer-audits as a file."""
-    with telling_faults(as_json):
+    with report_faults(as_json):
         from service.jobs.files import write_whole
         from service.jobs.offers.audit_offer import audit_offer
         from service.jobs.offers.cards import cards_page

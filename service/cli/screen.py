@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from service.cli.faults import telling_faults
+from service.cli.faults import report_faults
 from service.cli.printing import OUTCOME_WORDS, AsJson, Reply, finish, show_cautions, table
 from service.cli.request_files import RequestFile, read_asked
 
@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
 def screen(file: RequestFile, as_json: AsJson = False) -> None:
     """Screen children against items: the body of POST /v1/allergen-screenings as a file."""
-    with telling_faults(as_json):
+    with report_faults(as_json):
         from service.jobs.allergens.screen_family import screen_family
         from service.jobs.requests import ScreeningRequest
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from service.cli.faults import telling_faults
+from service.cli.faults import report_faults
 from service.domain.errors import BadInput, LunchError
 
 if TYPE_CHECKING:
@@ -23,7 +23,7 @@ def serve(
     port: Annotated[int | None, typer.Option(help="Port; default PACKED_LUNCH_PORT or 8087.", min=1, max=65535)] = None,
 ) -> None:
     """Serve the JSON API (documentation at /docs)."""
-    with telling_faults(False):
+    with report_faults(False):
         run_server(host, port)
 
 
@@ -68,7 +68,7 @@ def chosen_settings(host: str | None, port: int | None) -> "Settings":
 
 
 def _make_store_ready(url: str) -> None:
-    """Open the store once; where nobody chose it and it cannot be opened, all that keeps nothing is served anyway."""
+    """Open the store once; where nobody chose it and it cannot be opened, everything that stores nothing is served anyway."""
     from service.cli.care import opened_store
     from service.jobs.household.access_keys import make_first_key
     from service.jobs.household.households import purge, today

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from service.cli.faults import telling_faults
+from service.cli.faults import report_faults
 from service.cli.printing import AsJson, Reply, amount, cited, finish, table
 from service.domain.errors import BadInput
 
@@ -19,7 +19,7 @@ def standards(
     as_json: AsJson = False,
 ) -> None:
     """List the standards, or show the rules of one on a day."""
-    with telling_faults(as_json):
+    with report_faults(as_json):
         from service.jobs.lunch.standards import list_standards, show_standard
 
         if standard is None:

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from service.cli.faults import telling_faults
+from service.cli.faults import report_faults
 from service.cli.printing import (
     BASIS_WORDS,
     HANDLING_WORDS,
@@ -39,7 +39,7 @@ def week(
     ] = None,
 ) -> None:
     """Sum up a child's week: the body of POST /v1/weekly-summaries as a file."""
-    with telling_faults(as_json):
+    with report_faults(as_json):
         from service.jobs.files import write_whole
         from service.jobs.weeks.requests import WeekRequest
         from service.jobs.weeks.sum_up_week import sum_up_week, week_in_order

@@ -11,10 +11,10 @@
     |- NotThere            an id of which nothing is kept (for this household)
     |- AlreadyThere        something that would be kept a second time
     |- StaleEdit           an edit of what was edited since it was read
-    |- StillUsed           something that others hang on and that cannot be taken out before them
+    |- StillUsed           something that others hang on and that cannot be deleted before them
     |- RightMissing        something that the access key does not allow
     |- LastKeepKey         the last access key that may do everything, about to be revoked
-    |- StoreFault          the store cannot be read or written just now; what was there is kept
+    |- StoreFault          the store cannot be read or written just now; what was there is unchanged
     |- ReferenceFault      a file of reference_data is wrong; names the file and the place
     |- SpeaksAgainst       one reason why a lunch must not be packed
     |- ManyFaults          several of the above, reported together
@@ -165,7 +165,7 @@ class StaleEdit(LunchError):
 
 
 class StillUsed(LunchError):
-    """Something that cannot be taken out, because something else needs it."""
+    """Something that cannot be deleted, because something else needs it."""
 
     slug = "still-used"
 
@@ -183,7 +183,7 @@ class LastKeepKey(LunchError):
 
 
 class StoreFault(LunchError):
-    """The store cannot be opened, read or written; what was there is kept."""
+    """The store cannot be opened, read or written; what was there is unchanged."""
 
     slug = "store-fault"
 
@@ -201,7 +201,7 @@ class ReferenceFault(LunchError):
 
 
 class ManyFaults(LunchError):
-    """Several faults found in one go; all of them are told."""
+    """Several faults found in one go; all of them are reported."""
 
     slug = "many-faults"
 
@@ -235,7 +235,7 @@ class SpeaksAgainst(LunchError):
 
 
 class MustNotBePacked(ManyFaults):
-    """A lunch that must not be packed, logged without a word on why it is packed; each finding is told."""
+    """A lunch that must not be packed, logged without a word on why it is packed; each finding is shown."""
 
     slug = "must-not-be-packed"
 

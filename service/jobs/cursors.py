@@ -27,6 +27,6 @@ def bad_cursor(cursor: str, of_what: str, also: str) -> BadInput:
     return BadInput(
         pointer="/cursor",
         value=cursor,
-        problem=f"is no cursor of this {of_what}",
+        problem=f"is not a cursor of this {of_what}",
         remedy=f"Give the 'next' of the page before{also} or leave it out to start again.",
     )

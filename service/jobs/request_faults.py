@@ -14,7 +14,7 @@ from service.reference.messages import catalogue, fields, say
 
 LONGEST_VALUE = 120
 NOTHING = "nothing"
-"""The value told of a field that is missing."""
+"""The value shown for a field that is missing."""
 BRANCHES = frozenset({BY_ID, BY_LABEL, BY_RECIPE, BY_ITEM, KEPT, IN_FULL})
 
 NO_OBJECT = ("model_type", "model_attributes_type", "list_type")
@@ -23,7 +23,7 @@ PATTERNS = {ONE_LINE: "one-line", LINES: "plain-text"}
 
 
 def shown(value: object) -> str:
-    """A value as text (what is no text as JSON), cut to a readable length.
+    """A value as text (what is not text as JSON), cut to a readable length.
 
     >>> shown({"grams": None})
     '{"grams": null}'

@@ -41,7 +41,7 @@ LINES = r"^[^\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]*$"
 UUID_TEXT = r"^[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}$"
 DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
-# The branches of a choice, as they stand in the place of a fault: request_faults.py takes them out again.
+# The branches of a choice, as they stand in the place of a fault: request_faults.py removes them again.
 BY_ID, BY_LABEL, BY_RECIPE, BY_ITEM = "<food id>", "<label food>", "<recipe>", "<item>"
 KEPT, IN_FULL = "<kept id>", "<in full>"
 
@@ -53,8 +53,8 @@ def _day(value: object) -> object:
         try:
             return date.fromisoformat(value)
         except ValueError:
-            pass  # told below, like any other text that is no day
-    raise PydanticCustomError("no_day", "is no day of the calendar")
+            pass  # reported below, like any other text that is not a day
+    raise PydanticCustomError("no_day", "is not a day of the calendar")
 
 
 Day = Annotated[date, BeforeValidator(_day)]
@@ -62,22 +62,22 @@ Day = Annotated[date, BeforeValidator(_day)]
 
 
 def is_kept_id(text: object) -> bool:
-    """Whether something has the form of the id of something kept by a household (RFC 9562, lower case)."""
+    """Whether something has the form of the id of a record that a household stores (RFC 9562, lower case)."""
     return isinstance(text, str) and len(text) == 36 and re.match(UUID_TEXT, text) is not None
 
 
-KeptId = Annotated[str, Field(pattern=UUID_TEXT, description="Id of something kept, a UUID as it was given.")]
+KeptId = Annotated[str, Field(pattern=UUID_TEXT, description="Id of a stored record, a UUID as it was given.")]
 
 _Thing = TypeVar("_Thing")
 KeptOr = Annotated[
     Annotated[KeptId, Tag(KEPT)] | Annotated[_Thing, Tag(IN_FULL)],
     Discriminator(lambda value: KEPT if is_kept_id(value) else IN_FULL),
 ]
-"""A thing in full, or the id of one that the household keeps: ``KeptOr[Child]``."""
+"""A thing in full, or the id of one that the household stores: ``KeptOr[Child]``."""
 
 
 def needs_standard(standard: str | None, info: ValidationInfo) -> str | None:
-    """A request may leave its standard out only where it names a kept child, which has one."""
+    """A request may leave its standard out only where it names a stored child, which has one."""
     if standard is None and not is_kept_id(info.data.get("child")):
         raise PydanticCustomError("missing", "Field required")
     return standard
@@ -146,7 +146,7 @@ class Asked(BaseModel):
     model_config = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False, str_strip_whitespace=True)
 
 
-def together(problem: str, remedy: str) -> PydanticCustomError:
+def conflict(problem: str, remedy: str) -> PydanticCustomError:
     """A fault of several fields together."""
     return PydanticCustomError("together", "{problem}", {"problem": problem, "remedy": remedy})
 
@@ -154,9 +154,9 @@ def together(problem: str, remedy: str) -> PydanticCustomError:
 def _one_of_two(one: object, one_name: str, other: object, other_name: str) -> None:
     """Raise unless exactly one of two fields is given."""
     if one is None and other is None:
-        raise together(f"has neither {one_name} nor {other_name}", "Give one of the two.")
+        raise conflict(f"has neither {one_name} nor {other_name}", "Give one of the two.")
     if one is not None and other is not None:
-        raise together(f"has both {one_name} and {other_name}", "Give one of the two.")
+        raise conflict(f"has both {one_name} and {other_name}", "Give one of the two.")
 
 
 class AvoidedAllergen(Asked):
@@ -192,7 +192,7 @@ class Child(Asked):
     @model_validator(mode="after")
     def _one_age(self) -> "Child":
         if self.age_years is not None and self.age_months is not None:
-            raise together("has both age_years and age_months", "Give one of the two.")
+            raise conflict("has both age_years and age_months", "Give one of the two.")
         return self
 
     def months(self) -> int | None:
@@ -269,7 +269,7 @@ class LabelCredit(Asked):
     def _one_way(self) -> "LabelCredit":
         ways = (self.per_serving, self.grams_per_unit, self.grain_group, self.creditable_grain_g)
         if sum(way is not None for way in ways) != 1:
-            raise together(
+            raise conflict(
                 f"gives {sum(way is not None for way in ways)} ways of knowing the credit",
                 "Give exactly one of per_serving, grams_per_unit, grain_group, creditable_grain_g.",
             )
@@ -325,7 +325,7 @@ class RecipeIngredient(Asked):
 
     food: Annotated[
         Annotated[Name, Tag(BY_ID)] | Annotated[LabelFood, Tag(BY_LABEL)],
-        Discriminator(_ingredient_tag, custom_error_type="no_ingredient", custom_error_message="is no food"),
+        Discriminator(_ingredient_tag, custom_error_type="no_ingredient", custom_error_message="is not a food"),
     ]
     grams: Annotated[float, Field(gt=0, le=50_000)] = Field(description="Weight in the whole dish, in grams.")
     credit_as: Name | None = Field(None, description="For foods that credit in two ways: which.")
@@ -360,7 +360,7 @@ def _food_tag(value: object) -> str | None:
 
 AnyFood = Annotated[
     Annotated[Name, Tag(BY_ID)] | Annotated[LabelFood, Tag(BY_LABEL)] | Annotated[Recipe, Tag(BY_RECIPE)],
-    Discriminator(_food_tag, custom_error_type="no_food", custom_error_message="is no food"),
+    Discriminator(_food_tag, custom_error_type="no_food", custom_error_message="is not a food"),
 ]
 
 
@@ -389,7 +389,7 @@ def _offered_tag(value: object) -> str | None:
 
 Offered = Annotated[
     Annotated[Name, Tag(BY_ID)] | Annotated[LunchItem, Tag(BY_ITEM)],
-    Discriminator(_offered_tag, custom_error_type="no_offer", custom_error_message="is no food"),
+    Discriminator(_offered_tag, custom_error_type="no_offer", custom_error_message="is not a food"),
 ]
 
 
@@ -426,17 +426,17 @@ class Lunch(Asked):
 
 
 class LunchCheckWithIds(Asked):
-    """One lunch of one child against one standard on one day; child, lunch and foods may be ids of kept things."""
+    """One lunch of one child against one standard on one day; child, lunch and foods may be ids of stored records."""
 
     on: Day = Field(description="The day the lunch is eaten; the rules in force on it are used.")
-    child: KeptOr[Child] = Field(description="With a household's key also the id of a kept child.")
+    child: KeptOr[Child] = Field(description="With a household's key also the id of a stored child.")
     standard: Name | None = Field(
         None,
-        description="Standard id, see GET /v1/standards; left out for a kept child: the child's own.",
+        description="Standard id, see GET /v1/standards; left out for a stored child: the child's own.",
         validate_default=True,
     )
-    setting: Setting = Field(default_factory=Setting, description="Left out for a kept child: its school's bans.")
-    lunch: KeptOr[Lunch] = Field(description="With a household's key also the id of a kept lunch.")
+    setting: Setting = Field(default_factory=Setting, description="Left out for a stored child: its school's bans.")
+    lunch: KeptOr[Lunch] = Field(description="With a household's key also the id of a stored lunch.")
     offer: Annotated[list[Offered], Field(max_length=MOST_OFFERED)] = Field(
         default_factory=list, description="Foods at hand, for the changes; left out: the lunch foods."
     )

@@ -38,7 +38,7 @@ class Noted(Sourced):
 
 
 BESIDE_THE_PACKAGE = Path(__file__).resolve().parents[2]
-"""Where ``service`` lies: the checkout, or site-packages, with reference_data and openapi_examples beside it."""
+"""Where ``service`` lies: the checkout, or site-packages, with reference_data and openapi_examples next to it."""
 
 
 def data_path(relative: str) -> Path:
@@ -64,7 +64,7 @@ def read_toml(path: Path, model: type[Model]) -> Model:
         raw = tomllib.loads(path.read_text(encoding="utf-8"), parse_float=Decimal)
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as fault:
         raise ReferenceFault(
-            pointer=path.name, value=path.name, problem=f"is no valid TOML: {fault}", remedy="Mend the line named."
+            pointer=path.name, value=path.name, problem=f"is not valid TOML: {fault}", remedy="Correct the line named."
         ) from fault
     return checked(path.name, raw, model)
 

@@ -1,4 +1,4 @@
-"""Walks all reference data and tells every fault: what a strict model of one file cannot see.
+"""Walks all reference data and reports every fault that a strict model of one file cannot see.
 
 Names that must exist elsewhere, ids that must not repeat, sources that must be listed. Run by the
 tests; nothing of it is needed to answer a request.
@@ -89,14 +89,14 @@ def _lunch_foods() -> Iterator[str]:
         for column in ALLERGEN_COLUMNS:
             for allergen in row.words(column):
                 if allergen not in known:
-                    yield f"lunch_foods.csv#/{row['id']}/{column}: {allergen!r} is no allergen id"
+                    yield f"lunch_foods.csv#/{row['id']}/{column}: {allergen!r} is not an allergen id"
         if row["choking_rule"] and row["choking_rule"] not in rules:
-            yield f"lunch_foods.csv#/{row['id']}/choking_rule: {row['choking_rule']!r} is no choking rule"
+            yield f"lunch_foods.csv#/{row['id']}/choking_rule: {row['choking_rule']!r} is not a choking rule"
         for form in row.words("forms"):
             if form not in handling_rules().forms:
                 yield f"lunch_foods.csv#/{row['id']}/forms: {form!r} is not a form of choking.toml"
         if row["storage"] not in storage_classes():
-            yield f"lunch_foods.csv#/{row['id']}/storage: {row['storage']!r} is no storage class"
+            yield f"lunch_foods.csv#/{row['id']}/storage: {row['storage']!r} is not a storage class"
         if row["everyday"] not in ("yes", "no"):
             yield f"lunch_foods.csv#/{row['id']}/everyday: {row['everyday']!r} is neither yes nor no"
         if row["freezing"] not in FREEZING:
@@ -125,7 +125,7 @@ def _recipes() -> Iterator[str]:
             for form in set(dish.handling.forms) - set(handling_rules().forms):
                 yield f"recipes.toml#/{dish.id}/forms: {form!r} is not a form of choking.toml"
             if dish.handling.choking_rule and dish.handling.choking_rule not in rules:
-                yield f"recipes.toml#/{dish.id}/choking_rule: {dish.handling.choking_rule!r} is no choking rule"
+                yield f"recipes.toml#/{dish.id}/choking_rule: {dish.handling.choking_rule!r} is not a choking rule"
     except LunchError as fault:
         yield fault.sentence()
 

@@ -310,14 +310,14 @@ def json_of(value: Any) -> Any:
 
 
 def worded_as(name: str, message: Message | None) -> dict[str, Any]:
-    """A text field of a reply, and ``<name>_message`` beside it: its code and values; empty and None for nothing."""
+    """A text field of a reply, and with it ``<name>_message``: its code and values; empty and None for nothing."""
     if message is None:
         return {name: "", f"{name}_message": None}
     return {name: say(message), f"{name}_message": json_of(message)}
 
 
 def listed_as(name: str, messages: Sequence[Message]) -> dict[str, Any]:
-    """A list of texts in a reply, ``<name>s``, and ``<name>_messages`` beside it: their codes and values."""
+    """A list of texts in a reply, ``<name>s``, and with it ``<name>_messages``: their codes and values."""
     return {f"{name}s": [say(one) for one in messages], f"{name}_messages": json_of(messages)}
 
 

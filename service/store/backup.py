@@ -9,8 +9,8 @@
 
 The head names the columns of each table and what their values are; each row gives its values in that order; tables come
 in the order in which they can be filled. The last line counts the rows and gives the SHA-256 of all bytes before it: a
-file without a right last line is no backup. It is read from one picture of the store, so it can be made while serving.
-It holds all that is kept, hashes of the access keys too: mode 0600.
+file without a right last line is not a backup. It is read from one picture of the store, so it can be made while serving.
+It holds all that is stored, hashes of the access keys too: mode 0600.
 """
 
 import hashlib
@@ -92,7 +92,7 @@ class Backup(NamedTuple):
 
 
 def write_backup(store: Store, path: Path) -> Backup:
-    """Write all that the store keeps; ``BadInput`` where the file cannot be written, ``StoreFault`` of the store."""
+    """Write all that the store holds; ``BadInput`` where the file cannot be written, ``StoreFault`` of the store."""
     made_at, tables = now(), _shape()
     digest, rows = hashlib.sha256(), 0
     with whole_file(path) as file, store.reading() as connection:
@@ -119,10 +119,10 @@ def read_backup(path: Path) -> Backup:
 
 
 def restore_backup(store: Store, path: Path) -> Backup:
-    """Put a backup in the place of all that the store keeps, in one transaction, while others use the store.
+    """Put a backup in the place of all that the store holds, in one transaction, while others use the store.
 
-    The file is read to its end before anything is touched; one of an older version is brought up beside the store first.
-    ``BadInput`` if it is no whole backup, ``StoreFault`` if a newer version wrote it: then nothing was changed.
+    The file is read to its end before anything is touched; one of an older version is migrated next to the store first.
+    ``BadInput`` if it is not a whole backup, ``StoreFault`` if a newer version wrote it: then nothing was changed.
     """
     backup = read_backup(path)
     if backup.revision not in known_revisions():
@@ -149,15 +149,15 @@ def _put(store: Store, path: Path, backup: Backup) -> None:
         _replace(store, _Reader(path).lines(), backup.tables)
         return
     with tempfile.TemporaryDirectory(prefix="packed-lunch-") as folder:
-        beside = connect(f"sqlite:///{Path(folder) / 'older.sqlite3'}")
+        older_store = connect(f"sqlite:///{Path(folder) / 'older.sqlite3'}")
         try:
-            upgrade(beside, backup.revision)
-            _replace(beside, _Reader(path).lines(), backup.tables)
-            upgrade(beside)
-            with beside.reading() as connection:
+            upgrade(older_store, backup.revision)
+            _replace(older_store, _Reader(path).lines(), backup.tables)
+            upgrade(older_store)
+            with older_store.reading() as connection:
                 _replace(store, _lines_of(connection), _shape())
         finally:
-            beside.close()
+            older_store.close()
 
 
 def _shape() -> dict[str, dict[str, str]]:
@@ -282,14 +282,14 @@ class _Reader:
             name, row = line
             _values(tables[name], row)
         except (ValueError, TypeError, KeyError, AttributeError) as fault:
-            raise self._fault(number, "is no row of a table") from fault
+            raise self._fault(number, "is not a row of a table") from fault
         return name, row
 
     def _json(self, written: bytes, number: int) -> Any:
         try:
             return orjson.loads(written)
         except orjson.JSONDecodeError as fault:
-            raise self._fault(number, "is no JSON") from fault
+            raise self._fault(number, "is not JSON") from fault
 
     def _fault(self, number: int, problem: str) -> BadInput:
         return BadInput(

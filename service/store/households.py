@@ -1,4 +1,4 @@
-"""Households and their access keys: made, recognised, revoked. Of a key only its hash is kept."""
+"""Households and their access keys: made, recognised, revoked. Only the hash of a key is stored."""
 
 import hashlib
 import secrets
@@ -48,18 +48,18 @@ def all_households(connection: Connection) -> list[tuple[UUID, dict[str, Any]]]:
 
 
 def remove_household(connection: Connection, household: UUID) -> None:
-    """Take a household out with all that it keeps; ``NotThere`` if there is none of that id."""
+    """Delete a household with everything it stores; ``NotThere`` if there is none of that id."""
     if connection.execute(delete(households).where(households.c.id == household)).rowcount == 0:
         raise NotThere(
             pointer="/id",
             value=str(household),
-            problem="is no household here",
+            problem="is not a household here",
             remedy="List the households for their ids.",
         )
 
 
 def hash_of(secret: str) -> str:
-    """What is kept of a secret: its SHA-256; the secret itself has 256 random bits, so none slower is needed."""
+    """What is stored of a secret: its SHA-256; the secret itself has 256 random bits, so none slower is needed."""
     return hashlib.sha256(secret.encode()).hexdigest()
 
 
@@ -103,6 +103,6 @@ def revoke_key(connection: Connection, household: UUID, key_id: UUID) -> None:
         raise NotThere(
             pointer="/id",
             value=str(key_id),
-            problem="is no access key here",
+            problem="is not an access key here",
             remedy="List the access keys for their ids.",
         )

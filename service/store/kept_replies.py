@@ -61,7 +61,7 @@ def fill_place(
 
 
 def forget_replies_naming(connection: Connection, household: UUID, record_id: UUID) -> None:
-    """Throw out the replies that speak of a record: what is taken out leaves nothing behind."""
+    """Throw out the replies that speak of a record: what is removed leaves nothing behind."""
     sign = str(record_id).encode()
     rows = connection.execute(
         select(kept_replies.c.idempotency_key, kept_replies.c.reply).where(kept_replies.c.household_id == household)

@@ -1,4 +1,4 @@
-"""The kinds of records that a household keeps."""
+"""The kinds of records that a household stores."""
 
 from service.store.records import Kind
 from service.store.tables import children, foods, lunches, offers, prices, recipes

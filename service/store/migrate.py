@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from alembic.config import Config
 
 HEAD = "0003"
-"""The newest migration; a test holds it against the folder."""
+"""The newest migration; a test checks it against the folder."""
 MIGRATIONS = Path(__file__).parent / "migrations"
 
 

@@ -21,7 +21,7 @@ Columns = Mapping[str, Any]
 
 
 class Record(NamedTuple):
-    """One record. ``body``: what was asked to be kept, with its defaults."""
+    """One record. ``body``: what was asked to be stored, with its defaults."""
 
     id: UUID
     version: int
@@ -98,7 +98,7 @@ def find_same(connection: Connection, kind: Kind, household: UUID, columns: Colu
 
 
 Hold = Literal["", "share", "alone"]
-"""How a record is held until the transaction ends: so that nobody takes it out, or so that nobody else holds it.
+"""How a record is held until the transaction ends: so that nobody deletes it, or so that nobody else holds it.
 
 SQLite has one writer at a time and needs neither.
 """
@@ -168,7 +168,7 @@ def replace(
 
 
 def remove(connection: Connection, kind: Kind, household: UUID, record_id: UUID, version: int | None = None) -> None:
-    """Take a record out, with all that hangs on it; with ``version``, only if it was not edited since."""
+    """Delete a record, with all that hangs on it; with ``version``, only if it was not edited since."""
     query = delete(kind.table).where(*_this(kind, household, record_id))
     if version is not None:
         query = query.where(kind.table.c.version == version)
@@ -189,7 +189,7 @@ def not_there(kind: Kind, record_id: UUID | str) -> NotThere:
     return NotThere(
         pointer="/id",
         value=str(record_id),
-        problem=f"is no {kind.noun} here",
+        problem=f"is not a {kind.noun} here",
         remedy=f"List each {kind.noun} for its id.",
     )
 

@@ -16,7 +16,7 @@ DEFAULT_MONTHS = 13
 
 
 def retention_months(body: dict[str, Any]) -> int:
-    """The months that a household keeps its lunches."""
+    """How many months a household stores its lunches."""
     return int(body.get("retention_months", DEFAULT_MONTHS))
 
 

@@ -15,32 +15,32 @@ OWNER_ONLY = 0o600
 def whole_file(path: Path, pointer: str = "FILE") -> Iterator[BinaryIO]:
     """A file to write to that takes the place of ``path`` once it is whole and on the disk.
 
-    ``pointer``: what names the file in a fault. Until then it is ``.NAME.PROCESS.part`` beside it; after a fault it is gone, and ``path`` is as it was. Mode 0600.
+    ``pointer``: what names the file in a fault. Until then it is ``.NAME.PROCESS.part`` next to it; after a fault it is gone, and ``path`` is as it was. Mode 0600.
     ``BadInput`` where it cannot be written.
     """
     if not path.name:
         raise BadInput(
             pointer=pointer, value=str(path), problem="is a folder", remedy="Give the name of a file in that folder."
         )
-    beside = path.with_name(f".{path.name}.{os.getpid()}.part")
+    part_file = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
-        beside.unlink(missing_ok=True)
-        opened = os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL, OWNER_ONLY)
+        part_file.unlink(missing_ok=True)
+        opened = os.open(part_file, os.O_WRONLY | os.O_CREAT | os.O_EXCL, OWNER_ONLY)
         try:
             with os.fdopen(opened, "wb") as file:
                 yield file
                 file.flush()
                 os.fsync(file.fileno())
-            beside.replace(path)
+            part_file.replace(path)
             _sync_folder(path.parent)
         except BaseException:
-            beside.unlink(missing_ok=True)
+            part_file.unlink(missing_ok=True)
             raise
     except OSError as fault:
         raise BadInput(
             pointer=pointer,
             value=str(path),
-            problem=f"cannot be written ({fault.strerror}); what was there is kept",
+            problem=f"cannot be written ({fault.strerror}); what was there is unchanged",
             remedy="Give a file in a folder that exists, may be written to, and has room on its disk.",
         ) from fault
 

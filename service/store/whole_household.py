@@ -31,7 +31,7 @@ def records_of(connection: Connection, kind: Kind, household: UUID) -> Iterator[
 
 
 def holds_records(connection: Connection, household: UUID) -> bool:
-    """Whether a household keeps anything."""
+    """Whether a household stores anything."""
     return any(
         connection.execute(select(kind.table.c.id).where(kind.table.c.household_id == household).limit(1)).first()
         for kind in KINDS.values()
@@ -39,7 +39,7 @@ def holds_records(connection: Connection, household: UUID) -> bool:
 
 
 def count_records(connection: Connection, kind: Kind, household: UUID) -> int:
-    """How many records of a kind a household keeps."""
+    """How many records of a kind a household stores."""
     query = select(func.count()).select_from(kind.table).where(kind.table.c.household_id == household)
     return int(connection.execute(query).scalar() or 0)
 
@@ -67,7 +67,7 @@ def put_household(connection: Connection, record: Record) -> None:
 def put_records(
     connection: Connection, kind: Kind, household: UUID, records: Iterable[tuple[Record, dict[str, Any]]]
 ) -> int:
-    """Put records back, each with its columns beside the body; how many. ``AlreadyThere`` where two are the same."""
+    """Put records back, each with its columns next to the body; how many. ``AlreadyThere`` where two are the same."""
     rows = [{**record._asdict(), "household_id": household, **columns} for record, columns in records]
     for start in range(0, len(rows), AT_ONCE):
         try:

@@ -43,7 +43,7 @@ def client(**given: Any) -> TestClient:
 
 
 def changed(place: str, value: Any) -> dict[str, Any]:
-    """The smallest lunch with one value changed or added; ``place``: names and numbers parted by '/'."""
+    """The smallest lunch with one value changed or added; ``place``: names and numbers separated by '/'."""
     lunch: dict[str, Any] = {
         **LUNCH,
         "child": dict(LUNCH["child"]),

@@ -115,7 +115,7 @@ WRONG_FORM: dict[str, tuple[dict[str, Any], str]] = {
         changed("lunch/items/0/food", {"name": "mash", "ingredients": [{"food": "apple", "gram": 3, "grams": 3}]}),
         "/lunch/items/0/food/ingredients/0/gram",
     ),
-    "ingredient that is no food": (
+    "ingredient that is not a food": (
         changed("lunch/items/0/food", {"name": "mash", "ingredients": [{"food": 3, "grams": 3}]}),
         "/lunch/items/0/food/ingredients/0/food",
     ),
@@ -129,7 +129,7 @@ WRONG_FORM: dict[str, tuple[dict[str, Any], str]] = {
         ),
         "/lunch/items/0/food/ingredients/0/food/serving",
     ),
-    "offer that is no food": (changed("offer", ["apple", 3]), "/offer/1"),
+    "offer that is not a food": (changed("offer", ["apple", 3]), "/offer/1"),
     "too many changes asked for": (changed("max_changes", 6), "/max_changes"),
 }
 
@@ -150,7 +150,7 @@ def test_a_body_that_is_no_object_is_422(service: TestClient, body: str) -> None
 
 
 def test_all_faults_of_form_are_told_together(service: TestClient) -> None:
-    """Nobody has to mend one fault to hear of the next."""
+    """Nobody has to fix one fault to hear of the next."""
     body = changed("child/alergies", []) | {"on": "tomorrow", "max_changes": 9}
     told = problem_of(post(service, body), 422, "invalid-request", CHECK)
     assert {error["pointer"] for error in told["errors"]} == {"#/child/alergies", "#/on", "#/max_changes"}

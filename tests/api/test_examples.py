@@ -1,6 +1,6 @@
 """Promise: every example shown in the documentation is what the service answers, but for the words of sentences.
 
-What is promised of a sentence is its code and values; the words are the catalogue's, and one changed word is no changed
+What is promised of a sentence is its code and values; the words are the catalogue's, and one changed word is not a changed
 reply. A reply that changes on purpose is written anew with ``python -m tests.contract.write_examples``.
 """
 
@@ -34,7 +34,7 @@ def test_the_example_is_what_is_answered(service: TestClient, known: dict[str, O
 
 
 def without_words(reply: Any) -> Any:
-    """A reply with the texts of the catalogue left out where their codes and values are beside them."""
+    """A reply with the texts of the catalogue left out where their codes and values are next to them."""
     if isinstance(reply, list):
         return [without_words(one) for one in reply]
     if not isinstance(reply, dict):
@@ -70,7 +70,7 @@ def test_every_operation_has_an_example(known: dict[str, Operation]) -> None:
 
 
 def test_no_reply_is_left_without_its_request() -> None:
-    """Each reply file has a request file beside it."""
+    """Each reply file has a request file next to it."""
     requests = {
         path.with_name(path.name.replace(".request.", ".response.")) for path in FOLDER.glob("*/*.request.json")
     }

@@ -56,7 +56,7 @@ def _nested(value: object) -> list[str]:
 
 
 def called(text: str) -> list[str]:
-    """Where the word is left when the names that others gave are taken out."""
+    """Where the word is left when the names that others gave are removed."""
     for name in (*names_of_sources(), *OF_PROGRAMMING):
         text = text.replace(name, "")
     return [text[max(0, hit.start() - 40) : hit.end() + 40] for hit in WORD.finditer(text)]

@@ -63,7 +63,7 @@ def test_exit_code_1_where_something_is_to_change(table: Path, tmp_path: Path) -
 
 
 def test_exit_code_1_where_rows_are_rejected(table: Path, tmp_path: Path) -> None:
-    """Though all lunches left may be packed; where the faults stand is told."""
+    """Though all lunches left may be packed; where the faults stand is shown."""
     table.write_text(HEADER + lunches(2) + lunches(1, 7).replace("apple,1", "appel,1"))
     done = bulk(table, "--out", tmp_path / "out.ndjson", "--rejects", tmp_path / "faults.ndjson", "--json")
     assert done.exit_code == 1
@@ -224,7 +224,7 @@ app(sys.argv[1:])
 
 @pytest.fixture
 def running(large: Path, tmp_path: Path) -> Iterator["subprocess.Popen[str]"]:
-    """A run in the middle of its work, beside the place of its answers."""
+    """A run in the middle of its work, next to the place of its answers."""
     (tmp_path / "out.ndjson").write_text("what was there before\n")
     with subprocess.Popen(
         [sys.executable, "-c", HELD, "bulk", str(large), "--out", str(tmp_path / "out.ndjson")],
@@ -247,7 +247,7 @@ def running(large: Path, tmp_path: Path) -> Iterator["subprocess.Popen[str]"]:
 def test_a_run_that_is_stopped_leaves_what_was_there(
     running: "subprocess.Popen[str]", tmp_path: Path, number: signal.Signals
 ) -> None:
-    """By Ctrl+C or by a request to end: nothing half-written, nothing beside it."""
+    """By Ctrl+C or by a request to end: nothing half-written, nothing next to it."""
     running.send_signal(number)
     _out, told = running.communicate(timeout=GENEROUS)
     assert running.returncode == 130

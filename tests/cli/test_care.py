@@ -62,8 +62,8 @@ def test_a_household_and_its_keys(run: Run, store: Store) -> None:
     run("keys", "revoke", tablet["id"])
     assert run("keys", "list")["keys"][1]["revoked_at"]
     assert "last access key" in _told(run("keys", "revoke", keys[0]["id"], code=2))
-    assert "is no access key here" in _told(run("keys", "revoke", "7", code=2))
-    assert "is no household here" in _told(run("keys", "list", "--household", "7", code=2))
+    assert "is not an access key here" in _told(run("keys", "revoke", "7", code=2))
+    assert "is not a household here" in _told(run("keys", "list", "--household", "7", code=2))
 
 
 def test_the_demo_is_kept_moved_and_brought_back(run: Run, store: Store, tmp_path: Path) -> None:
@@ -115,7 +115,7 @@ def test_purge(run: Run, store: Store) -> None:
         (("restore", "/no/such/file"), "cannot be read (No such file or directory)"),
         (("import", "/no/such/file"), "cannot be read (No such file or directory)"),
         (("export", "--out", "x.json"), "0 households"),
-        (("household", "remove", "7"), "is no household here"),
+        (("household", "remove", "7"), "is not a household here"),
     ],
 )
 def test_what_cannot_be_done_is_told(run: Run, words: tuple[str, ...], told: str) -> None:

@@ -46,7 +46,7 @@ def test_a_file_gives_the_reply_of_the_api(example: Example) -> None:
 
 @pytest.mark.parametrize("example", KEPT, ids=Example.id)
 def test_what_a_household_keeps_is_not_open_to_files(example: Example) -> None:
-    """A file has no access key: ids of kept things are refused, and it is said what to do."""
+    """A file has no access key: ids of stored records are refused, and it is said what to do."""
     code, out, told = run(COMMANDS[example.operation], request_file(example))
     assert (code, out) == (2, "")
     assert "only a household's key opens" in told

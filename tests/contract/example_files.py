@@ -70,7 +70,7 @@ def operations(document: Document) -> dict[str, Operation]:
 
 
 def asked(client: TestClient, known: dict[str, Operation], example: Example) -> tuple[int, bytes]:
-    """Ask the application; status and body. What a household keeps is asked of the household of the examples."""
+    """Ask the application; status and body. What a household stores is asked of the household of the examples."""
     operation = known[example.operation]
     if not (operation.household or example.case.startswith(OF_A_HOUSEHOLD)):
         return _asked(client, operation, example, {})

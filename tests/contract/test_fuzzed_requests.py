@@ -1,6 +1,6 @@
 """Made-up requests, good and bad, against what the OpenAPI document promises (Schemathesis over ASGI, no socket).
 
-A request that fits the schema may still name a food or a day that is not known, so 422 is no fault in itself.
+A request that fits the schema may still name a food or a day that is not known, so 422 is not a fault in itself.
 What is a fault: to call such a request ill-formed, except for rules on several fields together.
 
 Each operation gets its examples, one in eight of the requests that Schemathesis derives from the schema (each
@@ -59,14 +59,14 @@ def key() -> dict[str, str]:
 
 
 def asked_with(case: Case) -> dict[str, str]:
-    """What a household keeps is asked with its key; checks without."""
+    """What a household stores is asked with its key; checks without."""
     return key() if "household" in (case.operation.tags or []) else {}
 
 
 BEYOND_THE_SCHEMA = (
     "has both", "has neither", "ways of knowing the credit", "is empty", "at least more than at most",
     "is packed and", "is not packed and", "gives a menu", "names an item in uneaten", "lacks food or pack_grams",
-    "gives a food or pack_grams", "is the id of something kept",
+    "gives a food or pack_grams", "is the id of a stored record",
 )  # fmt: skip
 """Rules on several fields together; and text of nothing but spaces."""
 
@@ -79,7 +79,7 @@ def what_fits_is_not_called_ill_formed(_context: CheckContext, response: Respons
     if problem["type"] == "/problems/invalid-request":
         for error in problem["errors"]:
             if error["pointer"] == "#/standard" and error["value"] in ("null", "nothing"):
-                continue  # left out only beside a kept child, which has one
+                continue  # left out only next to a stored child, which has one
             assert any(words in error["detail"] for words in BEYOND_THE_SCHEMA), error
 
 

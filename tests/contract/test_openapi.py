@@ -67,7 +67,7 @@ def resolved(document: Document, part: Document) -> Document:
 
 
 def schemas_and_examples(document: Document) -> Iterator[tuple[str, Document, Any]]:
-    """Every example with the schema it stands beside."""
+    """Every example with the schema it stands next to it."""
     for operation in operations(document):
         name = operation["operationId"]
         places = [(parameter, parameter["schema"]) for parameter in operation.get("parameters", [])]

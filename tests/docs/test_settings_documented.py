@@ -17,6 +17,6 @@ def test_the_setting_is_in_the_readme(name: str) -> None:
 
 
 def test_the_readme_tells_no_setting_that_is_gone() -> None:
-    """A setting that is taken out takes its line with it."""
+    """A setting that is removed takes its line with it."""
     told = set(re.findall(r"PACKED_LUNCH_([A-Z_]+[A-Z])", README.read_text("utf-8")))
     assert told == {name.upper() for name in Settings.model_fields}

@@ -12,7 +12,7 @@ from service.store.whole_file import whole_file
 
 
 def test_a_file_is_for_its_owner_only(tmp_path: Path) -> None:
-    """Whatever the umask, new or in the place of another; nothing is left beside it."""
+    """Whatever the umask, new or in the place of another; nothing is left next to it."""
     before = os.umask(0)
     try:
         for text in ("one", "zwei: Møller\r\n"):

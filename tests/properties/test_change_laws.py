@@ -113,7 +113,7 @@ def test_all_at_once_is_the_same_as_one_by_one(
     for row in ranked:
         kinds[row.change.fixes_beside, row.fixes] += 1
         turns.append(kinds[row.change.fixes_beside, row.fixes] > MOST_ALIKE)
-    assert turns == sorted(turns)  # a third that mends just the same comes after all that mend something else
+    assert turns == sorted(turns)  # a third that fixes just the same comes after all that fix something else
     for first, second in itertools.pairwise(zip(turns, map(key, ranked), strict=True)):
         if first[0] == second[0]:
             assert first[1][:3] <= second[1][:3]
@@ -136,7 +136,7 @@ def test_the_order_and_number_of_candidates_do_not_change_the_best(
 
 
 def test_taking_out_the_only_known_energy_does_not_mend_a_share_of_energy() -> None:
-    """What is left has energy, only nobody knows how much: the share stays unknown, nothing is mended."""
+    """What is left has energy, only nobody knows how much: the share stays unknown, nothing is fixed."""
     targets = table("us-school-lunch", "grades-k-5", date(2026, 9, 1)).targets
     rich = vector(food("rich", {"energy_kcal": 200, "fat_g": 15, "saturated_fat_g": 10}), 100)
     tea = vector(food("tea", unknown=["energy_kcal"]), 100)
@@ -151,7 +151,7 @@ def test_taking_out_the_only_known_energy_does_not_mend_a_share_of_energy() -> N
 
 
 def test_a_share_that_was_met_is_broken_where_only_unknown_energy_is_left() -> None:
-    """Nobody can tell any more that the share is kept: the change is not told, whatever else it mends."""
+    """Nobody can tell any more that the share is kept: the change is not told, whatever else it fixes."""
     targets = table("us-school-lunch", "grades-k-5", date(2026, 9, 1)).targets
     lean = vector(food("lean", {"energy_kcal": 200, "fat_g": 5, "saturated_fat_g": 1}), 100)
     tea = vector(food("tea", unknown=["energy_kcal"]), 100)

@@ -74,7 +74,7 @@ def test_the_best_and_worst_are_those_of_scoring_all(
 @LAW
 @given(tables(), option_lists(), st.integers(1, 4))
 def test_ties_go_to_the_first_options(table: TargetTable, lists: list[list[list[ItemVector]]], k: int) -> None:
-    """Every option stands twice, so every score does."""
+    """Every option appears twice, so every score does."""
     doubled = [[*options, *options] for options in lists[:3]]
     check(table.targets, doubled, k)
 

@@ -13,7 +13,7 @@ from service.domain.lunch.standards import TargetTable
 from service.domain.measures import MEASURE_COUNT
 from service.domain.weeks.cost import MealPrice, Price, PricedItem, bought_cost, packed_cost, price_on, rounded
 from service.domain.weeks.frequency import CountedItem, FrequencyDay, FrequencyRow, frequency_findings
-from service.domain.weeks.week import FIVE_DAYS, CountedDay, as_mean_of, week_findings
+from service.domain.weeks.week import FIVE_DAYS, CountedDay, scaled_to_days, week_findings
 from service.reference.weeks.frequencies import frequency_standard
 from service.reference.weeks.lengths import week_lengths
 from tests.strategies import LAW, SHORT_LAW, tables, vectors
@@ -40,7 +40,7 @@ def test_equal_days_have_the_mean_of_one(table: TargetTable, day: ItemVector, co
     """Status, amount and interval of the mean are those of one day."""
     for target in table.targets:
         one = judge(target, add_up([day]))
-        many = judge(as_mean_of(target, count), add_up([day] * count))
+        many = judge(scaled_to_days(target, count), add_up([day] * count))
         assert many.status == one.status, target.id
         assert many.amount == pytest.approx(one.amount)
         assert many.low == pytest.approx(one.low)

@@ -1,4 +1,4 @@
-"""Reads the case files beside the tests: printed examples as data, exact decimals, nothing unsaid.
+"""Reads the case files next to the tests: printed examples as data, exact decimals, nothing unsaid.
 
 A case file is TOML: ``source`` (title and place), then ``[[case]]`` tables. Every case has an ``id``,
 and ``printed`` or ``computed`` says of its expected values whether the source prints them (P) or gives

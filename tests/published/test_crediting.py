@@ -121,7 +121,7 @@ MEAT_DISHES = cases("meat_alternates.toml", "dish")
 @pytest.mark.parametrize("case", MEAT_FOODS, ids=ids(MEAT_FOODS))
 def test_a_meat_or_meat_alternate(case: Case) -> None:
     one = lunch_foods().get(case["food"])
-    assert one is not None, f"{case['food']} is no lunch food any more"
+    assert one is not None, f"{case['food']} is not a lunch food any more"
     amount = weight_mg(case)
     unrounded, rounded = told(one, amount, "meat_alternate")
     hold(case, unrounded, rounded)
@@ -162,7 +162,7 @@ VOLUMES = cases("vegetables.toml", "volume")
 @pytest.mark.parametrize("case", VEGETABLE_FOODS, ids=ids(VEGETABLE_FOODS))
 def test_a_vegetable_or_fruit_in_its_household_measure(case: Case) -> None:
     one = lunch_foods().get(case["food"])
-    assert one is not None, f"{case['food']} is no lunch food any more"
+    assert one is not None, f"{case['food']} is not a lunch food any more"
     hold(case, *told(one, weight_mg(case), case["component"]))
     rounded = dict(credited(one.credit_options[0], weight_mg(case), one.basis_mg, us_scheme()))
     for measure, part in COMPONENT_MEASURES[case["component"]]:

@@ -55,7 +55,7 @@ def shipped_items(day: dict[str, Any]) -> list[ItemVector]:
     items = []
     for row in day["vegetables"]:
         one = lunch_foods().get(row["food"])
-        assert one is not None, f"{row['food']} is no lunch food any more"
+        assert one is not None, f"{row['food']} is not a lunch food any more"
         option = next(
             option
             for option in one.credit_options

@@ -166,7 +166,7 @@ def test_a_secondary_school_allows_a_second_meat_product() -> None:
 
 
 def test_the_portions_of_the_guidance() -> None:
-    """Typical portions: vegetables from 40 g in primary, bread from 50 g; a gram less is no portion."""
+    """Typical portions: vegetables from 40 g in primary, bread from 50 g; a gram less is not a portion."""
     for food, enough, rule in (("cucumber", 40, "vegetable-daily"), ("bread-whole-wheat", 50, "starchy-daily")):
         for grams, status in ((enough, "met"), (enough - 1, "short")):
             week = [

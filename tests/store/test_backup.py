@@ -52,7 +52,7 @@ def test_a_backup_of_one_database_fits_the_other(postgres_url: str, tmp_path: Pa
 
 
 def test_a_backup_is_for_its_owner_only(store: Store, tmp_path: Path) -> None:
-    """It holds what children must not eat: mode 0600 whatever the umask, and nothing beside it is left."""
+    """It holds what children must not eat: mode 0600 whatever the umask, and nothing next to it is left."""
     fill(store)
     (tmp_path / "b").mkdir()
     before = os.umask(0)

@@ -46,7 +46,7 @@ def test_sqlite_is_set_up_as_promised(tmp_path: Path) -> None:
 
 
 def test_the_file_is_for_its_owner_only(tmp_path: Path) -> None:
-    """The file, what SQLite puts beside it, and the folder made for it."""
+    """The file, what SQLite puts next to it, and the folder made for it."""
     before = os.umask(0)
     try:
         store = open_store(f"sqlite:///{tmp_path / 'new folder' / 'one.sqlite3'}")
@@ -113,7 +113,7 @@ def test_an_address_of_something_else_is_told(url: str) -> None:
 @pytest.mark.postgres
 @pytest.mark.parametrize("name", ["postgresql", "postgresql+psycopg"])
 def test_a_database_that_does_not_answer_is_told(name: str, postgres_server: PostgresServer) -> None:
-    """No server there, or no database of that name: no address, no password in what is told."""
+    """No server there, or no database of that name: no address, no password in what is shown."""
     for place in ("127.0.0.1:1/lunch", f"127.0.0.1:{postgres_server.port}/no_such_lunch"):
         with pytest.raises(StoreFault, match="does not answer") as told:
             open_store(f"{name}://tests:a-password@{place}")
@@ -123,7 +123,7 @@ def test_a_database_that_does_not_answer_is_told(name: str, postgres_server: Pos
 def test_what_is_no_store_is_told_and_kept(tmp_path: Path) -> None:
     """Another file, and a store of which the middle was overwritten."""
     (tmp_path / "letter").write_text("Dear kitchen, " * 100)
-    with pytest.raises(StoreFault, match="is no store"):
+    with pytest.raises(StoreFault, match="is not a store"):
         open_store(f"sqlite:///{tmp_path / 'letter'}")
     assert (tmp_path / "letter").read_text() == "Dear kitchen, " * 100
 
@@ -213,7 +213,7 @@ def test_a_full_disk_under_postgresql_is_told_and_all_is_kept(postgres_server: P
                 told = fault.sentence()
             else:
                 kept += 1
-        assert "has no room left on its disk. Make room on the disk; what was there is kept." in told
+        assert "has no room left on its disk. Make room on the disk; what was there is unchanged." in told
         with store.reading() as connection:
             assert connection.execute(text("SELECT count(*) FROM recipes")).scalar() == kept + 2
         assert kept > 5
@@ -229,7 +229,7 @@ def test_a_full_disk_is_told_and_all_is_kept(small_disk: Path) -> None:
     printed = _script(small_disk / "one.sqlite3")
     kept = len([line for line in printed if line.startswith("kept")])
     assert kept > 5
-    assert "has no room left on its disk. Make room on the disk; what was there is kept." in printed[-1]
+    assert "has no room left on its disk. Make room on the disk; what was there is unchanged." in printed[-1]
     ballast.unlink()
     store = open_store(f"sqlite:///{small_disk / 'one.sqlite3'}")
     with store.reading() as connection:
@@ -240,7 +240,7 @@ def test_a_full_disk_is_told_and_all_is_kept(small_disk: Path) -> None:
 
 
 def test_a_backup_without_room_leaves_the_one_before(small_disk: Path, tmp_path: Path) -> None:
-    """It is written beside and takes the place only when whole."""
+    """It is written next to and takes the place only when whole."""
     from service.store.backup import write_backup
 
     store = open_store(f"sqlite:///{tmp_path / 'one.sqlite3'}")
@@ -250,7 +250,7 @@ def test_a_backup_without_room_leaves_the_one_before(small_disk: Path, tmp_path:
     with store.writing() as connection:
         for number in range(200):
             create(connection, kinds.FOOD, household, {"text": "x" * 20_000}, {"name": f"food {number}"})
-    with pytest.raises(BadInput, match=r"No space left on device.*what was there is kept"):
+    with pytest.raises(BadInput, match=r"No space left on device.*what was there is unchanged"):
         write_backup(store, small_disk / "kitchen.backup")
     assert (small_disk / "kitchen.backup").read_bytes() == before
     assert [file.name for file in small_disk.iterdir()] == ["kitchen.backup"]

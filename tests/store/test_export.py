@@ -183,7 +183,7 @@ def _edited(whole: WholeHousehold, edit: str) -> bytes:
     ("edit", "field", "value", "remedy"),
     [
         ("day", "/body/date", "2026-02-30", "YYYY-MM-DD"),
-        ("field", "/body/colour", "green", "Take it out"),
+        ("field", "/body/colour", "green", "Remove it"),
         ("child", "/body/child", "00000000-0000-4000-8000-000000000000", "Add what it names"),
         ("twice", "/children/", "", "Keep one of the two"),
         ("version", "/version", "0", "as 'packed-lunch export' wrote it"),
@@ -229,7 +229,7 @@ def test_a_field_that_stands_twice_is_refused(whole: WholeHousehold) -> None:
         (b",kind,", b",sort,", "lunches.csv, line 1"),
         (b",packed,", b",picnic,", "/kind"),
         (b"\r\n", b"\r\n1,2\r\n", "lunches.csv, line 2"),
-        (b"\r\n", b'\r\n"', "is no CSV"),
+        (b"\r\n", b'\r\n"', "is not CSV"),
     ],
 )
 def test_a_bad_table_is_told_by_file_and_line(whole: WholeHousehold, old: bytes, new: bytes, told: str) -> None:

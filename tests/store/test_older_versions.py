@@ -96,7 +96,7 @@ def test_columns_may_come_in_any_order(store: Store, tmp_path: Path) -> None:
     ("header", "wrong", "problem"),
     [
         ("id,version,created_at,updated_at,standard,birth_month", "nickname", "is missing"),
-        ("id,version,created_at,updated_at,nickname,standard,hunger", "hunger", "is no column here"),
+        ("id,version,created_at,updated_at,nickname,standard,hunger", "hunger", "is not a column here"),
         ("id,version,created_at,updated_at,nickname,standard,standard", "standard", "appears twice"),
     ],
 )

@@ -2,11 +2,11 @@
 
 from pydantic import Field
 
-from service.api.replies import OfItem, SaidMessage, Told
+from service.api.replies import OfItem, ReplyModel, SaidMessage
 from service.jobs.word_lists import AvoidedBy, Duty, Level, Outcome, SourceStatus, Threshold
 
 
-class AllergenOfFood(Told):
+class AllergenOfFood(ReplyModel):
     """One food against one avoided allergen. No outcome is a promise."""
 
     food: str = Field(description="Id of the food; of an own food, recipe or label its kind or name.")
@@ -29,7 +29,7 @@ class AllergenFinding(OfItem, AllergenOfFood):
     """One item against one avoided allergen. No outcome is a promise."""
 
 
-class ScreeningRow(Told):
+class ScreeningRow(ReplyModel):
     """One child and one item."""
 
     nickname: str = Field(description="Nickname of the child, as sent.")
@@ -41,7 +41,7 @@ class ScreeningRow(Told):
     findings: list[AllergenFinding] = Field(description="One for each allergen that the child or the setting avoids.")
 
 
-class MakingStep(Told):
+class MakingStep(ReplyModel):
     """One step in the order of making."""
 
     item: str = Field(description="Name of the item, for people.")
@@ -50,7 +50,7 @@ class MakingStep(Told):
     clean_before: list[str] = Field(description="Allergens to clean away before this step.")
 
 
-class ScreeningReply(Told):
+class ScreeningReply(ReplyModel):
     """The answer to an allergen screening."""
 
     rows: list[ScreeningRow] = Field(description="One for each child and item.")
@@ -61,7 +61,7 @@ class ScreeningReply(Told):
     caution_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")
 
 
-class AllergenShown(Told):
+class AllergenShown(ReplyModel):
     """One allergen of the vocabulary."""
 
     id: str = Field(description="Id of the allergen; give it in avoids and bans.")
@@ -80,7 +80,7 @@ class AllergenShown(Told):
     )
 
 
-class AllergenList(Told):
+class AllergenList(ReplyModel):
     """The vocabulary, and one jurisdiction's list if asked for."""
 
     jurisdiction: str | None = Field(description="The jurisdiction whose list is shown; null: none was asked for.")
@@ -94,7 +94,7 @@ class AllergenList(Told):
     next: str | None = Field(description="Give it as cursor for the next page; null: this was the last.")
 
 
-class ChokingLimitShown(Told):
+class ChokingLimitShown(ReplyModel):
     """Up to which age guidance speaks of a rule."""
 
     region: str = Field(description="Whose guidance: US or GB.")
@@ -107,7 +107,7 @@ class ChokingLimitShown(Told):
     )
 
 
-class ChokingRuleShown(Told):
+class ChokingRuleShown(ReplyModel):
     """One choking rule."""
 
     id: str = Field(description="Id of the rule; findings and foods name it by this.")
@@ -118,7 +118,7 @@ class ChokingRuleShown(Told):
     limits: list[ChokingLimitShown] = Field(description="Up to which age, by region.")
 
 
-class ChokingRuleList(Told):
+class ChokingRuleList(ReplyModel):
     """All choking rules."""
 
     items: list[ChokingRuleShown] = Field(description="The choking rules.")

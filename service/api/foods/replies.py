@@ -4,11 +4,11 @@ from typing import Any, Literal
 
 from pydantic import Field
 
-from service.api.replies import SaidMessage, Told
+from service.api.replies import ReplyModel, SaidMessage
 from service.jobs.word_lists import FoodKind, Level, SourceStatus
 
 
-class FoundFood(Told):
+class FoundFood(ReplyModel):
     """One food found by a search."""
 
     id: str = Field(description="Id of the food; give it as food in a request.")
@@ -19,7 +19,7 @@ class FoundFood(Told):
     usual_grams: float = Field(description="Weight of its usual portion in grams.")
 
 
-class FoodPage(Told):
+class FoodPage(ReplyModel):
     """One page of a search."""
 
     items: list[FoundFood] = Field(
@@ -28,7 +28,7 @@ class FoodPage(Told):
     next: str | None = Field(description="Give it as cursor for the next page; null: this was the last.")
 
 
-class FoodValue(Told):
+class FoodValue(ReplyModel):
     """One value per 100 g."""
 
     amount: float | None = Field(description="The amount per 100 g, in `unit`; null: not known.")
@@ -36,7 +36,7 @@ class FoodValue(Told):
     how: str = Field(description='"from the source", "unknown", or how the value was estimated.')
 
 
-class Portion(Told):
+class Portion(ReplyModel):
     """One household portion."""
 
     unit: str = Field(description="Name of the household unit; give it as unit in a request.")
@@ -44,14 +44,14 @@ class Portion(Told):
     source: str = Field(description="Where it comes from: publication and place.")
 
 
-class CreditShown(Told):
+class CreditShown(ReplyModel):
     """One way a food credits, per 100 g and before rounding."""
 
     credit_as: str = Field(description="Name of this way; give it as credit_as in a request.")
     per_100g: dict[str, float] = Field(description="Credit per 100 g in cups or ounce equivalents, by food group.")
 
 
-class ContainmentShown(Told):
+class ContainmentShown(ReplyModel):
     """What is known of one allergen in a food."""
 
     level: Level = Field(description="What is known of the allergen in the food.")
@@ -62,7 +62,7 @@ class ContainmentShown(Told):
     evidence_message: SaidMessage | None = Field(description="The same as a code and its values.")
 
 
-class StorageTime(Told):
+class StorageTime(ReplyModel):
     """How long a class of food keeps in one place; days_from 0 where one figure is printed."""
 
     region: str = Field(description="Whose guidance: US or GB.")
@@ -76,7 +76,7 @@ class StorageTime(Told):
     note: str = Field(description="A remark; empty: none.")
 
 
-class StorageShown(Told):
+class StorageShown(ReplyModel):
     """A storage class; the stricter region counts."""
 
     id: str = Field(description="Id of the storage class.")
@@ -85,7 +85,7 @@ class StorageShown(Told):
     times: list[StorageTime] = Field(description="How long it keeps, by place and region.")
 
 
-class FoodReply(Told):
+class FoodReply(ReplyModel):
     """Everything known of one food."""
 
     id: str = Field(description="Id of the food; give it as food in a request.")
@@ -114,5 +114,5 @@ class FoodReply(Told):
     product_kind: str | None = Field(description="Its kind, for limits on single products; null: none.")
     note: str = Field(description="A remark; empty: none.")
     kept: dict[str, Any] | None = Field(
-        None, description="Only of an own food or recipe: what was kept of it, with its times."
+        None, description="Only of an own food or recipe: what was stored of it, with its times."
     )

@@ -21,7 +21,7 @@ from service.api.conditions import AlreadyKnown, etag
 from service.api.foods.replies import FoodPage, FoodReply
 from service.jobs.foods.search import foods_of_ids, search_foods, show_food
 from service.jobs.household.foods import household_foods_of_ids, search_household_foods, show_household_food
-from service.jobs.requests import together
+from service.jobs.requests import conflict
 
 router = APIRouter(dependencies=AS_JSON, tags=["reference"])
 
@@ -37,7 +37,7 @@ class FoodQuery(Parameters):
     @model_validator(mode="after")
     def _one_way(self) -> "FoodQuery":
         if self.ids is not None and (self.q or self.cursor is not None):
-            raise together("has both ids and q or cursor", "Give ids alone, or search with q.")
+            raise conflict("has both ids and q or cursor", "Give ids alone, or search with q.")
         return self
 
 
@@ -76,7 +76,7 @@ def get_foods(query: Annotated[FoodQuery, Query()], caller: AnyCaller, known: Al
 def get_food(food_id: str, _none: NoParameters, caller: AnyCaller, known: AlreadyKnown) -> Response:
     """Everything known of one food: figures, portions, credits, allergens, forms, and their sources.
 
-    With a household's key also of an own food or recipe, which has its ETag and `kept`: what was kept of it. Ids are
+    With a household's key also of an own food or recipe, which has its ETag and `kept`: what was stored of it. Ids are
     those of GET /v1/foods.
     """
     if caller is None:

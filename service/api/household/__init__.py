@@ -1,1 +1,1 @@
-"""The addresses about what a household keeps."""
+"""The addresses about what a household stores."""

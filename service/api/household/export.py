@@ -1,4 +1,4 @@
-"""All that a household keeps, in one answer."""
+"""All that a household stores, in one answer."""
 
 from fastapi import APIRouter, Response
 
@@ -17,7 +17,7 @@ router = APIRouter(dependencies=AS_JSON, tags=[TAG])
     "/export",
     response_model=HouseholdExport,
     responses=problems(),
-    summary="Everything the household keeps",
+    summary="Everything the household stores",
     operation_id="export-household",
 )
 def get_export(caller: Reader, _none: NoParameters) -> Response:

@@ -34,7 +34,7 @@ def get_keys(caller: Reader, _none: NoParameters) -> Response:
 def post_key(
     request: Request, caller: Keeper, key: RepeatKey, sent: Annotated[Sent, Depends(SentJson(NewKey))]
 ) -> Response:
-    """Make an access key. Its secret is shown in this answer only and is not kept: a request repeated with the same
+    """Make an access key. Its secret is shown in this answer only and is not stored: a request repeated with the same
     Idempotency-Key is answered without it.
     """
 

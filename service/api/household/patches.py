@@ -1,4 +1,4 @@
-"""The form of a JSON Merge Patch of a record: all of its fields, each of which may be left out, or null to take it out."""
+"""The form of a JSON Merge Patch of a record: all of its fields, each of which may be left out, or null to remove it."""
 
 from functools import lru_cache
 from types import UnionType
@@ -21,7 +21,7 @@ def patch_of(model: type[BaseModel]) -> type[BaseModel]:
         name: (_kind(field) | None, Field(None, alias=field.alias, description=field.description))
         for name, field in model.model_fields.items()
     }
-    words = f"Fields to change, null to take one out. {model.__doc__ or ''}".strip()
+    words = f"Fields to change, null to remove one. {model.__doc__ or ''}".strip()
     made: type[BaseModel] = create_model(f"{model.__name__}Patch", __base__=Patch, __doc__=words, **fields)
     return made
 

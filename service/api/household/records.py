@@ -52,7 +52,7 @@ class PageQuery(Parameters):
 class KindOfRecord(NamedTuple):
     """A kind of record over HTTP. ``one`` and ``many``: what it is called; ``asked``: the form it is sent in.
 
-    ``record``: as it is shown; ``kept``: as it is answered when it was kept; ``page``: a page of a list of them;
+    ``record``: as it is shown; ``kept``: as it is answered when it was stored; ``page``: a page of a list of them;
     ``where``: the conditions of a list's query; ``key``: what a key must allow to write one.
     """
 
@@ -117,7 +117,7 @@ def _add_reading(router: APIRouter, kind: KindOfRecord) -> None:
         responses=problems(),
         summary=f"All {kind.many}",
         operation_id=f"list-{kind.many}",
-        description=f"{kind.about} In the order they were kept.",
+        description=f"{kind.about} In the order they were stored.",
     )
     def list_all(caller: Reader, query: Annotated[query_model, Query()]) -> Response:  # type: ignore[valid-type]
         asked: Any = query
@@ -203,7 +203,7 @@ def _add_writing(router: APIRouter, kind: KindOfRecord) -> None:
         responses=edit_problems,
         summary=f"Edit parts of {article} {kind.one}",
         operation_id=f"edit-{kind.one}",
-        description=f"{kind.about} By JSON Merge Patch (RFC 7396): null takes a field out; the whole is validated again.",
+        description=f"{kind.about} By JSON Merge Patch (RFC 7396): null removes a field; the whole is validated again.",
     )
     def edit(
         matches: EditedFrom,
@@ -232,9 +232,9 @@ def _add_writing(router: APIRouter, kind: KindOfRecord) -> None:
 
 
 def _body(kind: KindOfRecord, kept: Kept) -> dict[str, Any]:
-    """A record just kept; with what was found beside it, under the record's name."""
+    """A record just stored; with what was found for it, under the record's name."""
     record = shown(kept.record)
-    return record if kept.beside is None else {kind.one: record, **kept.beside}
+    return record if kept.extra_reply is None else {kind.one: record, **kept.extra_reply}
 
 
 def _id_in_path(kind: KindOfRecord) -> Any:

@@ -1,4 +1,4 @@
-"""The published shape of what a household keeps, as it is answered: each form with its id and times."""
+"""The published shape of what a household stores, as it is answered: each form with its id and times."""
 
 from typing import Any, cast
 
@@ -6,7 +6,7 @@ from pydantic import BaseModel, ConfigDict, Field, create_model
 
 from service.api.allergens.replies import ScreeningReply
 from service.api.lunch.replies import LunchCheckReply
-from service.api.replies import Told
+from service.api.replies import ReplyModel
 from service.jobs.household.requests import KeptChild, KeptFood, KeptLunch, KeptOffer, KeptPrice, KeptRecipe
 from service.jobs.word_lists import Rights
 
@@ -30,9 +30,11 @@ def _record(name: str, form: type[BaseModel]) -> type[BaseModel]:
 
 
 def _page(name: str, record: type[BaseModel]) -> type[BaseModel]:
-    items: Any = (list[record], Field(description="The records of this page, in the order they were kept."))  # type: ignore[valid-type]
+    items: Any = (list[record], Field(description="The records of this page, in the order they were stored."))  # type: ignore[valid-type]
     following: Any = (str | None, Field(description="Give it as cursor for the next page; null: this was the last."))
-    return cast(type[BaseModel], create_model(name, __base__=Told, __doc__="One page.", items=items, next=following))
+    return cast(
+        type[BaseModel], create_model(name, __base__=ReplyModel, __doc__="One page.", items=items, next=following)
+    )
 
 
 def _listed(record: type[BaseModel]) -> type[BaseModel]:
@@ -49,7 +51,7 @@ PriceRecord = _record("PriceRecord", KeptPrice)
 LunchRecord = _record("LunchRecord", KeptLunch)
 
 
-class LoggedLunchReply(Told):
+class LoggedLunchReply(ReplyModel):
     """A lunch just logged; check and screening are null for lunches that are not packed here, or were not changed."""
 
     lunch: LunchRecord = Field(description="The lunch as it is kept.")  # type: ignore[valid-type]
@@ -59,7 +61,7 @@ class LoggedLunchReply(Told):
     )
 
 
-class KeyShown(Told):
+class KeyShown(ReplyModel):
     """An access key without its secret."""
 
     id: str = Field(description="Id of the key, a UUID; DELETE /v1/keys/{key_id} revokes it.")
@@ -80,7 +82,7 @@ class NewKeyShown(KeyShown):
     secret: str | None = Field(description="Shown in this answer only; null where the request was repeated.")
 
 
-class ExportedRecord(Told):
+class ExportedRecord(ReplyModel):
     """One record of an export."""
 
     id: str = Field(description="Id of the record, a UUID.")
@@ -94,17 +96,17 @@ class ExportedRecord(Told):
     body: dict[str, Any] = Field(description="The fields of the record, as they were sent and kept.")
 
 
-class HouseholdExport(Told):
-    """Everything a household keeps."""
+class HouseholdExport(ReplyModel):
+    """Everything a household stores."""
 
     packed_lunch_export: int = Field(description="Number of this form of export.")
     household: ExportedRecord = Field(description="The household itself.")
-    children: list[ExportedRecord] = Field(description="All children that it keeps.")
-    foods: list[ExportedRecord] = Field(description="All foods that it keeps.")
-    recipes: list[ExportedRecord] = Field(description="All recipes that it keeps.")
-    offers: list[ExportedRecord] = Field(description="All offers that it keeps.")
-    prices: list[ExportedRecord] = Field(description="All prices that it keeps.")
-    lunches: list[ExportedRecord] = Field(description="All lunches that it keeps.")
+    children: list[ExportedRecord] = Field(description="All children that it stores.")
+    foods: list[ExportedRecord] = Field(description="All foods that it stores.")
+    recipes: list[ExportedRecord] = Field(description="All recipes that it stores.")
+    offers: list[ExportedRecord] = Field(description="All offers that it stores.")
+    prices: list[ExportedRecord] = Field(description="All prices that it stores.")
+    lunches: list[ExportedRecord] = Field(description="All lunches that it stores.")
 
 
 ChildPage = _page("ChildPage", _listed(ChildRecord))

@@ -1,4 +1,4 @@
-"""What a household keeps: one router for each kind of record, its keys, its weeks and its export."""
+"""What a household stores: one router for each kind of record, its keys, its weeks and its export."""
 
 from typing import Annotated, Any
 
@@ -84,7 +84,7 @@ RECORDS = (
     KindOfRecord(
         LUNCHES, "lunch", "lunches",
         "What a child had on a day: packed, bought at school, or none. A packed lunch is checked and screened, and the "
-        "answer has what was found; one that must not be packed needs acknowledged.reason, which is kept.",
+        "answer has what was found; one that must not be packed needs acknowledged.reason, which is stored.",
         LoggedLunch, LunchRecord, LoggedLunchReply, LunchPage,
         query=LunchQuery, where=_lunches_asked, for_packing=True,
     ),

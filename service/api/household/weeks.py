@@ -1,4 +1,4 @@
-"""A kept child's week; as JSON, as a page to print or as CSV, whichever is accepted."""
+"""A stored child's week; as JSON, as a page to print or as CSV, whichever is accepted."""
 
 from typing import Annotated
 

@@ -5,11 +5,11 @@ from typing import Literal
 from pydantic import Field
 
 from service.api.allergens.replies import AllergenFinding
-from service.api.replies import OfItem, Said, SaidMessage, Told
+from service.api.replies import OfItem, ReplyModel, Said, SaidMessage
 from service.jobs.word_lists import Basis, Coverage, HandlingStatus, Period, SourceStatus, StandardKind, Status, Verdict
 
 
-class StandardUsed(Told):
+class StandardUsed(ReplyModel):
     """The standard, age group and day a lunch was checked against."""
 
     id: str = Field(description="Id of the standard, as GET /v1/standards lists it.")
@@ -65,7 +65,7 @@ class Finding(OfItem, Said):
     )
 
 
-class Total(Told):
+class Total(ReplyModel):
     """The sum of one measure over the lunch."""
 
     amount: float = Field(description="The sum in `unit`; unknown parts count as nothing.")
@@ -97,7 +97,7 @@ class HandlingFinding(HandlingFound):
 
 
 class EnergyNeed(Said):
-    """One child's estimated need, beside the age group's range."""
+    """One child's estimated need, next to the age group's range."""
 
     day_kcal: float = Field(description="The day's energy need in kcal.")
     lunch_percent: float = Field(description="Lunch's share of the day's energy, in percent.")
@@ -111,7 +111,7 @@ class EnergyNeed(Said):
 
 
 class Change(OfItem, Said):
-    """One single change and what it mends."""
+    """One single change and what it fixes."""
 
     kind: Literal["portion", "swap", "add", "remove", "form"] = Field(
         description="What the change does: another portion, one food for another, a food added or removed, or another form."
@@ -129,7 +129,7 @@ class Change(OfItem, Said):
     score_after: float = Field(description="The score after the change, 0 to 100.")
 
 
-class LunchCheckReply(Told):
+class LunchCheckReply(ReplyModel):
     """The answer to a lunch check."""
 
     verdict: Verdict = Field(description="The worst of all findings: do_not_pack, check_label, adjust or pack.")
@@ -155,7 +155,7 @@ class LunchCheckReply(Told):
     caution_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")
 
 
-class AgeGroupShown(Told):
+class AgeGroupShown(ReplyModel):
     """One age group of a standard."""
 
     id: str = Field(description="Id of the age group; give it as age_group in a request.")
@@ -168,7 +168,7 @@ class AgeGroupShown(Told):
     )
 
 
-class StandardHead(Told):
+class StandardHead(ReplyModel):
     """One standard in brief."""
 
     id: str = Field(description="Id of the standard; give it as standard in a request.")
@@ -196,14 +196,14 @@ class StandardHead(Told):
     age_groups: list[AgeGroupShown] = Field(description="The age groups of the standard.")
 
 
-class StandardList(Told):
+class StandardList(ReplyModel):
     """All standards."""
 
     items: list[StandardHead] = Field(description="The standards, each in brief.")
     next: str | None = Field(description="Give it as cursor for the next page; null: this was the last.")
 
 
-class TargetShown(Told):
+class TargetShown(ReplyModel):
     """One target as it stands on a day."""
 
     id: str = Field(description="Id of the target; findings name it by this.")
@@ -225,7 +225,7 @@ class TargetShown(Told):
     note: str = Field(description="A remark; empty: none.")
 
 
-class ProductRuleShown(Told):
+class ProductRuleShown(ReplyModel):
     """A limit on one product."""
 
     id: str = Field(description="Id of the rule; findings name it by this.")
@@ -240,7 +240,7 @@ class ProductRuleShown(Told):
     )
 
 
-class MilkRuleShown(Told):
+class MilkRuleShown(ReplyModel):
     """The kinds of milk for an age group."""
 
     id: str = Field(description="Id of the rule; findings name it by this.")
@@ -252,7 +252,7 @@ class MilkRuleShown(Told):
     )
 
 
-class FrequencyShown(Told):
+class FrequencyShown(ReplyModel):
     """One rule of frequencies and portions."""
 
     id: str = Field(description="Id of the rule; findings name it by this.")
@@ -271,7 +271,7 @@ class FrequencyShown(Told):
     )
 
 
-class RulesOfGroup(Told):
+class RulesOfGroup(ReplyModel):
     """The rules in force for one age group."""
 
     id: str = Field(description="Id of the age group.")

@@ -1,4 +1,4 @@
-"""Lunch checks, and the standards they are held against."""
+"""Lunch checks, and the standards they are checked against."""
 
 from typing import Annotated
 

@@ -5,11 +5,11 @@ from typing import Literal
 from pydantic import Field
 
 from service.api.lunch.replies import LunchCheckReply, StandardUsed
-from service.api.replies import Said, SaidMessage, Told
+from service.api.replies import ReplyModel, Said, SaidMessage
 from service.jobs.word_lists import Basis, SourceStatus
 
 
-class LeftOut(Told):
+class LeftOut(ReplyModel):
     """An item that this child is not offered, and why."""
 
     group: str = Field(description="Id of the choice group.")
@@ -22,7 +22,7 @@ class LeftOut(Told):
     reason_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")
 
 
-class CardLine(Told):
+class CardLine(ReplyModel):
     """What to take from one group (or from one of several that stand in for each other)."""
 
     take: str = Field(description="How many to take, in words.")
@@ -30,7 +30,7 @@ class CardLine(Told):
     items: list[list[str]] = Field(description="The groups of this line, each a list of the names of its items.")
 
 
-class Card(Told):
+class Card(ReplyModel):
     """What a child reads: no figures, no score."""
 
     nickname: str = Field(description="Nickname of the child, as sent.")
@@ -40,14 +40,14 @@ class Card(Told):
     text: str = Field(description="The whole card as lines of text.")
 
 
-class Chance(Told):
+class Chance(ReplyModel):
     """A chance; the two ends part where figures are unknown or rounded, or where it was not worked out exactly."""
 
     least: float = Field(description="The least the chance can be, 0 to 1.")
     most: float = Field(description="The most the chance can be, 0 to 1.")
 
 
-class OfferTarget(Told):
+class OfferTarget(ReplyModel):
     """One target over all lunches of the offer."""
 
     id: str = Field(description="Id of the target in its standard.")
@@ -74,7 +74,7 @@ class OfferTarget(Told):
     )
 
 
-class OfferItem(Told):
+class OfferItem(ReplyModel):
     """One item's part in the lunches."""
 
     group: str = Field(description="Id of the choice group.")
@@ -91,14 +91,14 @@ class OfferItem(Told):
     )
 
 
-class Histogram(Told):
+class Histogram(ReplyModel):
     """How many lunches lie between the edges (the first included, the second not, the last both)."""
 
     edges: list[float] = Field(description="Edges of the classes, in the unit given.")
     lunches: list[int] = Field(description="Number of lunches in each class; one fewer than the edges.")
 
 
-class MeasureSpread(Told):
+class MeasureSpread(ReplyModel):
     """One measure over all lunches; unknown parts counted as nothing."""
 
     unit: str = Field(description="Unit of the amounts, e.g. g, mg, kcal, cup.")
@@ -109,14 +109,14 @@ class MeasureSpread(Told):
     histogram: Histogram = Field(description="How the lunches are spread over the amounts.")
 
 
-class OfferExample(Told):
+class OfferExample(ReplyModel):
     """One lunch of the offer as a full check."""
 
     items: list[list[str]] = Field(description="Group and item key of each item taken.")
     check: LunchCheckReply | None = Field(description="The full check of this lunch; null: nothing is taken at all.")
 
 
-class TakeShown(Told):
+class TakeShown(ReplyModel):
     """How many are taken from a group."""
 
     at_least: int = Field(description="Fewest items taken from the group.")
@@ -124,7 +124,7 @@ class TakeShown(Told):
     repeats: bool = Field(description="True: the same item may be taken more than once.")
 
 
-class RuleShown(Told):
+class RuleShown(ReplyModel):
     """With one item of a group, so many are taken from another; as in a request."""
 
     group: str = Field(description="Id of the choice group of the item.")
@@ -164,7 +164,7 @@ class OfferChangeShown(Said):
     mended: int = Field(description="Number of lunches that keep every rule after it and did not before.")
 
 
-class Estimated(Told):
+class Estimated(ReplyModel):
     """An estimate from a sample, where there are too many lunches to count."""
 
     note: str = Field(description="How the estimate was made, in a sentence.")
@@ -180,7 +180,7 @@ class OfferChildReply(Said):
     """One child's part of an audit."""
 
     nickname: str | None = Field(description="The nickname as it was sent; null: none.")
-    standard: StandardUsed = Field(description="The standard it was held against.")
+    standard: StandardUsed = Field(description="The standard it was checked against.")
     left_out: list[LeftOut] = Field(description="Items that this child is not offered.")
     nothing_left_in: list[str] = Field(description="Groups from which something must be taken and nothing is left.")
     total: int = Field(description="Number of different lunches that the offer allows this child.")
@@ -209,7 +209,7 @@ class OfferChildReply(Said):
     note_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")
 
 
-class LabelOrMove(Told):
+class LabelOrMove(ReplyModel):
     """An item that one child may take and another must not."""
 
     group: str = Field(description="Id of the choice group.")
@@ -222,7 +222,7 @@ class LabelOrMove(Told):
     advice_message: SaidMessage = Field(description="The same as a code and its values.")
 
 
-class OfferAuditReply(Told):
+class OfferAuditReply(ReplyModel):
     """The answer to an offer audit."""
 
     on: str = Field(description="The day whose rules were used, YYYY-MM-DD.", json_schema_extra={"format": "date"})

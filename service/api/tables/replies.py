@@ -4,12 +4,12 @@ from typing import Any, Literal
 
 from pydantic import Field, create_model
 
-from service.api.replies import ProblemError, SaidMessage, Told
+from service.api.replies import ProblemError, ReplyModel, SaidMessage
 from service.domain.measures import MEASURES
 from service.jobs.word_lists import AvoidedBy, Basis, HandlingStatus, Outcome, SourceStatus, Status, Threshold, Verdict
 
 
-class _LunchOfBatch(Told):
+class _LunchOfBatch(ReplyModel):
     """One lunch of a table. Totals are null where one is not known exactly; ``incomplete`` then gives what is known."""
 
     lunch: str = Field(description="Id of the lunch, as sent.")
@@ -55,7 +55,7 @@ LunchOfBatch = create_model(
 )
 
 
-class FindingOfBatch(Told):
+class FindingOfBatch(ReplyModel):
     """One finding of one lunch."""
 
     lunch: str = Field(description="Id of the lunch, as sent.")
@@ -96,7 +96,7 @@ class FaultOfBatch(ProblemError):
     field: str = Field(description="The field of the row, e.g. unit.")
 
 
-class LunchBatchReply(Told):
+class LunchBatchReply(ReplyModel):
     """The answer to a table of lunches."""
 
     lunches: list[LunchOfBatch] = Field(description="One for each lunch that was checked.")

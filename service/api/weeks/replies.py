@@ -6,19 +6,19 @@ from pydantic import Field
 
 from service.api.allergens.replies import AllergenOfFood
 from service.api.lunch.replies import HandlingFound, StandardUsed, Total
-from service.api.replies import Said, SaidMessage, Told
+from service.api.replies import ReplyModel, Said, SaidMessage
 from service.jobs.word_lists import Basis, Period, SourceStatus, StandardKind, Status
 
 DayKind = Literal["packed", "bought", "none", "missing"]
 
 
 class WeekStandard(StandardUsed):
-    """The standard a week was held against."""
+    """The standard a week was checked against."""
 
     kind: StandardKind = Field(description="targets: amounts; frequencies: portions and kinds.")
 
 
-class WeekItemShown(Told):
+class WeekItemShown(ReplyModel):
     """One item of a day."""
 
     food: str = Field(description="Id of the food; of an own food, recipe or label its kind or name.")
@@ -29,7 +29,7 @@ class WeekItemShown(Told):
     eaten_grams: float = Field(description="Weight eaten, in grams: what was packed without what came back.")
 
 
-class WeekDayShown(Told):
+class WeekDayShown(ReplyModel):
     """One day: what it was, whether it counts, and its sums."""
 
     date: str = Field(description="The day, YYYY-MM-DD.", json_schema_extra={"format": "date"})
@@ -47,7 +47,7 @@ class WeekDayShown(Told):
     )
 
 
-class DayOutcome(Told):
+class DayOutcome(ReplyModel):
     """What one day came to under a rule of each day."""
 
     date: str = Field(description="The day, YYYY-MM-DD.", json_schema_extra={"format": "date"})
@@ -143,7 +143,7 @@ class WeekProductFinding(Said):
     )
 
 
-class WeekMeasure(Told):
+class WeekMeasure(ReplyModel):
     """One measure over the days that count."""
 
     label: str = Field(description="What it is called, for people.")
@@ -155,7 +155,7 @@ class WeekMeasure(Told):
     complete: bool = Field(description="True: every item of the days that count has a figure.")
 
 
-class Repeat(Told):
+class Repeat(ReplyModel):
     """A kind that came on more than one day."""
 
     group: Literal["fruit", "vegetable", "main"] = Field(
@@ -185,12 +185,12 @@ class WeekAllergenFinding(AllergenOfFood):
 
 
 class WeekHandlingFinding(HandlingFound):
-    """A choking form or holding to mend, with its days."""
+    """A choking form or holding to fix, with its days."""
 
     dates: list[str] = Field(description="The days on which it was found, YYYY-MM-DD.")
 
 
-class DayCostShown(Told):
+class DayCostShown(ReplyModel):
     """What one day cost as far as prices are known."""
 
     date: str = Field(description="The day, YYYY-MM-DD.", json_schema_extra={"format": "date"})
@@ -199,7 +199,7 @@ class DayCostShown(Told):
     unpriced: list[str] = Field(description="Foods without a price.")
 
 
-class KindCost(Told):
+class KindCost(ReplyModel):
     """Packed or bought days together."""
 
     days: int = Field(description="Number of such days.")
@@ -221,7 +221,7 @@ class CostShown(Said):
     unpriced: list[str] = Field(description="Foods without a price.")
 
 
-class ChangedPlace(Told):
+class ChangedPlace(ReplyModel):
     """One place that a change touches."""
 
     date: str = Field(description="The day, YYYY-MM-DD.", json_schema_extra={"format": "date"})
@@ -229,7 +229,7 @@ class ChangedPlace(Told):
 
 
 class WeekChange(Said):
-    """One single change to next week and what it mends."""
+    """One single change to next week and what it fixes."""
 
     kind: Literal["portion", "swap", "add", "remove"] = Field(
         description="What the change does: another portion, one food for another, or a food added or removed."
@@ -250,14 +250,14 @@ class WeekChange(Said):
     days_mended: int = Field(description="On how many days a rule of each day is newly kept.")
 
 
-class TrendMean(Told):
+class TrendMean(ReplyModel):
     """A week's mean of one measure."""
 
     mean: float = Field(description="Mean of a day that counts, in the unit of the measure.")
     complete: bool = Field(description="True: every item of the days that count has a figure.")
 
 
-class TrendWeek(Told):
+class TrendWeek(ReplyModel):
     """One week of the trend."""
 
     week: str = Field(description="ISO week, e.g. 2026-W49.")
@@ -274,7 +274,7 @@ class TrendWeek(Told):
     packed_complete: bool = Field(description="Whether all packed days have a price.")
 
 
-class WeeklySummaryReply(Told):
+class WeeklySummaryReply(ReplyModel):
     """The answer to a weekly summary."""
 
     week: str = Field(description="ISO week, e.g. 2026-W49.")

@@ -1,1 +1,1 @@
-"""Allergens: their names and groups, and a food held against what must be avoided."""
+"""Allergens: their names and groups, and a food checked against what must be avoided."""

@@ -74,7 +74,7 @@ def _screened(vocabulary: AllergenVocabulary, food: Food, avoidance: Avoidance) 
 
 
 def _looked_up(vocabulary: AllergenVocabulary, profile: AllergenProfile, allergen: str) -> tuple[str, Containment]:
-    """The gravest that a food says of an allergen, and the id it says it of; a dish part by part."""
+    """The most serious that a food says of an allergen, and the id it says it of; a dish part by part."""
     if profile.parts:
         results = [_looked_up(vocabulary, part, allergen) for part in profile.parts]
         found, worst = results[0]
@@ -186,7 +186,7 @@ def making_order(
 
 
 class Cell(NamedTuple):
-    """One thing held against all that one child avoids: the places of both, and each of its foods with what was found."""
+    """One thing checked against all that one child avoids: the places of both, and each of its foods with what was found."""
 
     child: int
     thing: int

@@ -1,7 +1,7 @@
 """Counts the combinations of a large branch with a compiled walk over its prefixes, where numba is installed.
 
 The same parts and tables as in `masks`, and the same counts to the last one; the walk itself is in `inner_loops`. The
-leaf's masks have ``STRIDE`` options a row, so that the tables stay in the cache; the few options too many are taken out
+leaf's masks have ``STRIDE`` options a row, so that the tables stay in the cache; the few options too many are removed
 one by one, which keeps the count exact. It runs without Python's lock, on as many threads as it is given.
 """
 

@@ -114,7 +114,7 @@ def walk(first_option: int, stop: Any, prefixes: Prefixes, leaf: LeafRows, tally
 
     ``stop``: (1,) not 0 to stop early; the tally means nothing then.
     """
-    # All arrays are taken out of their tuples here, once: numba counts a reference each time, which in the loops below
+    # All arrays are unpacked from their tuples here, once: numba counts a reference each time, which in the loops below
     # takes as long as the counting itself. The steps get just the arrays they need, for the same reason.
     sizes, starts, used, allowed, most_left, rest = prefixes
     sorted_used, order, masks, words, stride, shift, fits = leaf

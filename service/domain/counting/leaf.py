@@ -64,7 +64,7 @@ class Tables:
 
     ``columns``: the leaf's options in the order of the bits, those that use least of the tightest bound first.
     ``sorted_used`` and ``order``: these bits by what they use. ``masks``: (bounds, blocks, rows, words); row r
-    holds the ``r * stride`` bits that use least, a block of words beside the other. ``shift``: bits dropped
+    holds the ``r * stride`` bits that use least, a block of words next to the other. ``shift``: bits dropped
     from what is left to get a step. ``fits``: twice how many options fit at the end of a step, and 1 more where
     fewer may fit within it; everything fits in the last step.
     """

@@ -101,7 +101,7 @@ def starts_of(sizes: Sequence[int]) -> list[int]:
     return starts
 
 
-def laid_out(low: Whole, high: Whole, rules: Sequence[Rule], sizes: Sequence[int]) -> Branch:
+def as_branch(low: Whole, high: Whole, rules: Sequence[Rule], sizes: Sequence[int]) -> Branch:
     """A branch from lowest and highest values, (rows, options of all lists in a row) each, within ``LARGEST_VALUE``.
 
     Raises ``ValueError`` for what the limits of this module do not cover.

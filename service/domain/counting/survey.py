@@ -14,7 +14,7 @@ import numpy as np
 
 from service.domain.counting.combinations import How, RowCounts, count_branch
 from service.domain.counting.masks import Tick
-from service.domain.counting.spans import Branch, Mask, Rule, Whole, by_option, front_half, laid_out, starts_of, sums
+from service.domain.counting.spans import Branch, Mask, Rule, Whole, as_branch, by_option, front_half, starts_of, sums
 
 WRITTEN_MOST = 1 << 22
 """Values (rows times combinations) up to which a branch is written out."""
@@ -109,7 +109,7 @@ def survey(
 
 def _rows(values: Values, rules: Sequence[RowRule]) -> Branch:
     rows = [row for row, _rule in rules]
-    return laid_out(values.low[rows], values.high[rows], [rule for _row, rule in rules], values.sizes)
+    return as_branch(values.low[rows], values.high[rows], [rule for _row, rule in rules], values.sizes)
 
 
 def _counted(values: Values, limits: Sequence[RowRule], own: Sequence[RowRule] | None, tick: Tick | None) -> Survey:

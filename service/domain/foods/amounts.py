@@ -2,7 +2,7 @@
 
 Everything is a whole number of thousandths. An unknown value is the interval from 0 upwards without
 end, or up to the whole it is a part of (saturated fat: all of the fat); a rounded label figure is the
-interval it stands for; both are carried as *interval entries* beside the nominal vector, so that known
+interval it stands for; both are carried as *interval entries* next to the nominal vector, so that known
 foods cost nothing extra.
 """
 
@@ -17,7 +17,7 @@ from service.domain.foods.food import CreditOption, Food
 from service.domain.measures import MEASURE_COUNT, MEASURE_INDEX, NUTRIENT_COUNT
 
 HEAVIEST_ITEM_MG = 3_000_000
-"""More than 3 kg of one item is no lunch: a slip of the unit (a limit of ours)."""
+"""More than 3 kg of one item is not a lunch: a slip of the unit (a limit of ours)."""
 
 WHOLE_OF_PART: dict[int, int] = {
     MEASURE_INDEX[part]: MEASURE_INDEX[whole]

@@ -1,6 +1,6 @@
 """Food-group credits of the US school-meal programs: what a component means and how it is rounded.
 
-The amounts that make one cup or one ounce equivalent stand beside each food; the rounding steps
+The amounts that make one cup or one ounce equivalent stand next to each food; the rounding steps
 stand in reference_data/crediting. Credits of a mixed dish are summed first and rounded down once
 (USDA FNS Food Buying Guide, appendix A).
 """

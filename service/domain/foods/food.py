@@ -36,7 +36,7 @@ class Containment(NamedTuple):
 
 
 def worse(one: Containment, other: Containment) -> Containment:
-    """The graver of two findings on the same allergen; a warning is not lost beside something unknown.
+    """The graver of two findings on the same allergen; a warning is not lost next to something unknown.
 
     The first is kept where both are as grave.
     """
@@ -115,7 +115,7 @@ class Handling(NamedTuple):
     pieces: tuple[Piece, ...] = ()
     """The ingredients of a dish sent along, each with its own rule."""
     choking_known: bool = True
-    """Whether anything is known of its pieces; False: it cannot be told whether a rule speaks of them."""
+    """Whether anything is known of its pieces; False: it is not known whether a rule speaks of them."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

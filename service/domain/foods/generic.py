@@ -2,7 +2,7 @@
 
 This is the table's own form; a job turns it into a ``Food`` before it is checked. Every food knows the
 edition it comes from, since values of two editions are not made alike and should not meet in one recipe
-without its reader being told.
+without its reader being asked.
 """
 
 from dataclasses import dataclass

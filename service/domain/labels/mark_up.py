@@ -8,7 +8,7 @@ import re
 from typing import Final
 
 NOTHING: Final = "\u200b"
-"""A letter without width: folding drops it, and what stands beside it is one word."""
+"""A letter without width: folding drops it, and what stands next to it is one word."""
 
 _TAG: Final = re.compile(
     r"</?(?P<name>strong|b|em|i|u|s|span|mark|font|small|big|sup|sub|a|allergen|br|p|div|li|ul|ol|tr|td|th|table|h[1-6])"

@@ -182,7 +182,7 @@ def _add_phrases_of_several_words(
 
     A phrase says more than its words, never less: "lemon curd" of the egg words is still curd, "sponge cake"
     still cake. What it names itself it decides, for that allergen and its groups and members. Only a false
-    friend hides, and only what it looks like: "mustard bran" is no wheat, and still mustard.
+    friend hides, and only what it looks like: "mustard bran" is not wheat, and still mustard.
     """
     hidden: dict[tuple[str, ...], set[str]] = {}
     for friend in friends:

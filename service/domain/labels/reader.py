@@ -1,7 +1,7 @@
 """Reads a label: which allergens its words name, warn of, or may stand for, and where.
 
 Rules, in the order they apply: letters are folded; phrases win over single words, the longest first, so
-that "coconut milk" is no milk; only the words of such a false friend are taken out, "coconut milk
+that "coconut milk" is not milk; only the words of such a false friend are removed, "coconut milk
 (contains sodium caseinate)" is still milk. What a label denies ("free from", "egg-free") raises nothing
 and clears nothing. After "may contain", "traces of" or "made in a factory that" everything up to the end
 of the sentence or the bracket is a warning. Words that may stand for an allergen are raised for checking.

@@ -2,7 +2,7 @@
 
 Folding is letter by letter (compatibility forms, no case, no accents), so that every found word leads
 back to its place in the text as printed. An unknown word is cut where it is made of known words run
-together ("soybeanoil"), else held against the known words for a slip of the keys ("chedadr"). A slip
+together ("soybeanoil"), else checked against the known words for a slip of the keys ("chedadr"). A slip
 (neighbouring letters swapped, a letter doubled, a double letter written once) counts as the word meant;
 any other near miss is only raised for checking. Nothing is ever cleared by likeness.
 """
@@ -19,7 +19,7 @@ REMEMBERED: Final = 60_000
 """How many different first words a vocabulary holds before unknown ones are no longer remembered."""
 SHORTEST_NEAR: Final = 5
 SHORTEST_UNLIKE: Final = 6
-"""Letters a word must have for a near miss that is no slip of the keys."""
+"""Letters a word must have for a near miss that is not a slip of the keys."""
 LONGEST_PIECE: Final = 16
 MOST_PIECES: Final = 5
 
@@ -244,7 +244,7 @@ _SHORT_STEMS = frozenset(
         "curds",
     ]
 )
-"""Words too short to be held against by rule that still begin or end hardly another word on labels."""
+"""Words too short to be checked against by rule that still begin or end hardly another word on labels."""
 
 
 def _searched(words: LabelWords, word: str) -> Node | None:

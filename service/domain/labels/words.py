@@ -150,7 +150,7 @@ class LabelWords:
     single: Mapping[str, Entry]
     """Entries of one word that raise a flag, with their plurals and spellings."""
     proper: frozenset[str]
-    """Single words that mean an allergen: what a misspelling is held against."""
+    """Single words that mean an allergen: what a misspelling is checked against."""
     unqualifying: frozenset[str]
     sources_named: frozenset[str]
     other_grains: frozenset[str]

@@ -65,7 +65,7 @@ class Change(Generic[Where]):
     out: Food | None = None
     into: Portion | None = None
     fixes_beside: tuple[str, ...] = ()
-    """Problems beside the targets that the change fixes: an allergen, a choking form."""
+    """Problems apart from the targets that the change fixes: an allergen, a choking form."""
     form: str | None = None
     times: float | None = None
 
@@ -95,7 +95,7 @@ class Judged(Generic[Where, After]):
 
     @property
     def all_fixes(self) -> tuple[str, ...]:
-        """What is fixed beside the targets, then the targets."""
+        """What is fixed apart from the targets, then the targets."""
         return (*(one for change in self.changes for one in change.fixes_beside), *self.fixes)
 
 
@@ -217,7 +217,7 @@ class Moved(NamedTuple):
 
 
 def moved_by(changes: Sequence[LunchChange]) -> Moved:
-    """What changes move; each vector is laid out once, however many changes move it."""
+    """What changes move; each vector is built once, however many changes move it."""
     import numpy as np
 
     places: dict[int, int] = {}

@@ -1,4 +1,4 @@
-"""The day's energy need of one child, for showing beside an age group's range, never instead of it.
+"""The day's energy need of one child, for showing next to an age group's range, never instead of it.
 
 Method: estimated energy requirement (EER), National Academies 2023; coefficients in
 reference_data/energy. Advice on body or weight is not given.

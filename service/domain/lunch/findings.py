@@ -63,7 +63,7 @@ def row_interval(terms: Sequence[tuple[int, int]], totals: Totals) -> tuple[int 
 def judge(target: Target, totals: Totals) -> Judgement:
     """Judge one target; exact whole-number comparison.
 
-    ``totals``: of one lunch, or of the days of a week where the target is one of ``weeks.week.as_mean_of``.
+    ``totals``: of one lunch, or of the days of a week where the target is one of ``weeks.week.scaled_to_days``.
 
     Source: ours (the bounds carry theirs).
 

@@ -32,7 +32,7 @@ STATUSES: tuple[Status, ...] = ("met", "short", "over", "unknown", "not_applicab
 MET, SHORT, OVER, UNKNOWN, NOT_APPLICABLE = range(len(STATUSES))
 
 VERDICTS: tuple[Verdict, ...] = ("do_not_pack", "check_label", "adjust", "pack")
-"""A verdict in an array is its place here, the gravest first."""
+"""A verdict in an array is its place here, the most serious first."""
 
 EXACT = 2**53
 """Whole numbers below it are exact as floats, so dividing them gives what dividing the whole numbers gives."""

@@ -1,6 +1,6 @@
 """The few rules that are no linear row: a limit on one product, the kinds of milk allowed.
 
-They stand beside the target table and give findings of the same kind. Their figures stand in the
+They stand next to the target table and give findings of the same kind. Their figures stand in the
 standard's file.
 """
 

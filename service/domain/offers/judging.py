@@ -54,7 +54,7 @@ class WorstTarget(NamedTuple):
 
 
 class OfferJudgement(NamedTuple):
-    """What came of an offer. ``counts``: None where it was estimated instead.
+    """The result of an offer. ``counts``: None where it was estimated instead.
 
     ``best``, ``worst``: the items of the lunches with the highest score, best first, and the lowest, worst first.
     """
@@ -132,7 +132,7 @@ def _best_and_worst(one: OfferToJudge, tick: Tick | None) -> tuple[list[list[Key
 
 
 def _worst_target(table: TargetTable, counts: OfferCounts) -> WorstTarget | None:
-    """What fails most, and the item whose lunches fail so oftenest."""
+    """What fails most, and the item whose lunches fail so most often."""
     most, at, is_short = 0, 0, False
     for place in range(len(table.targets)):
         for short in (True, False):

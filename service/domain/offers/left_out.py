@@ -11,7 +11,7 @@ from service.domain.offers.rows import Key
 
 
 class LeftOut(NamedTuple):
-    """One item left out. ``screened``: allergens that speak against it, the gravest first; ``choking``: its form does.
+    """One item left out. ``screened``: allergens that speak against it, the most serious first; ``choking``: its form does.
 
     ``disliked``: the child does not take it.
     """

@@ -63,7 +63,7 @@ def food_arrays(foods: tuple[Food, ...]) -> FoodArrays:
                 pointer=food.id,
                 value=largest,
                 problem="is too large to be a figure of a food",
-                remedy="Mend the food's row.",
+                remedy="Correct the food's row.",
             )
         values[place] = known
         if None not in food.nutrients and not food.ranges:
@@ -88,7 +88,7 @@ class CreditArrays(NamedTuple):
     """Ways of crediting side by side, ``C`` of them with up to ``K`` credits each.
 
     For credit k of way c: ``steps = numerator * amount_mg // denominator``, worth ``step`` thousandths each
-    from ``minimum`` on, of ``measure``. A numerator of 0 is no credit. ``open_ended``: (C,) the bits of all credits
+    from ``minimum`` on, of ``measure``. A numerator of 0 is not a credit. ``open_ended``: (C,) the bits of all credits
     where what is known is only the least the food credits.
     """
 
@@ -109,8 +109,8 @@ def credit_arrays(ways: Sequence[tuple[Food, CreditOption | None, CreditingSchem
     rows = [_credit_row(food, option, scheme) for food, option, scheme in ways]
     most = max((len(row) for row in rows), default=0)
     filled = [row + ((0, 1, 1, 0, 0),) * (most - len(row)) for row in rows]
-    laid = np.array(filled, np.int64).reshape(len(rows), most, 5)
-    numerator, denominator, step, minimum, measure = np.ascontiguousarray(laid.transpose(2, 0, 1))
+    columns = np.array(filled, np.int64).reshape(len(rows), most, 5)
+    numerator, denominator, step, minimum, measure = np.ascontiguousarray(columns.transpose(2, 0, 1))
     least = [0 if scheme is None or food.credits_known else EVERY_CREDIT for food, _option, scheme in ways]
     return CreditArrays(numerator, denominator, step, minimum, measure, np.array(least, np.uint64))
 
@@ -134,7 +134,7 @@ def _credit_row(
                 pointer=food.id,
                 value=str(credit.per_basis),
                 problem="is too long a fraction for a credit",
-                remedy="Mend the grams that make one unit.",
+                remedy="Correct the grams that make one unit.",
             )
         row.append((numerator, denominator, rounding.step, rounding.minimum, credit.measure))
     return tuple(row)

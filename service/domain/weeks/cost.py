@@ -1,7 +1,7 @@
 """What the lunches of a week cost: packed from dated prices, bought from the price of a school meal.
 
 Money is whole minor units (cents, pence) of one currency. Sums are exact fractions, rounded once, half up, where a
-sum is told. A price holds from its day until the next one of the same food; what has no price is named, never guessed.
+sum is shown. A price holds from its day until the next one of the same food; what has no price is named, never guessed.
 """
 
 from collections.abc import Mapping, Sequence

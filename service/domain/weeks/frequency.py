@@ -31,7 +31,7 @@ class FrequencyRow(NamedTuple):
     at_most: int | None
     whole_day: bool
     kitchen_only: str
-    beside: tuple[str, ...]
+    accompanied_by: tuple[str, ...]
     for_whom: ForWhom
     age_groups: frozenset[str]
     from_day: date
@@ -43,7 +43,7 @@ class FrequencyRow(NamedTuple):
 class CountedItem(NamedTuple):
     """One item of a day: its groups (None: nobody said), its kind, weight, and thousandths of a portion by group.
 
-    ``served``: False for a part of a dish, which is no portion by itself; ``amount_ul``: what a drink measures.
+    ``served``: False for a part of a dish, which is not a portion by itself; ``amount_ul``: what a drink measures.
     """
 
     name: str
@@ -182,7 +182,7 @@ def _status(row: FrequencyRow, least: float, most: float | None) -> Status:
 
 
 def _each_day(row: FrequencyRow, days: Sequence[FrequencyDay], over: int) -> FrequencyFinding:
-    """A rule of each day, over the days that have items: the gravest of what they came to."""
+    """A rule of each day, over the days that have items: the most serious of what they came to."""
     off: list[date] = []
     unsure: list[date] = []
     worst: Status = "not_applicable"
@@ -217,8 +217,8 @@ def _one_day(row: FrequencyRow, day: FrequencyDay) -> tuple[Status, float | None
     if row.unit == "accompanied":
         if not any(_counts(row, item) for item in items):
             return ("unknown" if unsure else "not_applicable"), None
-        beside = any(item.groups is not None and item.groups & set(row.beside) for item in items)
-        return ("met" if beside else "unknown" if unsure else "short"), None
+        accompanied_by = any(item.groups is not None and item.groups & set(row.accompanied_by) for item in items)
+        return ("met" if accompanied_by else "unknown" if unsure else "short"), None
     if row.unit in ("grams_each", "ml_each"):
         sizes = [
             (item.amount_ul if row.unit == "ml_each" else item.amount_mg) / SCALE

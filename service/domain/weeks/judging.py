@@ -14,7 +14,7 @@ from service.domain.weeks.cost import KindCost, PriceBook, WeekCost, week_cost
 from service.domain.weeks.days import WeekDay, WeekOfDays, days_before, school_days_of
 from service.domain.weeks.frequency import FrequencyFinding, FrequencyRow, frequency_findings
 from service.domain.weeks.variety import Variety, variety_of
-from service.domain.weeks.week import ABSENT, WeekFinding, WeekLengths, as_mean_of, week_findings
+from service.domain.weeks.week import ABSENT, WeekFinding, WeekLengths, scaled_to_days, week_findings
 
 TREND_MEASURES = (
     "energy_kcal",
@@ -119,7 +119,7 @@ def judge_week(
     return JudgedWeek(
         findings,
         frequencies,
-        [WeekFinding(judge(as_mean_of(one, max(1, len(counted))), known), len(counted)) for one in references],
+        [WeekFinding(judge(scaled_to_days(one, max(1, len(counted))), known), len(counted)) for one in references],
         totals,
         variety_of(
             [(day.on, day.counted) for day in week.days if day.counted is not None],

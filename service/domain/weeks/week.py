@@ -1,4 +1,4 @@
-"""A school week of one child: sums of its days, held against the same rows as a single lunch.
+"""A school week of one child: sums of its days, checked against the same rows as a single lunch.
 
 A day is one vector of measures. The mean of ``n`` days is judged as their sum against ``n`` times the bounds, and a
 week's total against its bound for so many school days: whole numbers throughout, so a week of equal days is judged
@@ -83,7 +83,7 @@ class CountedDay(NamedTuple):
 
 
 @lru_cache(maxsize=2048)
-def as_mean_of(target: Target, days: int) -> Target:
+def scaled_to_days(target: Target, days: int) -> Target:
     """The target with its bounds times ``days``, for the sum of so many days; amounts are shown as the mean.
 
     ``days``: 1 or more. Source: ours; the mean is that of the standard's row.
@@ -94,7 +94,7 @@ def as_mean_of(target: Target, days: int) -> Target:
     >>> school = standard("us-school-lunch")
     >>> table = compile_targets(school, school.group("grades-k-5"), day(2025, 9, 1))
     >>> energy = next(one for one in table.targets if one.id == "energy")
-    >>> (energy.low, energy.high), (as_mean_of(energy, 5).low, as_mean_of(energy, 5).high)
+    >>> (energy.low, energy.high), (scaled_to_days(energy, 5).low, scaled_to_days(energy, 5).high)
     ((550000, 650000), (2750000, 3250000))
     """
     # The bounds times the days, not the sum divided by them: whole numbers stay whole.
@@ -163,7 +163,7 @@ def mean_targets(table: TargetTable, counted: int) -> list[Target]:
 
     ``counted``: days with figures; 0 counts as 1, so that a bound is shown.
     """
-    return [as_mean_of(target, max(counted, 1)) for target in table.targets if not target.firm]
+    return [scaled_to_days(target, max(counted, 1)) for target in table.targets if not target.firm]
 
 
 def total_targets(table: TargetTable, school_days: int, lengths: WeekLengths) -> tuple[list[Target], list[Target]]:
@@ -211,13 +211,13 @@ def _share(target: Target, totals: Totals) -> float | None:
 
 
 def _over_days(target: Target, each: tuple[tuple[date, Judgement], ...]) -> WeekFinding:
-    """A rule of each day: the gravest of what the days came to (none at all is unknown)."""
+    """A rule of each day: the most serious of what the days came to (none at all is unknown)."""
     if not each:
         return WeekFinding(judge(target, add_up([ABSENT])), 0)
     rank: dict[Status, int] = {"over": 4, "short": 4, "unknown": 3, "met": 2, "not_applicable": 1}
 
     def gravity(one: Judgement) -> tuple[int, float, float]:
-        # Satisfaction is nil from some distance on: among such days the one furthest off is the gravest.
+        # Satisfaction is nil from some distance on: among such days the one furthest off is the most serious.
         return rank[one.status], -one.satisfaction, -one.amount if one.status == "short" else one.amount
 
     gravest = max((one for _on, one in each), key=gravity)

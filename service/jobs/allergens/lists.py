@@ -21,7 +21,7 @@ def list_allergens(jurisdiction: str | None, on: date | None) -> dict[str, Any]:
             raise BadInput(
                 pointer="/on",
                 value="nothing",
-                problem="is missing beside jurisdiction",
+                problem="is missing next to jurisdiction",
                 remedy="Give the day as on=YYYY-MM-DD: lists change.",
             )
         listed = {entry.allergen: entry for entry in legal_list(words, jurisdiction, on)}

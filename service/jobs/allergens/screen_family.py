@@ -59,7 +59,7 @@ def _resolved(asked: ScreeningRequest) -> tuple[list[ScreenedThing], list[list[A
                     field=("children", place, "nickname"),
                     value="(a nickname)",
                     problem="appears twice",
-                    remedy="Give each child a nickname of its own.",
+                    remedy="Give each child a different nickname.",
                 )
             )
         seen.add(child.nickname)

@@ -10,7 +10,7 @@ from service.jobs.requests import LunchItem
 from service.reference.foods.catalogue import packable_foods
 
 NOT_SUGGESTED = frozenset({"condiments", "sweet-snacks", "drinks"})
-"""Categories left out where nobody named the foods at hand (a choice of ours)."""
+"""Categories left out where nobody named the foods at hand (our choice)."""
 
 
 def foods_named(named: Sequence[str | LunchItem]) -> list[Portion]:

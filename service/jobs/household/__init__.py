@@ -1,1 +1,1 @@
-"""What a household keeps: children, foods, offers, lunches."""
+"""What a household stores: children, foods, offers, lunches."""

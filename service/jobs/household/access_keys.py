@@ -34,7 +34,7 @@ class NewKey(Asked):
 
 
 def make_key(connection: Connection, household: UUID, asked: NewKey) -> tuple[dict[str, Any], str]:
-    """Make a key; gives it as it is shown, and its secret, which is nowhere kept."""
+    """Make a key; gives it as it is shown, and its secret, which is stored nowhere."""
     key, secret = create_key(connection, household, asked.name, asked.rights)
     return shown_key(key), secret
 
@@ -53,7 +53,10 @@ def revoke(connection: Connection, household: UUID, key_id: str) -> None:
     keys = {str(key.id): key for key in keys_of(connection, household)}
     if not is_kept_id(key_id) or key_id not in keys:
         raise NotThere(
-            pointer="/id", value=key_id, problem="is no access key here", remedy="List the access keys for their ids."
+            pointer="/id",
+            value=key_id,
+            problem="is not an access key here",
+            remedy="List the access keys for their ids.",
         )
     if keys[key_id].revoked_at is not None:
         return

@@ -1,4 +1,4 @@
-"""Sum up a kept child's week: its lunches, those of the weeks before for the trend, and the household's prices."""
+"""Sum up a stored child's week: its lunches, those of the weeks before for the trend, and the household's prices."""
 
 import re
 from datetime import date, timedelta
@@ -23,14 +23,14 @@ from service.store.prices import bodies_of_prices
 from service.store.records import Connection
 
 WEEKS_BEFORE = 11
-"""Weeks before the one asked for that are looked at for the trend; a choice of ours."""
+"""Weeks before the one asked for that are looked at for the trend; our choice."""
 
 
 def child_week(connection: Connection, children: Resource, household: UUID, child_id: str, week: str) -> dict[str, Any]:
     """One child's week; ``NotThere`` for a child that is not here, ``BadInput`` for a week that is none."""
     show_record(connection, children, household, child_id)
     if not re.match(ISO_WEEK, week):
-        raise BadInput(pointer="/week", value=week, problem="is no week", remedy="Write it like 2026-W49.")
+        raise BadInput(pointer="/week", value=week, problem="is not a week", remedy="Write it like 2026-W49.")
     first, last = monday_of(week) - timedelta(weeks=WEEKS_BEFORE), monday_of(week) + timedelta(days=6)
     lunches = bodies_of_days(connection, household, UUID(child_id), first, last)
     asked = WeekWithIds(child=child_id, week=week, days=[_day(KeptLunch.model_validate(one)) for one in lunches])

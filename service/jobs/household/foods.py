@@ -1,4 +1,4 @@
-"""Own foods and recipes beside the reference foods: searched first, and shown with what was kept of them."""
+"""Own foods and recipes next to the reference foods: searched first, and shown with what was kept of them."""
 
 from collections.abc import Sequence
 from typing import Any
@@ -54,7 +54,10 @@ def show_household_food(connection: Connection, household: UUID, food_id: str) -
     record = find(connection, FOOD, household, UUID(food_id)) or find(connection, RECIPE, household, UUID(food_id))
     if record is None:
         raise NotThere(
-            pointer="/id", value=food_id, problem="is no food here", remedy="Search with GET /v1/foods?q= for its id."
+            pointer="/id",
+            value=food_id,
+            problem="is not a food here",
+            remedy="Search with GET /v1/foods?q= for its id.",
         )
     kind = "own_recipe" if "ingredients" in record.body and isinstance(record.body["ingredients"], list) else "own_food"
     reply = food_reply(_food(KeptThings(connection, household), record))

@@ -14,7 +14,7 @@ from service.store.whole_household import count_records, holds_records
 
 
 def keeps_records(store: Store) -> bool:
-    """Whether any household keeps anything; a household alone is nothing yet."""
+    """Whether any household stores anything; a household alone is nothing yet."""
     with store.reading() as connection:
         return any(holds_records(connection, household) for household, _ in all_households(connection))
 
@@ -35,7 +35,7 @@ def list_households(store: Store) -> list[dict[str, Any]]:
 
 
 def make_household(store: Store, name: str, retention_months: int) -> tuple[UUID, str]:
-    """Make a household and a key that may do everything; its id and the key, which is nowhere kept."""
+    """Make a household and a key that may do everything; its id and the key, which is stored nowhere."""
     asked = HouseholdSettings(name=name, retention_months=retention_months)
     with store.writing() as connection:
         household = create_household(connection, asked.model_dump(mode="json"))
@@ -44,7 +44,7 @@ def make_household(store: Store, name: str, retention_months: int) -> tuple[UUID
 
 
 def forget_household(store: Store, household: UUID) -> None:
-    """Remove a household with all that it keeps."""
+    """Remove a household with everything it stores."""
     with store.writing() as connection:
         remove_household(connection, household)
 

@@ -1,4 +1,4 @@
-"""What a household keeps, by id, as the parts of a request that it stands for."""
+"""What a household stores, by id, as the parts of a request that the id stands for."""
 
 from typing import Any
 from uuid import UUID
@@ -12,7 +12,7 @@ from service.store.records import Connection, Hold, Kind, Record, find
 
 
 class KeptThings:
-    """Looks up what a household keeps; ``NotThere`` names the place of an id that is not here.
+    """Looks up what a household stores; ``NotThere`` names the place of an id that is not here.
 
     ``hold``: ``share`` where something is kept that names these things, so that nobody deletes them meanwhile.
     """
@@ -43,7 +43,7 @@ class KeptThings:
         return known
 
     def items(self, kept_id: str, pointer: str) -> tuple[list[LunchItem], HoldingConditions | None]:
-        """The items of a kept lunch, and how it was kept; ``BadInput`` for a lunch that has no items."""
+        """The items of a stored lunch, and how it was kept; ``BadInput`` for a lunch that has no items."""
         body = self.body(LUNCH, kept_id, pointer)
         if not body["items"]:
             raise BadInput(
@@ -82,5 +82,5 @@ class KeptThings:
 
 def _not_there(noun: str, kept_id: str, pointer: str) -> NotThere:
     return NotThere(
-        pointer=pointer, value=kept_id, problem=f"is no {noun} here", remedy=f"List each {noun} for its id."
+        pointer=pointer, value=kept_id, problem=f"is not a {noun} here", remedy=f"List each {noun} for its id."
     )

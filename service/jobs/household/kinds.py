@@ -1,4 +1,4 @@
-"""The kinds of records that a household keeps, and all that each has of its own. This is the one place that says so.
+"""The kinds of records that a household stores, and all that each has of its own. This is the one place that says so.
 
 A field more is a field with a default in its model (``requests.py``): lists, exports and their CSV columns follow. A kind
 more is its table with a migration, its ``Kind`` in the store, its model, and an entry here.
@@ -86,8 +86,8 @@ def _price(connection: Connection, household: UUID, asked: KeptPrice, _before: B
 
 def _lunch(connection: Connection, household: UUID, asked: LoggedLunch, before: Body | None) -> Looked:
     """It is checked and screened for its child."""
-    found, beside = found_in_lunch(connection, household, asked, before)
-    return Looked({"found": found}, beside)
+    found, extra_reply = found_in_lunch(connection, household, asked, before)
+    return Looked({"found": found}, extra_reply)
 
 
 def _named(asked: KeptFood | KeptRecipe | KeptOffer) -> Body:

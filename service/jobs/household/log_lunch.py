@@ -32,7 +32,7 @@ NOTHING_FOUND: dict[str, Any] = {"check": None, "screening": None}
 def found_in_lunch(
     connection: Connection, household: UUID, asked: LoggedLunch, before: dict[str, Any] | None
 ) -> tuple[dict[str, Any] | None, dict[str, Any]]:
-    """What is kept beside a lunch, and the check and screening to answer with.
+    """What is kept next to a lunch, and the check and screening to answer with.
 
     ``before``: the body of the lunch that is edited. It is judged anew unless everything that the judgement rests on is
     what it was then: the lunch, the child, its school's bans, its standard, own foods and recipes in it. So an allergen
@@ -112,7 +112,7 @@ def _against(check: dict[str, Any], screening: dict[str, Any]) -> list[LunchErro
     """All that speaks against packing a lunch, each with its place; empty unless the verdict is do_not_pack."""
     if check["verdict"] != "do_not_pack":
         return []
-    remedy = "Take it out, or send acknowledged.reason: why it is packed all the same; the reason is kept."
+    remedy = "Remove it, or send acknowledged.reason: why it is packed all the same; the reason is kept."
     against: list[LunchError] = [
         SpeaksAgainst(
             pointer=f"/items/{place}",

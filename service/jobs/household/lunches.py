@@ -51,7 +51,7 @@ def put_lunch_of_day(
     matches: Callable[[int | None], None],
     days: Days | None = None,
 ) -> Kept:
-    """Keep a child's lunch of a day, in the place of the one that is there; ``created`` says whether there was none.
+    """Store a child's lunch of a day, in place of the one that is there; ``created`` says whether there was none.
 
     ``matches``: raises unless the caller means this version; given None where there is no lunch yet. ``BadInput`` where
     the lunch itself names another child or day.

@@ -74,6 +74,6 @@ def _again(kept: KeptReply, key: str, request_hash: str) -> Made:
             pointer="/idempotency_key",
             value=key,
             problem="came with another address or body before",
-            remedy="Give each creation a key of its own.",
+            remedy="Give each creation a different key.",
         )
     return Made(kept.status, orjson.loads(kept.reply), kept.headers)

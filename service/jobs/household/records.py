@@ -39,18 +39,18 @@ Matches = Callable[[int], None]
 class Looked(NamedTuple):
     """What was found when a record was looked over before it is kept.
 
-    ``computed``: fields to keep besides those sent. ``beside``: what its answer reports besides the record.
+    ``computed``: fields to store besides those sent. ``extra_reply``: what its answer reports besides the record.
     """
 
     computed: Body = {}
-    beside: Body | None = None
+    extra_reply: Body | None = None
 
 
 @dataclass(frozen=True)
 class Resource:
     """All that there is to say of a kind of record; each is one entry of ``kinds.py``.
 
-    ``model``: the form in which it is sent. ``columns``: its values beside the body in the store, which are searched,
+    ``model``: the form in which it is sent. ``columns``: its values next to the body in the store, which are searched,
     sorted or kept unique. ``look_over``: looks at names and ids before it is kept; given the body that is edited, if any.
     ``kept``: the form in which it is kept, where fields are computed. ``needed_by``: the kinds that may name a record
     and keep it from being removed. ``day_of``: the day a record is about, for keys that may write about some days only.
@@ -119,7 +119,7 @@ class Kept(NamedTuple):
     """A record that was kept, and what its answer reports besides it. ``created``: it was not there before."""
 
     record: Record
-    beside: Body | None
+    extra_reply: Body | None
     created: bool = False
 
 
@@ -153,7 +153,7 @@ def keep_record(
     body = _body(asked, looked)
     _within(resource, body, days)
     record = create(connection, resource.kind, household, body, resource.columns(asked), record_id)
-    return Kept(record, looked.beside, created=True)
+    return Kept(record, looked.extra_reply, created=True)
 
 
 def show_record(connection: Connection, resource: Resource, household: UUID, record_id: str) -> Record:
@@ -230,9 +230,11 @@ def edited(
     body = _body(asked, looked)
     _within(resource, body, days)
     if body == before.body:
-        return Kept(before, looked.beside)
+        return Kept(before, looked.extra_reply)
     columns = resource.columns(asked)
-    return Kept(replace(connection, resource.kind, household, before.id, before.version, body, columns), looked.beside)
+    return Kept(
+        replace(connection, resource.kind, household, before.id, before.version, body, columns), looked.extra_reply
+    )
 
 
 def remove_record(

@@ -1,4 +1,4 @@
-"""What a household keeps, as strict models: children, own foods and recipes, prices, offers, lunches.
+"""What a household stores, as strict models: children, own foods and recipes, prices, offers, lunches.
 
 Wherever a food id is accepted, the id of an own food or recipe (a UUID as text) is accepted too. Whatever needs the
 reference data or the store (names, ids) is looked at in the jobs.
@@ -27,7 +27,7 @@ from service.jobs.requests import (
     Nickname,
     Recipe,
     Setting,
-    together,
+    conflict,
 )
 from service.jobs.requests import is_kept_id as is_kept_id  # noqa: PLC0414 - belongs to KeptId
 from service.jobs.weeks.requests import Currency, Menu, Minor, Uneaten, WeekItem
@@ -39,7 +39,7 @@ EARLIEST_YEAR = 1990
 
 def _month(value: str) -> str:
     if not MONTH.fullmatch(value) or int(value[:4]) < EARLIEST_YEAR:
-        raise PydanticCustomError("no_month", "is no month of a child's birth")
+        raise PydanticCustomError("no_month", "is not a month of a child's birth")
     return value
 
 
@@ -51,7 +51,7 @@ class KeptChild(Asked):
     """A child of the household: what is needed to check its lunches, and no more."""
 
     nickname: Nickname = Field(description="To tell children apart; no full name is needed. Never logged.")
-    standard: Name = Field(description="Standard its lunches are held against, see GET /v1/standards.")
+    standard: Name = Field(description="Standard its lunches are checked against, see GET /v1/standards.")
     birth_month: BirthMonth | None = Field(None, description="YYYY-MM; its age on a day follows from it.")
     age_group: Name | None = Field(None, description="Age group id of the standard, to override the one by age.")
     avoids: Annotated[list[AvoidedAllergen], Field(max_length=50)] = Field(
@@ -78,7 +78,7 @@ class KeptChild(Asked):
     @model_validator(mode="after")
     def _an_age(self) -> "KeptChild":
         if self.birth_month is None and self.age_group is None:
-            raise together("has neither birth_month nor age_group", "Give one of the two, or both.")
+            raise conflict("has neither birth_month nor age_group", "Give one of the two, or both.")
         return self
 
     def months_on(self, day: Date) -> int | None:
@@ -132,9 +132,9 @@ class KeptPrice(Asked):
     @model_validator(mode="after")
     def _whole(self) -> "KeptPrice":
         if self.what == "food" and (self.food is None or self.pack_grams is None):
-            raise together("lacks food or pack_grams", "A food's price needs both.")
+            raise conflict("lacks food or pack_grams", "A food's price needs both.")
         if self.what == "school_meal" and (self.food is not None or self.pack_grams is not None):
-            raise together("gives a food or pack_grams for the school's meal", "Leave both out.")
+            raise conflict("gives a food or pack_grams for the school's meal", "Leave both out.")
         return self
 
     def of_what(self) -> str:
@@ -178,17 +178,17 @@ class LoggedLunch(Asked):
     @model_validator(mode="after")
     def _of_its_kind(self) -> "LoggedLunch":
         if self.kind == "packed" and not self.items:
-            raise together("is packed and holds no item", "Give its items, or another kind.")
+            raise conflict("is packed and holds no item", "Give its items, or another kind.")
         if self.kind != "packed" and (self.items or self.holding or self.uneaten or self.offer or self.acknowledged):
-            raise together(
+            raise conflict(
                 "is not packed and gives what only a packed lunch has",
                 "Leave out items, holding, uneaten, offer and acknowledged.",
             )
         if self.kind != "bought" and self.menu is not None:
-            raise together("gives a menu and was not bought", "Leave menu out.")
+            raise conflict("gives a menu and was not bought", "Leave menu out.")
         places = [one.item for one in self.uneaten or []]
         if len(set(places)) != len(places) or any(place >= len(self.items) for place in places):
-            raise together("names an item in uneaten that is not there, or twice", "Give each item's place once.")
+            raise conflict("names an item in uneaten that is not there, or twice", "Give each item's place once.")
         return self
 
 

@@ -20,12 +20,12 @@ def open_household_store(url: str = "") -> Store:
 
 
 def back_up(store: Store, file: str) -> Backup:
-    """Write all that the store keeps to a file, while it is in use."""
+    """Write all that the store holds to a file, while it is in use."""
     return write_backup(store, Path(file))
 
 
 def restore(store: Store, file: str, *, replace: bool) -> Backup:
-    """Put a backup in the place of all that the store keeps; ``BadInput`` without ``replace`` where it keeps records."""
+    """Put a backup in the place of all that the store holds; ``BadInput`` without ``replace`` where it keeps records."""
     if not replace and keeps_records(store):
         raise BadInput(
             pointer="--replace",

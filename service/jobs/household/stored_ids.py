@@ -1,4 +1,4 @@
-"""Ids of kept things in a request, resolved: what the checks read is the same as if it had all been sent along.
+"""Ids of stored records in a request, resolved: what the checks read is the same as if it had all been sent along.
 
 A food's id becomes its label or recipe; a child's what a check asks of a child; a lunch's and an offer's their parts.
 """
@@ -51,9 +51,9 @@ def with_ids_resolved(connection: Connection, household: UUID, asked: WeekWithId
 @overload
 def with_ids_resolved(connection: Connection, household: UUID, asked: BaseModel) -> BaseModel: ...
 def with_ids_resolved(connection: Connection, household: UUID, asked: BaseModel) -> BaseModel:
-    """A validated request with every id of a kept thing in it resolved.
+    """A validated request with every id of a stored record in it resolved.
 
-    A kept child brings its standard and its school's bans to a lunch check or a week that gives none; in a screening
+    A stored child brings its standard and its school's bans to a lunch check or a week that gives none; in a screening
     and an audit its bans are among what it avoids, and it does not take what it dislikes. Raises ``NotThere`` for each
     id that this household does not keep, all of them together.
     """
@@ -136,12 +136,12 @@ class Resolving:
             return cast("_Part", [self.foods(one, f"{pointer}/{number}") for number, one in enumerate(part)])
         return part
 
-    def _food(self, beside: BaseModel, kept_id: str, pointer: str) -> str | LabelFood | Recipe:
-        in_recipe = isinstance(beside, RecipeIngredient)
+    def _food(self, parent: BaseModel, kept_id: str, pointer: str) -> str | LabelFood | Recipe:
+        in_recipe = isinstance(parent, RecipeIngredient)
         found = self.or_fault(lambda: self.kept.food(kept_id, pointer, recipes=not in_recipe))
         if found is None:
             return kept_id
-        return found.name if isinstance(beside, PriceAsked) else found
+        return found.name if isinstance(parent, PriceAsked) else found
 
     def _offered(self, one: object, pointer: str) -> object:
         if not isinstance(one, str) or not is_kept_id(one):

@@ -59,7 +59,7 @@ class MayHave(NamedTuple):
         return finding is None or finding.status not in ("do_not_pack", "unknown")
 
     def come_in(self, one: Portion) -> bool:
-        """Whether a food may be suggested: it may be had, and is no product over its limit."""
+        """Whether a food may be suggested: it may be had, and is not a product over its limit."""
         if not self.more_of(one.food, one.form):
             return False
         if self.table is None:
@@ -109,7 +109,7 @@ def changes_for(
 
 
 def _problems(item: "PreparedItem", may_have: MayHave) -> tuple[str, ...]:
-    """What is wrong with an item beside the targets; taking it out fixes that."""
+    """What is wrong with an item apart from the targets; leaving it out fixes that."""
     words = vocabulary()
     screened = [screen_food(words, item.food, one) for one in may_have.avoidances]
     wrong = [
@@ -130,7 +130,7 @@ def _portions(item: "PreparedItem", moves: Moves, scheme: CreditingScheme | None
         try:
             amount = amount_mg_of(item.food, round(quantity * SCALE), item.unit)
         except LunchError:
-            continue  # a portion too large to be one item is no candidate
+            continue  # a portion too large to be one item is not a candidate
         into = Portion(item.food, amount, quantity, item.unit, item.form, item.option)
         made = tuple(move._replace(into=into.vector(scheme)) for move in moves)
         size = abs(amount - item.amount_mg)

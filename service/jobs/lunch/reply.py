@@ -318,7 +318,7 @@ def handling_row(one: HandlingFinding) -> Reply:
 
 
 def energy_need_row(need: EnergyNeed) -> Reply:
-    """The child's own need beside the age group's range."""
+    """The child's own need next to the age group's range."""
     return {
         "day_kcal": need.day_kcal,
         "lunch_percent": need.lunch_percent,

@@ -1,6 +1,6 @@
 """Audit an offer: for each child, is every lunch it allows all right, and what is the smallest change if not?
 
-Items that a child must not have are left out first and reported with the reason. What is left is laid out
+Items that a child must not have are left out first and reported with the reason. What is left is set out
 and every lunch of it counted, exactly. The reply is a plain dictionary (see service/api/offers/replies.py).
 """
 
@@ -36,11 +36,11 @@ def audit_offer(asked: OfferAuditRequest, tick: Tick | None = None) -> dict[str,
     offers = _to_judge(asked, made)
     spreads: KnownSpreads = {}
     children = []
-    for laid, one in zip(made.children, offers, strict=True):
+    for child_offer, one in zip(made.children, offers, strict=True):
         judged = judge_offer(one, spreads, tick)
-        reply = child_reply(asked, laid, one, judged)
+        reply = child_reply(asked, child_offer, one, judged)
         if asked.max_changes and judged.counts is not None and judged.counts.total:
-            reply["changes"], note = offer_changes(asked, laid, judged.counts, made.named, tick)
+            reply["changes"], note = offer_changes(asked, child_offer, judged.counts, made.named, tick)
             reply |= worded_as("changes_note", note)
         children.append(reply)
     return {

@@ -30,24 +30,24 @@ ul {{ margin: 0; padding-left: 8mm; }}
 """
 
 
-def card_of(laid: ChildOffer) -> dict[str, Any]:
+def card_of(child_offer: ChildOffer) -> dict[str, Any]:
     """One child's card: for each group how many to take and of what, and what goes with what."""
-    offer = laid.offer
+    offer = child_offer.offer
     lines = []
     told: set[str] = set()
     for group in offer.groups:
         if group.id in told:
             continue
-        together = next((ids for ids in offer.alternatives if group.id in ids), (group.id,))
-        told.update(together)
-        parts = [one for one in offer.groups if one.id in together and one.items]
+        alternative_ids = next((ids for ids in offer.alternatives if group.id in ids), (group.id,))
+        told.update(alternative_ids)
+        parts = [one for one in offer.groups if one.id in alternative_ids and one.items]
         if parts:
-            lines.append({**worded_as("take", _line(parts)), "items": [_names(laid, one) for one in parts]})
+            lines.append({**worded_as("take", _line(parts)), "items": [_names(child_offer, one) for one in parts]})
     rules = []
     for rule in offer.rules:
-        name = laid.items[(rule.group, rule.item)].food.name
+        name = child_offer.items[(rule.group, rule.item)].food.name
         rules.append(message("card.with", name=name, take=_how_many(rule.take, rule.then_group)))
-    nickname = laid.child.nickname or say(message("card.lunch"))
+    nickname = child_offer.child.nickname or say(message("card.lunch"))
     text = [nickname]
     for line in lines:
         text.append(f"{line['take']}:")
@@ -72,10 +72,10 @@ def _how_many(take: Take, group: str) -> Message:
     return message("card.same-again", take=said) if times else said
 
 
-def _names(laid: ChildOffer, group: ChoiceGroup) -> list[str]:
+def _names(child_offer: ChildOffer, group: ChoiceGroup) -> list[str]:
     names = []
     for key in group.items:
-        item = laid.items[(group.id, key)]
+        item = child_offer.items[(group.id, key)]
         usual = item.food.handling.forms[:1]
         if item.form is None or item.form in usual:
             names.append(item.food.name)

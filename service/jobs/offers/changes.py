@@ -1,6 +1,6 @@
 """Smallest changes to an offer: which one or two fix most lunches, each checked by a full count.
 
-Looked into: take an item out, another portion of it, another food in its place, one more food in a group, and
+Looked into: leave an item out, another portion of it, another food in its place, one more food in a group, and
 another number taken from a group along with an item ("with this, take two"). Never a food that the child or the
 setting must avoid or of which that is unknown. What is tried, and how it is counted: `trials`.
 """
@@ -20,7 +20,7 @@ from service.jobs.foods.at_hand import foods_named
 from service.jobs.lunch.changes import MayHave
 from service.jobs.offers.layout import ChildOffer
 from service.jobs.offers.requests import OfferAuditRequest
-from service.jobs.offers.trials import Trials, said
+from service.jobs.offers.trials import Trials, change_message
 from service.jobs.offers.words import percent
 from service.reference.messages import worded
 
@@ -49,7 +49,7 @@ Tried = Judged[InOffer, Counted]
 
 def offer_changes(
     asked: OfferAuditRequest,
-    laid: ChildOffer,
+    child_offer: ChildOffer,
     counts: OfferCounts,
     named: list[Portion] | None,
     tick: Tick | None,
@@ -59,14 +59,14 @@ def offer_changes(
     Ranked by the lunches fixed for each change; pairs only where no single change reaches the wanted share. Whatever
     gives the largest share is shown too. ``named``: the foods that may come in; None: the lunch foods.
     """
-    now = Counted(laid.offer, counts)
+    now = Counted(child_offer.offer, counts)
     before, wanted = now.share(), asked.wanted_share
     if before >= wanted:
         return [], message("offer-note.enough", percent=percent(before), wanted=percent(wanted))
     if counts.total > MOST_LUNCHES:
         return [], message("offer-note.too-many", most=MOST_LUNCHES, total=counts.total)
-    may_have = MayHave(laid.table, tuple(laid.avoidances), laid.age_months, tuple(asked.regions))
-    trials = Trials(laid, may_have.foods_at_hand(named), tick, named=named is not None)
+    may_have = MayHave(child_offer.table, tuple(child_offer.avoidances), child_offer.age_months, tuple(asked.regions))
+    trials = Trials(child_offer, may_have.foods_at_hand(named), tick, named=named is not None)
     singles = _tried(trials, (), now)
     best = _ranked(singles, before)
     pairs: list[Tried] = []
@@ -140,7 +140,7 @@ def _row(trials: Trials, tried: Tried, before: OfferCounts) -> dict[str, Any]:
     counts = tried.after.counts
     return {
         "changes": [trials.row(change) for change in tried.changes],
-        **worded(message("text.sentences", parts=[said(change) for change in tried.changes])),
+        **worded(message("text.sentences", parts=[change_message(change) for change in tried.changes])),
         "total_after": counts.total,
         "right_after": counts.right,
         "right_share_after": round(tried.after.share(), 6),

@@ -105,8 +105,8 @@ def offered_items(offer: OfferIn, crediting: str) -> dict[Key, PreparedItem]:
                     raise BadInput(
                         field="key",
                         value=key[1],
-                        problem="stands twice in the group",
-                        remedy="Give one of the two a key of its own.",
+                        problem="appears twice in the group",
+                        remedy="Give one of the two a different key.",
                     )
                 items[key] = prepare_one(item, crediting)
     faults.raise_all()

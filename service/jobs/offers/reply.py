@@ -1,4 +1,4 @@
-"""Says what came of an offer, as plain dictionaries (published shape: service/api/offer_replies.py)."""
+"""Says the result of an offer, as plain dictionaries (published shape: service/api/offer_replies.py)."""
 
 from collections.abc import Sequence
 from typing import Any
@@ -27,19 +27,19 @@ PLACES = 6
 CONFIDENCE = 0.95
 
 
-def child_reply(asked: OfferAuditRequest, laid: ChildOffer, one: OfferToJudge, judged: OfferJudgement) -> Reply:
+def child_reply(asked: OfferAuditRequest, child_offer: ChildOffer, one: OfferToJudge, judged: OfferJudgement) -> Reply:
     """One child's part of the reply, without changes."""
     counts = judged.counts
     reply: Reply = {
-        "nickname": laid.child.nickname,
-        "standard": standard_row(laid.table),
-        "left_out": left_out_rows(laid, vocabulary()),
-        "nothing_left_in": list(empty_groups(laid.offer)),
+        "nickname": child_offer.child.nickname,
+        "standard": standard_row(child_offer.table),
+        "left_out": left_out_rows(child_offer, vocabulary()),
+        "nothing_left_in": list(empty_groups(child_offer.offer)),
         "total": one.size,
         "counted": counts is not None,
         "estimate": None if judged.estimate is None else estimate_row(judged.estimate),
-        "card": card_of(laid),
-        **listed_as("note", table_cautions(laid.table)),
+        "card": card_of(child_offer),
+        **listed_as("note", table_cautions(child_offer.table)),
     }
     if counts is None:
         return {
@@ -60,28 +60,28 @@ def child_reply(asked: OfferAuditRequest, laid: ChildOffer, one: OfferToJudge, j
         "wrong": counts.wrong,
         "unknown": counts.unknown,
         "right_share": _share(counts.right, counts.total),
-        "targets": target_rows(laid, counts, judged.chances),
-        "items": item_rows(laid, counts),
+        "targets": target_rows(child_offer, counts, judged.chances),
+        "items": item_rows(child_offer, counts),
         "measures": {MEASURES[measure].id: measure_row(measure, found) for measure, found in judged.spreads.items()},
-        "best": [_example(asked, laid, taken) for taken in judged.best],
-        "worst": [_example(asked, laid, taken) for taken in judged.worst],
+        "best": [_example(asked, child_offer, taken) for taken in judged.best],
+        "worst": [_example(asked, child_offer, taken) for taken in judged.worst],
         "changes": [],
         **worded_as("changes_note", None if counts.total else message("offer.no-lunch-to-change")),
-        **worded(_sentence(laid, counts, judged)),
+        **worded(_sentence(child_offer, counts, judged)),
     }
 
 
-def left_out_rows(laid: ChildOffer, words: AllergenVocabulary) -> list[Reply]:
+def left_out_rows(child_offer: ChildOffer, words: AllergenVocabulary) -> list[Reply]:
     """What was left out, each item with its reasons."""
     return [
         {
             "group": one.key[0],
             "item": one.key[1],
-            "name": laid.items[one.key].food.name,
+            "name": child_offer.items[one.key].food.name,
             "kind": "must_not" if one.must_not else "dislike",
             **listed_as("reason", _reasons(one, words)),
         }
-        for one in laid.left_out
+        for one in child_offer.left_out
     ]
 
 
@@ -116,7 +116,7 @@ def _share(part: int, whole: int) -> float | None:
     return round(part / whole, PLACES) if whole else None
 
 
-def target_rows(laid: ChildOffer, counts: OfferCounts, chances: dict[str, WeekChance]) -> list[Reply]:
+def target_rows(child_offer: ChildOffer, counts: OfferCounts, chances: dict[str, WeekChance]) -> list[Reply]:
     """Each target on its own: how many lunches keep it, break it, or leave it open."""
     return [
         {
@@ -135,7 +135,7 @@ def target_rows(laid: ChildOffer, counts: OfferCounts, chances: dict[str, WeekCh
             "source": target.source,
             "source_status": target.status,
         }
-        for target, tally in zip(laid.table.targets, counts.targets, strict=True)
+        for target, tally in zip(child_offer.table.targets, counts.targets, strict=True)
     ]
 
 
@@ -145,11 +145,11 @@ def _chance_row(chance: WeekChance | None) -> Reply | None:
     return {"least": round(chance.least, PLACES), "most": round(chance.most, PLACES)}
 
 
-def item_rows(laid: ChildOffer, counts: OfferCounts) -> list[Reply]:
+def item_rows(child_offer: ChildOffer, counts: OfferCounts) -> list[Reply]:
     """Each item: the lunches with it, and how many of these are right."""
     rows = []
     tallies = counts.items()
-    for group in laid.offer.groups:
+    for group in child_offer.offer.groups:
         for key in group.items:
             tally = tallies.get((group.id, key))
             lunches, right, unknown = (0, 0, 0) if tally is None else (tally.lunches, tally.right, tally.unknown)
@@ -157,7 +157,7 @@ def item_rows(laid: ChildOffer, counts: OfferCounts) -> list[Reply]:
                 {
                     "group": group.id,
                     "item": key,
-                    "name": laid.items[(group.id, key)].food.name,
+                    "name": child_offer.items[(group.id, key)].food.name,
                     "lunches_with": lunches,
                     "right_with": right,
                     "unknown_with": unknown,
@@ -180,16 +180,18 @@ def measure_row(measure: int, found: MeasureSpread) -> Reply:
     }
 
 
-def _example(asked: OfferAuditRequest, laid: ChildOffer, taken: Sequence[Key]) -> Reply:
+def _example(asked: OfferAuditRequest, child_offer: ChildOffer, taken: Sequence[Key]) -> Reply:
     """One lunch as a full check."""
-    items = sorted((laid.items[key] for key in taken), key=lambda item: item.order)
+    items = sorted((child_offer.items[key] for key in taken), key=lambda item: item.order)
     if not items:
         return {"items": [], "check": None}
-    reply, _judgements = check_items(laid.table, items, laid.avoidances, asked.holding, laid.age_months, asked.regions)
+    reply, _judgements = check_items(
+        child_offer.table, items, child_offer.avoidances, asked.holding, child_offer.age_months, asked.regions
+    )
     return {"items": [list(key) for key in taken], "check": reply}
 
 
-def _sentence(laid: ChildOffer, counts: OfferCounts, judged: OfferJudgement) -> Message:
+def _sentence(child_offer: ChildOffer, counts: OfferCounts, judged: OfferJudgement) -> Message:
     worst = judged.worst_target
     most_often = (
         None
@@ -197,12 +199,12 @@ def _sentence(laid: ChildOffer, counts: OfferCounts, judged: OfferJudgement) -> 
         else most_often_message(
             worst.target.label,
             worst.broken,
-            "" if worst.item is None else laid.items[worst.item].food.name,
+            "" if worst.item is None else child_offer.items[worst.item].food.name,
             worst.holding,
             short=worst.short,
             only_one=counts.total == 1,
         )
     )
     return first_sentence(
-        laid.child.nickname or "", counts.total, counts.right, counts.wrong, counts.unknown, most_often
+        child_offer.child.nickname or "", counts.total, counts.right, counts.wrong, counts.unknown, most_often
     )

@@ -17,8 +17,8 @@ from service.jobs.requests import (
     Offered,
     Region,
     Setting,
+    conflict,
     every_region,
-    together,
 )
 
 MOST_GROUPS = 20
@@ -30,7 +30,9 @@ MOST_TAKEN = 6
 class OfferedItem(LunchItem):
     """One item of a choice group, in its portion."""
 
-    key: Name | None = Field(None, description="A name of its own within the group; left out: the food's id or name.")
+    key: Name | None = Field(
+        None, description="A name that is unique within the group; left out: the food's id or name."
+    )
 
 
 class HowMany(Asked):
@@ -47,7 +49,7 @@ class HowMany(Asked):
     @model_validator(mode="after")
     def _ordered(self) -> "HowMany":
         if self.at_least > self.at_most:
-            raise together("takes at least more than at most", "Give at_least no larger than at_most.")
+            raise conflict("takes at least more than at most", "Give at_least no larger than at_most.")
         return self
 
 
@@ -122,12 +124,12 @@ class SampleSize(Asked):
 
 
 class OfferAuditWithIds(Asked):
-    """Every lunch that an offer allows, for each child; offer, children and foods may be ids of kept things."""
+    """Every lunch that an offer allows, for each child; offer, children and foods may be ids of stored records."""
 
     on: Day = Field(description="The day, YYYY-MM-DD; the rules in force on it are used.")
-    offer: KeptOr[OfferIn] = Field(description="With a household's key also the id of a kept offer.")
+    offer: KeptOr[OfferIn] = Field(description="With a household's key also the id of a stored offer.")
     children: Annotated[Sequence[KeptOr[OfferChild]], Field(min_length=1, max_length=MOST_CHILDREN)] = Field(
-        description="With a household's key also ids of kept children, who do not take what they dislike."
+        description="With a household's key also ids of stored children, who do not take what they dislike."
     )
     setting: Setting = Field(default_factory=Setting, description="What the classroom or school bans.")
     measures: Annotated[list[Name], Field(max_length=45)] | None = Field(

@@ -53,8 +53,8 @@ def _refuse_doubles(asked: OfferAuditRequest) -> None:
             raise BadInput(
                 field=(place, "nickname"),
                 value="(a nickname)",
-                problem="stands twice",
-                remedy="Give each child a nickname of its own.",
+                problem="appears twice",
+                remedy="Give each child a different nickname.",
             )
 
 

@@ -1,8 +1,8 @@
 """What can be tried on an offer to fix it, how promising each change is, and the counts after it.
 
-All foods that may come in are tried in one count a group: their options stand beside the group's own, and every
+All foods that may come in are tried in one count a group: their options stand next to the group's own, and every
 option's right lunches are counted. The most promising changes are then counted in full. Lists of options and their
-values are laid out once and used again, since most offers tried differ in one group.
+values are built once and used again, since most offers tried differ in one group.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
@@ -27,12 +27,12 @@ from service.reference.messages import say
 
 ONE = Take(1, 1)
 PORTIONS = (0.5, 1.5, 2.0)
-"""Other portions that are tried, as multiples of the offered one (a choice of ours)."""
+"""Other portions that are tried, as multiples of the offered one (our choice)."""
 MOST_RULES_TRIED = 3
 MOST_WITH = 12
 """Rules are tried on offers with fewer rules than this, along with groups of at most so many items."""
 SIZES: dict[ChangeKind, float] = {"portion": 0.5, "with": 0.8, "remove": 1.0, "take": 1.0, "add": 1.5, "swap": 2.0}
-"""How much each kind of change asks of a parent, for choosing among equals (a choice of ours)."""
+"""How much each kind of change asks of a parent, for choosing among equals (our choice)."""
 
 DRINKS = frozenset({"drinks", "milk", "plant-drinks"})
 """Categories of which one stands in for another."""
@@ -41,29 +41,29 @@ DRINKS = frozenset({"drinks", "milk", "plant-drinks"})
 class Trials:
     """One child's foods at hand, laid out together with the offer's items, and counts of changed offers."""
 
-    def __init__(self, laid: ChildOffer, at_hand: Sequence[Portion], tick: Tick | None, *, named: bool) -> None:
-        self.laid = laid
+    def __init__(self, child_offer: ChildOffer, at_hand: Sequence[Portion], tick: Tick | None, *, named: bool) -> None:
+        self.child_offer = child_offer
         self.at_hand = at_hand
         self.tick = tick
         self.known: KnownLists = {}
         self.portions: dict[Key, Portion] = {}
         """What may come in, by group and key."""
-        self.other_portions: dict[Key, list[str]] = {key: [] for key in laid.items}
+        self.other_portions: dict[Key, list[str]] = {key: [] for key in child_offer.items}
         self.first_key: dict[Key, str] = {}
         """The key that an item of another portion has in the offer."""
-        for group, key in laid.items:
+        for group, key in child_offer.items:
             for name, portion in self._other_portions(group, key):
                 self.portions[(group, name)] = portion
                 self.other_portions[(group, key)].append(name)
                 self.first_key[(group, name)] = key
         for portion in at_hand:
-            for one in laid.offer.groups:
+            for one in child_offer.offer.groups:
                 self.portions[(one.id, self.key_of(one.id, portion.food))] = portion
-        scheme = crediting_scheme(laid.table.standard.crediting)
+        scheme = crediting_scheme(child_offer.table.standard.crediting)
         vectors = {key: one.vector(scheme) for key, one in self.portions.items()}
         foods = {key: one.food for key, one in self.portions.items()}
-        self.of = OfferItems({**laid.of.vectors, **vectors}, {**laid.of.foods, **foods})
-        at_home = self._categories(laid.items)
+        self.of = OfferItems({**child_offer.of.vectors, **vectors}, {**child_offer.of.foods, **foods})
+        at_home = self._categories(child_offer.items)
         self.anywhere = {
             one.food.id for one in at_hand if one.food.kind == "label" or (named and one.food.category not in at_home)
         }
@@ -72,7 +72,7 @@ class Trials:
         """The key that a food gets in a group: as a request gives it, or the next that is free."""
         wanted = key = item_key(None, food.name if food.kind in ("label", "recipe") else food.id)
         number = 2
-        while (group, key) in self.laid.items:
+        while (group, key) in self.child_offer.items:
             key, number = f"{wanted} {number}", number + 1
         return key
 
@@ -83,12 +83,12 @@ class Trials:
 
     def count(self, offer: Offer) -> OfferCounts:
         """Count an offer in full."""
-        return count_right(self.laid.table, branches(offer, self.known), self.of, self.tick)
+        return count_right(self.child_offer.table, branches(offer, self.known), self.of, self.tick)
 
     def in_group(self, offer: Offer, group: ChoiceGroup, counts: OfferCounts) -> Iterator[tuple[float, OfferChange]]:
         """Changes within one group, with the share of right lunches that each lets expect, where that is more than now.
 
-        Foods and portions that may come in are put into the group beside its own items and counted once; an
+        Foods and portions that may come in are put into the group next to its own items and counted once; an
         item's right lunches there, against those of the item it would replace, tell what to expect (taken
         alone, also where several are taken: it only chooses what is counted in full).
         """
@@ -110,14 +110,14 @@ class Trials:
         if not extra:
             return
         found = self.count(with_group(offer, ChoiceGroup(group.id, (*group.items, *extra), ONE)))
-        beside = found.items()
+        with_added = found.items()
         for name, instead in extra.items():
-            tally = beside.get((group.id, name))
+            tally = with_added.get((group.id, name))
             if tally is None or not tally.lunches:
                 continue
             promise = tally.right / tally.lunches
             for key in group.items if instead is None else (instead,):
-                before, alone = own.get((group.id, key)), beside.get((group.id, key))
+                before, alone = own.get((group.id, key)), with_added.get((group.id, key))
                 if before is None or alone is None or not alone.lunches or promise <= alone.right / alone.lunches:
                     continue
                 expected = (counts.right + (promise - alone.right / alone.lunches) * before.lunches) / counts.total
@@ -143,7 +143,7 @@ class Trials:
         return extra
 
     def _other_portions(self, group: str, key: str) -> Iterator[tuple[str, Portion]]:
-        item = self.laid.items[(group, key)]
+        item = self.child_offer.items[(group, key)]
         for times in PORTIONS:
             quantity = round(item.quantity * times, 3)
             try:
@@ -182,7 +182,7 @@ class Trials:
         into = None if where.new_item is None else self.portions[(where.group, where.new_item)]
         family = (kind, where.group, where.item or "")
         change = Change(kind, where, SIZES[kind], family, (), out, into)
-        return Change(kind, where, SIZES[kind], family, (say(said(change)),), out, into)
+        return Change(kind, where, SIZES[kind], family, (say(change_message(change)),), out, into)
 
     def row(self, change: OfferChange) -> dict[str, Any]:
         """One change as published, with the keys that the items have in the offer."""
@@ -195,7 +195,7 @@ class Trials:
         if where.with_group is not None:
             rule = {"group": where.with_group, "item": item, "then_group": where.group, "take": take}
         return {
-            **change_row(change, said(change)),
+            **change_row(change, change_message(change)),
             "group": where.group,
             "item": item,
             "new_item": new_item,
@@ -204,7 +204,7 @@ class Trials:
         }
 
 
-def said(change: OfferChange) -> Message:
+def change_message(change: OfferChange) -> Message:
     """The change in words."""
     where, into, name = change.where, change.into, "" if change.out is None else change.out.name
     group = where.group

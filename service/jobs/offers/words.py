@@ -33,7 +33,7 @@ def first_sentence(
 
 
 def most_often_message(label: str, broken: int, item: str, holding: int, *, short: bool, only_one: bool) -> Message:
-    """What fails most, and the item whose lunches fail so oftenest."""
+    """What fails most, and the item whose lunches fail so most often."""
     much = message("summary.too-little", label=label) if short else message("summary.too-much", label=label)
     if only_one:
         return message("offer.it-has", much=much)

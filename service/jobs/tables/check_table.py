@@ -21,7 +21,7 @@ from service.jobs.tables.rows import read_rows
 
 
 class CheckedTable(NamedTuple):
-    """What came of a table: one row a lunch, one a finding, one a fault of a rejected lunch."""
+    """The result of a table: one row a lunch, one a finding, one a fault of a rejected lunch."""
 
     lunches: pd.DataFrame
     findings: pd.DataFrame

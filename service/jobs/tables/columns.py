@@ -47,7 +47,7 @@ SAMPLE = 1000
 
 
 def check_columns(names: Sequence[str], place: str = "columns") -> None:
-    """Refuse a table with a column that is not known, stands twice, or is missing.
+    """Refuse a table with a column that is not known, appears twice, or is missing.
 
     A misspelt ``avoids`` passed over without a word would drop every allergen.
     """
@@ -63,7 +63,7 @@ def check_columns(names: Sequence[str], place: str = "columns") -> None:
         for at, name in enumerate(unknown)
     ]
     faults += [
-        BadInput(pointer=place, value=name, problem="stands twice", remedy="Give each column once.")
+        BadInput(pointer=place, value=name, problem="appears twice", remedy="Give each column once.")
         for name, times in Counter(names).items()
         if times > 1
     ]
@@ -114,7 +114,7 @@ class RowsByCode:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class NumberColumn:
-    """Numbers; not a number is not given. ``wrong``: what is no number, with its rows."""
+    """Numbers; not a number is not given. ``wrong``: what is not a number, with its rows."""
 
     values: Floats
     wrong: list[tuple[str, Place]]
@@ -236,7 +236,7 @@ def codes_of(values: Floats) -> Place:
     return codes
 
 
-def together(*codes: Place) -> tuple[Place, Place]:
+def joint_codes(*codes: Place) -> tuple[Place, Place]:
     """Number the different combinations of codes: the number of each row, and the last row that has each."""
     which, count = np.zeros(len(codes[0]), np.intp), min(len(codes[0]), 1)
     for code in codes:
@@ -255,7 +255,7 @@ def each_once(make: Callable[[int], Found | None], *codes: Place) -> tuple[Place
 
     ``make``: given a row that has the combination.
     """
-    which, example = together(*codes)
+    which, example = joint_codes(*codes)
     made = [make(row) for row in example.tolist()]
     has = np.array([one is not None for one in made], np.bool_)
     place = np.where(has, np.cumsum(has) - 1, -1)

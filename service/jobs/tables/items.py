@@ -28,13 +28,13 @@ from service.domain.tables.items import (
 )
 from service.jobs.foods.resolve import amount_of
 from service.jobs.requests import LunchItem
-from service.jobs.tables.columns import NumberColumn, Place, TextColumn, together
+from service.jobs.tables.columns import NumberColumn, Place, TextColumn, joint_codes
 from service.jobs.tables.faults import RowFaults, attempt, not_a_number
 from service.jobs.tables.looked_up import looked_up, looked_up_text
 from service.reference.foods.catalogue import find_food, near_food_ids
 
 FOODS_KEPT = 20_000
-"""More than there are in all tables together."""
+"""More than there are in all tables joint_codes."""
 PAIRS_KEPT = 1 << 16
 MOST_UNITS = 10_000
 """The largest quantity that ``requests.Amount`` takes; its own words tell what is wrong with more."""
@@ -141,13 +141,13 @@ def measured(items: ItemFields, scheme: Place, schemes: list[CreditingScheme | N
 
     ``scheme``: (rows,) places in ``schemes``: by which scale each row's lunch is credited.
     """
-    pair, example = together(items.way, scheme)
+    pair, example = joint_codes(items.way, scheme)
     credited = [
         (items.foods[items.ways[items.way[row]][0]], items.ways[items.way[row]][1], schemes[scheme[row]])
         for row in example.tolist()
     ]
     amount, amounts = pd.factorize(items.amount_mg)
-    item, example_row = together(pair, amount)
+    item, example_row = joint_codes(pair, amount)
     foods = food_arrays(tuple(items.foods))
     credits = credit_arrays(credited)
     pairs = pair[example_row]

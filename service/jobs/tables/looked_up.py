@@ -7,7 +7,7 @@ from typing import TypeVar
 
 import numpy as np
 
-from service.jobs.tables.columns import Place, RowsByCode, TextColumn, together
+from service.jobs.tables.columns import Place, RowsByCode, TextColumn, joint_codes
 from service.jobs.tables.faults import Fault, RowFaults, attempt
 
 Found = TypeVar("Found")
@@ -24,7 +24,7 @@ def looked_up(
     make: looks up what an entry with that combination stands for; None where it hangs on something with a fault.
     rows: (entries,) the row of the table that each entry's faults are noted for; left out: the entry itself.
     """
-    which, example = together(*codes)
+    which, example = joint_codes(*codes)
     entries = RowsByCode(which)
     place = np.full(len(example), -1, np.intp)
     found: list[Found] = []

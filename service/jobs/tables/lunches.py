@@ -41,7 +41,7 @@ class NamedDay(Asked):
 
 @dataclass(frozen=True, slots=True, eq=False)
 class LunchFields:
-    """What is known of ``n`` lunches beside their items; -1 for a lunch with a fault in these fields.
+    """What is known of ``n`` lunches apart from their items; -1 for a lunch with a fault in these fields.
 
     ``table``, ``avoided``, ``kept``: (n,) places in ``tables``, ``avoidances`` and ``holdings``. ``months``: (n,)
     the child's age, or the youngest of its age group. ``days``: (n,) places in ``day_texts``.

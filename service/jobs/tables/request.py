@@ -5,6 +5,7 @@ Read when the service starts, so that pandas and what uses it are imported with 
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import orjson
@@ -98,7 +99,7 @@ def check_rows(asked: LunchTableRequest) -> bytes:
     )
 
 
-def _rejected(fault: dict[str, Any]) -> dict[str, Any]:
+def _rejected(fault: Mapping[Any, Any]) -> dict[str, Any]:
     """One fault of a rejected lunch, as those of a problem are, with its row and lunch."""
     row = fault["line"] - 1
     return {

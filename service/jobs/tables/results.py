@@ -15,7 +15,7 @@ import pyarrow.compute as pc
 from service.domain.lunch.judging_arrays import MET, STATUSES, VERDICTS
 from service.domain.lunch.standards import TargetTable
 from service.domain.measures import MEASURES, NUTRIENT_COUNT, SCALE
-from service.jobs.tables.columns import Place, data_frame, texts_of, together
+from service.jobs.tables.columns import Place, data_frame, joint_codes, texts_of
 from service.jobs.tables.judging import JudgedTable
 from service.jobs.tables.screening import OUTCOMES
 
@@ -41,7 +41,7 @@ LUNCH_COLUMNS = (
 )
 """Columns of a table of checked lunches.
 
-``to_change``: what makes it one to adjust, ``target:status`` parted by semicolons. ``allergens``: what the child or
+``to_change``: what makes it one to adjust, ``target:status`` separated by semicolons. ``allergens``: what the child or
 the setting avoids and the outcome, but for ``not_declared``. ``handling``: findings on form and holding, but for those
 in order. Measures: totals, empty where one is not known exactly; ``incomplete`` then gives ``measure:low..high``.
 """
@@ -83,7 +83,7 @@ def _to_change(judged: JudgedTable) -> pa.Array:
     for group in judged.groups:
         off = [np.where(one.counts, one.status, MET).astype(np.intp) for one in group.targets]
         off += list(mask[:, group.lunch])
-        pattern, example = together(np.zeros(len(group.lunch), np.intp), *off)
+        pattern, example = joint_codes(np.zeros(len(group.lunch), np.intp), *off)
         place[group.lunch] = pattern + len(words)
         of_rules = tuple(names)
         words += [_words(group.table, of_rules, tuple(codes)) for codes in np.array(off)[:, example].T.tolist()]
@@ -119,7 +119,7 @@ def _allergens(judged: JudgedTable) -> dict[str, pa.Array]:
     if len(screened.lunch):
         worst[screened.lunch] = screened.worst.max(axis=1)
         asked = lunches.avoided[screened.lunch]
-        pattern, example = together(asked, *screened.worst.T.astype(np.intp))
+        pattern, example = joint_codes(asked, *screened.worst.T.astype(np.intp))
         place[screened.lunch] = pattern + 1
         for at in example.tolist():
             outcomes: dict[str, int] = {}
@@ -134,7 +134,7 @@ def _handling(judged: JudgedTable) -> pa.Array:
     handled = judged.handled
     told = [None if one.status == "in_order" else f"{one.id}:{one.status}" for one in handled.findings]
     mask, names = _marks(told, handled.finding, handled.lunch, len(judged.sizes))
-    pattern, example = together(np.zeros(len(judged.sizes), np.intp), *mask)
+    pattern, example = joint_codes(np.zeros(len(judged.sizes), np.intp), *mask)
     words = [";".join(name for name, bit in zip(names, mask[:, at], strict=True) if bit) or None for at in example]
     return texts_of(pattern, words)
 

@@ -49,7 +49,7 @@ class Runs:
     """Rows side by side that name the same lunch.
 
     ``starts``, ``sizes``: (runs,) first row and number of rows. ``names``: (runs,) the lunch, as arrow text; null for a
-    row whose lunch cannot be told.
+    row whose lunch is not known.
     """
 
     starts: Place
@@ -57,7 +57,7 @@ class Runs:
     names: pa.Array
 
     def known(self) -> npt.NDArray[np.bool_]:
-        """(runs,) whether the lunch can be told."""
+        """(runs,) whether the lunch is known."""
         known: npt.NDArray[np.bool_] = self.names.is_valid().to_numpy(zero_copy_only=False)
         return known
 
@@ -71,7 +71,7 @@ class TableRows:
     """The rows of a table by lunch.
 
     ``starts``: (n,) first row of each lunch; ``sizes``: (n,) its rows; ``names``: (n,) as arrow text. Rows whose lunch
-    cannot be told belong to none. ``lines``: (rows,) the line each row stands in.
+    is not known belong to none. ``lines``: (rows,) the line each row stands in.
     """
 
     lines: npt.NDArray[np.int64]
@@ -174,10 +174,10 @@ def _beside_lost_rows(runs: Runs, known: npt.NDArray[np.bool_], faults: RowFault
     """A row whose lunch cannot be told may belong to the one above or below: both are rejected."""
     for run in np.flatnonzero(~known).tolist():
         first = int(runs.starts[run])
-        for beside, row in ((run - 1, first - 1), (run + 1, first + int(runs.sizes[run]))):
-            if 0 <= beside < len(known) and known[beside]:
-                reason = "stands beside a row whose lunch cannot be told and which may belong to it"
-                faults.add([row], [Fault("lunch", runs.name(beside), reason, "Mend or take out that row.")])
+        for neighbour, row in ((run - 1, first - 1), (run + 1, first + int(runs.sizes[run]))):
+            if 0 <= neighbour < len(known) and known[neighbour]:
+                reason = "stands next to a row whose lunch is not known and which may belong to it"
+                faults.add([row], [Fault("lunch", runs.name(neighbour), reason, "Correct or remove that row.")])
 
 
 def _names(runs: Runs, faults: RowFaults) -> None:

@@ -17,7 +17,7 @@ from service.domain.allergens.screening import OUTCOME_RANK, Avoidance, Outcome,
 from service.domain.foods.food import Food, Handling
 from service.domain.lunch.handling import HandlingFinding, Held, choking_finding, holding_findings
 from service.jobs.requests import every_region
-from service.jobs.tables.columns import Place, each_once, together
+from service.jobs.tables.columns import Place, each_once, joint_codes
 from service.jobs.tables.items import HELD, ItemFields
 from service.jobs.tables.lunches import LunchFields
 from service.reference.allergens.vocabulary import vocabulary
@@ -154,7 +154,7 @@ def _holding(items: ItemFields, lunches: LunchFields, starts: Place) -> tuple[Pl
     hot = items.held == HELD.index("hot")
     ambient = spoils & (items.held == HELD.index("ambient"))
     traits = [np.logical_or.reduceat(trait, starts).astype(np.intp) for trait in (spoils & ~hot, ambient, hot)]
-    which, example = together(lunches.kept, *traits)
+    which, example = joint_codes(lunches.kept, *traits)
     ends = np.append(starts[1:], len(items.food))
     findings: list[HandlingFinding] = []
     listed = np.full((len(example), MOST_HOLDING), -1, np.intp)

@@ -37,11 +37,11 @@ WAYS = {0.5: "half", 1.5: "half-again", 2.0: "twice"}
 """The same as words of the catalogue."""
 
 NEVER_LESS = frozenset({"fruit", "vegetables"})
-"""Categories of which no change takes away (a choice of ours): fewer vegetables would be the nearest way to less sodium."""
+"""Categories of which no change takes away (our choice): fewer vegetables would be the nearest way to less sodium."""
 
 
 class Use(NamedTuple):
-    """One food of the week: the moves that take it out, day by day, and the items that go with them."""
+    """One food of the week: the moves that remove it, day by day, and the items that go with them."""
 
     food: Food
     moves: Moves
@@ -176,7 +176,7 @@ def _portion(use: Use, times: float, scheme: CreditingScheme | None) -> Iterator
     try:
         after = [_times(item, times) for item in use.items]
     except LunchError:
-        return  # a portion too large or too small to be an item is no candidate
+        return  # a portion too large or too small to be an item is not a candidate
     moves = tuple(move._replace(into=one.vector(scheme)) for move, one in zip(use.moves, after, strict=True))
     size = sum(abs(one.amount_mg - item.amount_mg) for one, item in zip(after, use.items, strict=True))
     alike = len({(one.quantity, one.unit) for one in use.items}) == 1

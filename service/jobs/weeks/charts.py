@@ -15,7 +15,7 @@ HATCHES = {"met": "", "short": "////", "over": "xxxx", "unknown": "...."}
 GREYS = {"met": "0.75", "short": "0.95", "over": "0.85", "unknown": "1.0"}
 WORDS = {"met": "kept", "short": "too little", "over": "too much", "unknown": "cannot tell"}
 FURTHEST_PERCENT = 200.0
-"""Where bars are cut off; the figure beside the bar tells the rest."""
+"""Where bars are cut off; the figure next to the bar tells the rest."""
 MOST_BARS = 14
 
 
@@ -133,7 +133,7 @@ def days_chart(reply: dict[str, Any]) -> str | None:
 
 
 def trend_chart(reply: dict[str, Any]) -> str | None:
-    """How many rules were kept, not kept, or could not be told, week by week; None for a single week."""
+    """How many rules were kept, not kept, or could not be decided, week by week; None for a single week."""
     weeks = [week for week in reply["trend"] if week["judged"]]
     if len(weeks) < 2:
         return None
@@ -153,6 +153,6 @@ def trend_chart(reply: dict[str, Any]) -> str | None:
     axes.yaxis.set_major_locator(MaxNLocator(4, integer=True))
     axes.set_ylabel("rules")
     told = "; ".join(
-        f"{week['week']}: {week['met']} kept, {week['not_met']} not kept, {week['unknown']} not told" for week in weeks
+        f"{week['week']}: {week['met']} kept, {week['not_met']} not kept, {week['unknown']} not known" for week in weeks
     )
     return _svg(figure, "trend", "Rules kept, week by week", told + ".")

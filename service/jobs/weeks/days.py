@@ -52,7 +52,7 @@ SchoolWeek = WeekOfDays[DayOfWeek]
 def school_weeks(asked: WeekRequest, crediting: str, age_group: str) -> list[SchoolWeek]:
     """The weeks with a day in the request, oldest first; the week asked for is the last.
 
-    Raises ``BadInput`` for a day that stands twice, lies after the week or too far before it, or is no school day.
+    Raises ``BadInput`` for a day that appears twice, lies after the week or too far before it, or is not a school day.
     """
     monday, sunday = asked.first_day(), asked.last_day()
     faults = Faults()

@@ -77,7 +77,9 @@ def frequency_changes(
     for change in _changes(week, counted, before, at_hand):
         comes = () if change.into is None else coming[id(change.into)]
         days, touched = _after(week, counted, change, comes)
-        looked_at = [one for one in before if one.row.counts in touched or not touched.isdisjoint(one.row.beside)]
+        looked_at = [
+            one for one in before if one.row.counts in touched or not touched.isdisjoint(one.row.accompanied_by)
+        ]
         now = frequency_findings([one.row for one in looked_at], days, earlier, week.monday, asked.vegetarian)
         one = _judged(change, looked_at, now)
         if one is not None:

@@ -1,4 +1,4 @@
-"""A week's summary as a page to print: one sheet, no script, charts as inline SVG with a table beside each.
+"""A week's summary as a page to print: one sheet, no script, charts as inline SVG with a table next to each.
 
 Needs the ``reports`` extra (jinja2, matplotlib); both are loaded with the first page.
 """
@@ -91,7 +91,7 @@ def _allergens(reply: dict[str, Any]) -> list[dict[str, Any]]:
 
 
 def _handling(reply: dict[str, Any]) -> list[dict[str, Any]]:
-    """What is to mend in the handling, by finding, with the foods."""
+    """What must be fixed in the handling, by finding, with the foods."""
     found: dict[tuple[str, str, str], dict[str, None]] = {}
     for row in reply["handling"]:
         found.setdefault((row["id"], row["brief"], row["status"]), {}).update(dict.fromkeys(row["items"]))

@@ -337,7 +337,7 @@ def product_rows(table: TargetTable, week: SchoolWeek) -> list[Reply]:
 
 
 def allergen_rows(week: SchoolWeek, avoidances: Sequence[Avoidance]) -> list[Reply]:
-    """Every food of the week against every avoidance, with its days; the gravest first."""
+    """Every food of the week against every avoidance, with its days; the most serious first."""
     words = vocabulary()
     found: dict[tuple[Any, ...], Reply] = {}
     for day in week.days:

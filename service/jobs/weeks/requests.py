@@ -26,9 +26,9 @@ from service.jobs.requests import (
     Setting,
     ShortName,
     Text,
+    conflict,
     every_region,
     needs_standard,
-    together,
 )
 from service.jobs.word_lists import LunchKind
 
@@ -85,7 +85,7 @@ def monday_of(week: str) -> date:
         raise BadInput(
             pointer="/week",
             value=week,
-            problem="is no week of that year",
+            problem="is not a week of that year",
             remedy="Give a week the year has, e.g. 2026-W49.",
         ) from fault
 
@@ -156,14 +156,14 @@ class WeekDayAsked(Asked):
     @model_validator(mode="after")
     def _fits_its_kind(self) -> "WeekDayAsked":
         if self.kind == "packed" and not self.items:
-            raise together("is empty: packed with no items", "Give its items, or make it none.")
+            raise conflict("is empty: packed with no items", "Give its items, or make it none.")
         if self.kind == "none" and (self.items or self.menu):
-            raise together("has both items and the kind none", "Take the items out, or make it packed or bought.")
+            raise conflict("has both items and the kind none", "Remove the items, or make it packed or bought.")
         if self.menu is not None and (self.items or self.kind != "bought"):
-            raise together("has both a menu and items of its own", "A menu goes with a bought lunch without items.")
+            raise conflict("has both a menu and items of its own", "A menu goes with a bought lunch without items.")
         places = [one.item for one in self.uneaten]
         if len(set(places)) < len(places) or any(place >= len(self.items) for place in places):
-            raise together("has both an item and what came back of it twice, or of none", "Name each item once.")
+            raise conflict("has both an item and what came back of it twice, or of none", "Name each item once.")
         return self
 
 
@@ -178,7 +178,7 @@ class PriceAsked(Asked):
     amount_minor: Minor = Field(description="Whole cents or pence.")
     currency: Currency = Field(description="ISO 4217 code, e.g. EUR.")
     pack_grams: Annotated[float, Field(ge=0.001, le=100_000)] = Field(description="What the pack weighs, in grams.")
-    from_: Day = Field(alias="from", description="First day on which it holds, YYYY-MM-DD.")
+    from_: Day = Field(alias="from", description="First day on which it applies, YYYY-MM-DD.")
 
 
 class MealPriceAsked(Asked):
@@ -186,16 +186,16 @@ class MealPriceAsked(Asked):
 
     amount_minor: Minor = Field(description="In whole minor units of the currency, e.g. cents.")
     currency: Currency = Field(description="ISO 4217 code, e.g. EUR.")
-    from_: Day = Field(alias="from", description="First day on which it holds, YYYY-MM-DD.")
+    from_: Day = Field(alias="from", description="First day on which it applies, YYYY-MM-DD.")
 
 
 class WeekWithIds(Asked):
-    """An ISO week of one child, as ``WeekRequest``; child and foods may be ids of kept things."""
+    """An ISO week of one child, as ``WeekRequest``; child and foods may be ids of stored records."""
 
-    child: KeptOr[Child] = Field(description="With a household's key also the id of a kept child.")
+    child: KeptOr[Child] = Field(description="With a household's key also the id of a stored child.")
     standard: Name | None = Field(
         None,
-        description="Standard id, see GET /v1/standards; left out for a kept child: the child's own.",
+        description="Standard id, see GET /v1/standards; left out for a stored child: the child's own.",
         validate_default=True,
     )
     week: Week = Field(description="The ISO week, e.g. 2026-W49.")

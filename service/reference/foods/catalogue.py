@@ -48,7 +48,7 @@ def near_food_ids(food_id: str) -> list[str]:
 
 
 def _recipes() -> Mapping[str, Food]:
-    """The recipes, loaded with the first food that is no lunch food."""
+    """The recipes, loaded with the first food that is not a lunch food."""
     from service.reference.foods.recipes import recipes
 
     return recipes()

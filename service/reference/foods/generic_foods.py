@@ -1,7 +1,7 @@
 """Loads the generic food table: about ten thousand foods, read once and decoded only as asked for.
 
 The files and their form are described in ``reference_data/foods/build/generic_files.py``; the table is
-made by the script beside it. A part that does not match the header's checksum is refused.
+made by the script next to it. A part that does not match the header's checksum is refused.
 """
 
 import datetime

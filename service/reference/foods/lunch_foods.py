@@ -111,7 +111,7 @@ def lunch_foods() -> LunchFoodTable:
             if None in cells or None in cells.values():
                 raise row.fault("id", "is a row with too many or too few cells", "Give one cell for each column.")
             if row["id"] in rows:
-                raise row.fault("id", "stands twice", "Give each food an id of its own.")
+                raise row.fault("id", "appears twice", "Give each food a different id.")
             rows[row["id"]] = row
     return LunchFoodTable(rows)
 
@@ -160,9 +160,9 @@ def _decimal(row: LunchFoodRow, column: str, text: str) -> Decimal:
     try:
         value = Decimal(text)
     except InvalidOperation as fault:
-        raise row.fault(column, f"holds {text!r}, which is no number", "Write a plain decimal number.") from fault
+        raise row.fault(column, f"holds {text!r}, which is not a number", "Write a plain decimal number.") from fault
     if not value.is_finite() or value < 0:
-        raise row.fault(column, f"holds {text!r}, which is no amount", "Write a number of 0 or more.")
+        raise row.fault(column, f"holds {text!r}, which is not an amount", "Write a number of 0 or more.")
     return value
 
 
@@ -189,7 +189,7 @@ def _composition(row: LunchFoodRow) -> tuple[list[int | None], str, frozenset[st
     for food_id, grams in parts:
         generic = table.get(food_id)
         if generic is None:
-            raise row.fault("composition", f"names {food_id}, which is no generic food", "Give an id of the table.")
+            raise row.fault("composition", f"names {food_id}, which is not a generic food", "Give an id of the table.")
         editions.add(generic.edition)
         values = generic.values
         if len(parts) == 1:
@@ -215,7 +215,7 @@ def _sugars(row: LunchFoodRow, nutrients: list[int | None], estimated: dict[int,
     method = row["added_sugars_method"]
     if method not in ADDED_SUGAR_METHODS:
         known = ", ".join(ADDED_SUGAR_METHODS)
-        raise row.fault("added_sugars_method", "is no known method", f"Give one of: {known}.")
+        raise row.fault("added_sugars_method", "is not a known method", f"Give one of: {known}.")
     text = row["added_sugars_g_per_100g"]
     added = None if text == "" else int(_decimal(row, "added_sugars_g_per_100g", text) * SCALE)
     if (added is None) != (method == "unknown"):
@@ -259,7 +259,7 @@ def _credits(row: LunchFoodRow) -> tuple[CreditOption, ...]:
         for component, grams in pairs:
             if component not in components():
                 known = ", ".join(components())
-                raise row.fault("credits", f"names {component}, which is no component", f"Give one of: {known}.")
+                raise row.fault("credits", f"names {component}, which is not a component", f"Give one of: {known}.")
             credits.extend(credits_from_grams_per_unit(components()[component], int(grams * 1000), BASIS_MG))
         options.append(CreditOption(pairs[0][0].removesuffix("_legume"), merge_credits(tuple(credits))))
     return tuple(options)

@@ -69,12 +69,12 @@ def recipes() -> Mapping[str, Food]:
     found: dict[str, Food] = {}
     for row in _file().recipe:
         if row.id in found or lunch_foods().get(row.id) is not None:
-            raise _fault(row.id, "id", "stands twice", "Give each food an id of its own.")
+            raise _fault(row.id, "id", "appears twice", "Give each food a different id.")
         ingredients = []
         for asked in row.ingredients:
             food = lunch_foods().get(asked.food)
             if food is None:
-                raise _fault(row.id, asked.food, "is no lunch food", "Give an id of lunch_foods.csv.")
+                raise _fault(row.id, asked.food, "is not a lunch food", "Give an id of lunch_foods.csv.")
             ingredients.append(Ingredient(food, int(asked.grams * 1000), credit_option(food, asked.credit_as)))
         dish = compose(
             recipe_id=row.id,

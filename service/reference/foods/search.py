@@ -16,7 +16,7 @@ from service.reference.foods.recipes import recipe_rows
 
 WORD = re.compile(r"[a-z0-9]+")
 LEAST_LIKENESS = 76
-"""Similarity (0 to 100) from which a misspelt word counts; a choice of ours."""
+"""Similarity (0 to 100) from which a misspelt word counts; our choice."""
 SHORTEST_MISSPELT = 4
 
 

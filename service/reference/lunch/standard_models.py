@@ -85,7 +85,7 @@ class ScoringRow(Noted):
 
 
 class GroupRule(Dated):
-    """A rule that holds for some age groups of the file."""
+    """A rule that applies to some age groups of the file."""
 
     id: str
     label: str

@@ -70,15 +70,18 @@ def standard_from_file(file: StandardFile, expected_id: str) -> Standard:
         ([x.target for x in file.scoring], "scoring"),
     ):
         for doubled in sorted({one for one in row_ids if row_ids.count(one) > 1}):
-            fault(place, doubled, "stands twice", "Keep one of the two rows.")
+            fault(place, doubled, "appears twice", "Keep one of the two rows.")
     scored = {row.target for row in file.scoring}
     for unused in sorted(scored - {row.id for row in file.target}):
-        fault("scoring", unused, "scores a target that the file does not have", "Take the row out, or mend its name.")
+        fault("scoring", unused, "scores a target that the file does not have", "Remove the row, or correct its name.")
     for index, row in enumerate(file.target):
         place = f"target/{index}"
         if row.age_group not in groups:
             fault(
-                f"{place}/age_group", row.age_group, "is no age group of this file", "Give one of " + ", ".join(groups)
+                f"{place}/age_group",
+                row.age_group,
+                "is not an age group of this file",
+                "Give one of " + ", ".join(groups),
             )
         if row.id not in scored:
             fault(f"{place}/id", row.id, "has no scoring row", "Add a [[scoring]] row for it.")
@@ -93,7 +96,7 @@ def standard_from_file(file: StandardFile, expected_id: str) -> Standard:
                     f"{place}/unit", row.unit, f"is not the unit of {measure}", f"Write {unit!r}, or use combination."
                 )
             if measure not in MEASURE_INDEX:
-                fault(f"{place}", measure, "is no measure", "Give one of the ids in service/domain/measures.py.")
+                fault(f"{place}", measure, "is not a measure", "Give one of the ids in service/domain/measures.py.")
     seen: dict[tuple[str, str], list[TargetFileRow]] = {}
     for row in file.target:
         seen.setdefault((row.id, row.age_group), []).append(row)
@@ -121,12 +124,17 @@ def standard_from_file(file: StandardFile, expected_id: str) -> Standard:
                 )
     for rule in file.product_rule:
         if rule.measure not in MEASURE_INDEX:
-            fault("product_rule", rule.measure, "is no measure", "Give one of the ids in service/domain/measures.py.")
+            fault(
+                "product_rule", rule.measure, "is not a measure", "Give one of the ids in service/domain/measures.py."
+            )
     for named in dated:
         for group in named.age_groups:
             if group not in groups:
                 fault(
-                    f"{named.id}/age_groups", group, "is no age group of this file", "Give one of " + ", ".join(groups)
+                    f"{named.id}/age_groups",
+                    group,
+                    "is not an age group of this file",
+                    "Give one of " + ", ".join(groups),
                 )
     raise_all(faults)
     return Standard(
@@ -211,7 +219,7 @@ def crediting_scheme(scheme_id: str) -> CreditingScheme | None:
         ReferenceFault(
             pointer=f"{scheme_id}.toml#/rounding",
             value=row.measure,
-            problem="is no measure",
+            problem="is not a measure",
             remedy="Give one of the ids in service/domain/measures.py.",
         )
         for row in file.rounding
@@ -221,7 +229,7 @@ def crediting_scheme(scheme_id: str) -> CreditingScheme | None:
         ReferenceFault(
             pointer=f"{scheme_id}.toml#/amount",
             value=amount.component,
-            problem="is no component",
+            problem="is not a component",
             remedy="Give one of " + ", ".join(components()) + ".",
         )
         for amount in file.amount

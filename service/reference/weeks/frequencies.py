@@ -28,12 +28,12 @@ class FrequencyStandard(NamedTuple):
 
     @property
     def first_day(self) -> date:
-        """The first day a row holds on."""
+        """The first day a row applies."""
         return min(row.from_day for row in self.rows)
 
     @property
     def last_day(self) -> date | None:
-        """The last day a row holds on; None: no end known."""
+        """The last day a row applies; None: no end known."""
         ends = [row.until_day for row in self.rows]
         return None if None in ends else max(end for end in ends if end is not None)
 
@@ -69,7 +69,7 @@ def frequency_paths() -> dict[str, str]:
 
 @lru_cache(maxsize=8)
 def frequency_standard(standard_id: str) -> FrequencyStandard:
-    """The standard of that id; its groups are held against the school food groups."""
+    """The standard of that id; its groups are checked against the school food groups."""
     from service.reference.weeks.school_food_groups import group_labels
 
     file = read_toml(data_path(frequency_paths()[standard_id]), FrequencyFile)
@@ -84,16 +84,19 @@ def frequency_standard(standard_id: str) -> FrequencyStandard:
     groups = {row.id for row in file.age_group}
     seen: set[tuple[str, str, date]] = set()
     for place, row in enumerate(file.frequency):
-        for counted in [row.counts] * bool(row.counts) + row.beside:
+        for counted in [row.counts] * bool(row.counts) + row.accompanied_by:
             if counted not in group_labels():
                 fault(
-                    f"frequency/{place}", counted, "is no school food group", "Give one of " + ", ".join(group_labels())
+                    f"frequency/{place}",
+                    counted,
+                    "is not a school food group",
+                    "Give one of " + ", ".join(group_labels()),
                 )
         for group in row.age_groups:
             if group not in groups:
-                fault(f"frequency/{place}/age_groups", group, "is no age group of this file", "Mend its name.")
+                fault(f"frequency/{place}/age_groups", group, "is not an age group of this file", "Correct its name.")
             if (row.id, group, row.from_) in seen:
-                fault(f"frequency/{place}/id", row.id, f"stands twice for {group}", "Keep one of the two rows.")
+                fault(f"frequency/{place}/id", row.id, f"appears twice for {group}", "Keep one of the two rows.")
             seen.add((row.id, group, row.from_))
     raise_all(faults)
     return FrequencyStandard(
@@ -121,7 +124,7 @@ def frequency_standard(standard_id: str) -> FrequencyStandard:
                 row.at_most,
                 row.whole_day,
                 row.kitchen_only,
-                tuple(row.beside),
+                tuple(row.accompanied_by),
                 row.for_whom,
                 frozenset(row.age_groups),
                 row.from_,

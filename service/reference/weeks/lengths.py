@@ -70,7 +70,7 @@ def _reference_file() -> DayReferenceFile:
             ReferenceFault(
                 pointer=f"day_references.toml#/reference/{place}/measure",
                 value=row.measure,
-                problem="is no measure",
+                problem="is not a measure",
                 remedy="Give one of the ids in service/domain/measures.py.",
             )
             for place, row in enumerate(file.reference)

@@ -63,7 +63,7 @@ class FrequencyFileRow(Dated):
     at_most: int | None = Field(None, ge=0)
     whole_day: bool
     kitchen_only: str = ""
-    beside: list[str] = Field([], alias="with")
+    accompanied_by: list[str] = Field([], alias="with")
     for_whom: Literal["everyone", "vegetarian", "not_vegetarian"] = Field("everyone", alias="for")
     age_groups: list[str] = Field(min_length=1)
 
@@ -73,7 +73,7 @@ class FrequencyFileRow(Dated):
             raise ValueError("the unit kitchen goes with the reason kitchen_only, and only with it")
         if (self.unit == "kitchen") == bool(self.counts):
             raise ValueError("name what it counts, unless only a kitchen can keep it")
-        if (self.unit == "accompanied") != bool(self.beside):
+        if (self.unit == "accompanied") != bool(self.accompanied_by):
             raise ValueError("the unit accompanied goes with the groups it has to be with")
         bounds = sum(bound is not None for bound in (self.at_least, self.at_most))
         if bounds != (0 if self.unit in ("kitchen", "accompanied") else 1):

@@ -32,7 +32,9 @@ def group_file() -> FoodGroupFile:
 
     def check(place: str, names: list[str], known: Container[str], what: str) -> None:
         faults.extend(
-            ReferenceFault(pointer=f"{WHERE}#/{place}", value=name, problem=f"is no {what}", remedy="Mend its name.")
+            ReferenceFault(
+                pointer=f"{WHERE}#/{place}", value=name, problem=f"is not a {what}", remedy="Correct its name."
+            )
             for name in names
             if name not in known
         )

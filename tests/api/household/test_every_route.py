@@ -48,7 +48,7 @@ def every_route() -> Iterator[tuple[str, str]]:
 
 
 def of_households() -> list[tuple[str, str]]:
-    """Those about what a household keeps; a route that is in none of the lists above is one."""
+    """Those about what a household stores; a route that is in none of the lists above is one."""
     return [one for one in every_route() if one[1] not in OPEN and one[1] not in CHECKS and one not in BOTH]
 
 
@@ -157,7 +157,7 @@ def test_without_a_key_nothing_is_answered(service: Any, method: str, path: str)
 
 
 def test_a_key_to_read_writes_nothing(home: Home) -> None:
-    """Every route that is no GET is 403, every GET is answered."""
+    """Every route that is not a GET is 403, every GET is answered."""
     ids = ids_of(home)
     before = home.ask("GET", "/v1/export").json()
     for method, path in HOUSEHOLD_ROUTES:

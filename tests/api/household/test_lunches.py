@@ -235,7 +235,7 @@ def test_an_own_food_edited_later_is_seen_with_the_next_edit(home: Home, child: 
 
 
 def test_another_standard_of_the_child_is_another_judgement(home: Home, child: str) -> None:
-    """The standard it is held against is the child's of now."""
+    """The standard it is checked against is the child's of now."""
     lunch = "/v1/lunches/" + home.kept("/v1/lunches", lunch_body(child, DAY, "apple"))
     home.ask("PATCH", f"/v1/children/{child}", {"standard": "gb-sct-school-lunch"}, if_match="*")
     answer = home.ask("PATCH", lunch, {}, if_match='"1"').json()

@@ -59,7 +59,7 @@ def test_one_version_is_edited_once(home: Home) -> None:
 
 
 def test_a_food_is_not_taken_out_while_a_lunch_with_it_is_logged(home: Home, store: Store) -> None:
-    """Who takes it out waits for the lunch, and is told of it; the lunch never names what is gone."""
+    """Who deletes it waits for the lunch, and is told of it; the lunch never names what is gone."""
     child = home.kept("/v1/children", child_body())
     food = home.kept("/v1/foods", food_body())
     asked = LUNCHES.adapter.validate_json(json.dumps(lunch_body(child, "2026-12-01", food)))

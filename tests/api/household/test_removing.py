@@ -1,4 +1,4 @@
-"""Promise: what is taken out is gone with all that hangs on it, and nothing is left hanging in the air."""
+"""Promise: what is removed is gone with all that hangs on it, and nothing is left hanging in the air."""
 
 from typing import Any
 
@@ -11,7 +11,7 @@ from tests.api.problems_seen import problem_of
 
 
 def test_a_child_goes_with_all_its_history(home: Home, store: Store) -> None:
-    """Lunches, and the kept replies that tell of them: no table holds the child's id or nickname any more."""
+    """Lunches, and the stored replies that tell of them: no table holds the child's id or nickname any more."""
     ids = home.fill()
     rowan = home.kept("/v1/children", child_body("Rowan"))
     home.kept("/v1/lunches", lunch_body(rowan, "2026-12-01"))
@@ -60,7 +60,7 @@ def test_an_offer_that_a_lunch_was_taken_from_stays(home: Home) -> None:
 
 
 def test_the_name_of_what_is_gone_is_free(home: Home) -> None:
-    """And the old creation sent again makes a new child: its kept reply is gone too."""
+    """And the old creation sent again makes a new child: its stored reply is gone too."""
     first = home.ask("POST", "/v1/children", child_body(), idempotency_key='"1"').json()["id"]
     assert home.ask("DELETE", f"/v1/children/{first}", if_match='"1"').status_code == 204
     again = home.ask("POST", "/v1/children", child_body(), idempotency_key='"1"')

@@ -1,6 +1,6 @@
 """Promise: of two people's edits in any order none is lost (a law, with Hypothesis's state machine).
 
-Each of two clients reads, and edits from what it read last. A model beside it keeps every edit that was answered with 200;
+Each of two clients reads, and edits from what it read last. A model next to it keeps every edit that was answered with 200;
 an edit made from an old version is answered with 412 and changes nothing.
 """
 
@@ -97,7 +97,7 @@ class TwoClients(RuleBasedStateMachine):
 
     @rule(who=CLIENTS, food=foods)
     def remove(self, who: int, food: str) -> None:
-        """Take it out, from the version read last."""
+        """Remove it, from the version read last."""
         version = self.was(who, food)
         answer = self.home.ask("DELETE", f"/v1/foods/{food}", if_match=f'"{version}"')
         assert answer.status_code == self.outcome(food, version, 204)

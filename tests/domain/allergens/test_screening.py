@@ -1,4 +1,4 @@
-"""A food against what is avoided: unknown is never clear, and a warning beside something unknown is not lost."""
+"""A food against what is avoided: unknown is never clear, and a warning next to something unknown is not lost."""
 
 import pytest
 

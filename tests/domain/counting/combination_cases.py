@@ -11,7 +11,7 @@ import numpy as np
 from hypothesis import strategies as st
 
 from service.domain.counting.combinations import Counts, How, RowCounts, count_branch
-from service.domain.counting.spans import NO_END, Mask, Rule, Whole, laid_out
+from service.domain.counting.spans import NO_END, Mask, Rule, Whole, as_branch
 from service.domain.counting.survey import RowRule, Values
 
 Value = tuple[int | None, int | None]
@@ -45,7 +45,7 @@ def values_and_rules(spans: Sequence[Span], sizes: Sequence[int]) -> tuple[Value
 def count(spans: Sequence[Span], sizes: Sequence[int], **how: Any) -> Counts:
     """Count a branch; ``how``: the fields of `How`."""
     values, rules = values_and_rules(spans, sizes)
-    return count_branch(laid_out(values.low, values.high, [rule for _row, rule in rules], sizes), How(**how))
+    return count_branch(as_branch(values.low, values.high, [rule for _row, rule in rules], sizes), How(**how))
 
 
 @dataclass(frozen=True)

@@ -176,7 +176,7 @@ def test_large_branches_are_counted_right(shape: tuple[int, ...], compiled: bool
 
 
 def test_numpy_and_compiled_agree_where_nothing_else_can_tell(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Half a billion combinations; each row's count is held against the sums of two halves, sorted."""
+    """Half a billion combinations; each row's count is checked against the sums of two halves, sorted."""
     pytest.importorskip("numba", reason=NUMBA)
     shape = (55,) * 5
     spans = random_rows(shape, 5, 6, 200_000)

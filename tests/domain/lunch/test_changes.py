@@ -38,7 +38,7 @@ def test_what_mends_more_comes_first() -> None:
 
 
 def test_a_change_that_breaks_a_met_target_is_never_told() -> None:
-    """1,200 mg of sodium pass 1,110: two targets mended do not buy one that breaks."""
+    """1,200 mg of sodium pass 1,110: two targets fixed do not buy one that breaks."""
     assert names(ranked(add(SALTY_BOTH, "salty"), add(FRUIT, "fruit"))) == ["fruit"]
 
 

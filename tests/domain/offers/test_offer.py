@@ -62,7 +62,7 @@ def test_nothing_to_take_from_is_no_combination() -> None:
 
 
 def test_what_does_not_hang_together_is_refused() -> None:
-    with pytest.raises(BadInput, match="stands twice"):
+    with pytest.raises(BadInput, match="appears twice"):
         check_offer(Offer((MAINS, MAINS)))
     with pytest.raises(UnknownName, match="not a known group"):
         check_offer(Offer((MAINS,), alternatives=(("mains", "sides"),)))
@@ -121,9 +121,9 @@ def by_the_words(offer: Offer) -> set[tuple[Option, ...]]:
 @settings(max_examples=300, deadline=None)
 @given(offers())
 def test_branches_hold_every_allowed_combination_once(offer: Offer) -> None:
-    laid_out = [combination for branch in branches(offer) for combination in _all(branch)]
-    assert len(laid_out) == len(set(laid_out)) == how_many(offer)
-    assert set(laid_out) == by_the_words(offer)
+    as_branch = [combination for branch in branches(offer) for combination in _all(branch)]
+    assert len(as_branch) == len(set(as_branch)) == how_many(offer)
+    assert set(as_branch) == by_the_words(offer)
 
 
 def _all(branch: Branch) -> list[tuple[Option, ...]]:

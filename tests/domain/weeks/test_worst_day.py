@@ -1,4 +1,4 @@
-"""A rule of each day, told for a week by its gravest day."""
+"""A rule of each day, told for a week by its most serious day."""
 
 from dataclasses import replace
 from datetime import date, timedelta

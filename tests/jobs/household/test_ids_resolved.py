@@ -1,4 +1,4 @@
-"""Promise: a request with the ids of kept things is the same, once resolved, as one with everything sent along."""
+"""Promise: a request with the ids of stored records is the same, once resolved, as one with everything sent along."""
 
 from typing import Any
 from uuid import UUID, uuid4

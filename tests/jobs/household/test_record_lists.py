@@ -146,8 +146,8 @@ def test_the_lunch_of_a_day_is_put_in_its_place(store: Store, household: UUID) -
     assert [one.record.version for one in (first, second, third)] == [1, 2, 2]
     assert seen == [None, 1, 2]
     assert first.record.id == second.record.id
-    assert second.beside is not None
-    assert second.beside["check"]["verdict"] == second.record.body["found"]["verdict"]
+    assert second.extra_reply is not None
+    assert second.extra_reply["check"]["verdict"] == second.record.body["found"]["verdict"]
 
     def stale(_version: int | None) -> None:
         raise StaleEdit(pointer="/version", value="7", problem="is not its version", remedy="Read it again.")

@@ -299,7 +299,7 @@ def test_a_card_has_no_figures() -> None:
 
 
 def test_changes_are_counted_in_full_and_bring_in_nothing_avoided() -> None:
-    """Kiwifruit would mend as well as orange does, but this child avoids it."""
+    """Kiwifruit would fix as well as orange does, but this child avoids it."""
     plain = {
         "groups": [
             {"id": "proteins", "items": [{"food": "chicken-breast-roasted"}, {"food": "egg-hard-boiled"}]},

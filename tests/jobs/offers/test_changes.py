@@ -259,7 +259,7 @@ def test_what_cannot_be_reached_is_told_and_what_can_is_told() -> None:
 
 @pytest.mark.parametrize("most", [1, 3])
 def test_what_reaches_the_wanted_share_is_shown_however_few_are_asked_for(most: int) -> None:
-    """The best change for its size need not be the one that mends most: the youngest of the example's family."""
+    """The best change for its size need not be the one that fixes most: the youngest of the example's family."""
     child = audited({**REQUESTS["family, Juniper"], "max_changes": most})
     assert len(child["changes"]) == most
     assert child["changes_note_message"] == {"code": "offer-note.in-reach", "params": {"wanted": 95.0}}
@@ -285,7 +285,7 @@ def test_milk_named_comes_in_for_another_drink_and_where_there_is_no_drink(last:
 
 
 def test_no_change_brings_in_what_is_avoided() -> None:
-    """Without the allergy milk is what mends; with it, no food that contains or may contain milk comes in."""
+    """Without the allergy milk is what fixes; with it, no food that contains or may contain milk comes in."""
     offer = {
         "groups": [
             {"id": "proteins", "items": [{"food": "chicken-breast-roasted"}, {"food": "egg-hard-boiled"}]},

@@ -64,7 +64,7 @@ def read(path: Path) -> pd.DataFrame:
 
 
 def run(source: Path, kind: str = "parquet", block: int | None = None, **more: Any) -> TableSummary:
-    """Check a file, answers beside it."""
+    """Check a file, answers next to it."""
     out = [source.with_name(f"{name}.{kind}") for name in ("lunches", "findings", "rejects")]
     return check_file(source, out[0], out[1], out[2], lambda _done: None, block=block, **more)
 

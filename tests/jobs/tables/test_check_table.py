@@ -50,7 +50,7 @@ def kept(rows: list[Row]) -> list[str]:
 WRONG: dict[str, tuple[Row, str, str]] = {
     "standard": ({"standard": "us-lunch"}, "us-lunch", "is not a known standard"),
     "no standard": ({"standard": None}, "nothing", "is missing"),
-    "day": ({"on": "1.12.2026"}, "1.12.2026", "is not a day"),
+    "day": ({"on": "1.12.2026"}, "1.12.2026", "is not a date"),
     "day before the rules": ({"on": "1999-01-01"}, "1999-01-01", "is a day for which us-school-lunch has no rows"),
     "age in words": ({"age_months": "eight"}, "eight", "is not a number"),
     "age outside": ({"age_months": 7}, "7 months", "is an age that no age group of us-school-lunch covers"),
@@ -79,7 +79,7 @@ WRONG: dict[str, tuple[Row, str, str]] = {
 
 @pytest.mark.parametrize(("changed", "value", "reason"), WRONG.values(), ids=WRONG)
 def test_a_fault_names_line_lunch_column_value_reason_and_remedy(changed: Row, value: str, reason: str) -> None:
-    """The lunch with the fault is rejected, the two beside it are kept."""
+    """The lunch with the fault is rejected, the two next to it are kept."""
     rows = [row("before"), row("wrong"), row("wrong", **changed), row("after")]
     if next(iter(changed)) not in ("food", "quantity", "unit", "form", "credit_as", "held"):
         rows[1] = row("wrong", **changed)
@@ -155,7 +155,7 @@ def test_a_table_without_a_needed_column_is_refused(name: str) -> None:
 def test_a_column_twice_is_refused() -> None:
     """Which of the two would count?"""
     frame = pd.DataFrame([row()])
-    with pytest.raises(LunchError, match="stands twice"):
+    with pytest.raises(LunchError, match="appears twice"):
         check_table(pd.concat([frame, frame[["food"]]], axis=1))
 
 

@@ -109,7 +109,7 @@ def test_an_address_at_which_nobody_answers_is_told(tmp_path: Path, monkeypatch:
     monkeypatch.setattr("service.jobs.tables.files.dask.SECONDS_TO_ANSWER", 1)
     source = write(tmp_path / "table.csv", rows_of(3))
     checked = checker_on(f"tcp://127.0.0.1:{free_port()}")
-    with pytest.raises(LunchError, match="is no address at which a scheduler answers"):
+    with pytest.raises(LunchError, match="is not an address at which a scheduler answers"):
         check_file(source, tmp_path / "o.csv", None, tmp_path / "r.csv", lambda _done: None, checked)
     assert list(tmp_path.iterdir()) == [source]
 
@@ -132,7 +132,7 @@ def test_without_the_extra_the_way_to_it_is_told(monkeypatch: pytest.MonkeyPatch
 
 
 def test_a_scheduler_that_is_lost_in_the_middle_is_reported(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> None:
-    """In a sentence with a remedy, no traceback beside it, and nothing is written."""
+    """In a sentence with a remedy, no traceback next to it, and nothing is written."""
     process = subprocess.Popen(
         [sys.executable, "-m", "tests.cluster"],
         cwd=ROOT,

@@ -1,4 +1,4 @@
-"""Tables in files: every format and block size gives the same answers; what is no table is refused."""
+"""Tables in files: every format and block size gives the same answers; what is not a table is refused."""
 
 import gzip
 import time
@@ -77,9 +77,9 @@ REFUSED: dict[str, tuple[str, bytes, str]] = {
     "blank lines only": ("t.ndjson.gz", gzip.compress(b"\n \n"), "is empty"),
     "a header in another code": ("t.csv", CSV.decode().encode("utf-16"), "has no header that can be read"),
     "another ending": ("t.xlsx", GOOD, "has an ending that names no kind of table"),
-    "no gzip": ("t.csv.gz", CSV + GOOD, "is no gzip file"),
+    "no gzip": ("t.csv.gz", CSV + GOOD, "is not a gzip file"),
     "a gzip file cut short": ("t.csv.gz", gzip.compress((CSV + GOOD) * 50)[:60], "is damaged or ends early"),
-    "no Parquet": ("t.parquet", CSV + GOOD, "is no Parquet file"),
+    "no Parquet": ("t.parquet", CSV + GOOD, "is not a Parquet file"),
 }
 
 
@@ -107,7 +107,7 @@ def test_a_file_without_lines_is_refused(tmp_path: Path, monkeypatch: pytest.Mon
 def test_a_line_of_five_megabytes_is_a_rejected_row_wherever_it_stands(
     tmp_path: Path, kind: str, block: int | None
 ) -> None:
-    """Across the border of two blocks too; it takes the lunches beside it with it, and all others are checked."""
+    """Across the border of two blocks too; it takes the lunches next to it with it, and all others are checked."""
     line = LINE.encode().replace(b"%s", b"A") if kind == "ndjson" else GOOD
     names = [f"L{number}".encode() for number in range(6)]
     rows = [line.replace(b'"A"', b'"' + name + b'"') if kind == "ndjson" else name + line[1:] for name in names]
@@ -133,7 +133,7 @@ def test_a_header_of_many_columns_is_refused_in_a_moment() -> None:
 
 @pytest.mark.parametrize("start", ["=", "+", "-", "@"])
 def test_a_lunch_that_a_spreadsheet_would_run_is_marked_as_text(tmp_path: Path, start: str) -> None:
-    """In CSV only, with an apostrophe in front (common practice); a lunch that is taken out again is found so too."""
+    """In CSV only, with an apostrophe in front (common practice); a lunch that is removed again is found so too."""
     source = tmp_path / "table.csv"
     first, other = start.encode() + b"1+1" + GOOD[1:], b"B" + GOOD[1:]
     source.write_bytes(CSV + first + other * 40 + first + b"C" + GOOD[1:])

@@ -30,16 +30,16 @@ ODD_CSV: dict[str, tuple[bytes, list[str], list[tuple[int, str]]]] = {
     "a quote left open": (
         CSV + GOOD + b"B" + GOOD[1:] + b'"C,x\n' + b"D" + GOOD[1:] + b"E" + GOOD[1:],
         ["A", "E"],
-        [(4, "is no CSV")],
+        [(4, "is not CSV")],
     ),
-    "no UTF-8": (CSV + GOOD + b"B" + GOOD[1:] + b"C\xff" + GOOD[1:], ["A"], [(4, "is no UTF-8 text")]),
+    "no UTF-8": (CSV + GOOD + b"B" + GOOD[1:] + b"C\xff" + GOOD[1:], ["A"], [(4, "is not UTF-8 text")]),
     "accents": (CSV + "Zoë".encode() + GOOD[1:], ["Zoë"], []),
 }
 
 
 @pytest.mark.parametrize(("content", "kept", "told"), ODD_CSV.values(), ids=ODD_CSV)
 def test_odd_lines_of_csv(tmp_path: Path, content: bytes, kept: list[str], told: list[tuple[int, str]]) -> None:
-    """A line that cannot be read is told with its number, and takes the lunches beside it with it."""
+    """A line that cannot be read is told with its number, and takes the lunches next to it with it."""
     source = tmp_path / "table.csv"
     source.write_bytes(content)
     run(source)
@@ -71,16 +71,16 @@ ODD_NDJSON: dict[str, tuple[str, list[str], list[tuple[int, str]]]] = {
     "null": (LINE % "A" + (LINE % "B").replace("}", ',"unit":null}'), ["A", "B"], []),
     "a list of allergens": (LINE % "A" + (LINE % "B").replace("}", ',"avoids":["milk","egg"]}'), ["A", "B"], []),
     "blank lines": (LINE % "A" + "\n \n" + LINE % "B", ["A", "B"], []),
-    "no JSON": (LINE % "A" + LINE % "B" + "nonsense\n" + LINE % "C" + LINE % "D", ["A", "D"], [(3, "is no JSON")]),
+    "no JSON": (LINE % "A" + LINE % "B" + "nonsense\n" + LINE % "C" + LINE % "D", ["A", "D"], [(3, "is not JSON")]),
     "two objects on a line": (
         LINE % "A" + LINE % "B" + (LINE % "C").strip() + LINE % "D" + LINE % "E" + LINE % "F",
         ["A", "F"],
-        [(3, "is no JSON")],
+        [(3, "is not JSON")],
     ),
     "no object": (
         LINE % "A" + LINE % "B" + "[1,2,3,4,5]\n" + LINE % "C" + LINE % "D",
         ["A", "D"],
-        [(3, "is no JSON object")],
+        [(3, "is not a JSON object")],
     ),
 }
 
@@ -102,10 +102,10 @@ def test_odd_lines_of_ndjson(tmp_path: Path, content: str, kept: list[str], told
 @pytest.mark.parametrize(
     ("more", "field", "reason"),
     [
-        (',"avoid":"peanut"', "avoid", "is no column here"),
-        (',"food":"apple"', "food", "stands twice in the same row"),
-        (',"unit":["g"]', "unit", "is no text and no number"),
-        (',"form":{"cut":"whole"}', "form", "is no text and no number"),
+        (',"avoid":"peanut"', "avoid", "is not a column here"),
+        (',"food":"apple"', "food", "appears twice in the same row"),
+        (',"unit":["g"]', "unit", "is neither text nor a number"),
+        (',"form":{"cut":"whole"}', "form", "is neither text nor a number"),
     ],
 )
 def test_a_row_of_ndjson_with_an_odd_key_rejects_its_lunch_alone(

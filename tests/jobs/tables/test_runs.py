@@ -67,7 +67,7 @@ def test_a_lost_row_at_a_block_border_still_rejects_both_neighbours(tmp_path: Pa
 
 
 def test_a_run_that_fails_leaves_what_was_there(tmp_path: Path) -> None:
-    """And nothing beside it."""
+    """And nothing next to it."""
 
     def failing(chunks: Iterator[pd.DataFrame], with_findings: bool) -> Iterator[CheckedTable]:
         yield check_table(next(chunks), with_findings)
@@ -84,7 +84,7 @@ def test_a_run_that_fails_leaves_what_was_there(tmp_path: Path) -> None:
 def test_a_run_that_fails_in_taking_rows_out_again_leaves_what_was_there(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Then two files lie beside the place, and neither stays."""
+    """Then two files lie next to the place, and neither stays."""
 
     def failing(*_given: Any) -> Iterator[bytes]:
         yield b"half a line"

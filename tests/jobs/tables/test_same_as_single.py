@@ -139,7 +139,7 @@ def test_a_table_in_two_parts_is_the_table(lunches: list[Case]) -> None:
     parts = [check_table(frame[first]), check_table(frame[~first])]
     for name in ("lunches", "findings"):
         joined = pd.concat([getattr(part, name) for part in parts], ignore_index=True)
-        together: Any = getattr(whole, name)
+        joint_codes: Any = getattr(whole, name)
         pd.testing.assert_frame_equal(
-            joined.drop(columns="line", errors="ignore"), together.drop(columns="line", errors="ignore")
+            joined.drop(columns="line", errors="ignore"), joint_codes.drop(columns="line", errors="ignore")
         )

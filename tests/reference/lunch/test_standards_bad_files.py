@@ -143,7 +143,7 @@ MISTAKES = {
     ),
     "unknown measure": (
         ('measure = "energy_kcal"', 'measure = "energy_kj"'),
-        ["target/0", "energy_kj", "is no measure", "measures.py"],
+        ["target/0", "energy_kj", "is not a measure", "measures.py"],
     ),
     "no measure": (
         ('measure = "energy_kcal"\n', ""),
@@ -167,24 +167,24 @@ MISTAKES = {
     ),
     "unknown age group in a row": (
         ('age_group = "older"', 'age_group = "oldest"'),
-        ["target/2/age_group", "oldest", "is no age group of this file", "younger, older"],
+        ["target/2/age_group", "oldest", "is not an age group of this file", "younger, older"],
     ),
     "unknown age group in a rule": (
         ('age_groups = ["younger"]', 'age_groups = ["youngest"]'),
-        ["yogurt-sugar/age_groups", "youngest", "is no age group of this file"],
+        ["yogurt-sugar/age_groups", "youngest", "is not an age group of this file"],
     ),
     "a rule for nobody": (('age_groups = ["younger"]', "age_groups = []"), ["product_rule/0/age_groups", "at least 1"]),
     "unknown measure in a rule": (
         ('measure = "sugars_g"', 'measure = "sugar_g"'),
-        ["product_rule", "sugar_g", "is no measure"],
+        ["product_rule", "sugar_g", "is not a measure"],
     ),
-    "a bound that is no number": (
+    "a bound that is not a number": (
         ("at_least = 400.0", 'at_least = "plenty"'),
         ["target/0/at_least", "plenty", "decimal"],
     ),
     "a bound that is not finite": (("at_least = 400.0", "at_least = nan"), ["target/0/at_least", "finite"]),
-    "a day that is none": (("from = 2020-09-01", "from = 2020-09-31"), ["is no valid TOML"]),
-    "a key twice": (('unit = "kcal"', 'unit = "kcal"\nunit = "kJ"'), ["is no valid TOML", "line"]),
+    "a day that is none": (("from = 2020-09-01", "from = 2020-09-31"), ["is not valid TOML"]),
+    "a key twice": (('unit = "kcal"', 'unit = "kcal"\nunit = "kJ"'), ["is not valid TOML", "line"]),
     "unknown status": (('status = "read"', 'status = "guessed"'), ["age_group/0/status", "guessed", "second_hand"]),
     "unknown basis": (('basis = "lunch"', 'basis = "month"'), ["target/0/basis", "month", "week_mean"]),
     "no source": (('source = "xx-act section 2"', 'source = ""'), ["target/0/source", "at least 1 character"]),
@@ -194,7 +194,7 @@ MISTAKES = {
             "[[scoring]]\n",
             '[[scoring]]\ntarget = "energy"\nweight = 1.0\ndistance_percent = 20.0\nstatus = "proposed"\nsource = "ours: no source"\n\n[[scoring]]\n',
         ),
-        ["scoring", "energy", "stands twice"],
+        ["scoring", "energy", "appears twice"],
     ),
     "a score for nothing": (
         (
@@ -205,7 +205,7 @@ MISTAKES = {
     ),
     "an age group twice": (
         ('id = "older"', 'id = "younger"'),
-        ["age_group", "younger", "stands twice"],
+        ["age_group", "younger", "appears twice"],
     ),
     "a unit that is not the measure's": (
         ('unit = "kcal"', 'unit = "kJ"'),

@@ -50,7 +50,7 @@ def from_tables(place: str, files: Mapping[str, bytes]) -> WholeHousehold:
         raise BadInput(
             pointer=place,
             value=", ".join(wrong),
-            problem="is missing or is no file of an export",
+            problem="is missing or is not a file of an export",
             remedy=f"Give exactly these files: {', '.join(FILES)}.",
         )
     read = {name: list(_read(f"{place}/{file}", name, files[file])) for file, name in FILES.items()}
@@ -150,7 +150,7 @@ def _see_columns(file: str, columns: list[str], known: dict[str, bool], retired:
         raise BadInput(
             pointer=f"{file}, line 1",
             value=", ".join(unknown or twice or missing)[:120],
-            problem="is no column here" if unknown else "appears twice" if twice else "is missing",
+            problem="is not a column here" if unknown else "appears twice" if twice else "is missing",
             remedy=f"Give the columns {', '.join(known)}.",
         )
 
@@ -170,7 +170,7 @@ def _rows(file: str, content: bytes) -> Iterator[tuple[int, list[str]]]:
         raise BadInput(
             pointer=f"{file}, line {begins}",
             value=shown(content[:40]),
-            problem=f"is no CSV in UTF-8 ({'not UTF-8' if isinstance(fault, UnicodeDecodeError) else fault})",
+            problem=f"is not CSV in UTF-8 ({'not UTF-8' if isinstance(fault, UnicodeDecodeError) else fault})",
             remedy="Save it as CSV, UTF-8, with commas, and quotes where a cell holds any.",
         ) from fault
     finally:

@@ -20,7 +20,7 @@ EARLIEST = (1980, 1, 1, 0, 0, 0)
 
 
 def read_household(store: Store, household: UUID) -> WholeHousehold:
-    """All that a household keeps, as it is at one moment; ``NotThere`` if there is none of that id."""
+    """All that a household stores, as it is at one moment; ``NotThere`` if there is none of that id."""
     with store.reading() as connection:
         record = household_record(connection, household)
         if record is None:
@@ -83,7 +83,7 @@ def no_household(given: str) -> NotThere:
     return NotThere(
         pointer="--household",
         value=given,
-        problem="is no household here",
+        problem="is not a household here",
         remedy="See 'packed-lunch household list' for the ids.",
     )
 

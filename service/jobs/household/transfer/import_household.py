@@ -45,7 +45,7 @@ def import_household(store: Store, whole: WholeHousehold, into: UUID | None = No
     """Keep a household as it was written out, all of it or nothing; its id.
 
     ``into``: an empty household that takes it in and keeps its own id and access keys; left out: the id of the file.
-    ``AlreadyThere`` if that household keeps anything, or another one keeps any of the records.
+    ``AlreadyThere`` if that household stores anything, or another one keeps any of the records.
     """
     household = into or whole.household.id
     rows = {

@@ -56,14 +56,14 @@ def from_json(file: str, content: bytes) -> WholeHousehold:
         raise BadInput(
             pointer=f"{file}, line {fault.lineno}",
             value=shown(content.split(NEW_LINE)[fault.lineno - 1]),
-            problem=f"is no JSON ({fault.msg})",
+            problem=f"is not JSON ({fault.msg})",
             remedy="Give a file that 'packed-lunch export' wrote.",
         ) from fault
     if not isinstance(found, dict) or found.get(SIGN) != SHAPE or set(found) != {SIGN, HOUSEHOLD, *RESOURCES}:
         raise BadInput(
             pointer=f"{file}, line 1",
             value=shown(found.get(SIGN) if isinstance(found, dict) else found),
-            problem=f"is no export of shape {SHAPE}",
+            problem=f"is not an export of shape {SHAPE}",
             remedy=f"Give a file with exactly the fields {SIGN}, {HOUSEHOLD}, {', '.join(RESOURCES)}.",
         )
     refuse_doubled_fields(content)
@@ -74,7 +74,7 @@ def from_json(file: str, content: bytes) -> WholeHousehold:
             raise BadInput(
                 pointer=lines.of(f"/{name}", None),
                 value=shown(found[name]),
-                problem="is no list",
+                problem="is not a list",
                 remedy="Give a list.",
             )
         records[name] = [_record(name, f"/{name}/{n}", one, lines) for n, one in enumerate(found[name])]
@@ -97,7 +97,7 @@ def _record(collection: str, pointer: str, plain: Any, lines: "_Lines") -> Recor
         raise BadInput(
             pointer=lines.of(pointer, plain),
             value=shown(plain),
-            problem="is no record",
+            problem="is not a record",
             remedy=f"Give an object with exactly the fields {', '.join((*OF_THE_RECORD, 'body'))}.",
         )
 
@@ -115,7 +115,7 @@ class _Lines:
         self._file, self._content = file, content
 
     def of(self, pointer: str, plain: Any) -> str:
-        """File, line (where it can be told) and field."""
+        """File, line (where it is known) and field."""
         record_id = plain.get("id") if isinstance(plain, dict) else None
         place = -1
         if isinstance(record_id, str) and record_id:

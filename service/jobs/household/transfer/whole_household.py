@@ -37,7 +37,7 @@ class WholeHousehold(NamedTuple):
 
 
 NAMES_KEPT = ("food", "offer", "child")
-"""Fields that may hold the id of something kept."""
+"""Fields that may hold the id of a stored record."""
 MODELS: dict[str, type[Asked]] = {
     HOUSEHOLD: HouseholdSettings,
     **{name: resource.kept_model for name, resource in RESOURCES.items()},
@@ -59,7 +59,7 @@ def retired_fields(collection: str) -> frozenset[str]:
 
 
 def columns_of(collection: str, body: dict[str, Any]) -> Columns:
-    """What is beside a body in the store."""
+    """What is stored next to a body."""
     resource = RESOURCES[collection]
     return resource.columns(resource.kept_model.model_validate(body))
 
@@ -77,10 +77,10 @@ def outside(record: Record) -> dict[str, Any]:
 def inside(collection: str, plain: dict[str, Any], body: object, where: Where) -> Record:
     """A record from plain values and a body; ``LunchError`` names the place of what does not fit."""
     values = {
-        "id": _read(plain, "id", UUID if is_kept_id(plain.get("id")) else _no, "is no id", where),
-        "version": _read(plain, "version", _version, "is no version", where),
-        "created_at": _read(plain, "created_at", _moment, "is no moment", where),
-        "updated_at": _read(plain, "updated_at", _moment, "is no moment", where),
+        "id": _read(plain, "id", UUID if is_kept_id(plain.get("id")) else _no, "is not an id", where),
+        "version": _read(plain, "version", _version, "is not a version", where),
+        "created_at": _read(plain, "created_at", _moment, "is not a moment", where),
+        "updated_at": _read(plain, "updated_at", _moment, "is not a moment", where),
     }
     if isinstance(body, dict):
         body = {name: value for name, value in body.items() if name not in retired_fields(collection)}
@@ -119,12 +119,12 @@ def look_over(whole: WholeHousehold, where: Callable[[str, int, str], str]) -> N
                         pointer=where(collection, number, pointer),
                         value=value,
                         problem="is the id of nothing in this file",
-                        remedy="Add what it names, or take it out.",
+                        remedy="Add what it names, or remove it.",
                     )
 
 
 def _named_ids(part: object, pointer: str) -> list[tuple[str, str]]:
-    """Ids of kept things that a body names, with their places."""
+    """Ids of stored records that a body names, with their places."""
     if isinstance(part, list):
         return [one for place, value in enumerate(part) for one in _named_ids(value, f"{pointer}/{place}")]
     found: list[tuple[str, str]] = []

@@ -80,11 +80,11 @@ def rows_one_by_one(block: LineBlock, row_of: Callable[[bytes], tuple[dict[str, 
 def cell(name: str, value: object) -> tuple[object, Fault | None]:
     """One cell of a row that says names and types itself: the text it stands for, or what is wrong with it."""
     if name not in COLUMNS:
-        return None, Fault(name, shortened(value), "is no column here", known_columns())
+        return None, Fault(name, shortened(value), "is not a column here", known_columns())
     if isinstance(value, list) and name in ("avoids", "bans") and all(isinstance(one, str) for one in value):
         return ";".join(value), None
     if isinstance(value, list | dict):
-        return None, Fault(name, shortened(value), "is no text and no number", "Give one plain value.")
+        return None, Fault(name, shortened(value), "is neither text nor a number", "Give one plain value.")
     return value, None
 
 

@@ -77,9 +77,9 @@ def row_of(line: bytes, header: list[str]) -> tuple[dict[str, object], list[Faul
     try:
         cells = next(csv.reader([line.decode().rstrip("\r")], strict=True))
     except UnicodeDecodeError:
-        return {}, [Fault("lunch", shortened(line), "is no UTF-8 text", "Save the table as UTF-8.")]
+        return {}, [Fault("lunch", shortened(line), "is not UTF-8 text", "Save the table as UTF-8.")]
     except csv.Error as fault:
-        return {}, [Fault("lunch", text, f"is no CSV: {fault}", "Close each quote on its own line.")]
+        return {}, [Fault("lunch", text, f"is not CSV: {fault}", "Close each quote on its own line.")]
     if len(cells) != len(header):
         problem = f"has {len(cells)} cells where the header has {len(header)}"
         return {}, [Fault("lunch", text, problem, "Give a cell for each column; quote commas.")]

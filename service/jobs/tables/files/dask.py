@@ -98,7 +98,7 @@ def connected(address: str) -> Any:
         raise BadInput(
             pointer="--dask",
             value=address,
-            problem="is no address at which a scheduler answers",
+            problem="is not an address at which a scheduler answers",
             remedy="Start a cluster, and give its address such as tcp://127.0.0.1:8786.",
         ) from fault
     other = {version for version in versions.values() if version != __version__}

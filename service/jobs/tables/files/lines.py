@@ -13,11 +13,11 @@ from service.domain.errors import BadInput
 
 BLOCK_BYTES = 1 << 24
 LONGEST_LINE = 1 << 20
-"""A row of a table takes a few hundred bytes; a line longer than this is no row."""
+"""A row of a table takes a few hundred bytes; a line longer than this is not a row."""
 SHOWN_OF_LONG = 200
 
 Progress = Callable[[int], None]
-"""Told the bytes of the file read so far."""
+"""Called with the bytes of the file read so far."""
 
 
 class LineBlock(NamedTuple):
@@ -51,7 +51,7 @@ def opened(path: Path, progress: Progress) -> Iterator[Callable[[int], bytes]]:
 
             yield read
     except OSError as fault:
-        problem = "is no gzip file" if isinstance(fault, gzip.BadGzipFile) else f"cannot be read ({fault.strerror})"
+        problem = "is not a gzip file" if isinstance(fault, gzip.BadGzipFile) else f"cannot be read ({fault.strerror})"
         raise unreadable(path, problem) from fault
     except (EOFError, zlib.error) as fault:
         raise unreadable(path, "is a gzip file that is damaged or ends early") from fault

@@ -75,14 +75,14 @@ def _one_by_one(block: LineBlock) -> pa.Table:
 
 
 def row_of(line: bytes) -> tuple[dict[str, object], list[Fault]]:
-    """One line as a row, and what is wrong with it; no cells at all where it is no JSON object."""
+    """One line as a row, and what is wrong with it; no cells at all where it is not a JSON object."""
     told = shortened(line.decode(errors="replace"))
     try:
         found = orjson.loads(line)
     except orjson.JSONDecodeError as fault:
-        return {}, [Fault("lunch", told, f"is no JSON: {fault.msg}", "Give one JSON object a line, in UTF-8.")]
+        return {}, [Fault("lunch", told, f"is not JSON: {fault.msg}", "Give one JSON object a line, in UTF-8.")]
     if not isinstance(found, dict):
-        return {}, [Fault("lunch", told, "is no JSON object", "Give one object a line, its keys the columns.")]
+        return {}, [Fault("lunch", told, "is not a JSON object", "Give one object a line, its keys the columns.")]
     wrong = []
     if line.count(b":") != len(found):
         names = [name for name, _value in json.loads(line, object_pairs_hook=list)]

@@ -35,7 +35,7 @@ def parquet_blocks(path: Path, progress: Progress, batch_rows: int | None = None
     except OSError as fault:
         raise unreadable(path, f"cannot be read ({fault.strerror or 'no Parquet file'})") from fault
     except pa.ArrowInvalid as fault:
-        raise unreadable(path, "is no Parquet file", "Give the path of a readable table.") from fault
+        raise unreadable(path, "is not a Parquet file", "Give the path of a readable table.") from fault
     with file:
         names = [name for name in schema.names if name != INDEX]
         check_columns(names, "FILE")

@@ -28,7 +28,7 @@ Checker = Callable[[Iterable["pd.DataFrame"], bool], Iterator[CheckedTable]]
 
 @dataclass(slots=True)
 class TableSummary:
-    """What came of a file: lunches by verdict, findings written, lunches rejected and the faults told."""
+    """The result of a file: lunches by verdict, findings written, lunches rejected and the faults reported."""
 
     verdicts: Counter[str] = field(default_factory=Counter)
     findings: int = 0
@@ -73,7 +73,7 @@ def check_file(
 
     Parameters
     ----------
-    progress: told the bytes of the file read so far.
+    progress: called with the bytes of the file read so far.
     checked: how frames become answers, in their order; left out: here.
     block: bytes (of Parquet: rows) read at a time, for tests.
 

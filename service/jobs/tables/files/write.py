@@ -1,6 +1,6 @@
 """Writes tables of answers as CSV, NDJSON or Parquet, by the ending of the file's name.
 
-Each is written beside its place under another name and put there at the end, all files of a run together: a run
+Each is written next to its place under another name and put there at the end, all files of a run together: a run
 that is stopped leaves what was there before.
 """
 
@@ -49,7 +49,7 @@ def format_of(path: Path, pointer: str) -> str:
 
 
 class TableFile:
-    """One table being written beside its place; ``put_in_place`` at the end, or ``give_up``.
+    """One table being written next to its place; ``put_in_place`` at the end, or ``give_up``.
 
     ``rows``: how many rows were written.
     """
@@ -64,14 +64,14 @@ class TableFile:
         if path.is_dir():
             raise BadInput(pointer=pointer, value=str(path), problem="is a folder", remedy="Name a file in it.")
         self._parts: list[Path] = []
-        with self._told():
+        with self._report_faults():
             self._remove_leftovers()
             self._raw = self._begun()
         self._to = self._packed(self._raw)
 
     @contextmanager
-    def _told(self) -> Iterator[None]:
-        """Tell what the system says of a file that cannot be written, such as a full disk."""
+    def _report_faults(self) -> Iterator[None]:
+        """Report what the system says of a file that cannot be written, such as a full disk."""
         try:
             yield
         except OSError as fault:
@@ -90,7 +90,7 @@ class TableFile:
                 part.unlink(missing_ok=True)
 
     def _begun(self) -> IO[bytes]:
-        """Begin a file beside the place; ``_parts`` are those that are there."""
+        """Begin a file next to the place; ``_parts`` are those that are there."""
         handle, name = tempfile.mkstemp(prefix=f".{self.path.name}.", suffix=".part", dir=self.path.parent)
         self._parts.append(Path(name))
         fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
@@ -108,7 +108,7 @@ class TableFile:
         first = self._schema is None
         self._schema = self._schema or table.schema
         self.rows += table.num_rows
-        with self._told():
+        with self._report_faults():
             if self._kind == "csv":
                 pa_csv.write_csv(with_formulas_marked(table), self._to, pa_csv.WriteOptions(include_header=first))
             elif self._kind == "ndjson":
@@ -118,8 +118,8 @@ class TableFile:
                 self._parquet.write_table(table)
 
     def close(self) -> None:
-        """End the file beside its place."""
-        with self._told():
+        """End the file next to its place."""
+        with self._report_faults():
             if self._parquet is not None:
                 self._parquet.close()
                 self._parquet = None
@@ -131,10 +131,10 @@ class TableFile:
                 self._raw.close()
 
     def take_out(self, lunches: set[str]) -> list[dict[str, Any]]:
-        """Take the rows of some lunches out again, before the file is put in place; gives what was taken out."""
+        """Remove the rows of some lunches again, before the file is put in place; gives what was removed."""
         self.close()
         taken: list[dict[str, Any]] = []
-        with self._told():
+        with self._report_faults():
             before, raw = self._parts[-1], self._begun()
             with raw:
                 if self._kind == "parquet":
@@ -156,7 +156,7 @@ class TableFile:
 
     def put_in_place(self) -> None:
         """Give the file its name, in one step."""
-        with self._told():
+        with self._report_faults():
             self._parts[-1].chmod(0o666 & ~_umask())
             os.replace(self._parts[-1], self.path)
 
