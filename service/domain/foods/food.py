@@ -113,7 +113,7 @@ class Handling(NamedTuple):
     storage: str = ""
     freezing: str = ""
     pieces: tuple[Piece, ...] = ()
-    """The ingredients of a dish sent along, each with its own rule."""
+    """The ingredients of a dish that a choking rule speaks of, or of which nothing is known."""
     choking_known: bool = True
     """Whether anything is known of its pieces; False: it is not known whether a rule speaks of them."""
 

@@ -18,6 +18,7 @@ from service.domain.foods.food import (
     Food,
     Handling,
     HouseholdUnit,
+    Piece,
     worse,
 )
 from service.domain.measures import MEASURE_INDEX, NUTRIENT_COUNT
@@ -33,6 +34,8 @@ class Ingredient:
     food: Food
     amount_mg: int
     option: CreditOption | None
+    form: str | None = None
+    """How it is cut in the dish; None: not said."""
 
 
 def compose(
@@ -218,4 +221,17 @@ def _handling(ingredients: Sequence[Ingredient]) -> Handling:
             break
         if kept is None:
             perishable = None
-    return Handling(perishable=perishable)
+    return Handling(perishable=perishable, pieces=tuple(pieces_of(ingredients)))
+
+
+def pieces_of(ingredients: Sequence[Ingredient]) -> Iterator[Piece]:
+    """The pieces in a dish that a choking rule speaks of, or of which nothing is known; those of a dish in it too.
+
+    ``ingredients``: a form given for one holds for all its pieces. Source: common practice, no source.
+    """
+    for food, form in ((one.food, one.form) for one in ingredients):
+        kept = food.handling
+        own = Piece(food.name, kept.choking_rule, form, kept.choking_known)
+        for piece in kept.pieces or (own,):
+            if piece.choking_rule or not piece.known:
+                yield piece._replace(form=form or piece.form)
