@@ -2,22 +2,24 @@
 
 import pytest
 
+from service.domain.foods.food import Handling
 from service.domain.foods.recipes import Ingredient, compose
 from service.domain.lunch.handling import CHOKING_RANK, HandlingStatus, choking_finding
 from service.jobs.foods.resolve import food_of
 from service.jobs.requests import Recipe
 from service.reference.foods.catalogue import find_food
-from service.reference.foods.recipes import recipe_rows, recipes
+from service.reference.foods.recipes import recipe_rows
 from service.reference.lunch.handling import handling_rules
+from tests.builders import food
 
 RANK: dict[HandlingStatus | None, int] = {None: -1, **CHOKING_RANK}
 BOTH = ("GB", "US")
 
 
 def status(food_id: str, form: str | None, months: int, regions: tuple[str, ...]) -> HandlingStatus | None:
-    food = find_food(food_id)
-    assert food is not None
-    found = choking_finding(handling_rules(), food, form, months, regions)
+    known = find_food(food_id)
+    assert known is not None
+    found = choking_finding(handling_rules(), known, form, months, regions)
     return found and found.status
 
 
@@ -73,8 +75,7 @@ def test_a_rule_given_for_a_dish_of_ones_own_settles_its_pieces() -> None:
 
 
 def test_what_no_rule_speaks_of_makes_no_piece() -> None:
-    rice, oil = find_food("rice-white-cooked"), find_food("olive-oil")
-    assert rice is not None and oil is not None
-    made = compose(recipe_id="d", name="d", ingredients=[Ingredient(rice, 1000, None), Ingredient(oil, 1000, None)])
-    assert [piece.name for piece in made.handling.pieces] == ([rice.name] if rice.handling.choking_rule else [])
-    assert recipes()["sandwich-cheese"].handling.pieces
+    bread, oil = food("bread"), food("oil")
+    nuts = food("nuts", handling=Handling(choking_rule="whole-nuts-seeds"))
+    parts = [Ingredient(one, 1000, None) for one in (bread, oil, nuts)]
+    assert [piece.name for piece in compose(recipe_id="d", name="d", ingredients=parts).handling.pieces] == ["nuts"]
