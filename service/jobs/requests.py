@@ -271,6 +271,8 @@ class PacketTick(Asked):
 
 
 MOST_PACKETS = 1_000
+LONGEST_HELD = 366
+"""Days."""
 
 
 class Packet(Asked):
@@ -282,7 +284,7 @@ class Packet(Asked):
 
     food: Name = Field(description="The food it stands for: its id, see GET /v1/foods; or the id of a stored own food.")
     read_on: Day = Field(description="The day it was read, YYYY-MM-DD.")
-    holds_for_days: Annotated[int, Field(ge=0, le=366), WHOLE] = Field(
+    holds_for_days: Annotated[int, Field(ge=0, le=LONGEST_HELD), WHOLE] = Field(
         90,
         description="For how many days after that it holds; 0: it speaks of this packet only, on the day it was read.",
     )

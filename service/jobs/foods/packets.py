@@ -4,7 +4,7 @@ A packet speaks of the food it names; a dish is put together again from its food
 remembered, so that packets cost little.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 from functools import lru_cache
@@ -15,8 +15,8 @@ from service.domain.foods.packets import NO_PACKETS, Packet, Packets, ReadPacket
 from service.domain.foods.recipes import Ingredient, merged_allergens
 from service.domain.messages import message
 from service.jobs import requests
+from service.jobs.foods.by_id import food_by_id
 from service.reference.allergens.vocabulary import vocabulary
-from service.reference.foods.catalogue import find_food
 
 
 def resolve_packets(asked: Sequence[requests.Packet]) -> list[Packet]:
@@ -45,10 +45,8 @@ def resolve_packets(asked: Sequence[requests.Packet]) -> list[Packet]:
 def resolve_packet(asked: requests.Packet) -> Packet:
     """One packet; faults have their place within it."""
     faults = Faults()
-    if not requests.is_kept_id(asked.food) and find_food(asked.food) is None:
+    if not requests.is_kept_id(asked.food):
         with faults.at("food"):
-            from service.jobs.foods.resolve import food_by_id
-
             food_by_id(asked.food)
     ticks: dict[str, Level] = {}
     for place, tick in enumerate(asked.allergens):
@@ -81,9 +79,7 @@ def of_food(packets: Packets, food_id: str) -> tuple[Packet, ...]:
 @lru_cache(maxsize=4096)
 def table_food(food_id: str, packets: tuple[Packet, ...]) -> Food:
     """A food of the tables with the packets that speak of it, as ``of_food`` gives them; remembered."""
-    food = find_food(food_id)
-    if food is None:
-        raise LookupError(food_id)
+    food = food_by_id(food_id)
     by_food = {one.food: one for one in packets}
     parts = _parts_of(food_id)
     if any(part in by_food for part, _mg in parts):
@@ -144,3 +140,15 @@ def _parts_of(food_id: str) -> tuple[tuple[str, int], ...]:
     from service.reference.foods.recipes import recipe_parts
 
     return recipe_parts().get(food_id, ())
+
+
+def food_ids(asked: str | requests.LabelFood | requests.Recipe) -> Iterator[str]:
+    """The ids that a packet of a food, or of a food in a dish, may name."""
+    if isinstance(asked, str):
+        yield asked
+        yield from (part for part, _mg in _parts_of(asked))
+    elif isinstance(asked, requests.Recipe):
+        for one in asked.ingredients:
+            yield from food_ids(one.food)
+    elif asked.id is not None:
+        yield asked.id

@@ -4,27 +4,14 @@ Faults have their place within what is resolved. Label reading and recipes are l
 them, to keep starting fast.
 """
 
-from service.domain.errors import UnknownName, at
+from service.domain.errors import at
 from service.domain.foods.amounts import amount_mg_of
 from service.domain.foods.food import Food
 from service.domain.foods.packets import NO_PACKETS, Packet, Packets
 from service.domain.measures import SCALE
+from service.jobs.foods.by_id import food_by_id
 from service.jobs.foods.packets import of_food, table_food, with_packet
 from service.jobs.requests import LabelFood, LunchItem, Recipe
-from service.reference.foods.catalogue import find_food, near_food_ids
-
-
-def food_by_id(food_id: str) -> Food:
-    """A food of the tables; ``UnknownName`` with near names otherwise."""
-    food = find_food(food_id)
-    if food is None:
-        raise UnknownName(
-            value=food_id,
-            kind="food",
-            near=near_food_ids(food_id),
-            known="Search with GET /v1/foods?q=, or send the food from its label.",
-        )
-    return food
 
 
 def food_with(food_id: str, packets: tuple[Packet, ...]) -> Food:
