@@ -305,7 +305,7 @@ class Packet(Asked):
         return self
 
 
-PACKETS = Field(
+PACKETS: Any = Field(
     default_factory=list,
     max_length=MOST_PACKETS,
     description="Packets that were read: of each food the newest that holds on the day is used, in dishes too. With a "

@@ -86,7 +86,7 @@ class Resolving:
     """Resolves the ids of one request and keeps the faults, so that all of them are reported together."""
 
     def __init__(self, kept: KeptThings) -> None:
-        self.kept = kept
+        self.kept: KeptThings = kept
         self.faults: list[LunchError] = []
 
     def lunch_check(self, asked: LunchCheckWithIds) -> LunchCheckRequest:
