@@ -63,9 +63,12 @@ def compile_label_words(
     statements: StatementPhrases | None = None,
     spellings: Spellings | None = None,
     related: Mapping[str, frozenset[str]] | None = None,
+    known: Iterable[str] = (),
+    not_food: Iterable[str] = (),
 ) -> LabelWords:
     """Put the word tables together into a ``LabelWords``.
 
+    ``known``: words of ordinary statements; ``not_food``: those of them that name no food.
     ``related``: for each allergen its groups and members, which a phrase that names it speaks of too.
     """
     statements = statements or StatementPhrases()
@@ -85,6 +88,7 @@ def compile_label_words(
     _add_statements(phrases, statements)
     for entry in set(phrases.values()):
         entry.settle()
+    all_known = frozenset(known).union(*phrases, spellings.plain)
     return LabelWords(
         first=_tree(phrases),
         pieces=frozenset(spellings.companions) | frozenset(word for word in one_word if len(word) >= 3),
@@ -99,7 +103,21 @@ def compile_label_words(
         filling_words=frozenset(statements.filling_words),
         single_denials=frozenset(statements.single_denials),
         additive_classes=frozenset(statements.additive_classes),
+        known=all_known,
+        not_food=frozenset(not_food),
+        stems=_stems(groups),
+        japanese=frozenset(word for word in all_known if not word.isascii()),
     )
+
+
+def _stems(groups: Iterable[WordGroup]) -> dict[str, tuple[Flag, ...]]:
+    found: dict[str, tuple[Flag, ...]] = {}
+    for group in groups:
+        for stem in group.stems:
+            found[stem] = found.get(stem, ()) + tuple(
+                Flag(allergen, group.tier, group.reason) for allergen in group.allergens
+            )
+    return found
 
 
 def spelling_variants(word: str) -> list[str]:
@@ -113,7 +131,7 @@ def spelling_variants(word: str) -> list[str]:
 
 def plural(word: str) -> str | None:
     """The regular plural of a word, or nothing for numbers, short words and words that end in s."""
-    if len(word) < 3 or not word.isalpha() or word.endswith("s"):
+    if len(word) < 3 or not (word.isalpha() and word.isascii()) or word.endswith("s"):
         return None
     if word.endswith(("x", "ch", "sh", "tato", "mato")):
         return word + "es"

@@ -28,6 +28,7 @@ from service.domain.labels.context import (
     region_ends,
 )
 from service.domain.labels.evidence import Field, LabelEvidence, LabelReading
+from service.domain.labels.readable import Seen, count_known
 from service.domain.labels.spelling import fold, look_at_unknown
 from service.domain.labels.words import (
     DECLARATION,
@@ -87,15 +88,23 @@ def read_label(
     [('milk', 'contains'), ('sesame', 'may_contain')]
     """
     evidence: list[LabelEvidence] = []
-    left_out = 0
     has_ingredients = ingredients is not None and not ingredients.isspace() and ingredients != ""
-    if ingredients:
-        left_out += _Reader(words, ingredients, "ingredients").read(evidence)
-    if contains:
-        left_out += _Reader(words, contains, "contains").read(evidence)
-    if precaution:
-        left_out += _Reader(words, precaution, "precaution").read(evidence)
-    return LabelReading(tuple(evidence), has_ingredients, left_out)
+    left_out = words_seen = unknown = 0
+    readable = has_ingredients
+    texts: tuple[tuple[str | None, Field], ...] = (
+        (ingredients, "ingredients"),
+        (contains, "contains"),
+        (precaution, "precaution"),
+    )
+    for text, field in texts:
+        if text:
+            reader = _Reader(words, text, field)
+            left_out += reader.read(evidence)
+            seen = reader.count_words()
+            words_seen += seen.words
+            unknown += seen.unknown
+            readable = readable and seen.readable and (seen.names_food or field != "ingredients")
+    return LabelReading(tuple(evidence), has_ingredients, left_out, words_seen, unknown, readable)
 
 
 class _Reader(CutText):
@@ -127,6 +136,10 @@ class _Reader(CutText):
         if self.found:
             self._write(evidence)
         return self.left_out
+
+    def count_words(self) -> Seen:
+        """How many of the words are known, when the text has been read."""
+        return count_known(self.words, self.tokens)
 
     def _look_up(self) -> None:
         words, first = self.words, self.words.first

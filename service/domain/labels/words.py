@@ -30,6 +30,7 @@ class WordGroup:
     """Words that mean, or may come from, the same allergens, with what is said when they are found.
 
     ``exact``: no other word is read as a misspelling of these, or as one of these run together with another.
+    ``stems``: a longer word that begins with one of them means the same, one that ends with one may.
     """
 
     allergens: tuple[str, ...]
@@ -39,6 +40,7 @@ class WordGroup:
     use: Use = "plain"
     answered_by: AnsweredBy = "nothing"
     exact: bool = False
+    stems: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,9 +165,11 @@ class LabelWords:
     """All words of the tables and of ordinary ingredients: what tells a statement that can be read."""
     not_food: frozenset[str] = frozenset()
     """Known words that name no food: of statements, packets and shops."""
-    compounds: tuple[frozenset[str], ...] = ()
-    """Stems of other languages that longer words are made of, by their length."""
+    stems: Mapping[str, tuple[Flag, ...]] = field(default_factory=dict)
+    """What longer words that begin with these mean, in languages that write compounds as one word."""
+    japanese: frozenset[str] = frozenset()
+    """Words of a language without spaces, which a run of letters is cut into."""
     near: dict[str, tuple[str, ...]] = field(default_factory=dict)
     """Words by what is left when one letter is dropped; filled when the first unknown word is met."""
-    stems: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    long_runs: dict[str, tuple[str, ...]] = field(default_factory=dict)
     """Words by their first four letters, for overlong runs of letters; filled likewise."""

@@ -21,6 +21,7 @@ from service.domain.foods.food import (
     worse,
 )
 from service.domain.foods.label_figures import stands_for
+from service.domain.labels.evidence import LabelReading
 from service.domain.labels.reader import read_label
 from service.domain.lunch.special_rules import MILK_KINDS
 from service.domain.measures import MEASURE_INDEX, MEASURES, NUTRIENT_COUNT, SCALE
@@ -171,7 +172,7 @@ def _label_credits(label: LabelFood, basis_mg: int, serving_mg: int, faults: Fau
 def _label_profile(label: LabelFood, words: AllergenVocabulary, faults: Faults) -> AllergenProfile:
     """What the label says of allergens; an allergen it does not speak of is ``free`` only of a statement read.
 
-    Without an ingredient statement everything not declared is unknown.
+    Without an ingredient statement, and with one that could not be read, everything not declared is unknown.
     """
     named: dict[str, Containment] = {}
 
@@ -184,6 +185,7 @@ def _label_profile(label: LabelFood, words: AllergenVocabulary, faults: Faults) 
         with faults.at("allergens", place, "allergen"):
             for allergen in resolve(words, declared.allergen):
                 note(allergen, declared.level, "label_statement", message("evidence.declared", level=declared.level))
+    reading: LabelReading | None = None
     if label.ingredients or label.contains or label.may_contain:
         reading = read_label(label_words(), label.ingredients, label.contains, label.may_contain)
         for evidence in reading.evidence:
@@ -198,6 +200,9 @@ def _label_profile(label: LabelFood, words: AllergenVocabulary, faults: Faults) 
             level = "unknown" if label.ingredients or seen is not None else "contains"
             named[evidence.allergen] = Containment(level, "name", message("evidence.in-name", words=evidence.words))
     others = UNKNOWN
-    if label.ingredients:
+    if reading is not None and reading.readable:
         others = Containment("free", "label_statement", message("evidence.not-in-ingredients"))
+    elif reading is not None and reading.has_ingredients:
+        not_read = message("evidence.not-read", unknown=reading.unknown_words, words=reading.words)
+        others = Containment("unknown", "label_statement", not_read)
     return AllergenProfile(named, others)
