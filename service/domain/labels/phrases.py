@@ -8,6 +8,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import product
 
 from service.domain.labels.words import (
+    AFTERWARDS,
+    CAUTION,
     DECLARATION,
     HEADING,
     NEGATION,
@@ -268,6 +270,8 @@ def _spread(phrases: dict[tuple[str, ...], Entry]) -> None:
 def _add_statements(phrases: dict[tuple[str, ...], Entry], statements: StatementPhrases) -> None:
     roles: Sequence[tuple[int, tuple[str, ...]]] = (
         (PRECAUTION, statements.precaution),
+        (CAUTION, statements.caution),
+        (AFTERWARDS, statements.afterwards),
         (DECLARATION, statements.declaration),
         (HEADING, statements.heading),
         (NEGATION, statements.negation),
@@ -278,18 +282,24 @@ def _add_statements(phrases: dict[tuple[str, ...], Entry], statements: Statement
             for words in with_alternatives(phrase):
                 phrases.setdefault(phrase_tokens(words), entry)
     nothing = Entry()
-    for phrase in statements.not_negation:
-        phrases[phrase_tokens(phrase)] = nothing
+    nothing_said = [phrase_tokens(words) for phrase in statements.not_negation for words in with_alternatives(phrase)]
+    phrases.update(dict.fromkeys(nothing_said, nothing))
     neutral = Entry()
     neutral.claim = True
     for phrase in statements.neutral_claims:
         phrases.setdefault(phrase_tokens(phrase), neutral)
-    free_of_nothing = [words for words in map(phrase_tokens, statements.not_negation) if words[0] == "free"]
+    free_of_nothing = [words for words in nothing_said if words[0] == "free"]
     for phrase in statements.claims:
         tokens = phrase_tokens(phrase)
         entry = phrases.setdefault(tokens, Entry())
         entry.claim = True
-        phrases[(*tokens, "free")] = nothing
+        denial = phrases[(*tokens, "free")] = Entry()
+        denial.denies = entry
+        not_so = Entry()
+        for flag in (*entry.flags, *entry.inherited):
+            not_so.flags += (flag._replace(tier="may_contain" if flag.tier == "contains" else flag.tier, use="plain"),)
+        for before in (("not",), ("not", "a"), ("isn", "t"), ("aren", "t"), ("never",)):
+            phrases[(*before, *tokens, "free")] = not_so
         for tail in free_of_nothing:  # "milk free range eggs": a comma is missing, no milk is denied
             phrases[(*tokens, *tail)] = entry
         phrases[("non", *tokens)] = nothing

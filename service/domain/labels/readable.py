@@ -14,6 +14,8 @@ MOST_UNKNOWN: Final = 4
 """At most one word in so many may be unknown, where more than one is."""
 SHORTEST_WORD: Final = 3
 """Shorter words tell no language, unless they are not in Latin letters."""
+FIRST_WITHOUT_SPACES: Final = "\u2e80"
+"""From here on Unicode has the scripts of East Asia."""
 LETTERS_OF_A_WORD: Final = 3
 """Letters that count as a word in a script that is written without spaces."""
 
@@ -41,18 +43,18 @@ def count_known(words: LabelWords, tokens: Sequence[str]) -> Seen:
     known = words.known
     count = unknown = 0
     names_food = False
-    for token in tokens:
-        if token in known:
+    for word in tokens:
+        long_enough = len(word) >= SHORTEST_WORD or not word.isascii()
+        if word in known:
             count += 1
-            if (not names_food and len(token) >= SHORTEST_WORD) or not token.isascii():
-                names_food = names_food or token not in words.not_food
-        elif not token.isascii():
-            here = -(-len(token) // LETTERS_OF_A_WORD) if token >= "\u2e80" else 1
+            names_food = names_food or (long_enough and word.isalpha() and word not in words.not_food)
+        elif not word.isascii():
+            here = -(-len(word) // LETTERS_OF_A_WORD) if word >= FIRST_WITHOUT_SPACES else 1
             count += here
             unknown += here
-        elif len(token) >= SHORTEST_WORD and token.isalpha():
+        elif long_enough and word.isalpha():
             count += 1
-            if look_at_unknown(words, token) is None:
+            if look_at_unknown(words, word) is None:
                 unknown += 1
             else:
                 names_food = True

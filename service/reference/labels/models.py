@@ -89,10 +89,12 @@ class StatementsFile(Sourced):
     """statements.toml"""
 
     precaution: Patterns
-    declaration: Phrases
+    caution: Patterns
+    afterwards: Patterns
+    declaration: Patterns
     heading: Phrases
-    negation: Phrases
-    not_negation: Phrases
+    negation: Patterns
+    not_negation: Patterns
     claims: Phrases
     neutral_claims: Phrases
     unqualifying: Phrases
