@@ -120,7 +120,7 @@ def _related(
         # "Contains tree nuts (almond)" says which nut is meant; of walnut it says nothing sure: unknown, not clear.
         if others and seen.level == "contains":
             evidence = message("evidence.names-others", seen=seen.evidence, others=sorted(others))
-            yield group, Containment("unknown", seen.basis, evidence)
+            yield group, Containment("unknown", seen.basis, evidence, warned=seen.warned)
         else:
             yield group, seen
 

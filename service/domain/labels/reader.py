@@ -335,7 +335,7 @@ class _Reader(CutText):
             entry, after = self._longest(here)
             while after < end and self.tokens[after] in _OF_IT and is_gap(self.parts[2 * after]):
                 after += 1
-            if entry is None or not entry.claim or not self._item_ends(after):
+            if entry is None or not entry.claim or not (after == end or self._item_ends(after)):
                 return False
             here = after
         return here == end

@@ -39,6 +39,7 @@ US_SCHEME = "us-school-meals"
 """The scheme that the ``credits`` of a label are written in, whatever the standard: only this one has grain groups."""
 SATURATED = MEASURE_INDEX["saturated_fat_g"]
 MILK_SATURATED = MEASURE_INDEX["fluid_milk_saturated_fat_g"]
+_BETWEEN_INGREDIENTS = frozenset(",;\n")
 GRAMS_100_MG = 100_000
 
 
@@ -192,8 +193,13 @@ def _label_profile(label: LabelFood, words: AllergenVocabulary, faults: Faults) 
             level: Level = "unknown" if evidence.tier == "check_label" else evidence.tier
             said = message("evidence.label-words", words=evidence.words, reason=evidence.reason)
             note(evidence.allergen, level, "label_statement", said)
+    lists_several = bool(label.ingredients) and not _BETWEEN_INGREDIENTS.isdisjoint(label.ingredients or "")
     for evidence in read_label(label_words(), label.name).evidence:
         if evidence.tier != "contains":
+            # "Pesto" over a list of what is in it is answered by the list, over "rice" it is not.
+            if not lists_several and evidence.allergen not in named:
+                in_name = message("evidence.in-name", words=evidence.words)
+                named[evidence.allergen] = Containment("unknown", "name", in_name)
             continue
         seen = named.get(evidence.allergen)
         if seen is None or seen.level == "free":  # the name says it and the rest of the label does not
