@@ -180,7 +180,14 @@ def _label_profile(label: LabelFood, words: AllergenVocabulary, faults: Faults) 
     def note(allergen: str, level: Level, basis: Basis, evidence: Message) -> None:
         seen = named.get(allergen)
         told = Containment(level, basis, evidence)
-        named[allergen] = told if seen is None else worse(seen, told)
+        if seen is None:
+            named[allergen] = told
+            return
+        graver = worse(seen, told)
+        # "Contains tree nuts (almonds). May contain other tree nuts": the warning is of those it does not name.
+        if graver.level == "contains" and "may_contain" in (seen.level, level):
+            graver = graver._replace(warned=True)
+        named[allergen] = graver
 
     for place, declared in enumerate(label.allergens):
         with faults.at("allergens", place, "allergen"):

@@ -110,3 +110,13 @@ def test_a_statement_of_allergens_that_cannot_be_read_clears_nothing_either():
 def test_it_is_said_how_much_could_not_be_read():
     found = reading("Rice, salt, мука, сахар, молоко")
     assert (found.unknown_words, found.words, found.readable) == (3, 5, False)
+
+
+def test_a_warning_of_other_members_of_a_group_is_kept():
+    text = "Rice, salt. Contains tree nuts (almonds). May contain other tree nuts."
+    assert outcomes(text, ["almond", "tree_nut"]) == {"avoid"}
+    assert outcomes(text, ["cashew"]) == {"may_contain"}
+
+
+def test_a_name_is_read_where_the_ingredients_are_not_listed():
+    assert outcomes("Rice", ["sesame", "tree_nut", "cashew"], name="Pesto hummus") == {"check_label"}
