@@ -69,7 +69,7 @@ def _screened(vocabulary: AllergenVocabulary, food: Food, avoidance: Avoidance) 
     found, worst = _looked_up(vocabulary, food.allergens, avoidance.allergen)
     outcome = OUTCOME_OF_LEVEL[worst.level]
     # Unknown beside a printed warning: the warning forbids packing, unknown alone would only ask to read the label.
-    if worst.warned and avoidance.threshold == "may_contain":
+    if worst.level == "unknown" and worst.warned and avoidance.threshold == "may_contain":
         outcome = "may_contain"
     return Screened(avoidance, outcome, found, worst, _forbids(avoidance, outcome))
 
@@ -120,7 +120,7 @@ def _related(
         # "Contains tree nuts (almond)" says which nut is meant; of walnut it says nothing sure: unknown, not clear.
         if others and seen.level == "contains":
             evidence = message("evidence.names-others", seen=seen.evidence, others=sorted(others))
-            yield group, Containment("unknown", seen.basis, evidence)
+            yield group, Containment("unknown", seen.basis, evidence, warned=seen.warned)
         else:
             yield group, seen
 

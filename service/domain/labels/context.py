@@ -4,7 +4,7 @@ Looking around is bounded or worked out once for the whole text, so that time gr
 """
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 from service.domain.labels.spelling import LONGEST_WORD, look_at_unknown
@@ -42,6 +42,8 @@ BREAKS: Final = frozenset("\n\r\t")
 """Ends of lines and of the cells of a table."""
 _COMMAS: Final = frozenset(",;.")
 _RUNS_ON: Final = frozenset({"and", "or", "&", "nor", "of", "from", "no", "with", "the"})
+_JAPANESE: Final = re.compile("[\u3040-\u30ff\u4e00-\u9fff]")
+_LONGEST_JAPANESE: Final = 12
 _ONE_CROP: Final = frozenset({"soybean", "bean"})
 _SAYS: Final = frozenset({"contains", "contain", "from"})
 
@@ -85,6 +87,30 @@ def digits_as_letters(words: LabelWords, folded: str) -> str:
     return _MIXED.sub(meant, folded)
 
 
+def _cut_japanese(words: LabelWords, parts: Sequence[str]) -> Iterator[str]:
+    """Cut runs of Japanese letters into the words known, the longest first, and what is left between them."""
+    yield parts[0]
+    for at in range(1, len(parts), 2):
+        run, unknown, here = parts[at], 0, 0
+        if not _JAPANESE.match(run):
+            yield from parts[at : at + 2]
+            continue
+        pieces: list[str] = []
+        while here < len(run):
+            furthest = min(len(run), here + _LONGEST_JAPANESE)
+            end = next((end for end in range(furthest, here, -1) if run[here:end] in words.japanese), here)
+            if end > here:
+                pieces += [run[unknown:here], run[here:end]] if here > unknown else [run[here:end]]
+                unknown = end
+            here = max(end, here + 1)
+        pieces += [run[unknown:]] if unknown < len(run) else []
+        for piece in pieces[:-1]:
+            yield piece
+            yield ""
+        yield pieces[-1]
+        yield parts[at + 1]
+
+
 def places_apart(parts: Sequence[str], tokens: Sequence[str]) -> frozenset[int]:
     """The words that a line break or tab parts from the word before: items of a list with one to a line.
 
@@ -120,6 +146,8 @@ class CutText:
         self.broken = not BREAKS.isdisjoint(folded)
         """Whether the text has line breaks or tabs."""
         self.parts: list[str] = (ASCII_TOKEN if folded.isascii() else TOKEN).split(folded)
+        if not folded.isascii() and _JAPANESE.search(folded):
+            self.parts = list(_cut_japanese(words, self.parts))
         self.tokens: list[str] = self.parts[1::2]
         if "-\n" in folded or "- " in folded or "-\r" in folded:
             self._join_broken_words()
@@ -146,7 +174,7 @@ class CutText:
     def _is_one_word(self, joined: str, second: str, *, at_line_end: bool) -> bool:
         if at_line_end:
             return joined in self.words.plain or look_at_unknown(self.words, joined) is not None
-        return joined in self.words.single and second not in self.words.known
+        return joined in self.words.single and self.words.first.get(second) is None
 
     def weighed(self, flag: Flag, at: int, end: int) -> Tier | None:
         """The tier of a flag that depends on what stands around it, or nothing where that answers it."""

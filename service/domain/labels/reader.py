@@ -28,8 +28,11 @@ from service.domain.labels.context import (
     region_ends,
 )
 from service.domain.labels.evidence import Field, LabelEvidence, LabelReading
+from service.domain.labels.readable import Seen, count_known
 from service.domain.labels.spelling import fold, look_at_unknown
 from service.domain.labels.words import (
+    AFTERWARDS,
+    CAUTION,
     DECLARATION,
     HEADING,
     NEGATION,
@@ -48,6 +51,8 @@ _THINNED_AT: Final = 4_000
 """After how many words the places beyond the most are counted and dropped."""
 
 _RELATIVE: Final = frozenset({"that", "which", "who", "may", "also", "not", "foods", "products"})
+_KITCHENS: Final = frozenset({"kitchen", "bakery", "bakehouse", "dairy"})
+_WITH: Final = frozenset({"with", "using", "from"})
 _FILLERS: Final = frozenset({"any", "added", "the", "a", "artificial", "of", "from", "traces", "trace", "all"})
 
 _OF_IT: Final = frozenset({"ingredient", "ingredients", "product", "products", "derivatives"})
@@ -87,21 +92,29 @@ def read_label(
     [('milk', 'contains'), ('sesame', 'may_contain')]
     """
     evidence: list[LabelEvidence] = []
-    left_out = 0
     has_ingredients = ingredients is not None and not ingredients.isspace() and ingredients != ""
-    if ingredients:
-        left_out += _Reader(words, ingredients, "ingredients").read(evidence)
-    if contains:
-        left_out += _Reader(words, contains, "contains").read(evidence)
-    if precaution:
-        left_out += _Reader(words, precaution, "precaution").read(evidence)
-    return LabelReading(tuple(evidence), has_ingredients, left_out)
+    left_out = words_seen = unknown = 0
+    readable = has_ingredients
+    texts: tuple[tuple[str | None, Field], ...] = (
+        (ingredients, "ingredients"),
+        (contains, "contains"),
+        (precaution, "precaution"),
+    )
+    for text, field in texts:
+        if text:
+            reader = _Reader(words, text, field)
+            left_out += reader.read(evidence)
+            seen = reader.count_words()
+            words_seen += seen.words
+            unknown += seen.unknown
+            readable = readable and seen.readable and (seen.names_food or field != "ingredients")
+    return LabelReading(tuple(evidence), has_ingredients, left_out, words_seen, unknown, readable)
 
 
 class _Reader(CutText):
     """Reads one text; made for one use."""
 
-    __slots__ = ("colons", "ends", "field", "found", "left_out", "nodes", "places", "text", "until")
+    __slots__ = ("colons", "doubtful", "ends", "field", "found", "left_out", "nodes", "places", "text", "until")
 
     def __init__(self, words: LabelWords, text: str, field: Field) -> None:
         folded, self.places = fold(text)
@@ -110,6 +123,8 @@ class _Reader(CutText):
         self.field = field
         self.until = 0
         """The word before which a running warning ends; the whole text for a warning field."""
+        self.doubtful = 0
+        """The word before which nothing is denied: the end of what "cannot guarantee" speaks of."""
         self.ends: list[int] | None = None
         self.colons: list[int] = []
         self.found: list[tuple[int, int, Flag, Tier]] = []
@@ -127,6 +142,10 @@ class _Reader(CutText):
         if self.found:
             self._write(evidence)
         return self.left_out
+
+    def count_words(self) -> Seen:
+        """How many of the words are known, when the text has been read."""
+        return count_known(self.words, self.tokens)
 
     def _look_up(self) -> None:
         words, first = self.words, self.words.first
@@ -184,6 +203,7 @@ class _Reader(CutText):
     def _scan(self) -> bool:
         """Go through all words once; false when a word has to be read as other words first."""
         self.until = len(self.tokens) if self.field == "precaution" else 0
+        self.doubtful = 0
         can_be_denied_later = "free" in self.tokens
         done = 0
         tokens = self.tokens
@@ -208,6 +228,11 @@ class _Reader(CutText):
                     return False
                 done = self._turn(entry.role, at, end)
                 continue
+            if entry.denies is not None:
+                if at < self.doubtful:
+                    for flag in entry.denies.flags:
+                        append((at, end, flag, "may_contain" if flag.tier == "contains" else flag.tier))
+                continue
             if can_be_denied_later and entry.claim and self._is_denied_later(end):
                 continue
             warned = at < self.until
@@ -230,19 +255,55 @@ class _Reader(CutText):
 
     def _turn(self, role: int, at: int, end: int) -> int:
         """Follow a phrase that turns what comes after it; gives the word to go on from."""
+        if role == NEGATION and at < self.doubtful:
+            return end
         if role == NEGATION:
             return self._denied_until(end, listing=end - at > 1 or self.tokens[at] not in self.words.single_denials)
         if self.field == "precaution":
             return end
         if role == PRECAUTION:
+            if self._is_how_it_was_made(at, end):
+                return end
             if end > self.until:
                 self.until = self._region_end(end - 1)
+                if at > 0 and "," in self.parts[2 * at] and not self._only_names(end, self.until):
+                    self.until = self._item_end(end, self.until)
+        elif role == CAUTION:
+            self.until = self.doubtful = max(self.until, self._region_end(end - 1))
+        elif role == AFTERWARDS and ":" in self.parts[2 * end]:
+            self.until = max(self.until, self._region_end(end))
+        elif role == AFTERWARDS:
+            self._warn_of_what_was_named(at)
         elif at < self.until and (
             (role == DECLARATION and (at == 0 or self.tokens[at - 1] not in _RELATIVE))
             or (role == HEADING and ":" in self.parts[2 * end])
         ):
             self.until = at
         return end
+
+    def _is_how_it_was_made(self, at: int, end: int) -> bool:
+        """Whether ingredients follow: "made in our kitchen with milk and eggs"."""
+        if at > 0 and self.tokens[at - 1] == "packed":
+            return False
+        return end < len(self.tokens) and self.tokens[end - 1] in _KITCHENS and self.tokens[end] in _WITH
+
+    def _item_end(self, start: int, furthest: int) -> int:
+        """Where the first item after a warning within a list of ingredients ends: "rice, may contain nuts, sugar"."""
+        here = start + 1
+        while here < furthest and "," not in self.parts[2 * here]:
+            here += 1
+        return min(here, furthest)
+
+    def _warn_of_what_was_named(self, at: int) -> None:
+        """Take what stands before "may be present" in its sentence for a warning, if that is only names."""
+        start = at
+        while start > 0 and not any(mark in self.parts[2 * start] for mark in ".;!\n("):
+            start -= 1
+        if not self._only_names(start, at):
+            return
+        for place, (first, end, flag, tier) in enumerate(self.found):
+            if first >= start and tier == "contains":
+                self.found[place] = (first, end, flag, "may_contain")
 
     def _region_end(self, at: int) -> int:
         """Where a warning whose last word is given ends: with the sentence, or the bracket it stands in.
@@ -274,7 +335,7 @@ class _Reader(CutText):
             entry, after = self._longest(here)
             while after < end and self.tokens[after] in _OF_IT and is_gap(self.parts[2 * after]):
                 after += 1
-            if entry is None or not entry.claim or not self._item_ends(after):
+            if entry is None or not entry.claim or not (after == end or self._item_ends(after)):
                 return False
             here = after
         return here == end
@@ -328,6 +389,9 @@ class _Reader(CutText):
         entry, end = self._longest(here)
         if entry is None or entry.role:
             return start
+        neutral = entry.claim and not entry.flags
+        if neutral:
+            listing = False
         covered = here = self._same_food_until(entry, end)
         for _ in range(FURTHEST_LOOK):
             if here >= len(self.tokens):
@@ -339,17 +403,20 @@ class _Reader(CutText):
                 return covered
             linked = separator == ""
             if self.tokens[here] in LINKS and separator in ("", ","):
-                listing = True
+                listing = not neutral or self.tokens[here] in ("or", "nor")
                 here += 1
                 if here >= len(self.tokens) or not is_gap(self.parts[2 * here]):
                     break
             elif separator not in (",", "/"):
                 break
+            elif neutral:
+                listing = False
             entry, end = self._longest(here)
             if entry is None or not entry.claim or not self._item_ends(end):
                 break
             here = end
-            if linked:
+            neutral = neutral or not entry.flags
+            if linked and (listing or not neutral):
                 covered = end
         return covered
 
