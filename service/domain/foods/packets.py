@@ -83,6 +83,7 @@ class ReadPacket(NamedTuple):
     warnings_read: bool
 
 
+SURE: tuple[Level, ...] = ("contains", "may_contain", "free")
 FROM_TABLE = ("usual_recipe", "read_label", "none")
 """Where the tables have a level from that is only usual, and that a packet read in full replaces."""
 
@@ -108,7 +109,7 @@ def _settled(allergen: str, known: Containment, packet: ReadPacket, always: froz
         seen = tick if seen is None else worse(tick, seen)
     if seen is not None:
         settled = packet.complete or ticked is not None
-        return seen if known.level == "unknown" and seen.level == "may_contain" and settled else worse(seen, known)
+        return seen if known.level not in SURE and seen.level == "may_contain" and settled else worse(seen, known)
     if not (packet.complete or ticked == "free") or known.level == "free":
         return known
     warnings_known = packet.warnings_read or ticked == "free"

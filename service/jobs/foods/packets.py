@@ -116,9 +116,9 @@ def _read(packet: Packet) -> ReadPacket:
         said = on_packet(message("evidence.label-words", words=evidence.words, reason=evidence.reason), packet.read_on)
         one = Containment(level, "label_statement", said)
         named[evidence.allergen] = worse(named[evidence.allergen], one) if evidence.allergen in named else one
-    return ReadPacket(
-        packet.read_on, named, dict(packet.ticks), reading.has_ingredients, packet.may_contain is not None
-    )
+    # A statement that could not be read clears nothing.
+    complete = reading.has_ingredients and getattr(reading, "readable", True)
+    return ReadPacket(packet.read_on, named, dict(packet.ticks), complete, packet.may_contain is not None)
 
 
 LEVEL_OF_TICK: dict[str, Level] = {"contains": "contains", "may_contain": "may_contain", "not_named": "free"}
