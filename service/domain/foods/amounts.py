@@ -35,6 +35,25 @@ WHOLE_OF_PART: dict[int, int] = {
 Fibre is not here: labels of some countries print carbohydrate without it.
 """
 
+LIMITED_CREDITS = tuple(
+    MEASURE_INDEX[measure] for measure in ("grain_dessert_oz_eq", "fruit_juice_cup", "vegetable_juice_cup")
+)
+"""The credits that a standard sets a maximum for. Each is a part of what another credit counts.
+
+``tests/reference/lunch/test_limited_credits.py`` holds this against the standards.
+"""
+
+WHOLE_OF_CREDIT: dict[int, int] = {
+    MEASURE_INDEX[part]: MEASURE_INDEX[whole]
+    for part, whole in (
+        ("grain_dessert_oz_eq", "grain_oz_eq"),
+        ("whole_grain_rich_oz_eq", "grain_oz_eq"),
+        ("fruit_juice_cup", "fruit_cup"),
+        ("vegetable_juice_cup", "vegetable_cup"),
+    )
+}
+"""A credit that is a part of another: a dessert of grains is credited as grains too (7 CFR 210.10(c))."""
+
 IntervalEntry = tuple[int, int, int | None]
 """(measure index, lowest, highest or None for no end), thousandths."""
 
@@ -213,9 +232,9 @@ def _vector(food: Food, amount_mg: int, scheme: CreditingScheme | None, option: 
     if scheme is not None and option is not None:
         for measure, value in credited(option, amount_mg, basis, scheme):
             nominal[measure] = value
-    # Nobody said what it credits as: what is known is the least, and no food group falls short for certain.
+    # Nobody said what it credits as: it counts for nothing towards a minimum, and is unknown towards a maximum.
     if scheme is not None and not food.credits_known:
-        interval_entries.extend((measure, nominal[measure], None) for measure in range(NUTRIENT_COUNT, MEASURE_COUNT))
+        interval_entries.extend((measure, nominal[measure], None) for measure in LIMITED_CREDITS)
     return ItemVector(tuple(nominal), tuple(interval_entries))
 
 

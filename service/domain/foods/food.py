@@ -171,6 +171,14 @@ class Food:
     everyday: bool = False
     """Often found in packed lunches (a judgement of ours): the first to be suggested."""
 
+    uncredited_parts: tuple[str, ...] = ()
+    """Of a dish: the names of the foods in it whose credits are not known."""
+
+    @property
+    def uncredited(self) -> tuple[str, ...]:
+        """The names of the foods whose credits are not known: its own, or those in a dish."""
+        return () if self.credits_known else self.uncredited_parts or (self.name,)
+
     def unit(self, name: str) -> HouseholdUnit | None:
         """The household unit of that name, or None."""
         for unit in self.units:

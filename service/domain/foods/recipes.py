@@ -112,6 +112,7 @@ def compose(
         search_words=tuple(search_words),
         note=note,
         credits_known=all(i.food.credits_known for i in ingredients),
+        uncredited_parts=tuple(dict.fromkeys(name for i in ingredients for name in i.food.uncredited)),
     )
 
 

@@ -18,7 +18,7 @@ import numpy as np
 import numpy.typing as npt
 
 from service.domain.errors import ReferenceFault
-from service.domain.foods.amounts import HEAVIEST_ITEM_MG, figure_of
+from service.domain.foods.amounts import HEAVIEST_ITEM_MG, LIMITED_CREDITS, figure_of
 from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import CreditOption, Food
 from service.domain.measures import MEASURE_COUNT, NUTRIENT_COUNT, SCALE
@@ -92,8 +92,8 @@ class CreditArrays(NamedTuple):
     """Ways of crediting side by side, ``C`` of them with up to ``K`` credits each.
 
     For credit k of way c: ``steps = numerator * amount_mg // denominator``, worth ``step`` thousandths each
-    from ``minimum`` on, of ``measure``. A numerator of 0 is not a credit. ``open_ended``: (C,) the bits of all credits
-    where what is known is only the least the food credits.
+    from ``minimum`` on, of ``measure``. A numerator of 0 is not a credit. ``open_ended``: (C,) the bits of the
+    credits of which what is known is only the least.
     """
 
     numerator: Whole
@@ -104,8 +104,8 @@ class CreditArrays(NamedTuple):
     open_ended: Bits
 
 
-EVERY_CREDIT = (1 << MEASURE_COUNT) - (1 << NUTRIENT_COUNT)
-"""The bits of all credits."""
+OPEN_CREDITS = sum(1 << measure for measure in LIMITED_CREDITS)
+"""The bits of the credits that are unknown where nobody said what a food credits as."""
 
 
 def credit_arrays(ways: Sequence[tuple[Food, CreditOption | None, CreditingScheme | None]]) -> CreditArrays:
@@ -115,7 +115,7 @@ def credit_arrays(ways: Sequence[tuple[Food, CreditOption | None, CreditingSchem
     filled = [row + ((0, 1, 1, 0, 0),) * (most - len(row)) for row in rows]
     columns = np.array(filled, np.int64).reshape(len(rows), most, 5)
     numerator, denominator, step, minimum, measure = np.ascontiguousarray(columns.transpose(2, 0, 1))
-    least = [0 if scheme is None or food.credits_known else EVERY_CREDIT for food, _option, scheme in ways]
+    least = [0 if scheme is None or food.credits_known else OPEN_CREDITS for food, _option, scheme in ways]
     return CreditArrays(numerator, denominator, step, minimum, measure, np.array(least, np.uint64))
 
 
