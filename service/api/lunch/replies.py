@@ -113,8 +113,9 @@ class EnergyNeed(Said):
 class Change(OfItem, Said):
     """One single change and what it fixes."""
 
-    kind: Literal["portion", "swap", "add", "remove", "form"] = Field(
-        description="What the change does: another portion, one food for another, a food added or removed, or another form."
+    kind: Literal["portion", "swap", "add", "remove", "form", "read"] = Field(
+        description="What the change does: another portion, one food for another, a food added or removed, another form, or "
+        "a label read."
     )
     instead_of: str | None = Field(description="Id of the food that it takes the place of; null: none.")
     instead_of_name: str | None = Field(description="Name of the food that it takes the place of; null: none.")
@@ -126,7 +127,9 @@ class Change(OfItem, Said):
     form: str | None = Field(description="How the food that comes in is cut; the change rests on it.")
     mends: list[str] = Field(description="Ids of the findings that it puts right.")
     mends_labels: list[str] = Field(description="What the findings that it puts right are called.")
-    score_after: float = Field(description="The score after the change, 0 to 100.")
+    score_after: float | None = Field(
+        description="The score after the change, 0 to 100; null where the lunch must still not be packed."
+    )
 
 
 class LunchCheckReply(ReplyModel):
