@@ -52,7 +52,7 @@ def score(judgements: list[Judgement]) -> float:
     """The score before it is rounded to one place, as service/domain/lunch/verdict.py defines it."""
     applying = [one for one in judgements if one.status != "not_applicable"]
     weight = sum(one.target.weight for one in applying)
-    earned = sum(one.target.weight * one.satisfaction for one in applying if one.status != "unknown")
+    earned = sum(one.target.weight * one.satisfaction for one in applying)
     return 100 * earned / weight if weight else 0.0
 
 

@@ -137,6 +137,10 @@ class LunchCheckReply(ReplyModel):
 
     verdict: Verdict = Field(description="The worst of all findings: do_not_pack, check_label, adjust or pack.")
     score: float | None = Field(description="0 to 100, for the parent; null for a lunch that must not be packed.")
+    score_low: float | None = Field(
+        description="The lowest the score can be, whatever the missing figures are; null where there is no score."
+    )
+    score_high: float | None = Field(description="The highest it can be; the same as the score where all is known.")
     summary: str = Field(description="The answer in one sentence of English.")
     summary_message: SaidMessage = Field(description="The same as a code and its values.")
     nickname: str | None = Field(None, description="The nickname as it was sent; null: none.")

@@ -207,9 +207,9 @@ def rank_changes(
 
 
 def _score(judgements: Sequence[Judgement]) -> float:
-    """The score of the lunch as it is, not rounded; what is unknown earns nothing."""
+    """The score of the lunch as it is, not rounded."""
     applying = [one for one in judgements if one.status != "not_applicable"]
-    earned = sum(one.target.weight * one.satisfaction for one in applying if one.status != "unknown")
+    earned = sum(one.target.weight * one.satisfaction for one in applying)
     return PERCENT * earned / max(sum(one.target.weight for one in applying), TINY)
 
 
