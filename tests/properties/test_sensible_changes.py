@@ -66,6 +66,7 @@ def test_every_change_is_one_that_a_parent_would_make(request: dict[str, Any]) -
             came = find_food(change["food"])
             assert not lists.is_discretionary(came), sentence
             assert lists.goes_with(came, others), sentence
+            assert change["form"] not in lists.forms_not_made, sentence
             cut = rules.choking.get(came.handling.choking_rule)
             oldest = (
                 max((limit.below_age_months for limit in cut.limits if limit.region == "US"), default=0) if cut else 0

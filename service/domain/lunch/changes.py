@@ -166,7 +166,7 @@ def rank_changes(
     """The ``limit`` best single changes to a lunch with the score after each.
 
     None that breaks a target that was met or lowers the score, but for those that must be made. Worth: problems beside
-    the targets fixed, targets broken, targets fixed that count for this lunch, all targets fixed, score.
+    the targets fixed, whether only the form changes, targets broken, targets fixed that count for this lunch, all targets fixed, score.
 
     ``before``: of each target, in the same order; ``items``: of the lunch as it is. Source: ours.
     """
@@ -192,6 +192,8 @@ def rank_changes(
             (change,),
             (
                 len(change.fixes_beside),
+                # Cut as guidance says, the food stays: no reason to leave it out or to buy another.
+                int(change.kind == "form"),
                 -int(broken[place]),
                 int((fixed[place] & counted).sum()),
                 int(fixed[place].sum()),

@@ -35,6 +35,7 @@ class Suggesting:
     measured: Collection[str]
     halved: Collection[str]
     one_at_a_time: Collection[str]
+    forms_not_made: Collection[str]
     most_counted_mg: int
     small_child_below_months: int
 
@@ -54,6 +55,10 @@ class Suggesting:
         if any(kinds & self.kinds_of(other) for other in others):
             return False
         return SPREAD not in kinds or any(other.id in self.spread_on for other in others)
+
+    def forms_made(self, forms: Collection[str]) -> list[str]:
+        """Those of the forms that a parent makes at home."""
+        return [form for form in forms if form not in self.forms_not_made]
 
     def other_quantities(self, food: Food, quantity: float, unit: str) -> Iterator[float]:
         """The other quantities that may be suggested, in order: counted things in whole, or by half where people halve them.

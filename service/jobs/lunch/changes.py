@@ -89,7 +89,7 @@ class MayHave(NamedTuple):
 
     def _cut(self, one: Portion) -> Portion:
         """In the form that it has, or else in the first of the food's own forms that guidance gives for this age."""
-        forms = (one.form, *one.food.handling.forms)
+        forms = (one.form, *suggesting().forms_made(one.food.handling.forms))
         return next((one._replace(form=form) for form in forms if self._form_in_order(one.food, form)), one)
 
     def _form_in_order(self, food: Food, form: str | None) -> bool:
@@ -249,8 +249,8 @@ def _other_form(item: "PreparedItem", place: int, may_have: MayHave) -> Iterator
     if finding is None or finding.status != "do_not_pack" or not food.handling.choking_rule:
         return
     allowed = rules.choking[food.handling.choking_rule].allowed_forms
-    # A form that the food itself is not given in (ground seeds) is no help; a label names no forms at all.
-    for form in food.handling.forms or sorted(allowed):
+    # A form that the food itself is not given in is no help; a label names no forms at all.
+    for form in suggesting().forms_made(food.handling.forms or sorted(allowed)):
         other = choking_finding(rules, food, form, may_have.age_months, may_have.regions)
         if form in allowed and other is not None and other.status == "in_order":
             into = Portion(food, item.amount_mg, item.quantity, item.unit, form, item.option)
