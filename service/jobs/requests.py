@@ -305,7 +305,7 @@ class Packet(Asked):
         return self
 
 
-PACKETS = Field(
+PACKETS: Any = Field(
     default_factory=list,
     max_length=MOST_PACKETS,
     description="Packets that were read: of each food the newest that holds on the day is used, in dishes too. With a "
@@ -368,6 +368,11 @@ class LabelFood(Asked):
     credits: Annotated[list[LabelCredit], Field(max_length=6)] | None = Field(
         None, description="US school-meal credits; left out: not known; an empty list: it does not credit."
     )
+    counts_as: Annotated[str, Field(max_length=60)] = Field(
+        "",
+        description="Instead of `credits`: the id of a lunch food that it is like, weight for weight; a kind, such as "
+        "bread, crackers, cheese, yogurt, meat, muffins; or nothing, for what counts as nothing.",
+    )
     product_kind: Annotated[str, Field(max_length=40)] = Field(
         "", description="e.g. yogurt, breakfast_cereal, flavoured_milk, milk_1_percent: for limits on single products."
     )
@@ -377,6 +382,12 @@ class LabelFood(Asked):
         description="Id of a choking rule that fits its pieces, see GET /v1/choking-rules; none where no rule speaks "
         "of them; left out: not known.",
     )
+
+    @model_validator(mode="after")
+    def _credits_once(self) -> "LabelFood":
+        if self.counts_as and self.credits is not None:
+            raise conflict("gives both credits and counts_as", "Give one of the two.")
+        return self
 
 
 def _ingredient_tag(value: object) -> str | None:

@@ -164,8 +164,8 @@ class Resolving:
     def _with_packets(self, whole: _WithPackets, first: date, last: date) -> _WithPackets:
         """The request with the household's packets that hold on any of its days beside those sent, which come first."""
         sent = {(one.food, one.read_on) for one in whole.packets}
-        kept = [one for one in self.kept.packets(first, last) if (one.food, one.read_on) not in sent]
-        return whole.model_copy(update={"packets": [*whole.packets, *kept]}) if kept else whole
+        stored: list[Packet] = [one for one in self.kept.packets(first, last) if (one.food, one.read_on) not in sent]
+        return whole.model_copy(update={"packets": [*whole.packets, *stored]}) if stored else whole
 
     def _child(self, asked: LunchCheckWithIds | WeekWithIds, day: date) -> dict[str, Any]:
         if not isinstance(asked.child, str):

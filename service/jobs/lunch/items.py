@@ -103,7 +103,16 @@ def _made_of(
 def _content(food: Food) -> str:
     """All of a food sent with a request that a reply can show, as text to sort by."""
     return repr(
-        (food.nutrients, food.ranges, food.credit_options, food.units, food.handling, food.product_kind, food.allergens)
+        (
+            food.nutrients,
+            food.ranges,
+            food.partly,
+            food.credit_options,
+            food.units,
+            food.handling,
+            food.product_kind,
+            food.allergens,
+        )
     )
 
 
