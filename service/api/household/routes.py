@@ -5,7 +5,7 @@ from typing import Annotated, Any
 from pydantic import Field
 
 from service.api.answers import OF_IDS, Ids
-from service.api.household import export, keys, lunch_of_day, weeks
+from service.api.household import export, keys, lunch_of_day, packets_to_read, weeks
 from service.api.household.records import KindOfRecord, PageQuery, record_router
 from service.api.household.replies import (
     ChildPage,
@@ -107,4 +107,11 @@ RECORDS = (
 )  # fmt: skip
 """The kinds of records, as they are asked over HTTP."""
 
-routers = (*(record_router(kind) for kind in RECORDS), lunch_of_day.router, weeks.router, keys.router, export.router)
+routers = (
+    packets_to_read.router,
+    *(record_router(kind) for kind in RECORDS),
+    lunch_of_day.router,
+    weeks.router,
+    keys.router,
+    export.router,
+)

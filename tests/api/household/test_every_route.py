@@ -40,6 +40,9 @@ CHECKS = {
 BOTH = {("GET", "/v1/foods"), ("GET", "/v1/foods/{food_id}")}
 """Answered without a key too, about the reference foods."""
 
+TO_READ = "/v1/packets/to-read"
+"""Has the form of a packet's address too, and names only what was not read."""
+
 
 def every_route() -> Iterator[tuple[str, str]]:
     """Method and address template of every documented route."""
@@ -65,7 +68,8 @@ def test_the_walk_sees_every_address_that_is_served() -> None:
         for method in methods:
             scope = {"type": "http", "method": method, "path": path, "headers": []}
             served = any(route.matches(scope)[0] is Match.FULL for route in app.routes)
-            assert served == ((method, path) in set(every_route())), (method, path)
+            known = {path, "/v1/packets/{packet_id}"} if path == TO_READ else {path}
+            assert served == any((method, one) in set(every_route()) for one in known), (method, path)
     assert len(list(routes())) == len(list(every_route()))
     assert {path.path for path in docs.routes} == {"/openapi.json", "/docs", "/docs/assets/{name}"}
     assert len(app.routes) == len(ROUTERS) + 1
@@ -144,7 +148,7 @@ def test_lists_searches_and_exports_hold_nothing_of_another_household(home: Home
         assert [name for name, kept in ids.items() if kept in answer.text] == [], path
         assert "oat bar" not in answer.text
         mine = home.ask("GET", path).text
-        assert any(kept in mine for kept in ids.values()), path
+        assert path == TO_READ or any(kept in mine for kept in ids.values()), path
 
 
 @pytest.mark.parametrize(("method", "path"), HOUSEHOLD_ROUTES)

@@ -1,5 +1,6 @@
 """Promise: a packet that a household stored is used in its checks, logs, offers, screenings and weeks until it ends."""
 
+from datetime import date
 from typing import Any
 from uuid import UUID
 
@@ -8,6 +9,7 @@ import pytest
 
 from service.domain.errors import AlreadyThere, LunchError, StillUsed
 from service.jobs.household.kinds import CHILDREN, FOODS, LUNCHES, PACKETS, RECIPES
+from service.jobs.household.packets_to_read import Asked, packets_to_read
 from service.jobs.household.records import edit_record, keep_record, remove_record
 from service.jobs.household.stored_ids import with_ids_resolved
 from service.jobs.lunch.check_lunch import check_lunch
@@ -107,3 +109,26 @@ def test_an_own_food_with_a_packet_is_not_removed(store: Store, household: UUID)
     keep(store, household, PACKETS, {**READ, "food": own})
     with pytest.raises(StillUsed), store.writing() as connection:
         remove_record(connection, FOODS, household, own, lambda _version: None)
+
+
+def test_the_packet_on_which_most_depends_is_to_be_read_first(store: Store, household: UUID) -> None:
+    child = a_child(store, household)
+    for day, food in (
+        ("2026-11-24", "bread-whole-wheat"),
+        ("2026-11-25", "bread-whole-wheat"),
+        ("2026-11-26", "bagel-plain"),
+    ):
+        keep(store, household, LUNCHES, {"child": child, "date": day, "kind": "packed", "items": [{"food": food}, {"food": "apple"}]})  # fmt: skip
+    assert [(one["food"], one["lunches"]) for one in to_read(store, household)] == [
+        ("bread-whole-wheat", 2),
+        ("bagel-plain", 1),
+    ]
+    (first, _second) = to_read(store, household)
+    assert first["children"] == [{"id": child, "nickname": "J", "allergens": ["sesame"]}]
+    keep(store, household, PACKETS, READ)
+    assert [one["food"] for one in to_read(store, household)] == ["bagel-plain"]
+
+
+def to_read(store: Store, household: UUID) -> list[Any]:
+    with store.reading() as connection:
+        return list(packets_to_read(connection, household, Asked(), date(2026, 12, 1))["to_read"])
