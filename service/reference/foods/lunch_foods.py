@@ -218,7 +218,7 @@ def _sugars(row: LunchFoodRow, nutrients: list[Figure | None], estimated: dict[i
         known = ", ".join(ADDED_SUGAR_METHODS)
         raise row.fault("added_sugars_method", "is not a known method", f"Give one of: {known}.")
     text = row["added_sugars_g_per_100g"]
-    added = None if text == "" else int(_decimal(row, "added_sugars_g_per_100g", text) * SCALE)
+    added: Figure | None = None if text == "" else int(_decimal(row, "added_sugars_g_per_100g", text) * SCALE)
     if (added is None) != (method == "unknown"):
         raise row.fault("added_sugars_g_per_100g", "does not go with the method", "Give a number, or method unknown.")
     sugars = nutrients[SUGARS]
