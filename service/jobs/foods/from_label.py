@@ -21,6 +21,7 @@ from service.domain.foods.food import (
     worse,
 )
 from service.domain.foods.label_figures import stands_for
+from service.domain.labels.evidence import LabelReading
 from service.domain.labels.reader import read_label
 from service.domain.lunch.special_rules import MILK_KINDS
 from service.domain.measures import MEASURE_INDEX, MEASURES, NUTRIENT_COUNT, SCALE
@@ -39,6 +40,7 @@ US_SCHEME = "us-school-meals"
 """The scheme that the ``credits`` of a label are written in, whatever the standard: only this one has grain groups."""
 SATURATED = MEASURE_INDEX["saturated_fat_g"]
 MILK_SATURATED = MEASURE_INDEX["fluid_milk_saturated_fat_g"]
+_BETWEEN_INGREDIENTS = frozenset(",;\n")
 GRAMS_100_MG = 100_000
 
 
@@ -177,33 +179,49 @@ def _label_credits(label: LabelFood, basis_mg: int, serving_mg: int, faults: Fau
 def _label_profile(label: LabelFood, words: AllergenVocabulary, faults: Faults) -> AllergenProfile:
     """What the label says of allergens; an allergen it does not speak of is ``free`` only of a statement read.
 
-    Without an ingredient statement everything not declared is unknown.
+    Without an ingredient statement, and with one that could not be read, everything not declared is unknown.
     """
     named: dict[str, Containment] = {}
 
     def note(allergen: str, level: Level, basis: Basis, evidence: Message) -> None:
         seen = named.get(allergen)
         told = Containment(level, basis, evidence)
-        named[allergen] = told if seen is None else worse(seen, told)
+        if seen is None:
+            named[allergen] = told
+            return
+        graver = worse(seen, told)
+        # "Contains tree nuts (almonds). May contain other tree nuts": the warning is of those it does not name.
+        if graver.level == "contains" and "may_contain" in (seen.level, level):
+            graver = graver._replace(warned=True)
+        named[allergen] = graver
 
     for place, declared in enumerate(label.allergens):
         with faults.at("allergens", place, "allergen"):
             for allergen in resolve(words, declared.allergen):
                 note(allergen, declared.level, "label_statement", message("evidence.declared", level=declared.level))
+    reading: LabelReading | None = None
     if label.ingredients or label.contains or label.may_contain:
         reading = read_label(label_words(), label.ingredients, label.contains, label.may_contain)
         for evidence in reading.evidence:
             level: Level = "unknown" if evidence.tier == "check_label" else evidence.tier
             said = message("evidence.label-words", words=evidence.words, reason=evidence.reason)
             note(evidence.allergen, level, "label_statement", said)
+    lists_several = bool(label.ingredients) and not _BETWEEN_INGREDIENTS.isdisjoint(label.ingredients or "")
     for evidence in read_label(label_words(), label.name).evidence:
         if evidence.tier != "contains":
+            # "Pesto" over a list of what is in it is answered by the list, over "rice" it is not.
+            if not lists_several and evidence.allergen not in named:
+                in_name = message("evidence.in-name", words=evidence.words)
+                named[evidence.allergen] = Containment("unknown", "name", in_name)
             continue
         seen = named.get(evidence.allergen)
         if seen is None or seen.level == "free":  # the name says it and the rest of the label does not
             level = "unknown" if label.ingredients or seen is not None else "contains"
             named[evidence.allergen] = Containment(level, "name", message("evidence.in-name", words=evidence.words))
     others = UNKNOWN
-    if label.ingredients:
+    if reading is not None and reading.readable:
         others = Containment("free", "label_statement", message("evidence.not-in-ingredients"))
+    elif reading is not None and reading.has_ingredients:
+        not_read = message("evidence.not-read", unknown=reading.unknown_words, words=reading.words)
+        others = Containment("unknown", "label_statement", not_read)
     return AllergenProfile(named, others)
