@@ -47,8 +47,9 @@ class Screened:
 def screen_food(vocabulary: AllergenVocabulary, food: Food, avoidance: Avoidance) -> Screened:
     """Hold one food against one avoidance; remembered for foods of the reference tables.
 
-    A group named on the food ("tree nuts") flags every member; where the food names another member of
-    the group ("almond"), the one looked for is unknown, never clear.
+    A group named on the food ("tree nuts") flags every member, and a group that the food may hold (pesto: tree
+    nuts) is unknown for every member; where the food names another member of the group ("almond"), the one
+    looked for is unknown, never clear.
 
     Source: ours. Unknown fails closed: what the food does not speak of is ``check_label``.
 
@@ -104,7 +105,10 @@ def _related(
             yield member, named[member]
     for group in sorted(vocabulary.groups_of(allergen)):
         seen = named.get(group)
-        if seen is None or seen.level not in ("contains", "may_contain"):
+        if seen is None or seen.level == "free":
+            continue
+        if seen.level == "unknown":
+            yield group, seen
             continue
         others = [
             member

@@ -16,6 +16,7 @@ from itertools import accumulate
 from typing import Final
 
 from service.domain.labels.context import (
+    BREAKS,
     FURTHEST_LOOK,
     LINKS,
     CutText,
@@ -23,6 +24,7 @@ from service.domain.labels.context import (
     is_gap,
     is_list_mark,
     next_colons,
+    places_apart,
     region_ends,
 )
 from service.domain.labels.evidence import Field, LabelEvidence, LabelReading
@@ -150,6 +152,8 @@ class _Reader(CutText):
                 tokens.append(pieces[0] if pieces else self.tokens[at])
         self.parts, self.tokens = parts, tokens
         self.ends, self.colons = None, []
+        if self.broken:
+            self.apart = places_apart(parts, tokens)
         self.found.clear()
         self.left_out = 0
         get = self.words.first.get
@@ -162,6 +166,7 @@ class _Reader(CutText):
             return None, at + 1
         entry, end = node.entry, at + 1
         following = node.next
+        crossed = False
         here = at
         while following is not None:
             here += 1
@@ -170,7 +175,8 @@ class _Reader(CutText):
             next_node = following.get(self.tokens[here])
             if next_node is None or not is_gap(self.parts[2 * here]):
                 break
-            if next_node.entry is not None:
+            crossed = crossed or here in self.apart
+            if next_node.entry is not None and not (crossed and next_node.entry.looks_like):
                 entry, end = next_node.entry, here + 1
             following = next_node.next
         return entry, end
@@ -218,7 +224,7 @@ class _Reader(CutText):
                     weighed = self.weighed(flag, at, end)
                     if weighed is not None:
                         append((at, end, flag, "may_contain" if warned and weighed == "contains" else weighed))
-            if entry.looks_like and self.field == "contains":
+            if entry.looks_like and (self.field == "contains" or (self.broken and self._runs_over(at, end))):
                 self._doubt(entry, at, end)
         return True
 
@@ -329,6 +335,8 @@ class _Reader(CutText):
             separator = self.parts[2 * here].strip()
             if separator and separator[0] in ".;)]}!>":
                 return here if listing else covered
+            if here in self.apart:
+                return covered
             linked = separator == ""
             if self.tokens[here] in LINKS and separator in ("", ","):
                 listing = True
@@ -348,7 +356,7 @@ class _Reader(CutText):
     def _same_food_until(self, entry: Entry, end: int) -> int:
         """The end of a food named by several words in a row: "mozzarella cheese"."""
         named = {flag.allergen for flag in entry.flags}
-        while end < len(self.tokens) and is_gap(self.parts[2 * end]):
+        while end < len(self.tokens) and end not in self.apart and is_gap(self.parts[2 * end]):
             following, after = self._longest(end)
             if following is None or not following.flags or any(f.allergen not in named for f in following.flags):
                 break
@@ -361,11 +369,15 @@ class _Reader(CutText):
         separator = self.parts[2 * end].strip()
         return separator not in ("", "-", "'") or self.tokens[end] in LINKS
 
+    def _runs_over(self, at: int, end: int) -> bool:
+        """Whether a line ends within a phrase: "rice, coconut" and "milk, salt" may be one food or two."""
+        return any(not BREAKS.isdisjoint(self.parts[2 * here]) for here in range(at + 1, end))
+
     def _doubt(self, entry: Entry, at: int, end: int) -> None:
         raised = {flag.allergen for flag in entry.flags}
         for allergen in entry.looks_like:
             if allergen not in raised:
-                reason = "In a statement of allergens these words may name two foods."
+                reason = "These words may name two foods here."
                 self.found.append((at, end, Flag(allergen, "check_label", reason), "check_label"))
 
     def _thin_out(self) -> None:

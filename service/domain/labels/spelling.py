@@ -47,6 +47,10 @@ _SPECIAL = {
 }
 
 
+_SCANNED: Final = (("rn", "m"), ("vv", "w"), ("cl", "d"), ("ii", "u"))
+"""Letters that a scanner reads for others: "rnilk", "cashevvs"."""
+
+
 class _Folding(dict[int, str]):
     """Letter to its folded form, worked out when first met (at most once for every Unicode letter)."""
 
@@ -64,8 +68,12 @@ def _fold_letter(letter: str) -> str:
     category = unicodedata.category(letter)
     if category in ("Cf", "Mn", "Me"):
         return ""
-    if category in ("Zs", "Zl", "Zp"):
+    if category in ("Zl", "Zp") or letter in "\v\f\x85":
+        return "\n"
+    if category == "Zs":
         return " "
+    if "\u3040" <= letter <= "\u30ff":  # the marks of a kana belong to it
+        return letter
     if category == "Pd":
         return "-"
     if category == "No" and unicodedata.decomposition(letter).startswith("<super>"):
@@ -110,6 +118,11 @@ def _judge(words: LabelWords, word: str) -> Node | None:
         return None
     if len(word) > LONGEST_WORD:
         return _searched(words, word)
+    for scanned, meant in _SCANNED:
+        if scanned in word and word.replace(scanned, meant) in words.single:
+            entry = Entry(role=PIECES)
+            entry.pieces = (word.replace(scanned, meant),)
+            return _node(entry)
     cut = cut_run_together(words, word)
     if cut:
         entry = Entry(role=PIECES)

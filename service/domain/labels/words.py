@@ -159,6 +159,12 @@ class LabelWords:
     filling_words: frozenset[str]
     single_denials: frozenset[str]
     additive_classes: frozenset[str]
+    known: frozenset[str] = frozenset()
+    """All words of the tables and of ordinary ingredients: what tells a statement that can be read."""
+    not_food: frozenset[str] = frozenset()
+    """Known words that name no food: of statements, packets and shops."""
+    compounds: tuple[frozenset[str], ...] = ()
+    """Stems of other languages that longer words are made of, by their length."""
     near: dict[str, tuple[str, ...]] = field(default_factory=dict)
     """Words by what is left when one letter is dropped; filled when the first unknown word is met."""
     stems: dict[str, tuple[str, ...]] = field(default_factory=dict)
