@@ -71,8 +71,7 @@ def test_not_declared_needs_a_level_of_free_and_nothing_against_it(
         for member in WORDS.members_of(avoidance.allergen):
             assert profile.named.get(member, Containment("free", "nature")).level == "free"
         for group in WORDS.groups_of(avoidance.allergen):
-            level = profile.named.get(group, Containment("free", "nature")).level
-            assert level in ("free", "unknown")
+            assert profile.named.get(group, Containment("free", "nature")).level == "free"
 
 
 @LAW
@@ -87,6 +86,18 @@ def test_what_is_contained_must_not_be_packed(profile: AllergenProfile, avoidanc
     above = WORDS.groups_of(avoidance.allergen) & set(profile.named)
     if any(profile.named[group].level == "contains" for group in above):
         assert one.outcome in ("avoid", "check_label")
+
+
+@LAW
+@given(profiles(), AVOIDANCES)
+@example(
+    AllergenProfile({"tree_nut": UNKNOWN}, Containment("free", "label_statement")), Avoidance("cashew", "contains")
+)
+def test_a_group_that_is_not_known_clears_none_of_its_members(profile: AllergenProfile, avoidance: Avoidance) -> None:
+    """Pesto may hold some tree nut: nobody with one of them is better off than somebody who avoids them all."""
+    for group in WORDS.groups_of(avoidance.allergen) & set(profile.named):
+        if profile.named[group].level == "unknown":
+            assert screened(profile, avoidance).outcome != "not_declared"
 
 
 @LAW

@@ -16,15 +16,25 @@ from service.api.household.replies import (
     LunchRecord,
     OfferPage,
     OfferRecord,
+    PacketPage,
+    PacketRecord,
     PricePage,
     PriceRecord,
     RecipePage,
     RecipeRecord,
 )
-from service.jobs.household.kinds import CHILDREN, FOODS, LUNCHES, OFFERS, PRICES, RECIPES
+from service.jobs.household.kinds import CHILDREN, FOODS, LUNCHES, OFFERS, PACKETS, PRICES, RECIPES
 from service.jobs.household.lunches import lunches_of
 from service.jobs.household.records import of_ids
-from service.jobs.household.requests import KeptChild, KeptFood, KeptOffer, KeptPrice, KeptRecipe, LoggedLunch
+from service.jobs.household.requests import (
+    KeptChild,
+    KeptFood,
+    KeptOffer,
+    KeptPacket,
+    KeptPrice,
+    KeptRecipe,
+    LoggedLunch,
+)
 from service.jobs.requests import Day, KeptId
 from service.jobs.weeks.requests import Week
 
@@ -63,6 +73,12 @@ RECORDS = (
     KindOfRecord(
         FOODS, "food", "foods", "An own food, as its label gives it; its id is accepted wherever a food's is.",
         KeptFood, FoodRecord, FoodRecord, FoodRecord, read_elsewhere=True,
+    ),
+    KindOfRecord(
+        PACKETS, "packet", "packets",
+        "What was read on the packet of a food, and when: used in every check, dish, offer, log and week of the household "
+        "for as long as it holds.",
+        KeptPacket, PacketRecord, PacketRecord, PacketPage,
     ),
     KindOfRecord(
         RECIPES, "recipe", "recipes",

@@ -47,8 +47,9 @@ class Screened:
 def screen_food(vocabulary: AllergenVocabulary, food: Food, avoidance: Avoidance) -> Screened:
     """Hold one food against one avoidance; remembered for foods of the reference tables.
 
-    A group named on the food ("tree nuts") flags every member; where the food names another member of
-    the group ("almond"), the one looked for is unknown, never clear.
+    A group named on the food ("tree nuts") flags every member, and a group that the food may hold (pesto: tree
+    nuts) is unknown for every member; where the food names another member of the group ("almond"), the one
+    looked for is unknown, never clear.
 
     Source: ours. Unknown fails closed: what the food does not speak of is ``check_label``.
 
@@ -68,7 +69,7 @@ def _screened(vocabulary: AllergenVocabulary, food: Food, avoidance: Avoidance) 
     found, worst = _looked_up(vocabulary, food.allergens, avoidance.allergen)
     outcome = OUTCOME_OF_LEVEL[worst.level]
     # Unknown beside a printed warning: the warning forbids packing, unknown alone would only ask to read the label.
-    if worst.warned and avoidance.threshold == "may_contain":
+    if worst.level == "unknown" and worst.warned and avoidance.threshold == "may_contain":
         outcome = "may_contain"
     return Screened(avoidance, outcome, found, worst, _forbids(avoidance, outcome))
 
@@ -104,7 +105,10 @@ def _related(
             yield member, named[member]
     for group in sorted(vocabulary.groups_of(allergen)):
         seen = named.get(group)
-        if seen is None or seen.level not in ("contains", "may_contain"):
+        if seen is None or seen.level == "free":
+            continue
+        if seen.level == "unknown":
+            yield group, seen
             continue
         others = [
             member
@@ -116,7 +120,7 @@ def _related(
         # "Contains tree nuts (almond)" says which nut is meant; of walnut it says nothing sure: unknown, not clear.
         if others and seen.level == "contains":
             evidence = message("evidence.names-others", seen=seen.evidence, others=sorted(others))
-            yield group, Containment("unknown", seen.basis, evidence)
+            yield group, Containment("unknown", seen.basis, evidence, warned=seen.warned)
         else:
             yield group, seen
 

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from functools import lru_cache
 from typing import Literal, NamedTuple
 
-from service.domain.foods.amounts import Totals
+from service.domain.foods.amounts import WHOLE_OF_CREDIT, Totals
 from service.domain.lunch.standards import ENERGY, PERCENT, Target
 from service.domain.measures import SCALE
 from service.domain.messages import Message, message
@@ -49,15 +49,38 @@ def row_interval(terms: Sequence[tuple[int, int]], totals: Totals) -> tuple[int 
     """
     low: int | None = 0
     high: int | None = 0
+    inside = parts_inside(tuple(terms))
     for measure, weight in terms:
         least, most = totals.lowest(measure), totals.highest(measure)
-        if weight > 0:
+        if most is None and measure in inside:
+            low = None if low is None else low + weight * least
+            high = None if high is None else high + weight * least
+        elif weight > 0:
             low = None if low is None else low + weight * least
             high = None if high is None or most is None else high + weight * most
         else:
             low = None if low is None or most is None else low + weight * most
             high = None if high is None else high + weight * least
     return low, high
+
+
+@lru_cache(maxsize=1024)
+def parts_inside(terms: tuple[tuple[int, int], ...]) -> frozenset[int]:
+    """The credits that a row subtracts from what they are a part of: what is not known of one cannot lower the row.
+
+    Where a food's grains may all be dessert, they add nothing to "grains other than desserts", and take nothing away.
+
+    >>> from service.domain.measures import MEASURE_INDEX
+    >>> grain, dessert = MEASURE_INDEX["grain_oz_eq"], MEASURE_INDEX["grain_dessert_oz_eq"]
+    >>> parts_inside(((grain, 1), (dessert, -1))) == {dessert}
+    True
+    """
+    weights = dict(terms)
+    return frozenset(
+        part
+        for part, whole in WHOLE_OF_CREDIT.items()
+        if weights.get(part, 0) < 0 and weights.get(whole, 0) >= -weights[part]
+    )
 
 
 def judge(target: Target, totals: Totals) -> Judgement:
@@ -157,8 +180,11 @@ def shown_amount(target: Target, row: int, nominal: Sequence[int]) -> float:
 def _amount_interval(target: Target, totals: Totals) -> tuple[float, float | None]:
     low = high = 0.0
     unbounded = False
+    inside = parts_inside(target.terms)
     for measure, weight in target.shown_terms:
         least, most = totals.lowest(measure), totals.highest(measure)
+        if most is None and measure in inside:
+            most = least
         if weight > 0:
             low += weight * least
             unbounded = unbounded or most is None

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from service.domain.foods.amounts import ItemVector
-from service.domain.lunch.findings import Status
+from service.domain.lunch.findings import Status, parts_inside
 from service.domain.lunch.standards import ENERGY, PERCENT, Target
 from service.domain.lunch.verdict import Verdict
 from service.domain.measures import MEASURE_COUNT, SCALE
@@ -144,12 +144,16 @@ def interval_of(terms: Sequence[tuple[int, int]], totals: LunchTotals) -> Interv
 
     lowest, highest = [], []
     no_low, no_high = np.zeros((2, len(totals)), np.bool_)
+    inside = parts_inside(tuple(terms))
     for measure, weight in terms:
         least, most = totals.least(measure), totals.most(measure)
+        if measure in inside:
+            most = np.where(totals.is_unbounded(measure), least, most)
         lowest.append(least if weight > 0 else most)
         highest.append(most if weight > 0 else least)
-        no_end = no_high if weight > 0 else no_low
-        no_end |= totals.is_unbounded(measure)
+        if measure not in inside:
+            no_end = no_high if weight > 0 else no_low
+            no_end |= totals.is_unbounded(measure)
     return Interval(_weighted(terms, lowest), _weighted(terms, highest), no_low, no_high)
 
 
@@ -328,9 +332,12 @@ def _amount_interval(target: Target, totals: LunchTotals) -> tuple[Floats, Float
 
     low, high = np.zeros((2, len(totals)))
     unbounded = np.zeros(len(totals), np.bool_)
+    inside = parts_inside(target.terms)
     for measure, weight in target.shown_terms:
         no_end = totals.is_unbounded(measure)
         least, most = totals.least(measure), np.where(no_end, 0, totals.most(measure))
+        if measure in inside:
+            no_end, most = np.zeros_like(no_end), np.where(no_end, least, most)
         low += weight * (least if weight > 0 else most)
         high += weight * (most if weight > 0 else least)
         if weight > 0:

@@ -13,6 +13,7 @@ from service.domain.errors import LunchError
 from service.domain.foods.amounts import Portion, amount_mg_of
 from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import Food
+from service.domain.foods.packets import NO_PACKETS, Packets
 from service.domain.lunch.changes import (
     Change,
     Judged,
@@ -32,6 +33,7 @@ from service.domain.lunch.standards import TargetTable
 from service.domain.measures import SCALE
 from service.domain.messages import Message, message
 from service.jobs.foods.at_hand import everyday_foods, foods_named
+from service.jobs.foods.packets import packets_at_hand
 from service.jobs.lunch.change_rows import change_row
 from service.jobs.requests import LunchCheckRequest, Region
 from service.reference.allergens.vocabulary import vocabulary
@@ -49,6 +51,7 @@ class MayHave(NamedTuple):
     avoidances: tuple[Avoidance, ...]
     age_months: int
     regions: tuple[Region, ...]
+    packets: Packets = NO_PACKETS
 
     def more_of(self, food: Food, form: str | None = None) -> bool:
         """Whether nothing avoided is in a food or unknown of it, and no choking form is known or open."""
@@ -74,7 +77,7 @@ class MayHave(NamedTuple):
 
 @lru_cache(maxsize=64)
 def _everyday(may_have: MayHave) -> Sequence[Portion]:
-    return tuple(one for one in everyday_foods() if may_have.come_in(one))
+    return tuple(one for one in everyday_foods(may_have.packets) if may_have.come_in(one))
 
 
 def changes_for(
@@ -86,8 +89,9 @@ def changes_for(
     age_months: int,
 ) -> list[dict[str, Any]]:
     """The best single changes as published rows, best first."""
-    may_have = MayHave(table, tuple(avoidances), age_months, tuple(asked.regions))
-    at_hand = may_have.foods_at_hand(foods_named(asked.offer) if asked.offer else None)
+    packets = packets_at_hand(asked.packets, asked.on)
+    may_have = MayHave(table, tuple(avoidances), age_months, tuple(asked.regions), packets)
+    at_hand = may_have.foods_at_hand(foods_named(asked.offer, packets) if asked.offer else None)
     scheme = crediting_scheme(table.standard.crediting)
     changes: list[LunchChange] = []
     for place, item in enumerate(items):

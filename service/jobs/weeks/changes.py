@@ -5,7 +5,7 @@ or a product over its own limit; never one that breaks a target which was met.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from datetime import date
+from datetime import date, timedelta
 from functools import lru_cache
 from typing import Any, NamedTuple
 
@@ -14,6 +14,7 @@ from service.domain.errors import LunchError, at
 from service.domain.foods.amounts import Portion, amount_mg_of
 from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import Food
+from service.domain.foods.packets import Packets
 from service.domain.lunch.changes import LunchChange, Move, Moves, adding, leaving_out, portioning
 from service.domain.lunch.standards import TargetTable
 from service.domain.measures import SCALE
@@ -23,6 +24,7 @@ from service.domain.weeks.wanting import DayWanting, wanting_of
 from service.domain.weeks.week import WeekLengths
 from service.domain.weeks.words import weekday
 from service.jobs.foods.at_hand import foods_named
+from service.jobs.foods.packets import packets_at_hand
 from service.jobs.lunch.change_rows import change_row
 from service.jobs.lunch.changes import MayHave, swaps
 from service.jobs.lunch.items import PreparedItem
@@ -66,7 +68,7 @@ def week_changes(
     age_months: int,
 ) -> list[dict[str, Any]]:
     """The best single changes as published rows, best first."""
-    may_have = MayHave(table, tuple(avoidances), age_months, tuple(asked.regions))
+    may_have = MayHave(table, tuple(avoidances), age_months, tuple(asked.regions), week_packets(asked))
     at_hand = week_foods_at_hand(asked, may_have)
     days = [day for day in week.days if day.vector is not None]
     scheme = crediting_scheme(table.standard.crediting)
@@ -81,10 +83,15 @@ def week_changes(
     return [week_change_row(one.change, [day.on for day in days], week, one.fixes, labels, one.after) for one in ranked]
 
 
+def week_packets(asked: WeekRequest) -> Packets:
+    """The packets that hold on the Monday after the week: changes are for next week's lunches."""
+    return packets_at_hand(asked.packets, asked.last_day() + timedelta(days=1))
+
+
 def week_foods_at_hand(asked: WeekRequest, may_have: MayHave) -> Sequence[Portion]:
     """The foods offered, or the everyday lunch foods; those that this child may have."""
     with at("offer"):
-        return may_have.foods_at_hand(foods_named(asked.offer) if asked.offer else None)
+        return may_have.foods_at_hand(foods_named(asked.offer, may_have.packets) if asked.offer else None)
 
 
 def week_change_row(

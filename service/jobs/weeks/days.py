@@ -12,10 +12,12 @@ from service.domain.errors import BadInput, Faults, LunchError, at
 from service.domain.foods.amounts import NOTHING, ItemVector, credit_option, item_vector, sum_of
 from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import Food
+from service.domain.foods.packets import Packet, Packets, packets_on
 from service.domain.weeks.cost import PricedItem
 from service.domain.weeks.days import WeekDay, WeekOfDays
 from service.domain.weeks.frequency import CountedItem
 from service.jobs.foods.from_label import food_of_label
+from service.jobs.foods.packets import resolve_packets
 from service.jobs.lunch.items import PreparedItem, prepare_as_asked
 from service.jobs.requests import LabelFood, Serving
 from service.jobs.weeks.items import counted_items, counted_menu
@@ -74,13 +76,18 @@ def school_weeks(asked: WeekRequest, crediting: str, age_group: str) -> list[Sch
                     remedy=f"Give days from {earliest.isoformat()} to {sunday.isoformat()}.",
                 )
             )
+    packets: list[Packet] = []
+    with faults.at("packets"):
+        packets = resolve_packets(asked.packets)
     for fault in _school_day_faults(asked, monday, sunday):
         faults.add(fault)
     faults.raise_all()
     made: dict[str, list[DayOfWeek]] = {}
     for place, day in enumerate(asked.days):
         with faults.at("days", place):
-            made.setdefault(week_of(day.date), []).append(_day(day, crediting, age_group))
+            made.setdefault(week_of(day.date), []).append(
+                _day(day, crediting, age_group, packets_on(packets, day.date))
+            )
     faults.raise_all()
     made.setdefault(asked.week, [])
     return [_week(week, days, asked.school_days if week == asked.week else None) for week, days in sorted(made.items())]
@@ -122,11 +129,11 @@ def _week(week: str, days: Sequence[DayOfWeek], named: Sequence[date] | None) ->
     return SchoolWeek(week, monday, tuple(sorted(school)), ordered)
 
 
-def _day(day: WeekDayAsked, crediting: str, age_group: str) -> DayOfWeek:
+def _day(day: WeekDayAsked, crediting: str, age_group: str, packets: Packets) -> DayOfWeek:
     """One day; faults have their place within the day."""
     scheme = crediting_scheme(crediting)
     with at("items"):
-        items = tuple(prepare_as_asked(day.items, crediting))
+        items = tuple(prepare_as_asked(day.items, crediting, packets))
     came_back = {one.item: Fraction(str(one.share)) for one in day.uneaten}
     eaten = tuple(
         round(item.amount_mg * (1 - came_back[place])) if place in came_back else item.amount_mg

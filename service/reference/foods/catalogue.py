@@ -61,6 +61,7 @@ def _generic(food_id: str) -> Food | None:
     if generic is None:
         return None
     from service.domain.labels.reader import read_label
+    from service.reference.foods.generic_credits import estimated_credits
     from service.reference.labels.words import label_words
 
     named: dict[str, Containment] = {}
@@ -74,6 +75,7 @@ def _generic(food_id: str) -> Food | None:
     units += [
         HouseholdUnit(measure.text(), measure.grams_mg, generic.edition) for measure in generic.household_measures
     ]
+    credits = estimated_credits(generic)
     return Food(
         id=generic.id,
         name=generic.name,
@@ -84,7 +86,9 @@ def _generic(food_id: str) -> Food | None:
         units=tuple(units),
         allergens=AllergenProfile(named, Containment("unknown", "none", message("evidence.food-table"))),
         handling=Handling(choking_known=False),
-        credits_known=False,
+        credit_options=() if credits is None else credits.options,
+        credits_known=credits is not None,
+        note="" if credits is None else f"US school-meal credits estimated: {credits.rule}.",
         category=generic.group,
         editions=frozenset({generic.edition}),
     )

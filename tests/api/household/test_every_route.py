@@ -22,6 +22,7 @@ from tests.api.household.homes import (  # fmt: skip
     food_body,
     lunch_body,
     offer_body,
+    packet_body,
     price_body,
     recipe_body,
     today,
@@ -87,6 +88,7 @@ def ids_of(home: Home) -> dict[str, str]:
     return {
         "child_id": kept["children"],
         "food_id": kept["foods"],
+        "packet_id": kept["packets"],
         "recipe_id": kept["recipes"],
         "offer_id": kept["offers"],
         "price_id": kept["prices"],
@@ -101,6 +103,7 @@ def whole_body(path: str, ids: dict[str, str]) -> Any:
     return {
         "children": child_body("Sorrel"),
         "foods": food_body("rice cake"),
+        "packets": packet_body(food, "2026-10-01"),
         "recipes": recipe_body(food, "mash"),
         "offers": offer_body(food, "trips"),
         "prices": price_body(food, "2026-10-01"),
@@ -148,7 +151,7 @@ def test_lists_searches_and_exports_hold_nothing_of_another_household(home: Home
 def test_without_a_key_nothing_is_answered(service: Any, method: str, path: str) -> None:
     """From this machine too; and nothing is said about whether the id is one."""
     ids = dict.fromkeys(
-        ("child_id", "food_id", "recipe_id", "offer_id", "price_id", "lunch_id", "key_id"),
+        ("child_id", "food_id", "packet_id", "recipe_id", "offer_id", "price_id", "lunch_id", "key_id"),
         "01900000-0000-7000-8000-000000000001",
     )
     answer = service.request(method, address(path, ids))
