@@ -153,7 +153,7 @@ class Resolving:
         found = self.or_fault(lambda: self.kept.food(kept_id, pointer, recipes=not in_recipe))
         if found is None:
             return kept_id
-        return found.name if isinstance(parent, PriceAsked) else found
+        return kept_id if isinstance(parent, PriceAsked) else found  # several own foods may share a name, never an id
 
     def _offered(self, one: object, pointer: str) -> object:
         if not isinstance(one, str) or not is_kept_id(one):

@@ -22,6 +22,7 @@ from service.jobs.lunch.items import PreparedItem, prepare_as_asked
 from service.jobs.requests import LabelFood, Serving
 from service.jobs.weeks.items import counted_items, counted_menu
 from service.jobs.weeks.requests import MOST_WEEKS, Menu, WeekDayAsked, WeekRequest, monday_of, week_of
+from service.reference.foods.catalogue import find_food
 from service.reference.lunch.standards import crediting_scheme
 
 MENU_MG = 100_000
@@ -140,15 +141,25 @@ def _day(day: WeekDayAsked, crediting: str, age_group: str, packets: Packets) ->
     )
     vectors = tuple(_eaten_vector(item, left, scheme) for item, left in zip(items, eaten, strict=True))
     menu = None if day.menu is None else menu_food(day.menu)
-    if menu is not None:
+    figures = day.menu is not None and (bool(day.menu.facts.model_fields_set) or day.menu.credits is not None)
+    if menu is not None and figures:
         bought = item_vector(menu, MENU_MG, scheme, credit_option(menu, None))
         vectors += (bought if scheme is None or menu.credits_known else with_credits_open(bought),)
     counted: tuple[CountedItem, ...] | None = None
     if items or day.menu is not None:
         counted = counted_menu(day.menu) if day.menu is not None else counted_items(day.items, items, eaten, age_group)
-    vector = sum_of(vectors) if items or menu is not None else None
-    packed = tuple(PricedItem(one.food.name, (one.food.id, one.food.name), one.amount_mg) for one in items)
+    vector = sum_of(vectors) if items or figures else None  # a name alone gives no figures
+    packed = tuple(PricedItem(one.food.name, _price_keys(one.food), one.amount_mg) for one in items)
     return DayOfWeek(day.date, day.kind, vectors, vector, counted, packed, day, items, eaten, menu)
+
+
+def _price_keys(food: Food) -> tuple[str, ...]:
+    """What a food may be priced under: one of the tables by its id; a label or recipe by its own id, then its name.
+
+    A label that is named like the id of another food does not take that food's price.
+    """
+    by_name = find_food(food.id) is None and find_food(food.name) is None
+    return (food.id, food.name) if by_name else (food.id,)
 
 
 def _eaten_vector(item: PreparedItem, left_mg: int, scheme: CreditingScheme | None) -> ItemVector:

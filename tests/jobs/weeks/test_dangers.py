@@ -72,3 +72,12 @@ def test_fruit_missing_on_one_day_is_added_on_that_day(lacking: int) -> None:
     added = [one for one in reply["changes"] if one["kind"] == "add" and any("fruit" in fix for fix in one["mends"])]
     assert added
     assert {place["date"] for one in added for place in one["places"]} == {DATES[lacking]}
+
+
+def test_a_bought_meal_without_figures_is_left_out_of_the_means_and_named() -> None:
+    lunches = week("us-school-lunch", ["sandwich-ham", "apple", "milk-1-percent"])
+    known = sum_up_week(WeekRequest.model_validate({**lunches, "days": lunches["days"][:4]}))
+    lunches["days"][4] = {"date": DATES[4], "kind": "bought", "menu": {"name": "fish and chips"}}
+    reply = sum_up_week(WeekRequest.model_validate(lunches))
+    assert reply["means"] == known["means"]
+    assert (reply["counted_days"], reply["shown_apart"]) == (4, [DATES[4]])
