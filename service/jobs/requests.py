@@ -446,7 +446,7 @@ class LunchItem(Asked):
     id: ShortName | None = Field(None, description="Your own name for the item; answers that speak of it carry it.")
     food: AnyFood = Field(description="A food: its id, see GET /v1/foods; or in full from its label, or as a recipe.")
     quantity: Amount = Field(1.0, description="How many of `unit`.")
-    unit: ShortName | None = Field(None, description="g, or a household unit of the food; left out: its usual portion.")
+    unit: Name | None = Field(None, description="g, or a household unit of the food; left out: its usual portion.")
     form: Form | None = Field(None, description="How it is cut; left out: the usual form of the food.")
     credit_as: Name | None = Field(None, description="For foods that credit in two ways: vegetable or meat alternate.")
     held: Held | None = Field(None, description="How it is kept; left out: cold.")

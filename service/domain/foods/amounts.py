@@ -238,6 +238,13 @@ def _vector(food: Food, amount_mg: int, scheme: CreditingScheme | None, option: 
     return ItemVector(tuple(nominal), tuple(interval_entries))
 
 
+def with_credits_open(vector: ItemVector) -> ItemVector:
+    """The vector with every credit unknown upwards: of a meal that nobody can look at, such as a bought lunch."""
+    nutrients = tuple(entry for entry in vector.interval_entries if entry[0] < NUTRIENT_COUNT)
+    credits = tuple((measure, vector.nominal[measure], None) for measure in range(NUTRIENT_COUNT, MEASURE_COUNT))
+    return ItemVector(vector.nominal, nutrients + credits)
+
+
 def most_of_missing(food: Food, measure: int) -> Figure | None:
     """The most a missing value can be, for ``basis_mg``: at most all of the whole it is a part of; None: no end.
 

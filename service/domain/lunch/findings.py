@@ -126,9 +126,12 @@ def judge(target: Target, totals: Totals) -> Judgement:
     least, most = _amount_interval(target, totals)
     if status == "met":
         return Judgement(target, status, amount, 1.0, least, most, False)
-    # A missing figure must not raise the score, so unknown earns nothing.
+    # What is known counts by itself; what the missing figures could change is told by `satisfactions`.
     if status == "unknown":
-        return Judgement(target, status, amount, 0.0, least, most, target.firm)
+        kept = (target.lowest is None or row >= target.lowest) and (target.highest is None or row <= target.highest)
+        return Judgement(
+            target, status, amount, 1.0 if kept else satisfaction(target, amount), least, most, target.firm
+        )
     return Judgement(target, status, amount, satisfaction(target, amount), least, most, _counts(target, totals))
 
 
@@ -213,6 +216,30 @@ def satisfaction(target: Target, amount: float) -> float:
     if reach == 0.0:
         return 0.0
     return max(0.0, 1.0 - off / reach)
+
+
+def satisfactions(judgement: Judgement) -> tuple[float, float]:
+    """The least and the most that a target can be satisfied, whatever its missing figures are; equal where all are known.
+
+    Satisfaction rises to the bounds and falls after them, so the least is at one end of the amount's interval.
+    """
+    target, found = judgement.target, judgement.satisfaction
+    if judgement.status in ("met", "not_applicable") or judgement.low == judgement.high:
+        return found, found
+    ends = [_satisfied_at(target, judgement.low)]
+    if judgement.high is not None:
+        ends.append(_satisfied_at(target, judgement.high))
+    else:
+        ends.append(1.0 if target.at_most is None else 0.0)
+    most = 1.0 if judgement.status == "unknown" else max(*ends, found)
+    return min(*ends, found), most
+
+
+def _satisfied_at(target: Target, amount: float) -> float:
+    inside = (target.at_least is None or amount >= target.at_least) and (
+        target.at_most is None or amount <= target.at_most
+    )
+    return 1.0 if inside else satisfaction(target, amount)
 
 
 def rounded(amount: float, unit: str, against: float | None = None) -> float:

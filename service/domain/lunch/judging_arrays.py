@@ -235,8 +235,10 @@ class ManyJudgements:
         """How nearly the target is met, 0 to 1."""
         import numpy as np
 
-        satisfied = np.where((self.status == MET) | (self.status == NOT_APPLICABLE), 1.0, 0.0)
-        off = np.flatnonzero((self.status == SHORT) | (self.status == OVER))
+        row = _row(self.target, self.totals)
+        below, above = certainly_beyond(Interval(row, row), self.target.lowest, self.target.highest)
+        satisfied = np.ones(len(row))
+        off = np.flatnonzero((below | above) & (self.status != MET) & (self.status != NOT_APPLICABLE))
         satisfied[off] = nearness(self.target, _amounts(self.target, self.totals.subset(off)))
         return satisfied
 
@@ -359,8 +361,7 @@ def exact_scores(targets: Sequence[Target], status: Sequence[Codes], satisfied: 
     weight, earned = np.zeros((2, n))
     for target, found, nearly in zip(targets, status, satisfied, strict=True):
         weight += np.where(found == NOT_APPLICABLE, 0.0, target.weight)
-        left_out = (found == NOT_APPLICABLE) | (found == UNKNOWN)
-        earned += np.where(left_out, 0.0, target.weight * nearly)
+        earned += np.where(found == NOT_APPLICABLE, 0.0, target.weight * nearly)
     return percents(earned, weight)
 
 

@@ -131,7 +131,7 @@ def food_of_label(label: LabelFood) -> Food:
 def _facts(label: LabelFood) -> tuple[list[int | None], dict[int, tuple[int, int]]]:
     nutrients: list[int | None] = []
     ranges: dict[int, tuple[int, int]] = {}
-    rules = rounding_rules() if label.facts_rounded and label.facts_per == "serving" else {}
+    rules = rounding_rules() if label.facts_rounded else {}
     for index, (measure, *_) in enumerate(MEASURES[:NUTRIENT_COUNT]):
         figure = getattr(label.facts, measure) if MEASURES[index].on_labels else None
         if figure is None:

@@ -29,6 +29,8 @@ def lunch_reply(lunch: LunchToJudge, judged: LunchJudgement, sent: Sequence[Sent
     return {
         "verdict": judged.verdict,
         "score": judged.score,
+        "score_low": None if judged.score_range is None else judged.score_range[0],
+        "score_high": None if judged.score_range is None else judged.score_range[1],
         **worded_as("summary", summary(lunch, judged)),
         "standard": standard_row(lunch.table),
         "items": [_of_item(item_row(item), one) for item, one in zip(items, sent, strict=True)],

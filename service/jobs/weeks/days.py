@@ -9,7 +9,7 @@ from datetime import date, timedelta
 from fractions import Fraction
 
 from service.domain.errors import BadInput, Faults, LunchError, at
-from service.domain.foods.amounts import NOTHING, ItemVector, credit_option, item_vector, sum_of
+from service.domain.foods.amounts import NOTHING, ItemVector, credit_option, item_vector, sum_of, with_credits_open
 from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import Food
 from service.domain.foods.packets import Packet, Packets, packets_on
@@ -141,7 +141,8 @@ def _day(day: WeekDayAsked, crediting: str, age_group: str, packets: Packets) ->
     vectors = tuple(_eaten_vector(item, left, scheme) for item, left in zip(items, eaten, strict=True))
     menu = None if day.menu is None else menu_food(day.menu)
     if menu is not None:
-        vectors += (item_vector(menu, MENU_MG, scheme, credit_option(menu, None)),)
+        bought = item_vector(menu, MENU_MG, scheme, credit_option(menu, None))
+        vectors += (bought if scheme is None or menu.credits_known else with_credits_open(bought),)
     counted: tuple[CountedItem, ...] | None = None
     if items or day.menu is not None:
         counted = counted_menu(day.menu) if day.menu is not None else counted_items(day.items, items, eaten, age_group)

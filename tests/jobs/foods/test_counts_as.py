@@ -6,9 +6,11 @@ import pytest
 
 from service.domain.errors import LunchError
 from service.domain.foods.amounts import item_vector
+from service.domain.foods.generic import HouseholdMeasure
 from service.domain.measures import MEASURE_INDEX
-from service.jobs.foods.resolve import food_by_id, food_of
-from service.jobs.requests import LabelFood
+from service.jobs.foods.resolve import amount_of, food_by_id, food_of, food_of_item
+from service.jobs.requests import LabelFood, LunchItem
+from service.reference.foods.generic_foods import generic_foods
 from tests.builders import us_scheme
 
 
@@ -42,3 +44,29 @@ def test_nothing_is_known_to_count_as_nothing() -> None:
 def test_what_is_not_known_is_refused_with_near_names() -> None:
     with pytest.raises(LunchError, match="crackers"):
         food_of(packet(counts_as="crakers"))
+
+
+def test_every_household_measure_of_the_tables_may_be_used_as_a_unit() -> None:
+    """The longest have more than 60 letters."""
+    table = generic_foods()
+    longest = max(
+        ((food_id, measure.text()) for food_id in table.ids() for measure in household_measures(food_id)),
+        key=lambda one: len(one[1]),
+    )
+    assert len(longest[1]) > 60
+    item = LunchItem.model_validate({"food": longest[0], "unit": longest[1]})
+    assert amount_of(food_of_item(item), item.quantity, item.unit)[1] == longest[1]
+
+
+def household_measures(food_id: str) -> tuple[HouseholdMeasure, ...]:
+    found = generic_foods().get(food_id)
+    return () if found is None else found.household_measures
+
+
+@pytest.mark.parametrize("per", ["serving", "100g"])
+def test_rounded_figures_are_intervals_whatever_they_are_for(per: str) -> None:
+    """200 mg of sodium printed stands for 195 to 205 mg: 21 CFR 101.9(c)(4)."""
+    sodium = MEASURE_INDEX["sodium_mg"]
+    food = food_of(packet(facts={"sodium_mg": 200}, facts_per=per))
+    assert food.ranges[sodium] == (195_000, 205_000)
+    assert not food_of(packet(facts={"sodium_mg": 200}, facts_per=per, facts_rounded=False)).ranges
