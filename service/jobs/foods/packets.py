@@ -117,7 +117,7 @@ def _read(packet: Packet) -> ReadPacket:
         one = Containment(level, "label_statement", said)
         named[evidence.allergen] = worse(named[evidence.allergen], one) if evidence.allergen in named else one
     # A statement that could not be read clears nothing.
-    complete = reading.has_ingredients and getattr(reading, "readable", True)
+    complete = reading.has_ingredients and reading.readable
     return ReadPacket(packet.read_on, named, dict(packet.ticks), complete, packet.may_contain is not None)
 
 

@@ -179,3 +179,8 @@ def test_a_right_bar_code_is_accepted() -> None:
 def test_a_packet_that_says_nothing_is_refused() -> None:
     with pytest.raises(ValueError, match="says nothing"):
         outcome("apple", "sesame", {"food": "apple", "read_on": "2026-11-03"})
+
+
+def test_a_statement_that_cannot_be_read_clears_nothing() -> None:
+    for words in ("See packaging for ingredients.", "밀가루, 물, 효모, 소금"):
+        assert outcome("bread-whole-wheat", "sesame", {**READ, "ingredients": words}) == "check_label", words
