@@ -36,11 +36,14 @@ def left_out(
     rules: HandlingRules,
     regions: tuple[str, ...],
 ) -> list[LeftOut]:
-    """The items left out, in the order of the offer; what is not known of an allergen speaks against an item too."""
+    """The items left out, in the order of the offer; so is one whose label is to be read first.
+
+    An item whose label was not seen, in which the allergen is not usual, stays (``label_not_seen``).
+    """
     found = []
     for key, item in items.items():
         results = [screen_food(words, item.food, avoidance) for avoidance in avoidances]
-        against = [one for one in results if one.do_not_pack or one.outcome == "check_label"]
+        against = [one for one in results if one.keeps_out]
         against.sort(key=lambda one: -OUTCOME_RANK[one.outcome])
         choking = choking_finding(rules, item.food, item.form, age_months, regions)
         if choking is not None and choking.status != "do_not_pack":

@@ -112,9 +112,7 @@ def _problems(item: "PreparedItem", may_have: MayHave) -> tuple[str, ...]:
     """What is wrong with an item apart from the targets; leaving it out fixes that."""
     words = vocabulary()
     screened = [screen_food(words, item.food, one) for one in may_have.avoidances]
-    wrong = [
-        f"allergen:{one.avoidance.allergen}" for one in screened if one.do_not_pack or one.outcome == "check_label"
-    ]
+    wrong = [f"allergen:{one.avoidance.allergen}" for one in screened if one.do_not_pack or one.unread]
     finding = choking_finding(handling_rules(), item.food, item.form, may_have.age_months, may_have.regions)
     if finding is not None and finding.status == "do_not_pack":
         wrong.append(finding.id)
