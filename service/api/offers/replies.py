@@ -15,11 +15,26 @@ class LeftOut(ReplyModel):
     group: str = Field(description="Id of the choice group.")
     item: str = Field(description="Key of the item in its group.")
     name: str = Field(description="Name of the food, for people.")
-    kind: Literal["must_not", "dislike"] = Field(
-        description="must_not: it must not be packed for the child; dislike: the child does not like it."
+    kind: Literal["must_not", "check_label", "dislike"] = Field(
+        description="must_not: it must not be packed for the child; check_label: its packet has to be read first; dislike: the child does not like it."
     )
     reasons: list[str] = Field(description="Why, in sentences of English.")
     reason_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")
+
+
+class HandlingInOffer(Said):
+    """A finding on the form of an item, or on how the lunches are kept, over all lunches of the offer."""
+
+    id: str = Field(description="Id of the rule.")
+    status: Literal["fix", "unknown"] = Field(
+        description="fix: it has to be set right; unknown: it is not known whether the rule is kept."
+    )
+    items: list[list[str]] = Field(description="Group and key of each item that it speaks of.")
+    lunches: int = Field(description="Number of lunches that hold one of these items.")
+    source: str = Field(description="Where it comes from: publication and place.")
+    source_status: SourceStatus = Field(
+        description="How well the source is known: read, second_hand, memory, estimated or proposed."
+    )
 
 
 class CardLine(ReplyModel):
@@ -187,10 +202,16 @@ class OfferChildReply(Said):
     counted: bool = Field(
         description="True: all of these lunches were judged; false: there are too many, and `estimate` is made from a sample."
     )
-    right: int | None = Field(description="Number of lunches that keep every rule; null: not counted.")
+    right: int | None = Field(
+        description="Number of lunches that keep every rule, as a single check would find: verdict `pack`; null: not counted."
+    )
     wrong: int | None = Field(description="Number of lunches that break a rule; null: not counted.")
     unknown: int | None = Field(
-        description="Number of lunches of which it is not known, because a figure is missing; null: not counted."
+        description="Number of lunches of which it is not known, because a figure, a form or the way of keeping is missing; null: not counted."
+    )
+    check_label: int = Field(description="Number of lunches that hold a packet still to be read, counted apart.")
+    right_once_read: int | None = Field(
+        description="Number of lunches that keep every rule if no packet still to be read speaks against them; items and changes are counted so; null: not counted."
     )
     right_share: float | None = Field(description="Share of lunches that keep every rule, 0 to 1; null: not counted.")
     targets: list[OfferTarget] = Field(description="One for each target of the standard.")
@@ -204,9 +225,23 @@ class OfferChildReply(Said):
     changes_note: str = Field(description="What was looked for, in a sentence.")
     changes_note_message: SaidMessage | None = Field(description="The same as a code and its values.")
     estimate: Estimated | None = Field(description="An estimate; null: all were counted.")
+    handling: list[HandlingInOffer] = Field(
+        description="Forms and ways of keeping that count against lunches or are not known, with what to do."
+    )
     card: Card = Field(description="What the child reads.")
     notes: list[str] = Field(description="Remarks, in sentences of English.")
     note_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")
+
+
+class PacketToRead(Said):
+    """A packet whose reading would settle lunches."""
+
+    group: str = Field(description="Id of the choice group.")
+    item: str = Field(description="Key of the item in its group.")
+    name: str = Field(description="Name of the food, for people.")
+    children: list[str] = Field(description="Nicknames of the children for whom it is to be read.")
+    allergens: list[str] = Field(description="Names of the allergens to look for.")
+    lunches: int = Field(description="Number of lunches of these children that depend on it.")
 
 
 class LabelOrMove(ReplyModel):
@@ -227,6 +262,7 @@ class OfferAuditReply(ReplyModel):
 
     on: str = Field(description="The day whose rules were used, YYYY-MM-DD.", json_schema_extra={"format": "date"})
     children: list[OfferChildReply] = Field(description="One for each child.")
+    to_read: list[PacketToRead] = Field(description="Packets to read, those on which most lunches depend first.")
     to_label_or_move: list[LabelOrMove] = Field(description="Items that one child may take and another must not.")
     cautions: list[str] = Field(description="What to bear in mind, in sentences of English.")
     caution_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")

@@ -109,7 +109,7 @@ def to_label_or_move(rows: list[list[dict[str, Any]]], names: list[str]) -> list
     told: dict[tuple[str, str], dict[str, Any]] = {}
     for left_out, child in zip(rows, names, strict=True):
         for row in left_out:
-            if row["kind"] != "must_not":
+            if row["kind"] == "dislike":
                 continue
             key = (row["group"], row["item"])
             entry = told.setdefault(

@@ -8,9 +8,10 @@ from service.domain.counting.estimate import Estimate
 from service.domain.measures import MEASURES
 from service.domain.messages import Message, message
 from service.domain.offers.counts import OfferCounts
-from service.domain.offers.judging import OfferJudgement, OfferToJudge
+from service.domain.offers.handled import handled_in_offer, lunches_with
+from service.domain.offers.judging import OfferJudgement, OfferToJudge, Verdicts
 from service.domain.offers.left_out import LeftOut
-from service.domain.offers.offer import empty_groups
+from service.domain.offers.offer import Branch, empty_groups
 from service.domain.offers.rows import Key
 from service.domain.offers.spread import MeasureSpread, WeekChance
 from service.jobs.lunch.check_lunch import check_items
@@ -38,13 +39,16 @@ def child_reply(asked: OfferAuditRequest, child_offer: ChildOffer, one: OfferToJ
         "total": one.size,
         "counted": counts is not None,
         "estimate": None if judged.estimate is None else estimate_row(judged.estimate),
+        "handling": handling_rows(child_offer, one.branches),
         "card": card_of(child_offer),
         **listed_as("note", table_cautions(child_offer.table)),
     }
-    if counts is None:
+    verdicts = judged.verdicts
+    if counts is None or verdicts is None:
         return {
             **reply,
-            **dict.fromkeys(("right", "wrong", "unknown", "right_share")),
+            **dict.fromkeys(("right", "wrong", "unknown", "right_share", "right_once_read")),
+            "check_label": lunches_with(one.branches, child_offer.unread),
             "targets": [],
             "items": [],
             "measures": {},
@@ -56,10 +60,12 @@ def child_reply(asked: OfferAuditRequest, child_offer: ChildOffer, one: OfferToJ
         }
     return {
         **reply,
-        "right": counts.right,
-        "wrong": counts.wrong,
-        "unknown": counts.unknown,
-        "right_share": _share(counts.right, counts.total),
+        "right": verdicts.right,
+        "wrong": verdicts.wrong,
+        "unknown": verdicts.unknown,
+        "check_label": verdicts.check_label,
+        "right_once_read": counts.right,
+        "right_share": _share(verdicts.right, counts.total),
         "targets": target_rows(child_offer, counts, judged.chances),
         "items": item_rows(child_offer, counts),
         "measures": {MEASURES[measure].id: measure_row(measure, found) for measure, found in judged.spreads.items()},
@@ -67,7 +73,7 @@ def child_reply(asked: OfferAuditRequest, child_offer: ChildOffer, one: OfferToJ
         "worst": [_example(asked, child_offer, taken) for taken in judged.worst],
         "changes": [],
         **worded_as("changes_note", None if counts.total else message("offer.no-lunch-to-change")),
-        **worded(_sentence(child_offer, counts, judged)),
+        **worded(_sentence(child_offer, counts, verdicts, judged)),
     }
 
 
@@ -78,11 +84,33 @@ def left_out_rows(child_offer: ChildOffer, words: AllergenVocabulary) -> list[Re
             "group": one.key[0],
             "item": one.key[1],
             "name": child_offer.items[one.key].food.name,
-            "kind": "must_not" if one.must_not else "dislike",
+            "kind": "must_not" if one.must_not else "check_label" if one.screened else "dislike",
             **listed_as("reason", _reasons(one, words)),
         }
         for one in child_offer.left_out
     ]
+
+
+def handling_rows(child_offer: ChildOffer, laid_out: Sequence[Branch]) -> list[Reply]:
+    """What the rules on forms and holding find of the lunches, and how many lunches each finding speaks of."""
+    rows = []
+    for one in handled_in_offer(child_offer.handling, laid_out):
+        names = sorted({child_offer.items[key].food.name for key in one.items})
+        said = one.finding.said
+        if "names" in said.params:
+            said = said._replace(params={**said.params, "names": names})
+        rows.append(
+            {
+                "id": one.id,
+                "status": one.status,
+                "items": [list(key) for key in one.items],
+                "lunches": one.lunches,
+                "source": one.finding.source,
+                "source_status": one.finding.source_status,
+                **worded(said),
+            }
+        )
+    return rows
 
 
 def _reasons(one: LeftOut, words: AllergenVocabulary) -> list[Message]:
@@ -191,7 +219,7 @@ def _example(asked: OfferAuditRequest, child_offer: ChildOffer, taken: Sequence[
     return {"items": [list(key) for key in taken], "check": reply}
 
 
-def _sentence(child_offer: ChildOffer, counts: OfferCounts, judged: OfferJudgement) -> Message:
+def _sentence(child_offer: ChildOffer, counts: OfferCounts, verdicts: Verdicts, judged: OfferJudgement) -> Message:
     worst = judged.worst_target
     most_often = (
         None
@@ -205,6 +233,4 @@ def _sentence(child_offer: ChildOffer, counts: OfferCounts, judged: OfferJudgeme
             only_one=counts.total == 1,
         )
     )
-    return first_sentence(
-        child_offer.child.nickname or "", counts.total, counts.right, counts.wrong, counts.unknown, most_often
-    )
+    return first_sentence(child_offer.child.nickname or "", counts.total, verdicts, most_often)
