@@ -17,6 +17,9 @@ from tests.jobs.making_changes import apply_offer_changes
 EXAMPLE = Path(__file__).parents[3] / "openapi_examples/audit-offer/school-morning-of-three.request.json"
 FAMILY: dict[str, Any] = json.loads(EXAMPLE.read_text(encoding="utf-8"))
 
+KEPT = {"insulated": True, "cold_sources": 2}
+"""Kept cold, so that only what is in a lunch counts."""
+
 PLAIN: dict[str, Any] = {
     "groups": [
         {"id": "proteins", "items": [{"food": "chicken-breast-roasted"}, {"food": "egg-hard-boiled"}]},
@@ -29,7 +32,15 @@ PLAIN: dict[str, Any] = {
 
 
 def asked(offer: dict[str, Any], child: dict[str, Any], **more: Any) -> dict[str, Any]:
-    return {"on": "2026-12-01", "offer": offer, "children": [child], "examples": 0, "max_changes": 5, **more}
+    return {
+        "on": "2026-12-01",
+        "offer": offer,
+        "children": [child],
+        "examples": 0,
+        "max_changes": 5,
+        "holding": KEPT,
+        **more,
+    }
 
 
 def audited(request: dict[str, Any]) -> dict[str, Any]:
