@@ -22,6 +22,24 @@ class LeftOut(ReplyModel):
     reason_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")
 
 
+class RuleNotKept(Said):
+    """A rule of the family that this child cannot keep."""
+
+    group: str = Field(description="Id of the choice group of the item.")
+    item: str = Field(description="Key of the item that the rule is about.")
+    then_group: str = Field(description="Id of the choice group in which too little is left.")
+    take: "TakeShown" = Field(description="How many should be taken from that group.")
+
+
+class CutFor(Said):
+    """An item that is to be cut in another form for this child than it is set out in."""
+
+    group: str = Field(description="Id of the choice group.")
+    item: str = Field(description="Key of the item in its group.")
+    name: str = Field(description="Name of the food, for people.")
+    form: str = Field(description="The form for this child; its lunches are judged with it.")
+
+
 class HandlingInOffer(Said):
     """A finding on the form of an item, or on how the lunches are kept, over all lunches of the offer."""
 
@@ -197,7 +215,9 @@ class OfferChildReply(Said):
     nickname: str | None = Field(description="The nickname as it was sent; null: none.")
     standard: StandardUsed = Field(description="The standard it was checked against.")
     left_out: list[LeftOut] = Field(description="Items that this child is not offered.")
-    nothing_left_in: list[str] = Field(description="Groups from which something must be taken and nothing is left.")
+    nothing_left_in: list[str] = Field(
+        description="Groups of which nothing is left, or too little to take from them as often as they ask for."
+    )
     total: int = Field(description="Number of different lunches that the offer allows this child.")
     counted: bool = Field(
         description="True: all of these lunches were judged; false: there are too many, and `estimate` is made from a sample."
@@ -225,10 +245,14 @@ class OfferChildReply(Said):
     changes_note: str = Field(description="What was looked for, in a sentence.")
     changes_note_message: SaidMessage | None = Field(description="The same as a code and its values.")
     estimate: Estimated | None = Field(description="An estimate; null: all were counted.")
+    rules_not_kept: list[RuleNotKept] = Field(
+        description="Rules of the family that this child cannot keep; an item whose rule cannot be kept is in no lunch."
+    )
+    cut_for: list[CutFor] = Field(description="Items to be cut in another form for this child.")
     handling: list[HandlingInOffer] = Field(
         description="Forms and ways of keeping that count against lunches or are not known, with what to do."
     )
-    card: Card = Field(description="What the child reads.")
+    card: Card | None = Field(description="What the child reads; null: there is no lunch for the child.")
     notes: list[str] = Field(description="Remarks, in sentences of English.")
     note_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")
 

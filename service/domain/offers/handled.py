@@ -37,6 +37,25 @@ class ToHandle(NamedTuple):
         found += holding_findings(self.rules, [(food, held)], self.kept, self.regions)
         return [one for one in found if one.status != "in_order"]
 
+    def form_matters(self, food: Food, form: str) -> bool:
+        """Whether a choking rule speaks of a food at this child's age."""
+        return choking_finding(self.rules, food, form, self.age_months, self.regions) is not None
+
+    def form_in_order(self, food: Food, form: str | None) -> str | None:
+        """The form to cut a food in for this child, where the one given must not be packed and guidance gives another.
+
+        The food's own forms come first. None where the form given may stay, or where no form is in order.
+        """
+        finding = choking_finding(self.rules, food, form, self.age_months, self.regions)
+        if finding is None or finding.status != "do_not_pack" or not food.handling.choking_rule:
+            return None
+        allowed = self.rules.choking[food.handling.choking_rule].allowed_forms
+        for other in [one for one in food.handling.forms if one in allowed] or sorted(allowed):
+            found = choking_finding(self.rules, food, other, self.age_months, self.regions)
+            if found is not None and found.status == "in_order":
+                return other
+        return None
+
 
 def broken_of(findings: Iterable[HandlingFinding]) -> tuple[int, int]:
     """How many of them count against a lunch for certain, and at most.

@@ -285,6 +285,26 @@ def without(offer: Offer, keys: Mapping[str, frozenset[str]]) -> Offer:
     return Offer(groups, offer.alternatives, rules)
 
 
+def rules_not_kept(offer: Offer) -> tuple[WithRule, ...]:
+    """Rules that nobody can keep: the group they speak of has too few items left to take as many as they say.
+
+    >>> fruit = ChoiceGroup("fruit", ("apple",), Take(1, 1))
+    >>> two_fruits = WithRule("main", "soup", "fruit", Take(2, 2))
+    >>> rules_not_kept(Offer((ChoiceGroup("main", ("soup",), Take(1, 1)), fruit), (), (two_fruits,))) == (two_fruits,)
+    True
+    """
+    return tuple(
+        rule
+        for rule in dict.fromkeys(offer.rules)
+        if ways_to_take(len(offer.group(rule.then_group).items), rule.take) == 0
+    )
+
+
+def emptied_groups(offer: Offer) -> Iterator[str]:
+    """Groups of which no item is left, whether or not something must be taken from them."""
+    return (group.id for group in offer.groups if not group.items)
+
+
 def empty_groups(offer: Offer) -> Iterator[str]:
     """Groups from which something must be taken and nothing is left to take."""
     for group in offer.groups:

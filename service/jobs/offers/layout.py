@@ -1,11 +1,12 @@
 """An offer as it stands for one child: what must not be taken goes first, then the rest is laid out.
 
-Left out, with the reason: what the child or the setting must avoid or of which that is not known, a choking
-form for its age, and what it does not take. What is left is what the child may take.
+Left out, with the reason: what the child or the setting must avoid or of which that is not known, what is a choking
+concern at its age in any form, and what it does not take. What is in a form that is too risky for its age is cut in
+another for this child. What is left is what the child may take.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from service.domain.allergens.screening import Avoidance, Screened
@@ -45,6 +46,8 @@ class ChildOffer:
     """Findings on forms and on how lunches are kept, of the items that are left."""
     unread: Mapping[Key, tuple[Screened, ...]]
     """Items that are left and whose packet is still to be read, with what for."""
+    recut: Mapping[Key, str]
+    """Items that must be cut in another form for this child than they are set out in: that form."""
 
 
 class PreparedOffers:
@@ -104,6 +107,12 @@ def lay_out(asked: OfferAuditRequest, place: int, prepared: PreparedOffers) -> C
     assert table is not None  # noqa: S101 - otherwise there was a fault
     age_months = age_in_months(child, table.age_group)
     to_handle = ToHandle(handling_rules(), holding_of(asked.holding), age_months, tuple(asked.regions))
+    recut: dict[Key, str] = {}
+    for key, item in items.items():
+        form = to_handle.form_in_order(item.food, item.form)
+        if form is not None:
+            recut[key] = form
+    items = {key: replace(item, form=recut[key]) if key in recut else item for key, item in items.items()}
     findings = {key: to_handle.findings(item.food, item.form, item.held) for key, item in items.items()}
     gone = left_out(items, avoidances, disliked, findings, vocabulary())
     keys: dict[str, set[str]] = {}
@@ -114,7 +123,9 @@ def lay_out(asked: OfferAuditRequest, place: int, prepared: PreparedOffers) -> C
     staying = [(group.id, key) for group in left.groups for key in group.items]
     handling = {key: findings[key] for key in staying}
     to_read = unread({key: items[key] for key in staying}, avoidances, vocabulary())
-    return ChildOffer(child, table, age_months, avoidances, offer, left, items, of, gone, to_handle, handling, to_read)
+    return ChildOffer(
+        child, table, age_months, avoidances, offer, left, items, of, gone, to_handle, handling, to_read, recut
+    )
 
 
 def offered_items(offer: OfferIn, crediting: str) -> dict[Key, PreparedItem]:

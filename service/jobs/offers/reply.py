@@ -6,21 +6,22 @@ from typing import Any
 from service.domain.allergens.vocabulary import AllergenVocabulary
 from service.domain.counting.estimate import Estimate
 from service.domain.measures import MEASURES
-from service.domain.messages import Message, message
+from service.domain.messages import Message, Value, message
 from service.domain.offers.counts import OfferCounts
 from service.domain.offers.handled import handled_in_offer, lunches_with
 from service.domain.offers.judging import OfferJudgement, OfferToJudge, Verdicts
 from service.domain.offers.left_out import LeftOut
-from service.domain.offers.offer import Branch, empty_groups
+from service.domain.offers.offer import Branch, emptied_groups, empty_groups, rules_not_kept
 from service.domain.offers.rows import Key
 from service.domain.offers.spread import MeasureSpread, WeekChance
 from service.jobs.lunch.check_lunch import check_items
 from service.jobs.lunch.reply import standard_row, table_cautions
-from service.jobs.offers.cards import card_of
+from service.jobs.offers.cards import card_of, how_many
 from service.jobs.offers.layout import ChildOffer
 from service.jobs.offers.requests import OfferAuditRequest
 from service.jobs.offers.words import estimate_message, first_sentence, most_often_message
 from service.reference.allergens.vocabulary import vocabulary
+from service.reference.lunch.handling import handling_rules
 from service.reference.messages import listed_as, worded, worded_as
 
 Reply = dict[str, Any]
@@ -35,12 +36,14 @@ def child_reply(asked: OfferAuditRequest, child_offer: ChildOffer, one: OfferToJ
         "nickname": child_offer.child.nickname,
         "standard": standard_row(child_offer.table),
         "left_out": left_out_rows(child_offer, vocabulary()),
-        "nothing_left_in": list(empty_groups(child_offer.offer)),
+        "nothing_left_in": list(dict.fromkeys([*empty_groups(child_offer.offer), *emptied_groups(child_offer.offer)])),
+        "rules_not_kept": rule_rows(child_offer),
+        "cut_for": cut_rows(child_offer),
         "total": one.size,
         "counted": counts is not None,
         "estimate": None if judged.estimate is None else estimate_row(judged.estimate),
         "handling": handling_rows(child_offer, one.branches),
-        "card": card_of(child_offer),
+        "card": card_of(child_offer, one.branches) if one.size else None,
         **listed_as("note", table_cautions(child_offer.table)),
     }
     verdicts = judged.verdicts
@@ -89,6 +92,39 @@ def left_out_rows(child_offer: ChildOffer, words: AllergenVocabulary) -> list[Re
         }
         for one in child_offer.left_out
     ]
+
+
+def rule_rows(child_offer: ChildOffer) -> list[Reply]:
+    """The family's rules that this child cannot keep, as too little is left for it."""
+    return [
+        {
+            "group": rule.group,
+            "item": rule.item,
+            "then_group": rule.then_group,
+            "take": rule.take._asdict(),
+            **worded(
+                message(
+                    "offer.rule-not-kept",
+                    name=child_offer.items[(rule.group, rule.item)].food.name,
+                    take=how_many(rule.take, rule.then_group),
+                )
+            ),
+        }
+        for rule in rules_not_kept(child_offer.offer)
+    ]
+
+
+def cut_rows(child_offer: ChildOffer) -> list[Reply]:
+    """The items that are to be cut in another form for this child."""
+    who: Value = child_offer.child.nickname or message("offer.this-child")
+    left = {(group.id, key) for group in child_offer.offer.groups for key in group.items}
+    rows = []
+    for key, form in child_offer.recut.items():
+        if key in left:
+            name, in_words = child_offer.items[key].food.name, handling_rules().in_words(form)
+            said = message("offer.cut-for", name=name, form=in_words, who=who)
+            rows.append({"group": key[0], "item": key[1], "name": name, "form": form, **worded(said)})
+    return rows
 
 
 def handling_rows(child_offer: ChildOffer, laid_out: Sequence[Branch]) -> list[Reply]:
