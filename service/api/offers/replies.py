@@ -194,7 +194,9 @@ class OfferChangeShown(Said):
     total_after: int = Field(description="Number of lunches there are after it.")
     right_after: int = Field(description="Number of lunches that keep every rule after it.")
     right_share_after: float = Field(description="Share of right lunches after it, 0 to 1.")
-    mended: int = Field(description="Number of lunches that keep every rule after it and did not before.")
+    mended: int = Field(
+        description="How many more lunches keep every rule after it; negative, and said so, where right ones can no longer be taken though their share grows."
+    )
 
 
 class Estimated(ReplyModel):

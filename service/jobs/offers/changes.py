@@ -90,7 +90,7 @@ def offer_changes(
         note = message("offer-note.in-reach", wanted=percent(wanted))
     else:
         most = percent(top.after.share())
-        note = message("offer-note.out-of-reach", wanted=percent(wanted), number=number, best=most)
+        note = message("offer-note.not-found", wanted=percent(wanted), number=number, best=most)
     return [_row(trials, one, counts) for one in found], note
 
 
@@ -151,9 +151,13 @@ def named_foods(asked: OfferAuditRequest) -> list[Portion] | None:
 
 def _row(trials: Trials, tried: Tried, before: OfferCounts) -> dict[str, Any]:
     counts = tried.after.counts
+    said = [change_message(change) for change in tried.changes]
+    lost = before.right - counts.right
+    if lost > 0:
+        said.append(message("offer-change.lost", lost=lost))
     return {
         "changes": [trials.row(change) for change in tried.changes],
-        **worded(message("text.sentences", parts=[change_message(change) for change in tried.changes])),
+        **worded(message("text.sentences", parts=said)),
         "total_after": counts.total,
         "right_after": counts.right,
         "right_share_after": round(tried.after.share(), 6),

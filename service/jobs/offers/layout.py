@@ -177,6 +177,9 @@ def _with_takes(offer: Offer, child: OfferChild) -> Offer:
         if other.group not in known:
             has = "It has: " + ", ".join(sorted(known)) + "."
             faults.add(UnknownName(field=(place, "group"), value=other.group, kind="group of the offer", known=has))
+        elif other.group in [earlier.group for earlier in child.takes[:place]]:
+            remedy = "Give each group once."
+            faults.add(BadInput(field=(place, "group"), value=other.group, problem="appears twice", remedy=remedy))
     faults.raise_all()
     takes = {other.group: _take(other.take) for other in child.takes}
     groups = tuple(ChoiceGroup(g.id, g.items, takes.get(g.id, g.take)) for g in offer.groups)
