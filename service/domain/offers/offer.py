@@ -156,7 +156,7 @@ def _laid_out(offer: Offer) -> int:
     sizes = {group.id: len(group.items) for group in offer.groups}
     number = 0
     for called in _sets_of_rules(offer):
-        takes = {group_id: ways_to_take(sizes[group_id], take) for group_id, take in _takes(called).items()}
+        takes = {group_id: ways_to_take(sizes[group_id], take) for group_id, take in takes_of(called).items()}
         number += sum((usual | takes).values())
     return number
 
@@ -239,7 +239,7 @@ def branches(offer: Offer, known: KnownLists | None = None) -> list[Branch]:
     slots = [tuple(by_id[group_id] for group_id in slot) for slot in _slots(offer)]
     found: list[Branch] = []
     for called in _sets_of_rules(offer):
-        takes = _takes(called)
+        takes = takes_of(called)
         lists = []
         for slot in slots:
             ids = [group.id for group in slot]
@@ -287,7 +287,7 @@ def _slot_options(
     return tuple(options)
 
 
-def _takes(called: Sequence[WithRule]) -> dict[str, Take]:
+def takes_of(called: Sequence[WithRule]) -> dict[str, Take]:
     """How many are taken from the groups that the called rules speak of; of several the narrowest."""
     takes: dict[str, Take] = {}
     for rule in called:
@@ -331,7 +331,7 @@ def rules_not_kept(offer: Offer) -> tuple[WithRule, ...]:
     found = []
     for rule in dict.fromkeys(offer.rules):
         of_item = [one for one in offer.rules if (one.group, one.item) == (rule.group, rule.item)]
-        if ways_to_take(len(offer.group(rule.then_group).items), _takes(of_item)[rule.then_group]) == 0:
+        if ways_to_take(len(offer.group(rule.then_group).items), takes_of(of_item)[rule.then_group]) == 0:
             found.append(rule)
     return tuple(found)
 
