@@ -33,6 +33,7 @@ OUTCOME_WORDS = {
     "avoid": "avoid",
     "may_contain": "may contain",
     "check_label": "read label",
+    "label_not_seen": "read once",
     "not_declared": "not declared",
 }
 HANDLING_WORDS = {"in_order": "in order", "fix": "to fix", "do_not_pack": "do not pack", "unknown": "not said"}

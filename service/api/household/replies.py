@@ -6,7 +6,7 @@ from pydantic import BaseModel, ConfigDict, Field, create_model
 
 from service.api.allergens.replies import ScreeningReply
 from service.api.lunch.replies import LunchCheckReply
-from service.api.replies import ReplyModel
+from service.api.replies import ReplyModel, SaidMessage
 from service.jobs.household.requests import KeptChild, KeptFood, KeptLunch, KeptOffer, KeptPacket, KeptPrice, KeptRecipe
 from service.jobs.word_lists import Rights
 
@@ -52,6 +52,14 @@ PriceRecord = _record("PriceRecord", KeptPrice)
 LunchRecord = _record("LunchRecord", KeptLunch)
 
 
+class FamilyRule(ReplyModel):
+    """Whether a lunch was taken as its offer says."""
+
+    kept: bool = Field(description="True: as many were taken from each group as the offer says.")
+    reasons: list[str] = Field(description="What was not as the offer says, in sentences of English.")
+    reason_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")
+
+
 class LoggedLunchReply(ReplyModel):
     """A lunch just logged; check and screening are null for lunches that are not packed here, or were not changed."""
 
@@ -59,6 +67,9 @@ class LoggedLunchReply(ReplyModel):
     check: LunchCheckReply | None = Field(description="The check of a packed lunch; null: none was made.")
     screening: ScreeningReply | None = Field(
         description="The screening of a packed lunch for allergens; null: none was made."
+    )
+    family_rule: FamilyRule | None = Field(
+        description="Whether the lunch kept the family's rule; null: it names no offer."
     )
 
 

@@ -1,6 +1,8 @@
 """Holds foods against what a child must avoid and what a classroom bans. Unknown fails closed.
 
-An outcome is ``avoid``, ``check_label``, ``may_contain`` or ``not_declared``; it is never a promise.
+An outcome is ``avoid``, ``may_contain``, ``check_label``, ``label_not_seen`` or ``not_declared``; it is never a promise.
+``check_label`` and ``label_not_seen`` both ask for the label: the first where the allergen is often in such foods or nothing
+is known of them, the second where it is not usual in them. Only a label that was read, or a single food, is ``not_declared``.
 Words such as lactose-free, vegan or gluten-free clear nothing: only a level of the food itself counts.
 """
 
@@ -10,16 +12,25 @@ from functools import lru_cache
 from typing import Literal, NamedTuple
 
 from service.domain.allergens.vocabulary import AllergenVocabulary
-from service.domain.foods.food import LEVEL_RANK, AllergenProfile, Containment, Food, worse
+from service.domain.foods.food import LEVEL_RANK, UNREAD, AllergenProfile, Containment, Food, worse
 from service.domain.messages import message
 
 Threshold = Literal["contains", "may_contain"]
-Outcome = Literal["avoid", "may_contain", "check_label", "not_declared"]
+Outcome = Literal["avoid", "may_contain", "check_label", "label_not_seen", "not_declared"]
 
-OUTCOME_RANK: dict[Outcome, int] = {"avoid": 3, "check_label": 2, "may_contain": 1, "not_declared": 0}
+OUTCOME_RANK: dict[Outcome, int] = {
+    "avoid": 4,
+    "may_contain": 3,
+    "check_label": 2,
+    "label_not_seen": 1,
+    "not_declared": 0,
+}
+"""The grades of evidence from best to worst. What follows from ``may_contain`` depends on the threshold, so a lunch is not
+judged by its worst grade alone: see ``Screened.do_not_pack`` and ``Screened.unread``."""
 OUTCOME_OF_LEVEL: dict[str, Outcome] = {
     "contains": "avoid",
     "unknown": "check_label",
+    "label_not_seen": "label_not_seen",
     "may_contain": "may_contain",
     "free": "not_declared",
 }
@@ -42,6 +53,16 @@ class Screened:
     found: str
     evidence: Containment
     do_not_pack: bool
+
+    @property
+    def unread(self) -> bool:
+        """Whether a label is still to be read, though nothing says yet that the food must not be packed."""
+        return self.outcome in ("check_label", "label_not_seen")
+
+    @property
+    def keeps_out(self) -> bool:
+        """Whether the food is taken out of what a child may choose from: it must not be packed, or its label comes first."""
+        return self.do_not_pack or self.outcome == "check_label"
 
 
 def screen_food(vocabulary: AllergenVocabulary, food: Food, avoidance: Avoidance) -> Screened:
@@ -68,8 +89,8 @@ def screen_food(vocabulary: AllergenVocabulary, food: Food, avoidance: Avoidance
 def _screened(vocabulary: AllergenVocabulary, food: Food, avoidance: Avoidance) -> Screened:
     found, worst = _looked_up(vocabulary, food.allergens, avoidance.allergen)
     outcome = OUTCOME_OF_LEVEL[worst.level]
-    # Unknown beside a printed warning: the warning forbids packing, unknown alone would only ask to read the label.
-    if worst.level == "unknown" and worst.warned and avoidance.threshold == "may_contain":
+    # A label not read beside a printed warning: the warning forbids packing, the other would only ask to read the label.
+    if worst.level in UNREAD and worst.warned and avoidance.threshold == "may_contain":
         outcome = "may_contain"
     return Screened(avoidance, outcome, found, worst, _forbids(avoidance, outcome))
 
@@ -82,10 +103,21 @@ def _looked_up(vocabulary: AllergenVocabulary, profile: AllergenProfile, allerge
         for other, seen in results[1:]:
             found, worst = _graver(found, worst, other, seen)
         return found, worst
-    found, worst = allergen, profile.of(allergen)
+    found, worst = allergen, _own(vocabulary, profile, allergen)
     for other, seen in _related(vocabulary, profile.named, allergen):
         found, worst = _graver(found, worst, other, seen)
     return found, worst
+
+
+def _own(vocabulary: AllergenVocabulary, profile: AllergenProfile, allergen: str) -> Containment:
+    """What a food says of an allergen itself; where it does not speak of it, of a group that is not usual in it, or not in it."""
+    own = profile.named.get(allergen)
+    if own is not None:
+        return own
+    groups = [profile.named[group] for group in sorted(vocabulary.groups_of(allergen)) if group in profile.named]
+    if not groups or any(seen.level not in ("label_not_seen", "free") for seen in groups):
+        return profile.others
+    return max(groups, key=lambda seen: LEVEL_RANK[seen.level])
 
 
 def _graver(found: str, worst: Containment, other: str, seen: Containment) -> tuple[str, Containment]:
@@ -107,8 +139,10 @@ def _related(
         seen = named.get(group)
         if seen is None or seen.level == "free":
             continue
-        if seen.level == "unknown":
-            yield group, seen
+        if seen.level in UNREAD:
+            own = named.get(allergen)
+            if seen.warned or own is None or own.level == "free":
+                yield group, seen  # a label to read for the group may name this member too: it clears nothing
             continue
         others = [
             member

@@ -12,21 +12,25 @@ from typing import Literal, NamedTuple
 
 from service.domain.messages import Message, message
 
-Level = Literal["contains", "may_contain", "free", "unknown"]
-Basis = Literal["nature", "usual_recipe", "read_label", "label_statement", "name", "recipe", "none"]
+Level = Literal["contains", "may_contain", "unknown", "label_not_seen", "free"]
+Basis = Literal["nature", "usual_recipe", "read_label", "label_statement", "name", "category", "recipe", "none"]
 FoodKind = Literal["lunch_food", "generic_food", "recipe", "label"]
 
-LEVEL_RANK: dict[Level, int] = {"contains": 3, "unknown": 2, "may_contain": 1, "free": 0}
+LEVEL_RANK: dict[Level, int] = {"contains": 4, "unknown": 3, "label_not_seen": 2, "may_contain": 1, "free": 0}
 """Which level wins when foods are put together.
 
-``unknown`` outranks ``may_contain``: a label still to be read may turn out worse than the warning already seen.
+``unknown``: no label was read, and the allergen is often in such foods or nothing is known of them. ``label_not_seen``:
+no label was read, and it is not usual in them. Both outrank ``may_contain``: a label still to be read may turn out worse
+than the warning already seen, which is kept beside it (``warned``).
 """
+UNREAD: frozenset[Level] = frozenset({"unknown", "label_not_seen"})
+"""The levels that reading a label settles."""
 
 
 class Containment(NamedTuple):
     """What is known of one allergen in one food: the level, on what basis, and the words seen.
 
-    ``warned``: the level is unknown, and a warning (may contain) was seen besides.
+    ``warned``: a label is still to be read (``UNREAD``), and a warning (may contain) was seen besides.
     """
 
     level: Level
@@ -36,15 +40,15 @@ class Containment(NamedTuple):
 
 
 def worse(one: Containment, other: Containment) -> Containment:
-    """The graver of two findings on the same allergen; a warning is not lost next to something unknown.
+    """The graver of two findings on the same allergen; a warning is not lost next to a label not read.
 
     The first is kept where both are as grave.
     """
     graver, lesser = (other, one) if LEVEL_RANK[other.level] > LEVEL_RANK[one.level] else (one, other)
-    if graver.level == "unknown" and not graver.warned and (lesser.level == "may_contain" or lesser.warned):
+    if graver.level in UNREAD and not graver.warned and (lesser.level == "may_contain" or lesser.warned):
         parts = [part for part in (lesser.evidence, graver.evidence) if part is not None]
         evidence = message("evidence.several", parts=parts) if len(parts) > 1 else (*parts, None)[0]
-        return Containment("unknown", graver.basis, evidence, warned=True)
+        return Containment(graver.level, graver.basis, evidence, warned=True)
     return graver
 
 

@@ -36,7 +36,7 @@ def verdict_of(
     """
     if any(one.do_not_pack for one in screened) or any(one.status == "do_not_pack" for one in handling):
         return "do_not_pack"
-    if any(one.outcome == "check_label" for one in screened):
+    if any(one.unread for one in screened):
         return "check_label"
     if any(one.counts for one in judgements):
         return "adjust"

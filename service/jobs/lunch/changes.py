@@ -207,7 +207,7 @@ def _unread(item: "PreparedItem", may_have: MayHave) -> tuple[str, ...]:
     """The avoided allergens that the label of an item has to be read for."""
     words = vocabulary()
     screened = [screen_food(words, item.food, one) for one in may_have.avoidances]
-    return tuple(dict.fromkeys(one.avoidance.allergen for one in screened if one.outcome == "check_label"))
+    return tuple(dict.fromkeys(one.avoidance.allergen for one in screened if one.unread))
 
 
 def _portions(

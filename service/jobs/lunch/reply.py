@@ -5,6 +5,7 @@ from datetime import date
 from functools import lru_cache
 from typing import Any
 
+from service.domain.allergens.screening import Outcome
 from service.domain.cautions import CAUTIONS, status_cautions
 from service.domain.foods.amounts import Totals
 from service.domain.lunch.check import LunchJudgement, LunchToJudge, PreparedItem
@@ -94,6 +95,19 @@ def _item_row(item: PreparedItem) -> Reply:
 _remembered_item = lru_cache(maxsize=4096)(_item_row)
 
 
+def _labels(lunch: LunchToJudge, judged: LunchJudgement, outcome: Outcome) -> list[Message]:
+    """The allergens with that outcome, each with the foods whose labels are to be read for it."""
+    names: dict[str, list[str]] = {}
+    for place, one in judged.screened:
+        if one.outcome == outcome:
+            allergen = lunch.vocabulary.allergens[one.avoidance.allergen].name
+            names.setdefault(allergen, []).append(lunch.items[place].food.name)
+    return [
+        message("summary.allergen-in", allergen=allergen, names=list(dict.fromkeys(foods)))
+        for allergen, foods in names.items()
+    ]
+
+
 def summary(lunch: LunchToJudge, judged: LunchJudgement) -> Message:
     """The one sentence a parent reads first."""
     names = lunch.vocabulary.allergens
@@ -113,15 +127,12 @@ def summary(lunch: LunchToJudge, judged: LunchJudgement) -> Message:
         ]
         return message("summary.do-not-pack", reasons=_each_once(reasons))
     if verdict == "check_label":
-        open_ones: dict[str, list[str]] = {}
-        for place, one in judged.screened:
-            if one.outcome == "check_label":
-                open_ones.setdefault(names[one.avoidance.allergen].name, []).append(lunch.items[place].food.name)
-        reasons = [
-            message("summary.allergen-in", allergen=allergen, names=list(dict.fromkeys(foods)))
-            for allergen, foods in open_ones.items()
-        ]
-        return message("summary.check-label", reasons=reasons)
+        first, once = (_labels(lunch, judged, outcome) for outcome in ("check_label", "label_not_seen"))
+        if not once:
+            return message("summary.check-label", reasons=first)
+        if not first:
+            return message("summary.read-once", reasons=once)
+        return message("summary.check-label-and-read-once", reasons=first, others=once)
     off = _in_brief([one for one in judged.findings if one.counts])
     for rule in judged.rules:
         if rule.status in ("over", "short"):

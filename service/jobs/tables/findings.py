@@ -15,7 +15,7 @@ from service.domain.lunch.judging_arrays import MET, STATUSES, rounded
 from service.domain.lunch.standards import Target
 from service.jobs.tables.columns import Place, data_frame, texts_of
 from service.jobs.tables.judging import JudgedTable
-from service.jobs.tables.screening import OUTCOMES
+from service.jobs.tables.screening import OUTCOMES, UNREAD_CODES
 
 FINDING_COLUMNS = (
     "lunch",
@@ -43,7 +43,6 @@ FINDING_COLUMNS = (
 ``food``: the item it speaks of; empty for the lunch as a whole. The others as in the single check.
 """
 WORDS = (*STATUSES, *OUTCOMES, "in_order", "fix", "do_not_pack")
-CHECK_LABEL = OUTCOMES.index("check_label")
 
 
 class Said(NamedTuple):
@@ -195,7 +194,7 @@ def _allergens(judged: JudgedTable, gathered: Gathered) -> None:
     avoidance, row = listed[has], np.repeat(screened.rows, times)
     food = judged.items.food[row]
     outcome = screened.rank[avoidance, food].astype(np.intp)
-    counts = screened.forbids[avoidance, food] | (outcome == CHECK_LABEL)
+    counts = screened.forbids[avoidance, food] | np.isin(outcome, UNREAD_CODES)
     gathered.add(said, avoidance, np.repeat(lunch, times), outcome + len(STATUSES), counts, row)
 
 

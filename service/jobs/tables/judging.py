@@ -18,7 +18,7 @@ from service.domain.tables.totals import ManyTotals, add_up_many
 from service.jobs.tables.columns import Floats, Place
 from service.jobs.tables.items import ItemFields, measured
 from service.jobs.tables.lunches import LunchFields
-from service.jobs.tables.screening import OUTCOMES, ManyHandled, ManyScreened, handle_many, screen_many
+from service.jobs.tables.screening import ManyHandled, ManyScreened, handle_many, screen_many
 from service.reference.lunch.standards import crediting_scheme
 
 
@@ -163,6 +163,4 @@ def _verdicts(
     adjust[handled.lunch[np.isin(statuses, ("fix", "unknown"))]] = True
     forbidden = screened.forbidden.copy()
     forbidden[handled.lunch[statuses == "do_not_pack"]] = True
-    label = np.zeros(len(adjust), np.bool_)
-    label[screened.lunch] = (screened.worst == OUTCOMES.index("check_label")).any(axis=1)
-    return verdicts(forbidden, label, adjust), np.where(forbidden, np.nan, score)
+    return verdicts(forbidden, screened.unread, adjust), np.where(forbidden, np.nan, score)

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
-from service.domain.allergens.screening import Avoidance, screen_food
+from service.domain.allergens.screening import OUTCOME_RANK, Avoidance, screen_food
 from service.domain.cautions import CAUTIONS, status_cautions
 from service.domain.foods.amounts import Totals, add_up
 from service.domain.lunch.special_rules import milk_findings, product_findings
@@ -39,7 +39,6 @@ from service.reference.messages import listed_as, say, worded, worded_as
 from service.reference.weeks.lengths import DayReference
 
 Reply = dict[str, Any]
-OUTCOME_ORDER = ("avoid", "may_contain", "check_label", "not_declared")
 FREQUENCY_NOTES = (message("week-note.rules-for-schools"), message("week-note.our-reading"))
 
 
@@ -354,7 +353,7 @@ def allergen_rows(week: SchoolWeek, avoidances: Sequence[Avoidance]) -> list[Rep
         found.values(),
         key=lambda row: (
             not row["do_not_pack"],
-            OUTCOME_ORDER.index(row["outcome"]),
+            -OUTCOME_RANK[row["outcome"]],
             row["name"],
             row["allergen"],
         ),

@@ -15,7 +15,7 @@ from service.jobs.weeks.reply import Reply, week_reply
 from service.jobs.weeks.requests import WeekRequest
 from service.jobs.weeks.resolve import ResolvedWeek, resolve_week
 
-OPEN_OUTCOMES = ("avoid", "may_contain", "check_label")
+OPEN_OUTCOMES = ("avoid", "may_contain", "check_label", "label_not_seen")
 
 
 def sum_up_week(asked: WeekRequest) -> Reply:

@@ -5,6 +5,8 @@ import time
 from pathlib import Path
 
 import pandas as pd
+import pyarrow as pa
+import pyarrow.parquet as pq
 import pytest
 
 from service.domain.errors import LunchError
@@ -171,6 +173,25 @@ def test_parquet_with_other_types(tmp_path: Path) -> None:
     expected = check_table(frame.assign(lunch=frame["lunch"].str[1:].astype(int)))
     for found, one in zip(answers(tmp_path), expected, strict=True):
         pd.testing.assert_frame_equal(found, one)
+
+
+@pytest.mark.parametrize("column", ["avoids", "bans"])
+def test_an_empty_entry_among_what_is_avoided_drops_nothing(tmp_path: Path, column: str) -> None:
+    """A list with an entry that names nothing must not lose the entries beside it: its lunch is rejected."""
+    frame = pd.DataFrame(rows_of(12))
+    lists: list[list[str | None] | None] = [["peanut"]] * len(frame)
+    last = frame["lunch"] == frame["lunch"].iloc[-1]
+    for row in range(len(frame)):
+        if last[row]:
+            lists[row] = ["peanut", None]
+    source = pa.Table.from_pandas(frame.drop(columns=["avoids", "bans"], errors="ignore"))
+    pq.write_table(source.append_column(column, pa.array(lists, pa.list_(pa.string()))), tmp_path / "table.parquet")
+    run(tmp_path / "table.parquet")
+    lunches, _findings, rejected = answers(tmp_path)
+    assert frame["lunch"].iloc[-1] not in set(lunches["lunch"])
+    refused = rejected[rejected["lunch"] == frame["lunch"].iloc[-1]]
+    assert list(refused["reason"]) == ["has an entry without text"] * int(last.sum())
+    assert len(lunches) == frame["lunch"].nunique() - 2  # one has a fault of its own
 
 
 def test_parquet_with_a_column_of_objects_is_refused(tmp_path: Path) -> None:

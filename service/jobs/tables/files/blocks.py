@@ -15,6 +15,9 @@ from service.jobs.tables.faults import Fault
 from service.jobs.tables.files.lines import ONE_ROW, LineBlock, too_long
 from service.jobs.tables.rows import refusal
 
+LISTED = ("avoids", "bans")
+"""Columns whose cells may be lists of text."""
+
 
 def text_by_code(codes: npt.NDArray[Any], values: Sequence[object]) -> pa.Array:
     """A column of text; -1, an empty value and None are not given. ``codes``: (rows,) places in ``values``."""
@@ -81,7 +84,7 @@ def cell(name: str, value: object) -> tuple[object, Fault | None]:
     """One cell of a row that says names and types itself: the text it stands for, or what is wrong with it."""
     if name not in COLUMNS:
         return None, Fault(name, shortened(value), "is not a column here", known_columns())
-    if isinstance(value, list) and name in ("avoids", "bans") and all(isinstance(one, str) for one in value):
+    if isinstance(value, list) and name in LISTED and all(isinstance(one, str) for one in value):
         return ";".join(value), None
     if isinstance(value, list | dict):
         return None, Fault(name, shortened(value), "is neither text nor a number", "Give one plain value.")

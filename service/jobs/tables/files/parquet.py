@@ -11,9 +11,11 @@ import pyarrow.compute as pc
 import pyarrow.parquet as pq
 
 from service.domain.errors import BadInput
-from service.jobs.tables.columns import ITEM_NUMBERS, LINE, LUNCH_NUMBERS, check_columns
-from service.jobs.tables.files.blocks import text_by_code
+from service.jobs.tables.columns import ITEM_NUMBERS, LINE, LUNCH_NUMBERS, REFUSED, check_columns
+from service.jobs.tables.faults import Fault
+from service.jobs.tables.files.blocks import LISTED, shortened, text_by_code
 from service.jobs.tables.files.lines import Progress, unreadable
+from service.jobs.tables.rows import refusal
 
 BATCH_ROWS = 1 << 16
 INDEX = "__index_level_0__"
@@ -44,6 +46,9 @@ def parquet_blocks(path: Path, progress: Progress, batch_rows: int | None = None
             for batch in file.iter_batches(batch_rows or BATCH_ROWS, columns=names):
                 columns = {name: plain(name, batch.column(name)) for name in names}
                 columns[LINE] = pa.array(np.arange(done + 1, done + 1 + batch.num_rows))
+                refused = _empty_entries({name: batch.column(name) for name in names if name in LISTED})
+                if refused is not None:
+                    columns[REFUSED] = refused
                 done += batch.num_rows
                 progress(size * done // file.metadata.num_rows)
                 if batch.num_rows:
@@ -61,13 +66,41 @@ def plain(name: str, column: pa.Array) -> pa.Array:
         return column.cast(pa.float64())
     if pa.types.is_timestamp(kind):
         column = column.cast(pa.date32())
-    if (pa.types.is_list(kind) or pa.types.is_large_list(kind)) and pa.types.is_string(kind.value_type):
+    if name in LISTED and _is_list(column):
         column = pc.binary_join(column, ";")
     try:
         return _texts(column.cast(pa.string()).dictionary_encode())
     except (pa.ArrowInvalid, pa.ArrowNotImplementedError) as fault:
         problem, remedy = f"is a column of {kind}", "Give text, numbers, or true and false."
         raise BadInput(pointer="FILE", value=name, problem=problem, remedy=remedy) from fault
+
+
+def _is_list(column: pa.Array) -> bool:
+    kind = column.type
+    if not (pa.types.is_list(kind) or pa.types.is_large_list(kind)):
+        return False
+    return bool(pa.types.is_string(kind.value_type) or pa.types.is_large_string(kind.value_type))
+
+
+def _empty_entries(listed: dict[str, pa.Array]) -> pa.Array | None:
+    """What is wrong with each row that has an entry without text in one of its lists; None where no row has.
+
+    Such a row is refused, as in NDJSON: what the entry was meant to say is not known.
+    """
+    wrong: dict[int, list[Fault]] = {}
+    size = 0
+    for name, column in listed.items():
+        size = len(column)
+        if not _is_list(column):
+            continue
+        empty = pc.is_null(pc.list_flatten(column))
+        for row in dict.fromkeys(pc.filter(pc.list_parent_indices(column), empty).to_pylist()):
+            value = shortened(column[row].as_py())
+            remedy = "Name an allergen in each entry, or leave the entry out."
+            wrong.setdefault(row, []).append(Fault(name, value, "has an entry without text", remedy))
+    if not wrong:
+        return None
+    return pa.array([refusal(wrong[row]) if row in wrong else None for row in range(size)], pa.string())
 
 
 def _texts(column: pa.DictionaryArray) -> pa.Array:
