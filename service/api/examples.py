@@ -19,6 +19,8 @@ MOST_GOOD = 3
 """Requests shown of an operation, besides those that are faulty; all of them lie in openapi_examples."""
 OF_A_CALLER = ("Idempotency-Key", "If-None-Match")
 """Headers of which no example value may be sent twice: a page that tries a request out leaves them empty."""
+ANY = "*"
+"""The value of a condition that holds for any version, or none: it can be sent as it is."""
 
 
 def examples() -> dict[str, dict[str, dict[str, Any]]]:
@@ -54,6 +56,8 @@ def put_examples(operation: dict[str, Any], template: str, cases: dict[str, dict
         summary = case.replace("-", " ")
         if not faulty:
             for place, value in _places(operation, asked):
+                if good > 1 and "examples" not in place:
+                    continue  # a page fills in the first value of each place: those of one case go together
                 place.setdefault("examples", {})[case] = {"summary": summary, "value": value}
         contents = operation["responses"].get(status, {}).get("content", {})
         for media, content in contents.items():
@@ -97,7 +101,7 @@ def _places(operation: dict[str, Any], asked: dict[str, Any]) -> list[tuple[dict
     places = [
         (one, given[one["name"]])
         for one in operation.get("parameters", [])
-        if one["name"] in given and one["name"] not in OF_A_CALLER
+        if one["name"] in given and (one["name"] not in OF_A_CALLER or given[one["name"]] == ANY)
     ]
     if "body" in asked:
         places += [(content, asked["body"]) for content in operation["requestBody"]["content"].values()]

@@ -49,8 +49,8 @@ def test_what_a_household_keeps_is_not_open_to_files(example: Example) -> None:
     """A file has no access key: ids of stored records are refused, and it is said what to do."""
     code, out, told = run(COMMANDS[example.operation], request_file(example))
     assert (code, out) == (2, "")
-    assert "only a household's key opens" in told
-    assert "or the thing itself" in told
+    assert "only the household's access key opens" in told
+    assert "or send the record itself" in told
 
 
 def test_all_exit_codes_are_among_the_examples() -> None:

@@ -3,7 +3,7 @@
 from datetime import date
 from typing import Any
 
-from service.domain.errors import OutsideDates
+from service.domain.errors import OutsideDates, at
 from service.domain.lunch.findings import wanted
 from service.domain.lunch.standards import Standard, Target, compile_targets, first_and_last_day
 from service.domain.weeks.frequency import wanted_message
@@ -61,8 +61,15 @@ def show_standard(standard_id: str, on: date) -> dict[str, Any]:
     Raises ``UnknownName`` for the id, ``OutsideDates`` for a day before the first or after the last row.
     """
     if standard_id in frequency_paths():
-        return _show_frequencies(frequency_standard(standard_id), on)
+        frequencies = frequency_standard(standard_id)
+        with at("on"):
+            return _show_frequencies(frequencies, on)
     known = standard(standard_id)
+    with at("on"):
+        return _show_targets(known, on)
+
+
+def _show_targets(known: Standard, on: date) -> dict[str, Any]:
     groups = []
     first, _last = first_and_last_day(known)
     for group in known.age_groups:

@@ -69,7 +69,7 @@ def test_a_fault_of_ours_tells_nothing_personal(
     assert "Zebulonia" not in answer.text + caplog.text
 
 
-def test_addresses_hold_ids_weeks_and_cursors_only() -> None:
+def test_addresses_hold_ids_days_and_cursors_only() -> None:
     """Whatever a household's routes take in their address, by the document."""
     taken = {
         parameter["name"]
@@ -79,4 +79,6 @@ def test_addresses_hold_ids_weeks_and_cursors_only() -> None:
         for parameter in operation.get("parameters", [])
         if parameter["in"] in ("path", "query")
     }
-    assert {name for name in taken if not name.endswith("_id")} == {"limit", "cursor", "child", "week"}
+    assert {name for name in taken if not name.endswith("_id")} == {
+        "limit", "cursor", "child", "week", "ids", "date", "from", "to",
+    }  # fmt: skip
