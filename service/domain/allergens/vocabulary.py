@@ -87,6 +87,11 @@ class AllergenVocabulary:
         return self._below.get(allergen, frozenset())
 
     @property
+    def members(self) -> Mapping[str, frozenset[str]]:
+        """For every allergen what belongs to it, at any remove, without itself."""
+        return self._below
+
+    @property
     def jurisdictions(self) -> tuple[str, ...]:
         """The jurisdictions with a legal list, ISO 3166 codes and EU."""
         return tuple(sorted({row.jurisdiction for row in self.legal_rows}))
