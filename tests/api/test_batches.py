@@ -110,7 +110,7 @@ def test_a_field_twice_is_refused(service: TestClient) -> None:
     assert "appears twice" in answer.text
 
 
-@pytest.mark.parametrize(("count", "words"), [(0, "holds fewer than 1"), (MOST_ROWS + 1, f"more than {MOST_ROWS:,}")])
+@pytest.mark.parametrize(("count", "words"), [(0, "has fewer than 1"), (MOST_ROWS + 1, f"more than {MOST_ROWS:,}")])
 def test_the_number_of_rows_is_limited(count: int, words: str) -> None:
     """As the document says."""
     answer = client(max_body_bytes=50_000_000).post(ADDRESS, json={"rows": [ROW] * count})

@@ -1,7 +1,7 @@
 """The shipped form of the generic food table: a header, a text part and a values part, and the allow-list.
 
 - ``generic_foods.toml``: what the rows mean, where they come from, checksums of the two parts.
-- ``generic_foods_text.txt``: one line a food, fields parted by tabs: id, name, number of its group in the
+- ``generic_foods_text.txt``: one line a food, fields separated by tabs: id, name, number of its group in the
   header, then one field a household measure, ``amount|milligrams|words``. UTF-8, sorted by id.
 - ``generic_foods_values.bin``: one row a food in the same order, one little-endian 32-bit whole number a
   measure in the header's order: thousandths per 100 g, -1 for missing.
@@ -110,7 +110,7 @@ def encode(foods: Sequence[SourceFood]) -> dict[str, bytes]:
     """File name -> bytes for foods sorted by id; nothing is written."""
     ids = [food.id for food in foods]
     if ids != sorted(set(ids)):
-        raise BuildError("foods are not in the order of their ids, or an id stands twice.")
+        raise BuildError("foods are not in the order of their ids, or an id appears twice.")
     groups = sorted({food.group for food in foods})
     number = {group: index for index, group in enumerate(groups)}
     text = "".join(text_line(food, number[food.group]) for food in foods).encode("utf-8")

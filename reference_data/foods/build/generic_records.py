@@ -65,7 +65,7 @@ class SourceFood:
 def thousandths(text: str, where: str) -> int:
     """Read a printed decimal as whole thousandths, exactly.
 
-    Raises ``BuildError`` for a text that is no number, is negative, or is finer than a thousandth.
+    Raises ``BuildError`` for a text that is not a number, is negative, or is finer than a thousandth.
     """
     try:
         number = Decimal(text)

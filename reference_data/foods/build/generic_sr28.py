@@ -68,13 +68,13 @@ def read_sr28(texts: Mapping[str, str]) -> list[SourceFood]:
     descriptions = rows_of(texts["FOOD_DES.txt"], "FOOD_DES.txt")
     values: dict[str, dict[str, int]] = {row[0]: {} for row in descriptions}
     if len(values) != len(descriptions):
-        raise BuildError("FOOD_DES.txt: an NDB number stands twice.")
+        raise BuildError("FOOD_DES.txt: an NDB number appears twice.")
     for row in rows_of(texts["NUT_DATA.txt"], "NUT_DATA.txt"):
         known = NUTRIENTS.get(row[1])
         if known is None:
             continue
         if row[0] not in values or known[0] in values[row[0]]:
-            raise BuildError(f"NUT_DATA.txt: food {row[0]} nutrient {row[1]} has no food or stands twice.")
+            raise BuildError(f"NUT_DATA.txt: food {row[0]} nutrient {row[1]} has no food or appears twice.")
         values[row[0]][known[0]] = thousandths(row[2], f"NUT_DATA.txt food {row[0]} nutrient {row[1]}")
     portions: dict[str, list[Portion]] = {row[0]: [] for row in descriptions}
     for row in rows_of(texts["WEIGHT.txt"], "WEIGHT.txt"):

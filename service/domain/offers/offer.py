@@ -87,7 +87,7 @@ def check_offer(offer: Offer) -> None:
     ids = [group.id for group in offer.groups]
     for place, group in enumerate(offer.groups):
         if ids.count(group.id) > 1:
-            raise _bad(("groups", place, "id"), group.id, "stands twice", "Give each group an id of its own.")
+            raise _bad(("groups", place, "id"), group.id, "appears twice", "Give each group an id of its own.")
         ways = ways_to_take(len(group.items), group.take)
         if ways > MOST_OPTIONS:
             raise _bad(

@@ -12,7 +12,7 @@ VARIED = ("fruit", "vegetable", "main")
 class Variety(NamedTuple):
     """Kinds by group, kinds that came on more than one day (with how many), foods not seen in the weeks before.
 
-    ``new`` is None where no earlier day was given: then nobody can tell. ``unsorted``: items that nobody said
+    ``new`` is None where no earlier day was given: then it is not known. ``unsorted``: items that nobody said
     the groups of, so more kinds may be among them.
     """
 

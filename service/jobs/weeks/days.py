@@ -62,7 +62,7 @@ def school_weeks(asked: WeekRequest, crediting: str, age_group: str) -> list[Sch
         where = ("days", place, "date")
         shown = day.date.isoformat()
         if day.date in seen:
-            faults.add(BadInput(field=where, value=shown, problem="stands twice", remedy="Give each day once."))
+            faults.add(BadInput(field=where, value=shown, problem="appears twice", remedy="Give each day once."))
         seen.add(day.date)
         if not earliest <= day.date <= sunday:
             faults.add(

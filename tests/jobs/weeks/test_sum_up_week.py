@@ -37,7 +37,7 @@ def test_a_missing_day_is_named_and_never_filled() -> None:
     assert [day["kind"] for day in reply["days"]] == ["packed"] * 4 + ["missing"]
     assert (reply["school_days"], reply["counted_days"]) == (5, 4)
     sodium = finding(reply, "sodium")
-    assert "Counted over 4 of 5 school days: there are no figures for Friday 4 December." in sodium["sentence"]
+    assert "Worked out from 4 of 5 school days: there are no figures for Friday 4 December." in sodium["sentence"]
     assert finding(reply, "milk-week")["status"] == "unknown"
     assert finding(reply, "milk-week")["amount"] == 4.0
     assert finding(reply, "milk")["status"] == "met"

@@ -22,7 +22,7 @@ from service.jobs.tables.faults import Fault
 from service.jobs.tables.files.blocks import cell, rows_one_by_one, shortened, split_at_commas, table_of, text_by_code
 from service.jobs.tables.files.lines import LineBlock, Progress, line_blocks, unreadable
 
-DOUBLED = "stands twice in the same row"
+DOUBLED = "appears twice in the same row"
 
 
 def ndjson_blocks(path: Path, progress: Progress, block_bytes: int | None = None) -> Iterator[pa.Table]:
