@@ -134,6 +134,8 @@ def _related(
     for member in sorted(vocabulary.members_of(allergen)):
         if member in named:
             yield member, named[member]
+    if vocabulary.allergens[allergen].apart and allergen in named and named[allergen].level == "free":
+        return
     for group in sorted(vocabulary.groups_of(allergen)):
         seen = named.get(group)
         if seen is None or seen.level == "free":
