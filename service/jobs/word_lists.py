@@ -74,6 +74,13 @@ DeclaredLevel = TypeAliasType(
     "DeclaredLevel",
     Annotated[Literal["contains", "may_contain", "free"], Field(description="What a label says of an allergen.")],
 )
+PacketLevel = TypeAliasType(
+    "PacketLevel",
+    Annotated[
+        Literal["contains", "may_contain", "not_named"],
+        Field(description="What a packet says of an allergen: contains, may_contain (a warning), or it is not_named."),
+    ],
+)
 Threshold = TypeAliasType(
     "Threshold",
     Annotated[

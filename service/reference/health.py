@@ -16,6 +16,7 @@ from service.reference.foods.generic_foods import generic_foods
 from service.reference.foods.label_rounding import label_file
 from service.reference.foods.lunch_foods import LunchFoodRow, lunch_foods
 from service.reference.foods.recipes import recipes
+from service.reference.foods.suggesting import suggesting
 from service.reference.labels.words import label_words
 from service.reference.lunch.energy import energy_file
 from service.reference.lunch.handling import handling_rules, storage_classes
@@ -72,6 +73,7 @@ def _standards() -> Iterator[str]:
             yield from (one.sentence() for one in fault.faults())
     for food_id in sorted(set(lunch_foods().rows()) - set(foods_in_groups())):
         yield f"school_food_groups.toml: {food_id!r} is in no group and not under counts_as_nothing"
+    suggesting()
     label_file()
     energy_file()
     label_words()
@@ -171,7 +173,12 @@ def _sources() -> Iterator[str]:
     for name in ("handling/choking.toml", "handling/holding.toml", "handling/storage.toml"):
         yield from _sources_of(name, listed)
     yield from _sources_of("labels/us-nutrition-facts.toml", listed)
-    for name in (*frequency_paths().values(), "intakes/day_references.toml", "foods/school_food_groups.toml"):
+    for name in (
+        *frequency_paths().values(),
+        "intakes/day_references.toml",
+        "foods/school_food_groups.toml",
+        "foods/suggesting.toml",
+    ):
         yield from _sources_of(name, listed)
     for path in sorted(data_path("weeks").glob("*.toml")):
         yield from _sources_of(f"weeks/{path.name}", listed)

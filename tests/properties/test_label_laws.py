@@ -88,13 +88,43 @@ def test_a_last_sentence_with_an_allergen_is_always_found(text: str, allergen: s
     assert alone <= read(f"{text}. {allergen}").contains
 
 
+ITEMS = st.sampled_from(
+    [
+        "coconut",
+        "milk",
+        "sugar",
+        "peanut",
+        "butter",
+        "almond",
+        "cream",
+        "rice",
+        "flour",
+        "soy",
+        "salt",
+        "apple",
+        "sunflower",
+        "cocoa",
+        "cheese",
+        "oat",
+        "egg",
+        "nut",
+    ]
+)
+
+
 @LAW
-@given(statements())
-def test_line_breaks_are_spaces(text: str) -> None:
-    words_only = text.replace("-", " ").replace("\n", " ")
-    assert named(read(words_only.replace(" ", "\n"))) <= named(read(words_only)) | named(read(text)) or "\n\n" in (
-        words_only.replace(" ", "\n")
-    )
+@given(st.lists(ITEMS, min_size=1, max_size=8), st.sampled_from(["\n", "\r\n", "<br>", "\n\n", "\n- ", "\n* ", "\t"]))
+def test_a_food_on_a_line_of_its_own_is_found_whatever_stands_around_it(items: list[str], mark: str) -> None:
+    """One ingredient to a line: "coconut" and "milk" below each other are two foods."""
+    assert frozenset().union(*(read(item).contains for item in items)) <= read(mark.join(items)).contains
+
+
+@LAW
+@given(st.lists(ITEMS, min_size=2, max_size=8))
+def test_a_food_at_the_beginning_of_a_line_is_never_lost(items: list[str]) -> None:
+    """A line break in a list with commas may be one that the text runs over: then it is at least to check."""
+    found = read("water, salt, " + "\n".join(items) + ", pepper")
+    assert frozenset().union(*(read(item).contains for item in items)) <= found.contains | found.check_label
 
 
 @LAW

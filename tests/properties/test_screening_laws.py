@@ -100,6 +100,18 @@ def test_what_is_contained_must_not_be_packed(profile: AllergenProfile, avoidanc
 
 
 @LAW
+@given(profiles(), AVOIDANCES)
+@example(
+    AllergenProfile({"tree_nut": UNKNOWN}, Containment("free", "label_statement")), Avoidance("cashew", "contains")
+)
+def test_a_group_that_is_not_known_clears_none_of_its_members(profile: AllergenProfile, avoidance: Avoidance) -> None:
+    """Pesto may hold some tree nut: nobody with one of them is better off than somebody who avoids them all."""
+    for group in WORDS.groups_of(avoidance.allergen) & set(profile.named):
+        if profile.named[group].level == "unknown":
+            assert screened(profile, avoidance).outcome != "not_declared"
+
+
+@LAW
 @given(profiles(), st.sampled_from(IDS))
 def test_a_stricter_threshold_never_finds_less(profile: AllergenProfile, allergen: str) -> None:
     strict, mild = (screened(profile, Avoidance(allergen, threshold)) for threshold in ("may_contain", "contains"))

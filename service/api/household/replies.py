@@ -7,7 +7,7 @@ from pydantic import BaseModel, ConfigDict, Field, create_model
 from service.api.allergens.replies import ScreeningReply
 from service.api.lunch.replies import LunchCheckReply
 from service.api.replies import ReplyModel
-from service.jobs.household.requests import KeptChild, KeptFood, KeptLunch, KeptOffer, KeptPrice, KeptRecipe
+from service.jobs.household.requests import KeptChild, KeptFood, KeptLunch, KeptOffer, KeptPacket, KeptPrice, KeptRecipe
 from service.jobs.word_lists import Rights
 
 
@@ -45,6 +45,7 @@ def _listed(record: type[BaseModel]) -> type[BaseModel]:
 
 ChildRecord = _record("ChildRecord", KeptChild)
 FoodRecord = _record("FoodRecord", KeptFood)
+PacketRecord = _record("PacketRecord", KeptPacket)
 RecipeRecord = _record("RecipeRecord", KeptRecipe)
 OfferRecord = _record("OfferRecord", KeptOffer)
 PriceRecord = _record("PriceRecord", KeptPrice)
@@ -103,6 +104,7 @@ class HouseholdExport(ReplyModel):
     household: ExportedRecord = Field(description="The household itself.")
     children: list[ExportedRecord] = Field(description="All children that it stores.")
     foods: list[ExportedRecord] = Field(description="All foods that it stores.")
+    packets: list[ExportedRecord] = Field(description="All packets that it stores.")
     recipes: list[ExportedRecord] = Field(description="All recipes that it stores.")
     offers: list[ExportedRecord] = Field(description="All offers that it stores.")
     prices: list[ExportedRecord] = Field(description="All prices that it stores.")
@@ -110,6 +112,7 @@ class HouseholdExport(ReplyModel):
 
 
 ChildPage = _page("ChildPage", _listed(ChildRecord))
+PacketPage = _page("PacketPage", _listed(PacketRecord))
 RecipePage = _page("RecipePage", _listed(RecipeRecord))
 OfferPage = _page("OfferPage", _listed(OfferRecord))
 PricePage = _page("PricePage", _listed(PriceRecord))

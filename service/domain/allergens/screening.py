@@ -69,8 +69,9 @@ class Screened:
 def screen_food(vocabulary: AllergenVocabulary, food: Food, avoidance: Avoidance) -> Screened:
     """Hold one food against one avoidance; remembered for foods of the reference tables.
 
-    A group named on the food ("tree nuts") flags every member; where the food names another member of
-    the group ("almond"), the one looked for is unknown, never clear.
+    A group named on the food ("tree nuts") flags every member, and a group that the food may hold (pesto: tree
+    nuts) is unknown for every member; where the food names another member of the group ("almond"), the one
+    looked for is unknown, never clear.
 
     Source: ours. Unknown fails closed: what the food does not speak of is ``check_label``.
 
@@ -90,7 +91,7 @@ def _screened(vocabulary: AllergenVocabulary, food: Food, avoidance: Avoidance) 
     found, worst = _looked_up(vocabulary, food.allergens, avoidance.allergen)
     outcome = OUTCOME_OF_LEVEL[worst.level]
     # A label not read beside a printed warning: the warning forbids packing, the other would only ask to read the label.
-    if worst.warned and avoidance.threshold == "may_contain":
+    if worst.level in UNREAD and worst.warned and avoidance.threshold == "may_contain":
         outcome = "may_contain"
     return Screened(avoidance, outcome, found, worst, _forbids(avoidance, outcome))
 
@@ -153,7 +154,7 @@ def _related(
         # "Contains tree nuts (almond)" says which nut is meant; of walnut it says nothing sure: unknown, not clear.
         if others and seen.level == "contains":
             evidence = message("evidence.names-others", seen=seen.evidence, others=sorted(others))
-            yield group, Containment("unknown", seen.basis, evidence)
+            yield group, Containment("unknown", seen.basis, evidence, warned=seen.warned)
         else:
             yield group, seen
 

@@ -4,7 +4,7 @@ Looking around is bounded or worked out once for the whole text, so that time gr
 """
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 from service.domain.labels.spelling import LONGEST_WORD, look_at_unknown
@@ -30,9 +30,20 @@ _EMPHASIS: Final = "*_+^\u2020\u2021"
 _MARKS: Final = " \t\n*_+^~#'\"-"
 """Spaces and the marks of footnotes, which may stand between a word and its brackets."""
 _GAPS: Final = frozenset({" ", "-", "", "'", "  ", "- ", " -", "\n", " \n", "\r\n", "\t", "' ", "-\n", "- \n", "   "})
-_LINE_END: Final = re.compile(r"-[ \t]*\r?\n[ \t]*")
+_BROKEN_WORD: Final = re.compile(r"-[ \t]*(?:\r?\n[ \t]*| )")
+_LOOKS_SCANNED: Final = re.compile(r"[0159](?:(?=[a-z]{2})|(?<=[a-z].)(?=[a-z0-9]))")
+"""A digit within a word, as a scanner may leave it: "m1lk", "s0ya", "e99s"."""
+_MIXED: Final = re.compile(r"[a-z0-9]*(?:[0159][a-z]|[a-z][0159])[a-z0-9]*")
+_MEANT: Final = tuple(str.maketrans(dict(zip("0159", letters, strict=True))) for letters in ("olsg", "oisg"))
+"""The letters that digits are mistaken for; 1 is l or i."""
 _PLAIN: Final = frozenset({" ", ", ", "-", ","})
 """Separators that neither open nor close brackets nor end a sentence."""
+BREAKS: Final = frozenset("\n\r\t")
+"""Ends of lines and of the cells of a table."""
+_COMMAS: Final = frozenset(",;.")
+_RUNS_ON: Final = frozenset({"and", "or", "&", "nor", "of", "from", "no", "with", "the"})
+_JAPANESE: Final = re.compile("[\u3040-\u30ff\u4e00-\u9fff]")
+_LONGEST_JAPANESE: Final = 12
 _ONE_CROP: Final = frozenset({"soybean", "bean"})
 _SAYS: Final = frozenset({"contains", "contain", "from"})
 
@@ -63,6 +74,62 @@ def begins_list(separator: str) -> bool:
     return not any(mark in separator for mark in ".!([{)]}")
 
 
+def digits_as_letters(words: LabelWords, folded: str) -> str:
+    """The text, of the same length, with words that a scanner read with digits put as the word for an allergen."""
+
+    def meant(found: re.Match[str]) -> str:
+        for letters in _MEANT:
+            word = found[0].translate(letters)
+            if word in words.single:
+                return word
+        return found[0]
+
+    return _MIXED.sub(meant, folded)
+
+
+def _cut_japanese(words: LabelWords, parts: Sequence[str]) -> Iterator[str]:
+    """Cut runs of Japanese letters into the words known, the longest first, and what is left between them."""
+    yield parts[0]
+    for at in range(1, len(parts), 2):
+        run, unknown, here = parts[at], 0, 0
+        if not _JAPANESE.match(run):
+            yield from parts[at : at + 2]
+            continue
+        pieces: list[str] = []
+        while here < len(run):
+            furthest = min(len(run), here + _LONGEST_JAPANESE)
+            end = next((end for end in range(furthest, here, -1) if run[here:end] in words.japanese), here)
+            if end > here:
+                pieces += [run[unknown:here], run[here:end]] if here > unknown else [run[here:end]]
+                unknown = end
+            here = max(end, here + 1)
+        pieces += [run[unknown:]] if unknown < len(run) else []
+        for piece in pieces[:-1]:
+            yield piece
+            yield ""
+        yield pieces[-1]
+        yield parts[at + 1]
+
+
+def places_apart(parts: Sequence[str], tokens: Sequence[str]) -> frozenset[int]:
+    """The words that a line break or tab parts from the word before: items of a list with one to a line.
+
+    A break in a line that holds commas may be one that a long text runs over; so may one after "and".
+    """
+    found: list[int] = []
+    commas = False
+    for at in range(1, len(tokens)):
+        separator = parts[2 * at]
+        if BREAKS.isdisjoint(separator):
+            commas = commas or not _COMMAS.isdisjoint(separator)
+            continue
+        marked = separator.strip()
+        if marked[:1] not in _COMMAS and not (commas and not marked) and tokens[at - 1] not in _RUNS_ON:
+            found.append(at)
+        commas = False
+    return frozenset(found)
+
+
 class CutText:
     """Words and what separates them: ``parts[2 * n]`` stands before word n, ``parts[2 * n + 1]`` is word n.
 
@@ -70,25 +137,32 @@ class CutText:
     put right.
     """
 
-    __slots__ = ("parts", "tokens", "words")
+    __slots__ = ("apart", "broken", "parts", "tokens", "words")
 
     def __init__(self, words: LabelWords, folded: str) -> None:
         self.words = words
+        if _LOOKS_SCANNED.search(folded):
+            folded = digits_as_letters(words, folded)
+        self.broken = not BREAKS.isdisjoint(folded)
+        """Whether the text has line breaks or tabs."""
         self.parts: list[str] = (ASCII_TOKEN if folded.isascii() else TOKEN).split(folded)
+        if not folded.isascii() and _JAPANESE.search(folded):
+            self.parts = list(_cut_japanese(words, self.parts))
         self.tokens: list[str] = self.parts[1::2]
-        if "\n" in folded and "-" in folded:
-            self._join_broken_lines()
+        if "-\n" in folded or "- " in folded or "-\r" in folded:
+            self._join_broken_words()
+        self.apart = places_apart(self.parts, self.tokens) if self.broken else frozenset()
 
-    def _join_broken_lines(self) -> None:
-        """Read a word that a hyphen cuts at the end of a line as one, if it is known as one ("mi-", "lk")."""
+    def _join_broken_words(self) -> None:
+        """Read a word that a hyphen cuts, mostly at the end of a line, as one, if it is known as one ("mi-", "lk")."""
         parts, tokens = self.parts[:1], self.tokens[:0]
         here, count = 0, len(self.tokens)
         while here < count:
             printed, token = self.parts[2 * here + 1], self.tokens[here]
             after = self.parts[2 * here + 2]
-            if here + 1 < count and _LINE_END.fullmatch(after) and len(token) <= LONGEST_WORD:
+            if here + 1 < count and _BROKEN_WORD.fullmatch(after) and len(token) <= LONGEST_WORD:
                 joined = token + self.tokens[here + 1]
-                if joined in self.words.plain or look_at_unknown(self.words, joined) is not None:
+                if self._is_one_word(joined, self.tokens[here + 1], at_line_end="\n" in after):
                     here += 1
                     printed, token = printed + after + self.parts[2 * here + 1], joined
                     after = self.parts[2 * here + 2]
@@ -96,6 +170,11 @@ class CutText:
             tokens.append(token)
             here += 1
         self.parts, self.tokens = parts, tokens
+
+    def _is_one_word(self, joined: str, second: str, *, at_line_end: bool) -> bool:
+        if at_line_end:
+            return joined in self.words.plain or look_at_unknown(self.words, joined) is not None
+        return joined in self.words.single and self.words.first.get(second) is None
 
     def weighed(self, flag: Flag, at: int, end: int) -> Tier | None:
         """The tier of a flag that depends on what stands around it, or nothing where that answers it."""
@@ -118,7 +197,7 @@ class CutText:
     def _stands_alone(self, at: int) -> bool:
         """Whether no word, nor one in brackets, says which kind it is: ", flour" but not "(garbanzo) flour"."""
         before = self.parts[2 * at]
-        if at == 0 or self.tokens[at - 1] in self.words.unqualifying:
+        if at == 0 or at in self.apart or self.tokens[at - 1] in self.words.unqualifying:
             return True
         return not is_gap(before) and before.strip() not in CLOSERS
 

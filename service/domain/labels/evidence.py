@@ -27,12 +27,17 @@ class LabelEvidence(NamedTuple):
 class LabelReading:
     """The evidence on one label, in reading order, and whether there was an ingredient statement.
 
-    ``left_out`` counts the places beyond the first 50 of an allergen and tier in one text.
+    ``left_out`` counts the places beyond the first 50 of an allergen and tier in one text. ``words`` counts the
+    words of all texts and ``unknown_words`` those in none of the tables; ``readable`` is whether each text looks
+    like one in a language of the tables. What is not named in a text that cannot be read is not known.
     """
 
     evidence: tuple[LabelEvidence, ...]
     has_ingredients: bool
     left_out: int = 0
+    words: int = 0
+    unknown_words: int = 0
+    readable: bool = False
 
     def of_tier(self, tier: Tier) -> frozenset[str]:
         """The allergen ids with evidence of a tier."""

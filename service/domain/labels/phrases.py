@@ -8,6 +8,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import product
 
 from service.domain.labels.words import (
+    AFTERWARDS,
+    CAUTION,
     DECLARATION,
     HEADING,
     NEGATION,
@@ -63,9 +65,12 @@ def compile_label_words(
     statements: StatementPhrases | None = None,
     spellings: Spellings | None = None,
     related: Mapping[str, frozenset[str]] | None = None,
+    known: Iterable[str] = (),
+    not_food: Iterable[str] = (),
 ) -> LabelWords:
     """Put the word tables together into a ``LabelWords``.
 
+    ``known``: words of ordinary statements; ``not_food``: those of them that name no food.
     ``related``: for each allergen its groups and members, which a phrase that names it speaks of too.
     """
     statements = statements or StatementPhrases()
@@ -85,6 +90,7 @@ def compile_label_words(
     _add_statements(phrases, statements)
     for entry in set(phrases.values()):
         entry.settle()
+    all_known = frozenset(known).union(*phrases, spellings.plain)
     return LabelWords(
         first=_tree(phrases),
         pieces=frozenset(spellings.companions) | frozenset(word for word in one_word if len(word) >= 3),
@@ -99,7 +105,21 @@ def compile_label_words(
         filling_words=frozenset(statements.filling_words),
         single_denials=frozenset(statements.single_denials),
         additive_classes=frozenset(statements.additive_classes),
+        known=all_known,
+        not_food=frozenset(not_food),
+        stems=_stems(groups),
+        japanese=frozenset(word for word in all_known if not word.isascii()),
     )
+
+
+def _stems(groups: Iterable[WordGroup]) -> dict[str, tuple[Flag, ...]]:
+    found: dict[str, tuple[Flag, ...]] = {}
+    for group in groups:
+        for stem in group.stems:
+            found[stem] = found.get(stem, ()) + tuple(
+                Flag(allergen, group.tier, group.reason) for allergen in group.allergens
+            )
+    return found
 
 
 def spelling_variants(word: str) -> list[str]:
@@ -113,7 +133,7 @@ def spelling_variants(word: str) -> list[str]:
 
 def plural(word: str) -> str | None:
     """The regular plural of a word, or nothing for numbers, short words and words that end in s."""
-    if len(word) < 3 or not word.isalpha() or word.endswith("s"):
+    if len(word) < 3 or not (word.isalpha() and word.isascii()) or word.endswith("s"):
         return None
     if word.endswith(("x", "ch", "sh", "tato", "mato")):
         return word + "es"
@@ -250,6 +270,8 @@ def _spread(phrases: dict[tuple[str, ...], Entry]) -> None:
 def _add_statements(phrases: dict[tuple[str, ...], Entry], statements: StatementPhrases) -> None:
     roles: Sequence[tuple[int, tuple[str, ...]]] = (
         (PRECAUTION, statements.precaution),
+        (CAUTION, statements.caution),
+        (AFTERWARDS, statements.afterwards),
         (DECLARATION, statements.declaration),
         (HEADING, statements.heading),
         (NEGATION, statements.negation),
@@ -260,18 +282,24 @@ def _add_statements(phrases: dict[tuple[str, ...], Entry], statements: Statement
             for words in with_alternatives(phrase):
                 phrases.setdefault(phrase_tokens(words), entry)
     nothing = Entry()
-    for phrase in statements.not_negation:
-        phrases[phrase_tokens(phrase)] = nothing
+    nothing_said = [phrase_tokens(words) for phrase in statements.not_negation for words in with_alternatives(phrase)]
+    phrases.update(dict.fromkeys(nothing_said, nothing))
     neutral = Entry()
     neutral.claim = True
     for phrase in statements.neutral_claims:
         phrases.setdefault(phrase_tokens(phrase), neutral)
-    free_of_nothing = [words for words in map(phrase_tokens, statements.not_negation) if words[0] == "free"]
+    free_of_nothing = [words for words in nothing_said if words[0] == "free"]
     for phrase in statements.claims:
         tokens = phrase_tokens(phrase)
         entry = phrases.setdefault(tokens, Entry())
         entry.claim = True
-        phrases[(*tokens, "free")] = nothing
+        denial = phrases[(*tokens, "free")] = Entry()
+        denial.denies = entry
+        not_so = Entry()
+        for flag in (*entry.flags, *entry.inherited):
+            not_so.flags += (flag._replace(tier="may_contain" if flag.tier == "contains" else flag.tier, use="plain"),)
+        for before in (("not",), ("not", "a"), ("isn", "t"), ("aren", "t"), ("never",)):
+            phrases[(*before, *tokens, "free")] = not_so
         for tail in free_of_nothing:  # "milk free range eggs": a comma is missing, no milk is denied
             phrases[(*tokens, *tail)] = entry
         phrases[("non", *tokens)] = nothing

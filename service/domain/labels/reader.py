@@ -16,6 +16,7 @@ from itertools import accumulate
 from typing import Final
 
 from service.domain.labels.context import (
+    BREAKS,
     FURTHEST_LOOK,
     LINKS,
     CutText,
@@ -23,11 +24,15 @@ from service.domain.labels.context import (
     is_gap,
     is_list_mark,
     next_colons,
+    places_apart,
     region_ends,
 )
 from service.domain.labels.evidence import Field, LabelEvidence, LabelReading
+from service.domain.labels.readable import Seen, count_known
 from service.domain.labels.spelling import fold, look_at_unknown
 from service.domain.labels.words import (
+    AFTERWARDS,
+    CAUTION,
     DECLARATION,
     HEADING,
     NEGATION,
@@ -46,6 +51,8 @@ _THINNED_AT: Final = 4_000
 """After how many words the places beyond the most are counted and dropped."""
 
 _RELATIVE: Final = frozenset({"that", "which", "who", "may", "also", "not", "foods", "products"})
+_KITCHENS: Final = frozenset({"kitchen", "bakery", "bakehouse", "dairy"})
+_WITH: Final = frozenset({"with", "using", "from"})
 _FILLERS: Final = frozenset({"any", "added", "the", "a", "artificial", "of", "from", "traces", "trace", "all"})
 
 _OF_IT: Final = frozenset({"ingredient", "ingredients", "product", "products", "derivatives"})
@@ -85,21 +92,29 @@ def read_label(
     [('milk', 'contains'), ('sesame', 'may_contain')]
     """
     evidence: list[LabelEvidence] = []
-    left_out = 0
     has_ingredients = ingredients is not None and not ingredients.isspace() and ingredients != ""
-    if ingredients:
-        left_out += _Reader(words, ingredients, "ingredients").read(evidence)
-    if contains:
-        left_out += _Reader(words, contains, "contains").read(evidence)
-    if precaution:
-        left_out += _Reader(words, precaution, "precaution").read(evidence)
-    return LabelReading(tuple(evidence), has_ingredients, left_out)
+    left_out = words_seen = unknown = 0
+    readable = has_ingredients
+    texts: tuple[tuple[str | None, Field], ...] = (
+        (ingredients, "ingredients"),
+        (contains, "contains"),
+        (precaution, "precaution"),
+    )
+    for text, field in texts:
+        if text:
+            reader = _Reader(words, text, field)
+            left_out += reader.read(evidence)
+            seen = reader.count_words()
+            words_seen += seen.words
+            unknown += seen.unknown
+            readable = readable and seen.readable and (seen.names_food or field != "ingredients")
+    return LabelReading(tuple(evidence), has_ingredients, left_out, words_seen, unknown, readable)
 
 
 class _Reader(CutText):
     """Reads one text; made for one use."""
 
-    __slots__ = ("colons", "ends", "field", "found", "left_out", "nodes", "places", "text", "until")
+    __slots__ = ("colons", "doubtful", "ends", "field", "found", "left_out", "nodes", "places", "text", "until")
 
     def __init__(self, words: LabelWords, text: str, field: Field) -> None:
         folded, self.places = fold(text)
@@ -108,6 +123,8 @@ class _Reader(CutText):
         self.field = field
         self.until = 0
         """The word before which a running warning ends; the whole text for a warning field."""
+        self.doubtful = 0
+        """The word before which nothing is denied: the end of what "cannot guarantee" speaks of."""
         self.ends: list[int] | None = None
         self.colons: list[int] = []
         self.found: list[tuple[int, int, Flag, Tier]] = []
@@ -125,6 +142,10 @@ class _Reader(CutText):
         if self.found:
             self._write(evidence)
         return self.left_out
+
+    def count_words(self) -> Seen:
+        """How many of the words are known, when the text has been read."""
+        return count_known(self.words, self.tokens)
 
     def _look_up(self) -> None:
         words, first = self.words, self.words.first
@@ -150,6 +171,8 @@ class _Reader(CutText):
                 tokens.append(pieces[0] if pieces else self.tokens[at])
         self.parts, self.tokens = parts, tokens
         self.ends, self.colons = None, []
+        if self.broken:
+            self.apart = places_apart(parts, tokens)
         self.found.clear()
         self.left_out = 0
         get = self.words.first.get
@@ -162,6 +185,7 @@ class _Reader(CutText):
             return None, at + 1
         entry, end = node.entry, at + 1
         following = node.next
+        crossed = False
         here = at
         while following is not None:
             here += 1
@@ -170,7 +194,8 @@ class _Reader(CutText):
             next_node = following.get(self.tokens[here])
             if next_node is None or not is_gap(self.parts[2 * here]):
                 break
-            if next_node.entry is not None:
+            crossed = crossed or here in self.apart
+            if next_node.entry is not None and not (crossed and next_node.entry.looks_like):
                 entry, end = next_node.entry, here + 1
             following = next_node.next
         return entry, end
@@ -178,6 +203,7 @@ class _Reader(CutText):
     def _scan(self) -> bool:
         """Go through all words once; false when a word has to be read as other words first."""
         self.until = len(self.tokens) if self.field == "precaution" else 0
+        self.doubtful = 0
         can_be_denied_later = "free" in self.tokens
         done = 0
         tokens = self.tokens
@@ -202,6 +228,11 @@ class _Reader(CutText):
                     return False
                 done = self._turn(entry.role, at, end)
                 continue
+            if entry.denies is not None:
+                if at < self.doubtful:
+                    for flag in entry.denies.flags:
+                        append((at, end, flag, "may_contain" if flag.tier == "contains" else flag.tier))
+                continue
             if can_be_denied_later and entry.claim and self._is_denied_later(end):
                 continue
             warned = at < self.until
@@ -218,25 +249,61 @@ class _Reader(CutText):
                     weighed = self.weighed(flag, at, end)
                     if weighed is not None:
                         append((at, end, flag, "may_contain" if warned and weighed == "contains" else weighed))
-            if entry.looks_like and self.field == "contains":
+            if entry.looks_like and (self.field == "contains" or (self.broken and self._runs_over(at, end))):
                 self._doubt(entry, at, end)
         return True
 
     def _turn(self, role: int, at: int, end: int) -> int:
         """Follow a phrase that turns what comes after it; gives the word to go on from."""
+        if role == NEGATION and at < self.doubtful:
+            return end
         if role == NEGATION:
             return self._denied_until(end, listing=end - at > 1 or self.tokens[at] not in self.words.single_denials)
         if self.field == "precaution":
             return end
         if role == PRECAUTION:
+            if self._is_how_it_was_made(at, end):
+                return end
             if end > self.until:
                 self.until = self._region_end(end - 1)
+                if at > 0 and "," in self.parts[2 * at] and not self._only_names(end, self.until):
+                    self.until = self._item_end(end, self.until)
+        elif role == CAUTION:
+            self.until = self.doubtful = max(self.until, self._region_end(end - 1))
+        elif role == AFTERWARDS and ":" in self.parts[2 * end]:
+            self.until = max(self.until, self._region_end(end))
+        elif role == AFTERWARDS:
+            self._warn_of_what_was_named(at)
         elif at < self.until and (
             (role == DECLARATION and (at == 0 or self.tokens[at - 1] not in _RELATIVE))
             or (role == HEADING and ":" in self.parts[2 * end])
         ):
             self.until = at
         return end
+
+    def _is_how_it_was_made(self, at: int, end: int) -> bool:
+        """Whether ingredients follow: "made in our kitchen with milk and eggs"."""
+        if at > 0 and self.tokens[at - 1] == "packed":
+            return False
+        return end < len(self.tokens) and self.tokens[end - 1] in _KITCHENS and self.tokens[end] in _WITH
+
+    def _item_end(self, start: int, furthest: int) -> int:
+        """Where the first item after a warning within a list of ingredients ends: "rice, may contain nuts, sugar"."""
+        here = start + 1
+        while here < furthest and "," not in self.parts[2 * here]:
+            here += 1
+        return min(here, furthest)
+
+    def _warn_of_what_was_named(self, at: int) -> None:
+        """Take what stands before "may be present" in its sentence for a warning, if that is only names."""
+        start = at
+        while start > 0 and not any(mark in self.parts[2 * start] for mark in ".;!\n("):
+            start -= 1
+        if not self._only_names(start, at):
+            return
+        for place, (first, end, flag, tier) in enumerate(self.found):
+            if first >= start and tier == "contains":
+                self.found[place] = (first, end, flag, "may_contain")
 
     def _region_end(self, at: int) -> int:
         """Where a warning whose last word is given ends: with the sentence, or the bracket it stands in.
@@ -268,7 +335,7 @@ class _Reader(CutText):
             entry, after = self._longest(here)
             while after < end and self.tokens[after] in _OF_IT and is_gap(self.parts[2 * after]):
                 after += 1
-            if entry is None or not entry.claim or not self._item_ends(after):
+            if entry is None or not entry.claim or not (after == end or self._item_ends(after)):
                 return False
             here = after
         return here == end
@@ -322,6 +389,9 @@ class _Reader(CutText):
         entry, end = self._longest(here)
         if entry is None or entry.role:
             return start
+        neutral = entry.claim and not entry.flags
+        if neutral:
+            listing = False
         covered = here = self._same_food_until(entry, end)
         for _ in range(FURTHEST_LOOK):
             if here >= len(self.tokens):
@@ -329,26 +399,31 @@ class _Reader(CutText):
             separator = self.parts[2 * here].strip()
             if separator and separator[0] in ".;)]}!>":
                 return here if listing else covered
+            if here in self.apart:
+                return covered
             linked = separator == ""
             if self.tokens[here] in LINKS and separator in ("", ","):
-                listing = True
+                listing = not neutral or self.tokens[here] in ("or", "nor")
                 here += 1
                 if here >= len(self.tokens) or not is_gap(self.parts[2 * here]):
                     break
             elif separator not in (",", "/"):
                 break
+            elif neutral:
+                listing = False
             entry, end = self._longest(here)
             if entry is None or not entry.claim or not self._item_ends(end):
                 break
             here = end
-            if linked:
+            neutral = neutral or not entry.flags
+            if linked and (listing or not neutral):
                 covered = end
         return covered
 
     def _same_food_until(self, entry: Entry, end: int) -> int:
         """The end of a food named by several words in a row: "mozzarella cheese"."""
         named = {flag.allergen for flag in entry.flags}
-        while end < len(self.tokens) and is_gap(self.parts[2 * end]):
+        while end < len(self.tokens) and end not in self.apart and is_gap(self.parts[2 * end]):
             following, after = self._longest(end)
             if following is None or not following.flags or any(f.allergen not in named for f in following.flags):
                 break
@@ -361,11 +436,15 @@ class _Reader(CutText):
         separator = self.parts[2 * end].strip()
         return separator not in ("", "-", "'") or self.tokens[end] in LINKS
 
+    def _runs_over(self, at: int, end: int) -> bool:
+        """Whether a line ends within a phrase: "rice, coconut" and "milk, salt" may be one food or two."""
+        return any(not BREAKS.isdisjoint(self.parts[2 * here]) for here in range(at + 1, end))
+
     def _doubt(self, entry: Entry, at: int, end: int) -> None:
         raised = {flag.allergen for flag in entry.flags}
         for allergen in entry.looks_like:
             if allergen not in raised:
-                reason = "In a statement of allergens these words may name two foods."
+                reason = "These words may name two foods here."
                 self.found.append((at, end, Flag(allergen, "check_label", reason), "check_label"))
 
     def _thin_out(self) -> None:

@@ -47,6 +47,10 @@ _SPECIAL = {
 }
 
 
+_SCANNED: Final = (("rn", "m"), ("vv", "w"), ("cl", "d"), ("ii", "u"))
+"""Letters that a scanner reads for others: "rnilk", "cashevvs"."""
+
+
 class _Folding(dict[int, str]):
     """Letter to its folded form, worked out when first met (at most once for every Unicode letter)."""
 
@@ -64,8 +68,12 @@ def _fold_letter(letter: str) -> str:
     category = unicodedata.category(letter)
     if category in ("Cf", "Mn", "Me"):
         return ""
-    if category in ("Zs", "Zl", "Zp"):
+    if category in ("Zl", "Zp") or letter in "\v\f\x85":
+        return "\n"
+    if category == "Zs":
         return " "
+    if "\u3040" <= letter <= "\u30ff":  # the marks of a kana belong to it
+        return letter
     if category == "Pd":
         return "-"
     if category == "No" and unicodedata.decomposition(letter).startswith("<super>"):
@@ -110,12 +118,31 @@ def _judge(words: LabelWords, word: str) -> Node | None:
         return None
     if len(word) > LONGEST_WORD:
         return _searched(words, word)
+    compound = _compound(words, word)
+    if compound:
+        return _node(Entry(compound))
+    for scanned, meant in _SCANNED:
+        if scanned in word and word.replace(scanned, meant) in words.single:
+            entry = Entry(role=PIECES)
+            entry.pieces = (word.replace(scanned, meant),)
+            return _node(entry)
     cut = cut_run_together(words, word)
     if cut:
         entry = Entry(role=PIECES)
         entry.pieces = cut
         return _node(entry)
     return _near_miss(words, word) or _begins_or_ends(words, word)
+
+
+def _compound(words: LabelWords, word: str) -> tuple[Flag, ...]:
+    """What a word made of several means by the stem it begins with, and may mean by the one it ends with."""
+    if word in words.known:
+        return ()
+    lengths = range(min(len(word), LONGEST_PIECE), 3, -1)
+    flags = next((words.stems[word[:length]] for length in lengths if word[:length] in words.stems), ())
+    last = next((words.stems[word[-length:]] for length in lengths if word[-length:] in words.stems), ())
+    sure = {flag.allergen for flag in flags}
+    return flags + tuple(flag._replace(tier="check_label") for flag in last if flag.allergen not in sure)
 
 
 def cut_run_together(words: LabelWords, word: str) -> tuple[str, ...]:
@@ -174,7 +201,7 @@ def _fill_near(words: LabelWords) -> None:
     for known in words.proper:
         if len(known) >= SHORTEST_UNLIKE or known in _SHORT_STEMS:
             stems.setdefault(known[:4], []).append(known)
-    words.stems.update((key, tuple(found)) for key, found in stems.items())
+    words.long_runs.update((key, tuple(found)) for key, found in stems.items())
 
 
 def _one_edit(word: str, known: str) -> bool:
@@ -249,10 +276,10 @@ _SHORT_STEMS = frozenset(
 
 def _searched(words: LabelWords, word: str) -> Node | None:
     """Known words anywhere in an overlong run of letters, raised for checking; time grows with its length."""
-    if not words.stems:
+    if not words.long_runs:
         _fill_near(words)
     flags: dict[str, Flag] = {}
-    stems_of = words.stems.get
+    stems_of = words.long_runs.get
     for at in range(len(word) - 3):
         for stem in stems_of(word[at : at + 4], ()):
             if word.startswith(stem, at):

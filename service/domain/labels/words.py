@@ -14,9 +14,10 @@ Tier = Literal["contains", "may_contain", "check_label"]
 Use = Literal["plain", "unqualified", "grain_word", "oil_source", "additive_number", "cream_or_filling"]
 AnsweredBy = Literal["nothing", "source", "ingredients"]
 
-WORDS, PRECAUTION, DECLARATION, HEADING, NEGATION, PIECES = range(6)
-"""What a phrase does: it names food, turns what follows into a warning, a declaration or a denial, or is
-to be read as other words."""
+WORDS, PRECAUTION, DECLARATION, HEADING, NEGATION, PIECES, CAUTION, AFTERWARDS = range(8)
+"""What a phrase does: it names food, turns what follows into a warning, a declaration or a denial, is to be read
+as other words, turns even what is denied after it into a warning ("cannot guarantee"), or all that was named in
+the sentence before it ("may be present")."""
 
 TOKEN = re.compile(r"([^\W\d_]+|\d+|&)")
 """Runs of letters, runs of digits, and the ampersand; all else separates."""
@@ -30,6 +31,7 @@ class WordGroup:
     """Words that mean, or may come from, the same allergens, with what is said when they are found.
 
     ``exact``: no other word is read as a misspelling of these, or as one of these run together with another.
+    ``stems``: a longer word that begins with one of them means the same, one that ends with one may.
     """
 
     allergens: tuple[str, ...]
@@ -39,6 +41,7 @@ class WordGroup:
     use: Use = "plain"
     answered_by: AnsweredBy = "nothing"
     exact: bool = False
+    stems: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +67,8 @@ class StatementPhrases:
     """Phrases that say how the words around them are to be taken; ``(a|b)`` are alternatives, ``?`` may be absent."""
 
     precaution: tuple[str, ...] = ()
+    caution: tuple[str, ...] = ()
+    afterwards: tuple[str, ...] = ()
     declaration: tuple[str, ...] = ()
     heading: tuple[str, ...] = ()
     negation: tuple[str, ...] = ()
@@ -103,12 +108,14 @@ class Flag(NamedTuple):
 class Entry:
     """What a phrase does. ``simple`` entries raise their flags, with these tiers, wherever they stand."""
 
-    __slots__ = ("claim", "flags", "inherited", "looks_like", "pieces", "raised", "role", "simple")
+    __slots__ = ("claim", "denies", "flags", "inherited", "looks_like", "pieces", "raised", "role", "simple")
 
     def __init__(self, flags: tuple[Flag, ...] = (), role: int = WORDS) -> None:
         self.flags = flags
         self.role = role
         self.claim = False
+        self.denies: Entry | None = None
+        """What a claim such as "nut free" says is not there."""
         self.inherited: tuple[Flag, ...] = ()
         """What words within the phrase mean by themselves."""
         self.looks_like: tuple[str, ...] = ()
@@ -159,7 +166,15 @@ class LabelWords:
     filling_words: frozenset[str]
     single_denials: frozenset[str]
     additive_classes: frozenset[str]
+    known: frozenset[str] = frozenset()
+    """All words of the tables and of ordinary ingredients: what tells a statement that can be read."""
+    not_food: frozenset[str] = frozenset()
+    """Known words that name no food: of statements, packets and shops."""
+    stems: Mapping[str, tuple[Flag, ...]] = field(default_factory=dict)
+    """What longer words that begin with these mean, in languages that write compounds as one word."""
+    japanese: frozenset[str] = frozenset()
+    """Words of a language without spaces, which a run of letters is cut into."""
     near: dict[str, tuple[str, ...]] = field(default_factory=dict)
     """Words by what is left when one letter is dropped; filled when the first unknown word is met."""
-    stems: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    long_runs: dict[str, tuple[str, ...]] = field(default_factory=dict)
     """Words by their first four letters, for overlong runs of letters; filled likewise."""

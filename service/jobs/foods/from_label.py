@@ -21,11 +21,13 @@ from service.domain.foods.food import (
     worse,
 )
 from service.domain.foods.label_figures import stands_for
+from service.domain.labels.evidence import LabelReading
 from service.domain.labels.reader import read_label
 from service.domain.lunch.special_rules import MILK_KINDS
 from service.domain.measures import MEASURE_INDEX, MEASURES, NUTRIENT_COUNT, SCALE
 from service.domain.messages import Message, message
 from service.jobs.foods.choking_rules import NO_RULE, check_choking_rule
+from service.jobs.foods.counts_as import credits_as
 from service.jobs.requests import LabelFood
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.foods.components import components
@@ -38,13 +40,14 @@ US_SCHEME = "us-school-meals"
 """The scheme that the ``credits`` of a label are written in, whatever the standard: only this one has grain groups."""
 SATURATED = MEASURE_INDEX["saturated_fat_g"]
 MILK_SATURATED = MEASURE_INDEX["fluid_milk_saturated_fat_g"]
+_BETWEEN_INGREDIENTS = frozenset(",;\n")
 GRAMS_100_MG = 100_000
 
 
 def food_of_label(label: LabelFood) -> Food:
     """Build a food from its label; rounded figures become the intervals they stand for.
 
-    Raises ``UnknownName`` for an unknown allergen, grain group or choking rule.
+    Raises ``UnknownName`` for an unknown allergen, grain group, choking rule, or what it counts as.
 
     Source of the intervals: 21 CFR 101.9(c), see ``domain/foods/label_figures.py``.
 
@@ -78,7 +81,12 @@ def food_of_label(label: LabelFood) -> Food:
         nutrients[MILK_SATURATED] = 0
     words = vocabulary()
     profile = _label_profile(label, words, faults)
-    credits = _label_credits(label, basis_mg, serving_mg, faults)
+    options: tuple[CreditOption, ...] = ()
+    if label.counts_as:
+        with faults.at("counts_as"):
+            options = credits_as(label.counts_as, basis_mg)
+    elif credits := _label_credits(label, basis_mg, serving_mg, faults):
+        options = (CreditOption("label", credits),)
     if label.product_kind and label.product_kind not in product_kinds():
         faults.add(
             UnknownName(
@@ -105,7 +113,7 @@ def food_of_label(label: LabelFood) -> Food:
         nutrients=tuple(nutrients),
         source="the label, as sent",
         ranges=ranges,
-        credit_options=(CreditOption("label", credits),) if credits else (),
+        credit_options=options,
         units=tuple(units),
         allergens=profile,
         handling=Handling(
@@ -113,7 +121,7 @@ def food_of_label(label: LabelFood) -> Food:
             perishable=label.perishable,
             choking_known=bool(label.choking_rule),
         ),
-        credits_known=label.credits is not None,
+        credits_known=label.credits is not None or bool(label.counts_as),
         category="label",
         product_kind=label.product_kind,
         weighable=label.serving.grams is not None,
@@ -123,7 +131,7 @@ def food_of_label(label: LabelFood) -> Food:
 def _facts(label: LabelFood) -> tuple[list[int | None], dict[int, tuple[int, int]]]:
     nutrients: list[int | None] = []
     ranges: dict[int, tuple[int, int]] = {}
-    rules = rounding_rules() if label.facts_rounded and label.facts_per == "serving" else {}
+    rules = rounding_rules() if label.facts_rounded else {}
     for index, (measure, *_) in enumerate(MEASURES[:NUTRIENT_COUNT]):
         figure = getattr(label.facts, measure) if MEASURES[index].on_labels else None
         if figure is None:
@@ -171,33 +179,49 @@ def _label_credits(label: LabelFood, basis_mg: int, serving_mg: int, faults: Fau
 def _label_profile(label: LabelFood, words: AllergenVocabulary, faults: Faults) -> AllergenProfile:
     """What the label says of allergens; an allergen it does not speak of is ``free`` only of a statement read.
 
-    Without an ingredient statement everything not declared is unknown.
+    Without an ingredient statement, and with one that could not be read, everything not declared is unknown.
     """
     named: dict[str, Containment] = {}
 
     def note(allergen: str, level: Level, basis: Basis, evidence: Message) -> None:
         seen = named.get(allergen)
         told = Containment(level, basis, evidence)
-        named[allergen] = told if seen is None else worse(seen, told)
+        if seen is None:
+            named[allergen] = told
+            return
+        graver = worse(seen, told)
+        # "Contains tree nuts (almonds). May contain other tree nuts": the warning is of those it does not name.
+        if graver.level == "contains" and "may_contain" in (seen.level, level):
+            graver = graver._replace(warned=True)
+        named[allergen] = graver
 
     for place, declared in enumerate(label.allergens):
         with faults.at("allergens", place, "allergen"):
             for allergen in resolve(words, declared.allergen):
                 note(allergen, declared.level, "label_statement", message("evidence.declared", level=declared.level))
+    reading: LabelReading | None = None
     if label.ingredients or label.contains or label.may_contain:
         reading = read_label(label_words(), label.ingredients, label.contains, label.may_contain)
         for evidence in reading.evidence:
             level: Level = "unknown" if evidence.tier == "check_label" else evidence.tier
             said = message("evidence.label-words", words=evidence.words, reason=evidence.reason)
             note(evidence.allergen, level, "label_statement", said)
+    lists_several = bool(label.ingredients) and not _BETWEEN_INGREDIENTS.isdisjoint(label.ingredients or "")
     for evidence in read_label(label_words(), label.name).evidence:
         if evidence.tier != "contains":
+            # "Pesto" over a list of what is in it is answered by the list, over "rice" it is not.
+            if not lists_several and evidence.allergen not in named:
+                in_name = message("evidence.in-name", words=evidence.words)
+                named[evidence.allergen] = Containment("unknown", "name", in_name)
             continue
         seen = named.get(evidence.allergen)
         if seen is None or seen.level == "free":  # the name says it and the rest of the label does not
             level = "unknown" if label.ingredients or seen is not None else "contains"
             named[evidence.allergen] = Containment(level, "name", message("evidence.in-name", words=evidence.words))
     others = UNKNOWN
-    if label.ingredients:
+    if reading is not None and reading.readable:
         others = Containment("free", "label_statement", message("evidence.not-in-ingredients"))
+    elif reading is not None and reading.has_ingredients:
+        not_read = message("evidence.not-read", unknown=reading.unknown_words, words=reading.words)
+        others = Containment("unknown", "label_statement", not_read)
     return AllergenProfile(named, others)

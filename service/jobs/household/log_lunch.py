@@ -5,6 +5,7 @@ none, are kept unchecked.
 """
 
 import hashlib
+from collections.abc import Sequence
 from typing import Any
 from uuid import UUID
 
@@ -18,11 +19,20 @@ from service.domain.errors import (
     raise_all,
 )
 from service.jobs.allergens.screen_family import screen_family
+from service.jobs.foods.packets import food_ids
 from service.jobs.household.kept_things import KeptThings
 from service.jobs.household.requests import LoggedLunch, LunchFound
 from service.jobs.household.stored_ids import Resolving
 from service.jobs.lunch.check_lunch import check_lunch
-from service.jobs.requests import Lunch, LunchCheckRequest, ScreenedChild, ScreenedItem, ScreeningRequest
+from service.jobs.requests import (
+    Lunch,
+    LunchCheckRequest,
+    LunchItem,
+    Packet,
+    ScreenedChild,
+    ScreenedItem,
+    ScreeningRequest,
+)
 from service.store.kinds import OFFER
 from service.store.records import Connection
 
@@ -55,6 +65,7 @@ def found_in_lunch(
         setting=child.setting(),
         lunch=Lunch(items=list(items), holding=asked.holding),
         max_changes=0,
+        packets=_packets_of(items, kept.packets(asked.date, asked.date)),
     )
     rests_on = _digest(request)
     if before is not None and _still_holds(asked, before, rests_on):
@@ -65,6 +76,8 @@ def found_in_lunch(
             children=[ScreenedChild(nickname=child.nickname, avoids=child.avoids)],
             items=[ScreenedItem(lunch=[item]) for item in items],
             setting=child.setting(),
+            on=asked.date,
+            packets=request.packets,
         )
     )
     against = _against(check, screening)
@@ -80,9 +93,18 @@ def found_in_lunch(
     return found.model_dump(mode="json"), {"check": check, "screening": screening}
 
 
+def _packets_of(items: Sequence[LunchItem], packets: list[Packet]) -> list[Packet]:
+    """Of the packets those that speak of a food of the lunch, in a dish too."""
+    named = {food_id for item in items for food_id in food_ids(item.food)}
+    return [one for one in packets if one.food in named]
+
+
 def _digest(request: LunchCheckRequest) -> str:
     """A digest of all that a judgement rests on: the check's request with every id resolved; a name plays no part."""
-    written = request.model_dump_json(exclude={"child": {"nickname"}})
+    without: dict[str, Any] = {"child": {"nickname"}}
+    if not request.packets:
+        without["packets"] = True  # so that what rested on no packet before still does
+    written = request.model_dump_json(exclude=without)
     return hashlib.sha256(written.encode()).hexdigest()
 
 

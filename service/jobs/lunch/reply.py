@@ -13,9 +13,9 @@ from service.domain.lunch.energy_need import EnergyNeed
 from service.domain.lunch.findings import Judgement, finding_message, met_message, rounded, wanted
 from service.domain.lunch.handling import HandlingFinding
 from service.domain.lunch.special_rules import RuleFinding
-from service.domain.lunch.standards import Target, TargetTable
+from service.domain.lunch.standards import SubstituteRule, Target, TargetTable
 from service.domain.lunch.verdict import off_the_mean
-from service.domain.measures import CREDIT_IDS, MEASURES, NUTRIENT_COUNT, SCALE
+from service.domain.measures import CREDIT_IDS, MEASURE_INDEX, MEASURES, NUTRIENT_COUNT, SCALE
 from service.domain.messages import Message, Value, message
 from service.jobs.allergens.reply import screened_row
 from service.jobs.lunch.resolve import SentItem
@@ -30,10 +30,13 @@ def lunch_reply(lunch: LunchToJudge, judged: LunchJudgement, sent: Sequence[Sent
     return {
         "verdict": judged.verdict,
         "score": judged.score,
+        "score_low": None if judged.score_range is None else judged.score_range[0],
+        "score_high": None if judged.score_range is None else judged.score_range[1],
         **worded_as("summary", summary(lunch, judged)),
         "standard": standard_row(lunch.table),
         "items": [_of_item(item_row(item), one) for item, one in zip(items, sent, strict=True)],
         "findings": [finding_row(one, items) for one in judged.findings]
+        + [left_out_row(target, rule) for target, rule in lunch.table.left_out]
         + [_of_item(rule_row(one), sent[one.place]) for one in judged.rules],
         "totals": totals_rows(judged.totals, bool(lunch.table.standard.crediting)),
         "allergens": [_of_item(screened_row(items[place].food, one), sent[place]) for place, one in judged.screened],
@@ -215,6 +218,34 @@ def finding_row(judgement: Judgement, items: Sequence[PreparedItem]) -> Reply:
     row["counts"] = counts
     row["sentence"], row["code"], row["params"] = said
     return row
+
+
+def left_out_row(target: Target, rule: SubstituteRule) -> Reply:
+    """A target that does not apply to a child who must not have what it asks for, and what to look at instead."""
+    needs = [
+        message("finding.substitute-need", amount=amount, unit=unit_of(measure), measure=label_of(measure))
+        for measure, amount in rule.holds_per_cup.items()
+    ]
+    said = message(
+        "finding.avoided",
+        label=target.label,
+        allergen=rule.allergen,
+        needs=needs,
+        look_at=[label_of(measure) for measure in rule.look_at],
+        wanted=wanted(target),
+    )
+    row = finding_row(Judgement(target, "not_applicable", 0.0, 1.0, 0.0, 0.0, False), [])
+    return {**row, "source": rule.source, "source_status": rule.status, **worded(said)}
+
+
+def label_of(measure: str) -> str:
+    """The plain label of a measure."""
+    return MEASURES[MEASURE_INDEX[measure]].label
+
+
+def unit_of(measure: str) -> str:
+    """The unit of a measure."""
+    return MEASURES[MEASURE_INDEX[measure]].unit
 
 
 def _said(target: Target, said: Message) -> tuple[str, str, Reply]:
@@ -406,4 +437,8 @@ def lunch_cautions(lunch: LunchToJudge, judged: LunchJudgement) -> list[Message]
     editions = {edition for item in items for edition in item.food.editions}
     if len(editions) > 1:
         cautions.append(message("caution.food-tables", names=sorted(editions)))
+    if lunch.table.standard.crediting:
+        uncredited = sorted({name for item in items for name in item.food.uncredited})
+        if uncredited:
+            cautions.append(message("caution.not-credited", names=uncredited))
     return cautions

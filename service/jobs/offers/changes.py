@@ -11,12 +11,14 @@ from typing import Any, NamedTuple
 from service.domain.counting.masks import Tick
 from service.domain.errors import at
 from service.domain.foods.amounts import Portion
+from service.domain.foods.packets import NO_PACKETS, Packets
 from service.domain.lunch.changes import Judged, best_changes
 from service.domain.messages import Message, message
 from service.domain.offers.changes import InOffer, OfferChange, offer_after
 from service.domain.offers.counts import OfferCounts
 from service.domain.offers.offer import Offer
 from service.jobs.foods.at_hand import foods_named
+from service.jobs.foods.packets import packets_at_hand
 from service.jobs.lunch.changes import MayHave
 from service.jobs.offers.layout import ChildOffer
 from service.jobs.offers.requests import OfferAuditRequest
@@ -65,7 +67,13 @@ def offer_changes(
         return [], message("offer-note.enough", percent=percent(before), wanted=percent(wanted))
     if counts.total > MOST_LUNCHES:
         return [], message("offer-note.too-many", most=MOST_LUNCHES, total=counts.total)
-    may_have = MayHave(child_offer.table, tuple(child_offer.avoidances), child_offer.age_months, tuple(asked.regions))
+    may_have = MayHave(
+        child_offer.table,
+        tuple(child_offer.avoidances),
+        child_offer.age_months,
+        tuple(asked.regions),
+        packets_at_hand(asked.packets, asked.on),
+    )
     trials = Trials(child_offer, may_have.foods_at_hand(named), tick, named=named is not None)
     singles = _tried(trials, (), now)
     best = _ranked(singles, before)
@@ -127,13 +135,13 @@ def _tried(trials: Trials, already: tuple[OfferChange, ...], now: Counted) -> li
     return tried
 
 
-def named_foods(asked: OfferAuditRequest) -> list[Portion] | None:
+def named_foods(asked: OfferAuditRequest, packets: Packets = NO_PACKETS) -> list[Portion] | None:
     """The foods that the caller lets come in, each in an amount; None where none are named.
 
     Raises ``LunchError`` for any that does not fit the reference data.
     """
     with at("swap_foods"):
-        return None if asked.swap_foods is None else foods_named(asked.swap_foods)
+        return None if asked.swap_foods is None else foods_named(asked.swap_foods, packets)
 
 
 def _row(trials: Trials, tried: Tried, before: OfferCounts) -> dict[str, Any]:

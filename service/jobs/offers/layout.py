@@ -10,6 +10,7 @@ from typing import Any
 
 from service.domain.allergens.screening import Avoidance
 from service.domain.errors import BadInput, Faults, UnknownName
+from service.domain.foods.packets import NO_PACKETS, Packets
 from service.domain.lunch.check import PreparedItem
 from service.domain.lunch.standards import TargetTable
 from service.domain.offers.left_out import LeftOut, left_out
@@ -40,15 +41,16 @@ class ChildOffer:
 class PreparedOffers:
     """The offer of one request made ready, once for each way of crediting."""
 
-    def __init__(self, asked: OfferIn) -> None:
+    def __init__(self, asked: OfferIn, packets: Packets = NO_PACKETS) -> None:
         self.asked = asked
+        self.packets = packets
         self.offer = offer_of(asked)
         self.by_crediting: dict[str, tuple[dict[Key, PreparedItem], OfferItems]] = {}
 
     def items(self, crediting: str) -> tuple[dict[Key, PreparedItem], OfferItems]:
         """All items, and their measures to be laid over options."""
         if crediting not in self.by_crediting:
-            items = offered_items(self.asked, crediting)
+            items = offered_items(self.asked, crediting, self.packets)
             of = OfferItems(
                 {key: item.vector for key, item in items.items()}, {key: item.food for key, item in items.items()}
             )
@@ -93,7 +95,7 @@ def lay_out(asked: OfferAuditRequest, place: int, prepared: PreparedOffers) -> C
     return ChildOffer(child, table, age_months, avoidances, left, items, of, gone)
 
 
-def offered_items(offer: OfferIn, crediting: str) -> dict[Key, PreparedItem]:
+def offered_items(offer: OfferIn, crediting: str, packets: Packets = NO_PACKETS) -> dict[Key, PreparedItem]:
     """All items of the offer made ready, by group and key; doubled keys are refused. Faults have their place in it."""
     items: dict[Key, PreparedItem] = {}
     faults = Faults()
@@ -108,7 +110,7 @@ def offered_items(offer: OfferIn, crediting: str) -> dict[Key, PreparedItem]:
                         problem="appears twice in the group",
                         remedy="Give one of the two a different key.",
                     )
-                items[key] = prepare_one(item, crediting)
+                items[key] = prepare_one(item, crediting, packets)
     faults.raise_all()
     return items
 

@@ -218,6 +218,8 @@ def widened_names(week: SchoolWeek, measures: frozenset[int]) -> tuple[list[str]
     missing: dict[str, None] = {}
     rounded_off: dict[str, None] = {}
     for day in week.days:
+        if day.vector is None:
+            continue  # a meal without figures is not among the days that count
         for food, eaten in zip(day.foods, day.eaten, strict=True):
             for measure, _low, _high in eaten.interval_entries:
                 if measure in measures:

@@ -63,6 +63,7 @@ def _generic(food_id: str) -> Food | None:
     from service.domain.labels.reader import read_label
     from service.reference.allergens.evidence import likened_generic_food, with_unusual
     from service.reference.allergens.vocabulary import vocabulary
+    from service.reference.foods.generic_credits import estimated_credits
     from service.reference.labels.words import label_words
 
     named: dict[str, Containment] = {}
@@ -77,6 +78,7 @@ def _generic(food_id: str) -> Food | None:
     units += [
         HouseholdUnit(measure.text(), measure.grams_mg, generic.edition) for measure in generic.household_measures
     ]
+    credits = estimated_credits(generic)
     return Food(
         id=generic.id,
         name=generic.name,
@@ -87,7 +89,9 @@ def _generic(food_id: str) -> Food | None:
         units=tuple(units),
         allergens=AllergenProfile(named, Containment("unknown", "none", message("evidence.food-table"))),
         handling=Handling(choking_known=False),
-        credits_known=False,
+        credit_options=() if credits is None else credits.options,
+        credits_known=credits is not None,
+        note="" if credits is None else f"US school-meal credits estimated: {credits.rule}.",
         category=generic.group,
         editions=frozenset({generic.edition}),
     )

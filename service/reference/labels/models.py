@@ -7,8 +7,8 @@ from pydantic import BeforeValidator, Field, model_validator
 from service.reference.allergens.models import Ids, split_at_commas
 from service.reference.files import FileModel, Sourced
 
-Phrase = Annotated[str, Field(pattern=r"^[a-z0-9&][a-z0-9& ]*$")]
-"""Lower case, plain letters, single spaces: as the reader folds it."""
+Phrase = Annotated[str, Field(pattern=r"^[a-z0-9&\u3040-\u30ff\u4e00-\u9fff][a-z0-9& \u3040-\u30ff\u4e00-\u9fff]*$")]
+"""Lower case, plain or Japanese letters, single spaces: as the reader folds it."""
 Phrases = Annotated[tuple[Phrase, ...], BeforeValidator(split_at_commas)]
 """Phrases with commas between; read several times faster than an array of strings."""
 Patterns = Annotated[tuple[str, ...], BeforeValidator(split_at_commas)]
@@ -25,6 +25,7 @@ class WordsRow(Sourced):
     use: Literal["plain", "unqualified", "grain_word", "oil_source", "additive_number", "cream_or_filling"] = "plain"
     answered_by: Literal["nothing", "source", "ingredients"] = "nothing"
     exact: bool = False
+    stems: Phrases = ()
 
     @model_validator(mode="after")
     def _check_has_reason(self) -> "WordsRow":
@@ -34,9 +35,23 @@ class WordsRow(Sourced):
 
 
 class LabelWordsFile(FileModel):
-    """label_words.toml"""
+    """label_words.toml, label_words_languages.toml"""
 
     words: tuple[WordsRow, ...]
+
+
+class KnownRow(Sourced):
+    """Words of one language that ordinary statements are made of."""
+
+    language: Annotated[str, Field(pattern=r"^[a-z]+$")]
+    words: Phrases
+
+
+class KnownWordsFile(FileModel):
+    """known_words.toml"""
+
+    known: tuple[KnownRow, ...]
+    not_food: tuple[KnownRow, ...]
 
 
 class FalseFriendRow(Sourced):
@@ -74,10 +89,12 @@ class StatementsFile(Sourced):
     """statements.toml"""
 
     precaution: Patterns
-    declaration: Phrases
+    caution: Patterns
+    afterwards: Patterns
+    declaration: Patterns
     heading: Phrases
-    negation: Phrases
-    not_negation: Phrases
+    negation: Patterns
+    not_negation: Patterns
     claims: Phrases
     neutral_claims: Phrases
     unqualifying: Phrases

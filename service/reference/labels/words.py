@@ -6,13 +6,21 @@ from service.domain.labels.phrases import compile_label_words
 from service.domain.labels.words import FalseFriend, LabelWords, Spellings, StatementPhrases, WordGroup
 from service.reference.allergens.vocabulary import FOLDER, vocabulary
 from service.reference.files import data_path, read_toml
-from service.reference.labels.models import FalseFriendsFile, LabelWordsFile, SpellingsFile, StatementsFile
+from service.reference.labels.models import (
+    FalseFriendsFile,
+    KnownWordsFile,
+    LabelWordsFile,
+    SpellingsFile,
+    StatementsFile,
+)
 
 
 @lru_cache(maxsize=1)
 def label_words() -> LabelWords:
     """The words that ``read_label`` looks for; raises ``ReferenceFault``."""
     words = read_toml(data_path(f"{FOLDER}/label_words.toml"), LabelWordsFile)
+    languages = read_toml(data_path(f"{FOLDER}/label_words_languages.toml"), LabelWordsFile)
+    known = read_toml(data_path(f"{FOLDER}/known_words.toml"), KnownWordsFile)
     friends = read_toml(data_path(f"{FOLDER}/false_friends.toml"), FalseFriendsFile)
     phrases = read_toml(data_path(f"{FOLDER}/statements.toml"), StatementsFile)
     spellings = read_toml(data_path(f"{FOLDER}/spellings.toml"), SpellingsFile)
@@ -27,8 +35,9 @@ def label_words() -> LabelWords:
                 use=row.use,
                 answered_by=row.answered_by,
                 exact=row.exact,
+                stems=row.stems,
             )
-            for row in words.words
+            for row in (*words.words, *languages.words)
         ],
         false_friends=[
             FalseFriend(
@@ -50,5 +59,7 @@ def label_words() -> LabelWords:
             companions=spellings.companions.words,
             plain=tuple(word for row in friends.plain for word in row.words),
         ),
+        known=(word for row in (*known.known, *known.not_food) for word in row.words),
+        not_food=(word for row in known.not_food for word in row.words),
         related={one: vocabulary().members_of(one) | vocabulary().groups_of(one) for one in names},
     )

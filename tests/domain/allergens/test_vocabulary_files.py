@@ -10,13 +10,21 @@ from service.domain.labels.spelling import fold
 from service.reference.allergens.models import LegalListsFile, VocabularyFile
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.files import data_path, read_toml
-from service.reference.labels.models import FalseFriendsFile, LabelWordsFile, SpellingsFile, StatementsFile
+from service.reference.labels.models import (
+    FalseFriendsFile,
+    KnownWordsFile,
+    LabelWordsFile,
+    SpellingsFile,
+    StatementsFile,
+)
 from service.reference.labels.words import label_words
 
 MODELS = {
     "vocabulary": VocabularyFile,
     "legal_lists": LegalListsFile,
     "label_words": LabelWordsFile,
+    "label_words_languages": LabelWordsFile,
+    "known_words": KnownWordsFile,
     "false_friends": FalseFriendsFile,
     "statements": StatementsFile,
     "spellings": SpellingsFile,
@@ -65,7 +73,7 @@ def test_ids_in_the_word_files_are_those_of_the_vocabulary():
 
 def test_no_word_stands_twice_for_the_same_allergen_and_tier():
     seen = set()
-    for row in file("label_words").words:
+    for row in (*file("label_words").words, *file("label_words_languages").words):
         for word in row.words:
             for id_ in row.allergens:
                 assert (id_, row.tier, word) not in seen
@@ -74,14 +82,18 @@ def test_no_word_stands_twice_for_the_same_allergen_and_tier():
 
 def test_no_word_is_both_hard_and_open_for_one_allergen():
     tiers = {}
-    for row in file("label_words").words:
+    for row in (*file("label_words").words, *file("label_words_languages").words):
         for word in row.words:
             for id_ in row.allergens:
                 assert tiers.setdefault((id_, word), row.tier) == row.tier
 
 
 def test_words_are_written_as_the_reader_folds_them():
-    for row in (*file("label_words").words, *file("false_friends").false_friend):
+    for row in (
+        *file("label_words").words,
+        *file("label_words_languages").words,
+        *file("false_friends").false_friend,
+    ):
         for word in row.words:
             assert fold(word) == (word, None)
             assert len(phrase_tokens(word)) <= 8

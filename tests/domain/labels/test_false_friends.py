@@ -297,7 +297,7 @@ class TestMarkUp:
             ("_wheat_ flour, <b>egg</b>", {"wheat", "egg"}),
             ("*coconut *milk *sugar", {"coconut", "milk"}),
             ("<li>coconut</li><li>milk</li>", {"coconut", "milk"}),
-            ("coconut<br>milk", {"coconut"}),
+            ("coconut<br>milk", {"coconut", "milk"}),
             ("almonds <2% milk", {"almond", "milk"}),
             ("E220²", {"sulphite"}),
         ],

@@ -11,7 +11,7 @@ class TestDenial:
         [
             "free from milk, egg and nuts",
             "Free from: milk, eggs, soy.",
-            "free from preservatives, milk, egg.",
+            "free from preservatives, milk or egg.",
             "contains no peanuts",
             "does not contain egg or milk",
             "doesn't contain sesame",

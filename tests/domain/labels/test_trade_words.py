@@ -174,7 +174,8 @@ vital wheat gluten; wheat gluten; seitan; wheat germ oil; hydrolyzed wheat prote
   israeli couscous; bulgur; wheat bran; shredded wheat; sprouted wheat; wheat starch; flour; all-purpose flour;
   harina de trigo; farine de blé; ble dur; weizenmehl: wheat
 gluten: wheat?, gluten_cereal
-wheatgrass; dextrin; modified food starch; rice panko; gluten free breadcrumbs; ramen; orzo; phyllo; filo dough;
+orzo: wheat?, barley?
+wheatgrass; dextrin; modified food starch; rice panko; gluten free breadcrumbs; ramen; phyllo; filo dough;
   tortilla; corn tortilla; rice tortilla; tortilla chips; pita; roti; paratha; chapati; breader; predust; gyoza;
   spring roll wrapper; spring roll; samosa; empanada; pretzels; waffle cone; sugar cone; wafers; biscuits; pie
   crust; puff pastry; crumpet; scone; stuffing; croutons; toast; corn bread; cornbread; potato bread; banana bread;
