@@ -7,8 +7,9 @@ tests; nothing of it is needed to answer a request.
 import tomllib
 from collections.abc import Iterator
 
-from service.domain.errors import LunchError
+from service.domain.errors import LunchError, ReferenceFault
 from service.domain.lunch.standards import compile_targets, first_and_last_day
+from service.reference.allergens.evidence import count_of, evidence_file
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.files import data_path
 from service.reference.foods.generic_foods import generic_foods
@@ -36,6 +37,7 @@ def faults() -> list[str]:
     """All faults found, each a line that names file, place and what is wrong; empty is healthy."""
     found = list(_standards())
     found += _lunch_foods()
+    found += _evidence()
     found += _recipes()
     found += _sources()
     found += _messages()
@@ -75,6 +77,37 @@ def _standards() -> Iterator[str]:
     label_file()
     energy_file()
     label_words()
+
+
+def _evidence() -> Iterator[str]:
+    """Every food and group of evidence_groups.toml is there, and every category was counted."""
+    file = evidence_file()
+    where = "allergens/evidence_groups.toml"
+    known = vocabulary().allergens
+    for group in file.label_groups:
+        try:
+            count_of(group, "milk")
+        except ReferenceFault as fault:
+            yield fault.sentence()
+    for name, kind in file.kinds.items():
+        for allergen in (*(kind.often or ()), *(kind.unusual or ())):
+            if allergen not in known:
+                yield f"{where}#/kinds/{name}: {allergen!r} is not an allergen id"
+    foods = lunch_foods().rows()
+    categories = {row["category"] for row in foods.values()}
+    for category in sorted(categories ^ set(file.lunch_categories)):
+        yield f"{where}#/lunch_categories: {category!r} is not on both sides"
+    groups = {food.group for food in map(generic_foods().get, generic_foods().ids()) if food is not None}
+    for group in sorted(set(file.generic_groups) - groups):
+        yield f"{where}#/generic_groups: {group!r} is not a group of generic foods"
+    listed = [food for row in file.lunch_foods for food in row.ids]
+    for food in sorted({food for food in listed if food not in foods or listed.count(food) > 1}):
+        yield f"{where}#/lunch_foods: {food!r} is not a lunch food, or is listed twice"
+    for likened in (*file.lunch_categories.values(), *file.lunch_foods, *file.generic_groups.values()):
+        if likened.kind and likened.kind not in file.kinds:
+            yield f"{where}: {likened.kind!r} is not one of its kinds"
+        if likened.label_group and likened.label_group not in file.label_groups:
+            yield f"{where}: {likened.label_group!r} is not one of its label groups"
 
 
 def _lunch_foods() -> Iterator[str]:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal, NamedTuple
 
+from service.domain.allergens.making import fewest_runs
 from service.domain.allergens.vocabulary import AllergenVocabulary
 from service.domain.foods.food import LEVEL_RANK, UNREAD, AllergenProfile, Containment, Food, worse
 from service.domain.messages import message
@@ -135,14 +136,11 @@ def _related(
     for member in sorted(vocabulary.members_of(allergen)):
         if member in named:
             yield member, named[member]
+    if vocabulary.allergens[allergen].apart and allergen in named and named[allergen].level == "free":
+        return
     for group in sorted(vocabulary.groups_of(allergen)):
         seen = named.get(group)
         if seen is None or seen.level == "free":
-            continue
-        if seen.level in UNREAD:
-            own = named.get(allergen)
-            if seen.warned or own is None or own.level == "free":
-                yield group, seen  # a label to read for the group may name this member too: it clears nothing
             continue
         others = [
             member
@@ -183,44 +181,79 @@ def worst_outcome(results: Iterable[Screened]) -> Outcome:
 class MakingStep(NamedTuple):
     """One place in the order of making: the item, and what to clean before it, allergen ids.
 
-    ``place``: the item's place among those that are put in order.
+    ``place``: the item's place among those that are put in order. ``clean_for``: places of the children for whom.
     """
 
     item: str
     handles: tuple[str, ...]
     clean_before: tuple[str, ...]
     place: int = 0
+    clean_for: tuple[int, ...] = ()
+
+
+MAKING_LEVEL: dict[Outcome, int] = {"avoid": 2, "not_declared": 0}
 
 
 def making_order(
-    vocabulary: AllergenVocabulary, items: Sequence[Food], avoidances: Sequence[Avoidance]
+    vocabulary: AllergenVocabulary,
+    items: Sequence[Food],
+    avoidances: Sequence[Avoidance],
+    eaters: Sequence[Mapping[str, frozenset[int]]] | None = None,
 ) -> list[MakingStep]:
-    """The order in which to make things so that what somebody avoids is handled last.
+    """The order in which to make things with the fewest cleanings of board, knife and hands.
 
-    Items for which none of the avoided allergens is declared come first, then those with a warning, unknown
-    ones, and last those that hold one; before an item that lacks an allergen handled earlier, board, knife and hands are cleaned.
+    ``eaters``: for each item the allergens that those who will eat it avoid, and who they are; without it everybody eats
+    everything. What an item is not known to be free of counts as on the board, below what it is known to hold.
     Common practice, no source.
     """
     watched = sorted({a.allergen for a in avoidances})
-    levels: list[tuple[int, int, str, int, tuple[str, ...]]] = []
-    for place, food in enumerate(items):
-        handled = []
-        rank = 0
-        for allergen in watched:
-            outcome = screen_food(vocabulary, food, Avoidance(allergen, "may_contain")).outcome
-            rank = max(rank, OUTCOME_RANK[outcome])
-            if outcome != "not_declared":
-                handled.append(allergen)
-        levels.append((rank, len(handled), food.name, place, tuple(handled)))
-    levels.sort(key=lambda row: row[:3])
+    by_name = sorted(range(len(items)), key=lambda place: items[place].name)
+    levels = [
+        [
+            MAKING_LEVEL.get(screen_food(vocabulary, items[place], Avoidance(allergen, "may_contain")).outcome, 1)
+            for allergen in watched
+        ]
+        for place in by_name
+    ]
+    needs = [
+        frozenset(at for at, allergen in enumerate(watched) if eaters is None or allergen in eaters[place])
+        for place in by_name
+    ]
     steps: list[MakingStep] = []
     on_the_board: set[str] = set()
-    for _rank, _count, name, place, handles in levels:
-        clean = tuple(sorted(on_the_board - set(handles)))
-        on_the_board -= set(clean)
-        on_the_board |= set(handles)
-        steps.append(MakingStep(name, handles, clean, place))
+    for run in fewest_runs(levels, needs):
+        clean, clean_for = tuple(sorted(on_the_board)), set[int]()
+        if eaters is not None:
+            clean_for = {
+                child for at in run for allergen in clean for child in eaters[by_name[at]].get(allergen, frozenset())
+            }
+        on_the_board = set()
+        for number, at in enumerate(run):
+            handles = tuple(allergen for allergen, level in zip(watched, levels[at], strict=True) if level)
+            on_the_board |= set(handles)
+            first = number == 0
+            steps.append(
+                MakingStep(
+                    items[by_name[at]].name,
+                    handles,
+                    clean if first else (),
+                    by_name[at],
+                    tuple(sorted(clean_for)) if first else (),
+                )
+            )
     return steps
+
+
+def _eaters(
+    vocabulary: AllergenVocabulary, food: Food, children: Sequence[Sequence[Avoidance]]
+) -> Mapping[str, frozenset[int]]:
+    """The allergens avoided by the children who may be given a food, and by whom."""
+    found: dict[str, frozenset[int]] = {}
+    for child, avoids in enumerate(children):
+        if not any(screen_food(vocabulary, food, one).do_not_pack for one in avoids):
+            for one in avoids:
+                found[one.allergen] = found.get(one.allergen, frozenset()) | {child}
+    return found
 
 
 class Cell(NamedTuple):
@@ -263,4 +296,6 @@ def screen(
     # Two labels of one name are two foods.
     distinct = {id(food) if food.kind == "label" else food.id: food for foods in things for food in foods}
     foods = list(distinct.values())
-    return Screening(cells, foods, making_order(vocabulary, foods, [one for avoids in children for one in avoids]))
+    eaters = [_eaters(vocabulary, food, children) for food in foods]
+    watched = [one for avoids in children for one in avoids]
+    return Screening(cells, foods, making_order(vocabulary, foods, watched, eaters))

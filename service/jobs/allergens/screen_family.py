@@ -131,6 +131,7 @@ def _reply(asked: ScreeningRequest, things: list[ScreenedThing], screening: Scre
                 "places": _places(things, screening.foods[step.place]),
                 "handles": list(step.handles),
                 "clean_before": list(step.clean_before),
+                "clean_for": [asked.children[child].nickname for child in step.clean_for],
             }
             for step in screening.steps
         ],

@@ -61,6 +61,8 @@ def _generic(food_id: str) -> Food | None:
     if generic is None:
         return None
     from service.domain.labels.reader import read_label
+    from service.reference.allergens.evidence import likened_generic_food, with_unusual
+    from service.reference.allergens.vocabulary import vocabulary
     from service.reference.foods.generic_credits import estimated_credits
     from service.reference.labels.words import label_words
 
@@ -69,6 +71,7 @@ def _generic(food_id: str) -> Food | None:
         level: Level = "unknown" if evidence.tier == "check_label" else evidence.tier
         if named.get(evidence.allergen, Containment("unknown", "name")).level != "contains":
             named[evidence.allergen] = Containment(level, "name", message("evidence.in-name", words=evidence.words))
+    with_unusual(named, likened_generic_food(generic.group), vocabulary().members)
     nutrients = list(generic.values)
     nutrients[MILK_SATURATED] = 0  # not excluded as milk fat unless it is known to be fluid milk: the stricter way
     units = [HouseholdUnit("100 g", BASIS_MG, "")]

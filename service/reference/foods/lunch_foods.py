@@ -25,6 +25,8 @@ from service.domain.foods.food import (
 )
 from service.domain.measures import MEASURE_INDEX, NUTRIENT_COUNT, SCALE
 from service.domain.messages import message
+from service.reference.allergens.evidence import likened_lunch_food, with_unusual
+from service.reference.allergens.vocabulary import vocabulary
 from service.reference.files import data_path
 from service.reference.foods.components import components
 from service.reference.foods.generic_foods import generic_foods
@@ -290,4 +292,6 @@ def _allergens(row: LunchFoodRow) -> AllergenProfile:
         others = READ_LABEL
     else:
         raise row.fault("others", "is not free or unknown", "Give free only for a single food with nothing added.")
+    if others is READ_LABEL:
+        with_unusual(named, likened_lunch_food(row["id"], row["category"]), vocabulary().members)
     return AllergenProfile(named, others)

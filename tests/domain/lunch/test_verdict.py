@@ -33,7 +33,13 @@ def judgements(of: TargetTable = US, **changed: int | str) -> list[Judgement]:
 
 
 def screened(level: str) -> Screened:
-    outcome = {"contains": "avoid", "may_contain": "may_contain", "unknown": "check_label", "label_not_seen": "label_not_seen", "free": "not_declared"}
+    outcome = {
+        "contains": "avoid",
+        "may_contain": "may_contain",
+        "unknown": "check_label",
+        "label_not_seen": "label_not_seen",
+        "free": "not_declared",
+    }
     forbids = level == "contains"
     return Screened(
         Avoidance("egg", "contains"),

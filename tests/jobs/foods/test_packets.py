@@ -101,7 +101,7 @@ def test_a_dish_is_settled_by_the_packets_of_its_ingredients() -> None:
         "name": "chili",
         "ingredients": [{"food": crushed, "grams": 400}, {"food": "beans-black-cooked", "grams": 300}],
     }
-    assert outcome(chili, "soy") == "check_label"
+    assert outcome(chili, "soy") == "label_not_seen"
     tin = {"food": crushed, "read_on": "2026-11-03", "ingredients": "Tomatoes, citric acid."}
     beans = {"food": "beans-black-cooked", "read_on": "2026-11-03", "ingredients": "Black beans, water, salt."}
     assert outcome(chili, "soy", tin, beans) == "not_declared"
