@@ -55,7 +55,9 @@ def from_tables(place: str, files: Mapping[str, bytes]) -> WholeHousehold:
             problem="is missing or is not a file of an export",
             remedy=f"Give exactly these files: {', '.join(FILES)}.",
         )
-    read = {name: list(_read(f"{place}/{file}", name, files[file])) if file in files else [] for file, name in FILES.items()}
+    read = {
+        name: list(_read(f"{place}/{file}", name, files[file])) if file in files else [] for file, name in FILES.items()
+    }
     household = read.pop(HOUSEHOLD)
     if len(household) != 1:
         raise BadInput(

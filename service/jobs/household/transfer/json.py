@@ -60,7 +60,11 @@ def from_json(file: str, content: bytes) -> WholeHousehold:
             problem=f"is not JSON ({fault.msg})",
             remedy="Give a file that 'packed-lunch export' wrote.",
         ) from fault
-    if not isinstance(found, dict) or found.get(SIGN) != SHAPE or set(found) | ADDED_LATER != {SIGN, HOUSEHOLD, *RESOURCES}:
+    if (
+        not isinstance(found, dict)
+        or found.get(SIGN) != SHAPE
+        or set(found) | ADDED_LATER != {SIGN, HOUSEHOLD, *RESOURCES}
+    ):
         raise BadInput(
             pointer=f"{file}, line 1",
             value=shown(found.get(SIGN) if isinstance(found, dict) else found),
