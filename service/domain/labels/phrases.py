@@ -106,7 +106,7 @@ def compile_label_words(
         single_denials=frozenset(statements.single_denials),
         additive_classes=frozenset(statements.additive_classes),
         known=all_known,
-        not_food=frozenset(not_food),
+        not_food=frozenset(not_food).union(*map(phrase_tokens, statements.claims)),
         stems=_stems(groups),
         japanese=frozenset(word for word in all_known if not word.isascii()),
     )

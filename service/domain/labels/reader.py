@@ -145,7 +145,9 @@ class _Reader(CutText):
 
     def count_words(self) -> Seen:
         """How many of the words are known, when the text has been read."""
-        return count_known(self.words, self.tokens)
+        seen = count_known(self.words, self.tokens)
+        # "Does not contain nuts" and "may contain nuts" alone are no list of ingredients; "nuts" is.
+        return seen._replace(names_food=seen.names_food or any(tier == "contains" for *_, tier in self.found))
 
     def _look_up(self) -> None:
         words, first = self.words, self.words.first
@@ -296,13 +298,16 @@ class _Reader(CutText):
 
     def _warn_of_what_was_named(self, at: int) -> None:
         """Take what stands before "may be present" in its sentence for a warning, if that is only names."""
-        start = at
-        while start > 0 and not any(mark in self.parts[2 * start] for mark in ".;!\n("):
+        start, furthest = at, max(0, at - FURTHEST_LOOK)
+        while start > furthest and not any(mark in self.parts[2 * start] for mark in ".;!\n("):
             start -= 1
         if not self._only_names(start, at):
             return
-        for place, (first, end, flag, tier) in enumerate(self.found):
-            if first >= start and tier == "contains":
+        for place in range(len(self.found) - 1, -1, -1):
+            first, end, flag, tier = self.found[place]
+            if first < start:
+                return
+            if tier == "contains":
                 self.found[place] = (first, end, flag, "may_contain")
 
     def _region_end(self, at: int) -> int:

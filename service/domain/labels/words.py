@@ -169,7 +169,7 @@ class LabelWords:
     known: frozenset[str] = frozenset()
     """All words of the tables and of ordinary ingredients: what tells a statement that can be read."""
     not_food: frozenset[str] = frozenset()
-    """Known words that name no food: of statements, packets and shops."""
+    """Known words that by themselves list no ingredients: of statements, packets, shops, and of what labels deny."""
     stems: Mapping[str, tuple[Flag, ...]] = field(default_factory=dict)
     """What longer words that begin with these mean, in languages that write compounds as one word."""
     japanese: frozenset[str] = frozenset()

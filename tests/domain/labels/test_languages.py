@@ -87,6 +87,8 @@ def outcomes(text: str, allergens: list[str], **label: object) -> set[str]:
         "...",
         "100%",
         "See packaging for ingredients.",
+        "Does not contain nuts.",
+        "Contains: none",
         "Please refer to the label",
         "qwrt zxcvb plmk",
     ],

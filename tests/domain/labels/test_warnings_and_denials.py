@@ -63,3 +63,8 @@ def test_what_is_denied_or_only_mentioned_raises_nothing(text):
 
 def test_coeliacs_are_a_reason_to_read_the_label():
     assert "gluten_cereal" in reading("Rice. Not suitable for coeliacs.").check_label
+
+
+def test_a_warning_alone_is_no_list_of_ingredients():
+    assert not reading("May contain nuts.").readable
+    assert reading("Nuts").readable
