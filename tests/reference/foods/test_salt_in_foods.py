@@ -28,7 +28,7 @@ def sodium(food_id: str) -> float:
     assert food is not None
     value = food.nutrients[SODIUM]
     assert value is not None
-    return value * 100_000 / food.basis_mg / 1000
+    return float(value * 100_000 / food.basis_mg / 1000)
 
 
 @pytest.mark.parametrize(("food_id", "survey"), SALTED)
