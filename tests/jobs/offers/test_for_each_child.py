@@ -2,6 +2,9 @@
 
 from typing import Any
 
+import pytest
+
+from service.domain.errors import LunchError
 from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.offers.audit_offer import audit_offer
 from service.jobs.offers.cards import cards_page
@@ -149,3 +152,10 @@ def test_a_ban_and_an_avoidance_at_the_same_threshold_are_treated_alike() -> Non
     by_setting = audit(offer, OLDER, setting={"bans": ["peanut"], "ban_threshold": "contains"})["children"][0]
     kinds = [[(one["item"], one["kind"]) for one in child["left_out"]] for child in (by_child, by_setting)]
     assert kinds[0] == kinds[1] == [("crackers-whole-wheat", "check_label")]
+
+
+def test_a_group_taken_twice_is_refused() -> None:
+    """Which of the two numbers is meant is not known."""
+    takes = [{"group": "fruit", "take": {"at_least": number, "at_most": number}} for number in (1, 2)]
+    with pytest.raises(LunchError, match="/children/0/takes/1/group: 'fruit' appears twice"):
+        ruled(takes=takes)
