@@ -81,8 +81,8 @@ def food_arrays(foods: tuple[Food, ...]) -> FoodArrays:
                 continue
             if most is None:
                 unbounded[place] |= bit
-            # Without an upper end, only a lower end other than what is known has to be carried.
-            if most is not None or least != known:
+            # Its ends are rounded outwards, what is known to the nearest: carried wherever the two can differ.
+            if most is not None or least or known:
                 spread[place, measure] = True
                 low[place, measure], high[place, measure] = least, known if most is None else most
     return FoodArrays(basis, values, intervals, unbounded, spread, low, high)

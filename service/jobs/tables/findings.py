@@ -11,7 +11,7 @@ import numpy.typing as npt
 import pandas as pd
 import pyarrow as pa
 
-from service.domain.lunch.judging_arrays import MET, STATUSES, rounded
+from service.domain.lunch.judging_arrays import MET, NOT_APPLICABLE, STATUSES, rounded
 from service.domain.lunch.standards import Target
 from service.jobs.tables.columns import Place, data_frame, texts_of
 from service.jobs.tables.judging import JudgedTable
@@ -99,6 +99,7 @@ def findings_frame(judged: JudgedTable, names: pa.Array) -> pd.DataFrame:
         return no_findings().copy()
     gathered = Gathered()
     _targets(judged, gathered)
+    _left_out(judged, gathered)
     _rules(judged, gathered)
     _allergens(judged, gathered)
     _handling(judged, gathered)
@@ -124,6 +125,25 @@ def findings_frame(judged: JudgedTable, names: pa.Array) -> pd.DataFrame:
         },
     }
     return data_frame({name: columns[name] for name in FINDING_COLUMNS})
+
+
+def _left_out(judged: JudgedTable, gathered: Gathered) -> None:
+    """Targets that do not apply to a child who must not have what they ask for."""
+    for group in judged.groups:
+        size, lunches = len(group.table.left_out), len(group.lunch)
+        nil = np.zeros(size * lunches)
+        gathered.add(
+            [
+                _said_of(target)._replace(source=rule.source, source_status=rule.status)
+                for target, rule in group.table.left_out
+            ],
+            np.tile(np.arange(size), lunches),
+            np.repeat(group.lunch, size),
+            np.full(size * lunches, NOT_APPLICABLE, np.intp),
+            np.zeros(size * lunches, np.bool_),
+            None,
+            (nil, nil, nil),
+        )
 
 
 def _targets(judged: JudgedTable, gathered: Gathered) -> None:
