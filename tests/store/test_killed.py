@@ -34,6 +34,8 @@ from tests.postgres import PostgresServer, postgres_running
 from tests.served import GENEROUS, ROOT, free_port
 
 KILLS = 50
+EACH = 2
+"""Lunches that are acknowledged before each kill, however slow the machine is."""
 WRITERS = 4
 FIRST_DAY = date(2022, 7, 4)
 
@@ -140,8 +142,8 @@ def _kill_again_and_again(url: str, database: PostgresServer | None) -> list[Wri
                 server = int(forker.stdout.readline())
                 before = sum(len(writer.kept) for writer in writers)
                 until = time.monotonic() + GENEROUS
-                while sum(len(writer.kept) for writer in writers) == before and not any(w.refused for w in writers):
-                    assert time.monotonic() < until, f"no lunch was logged in {GENEROUS:.0f} s"
+                while sum(len(one.kept) for one in writers) < before + EACH and not any(one.refused for one in writers):
+                    assert time.monotonic() < until, f"fewer than {EACH} lunches were logged in {GENEROUS:.0f} s"
                     time.sleep(0.002)
                 time.sleep(chance.uniform(0, 0.12))
                 if database is not None and number % 10 == 9:
@@ -192,7 +194,7 @@ def test_fifty_kills(backend: str, request: pytest.FixtureRequest, tmp_path: Pat
     _see_that_all_is_there(store, writers)
     store.close()
     acknowledged = sum(len(writer.kept) for writer in writers)
-    assert acknowledged >= 2 * KILLS
+    assert acknowledged >= EACH * KILLS
     assert sum(writer.repeated for writer in writers) >= KILLS // 2  # the kills hit writers in the middle of it
 
 
