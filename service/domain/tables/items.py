@@ -81,8 +81,8 @@ def food_arrays(foods: tuple[Food, ...]) -> FoodArrays:
                 continue
             if most is None:
                 unbounded[place] |= bit
-            # Without an upper end, only a lower end other than what is known has to be carried.
-            if most is not None or least != known:
+            # Without an upper end only the lower end is carried, rounded down as what is known is not; 0 has no need.
+            if most is not None or known:
                 spread[place, measure] = True
                 low[place, measure], high[place, measure] = least, known if most is None else most
     return FoodArrays(basis, values, intervals, unbounded, spread, low, high)

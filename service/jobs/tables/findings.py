@@ -11,7 +11,7 @@ import numpy.typing as npt
 import pandas as pd
 import pyarrow as pa
 
-from service.domain.lunch.judging_arrays import MET, STATUSES, rounded
+from service.domain.lunch.judging_arrays import MET, NOT_APPLICABLE, STATUSES, rounded
 from service.domain.lunch.standards import Target
 from service.jobs.tables.columns import Place, data_frame, texts_of
 from service.jobs.tables.judging import JudgedTable
@@ -100,6 +100,7 @@ def findings_frame(judged: JudgedTable, names: pa.Array) -> pd.DataFrame:
         return no_findings().copy()
     gathered = Gathered()
     _targets(judged, gathered)
+    _left_out(judged, gathered)
     _rules(judged, gathered)
     _allergens(judged, gathered)
     _handling(judged, gathered)
@@ -149,6 +150,25 @@ def _targets(judged: JudgedTable, gathered: Gathered) -> None:
             counts,
             None,
             (exact, ends[0], np.where(np.isinf(ends[1]), np.nan, ends[1])),
+        )
+
+
+def _left_out(judged: JudgedTable, gathered: Gathered) -> None:
+    """The targets that do not apply to children who must not have what they ask for."""
+    for group in judged.groups:
+        left_out, lunches = group.table.left_out, len(group.lunch)
+        if not left_out:
+            continue
+        size = len(left_out)
+        nothing = np.zeros(size * lunches)
+        gathered.add(
+            [_said_of(target)._replace(source=rule.source, source_status=rule.status) for target, rule in left_out],
+            np.tile(np.arange(size), lunches),
+            np.repeat(group.lunch, size),
+            np.full(size * lunches, NOT_APPLICABLE, np.intp),
+            np.zeros(size * lunches, np.bool_),
+            None,
+            (nothing, nothing, nothing),
         )
 
 

@@ -15,7 +15,7 @@ import numpy as np
 from service.domain.allergens.screening import Avoidance
 from service.domain.lunch.age_groups import AgeGroup
 from service.domain.lunch.handling import Holding
-from service.domain.lunch.standards import Standard, TargetTable, check_date, compile_targets
+from service.domain.lunch.standards import Standard, TargetTable, check_date, compile_targets, without_avoided
 from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.lunch.resolve import holding_of
 from service.jobs.lunch.targets import age_group_of, standard_for_lunch
@@ -72,17 +72,24 @@ def lunch_fields(
     """
     first = {name: column.of(rows) for name, column in texts.items()}
     figures = {name: column.values[rows] for name, column in numbers.items()}
-    table, tables, months = _targets(first, figures, rows, faults)
     avoided, avoidances = _avoidances(first, rows, faults)
+    table, tables, months = _targets(first, figures, (avoided, avoidances), rows, faults)
     kept, holdings = _holdings(first, figures, rows, faults)
     days = first["on"]
     return LunchFields(table, tables, avoided, avoidances, kept, holdings, months, days.codes, days.values)
 
 
 def _targets(
-    texts: dict[str, TextColumn], figures: dict[str, Floats], rows: Place, faults: RowFaults
+    texts: dict[str, TextColumn],
+    figures: dict[str, Floats],
+    kept_away: tuple[Place, list[list[Avoidance]]],
+    rows: Place,
+    faults: RowFaults,
 ) -> tuple[Place, list[TargetTable], Place]:
-    """Each lunch's compiled table: by standard and child the age group, by standard and day the span of days."""
+    """Each lunch's compiled table: by standard and child the age group, by standard and day the span of days.
+
+    ``kept_away``: what each lunch's child avoids; what asks for it is left out.
+    """
     standards, known = looked_up_text("standard", texts["standard"], named_standard, faults, rows=rows, needed=True)
     on, days = looked_up_text("on", texts["on"], named_day, faults, rows=rows, needed=True)
     child, children = _children(texts["age_group"], figures, rows, faults)
@@ -107,12 +114,19 @@ def _targets(
     months = np.array([*(months for _group, months in ages), NOTHING_GIVEN], np.intp)[aged]
     span_at = np.array([*spans, -1], np.intp)[in_span]
 
+    # Only the allergens that a standard speaks of tell tables apart: else there were one for every set of avoidances.
+    spoken = {rule.allergen for one in known for rule in one.substitute_rules}
+    sets = [frozenset(one.allergen for one in each if one.by == "child") & spoken for each in kept_away[1]]
+    different = list(dict.fromkeys([*sets, frozenset[str]()]))
+    avoided_at = np.array([*map(different.index, sets), different.index(frozenset())], np.intp)[kept_away[0]]
+
     def table(lunch: int) -> TargetTable | None:
         if group_at[lunch] < 0 or span_at[lunch] < 0:
             return None
-        return compiled(known[standards[lunch]], groups[group_at[lunch]].id, int(span_at[lunch]))
+        group, span = groups[group_at[lunch]].id, int(span_at[lunch])
+        return compiled(known[standards[lunch]], group, span, different[avoided_at[lunch]])
 
-    place, tables = each_once(table, standards, group_at, span_at)
+    place, tables = each_once(table, standards, group_at, span_at, avoided_at)
     for lunch in np.flatnonzero((place < 0) & (group_at >= 0) & (span_at >= 0)).tolist():  # no row holds on its day
         group, day = groups[group_at[lunch]], days[on[lunch]]
         faults.add([rows[lunch]], attempt("on", compile_targets, known[standards[lunch]], group, day)[1])
@@ -144,8 +158,14 @@ def _children(
 
 
 @lru_cache(maxsize=1024)
-def compiled(known: Standard, group: str, span: int) -> TargetTable | None:
-    """The targets of an age group in a span of days: one table for all of them; None where no row of it holds."""
+def compiled(known: Standard, group: str, span: int, avoided: frozenset[str]) -> TargetTable | None:
+    """The targets of an age group in a span of days: one table for all of them; None where no row of it holds.
+
+    ``avoided``: ids of the allergens the child avoids.
+    """
+    if avoided:
+        whole = compiled(known, group, span, frozenset())
+        return whole and without_avoided(whole, avoided)
     on = first_days(known)[span]
     if not any(row.age_group == group and row.in_force(on) for row in known.rows):
         return None
@@ -163,6 +183,7 @@ def first_days(known: Standard) -> list[date]:
     spans = [(row.from_day, row.until_day) for row in known.rows]
     spans += [(rule.from_day, rule.until_day) for rule in known.product_rules]
     spans += [(rule.from_day, rule.until_day) for rule in known.milk_rules]
+    spans += [(rule.from_day, rule.until_day) for rule in known.substitute_rules]
     ends = {until + timedelta(days=1) for _from, until in spans if until is not None}
     return sorted({first for first, _until in spans} | ends)
 
