@@ -256,16 +256,6 @@ def _needed(name: str, spec: str) -> set[str]:
     return {name, other} if kind == "in" else {name}
 
 
-def word_groups(known: Catalogue) -> set[str]:
-    """The groups of entries that the fields of other entries look their words up in."""
-    return {
-        (spec or "").partition(" ")[2]
-        for text in known.texts.values()
-        for _literal, _name, spec, _conversion in string.Formatter().parse(text)
-        if (spec or "").startswith(("word ", "words "))
-    }
-
-
 def read_catalogue(path: Path) -> Catalogue:
     """Read one catalogue; raises ``ReferenceFault`` (or several) for what is wrong in it."""
     return Catalogue(read_toml(path, MessagesFile))

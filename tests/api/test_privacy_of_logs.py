@@ -82,7 +82,7 @@ def test_nothing_personal_is_logged_in_this_process(caplog: pytest.LogCaptureFix
 
 
 def test_a_server_process_prints_nothing_personal() -> None:
-    """Log level ``info``, the most the settings allow; also a request that is not an HTTP, and one cut off."""
+    """Log level ``info``, the most the settings allow; also a request that is not HTTP, and one cut off."""
     with served(PACKED_LUNCH_LOG_LEVEL="info") as server:
         for method, path, body in REQUESTS:
             assert server.ask(method, path, body)[0] < 500

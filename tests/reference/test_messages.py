@@ -1,6 +1,7 @@
 """The catalogue of messages holds what the code says, and nothing else; another language says the same."""
 
 import ast
+import string
 from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
@@ -20,13 +21,22 @@ from service.reference.messages import (
     fields,
     read_catalogue,
     say,
-    word_groups,
     worded,
 )
 
 SERVICE = Path(service.__file__).parent
 TEXTS = catalogue().texts
 ALWAYS_USED = {"weekday", "month", "unit", "fault", "remedy"}
+
+
+def word_groups(known: Catalogue) -> set[str]:
+    """The groups of entries that the fields of other entries look their words up in."""
+    return {
+        (spec or "").partition(" ")[2]
+        for text in known.texts.values()
+        for _literal, _name, spec, _conversion in string.Formatter().parse(text)
+        if (spec or "").startswith(("word ", "words "))
+    }
 
 
 def calls() -> Iterator[tuple[str, set[str], str]]:

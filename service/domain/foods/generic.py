@@ -11,9 +11,6 @@ from typing import NamedTuple
 
 from service.domain.measures import MEASURE_INDEX, SCALE
 
-EDITION_SR28 = "USDA SR28"
-EDITION_FNDDS = "USDA FNDDS 2021-2023"
-
 BASIS_MG = 100_000
 """Values are for 100 g of the food as it is described."""
 

@@ -10,20 +10,6 @@ from service.domain.messages import Message, Value, message
 from service.domain.weeks.week import WeekFinding
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-MONTHS = (
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-)
 
 
 def weekday(on: date) -> str:

@@ -7,18 +7,20 @@ from typing import Any
 
 from service.domain.cautions import CAUTIONS, status_cautions
 from service.domain.foods.amounts import Totals
+from service.domain.lunch.age_groups import AgeGroup
 from service.domain.lunch.check import LunchJudgement, LunchToJudge, PreparedItem
 from service.domain.lunch.energy_need import EnergyNeed
 from service.domain.lunch.findings import Judgement, finding_message, met_message, rounded, wanted
 from service.domain.lunch.handling import HandlingFinding
 from service.domain.lunch.special_rules import RuleFinding
-from service.domain.lunch.standards import Target, TargetTable
+from service.domain.lunch.standards import Standard, Target, TargetTable
 from service.domain.lunch.verdict import off_the_mean
 from service.domain.measures import CREDIT_IDS, MEASURES, NUTRIENT_COUNT, SCALE
 from service.domain.messages import Message, Value, message
 from service.jobs.allergens.reply import screened_row
 from service.jobs.lunch.resolve import SentItem
 from service.reference.messages import catalogue, json_of, listed_as, worded, worded_as
+from service.reference.weeks.frequencies import FrequencyStandard
 
 Reply = dict[str, Any]
 
@@ -270,16 +272,20 @@ def rule_row(rule: RuleFinding) -> Reply:
 @lru_cache(maxsize=256)
 def standard_row(table: TargetTable) -> Reply:
     """The standard, the age group and the day a lunch was judged by."""
-    known = table.standard
+    return judged_by(table.standard, table.age_group, table.on)
+
+
+def judged_by(known: Standard | FrequencyStandard, group: AgeGroup, on: date) -> Reply:
+    """A standard of targets or of frequencies, the age group and the day."""
     return {
         "id": known.id,
         "title": known.title,
         "citation": known.citation,
         "about": known.about,
         "historical": known.historical,
-        "age_group": table.age_group.id,
-        "age_group_title": table.age_group.title,
-        "on": table.on.isoformat(),
+        "age_group": group.id,
+        "age_group_title": group.title,
+        "on": on.isoformat(),
     }
 
 

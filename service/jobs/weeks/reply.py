@@ -29,11 +29,11 @@ from service.domain.weeks.words import (
 )
 from service.jobs.allergens.reply import screened_row
 from service.jobs.lunch.check_lunch import handling_of
-from service.jobs.lunch.reply import handling_row, standard_row, table_cautions, totals_rows, unchecked_day
+from service.jobs.lunch.reply import handling_row, judged_by, standard_row, table_cautions, totals_rows, unchecked_day
 from service.jobs.requests import Region
 from service.jobs.weeks.days import DayOfWeek, SchoolWeek
 from service.jobs.weeks.requests import WeekRequest
-from service.jobs.weeks.resolve import FrequencyGroup, ResolvedWeek
+from service.jobs.weeks.resolve import ResolvedWeek
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.messages import listed_as, say, worded, worded_as
 from service.reference.weeks.lengths import DayReference
@@ -83,7 +83,9 @@ def week_reply(asked: WeekRequest, made: ResolvedWeek, judged: JudgedWeek, chang
         notes += _notes_of_rows(table, made.last_table or table, week)
         cautions += [*table_cautions(table), *status_cautions(_from_memory(reply), [])]
     elif made.frequencies is not None:
-        reply["standard"] = _frequency_standard_row(made.frequencies)
+        reply["standard"] = judged_by(made.frequencies.standard, made.frequencies.group, made.frequencies.on) | {
+            "kind": "frequencies"
+        }
         notes = [*FREQUENCY_NOTES, *notes]
         memory = [row["label"] for row in reply["micronutrients"] if row["source_status"] == "memory"]
         named = made.frequencies
@@ -91,21 +93,6 @@ def week_reply(asked: WeekRequest, made: ResolvedWeek, judged: JudgedWeek, chang
         cautions += status_cautions([*memory, message("caution.portion-sizes")], [])
     reply |= listed_as("note", notes) | listed_as("caution", cautions) | worded_as("summary", _summary(reply))
     return reply
-
-
-def _frequency_standard_row(named: FrequencyGroup) -> Reply:
-    known = named.standard
-    return {
-        "id": known.id,
-        "title": known.title,
-        "citation": known.citation,
-        "about": known.about,
-        "historical": known.historical,
-        "age_group": named.group.id,
-        "age_group_title": named.group.title,
-        "on": named.on.isoformat(),
-        "kind": "frequencies",
-    }
 
 
 def _notes_of_rows(table: TargetTable, last: TargetTable, week: SchoolWeek) -> list[Message]:

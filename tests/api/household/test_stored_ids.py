@@ -184,7 +184,7 @@ def test_an_id_of_another_household_is_404(
 def test_without_a_key_an_id_opens_nothing(
     kitchen: TestClient, home: Home, ids: dict[str, str], path: str, body: Any, kind: str, pointer: str
 ) -> None:
-    """422: the id is not a food and no child to who has no household; what is missing is said."""
+    """422: to a caller without a household the id is neither a food nor a child; the fault says what is missing."""
     answer = kitchen.post(path, json=body(ids[kind]))
     assert answer.status_code == 422
     assert "#" + pointer in [error["pointer"] for error in answer.json()["errors"]]

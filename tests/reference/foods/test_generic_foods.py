@@ -14,8 +14,6 @@ import pytest
 
 from service.domain.errors import ReferenceFault
 from service.domain.foods.generic import (
-    EDITION_FNDDS,
-    EDITION_SR28,
     HouseholdMeasure,
 )
 from service.domain.measures import MEASURE_INDEX, NUTRIENT_COUNT, TABLE_MEASURES
@@ -23,6 +21,8 @@ from service.reference.files import data_path
 from service.reference.foods.generic_foods import HEADER, TEXT, VALUES, GenericFoodTable, generic_foods, read_table
 
 FOLDER = data_path("foods")
+EDITION_SR28 = "USDA SR28"
+EDITION_FNDDS = "USDA FNDDS 2021-2023"
 
 SHOWN = (
     "energy_kcal",
