@@ -109,8 +109,13 @@ def show_rest(out: "Console", reply: Reply, *, cautions: bool = True) -> None:
         out.print("Smallest changes", style="bold")
         for place, change in enumerate(reply["changes"], 1):
             mends = "; ".join([*(_other_fix(id_) for id_ in change["mends"] if ":" in id_), *change["mends_labels"]])
+            if change["kind"] == "read":
+                out.print(f"{place}. {change['sentence']}")
+                continue
             tail = f" Fixes: {mends}." if mends else " Comes nearer."
-            out.print(f"{place}. {change['sentence']}{tail} Score then {change['score_after']:g}.")
+            after = change["score_after"]
+            score = "Must still not be packed." if after is None else f"Score then {after:g}."
+            out.print(f"{place}. {change['sentence']}{tail} {score}")
     if cautions:
         show_cautions(out, reply["cautions"])
 

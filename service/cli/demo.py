@@ -83,7 +83,7 @@ def show_short(out: "Console", reply: Reply) -> None:
     to_read: dict[tuple[str, str], list[str]] = {}
     for row in reply["screening"]["rows"]:
         for found in row["findings"]:
-            if found["outcome"] == "check_label":
+            if found["outcome"] in ("check_label", "label_not_seen"):
                 to_read.setdefault((row["nickname"], found["allergen"]), []).append(found["name"])
     if to_read:
         out.print()

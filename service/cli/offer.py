@@ -49,8 +49,10 @@ def show_audit(out: "Console", reply: Reply) -> None:
         )
         for row in child["left_out"]:
             out.print(f"Left out for {who}: {row['name']} ({row['group']}): {'; '.join(row['reasons'])}")
+        for row in [*child["cut_for"], *child["rules_not_kept"], *child["handling"]]:
+            out.print(row["sentence"])
         for group in child["nothing_left_in"]:
-            out.print(f"Too little is left to take from {group} as often as it asks for.")
+            out.print(f"Too little is left to take from {group}.")
         if child["estimate"]:
             out.print(child["estimate"]["note"])
         if child["targets"] and child["total"]:
@@ -69,10 +71,15 @@ def show_audit(out: "Console", reply: Reply) -> None:
                 )
             if child["changes_note"]:
                 out.print(child["changes_note"])
+        if child["card"]:
+            out.print()
+            out.print("Card", style="bold")
+            out.print(child["card"]["text"])
         out.print()
-        out.print("Card", style="bold")
-        out.print(child["card"]["text"])
-        out.print()
+    if reply["to_read"]:
+        out.rule("Packets to read", align="left", characters="-")
+        for row in reply["to_read"]:
+            out.print(row["sentence"])
     if reply["to_label_or_move"]:
         out.rule("To label or move", align="left", characters="-")
         for row in reply["to_label_or_move"]:

@@ -33,6 +33,7 @@ OUTCOME_WORDS = {
     "avoid": "avoid",
     "may_contain": "may contain",
     "check_label": "read label",
+    "label_not_seen": "read once",
     "not_declared": "not declared",
 }
 HANDLING_WORDS = {"in_order": "in order", "fix": "to fix", "do_not_pack": "do not pack", "unknown": "not said"}
@@ -86,7 +87,11 @@ def table(*columns: str, title: str = "") -> "Table":
 
 def score_words(reply: Reply) -> str:
     """The score of a check in brackets, or nothing where it has none."""
-    return "" if reply["score"] is None else f" (score {reply['score']:g} of 100)"
+    if reply["score"] is None:
+        return ""
+    low, high = reply.get("score_low"), reply.get("score_high")
+    between = "" if low is None or low == high else f", {low:g} to {high:g} by what is not known"
+    return f" (score {reply['score']:g} of 100{between})"
 
 
 def amount(value: float | None, places: int = 2) -> str:

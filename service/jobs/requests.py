@@ -10,6 +10,7 @@ from datetime import date, datetime
 from typing import Annotated, Any, TypeVar
 
 from pydantic import (
+    AfterValidator,
     BaseModel,
     BeforeValidator,
     ConfigDict,
@@ -27,7 +28,7 @@ from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 from typing_extensions import TypeAliasType
 
 from service.domain.measures import LABEL_MEASURES
-from service.jobs.word_lists import Activity, DeclaredLevel, FactsPer, Held, Sex, Threshold
+from service.jobs.word_lists import Activity, DeclaredLevel, FactsPer, Held, PacketLevel, Sex, Threshold
 from service.reference.foods.components import components
 from service.reference.lunch.handling import handling_rules
 
@@ -96,6 +97,20 @@ Nickname = Annotated[str, Field(min_length=1, max_length=40, pattern=ONE_LINE)]
 Text = Annotated[str, Field(max_length=MOST_TEXT, pattern=LINES)]
 Amount = Annotated[float, Field(gt=0, le=10_000)]
 Figure = Annotated[float, Field(ge=0, le=100_000)]
+
+
+def _gtin(value: str) -> str:
+    from biip import EncodeError, ParseError
+    from biip.gtin import Gtin as BarCode
+
+    try:
+        return BarCode.parse("".join(value.split())).value
+    except (ParseError, EncodeError) as fault:
+        raise PydanticCustomError("no_gtin", "is not a GTIN") from fault
+
+
+Gtin = Annotated[str, Field(max_length=20, pattern=r"^[0-9 ]+$", examples=["4006381333931"]), AfterValidator(_gtin)]
+"""A Global Trade Item Number of 8, 12, 13 or 14 digits with a right check digit. Source: GS1 General Specifications."""
 
 
 class Listed:
@@ -248,6 +263,56 @@ class DeclaredAllergen(Asked):
     level: DeclaredLevel = Field(description="What the label says of it.")
 
 
+class PacketTick(Asked):
+    """One allergen, and what a packet says of it."""
+
+    allergen: Name = Field(description="Allergen id or plain name, see GET /v1/allergens.")
+    level: PacketLevel = Field(description="What the packet says of it.")
+
+
+MOST_PACKETS = 1_000
+LONGEST_HELD = 366
+"""Days."""
+
+
+class Packet(Asked):
+    """What somebody read on the packet of a food, and on which day: used wherever that food is, in dishes too.
+
+    What it names is taken over; what its list of ingredients does not name is not declared. It never clears what a food
+    contains by its nature.
+    """
+
+    food: Name = Field(description="The food it stands for: its id, see GET /v1/foods; or the id of a stored own food.")
+    read_on: Day = Field(description="The day it was read, YYYY-MM-DD.")
+    holds_for_days: Annotated[int, Field(ge=0, le=LONGEST_HELD), WHOLE] = Field(
+        90,
+        description="For how many days after that it holds; 0: it speaks of this packet only, on the day it was read.",
+    )
+    gtin: Gtin | None = Field(None, description="The number under its bar code; left out: not known.")
+    ingredients: Text | None = Field(None, description="The ingredient statement, as printed; left out: not read.")
+    contains: Text | None = Field(None, description="The allergen statement, as printed; left out: none, or not read.")
+    may_contain: Text | None = Field(
+        None, description="The precautionary statement, as printed; empty: none is printed; left out: not read."
+    )
+    allergens: Annotated[list[PacketTick], Field(max_length=60)] = Field(
+        default_factory=list, description="Allergens looked for on the packet, each with what it says."
+    )
+
+    @model_validator(mode="after")
+    def _says_something(self) -> "Packet":
+        if not (self.ingredients or self.contains or self.may_contain or self.allergens):
+            raise conflict("says nothing", "Give its ingredients, contains, may_contain, or allergens.")
+        return self
+
+
+PACKETS: Any = Field(
+    default_factory=list,
+    max_length=MOST_PACKETS,
+    description="Packets that were read: of each food the newest that holds on the day is used, in dishes too. With a "
+    "household's key its stored packets are used beside these.",
+)
+
+
 class LabelCredit(Asked):
     """US school-meal credit of one serving: give exactly one way of knowing it."""
 
@@ -303,6 +368,11 @@ class LabelFood(Asked):
     credits: Annotated[list[LabelCredit], Field(max_length=6)] | None = Field(
         None, description="US school-meal credits; left out: not known; an empty list: it does not credit."
     )
+    counts_as: Annotated[str, Field(max_length=60)] = Field(
+        "",
+        description="Instead of `credits`: the id of a lunch food that it is like, weight for weight; a kind, such as "
+        "bread, crackers, cheese, yogurt, meat, muffins; or nothing, for what counts as nothing.",
+    )
     product_kind: Annotated[str, Field(max_length=40)] = Field(
         "", description="e.g. yogurt, breakfast_cereal, flavoured_milk, milk_1_percent: for limits on single products."
     )
@@ -312,6 +382,12 @@ class LabelFood(Asked):
         description="Id of a choking rule that fits its pieces, see GET /v1/choking-rules; none where no rule speaks "
         "of them; left out: not known.",
     )
+
+    @model_validator(mode="after")
+    def _credits_once(self) -> "LabelFood":
+        if self.counts_as and self.credits is not None:
+            raise conflict("gives both credits and counts_as", "Give one of the two.")
+        return self
 
 
 def _ingredient_tag(value: object) -> str | None:
@@ -370,14 +446,15 @@ class LunchItem(Asked):
     id: ShortName | None = Field(None, description="Your own name for the item; answers that speak of it carry it.")
     food: AnyFood = Field(description="A food: its id, see GET /v1/foods; or in full from its label, or as a recipe.")
     quantity: Amount = Field(1.0, description="How many of `unit`.")
-    unit: ShortName | None = Field(None, description="g, or a household unit of the food; left out: its usual portion.")
+    unit: Name | None = Field(None, description="g, or a household unit of the food; left out: its usual portion.")
     form: Form | None = Field(None, description="How it is cut; left out: the usual form of the food.")
     credit_as: Name | None = Field(None, description="For foods that credit in two ways: vegetable or meat alternate.")
     held: Held | None = Field(None, description="How it is kept; left out: cold.")
     label_read: Annotated[list[DeclaredAllergen], Field(max_length=60)] = Field(
         default_factory=list,
-        description="For a food of the tables: what you read on its packet. It settles what recipes vary in, and "
-        "never clears what the food contains by nature or by its usual recipe.",
+        json_schema_extra={"deprecated": True},
+        description="Deprecated: send packets in the request, or store them. What you read on the packet of a food of "
+        "the tables; it never clears what the food contains by nature or by its usual recipe.",
     )
 
 
@@ -445,6 +522,8 @@ class LunchCheckWithIds(Asked):
         default_factory=lambda: list(every_region()), description="Whose handling guidance to use; the stricter counts."
     )
 
+    packets: list[Packet] = PACKETS
+
     _known_standard = field_validator("standard")(needs_standard)
 
 
@@ -500,6 +579,10 @@ class ScreeningWithIds(Asked):
         description="The foods to screen."
     )
     setting: Setting = Field(default_factory=Setting, description="What the classroom or school bans.")
+    on: Day | None = Field(
+        None, description="The day it is eaten: which packets hold follows from it; left out: today."
+    )
+    packets: list[Packet] = PACKETS
 
 
 class ScreeningRequest(ScreeningWithIds):

@@ -15,6 +15,8 @@ def apply_lunch_change(asked: LunchCheckRequest, change: Mapping[str, Any]) -> L
     """The request with one of the changes of its reply made."""
     items = list(asked.lunch.items)
     place = change["item"]
+    if change["kind"] == "read":
+        return asked  # a label read changes nothing that is packed
     if change["kind"] in ("portion", "form"):
         fields = {"quantity": change["quantity"], "unit": change["unit"], "form": change["form"]}
         items[place] = items[place].model_copy(update=fields)
@@ -121,7 +123,7 @@ def item_of_change(change: Mapping[str, Any], named: Sequence[str | LunchItem]) 
             food, name = (one.food, None) if isinstance(one.food, str) else (None, one.food.name)
             same_food = food == change["food"] if food else name == change["name"]
             if same_food and one.quantity == change["quantity"] and one.unit in (None, change["unit"]):
-                return one.model_dump(exclude_unset=True)
+                return one.model_dump(exclude_unset=True) | ({"form": change["form"]} if change.get("form") else {})
     if change["food"] in ("label", "recipe"):
         raise BadInput(
             field=("change", "name"),
@@ -129,4 +131,5 @@ def item_of_change(change: Mapping[str, Any], named: Sequence[str | LunchItem]) 
             problem="is not among the foods at hand",
             remedy="Apply the change to the request it was found for.",
         )
-    return {"food": change["food"], "quantity": change["quantity"], "unit": change["unit"]}
+    cut = {"form": change["form"]} if change.get("form") else {}
+    return {"food": change["food"], "quantity": change["quantity"], "unit": change["unit"], **cut}

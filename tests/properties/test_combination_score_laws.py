@@ -26,7 +26,7 @@ def unrounded(judgements: Sequence[Judgement]) -> float:
     for one in judgements:
         if one.status != "not_applicable":
             weight += one.target.weight
-            earned += one.target.weight * one.satisfaction if one.status != "unknown" else 0.0
+            earned += one.target.weight * one.satisfaction
     if weight == 0:
         return 0.0
     assert score_of(judgements) == round(100 * earned / weight, 1)

@@ -14,7 +14,7 @@ from sqlalchemy import text
 from service.jobs.household.transfer.csv import FILES
 from service.jobs.household.transfer.export_household import read_household
 from service.jobs.household.transfer.import_household import import_household, read_export
-from service.jobs.household.transfer.whole_household import MODELS
+from service.jobs.household.transfer.whole_household import ADDED_LATER, MODELS
 from service.store.backup import restore_backup
 from service.store.database import Store
 from service.store.households import all_households
@@ -22,6 +22,7 @@ from service.store.migrate import downgrade, open_store
 from tests.store.filled import fill
 
 OLDER = sorted((Path(__file__).parent / "exports").iterdir())
+WRITTEN = [file for file in FILES if file.removesuffix(".csv") not in ADDED_LATER]
 
 
 def written(folder: Path) -> dict[str, Any]:
@@ -46,8 +47,8 @@ def test_an_older_export_is_taken_in(store: Store, folder: Path, name: str) -> N
     household = import_household(store, read_export(str(folder / name)))
     there = read_household(store, household)
     found = {name: [record.body for record in records] for name, records in there.records.items()}
-    assert found == written(folder)
-    assert all(found.values())
+    assert found == {**dict.fromkeys(ADDED_LATER, []), **written(folder)}  # noqa: RUF024 - only compared
+    assert all(found[name] for name in written(folder))
 
 
 @pytest.mark.parametrize("folder", OLDER, ids=lambda folder: folder.name)
@@ -86,7 +87,7 @@ def test_a_child_of_an_older_store_loses_its_appetite(store_url: str) -> None:
 def test_columns_may_come_in_any_order(store: Store, tmp_path: Path) -> None:
     """As a spreadsheet may save them."""
     folder = OLDER[0] / "tables"
-    for file in FILES:
+    for file in WRITTEN:
         with (folder / file).open(newline="") as before, (tmp_path / file).open("w", newline="") as after:
             csv.writer(after).writerows(row[::-1] for row in csv.reader(before))
     assert read_export(str(tmp_path)) == read_export(str(folder))
@@ -105,7 +106,7 @@ def test_a_column_that_must_be_there_or_that_nobody_knows_is_reported(
 ) -> None:
     """By its name; only columns of fields that have a default may be missing."""
     folder = OLDER[0] / "tables"
-    for file in FILES:
+    for file in WRITTEN:
         (tmp_path / file).write_bytes((folder / file).read_bytes())
     (tmp_path / "children.csv").write_text(header + "\r\n", newline="")
     with pytest.raises(Exception, match=problem) as told:

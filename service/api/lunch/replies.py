@@ -113,8 +113,9 @@ class EnergyNeed(Said):
 class Change(OfItem, Said):
     """One single change and what it fixes."""
 
-    kind: Literal["portion", "swap", "add", "remove", "form"] = Field(
-        description="What the change does: another portion, one food for another, a food added or removed, or another form."
+    kind: Literal["portion", "swap", "add", "remove", "form", "read"] = Field(
+        description="What the change does: another portion, one food for another, a food added or removed, another form, or "
+        "a label read."
     )
     instead_of: str | None = Field(description="Id of the food that it takes the place of; null: none.")
     instead_of_name: str | None = Field(description="Name of the food that it takes the place of; null: none.")
@@ -126,7 +127,9 @@ class Change(OfItem, Said):
     form: str | None = Field(description="How the food that comes in is cut; the change rests on it.")
     mends: list[str] = Field(description="Ids of the findings that it puts right.")
     mends_labels: list[str] = Field(description="What the findings that it puts right are called.")
-    score_after: float = Field(description="The score after the change, 0 to 100.")
+    score_after: float | None = Field(
+        description="The score after the change, 0 to 100; null where the lunch must still not be packed."
+    )
 
 
 class LunchCheckReply(ReplyModel):
@@ -134,6 +137,10 @@ class LunchCheckReply(ReplyModel):
 
     verdict: Verdict = Field(description="The worst of all findings: do_not_pack, check_label, adjust or pack.")
     score: float | None = Field(description="0 to 100, for the parent; null for a lunch that must not be packed.")
+    score_low: float | None = Field(
+        description="The lowest the score can be, whatever the missing figures are; null where there is no score."
+    )
+    score_high: float | None = Field(description="The highest it can be; the same as the score where all is known.")
     summary: str = Field(description="The answer in one sentence of English.")
     summary_message: SaidMessage = Field(description="The same as a code and its values.")
     nickname: str | None = Field(None, description="The nickname as it was sent; null: none.")

@@ -13,7 +13,31 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal, NamedTuple
 
+from rapidfuzz import process
+
 from service.domain.errors import OutsideDates, UnknownName
+
+DIET_WORDS = frozenset(
+    [
+        "allergy",
+        "allergic",
+        "allergen",
+        "intolerance",
+        "intolerant",
+        "sensitivity",
+        "sensitive",
+        "free",
+        "disease",
+        "protein",
+        "no",
+        "without",
+        "avoid",
+        "to",
+    ]
+)
+"""What may stand around the name of an allergen when people say what somebody must avoid."""
+NEAR = 65
+"""From this likeness on (of 100) a name is offered for one that is not known."""
 
 Duty = Literal["mandatory", "recommended"]
 
@@ -22,7 +46,10 @@ _JURISDICTION_WORDS = {"UK": "GB", "USA": "US", "AUS": "AU", "NZL": "NZ", "CAN":
 
 
 class Allergen(NamedTuple):
-    """One allergen: its id, plain name, GS1 AllergenTypeCode value, members, other names, and the source."""
+    """One allergen: its id, plain name, GS1 AllergenTypeCode value, members, other names, and the source.
+
+    ``apart``: a food may hold its group and be free of it, as lactose-free milk is milk.
+    """
 
     id: str
     name: str
@@ -31,6 +58,7 @@ class Allergen(NamedTuple):
     aliases: tuple[str, ...]
     source: str
     status: str
+    apart: bool = False
 
 
 class LegalRow(NamedTuple):
@@ -87,6 +115,11 @@ class AllergenVocabulary:
         return self._below.get(allergen, frozenset())
 
     @property
+    def members(self) -> Mapping[str, frozenset[str]]:
+        """For every allergen what belongs to it, at any remove, without itself."""
+        return self._below
+
+    @property
     def jurisdictions(self) -> tuple[str, ...]:
         """The jurisdictions with a legal list, ISO 3166 codes and EU."""
         return tuple(sorted({row.jurisdiction for row in self.legal_rows}))
@@ -136,13 +169,16 @@ def folded_name(name: str) -> str:
 def resolve(vocabulary: AllergenVocabulary, name: str) -> tuple[str, ...]:
     """The ids that a given id or everyday name means: "soya" is soy, "shellfish" crustacean and mollusc.
 
+    What people say around the name does not matter: "nut allergy", "lactose intolerance", "gluten-free", "milk protein".
+
     Raises ``UnknownName`` with near names when nothing fits.
     """
-    ids = vocabulary.names.get(folded_name(name))
+    folded = folded_name(name)
+    ids = vocabulary.names.get(folded) or vocabulary.names.get(_without_diet_words(folded))
     if ids is not None:
         return ids
-    close = difflib.get_close_matches(folded_name(name), vocabulary.names, n=3, cutoff=0.6)
-    near = dict.fromkeys(id_ for match in close for id_ in vocabulary.names[match])
+    close = process.extract(_without_diet_words(folded) or folded, vocabulary.names.keys(), limit=3, score_cutoff=NEAR)
+    near = dict.fromkeys(id_ for match, _score, _place in close for id_ in vocabulary.names[match])
     raise UnknownName(
         value=name,
         kind="allergen",
@@ -186,6 +222,10 @@ def legal_list(vocabulary: AllergenVocabulary, jurisdiction: str, on: date) -> t
         for allergen in row.allergens
     ]
     return tuple(sorted(entries, key=lambda entry: (entry.status != "mandatory", entry.allergen)))
+
+
+def _without_diet_words(folded: str) -> str:
+    return " ".join(word for word in folded.split() if word not in DIET_WORDS)
 
 
 def _singular(word: str) -> str:

@@ -1,8 +1,7 @@
 """The score of many combinations at once: the same numbers, to the last bit, as `verdict.score_of` before rounding.
 
-Everything a score hangs on adds up over the options of a combination: a target's row with its lowest and highest
-value, energy, and the measures that a share of energy is a share of. These sums are the *features* here, a column an
-option.
+Everything a score hangs on adds up over the options of a combination: a target's row by what is known, energy, and the
+measures that a share of energy is a share of. These sums are the *features* here, a column an option.
 """
 
 from collections.abc import Sequence
@@ -16,7 +15,6 @@ from service.domain.lunch.judging_arrays import (
     EXACT,
     MET,
     NOT_APPLICABLE,
-    UNKNOWN,
     Bounds,
     Interval,
     bounds_of,
@@ -36,8 +34,8 @@ Option = Sequence[ItemVector]
 class Scorer:
     """Scores of whole combinations by one set of targets.
 
-    Features, in this order: the row of every target, its lowest value, its highest; energy and the highest energy;
-    the measures that shares of energy are shares of.
+    Features, in this order: the row of every target; energy and the highest energy; the measures that shares of
+    energy are shares of.
     """
 
     def __init__(self, targets: Sequence[Target], lists: Sequence[Sequence[Option]]) -> None:
@@ -46,7 +44,7 @@ class Scorer:
         self.shown = sorted(
             {measure for target in targets if target.kind == "share_of_energy" for measure, _ in target.shown_terms}
         )
-        self.energy = 3 * len(targets)
+        self.energy = len(targets)
         every_option = [sum_of(option) for options in lists for option in options]
         features = self._features(bounds_of(every_option))
         self.features = np.split(features, np.cumsum([len(options) for options in lists])[:-1], axis=1)
@@ -54,8 +52,6 @@ class Scorer:
     def _features(self, options: Bounds) -> Whole:
         exact = Bounds(options.nominal, options.nominal, np.zeros_like(options.nominal), options.nominal)
         rows: list[Whole] = [interval_of(target.terms, exact).low for target in self.targets]
-        ends = [_closed(interval_of(target.terms, options)) for target in self.targets]
-        rows += [low for low, _ in ends] + [high for _, high in ends]
         most_energy = np.where(options.is_unbounded(ENERGY), NO_END, options.most(ENERGY))
         rows += [options.known(ENERGY), most_energy]
         rows += [options.known(measure) for measure in self.shown]
@@ -67,27 +63,20 @@ class Scorer:
 
     def scores(self, totals: Whole) -> Real:
         """The scores of combinations from the sums of their features: (features, combinations)."""
-        count = len(self.targets)
         energy, most_energy = totals[self.energy], totals[self.energy + 1]
         no_energy = (energy == 0) & (most_energy == 0)
         found, satisfied = [], []
         for place, target in enumerate(self.targets):
-            interval = Interval(totals[count + place], totals[2 * count + place])
-            status = statuses(interval, target.lowest, target.highest)
+            status = statuses(Interval(totals[place], totals[place]), target.lowest, target.highest)
             if self.is_share[place]:
                 status[no_energy] = NOT_APPLICABLE
                 amount = shares([(weight, self._measure(totals, one)) for one, weight in target.shown_terms], energy)
             else:
                 amount = totals[place] / target.per_unit
             found.append(status)
-            satisfied.append(np.where(status == MET, 1.0, np.where(status == UNKNOWN, 0.0, nearness(target, amount))))
+            satisfied.append(np.where(status == MET, 1.0, nearness(target, amount)))
         return exact_scores(self.targets, found, satisfied, totals.shape[1])
 
     def _measure(self, totals: Whole, measure: int) -> Whole:
         amounts: Whole = totals[self.energy + 2 + self.shown.index(measure)]
         return amounts
-
-
-def _closed(interval: Interval) -> tuple[Whole, Whole]:
-    """The ends of an interval, ``-NO_END`` and ``NO_END`` where there is none: so that they can be added up."""
-    return np.where(interval.no_low, -NO_END, interval.low), np.where(interval.no_high, NO_END, interval.high)

@@ -23,12 +23,14 @@ if TYPE_CHECKING:
 KEPT = ("met", "not_applicable")
 TINY = 1e-12
 """Stands for no weight at all, so that nothing is divided by 0."""
+LEAST_DIFFERENCE = 1e-9
+"""Scores nearer than this are the same: adding up in another order moves the last digits."""
 LEAST_SCORE_GAIN = 0.5
 """How much score a change to a lunch must bring that fixes nothing by itself."""
 MOST_ALIKE = 2
 """How many changes to a lunch that fix just the same are shown before others get their turn."""
 
-ChangeKind = Literal["portion", "swap", "add", "remove", "form", "take", "with"]
+ChangeKind = Literal["portion", "swap", "add", "remove", "form", "read", "take", "with"]
 Where = TypeVar("Where")
 After = TypeVar("After")
 
@@ -68,6 +70,8 @@ class Change(Generic[Where]):
     """Problems apart from the targets that the change fixes: an allergen, a choking form."""
     form: str | None = None
     times: float | None = None
+    must: bool = False
+    """Takes away what forbids packing the lunch: made whatever targets it breaks and whatever the score comes to."""
 
 
 Moves = tuple[Move, ...]
@@ -159,9 +163,10 @@ def rank_changes(
     changes: Sequence[LunchChange],
     limit: int,
 ) -> list[Judged[Moves, float]]:
-    """The ``limit`` best single changes to a lunch with the score after each; none that breaks a target that was met.
+    """The ``limit`` best single changes to a lunch with the score after each.
 
-    Worth: problems beside the targets fixed, targets fixed that count for this lunch, all targets fixed, score.
+    None that breaks a target that was met or lowers the score, but for those that must be made. Worth: problems beside
+    the targets fixed, whether only the form changes, targets broken, targets fixed that count for this lunch, all targets fixed, score.
 
     ``before``: of each target, in the same order; ``items``: of the lunch as it is. Source: ours.
     """
@@ -177,13 +182,19 @@ def rank_changes(
     fixed = kept & applies & ~was_kept
     weights = applies * np.array([target.weight for target in targets])
     scores = PERCENT * (satisfied * weights).sum(axis=1) / np.maximum(weights.sum(axis=1), TINY)
-    breaks = np.asarray((was_kept & ~kept).any(axis=1))
-    gains = np.asarray(scores > _score(before) + LEAST_SCORE_GAIN)
+    must = np.array([change.must for change in changes], dtype=bool)
+    broken = np.asarray((was_kept & ~kept).sum(axis=1))
+    now = _score(before)
+    gains = np.asarray(scores > now + LEAST_SCORE_GAIN)
+    offered = must | ((broken == 0) & np.asarray(scores >= now - LEAST_DIFFERENCE))
     judged = [
         Judged(
             (change,),
             (
                 len(change.fixes_beside),
+                # Cut as guidance says, the food stays: no reason to leave it out or to buy another.
+                int(change.kind == "form"),
+                -int(broken[place]),
                 int((fixed[place] & counted).sum()),
                 int(fixed[place].sum()),
                 round(float(scores[place]), 6),
@@ -192,15 +203,15 @@ def rank_changes(
             round(float(scores[place]), 1),
         )
         for place, change in enumerate(changes)
-        if not breaks[place] and (gains[place] or change.fixes_beside or fixed[place].any())
+        if offered[place] and (gains[place] or change.fixes_beside or fixed[place].any())
     ]
     return best_changes(judged, limit, most_alike=MOST_ALIKE)
 
 
 def _score(judgements: Sequence[Judgement]) -> float:
-    """The score of the lunch as it is, not rounded; what is unknown earns nothing."""
+    """The score of the lunch as it is, not rounded."""
     applying = [one for one in judgements if one.status != "not_applicable"]
-    earned = sum(one.target.weight * one.satisfaction for one in applying if one.status != "unknown")
+    earned = sum(one.target.weight * one.satisfaction for one in applying)
     return PERCENT * earned / max(sum(one.target.weight for one in applying), TINY)
 
 
@@ -247,6 +258,13 @@ def leaving_out(food: Food, moves: Moves, amount_mg: int, fixes_beside: tuple[st
     """A food left out; ``amount_mg``: how much of it goes in all."""
     family = ("remove", food.id + food.name, "")
     return Change("remove", moves, amount_mg, family, ("remove", food.name), food, None, fixes_beside)
+
+
+def reading(food: Food, item: int, allergens: tuple[str, ...]) -> LunchChange:
+    """The label of a food read for the allergens that it may name; ``item``: its place in the lunch."""
+    fixes = tuple(f"allergen:{allergen}" for allergen in allergens)
+    key = ("read", food.name, str(item))
+    return Change("read", (Move(None, None, 0, item),), 0, ("read", food.id + food.name, ""), key, food, None, fixes)
 
 
 def swapping(

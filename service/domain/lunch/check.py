@@ -19,7 +19,7 @@ from service.domain.lunch.handling import (
 )
 from service.domain.lunch.special_rules import RuleFinding, milk_findings, product_findings
 from service.domain.lunch.standards import TargetTable
-from service.domain.lunch.verdict import Verdict, score_of, verdict_of
+from service.domain.lunch.verdict import Verdict, score_of, score_range, verdict_of
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -56,11 +56,12 @@ class LunchToJudge(NamedTuple):
 class LunchJudgement(NamedTuple):
     """What was found of a lunch. ``screened``: places in its items, and what each holds of each avoidance.
 
-    ``score``: None for a lunch that must not be packed.
+    ``score``: None for a lunch that must not be packed; ``score_range``: what it can be at least and at most.
     """
 
     verdict: Verdict
     score: float | None
+    score_range: tuple[float, float] | None
     findings: list[Judgement]
     rules: list[RuleFinding]
     screened: list[tuple[int, Screened]]
@@ -85,8 +86,10 @@ def judge_lunch(lunch: LunchToJudge) -> LunchJudgement:
     ]
     handling = handling_findings(lunch.handling, items, lunch.holding, lunch.age_months, lunch.regions)
     verdict = verdict_of(findings, rules, [one for _place, one in screened], handling)
-    score = None if verdict == "do_not_pack" else score_of(findings)
-    return LunchJudgement(verdict, score, findings, rules, screened, handling, totals)
+    forbidden = verdict == "do_not_pack"
+    score = None if forbidden else score_of(findings)
+    ends = None if forbidden else score_range(findings)
+    return LunchJudgement(verdict, score, ends, findings, rules, screened, handling, totals)
 
 
 def handling_findings(

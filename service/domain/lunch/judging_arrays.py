@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from service.domain.foods.amounts import ItemVector
-from service.domain.lunch.findings import Status
+from service.domain.lunch.findings import Status, parts_inside
 from service.domain.lunch.standards import ENERGY, PERCENT, Target
 from service.domain.lunch.verdict import Verdict
 from service.domain.measures import MEASURE_COUNT, SCALE
@@ -144,12 +144,16 @@ def interval_of(terms: Sequence[tuple[int, int]], totals: LunchTotals) -> Interv
 
     lowest, highest = [], []
     no_low, no_high = np.zeros((2, len(totals)), np.bool_)
+    inside = parts_inside(tuple(terms))
     for measure, weight in terms:
         least, most = totals.least(measure), totals.most(measure)
+        if measure in inside:
+            most = np.where(totals.is_unbounded(measure), least, most)
         lowest.append(least if weight > 0 else most)
         highest.append(most if weight > 0 else least)
-        no_end = no_high if weight > 0 else no_low
-        no_end |= totals.is_unbounded(measure)
+        if measure not in inside:
+            no_end = no_high if weight > 0 else no_low
+            no_end |= totals.is_unbounded(measure)
     return Interval(_weighted(terms, lowest), _weighted(terms, highest), no_low, no_high)
 
 
@@ -231,8 +235,10 @@ class ManyJudgements:
         """How nearly the target is met, 0 to 1."""
         import numpy as np
 
-        satisfied = np.where((self.status == MET) | (self.status == NOT_APPLICABLE), 1.0, 0.0)
-        off = np.flatnonzero((self.status == SHORT) | (self.status == OVER))
+        row = _row(self.target, self.totals)
+        below, above = certainly_beyond(Interval(row, row), self.target.lowest, self.target.highest)
+        satisfied = np.ones(len(row))
+        off = np.flatnonzero((below | above) & (self.status != MET) & (self.status != NOT_APPLICABLE))
         satisfied[off] = nearness(self.target, _amounts(self.target, self.totals.subset(off)))
         return satisfied
 
@@ -328,9 +334,12 @@ def _amount_interval(target: Target, totals: LunchTotals) -> tuple[Floats, Float
 
     low, high = np.zeros((2, len(totals)))
     unbounded = np.zeros(len(totals), np.bool_)
+    inside = parts_inside(target.terms)
     for measure, weight in target.shown_terms:
         no_end = totals.is_unbounded(measure)
         least, most = totals.least(measure), np.where(no_end, 0, totals.most(measure))
+        if measure in inside:
+            no_end, most = np.zeros_like(no_end), np.where(no_end, least, most)
         low += weight * (least if weight > 0 else most)
         high += weight * (most if weight > 0 else least)
         if weight > 0:
@@ -352,8 +361,7 @@ def exact_scores(targets: Sequence[Target], status: Sequence[Codes], satisfied: 
     weight, earned = np.zeros((2, n))
     for target, found, nearly in zip(targets, status, satisfied, strict=True):
         weight += np.where(found == NOT_APPLICABLE, 0.0, target.weight)
-        left_out = (found == NOT_APPLICABLE) | (found == UNKNOWN)
-        earned += np.where(left_out, 0.0, target.weight * nearly)
+        earned += np.where(found == NOT_APPLICABLE, 0.0, target.weight * nearly)
     return percents(earned, weight)
 
 

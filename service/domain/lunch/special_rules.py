@@ -5,8 +5,10 @@ standard's file.
 """
 
 from collections.abc import Sequence
+from fractions import Fraction
 from typing import NamedTuple
 
+from service.domain.foods.amounts import figure_of
 from service.domain.foods.food import Food
 from service.domain.lunch.findings import Status, number, rounded
 from service.domain.lunch.standards import MilkRule, ProductRule
@@ -40,7 +42,7 @@ class RuleFinding(NamedTuple):
 def product_findings(rules: Sequence[ProductRule], foods: Sequence[Food]) -> list[RuleFinding]:
     """Hold each product of a lunch against the limits for its kind.
 
-    Exact: ``value * per_grams <= at_most * basis`` in whole numbers and decimals.
+    Exact: ``value * per_grams <= at_most * basis`` in fractions.
 
     ``foods``: one for each item, in the order of the lunch. Source: beside each rule (US: 7 CFR 210.10).
     """
@@ -54,13 +56,15 @@ def product_findings(rules: Sequence[ProductRule], foods: Sequence[Food]) -> lis
             if food.product_kind not in rule.applies_to:
                 continue
             value = food.nutrients[measure]
-            if value is None:
+            known, least, most = figure_of(food, measure)
+            allowed = Fraction(rule.at_most) * food.basis_mg
+            per = Fraction(rule.per_grams)
+            over = least * per > allowed
+            if value is None and not over:
                 said = message("product-rule.no-figure", item=food.name, measure=label)
                 found.append(_product(rule, "unknown", food, None, limit, unit, said, place))
                 continue
-            least, most = food.ranges.get(measure, (value, value))
-            allowed = rule.at_most * food.basis_mg
-            amount = float(value * rule.per_grams / food.basis_mg)
+            amount = float(known * per / food.basis_mg)
             values: dict[str, Value] = {
                 "item": food.name,
                 "amount": rounded(amount, "g", limit),
@@ -71,10 +75,10 @@ def product_findings(rules: Sequence[ProductRule], foods: Sequence[Food]) -> lis
             }
             status: Status = "unknown"
             said = message("product-rule.rounded-figure", **values)
-            if most * rule.per_grams <= allowed:
-                status, said = "met", message("product-rule.met", **values)
-            elif least * rule.per_grams > allowed:
+            if over:
                 status, said = "over", message("product-rule.over", **values)
+            elif most is not None and most * per <= allowed:
+                status, said = "met", message("product-rule.met", **values)
             found.append(_product(rule, status, food, amount, limit, unit, said, place))
     return found
 

@@ -7,7 +7,7 @@ lunch (firm, or a week's mean) is the row's *basis*.
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -87,6 +87,26 @@ class MilkRule(NamedTuple):
     status: str
 
 
+class SubstituteRule(NamedTuple):
+    """A component that a child who avoids an allergen cannot have.
+
+    ``targets``: ids of the targets that ask for it. ``holds_per_cup``: what a cup of a food must hold to count in its
+    place, by measure in its unit. ``look_at``: the measures to look at where nothing stands in its place.
+    """
+
+    id: str
+    label: str
+    allergen: str
+    targets: frozenset[str]
+    holds_per_cup: Mapping[str, float]
+    look_at: tuple[str, ...]
+    age_groups: frozenset[str]
+    from_day: date
+    until_day: date | None
+    source: str
+    status: str
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Standard:
     """One dated, cited standard."""
@@ -106,6 +126,7 @@ class Standard:
     scoring: Mapping[str, Scoring]
     product_rules: tuple[ProductRule, ...] = ()
     milk_rules: tuple[MilkRule, ...] = ()
+    substitute_rules: tuple[SubstituteRule, ...] = ()
 
     def group(self, group_id: str) -> AgeGroup:
         """The age group of that id, or ``UnknownName``."""
@@ -177,6 +198,9 @@ class TargetTable:
     week_targets: tuple[Target, ...]
     product_rules: tuple[ProductRule, ...]
     milk_rules: tuple[MilkRule, ...]
+    substitute_rules: tuple[SubstituteRule, ...] = ()
+    left_out: tuple[tuple[Target, SubstituteRule], ...] = ()
+    """Targets that do not apply to the child, each with the rule that says so; see `without_avoided`."""
 
     def __repr__(self) -> str:
         """Which one it is; all its rows would fill pages."""
@@ -256,6 +280,23 @@ def compile_targets(standard: Standard, group: AgeGroup, on: date) -> TargetTabl
         week_targets=tuple(week),
         product_rules=tuple(r for r in standard.product_rules if holds(r.from_day, r.until_day, r.age_groups)),
         milk_rules=tuple(r for r in standard.milk_rules if holds(r.from_day, r.until_day, r.age_groups)),
+        substitute_rules=tuple(r for r in standard.substitute_rules if holds(r.from_day, r.until_day, r.age_groups)),
+    )
+
+
+def without_avoided(table: TargetTable, avoided: frozenset[str]) -> TargetTable:
+    """The table for a child who must not have some allergens: what asks for a food of theirs does not apply to it.
+
+    ``avoided``: allergen ids. The same table where nothing of it is concerned. Source: beside each rule (US: 7 CFR 210.10(d)).
+    """
+    rule_of = {target: rule for rule in table.substitute_rules if rule.allergen in avoided for target in rule.targets}
+    if not rule_of:
+        return table
+    return replace(
+        table,
+        targets=tuple(one for one in table.targets if one.id not in rule_of),
+        week_targets=tuple(one for one in table.week_targets if one.id not in rule_of),
+        left_out=tuple((one, rule_of[one.id]) for one in table.targets if one.id in rule_of),
     )
 
 

@@ -5,11 +5,11 @@ basis is a week's mean does not fail one lunch: it is shown as off the mean, and
 lunch lies so far off that satisfaction is nil. Nothing is ever called harmless.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Literal
 
 from service.domain.allergens.screening import Screened
-from service.domain.lunch.findings import Judgement
+from service.domain.lunch.findings import Judgement, satisfactions
 from service.domain.lunch.handling import HandlingFinding
 from service.domain.lunch.special_rules import RuleFinding
 
@@ -36,7 +36,7 @@ def verdict_of(
     """
     if any(one.do_not_pack for one in screened) or any(one.status == "do_not_pack" for one in handling):
         return "do_not_pack"
-    if any(one.outcome == "check_label" for one in screened):
+    if any(one.unread for one in screened):
         return "check_label"
     if any(one.counts for one in judgements):
         return "adjust"
@@ -48,14 +48,25 @@ def verdict_of(
 
 
 def score_of(judgements: Sequence[Judgement]) -> float:
-    """Weighted mean of satisfactions, 0 to 100, one decimal; an unknown target satisfies nothing.
+    """Weighted mean of satisfactions, 0 to 100, one decimal; what is not known is neither nil nor full.
 
-    Source: ours. What does not apply has no weight.
+    Source: ours. What does not apply has no weight; a target that is unknown is satisfied as by what is known of it.
     """
+    return _score([one for one in judgements if one.status != "not_applicable"], lambda one: one.satisfaction)
+
+
+def score_range(judgements: Sequence[Judgement]) -> tuple[float, float]:
+    """The lowest and highest that the score can be, whatever the missing figures are; one decimal each.
+
+    Source: ours. Both equal the score where every figure is known.
+    """
+    applying = [one for one in judgements if one.status != "not_applicable"]
+    return _score(applying, lambda one: satisfactions(one)[0]), _score(applying, lambda one: satisfactions(one)[1])
+
+
+def _score(judgements: Sequence[Judgement], satisfied: Callable[[Judgement], float]) -> float:
     weight = earned = 0.0
     for judgement in judgements:
-        if judgement.status != "not_applicable":
-            weight += judgement.target.weight
-            if judgement.status != "unknown":
-                earned += judgement.target.weight * judgement.satisfaction
+        weight += judgement.target.weight
+        earned += judgement.target.weight * satisfied(judgement)
     return round(100 * earned / weight, 1) if weight else 0.0

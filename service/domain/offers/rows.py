@@ -32,21 +32,20 @@ SHARE = "share_of_energy"
 class TableRows(NamedTuple):
     """The rows of a table, each once: weights of the measures, and what is asked of which row.
 
-    ``products``: after these rows comes one that counts broken rules on single products, of which no item may break
-    one.
+    After these rows comes one that counts what speaks against single items (a product over its limit, a form, how it is
+    kept), of which there may be none.
     """
 
     terms: tuple[Terms, ...]
     limits: tuple[RowRule, ...]
     own: tuple[RowRule, ...]
-    products: bool
 
 
 @lru_cache(maxsize=256)
 def rows_of(table: TargetTable) -> TableRows:
     """The rows of a table.
 
-    Limits are what one lunch by itself must keep of each target, and the product rules after them; a week's mean counts
+    Limits are what one lunch by itself must keep of each target, and the rules on single items after them; a week's mean counts
     against a lunch only where its limit is broken for certain, as in a single check.
     """
     places: dict[Terms, int] = {}
@@ -56,19 +55,28 @@ def rows_of(table: TargetTable) -> TableRows:
         limit = target.limit
         limits.append((places.setdefault(limit.terms, len(places)), Rule(limit.low, limit.high, not target.firm)))
         own.append((places.setdefault(target.terms, len(places)), Rule(target.lowest, target.highest)))
-    products = bool(table.product_rules or table.milk_rules)
-    if products:
-        limits.append((len(places), Rule(None, 0)))
-    return TableRows(tuple(places), tuple(limits), tuple(own), products)
+    limits.append((len(places), Rule(None, 0)))
+    return TableRows(tuple(places), tuple(limits), tuple(own))
 
 
 class OfferItems:
-    """The items of an offer, measures and foods by group and key; remembers the sums over options."""
+    """The items of an offer, measures and foods by group and key; remembers the sums over options.
 
-    def __init__(self, vectors: Mapping[Key, ItemVector], foods: Mapping[Key, Food]) -> None:
+    ``handled``: how many findings on its form and on how it is kept count against an item, for certain and at most.
+    """
+
+    def __init__(
+        self,
+        vectors: Mapping[Key, ItemVector],
+        foods: Mapping[Key, Food],
+        handled: Mapping[Key, tuple[int, int]] | None = None,
+    ) -> None:
         self.vectors = vectors
         self.foods = foods
-        self._has_intervals = any(one.interval_entries for one in vectors.values())
+        self.handled = handled or {}
+        self._has_intervals = any(one.interval_entries for one in vectors.values()) or any(
+            low < high for low, high in self.handled.values()
+        )
         self._columns = {key: place for place, key in enumerate(vectors, 1)}
         self._items: dict[Hashable, Whole] = {}
         self._unbounded: dict[Hashable, bool] = {}
@@ -145,10 +153,10 @@ class OfferItems:
 
     def _rows(self, table: TargetTable, end: int) -> Whole:
         rows = rows_of(table)
-        columns = [(0,) * (len(rows.terms) + rows.products)]
+        columns = [(0,) * (len(rows.terms) + 1)]
         for key, vector in self.vectors.items():
-            values = _ends(table, vector)[end]
-            columns.append((*values, _broken_rules(table, self.foods[key])[end]) if rows.products else values)
+            against = _broken_rules(table, self.foods[key])[end] + self.handled.get(key, (0, 0))[end]
+            columns.append((*_ends(table, vector)[end], against))
         return np.array(columns, dtype=np.int64).T
 
     def _amounts(self) -> Whole:

@@ -27,6 +27,7 @@ from service.domain.lunch.special_rules import MILK_KINDS
 from service.domain.measures import MEASURE_INDEX, MEASURES, NUTRIENT_COUNT, SCALE
 from service.domain.messages import Message, message
 from service.jobs.foods.choking_rules import NO_RULE, check_choking_rule
+from service.jobs.foods.counts_as import credits_as
 from service.jobs.requests import LabelFood
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.foods.components import components
@@ -46,7 +47,7 @@ GRAMS_100_MG = 100_000
 def food_of_label(label: LabelFood) -> Food:
     """Build a food from its label; rounded figures become the intervals they stand for.
 
-    Raises ``UnknownName`` for an unknown allergen, grain group or choking rule.
+    Raises ``UnknownName`` for an unknown allergen, grain group, choking rule, or what it counts as.
 
     Source of the intervals: 21 CFR 101.9(c), see ``domain/foods/label_figures.py``.
 
@@ -80,7 +81,12 @@ def food_of_label(label: LabelFood) -> Food:
         nutrients[MILK_SATURATED] = 0
     words = vocabulary()
     profile = _label_profile(label, words, faults)
-    credits = _label_credits(label, basis_mg, serving_mg, faults)
+    options: tuple[CreditOption, ...] = ()
+    if label.counts_as:
+        with faults.at("counts_as"):
+            options = credits_as(label.counts_as, basis_mg)
+    elif credits := _label_credits(label, basis_mg, serving_mg, faults):
+        options = (CreditOption("label", credits),)
     if label.product_kind and label.product_kind not in product_kinds():
         faults.add(
             UnknownName(
@@ -107,7 +113,7 @@ def food_of_label(label: LabelFood) -> Food:
         nutrients=tuple(nutrients),
         source="the label, as sent",
         ranges=ranges,
-        credit_options=(CreditOption("label", credits),) if credits else (),
+        credit_options=options,
         units=tuple(units),
         allergens=profile,
         handling=Handling(
@@ -115,7 +121,7 @@ def food_of_label(label: LabelFood) -> Food:
             perishable=label.perishable,
             choking_known=bool(label.choking_rule),
         ),
-        credits_known=label.credits is not None,
+        credits_known=label.credits is not None or bool(label.counts_as),
         category="label",
         product_kind=label.product_kind,
         weighable=label.serving.grams is not None,
@@ -125,7 +131,7 @@ def food_of_label(label: LabelFood) -> Food:
 def _facts(label: LabelFood) -> tuple[list[int | None], dict[int, tuple[int, int]]]:
     nutrients: list[int | None] = []
     ranges: dict[int, tuple[int, int]] = {}
-    rules = rounding_rules() if label.facts_rounded and label.facts_per == "serving" else {}
+    rules = rounding_rules() if label.facts_rounded else {}
     for index, (measure, *_) in enumerate(MEASURES[:NUTRIENT_COUNT]):
         figure = getattr(label.facts, measure) if MEASURES[index].on_labels else None
         if figure is None:

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from service.domain.allergens.vocabulary import resolve
 from service.domain.errors import Faults
-from service.domain.foods.food import AllergenProfile, Containment, Food
+from service.domain.foods.food import UNREAD, AllergenProfile, Containment, Food
 from service.domain.messages import message
 from service.jobs.requests import DeclaredAllergen
 from service.reference.allergens.vocabulary import vocabulary
@@ -35,7 +35,7 @@ def _read(profile: AllergenProfile, said: dict[str, Containment]) -> AllergenPro
     for allergen, told in said.items():
         known = profile.of(allergen)
         if (
-            known.level == "unknown"
+            known.level in UNREAD
             or (told.level == "contains" and known.level != "contains")
             or (told.level == "may_contain" and known.level == "free")
         ):

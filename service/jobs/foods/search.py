@@ -101,7 +101,7 @@ def food_reply(food: Food) -> dict[str, Any]:
     per_100g = {}
     for index, measure in enumerate(NUTRIENT_IDS):
         value = food.nutrients[index]
-        amount = None if value is None else round(value * 100_000 / food.basis_mg / SCALE, 3)
+        amount = None if value is None else round(float(value * 100_000 / food.basis_mg / SCALE), 3)
         per_100g[measure] = {
             "amount": amount,
             "unit": MEASURES[MEASURE_INDEX[measure]].unit,

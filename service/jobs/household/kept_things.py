@@ -1,13 +1,23 @@
 """What a household stores, by id, as the parts of a request that the id stands for."""
 
+from datetime import date, timedelta
 from typing import Any
 from uuid import UUID
 
 from service.domain.errors import BadInput, NotThere
 from service.jobs.household.requests import KeptChild, is_kept_id
-from service.jobs.requests import HoldingConditions, LabelFood, LunchItem, Recipe, RecipeIngredient
+from service.jobs.requests import (
+    LONGEST_HELD,
+    HoldingConditions,
+    LabelFood,
+    LunchItem,
+    Packet,
+    Recipe,
+    RecipeIngredient,
+)
 from service.jobs.weeks.requests import WeekItem
 from service.store.kinds import CHILD, FOOD, LUNCH, RECIPE
+from service.store.packets import bodies_of_packets
 from service.store.records import Connection, Hold, Kind, Record, find
 
 
@@ -41,6 +51,12 @@ class KeptThings:
             read = self._read_food(kept_id, pointer, recipes)
             known = self._foods[kept_id, recipes] = read.model_copy(update={"id": kept_id})
         return known
+
+    def packets(self, first: date, last: date) -> list[Packet]:
+        """The packets that hold on any day from one to another."""
+        read = bodies_of_packets(self._connection, self._household, first - timedelta(days=LONGEST_HELD), last)
+        packets = [Packet.model_validate(one) for one in read]
+        return [one for one in packets if one.read_on + timedelta(days=one.holds_for_days) >= first]
 
     def items(self, kept_id: str, pointer: str) -> tuple[list[LunchItem], HoldingConditions | None]:
         """The items of a stored lunch, and how it was kept; ``BadInput`` for a lunch that has no items."""

@@ -10,7 +10,7 @@ from uuid import UUID
 from service.domain.errors import Faults, at
 from service.domain.offers.offer import check_offer
 from service.jobs.allergens.avoidances import avoidances_of
-from service.jobs.foods.resolve import food_by_id
+from service.jobs.foods.by_id import food_by_id
 from service.jobs.household.kept_things import KeptThings
 from service.jobs.household.log_lunch import found_in_lunch
 from service.jobs.household.records import Body, Looked, Resource
@@ -19,6 +19,7 @@ from service.jobs.household.requests import (
     KeptFood,
     KeptLunch,
     KeptOffer,
+    KeptPacket,
     KeptPrice,
     KeptRecipe,
     LoggedLunch,
@@ -73,6 +74,20 @@ def _offer(connection: Connection, household: UUID, asked: KeptOffer, _before: B
     return Looked()
 
 
+def _packet(connection: Connection, household: UUID, asked: KeptPacket, _before: Body | None) -> Looked:
+    """Its food and the allergens ticked are known."""
+    from service.jobs.foods.packets import resolve_packet
+
+    faults = Faults()
+    if is_kept_id(asked.food):
+        with faults.at():
+            KeptThings(connection, household, "share").food(asked.food, "/food", recipes=False)
+    with faults.at():
+        resolve_packet(asked)
+    faults.raise_all()
+    return Looked()
+
+
 def _price(connection: Connection, household: UUID, asked: KeptPrice, _before: Body | None) -> Looked:
     """Its food is known."""
     if asked.food is not None:
@@ -97,7 +112,10 @@ def _named(asked: KeptFood | KeptRecipe | KeptOffer) -> Body:
 CHILDREN = Resource(
     kinds.CHILD, KeptChild, lambda child: {"name": child.nickname}, _child, retired=frozenset({"appetite"})
 )
-FOODS = Resource(kinds.FOOD, KeptFood, _named, _food, needed_by=(kinds.RECIPE, kinds.OFFER, kinds.PRICE, kinds.LUNCH))
+FOODS = Resource(
+    kinds.FOOD, KeptFood, _named, _food, needed_by=(kinds.PACKET, kinds.RECIPE, kinds.OFFER, kinds.PRICE, kinds.LUNCH)
+)
+PACKETS = Resource(kinds.PACKET, KeptPacket, lambda packet: {"food": packet.food, "read_on": packet.read_on}, _packet)
 RECIPES = Resource(kinds.RECIPE, KeptRecipe, _named, _recipe, needed_by=(kinds.OFFER, kinds.PRICE, kinds.LUNCH))
 OFFERS = Resource(kinds.OFFER, KeptOffer, _named, _offer, needed_by=(kinds.LUNCH,))
 PRICES = Resource(
@@ -115,5 +133,5 @@ LUNCHES = Resource(
     day_of=lambda body: date.fromisoformat(body["date"]),
 )
 
-RESOURCES = {one.collection: one for one in (CHILDREN, FOODS, RECIPES, OFFERS, PRICES, LUNCHES)}
+RESOURCES = {one.collection: one for one in (CHILDREN, FOODS, PACKETS, RECIPES, OFFERS, PRICES, LUNCHES)}
 """By the name of their collection, in the order in which one can belong to another."""

@@ -5,6 +5,8 @@ none, are kept unchecked.
 """
 
 import hashlib
+from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 from uuid import UUID
 
@@ -17,16 +19,29 @@ from service.domain.errors import (
     SpeaksAgainst,
     raise_all,
 )
+from service.domain.offers.rule_kept import broken_rules
 from service.jobs.allergens.screen_family import screen_family
+from service.jobs.foods.packets import food_ids
 from service.jobs.household.kept_things import KeptThings
-from service.jobs.household.requests import LoggedLunch, LunchFound
+from service.jobs.household.requests import KeptOffer, LoggedLunch, LunchFound
 from service.jobs.household.stored_ids import Resolving
 from service.jobs.lunch.check_lunch import check_lunch
-from service.jobs.requests import Lunch, LunchCheckRequest, ScreenedChild, ScreenedItem, ScreeningRequest
+from service.jobs.offers.layout import item_key, offer_of
+from service.jobs.requests import (
+    Lunch,
+    LunchCheckRequest,
+    LunchItem,
+    Packet,
+    ScreenedChild,
+    ScreenedItem,
+    ScreeningRequest,
+)
+from service.reference.foods.catalogue import find_food
+from service.reference.messages import listed_as
 from service.store.kinds import OFFER
 from service.store.records import Connection
 
-NOTHING_FOUND: dict[str, Any] = {"check": None, "screening": None}
+NOTHING_FOUND: dict[str, Any] = {"check": None, "screening": None, "family_rule": None}
 
 
 def found_in_lunch(
@@ -41,13 +56,15 @@ def found_in_lunch(
     kept = KeptThings(connection, household, "share")
     resolving = Resolving(kept)
     child = resolving.or_fault(lambda: kept.child(asked.child, "/child"))
+    offered: dict[str, Any] | None = None
     if asked.offer is not None:
         offer = asked.offer
-        resolving.or_fault(lambda: kept.body(OFFER, offer, "/offer"))
+        offered = resolving.or_fault(lambda: kept.body(OFFER, offer, "/offer"))
     items = resolving.foods(asked.items, "/items")
     resolving.raise_faults()
     if asked.kind != "packed" or child is None:
         return None, NOTHING_FOUND
+    family_rule = None if offered is None else _family_rule(KeptOffer.model_validate(offered), asked, items)
     request = LunchCheckRequest(
         standard=child.standard,
         on=asked.date,
@@ -55,16 +72,19 @@ def found_in_lunch(
         setting=child.setting(),
         lunch=Lunch(items=list(items), holding=asked.holding),
         max_changes=0,
+        packets=_packets_of(items, kept.packets(asked.date, asked.date)),
     )
     rests_on = _digest(request)
     if before is not None and _still_holds(asked, before, rests_on):
-        return before["found"], NOTHING_FOUND
+        return before["found"], {**NOTHING_FOUND, "family_rule": family_rule}
     check = _checked(request)
     screening = screen_family(
         ScreeningRequest(
             children=[ScreenedChild(nickname=child.nickname, avoids=child.avoids)],
             items=[ScreenedItem(lunch=[item]) for item in items],
             setting=child.setting(),
+            on=asked.date,
+            packets=request.packets,
         )
     )
     against = _against(check, screening)
@@ -77,12 +97,61 @@ def found_in_lunch(
         do_not_pack=[" ".join(f"{one.value} {one.problem}".split())[:2000] for one in against],
         rests_on=rests_on,
     )
-    return found.model_dump(mode="json"), {"check": check, "screening": screening}
+    return found.model_dump(mode="json"), {"check": check, "screening": screening, "family_rule": family_rule}
+
+
+def _family_rule(offer: KeptOffer, asked: LoggedLunch, items: Sequence[LunchItem]) -> dict[str, Any]:
+    """Whether the lunch was taken as its offer says; an item counts by its food, in whatever amount.
+
+    ``items``: those of the lunch with the foods that their ids stand for.
+    """
+    by_food = offer.model_copy(
+        update={
+            "groups": [
+                group.model_copy(
+                    update={"items": [item.model_copy(update={"key": _food_key(item.food)}) for item in group.items]}
+                )
+                for group in offer.groups
+            ],
+            "rules": [],
+        }
+    )
+    keys = {
+        (group.id, item_key(item.key, item.food)): _food_key(item.food)
+        for group in offer.groups
+        for item in group.items
+    }
+    rules = tuple(rule._replace(item=keys.get((rule.group, rule.item), rule.item)) for rule in offer_of(offer).rules)
+    whole = replace(offer_of(by_food), rules=rules)
+    foods = [_food_key(item.food) for item in asked.items]
+    names = {key: _food_name(item.food) for key, item in zip(foods, items, strict=True)}
+    broken = broken_rules(whole, foods, names)
+    return {"kept": not broken, **listed_as("reason", broken)}
+
+
+def _food_key(food: Any) -> str:
+    """What tells a food from others: its id, or the name of one sent along."""
+    return food if isinstance(food, str) else food.name
+
+
+def _food_name(food: Any) -> str:
+    """A food's name for people; an id that is not known is reported by the check."""
+    known = find_food(food) if isinstance(food, str) else food
+    return str(food) if known is None else known.name
+
+
+def _packets_of(items: Sequence[LunchItem], packets: list[Packet]) -> list[Packet]:
+    """Of the packets those that speak of a food of the lunch, in a dish too."""
+    named = {food_id for item in items for food_id in food_ids(item.food)}
+    return [one for one in packets if one.food in named]
 
 
 def _digest(request: LunchCheckRequest) -> str:
     """A digest of all that a judgement rests on: the check's request with every id resolved; a name plays no part."""
-    written = request.model_dump_json(exclude={"child": {"nickname"}})
+    without: dict[str, Any] = {"child": {"nickname"}}
+    if not request.packets:
+        without["packets"] = True  # so that what rested on no packet before still does
+    written = request.model_dump_json(exclude=without)
     return hashlib.sha256(written.encode()).hexdigest()
 
 

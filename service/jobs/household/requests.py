@@ -25,6 +25,7 @@ from service.jobs.requests import (
     LabelFood,
     Name,
     Nickname,
+    Packet,
     Recipe,
     Setting,
     conflict,
@@ -115,6 +116,10 @@ class KeptFood(LabelFood):
 
 class KeptRecipe(Recipe):
     """An own recipe; its ingredients may be own foods by their id."""
+
+
+class KeptPacket(Packet):
+    """A packet that was read, for a food of the tables or an own food by its id."""
 
 
 class KeptPrice(Asked):

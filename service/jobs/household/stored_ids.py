@@ -4,7 +4,7 @@ A food's id becomes its label or recipe; a child's what a check asks of a child;
 """
 
 from collections.abc import Callable
-from datetime import date
+from datetime import date, timedelta
 from typing import Any, TypeVar, cast, overload
 from uuid import UUID
 
@@ -22,6 +22,7 @@ from service.jobs.requests import (
     LunchCheckRequest,
     LunchCheckWithIds,
     LunchItem,
+    Packet,
     Recipe,
     RecipeIngredient,
     ScreenedChild,
@@ -37,6 +38,7 @@ from service.store.records import Connection
 FOODS_IN = ("offer", "swap_foods")
 """Lists whose elements are food ids or items."""
 _Part = TypeVar("_Part")
+_WithPackets = TypeVar("_WithPackets", LunchCheckRequest, ScreeningRequest, OfferAuditRequest, WeekRequest)
 _Model = TypeVar("_Model", bound=BaseModel)
 
 
@@ -92,12 +94,16 @@ class Resolving:
         changes = self._child(asked, asked.on)
         if isinstance(asked.lunch, str):
             changes["lunch"] = self.or_fault(lambda: self._lunch(str(asked.lunch)))
-        return self._narrowed(LunchCheckRequest, asked, changes)
+        return self._with_packets(self._narrowed(LunchCheckRequest, asked, changes), asked.on, asked.on)
 
     def week(self, asked: WeekWithIds) -> WeekRequest:
         """The child (with its standard and its school's bans where none are given) and the foods."""
         monday = self.or_fault(asked.first_day)
-        return self._narrowed(WeekRequest, asked, {} if monday is None else self._child(asked, monday))
+        whole = self._narrowed(WeekRequest, asked, {} if monday is None else self._child(asked, monday))
+        if monday is None:
+            return whole
+        days = [*(day.date for day in asked.days), monday + timedelta(days=7)]
+        return self._with_packets(whole, min(days), max(days))
 
     def screening(self, asked: ScreeningWithIds) -> ScreeningRequest:
         """The children, each with its own school's bans among what it avoids; the lunches and foods."""
@@ -105,7 +111,8 @@ class Resolving:
             "children": [self._screened(one, f"/children/{place}") for place, one in enumerate(asked.children)],
             "items": [self._screened_item(one, f"/items/{place}") for place, one in enumerate(asked.items)],
         }
-        return self._narrowed(ScreeningRequest, asked, changes)
+        on = asked.on or date.today()  # noqa: DTZ011 - the kitchen's own calendar day
+        return self._with_packets(self._narrowed(ScreeningRequest, asked, changes), on, on)
 
     def audit(self, asked: OfferAuditWithIds) -> OfferAuditRequest:
         """The offer, its foods, and the children, who do not take what they dislike."""
@@ -115,10 +122,15 @@ class Resolving:
         whole = self._narrowed(OfferAuditRequest, asked, {"offer": offer})
         offered = [] if isinstance(offer, str) else offered_by(whole.offer)
         children = [self._audited(one, f"/children/{n}", asked.on, offered) for n, one in enumerate(asked.children)]
-        return whole.model_copy(update={"children": children})
+        return self._with_packets(whole.model_copy(update={"children": children}), asked.on, asked.on)
 
     def foods(self, part: _Part, pointer: str) -> _Part:
         """A part with the ids of own foods resolved; what holds none is given back as it is."""
+        if isinstance(part, Packet):
+            if is_kept_id(part.food):
+                food = part.food
+                self.or_fault(lambda: self.kept.food(food, f"{pointer}/food", recipes=False))
+            return part
         if isinstance(part, BaseModel):
             changes: dict[str, Any] = {}
             for name, value in part:
@@ -141,13 +153,19 @@ class Resolving:
         found = self.or_fault(lambda: self.kept.food(kept_id, pointer, recipes=not in_recipe))
         if found is None:
             return kept_id
-        return found.name if isinstance(parent, PriceAsked) else found
+        return kept_id if isinstance(parent, PriceAsked) else found  # several own foods may share a name, never an id
 
     def _offered(self, one: object, pointer: str) -> object:
         if not isinstance(one, str) or not is_kept_id(one):
             return self.foods(one, pointer)
         found = self.or_fault(lambda: self.kept.food(one, pointer))
         return one if found is None else LunchItem(food=found)
+
+    def _with_packets(self, whole: _WithPackets, first: date, last: date) -> _WithPackets:
+        """The request with the household's packets that hold on any of its days beside those sent, which come first."""
+        sent = {(one.food, one.read_on) for one in whole.packets}
+        stored: list[Packet] = [one for one in self.kept.packets(first, last) if (one.food, one.read_on) not in sent]
+        return whole.model_copy(update={"packets": [*whole.packets, *stored]}) if stored else whole
 
     def _child(self, asked: LunchCheckWithIds | WeekWithIds, day: date) -> dict[str, Any]:
         if not isinstance(asked.child, str):

@@ -5,6 +5,7 @@ from datetime import date
 from functools import lru_cache
 from typing import Any
 
+from service.domain.allergens.screening import Outcome
 from service.domain.cautions import CAUTIONS, status_cautions
 from service.domain.foods.amounts import Totals
 from service.domain.lunch.age_groups import AgeGroup
@@ -13,9 +14,9 @@ from service.domain.lunch.energy_need import EnergyNeed
 from service.domain.lunch.findings import Judgement, finding_message, met_message, rounded, wanted
 from service.domain.lunch.handling import HandlingFinding
 from service.domain.lunch.special_rules import RuleFinding
-from service.domain.lunch.standards import Standard, Target, TargetTable
+from service.domain.lunch.standards import Standard, SubstituteRule, Target, TargetTable
 from service.domain.lunch.verdict import off_the_mean
-from service.domain.measures import CREDIT_IDS, MEASURES, NUTRIENT_COUNT, SCALE
+from service.domain.measures import CREDIT_IDS, MEASURE_INDEX, MEASURES, NUTRIENT_COUNT, SCALE
 from service.domain.messages import Message, Value, message
 from service.jobs.allergens.reply import screened_row
 from service.jobs.lunch.resolve import SentItem
@@ -31,10 +32,13 @@ def lunch_reply(lunch: LunchToJudge, judged: LunchJudgement, sent: Sequence[Sent
     return {
         "verdict": judged.verdict,
         "score": judged.score,
+        "score_low": None if judged.score_range is None else judged.score_range[0],
+        "score_high": None if judged.score_range is None else judged.score_range[1],
         **worded_as("summary", summary(lunch, judged)),
         "standard": standard_row(lunch.table),
         "items": [_of_item(item_row(item), one) for item, one in zip(items, sent, strict=True)],
         "findings": [finding_row(one, items) for one in judged.findings]
+        + [left_out_row(target, rule) for target, rule in lunch.table.left_out]
         + [_of_item(rule_row(one), sent[one.place]) for one in judged.rules],
         "totals": totals_rows(judged.totals, bool(lunch.table.standard.crediting)),
         "allergens": [_of_item(screened_row(items[place].food, one), sent[place]) for place, one in judged.screened],
@@ -93,6 +97,19 @@ def _item_row(item: PreparedItem) -> Reply:
 _remembered_item = lru_cache(maxsize=4096)(_item_row)
 
 
+def _labels(lunch: LunchToJudge, judged: LunchJudgement, outcome: Outcome) -> list[Message]:
+    """The allergens with that outcome, each with the foods whose labels are to be read for it."""
+    names: dict[str, list[str]] = {}
+    for place, one in judged.screened:
+        if one.outcome == outcome:
+            allergen = lunch.vocabulary.allergens[one.avoidance.allergen].name
+            names.setdefault(allergen, []).append(lunch.items[place].food.name)
+    return [
+        message("summary.allergen-in", allergen=allergen, names=list(dict.fromkeys(foods)))
+        for allergen, foods in names.items()
+    ]
+
+
 def summary(lunch: LunchToJudge, judged: LunchJudgement) -> Message:
     """The one sentence a parent reads first."""
     names = lunch.vocabulary.allergens
@@ -112,15 +129,12 @@ def summary(lunch: LunchToJudge, judged: LunchJudgement) -> Message:
         ]
         return message("summary.do-not-pack", reasons=_each_once(reasons))
     if verdict == "check_label":
-        open_ones: dict[str, list[str]] = {}
-        for place, one in judged.screened:
-            if one.outcome == "check_label":
-                open_ones.setdefault(names[one.avoidance.allergen].name, []).append(lunch.items[place].food.name)
-        reasons = [
-            message("summary.allergen-in", allergen=allergen, names=list(dict.fromkeys(foods)))
-            for allergen, foods in open_ones.items()
-        ]
-        return message("summary.check-label", reasons=reasons)
+        first, once = (_labels(lunch, judged, outcome) for outcome in ("check_label", "label_not_seen"))
+        if not once:
+            return message("summary.check-label", reasons=first)
+        if not first:
+            return message("summary.read-once", reasons=once)
+        return message("summary.check-label-and-read-once", reasons=first, others=once)
     off = _in_brief([one for one in judged.findings if one.counts])
     for rule in judged.rules:
         if rule.status in ("over", "short"):
@@ -206,6 +220,34 @@ def finding_row(judgement: Judgement, items: Sequence[PreparedItem]) -> Reply:
     row["counts"] = counts
     row["sentence"], row["code"], row["params"] = said
     return row
+
+
+def left_out_row(target: Target, rule: SubstituteRule) -> Reply:
+    """A target that does not apply to a child who must not have what it asks for, and what to look at instead."""
+    needs = [
+        message("finding.substitute-need", amount=amount, unit=unit_of(measure), measure=label_of(measure))
+        for measure, amount in rule.holds_per_cup.items()
+    ]
+    said = message(
+        "finding.avoided",
+        label=target.label,
+        allergen=rule.allergen,
+        needs=needs,
+        look_at=[label_of(measure) for measure in rule.look_at],
+        wanted=wanted(target),
+    )
+    row = finding_row(Judgement(target, "not_applicable", 0.0, 1.0, 0.0, 0.0, False), [])
+    return {**row, "source": rule.source, "source_status": rule.status, **worded(said)}
+
+
+def label_of(measure: str) -> str:
+    """The plain label of a measure."""
+    return MEASURES[MEASURE_INDEX[measure]].label
+
+
+def unit_of(measure: str) -> str:
+    """The unit of a measure."""
+    return MEASURES[MEASURE_INDEX[measure]].unit
 
 
 def _said(target: Target, said: Message) -> tuple[str, str, Reply]:
@@ -401,4 +443,8 @@ def lunch_cautions(lunch: LunchToJudge, judged: LunchJudgement) -> list[Message]
     editions = {edition for item in items for edition in item.food.editions}
     if len(editions) > 1:
         cautions.append(message("caution.food-tables", names=sorted(editions)))
+    if lunch.table.standard.crediting:
+        uncredited = sorted({name for item in items for name in item.food.uncredited})
+        if uncredited:
+            cautions.append(message("caution.not-credited", names=uncredited))
     return cautions

@@ -15,6 +15,7 @@ from service.domain.offers.spread import KnownSpreads
 from service.jobs.lunch.reply import measures_used
 from service.jobs.offers.cards import to_label_or_move
 from service.jobs.offers.changes import offer_changes
+from service.jobs.offers.packets import to_read
 from service.jobs.offers.reply import child_reply
 from service.jobs.offers.requests import OfferAuditRequest
 from service.jobs.offers.resolve import ResolvedAudit, resolve_audit
@@ -46,6 +47,7 @@ def audit_offer(asked: OfferAuditRequest, tick: Tick | None = None) -> dict[str,
     return {
         "on": asked.on.isoformat(),
         "children": children,
+        "to_read": to_read(made.children, [one.branches for one in offers]),
         "to_label_or_move": to_label_or_move(
             [child["left_out"] for child in children],
             [one.child.nickname or f"child {place}" for place, one in enumerate(made.children, 1)],
@@ -79,6 +81,7 @@ def _to_judge(asked: OfferAuditRequest, made: ResolvedAudit) -> list[OfferToJudg
             asked.examples,
             asked.exact_weeks,
             (asked.estimate.lunches, asked.estimate.seed) if asked.estimate is not None and size > most else None,
+            frozenset(one.unread),
         )
         for one, size in zip(made.children, sizes, strict=True)
     ]

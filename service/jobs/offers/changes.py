@@ -11,12 +11,15 @@ from typing import Any, NamedTuple
 from service.domain.counting.masks import Tick
 from service.domain.errors import at
 from service.domain.foods.amounts import Portion
+from service.domain.foods.packets import NO_PACKETS, Packets
 from service.domain.lunch.changes import Judged, best_changes
 from service.domain.messages import Message, message
 from service.domain.offers.changes import InOffer, OfferChange, offer_after
 from service.domain.offers.counts import OfferCounts
+from service.domain.offers.handled import lunches_with
 from service.domain.offers.offer import Offer
 from service.jobs.foods.at_hand import foods_named
+from service.jobs.foods.packets import packets_at_hand
 from service.jobs.lunch.changes import MayHave
 from service.jobs.offers.layout import ChildOffer
 from service.jobs.offers.requests import OfferAuditRequest
@@ -63,9 +66,17 @@ def offer_changes(
     before, wanted = now.share(), asked.wanted_share
     if before >= wanted:
         return [], message("offer-note.enough", percent=percent(before), wanted=percent(wanted))
+    if asked.holding is None and not counts.right and _hangs_on_holding(child_offer, counts):
+        return [], message("offer-note.say-holding")
     if counts.total > MOST_LUNCHES:
         return [], message("offer-note.too-many", most=MOST_LUNCHES, total=counts.total)
-    may_have = MayHave(child_offer.table, tuple(child_offer.avoidances), child_offer.age_months, tuple(asked.regions))
+    may_have = MayHave(
+        child_offer.table,
+        tuple(child_offer.avoidances),
+        child_offer.age_months,
+        tuple(asked.regions),
+        packets_at_hand(asked.packets, asked.on),
+    )
     trials = Trials(child_offer, may_have.foods_at_hand(named), tick, named=named is not None)
     singles = _tried(trials, (), now)
     best = _ranked(singles, before)
@@ -87,8 +98,18 @@ def offer_changes(
         note = message("offer-note.in-reach", wanted=percent(wanted))
     else:
         most = percent(top.after.share())
-        note = message("offer-note.out-of-reach", wanted=percent(wanted), number=number, best=most)
+        note = message("offer-note.not-found", wanted=percent(wanted), number=number, best=most)
     return [_row(trials, one, counts) for one in found], note
+
+
+def _hangs_on_holding(child_offer: ChildOffer, counts: OfferCounts) -> bool:
+    """Whether every lunch holds an item of which it is not known how it is kept."""
+    open_ones = {
+        key
+        for key, found in child_offer.handling.items()
+        if any(one.id.startswith("holding:") and one.status == "unknown" for one in found)
+    }
+    return lunches_with([branch for branch, _found in counts.parts], open_ones) == counts.total
 
 
 def _ranked(tried: Sequence[Tried], before: float) -> list[Tried]:
@@ -127,20 +148,24 @@ def _tried(trials: Trials, already: tuple[OfferChange, ...], now: Counted) -> li
     return tried
 
 
-def named_foods(asked: OfferAuditRequest) -> list[Portion] | None:
+def named_foods(asked: OfferAuditRequest, packets: Packets = NO_PACKETS) -> list[Portion] | None:
     """The foods that the caller lets come in, each in an amount; None where none are named.
 
     Raises ``LunchError`` for any that does not fit the reference data.
     """
     with at("swap_foods"):
-        return None if asked.swap_foods is None else foods_named(asked.swap_foods)
+        return None if asked.swap_foods is None else foods_named(asked.swap_foods, packets)
 
 
 def _row(trials: Trials, tried: Tried, before: OfferCounts) -> dict[str, Any]:
     counts = tried.after.counts
+    said = [change_message(change) for change in tried.changes]
+    lost = before.right - counts.right
+    if lost > 0:
+        said.append(message("offer-change.lost", lost=lost))
     return {
         "changes": [trials.row(change) for change in tried.changes],
-        **worded(message("text.sentences", parts=[change_message(change) for change in tried.changes])),
+        **worded(message("text.sentences", parts=said)),
         "total_after": counts.total,
         "right_after": counts.right,
         "right_share_after": round(tried.after.share(), 6),

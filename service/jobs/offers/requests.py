@@ -6,6 +6,7 @@ from typing import Annotated
 from pydantic import Field, model_validator
 
 from service.jobs.requests import (
+    PACKETS,
     WHOLE,
     Asked,
     Child,
@@ -15,6 +16,7 @@ from service.jobs.requests import (
     LunchItem,
     Name,
     Offered,
+    Packet,
     Region,
     Setting,
     conflict,
@@ -158,6 +160,7 @@ class OfferAuditWithIds(Asked):
     regions: Annotated[list[Region], Field(min_length=1, max_length=20)] = Field(
         default_factory=lambda: list(every_region())
     )
+    packets: list[Packet] = PACKETS
 
 
 class OfferAuditRequest(OfferAuditWithIds):

@@ -7,7 +7,9 @@ from typing import NamedTuple
 
 from service.domain.errors import BadInput, Faults, UnknownName
 from service.domain.foods.amounts import Portion, near_names
+from service.domain.foods.packets import NO_PACKETS
 from service.domain.measures import MEASURE_INDEX
+from service.jobs.foods.packets import packets_at_hand
 from service.jobs.offers.changes import named_foods
 from service.jobs.offers.layout import ChildOffer, PreparedOffers, lay_out
 from service.jobs.offers.requests import OfferAuditRequest
@@ -29,14 +31,17 @@ def resolve_audit(asked: OfferAuditRequest) -> ResolvedAudit:
     children: list[ChildOffer] = []
     measures: list[int] | None = None
     named: list[Portion] | None = None
-    prepared = PreparedOffers(asked.offer)
+    packets = NO_PACKETS
     faults = Faults()
+    with faults.at("packets"):
+        packets = packets_at_hand(asked.packets, asked.on)
+    prepared = PreparedOffers(asked.offer, packets)
     with faults.at("children"):
         _refuse_doubles(asked)
     with faults.at("measures"):
         measures = None if asked.measures is None else _known_measures(asked.measures)
     with faults.at():
-        named = named_foods(asked)
+        named = named_foods(asked, packets)
     for place in range(len(asked.children)):
         with faults.at():
             children.append(lay_out(asked, place, prepared))

@@ -13,10 +13,12 @@ from service.domain.errors import LunchError
 from service.domain.foods.amounts import Portion, amount_mg_of
 from service.domain.foods.food import Food
 from service.domain.lunch.changes import Change, ChangeKind
+from service.domain.lunch.handling import Held
 from service.domain.measures import SCALE
 from service.domain.messages import Message, message
 from service.domain.offers.changes import InOffer, OfferChange, with_group
 from service.domain.offers.counts import OfferCounts, count_right
+from service.domain.offers.handled import broken_of
 from service.domain.offers.offer import ChoiceGroup, KnownLists, Offer, Take, branches
 from service.domain.offers.rows import Key, OfferItems
 from service.jobs.lunch.change_rows import change_row
@@ -62,7 +64,13 @@ class Trials:
         scheme = crediting_scheme(child_offer.table.standard.crediting)
         vectors = {key: one.vector(scheme) for key, one in self.portions.items()}
         foods = {key: one.food for key, one in self.portions.items()}
-        self.of = OfferItems({**child_offer.of.vectors, **vectors}, {**child_offer.of.foods, **foods})
+        held: dict[Key, Held] = {key: child_offer.items[(key[0], first)].held for key, first in self.first_key.items()}
+        handled = {
+            key: broken_of(child_offer.to_handle.findings(one.food, one.form, held.get(key, "cold")))
+            for key, one in self.portions.items()
+        }
+        of = child_offer.of
+        self.of = OfferItems({**of.vectors, **vectors}, {**of.foods, **foods}, {**of.handled, **handled})
         at_home = self._categories(child_offer.items)
         self.anywhere = {
             one.food.id for one in at_hand if one.food.kind == "label" or (named and one.food.category not in at_home)

@@ -11,14 +11,22 @@ import numpy.typing as npt
 
 from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import Food
-from service.domain.lunch.judging_arrays import MET, STATUSES, ManyJudgements, judge_many, scores, verdicts
+from service.domain.lunch.judging_arrays import (
+    MET,
+    NOT_APPLICABLE,
+    STATUSES,
+    ManyJudgements,
+    judge_many,
+    scores,
+    verdicts,
+)
 from service.domain.lunch.special_rules import RuleFinding, milk_findings, product_findings
 from service.domain.lunch.standards import TargetTable
 from service.domain.tables.totals import ManyTotals, add_up_many
 from service.jobs.tables.columns import Floats, Place
 from service.jobs.tables.items import ItemFields, measured
 from service.jobs.tables.lunches import LunchFields
-from service.jobs.tables.screening import OUTCOMES, ManyHandled, ManyScreened, handle_many, screen_many
+from service.jobs.tables.screening import ManyHandled, ManyScreened, handle_many, screen_many
 from service.reference.lunch.standards import crediting_scheme
 
 
@@ -76,12 +84,13 @@ def judge_table(lunches: LunchFields, items: ItemFields, sizes: Place) -> Judged
     adjust = np.zeros(len(sizes), np.bool_)
     statuses = np.zeros((len(STATUSES), len(sizes)), np.intp)
     off_the_mean = np.zeros(len(sizes), np.intp)
-    for _table, chosen, _part, targets in groups:
+    for table, chosen, _part, targets in groups:
         score[chosen] = scores(targets)
         adjust[chosen] = np.logical_or.reduce([one.counts for one in targets])
         found = np.stack([one.status for one in targets])
         for status in range(len(STATUSES)):
             statuses[status, chosen] = (found == status).sum(axis=0)
+        statuses[NOT_APPLICABLE, chosen] += len(table.left_out)
         off_the_mean[chosen] = sum(one.off_the_mean for one in targets)
     rules = _rules(lunches, items, lunch_of_row)
     kinds = np.array([STATUSES.index(one.status) for one in rules.findings], np.intp)
@@ -163,6 +172,4 @@ def _verdicts(
     adjust[handled.lunch[np.isin(statuses, ("fix", "unknown"))]] = True
     forbidden = screened.forbidden.copy()
     forbidden[handled.lunch[statuses == "do_not_pack"]] = True
-    label = np.zeros(len(adjust), np.bool_)
-    label[screened.lunch] = (screened.worst == OUTCOMES.index("check_label")).any(axis=1)
-    return verdicts(forbidden, label, adjust), np.where(forbidden, np.nan, score)
+    return verdicts(forbidden, screened.unread, adjust), np.where(forbidden, np.nan, score)

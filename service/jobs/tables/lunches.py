@@ -15,7 +15,7 @@ import numpy as np
 from service.domain.allergens.screening import Avoidance
 from service.domain.lunch.age_groups import AgeGroup
 from service.domain.lunch.handling import Holding
-from service.domain.lunch.standards import Standard, TargetTable, check_date, compile_targets
+from service.domain.lunch.standards import Standard, TargetTable, check_date, compile_targets, without_avoided
 from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.lunch.resolve import holding_of
 from service.jobs.lunch.targets import age_group_of, standard_for_lunch
@@ -74,6 +74,7 @@ def lunch_fields(
     figures = {name: column.values[rows] for name, column in numbers.items()}
     table, tables, months = _targets(first, figures, rows, faults)
     avoided, avoidances = _avoidances(first, rows, faults)
+    table, tables = _without_avoided(table, tables, avoided, avoidances)
     kept, holdings = _holdings(first, figures, rows, faults)
     days = first["on"]
     return LunchFields(table, tables, avoided, avoidances, kept, holdings, months, days.codes, days.values)
@@ -117,6 +118,23 @@ def _targets(
         group, day = groups[group_at[lunch]], days[on[lunch]]
         faults.add([rows[lunch]], attempt("on", compile_targets, known[standards[lunch]], group, day)[1])
     return place, tables, months
+
+
+def _without_avoided(
+    table: Place, tables: list[TargetTable], avoided: Place, avoidances: list[list[Avoidance]]
+) -> tuple[Place, list[TargetTable]]:
+    """The tables without what asks for a food that the child must not have, as in the single check."""
+
+    def asked_of(lunch: int) -> TargetTable | None:
+        if table[lunch] < 0 or avoided[lunch] < 0:
+            return None
+        own = frozenset(one.allergen for one in avoidances[avoided[lunch]] if one.by == "child")
+        return _asked_of(tables[table[lunch]], own)
+
+    return each_once(asked_of, table, avoided)
+
+
+_asked_of = lru_cache(maxsize=1024)(without_avoided)
 
 
 def named_standard(name: str) -> Standard:

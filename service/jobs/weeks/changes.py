@@ -5,7 +5,7 @@ or a product over its own limit; never one that breaks a target which was met.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from datetime import date
+from datetime import date, timedelta
 from functools import lru_cache
 from typing import Any, NamedTuple
 
@@ -14,14 +14,17 @@ from service.domain.errors import LunchError, at
 from service.domain.foods.amounts import Portion, amount_mg_of
 from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import Food
+from service.domain.foods.packets import Packets
 from service.domain.lunch.changes import LunchChange, Move, Moves, adding, leaving_out, portioning
 from service.domain.lunch.standards import TargetTable
 from service.domain.measures import SCALE
 from service.domain.messages import Message, message
 from service.domain.weeks.changes import rank_week_changes
+from service.domain.weeks.wanting import DayWanting, wanting_of
 from service.domain.weeks.week import WeekLengths
 from service.domain.weeks.words import weekday
 from service.jobs.foods.at_hand import foods_named
+from service.jobs.foods.packets import packets_at_hand
 from service.jobs.lunch.change_rows import change_row
 from service.jobs.lunch.changes import MayHave, swaps
 from service.jobs.lunch.items import PreparedItem
@@ -41,11 +44,14 @@ NEVER_LESS = frozenset({"fruit", "vegetables"})
 
 
 class Use(NamedTuple):
-    """One food of the week: the moves that remove it, day by day, and the items that go with them."""
+    """One food of the week: the moves that remove it, day by day, the items that go with them, and whether some of it
+    came back.
+    """
 
     food: Food
     moves: Moves
     items: tuple[PreparedItem, ...]
+    came_back: bool
 
     @property
     def amount_mg(self) -> int:
@@ -62,11 +68,12 @@ def week_changes(
     age_months: int,
 ) -> list[dict[str, Any]]:
     """The best single changes as published rows, best first."""
-    may_have = MayHave(table, tuple(avoidances), age_months, tuple(asked.regions))
+    may_have = MayHave(table, tuple(avoidances), age_months, tuple(asked.regions), week_packets(asked))
     at_hand = week_foods_at_hand(asked, may_have)
     days = [day for day in week.days if day.vector is not None]
     scheme = crediting_scheme(table.standard.crediting)
-    changes = list(_changes(days, at_hand, bool(asked.offer), scheme, may_have))
+    wanting = wanting_of(table, week.counted(), lengths.usual_days)
+    changes = list(_changes(days, at_hand, bool(asked.offer), scheme, may_have, wanting))
     ranked = rank_week_changes(table, week.counted(), len(week.school_days), lengths, changes, asked.max_changes)
     labels = {
         target.id: say(message("week.label-and-basis", label=target.label, basis=target.basis))
@@ -76,10 +83,15 @@ def week_changes(
     return [week_change_row(one.change, [day.on for day in days], week, one.fixes, labels, one.after) for one in ranked]
 
 
+def week_packets(asked: WeekRequest) -> Packets:
+    """The packets that hold on the Monday after the week: changes are for next week's lunches."""
+    return packets_at_hand(asked.packets, asked.last_day() + timedelta(days=1))
+
+
 def week_foods_at_hand(asked: WeekRequest, may_have: MayHave) -> Sequence[Portion]:
     """The foods offered, or the everyday lunch foods; those that this child may have."""
     with at("offer"):
-        return may_have.foods_at_hand(foods_named(asked.offer) if asked.offer else None)
+        return may_have.foods_at_hand(foods_named(asked.offer, may_have.packets) if asked.offer else None)
 
 
 def week_change_row(
@@ -141,14 +153,17 @@ def _when(on: Sequence[date]) -> Message:
 def uses_of(days: Sequence[DayOfWeek]) -> list[Use]:
     """The foods of the packed days, by name."""
     found: dict[tuple[str, str], list[tuple[Move, PreparedItem]]] = {}
+    left: set[tuple[str, str]] = set()
     for place, day in enumerate(days):
         if day.kind == "packed":
             for item_place, (item, eaten) in enumerate(zip(day.items, day.eaten, strict=False)):
                 move = Move(eaten, None, place, item_place)
                 found.setdefault((item.food.name, item.food.id), []).append((move, item))
+                if day.eaten_mg[item_place] < item.amount_mg:
+                    left.add((item.food.name, item.food.id))
     return [
-        Use(on[0][1].food, tuple(move for move, _item in on), tuple(item for _move, item in on))
-        for _key, on in sorted(found.items(), key=lambda pair: pair[0])
+        Use(on[0][1].food, tuple(move for move, _item in on), tuple(item for _move, item in on), key in left)
+        for key, on in sorted(found.items(), key=lambda pair: pair[0])
     ]
 
 
@@ -158,18 +173,20 @@ def _changes(
     offered: bool,
     scheme: CreditingScheme | None,
     may_have: MayHave,
+    wanting: Sequence[DayWanting],
 ) -> Iterator[LunchChange]:
-    """Every change looked at."""
+    """Every change looked at; what must not be packed at all has its own changes (``danger_changes``)."""
     for use in uses_of(days):
         alone = any(len(days[move.day].items) < 2 for move in use.moves)
         if use.food.category not in NEVER_LESS and not alone:
             yield leaving_out(use.food, use.moves, use.amount_mg)
-        for times in PORTIONS:
-            allowed = may_have.more_of(use.food) if times > 1 else use.food.category not in NEVER_LESS
-            if allowed:
-                yield from _portion(use, times, scheme)
+        # A smaller portion of a food is a recommendation of it, too; and what came back would come back again.
+        if not use.came_back and all(may_have.more_of(use.food, item.form) for item in use.items):
+            for times in PORTIONS:
+                if times > 1 or use.food.category not in NEVER_LESS:
+                    yield from _portion(use, times, scheme)
         yield from swaps(use.food, use.moves, use.amount_mg, at_hand, scheme, any_kind=offered)
-    yield from _additions(days, at_hand, scheme)
+    yield from _additions(days, at_hand, scheme, wanting)
 
 
 def _portion(use: Use, times: float, scheme: CreditingScheme | None) -> Iterator[LunchChange]:
@@ -197,15 +214,23 @@ def _counts(free: int) -> tuple[int, ...]:
 
 
 def _additions(
-    days: Sequence[DayOfWeek], at_hand: Sequence[Portion], scheme: CreditingScheme | None
+    days: Sequence[DayOfWeek],
+    at_hand: Sequence[Portion],
+    scheme: CreditingScheme | None,
+    wanting: Sequence[DayWanting],
 ) -> Iterator[LunchChange]:
+    """A food added on the days that lack most of what it brings; never one that came back this week."""
     there = {
         place: {(item.food.id, item.food.name) for item in day.items}
         for place, day in enumerate(days)
         if day.kind == "packed"
     }
+    unwanted = {(use.food.id, use.food.name) for use in uses_of(days) if use.came_back}
     for one in at_hand:
+        if (one.food.id, one.food.name) in unwanted:
+            continue
         vector = one.vector(scheme)
         free = [Move(None, vector, place) for place in there if (one.food.id, one.food.name) not in there[place]]
+        free.sort(key=lambda move: wanting[move.day].order(vector))  # stable: equal days stay in order
         for count in _counts(len(free)):
-            yield adding(one, tuple(free[:count]))
+            yield adding(one, tuple(sorted(free[:count], key=lambda move: move.day)))

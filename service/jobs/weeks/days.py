@@ -9,17 +9,20 @@ from datetime import date, timedelta
 from fractions import Fraction
 
 from service.domain.errors import BadInput, Faults, LunchError, at
-from service.domain.foods.amounts import NOTHING, ItemVector, credit_option, item_vector, sum_of
+from service.domain.foods.amounts import NOTHING, ItemVector, credit_option, item_vector, sum_of, with_credits_open
 from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import Food
+from service.domain.foods.packets import Packet, Packets, packets_on
 from service.domain.weeks.cost import PricedItem
 from service.domain.weeks.days import WeekDay, WeekOfDays
 from service.domain.weeks.frequency import CountedItem
 from service.jobs.foods.from_label import food_of_label
+from service.jobs.foods.packets import resolve_packets
 from service.jobs.lunch.items import PreparedItem, prepare_as_asked
 from service.jobs.requests import LabelFood, Serving
 from service.jobs.weeks.items import counted_items, counted_menu
 from service.jobs.weeks.requests import MOST_WEEKS, Menu, WeekDayAsked, WeekRequest, monday_of, week_of
+from service.reference.foods.catalogue import find_food
 from service.reference.lunch.standards import crediting_scheme
 
 MENU_MG = 100_000
@@ -73,13 +76,18 @@ def school_weeks(asked: WeekRequest, crediting: str, age_group: str) -> list[Sch
                     remedy=f"Give days from {earliest.isoformat()} to {sunday.isoformat()}.",
                 )
             )
+    packets: list[Packet] = []
+    with faults.at("packets"):
+        packets = resolve_packets(asked.packets)
     for fault in _school_day_faults(asked, monday, sunday):
         faults.add(fault)
     faults.raise_all()
     made: dict[str, list[DayOfWeek]] = {}
     for place, day in enumerate(asked.days):
         with faults.at("days", place):
-            made.setdefault(week_of(day.date), []).append(_day(day, crediting, age_group))
+            made.setdefault(week_of(day.date), []).append(
+                _day(day, crediting, age_group, packets_on(packets, day.date))
+            )
     faults.raise_all()
     made.setdefault(asked.week, [])
     return [_week(week, days, asked.school_days if week == asked.week else None) for week, days in sorted(made.items())]
@@ -121,11 +129,11 @@ def _week(week: str, days: Sequence[DayOfWeek], named: Sequence[date] | None) ->
     return SchoolWeek(week, monday, tuple(sorted(school)), ordered)
 
 
-def _day(day: WeekDayAsked, crediting: str, age_group: str) -> DayOfWeek:
+def _day(day: WeekDayAsked, crediting: str, age_group: str, packets: Packets) -> DayOfWeek:
     """One day; faults have their place within the day."""
     scheme = crediting_scheme(crediting)
     with at("items"):
-        items = tuple(prepare_as_asked(day.items, crediting))
+        items = tuple(prepare_as_asked(day.items, crediting, packets))
     came_back = {one.item: Fraction(str(one.share)) for one in day.uneaten}
     eaten = tuple(
         round(item.amount_mg * (1 - came_back[place])) if place in came_back else item.amount_mg
@@ -133,14 +141,25 @@ def _day(day: WeekDayAsked, crediting: str, age_group: str) -> DayOfWeek:
     )
     vectors = tuple(_eaten_vector(item, left, scheme) for item, left in zip(items, eaten, strict=True))
     menu = None if day.menu is None else menu_food(day.menu)
-    if menu is not None:
-        vectors += (item_vector(menu, MENU_MG, scheme, credit_option(menu, None)),)
+    figures = day.menu is not None and (bool(day.menu.facts.model_fields_set) or day.menu.credits is not None)
+    if menu is not None and figures:
+        bought = item_vector(menu, MENU_MG, scheme, credit_option(menu, None))
+        vectors += (bought if scheme is None or menu.credits_known else with_credits_open(bought),)
     counted: tuple[CountedItem, ...] | None = None
     if items or day.menu is not None:
         counted = counted_menu(day.menu) if day.menu is not None else counted_items(day.items, items, eaten, age_group)
-    vector = sum_of(vectors) if items or menu is not None else None
-    packed = tuple(PricedItem(one.food.name, (one.food.id, one.food.name), one.amount_mg) for one in items)
+    vector = sum_of(vectors) if items or figures else None  # a name alone gives no figures
+    packed = tuple(PricedItem(one.food.name, _price_keys(one.food), one.amount_mg) for one in items)
     return DayOfWeek(day.date, day.kind, vectors, vector, counted, packed, day, items, eaten, menu)
+
+
+def _price_keys(food: Food) -> tuple[str, ...]:
+    """What a food may be priced under: one of the tables by its id; a label or recipe by its own id, then its name.
+
+    A label that is named like the id of another food does not take that food's price.
+    """
+    by_name = find_food(food.id) is None and find_food(food.name) is None
+    return (food.id, food.name) if by_name else (food.id,)
 
 
 def _eaten_vector(item: PreparedItem, left_mg: int, scheme: CreditingScheme | None) -> ItemVector:

@@ -30,7 +30,7 @@ from service.domain.weeks.frequency import (
     frequency_findings,
 )
 from service.jobs.lunch.changes import MayHave
-from service.jobs.weeks.changes import Use, uses_of, week_change_row, week_foods_at_hand
+from service.jobs.weeks.changes import Use, uses_of, week_change_row, week_foods_at_hand, week_packets
 from service.jobs.weeks.days import DayOfWeek, SchoolWeek
 from service.jobs.weeks.items import counted_food, counted_items
 from service.jobs.weeks.requests import WeekRequest
@@ -63,7 +63,7 @@ def frequency_changes(
     """The best single changes as published rows: most rules fixed, most days fixed, then the smallest."""
     week = weeks[-1]
     earlier = [day for one in weeks[:-1] for day in school_days_of(one)]
-    may_have = MayHave(None, tuple(avoidances), age_months, tuple(asked.regions))
+    may_have = MayHave(None, tuple(avoidances), age_months, tuple(asked.regions), week_packets(asked))
     at_hand = [
         AtHand(one, tuple(counted_food(one.food, one.amount_mg, age_group)))
         for one in week_foods_at_hand(asked, may_have)

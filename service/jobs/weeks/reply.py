@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
-from service.domain.allergens.screening import Avoidance, screen_food
+from service.domain.allergens.screening import OUTCOME_RANK, Avoidance, screen_food
 from service.domain.cautions import CAUTIONS, status_cautions
 from service.domain.foods.amounts import Totals, add_up
 from service.domain.lunch.special_rules import milk_findings, product_findings
@@ -39,7 +39,6 @@ from service.reference.messages import listed_as, say, worded, worded_as
 from service.reference.weeks.lengths import DayReference
 
 Reply = dict[str, Any]
-OUTCOME_ORDER = ("avoid", "may_contain", "check_label", "not_declared")
 FREQUENCY_NOTES = (message("week-note.rules-for-schools"), message("week-note.our-reading"))
 
 
@@ -206,6 +205,8 @@ def widened_names(week: SchoolWeek, measures: frozenset[int]) -> tuple[list[str]
     missing: dict[str, None] = {}
     rounded_off: dict[str, None] = {}
     for day in week.days:
+        if day.vector is None:
+            continue  # a meal without figures is not among the days that count
         for food, eaten in zip(day.foods, day.eaten, strict=True):
             for measure, _low, _high in eaten.interval_entries:
                 if measure in measures:
@@ -339,7 +340,7 @@ def allergen_rows(week: SchoolWeek, avoidances: Sequence[Avoidance]) -> list[Rep
         found.values(),
         key=lambda row: (
             not row["do_not_pack"],
-            OUTCOME_ORDER.index(row["outcome"]),
+            -OUTCOME_RANK[row["outcome"]],
             row["name"],
             row["allergen"],
         ),

@@ -10,6 +10,7 @@ from service.domain.errors import BadInput
 from service.jobs.requests import (
     MOST_ITEMS,
     MOST_OFFERED,
+    PACKETS,
     WHOLE,
     Asked,
     Child,
@@ -22,6 +23,7 @@ from service.jobs.requests import (
     Name,
     NutritionFacts,
     Offered,
+    Packet,
     Region,
     Setting,
     ShortName,
@@ -220,6 +222,8 @@ class WeekWithIds(Asked):
     regions: Annotated[list[Region], Field(min_length=1, max_length=20)] = Field(
         default_factory=lambda: list(every_region()), description="Whose handling guidance to use; the stricter counts."
     )
+
+    packets: list[Packet] = PACKETS
 
     _known_standard = field_validator("standard")(needs_standard)
 

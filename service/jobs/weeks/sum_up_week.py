@@ -7,13 +7,15 @@ of a day does not matter.
 from typing import Any
 
 from service.domain.weeks.judging import FrequencyRules, JudgedWeek, TargetRules, judge_week
+from service.jobs.lunch.changes import MayHave
 from service.jobs.weeks.changes import week_changes
+from service.jobs.weeks.dangers import danger_changes
 from service.jobs.weeks.frequency_changes import frequency_changes
 from service.jobs.weeks.reply import Reply, week_reply
 from service.jobs.weeks.requests import WeekRequest
 from service.jobs.weeks.resolve import ResolvedWeek, resolve_week
 
-OPEN_OUTCOMES = ("avoid", "may_contain", "check_label")
+OPEN_OUTCOMES = ("avoid", "may_contain", "check_label", "label_not_seen")
 
 
 def sum_up_week(asked: WeekRequest) -> Reply:
@@ -28,8 +30,21 @@ def sum_up_week(asked: WeekRequest) -> Reply:
 
 
 def _changes(asked: WeekRequest, made: ResolvedWeek, judged: JudgedWeek) -> list[dict[str, Any]]:
-    """What to change next week; looked for only where a rule over the week is not kept."""
-    if not asked.max_changes or not judged.is_open():
+    """What to change next week: first what must not be packed, then what puts right a rule over the week."""
+    if not asked.max_changes:
+        return []
+    rules = made.rules[-1]
+    table = rules.table if isinstance(rules, TargetRules) else None
+    may_have = MayHave(table, tuple(made.avoidances), made.age_months, tuple(asked.regions))
+    first = danger_changes(asked, made.week, may_have)[: asked.max_changes]
+    gone = [place for row in first for place in row["places"]]
+    then = [row for row in _for_rules(asked, made, judged) if not any(place in gone for place in row["places"])]
+    return first + then[: asked.max_changes - len(first)]
+
+
+def _for_rules(asked: WeekRequest, made: ResolvedWeek, judged: JudgedWeek) -> list[dict[str, Any]]:
+    """Changes that put right a rule over the week; looked for only where one is not kept."""
+    if not judged.is_open():
         return []
     rules = made.rules[-1]
     if isinstance(rules, TargetRules) and made.week.counted():

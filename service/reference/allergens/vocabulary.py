@@ -23,6 +23,7 @@ def vocabulary() -> AllergenVocabulary:
             gs1_code=row.gs1,
             members=row.members,
             aliases=row.aliases,
+            apart=row.apart,
             source=row.source or file.source,
             status=row.status or file.status,
         )

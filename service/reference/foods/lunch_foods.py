@@ -17,12 +17,16 @@ from service.domain.foods.food import (
     Containment,
     Credit,
     CreditOption,
+    Figure,
     Food,
     Handling,
     HouseholdUnit,
+    PartlyKnown,
 )
 from service.domain.measures import MEASURE_INDEX, NUTRIENT_COUNT, SCALE
 from service.domain.messages import message
+from service.reference.allergens.evidence import likened_lunch_food, with_unusual
+from service.reference.allergens.vocabulary import vocabulary
 from service.reference.files import data_path
 from service.reference.foods.components import components
 from service.reference.foods.generic_foods import generic_foods
@@ -124,7 +128,7 @@ def product_kinds() -> frozenset[str]:
 
 def lunch_food_from_row(row: LunchFoodRow) -> Food:
     """Build a lunch food; ``ReferenceFault`` names the cell that is wrong."""
-    nutrients, source, editions = _composition(row)
+    nutrients, partly, source, editions = _composition(row)
     estimated: dict[int, str] = {}
     _sugars(row, nutrients, estimated)
     nutrients[MILK_SATURATED] = nutrients[SATURATED] if "fluid_milk" in row["credits"] else 0
@@ -136,6 +140,7 @@ def lunch_food_from_row(row: LunchFoodRow) -> Food:
         basis_mg=BASIS_MG,
         nutrients=tuple(nutrients),
         source=source,
+        partly=partly,
         estimated=estimated,
         credit_options=_credits(row),
         units=units,
@@ -179,45 +184,43 @@ def _pairs(row: LunchFoodRow, column: str, text: str) -> list[tuple[str, Decimal
     return pairs
 
 
-def _composition(row: LunchFoodRow) -> tuple[list[int | None], str, frozenset[str]]:
+def _composition(row: LunchFoodRow) -> tuple[list[Figure | None], dict[int, PartlyKnown], str, frozenset[str]]:
     text = row["composition"]
     parts = _pairs(row, "composition", text) if "=" in text else [(text.strip(), Decimal(100))]
     table = generic_foods()
     total = sum((grams for _food, grams in parts), Decimal(0))
-    sums: list[Fraction | int | None] = [0] * NUTRIENT_COUNT
+    sums: list[Figure] = [0] * NUTRIENT_COUNT
+    missing: set[int] = set()
     editions = set()
     for food_id, grams in parts:
         generic = table.get(food_id)
         if generic is None:
             raise row.fault("composition", f"names {food_id}, which is not a generic food", "Give an id of the table.")
         editions.add(generic.edition)
-        values = generic.values
-        if len(parts) == 1:
-            sums = list(values)
-            break
-        for measure in range(NUTRIENT_COUNT):
-            value = values[measure]
-            so_far = sums[measure]
-            sums[measure] = (
-                None if value is None or so_far is None else so_far + value * Fraction(grams) / Fraction(total)
-            )
+        share = Fraction(grams) / Fraction(total) if len(parts) > 1 else 1
+        for measure, value in enumerate(generic.values):
+            sums[measure] += (value or 0) * share
+            if value is None:
+                missing.add(measure)
     if len(editions) != 1:
         raise row.fault("composition", "mixes editions", "Take all parts from one edition.")
-    nutrients = [None if value is None else round(value) for value in sums]
+    nutrients = [None if measure in missing else value for measure, value in enumerate(sums)]
+    # One part without a figure makes it unknown, but the food holds what its other parts hold.
+    partly = {measure: PartlyKnown(sums[measure], sums[measure], None) for measure in missing if sums[measure]}
     edition = next(iter(editions))
     shown = ", ".join(food_id if len(parts) == 1 else f"{grams} g {food_id}" for food_id, grams in parts)
     note = row["composition_note"]
-    return nutrients, f"{edition}: {shown}" + (f" ({note})" if note else ""), frozenset(editions)
+    return nutrients, partly, f"{edition}: {shown}" + (f" ({note})" if note else ""), frozenset(editions)
 
 
-def _sugars(row: LunchFoodRow, nutrients: list[int | None], estimated: dict[int, str]) -> None:
+def _sugars(row: LunchFoodRow, nutrients: list[Figure | None], estimated: dict[int, str]) -> None:
     """Added, free and non-milk extrinsic sugars, each marked with how it was estimated."""
     method = row["added_sugars_method"]
     if method not in ADDED_SUGAR_METHODS:
         known = ", ".join(ADDED_SUGAR_METHODS)
         raise row.fault("added_sugars_method", "is not a known method", f"Give one of: {known}.")
     text = row["added_sugars_g_per_100g"]
-    added = None if text == "" else int(_decimal(row, "added_sugars_g_per_100g", text) * SCALE)
+    added: Figure | None = None if text == "" else int(_decimal(row, "added_sugars_g_per_100g", text) * SCALE)
     if (added is None) != (method == "unknown"):
         raise row.fault("added_sugars_g_per_100g", "does not go with the method", "Give a number, or method unknown.")
     sugars = nutrients[SUGARS]
@@ -289,4 +292,6 @@ def _allergens(row: LunchFoodRow) -> AllergenProfile:
         others = READ_LABEL
     else:
         raise row.fault("others", "is not free or unknown", "Give free only for a single food with nothing added.")
+    if others is READ_LABEL:
+        with_unusual(named, likened_lunch_food(row["id"], row["category"]), vocabulary().members)
     return AllergenProfile(named, others)

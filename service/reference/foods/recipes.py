@@ -9,7 +9,7 @@ from pydantic import Field
 
 from service.domain.errors import ReferenceFault
 from service.domain.foods.amounts import credit_option
-from service.domain.foods.food import Food, Handling, HouseholdUnit
+from service.domain.foods.food import Food, Handling, HouseholdUnit, Piece
 from service.domain.foods.recipes import Ingredient, compose
 from service.reference.files import FileModel, data_path, read_toml
 from service.reference.foods.lunch_foods import lunch_foods
@@ -21,6 +21,8 @@ class IngredientRow(FileModel):
     food: str
     grams: Decimal = Field(gt=0)
     credit_as: str | None = None
+    form: str | None = None
+    """How it is cut in the dish; left out: in its usual form."""
 
 
 class RecipeRow(FileModel):
@@ -75,7 +77,11 @@ def recipes() -> Mapping[str, Food]:
             food = lunch_foods().get(asked.food)
             if food is None:
                 raise _fault(row.id, asked.food, "is not a lunch food", "Give an id of lunch_foods.csv.")
-            ingredients.append(Ingredient(food, int(asked.grams * 1000), credit_option(food, asked.credit_as)))
+            if asked.form is not None and asked.form not in food.handling.forms:
+                raise _fault(row.id, asked.form, f"is not a form of {food.id}", "Give one of its forms.")
+            form = asked.form or next(iter(food.handling.forms), None)
+            option = credit_option(food, asked.credit_as)
+            ingredients.append(Ingredient(food, int(asked.grams * 1000), option, form))
         dish = compose(
             recipe_id=row.id,
             name=row.name,
@@ -92,12 +98,16 @@ def recipes() -> Mapping[str, Food]:
 def _kept(dish: Food, row: RecipeRow) -> Food:
     from dataclasses import replace
 
+    pieces = dish.handling.pieces
+    if row.choking_rule and all(piece.choking_rule != row.choking_rule for piece in pieces):
+        pieces += (Piece(row.name, row.choking_rule, next(iter(row.forms), None), True),)
     handling = Handling(
         forms=tuple(row.forms),
         choking_rule=row.choking_rule,
         perishable=dish.handling.perishable,
         storage=row.storage,
         freezing=row.freezing,
+        pieces=pieces,
     )
     return replace(dish, handling=handling, everyday=True)
 

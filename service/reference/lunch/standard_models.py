@@ -107,6 +107,15 @@ class MilkRuleRow(GroupRule):
     allowed: list[str] = Field(min_length=1)
 
 
+class SubstituteRuleRow(GroupRule):
+    """A component that a child may have to avoid: what may stand in its place, and what to look at otherwise."""
+
+    allergen: str
+    targets: list[str] = Field(min_length=1)
+    holds_per_cup: dict[str, Decimal] = Field(min_length=1)
+    look_at: list[str] = Field(min_length=1)
+
+
 class StandardHead(FileModel):
     """What a file of a standard says of itself, whatever its rows."""
 
@@ -131,6 +140,7 @@ class StandardFile(StandardHead):
     scoring: list[ScoringRow]
     product_rule: list[ProductRuleRow] = []
     milk_rule: list[MilkRuleRow] = []
+    substitute_rule: list[SubstituteRuleRow] = []
 
 
 class RoundingRow(Noted):

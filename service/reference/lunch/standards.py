@@ -14,6 +14,7 @@ from service.domain.lunch.standards import (
     ProductRule,
     Scoring,
     Standard,
+    SubstituteRule,
     TargetRow,
     TermKind,
 )
@@ -110,7 +111,7 @@ def standard_from_file(file: StandardFile, expected_id: str) -> Standard:
                     "overlaps the row before it in time",
                     "End the earlier row on the day before with until.",
                 )
-    dated: list[GroupRule] = [*file.product_rule, *file.milk_rule]
+    dated: list[GroupRule] = [*file.product_rule, *file.milk_rule, *file.substitute_rule]
     for rule in dated:
         for other in dated:
             same = other is not rule and (type(other), other.id) == (type(rule), rule.id)
@@ -127,6 +128,13 @@ def standard_from_file(file: StandardFile, expected_id: str) -> Standard:
             fault(
                 "product_rule", rule.measure, "is not a measure", "Give one of the ids in service/domain/measures.py."
             )
+    for substitute in file.substitute_rule:
+        for measure in (*substitute.holds_per_cup, *substitute.look_at):
+            if measure not in MEASURE_INDEX:
+                remedy = "Give one of the ids in service/domain/measures.py."
+                fault("substitute_rule", measure, "is not a measure", remedy)
+        for unknown in sorted(set(substitute.targets) - {row.id for row in file.target}):
+            fault("substitute_rule", unknown, "is not a target of the file", "Correct its name.")
     for named in dated:
         for group in named.age_groups:
             if group not in groups:
@@ -173,6 +181,22 @@ def standard_from_file(file: StandardFile, expected_id: str) -> Standard:
         milk_rules=tuple(
             MilkRule(r.id, r.label, frozenset(r.allowed), frozenset(r.age_groups), r.from_, r.until, r.source, r.status)
             for r in file.milk_rule
+        ),
+        substitute_rules=tuple(
+            SubstituteRule(
+                r.id,
+                r.label,
+                r.allergen,
+                frozenset(r.targets),
+                {measure: float(amount) for measure, amount in r.holds_per_cup.items()},
+                tuple(r.look_at),
+                frozenset(r.age_groups),
+                r.from_,
+                r.until,
+                r.source,
+                r.status,
+            )
+            for r in file.substitute_rule
         ),
     )
 

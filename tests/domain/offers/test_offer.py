@@ -17,6 +17,7 @@ from service.domain.offers.offer import (
     branches,
     check_offer,
     options_of,
+    rules_not_kept,
     ways_to_take,
     without,
 )
@@ -128,3 +129,33 @@ def test_branches_hold_every_allowed_combination_once(offer: Offer) -> None:
 
 def _all(branch: Branch) -> list[tuple[Option, ...]]:
     return list(product(*branch.lists))
+
+
+def test_the_same_rule_twice_is_one_rule() -> None:
+    """Wrap or pasta: 2 x 3; soup: 1 x 3 pairs; 9 in all (by hand), however often the rule is given."""
+    rule = WithRule("mains", "soup", "fruit", Take(2, 2))
+    assert how_many(Offer((MAINS, FRUIT), rules=(rule, rule, rule))) == 9
+
+
+def test_a_rule_with_too_many_ways_is_refused_before_they_are_laid_out() -> None:
+    """Six of 400 with repeats: C(405, 6) is about 6e12."""
+    many = ChoiceGroup("sides", tuple(f"side {number}" for number in range(400)), ONE)
+    rule = WithRule("mains", "soup", "sides", Take(6, 6, repeats=True))
+    with pytest.raises(BadInput, match="more ways to take from one group than are laid out"):
+        check_offer(Offer((MAINS, many), rules=(rule,)))
+
+
+def test_rules_that_together_are_too_much_work_are_refused() -> None:
+    """Eight rules call up 256 branches; each lays out 4,950 pairs of a hundred items."""
+    mains = ChoiceGroup("mains", tuple(f"main {number}" for number in range(8)), ONE)
+    sides = ChoiceGroup("sides", tuple(f"side {number}" for number in range(100)), ONE)
+    rules = tuple(WithRule("mains", f"main {number}", "sides", Take(2, 2)) for number in range(8))
+    check_offer(Offer((mains, sides), rules=rules[:5]))
+    with pytest.raises(BadInput, match="with all rules together"):
+        check_offer(Offer((mains, sides), rules=rules))
+
+
+def test_rules_of_one_item_that_contradict_cannot_be_kept() -> None:
+    one, two = (WithRule("mains", "soup", "fruit", Take(number, number)) for number in (1, 2))
+    assert rules_not_kept(Offer((MAINS, FRUIT), rules=(one, two))) == (one, two)
+    assert rules_not_kept(Offer((MAINS, FRUIT), rules=(two,))) == ()

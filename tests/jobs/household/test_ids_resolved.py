@@ -117,6 +117,10 @@ def test_a_request_by_ids_is_the_same_as_one_with_everything_sent_along(kept: Ke
         found = kept.resolved(asked)
         assert type(found) is type(sent)
         skip = {"items": {"__all__": {"lunch": {"__all__": {"groups", "kind"}}}}}
+        if isinstance(found, WeekRequest):  # a price stays that of the id: several own foods may share a name
+            (price,) = found.prices
+            assert price.food == kept.food
+            price.food = sent.prices[0].food
         only_of_weeks = {"lunch": {"items": {"__all__": {"groups", "kind"}}}, **skip}
         assert found.model_dump(exclude=only_of_weeks, warnings=False) == sent.model_dump(exclude=only_of_weeks)
 

@@ -77,7 +77,7 @@ def test_the_requests_bring_up_changes_of_every_kind() -> None:
     """So that the test above looks at all of them."""
     replies = [check_lunch(LunchCheckRequest.model_validate(one)) for one in REQUESTS.values()]
     kinds = {change["kind"] for reply in replies for change in reply["changes"]}
-    assert kinds == {"portion", "swap", "add", "remove", "form"}
+    assert kinds == {"portion", "swap", "add", "remove", "form", "read"}
 
 
 def test_a_change_names_the_item_of_the_request() -> None:

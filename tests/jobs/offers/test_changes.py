@@ -17,6 +17,9 @@ from tests.jobs.making_changes import apply_offer_changes
 EXAMPLE = Path(__file__).parents[3] / "openapi_examples/audit-offer/school-morning-of-three.request.json"
 FAMILY: dict[str, Any] = json.loads(EXAMPLE.read_text(encoding="utf-8"))
 
+KEPT = {"insulated": True, "cold_sources": 2}
+"""Kept cold, so that only what is in a lunch counts."""
+
 PLAIN: dict[str, Any] = {
     "groups": [
         {"id": "proteins", "items": [{"food": "chicken-breast-roasted"}, {"food": "egg-hard-boiled"}]},
@@ -29,7 +32,15 @@ PLAIN: dict[str, Any] = {
 
 
 def asked(offer: dict[str, Any], child: dict[str, Any], **more: Any) -> dict[str, Any]:
-    return {"on": "2026-12-01", "offer": offer, "children": [child], "examples": 0, "max_changes": 5, **more}
+    return {
+        "on": "2026-12-01",
+        "offer": offer,
+        "children": [child],
+        "examples": 0,
+        "max_changes": 5,
+        "holding": KEPT,
+        **more,
+    }
 
 
 def audited(request: dict[str, Any]) -> dict[str, Any]:
@@ -108,6 +119,8 @@ def test_a_change_made_by_hand_gives_the_count_told(name: str) -> None:
         assert (found["right"], found["total"]) == (change["right_after"], change["total_after"]), change["sentence"]
         assert found["right_share"] > child["right_share"]
         assert change["mended"] == found["right"] - child["right"]
+        lost = {"code": "offer-change.lost", "params": {"lost": -change["mended"]}}
+        assert (lost in change["params"]["parts"]) == (change["mended"] < 0)
 
 
 BAR: dict[str, Any] = {
@@ -253,7 +266,7 @@ def test_what_cannot_be_reached_is_told_and_what_can_is_told() -> None:
     out_of_reach = audited(asked(FAMILY["offer"], FAMILY["children"][1], wanted_share=1.0, swap_foods=["water"]))
     top = max((one["right_share_after"] for one in out_of_reach["changes"]), default=0.0)
     assert top < 1.0
-    assert out_of_reach["changes_note_message"]["code"] == "offer-note.out-of-reach"
+    assert out_of_reach["changes_note_message"]["code"] == "offer-note.not-found"
     assert f"gives {top:.1%}." in out_of_reach["changes_note"]
 
 

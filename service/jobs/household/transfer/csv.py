@@ -18,6 +18,7 @@ from service.domain.errors import BadInput
 from service.jobs.formula_marks import QUOTE, may_be_formula
 from service.jobs.household.kinds import RESOURCES
 from service.jobs.household.transfer.whole_household import (
+    ADDED_LATER,
     HOUSEHOLD,
     OF_THE_RECORD,
     SHAPE,
@@ -45,15 +46,18 @@ def as_tables(whole: WholeHousehold) -> dict[str, bytes]:
 
 def from_tables(place: str, files: Mapping[str, bytes]) -> WholeHousehold:
     """Read the files; ``LunchError`` names file, line, column, value and remedy."""
-    if set(files) != set(FILES):
-        wrong = sorted(set(files) ^ set(FILES))
+    later = {f"{name}.csv" for name in ADDED_LATER}
+    if set(files) | later != set(FILES):
+        wrong = sorted((set(files) | later) ^ set(FILES))
         raise BadInput(
             pointer=place,
             value=", ".join(wrong),
             problem="is missing or is not a file of an export",
             remedy=f"Give exactly these files: {', '.join(FILES)}.",
         )
-    read = {name: list(_read(f"{place}/{file}", name, files[file])) for file, name in FILES.items()}
+    read = {
+        name: list(_read(f"{place}/{file}", name, files[file])) if file in files else [] for file, name in FILES.items()
+    }
     household = read.pop(HOUSEHOLD)
     if len(household) != 1:
         raise BadInput(

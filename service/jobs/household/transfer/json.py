@@ -21,6 +21,7 @@ import orjson
 from service.domain.errors import BadInput
 from service.jobs.household.kinds import RESOURCES
 from service.jobs.household.transfer.whole_household import (
+    ADDED_LATER,
     HOUSEHOLD,
     OF_THE_RECORD,
     SHAPE,
@@ -59,7 +60,11 @@ def from_json(file: str, content: bytes) -> WholeHousehold:
             problem=f"is not JSON ({fault.msg})",
             remedy="Give a file that 'packed-lunch export' wrote.",
         ) from fault
-    if not isinstance(found, dict) or found.get(SIGN) != SHAPE or set(found) != {SIGN, HOUSEHOLD, *RESOURCES}:
+    if (
+        not isinstance(found, dict)
+        or found.get(SIGN) != SHAPE
+        or set(found) | ADDED_LATER != {SIGN, HOUSEHOLD, *RESOURCES}
+    ):
         raise BadInput(
             pointer=f"{file}, line 1",
             value=shown(found.get(SIGN) if isinstance(found, dict) else found),
@@ -67,6 +72,7 @@ def from_json(file: str, content: bytes) -> WholeHousehold:
             remedy=f"Give a file with exactly the fields {SIGN}, {HOUSEHOLD}, {', '.join(RESOURCES)}.",
         )
     refuse_doubled_fields(content)
+    found = {**{key: [] for key in ADDED_LATER}, **found}
     lines = _Lines(file, content)
     records: dict[str, list[Record]] = {}
     for name in RESOURCES:

@@ -45,6 +45,10 @@ MODELS: dict[str, type[Asked]] = {
 """The form of a collection's bodies."""
 
 
+ADDED_LATER = frozenset({"packets"})
+"""Collections that an older export does not have: nothing of them was stored."""
+
+
 def fields_of(collection: str) -> dict[str, bool]:
     """The names of the fields of a body, in their order, and whether each must be there."""
     fields = MODELS[collection].model_fields
