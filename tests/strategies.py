@@ -21,7 +21,7 @@ from tests.builders import us_scheme
 from tests.crediting import COMPONENT_MEASURES, credits_from_grams_per_unit
 
 EXAMPLES = int(os.environ.get("LAW_EXAMPLES", "40"))
-"""How many examples a law is tried on; ``LAW_EXAMPLES=2000 python -m pytest -m property`` searches longer."""
+"""How many examples a law is tried on; ``LAW_EXAMPLES=2000 python -m pytest -m property`` searches longer, and among new ones."""
 
 LAW = settings(deadline=None, max_examples=EXAMPLES)
 """No deadline: the machine may be shared."""

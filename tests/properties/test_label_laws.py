@@ -50,6 +50,7 @@ def named(reading: LabelReading) -> set[tuple[str, str]]:
 @example("may contain egg", "milk")
 @example("free from egg", "milk")
 @example("egg and", "milk free")
+@example("milk ", "milk\nbread ")
 def test_a_sentence_takes_nothing_from_another(one: str, other: str) -> None:
     together = read(one + ". " + other)
     assert named(read(one)) | named(read(other)) <= named(together)

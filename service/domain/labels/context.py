@@ -114,14 +114,17 @@ def _cut_japanese(words: LabelWords, parts: Sequence[str]) -> Iterator[str]:
 def places_apart(parts: Sequence[str], tokens: Sequence[str]) -> frozenset[int]:
     """The words that a line break or tab parts from the word before: items of a list with one to a line.
 
-    A break in a line that holds commas may be one that a long text runs over; so may one after "and".
+    A break in a sentence that holds commas may be one that a long text runs over; so may one after "and".
     """
     found: list[int] = []
     commas = False
     for at in range(1, len(tokens)):
         separator = parts[2 * at]
         if BREAKS.isdisjoint(separator):
-            commas = commas or not _COMMAS.isdisjoint(separator)
+            if _ends_sentence(parts, at - 1, len(tokens)):
+                commas = False
+            else:
+                commas = commas or not _COMMAS.isdisjoint(separator)
             continue
         marked = separator.strip()
         if marked[:1] not in _COMMAS and not (commas and not marked) and tokens[at - 1] not in _RUNS_ON:
