@@ -168,13 +168,15 @@ def test_not_declared_comes_from_a_packet_or_a_single_food(
 
 @LAW
 @given(known_foods(), FOOD_IDS, AVOIDANCES)
-def test_one_more_ingredient_never_makes_a_dish_better(
+def test_a_dish_is_never_better_than_without_an_ingredient_or_than_that_alone(
     known: tuple[str | Recipe, list[Packet]], more: str, avoidance: Avoidance
 ) -> None:
     asked, read = known
     at_hand = packets_at_hand(read, DAY)
     ids = [asked] if isinstance(asked, str) else [str(one.food) for one in asked.ingredients]
-    assert graveness(dish([*ids, more]), at_hand, avoidance) >= graveness(asked, at_hand, avoidance)
+    whole = graveness(dish([*ids, more]), at_hand, avoidance)
+    assert whole >= graveness(asked, at_hand, avoidance)
+    assert whole >= graveness(more, at_hand, avoidance)
 
 
 def found_in(items: list[dict[str, Any]], avoids: str, read: list[Packet]) -> tuple[Counter[tuple[str, ...]], bool]:
