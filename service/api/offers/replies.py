@@ -192,10 +192,13 @@ class OfferChangeShown(Said):
 
     changes: list[SingleChange] = Field(description="The change, or the two that are made together.")
     total_after: int = Field(description="Number of lunches there are after it.")
-    right_after: int = Field(description="Number of lunches that keep every rule after it.")
+    right_after: int = Field(description="Number of lunches that keep every rule after it, as `right` of the child.")
+    right_once_read_after: int = Field(
+        description="The same if no packet still to be read speaks against them; changes are ranked by it."
+    )
     right_share_after: float = Field(description="Share of right lunches after it, 0 to 1.")
     mended: int = Field(
-        description="How many more lunches keep every rule after it; negative, and said so, where right ones can no longer be taken though their share grows."
+        description="How many more lunches keep every rule once all packets are read; negative, and said so, where right ones can no longer be taken though their share grows."
     )
 
 

@@ -163,11 +163,13 @@ def _row(trials: Trials, tried: Tried, before: OfferCounts) -> dict[str, Any]:
     lost = before.right - counts.right
     if lost > 0:
         said.append(message("offer-change.lost", lost=lost))
+    right = trials.verdicts(counts).right
     return {
         "changes": [trials.row(change) for change in tried.changes],
         **worded(message("text.sentences", parts=said)),
         "total_after": counts.total,
-        "right_after": counts.right,
-        "right_share_after": round(tried.after.share(), 6),
+        "right_after": right,
+        "right_once_read_after": counts.right,
+        "right_share_after": round(right / counts.total, 6),
         "mended": counts.right - before.right,
     }

@@ -7,9 +7,9 @@ from service.domain.allergens.vocabulary import AllergenVocabulary
 from service.domain.counting.estimate import Estimate
 from service.domain.measures import MEASURES
 from service.domain.messages import Message, Value, message
-from service.domain.offers.counts import OfferCounts
+from service.domain.offers.counts import OfferCounts, Verdicts
 from service.domain.offers.handled import handled_in_offer, lunches_with
-from service.domain.offers.judging import OfferJudgement, OfferToJudge, Verdicts
+from service.domain.offers.judging import OfferJudgement, OfferToJudge
 from service.domain.offers.left_out import LeftOut
 from service.domain.offers.offer import Branch, emptied_groups, empty_groups, rules_not_kept
 from service.domain.offers.rows import Key

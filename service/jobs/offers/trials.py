@@ -17,7 +17,7 @@ from service.domain.lunch.handling import Held
 from service.domain.measures import SCALE
 from service.domain.messages import Message, message
 from service.domain.offers.changes import InOffer, OfferChange, with_group
-from service.domain.offers.counts import OfferCounts, count_right
+from service.domain.offers.counts import OfferCounts, Verdicts, count_right, verdicts_of
 from service.domain.offers.handled import broken_of
 from service.domain.offers.offer import ChoiceGroup, KnownLists, Offer, Take, branches
 from service.domain.offers.rows import Key, OfferItems
@@ -92,6 +92,12 @@ class Trials:
     def count(self, offer: Offer) -> OfferCounts:
         """Count an offer in full."""
         return count_right(self.child_offer.table, branches(offer, self.known), self.of, self.tick)
+
+    def verdicts(self, counts: OfferCounts) -> Verdicts:
+        """The counts of a changed offer as verdicts; what comes in has no packet that is still to be read."""
+        child = self.child_offer
+        unread = {*child.unread, *(key for key, first in self.first_key.items() if (key[0], first) in child.unread)}
+        return verdicts_of(child.table, counts, self.of, unread, self.tick)
 
     def in_group(self, offer: Offer, group: ChoiceGroup, counts: OfferCounts) -> Iterator[tuple[float, OfferChange]]:
         """Changes within one group, with the share of right lunches that each lets expect, where that is more than now.

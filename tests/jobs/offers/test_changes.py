@@ -117,8 +117,10 @@ def test_a_change_made_by_hand_gives_the_count_told(name: str) -> None:
     for change in child["changes"]:
         found = audited(after(request, change["changes"]))
         assert (found["right"], found["total"]) == (change["right_after"], change["total_after"]), change["sentence"]
-        assert found["right_share"] > child["right_share"]
-        assert change["mended"] == found["right"] - child["right"]
+        read = found["right_once_read"]
+        assert read == change["right_once_read_after"]
+        assert read / found["total"] > child["right_once_read"] / child["total"]
+        assert change["mended"] == read - child["right_once_read"]
         lost = {"code": "offer-change.lost", "params": {"lost": -change["mended"]}}
         assert (lost in change["params"]["parts"]) == (change["mended"] < 0)
 
@@ -172,6 +174,7 @@ def test_a_change_made_by_a_program_gives_the_count_reported(name: str) -> None:
             ]
             assert (found["right"], found["total"]) == (row["right_after"], row["total_after"]), row["sentence"]
             assert found["right_share"] == row["right_share_after"]
+            assert found["right_once_read"] == row["right_once_read_after"]
 
 
 def test_a_change_leaves_the_request_as_it_was() -> None:

@@ -124,10 +124,10 @@ def test_a_child_without_a_lunch_gets_no_card() -> None:
 
 
 def test_a_packet_to_read_says_how_many_lunches_hang_on_it() -> None:
-    """Crackers of which peanut is not known are taken out; with them 2 x 1 x 2 lunches more could be taken."""
+    """Graham crackers of which peanut is not known are taken out; with them 2 x 1 x 2 lunches more could be taken."""
     offer = {
         "groups": [
-            {"id": "grain", "items": [{"food": "crackers-whole-wheat"}, {"food": "rice-brown-cooked"}]},
+            {"id": "grain", "items": [{"food": "crackers-graham"}, {"food": "rice-brown-cooked"}]},
             {"id": "fruit", "items": [{"food": "banana"}, {"food": "orange"}]},
             {"id": "drinks", "items": [{"food": "water"}], "take": {"at_least": 0, "at_most": 1}},
         ]
@@ -135,23 +135,23 @@ def test_a_packet_to_read_says_how_many_lunches_hang_on_it() -> None:
     children = [{**OLDER, "nickname": name, "avoids": [{"allergen": "peanut"}]} for name in ("A", "B")]
     reply = audit(offer, *children)
     rows = {one["item"]: one for one in reply["to_read"]}
-    crackers = rows["crackers-whole-wheat"]
+    crackers = rows["crackers-graham"]
     assert crackers["children"] == ["A", "B"]
     assert crackers["lunches"] == 2 * (2 * 2)
     assert "8 lunches for 2 children" in crackers["sentence"]
     for child in reply["children"]:
         out = {one["item"]: one["kind"] for one in child["left_out"]}
-        assert out["crackers-whole-wheat"] == "check_label"
+        assert out["crackers-graham"] == "check_label"
 
 
 def test_a_ban_and_an_avoidance_at_the_same_threshold_are_treated_alike() -> None:
-    """Crackers of which peanut is not known: to be read first for either, struck for neither."""
-    offer = {"groups": [{"id": "grain", "items": [{"food": "crackers-whole-wheat"}, {"food": "banana"}]}]}
+    """Graham crackers of which peanut is not known: to be read first for either, struck for neither."""
+    offer = {"groups": [{"id": "grain", "items": [{"food": "crackers-graham"}, {"food": "banana"}]}]}
     avoided = {**OLDER, "avoids": [{"allergen": "peanut", "threshold": "contains"}]}
     by_child = audit(offer, avoided)["children"][0]
     by_setting = audit(offer, OLDER, setting={"bans": ["peanut"], "ban_threshold": "contains"})["children"][0]
     kinds = [[(one["item"], one["kind"]) for one in child["left_out"]] for child in (by_child, by_setting)]
-    assert kinds[0] == kinds[1] == [("crackers-whole-wheat", "check_label")]
+    assert kinds[0] == kinds[1] == [("crackers-graham", "check_label")]
 
 
 def test_a_group_taken_twice_is_refused() -> None:
