@@ -78,9 +78,10 @@ def show_audit(out: "Console", reply: Reply) -> None:
             out.print("Card", style="bold")
             out.print(child["card"]["text"])
         out.print()
-    if reply["to_read"]:
-        out.rule("Packets to read", align="left", characters="-")
-        for row in reply["to_read"]:
+    for head, rows in (("Packets to read first", reply["to_read"]), ("Packets to read once", reply["to_read_once"])):
+        if rows:
+            out.rule(head, align="left", characters="-")
+        for row in rows:
             out.print(row["sentence"])
     if reply["to_label_or_move"]:
         out.rule("To label or move", align="left", characters="-")

@@ -16,7 +16,7 @@ from service.domain.lunch.changes import Judged, best_changes
 from service.domain.messages import Message, message
 from service.domain.offers.changes import InOffer, OfferChange, offer_after
 from service.domain.offers.counts import OfferCounts
-from service.domain.offers.handled import lunches_with
+from service.domain.offers.handled import LunchesWith
 from service.domain.offers.offer import Offer
 from service.jobs.foods.at_hand import foods_named
 from service.jobs.foods.packets import packets_at_hand
@@ -109,7 +109,7 @@ def _hangs_on_holding(child_offer: ChildOffer, counts: OfferCounts) -> bool:
         for key, found in child_offer.handling.items()
         if any(one.id.startswith("holding:") and one.status == "unknown" for one in found)
     }
-    return lunches_with([branch for branch, _found in counts.parts], open_ones) == counts.total
+    return LunchesWith([branch for branch, _found in counts.parts]).number(open_ones) == counts.total
 
 
 def _ranked(tried: Sequence[Tried], before: float) -> list[Tried]:

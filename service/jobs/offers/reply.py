@@ -8,7 +8,7 @@ from service.domain.counting.estimate import Estimate
 from service.domain.measures import MEASURES
 from service.domain.messages import Message, Value, message
 from service.domain.offers.counts import OfferCounts, Verdicts
-from service.domain.offers.handled import handled_in_offer, lunches_with
+from service.domain.offers.handled import LunchesWith, handled_in_offer
 from service.domain.offers.judging import OfferJudgement, OfferToJudge
 from service.domain.offers.left_out import LeftOut
 from service.domain.offers.offer import Branch, emptied_groups, empty_groups, rules_not_kept
@@ -51,7 +51,7 @@ def child_reply(asked: OfferAuditRequest, child_offer: ChildOffer, one: OfferToJ
         return {
             **reply,
             **dict.fromkeys(("right", "wrong", "unknown", "right_share", "right_once_read")),
-            "check_label": lunches_with(one.branches, child_offer.unread),
+            "check_label": LunchesWith(one.branches).number(child_offer.unread),
             "targets": [],
             "items": [],
             "measures": {},
@@ -130,7 +130,7 @@ def cut_rows(child_offer: ChildOffer) -> list[Reply]:
 def handling_rows(child_offer: ChildOffer, laid_out: Sequence[Branch]) -> list[Reply]:
     """What the rules on forms and holding find of the lunches, and how many lunches each finding speaks of."""
     rows = []
-    for one in handled_in_offer(child_offer.handling, laid_out):
+    for one in handled_in_offer(child_offer.handling, LunchesWith(laid_out)):
         names = sorted({child_offer.items[key].food.name for key in one.items})
         said = one.finding.said
         if "names" in said.params:

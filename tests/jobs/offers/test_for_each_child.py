@@ -10,6 +10,7 @@ from service.jobs.offers.audit_offer import audit_offer
 from service.jobs.offers.cards import cards_page
 from service.jobs.offers.requests import OfferAuditRequest
 from service.jobs.requests import LunchCheckRequest
+from service.reference.foods.recipes import recipe_parts
 
 GRAPES = {
     "groups": [
@@ -134,7 +135,7 @@ def test_a_packet_to_read_says_how_many_lunches_hang_on_it() -> None:
     }
     children = [{**OLDER, "nickname": name, "avoids": [{"allergen": "peanut"}]} for name in ("A", "B")]
     reply = audit(offer, *children)
-    rows = {one["item"]: one for one in reply["to_read"]}
+    rows = {one["food"]: one for one in reply["to_read"]}
     crackers = rows["crackers-graham"]
     assert crackers["children"] == ["A", "B"]
     assert crackers["lunches"] == 2 * (2 * 2)
@@ -142,6 +143,32 @@ def test_a_packet_to_read_says_how_many_lunches_hang_on_it() -> None:
     for child in reply["children"]:
         out = {one["item"]: one["kind"] for one in child["left_out"]}
         assert out["crackers-graham"] == "check_label"
+
+
+def test_foods_that_stay_are_read_once_and_a_dish_is_settled_by_its_ingredients() -> None:
+    """Peanut is not usual in bread or cheese: the sandwich stays, and its bread is read once for both places it is in."""
+    offer = {
+        "groups": [
+            {"id": "mains", "items": [{"food": "sandwich-cheese"}, {"food": "egg-hard-boiled"}]},
+            {"id": "grain", "items": [{"food": "bread-whole-wheat"}, {"food": "rice-brown-cooked"}]},
+        ]
+    }
+    child = {**OLDER, "avoids": [{"allergen": "peanut"}]}
+    reply = audit(offer, child)
+    assert reply["to_read"] == []
+    rows = {one["food"]: one for one in reply["to_read_once"]}
+    parts = {part for part, _mg in recipe_parts()["sandwich-cheese"]}
+    assert set(rows) <= parts | {"bread-whole-wheat"}
+    assert rows["bread-whole-wheat"]["items"] == [["mains", "sandwich-cheese"], ["grain", "bread-whole-wheat"]]
+    assert rows["bread-whole-wheat"]["lunches"] == 3  # 2 with the sandwich, and the egg with bread
+    read = [
+        {"food": food, "read_on": "2026-11-30", "allergens": [{"allergen": "peanut", "level": "not_named"}]}
+        for food in rows
+    ]
+    settled = audit(offer, child, packets=read)
+    assert settled["to_read_once"] == []
+    assert reply["children"][0]["check_label"] == 3
+    assert settled["children"][0]["check_label"] == 0
 
 
 def test_a_ban_and_an_avoidance_at_the_same_threshold_are_treated_alike() -> None:
