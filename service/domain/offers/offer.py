@@ -284,7 +284,9 @@ def _slot_options(
         elif all(rule.group == group.id for rule in called):
             of_group = [(rule.item, rule in called) for rule in rules if rule.group == group.id]
             options += [one for one in ways if all((item in one.items) == calls for item, calls in of_group)]
-    return tuple(options)
+    # To take nothing from one of several groups is the same lunch as to take nothing from another.
+    nothing = [one for one in options if not one.items]
+    return tuple(one for one in options if one.items or one is nothing[0])
 
 
 def takes_of(called: Sequence[WithRule]) -> dict[str, Take]:
