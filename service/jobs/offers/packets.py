@@ -10,7 +10,7 @@ from service.domain.allergens.screening import Screened, screen_food
 from service.domain.counting.masks import Tick
 from service.domain.foods.food import Food
 from service.domain.foods.packets import Packets
-from service.domain.messages import message
+from service.domain.messages import Value, message
 from service.domain.offers.handled import LunchesWith
 from service.domain.offers.offer import Branch, Offer, branches, without
 from service.domain.offers.rows import Key
@@ -77,18 +77,15 @@ def packets_to_read(
             row["items"] += [list(key) for key in items if list(key) not in row["items"]]
             names = [vocabulary().allergens[allergen].name for key in items for allergen in items[key]]
             row["allergens"] += [name for name in dict.fromkeys(names) if name not in row["allergens"]]
-            row["before_taken"] = row.get("before_taken", False) or any(key in out for key in items)
+            keeps_out = any(screen_food(vocabulary(), packet.food, each).keeps_out for each in one.avoidances)
+            row["before_taken"] = row.get("before_taken", False) or (keeps_out and any(key in out for key in items))
     listed = sorted(rows.values(), key=lambda row: (-row["lunches"], row["name"]))
     found = ToRead([], [])
     for row in listed:
         first = row.pop("before_taken")
-        said = message(
-            "offer.read-packet" if first else "offer.read-packet-once",
-            name=row["name"],
-            allergens=row["allergens"],
-            lunches=row["lunches"],
-            children=len(row["children"]),
-        )
+        values: dict[str, Value] = {name: row[name] for name in ("name", "allergens", "lunches")}
+        values["children"] = len(row["children"])
+        said = message("offer.read-packet", **values) if first else message("offer.read-packet-once", **values)
         (found.before_taken if first else found.once).append({**row, **worded(said)})
     return found
 
