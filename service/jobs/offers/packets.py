@@ -10,7 +10,7 @@ from service.domain.allergens.screening import Screened, screen_food
 from service.domain.counting.masks import Tick
 from service.domain.foods.food import Food
 from service.domain.foods.packets import Packets
-from service.domain.messages import Value, message
+from service.domain.messages import message
 from service.domain.offers.handled import LunchesWith
 from service.domain.offers.offer import Branch, Offer, branches, without
 from service.domain.offers.rows import Key
@@ -83,9 +83,11 @@ def packets_to_read(
     found = ToRead([], [])
     for row in listed:
         first = row.pop("before_taken")
-        values: dict[str, Value] = {name: row[name] for name in ("name", "allergens", "lunches")}
-        values["children"] = len(row["children"])
-        said = message("offer.read-packet", **values) if first else message("offer.read-packet-once", **values)
+        name, allergens, lunches, number = row["name"], row["allergens"], row["lunches"], len(row["children"])
+        if first:
+            said = message("offer.read-packet", name=name, allergens=allergens, lunches=lunches, children=number)
+        else:
+            said = message("offer.read-packet-once", name=name, allergens=allergens, lunches=lunches, children=number)
         (found.before_taken if first else found.once).append({**row, **worded(said)})
     return found
 
