@@ -201,7 +201,8 @@ def verdict(request: dict[str, Any], lunch: list[dict[str, Any]]) -> str:
 @given(requests())
 def test_the_audit_of_an_offer_is_the_single_check_of_each_lunch(request: dict[str, Any]) -> None:
     """Nothing is called right that the single check would not pack, and what it asks to read is counted apart."""
-    child = audit_offer(OfferAuditRequest.model_validate(request))["children"][0]
+    reply = audit_offer(OfferAuditRequest.model_validate(request))
+    child = reply["children"][0]
     left_out = {(one["group"], one["item"]) for one in child["left_out"]}
     forms = {(one["group"], one["item"]): one["form"] for one in child["cut_for"]}
     for group in request["offer"]["groups"]:
@@ -217,6 +218,10 @@ def test_the_audit_of_an_offer_is_the_single_check_of_each_lunch(request: dict[s
     adjust = child["wrong"] + child["unknown"]
     assert found.count("adjust") <= adjust <= found.count("adjust") + empty
     assert child["right"] + adjust + child["check_label"] == child["total"]
+    first = {tuple(item) for one in reply["to_read"] for item in one["items"]}
+    once = {tuple(item) for one in reply["to_read_once"] for item in one["items"]}
+    assert {(one["group"], one["item"]) for one in child["left_out"] if one["kind"] == "check_label"} <= first
+    assert bool(first | once) or not child["check_label"]
     for one in child["handling"]:
         assert 0 < one["lunches"] <= child["total"]
         assert one["status"] in ("fix", "unknown")

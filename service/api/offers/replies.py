@@ -29,6 +29,9 @@ class RuleNotKept(Said):
     item: str = Field(description="Key of the item that the rule is about.")
     then_group: str = Field(description="Id of the choice group in which too little is left.")
     take: "TakeShown" = Field(description="How many should be taken from that group.")
+    not_with: list[str] | None = Field(
+        description="Group and key of an item whose rule contradicts this one, so that no lunch holds both; null: the rule cannot be kept at all."
+    )
 
 
 class CutFor(Said):

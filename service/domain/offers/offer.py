@@ -338,6 +338,23 @@ def rules_not_kept(offer: Offer) -> tuple[WithRule, ...]:
     return tuple(found)
 
 
+def rules_that_clash(offer: Offer) -> tuple[tuple[WithRule, WithRule], ...]:
+    """Pairs of rules, each of which can be kept, but not both in one lunch: their items are never taken together.
+
+    Pairs say it all: numbers that agree two by two agree all together. Source: ours.
+    """
+    alone = [rule for rule in dict.fromkeys(offer.rules) if rule not in rules_not_kept(offer)]
+    return tuple(
+        (one, other)
+        for one, other in combinations(alone, 2)
+        if one.then_group == other.then_group
+        and one[:2] != other[:2]
+        and not _together(offer, one.group, other.group)
+        and (one.group != other.group or offer.group(one.group).take.at_most > 1)
+        and ways_to_take(len(offer.group(one.then_group).items), takes_of((one, other))[one.then_group]) == 0
+    )
+
+
 def emptied_groups(offer: Offer) -> Iterator[str]:
     """Groups of which no item is left, whether or not something must be taken from them."""
     return (group.id for group in offer.groups if not group.items)

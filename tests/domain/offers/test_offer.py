@@ -18,6 +18,7 @@ from service.domain.offers.offer import (
     check_offer,
     options_of,
     rules_not_kept,
+    rules_that_clash,
     ways_to_take,
     without,
 )
@@ -164,6 +165,18 @@ def test_rules_that_together_are_too_much_work_are_refused() -> None:
     check_offer(Offer((mains, sides), rules=rules[:5]))
     with pytest.raises(BadInput, match="with all rules together"):
         check_offer(Offer((mains, sides), rules=rules))
+
+
+@pytest.mark.property
+@settings(max_examples=300, deadline=None)
+@given(offers())
+def test_no_lunch_holds_two_items_whose_rules_clash(offer: Offer) -> None:
+    """The yardstick: every lunch that the words of the offer allow."""
+    clashing = rules_that_clash(offer)
+    for one, other in clashing:
+        for lunch in by_the_words(offer):
+            taken = {(option.group, key) for option in lunch for key in option.items}
+            assert not {one[:2], other[:2]} <= taken
 
 
 def test_rules_of_one_item_that_contradict_cannot_be_kept() -> None:

@@ -107,6 +107,22 @@ def test_a_rule_that_cannot_be_kept_is_said_in_the_answer_and_on_the_card() -> N
     assert not_kept["total"] == 2  # rice and orange, with cheese or without
 
 
+def test_two_rules_that_contradict_each_other_are_said_in_the_answer_and_on_the_card() -> None:
+    """With egg two fruits, with cheese one: egg and cheese are never taken together."""
+    with_cheese = {
+        "group": "extras",
+        "item": "cheese-cheddar",
+        "then_group": "fruit",
+        "take": {"at_least": 1, "at_most": 1},
+    }
+    child = audit({**RULED, "rules": [*RULED["rules"], with_cheese]}, OLDER)["children"][0]
+    assert child["total"] == 5  # egg and both fruits; rice and a fruit, with cheese or without (by hand)
+    (row,) = child["rules_not_kept"]
+    assert (row["item"], row["not_with"]) == ("egg-hard-boiled", ["extras", "cheese-cheddar"])
+    assert "no lunch holds both" in row["sentence"]
+    assert "card.not-together" in [message["code"] for message in child["card"]["rule_messages"]]
+
+
 def test_an_emptied_group_is_said_in_the_answer_and_on_the_card() -> None:
     child = ruled(avoids=[{"allergen": "milk"}])
     assert child["total"] > 0
