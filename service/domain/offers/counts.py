@@ -121,6 +121,18 @@ def count_right(
     return counts
 
 
+def without_items(branches: Sequence[Branch], keys: Collection[Key]) -> list[Branch]:
+    """The lunches of an offer that hold none of some items."""
+    lists = [
+        [
+            tuple(way for way in options if not any((way.group, key) in keys for key in way.items))
+            for options in branch.lists
+        ]
+        for branch in branches
+    ]
+    return [Branch(tuple(some)) for some in lists if all(some)]
+
+
 def verdicts_of(
     table: TargetTable, counts: OfferCounts, of: OfferItems, unread: Collection[Key], tick: Tick | None = None
 ) -> Verdicts:
@@ -130,14 +142,7 @@ def verdicts_of(
     """
     if not unread:
         return Verdicts(counts.right, counts.wrong, counts.unknown, 0)
-    lists = [
-        [
-            tuple(way for way in options if not any((way.group, key) in unread for key in way.items))
-            for options in branch.lists
-        ]
-        for branch, _found in counts.parts
-    ]
-    read = count_right(table, [Branch(tuple(some)) for some in lists if all(some)], of, tick)
+    read = count_right(table, without_items([branch for branch, _found in counts.parts], unread), of, tick)
     return Verdicts(read.right, read.wrong, read.unknown, counts.total - read.total)
 
 

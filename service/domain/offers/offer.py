@@ -59,6 +59,17 @@ class Offer:
         """The group of that id."""
         return next(group for group in self.groups if group.id == group_id)
 
+    def slots(self) -> list[tuple[str, ...]]:
+        """Groups that stand alone, and alternatives together, in the order of their first group: a list of a branch each."""
+        if not self.alternatives:
+            return [(group.id,) for group in self.groups]
+        slots: list[tuple[str, ...]] = []
+        for group in self.groups:
+            together = next((one for one in self.alternatives if group.id in one), (group.id,))
+            if together not in slots:
+                slots.append(tuple(together))
+        return slots
+
 
 class Option(NamedTuple):
     """One way to take from a slot: the group used and the item keys taken (repeats allowed), sorted."""
@@ -236,7 +247,7 @@ def branches(offer: Offer, known: KnownLists | None = None) -> list[Branch]:
     """
     known = {} if known is None else known
     by_id = {group.id: group for group in offer.groups}
-    slots = [tuple(by_id[group_id] for group_id in slot) for slot in _slots(offer)]
+    slots = [tuple(by_id[group_id] for group_id in slot) for slot in offer.slots()]
     found: list[Branch] = []
     for called in _sets_of_rules(offer):
         takes = takes_of(called)
@@ -255,18 +266,6 @@ def branches(offer: Offer, known: KnownLists | None = None) -> list[Branch]:
         if all(lists):
             found.append(Branch(tuple(lists)))
     return found
-
-
-def _slots(offer: Offer) -> list[tuple[str, ...]]:
-    """Groups that stand alone, and alternatives together, in the order of their first group."""
-    if not offer.alternatives:
-        return [(group.id,) for group in offer.groups]
-    slots: list[tuple[str, ...]] = []
-    for group in offer.groups:
-        together = next((one for one in offer.alternatives if group.id in one), (group.id,))
-        if together not in slots:
-            slots.append(tuple(together))
-    return slots
 
 
 def _slot_options(
