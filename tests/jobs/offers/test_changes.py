@@ -247,6 +247,32 @@ def test_changes_are_ranked_by_what_each_change_mends() -> None:
     assert gains == sorted(gains, reverse=True)
 
 
+FEW = {"fruit": "orange", "drinks": "milk-skim", "vegetables": "peas-green-cooked"}
+
+
+@pytest.mark.parametrize("standard", ["us-school-lunch", "gb-sct-school-lunch"])
+def test_no_single_change_gives_more_than_the_first_reported_gives_for_each_of_its_changes(standard: str) -> None:
+    """Every food at hand in place of each item of its kind or beside it, every item removed, one more taken: all audited."""
+    request = asked(PLAIN, {"age_years": 8, "standard": standard}, swap_foods=list(FEW.values()))
+    child = audited(request)
+    first = child["changes"][0]
+    best = child["right_share"] + (first["right_share_after"] - child["right_share"]) / len(first["changes"])
+    tried = 0
+    for group in PLAIN["groups"]:
+        here = {"group": group["id"]}
+        items = [item["food"] for item in group["items"]]
+        singles = [{**here, "kind": "remove", "item": item} for item in items if len(items) > 1]
+        singles += [{**here, "kind": "take"}] if len(items) > 1 else []
+        if group["id"] in FEW:
+            food = {"food": FEW[group["id"]]}
+            singles += [{**here, **food, "kind": "add"}]
+            singles += [{**here, **food, "kind": "swap", "item": item} for item in items]
+        for single in singles:
+            tried += 1
+            assert audited(after(request, [single]))["right_share"] <= best + 1e-6, single
+    assert tried > 15
+
+
 def test_what_cannot_be_reached_is_told_and_what_can_is_told() -> None:
     """Without milk no lunch is right by 7 CFR 210.10(c), and water is all that may come in."""
     offer = {
