@@ -101,8 +101,8 @@ def _price(connection: Connection, household: UUID, asked: KeptPrice, _before: B
 
 def _lunch(connection: Connection, household: UUID, asked: LoggedLunch, before: Body | None) -> Looked:
     """It is checked and screened for its child."""
-    found, extra_reply = found_in_lunch(connection, household, asked, before)
-    return Looked({"found": found}, extra_reply)
+    computed, extra_reply = found_in_lunch(connection, household, asked, before)
+    return Looked(computed, extra_reply)
 
 
 def _named(asked: KeptFood | KeptRecipe | KeptOffer) -> Body:

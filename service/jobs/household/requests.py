@@ -25,6 +25,7 @@ from service.jobs.requests import (
     LabelFood,
     Name,
     Nickname,
+    OwnFood,
     Packet,
     Recipe,
     Setting,
@@ -213,7 +214,29 @@ class LunchFound(Asked):
     )
 
 
-class KeptLunch(LoggedLunch):
-    """A lunch as it is kept: what was logged, and what was found."""
+class OwnFoodThen(Asked):
+    """An own food or recipe as it was when a lunch with it was logged."""
 
+    id: KeptId = Field(description="Its id.")
+    food: OwnFood = Field(description="The food or recipe as it was then; own foods within a recipe in full.")
+
+
+class JudgedBy(Asked):
+    """What a logged lunch is judged by in its week, as it was when the lunch was logged."""
+
+    standard: Name = Field(description="Standard id, see GET /v1/standards.")
+    age_group: Name | None = Field(None, description="Id of the age group; null: the standard has none for that age.")
+    foods: Annotated[list[OwnFoodThen], Field(max_length=MOST_ITEMS)] = Field(
+        default_factory=list, description="The own foods and recipes packed."
+    )
+
+
+class KeptLunch(LoggedLunch):
+    """A lunch as it is kept: what was logged, what was found, and what it is judged by."""
+
+    judged_by: JudgedBy | None = Field(
+        None,
+        description="The rules and own foods of then: later changes of the child's record or of an own food do not move a "
+        "past week. Any edit but one that only notes what came back takes over what is stored now, an empty one too.",
+    )
     found: LunchFound | None = Field(None, description="What was found when it was kept; null: it was not packed here.")

@@ -39,19 +39,21 @@ PORTIONS = (0.5, 1.5, 2.0)
 WAYS = {0.5: "half", 1.5: "half-again", 2.0: "twice"}
 """The same as words of the catalogue."""
 
+NOT_EDITED: Mapping[str, Food] = {}
 NEVER_LESS = frozenset({"fruit", "vegetables"})
 """Categories of which no change takes away (our choice): fewer vegetables would be the nearest way to less sodium."""
 
 
 class Use(NamedTuple):
     """One food of the week: the moves that remove it, day by day, the items that go with them, and whether some of it
-    came back.
+    came back. ``known_as``: the food as it was packed, and as it is now where it was edited since.
     """
 
     food: Food
     moves: Moves
     items: tuple[PreparedItem, ...]
     came_back: bool
+    known_as: tuple[Food, ...]
 
     @property
     def amount_mg(self) -> int:
@@ -66,14 +68,15 @@ def week_changes(
     lengths: WeekLengths,
     avoidances: list[Avoidance],
     age_months: int,
+    edited: Mapping[str, Food],
 ) -> list[dict[str, Any]]:
-    """The best single changes as published rows, best first."""
+    """The best single changes as published rows, best first; ``edited``: own foods as they are now."""
     may_have = MayHave(table, tuple(avoidances), age_months, tuple(asked.regions), week_packets(asked))
     at_hand = week_foods_at_hand(asked, may_have)
     days = [day for day in week.days if day.vector is not None]
     scheme = crediting_scheme(table.standard.crediting)
     wanting = wanting_of(table, week.counted(), lengths.usual_days)
-    changes = list(_changes(days, at_hand, bool(asked.offer), scheme, may_have, wanting))
+    changes = list(_changes(uses_of(days, edited), days, at_hand, bool(asked.offer), scheme, may_have, wanting))
     ranked = rank_week_changes(table, week.counted(), len(week.school_days), lengths, changes, asked.max_changes)
     labels = {
         target.id: say(message("week.label-and-basis", label=target.label, basis=target.basis))
@@ -150,7 +153,7 @@ def _when(on: Sequence[date]) -> Message:
     return message("week-change.on-days", weekdays=weekdays)
 
 
-def uses_of(days: Sequence[DayOfWeek]) -> list[Use]:
+def uses_of(days: Sequence[DayOfWeek], edited: Mapping[str, Food] = NOT_EDITED) -> list[Use]:
     """The foods of the packed days, by name."""
     found: dict[tuple[str, str], list[tuple[Move, PreparedItem]]] = {}
     left: set[tuple[str, str]] = set()
@@ -162,12 +165,19 @@ def uses_of(days: Sequence[DayOfWeek]) -> list[Use]:
                 if day.eaten_mg[item_place] < item.amount_mg:
                     left.add((item.food.name, item.food.id))
     return [
-        Use(on[0][1].food, tuple(move for move, _item in on), tuple(item for _move, item in on), key in left)
+        Use(
+            on[0][1].food,
+            tuple(move for move, _item in on),
+            tuple(item for _move, item in on),
+            key in left,
+            (on[0][1].food, *([edited[key[1]]] if key[1] in edited else [])),
+        )
         for key, on in sorted(found.items(), key=lambda pair: pair[0])
     ]
 
 
 def _changes(
+    uses: Sequence[Use],
     days: Sequence[DayOfWeek],
     at_hand: Sequence[Portion],
     offered: bool,
@@ -176,17 +186,17 @@ def _changes(
     wanting: Sequence[DayWanting],
 ) -> Iterator[LunchChange]:
     """Every change looked at; what must not be packed at all has its own changes (``danger_changes``)."""
-    for use in uses_of(days):
+    for use in uses:
         alone = any(len(days[move.day].items) < 2 for move in use.moves)
         if use.food.category not in NEVER_LESS and not alone:
             yield leaving_out(use.food, use.moves, use.amount_mg)
         # A smaller portion of a food is a recommendation of it, too; and what came back would come back again.
-        if not use.came_back and all(may_have.more_of(use.food, item.form) for item in use.items):
+        if not use.came_back and all(may_have.more_of(food, item.form) for food in use.known_as for item in use.items):
             for times in PORTIONS:
                 if times > 1 or use.food.category not in NEVER_LESS:
                     yield from _portion(use, times, scheme)
         yield from swaps(use.food, use.moves, use.amount_mg, at_hand, scheme, any_kind=offered)
-    yield from _additions(days, at_hand, scheme, wanting)
+    yield from _additions(uses, days, at_hand, scheme, wanting)
 
 
 def _portion(use: Use, times: float, scheme: CreditingScheme | None) -> Iterator[LunchChange]:
@@ -214,6 +224,7 @@ def _counts(free: int) -> tuple[int, ...]:
 
 
 def _additions(
+    uses: Sequence[Use],
     days: Sequence[DayOfWeek],
     at_hand: Sequence[Portion],
     scheme: CreditingScheme | None,
@@ -225,7 +236,7 @@ def _additions(
         for place, day in enumerate(days)
         if day.kind == "packed"
     }
-    unwanted = {(use.food.id, use.food.name) for use in uses_of(days) if use.came_back}
+    unwanted = {(use.food.id, use.food.name) for use in uses if use.came_back}
     for one in at_hand:
         if (one.food.id, one.food.name) in unwanted:
             continue

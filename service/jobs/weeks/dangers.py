@@ -3,10 +3,11 @@
 It is left out on the days that have something beside it; where it is the whole lunch, another food takes its place.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
 from service.domain.allergens.screening import screen_food
+from service.domain.foods.food import Food
 from service.domain.lunch.changes import LunchChange, Moves, leaving_out
 from service.domain.lunch.handling import choking_finding
 from service.jobs.lunch.changes import MayHave, swaps
@@ -26,14 +27,16 @@ class Danger(NamedTuple):
     labels: tuple[str, ...]
 
 
-def dangers_of(week: SchoolWeek, may_have: MayHave) -> list[Danger]:
-    """The packed foods that this child must not have: an allergen at its threshold, or a choking form."""
+def dangers_of(week: SchoolWeek, may_have: MayHave, edited: Mapping[str, Food]) -> list[Danger]:
+    """The packed foods that this child must not have, as they were or as they are now: an allergen at its threshold, or
+    a choking form.
+    """
     found: list[Danger] = []
-    for use in uses_of(week.days):
+    for use in uses_of(week.days, edited):
         allergens = {
             f"allergen:{one.allergen}": one.allergen
             for one in may_have.avoidances
-            if screen_food(vocabulary(), use.food, one).do_not_pack
+            if any(screen_food(vocabulary(), food, one).do_not_pack for food in use.known_as)
         }
         why, moves = dict(allergens), []
         for move, item in zip(use.moves, use.items, strict=True):
@@ -48,10 +51,12 @@ def dangers_of(week: SchoolWeek, may_have: MayHave) -> list[Danger]:
     return found
 
 
-def danger_changes(asked: WeekRequest, week: SchoolWeek, may_have: MayHave) -> list[dict[str, Any]]:
+def danger_changes(
+    asked: WeekRequest, week: SchoolWeek, may_have: MayHave, edited: Mapping[str, Food]
+) -> list[dict[str, Any]]:
     """One published row for each food that must not be packed (two where it is a whole lunch on some of its days)."""
     rows: list[dict[str, Any]] = []
-    found = dangers_of(week, may_have)
+    found = dangers_of(week, may_have, edited)
     if not found:
         return rows
     dangerous = {(move.day, move.item) for one in found for move in one.moves}
