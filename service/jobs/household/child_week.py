@@ -38,14 +38,15 @@ def child_week(connection: Connection, children: Resource, household: UUID, chil
     first, last = monday_of(week) - timedelta(weeks=WEEKS_BEFORE), monday_of(week) + timedelta(days=6)
     lunches = bodies_of_days(connection, household, UUID(child_id), first, last)
     kept = KeptThings(connection, household)
-    logged = LoggedDays(kept, kept.child(child_id, "/child"), [KeptLunch.model_validate(one) for one in lunches])
+    kept_child = kept.child(child_id, "/child")
+    logged = LoggedDays(kept, kept_child, [KeptLunch.model_validate(one) for one in lunches])
     asked = WeekWithIds(child=child_id, week=week, days=logged.days)
     priced = asked.model_copy(update=_prices(connection, household, first, last))
     whole = with_ids_resolved(connection, household, priced)
     if week in logged.by_week:
-        by, child = logged.by_week[week]
-        whole = whole.model_copy(update={"standard": by, "child": child})
-    since = SinceLogged(logged.by_week, tuple(map(food_of, logged.edited)))
+        rules = logged.by_week[week]
+        whole = whole.model_copy(update=rules._asdict())
+    since = SinceLogged(logged.by_week, tuple(map(food_of, logged.edited)), kept_child.vegetarian)
     return _with_corrections(sum_up_week(whole, since), logged, week)
 
 

@@ -14,8 +14,9 @@ from service.domain.messages import Message, message
 from service.jobs.household.kept_things import KeptThings
 from service.jobs.household.requests import JudgedBy, KeptChild, KeptLunch, LoggedLunch, OwnFoodThen
 from service.jobs.lunch.targets import age_group_of
-from service.jobs.requests import Child, LabelFood, LunchItem, Recipe
+from service.jobs.requests import LabelFood, LunchItem, Recipe
 from service.jobs.weeks.requests import WeekDayAsked, WeekItem, monday_of, week_of
+from service.jobs.weeks.resolve import WeekRules
 from service.reference.lunch.standards import standard
 from service.reference.weeks.frequencies import frequency_paths, frequency_standard
 
@@ -43,6 +44,7 @@ def judged_by(child: KeptChild, asked: LoggedLunch, items: Sequence[LunchItem]) 
     return JudgedBy(
         standard=child.standard,
         age_group=_age_group(child, asked.date),
+        vegetarian=child.vegetarian,
         foods=[OwnFoodThen(id=kept_id, food=food) for kept_id, food in foods.items()],
     )
 
@@ -57,7 +59,7 @@ def only_notes_leftovers(asked: LoggedLunch, before: dict[str, Any]) -> bool:
 class LoggedDays:
     """The lunches of a child as they were logged, and what is stored otherwise by now.
 
-    ``by_week``: of each week the standard and the child by which it is judged. ``edited``: own foods and recipes as they
+    ``by_week``: the rules by which each week is judged. ``edited``: own foods and recipes as they
     are now, those that were edited since.
     """
 
@@ -80,55 +82,65 @@ class LoggedDays:
                 name = then[dates[0]].name
                 said = message("correction.food", name=name, dates=[on.isoformat() for on in dates])
                 found.append(Correction("food", now.id, dates, said))
-        other = [one for one in lunches if _rules_then(one) not in (None, _rules_now(self._child, one.date))]
+        other = [
+            one for one in lunches if _rules_then(one, self._child) not in (None, _rules_now(self._child, one.date))
+        ]
         if other:
-            (by, of_week), (by_now, group_now) = self.by_week[week], _rules_now(self._child, other[0].date)
+            then, now_by = _rules_then(other[0], self._child), _rules_now(self._child, other[0].date)
+            assert then is not None  # noqa: S101 - it differs from those of now
             said = message(
                 "correction.rules",
                 dates=[one.date.isoformat() for one in other],
-                standard=_title(by),
-                group=_group_title(by, of_week.age_group),
-                standard_now=_title(by_now),
-                group_now=_group_title(by_now, group_now),
+                standard=_title(then.standard),
+                group=_group_title(then),
+                standard_now=_title(now_by.standard),
+                group_now=_group_title(now_by),
             )
             found.append(Correction("rules", None, tuple(one.date for one in other), said))
         return found
 
     def birthday(self, week: str) -> Message | None:
         """The note for a week within which the child comes into another age group of its standard."""
-        by, of_week = self.by_week.get(week) or (self._child.standard, self._child.child_on(monday_of(week)))
-        first, last = monday_of(week), monday_of(week) + timedelta(days=4)
-        if by != self._child.standard or of_week.age_group is not None:
+        rules = self.by_week.get(week)
+        if rules is not None and (rules.standard != self._child.standard or rules.child.age_group is not None):
             return None
-        before, after = (_age_group(self._child, on) for on in (first, last))
+        first, last = monday_of(week), monday_of(week) + timedelta(days=4)
+        before, after = (_rules_now(self._child, on) for on in (first, last))
         if before == after:
             return None
-        return message("week-note.birthday", before=_group_title(by, before), after=_group_title(by, after))
+        return message("week-note.birthday", before=_group_title(before), after=_group_title(after))
 
-    def _rules_of(self, week: str) -> tuple[str, Child]:
+    def _rules_of(self, week: str) -> WeekRules:
         """The rules that the first lunch of a week was logged under, where they are not those of now."""
         child = self._child.child_on(monday_of(week))
         for one in self._lunches:
-            if week_of(one.date) == week and _rules_then(one) is not None:
-                then = _rules_then(one)
-                if then is not None and then != _rules_now(self._child, one.date):
-                    return then[0], child.model_copy(update={"age_group": then[1]})
-                break
-        return self._child.standard, child
+            then = _rules_then(one, self._child) if week_of(one.date) == week else None
+            if then is not None:
+                if then == _rules_now(self._child, one.date):
+                    break
+                return WeekRules(then.standard, child.model_copy(update={"age_group": then.age_group}), then.vegetarian)
+        return WeekRules(self._child.standard, child, self._child.vegetarian)
 
 
-Rules = tuple[str, str | None]
+class Rules(NamedTuple):
+    """What a lunch is judged by: ids of a standard and an age group, and whether the rules for vegetarians are used."""
+
+    standard: str
+    age_group: str | None
+    vegetarian: bool
 
 
-def _rules_then(lunch: KeptLunch) -> Rules | None:
-    """The standard and age group that a lunch was logged under; older records of bought lunches do not say."""
+def _rules_then(lunch: KeptLunch, child: KeptChild) -> Rules | None:
+    """What a lunch was logged under; older records say less, and those of bought lunches nothing."""
     if lunch.judged_by is not None:
-        return lunch.judged_by.standard, lunch.judged_by.age_group
-    return None if lunch.found is None else (lunch.found.standard, lunch.found.age_group)
+        return Rules(lunch.judged_by.standard, lunch.judged_by.age_group, lunch.judged_by.vegetarian)
+    if lunch.found is None:
+        return None
+    return Rules(lunch.found.standard, lunch.found.age_group, child.vegetarian)
 
 
 def _rules_now(child: KeptChild, on: date) -> Rules:
-    return child.standard, _age_group(child, on)
+    return Rules(child.standard, _age_group(child, on), child.vegetarian)
 
 
 def _age_group(child: KeptChild, on: date) -> str | None:
@@ -147,8 +159,11 @@ def _title(standard_id: str) -> str:
     return str(_known(standard_id).title)
 
 
-def _group_title(standard_id: str, group_id: str | None) -> str:
-    return "no age group" if group_id is None else str(_known(standard_id).group(group_id).title)
+def _group_title(rules: Rules) -> Message | str:
+    if rules.age_group is None:
+        return message("correction.no-group")
+    title = str(_known(rules.standard).group(rules.age_group).title)
+    return message("correction.vegetarian", group=title) if rules.vegetarian else title
 
 
 def _foods_then(lunch: KeptLunch) -> list[LabelFood | Recipe]:

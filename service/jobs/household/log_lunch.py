@@ -22,6 +22,7 @@ from service.domain.errors import (
 from service.domain.offers.rule_kept import broken_rules
 from service.jobs.allergens.screen_family import screen_family
 from service.jobs.foods.packets import food_ids
+from service.jobs.household.child_standard import for_one_lunch
 from service.jobs.household.judged_by import judged_by, only_notes_leftovers
 from service.jobs.household.kept_things import KeptThings
 from service.jobs.household.requests import KeptOffer, LoggedLunch, LunchFound
@@ -70,10 +71,11 @@ def found_in_lunch(
     if asked.kind != "packed":
         return {"found": None, "judged_by": by}, NOTHING_FOUND
     family_rule = None if offered is None else _family_rule(KeptOffer.model_validate(offered), asked, items)
+    by_standard, checked = for_one_lunch(child, asked.date, ("child",))
     request = LunchCheckRequest(
-        standard=child.standard,
+        standard=by_standard,
         on=asked.date,
-        child=child.child_on(asked.date),
+        child=checked,
         setting=child.setting(),
         lunch=Lunch(items=list(items), holding=asked.holding),
         max_changes=0,
@@ -97,7 +99,7 @@ def found_in_lunch(
         raise MustNotBePacked(against)
     found = LunchFound(
         verdict=check["verdict"],
-        standard=child.standard,
+        standard=by_standard,
         age_group=check["standard"]["age_group"],
         do_not_pack=[" ".join(f"{one.value} {one.problem}".split())[:2000] for one in against],
         rests_on=rests_on,

@@ -53,7 +53,12 @@ class KeptChild(Asked):
     """A child of the household: what is needed to check its lunches, and no more."""
 
     nickname: Nickname = Field(description="To tell children apart; no full name is needed. Never logged.")
-    standard: Name = Field(description="Standard its lunches are checked against, see GET /v1/standards.")
+    standard: Name = Field(description="Standard its weeks and lunches are checked against, see GET /v1/standards.")
+    lunch_standard: Name | None = Field(
+        None,
+        description="Where the standard counts portions over a week and cannot judge one lunch: the standard for single "
+        "lunches and offers; left out: the usual one beside it.",
+    )
     birth_month: BirthMonth | None = Field(None, description="YYYY-MM; its age on a day follows from it.")
     age_group: Name | None = Field(None, description="Age group id of the standard, to override the one by age.")
     avoids: Annotated[list[AvoidedAllergen], Field(max_length=50)] = Field(
@@ -61,6 +66,11 @@ class KeptChild(Asked):
     )
     dislikes: Annotated[list[Name], Field(max_length=200)] = Field(
         default_factory=list, description="Food ids, or words of food names."
+    )
+    vegetarian: bool = Field(
+        False,
+        description="A wish, not an allergy: a standard's rules for vegetarians are used, no meat or fish is suggested, and "
+        "none is taken from an offer. A lunch with it may be packed.",
     )
     bans: Annotated[list[Name], Field(max_length=50)] = Field(
         default_factory=list, description="Allergen ids that its school or classroom bans."
@@ -226,6 +236,7 @@ class JudgedBy(Asked):
 
     standard: Name = Field(description="Standard id, see GET /v1/standards.")
     age_group: Name | None = Field(None, description="Id of the age group; null: the standard has none for that age.")
+    vegetarian: bool = Field(False, description="Whether the rules for vegetarians are used.")
     foods: Annotated[list[OwnFoodThen], Field(max_length=MOST_ITEMS)] = Field(
         default_factory=list, description="The own foods and recipes packed."
     )

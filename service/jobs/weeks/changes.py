@@ -25,6 +25,7 @@ from service.domain.weeks.week import WeekLengths
 from service.domain.weeks.words import weekday
 from service.jobs.foods.at_hand import foods_named
 from service.jobs.foods.packets import packets_at_hand
+from service.jobs.foods.wishes import Wishes
 from service.jobs.lunch.change_rows import change_row
 from service.jobs.lunch.changes import MayHave, swaps
 from service.jobs.lunch.items import PreparedItem
@@ -69,10 +70,11 @@ def week_changes(
     avoidances: list[Avoidance],
     age_months: int,
     edited: Mapping[str, Food],
+    wishes: Wishes,
 ) -> list[dict[str, Any]]:
     """The best single changes as published rows, best first; ``edited``: own foods as they are now."""
     may_have = MayHave(table, tuple(avoidances), age_months, tuple(asked.regions), week_packets(asked))
-    at_hand = week_foods_at_hand(asked, may_have)
+    at_hand = week_foods_at_hand(asked, may_have, wishes)
     days = [day for day in week.days if day.vector is not None]
     scheme = crediting_scheme(table.standard.crediting)
     wanting = wanting_of(table, week.counted(), lengths.usual_days)
@@ -91,10 +93,11 @@ def week_packets(asked: WeekRequest) -> Packets:
     return packets_at_hand(asked.packets, asked.last_day() + timedelta(days=1))
 
 
-def week_foods_at_hand(asked: WeekRequest, may_have: MayHave) -> Sequence[Portion]:
-    """The foods offered, or the everyday lunch foods; those that this child may have."""
+def week_foods_at_hand(asked: WeekRequest, may_have: MayHave, wishes: Wishes) -> Sequence[Portion]:
+    """The foods offered, or the everyday lunch foods; those that this child may have and would want."""
     with at("offer"):
-        return may_have.foods_at_hand(foods_named(asked.offer, may_have.packets) if asked.offer else None)
+        found = may_have.foods_at_hand(foods_named(asked.offer, may_have.packets) if asked.offer else None)
+    return [one for one in found if wishes.wanted(one.food)]
 
 
 def week_change_row(

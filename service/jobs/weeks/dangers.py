@@ -10,6 +10,7 @@ from service.domain.allergens.screening import screen_food
 from service.domain.foods.food import Food
 from service.domain.lunch.changes import LunchChange, Moves, leaving_out
 from service.domain.lunch.handling import choking_finding
+from service.jobs.foods.wishes import Wishes
 from service.jobs.lunch.changes import MayHave, swaps
 from service.jobs.weeks.changes import Use, uses_of, week_change_row, week_foods_at_hand
 from service.jobs.weeks.days import SchoolWeek
@@ -52,7 +53,7 @@ def dangers_of(week: SchoolWeek, may_have: MayHave, edited: Mapping[str, Food]) 
 
 
 def danger_changes(
-    asked: WeekRequest, week: SchoolWeek, may_have: MayHave, edited: Mapping[str, Food]
+    asked: WeekRequest, week: SchoolWeek, may_have: MayHave, edited: Mapping[str, Food], wishes: Wishes
 ) -> list[dict[str, Any]]:
     """One published row for each food that must not be packed (two where it is a whole lunch on some of its days)."""
     rows: list[dict[str, Any]] = []
@@ -63,7 +64,7 @@ def danger_changes(
     left = [
         sum((place, item) not in dangerous for item in range(len(day.items))) for place, day in enumerate(week.days)
     ]
-    at_hand = week_foods_at_hand(asked, may_have)
+    at_hand = week_foods_at_hand(asked, may_have, wishes)
     days = [day.on for day in week.days]
     for danger in found:
         for change in _ways_out(danger, left, at_hand):

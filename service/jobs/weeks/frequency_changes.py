@@ -29,6 +29,7 @@ from service.domain.weeks.frequency import (
     FrequencyRow,
     frequency_findings,
 )
+from service.jobs.foods.wishes import Wishes
 from service.jobs.lunch.changes import MayHave
 from service.jobs.weeks.changes import Use, uses_of, week_change_row, week_foods_at_hand, week_packets
 from service.jobs.weeks.days import DayOfWeek, SchoolWeek
@@ -59,6 +60,7 @@ def frequency_changes(
     before: Sequence[FrequencyFinding],
     avoidances: list[Avoidance],
     age_months: int,
+    wishes: Wishes,
 ) -> list[dict[str, Any]]:
     """The best single changes as published rows: most rules fixed, most days fixed, then the smallest."""
     week = weeks[-1]
@@ -66,7 +68,7 @@ def frequency_changes(
     may_have = MayHave(None, tuple(avoidances), age_months, tuple(asked.regions), week_packets(asked))
     at_hand = [
         AtHand(one, tuple(counted_food(one.food, one.amount_mg, age_group)))
-        for one in week_foods_at_hand(asked, may_have)
+        for one in week_foods_at_hand(asked, may_have, wishes)
     ]
     at_hand = [
         one for one in at_hand if not any(item.groups is None or item.groups & NEVER_ADDED for item in one.counted)

@@ -16,6 +16,7 @@ from service.domain.lunch.standards import TargetTable
 from service.domain.weeks.cost import PriceBook
 from service.domain.weeks.judging import FrequencyRules, Rules, TargetRules
 from service.jobs.allergens.avoidances import avoidances_of
+from service.jobs.foods.wishes import Wishes
 from service.jobs.lunch.targets import age_group_of, age_in_months, target_table
 from service.jobs.requests import Child
 from service.jobs.weeks.days import SchoolWeek, school_weeks
@@ -33,15 +34,24 @@ class FrequencyGroup(NamedTuple):
     on: date
 
 
+class WeekRules(NamedTuple):
+    """By which rules a week is judged: a standard, the child as it was, and whether those for vegetarians are used."""
+
+    standard: str
+    child: Child
+    vegetarian: bool
+
+
 class SinceLogged(NamedTuple):
     """What is known of stored lunches beside the request.
 
-    ``by_week``: of each week the standard and the child by which it is judged; weeks that are not named go by the
-    request's. ``edited``: own foods as they are now, those that were edited after they were packed.
+    ``by_week``: the rules by which each week is judged; weeks that are not named go by the request's. ``edited``: own
+    foods as they are now, those that were edited after they were packed. ``vegetarian``: the child's wish as it is now.
     """
 
-    by_week: Mapping[str, tuple[str, Child]]
+    by_week: Mapping[str, WeekRules]
     edited: tuple[Food, ...]
+    vegetarian: bool = False
 
 
 NOTHING_SINCE = SinceLogged({}, ())
@@ -65,6 +75,7 @@ class ResolvedWeek(NamedTuple):
     age_months: int
     with_credits: bool
     edited: Mapping[str, Food]
+    wishes: Wishes
 
     @property
     def week(self) -> SchoolWeek:
@@ -102,8 +113,9 @@ def resolve_week(asked: WeekRequest, since: SinceLogged = NOTHING_SINCE) -> Reso
     age_months = age_in_months(asked.child, group)
     references = day_references(jurisdiction, age_months, asked.child.sex)
     edited = {food.id: food for food in since.edited}
+    wishes = Wishes(tuple(asked.dislikes), asked.vegetarian or since.vegetarian)
     return ResolvedWeek(
-        weeks, in_force, last_table, named, references, prices, avoidances, age_months, credited, edited
+        weeks, in_force, last_table, named, references, prices, avoidances, age_months, credited, edited, wishes
     )
 
 
@@ -135,9 +147,10 @@ def _target_rules(
 
     None for a week whose own standard counts other things: its foods are not credited for it here.
     """
+    usual = WeekRules(asked.standard, asked.child, asked.vegetarian)
     found: list[Rules | None] = []
     for week in weeks[:-1]:
-        by, child = since.by_week.get(week.week, (asked.standard, asked.child))
+        by, child, _vegetarian = since.by_week.get(week.week, usual)
         own: TargetTable | None = None
         if by not in frequency_paths():
             with suppress(OutsideDates, OutsideAgeGroups):
@@ -152,15 +165,16 @@ def _target_rules(
 def _frequency_rules(
     asked: WeekRequest, named: FrequencyGroup, weeks: Sequence[SchoolWeek], since: SinceLogged
 ) -> list[Rules | None]:
+    usual = WeekRules(asked.standard, asked.child, asked.vegetarian)
     found: list[Rules | None] = []
     for week in weeks:
-        by, child = since.by_week.get(week.week, (asked.standard, asked.child))
+        by, child, vegetarian = since.by_week.get(week.week, usual)
         rules: FrequencyRules | None = None
         if by == asked.standard:
             with suppress(OutsideDates, OutsideAgeGroups):
                 group, on = age_group_of(named.standard, child), week.monday
                 if week is weeks[-1]:
                     group, on = named.group, named.on
-                rules = FrequencyRules(named.standard.in_force(group, on), asked.vegetarian)
+                rules = FrequencyRules(named.standard.in_force(group, on), vegetarian)
         found.append(rules)
     return found

@@ -36,7 +36,7 @@ def _changes(asked: WeekRequest, made: ResolvedWeek, judged: JudgedWeek) -> list
     rules = made.rules[-1]
     table = rules.table if isinstance(rules, TargetRules) else None
     may_have = MayHave(table, tuple(made.avoidances), made.age_months, tuple(asked.regions))
-    first = danger_changes(asked, made.week, may_have, made.edited)[: asked.max_changes]
+    first = danger_changes(asked, made.week, may_have, made.edited, made.wishes)[: asked.max_changes]
     gone = [place for row in first for place in row["places"]]
     then = [row for row in _for_rules(asked, made, judged) if not any(place in gone for place in row["places"])]
     return first + then[: asked.max_changes - len(first)]
@@ -48,11 +48,20 @@ def _for_rules(asked: WeekRequest, made: ResolvedWeek, judged: JudgedWeek) -> li
         return []
     rules = made.rules[-1]
     if isinstance(rules, TargetRules) and made.week.counted():
-        return week_changes(asked, rules.table, made.week, rules.lengths, made.avoidances, made.age_months, made.edited)
+        return week_changes(
+            asked,
+            rules.table,
+            made.week,
+            rules.lengths,
+            made.avoidances,
+            made.age_months,
+            made.edited,
+            made.wishes,
+        )
     if isinstance(rules, FrequencyRules) and made.frequencies is not None:
         group = made.frequencies.group.id
         return frequency_changes(
-            asked, rules.rows, made.weeks, group, judged.frequencies, made.avoidances, made.age_months
+            asked, rules.rows, made.weeks, group, judged.frequencies, made.avoidances, made.age_months, made.wishes
         )
     return []
 
