@@ -10,11 +10,9 @@ from service.domain.allergens.screening import screen_food
 from service.domain.foods.food import Food
 from service.domain.lunch.changes import LunchChange, Moves, leaving_out
 from service.domain.lunch.handling import choking_finding
-from service.jobs.foods.wishes import Wishes
 from service.jobs.lunch.changes import MayHave, swaps
-from service.jobs.weeks.changes import Use, uses_of, week_change_row, week_foods_at_hand
+from service.jobs.weeks.changes import NextWeek, Use, uses_of, week_change_row
 from service.jobs.weeks.days import SchoolWeek
-from service.jobs.weeks.requests import WeekRequest
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.lunch.handling import handling_rules
 
@@ -52,27 +50,20 @@ def dangers_of(week: SchoolWeek, may_have: MayHave, edited: Mapping[str, Food]) 
     return found
 
 
-def danger_changes(
-    asked: WeekRequest, week: SchoolWeek, may_have: MayHave, edited: Mapping[str, Food], wishes: Wishes
-) -> list[dict[str, Any]]:
+def danger_changes(make: NextWeek) -> list[dict[str, Any]]:
     """One published row for each food that must not be packed (two where it is a whole lunch on some of its days)."""
-    rows: list[dict[str, Any]] = []
-    found = dangers_of(week, may_have, edited)
-    if not found:
-        return rows
+    week = make.week
+    found = dangers_of(week, make.may_have, make.edited)
     dangerous = {(move.day, move.item) for one in found for move in one.moves}
     left = [
         sum((place, item) not in dangerous for item in range(len(day.items))) for place, day in enumerate(week.days)
     ]
-    at_hand = week_foods_at_hand(asked, may_have, wishes)
     days = [day.on for day in week.days]
-    for danger in found:
-        for change in _ways_out(danger, left, at_hand):
-            row = week_change_row(
-                change, days, week, change.fixes_beside, dict(zip(danger.why, danger.labels, strict=True)), 0
-            )
-            rows.append(row)
-    return rows
+    return [
+        week_change_row(change, days, make, change.fixes_beside, dict(zip(danger.why, danger.labels, strict=True)), 0)
+        for danger in found
+        for change in _ways_out(danger, left, make.at_hand)
+    ]
 
 
 def _ways_out(danger: Danger, left: Sequence[int], at_hand: Sequence[Any]) -> list[LunchChange]:
