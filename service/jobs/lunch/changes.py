@@ -67,7 +67,7 @@ class MayHave(NamedTuple):
 
     def come_in(self, one: Portion) -> bool:
         """Whether a food may be suggested: it may be had, is not discretionary, and is not a product over its limit."""
-        if suggesting().is_discretionary(one.food) or not self.more_of(one.food, one.form):
+        if one.food.discretionary or not self.more_of(one.food, one.form):
             return False
         if self.table is None:
             return True
