@@ -20,7 +20,8 @@ def test_sweets_and_snacks_are_discretionary(food: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "food", ["apple", "almonds", "popcorn-air-popped", "raisins", "yogurt-fruit-low-fat", "orange-juice", "sandwich-ham"]
+    "food",
+    ["apple", "almonds", "popcorn-air-popped", "raisins", "yogurt-fruit-low-fat", "orange-juice", "sandwich-ham"],
 )
 def test_other_foods_are_not(food: str) -> None:
     known = find_food(food)
