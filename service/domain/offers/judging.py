@@ -145,8 +145,8 @@ def _best_and_worst(one: OfferToJudge, tick: Tick | None) -> tuple[list[list[Key
             for options in branch.lists
         ]
         points = one.table.standard.points_off
-        taken = [[one.items.taken(one.table, option) for option in options] for options in branch.lists]
-        found = best_and_worst(one.table.targets, lists, one.examples, tick, OptionsTake(points, taken))
+        off = [[one.items.taken(one.table, option) for option in options] for options in branch.lists]
+        found = best_and_worst(one.table.targets, lists, one.examples, tick, OptionsTake(points, off))
         best += [(lunch.score, number, lunch.options) for lunch in found.best]
         worst += [(lunch.score, number, lunch.options) for lunch in found.worst]
     best.sort(key=lambda lunch: (-lunch[0], lunch[1], lunch[2]))

@@ -169,8 +169,8 @@ def _scoring(
         if change.into is None or move.into is None:
             into.append(None)
         else:
-            same = change.kind == "portion" and move.item is not None
-            into.append(taken(change.into.food, move.into, items[move.item].held if same else "cold"))
+            held = items[move.item].held if change.kind == "portion" and move.item is not None else "cold"
+            into.append(taken(change.into.food, move.into, held))
     return LunchScoring(points, [taken(item.food, item.vector, item.held) for item in items], into)
 
 
