@@ -167,7 +167,8 @@ def rank_changes(
     """The ``limit`` best single changes to a lunch with the score after each.
 
     None that breaks a target that was met or lowers the score, but for those that must be made. Worth: problems beside
-    the targets fixed, whether only the form changes, targets broken, targets fixed that count for this lunch, all targets fixed, score.
+    the targets fixed, whether only the form changes, targets broken, targets fixed that count for this lunch, all targets fixed, score;
+    with ``scoring`` the score before the targets.
 
     ``before``: of each target, in the same order; ``items``: of the lunch as it is. ``scoring``: what its score hangs on
     besides; left out: only the targets. Source: ours.
@@ -199,9 +200,12 @@ def rank_changes(
                 # Cut as guidance says, the food stays: no reason to leave it out or to buy another.
                 int(change.kind == "form"),
                 -int(broken[place]),
-                int((fixed[place] & counted).sum()),
-                int(fixed[place].sum()),
-                round(float(scores[place]), 6),
+                *_gain(
+                    int((fixed[place] & counted).sum()),
+                    int(fixed[place].sum()),
+                    round(float(scores[place]), 6),
+                    score_first=scoring is not None,
+                ),
             ),
             tuple(target.id for target, new in zip(targets, fixed[place], strict=True) if new),
             round(float(scores[place]), 1),
@@ -210,6 +214,11 @@ def rank_changes(
         if offered[place] and (gains[place] or change.fixes_beside or fixed[place].any())
     ]
     return best_changes(judged, limit, most_alike=MOST_ALIKE)
+
+
+def _gain(counted: int, fixed: int, score: float, *, score_first: bool) -> tuple[float, float, float]:
+    """The order of what is gained: a score of the whole lunch (`LunchScoring`) says more than how many targets are fixed."""
+    return (score, counted, fixed) if score_first else (counted, fixed, score)
 
 
 def _after(items: Sequence[ItemVector], changes: Sequence[LunchChange]) -> Bounds:
@@ -315,11 +324,15 @@ def leaving_out(food: Food, moves: Moves, amount_mg: int, fixes_beside: tuple[st
     return Change("remove", moves, amount_mg, family, ("remove", food.name), food, None, fixes_beside)
 
 
-def reading(food: Food, item: int, allergens: tuple[str, ...]) -> LunchChange:
-    """The label of a food read for the allergens that it may name; ``item``: its place in the lunch."""
+def reading(food: Food, item: int, allergens: tuple[str, ...], *, usual: bool) -> LunchChange:
+    """The label of a food read for the allergens that it may name.
+
+    ``item``: its place in the lunch; ``usual``: whether one of them is usual in such food, or nothing is known: read it first.
+    """
     fixes = tuple(f"allergen:{allergen}" for allergen in allergens)
     key = ("read", food.name, str(item))
-    return Change("read", (Move(None, None, 0, item),), 0, ("read", food.id + food.name, ""), key, food, None, fixes)
+    moves = (Move(None, None, 0, item),)
+    return Change("read", moves, 0 if usual else 1, ("read", food.id + food.name, ""), key, food, None, fixes)
 
 
 def swapping(

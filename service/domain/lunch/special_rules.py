@@ -133,7 +133,7 @@ def milk_findings(rules: Sequence[MilkRule], foods: Sequence[Food]) -> list[Rule
 
 
 @lru_cache(maxsize=4096)
-def broken_products(table: TargetTable, food: Food) -> int:
-    """How many of a table's rules on single products and on milk a food breaks for certain."""
+def broken_rules(table: TargetTable, food: Food) -> tuple[str, ...]:
+    """The ids of a table's rules on single products and on milk that a food breaks for certain."""
     found = product_findings(table.product_rules, [food]) + milk_findings(table.milk_rules, [food])
-    return sum(one.status in ("over", "short") for one in found)
+    return tuple(one.id for one in found if one.status in ("over", "short"))

@@ -18,7 +18,7 @@ from service.domain.foods.amounts import ItemVector, add_up
 from service.domain.foods.food import Food
 from service.domain.lunch.findings import row_interval
 from service.domain.lunch.points_off import scored_vector, taken_by_products, taken_by_sweets
-from service.domain.lunch.special_rules import broken_products, milk_findings, product_findings
+from service.domain.lunch.special_rules import broken_rules, milk_findings, product_findings
 from service.domain.lunch.standards import ENERGY, TargetTable
 from service.domain.measures import MEASURE_COUNT
 from service.domain.offers.offer import Branch, Option
@@ -115,7 +115,7 @@ class OfferItems:
         for name in option.items:
             key = (option.group, name)
             food = self.foods[key]
-            broken = broken_products(table, food)
+            broken = len(broken_rules(table, food))
             off = taken_by_sweets(points, food, self.vectors[key]) + taken_by_products(points, broken, broken)
             thousandths += off.known
             handled += self.handled.get(key, (0, 0))[0]

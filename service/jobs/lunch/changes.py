@@ -34,7 +34,7 @@ from service.domain.lunch.changes import (
 from service.domain.lunch.findings import Judgement
 from service.domain.lunch.handling import Held, choking_finding, holding_findings
 from service.domain.lunch.points_off import scored_vector, taken_by_products, taken_by_sweets
-from service.domain.lunch.special_rules import broken_products, milk_findings, product_findings
+from service.domain.lunch.special_rules import broken_rules, milk_findings, product_findings
 from service.domain.lunch.standards import TargetTable
 from service.domain.lunch.suggesting import SPREAD
 from service.domain.measures import SCALE
@@ -159,7 +159,7 @@ def _scoring(
         return any(one.status == "fix" for one in holding_findings(rules, [(food, held)], kept, regions))
 
     def taken(food: Food, vector: ItemVector, held: Held) -> tuple[ItemVector, TakenOff]:
-        broken = broken_products(table, food)
+        broken = len(broken_rules(table, food))
         off = taken_by_sweets(points, food, vector) + taken_by_products(points, broken, broken)
         return scored_vector(food, vector), TakenOff(off.known, kept_wrongly(food, held))
 
@@ -207,12 +207,17 @@ class _Making(NamedTuple):
             moves = (Move(item.vector, None, 0, place),)
             unread = _unread(item, self.may_have)
             if unread:
-                changes.append(reading(item.food, place, unread))
+                usual = _usual_in(item, self.may_have)
+                changes.append(reading(item.food, place, unread, usual=usual))
             changes += _portions(item, moves, scheme, more=self.may_have.more_of(item.food, item.form))
             if len(self.items) > 1:
                 changes.append(leaving_out(item.food, moves, item.amount_mg))
             there = self._beside(place)
             fitting = [one for one in self.at_hand if lists.goes_with(one.food, there)]
+            broken = broken_rules(self.table, item.food)
+            like = [one for one in fitting if broken and one.food.product_kind == item.food.product_kind]
+            changes += swaps(item.food, moves, item.amount_mg, like, scheme, broken, any_kind=True)
+            fitting = [one for one in fitting if one not in like]
             changes += swaps(item.food, moves, item.amount_mg, fitting, scheme, any_kind=bool(asked.offer))
         foods = [item.food for item in self.items]
         named = {(food.id, food.name) for food in foods}
@@ -234,6 +239,12 @@ def _dangers(item: "PreparedItem", may_have: MayHave) -> tuple[str, ...]:
     if finding is not None and finding.status == "do_not_pack":
         wrong.append(finding.id)
     return tuple(dict.fromkeys(wrong))
+
+
+def _usual_in(item: "PreparedItem", may_have: MayHave) -> bool:
+    """Whether an allergen that the label has to be read for is usual in such food, or nothing is known of it."""
+    words = vocabulary()
+    return any(screen_food(words, item.food, one).outcome == "check_label" for one in may_have.avoidances)
 
 
 def _unread(item: "PreparedItem", may_have: MayHave) -> tuple[str, ...]:
