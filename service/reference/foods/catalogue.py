@@ -63,6 +63,7 @@ def _generic(food_id: str) -> Food | None:
     from service.domain.labels.reader import read_label
     from service.reference.allergens.evidence import evidence_file, likened_generic_food, with_unusual
     from service.reference.allergens.vocabulary import vocabulary
+    from service.reference.foods.discretionary import is_discretionary_generic_food
     from service.reference.foods.generic_credits import estimated_credits
     from service.reference.labels.words import label_words
 
@@ -97,5 +98,6 @@ def _generic(food_id: str) -> Food | None:
         credits_known=credits is not None,
         note="" if credits is None else f"US school-meal credits estimated: {credits.rule}.",
         category=generic.group,
+        discretionary=is_discretionary_generic_food(generic.group, generic.name),
         editions=frozenset({generic.edition}),
     )
