@@ -5,7 +5,7 @@ basis is a week's mean does not fail one lunch: it is shown as off the mean, and
 lunch lies so far off that satisfaction is nil. Nothing is ever called harmless.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import Literal
 
 from service.domain.allergens.screening import Screened
@@ -52,7 +52,12 @@ def score_of(judgements: Sequence[Judgement]) -> float:
 
     Source: ours. What does not apply has no weight; a target that is unknown is satisfied as by what is known of it.
     """
-    return _score([one for one in judgements if one.status != "not_applicable"], lambda one: one.satisfaction)
+    weight = earned = 0.0
+    for one in judgements:
+        if one.status != "not_applicable":
+            weight += one.target.weight
+            earned += one.target.weight * one.satisfaction
+    return _of_100(earned, weight)
 
 
 def score_range(judgements: Sequence[Judgement]) -> tuple[float, float]:
@@ -60,13 +65,15 @@ def score_range(judgements: Sequence[Judgement]) -> tuple[float, float]:
 
     Source: ours. Both equal the score where every figure is known.
     """
-    applying = [one for one in judgements if one.status != "not_applicable"]
-    return _score(applying, lambda one: satisfactions(one)[0]), _score(applying, lambda one: satisfactions(one)[1])
+    weight = least_earned = most_earned = 0.0
+    for one in judgements:
+        if one.status != "not_applicable":
+            least, most = satisfactions(one)
+            weight += one.target.weight
+            least_earned += one.target.weight * least
+            most_earned += one.target.weight * most
+    return _of_100(least_earned, weight), _of_100(most_earned, weight)
 
 
-def _score(judgements: Sequence[Judgement], satisfied: Callable[[Judgement], float]) -> float:
-    weight = earned = 0.0
-    for judgement in judgements:
-        weight += judgement.target.weight
-        earned += judgement.target.weight * satisfied(judgement)
+def _of_100(earned: float, weight: float) -> float:
     return round(100 * earned / weight, 1) if weight else 0.0
