@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from service.cli.faults import report_faults
-from service.cli.printing import BASIS_WORDS, AsJson, Reply, amount, bounds, finish, show_cautions, table
+from service.cli.printing import BASIS_WORDS, AsJson, Reply, bounds, explain_units, finish, show_cautions, table
 from service.cli.request_files import RequestFile, read_asked
 
 if TYPE_CHECKING:
@@ -88,13 +88,12 @@ def show_audit(out: "Console", reply: Reply) -> None:
 
 
 def _targets(out: "Console", child: Reply) -> None:
-    listed = table("target", "wanted", "unit", "counted over", "keep it", "do not", "cannot tell", "week's mean kept")
+    listed = table("target", "wanted", "judged on", "keep it", "break it", "cannot tell", "weeks that keep it")
     for one in child["targets"]:
         chance = one["week_mean_chance"]
         listed.add_row(
             one["label"],
             bounds(one),
-            one["unit"],
             BASIS_WORDS[one["basis"]],
             f"{one['kept']:,}",
             f"{one['broken']:,}",
@@ -102,11 +101,12 @@ def _targets(out: "Console", child: Reply) -> None:
             "" if chance is None else _chance(chance),
         )
     out.print(listed)
+    explain_units(out, child["targets"])
 
 
 def _chance(chance: Reply) -> str:
     least, most = _percent(chance["least"]), _percent(chance["most"])
-    return f"{least} of weeks" if least == most else f"{least} to {most} of weeks"
+    return least if least == most else f"{least} to {most}"
 
 
 def _percent(share: float) -> str:
@@ -142,17 +142,15 @@ def _items(out: "Console", child: Reply) -> None:
 
 
 def _measures(out: "Console", child: Reply) -> None:
+    from service.domain.lunch.findings import number
+    from service.domain.measures import MEASURES
+
     out.print()
-    listed = table("measure", "smallest", "median", "largest", "unit", "lunches with a figure missing")
-    for name, one in child["measures"].items():
-        listed.add_row(
-            name,
-            amount(one["smallest"]),
-            amount(one["median"]),
-            amount(one["largest"]),
-            one["unit"],
-            f"{one['incomplete']:,}",
-        )
+    listed = table("amount in a lunch", "smallest", "median", "largest", "lunches with a figure missing")
+    for measure in MEASURES:
+        if one := child["measures"].get(measure.id):
+            shown = [f"{number(one[size], one['unit'])} {one['unit']}" for size in ("smallest", "median", "largest")]
+            listed.add_row(measure.label, *shown, f"{one['incomplete']:,}")
     out.print(listed)
 
 

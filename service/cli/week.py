@@ -11,11 +11,14 @@ from service.cli.printing import (
     OUTCOME_WORDS,
     STATUS_WORDS,
     AsJson,
+    Exact,
     Reply,
     amount,
     bounds,
     cited,
+    explain_units,
     finish,
+    measured,
     show_cautions,
     table,
 )
@@ -25,12 +28,13 @@ if TYPE_CHECKING:
     from rich.console import Console
 
 
-PERIOD_WORDS = {"day": "each day", "week": "the week", "three_weeks": "three weeks"}
+PERIOD_WORDS = {"day": "each day", "week": "whole week", "three_weeks": "three weeks"}
 
 
 def week(
     file: RequestFile,
     as_json: AsJson = False,
+    exact: Exact = False,
     table_file: Annotated[
         str | None, typer.Option("--csv", metavar="FILE.csv", help="Write the week as a table for a spreadsheet.")
     ] = None,
@@ -53,10 +57,15 @@ def week(
             from service.jobs.weeks.page import week_page
 
             write_whole(page, week_page(reply), "--page")
-        finish(reply, as_json, show_week, 0 if week_in_order(reply) else 1)
+        finish(reply, as_json, show_week_exactly if exact else show_week, 0 if week_in_order(reply) else 1)
 
 
-def show_week(out: "Console", reply: Reply) -> None:
+def show_week_exactly(out: "Console", reply: Reply) -> None:
+    """One week with unrounded figures and the source of each rule."""
+    show_week(out, reply, exact=True)
+
+
+def show_week(out: "Console", reply: Reply, *, exact: bool = False) -> None:
     """One week: the sentence, its days, findings, variety, allergens, cost, changes, and the trend."""
     who = reply["nickname"] or "this child"
     standard = reply["standard"]
@@ -70,7 +79,7 @@ def show_week(out: "Console", reply: Reply) -> None:
     out.print()
     _days(out, reply)
     out.print()
-    _findings(out, reply)
+    _findings(out, reply, exact=exact)
     _reasons(out, reply)
     if reply["micronutrients"]:
         out.print()
@@ -114,11 +123,15 @@ def _days(out: "Console", reply: Reply) -> None:
     out.print(listed)
 
 
-def _findings(out: "Console", reply: Reply) -> None:
+def _findings(out: "Console", reply: Reply, *, exact: bool) -> None:
+    sources = ("source",) if exact else ()
     if reply["findings"]:
-        listed = table("target", "this week", "wanted", "unit", "counted over", "answer", "source")
+        listed = table("target", "this week", "wanted", "judged on", "answer", *sources)
         for one in reply["findings"]:
-            got = amount(one["amount"]) if one["share_percent"] is None else f"{amount(one['share_percent'])} %"
+            if one["share_percent"] is not None:
+                got = f"{amount(one['share_percent'])} %"
+            else:
+                got = amount(one["amount"], 6) if exact else measured(one, one["amount"])
             if one["share_percent"] is None and not (one["at_least"] or one["at_most"]):
                 got = "-"
             if one["basis"] in ("school_day", "lunch"):
@@ -128,14 +141,14 @@ def _findings(out: "Console", reply: Reply) -> None:
                 one["label"],
                 got if one["over_days"] else "-",
                 bounds(one) if one["at_least"] or one["at_most"] else "as named",
-                one["unit"],
                 f"{BASIS_WORDS[one['basis']]}, {one['over_days']} of {one['school_days']} days",
                 STATUS_WORDS[one["status"]],
-                cited(one),
+                *((cited(one),) if exact else ()),
             )
         out.print(listed)
+        explain_units(out, reply["findings"])
     if reply["frequencies"]:
-        listed = table("rule", "this week", "wanted", "counted over", "answer", "source")
+        listed = table("rule", "this week", "wanted", "judged on", "answer", *sources)
         for one in reply["frequencies"]:
             least = amount(one["least"])
             count = least if one["least"] == one["most"] else f"at least {least}"
@@ -145,7 +158,7 @@ def _findings(out: "Console", reply: Reply) -> None:
                 one["wanted"],
                 PERIOD_WORDS[one["period"]],
                 STATUS_WORDS[one["status"]],
-                cited(one),
+                *((cited(one),) if exact else ()),
             )
         out.print(listed)
     wrong = [one for one in reply["product_rules"] if one["status"] != "met"]

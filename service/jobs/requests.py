@@ -388,7 +388,7 @@ class LabelFood(Asked):
     @model_validator(mode="after")
     def _credits_once(self) -> "LabelFood":
         if self.counts_as and self.credits is not None:
-            raise conflict("gives both credits and counts_as", "Give one of the two.")
+            raise conflict("has both credits and counts_as", "Give one of the two.")
         return self
 
 

@@ -71,7 +71,7 @@ def compose(
     ...     recipe_id="baked", name="baked apple", ingredients=[Ingredient(apple, 200_000, None)],
     ...     weight_change_percent=Fraction(-20),
     ... )
-    >>> dish.basis_mg, dish.nutrients[MEASURE_INDEX["energy_kcal"]]  # the water goes, the energy stays
+    >>> dish.basis_mg, int(dish.nutrients[MEASURE_INDEX["energy_kcal"]])  # the water goes, the energy stays
     (160000, 104000)
     """
     if not ingredients:
