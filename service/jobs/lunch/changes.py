@@ -122,7 +122,7 @@ def changes_for(
     For a lunch that must not be packed only those that take a danger away, whatever target they break; for a label
     that was not read, reading it comes first and is never a reason to leave the food out.
     """
-    packets = packets_at_hand(asked.packets, asked.on)
+    packets = packets_at_hand(asked.packets, asked.on, asked.salts_cooking_water)
     may_have = MayHave(table, tuple(avoidances), age_months, tuple(asked.regions), packets)
     dangers = [_dangers(item, may_have) for item in items]
     at_hand = may_have.foods_at_hand(foods_named(asked.offer, packets) if asked.offer else None)

@@ -74,7 +74,7 @@ def offer_changes(
         tuple(child_offer.avoidances),
         child_offer.age_months,
         tuple(asked.regions),
-        packets_at_hand(asked.packets, asked.on),
+        packets_at_hand(asked.packets, asked.on, asked.salts_cooking_water),
     )
     trials = Trials(child_offer, may_have.foods_at_hand(named), tick, named=named is not None)
     singles = _singles(trials, child_offer.offer, counts)

@@ -86,7 +86,7 @@ def school_weeks(asked: WeekRequest, crediting: str, age_group: str) -> list[Sch
     for place, day in enumerate(asked.days):
         with faults.at("days", place):
             made.setdefault(week_of(day.date), []).append(
-                _day(day, crediting, age_group, packets_on(packets, day.date))
+                _day(day, crediting, age_group, packets_on(packets, day.date, bool(asked.salts_cooking_water)))
             )
     faults.raise_all()
     made.setdefault(asked.week, [])
