@@ -158,7 +158,9 @@ Form = TypeAliasType(
 class Asked(BaseModel):
     """What every request model has in common."""
 
-    model_config = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False, str_strip_whitespace=True)
+    model_config = ConfigDict(
+        extra="forbid", strict=True, allow_inf_nan=False, str_strip_whitespace=True, defer_build=True
+    )
 
 
 def conflict(problem: str, remedy: str) -> PydanticCustomError:
