@@ -13,7 +13,6 @@ from service.domain.foods.amounts import NOTHING, ItemVector, credit_option, ite
 from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import Food
 from service.domain.foods.packets import Packet, Packets, packets_on
-from service.domain.weeks.cost import PricedItem
 from service.domain.weeks.days import WeekDay, WeekOfDays
 from service.domain.weeks.frequency import CountedItem
 from service.jobs.foods.from_label import MILK_SATURATED, food_of_label
@@ -21,8 +20,8 @@ from service.jobs.foods.packets import resolve_packets
 from service.jobs.lunch.items import PreparedItem, prepare_as_asked
 from service.jobs.requests import LabelFood, Serving
 from service.jobs.weeks.items import counted_items, counted_menu
+from service.jobs.weeks.prices import priced_item
 from service.jobs.weeks.requests import MOST_WEEKS, Menu, WeekDayAsked, WeekRequest, monday_of, week_of
-from service.reference.foods.catalogue import find_food
 from service.reference.lunch.standards import crediting_scheme
 
 MENU_MG = 100_000
@@ -149,22 +148,13 @@ def _day(day: WeekDayAsked, crediting: str, age_group: str, packets: Packets) ->
     if items or day.menu is not None:
         counted = counted_menu(day.menu) if day.menu is not None else counted_items(day.items, items, eaten, age_group)
     vector = sum_of(vectors) if items or figures else None  # a name alone gives no figures
-    packed = tuple(PricedItem(one.food.name, _price_keys(one.food), one.amount_mg) for one in items)
+    packed = tuple(priced_item(sent.food, one.food, one.amount_mg) for sent, one in zip(day.items, items, strict=True))
     return DayOfWeek(day.date, day.kind, vectors, vector, counted, packed, day, items, eaten, menu)
 
 
 def _has_figures(menu: Menu) -> bool:
     """Whether a menu gives any figure; a name alone, or figures sent as null, are none."""
     return any(figure is not None for _name, figure in menu.facts) or bool(menu.credits)
-
-
-def _price_keys(food: Food) -> tuple[str, ...]:
-    """What a food may be priced under: one of the tables by its id; a label or recipe by its own id, then its name.
-
-    A label that is named like the id of another food does not take that food's price.
-    """
-    by_name = find_food(food.id) is None and find_food(food.name) is None
-    return (food.id, food.name) if by_name else (food.id,)
 
 
 def _eaten_vector(item: PreparedItem, left_mg: int, scheme: CreditingScheme | None) -> ItemVector:

@@ -405,6 +405,7 @@ def cost_rows(cost: WeekCost) -> Reply:
         **kinds,
         "amount_minor": rounded(cost.exact),
         "unpriced": cost.unpriced,
+        "household": None,
         **worded(cost_message(cost.currency, decimals_of(cost.currency), kinds, cost.unpriced)),
     }
 

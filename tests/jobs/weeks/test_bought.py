@@ -36,7 +36,8 @@ def test_a_menu_without_a_figure_is_a_day_without_figures(menu: dict[str, Any]) 
 
 
 def test_how_much_of_a_bought_meals_fat_is_milk_fat_is_not_known() -> None:
-    """7 CFR 210.10(f): less than 10 % of the energy from saturated fat, that of fluid milk apart from July 2026 on.
+    """7 CFR 210.10(f): less than 10 % of the energy from saturated fat; since 14 January 2026 without that of
+    fluid milk (Public Law 119-69).
 
     150 g of saturated fat on five days of 600 kcal are 45 %: too much if it is not milk's, and nobody has said.
     """
