@@ -276,6 +276,7 @@ class TrendMean(ReplyModel):
     """A week's mean of one measure."""
 
     mean: float = Field(description="Mean of a day that counts, in the unit of the measure.")
+    mean_low: float = Field(description="The least that mean can be.")
     complete: bool = Field(description="True: every item of the days that count has a figure.")
 
 

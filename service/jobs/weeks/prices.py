@@ -6,7 +6,7 @@ from service.domain.errors import BadInput, Faults, Place
 from service.domain.foods.food import Food
 from service.domain.weeks.cost import MealPrice, Price, PriceBook, PricedItem
 from service.jobs.foods.resolve import food_of
-from service.jobs.requests import LabelFood, Recipe
+from service.jobs.requests import LabelFood, Recipe, is_kept_id
 from service.jobs.weeks.requests import WeekRequest
 from service.reference.foods.bought_as import bought_as, is_free
 from service.reference.foods.catalogue import find_food
@@ -47,6 +47,20 @@ def price_book(asked: WeekRequest) -> PriceBook | None:
         meals.append(MealPrice(meal.from_, meal.amount_minor))
     faults.raise_all()
     return PriceBook(currency, foods, meals) if currency else None
+
+
+def names_of_no_food(asked: WeekRequest) -> list[str]:
+    """What prices are given for and is neither a food of the tables, nor stored, nor sent along in the days."""
+    sent = {name for day in asked.days for item in day.items for name in _names(item.food)}
+    named = dict.fromkeys(one.food for one in asked.prices)
+    return [one for one in named if one not in sent and not is_kept_id(one) and find_food(one) is None]
+
+
+def _names(food: str | LabelFood | Recipe) -> list[str]:
+    if isinstance(food, str):
+        return []
+    inside = food.ingredients if isinstance(food, Recipe) else []
+    return [food.name, *(name for one in inside for name in _names(one.food))]
 
 
 def priced_item(sent: str | LabelFood | Recipe, food: Food, amount_mg: int | Fraction) -> PricedItem:
