@@ -10,6 +10,7 @@ from service.domain.counting import days as combinations_days
 from service.domain.counting.estimate import Estimate, estimate
 from service.domain.counting.masks import Tick
 from service.domain.counting.ranked import best_and_worst
+from service.domain.counting.scores import OptionsTake
 from service.domain.errors import BadInput
 from service.domain.lunch.standards import Target, TargetTable
 from service.domain.offers.counts import OfferCounts, Verdicts, count_offer, verdicts_of
@@ -116,10 +117,12 @@ def _best_and_worst(one: OfferToJudge, tick: Tick | None) -> tuple[list[list[Key
     worst: list[tuple[float, int, tuple[int, ...]]] = []
     for number, branch in enumerate(one.branches):
         lists = [
-            [tuple(one.items.vectors[(option.group, key)] for key in option.items) for option in options]
+            [tuple(one.items.scored((option.group, key)) for key in option.items) for option in options]
             for options in branch.lists
         ]
-        found = best_and_worst(one.table.targets, lists, one.examples, tick)
+        points = one.table.standard.points_off
+        off = [[one.items.taken(one.table, option) for option in options] for options in branch.lists]
+        found = best_and_worst(one.table.targets, lists, one.examples, tick, OptionsTake(points, off))
         best += [(lunch.score, number, lunch.options) for lunch in found.best]
         worst += [(lunch.score, number, lunch.options) for lunch in found.worst]
     best.sort(key=lambda lunch: (-lunch[0], lunch[1], lunch[2]))

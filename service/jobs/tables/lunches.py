@@ -128,10 +128,13 @@ def _without_avoided(
     def asked_of(lunch: int) -> TargetTable | None:
         if table[lunch] < 0 or avoided[lunch] < 0:
             return None
-        own = frozenset(one.allergen for one in avoidances[avoided[lunch]] if one.by == "child")
-        return _asked_of(tables[table[lunch]], own)
+        whole = tables[table[lunch]]
+        own = {one.allergen for one in avoidances[avoided[lunch]] if one.by == "child"}
+        return _asked_of(whole, frozenset(own.intersection(rule.allergen for rule in whole.substitute_rules)))
 
-    return each_once(asked_of, table, avoided)
+    place, found = each_once(asked_of, table, avoided)
+    different = list(dict.fromkeys(found))  # a table for each set of avoidances would judge every lunch alone
+    return np.array([*map(different.index, found), -1], np.intp)[place], different
 
 
 _asked_of = lru_cache(maxsize=1024)(without_avoided)
@@ -181,6 +184,7 @@ def first_days(known: Standard) -> list[date]:
     spans = [(row.from_day, row.until_day) for row in known.rows]
     spans += [(rule.from_day, rule.until_day) for rule in known.product_rules]
     spans += [(rule.from_day, rule.until_day) for rule in known.milk_rules]
+    spans += [(rule.from_day, rule.until_day) for rule in known.substitute_rules]
     ends = {until + timedelta(days=1) for _from, until in spans if until is not None}
     return sorted({first for first, _until in spans} | ends)
 

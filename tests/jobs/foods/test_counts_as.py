@@ -3,6 +3,7 @@
 from typing import Any
 
 import pytest
+from pydantic import ValidationError
 
 from service.domain.errors import LunchError
 from service.domain.foods.amounts import item_vector
@@ -70,3 +71,8 @@ def test_rounded_figures_are_intervals_whatever_they_are_for(per: str) -> None:
     food = food_of(packet(facts={"sodium_mg": 200}, facts_per=per))
     assert food.ranges[sodium] == (195_000, 205_000)
     assert not food_of(packet(facts={"sodium_mg": 200}, facts_per=per, facts_rounded=False)).ranges
+
+
+def test_credits_and_what_it_counts_as_are_not_given_together() -> None:
+    with pytest.raises(ValidationError, match="has both credits and counts_as"):
+        packet(counts_as="bread", credits=[])
