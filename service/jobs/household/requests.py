@@ -61,6 +61,9 @@ class KeptChild(Asked):
     dislikes: Annotated[list[Name], Field(max_length=200)] = Field(
         default_factory=list, description="Food ids, or words of food names."
     )
+    dislikes_in_dishes: bool = Field(
+        True, description="Whether the child also leaves a dish for a food in it; false: only the food by itself."
+    )
     bans: Annotated[list[Name], Field(max_length=50)] = Field(
         default_factory=list, description="Allergen ids that its school or classroom bans."
     )
