@@ -5,7 +5,7 @@ basis is a week's mean does not fail one lunch: it is shown as off the mean, and
 lunch lies so far off that satisfaction is nil. Nothing is ever called harmless.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import Literal
 
 from service.domain.allergens.screening import Screened
@@ -54,7 +54,12 @@ def score_of(judgements: Sequence[Judgement], off: OffScore = NOTHING_OFF) -> fl
     ``judgements``: on the lunch without its sweets and snacks, which ``off`` accounts for. What does not apply has no
     weight; a target that is unknown is satisfied as by what is known of it: neither nil nor full. Source: ours.
     """
-    return _score(_applying(judgements), lambda one: one.satisfaction, off.known)
+    weight = earned = 0.0
+    for one in judgements:
+        if one.status != "not_applicable":
+            weight += one.target.weight
+            earned += one.target.weight * one.satisfaction
+    return _of_100(earned, weight, off.known)
 
 
 def score_range(judgements: Sequence[Judgement], off: OffScore = NOTHING_OFF) -> tuple[float, float]:
@@ -62,18 +67,16 @@ def score_range(judgements: Sequence[Judgement], off: OffScore = NOTHING_OFF) ->
 
     Source: ours. Both equal the score where everything is known.
     """
-    applying = _applying(judgements)
-    lowest = 0.0 if off.most is None else _score(applying, lambda one: satisfactions(one)[0], off.most)
-    return lowest, _score(applying, lambda one: satisfactions(one)[1], off.least)
+    weight = least_earned = most_earned = 0.0
+    for one in judgements:
+        if one.status != "not_applicable":
+            least, most = satisfactions(one)
+            weight += one.target.weight
+            least_earned += one.target.weight * least
+            most_earned += one.target.weight * most
+    lowest = 0.0 if off.most is None else _of_100(least_earned, weight, off.most)
+    return lowest, _of_100(most_earned, weight, off.least)
 
 
-def _applying(judgements: Sequence[Judgement]) -> list[Judgement]:
-    return [one for one in judgements if one.status != "not_applicable"]
-
-
-def _score(judgements: Sequence[Judgement], satisfied: Callable[[Judgement], float], off: float) -> float:
-    weight = earned = 0.0
-    for judgement in judgements:
-        weight += judgement.target.weight
-        earned += judgement.target.weight * satisfied(judgement)
+def _of_100(earned: float, weight: float, off: float) -> float:
     return round(max(0.0, 100 * earned / weight - off), 1) if weight else 0.0

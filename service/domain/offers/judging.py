@@ -13,7 +13,7 @@ from service.domain.counting.ranked import best_and_worst
 from service.domain.counting.scores import OptionsTake
 from service.domain.errors import BadInput
 from service.domain.lunch.standards import Target, TargetTable
-from service.domain.offers.counts import OfferCounts, count_offer, count_right
+from service.domain.offers.counts import OfferCounts, Verdicts, count_offer, verdicts_of
 from service.domain.offers.offer import Branch, Offer
 from service.domain.offers.rows import Key, OfferItems
 from service.domain.offers.spread import KnownSpreads, MeasureSpread, WeekChance, measure_spreads, week_chances
@@ -54,15 +54,6 @@ class WorstTarget(NamedTuple):
     short: bool
     item: Key | None
     holding: int
-
-
-class Verdicts(NamedTuple):
-    """How many lunches a single check would pack, find wrong, not know of, and ask to read a label for."""
-
-    right: int
-    wrong: int
-    unknown: int
-    check_label: int
 
 
 class OfferJudgement(NamedTuple):
@@ -110,7 +101,7 @@ def judge_offer(one: OfferToJudge, spreads: KnownSpreads, tick: Tick | None = No
     best, worst = _best_and_worst(one, tick) if one.examples and counts.total else ([], [])
     return OfferJudgement(
         counts,
-        _verdicts(one, counts, tick),
+        verdicts_of(one.table, counts, one.items, one.unread, tick),
         None,
         week_chances(one.table, one.branches, one.items, most_sums),
         measure_spreads(one.measures, one.table.standard.crediting, one.offer, one.branches, one.items, spreads),
@@ -118,21 +109,6 @@ def judge_offer(one: OfferToJudge, spreads: KnownSpreads, tick: Tick | None = No
         best,
         worst,
     )
-
-
-def _verdicts(one: OfferToJudge, counts: OfferCounts, tick: Tick | None) -> Verdicts:
-    """The counts as verdicts: a lunch that holds a packet still to be read is neither right nor wrong until then."""
-    if not one.unread:
-        return Verdicts(counts.right, counts.wrong, counts.unknown, 0)
-    lists = [
-        [
-            tuple(way for way in options if not any((way.group, key) in one.unread for key in way.items))
-            for options in branch.lists
-        ]
-        for branch in one.branches
-    ]
-    read = count_right(one.table, [Branch(tuple(some)) for some in lists if all(some)], one.items, tick)
-    return Verdicts(read.right, read.wrong, read.unknown, counts.total - read.total)
 
 
 def _best_and_worst(one: OfferToJudge, tick: Tick | None) -> tuple[list[list[Key]], list[list[Key]]]:

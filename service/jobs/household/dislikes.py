@@ -1,42 +1,31 @@
-"""What a child dislikes among the items of an offer: by a food's id, or by words of its name; also as a part of a dish."""
+"""What a child does not take from an offer by its wishes: what it dislikes, and meat and fish for a vegetarian."""
 
 from collections.abc import Iterator, Sequence
-from functools import lru_cache
 from typing import NamedTuple
 
+from service.jobs.foods.wishes import Named, is_disliked, named_food, named_parts, words_of
 from service.jobs.household.requests import KeptChild
 from service.jobs.offers.requests import OfferIn
 from service.jobs.requests import LabelFood, Recipe
-from service.reference.foods.catalogue import find_food
-from service.reference.foods.recipes import recipe_parts
-from service.reference.foods.search import WORD, fold
-
-
-class Named(NamedTuple):
-    """A food by its id (empty for a label or recipe) and the words of its names."""
-
-    food_id: str
-    words: frozenset[str]
-
-    def is_meant_by(self, dislike: str, parts: Sequence[str]) -> bool:
-        """Whether a dislike is the food's id, or all its words (``parts``), or their plurals, are in its names."""
-        named = bool(parts) and all({part, part + "s", part + "es"} & self.words for part in parts)
-        return dislike == self.food_id or named
+from service.reference.weeks.school_food_groups import not_vegetarian
 
 
 class Offered(NamedTuple):
-    """One item of an offer, as far as a dislike looks at it; ``inside``: the foods that a dish is made of."""
+    """One item of an offer, as far as a wish looks at it; ``inside``: the foods that a dish is made of."""
 
     group: str
     item: str
     itself: Named
     inside: tuple[Named, ...]
+    meat_or_fish: bool
 
 
 def offered_by(offer: OfferIn) -> "list[Offered]":
-    """The items of an offer, as far as a dislike looks at them."""
+    """The items of an offer, as far as a wish looks at them."""
     return [
-        Offered(group.id, item.key or _key(item.food), _named(item.food), tuple(_inside(item.food)))
+        Offered(
+            group.id, item.key or _key(item.food), _named(item.food), tuple(_inside(item.food)), _with_meat(item.food)
+        )
         for group in offer.groups
         for item in group.items
     ]
@@ -47,19 +36,7 @@ def _key(food: str | LabelFood | Recipe) -> str:
 
 
 def _named(food: str | LabelFood | Recipe) -> Named:
-    if isinstance(food, str):
-        return _of_tables(food)
-    return Named("", _words(food.name))
-
-
-@lru_cache(maxsize=4096)
-def _of_tables(food_id: str) -> Named:
-    known = find_food(food_id)
-    return Named(food_id, _words(f"{known.name} {' '.join(known.search_words)}" if known else food_id))
-
-
-def _words(names: str) -> frozenset[str]:
-    return frozenset(WORD.findall(fold(names)))
+    return named_food(food) if isinstance(food, str) else Named("", words_of(food.name))
 
 
 def _inside(food: str | LabelFood | Recipe) -> Iterator[Named]:
@@ -69,16 +46,24 @@ def _inside(food: str | LabelFood | Recipe) -> Iterator[Named]:
             yield _named(ingredient.food)
             yield from _inside(ingredient.food)
     elif isinstance(food, str):
-        for part, _amount_mg in recipe_parts().get(food, ()):
-            yield _of_tables(part)
+        yield from named_parts(food)
+
+
+def _with_meat(food: str | LabelFood | Recipe) -> bool:
+    """Whether a food of the tables, or a dish by one of its ingredients, has meat or fish; a label does not say."""
+    if isinstance(food, Recipe):
+        return any(isinstance(one.food, str) and one.food in not_vegetarian() for one in food.ingredients)
+    return isinstance(food, str) and food in not_vegetarian()
 
 
 def disliked(child: KeptChild, offered: Sequence[Offered]) -> list[dict[str, str]]:
-    """The items that a child dislikes: for themselves, or as dishes for a food in them unless it does not mind that."""
-    dislikes = [(dislike, WORD.findall(fold(dislike))) for dislike in child.dislikes]
+    """The items that a child dislikes: for themselves, or as dishes for a food in them unless it does not mind that.
+
+    For a vegetarian child those with meat or fish, too.
+    """
     return [
         {"group": one.group, "item": one.item}
         for one in offered
         for looked_at in [(one.itself, *one.inside) if child.dislikes_in_dishes else (one.itself,)]
-        if any(named.is_meant_by(dislike, parts) for named in looked_at for dislike, parts in dislikes)
+        if (child.vegetarian and one.meat_or_fish) or any(is_disliked(child.dislikes, named) for named in looked_at)
     ]
