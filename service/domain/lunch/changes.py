@@ -30,7 +30,7 @@ LEAST_SCORE_GAIN = 0.5
 MOST_ALIKE = 2
 """How many changes to a lunch that fix just the same are shown before others get their turn."""
 
-ChangeKind = Literal["portion", "swap", "add", "remove", "form", "read", "take", "with"]
+ChangeKind = Literal["portion", "swap", "add", "remove", "form", "read", "keep", "take", "with"]
 Where = TypeVar("Where")
 After = TypeVar("After")
 
@@ -260,7 +260,7 @@ class LunchScoring(NamedTuple):
             left = [off for place, (_vector, off) in enumerate(self.items) if place != gone]
             left += [] if into is None else [into[1]]
             thousandths.append(sum(off.thousandths for off in left))
-            handling.append(any(off.handling for off in left))
+            handling.append(change.kind != "keep" and any(off.handling for off in left))
         thousandths.append(sum(off.thousandths for _vector, off in self.items))
         handling.append(any(off.handling for _vector, off in self.items))
         moved.append(Change("read", (Move(None, None),), 0, (), ()))
@@ -333,6 +333,11 @@ def reading(food: Food, item: int, allergens: tuple[str, ...], *, usual: bool) -
     key = ("read", food.name, str(item))
     moves = (Move(None, None, 0, item),)
     return Change("read", moves, 0 if usual else 1, ("read", food.id + food.name, ""), key, food, None, fixes)
+
+
+def keeping(finding: str) -> LunchChange:
+    """The lunch kept as its rule asks for; ``finding``: id of the only finding that says it is not."""
+    return Change("keep", (Move(None, None),), 0, ("keep", finding, ""), ("keep", finding), fixes_beside=(finding,))
 
 
 def swapping(
