@@ -14,7 +14,8 @@ from service.domain.foods.amounts import NOTHING, ItemVector, Portion
 from service.domain.foods.food import Food
 from service.domain.lunch.findings import Judgement
 from service.domain.lunch.judging_arrays import Bounds, ManyTaken, bounds_of, exact_scores, judge_all, judge_many, less
-from service.domain.lunch.standards import PERCENT, PointsOff, Target
+from service.domain.lunch.standards import ENERGY, PERCENT, PointsOff, Target
+from service.domain.measures import SCALE
 
 if TYPE_CHECKING:
     import numpy as np
@@ -168,7 +169,7 @@ def rank_changes(
 
     None that breaks a target that was met or lowers the score, but for those that must be made. Worth: problems beside
     the targets fixed, whether only the form changes, targets broken, targets fixed that count for this lunch, all targets fixed, score;
-    with ``scoring`` the score before the targets.
+    with ``scoring`` the score before the targets; and the energy that is filled.
 
     ``before``: of each target, in the same order; ``items``: of the lunch as it is. ``scoring``: what its score hangs on
     besides; left out: only the targets. Source: ours.
@@ -177,7 +178,8 @@ def rank_changes(
 
     if not changes or limit <= 0:
         return []
-    kept, satisfied, applies = judge_all(targets, _after(items, changes))
+    after = _after(items, changes)
+    kept, satisfied, applies = judge_all(targets, after)
     was_kept = np.array([one.status in KEPT for one in before], dtype=bool)
     counted = np.array([one.counts for one in before], dtype=bool)
     fixed = kept & applies & ~was_kept
@@ -188,6 +190,7 @@ def rank_changes(
     else:
         *scores_and_now, now = scoring.after(targets, changes)
         scores = np.array(scores_and_now)
+    filled = _energy_filled(targets, after)
     must = np.array([change.must for change in changes], dtype=bool)
     broken = np.asarray((was_kept & ~kept).sum(axis=1))
     gains = np.asarray(scores > now + LEAST_SCORE_GAIN)
@@ -206,6 +209,7 @@ def rank_changes(
                     round(float(scores[place]), 6),
                     score_first=scoring is not None,
                 ),
+                filled[place],
             ),
             tuple(target.id for target, new in zip(targets, fixed[place], strict=True) if new),
             round(float(scores[place]), 1),
@@ -219,6 +223,15 @@ def rank_changes(
 def _gain(counted: int, fixed: int, score: float, *, score_first: bool) -> tuple[float, float, float]:
     """The order of what is gained: a score of the whole lunch (`LunchScoring`) says more than how many targets are fixed."""
     return (score, counted, fixed) if score_first else (counted, fixed, score)
+
+
+def _energy_filled(targets: Sequence[Target], after: Bounds) -> list[float]:
+    """How much of the least energy asked for each lunch has, in thousandths of a kcal: between equals, what is more of a meal."""
+    import numpy as np
+
+    least = [target.at_least or 0.0 for target in targets if target.is_energy_minimum]
+    found: list[float] = np.minimum(after.known(ENERGY), SCALE * max(least, default=0.0)).tolist()
+    return found
 
 
 def _after(items: Sequence[ItemVector], changes: Sequence[LunchChange]) -> Bounds:

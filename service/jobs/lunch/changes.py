@@ -194,10 +194,15 @@ class _Making(NamedTuple):
         moves = (Move(item.vector, None, 0, place),)
         if len(self.items) > 1:
             yield replace(leaving_out(item.food, moves, item.amount_mg, wrong), must=True)
-        any_kind = bool(asked.offer) or len(self.items) == 1
-        there = self._beside(place)
-        fitting = [one for one in self.at_hand if suggesting().goes_with(one.food, there)]
-        for one in swaps(item.food, moves, item.amount_mg, fitting, self.scheme, wrong, any_kind=any_kind):
+        lists, there = suggesting(), self._beside(place)
+        fitting = [one for one in self.at_hand if lists.goes_with(one.food, there)]
+        if not asked.offer and len(self.items) > 1:
+            # Rice for the bread of a child with coeliac disease: another category, but the same part of a lunch.
+            kinds, category = lists.kinds_of(item.food), item.food.category
+            fitting = [
+                one for one in fitting if one.food.category == category or (kinds and lists.kinds_of(one.food) == kinds)
+            ]
+        for one in swaps(item.food, moves, item.amount_mg, fitting, self.scheme, wrong, any_kind=True):
             yield replace(one, must=True)
 
     def better(self, asked: LunchCheckRequest) -> list[LunchChange]:
