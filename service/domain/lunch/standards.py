@@ -58,6 +58,15 @@ class Scoring(NamedTuple):
     distance_percent: Fraction
 
 
+class EnergyRule(NamedTuple):
+    """The rule that energy from sweets and snacks fills no minimum of energy: ours, and none of a standard."""
+
+    id: str
+    label: str
+    source: str
+    status: str
+
+
 class PointsOff(NamedTuple):
     """What is taken off a score besides what its targets leave, in points: reference_data/scoring.toml.
 
@@ -69,6 +78,7 @@ class PointsOff(NamedTuple):
     discretionary_kcal_per_point: int = 0
     for_far_over: float = 0.0
     most_distances_over: float = 0.0
+    energy_rule: EnergyRule | None = None
 
 
 NO_POINTS = PointsOff()
@@ -197,6 +207,11 @@ class Target:
     source: str
     status: str
     note: str
+
+    @property
+    def is_energy_minimum(self) -> bool:
+        """Whether it asks for so much energy, or more."""
+        return self.lowest is not None and self.kind == "measure" and self.measures == {ENERGY}
 
     @property
     def firm(self) -> bool:
