@@ -24,7 +24,7 @@ from service.domain.lunch.special_rules import RuleFinding, milk_findings, produ
 from service.domain.lunch.standards import TargetTable
 from service.domain.tables.totals import ManyTotals, add_up_many
 from service.jobs.tables.columns import Floats, Place
-from service.jobs.tables.items import ItemFields, measured
+from service.jobs.tables.items import ItemFields, measured, with_food_beside
 from service.jobs.tables.lunches import LunchFields
 from service.jobs.tables.screening import ManyHandled, ManyScreened, handle_many, screen_many
 from service.reference.lunch.standards import crediting_scheme
@@ -76,6 +76,7 @@ def judge_table(lunches: LunchFields, items: ItemFields, sizes: Place) -> Judged
     """Judge lunches whose rows stand side by side, ``sizes[i]`` of them for lunch i."""
     starts = np.cumsum(sizes) - sizes
     lunch_of_row = np.repeat(np.arange(len(sizes)), sizes)
+    items = with_food_beside(items, lunch_of_row)
     totals = totals_of(lunches, items, starts, lunch_of_row)
     groups = judge_groups(lunches, totals)
     screened = screen_many(items, lunches, lunch_of_row)

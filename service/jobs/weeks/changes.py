@@ -4,14 +4,15 @@ Never one that brings in a food which the child or the setting must avoid or of 
 or a product over its own limit; never one that breaks a target which was met.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections import Counter
+from collections.abc import Hashable, Iterator, Mapping, Sequence
 from datetime import date, timedelta
 from functools import lru_cache
 from typing import Any, NamedTuple
 
 from service.domain.allergens.screening import Avoidance
 from service.domain.errors import LunchError, at
-from service.domain.foods.amounts import Portion, amount_mg_of
+from service.domain.foods.amounts import Portion, amount_mg_of, credited_as
 from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import Food
 from service.domain.foods.packets import Packets
@@ -185,7 +186,9 @@ def _changes(
             for times in PORTIONS:
                 if times > 1 or use.food.category not in NEVER_LESS:
                     yield from _portion(use, times, scheme)
-        yield from swaps(use.food, use.moves, use.amount_mg, at_hand, scheme, any_kind=offered)
+        there = {item.food.id for move in use.moves for item in days[move.day].items}
+        others = [one for one in at_hand if one.food.id not in there]
+        yield from swaps(use.food, use.moves, use.amount_mg, others, scheme, any_kind=offered)
     yield from _additions(days, at_hand, scheme, wanting)
 
 
@@ -194,10 +197,22 @@ def _portion(use: Use, times: float, scheme: CreditingScheme | None) -> Iterator
         after = [_times(item, times) for item in use.items]
     except LunchError:
         return  # a portion too large or too small to be an item is not a candidate
-    moves = tuple(move._replace(into=one.vector(scheme)) for move, one in zip(use.moves, after, strict=True))
+    into = [one.vector(scheme, before) for one, before in zip(after, _beside_each(use.moves, after), strict=True)]
+    moves = tuple(move._replace(into=one) for move, one in zip(use.moves, into, strict=True))
     size = sum(abs(one.amount_mg - item.amount_mg) for one, item in zip(after, use.items, strict=True))
     alike = len({(one.quantity, one.unit) for one in use.items}) == 1
     yield portioning(use.food, moves, size, after[0] if alike else None, times, more=times > 1, times=times)
+
+
+def _beside_each(moves: Moves, after: Sequence[Portion]) -> list[int]:
+    """Of each portion, how much of the same food its day holds before it."""
+    so_far: Counter[tuple[int, Hashable]] = Counter()
+    found = []
+    for move, one in zip(moves, after, strict=True):
+        same = (move.day, credited_as(one.food, one.option))
+        found.append(so_far[same])
+        so_far[same] += one.amount_mg
+    return found
 
 
 def _times(item: PreparedItem, times: float) -> Portion:

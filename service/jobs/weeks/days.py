@@ -9,8 +9,7 @@ from datetime import date, timedelta
 from fractions import Fraction
 
 from service.domain.errors import BadInput, Faults, LunchError, at
-from service.domain.foods.amounts import NOTHING, ItemVector, credit_option, item_vector, sum_of, with_credits_open
-from service.domain.foods.crediting import CreditingScheme
+from service.domain.foods.amounts import NOTHING, beside_each, credit_option, item_vector, sum_of, with_credits_open
 from service.domain.foods.food import Food
 from service.domain.foods.packets import Packet, Packets, packets_on
 from service.domain.weeks.cost import PricedItem
@@ -139,7 +138,11 @@ def _day(day: WeekDayAsked, crediting: str, age_group: str, packets: Packets) ->
         round(item.amount_mg * (1 - came_back[place])) if place in came_back else item.amount_mg
         for place, item in enumerate(items)
     )
-    vectors = tuple(_eaten_vector(item, left, scheme) for item, left in zip(items, eaten, strict=True))
+    beside = beside_each([(item.food, item.option, left) for item, left in zip(items, eaten, strict=True)])
+    vectors = tuple(
+        item_vector(item.food, left, scheme, item.option, before) if left else NOTHING
+        for item, left, before in zip(items, eaten, beside, strict=True)
+    )
     menu = None if day.menu is None else menu_food(day.menu)
     figures = day.menu is not None and (bool(day.menu.facts.model_fields_set) or day.menu.credits is not None)
     if menu is not None and figures:
@@ -160,13 +163,6 @@ def _price_keys(food: Food) -> tuple[str, ...]:
     """
     by_name = find_food(food.id) is None and find_food(food.name) is None
     return (food.id, food.name) if by_name else (food.id,)
-
-
-def _eaten_vector(item: PreparedItem, left_mg: int, scheme: CreditingScheme | None) -> ItemVector:
-    """The measures of what was eaten of an item."""
-    if left_mg == item.amount_mg:
-        return item.vector
-    return item_vector(item.food, left_mg, scheme, item.option) if left_mg else NOTHING
 
 
 def menu_food(menu: Menu) -> Food:
