@@ -158,7 +158,9 @@ Form = TypeAliasType(
 class Asked(BaseModel):
     """What every request model has in common."""
 
-    model_config = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False, str_strip_whitespace=True)
+    model_config = ConfigDict(
+        extra="forbid", strict=True, allow_inf_nan=False, str_strip_whitespace=True, defer_build=True
+    )
 
 
 def conflict(problem: str, remedy: str) -> PydanticCustomError:
@@ -438,6 +440,9 @@ AnyFood = Annotated[
     Annotated[Name, Tag(BY_ID)] | Annotated[LabelFood, Tag(BY_LABEL)] | Annotated[Recipe, Tag(BY_RECIPE)],
     Discriminator(_food_tag, custom_error_type="no_food", custom_error_message="is not a food"),
 ]
+
+
+OwnFood = Annotated[Annotated[LabelFood, Tag(BY_LABEL)] | Annotated[Recipe, Tag(BY_RECIPE)], Discriminator(_food_tag)]
 
 
 class LunchItem(Asked):

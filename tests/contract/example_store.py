@@ -116,6 +116,16 @@ HOUSEHOLD: list[tuple[str, dict[str, Any]]] = [
             "perishable": False,
         },
     ),
+    (
+        "/v1/packets",
+        {
+            "food": "hummus",
+            "read_on": "2026-11-28",
+            "ingredients": "Chickpeas, water, sesame paste, rapeseed oil, lemon juice, salt.",
+            "contains": "Contains: sesame.",
+            "may_contain": "May contain traces of nuts.",
+        },
+    ),
 ]
 """What the household keeps, in the order it is kept; the ids are counted up from 3 (1: the household, 2: its key)."""
 

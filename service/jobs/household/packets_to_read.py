@@ -100,7 +100,7 @@ def _not_read(item: LunchItem, child: KeptChild, kept: KeptThings, packets: Pack
     for food_id in ids[1:] if len(ids) > 1 and ids[0] == item.food else ids:
         food = food_of(kept.food(food_id, "/food") if is_kept_id(food_id) else food_id, packets)
         for one in avoidances:
-            if screen_food(words, food, one).outcome == "check_label":
+            if screen_food(words, food, one).unread:
                 yield food_id, one.allergen, food.name
 
 
