@@ -37,7 +37,8 @@ Fibre is not here: labels of some countries print carbohydrate without it.
 """
 
 LIMITED_CREDITS = tuple(
-    MEASURE_INDEX[measure] for measure in ("grain_dessert_oz_eq", "fruit_juice_cup", "vegetable_juice_cup")
+    MEASURE_INDEX[measure]
+    for measure in ("grain_dessert_oz_eq", "sweet_cracker_oz_eq", "fruit_juice_cup", "vegetable_juice_cup")
 )
 """The credits that a standard sets a maximum for. Each is a part of what another credit counts.
 
@@ -48,6 +49,7 @@ WHOLE_OF_CREDIT: dict[int, int] = {
     MEASURE_INDEX[part]: MEASURE_INDEX[whole]
     for part, whole in (
         ("grain_dessert_oz_eq", "grain_oz_eq"),
+        ("sweet_cracker_oz_eq", "grain_oz_eq"),
         ("whole_grain_rich_oz_eq", "grain_oz_eq"),
         ("fruit_juice_cup", "fruit_cup"),
         ("vegetable_juice_cup", "vegetable_cup"),
