@@ -9,8 +9,7 @@ from datetime import date, timedelta
 from fractions import Fraction
 
 from service.domain.errors import BadInput, Faults, LunchError, at
-from service.domain.foods.amounts import NOTHING, ItemVector, credit_option, item_vector, sum_of, with_credits_open
-from service.domain.foods.crediting import CreditingScheme
+from service.domain.foods.amounts import NOTHING, beside_each, credit_option, item_vector, sum_of, with_credits_open
 from service.domain.foods.food import Food
 from service.domain.foods.packets import Packet, Packets, packets_on
 from service.domain.weeks.days import WeekDay, WeekOfDays
@@ -138,7 +137,11 @@ def _day(day: WeekDayAsked, crediting: str, age_group: str, packets: Packets) ->
         round(item.amount_mg * (1 - came_back[place])) if place in came_back else item.amount_mg
         for place, item in enumerate(items)
     )
-    vectors = tuple(_eaten_vector(item, left, scheme) for item, left in zip(items, eaten, strict=True))
+    beside = beside_each([(item.food, item.option, left) for item, left in zip(items, eaten, strict=True)])
+    vectors = tuple(
+        item_vector(item.food, left, scheme, item.option, before) if left else NOTHING
+        for item, left, before in zip(items, eaten, beside, strict=True)
+    )
     menu = None if day.menu is None else menu_food(day.menu)
     figures = day.menu is not None and _has_figures(day.menu)
     if menu is not None and figures:
@@ -155,13 +158,6 @@ def _day(day: WeekDayAsked, crediting: str, age_group: str, packets: Packets) ->
 def _has_figures(menu: Menu) -> bool:
     """Whether a menu gives any figure; a name alone, or figures sent as null, are none."""
     return any(figure is not None for _name, figure in menu.facts) or bool(menu.credits)
-
-
-def _eaten_vector(item: PreparedItem, left_mg: int, scheme: CreditingScheme | None) -> ItemVector:
-    """The measures of what was eaten of an item."""
-    if left_mg == item.amount_mg:
-        return item.vector
-    return item_vector(item.food, left_mg, scheme, item.option) if left_mg else NOTHING
 
 
 def menu_food(menu: Menu) -> Food:
