@@ -369,7 +369,8 @@ def region_ends(parts: Sequence[str], count: int) -> tuple[list[int], frozenset[
                 if not open_words:
                     open_words.append([])
         open_words[-1].append(at)
-    unclosed = frozenset(at for inner in open_words[1:] for at in inner)
+    closed_at_the_end = sum(mark in CLOSERS for mark in parts[2 * count])
+    unclosed = frozenset(at for inner in open_words[1 : len(open_words) - closed_at_the_end] for at in inner)
     return [min(sentence[at], bracket[at]) for at in range(count)], unclosed
 
 

@@ -19,6 +19,7 @@ from service.domain.labels.context import (
     FURTHEST_LOOK,
     LINKS,
     begins_list,
+    is_gap,
     is_list_mark,
     next_colons,
     region_ends,
@@ -240,7 +241,8 @@ class _Reader(PhrasedText):
             if self.tokens[at] in _OF_A_WHOLE and self.doubts_denials(at):
                 self.until = self.doubtful = max(self.until, self._region_end(end - 1))
                 return end
-            claim, after = self.longest(end) if end < len(self.tokens) else (None, end)
+            follows = end < len(self.tokens) and is_gap(self.parts[2 * end])
+            claim, after = self.longest(end) if follows else (None, end)
             if claim is not None and claim.denies is not None:  # "neither nut free nor dairy free"
                 self._raise_named(end, after, "may_contain")
                 return after
