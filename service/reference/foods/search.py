@@ -96,7 +96,7 @@ class FoodIndex:
         self.foods: list[FoundFood] = []
         self._ranks: list[int] = []
         self._everyday: set[str] = {row["id"] for row in lunch_foods().rows().values() if row["everyday"] == "yes"}
-        self._names: list[list[str]] = []
+        self._names: list[tuple[str, ...]] = []
         self._starts: list[int] = []
         lines: list[str] = []
         table = generic_foods()
@@ -112,8 +112,8 @@ class FoodIndex:
             for food_id, name, more in rows:
                 self.foods.append(FoundFood(food_id, name, kind))
                 self._ranks.append(rank)
-                self._names.append([fold(one) for one in (name, *more)])
-                lines.append(" ; ".join([*self._names[-1], food_id]))
+                self._names.append((name, *more))
+                lines.append(fold(" ; ".join((name, *more, food_id))))
         start = 0
         for line in lines:
             self._starts.append(start)
@@ -133,7 +133,7 @@ class FoodIndex:
             if self._ranks[place] == 2:
                 break
             for name in names:
-                phrase = _phrase(name)
+                phrase = _phrase(fold(name))
                 for one in {"".join(phrase.in_order), "".join(phrase.kind)}:
                     joined.setdefault(one, []).append(place)
         return joined
@@ -194,7 +194,7 @@ class FoodIndex:
         return best
 
     def _phrases(self, place: int) -> Iterator[Phrase]:
-        return map(_phrase, self._names[place])
+        return (_phrase(fold(name)) for name in self._names[place])
 
     def _hits(self, word: str) -> dict[int, float]:
         """Food -> grade: 0 whole word, 1 beginning of a word, 2 to 3 likeness (only where nothing begins so)."""
