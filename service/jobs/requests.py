@@ -442,6 +442,9 @@ AnyFood = Annotated[
 ]
 
 
+OwnFood = Annotated[Annotated[LabelFood, Tag(BY_LABEL)] | Annotated[Recipe, Tag(BY_RECIPE)], Discriminator(_food_tag)]
+
+
 class LunchItem(Asked):
     """One item of a lunch: a food of the tables by id, a label food, or a recipe, in an amount."""
 

@@ -4,7 +4,6 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from service.domain.errors import BadInput
-from service.domain.measures import SCALE
 from service.jobs.offers.layout import item_key
 from service.jobs.offers.requests import HowMany, OfferAuditRequest, OfferChild, OfferedItem, OtherTake, WithItem
 from service.jobs.requests import LunchCheckRequest, LunchItem
@@ -103,8 +102,7 @@ def _day_after(day: WeekDayAsked, places: Sequence[int], change: Mapping[str, An
     ]
     if change["kind"] == "portion":
         for place in places:
-            quantity = int(round(day.items[place].quantity * SCALE) * change["times"]) / SCALE
-            kept[place] = (day.items[place].model_copy(update={"quantity": quantity}), None)
+            kept[place] = (day.items[place].model_copy(update={"quantity": change["quantity"]}), None)
     elif change["food"] is not None:
         comes_in = WeekItem.model_validate(item_of_change(change, asked.offer))
         kept += [(comes_in, None)] * max(1, len(places))

@@ -247,7 +247,9 @@ class WeekChange(Said):
     times: float | None = Field(description="For another portion: this many times what is packed.")
     mends: list[str] = Field(description="Ids of the findings that it puts right.")
     mends_labels: list[str] = Field(description="What the findings that it puts right are called.")
-    days_mended: int = Field(description="On how many days a rule of each day is newly kept.")
+    days_mended: int = Field(
+        description="On how many days a rule of each day is newly kept, or something goes of which the week has too much."
+    )
 
 
 class TrendMean(ReplyModel):
@@ -272,6 +274,16 @@ class TrendWeek(ReplyModel):
     means: dict[str, TrendMean] = Field(description="Means of a day, by the id of the measure.")
     packed_a_day_minor: int | None = Field(description="A packed day, in whole minor units; null: not known.")
     packed_complete: bool = Field(description="Whether all packed days have a price.")
+
+
+class CorrectionShown(Said):
+    """What is stored otherwise by now than when lunches were logged; they go by what was stored then."""
+
+    kind: Literal["food", "rules"] = Field(
+        description="food: an own food or recipe was edited; rules: the child's standard or age group is another."
+    )
+    food: str | None = Field(description="Id of the own food or recipe; null: it is about the rules.")
+    dates: list[str] = Field(description="The days of these lunches, YYYY-MM-DD; an edit of one takes it over.")
 
 
 class WeeklySummaryReply(ReplyModel):
@@ -301,6 +313,9 @@ class WeeklySummaryReply(ReplyModel):
     changes: list[WeekChange] = Field(description="Single changes to next week that put findings right.")
     trend: list[TrendWeek] = Field(
         description="Weeks in brief, to see a trend; those before this one are sent along in days."
+    )
+    corrections: list[CorrectionShown] = Field(
+        description="For a stored child: what was edited since its lunches were logged, offered and not taken over."
     )
     notes: list[str] = Field(description="Remarks, in sentences of English.")
     note_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")

@@ -47,7 +47,7 @@ def count_known(words: LabelWords, tokens: Sequence[str]) -> Seen:
         long_enough = len(word) >= SHORTEST_WORD or not word.isascii()
         if word in known:
             count += 1
-            names_food = names_food or (long_enough and word.isalpha() and word not in words.not_food)
+            names_food = names_food or word in words.foods
         elif not word.isascii():
             here = -(-len(word) // LETTERS_OF_A_WORD) if word >= FIRST_WITHOUT_SPACES else 1
             count += here

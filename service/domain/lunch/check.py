@@ -17,6 +17,7 @@ from service.domain.lunch.handling import (
     choking_finding,
     holding_findings,
 )
+from service.domain.lunch.points_off import off_score, scored_vector, taken_by_products, taken_by_sweets
 from service.domain.lunch.special_rules import RuleFinding, milk_findings, product_findings
 from service.domain.lunch.standards import TargetTable
 from service.domain.lunch.verdict import Verdict, score_of, score_range, verdict_of
@@ -87,9 +88,29 @@ def judge_lunch(lunch: LunchToJudge) -> LunchJudgement:
     handling = handling_findings(lunch.handling, items, lunch.holding, lunch.age_months, lunch.regions)
     verdict = verdict_of(findings, rules, [one for _place, one in screened], handling)
     forbidden = verdict == "do_not_pack"
-    score = None if forbidden else score_of(findings)
-    ends = None if forbidden else score_range(findings)
+    score, ends = (None, None) if forbidden else _scored(table, items, findings, rules, handling)
     return LunchJudgement(verdict, score, ends, findings, rules, screened, handling, totals)
+
+
+def _scored(
+    table: TargetTable,
+    items: Sequence[PreparedItem],
+    findings: Sequence[Judgement],
+    rules: Sequence[RuleFinding],
+    handling: Sequence[HandlingFinding],
+) -> tuple[float, tuple[float, float]]:
+    """The score of a lunch and its range; its targets are judged on what of it is no sweet or snack."""
+    points = table.standard.points_off
+    if any(item.food.discretionary for item in items):
+        core = add_up([scored_vector(item.food, item.vector) for item in items])
+        findings = [judge(target, core) for target in table.targets]
+    broken = sum(one.status in ("over", "short") for one in rules)
+    taken = [taken_by_sweets(points, item.food, item.vector) for item in items]
+    taken.append(taken_by_products(points, broken, broken + sum(one.status == "unknown" for one in rules)))
+    statuses = {one.status for one in handling}
+    amounts = [(one.target, one.amount, one.low, one.high) for one in findings]
+    off = off_score(points, amounts, taken, ("fix" in statuses, "unknown" in statuses))
+    return score_of(findings, off), score_range(findings, off)
 
 
 def handling_findings(

@@ -6,12 +6,13 @@ standard's file.
 
 from collections.abc import Sequence
 from fractions import Fraction
+from functools import lru_cache
 from typing import NamedTuple
 
 from service.domain.foods.amounts import figure_of
 from service.domain.foods.food import Food
 from service.domain.lunch.findings import Status, number, rounded
-from service.domain.lunch.standards import MilkRule, ProductRule
+from service.domain.lunch.standards import MilkRule, ProductRule, TargetTable
 from service.domain.measures import MEASURE_INDEX, MEASURES
 from service.domain.messages import Message, Value, message
 
@@ -129,3 +130,10 @@ def milk_findings(rules: Sequence[MilkRule], foods: Sequence[Food]) -> list[Rule
                 )
             )
     return found
+
+
+@lru_cache(maxsize=4096)
+def broken_rules(table: TargetTable, food: Food) -> tuple[str, ...]:
+    """The ids of a table's rules on single products and on milk that a food breaks for certain."""
+    found = product_findings(table.product_rules, [food]) + milk_findings(table.milk_rules, [food])
+    return tuple(one.id for one in found if one.status in ("over", "short"))

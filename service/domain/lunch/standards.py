@@ -58,6 +58,22 @@ class Scoring(NamedTuple):
     distance_percent: Fraction
 
 
+class PointsOff(NamedTuple):
+    """What is taken off a score besides what its targets leave, in points: reference_data/scoring.toml.
+
+    ``discretionary_kcal_per_point``: 0 for nothing. ``most_distances_over``: how often ``for_far_over`` counts for one target.
+    """
+
+    for_a_product: float = 0.0
+    for_handling: float = 0.0
+    discretionary_kcal_per_point: int = 0
+    for_far_over: float = 0.0
+    most_distances_over: float = 0.0
+
+
+NO_POINTS = PointsOff()
+
+
 class ProductRule(NamedTuple):
     """A limit on one product of a lunch (sugar in a yogurt), not on the lunch."""
 
@@ -127,6 +143,7 @@ class Standard:
     product_rules: tuple[ProductRule, ...] = ()
     milk_rules: tuple[MilkRule, ...] = ()
     substitute_rules: tuple[SubstituteRule, ...] = ()
+    points_off: PointsOff = NO_POINTS
 
     def group(self, group_id: str) -> AgeGroup:
         """The age group of that id, or ``UnknownName``."""

@@ -17,7 +17,8 @@ from service.domain.counting.survey import RowRule, Values
 from service.domain.foods.amounts import ItemVector, add_up
 from service.domain.foods.food import Food
 from service.domain.lunch.findings import row_interval
-from service.domain.lunch.special_rules import milk_findings, product_findings
+from service.domain.lunch.points_off import scored_vector, taken_by_products, taken_by_sweets
+from service.domain.lunch.special_rules import broken_rules, milk_findings, product_findings
 from service.domain.lunch.standards import ENERGY, TargetTable
 from service.domain.measures import MEASURE_COUNT
 from service.domain.offers.offer import Branch, Option
@@ -102,6 +103,23 @@ class OfferItems:
     def measures(self, branch: Branch) -> tuple[Whole, Whole]:
         """Each measure's known amount for each option, and how many of its items have no exact figure for it."""
         return self._over("amounts", branch, self._amounts), self._over("missing", branch, self._missing)
+
+    def scored(self, key: Key) -> ItemVector:
+        """The measures of an item that the targets of a score are judged on."""
+        return scored_vector(self.foods[key], self.vectors[key])
+
+    def taken(self, table: TargetTable, option: Option) -> tuple[int, int]:
+        """What an option takes off a score: thousandths of a point, and how many items are kept or cut wrongly."""
+        points = table.standard.points_off
+        thousandths = handled = 0
+        for name in option.items:
+            key = (option.group, name)
+            food = self.foods[key]
+            broken = len(broken_rules(table, food))
+            off = taken_by_sweets(points, food, self.vectors[key]) + taken_by_products(points, broken, broken)
+            thousandths += off.known
+            handled += self.handled.get(key, (0, 0))[0]
+        return thousandths, handled
 
     def _with_idle(self, table: TargetTable, rules: Sequence[RowRule], branch: Branch) -> list[RowRule]:
         shares = [target.kind == SHARE for target in table.targets]

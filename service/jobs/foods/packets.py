@@ -142,6 +142,19 @@ def _parts_of(food_id: str) -> tuple[tuple[str, int], ...]:
     return recipe_parts().get(food_id, ())
 
 
+def foods_with_packets(
+    asked: str | requests.LabelFood | requests.Recipe,
+) -> Iterator[str | requests.LabelFood | requests.Recipe]:
+    """The foods whose packets settle a food: of a dish its ingredients, otherwise the food itself."""
+    if isinstance(asked, requests.Recipe):
+        for one in asked.ingredients:
+            yield from foods_with_packets(one.food)
+    elif isinstance(asked, str) and _parts_of(asked):
+        yield from (part for part, _mg in _parts_of(asked))
+    else:
+        yield asked
+
+
 def food_ids(asked: str | requests.LabelFood | requests.Recipe) -> Iterator[str]:
     """The ids that a packet of a food, or of a food in a dish, may name."""
     if isinstance(asked, str):

@@ -6,6 +6,9 @@ from typing import Any
 from uuid import UUID
 
 from service.domain.errors import BadInput
+from service.jobs.foods.resolve import food_of
+from service.jobs.household.judged_by import LoggedDays
+from service.jobs.household.kept_things import KeptThings
 from service.jobs.household.records import Resource, show_record
 from service.jobs.household.requests import KeptLunch, KeptPrice
 from service.jobs.household.stored_ids import with_ids_resolved
@@ -13,11 +16,12 @@ from service.jobs.weeks.requests import (
     ISO_WEEK,
     MealPriceAsked,
     PriceAsked,
-    WeekDayAsked,
     WeekWithIds,
     monday_of,
 )
+from service.jobs.weeks.resolve import SinceLogged
 from service.jobs.weeks.sum_up_week import sum_up_week
+from service.reference.messages import listed_as, worded
 from service.store.lunches import bodies_of_days
 from service.store.prices import bodies_of_prices
 from service.store.records import Connection
@@ -33,20 +37,32 @@ def child_week(connection: Connection, children: Resource, household: UUID, chil
         raise BadInput(pointer="/week", value=week, problem="is not a week", remedy="Write it like 2026-W49.")
     first, last = monday_of(week) - timedelta(weeks=WEEKS_BEFORE), monday_of(week) + timedelta(days=6)
     lunches = bodies_of_days(connection, household, UUID(child_id), first, last)
-    asked = WeekWithIds(child=child_id, week=week, days=[_day(KeptLunch.model_validate(one)) for one in lunches])
+    kept = KeptThings(connection, household)
+    kept_child = kept.child(child_id, "/child")
+    logged = LoggedDays(kept, kept_child, [KeptLunch.model_validate(one) for one in lunches])
+    asked = WeekWithIds(child=child_id, week=week, days=logged.days)
     priced = asked.model_copy(update=_prices(connection, household, first, last))
-    return sum_up_week(with_ids_resolved(connection, household, priced))
+    whole = with_ids_resolved(connection, household, priced)
+    if week in logged.by_week:
+        rules = logged.by_week[week]
+        whole = whole.model_copy(update=rules._asdict())
+    since = SinceLogged(logged.by_week, tuple(map(food_of, logged.edited)), kept_child.vegetarian)
+    return _with_corrections(sum_up_week(whole, since), logged, week)
 
 
-def _day(lunch: KeptLunch) -> WeekDayAsked:
-    return WeekDayAsked(
-        date=lunch.date,
-        kind=lunch.kind,
-        items=lunch.items,
-        uneaten=lunch.uneaten or [],
-        menu=lunch.menu,
-        holding=lunch.holding,
-    )
+def _with_corrections(reply: dict[str, Any], logged: LoggedDays, week: str) -> dict[str, Any]:
+    """The summary with what is stored otherwise by now, as rows and among the notes."""
+    corrections, birthday = logged.corrections(week), logged.birthday(week)
+    notes = [one.said for one in corrections] + ([] if birthday is None else [birthday])
+    said = listed_as("note", notes)
+    return {
+        **reply,
+        **{name: [*texts, *reply[name]] for name, texts in said.items()},
+        "corrections": [
+            {"kind": one.kind, "food": one.food, "dates": [on.isoformat() for on in one.dates], **worded(one.said)}
+            for one in corrections
+        ],
+    }
 
 
 def _prices(connection: Connection, household: UUID, first: date, last: date) -> dict[str, Any]:

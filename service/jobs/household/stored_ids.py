@@ -11,6 +11,7 @@ from uuid import UUID
 from pydantic import BaseModel
 
 from service.domain.errors import LunchError, NoneOfThem, NotThere, raise_all
+from service.jobs.household.child_standard import for_one_lunch
 from service.jobs.household.dislikes import Offered, disliked, offered_by
 from service.jobs.household.kept_things import KeptThings
 from service.jobs.household.requests import KeptChild, is_kept_id
@@ -175,6 +176,14 @@ class Resolving:
         if child is None:
             return {}
         changes: dict[str, Any] = {"child": child.child_on(day), "standard": asked.standard or child.standard}
+        if isinstance(asked, WeekWithIds):
+            changes |= {
+                name: getattr(child, name) for name in ("vegetarian", "dislikes") if name not in asked.model_fields_set
+            }
+        elif asked.standard is None:
+            found = self.or_fault(lambda: for_one_lunch(child, day, ("child",)))
+            if found is not None:
+                changes["standard"], changes["child"] = found
         if "setting" not in asked.model_fields_set:
             changes["setting"] = child.setting()
         return changes
@@ -210,9 +219,11 @@ class Resolving:
         if child is None:
             return one
         without = [ItemRef(**one) for one in disliked(child, offered)]
+        found = self.or_fault(lambda: for_one_lunch(child, day, tuple(pointer.split("/")[1:])))
+        by_standard, checked = found or (child.standard, child.child_on(day))
         return OfferChild.model_construct(
-            **{**dict(child.child_on(day)), "avoids": _avoids_with_bans(child)},
-            standard=child.standard,
+            **{**dict(checked), "avoids": _avoids_with_bans(child)},
+            standard=by_standard,
             without=without,
         )
 

@@ -7,12 +7,12 @@ but where it takes away what forbids packing the lunch: such changes come alone.
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from service.domain.allergens.screening import Avoidance, screen_food
 from service.domain.errors import LunchError
-from service.domain.foods.amounts import Portion, amount_mg_of
+from service.domain.foods.amounts import ItemVector, Portion, amount_mg_of
 from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import Food
 from service.domain.foods.packets import NO_PACKETS, Packets
@@ -20,8 +20,10 @@ from service.domain.lunch.changes import (
     Change,
     Judged,
     LunchChange,
+    LunchScoring,
     Move,
     Moves,
+    TakenOff,
     adding,
     leaving_out,
     portioning,
@@ -30,8 +32,9 @@ from service.domain.lunch.changes import (
     swapping,
 )
 from service.domain.lunch.findings import Judgement
-from service.domain.lunch.handling import choking_finding
-from service.domain.lunch.special_rules import milk_findings, product_findings
+from service.domain.lunch.handling import Held, choking_finding, holding_findings
+from service.domain.lunch.points_off import scored_vector, taken_by_products, taken_by_sweets
+from service.domain.lunch.special_rules import broken_rules, milk_findings, product_findings
 from service.domain.lunch.standards import TargetTable
 from service.domain.lunch.suggesting import SPREAD
 from service.domain.measures import SCALE
@@ -39,6 +42,7 @@ from service.domain.messages import Message, message
 from service.jobs.foods.at_hand import everyday_foods, foods_named
 from service.jobs.foods.packets import packets_at_hand
 from service.jobs.lunch.change_rows import change_row
+from service.jobs.lunch.resolve import holding_of
 from service.jobs.requests import LunchCheckRequest, Region
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.foods.suggesting import suggesting
@@ -67,7 +71,7 @@ class MayHave(NamedTuple):
 
     def come_in(self, one: Portion) -> bool:
         """Whether a food may be suggested: it may be had, is not discretionary, and is not a product over its limit."""
-        if suggesting().is_discretionary(one.food) or not self.more_of(one.food, one.form):
+        if one.food.discretionary or not self.more_of(one.food, one.form):
             return False
         if self.table is None:
             return True
@@ -129,7 +133,9 @@ def changes_for(
         ]
     else:
         changes = make.better(asked)
-    ranked = rank_changes(table.targets, judgements, [item.vector for item in items], changes, asked.max_changes)
+    scoring = _scoring(asked, table, items, changes)
+    vectors = [item.vector for item in items]
+    ranked = rank_changes(table.targets, judgements, vectors, changes, asked.max_changes, scoring)
     labels = {target.id: target.label for target in table.targets}
     rows = []
     for one in ranked:
@@ -139,6 +145,33 @@ def changes_for(
             left[move.item] = tuple(wrong for wrong in left[move.item] if wrong not in one.change.fixes_beside)
         rows.append(_row(one, items, labels, may_have, packed=not any(left)))
     return rows
+
+
+def _scoring(
+    asked: LunchCheckRequest, table: TargetTable, items: list["PreparedItem"], changes: Sequence[LunchChange]
+) -> LunchScoring:
+    """What the score hangs on besides the targets, of the lunch and of what each change brings in."""
+    points = table.standard.points_off
+    rules, kept, regions = handling_rules(), holding_of(asked.lunch.holding), tuple(asked.regions)
+
+    @cache
+    def kept_wrongly(food: Food, held: Held) -> bool:
+        return any(one.status == "fix" for one in holding_findings(rules, [(food, held)], kept, regions))
+
+    def taken(food: Food, vector: ItemVector, held: Held) -> tuple[ItemVector, TakenOff]:
+        broken = len(broken_rules(table, food))
+        off = taken_by_sweets(points, food, vector) + taken_by_products(points, broken, broken)
+        return scored_vector(food, vector), TakenOff(off.known, kept_wrongly(food, held))
+
+    into: list[tuple[ItemVector, TakenOff] | None] = []
+    for change in changes:
+        (move,) = change.where
+        if change.into is None or move.into is None:
+            into.append(None)
+        else:
+            held = items[move.item].held if change.kind == "portion" and move.item is not None else "cold"
+            into.append(taken(change.into.food, move.into, held))
+    return LunchScoring(points, [taken(item.food, item.vector, item.held) for item in items], into)
 
 
 class _Making(NamedTuple):
@@ -174,12 +207,17 @@ class _Making(NamedTuple):
             moves = (Move(item.vector, None, 0, place),)
             unread = _unread(item, self.may_have)
             if unread:
-                changes.append(reading(item.food, place, unread))
+                usual = _usual_in(item, self.may_have)
+                changes.append(reading(item.food, place, unread, usual=usual))
             changes += _portions(item, moves, scheme, more=self.may_have.more_of(item.food, item.form))
             if len(self.items) > 1:
                 changes.append(leaving_out(item.food, moves, item.amount_mg))
             there = self._beside(place)
             fitting = [one for one in self.at_hand if lists.goes_with(one.food, there)]
+            broken = broken_rules(self.table, item.food)
+            like = [one for one in fitting if broken and one.food.product_kind == item.food.product_kind]
+            changes += swaps(item.food, moves, item.amount_mg, like, scheme, broken, any_kind=True)
+            fitting = [one for one in fitting if one not in like]
             changes += swaps(item.food, moves, item.amount_mg, fitting, scheme, any_kind=bool(asked.offer))
         foods = [item.food for item in self.items]
         named = {(food.id, food.name) for food in foods}
@@ -201,6 +239,12 @@ def _dangers(item: "PreparedItem", may_have: MayHave) -> tuple[str, ...]:
     if finding is not None and finding.status == "do_not_pack":
         wrong.append(finding.id)
     return tuple(dict.fromkeys(wrong))
+
+
+def _usual_in(item: "PreparedItem", may_have: MayHave) -> bool:
+    """Whether an allergen that the label has to be read for is usual in such food, or nothing is known of it."""
+    words = vocabulary()
+    return any(screen_food(words, item.food, one).outcome == "check_label" for one in may_have.avoidances)
 
 
 def _unread(item: "PreparedItem", may_have: MayHave) -> tuple[str, ...]:

@@ -15,7 +15,7 @@ from service.domain.offers.spread import KnownSpreads
 from service.jobs.lunch.reply import measures_used
 from service.jobs.offers.cards import to_label_or_move
 from service.jobs.offers.changes import offer_changes
-from service.jobs.offers.packets import to_read
+from service.jobs.offers.packets import packets_to_read
 from service.jobs.offers.reply import child_reply
 from service.jobs.offers.requests import OfferAuditRequest
 from service.jobs.offers.resolve import ResolvedAudit, resolve_audit
@@ -44,10 +44,12 @@ def audit_offer(asked: OfferAuditRequest, tick: Tick | None = None) -> dict[str,
             reply["changes"], note = offer_changes(asked, child_offer, judged.counts, made.named, tick)
             reply |= worded_as("changes_note", note)
         children.append(reply)
+    to_read = packets_to_read(asked.offer, made.packets, made.children, [one.branches for one in offers], tick)
     return {
         "on": asked.on.isoformat(),
         "children": children,
-        "to_read": to_read(made.children, [one.branches for one in offers]),
+        "to_read": to_read.before_taken,
+        "to_read_once": to_read.once,
         "to_label_or_move": to_label_or_move(
             [child["left_out"] for child in children],
             [one.child.nickname or f"child {place}" for place, one in enumerate(made.children, 1)],

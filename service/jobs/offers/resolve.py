@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from service.domain.errors import BadInput, Faults, UnknownName
 from service.domain.foods.amounts import Portion, near_names
-from service.domain.foods.packets import NO_PACKETS
+from service.domain.foods.packets import NO_PACKETS, Packets
 from service.domain.measures import MEASURE_INDEX
 from service.jobs.foods.packets import packets_at_hand
 from service.jobs.offers.changes import named_foods
@@ -24,6 +24,7 @@ class ResolvedAudit(NamedTuple):
     children: list[ChildOffer]
     measures: list[int] | None
     named: list[Portion] | None
+    packets: Packets
 
 
 def resolve_audit(asked: OfferAuditRequest) -> ResolvedAudit:
@@ -47,7 +48,7 @@ def resolve_audit(asked: OfferAuditRequest) -> ResolvedAudit:
             children.append(lay_out(asked, place, prepared))
     faults.found = list({fault.sentence(): fault for fault in faults.found}.values())  # what children share, once
     faults.raise_all()
-    return ResolvedAudit(children, measures, named)
+    return ResolvedAudit(children, measures, named, packets)
 
 
 def _refuse_doubles(asked: OfferAuditRequest) -> None:

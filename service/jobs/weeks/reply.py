@@ -1,12 +1,13 @@
 """Says what a week came to, as plain dictionaries (published shape: service/api/weeks/replies.py)."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
 from service.domain.allergens.screening import OUTCOME_RANK, Avoidance, screen_food
 from service.domain.cautions import CAUTIONS, status_cautions
 from service.domain.foods.amounts import Totals, add_up
+from service.domain.foods.food import Food
 from service.domain.lunch.special_rules import milk_findings, product_findings
 from service.domain.lunch.standards import TargetTable
 from service.domain.measures import MEASURES, NUTRIENT_COUNT, SCALE
@@ -65,11 +66,12 @@ def week_reply(asked: WeekRequest, made: ResolvedWeek, judged: JudgedWeek, chang
         "micronutrients": micronutrient_rows(made.references, judged.references, week),
         "means": {} if judged.totals is None else means_rows(judged.totals, len(week.counted()), credits),
         "variety": variety_row(judged.variety, week),
-        "allergens": allergen_rows(week, made.avoidances),
+        "allergens": allergen_rows(week, made.avoidances, made.edited),
         "handling": handling_rows(week, made.age_months, asked.regions),
         "cost": None if judged.cost is None else cost_rows(judged.cost),
         "changes": changes,
         "trend": [trend_row(one) for one in judged.trend],
+        "corrections": [],
         "notes": [],
         "cautions": [],
     }
@@ -324,14 +326,21 @@ def product_rows(table: TargetTable, week: SchoolWeek) -> list[Reply]:
     return [found[key] for key in sorted(found)]
 
 
-def allergen_rows(week: SchoolWeek, avoidances: Sequence[Avoidance]) -> list[Reply]:
-    """Every food of the week against every avoidance, with its days; the most serious first."""
+def allergen_rows(week: SchoolWeek, avoidances: Sequence[Avoidance], edited: Mapping[str, Food]) -> list[Reply]:
+    """Every food of the week against every avoidance, with its days; the most serious first.
+
+    ``edited``: own foods as they are now; where that is worse than what they were when they were packed, it counts.
+    """
     words = vocabulary()
     found: dict[tuple[Any, ...], Reply] = {}
     for day in week.days:
         for food in day.foods:
             for avoidance in avoidances:
                 row = screened_row(food, screen_food(words, food, avoidance))
+                if food.id in edited:
+                    now = screened_row(edited[food.id], screen_food(words, edited[food.id], avoidance))
+                    if OUTCOME_RANK[now["outcome"]] > OUTCOME_RANK[row["outcome"]]:
+                        row = now | {"name": food.name}
                 key = tuple(value for name, value in row.items() if name != "evidence_message")
                 kept = found.setdefault(key, {**row, "dates": []})
                 if day.on.isoformat() not in kept["dates"]:

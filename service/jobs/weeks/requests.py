@@ -202,7 +202,10 @@ class WeekWithIds(Asked):
     )
     week: Week = Field(description="The ISO week, e.g. 2026-W49.")
     setting: Setting = Field(default_factory=Setting, description="What the classroom or school bans.")
-    vegetarian: bool = Field(False, description="For rules on meat and fish.")
+    vegetarian: bool = Field(False, description="For rules on meat and fish; none is suggested.")
+    dislikes: Annotated[list[Name], Field(max_length=200)] = Field(
+        default_factory=list, description="Food ids, or words of food names, that are not to be suggested."
+    )
     school_days: Annotated[list[Day], Field(max_length=7)] | None = Field(
         None, description="The school days of the week; left out: Monday to Friday and any other day with a lunch."
     )

@@ -67,6 +67,20 @@ class LikenedFoods(Likened):
     ids: tuple[str, ...]
 
 
+class SingleFoods(Sourced):
+    """How a single food with nothing added is told from others in the generic tables."""
+
+    name_part: str
+    without_words: tuple[str, ...]
+    groups: frozenset[str]
+
+    def holds(self, name: str, group: str) -> bool:
+        """Whether a generic food of this name and group is one."""
+        name = name.lower()
+        parts = [part.strip() for part in name.split(",")]
+        return group in self.groups and self.name_part in parts and not any(word in name for word in self.without_words)
+
+
 class EvidenceFile(FileModel):
     """The whole file."""
 
@@ -78,6 +92,7 @@ class EvidenceFile(FileModel):
     kinds: dict[str, Kind]
     lunch_categories: dict[str, Likened]
     lunch_foods: tuple[LikenedFoods, ...]
+    single_foods: SingleFoods
     generic_groups: dict[str, Likened]
 
 

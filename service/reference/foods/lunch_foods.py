@@ -29,6 +29,7 @@ from service.reference.allergens.evidence import likened_lunch_food, with_unusua
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.files import data_path
 from service.reference.foods.components import components
+from service.reference.foods.discretionary import is_discretionary_lunch_food
 from service.reference.foods.generic_foods import generic_foods
 
 BASIS_MG = 100_000
@@ -158,6 +159,7 @@ def lunch_food_from_row(row: LunchFoodRow) -> Food:
         search_words=tuple(row.words("search_words")),
         note=row["note"],
         everyday=row["everyday"] == "yes",
+        discretionary=is_discretionary_lunch_food(row["id"], row["category"]),
     )
 
 

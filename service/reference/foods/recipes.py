@@ -12,6 +12,7 @@ from service.domain.foods.amounts import credit_option
 from service.domain.foods.food import Food, Handling, HouseholdUnit, Piece
 from service.domain.foods.recipes import Ingredient, compose
 from service.reference.files import FileModel, data_path, read_toml
+from service.reference.foods.discretionary import share_that_makes_a_dish_one
 from service.reference.foods.lunch_foods import lunch_foods
 
 
@@ -87,6 +88,7 @@ def recipes() -> Mapping[str, Food]:
             name=row.name,
             ingredients=ingredients,
             weight_change_percent=Fraction(row.weight_change_percent),
+            discretionary_share=share_that_makes_a_dish_one(),
             units=[HouseholdUnit(name, int(grams * 1000), row.source) for name, grams in row.portions.items()],
             search_words=row.search_words,
             note=row.note,

@@ -376,6 +376,7 @@ def test_faults_name_the_place() -> None:
 def test_weeks_are_counted_exactly_when_asked_and_lie_within_the_quick_interval() -> None:
     """The family of the example: where all figures are known the two ends meet; never outside the quick interval."""
     asked = json.loads((ROOT / "openapi_examples/audit-offer/school-morning-of-three.request.json").read_text())
+    asked["offer"]["groups"][3]["items"].pop()  # few enough different sums of five days to be counted exactly
     quick, exact = (
         audit_offer(
             OfferAuditRequest.model_validate_json(

@@ -115,3 +115,21 @@ def test_the_evidence_names_its_count() -> None:
 def test_every_name_in_the_evidence_is_there() -> None:
     assert not [fault for fault in faults() if "evidence" in fault]
     assert evidence_file().counts.source == "usda-branded-2020"
+
+
+@pytest.mark.parametrize(("food_id", "others"), [
+    ("sr28-01123", "free"),  # Egg, whole, raw, fresh
+    ("sr28-11282", "free"),  # Onions, raw
+    ("fndds-3feb92ef", "free"),  # Egg, whole, raw
+    ("sr28-05062", "free"),  # Chicken, breast, meat only, raw
+    ("sr28-11693", "unknown"),  # Tomatoes, crushed, canned: what else is in the can is on its label
+    ("sr28-23572", "unknown"),  # Beef, ground, raw: a filler may be in it
+    ("sr28-11445", "unknown"),  # Seaweed, kelp, raw: seafood gets into it
+    ("sr28-16069", "unknown"),  # Lentils, raw: cereals get into them
+    ("sr28-12061", "unknown"),  # Nuts, almonds: packed where others are
+])  # fmt: skip
+def test_a_raw_food_of_the_generic_tables_is_a_single_food(food_id: str, others: str) -> None:
+    """As an apple or an egg of the lunch foods is; what is packed, minced or mixed is still to be read."""
+    food = find_food(food_id)
+    assert food is not None
+    assert food.allergens.others.level == others
