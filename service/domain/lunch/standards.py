@@ -285,7 +285,7 @@ def compile_targets(standard: Standard, group: AgeGroup, on: date) -> TargetTabl
     (((0, -10), (3, 900)), -1)
     """
     check_date(standard, on)
-    rows = [row for row in standard.rows if row.age_group == group.id and row.in_force(on)]
+    rows = [place for place, row in enumerate(standard.rows) if row.age_group == group.id and row.in_force(on)]
     if not rows:
         days = [row.from_day for row in standard.rows if row.age_group == group.id]
         raise OutsideDates(
@@ -297,9 +297,8 @@ def compile_targets(standard: Standard, group: AgeGroup, on: date) -> TargetTabl
         )
     single: list[Target] = []
     week: list[Target] = []
-    for row in rows:
-        scoring = standard.scoring[row.id]
-        (week if row.basis == "week_total" else single).extend(_compile_row(row, scoring))
+    for place in rows:
+        (week if standard.rows[place].basis == "week_total" else single).extend(_targets_of_row(standard, place))
 
     def holds(from_day: date, until_day: date | None, groups: frozenset[str]) -> bool:
         return group.id in groups and from_day <= on and (until_day is None or on <= until_day)
@@ -330,6 +329,13 @@ def without_avoided(table: TargetTable, avoided: frozenset[str]) -> TargetTable:
         week_targets=tuple(one for one in table.week_targets if one.id not in rule_of),
         left_out=tuple((one, rule_of[one.id]) for one in table.targets if one.id in rule_of),
     )
+
+
+@lru_cache(maxsize=4096)
+def _targets_of_row(standard: Standard, place: int) -> tuple[Target, ...]:
+    """The targets of one row, the same on every day that it is in force: so is all that is remembered of them."""
+    row = standard.rows[place]
+    return tuple(_compile_row(row, standard.scoring[row.id]))
 
 
 def _compile_row(row: TargetRow, scoring: Scoring) -> Iterable[Target]:
