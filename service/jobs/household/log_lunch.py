@@ -28,7 +28,6 @@ from service.jobs.household.kept_things import KeptThings
 from service.jobs.household.requests import KeptOffer, LoggedLunch, LunchFound
 from service.jobs.household.stored_ids import Resolving
 from service.jobs.lunch.check_lunch import check_lunch
-from service.jobs.offers.layout import item_key, offer_of
 from service.jobs.requests import (
     Lunch,
     LunchCheckRequest,
@@ -115,6 +114,8 @@ def _family_rule(offer: KeptOffer, asked: LoggedLunch, items: Sequence[LunchItem
 
     ``items``: those of the lunch with the foods that their ids stand for.
     """
+    from service.jobs.offers.layout import item_key, offer_of  # with its arrays: slow to load, and few lunches need it
+
     by_food = offer.model_copy(
         update={
             "groups": [

@@ -188,7 +188,9 @@ class Resolving:
         changes: dict[str, Any] = {"child": child.child_on(day), "standard": asked.standard or child.standard}
         if isinstance(asked, WeekWithIds):
             changes |= {
-                name: getattr(child, name) for name in ("vegetarian", "dislikes") if name not in asked.model_fields_set
+                name: getattr(child, name)
+                for name in ("vegetarian", "dislikes", "dislikes_in_dishes")
+                if name not in asked.model_fields_set
             }
         elif asked.standard is None:
             found = self.or_fault(lambda: for_one_lunch(child, day, ("child",)))

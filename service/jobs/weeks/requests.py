@@ -210,6 +210,7 @@ class WeekWithIds(Asked):
     dislikes: Annotated[list[Name], Field(max_length=200)] = Field(
         default_factory=list, description="Food ids, or words of food names, that are not to be suggested."
     )
+    dislikes_in_dishes: bool = Field(True, description="Whether no dish with such a food is suggested either.")
     school_days: Annotated[list[Day], Field(max_length=7)] | None = Field(
         None, description="The school days of the week; left out: Monday to Friday and any other day with a lunch."
     )

@@ -140,7 +140,7 @@ def lunch_food_from_row(row: LunchFoodRow) -> Food:
     estimated: dict[int, str] = {}
     _sugars(row, nutrients, estimated)
     nutrients[MILK_SATURATED] = nutrients[SATURATED] if "fluid_milk" in row["credits"] else 0
-    units = _units(row)
+    units = units_of(row)
     return Food(
         id=row["id"],
         name=row["name"],
@@ -251,7 +251,8 @@ def _sugars(row: LunchFoodRow, nutrients: list[Figure | None], estimated: dict[i
         estimated[measure] = "estimated from added sugars and the kind of food"
 
 
-def _units(row: LunchFoodRow) -> tuple[HouseholdUnit, ...]:
+def units_of(row: LunchFoodRow) -> tuple[HouseholdUnit, ...]:
+    """The household units of a row, the usual portion first; ``ReferenceFault`` where there is none."""
     units = tuple(
         HouseholdUnit(name, int(grams * 1000), row["portions_source"])
         for name, grams in _pairs(row, "portions", row["portions"])
