@@ -43,6 +43,11 @@ def test_few_packets_are_left_to_read_each_with_what_to_look_for(family: Family)
     (only,) = prompts["2026-W50"]
     assert only["food"] == NOT_READ
     assert [(one["nickname"], one["allergens"]) for one in only["children"]] == [("Fern", ["peanut", "tree_nut"])]
+    for week, names in (("2026-W49", []), ("2026-W50", ["pasta, cooked, no salt"])):
+        audit = family.whole_audit(week)
+        rows = audit["to_read"] + audit["to_read_once"]
+        assert [(one["name"], one["allergens"]) for one in rows] == [(name, ["peanut", "tree nuts"]) for name in names]
+        assert all("ead the packet of pasta, cooked, no salt" in one["sentence"] for one in rows), rows
 
 
 @pytest.mark.parametrize("food", ["cheese-cheddar", "beans-kidney-canned", "tortilla-corn"])
