@@ -126,7 +126,7 @@ class OneGroup:
                 holds |= has[pick]
             size = prod(len(one) for one in others) / len(holds)
             for rows, own in ((holds, then), (~holds, usual)):
-                right += size * float(np.count_nonzero(drawn.right[np.ix_(rows, own)]))
+                right += size * float(np.count_nonzero(drawn.right[rows][:, own]))
                 total += size * int(np.count_nonzero(rows)) * len(own)
         return right / total if total else 0.0
 
