@@ -80,6 +80,7 @@ def found_in_lunch(
         lunch=Lunch(items=list(items), holding=asked.holding),
         max_changes=0,
         packets=_packets_of(items, kept.packets(asked.date, asked.date)),
+        salts_cooking_water=kept.salts_cooking_water(),
     )
     rests_on = _digest(request)
     if before is not None and _still_holds(asked, before, rests_on):
@@ -159,6 +160,8 @@ def _digest(request: LunchCheckRequest) -> str:
     without: dict[str, Any] = {"child": {"nickname"}}
     if not request.packets:
         without["packets"] = True  # so that what rested on no packet before still does
+    if request.salts_cooking_water is None:
+        without["salts_cooking_water"] = True
     written = request.model_dump_json(exclude=without)
     return hashlib.sha256(written.encode()).hexdigest()
 

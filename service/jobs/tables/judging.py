@@ -25,7 +25,7 @@ from service.domain.lunch.special_rules import RuleFinding, milk_findings, produ
 from service.domain.lunch.standards import TargetTable
 from service.domain.tables.totals import ManyTotals, add_up_many
 from service.jobs.tables.columns import Floats, Place
-from service.jobs.tables.items import ItemFields, measured
+from service.jobs.tables.items import ItemFields, measured, with_food_beside
 from service.jobs.tables.lunches import LunchFields
 from service.jobs.tables.scoring import (
     MeasuredRows,
@@ -97,6 +97,7 @@ def judge_table(lunches: LunchFields, items: ItemFields, sizes: Place) -> Judged
     """Judge lunches whose rows stand side by side, ``sizes[i]`` of them for lunch i."""
     starts = np.cumsum(sizes) - sizes
     lunch_of_row = np.repeat(np.arange(len(sizes)), sizes)
+    items = with_food_beside(items, lunch_of_row)
     rows = measured_rows(lunches, items, lunch_of_row)
     totals = add_up_many(rows.arrays, rows.item, starts)
     groups = judge_groups(lunches, totals)

@@ -11,6 +11,7 @@ from service.jobs.requests import (
     MOST_ITEMS,
     MOST_OFFERED,
     PACKETS,
+    SALTS_COOKING_WATER,
     WHOLE,
     Asked,
     Child,
@@ -228,6 +229,7 @@ class WeekWithIds(Asked):
     )
 
     packets: list[Packet] = PACKETS
+    salts_cooking_water: bool | None = SALTS_COOKING_WATER
 
     _known_standard = field_validator("standard")(needs_standard)
 

@@ -5,7 +5,7 @@ Rows are read once; a food is built when first asked for, so that starting stays
 
 import csv
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal, InvalidOperation
 from fractions import Fraction
 from functools import lru_cache
@@ -119,6 +119,13 @@ def lunch_foods() -> LunchFoodTable:
                 raise row.fault("id", "appears twice", "Give each food a different id.")
             rows[row["id"]] = row
     return LunchFoodTable(rows)
+
+
+@lru_cache(maxsize=64)
+def salted_kind(food_id: str) -> Food | None:
+    """A lunch food cooked in salted water, under the id of the same food cooked without salt; None if there are not both."""
+    plain, salted = lunch_foods().get(food_id), lunch_foods().get(f"{food_id}-salted")
+    return None if plain is None or salted is None else replace(salted, id=food_id, everyday=plain.everyday)
 
 
 @lru_cache(maxsize=1)
