@@ -72,8 +72,8 @@ class OfferJudgement(NamedTuple):
     worst: list[list[Key]]
 
 
-def refuse_too_large(sizes: Sequence[int], most: int) -> None:
-    """Raise ``BadInput`` for the first child with more lunches than are counted in one request."""
+def refuse_too_large(sizes: Sequence[int], most: int, together: int) -> None:
+    """Raise ``BadInput`` for more lunches than are counted in one request: of one child, or of all together."""
     for place, size in enumerate(sizes):
         if size > most:
             raise BadInput(
@@ -82,6 +82,13 @@ def refuse_too_large(sizes: Sequence[int], most: int) -> None:
                 problem=f"are more than one request counts ({most:,})",
                 remedy="Offer fewer items, split the groups, or give 'estimate' to have them estimated from a sample.",
             )
+    if sum(sizes) > together:
+        raise BadInput(
+            field="children",
+            value=f"{sum(sizes):,} lunches for {len(sizes)} children",
+            problem=f"are more than one request counts for all children together ({together:,})",
+            remedy="Ask for fewer children at a time, or offer fewer items.",
+        )
 
 
 def judge_offer(one: OfferToJudge, spreads: KnownSpreads, tick: Tick | None = None) -> OfferJudgement:

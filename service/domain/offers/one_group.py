@@ -126,7 +126,7 @@ class OneGroup:
                 holds |= has[pick]
             size = prod(len(one) for one in others) / len(holds)
             for rows, own in ((holds, then), (~holds, usual)):
-                right += size * float(np.count_nonzero(drawn.right[np.ix_(rows, own)]))
+                right += size * float(np.count_nonzero(drawn.right[rows][:, own]))
                 total += size * int(np.count_nonzero(rows)) * len(own)
         return right / total if total else 0.0
 
@@ -185,15 +185,16 @@ class OneGroup:
             branch = Branch((*others[: self._place], tuple(options), *others[self._place :]))
             values, limits = self._of.values(self._table, branch), self._of.limits(self._table, branch)
             most = min(MOST_DRAWN, max(LEAST_DRAWN, MOST_VALUES // (len(values.low) * len(options))))
-            picks = _picks([len(one) for one in others], most)
+            # Where rules make several branches, what is drawn is shared among them.
+            picks = _picks([len(one) for one in others], most, max(LEAST_DRAWN, most // len(self._others)))
             right = right_with_each(values, limits, self._place, picks)
             found = self._drawn[key] = _Drawn(picks, right, np.count_nonzero(right, axis=0) / len(right))
         return found
 
 
-def _picks(sizes: Sequence[int], most: int) -> list[npt.NDArray[np.int64]]:
-    """All combinations of lists as picks from each, or ``most`` of them drawn at random."""
+def _picks(sizes: Sequence[int], most: int, drawn: int) -> list[Whole]:
+    """All combinations of lists as picks from each where they are at most so many, else some drawn at random."""
     if prod(sizes) <= most:
         return [one.ravel() for one in np.indices(sizes)] if sizes else []
     random = np.random.default_rng(SEED)
-    return [random.integers(0, size, most) for size in sizes]
+    return [random.integers(0, size, drawn) for size in sizes]

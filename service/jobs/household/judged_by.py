@@ -86,15 +86,15 @@ class LoggedDays:
             one for one in lunches if _rules_then(one, self._child) not in (None, _rules_now(self._child, one.date))
         ]
         if other:
-            then, now_by = _rules_then(other[0], self._child), _rules_now(self._child, other[0].date)
-            assert then is not None  # noqa: S101 - it differs from those of now
+            rules_then, rules_now = _rules_then(other[0], self._child), _rules_now(self._child, other[0].date)
+            assert rules_then is not None  # noqa: S101 - it differs from those of now
             said = message(
                 "correction.rules",
                 dates=[one.date.isoformat() for one in other],
-                standard=_title(then.standard),
-                group=_group_title(then),
-                standard_now=_title(now_by.standard),
-                group_now=_group_title(now_by),
+                standard=_title(rules_then.standard),
+                group=_group_title(rules_then),
+                standard_now=_title(rules_now.standard),
+                group_now=_group_title(rules_now),
             )
             found.append(Correction("rules", None, tuple(one.date for one in other), said))
         return found

@@ -28,7 +28,6 @@ from service.jobs.household.kept_things import KeptThings
 from service.jobs.household.requests import KeptOffer, LoggedLunch, LunchFound
 from service.jobs.household.stored_ids import Resolving
 from service.jobs.lunch.check_lunch import check_lunch
-from service.jobs.offers.layout import item_key, offer_of
 from service.jobs.requests import (
     Lunch,
     LunchCheckRequest,
@@ -80,6 +79,7 @@ def found_in_lunch(
         lunch=Lunch(items=list(items), holding=asked.holding),
         max_changes=0,
         packets=_packets_of(items, kept.packets(asked.date, asked.date)),
+        salts_cooking_water=kept.salts_cooking_water(),
     )
     rests_on = _digest(request)
     if before is not None and _still_holds(asked, before, rests_on):
@@ -113,6 +113,8 @@ def _family_rule(offer: KeptOffer, asked: LoggedLunch, items: Sequence[LunchItem
 
     ``items``: those of the lunch with the foods that their ids stand for.
     """
+    from service.jobs.offers.layout import item_key, offer_of  # with its arrays: slow to load, and few lunches need it
+
     by_food = offer.model_copy(
         update={
             "groups": [
@@ -159,6 +161,8 @@ def _digest(request: LunchCheckRequest) -> str:
     without: dict[str, Any] = {"child": {"nickname"}}
     if not request.packets:
         without["packets"] = True  # so that what rested on no packet before still does
+    if request.salts_cooking_water is None:
+        without["salts_cooking_water"] = True
     written = request.model_dump_json(exclude=without)
     return hashlib.sha256(written.encode()).hexdigest()
 

@@ -25,6 +25,7 @@ from service.domain.lunch.changes import (
     Moves,
     TakenOff,
     adding,
+    keeping,
     leaving_out,
     portioning,
     rank_changes,
@@ -32,7 +33,7 @@ from service.domain.lunch.changes import (
     swapping,
 )
 from service.domain.lunch.findings import Judgement
-from service.domain.lunch.handling import Held, choking_finding, holding_findings
+from service.domain.lunch.handling import Held, choking_finding, holding_figure, holding_findings
 from service.domain.lunch.points_off import scored_vector, taken_by_products, taken_by_sweets
 from service.domain.lunch.special_rules import broken_rules, milk_findings, product_findings
 from service.domain.lunch.standards import TargetTable
@@ -122,7 +123,7 @@ def changes_for(
     For a lunch that must not be packed only those that take a danger away, whatever target they break; for a label
     that was not read, reading it comes first and is never a reason to leave the food out.
     """
-    packets = packets_at_hand(asked.packets, asked.on)
+    packets = packets_at_hand(asked.packets, asked.on, asked.salts_cooking_water)
     may_have = MayHave(table, tuple(avoidances), age_months, tuple(asked.regions), packets)
     dangers = [_dangers(item, may_have) for item in items]
     at_hand = may_have.foods_at_hand(foods_named(asked.offer, packets) if asked.offer else None)
@@ -193,16 +194,21 @@ class _Making(NamedTuple):
         moves = self._moves(place)
         if len(self.items) > 1:
             yield replace(leaving_out(item.food, moves, item.amount_mg, wrong), must=True)
-        any_kind = bool(asked.offer) or len(self.items) == 1
-        there = self._beside(place)
-        fitting = [one for one in self.at_hand if one.food not in there and suggesting().goes_with(one.food, there)]
-        for one in swaps(item.food, moves, item.amount_mg, fitting, self.scheme, wrong, any_kind=any_kind):
+        lists, there = suggesting(), self._beside(place)
+        fitting = [one for one in self.at_hand if one.food not in there and lists.goes_with(one.food, there)]
+        if not asked.offer and len(self.items) > 1:
+            # Rice for the bread of a child with coeliac disease: another category, but the same part of a lunch.
+            kinds, category = lists.kinds_of(item.food), item.food.category
+            fitting = [
+                one for one in fitting if one.food.category == category or (kinds and lists.kinds_of(one.food) == kinds)
+            ]
+        for one in swaps(item.food, moves, item.amount_mg, fitting, self.scheme, wrong, any_kind=True):
             yield replace(one, must=True)
 
     def better(self, asked: LunchCheckRequest) -> list[LunchChange]:
         """Labels to read, other portions, foods left out, other foods in their place, and foods added."""
         lists, scheme = suggesting(), self.scheme
-        changes: list[LunchChange] = []
+        changes: list[LunchChange] = list(self.keeping_cold(asked))
         for place, item in enumerate(self.items):
             moves = self._moves(place)
             unread = _unread(item, self.may_have)
@@ -226,6 +232,15 @@ class _Making(NamedTuple):
             if (one.food.id, one.food.name) not in named and lists.goes_with(one.food, foods):
                 changes.append(adding(one, (Move(None, one.vector(scheme)),)))
         return changes
+
+    def keeping_cold(self, asked: LunchCheckRequest) -> Iterator[LunchChange]:
+        """Cold packs and an insulated bag, where these are all that is wrong with how the lunch is kept."""
+        held = [(item.food, item.held) for item in self.items]
+        if any(one == "ambient" for _food, one in held):
+            return
+        found = holding_findings(handling_rules(), held, holding_of(asked.lunch.holding), self.may_have.regions)
+        if [one.id for one in found if one.status == "fix"] == ["holding:cold"]:
+            yield keeping("holding:cold")
 
     def _same_beside(self, place: int) -> int:
         """Milligrams of the same food in the other items."""
@@ -350,6 +365,9 @@ def _said(change: LunchChange, of: "PreparedItem | None", may_have: MayHave) -> 
         avoided = [names[one.partition(":")[2]].name for one in change.fixes_beside]
         return message("change.read-label", name=out.name, allergens=avoided)
     rules = handling_rules()
+    if change.kind == "keep":
+        figure = holding_figure(rules, "cold_sources", may_have.regions)
+        return message("change.keep", keep=figure.sentence)
     if into is None:
         return message("change.leave-out", name="" if out is None else out.name)
     if change.kind == "form" and out is not None:

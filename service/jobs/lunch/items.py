@@ -56,8 +56,10 @@ def prepare_one(asked: LunchItem, crediting: str, packets: Packets = NO_PACKETS)
     """Make one item ready; faults have their place within it."""
     held: Held = asked.held or "cold"
     if isinstance(asked.food, str) and not asked.label_read:
-        read = of_food(packets, asked.food)
-        return _remembered(asked.food, read, asked.quantity, asked.unit, asked.form, asked.credit_as, held, crediting)
+        read, salted = of_food(packets, asked.food), packets.salted_water
+        return _remembered(
+            asked.food, read, salted, asked.quantity, asked.unit, asked.form, asked.credit_as, held, crediting
+        )
     food = food_of_item(asked, packets)
     return _made_of(food, asked.quantity, asked.unit, asked.form, asked.credit_as, held, crediting)
 
@@ -69,6 +71,7 @@ def _order(placed: tuple[int, PreparedItem]) -> tuple[str, str, int, str, str, s
 def _made(
     food_id: str,
     packets: tuple[Packet, ...],
+    salted_water: bool,
     quantity: float,
     unit: str | None,
     form: str | None,
@@ -77,7 +80,7 @@ def _made(
     crediting: str,
 ) -> PreparedItem:
     with at("food"):
-        food = food_with(food_id, packets)
+        food = food_with(food_id, packets, salted_water)
     return _made_of(food, quantity, unit, form, credit_as, held, crediting)
 
 

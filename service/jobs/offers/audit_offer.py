@@ -25,6 +25,8 @@ MOST_COMBINATIONS = 30_000_000_000
 """More lunches than this for one child are not counted in one request; a limit of ours."""
 MOST_WITHOUT_COMPILED = 2_000_000_000
 """The same where the compiled counting (the extra ``compiled``) is not installed."""
+TIMES_TOGETHER = 5
+"""The lunches of all children together are at most so many times as many; a limit of ours."""
 
 
 def audit_offer(asked: OfferAuditRequest, tick: Tick | None = None) -> dict[str, Any]:
@@ -33,7 +35,7 @@ def audit_offer(asked: OfferAuditRequest, tick: Tick | None = None) -> dict[str,
     ``tick`` is called now and then during long counts and may raise to stop them. Raises ``LunchError`` for
     anything in the request that does not fit; nothing is answered in part.
     """
-    made = resolve_audit(asked)
+    made = resolve_audit(asked, tick)
     offers = _to_judge(asked, made)
     spreads: KnownSpreads = {}
     children = []
@@ -72,7 +74,7 @@ def _to_judge(asked: OfferAuditRequest, made: ResolvedAudit) -> list[OfferToJudg
     most = most_combinations()
     sizes = [sum(branch.size for branch in known[one.offer]) for one in made.children]
     if asked.estimate is None:
-        refuse_too_large(sizes, most)
+        refuse_too_large(sizes, most, TIMES_TOGETHER * most)
     return [
         OfferToJudge(
             one.table,

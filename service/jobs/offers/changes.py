@@ -32,8 +32,8 @@ MOST_LUNCHES = 50_000_000
 """Offers with more lunches are not searched for changes; a limit of ours, so that an answer comes."""
 PAIRS_FROM = 3
 """From how many of the best single changes pairs are made."""
-MOST_TRIED = 24
-"""How many of the most promising changes are counted, each time; a share is expected of all of them first."""
+MOST_TRIED, MOST_SECOND = 24, 6
+"""How many of the most promising changes are counted, and beside a first one; a share is expected of many more first."""
 WORK, FREE_WORK = 3, 500_000
 """Lunches counted for single changes: so many times those of the offer, and so many besides; a limit of ours."""
 
@@ -74,7 +74,7 @@ def offer_changes(
         tuple(child_offer.avoidances),
         child_offer.age_months,
         tuple(asked.regions),
-        packets_at_hand(asked.packets, asked.on),
+        packets_at_hand(asked.packets, asked.on, asked.salts_cooking_water),
     )
     trials = Trials(child_offer, may_have.foods_at_hand(named), tick, named=named is not None)
     singles = _singles(trials, child_offer.offer, counts)
@@ -130,13 +130,16 @@ Promising = Judged[InOffer, tuple[OneGroup, int] | None]
 """A change with the share of right lunches to expect; where it differs in one group, the place of its offer there."""
 
 
-def _promising(trials: Trials, offer: Offer, before: float, *, rules: bool) -> list[Promising]:
-    """The most promising changes to an offer, best first; ``rules``: those that add a rule too."""
+def _promising(trials: Trials, offer: Offer, before: float, *, second: bool = False) -> list[Promising]:
+    """The most promising changes to an offer, best first; ``second``: beside a first one, and without new rules."""
     found: list[Promising] = []
     for group in offer.groups:
         one = trials.one_group(offer, group.id)
         one.add(offer)
-        noted = [(kind, where, one.add(offer_after(offer, where))) for kind, where in trials.in_group(offer, group)]
+        noted = [
+            (kind, where, one.add(offer_after(offer, where)))
+            for kind, where in trials.in_group(offer, group, second=second)
+        ]
         expected = [(one.share(place), kind, where, place) for kind, where, place in noted]
         helps = any(kind == "take" and share > before for share, kind, _where, _place in expected)
         found += [
@@ -144,13 +147,14 @@ def _promising(trials: Trials, offer: Offer, before: float, *, rules: bool) -> l
             for share, kind, where, place in expected
             if share > before
         ]
-        for item, where in trials.along_with(offer, group) if rules and helps else ():
+        for item, where in trials.along_with(offer, group) if helps and not second else ():
             share = one.share_with(item, options_of(group, where.take))
             if share > before:
                 found.append(Judged((trials.change("with", where),), (share,), (), None))
         if trials.tick is not None:
             trials.tick()
-    return best_changes(found, MOST_TRIED, looked_at=MOST_TRIED)
+    most = MOST_SECOND if second else MOST_TRIED
+    return best_changes(found, most, looked_at=most)
 
 
 def _singles(trials: Trials, offer: Offer, counts: OfferCounts) -> list[Tried]:
@@ -159,7 +163,7 @@ def _singles(trials: Trials, offer: Offer, counts: OfferCounts) -> list[Tried]:
     in_groups: dict[OneGroup, list[tuple[OfferChange, int]]] = {}
     tried: list[Tried] = []
     share = RightOf(counts.total, counts.right).share()
-    for number, one in enumerate(_promising(trials, offer, share, rules=True)):
+    for number, one in enumerate(_promising(trials, offer, share)):
         work = counts.total if one.after is None else one.after[0].work(one.after[1])
         if number and work > left:
             continue
@@ -181,7 +185,7 @@ def _seconds(trials: Trials, first: Tried) -> list[Tried]:
     offer, found = first.after
     left = found.total + FREE_WORK
     tried: list[Tried] = []
-    for one in _promising(trials, offer, found.share(), rules=False):
+    for one in _promising(trials, offer, found.share(), second=True):
         if tried and left < found.total:
             break
         changed = offer_after(offer, one.change.where)

@@ -5,6 +5,7 @@ Every fault is reported with its place, all of them together.
 
 from typing import NamedTuple
 
+from service.domain.counting.masks import Tick
 from service.domain.errors import BadInput, Faults, UnknownName
 from service.domain.foods.amounts import Portion, near_names
 from service.domain.foods.packets import NO_PACKETS, Packets
@@ -27,15 +28,18 @@ class ResolvedAudit(NamedTuple):
     packets: Packets
 
 
-def resolve_audit(asked: OfferAuditRequest) -> ResolvedAudit:
-    """Look up everything the request names; ``LunchError`` (``ManyFaults`` for several) for what does not fit."""
+def resolve_audit(asked: OfferAuditRequest, tick: Tick | None = None) -> ResolvedAudit:
+    """Look up everything the request names; ``LunchError`` (``ManyFaults`` for several) for what does not fit.
+
+    ``tick``: called for each child, may raise to stop.
+    """
     children: list[ChildOffer] = []
     measures: list[int] | None = None
     named: list[Portion] | None = None
     packets = NO_PACKETS
     faults = Faults()
     with faults.at("packets"):
-        packets = packets_at_hand(asked.packets, asked.on)
+        packets = packets_at_hand(asked.packets, asked.on, asked.salts_cooking_water)
     prepared = PreparedOffers(asked.offer, packets)
     with faults.at("children"):
         _refuse_doubles(asked)
@@ -44,6 +48,8 @@ def resolve_audit(asked: OfferAuditRequest) -> ResolvedAudit:
     with faults.at():
         named = named_foods(asked, packets)
     for place in range(len(asked.children)):
+        if tick is not None:
+            tick()
         with faults.at():
             children.append(lay_out(asked, place, prepared))
     faults.found = list({fault.sentence(): fault for fault in faults.found}.values())  # what children share, once

@@ -39,6 +39,8 @@ PORTIONS = (0.5, 1.5, 2.0)
 """Other portions that are tried, as multiples of the offered one (our choice)."""
 MOST_GO, MOST_COME = 12, 20
 """So many of a group's own items, those with the fewest right lunches, and of the foods at hand, those with the most."""
+MOST_GO_SECOND, MOST_COME_SECOND = 4, 6
+"""The same for a second change beside a first."""
 MOST_LAID = 200_000
 """The more ways there are to take from a group, the fewer of its items are tried."""
 MOST_RULES_TRIED = 3
@@ -118,26 +120,28 @@ class Trials:
         read = without_items(branches(offer, self.known), unread)
         return count_right(child.table, read, self.of, self.tick).right
 
-    def in_group(self, offer: Offer, group: ChoiceGroup) -> Iterator[tuple[ChangeKind, InOffer]]:
+    def in_group(self, offer: Offer, group: ChoiceGroup, *, second: bool) -> Iterator[tuple[ChangeKind, InOffer]]:
         """Changes within one group that are worth a closer look.
 
         Foods and portions that may come in are put into the group next to its own items, one item of them all taken: what
-        share of the lunches is right with each tells which come in, and which of the group's own go.
+        share of the lunches is right with each tells which come in, and which of the group's own go. ``second``: beside a
+        first change.
         """
+        most_go, most_come = (MOST_GO_SECOND, MOST_COME_SECOND) if second else (MOST_GO, MOST_COME)
         extra = self._extra_items(group)
         probe = self.one_group(offer, group.id)
         alone = probe.share_of_each(probe.add(with_group(offer, ChoiceGroup(group.id, (*group.items, *extra), ONE))))
         shares = {option.items[0]: share for option, share in alone.items() if option.group == group.id}
         own = sorted((key for key in group.items if key in shares), key=lambda key: shares[key])
-        own = own[: max(1, min(MOST_GO, MOST_LAID // ways_to_take(len(group.items), group.take)))]
+        own = own[: max(1, min(most_go, MOST_LAID // ways_to_take(len(group.items), group.take)))]
         foods = sorted((name for name, first in extra.items() if first is None), key=lambda name: -shares.get(name, 0))
         for key in own:
             if len(group.items) > 1:
                 yield "remove", InOffer(group.id, key)
-            for name in (*self.other_portions.get((group.id, key), ()), *foods[:MOST_COME]):
+            for name in (*self.other_portions.get((group.id, key), ()), *foods[:most_come]):
                 if shares.get(name, 0.0) > shares[key]:
                     yield "portion" if extra.get(name) == key else "swap", InOffer(group.id, key, name)
-        for name in foods[:MOST_COME]:
+        for name in foods[:most_come]:
             yield "add", InOffer(group.id, None, name)
         more = _more(group)
         if more is not None:

@@ -11,6 +11,7 @@ from service.jobs.requests import (
     MOST_ITEMS,
     MOST_OFFERED,
     PACKETS,
+    SALTS_COOKING_WATER,
     WHOLE,
     Asked,
     Child,
@@ -206,6 +207,7 @@ class WeekWithIds(Asked):
     dislikes: Annotated[list[Name], Field(max_length=200)] = Field(
         default_factory=list, description="Food ids, or words of food names, that are not to be suggested."
     )
+    dislikes_in_dishes: bool = Field(True, description="Whether no dish with such a food is suggested either.")
     school_days: Annotated[list[Day], Field(max_length=7)] | None = Field(
         None, description="The school days of the week; left out: Monday to Friday and any other day with a lunch."
     )
@@ -227,6 +229,7 @@ class WeekWithIds(Asked):
     )
 
     packets: list[Packet] = PACKETS
+    salts_cooking_water: bool | None = SALTS_COOKING_WATER
 
     _known_standard = field_validator("standard")(needs_standard)
 

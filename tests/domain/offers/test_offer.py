@@ -168,7 +168,7 @@ def test_rules_that_together_are_too_much_work_are_refused() -> None:
 
 
 @pytest.mark.property
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(offers())
 def test_no_lunch_holds_two_items_whose_rules_clash(offer: Offer) -> None:
     """The yardstick: every lunch that the words of the offer allow."""
