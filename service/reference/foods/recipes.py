@@ -1,6 +1,6 @@
 """Recipes of reference_data/foods/recipes.toml: figures, credits and allergens are computed from lunch foods."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
@@ -72,27 +72,40 @@ def recipes() -> Mapping[str, Food]:
     for row in _file().recipe:
         if row.id in found or lunch_foods().get(row.id) is not None:
             raise _fault(row.id, "id", "appears twice", "Give each food a different id.")
-        ingredients = []
-        for asked in row.ingredients:
-            food = lunch_foods().get(asked.food)
-            if food is None:
-                raise _fault(row.id, asked.food, "is not a lunch food", "Give an id of lunch_foods.csv.")
-            if asked.form is not None and asked.form not in food.handling.forms:
-                raise _fault(row.id, asked.form, f"is not a form of {food.id}", "Give one of its forms.")
-            form = asked.form or next(iter(food.handling.forms), None)
-            option = credit_option(food, asked.credit_as)
-            ingredients.append(Ingredient(food, int(asked.grams * 1000), option, form))
-        dish = compose(
-            recipe_id=row.id,
-            name=row.name,
-            ingredients=ingredients,
-            weight_change_percent=Fraction(row.weight_change_percent),
-            units=[HouseholdUnit(name, int(grams * 1000), row.source) for name, grams in row.portions.items()],
-            search_words=row.search_words,
-            note=row.note,
-        )
-        found[row.id] = _kept(dish, row)
+        found[row.id] = _dish(row, lunch_foods().get)
     return found
+
+
+def recipe_of(recipe_id: str, food_of: Callable[[str], Food | None]) -> Food:
+    """A recipe of the file, computed from the foods given, such as those whose packets were read.
+
+    >>> recipe_of("sandwich-cheese", lunch_foods().get).name == recipes()["sandwich-cheese"].name
+    True
+    """
+    return _dish(next(row for row in _file().recipe if row.id == recipe_id), food_of)
+
+
+def _dish(row: RecipeRow, food_of: Callable[[str], Food | None]) -> Food:
+    ingredients = []
+    for asked in row.ingredients:
+        food = food_of(asked.food)
+        if food is None:
+            raise _fault(row.id, asked.food, "is not a lunch food", "Give an id of lunch_foods.csv.")
+        if asked.form is not None and asked.form not in food.handling.forms:
+            raise _fault(row.id, asked.form, f"is not a form of {food.id}", "Give one of its forms.")
+        form = asked.form or next(iter(food.handling.forms), None)
+        option = credit_option(food, asked.credit_as)
+        ingredients.append(Ingredient(food, int(asked.grams * 1000), option, form))
+    dish = compose(
+        recipe_id=row.id,
+        name=row.name,
+        ingredients=ingredients,
+        weight_change_percent=Fraction(row.weight_change_percent),
+        units=[HouseholdUnit(name, int(grams * 1000), row.source) for name, grams in row.portions.items()],
+        search_words=row.search_words,
+        note=row.note,
+    )
+    return _kept(dish, row)
 
 
 def _kept(dish: Food, row: RecipeRow) -> Food:
