@@ -65,9 +65,11 @@ def show_audit(out: "Console", reply: Reply) -> None:
             out.print()
             out.print("Smallest changes to the offer", style="bold")
             for place, change in enumerate(child["changes"], 1):
+                right, read = change["right_after"], change["right_once_read_after"]
                 out.print(
-                    f"{place}. {change['sentence']} Then {change['right_after']:,} of {change['total_after']:,} "
-                    f"are right ({change['right_share_after']:.1%})."
+                    f"{place}. {change['sentence']} Then {right:,} of {change['total_after']:,} "
+                    f"are right ({change['right_share_after']:.1%})"
+                    + (f"; {read:,} once the packets are read." if read > right else ".")
                 )
             if child["changes_note"]:
                 out.print(child["changes_note"])
@@ -76,9 +78,10 @@ def show_audit(out: "Console", reply: Reply) -> None:
             out.print("Card", style="bold")
             out.print(child["card"]["text"])
         out.print()
-    if reply["to_read"]:
-        out.rule("Packets to read", align="left", characters="-")
-        for row in reply["to_read"]:
+    for head, rows in (("Packets to read first", reply["to_read"]), ("Packets to read once", reply["to_read_once"])):
+        if rows:
+            out.rule(head, align="left", characters="-")
+        for row in rows:
             out.print(row["sentence"])
     if reply["to_label_or_move"]:
         out.rule("To label or move", align="left", characters="-")

@@ -158,7 +158,9 @@ Form = TypeAliasType(
 class Asked(BaseModel):
     """What every request model has in common."""
 
-    model_config = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False, str_strip_whitespace=True)
+    model_config = ConfigDict(
+        extra="forbid", strict=True, allow_inf_nan=False, str_strip_whitespace=True, defer_build=True
+    )
 
 
 def conflict(problem: str, remedy: str) -> PydanticCustomError:
@@ -330,6 +332,13 @@ PACKETS: Any = Field(
 )
 
 
+SALTS_COOKING_WATER: Any = Field(
+    None,
+    description="Whether the water in which pasta, rice, pulses and vegetables are cooked is salted: a food of the tables that "
+    "is known both ways is then taken with salt, in dishes too. Left out: as the household has stored it, else no.",
+)
+
+
 class LabelCredit(Asked):
     """US school-meal credit of one serving: give exactly one way of knowing it."""
 
@@ -458,6 +467,9 @@ AnyFood = Annotated[
 ]
 
 
+OwnFood = Annotated[Annotated[LabelFood, Tag(BY_LABEL)] | Annotated[Recipe, Tag(BY_RECIPE)], Discriminator(_food_tag)]
+
+
 class LunchItem(Asked):
     """One item of a lunch: a food of the tables by id, a label food, or a recipe, in an amount."""
 
@@ -541,6 +553,7 @@ class LunchCheckWithIds(Asked):
     )
 
     packets: list[Packet] = PACKETS
+    salts_cooking_water: bool | None = SALTS_COOKING_WATER
 
     _known_standard = field_validator("standard")(needs_standard)
 

@@ -12,6 +12,8 @@ from service.domain.lunch.standards import compile_targets, first_and_last_day
 from service.reference.allergens.evidence import count_of, evidence_file
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.files import data_path
+from service.reference.foods.bought_as import bought_as
+from service.reference.foods.discretionary import discretionary_file
 from service.reference.foods.generic_foods import generic_foods
 from service.reference.foods.label_rounding import label_file
 from service.reference.foods.lunch_foods import LunchFoodRow, lunch_foods
@@ -74,9 +76,24 @@ def _standards() -> Iterator[str]:
     for food_id in sorted(set(lunch_foods().rows()) - set(foods_in_groups())):
         yield f"school_food_groups.toml: {food_id!r} is in no group and not under counts_as_nothing"
     suggesting()
+    bought_as()
+    yield from _discretionary()
     label_file()
     energy_file()
     label_words()
+
+
+def _discretionary() -> Iterator[str]:
+    """Every food, category and group of discretionary.toml is there."""
+    file = discretionary_file()
+    rows = lunch_foods().rows()
+    groups = set(generic_foods().header.groups)
+    of_lunch = file.lunch_foods
+    unknown = (set(of_lunch.foods) | set(of_lunch.exceptions)) - set(rows)
+    unknown |= set(of_lunch.categories) - {row["category"] for row in rows.values()}
+    unknown |= {group for kind in file.generic_foods for group in kind.groups} - groups
+    for name in sorted(unknown):
+        yield f"foods/discretionary.toml: {name!r} is not a lunch food, a category or a group. Correct its name."
 
 
 def _evidence() -> Iterator[str]:
@@ -178,6 +195,7 @@ def _sources() -> Iterator[str]:
         "intakes/day_references.toml",
         "foods/school_food_groups.toml",
         "foods/suggesting.toml",
+        "foods/bought_as.toml",
     ):
         yield from _sources_of(name, listed)
     for path in sorted(data_path("weeks").glob("*.toml")):

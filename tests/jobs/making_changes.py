@@ -4,10 +4,9 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from service.domain.errors import BadInput
-from service.domain.measures import SCALE
 from service.jobs.offers.layout import item_key
 from service.jobs.offers.requests import HowMany, OfferAuditRequest, OfferChild, OfferedItem, OtherTake, WithItem
-from service.jobs.requests import LunchCheckRequest, LunchItem
+from service.jobs.requests import HoldingConditions, LunchCheckRequest, LunchItem
 from service.jobs.weeks.requests import WeekDayAsked, WeekItem, WeekRequest
 
 
@@ -17,6 +16,9 @@ def apply_lunch_change(asked: LunchCheckRequest, change: Mapping[str, Any]) -> L
     place = change["item"]
     if change["kind"] == "read":
         return asked  # a label read changes nothing that is packed
+    if change["kind"] == "keep":
+        kept = (asked.lunch.holding or HoldingConditions()).model_copy(update={"insulated": True, "cold_sources": 2})
+        return asked.model_copy(update={"lunch": asked.lunch.model_copy(update={"holding": kept})})
     if change["kind"] in ("portion", "form"):
         fields = {"quantity": change["quantity"], "unit": change["unit"], "form": change["form"]}
         items[place] = items[place].model_copy(update=fields)
@@ -103,8 +105,7 @@ def _day_after(day: WeekDayAsked, places: Sequence[int], change: Mapping[str, An
     ]
     if change["kind"] == "portion":
         for place in places:
-            quantity = int(round(day.items[place].quantity * SCALE) * change["times"]) / SCALE
-            kept[place] = (day.items[place].model_copy(update={"quantity": quantity}), None)
+            kept[place] = (day.items[place].model_copy(update={"quantity": change["quantity"]}), None)
     elif change["food"] is not None:
         comes_in = WeekItem.model_validate(item_of_change(change, asked.offer))
         kept += [(comes_in, None)] * max(1, len(places))

@@ -64,7 +64,7 @@ def test_every_change_is_one_that_a_parent_would_make(request: dict[str, Any]) -
             assert "Read the label" in sentence
         if kind in ("add", "swap"):
             came = find_food(change["food"])
-            assert not lists.is_discretionary(came), sentence
+            assert not came.discretionary, sentence
             assert lists.goes_with(came, others), sentence
             assert change["form"] not in lists.forms_not_made, sentence
             cut = rules.choking.get(came.handling.choking_rule)
@@ -76,7 +76,7 @@ def test_every_change_is_one_that_a_parent_would_make(request: dict[str, Any]) -
         if kind == "portion":
             food = foods[change["item"]]
             more = change["quantity"] > reply["items"][change["item"]]["quantity"]
-            assert not (more and lists.is_discretionary(food)), sentence
+            assert not (more and food.discretionary), sentence
             step = 0.5 if change["unit"] in lists.halved or set(change["unit"].split()) & set(lists.measured) else 1
             assert change["quantity"] % step == 0, sentence
             if more:

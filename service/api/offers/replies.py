@@ -29,6 +29,9 @@ class RuleNotKept(Said):
     item: str = Field(description="Key of the item that the rule is about.")
     then_group: str = Field(description="Id of the choice group in which too little is left.")
     take: "TakeShown" = Field(description="How many should be taken from that group.")
+    not_with: list[str] | None = Field(
+        description="Group and key of an item whose rule contradicts this one, so that no lunch holds both; null: the rule cannot be kept at all."
+    )
 
 
 class CutFor(Said):
@@ -192,10 +195,13 @@ class OfferChangeShown(Said):
 
     changes: list[SingleChange] = Field(description="The change, or the two that are made together.")
     total_after: int = Field(description="Number of lunches there are after it.")
-    right_after: int = Field(description="Number of lunches that keep every rule after it.")
+    right_after: int = Field(description="Number of lunches that keep every rule after it, as `right` of the child.")
+    right_once_read_after: int = Field(
+        description="The same if no packet still to be read speaks against them; changes are ranked by it."
+    )
     right_share_after: float = Field(description="Share of right lunches after it, 0 to 1.")
     mended: int = Field(
-        description="How many more lunches keep every rule after it; negative, and said so, where right ones can no longer be taken though their share grows."
+        description="How many more lunches keep every rule once all packets are read; negative, and said so, where right ones can no longer be taken though their share grows."
     )
 
 
@@ -262,9 +268,11 @@ class OfferChildReply(Said):
 class PacketToRead(Said):
     """A packet whose reading would settle lunches."""
 
-    group: str = Field(description="Id of the choice group.")
-    item: str = Field(description="Key of the item in its group.")
+    food: str | None = Field(description="Id of the food, for `packets`; null: its label came with the request.")
     name: str = Field(description="Name of the food, for people.")
+    items: list[list[str]] = Field(
+        description="The items that it is, or that are made with it: id of the group and key in it."
+    )
     children: list[str] = Field(description="Nicknames of the children for whom it is to be read.")
     allergens: list[str] = Field(description="Names of the allergens to look for.")
     lunches: int = Field(description="Number of lunches of these children that depend on it.")
@@ -288,7 +296,12 @@ class OfferAuditReply(ReplyModel):
 
     on: str = Field(description="The day whose rules were used, YYYY-MM-DD.", json_schema_extra={"format": "date"})
     children: list[OfferChildReply] = Field(description="One for each child.")
-    to_read: list[PacketToRead] = Field(description="Packets to read, those on which most lunches depend first.")
+    to_read: list[PacketToRead] = Field(
+        description="Packets to read before their foods can be taken, those on which most lunches depend first."
+    )
+    to_read_once: list[PacketToRead] = Field(
+        description="Packets to read once, of foods that stay on offer because the allergen is not usual in them; likewise."
+    )
     to_label_or_move: list[LabelOrMove] = Field(description="Items that one child may take and another must not.")
     cautions: list[str] = Field(description="What to bear in mind, in sentences of English.")
     caution_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")

@@ -10,7 +10,7 @@ import numpy as np
 
 from service.domain.counting.scores import Real, Scorer
 from service.domain.lunch.judging_arrays import percents
-from service.domain.lunch.standards import PERCENT, Target
+from service.domain.lunch.standards import NO_POINTS, PERCENT, Target
 from service.domain.measures import SCALE
 
 SLACK = 1e-9
@@ -20,7 +20,7 @@ class ScoreLimits:
     """Limits of scores by the targets of a `Scorer`, over boxes of combinations.
 
     A box is given by the least and the most of its features; these are a choice of the scorer's: the rows of all
-    targets, then energy.
+    targets, energy, what items take off, and how many of them are kept or cut wrongly.
     """
 
     def __init__(self, scorer: Scorer) -> None:
@@ -30,7 +30,8 @@ class ScoreLimits:
         share = np.array(scorer.is_share, dtype=np.bool_)
         self.plain = np.flatnonzero(~share)
         self.share = np.flatnonzero(share)
-        self.features = [one[: count + 1].astype(np.float64) for one in scorer.features]
+        self.points = scorer.points
+        self.features = [one[: count + 3].astype(np.float64) for one in scorer.features]
         self.usual_energy = float(sum(one[count].mean() for one in self.features))
         weights = np.array([target.weight for target in self.targets], dtype=np.float64)
         self.weights = weights
@@ -43,6 +44,10 @@ class ScoreLimits:
         self.top = max(100 * whole / whole if whole else 0.0 for whole in (self.weight, self.weight_without_shares))
         self.rising, self.falling = _lines(self.targets)
         self.factor = np.array([_share_reach(self.targets[place]) for place in self.share], dtype=np.float64)
+        # How steeply what is far over a maximum is taken off; a bound of 0 has no distance to be far over by.
+        far = np.array([_has_distance(target) for target in self.targets], dtype=np.float64)
+        self.far_plain = (far * ~share)[:, None] * self.points.for_far_over
+        self.far_share = far[self.share][:, None] * self.points.for_far_over
         self.lower_share = np.array([self.targets[place].low is not None for place in self.share], dtype=np.bool_)
 
     @property
@@ -57,6 +62,11 @@ class ScoreLimits:
         steep = np.maximum(self.rising[1], -self.falling[1])
         steep[self.share, 0] = 1.0 / np.where(self.factor == 0.0, 1.0, self.factor * max(1.0, self.usual_energy))
         effects: Real = features[:count] * steep * self.weights[:, None]
+        if self.points != NO_POINTS:
+            # In the same unit, so that options which take off more go apart.
+            per_point = max(self.weight, 1.0) / PERCENT
+            off = [features[count + 1] / SCALE, self.points.for_handling * (features[count + 2] > 0)]
+            effects = np.concatenate([effects, per_point * np.array(off)])
         return effects
 
     def most(self, low: Real, high: Real) -> Real:
@@ -70,7 +80,7 @@ class ScoreLimits:
         np.clip(satisfied, 0.0, 1.0, out=satisfied)
         score, without = self._percents(satisfied, low)
         top: Real = np.minimum(np.maximum(score, without) + SLACK, self.top)
-        return top
+        return self._less(top, low, high, best=True)
 
     def least(self, low: Real, high: Real) -> Real:
         """No combination whose features lie between ``low`` and ``high`` scores less than this."""
@@ -83,7 +93,27 @@ class ScoreLimits:
         np.clip(satisfied, 0.0, 1.0, out=satisfied)
         score, without = self._percents(satisfied, low)
         bottom: Real = np.maximum(np.minimum(score, without) - SLACK, 0.0)
-        return bottom
+        return self._less(bottom, low, high, best=False)
+
+    def _less(self, score: Real, low: Real, high: Real, *, best: bool) -> Real:
+        """The limit less the least (``best``) or the most that is taken off."""
+        if self.points == NO_POINTS:
+            return score
+        count, most = len(self.targets), self.points.most_distances_over
+        rows = low if best else high
+        beyond = -(self.falling[0] + self.falling[1] * rows[:count])
+        off = (self.far_plain * np.clip(beyond, 0.0, most)).sum(axis=0)
+        if self.share.size:
+            energy = (high if best else low)[self.energy]
+            with np.errstate(divide="ignore", invalid="ignore"):
+                distances = np.maximum(rows[self.share], 0.0) / (self.factor[:, None] * energy) - 1.0
+            unsure = (low[self.energy] <= 0) | (self.factor[:, None] == 0.0)
+            distances = np.where(unsure, 0.0 if best else most, distances)
+            off += (self.far_share * np.clip(distances, 0.0, most)).sum(axis=0)
+        off += rows[count + 1] / SCALE + self.points.for_handling * (rows[count + 2] > 0)
+        limit: Real = np.maximum(0.0, score - off + (SLACK if best else -SLACK))
+        # Nothing taken off, nothing rounded: a full score stays the limit of a full score.
+        return np.where(off == 0.0, score, limit)
 
     def _percents(self, satisfied: Real, low: Real) -> tuple[Real, Real]:
         """The score with all targets, and, where there may be no energy, without shares of it."""
@@ -142,6 +172,11 @@ def _line(
     if reach == 0.0:
         return 1.0 - sign * inclusive, float(sign)
     return 1.0 - sign / reach * bound, sign / reach
+
+
+def _has_distance(target: Target) -> bool:
+    """Whether amounts can lie so many distances over its maximum."""
+    return bool(target.at_most) and target.distance_percent > 0
 
 
 def _share_reach(target: Target) -> float:

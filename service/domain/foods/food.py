@@ -175,6 +175,9 @@ class Food:
     everyday: bool = False
     """Often found in packed lunches (a judgement of ours): the first to be suggested."""
 
+    discretionary: bool = False
+    """A sweet, a dessert, a sweet drink or a savoury snack, as far as is known (a judgement of ours)."""
+
     uncredited_parts: tuple[str, ...] = ()
     """Of a dish: the names of the foods in it whose credits are not known."""
 

@@ -29,6 +29,7 @@ from service.domain.measures import MEASURE_INDEX, NUTRIENT_COUNT
 from service.domain.messages import message
 
 WATER = MEASURE_INDEX["water_g"]
+ENERGY = MEASURE_INDEX["energy_kcal"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +51,7 @@ def compose(
     weight_change_percent: Fraction = Fraction(0),
     units: Sequence[HouseholdUnit] = (),
     handling: Handling | None = None,
+    discretionary_share: Fraction = Fraction(1, 2),
     category: str = "recipe",
     product_kind: str = "",
     search_words: Sequence[str] = (),
@@ -60,6 +62,7 @@ def compose(
     Parameters
     ----------
     weight_change_percent: gain or loss of weight by water in cooking (-20 loses a fifth).
+    discretionary_share: a dish is discretionary where more than this share of its energy is from such foods.
 
     Raises ``BadAmount`` where nothing would be left, or for more water lost than there is.
 
@@ -113,6 +116,7 @@ def compose(
         note=note,
         credits_known=all(i.food.credits_known for i in ingredients),
         uncredited_parts=tuple(dict.fromkeys(name for i in ingredients for name in i.food.uncredited)),
+        discretionary=_is_discretionary(ingredients, discretionary_share),
     )
 
 
@@ -166,6 +170,17 @@ def _figures(ingredients: Sequence[Ingredient], gained_mg: Fraction) -> _Figures
         if high is not None and low != high:
             ranges[measure] = low, high
     return _Figures(tuple(nutrients), ranges, partly)
+
+
+def _is_discretionary(ingredients: Sequence[Ingredient], share: Fraction) -> bool:
+    """Whether a dish is a sweet or a snack: all its foods are, or more than ``share`` of its known energy comes from such foods."""
+    if all(one.food.discretionary for one in ingredients):
+        return True
+    energy = [
+        (one.food.discretionary, (one.food.nutrients[ENERGY] or 0) * Fraction(one.amount_mg, one.food.basis_mg))
+        for one in ingredients
+    ]
+    return sum(amount for sweet, amount in energy if sweet) > share * sum(amount for _sweet, amount in energy)
 
 
 def _estimated(ingredients: Sequence[Ingredient]) -> dict[int, str]:

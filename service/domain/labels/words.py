@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from typing import Literal, NamedTuple
 
 Tier = Literal["contains", "may_contain", "check_label"]
-Use = Literal["plain", "unqualified", "grain_word", "oil_source", "additive_number", "cream_or_filling"]
+Use = Literal["plain", "unqualified", "grain_word", "oil_source", "additive_number", "cream_or_filling", "people"]
 AnsweredBy = Literal["nothing", "source", "ingredients"]
 
 WORDS, PRECAUTION, DECLARATION, HEADING, NEGATION, PIECES, CAUTION, AFTERWARDS = range(8)
@@ -82,6 +82,8 @@ class StatementPhrases:
     oil_list: tuple[str, ...] = ()
     filling_words: tuple[str, ...] = ()
     single_denials: tuple[str, ...] = ()
+    doubting: tuple[str, ...] = ()
+    denying: tuple[str, ...] = ()
     additive_classes: tuple[str, ...] = ()
 
 
@@ -108,12 +110,14 @@ class Flag(NamedTuple):
 class Entry:
     """What a phrase does. ``simple`` entries raise their flags, with these tiers, wherever they stand."""
 
-    __slots__ = ("claim", "denies", "flags", "inherited", "looks_like", "pieces", "raised", "role", "simple")
+    __slots__ = ("claim", "denies", "flags", "inherited", "looks_like", "neutral", "pieces", "raised", "role", "simple")
 
     def __init__(self, flags: tuple[Flag, ...] = (), role: int = WORDS) -> None:
         self.flags = flags
         self.role = role
         self.claim = False
+        self.neutral = False
+        """Whether it is a claim about something else than allergens ("no preservatives")."""
         self.denies: Entry | None = None
         """What a claim such as "nut free" says is not there."""
         self.inherited: tuple[Flag, ...] = ()
@@ -165,11 +169,13 @@ class LabelWords:
     oil_list: frozenset[str]
     filling_words: frozenset[str]
     single_denials: frozenset[str]
+    doubting: frozenset[str]
+    denying: frozenset[str]
     additive_classes: frozenset[str]
     known: frozenset[str] = frozenset()
     """All words of the tables and of ordinary ingredients: what tells a statement that can be read."""
-    not_food: frozenset[str] = frozenset()
-    """Known words that by themselves list no ingredients: of statements, packets, shops, and of what labels deny."""
+    foods: frozenset[str] = frozenset()
+    """Known words that name a food, and so may be a list of ingredients; not those that labels deny."""
     stems: Mapping[str, tuple[Flag, ...]] = field(default_factory=dict)
     """What longer words that begin with these mean, in languages that write compounds as one word."""
     japanese: frozenset[str] = frozenset()

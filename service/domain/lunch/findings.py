@@ -328,11 +328,22 @@ def finding_message(
         return message(
             "finding.unknown-range", label=label, low=low, high=high, unit=unit, reasons=reasons, wanted=asked
         )
-    bound = target.at_least if status == "short" else target.at_most
+    return off_message(target, status, *off_amounts(judgement))
+
+
+def off_amounts(judgement: Judgement) -> tuple[float, float]:
+    """Of a target that is missed for certain: the amount, and how far it is from the bound, both as they are shown."""
+    target, unit = judgement.target, judgement.target.unit
+    bound = target.at_least if judgement.status == "short" else target.at_most
     amount = rounded(judgement.amount, unit, bound)
     if bound is None:
         bound = target.at_least or 0.0
-    gap = rounded(abs(judgement.amount - bound), unit, 0.0)
+    return amount, rounded(abs(judgement.amount - bound), unit, 0.0)
+
+
+def off_message(target: Target, status: Status, amount: float, gap: float) -> Message:
+    """Say that a target is missed; amount and gap as ``off_amounts`` gives them."""
+    unit, label, asked = target.unit, target.label, wanted(target)
     if gap == 0:
         if status == "short":
             return message("finding.at-the-bound-short", label=label, amount=amount, unit=unit, wanted=asked)

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from service.domain.foods.amounts import ItemVector
 from service.domain.lunch.findings import Status, parts_inside
-from service.domain.lunch.standards import ENERGY, PERCENT, Target
+from service.domain.lunch.standards import ENERGY, NO_POINTS, PERCENT, PointsOff, Target
 from service.domain.lunch.verdict import Verdict
 from service.domain.measures import MEASURE_COUNT, SCALE
 
@@ -126,6 +126,13 @@ def bounds_of(vectors: Sequence[ItemVector]) -> Bounds:
     return Bounds(low, high, unbounded, nominal)
 
 
+class ManyTaken(NamedTuple):
+    """What items take off the scores of ``n`` lunches: (n,) thousandths of a point, and whether anything is kept wrongly."""
+
+    thousandths: Whole
+    handling: Flags
+
+
 class Interval(NamedTuple):
     """Lowest and highest value of a row for each lunch, and where there is no end on that side."""
 
@@ -205,6 +212,17 @@ def nearness(target: Target, amount: Floats) -> Floats:
     return np.where(reach == 0.0, 0.0, nearly)
 
 
+def far_over(points: PointsOff, target: Target, amount: Floats) -> Floats:
+    """`points_off.far_over`: how many distances amounts lie beyond where the satisfaction of a maximum is nil."""
+    import numpy as np
+
+    reach = abs(target.at_most or 0.0) * target.distance_percent / PERCENT
+    if target.at_most is None or reach == 0.0:
+        return np.zeros(len(amount))
+    beyond: Floats = np.minimum(points.most_distances_over, np.maximum(0.0, (amount - target.at_most) / reach - 1.0))
+    return beyond
+
+
 def shares(shown: Sequence[tuple[float, Whole]], energy: Whole) -> Floats:
     """Shares of energy in percent; 0 without energy. ``shown``: weight and amounts of each measure of the part."""
     import numpy as np
@@ -241,6 +259,17 @@ class ManyJudgements:
         off = np.flatnonzero((below | above) & (self.status != MET) & (self.status != NOT_APPLICABLE))
         satisfied[off] = nearness(self.target, _amounts(self.target, self.totals.subset(off)))
         return satisfied
+
+    def far_over(self, points: PointsOff) -> Floats:
+        """`points_off.far_over` of every lunch."""
+        import numpy as np
+
+        found = np.zeros(len(self.status))
+        row = _row(self.target, self.totals)
+        _below, above = certainly_beyond(Interval(row, row), None, self.target.highest)
+        off = np.flatnonzero(above & (self.status != NOT_APPLICABLE))
+        found[off] = far_over(points, self.target, _amounts(self.target, self.totals.subset(off)))
+        return found
 
     def amounts(self) -> tuple[Floats, Floats, Floats]:
         """Amount in the target's unit, and the ends of its interval; infinite for no end."""
@@ -373,13 +402,31 @@ def percents(earned: Floats, weight: Floats) -> Floats:
     return found
 
 
-def scores(judged: Sequence[ManyJudgements]) -> Floats:
-    """`verdict.score_of` for every lunch: (n,), one decimal."""
+def scores(judged: Sequence[ManyJudgements], points: PointsOff = NO_POINTS, taken: ManyTaken | None = None) -> Floats:
+    """`verdict.score_of` for every lunch: (n,), one decimal.
+
+    ``points``, ``taken``: what is taken off besides what the targets leave.
+    """
     satisfied = [one.satisfactions() for one in judged]
     exact = exact_scores(
         [one.target for one in judged], [one.status for one in judged], satisfied, len(judged[0].totals)
     )
-    return rounded(exact, 1)
+    return rounded(less(exact, points, [one.far_over(points) for one in judged], taken), 1)
+
+
+def less(exact: Floats, points: PointsOff, far: Sequence[Floats], taken: ManyTaken | None) -> Floats:
+    """Scores less what is taken off them, before rounding; ``far``: of each target, `far_over`."""
+    import numpy as np
+
+    if points == NO_POINTS:
+        return exact
+    off = np.zeros(len(exact))
+    for one in far:
+        off += points.for_far_over * one
+    if taken is not None:
+        off += taken.thousandths / SCALE + points.for_handling * taken.handling
+    left: Floats = np.maximum(0.0, exact - off)
+    return left
 
 
 def verdicts(do_not_pack: Flags, check_label: Flags, adjust: Flags) -> Place:

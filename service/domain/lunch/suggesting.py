@@ -28,13 +28,13 @@ class Suggesting:
     ``most_counted_mg``: a counted thing that weighs more is not doubled.
     """
 
-    discretionary: Collection[str]
     kinds: Mapping[str, frozenset[str]]
     of_recipes: frozenset[str]
     spread_on: Collection[str]
     measured: Collection[str]
     halved: Collection[str]
     one_at_a_time: Collection[str]
+    not_for_everybody: Collection[str]
     forms_not_made: Collection[str]
     most_counted_mg: int
     small_child_below_months: int
@@ -44,10 +44,6 @@ class Suggesting:
         if food.id in self.kinds:
             return self.kinds[food.id]
         return self.of_recipes if food.kind == "recipe" else frozenset()
-
-    def is_discretionary(self, food: Food) -> bool:
-        """Whether a food is a sweet, a dessert, a sweet drink or a savoury snack, as far as is known."""
-        return food.id in self.discretionary
 
     def goes_with(self, food: Food, others: Collection[Food]) -> bool:
         """Whether a food may come in beside the others: no second of its kind, and a spread with something under it."""
@@ -74,7 +70,7 @@ class Suggesting:
             found = {lower, lower - step, higher, higher + step}
             half, twice = quantity * 0.5, quantity * 2
             found |= {one for one in (half, twice) if one % step == 0}
-        most = 0.0 if self.is_discretionary(food) else self._most(food, unit)
+        most = 0.0 if food.discretionary else self._most(food, unit)
         for one in sorted(found):
             if one > LEAST and one != quantity and (one < quantity or one <= most):
                 yield one

@@ -5,8 +5,9 @@ week's mean the wider limits) and holds no product over its own limit; *unknown*
 missing or rounded figure. The counting itself is in ``domain/counting``.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from service.domain.counting.masks import Tick
 from service.domain.counting.survey import Survey, survey
@@ -65,6 +66,15 @@ class OfferCounts:
                 at += 1
 
 
+class Verdicts(NamedTuple):
+    """How many lunches a single check would pack, find wrong, not know of, and ask to read a label for."""
+
+    right: int
+    wrong: int
+    unknown: int
+    check_label: int
+
+
 def count_offer(
     table: TargetTable, branches: Sequence[Branch], of: OfferItems, tick: Tick | None = None
 ) -> OfferCounts:
@@ -109,6 +119,31 @@ def count_right(
     for branch in branches:
         _add(counts, branch, survey(of.values(table, branch), of.limits(table, branch), None, tick))
     return counts
+
+
+def without_items(branches: Sequence[Branch], keys: Collection[Key]) -> list[Branch]:
+    """The lunches of an offer that hold none of some items."""
+    lists = [
+        [
+            tuple(way for way in options if not any((way.group, key) in keys for key in way.items))
+            for options in branch.lists
+        ]
+        for branch in branches
+    ]
+    return [Branch(tuple(some)) for some in lists if all(some)]
+
+
+def verdicts_of(
+    table: TargetTable, counts: OfferCounts, of: OfferItems, unread: Collection[Key], tick: Tick | None = None
+) -> Verdicts:
+    """Counts as the verdicts of single checks: a lunch with a packet still to be read is ``check_label`` until then.
+
+    ``unread``: the items whose packet is still to be read. Source: as in service/domain/lunch/verdict.py.
+    """
+    if not unread:
+        return Verdicts(counts.right, counts.wrong, counts.unknown, 0)
+    read = count_right(table, without_items([branch for branch, _found in counts.parts], unread), of, tick)
+    return Verdicts(read.right, read.wrong, read.unknown, counts.total - read.total)
 
 
 def _add(counts: OfferCounts, branch: Branch, found: Survey) -> None:

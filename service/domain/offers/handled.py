@@ -18,7 +18,7 @@ from service.domain.lunch.handling import (
     choking_finding,
     holding_findings,
 )
-from service.domain.offers.offer import Branch
+from service.domain.offers.offer import Branch, Option
 from service.domain.offers.rows import Key
 
 
@@ -77,9 +77,43 @@ class HandledInOffer(NamedTuple):
     lunches: int
 
 
-def handled_in_offer(
-    findings: Mapping[Key, Sequence[HandlingFinding]], branches: Sequence[Branch]
-) -> list[HandledInOffer]:
+class LunchesWith:
+    """How many lunches of an offer hold at least one of some items; each option is looked at once."""
+
+    def __init__(self, branches: Sequence[Branch]) -> None:
+        self._branches = branches
+        self._holding: dict[int, dict[Key, list[int]]] = {}
+        """For each list of options, by its id, the places of those that hold an item."""
+        for branch in branches:
+            for options in branch.lists:
+                if id(options) not in self._holding:
+                    self._holding[id(options)] = _holding(options)
+
+    def number(self, keys: Collection[Key]) -> int:
+        """How many lunches hold at least one of these items.
+
+        Source: ours; exact.
+        """
+        number = 0
+        for branch in self._branches:
+            free = [len(options) - len(self._with_one_of(options, keys)) for options in branch.lists]
+            number += branch.size - prod(free)
+        return number
+
+    def _with_one_of(self, options: tuple[Option, ...], keys: Collection[Key]) -> set[int]:
+        holding = self._holding[id(options)]
+        return {place for key in keys if key in holding for place in holding[key]}
+
+
+def _holding(options: tuple[Option, ...]) -> dict[Key, list[int]]:
+    found: dict[Key, list[int]] = {}
+    for place, option in enumerate(options):
+        for key in dict.fromkeys(option.items):
+            found.setdefault((option.group, key), []).append(place)
+    return found
+
+
+def handled_in_offer(findings: Mapping[Key, Sequence[HandlingFinding]], lunches: LunchesWith) -> list[HandledInOffer]:
     """The findings of all items, those on holding together, in the order of the offer.
 
     ``findings``: of each item, as `ToHandle.findings` gives them.
@@ -92,21 +126,5 @@ def handled_in_offer(
     rows = []
     for (id_, status, _alone), some in together.items():
         keys = tuple(key for key, _one in some)
-        rows.append(HandledInOffer(id_, status, keys, some[0][1], lunches_with(branches, keys)))
+        rows.append(HandledInOffer(id_, status, keys, some[0][1], lunches.number(keys)))
     return [one for one in rows if one.lunches]
-
-
-def lunches_with(branches: Sequence[Branch], keys: Collection[Key]) -> int:
-    """How many lunches hold at least one of some items.
-
-    ``keys``: of the items. Source: ours; exact.
-    """
-    wanted = set(keys)
-    number = 0
-    for branch in branches:
-        free = [
-            sum(not any((option.group, key) in wanted for key in option.items) for option in options)
-            for options in branch.lists
-        ]
-        number += branch.size - prod(free)
-    return number

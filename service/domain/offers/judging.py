@@ -10,9 +10,10 @@ from service.domain.counting import days as combinations_days
 from service.domain.counting.estimate import Estimate, estimate
 from service.domain.counting.masks import Tick
 from service.domain.counting.ranked import best_and_worst
+from service.domain.counting.scores import OptionsTake
 from service.domain.errors import BadInput
 from service.domain.lunch.standards import Target, TargetTable
-from service.domain.offers.counts import OfferCounts, count_offer, count_right
+from service.domain.offers.counts import OfferCounts, Verdicts, count_offer, verdicts_of
 from service.domain.offers.offer import Branch, Offer
 from service.domain.offers.rows import Key, OfferItems
 from service.domain.offers.spread import KnownSpreads, MeasureSpread, WeekChance, measure_spreads, week_chances
@@ -55,15 +56,6 @@ class WorstTarget(NamedTuple):
     holding: int
 
 
-class Verdicts(NamedTuple):
-    """How many lunches a single check would pack, find wrong, not know of, and ask to read a label for."""
-
-    right: int
-    wrong: int
-    unknown: int
-    check_label: int
-
-
 class OfferJudgement(NamedTuple):
     """The result of an offer. ``counts``: None where it was estimated instead; labels play no part in them.
 
@@ -80,8 +72,8 @@ class OfferJudgement(NamedTuple):
     worst: list[list[Key]]
 
 
-def refuse_too_large(sizes: Sequence[int], most: int) -> None:
-    """Raise ``BadInput`` for the first child with more lunches than are counted in one request."""
+def refuse_too_large(sizes: Sequence[int], most: int, together: int) -> None:
+    """Raise ``BadInput`` for more lunches than are counted in one request: of one child, or of all together."""
     for place, size in enumerate(sizes):
         if size > most:
             raise BadInput(
@@ -90,6 +82,13 @@ def refuse_too_large(sizes: Sequence[int], most: int) -> None:
                 problem=f"are more than one request counts ({most:,})",
                 remedy="Offer fewer items, split the groups, or give 'estimate' to have them estimated from a sample.",
             )
+    if sum(sizes) > together:
+        raise BadInput(
+            field="children",
+            value=f"{sum(sizes):,} lunches for {len(sizes)} children",
+            problem=f"are more than one request counts for all children together ({together:,})",
+            remedy="Ask for fewer children at a time, or offer fewer items.",
+        )
 
 
 def judge_offer(one: OfferToJudge, spreads: KnownSpreads, tick: Tick | None = None) -> OfferJudgement:
@@ -109,7 +108,7 @@ def judge_offer(one: OfferToJudge, spreads: KnownSpreads, tick: Tick | None = No
     best, worst = _best_and_worst(one, tick) if one.examples and counts.total else ([], [])
     return OfferJudgement(
         counts,
-        _verdicts(one, counts, tick),
+        verdicts_of(one.table, counts, one.items, one.unread, tick),
         None,
         week_chances(one.table, one.branches, one.items, most_sums),
         measure_spreads(one.measures, one.table.standard.crediting, one.offer, one.branches, one.items, spreads),
@@ -119,31 +118,18 @@ def judge_offer(one: OfferToJudge, spreads: KnownSpreads, tick: Tick | None = No
     )
 
 
-def _verdicts(one: OfferToJudge, counts: OfferCounts, tick: Tick | None) -> Verdicts:
-    """The counts as verdicts: a lunch that holds a packet still to be read is neither right nor wrong until then."""
-    if not one.unread:
-        return Verdicts(counts.right, counts.wrong, counts.unknown, 0)
-    lists = [
-        [
-            tuple(way for way in options if not any((way.group, key) in one.unread for key in way.items))
-            for options in branch.lists
-        ]
-        for branch in one.branches
-    ]
-    read = count_right(one.table, [Branch(tuple(some)) for some in lists if all(some)], one.items, tick)
-    return Verdicts(read.right, read.wrong, read.unknown, counts.total - read.total)
-
-
 def _best_and_worst(one: OfferToJudge, tick: Tick | None) -> tuple[list[list[Key]], list[list[Key]]]:
     """The lunches with the highest and the lowest score; ties by the offer's order."""
     best: list[tuple[float, int, tuple[int, ...]]] = []
     worst: list[tuple[float, int, tuple[int, ...]]] = []
     for number, branch in enumerate(one.branches):
         lists = [
-            [tuple(one.items.vectors[(option.group, key)] for key in option.items) for option in options]
+            [tuple(one.items.scored((option.group, key)) for key in option.items) for option in options]
             for options in branch.lists
         ]
-        found = best_and_worst(one.table.targets, lists, one.examples, tick)
+        points = one.table.standard.points_off
+        off = [[one.items.taken(one.table, option) for option in options] for options in branch.lists]
+        found = best_and_worst(one.table.targets, lists, one.examples, tick, OptionsTake(points, off))
         best += [(lunch.score, number, lunch.options) for lunch in found.best]
         worst += [(lunch.score, number, lunch.options) for lunch in found.worst]
     best.sort(key=lambda lunch: (-lunch[0], lunch[1], lunch[2]))

@@ -59,6 +59,17 @@ class Offer:
         """The group of that id."""
         return next(group for group in self.groups if group.id == group_id)
 
+    def slots(self) -> list[tuple[str, ...]]:
+        """Groups that stand alone, and alternatives together, in the order of their first group: a list of a branch each."""
+        if not self.alternatives:
+            return [(group.id,) for group in self.groups]
+        slots: list[tuple[str, ...]] = []
+        for group in self.groups:
+            together = next((one for one in self.alternatives if group.id in one), (group.id,))
+            if together not in slots:
+                slots.append(tuple(together))
+        return slots
+
 
 class Option(NamedTuple):
     """One way to take from a slot: the group used and the item keys taken (repeats allowed), sorted."""
@@ -236,7 +247,7 @@ def branches(offer: Offer, known: KnownLists | None = None) -> list[Branch]:
     """
     known = {} if known is None else known
     by_id = {group.id: group for group in offer.groups}
-    slots = [tuple(by_id[group_id] for group_id in slot) for slot in _slots(offer)]
+    slots = [tuple(by_id[group_id] for group_id in slot) for slot in offer.slots()]
     found: list[Branch] = []
     for called in _sets_of_rules(offer):
         takes = takes_of(called)
@@ -257,18 +268,6 @@ def branches(offer: Offer, known: KnownLists | None = None) -> list[Branch]:
     return found
 
 
-def _slots(offer: Offer) -> list[tuple[str, ...]]:
-    """Groups that stand alone, and alternatives together, in the order of their first group."""
-    if not offer.alternatives:
-        return [(group.id,) for group in offer.groups]
-    slots: list[tuple[str, ...]] = []
-    for group in offer.groups:
-        together = next((one for one in offer.alternatives if group.id in one), (group.id,))
-        if together not in slots:
-            slots.append(tuple(together))
-    return slots
-
-
 def _slot_options(
     slot: tuple[ChoiceGroup, ...],
     rules: tuple[WithRule, ...],
@@ -284,7 +283,9 @@ def _slot_options(
         elif all(rule.group == group.id for rule in called):
             of_group = [(rule.item, rule in called) for rule in rules if rule.group == group.id]
             options += [one for one in ways if all((item in one.items) == calls for item, calls in of_group)]
-    return tuple(options)
+    # To take nothing from one of several groups is the same lunch as to take nothing from another.
+    nothing = [one for one in options if not one.items]
+    return tuple(one for one in options if one.items or one is nothing[0])
 
 
 def takes_of(called: Sequence[WithRule]) -> dict[str, Take]:
@@ -334,6 +335,23 @@ def rules_not_kept(offer: Offer) -> tuple[WithRule, ...]:
         if ways_to_take(len(offer.group(rule.then_group).items), takes_of(of_item)[rule.then_group]) == 0:
             found.append(rule)
     return tuple(found)
+
+
+def rules_that_clash(offer: Offer) -> tuple[tuple[WithRule, WithRule], ...]:
+    """Pairs of rules, each of which can be kept, but not both in one lunch: their items are never taken together.
+
+    Pairs say it all: numbers that agree two by two agree all together. Source: ours.
+    """
+    alone = [rule for rule in dict.fromkeys(offer.rules) if rule not in rules_not_kept(offer)]
+    return tuple(
+        (one, other)
+        for one, other in combinations(alone, 2)
+        if one.then_group == other.then_group
+        and one[:2] != other[:2]
+        and not _together(offer, one.group, other.group)
+        and (one.group != other.group or offer.group(one.group).take.at_most > 1)
+        and ways_to_take(len(offer.group(one.then_group).items), takes_of((one, other))[one.then_group]) == 0
+    )
 
 
 def emptied_groups(offer: Offer) -> Iterator[str]:

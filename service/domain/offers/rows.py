@@ -17,8 +17,9 @@ from service.domain.counting.survey import RowRule, Values
 from service.domain.foods.amounts import ItemVector, add_up
 from service.domain.foods.food import Food
 from service.domain.lunch.findings import row_interval
-from service.domain.lunch.special_rules import milk_findings, product_findings
-from service.domain.lunch.standards import ENERGY, TargetTable
+from service.domain.lunch.points_off import scored_vector, taken_by_products, taken_by_sweets
+from service.domain.lunch.special_rules import broken_rules, milk_findings, product_findings
+from service.domain.lunch.standards import ENERGY, Target, TargetTable
 from service.domain.measures import MEASURE_COUNT
 from service.domain.offers.offer import Branch, Option
 
@@ -33,7 +34,7 @@ class TableRows(NamedTuple):
     """The rows of a table, each once: weights of the measures, and what is asked of which row.
 
     After these rows comes one that counts what speaks against single items (a product over its limit, a form, how it is
-    kept), of which there may be none.
+    kept), of which there may be none; and where sweets or snacks are offered, each minimum of energy without them.
     """
 
     terms: tuple[Terms, ...]
@@ -77,6 +78,7 @@ class OfferItems:
         self._has_intervals = any(one.interval_entries for one in vectors.values()) or any(
             low < high for low, high in self.handled.values()
         )
+        self._has_sweets = any(food.discretionary for food in foods.values())
         self._columns = {key: place for place, key in enumerate(vectors, 1)}
         self._items: dict[Hashable, Whole] = {}
         self._unbounded: dict[Hashable, bool] = {}
@@ -93,7 +95,14 @@ class OfferItems:
 
     def limits(self, table: TargetTable, branch: Branch) -> list[RowRule]:
         """What a combination must keep, with the options in which a share of energy lies idle."""
-        return self._with_idle(table, rows_of(table).limits, branch)
+        limits = list(rows_of(table).limits)
+        if self._has_sweets:
+            first = len(rows_of(table).terms) + 1
+            limits += [
+                (first + place, Rule(target.limit.low, None, only_if_certain=True))
+                for place, target in enumerate(_energy_minima(table))
+            ]
+        return self._with_idle(table, limits, branch)
 
     def own(self, table: TargetTable, branch: Branch) -> list[RowRule]:
         """Each target's own bounds, likewise."""
@@ -102,6 +111,23 @@ class OfferItems:
     def measures(self, branch: Branch) -> tuple[Whole, Whole]:
         """Each measure's known amount for each option, and how many of its items have no exact figure for it."""
         return self._over("amounts", branch, self._amounts), self._over("missing", branch, self._missing)
+
+    def scored(self, key: Key) -> ItemVector:
+        """The measures of an item that the targets of a score are judged on."""
+        return scored_vector(self.foods[key], self.vectors[key])
+
+    def taken(self, table: TargetTable, option: Option) -> tuple[int, int]:
+        """What an option takes off a score: thousandths of a point, and how many items are kept or cut wrongly."""
+        points = table.standard.points_off
+        thousandths = handled = 0
+        for name in option.items:
+            key = (option.group, name)
+            food = self.foods[key]
+            broken = len(broken_rules(table, food))
+            off = taken_by_sweets(points, food, self.vectors[key]) + taken_by_products(points, broken, broken)
+            thousandths += off.known
+            handled += self.handled.get(key, (0, 0))[0]
+        return thousandths, handled
 
     def _with_idle(self, table: TargetTable, rules: Sequence[RowRule], branch: Branch) -> list[RowRule]:
         shares = [target.kind == SHARE for target in table.targets]
@@ -153,10 +179,13 @@ class OfferItems:
 
     def _rows(self, table: TargetTable, end: int) -> Whole:
         rows = rows_of(table)
-        columns = [(0,) * (len(rows.terms) + 1)]
+        minima = _energy_minima(table) if self._has_sweets else ()
+        columns = [(0,) * (len(rows.terms) + 1 + len(minima))]
         for key, vector in self.vectors.items():
             against = _broken_rules(table, self.foods[key])[end] + self.handled.get(key, (0, 0))[end]
-            columns.append((*_ends(table, vector)[end], against))
+            core = self.scored(key)
+            without_sweets = [items_interval(target.limit.terms, core)[end] for target in minima]
+            columns.append((*_ends(table, vector)[end], against, *without_sweets))
         return np.array(columns, dtype=np.int64).T
 
     def _amounts(self) -> Whole:
@@ -177,6 +206,14 @@ def split(row: Whole, sizes: Sequence[int]) -> list[Whole]:
     """A row over the options of all lists, list by list."""
     ends = accumulate(sizes)
     return [row[end - size : end] for end, size in zip(ends, sizes, strict=True)]
+
+
+@lru_cache(maxsize=256)
+def _energy_minima(table: TargetTable) -> tuple[Target, ...]:
+    """The targets that sweets and snacks do not help to meet, if there is a rule that says so."""
+    if table.standard.points_off.energy_rule is None:
+        return ()
+    return tuple(target for target in table.targets if target.is_energy_minimum)
 
 
 @lru_cache(maxsize=16384)

@@ -55,7 +55,7 @@ def _broken(offer: Offer, taken: Sequence[tuple[str, str]], names: Mapping[str, 
                 message("rule-kept.number", group=one.id, number=number, at_least=take.at_least, at_most=take.at_most)
             )
         for key, times in Counter(key for group_id, key in taken if group_id == one.id).items():
-            if times > 1 and not take.repeats:
+            if times > group.items.count(key) and not take.repeats:
                 found.append(message("rule-kept.again", name=names[key], group=one.id))
     return found
 

@@ -43,3 +43,16 @@ def credits_as(like: str, basis_mg: int) -> tuple[CreditOption, ...]:
         near=near_names(like, [*kinds, *lunch_foods().rows()]),
         known=f"Give the id of a lunch food, {NOTHING}, or a kind: {', '.join(kinds)}.",
     )
+
+
+def counts_as_discretionary(like: str) -> bool:
+    """Whether what a food counts as is a sweet or a snack: a lunch food that is one, or a grain-based dessert.
+
+    >>> counts_as_discretionary("gum-drops"), counts_as_discretionary("cookies"), counts_as_discretionary("bread")
+    (True, True, False)
+    """
+    rule = generic_credit_rules().get(like)
+    if rule is not None:
+        return rule.component == "grain_dessert"
+    food = lunch_foods().get(like)
+    return food is not None and food.discretionary

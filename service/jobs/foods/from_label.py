@@ -31,7 +31,7 @@ from service.domain.lunch.special_rules import MILK_KINDS
 from service.domain.measures import MEASURES, NUTRIENT_COUNT, SCALE
 from service.domain.messages import Message, message
 from service.jobs.foods.choking_rules import NO_RULE, check_choking_rule
-from service.jobs.foods.counts_as import credits_as
+from service.jobs.foods.counts_as import counts_as_discretionary, credits_as
 from service.jobs.requests import LabelFood, NutritionFacts
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.foods.components import components
@@ -136,6 +136,7 @@ def food_of_label(label: LabelFood) -> Food:
         credits_known=label.credits is not None or bool(label.counts_as),
         category="label",
         product_kind=label.product_kind,
+        discretionary=bool(label.counts_as) and counts_as_discretionary(label.counts_as),
         weighable=label.serving.grams is not None,
     )
 

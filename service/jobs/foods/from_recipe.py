@@ -10,6 +10,7 @@ from service.domain.foods.food import Food, Handling, HouseholdUnit
 from service.domain.foods.recipes import Ingredient, compose
 from service.jobs.foods.choking_rules import NO_RULE, check_choking_rule
 from service.jobs.requests import LabelFood, Recipe
+from service.reference.foods.discretionary import share_that_makes_a_dish_one
 
 FindFood = Callable[[str | LabelFood], Food]
 
@@ -51,6 +52,7 @@ def food_of_recipe(recipe: Recipe, ingredient_food: FindFood) -> Food:
         name=recipe.name,
         ingredients=ingredients,
         weight_change_percent=Fraction(str(recipe.weight_change_percent)),
+        discretionary_share=share_that_makes_a_dish_one(),
     )
     portion = max(1, round(dish.basis_mg / Fraction(str(recipe.portions))))
     handling = Handling(

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 from functools import lru_cache
+from typing import NamedTuple
 
 from service.domain.errors import BadInput, Faults
 from service.domain.foods.food import Containment, Food, Level, worse
@@ -33,6 +34,43 @@ def resolve_packets(asked: Sequence[requests.Packet]) -> list[Packet]:
 
     Raises ``UnknownName`` for a food or an allergen, ``BadInput`` for a second packet of one food read on the same day.
     """
+    return _all_resolved([_as_asked(one) for one in asked])
+
+
+def resolve_packet(asked: requests.Packet) -> Packet:
+    """One packet; faults have their place within it."""
+    return _resolved(_as_asked(asked))
+
+
+class _AsAsked(NamedTuple):
+    """What a request says of a packet, to be remembered by."""
+
+    food: str
+    read_on: date
+    holds_for_days: int
+    ingredients: str | None
+    contains: str | None
+    may_contain: str | None
+    ticks: tuple[tuple[str, str], ...]
+    claims: tuple[str, ...]
+    figures: tuple[PrintedFigure, ...]
+
+
+def _as_asked(asked: requests.Packet) -> _AsAsked:
+    return _AsAsked(
+        asked.food,
+        asked.read_on,
+        asked.holds_for_days,
+        asked.ingredients,
+        asked.contains,
+        asked.may_contain,
+        tuple([(tick.allergen, tick.level) for tick in asked.allergens]) if asked.allergens else (),
+        tuple(asked.claims) if asked.claims else (),
+        () if asked.facts is None else _figures(asked, asked.facts),
+    )
+
+
+def _all_resolved(asked: Sequence[_AsAsked]) -> list[Packet]:
     faults = Faults()
     found: list[Packet] = []
     seen: set[tuple[str, date]] = set()
@@ -46,57 +84,32 @@ def resolve_packets(asked: Sequence[requests.Packet]) -> list[Packet]:
                     remedy="Give one packet a day of each food.",
                 )
             seen.add((one.food, one.read_on))
-            found.append(resolve_packet(one))
+            found.append(_resolved(one))
     faults.raise_all()
     return found
 
 
-def resolve_packet(asked: requests.Packet) -> Packet:
-    """One packet; faults have their place within it."""
-    ticks = tuple((tick.allergen, tick.level) for tick in asked.allergens)
-    packet = _resolved(
-        asked.food,
-        asked.read_on,
-        asked.holds_for_days,
-        asked.ingredients,
-        asked.contains,
-        asked.may_contain,
-        ticks,
-        tuple(asked.claims),
-    )
-    return packet if asked.facts is None else packet._replace(figures=_figures(asked, asked.facts))
-
-
-@lru_cache(maxsize=4096)
-def _resolved(
-    food: str,
-    read_on: date,
-    holds_for_days: int,
-    ingredients: str | None,
-    contains: str | None,
-    may_contain: str | None,
-    ticked: tuple[tuple[str, str], ...],
-    claims: tuple[str, ...],
-) -> Packet:
-    """A packet without figures; remembered, because the same packets come with every request of a household."""
+def _resolved(asked: _AsAsked) -> Packet:
+    food = asked.food
     faults = Faults()
     if not requests.is_kept_id(food):
         with faults.at("food"):
             food_by_id(food)
     ticks: dict[str, Level] = {}
-    for place, (allergen, level) in enumerate(ticked):
+    for place, (allergen, level) in enumerate(asked.ticks):
         with faults.at("allergens", place, "allergen"):
             _add_tick(ticks, allergen, LEVEL_OF_TICK[level])
     faults.raise_all()
     return Packet(
         food,
-        read_on,
-        holds_for_days,
-        ingredients,
-        contains,
-        may_contain,
+        asked.read_on,
+        asked.holds_for_days,
+        asked.ingredients,
+        asked.contains,
+        asked.may_contain,
         tuple(sorted(ticks.items())),
-        tuple(sorted(set(claims))),
+        tuple(sorted(set(asked.claims))),
+        asked.figures,
     )
 
 
@@ -112,28 +125,37 @@ def _figures(asked: requests.Packet, facts: requests.NutritionFacts) -> tuple[Pr
     )
 
 
-def packets_at_hand(asked: Sequence[requests.Packet], day: date) -> Packets:
-    """The packets of a request that hold on a day; raises as ``resolve_packets``."""
-    return packets_on(resolve_packets(asked), day) if asked else NO_PACKETS
+def packets_at_hand(asked: Sequence[requests.Packet], day: date, salted_water: bool | None = None) -> Packets:
+    """The packets of a request that hold on a day, and whether cooking water is salted; raises as ``resolve_packets``."""
+    if not (asked or salted_water):
+        return NO_PACKETS
+    return _at_hand(tuple([_as_asked(one) for one in asked]), day, bool(salted_water))
+
+
+@lru_cache(maxsize=256)
+def _at_hand(asked: tuple[_AsAsked, ...], day: date, salted_water: bool) -> Packets:
+    """Remembered, because the same packets come with every request of a household."""
+    return packets_on(_all_resolved(asked), day, salted_water)
 
 
 def of_food(packets: Packets, food_id: str) -> tuple[Packet, ...]:
     """The packets that speak of a food of the tables: its own, and for a dish those of its ingredients."""
     if not packets.newest:
         return ()
-    return packets.of([food_id, *(part for part, _mg in _parts_of(food_id))])
+    parts = _parts_of(food_id)
+    return packets.of([food_id, *(part for part, _mg in parts)] if parts else [food_id])
 
 
 @lru_cache(maxsize=4096)
-def table_food(food_id: str, packets: tuple[Packet, ...]) -> Food:
+def table_food(food_id: str, packets: tuple[Packet, ...], salted_water: bool = False) -> Food:
     """A food of the tables with the packets that speak of it, as ``of_food`` gives them; remembered."""
     by_food = {one.food: one for one in packets}
     if any(part in by_food for part, _mg in _parts_of(food_id)):
         from service.reference.foods.recipes import recipe_of
 
-        food = recipe_of(food_id, lambda part: table_food(part, of_food_in(by_food, part)))
+        food = recipe_of(food_id, lambda part: table_food(part, of_food_in(by_food, part), salted_water))
     else:
-        food = food_by_id(food_id)
+        food = food_by_id(food_id, salted_water)
     return with_packet(food, by_food[food_id]) if food_id in by_food else food
 
 
@@ -202,10 +224,24 @@ def _add_tick(ticks: dict[str, Level], name: str, level: Level) -> None:
             ticks[one] = min(level, known, key=WORST_FIRST.index)
 
 
+@lru_cache(maxsize=4096)
 def _parts_of(food_id: str) -> tuple[tuple[str, int], ...]:
     from service.reference.foods.recipes import recipe_parts
 
     return recipe_parts().get(food_id, ())
+
+
+def foods_with_packets(
+    asked: str | requests.LabelFood | requests.Recipe,
+) -> Iterator[str | requests.LabelFood | requests.Recipe]:
+    """The foods whose packets settle a food: of a dish its ingredients, otherwise the food itself."""
+    if isinstance(asked, requests.Recipe):
+        for one in asked.ingredients:
+            yield from foods_with_packets(one.food)
+    elif isinstance(asked, str) and _parts_of(asked):
+        yield from (part for part, _mg in _parts_of(asked))
+    else:
+        yield asked
 
 
 def food_ids(asked: str | requests.LabelFood | requests.Recipe) -> Iterator[str]:

@@ -11,6 +11,7 @@ from service.domain.errors import Faults, at
 from service.domain.offers.offer import check_offer
 from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.foods.by_id import food_by_id
+from service.jobs.household.child_standard import check_standards
 from service.jobs.household.kept_things import KeptThings
 from service.jobs.household.log_lunch import found_in_lunch
 from service.jobs.household.records import Body, Looked, Resource
@@ -26,7 +27,6 @@ from service.jobs.household.requests import (
     is_kept_id,
 )
 from service.jobs.household.stored_ids import foods_resolved
-from service.jobs.lunch.targets import standard_for_lunch
 from service.store import kinds
 from service.store.records import Connection
 
@@ -38,9 +38,7 @@ def _child(_connection: Connection, _household: UUID, asked: KeptChild, _before:
     """Its standard, age group and allergens are known."""
     faults = Faults()
     with faults.at():
-        known = standard_for_lunch(asked.standard)
-        if asked.age_group is not None:
-            known.group(asked.age_group)
+        check_standards(asked)
     with faults.at():
         avoidances_of(asked, asked.setting(), (), ())
     faults.raise_all()
@@ -101,8 +99,8 @@ def _price(connection: Connection, household: UUID, asked: KeptPrice, _before: B
 
 def _lunch(connection: Connection, household: UUID, asked: LoggedLunch, before: Body | None) -> Looked:
     """It is checked and screened for its child."""
-    found, extra_reply = found_in_lunch(connection, household, asked, before)
-    return Looked({"found": found}, extra_reply)
+    computed, extra_reply = found_in_lunch(connection, household, asked, before)
+    return Looked(computed, extra_reply)
 
 
 def _named(asked: KeptFood | KeptRecipe | KeptOffer) -> Body:

@@ -22,6 +22,8 @@ from service.domain.errors import (
 from service.domain.offers.rule_kept import broken_rules
 from service.jobs.allergens.screen_family import screen_family
 from service.jobs.foods.packets import food_ids
+from service.jobs.household.child_standard import for_one_lunch
+from service.jobs.household.judged_by import judged_by, only_notes_leftovers
 from service.jobs.household.kept_things import KeptThings
 from service.jobs.household.requests import KeptOffer, LoggedLunch, LunchFound
 from service.jobs.household.stored_ids import Resolving
@@ -45,8 +47,8 @@ NOTHING_FOUND: dict[str, Any] = {"check": None, "screening": None, "family_rule"
 
 def found_in_lunch(
     connection: Connection, household: UUID, asked: LoggedLunch, before: dict[str, Any] | None
-) -> tuple[dict[str, Any] | None, dict[str, Any]]:
-    """What is kept next to a lunch, and the check and screening to answer with.
+) -> tuple[dict[str, Any], dict[str, Any]]:
+    """What is kept next to a lunch (``found`` and ``judged_by``), and the check and screening to answer with.
 
     ``before``: the body of the lunch that is edited. It is judged anew unless everything that the judgement rests on is
     what it was then: the lunch, the child, its school's bans, its standard, own foods and recipes in it. So an allergen
@@ -61,21 +63,27 @@ def found_in_lunch(
         offered = resolving.or_fault(lambda: kept.body(OFFER, offer, "/offer"))
     items = resolving.foods(asked.items, "/items")
     resolving.raise_faults()
-    if asked.kind != "packed" or child is None:
-        return None, NOTHING_FOUND
+    assert child is not None  # noqa: S101 - otherwise there was a fault
+    by = judged_by(child, asked, items).model_dump(mode="json")
+    if before is not None and before.get("judged_by") is not None and only_notes_leftovers(asked, before):
+        by = before["judged_by"]
+    if asked.kind != "packed":
+        return {"found": None, "judged_by": by}, NOTHING_FOUND
     family_rule = None if offered is None else _family_rule(KeptOffer.model_validate(offered), asked, items)
+    by_standard, checked = for_one_lunch(child, asked.date, ("child",))
     request = LunchCheckRequest(
-        standard=child.standard,
+        standard=by_standard,
         on=asked.date,
-        child=child.child_on(asked.date),
+        child=checked,
         setting=child.setting(),
         lunch=Lunch(items=list(items), holding=asked.holding),
         max_changes=0,
         packets=_packets_of(items, kept.packets(asked.date, asked.date)),
+        salts_cooking_water=kept.salts_cooking_water(),
     )
     rests_on = _digest(request)
     if before is not None and _still_holds(asked, before, rests_on):
-        return before["found"], {**NOTHING_FOUND, "family_rule": family_rule}
+        return {"found": before["found"], "judged_by": by}, {**NOTHING_FOUND, "family_rule": family_rule}
     check = _checked(request)
     screening = screen_family(
         ScreeningRequest(
@@ -91,12 +99,13 @@ def found_in_lunch(
         raise MustNotBePacked(against)
     found = LunchFound(
         verdict=check["verdict"],
-        standard=child.standard,
+        standard=by_standard,
         age_group=check["standard"]["age_group"],
         do_not_pack=[" ".join(f"{one.value} {one.problem}".split())[:2000] for one in against],
         rests_on=rests_on,
     )
-    return found.model_dump(mode="json"), {"check": check, "screening": screening, "family_rule": family_rule}
+    computed = {"found": found.model_dump(mode="json"), "judged_by": by}
+    return computed, {"check": check, "screening": screening, "family_rule": family_rule}
 
 
 def _family_rule(offer: KeptOffer, asked: LoggedLunch, items: Sequence[LunchItem]) -> dict[str, Any]:
@@ -152,6 +161,8 @@ def _digest(request: LunchCheckRequest) -> str:
     without: dict[str, Any] = {"child": {"nickname"}}
     if not request.packets:
         without["packets"] = True  # so that what rested on no packet before still does
+    if request.salts_cooking_water is None:
+        without["salts_cooking_water"] = True
     written = request.model_dump_json(exclude=without)
     return hashlib.sha256(written.encode()).hexdigest()
 

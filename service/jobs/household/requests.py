@@ -25,6 +25,7 @@ from service.jobs.requests import (
     LabelFood,
     Name,
     Nickname,
+    OwnFood,
     Packet,
     Recipe,
     Setting,
@@ -52,7 +53,12 @@ class KeptChild(Asked):
     """A child of the household: what is needed to check its lunches, and no more."""
 
     nickname: Nickname = Field(description="To tell children apart; no full name is needed. Never logged.")
-    standard: Name = Field(description="Standard its lunches are checked against, see GET /v1/standards.")
+    standard: Name = Field(description="Standard its weeks and lunches are checked against, see GET /v1/standards.")
+    lunch_standard: Name | None = Field(
+        None,
+        description="Where the standard counts portions over a week and cannot judge one lunch: the standard for single "
+        "lunches and offers; left out: the usual one beside it.",
+    )
     birth_month: BirthMonth | None = Field(None, description="YYYY-MM; its age on a day follows from it.")
     age_group: Name | None = Field(None, description="Age group id of the standard, to override the one by age.")
     avoids: Annotated[list[AvoidedAllergen], Field(max_length=50)] = Field(
@@ -60,6 +66,14 @@ class KeptChild(Asked):
     )
     dislikes: Annotated[list[Name], Field(max_length=200)] = Field(
         default_factory=list, description="Food ids, or words of food names."
+    )
+    dislikes_in_dishes: bool = Field(
+        True, description="Whether the child also leaves a dish for a food in it; false: only the food by itself."
+    )
+    vegetarian: bool = Field(
+        False,
+        description="A wish, not an allergy: a standard's rules for vegetarians are used, no meat or fish is suggested, and "
+        "none is taken from an offer. A lunch with it may be packed.",
     )
     bans: Annotated[list[Name], Field(max_length=50)] = Field(
         default_factory=list, description="Allergen ids that its school or classroom bans."
@@ -213,7 +227,30 @@ class LunchFound(Asked):
     )
 
 
-class KeptLunch(LoggedLunch):
-    """A lunch as it is kept: what was logged, and what was found."""
+class OwnFoodThen(Asked):
+    """An own food or recipe as it was when a lunch with it was logged."""
 
+    id: KeptId = Field(description="Its id.")
+    food: OwnFood = Field(description="The food or recipe as it was then; own foods within a recipe in full.")
+
+
+class JudgedBy(Asked):
+    """What a logged lunch is judged by in its week, as it was when the lunch was logged."""
+
+    standard: Name = Field(description="Standard id, see GET /v1/standards.")
+    age_group: Name | None = Field(None, description="Id of the age group; null: the standard has none for that age.")
+    vegetarian: bool = Field(False, description="Whether the rules for vegetarians are used.")
+    foods: Annotated[list[OwnFoodThen], Field(max_length=MOST_ITEMS)] = Field(
+        default_factory=list, description="The own foods and recipes packed."
+    )
+
+
+class KeptLunch(LoggedLunch):
+    """A lunch as it is kept: what was logged, what was found, and what it is judged by."""
+
+    judged_by: JudgedBy | None = Field(
+        None,
+        description="The rules and own foods of then: later changes of the child's record or of an own food do not move a "
+        "past week. Any edit but one that only notes what came back takes over what is stored now, an empty one too.",
+    )
     found: LunchFound | None = Field(None, description="What was found when it was kept; null: it was not packed here.")

@@ -11,7 +11,16 @@ from service.domain.foods.amounts import Totals
 from service.domain.lunch.age_groups import AgeGroup
 from service.domain.lunch.check import LunchJudgement, LunchToJudge, PreparedItem
 from service.domain.lunch.energy_need import EnergyNeed
-from service.domain.lunch.findings import Judgement, finding_message, met_message, rounded, wanted
+from service.domain.lunch.findings import (
+    Judgement,
+    Status,
+    finding_message,
+    met_message,
+    off_amounts,
+    off_message,
+    rounded,
+    wanted,
+)
 from service.domain.lunch.handling import HandlingFinding
 from service.domain.lunch.special_rules import RuleFinding
 from service.domain.lunch.standards import Standard, SubstituteRule, Target, TargetTable
@@ -206,8 +215,10 @@ def finding_row(judgement: Judgement, items: Sequence[PreparedItem]) -> Reply:
         said = _met(target, rounded(amount, target.unit))
     elif status == "unknown":
         said = _said(target, finding_message(judgement, *_widened_items(target, items)))
-    else:
+    elif status == "not_applicable":
         said = _said(target, finding_message(judgement))
+    else:
+        said = _off(target, status, *off_amounts(judgement))
     shown = round(amount, 3)
     row = _fixed_part(target).copy()
     row["status"] = status
@@ -265,6 +276,12 @@ def _met(target: Target, amount: float) -> tuple[str, str, Reply]:
 
 
 @lru_cache(maxsize=8192)
+def _off(target: Target, status: Status, amount: float, gap: float) -> tuple[str, str, Reply]:
+    """The same of a target that is missed."""
+    return _said(target, off_message(target, status, amount, gap))
+
+
+@lru_cache(maxsize=8192)
 def _sentence(target: Target, code: str) -> Callable[[Mapping[str, Value]], str]:
     """What writes a finding on a target: only the amounts differ from one lunch to the next."""
     return catalogue().with_known(code, {"label": target.label, "unit": target.unit, "wanted": wanted(target)})
@@ -294,7 +311,7 @@ def rule_row(rule: RuleFinding) -> Reply:
         "id": rule.id,
         "kind": "product_rule",
         "label": rule.label,
-        "at_least": None,
+        "at_least": rule.at_least,
         "at_most": rule.at_most,
         "exclusive": False,
         "unit": rule.unit,

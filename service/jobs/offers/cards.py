@@ -5,7 +5,7 @@ from html import escape
 from typing import Any
 
 from service.domain.messages import Message, message
-from service.domain.offers.offer import Branch, ChoiceGroup, Take, emptied_groups, rules_not_kept
+from service.domain.offers.offer import Branch, ChoiceGroup, Take, emptied_groups, rules_not_kept, rules_that_clash
 from service.jobs.offers.layout import ChildOffer
 from service.reference.lunch.handling import handling_rules
 from service.reference.messages import listed_as, say, worded_as
@@ -64,6 +64,9 @@ def card_of(child_offer: ChildOffer, laid_out: Sequence[Branch]) -> dict[str, An
             rules.append(message("card.leave", name=name, group=rule.then_group))
         elif rule not in not_kept:
             rules.append(message("card.with", name=name, take=how_many(rule.take, rule.then_group)))
+    for one, other in rules_that_clash(offer):
+        names = [child_offer.items[(rule.group, rule.item)].food.name for rule in (one, other)]
+        rules.append(message("card.not-together", names=names))
     rules = list({(one.code, repr(one.params)): one for one in [*rules, *notes]}.values())
     nickname = child_offer.child.nickname or say(message("card.lunch"))
     text = [nickname]

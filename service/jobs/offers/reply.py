@@ -7,11 +7,11 @@ from service.domain.allergens.vocabulary import AllergenVocabulary
 from service.domain.counting.estimate import Estimate
 from service.domain.measures import MEASURES
 from service.domain.messages import Message, Value, message
-from service.domain.offers.counts import OfferCounts
-from service.domain.offers.handled import handled_in_offer, lunches_with
-from service.domain.offers.judging import OfferJudgement, OfferToJudge, Verdicts
+from service.domain.offers.counts import OfferCounts, Verdicts
+from service.domain.offers.handled import LunchesWith, handled_in_offer
+from service.domain.offers.judging import OfferJudgement, OfferToJudge
 from service.domain.offers.left_out import LeftOut
-from service.domain.offers.offer import Branch, emptied_groups, empty_groups, rules_not_kept
+from service.domain.offers.offer import Branch, WithRule, emptied_groups, empty_groups, rules_not_kept, rules_that_clash
 from service.domain.offers.rows import Key
 from service.domain.offers.spread import MeasureSpread, WeekChance
 from service.jobs.lunch.check_lunch import check_items
@@ -51,7 +51,7 @@ def child_reply(asked: OfferAuditRequest, child_offer: ChildOffer, one: OfferToJ
         return {
             **reply,
             **dict.fromkeys(("right", "wrong", "unknown", "right_share", "right_once_read")),
-            "check_label": lunches_with(one.branches, child_offer.unread),
+            "check_label": LunchesWith(one.branches).number(child_offer.unread),
             "targets": [],
             "items": [],
             "measures": {},
@@ -95,23 +95,31 @@ def left_out_rows(child_offer: ChildOffer, words: AllergenVocabulary) -> list[Re
 
 
 def rule_rows(child_offer: ChildOffer) -> list[Reply]:
-    """The family's rules that this child cannot keep, as too little is left for it."""
+    """The family's rules that this child cannot keep: too little is left, or two of them contradict each other."""
+    rows: list[tuple[WithRule, list[str] | None, Message]] = []
+    for rule in rules_not_kept(child_offer.offer):
+        name, take = _rule_in_words(child_offer, rule)
+        rows.append((rule, None, message("offer.rule-not-kept", name=name, take=take)))
+    for rule, against in rules_that_clash(child_offer.offer):
+        name, take = _rule_in_words(child_offer, rule)
+        other, other_take = _rule_in_words(child_offer, against)
+        said = message("offer.rules-clash", name=name, take=take, other=other, other_take=other_take)
+        rows.append((rule, [against.group, against.item], said))
     return [
         {
             "group": rule.group,
             "item": rule.item,
             "then_group": rule.then_group,
             "take": rule.take._asdict(),
-            **worded(
-                message(
-                    "offer.rule-not-kept",
-                    name=child_offer.items[(rule.group, rule.item)].food.name,
-                    take=how_many(rule.take, rule.then_group),
-                )
-            ),
+            "not_with": not_with,
+            **worded(said),
         }
-        for rule in rules_not_kept(child_offer.offer)
+        for rule, not_with, said in rows
     ]
+
+
+def _rule_in_words(child_offer: ChildOffer, rule: WithRule) -> tuple[str, Message]:
+    return child_offer.items[(rule.group, rule.item)].food.name, how_many(rule.take, rule.then_group)
 
 
 def cut_rows(child_offer: ChildOffer) -> list[Reply]:
@@ -130,7 +138,7 @@ def cut_rows(child_offer: ChildOffer) -> list[Reply]:
 def handling_rows(child_offer: ChildOffer, laid_out: Sequence[Branch]) -> list[Reply]:
     """What the rules on forms and holding find of the lunches, and how many lunches each finding speaks of."""
     rows = []
-    for one in handled_in_offer(child_offer.handling, laid_out):
+    for one in handled_in_offer(child_offer.handling, LunchesWith(laid_out)):
         names = sorted({child_offer.items[key].food.name for key in one.items})
         said = one.finding.said
         if "names" in said.params:

@@ -1,7 +1,7 @@
 """What is said to a parent of an offer."""
 
 from service.domain.messages import Message, Value, message
-from service.domain.offers.judging import Verdicts
+from service.domain.offers.counts import Verdicts
 
 
 def first_sentence(nickname: str, total: int, verdicts: Verdicts, most_often: Message | None) -> Message:

@@ -3,16 +3,16 @@
 It is left out on the days that have something beside it; where it is the whole lunch, another food takes its place.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
 from service.domain.allergens.screening import screen_food
+from service.domain.foods.food import Food
 from service.domain.lunch.changes import LunchChange, Moves, leaving_out
 from service.domain.lunch.handling import choking_finding
 from service.jobs.lunch.changes import MayHave, swaps
-from service.jobs.weeks.changes import Use, uses_of, week_change_row, week_foods_at_hand
+from service.jobs.weeks.changes import NextWeek, Use, uses_of, week_change_row
 from service.jobs.weeks.days import SchoolWeek
-from service.jobs.weeks.requests import WeekRequest
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.lunch.handling import handling_rules
 
@@ -26,14 +26,16 @@ class Danger(NamedTuple):
     labels: tuple[str, ...]
 
 
-def dangers_of(week: SchoolWeek, may_have: MayHave) -> list[Danger]:
-    """The packed foods that this child must not have: an allergen at its threshold, or a choking form."""
+def dangers_of(week: SchoolWeek, may_have: MayHave, edited: Mapping[str, Food]) -> list[Danger]:
+    """The packed foods that this child must not have, as they were or as they are now: an allergen at its threshold, or
+    a choking form.
+    """
     found: list[Danger] = []
-    for use in uses_of(week.days):
+    for use in uses_of(week.days, edited):
         allergens = {
             f"allergen:{one.allergen}": one.allergen
             for one in may_have.avoidances
-            if screen_food(vocabulary(), use.food, one).do_not_pack
+            if any(screen_food(vocabulary(), food, one).do_not_pack for food in use.known_as)
         }
         why, moves = dict(allergens), []
         for move, item in zip(use.moves, use.items, strict=True):
@@ -48,25 +50,20 @@ def dangers_of(week: SchoolWeek, may_have: MayHave) -> list[Danger]:
     return found
 
 
-def danger_changes(asked: WeekRequest, week: SchoolWeek, may_have: MayHave) -> list[dict[str, Any]]:
+def danger_changes(make: NextWeek) -> list[dict[str, Any]]:
     """One published row for each food that must not be packed (two where it is a whole lunch on some of its days)."""
-    rows: list[dict[str, Any]] = []
-    found = dangers_of(week, may_have)
-    if not found:
-        return rows
+    week = make.week
+    found = dangers_of(week, make.may_have, make.edited)
     dangerous = {(move.day, move.item) for one in found for move in one.moves}
     left = [
         sum((place, item) not in dangerous for item in range(len(day.items))) for place, day in enumerate(week.days)
     ]
-    at_hand = week_foods_at_hand(asked, may_have)
     days = [day.on for day in week.days]
-    for danger in found:
-        for change in _ways_out(danger, left, at_hand):
-            row = week_change_row(
-                change, days, week, change.fixes_beside, dict(zip(danger.why, danger.labels, strict=True)), 0
-            )
-            rows.append(row)
-    return rows
+    return [
+        week_change_row(change, days, make, change.fixes_beside, dict(zip(danger.why, danger.labels, strict=True)), 0)
+        for danger in found
+        for change in _ways_out(danger, left, make.at_hand)
+    ]
 
 
 def _ways_out(danger: Danger, left: Sequence[int], at_hand: Sequence[Any]) -> list[LunchChange]:

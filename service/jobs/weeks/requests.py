@@ -11,6 +11,7 @@ from service.jobs.requests import (
     MOST_ITEMS,
     MOST_OFFERED,
     PACKETS,
+    SALTS_COOKING_WATER,
     WHOLE,
     Asked,
     Child,
@@ -202,7 +203,11 @@ class WeekWithIds(Asked):
     )
     week: Week = Field(description="The ISO week, e.g. 2026-W49.")
     setting: Setting = Field(default_factory=Setting, description="What the classroom or school bans.")
-    vegetarian: bool = Field(False, description="For rules on meat and fish.")
+    vegetarian: bool = Field(False, description="For rules on meat and fish; none is suggested.")
+    dislikes: Annotated[list[Name], Field(max_length=200)] = Field(
+        default_factory=list, description="Food ids, or words of food names, that are not to be suggested."
+    )
+    dislikes_in_dishes: bool = Field(True, description="Whether no dish with such a food is suggested either.")
     school_days: Annotated[list[Day], Field(max_length=7)] | None = Field(
         None, description="The school days of the week; left out: Monday to Friday and any other day with a lunch."
     )
@@ -224,6 +229,7 @@ class WeekWithIds(Asked):
     )
 
     packets: list[Packet] = PACKETS
+    salts_cooking_water: bool | None = SALTS_COOKING_WATER
 
     _known_standard = field_validator("standard")(needs_standard)
 

@@ -54,6 +54,13 @@ def _recipes() -> Mapping[str, Food]:
     return recipes()
 
 
+def in_salted_water(food_id: str) -> Food | None:
+    """A food as it is where the water for cooking is salted, under its own id; None where that changes nothing."""
+    from service.reference.foods import recipes
+
+    return recipes.in_salted_water(food_id)
+
+
 @lru_cache(maxsize=1024)
 def _generic(food_id: str) -> Food | None:
     """A food of the composition tables; its name is read like a label, all else about it is unknown."""
@@ -61,8 +68,9 @@ def _generic(food_id: str) -> Food | None:
     if generic is None:
         return None
     from service.domain.labels.reader import read_label
-    from service.reference.allergens.evidence import likened_generic_food, with_unusual
+    from service.reference.allergens.evidence import evidence_file, likened_generic_food, with_unusual
     from service.reference.allergens.vocabulary import vocabulary
+    from service.reference.foods.discretionary import is_discretionary_generic_food
     from service.reference.foods.generic_credits import estimated_credits
     from service.reference.labels.words import label_words
 
@@ -71,7 +79,11 @@ def _generic(food_id: str) -> Food | None:
         level: Level = "unknown" if evidence.tier == "check_label" else evidence.tier
         if named.get(evidence.allergen, Containment("unknown", "name")).level != "contains":
             named[evidence.allergen] = Containment(level, "name", message("evidence.in-name", words=evidence.words))
-    with_unusual(named, likened_generic_food(generic.group), vocabulary().members)
+    others = Containment("unknown", "none", message("evidence.food-table"))
+    if evidence_file().single_foods.holds(generic.name, generic.group):
+        others = Containment("free", "nature", message("evidence.nothing-added"))
+    else:
+        with_unusual(named, likened_generic_food(generic.group), vocabulary().members)
     nutrients = list(generic.values)
     nutrients[MILK_SATURATED] = 0  # not excluded as milk fat unless it is known to be fluid milk: the stricter way
     units = [HouseholdUnit("100 g", BASIS_MG, "")]
@@ -87,11 +99,12 @@ def _generic(food_id: str) -> Food | None:
         nutrients=tuple(nutrients),
         source=f"{generic.edition}: {generic.id}",
         units=tuple(units),
-        allergens=AllergenProfile(named, Containment("unknown", "none", message("evidence.food-table"))),
+        allergens=AllergenProfile(named, others),
         handling=Handling(choking_known=False),
         credit_options=() if credits is None else credits.options,
         credits_known=credits is not None,
         note="" if credits is None else f"US school-meal credits estimated: {credits.rule}.",
         category=generic.group,
+        discretionary=is_discretionary_generic_food(generic.group, generic.name),
         editions=frozenset({generic.edition}),
     )

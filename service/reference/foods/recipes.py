@@ -12,7 +12,8 @@ from service.domain.foods.amounts import credit_option
 from service.domain.foods.food import Food, Handling, HouseholdUnit, Piece
 from service.domain.foods.recipes import Ingredient, compose
 from service.reference.files import FileModel, data_path, read_toml
-from service.reference.foods.lunch_foods import lunch_foods
+from service.reference.foods.discretionary import share_that_makes_a_dish_one
+from service.reference.foods.lunch_foods import lunch_foods, salted_kind
 
 
 class IngredientRow(FileModel):
@@ -85,6 +86,18 @@ def recipe_of(recipe_id: str, food_of: Callable[[str], Food | None]) -> Food:
     return _dish(next(row for row in _file().recipe if row.id == recipe_id), food_of)
 
 
+@lru_cache(maxsize=128)
+def in_salted_water(food_id: str) -> Food | None:
+    """A lunch food or dish as it is where the water for cooking is salted, under its own id; None where that changes nothing."""
+    salted = salted_kind(food_id)
+    if salted is not None:
+        return salted
+    for row in _file().recipe:
+        if row.id == food_id and any(salted_kind(one.food) for one in row.ingredients):
+            return _dish(row, lambda part: salted_kind(part) or lunch_foods().get(part))
+    return None
+
+
 def _dish(row: RecipeRow, food_of: Callable[[str], Food | None]) -> Food:
     ingredients = []
     for asked in row.ingredients:
@@ -101,6 +114,7 @@ def _dish(row: RecipeRow, food_of: Callable[[str], Food | None]) -> Food:
         name=row.name,
         ingredients=ingredients,
         weight_change_percent=Fraction(row.weight_change_percent),
+        discretionary_share=share_that_makes_a_dish_one(),
         units=[HouseholdUnit(name, int(grams * 1000), row.source) for name, grams in row.portions.items()],
         search_words=row.search_words,
         note=row.note,

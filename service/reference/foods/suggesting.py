@@ -49,8 +49,8 @@ class SuggestingFile(FileModel):
     status: str
     small_child_below_months: int
     most_counted_grams: int
+    not_for_everybody: list[str]
     forms_not_made: list[str]
-    discretionary: Kind
     one_of: list[OneOf]
     spread_on: Kind
     units: Units
@@ -61,7 +61,7 @@ def suggesting() -> Suggesting:
     """The lists, with every name in them known; ``ReferenceFault`` otherwise."""
     file = read_toml(data_path(WHERE), SuggestingFile)
     categories = {food: row["category"] for food, row in lunch_foods().rows().items()}
-    named: list[tuple[str, Kind]] = [("discretionary", file.discretionary), ("spread_on", file.spread_on)]
+    named: list[tuple[str, Kind]] = [("spread_on", file.spread_on)]
     named += [(f"one_of/{one.id}", one) for one in file.one_of]
     faults: list[LunchError] = []
     for place, kind in named:
@@ -73,13 +73,13 @@ def suggesting() -> Suggesting:
         for food in one.of(categories):
             kinds[food] = kinds.get(food, frozenset()) | {one.id}
     return Suggesting(
-        discretionary=file.discretionary.of(categories),
         kinds=kinds,
         of_recipes=frozenset(one.id for one in file.one_of if one.recipes),
         spread_on=file.spread_on.of(categories),
         measured=frozenset(file.units.measured),
         halved=frozenset(file.units.halved),
         one_at_a_time=frozenset(file.units.one_at_a_time),
+        not_for_everybody=frozenset(file.not_for_everybody),
         forms_not_made=frozenset(file.forms_not_made),
         most_counted_mg=file.most_counted_grams * SCALE,
         small_child_below_months=file.small_child_below_months,

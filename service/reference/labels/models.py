@@ -22,7 +22,9 @@ class WordsRow(Sourced):
     tier: Literal["contains", "check_label"]
     words: Annotated[Phrases, Field(min_length=1)]
     reason: str = ""
-    use: Literal["plain", "unqualified", "grain_word", "oil_source", "additive_number", "cream_or_filling"] = "plain"
+    use: Literal[
+        "plain", "unqualified", "grain_word", "oil_source", "additive_number", "cream_or_filling", "people"
+    ] = "plain"
     answered_by: Literal["nothing", "source", "ingredients"] = "nothing"
     exact: bool = False
     stems: Phrases = ()
@@ -50,6 +52,7 @@ class KnownRow(Sourced):
 class KnownWordsFile(FileModel):
     """known_words.toml"""
 
+    food: tuple[KnownRow, ...]
     known: tuple[KnownRow, ...]
     not_food: tuple[KnownRow, ...]
 
@@ -118,6 +121,8 @@ class StatementsFile(Sourced):
     oil_list: Phrases
     filling_words: Phrases
     single_denials: Phrases
+    doubting: Phrases
+    denying: Phrases
     additive_classes: Phrases
 
 

@@ -69,7 +69,14 @@ def label_words() -> LabelWords:
             companions=spellings.companions.words,
             plain=tuple(word for row in friends.plain for word in row.words),
         ),
-        known=(word for row in (*known.known, *known.not_food) for word in row.words),
+        known=(word for row in (*known.food, *known.known, *known.not_food) for word in row.words),
+        # The words of other languages are few and mostly of foods; the English ones are of all that is printed on packets.
+        foods=(
+            word
+            for row in (*known.food, *known.known)
+            if row in known.food or row.language != "en"
+            for word in row.words
+        ),
         not_food=(word for row in known.not_food for word in row.words),
         related={one: vocabulary().members_of(one) | vocabulary().groups_of(one) for one in names},
     )

@@ -185,3 +185,17 @@ class CreditingFile(FileModel):
     grain_group: list[GrainGroupRow] = []
     creditable_grain: CreditableGrain
     amount: list[CreditAmountRow] = []
+
+
+class ScoringFile(FileModel):
+    """What is taken off every score; see ``PointsOff``."""
+
+    source: str
+    status: DataStatus
+    points_for_a_product: float = Field(ge=0)
+    points_for_handling: float = Field(ge=0)
+    discretionary_kcal_per_point: int = Field(ge=0)
+    energy_rule: str
+    energy_label: str
+    points_for_far_over: float = Field(ge=0)
+    most_distances_over: float = Field(ge=0)

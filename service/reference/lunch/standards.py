@@ -10,7 +10,9 @@ from service.domain.foods.amounts import near_names
 from service.domain.foods.crediting import CreditingScheme, Rounding
 from service.domain.lunch.age_groups import AgeGroup
 from service.domain.lunch.standards import (
+    EnergyRule,
     MilkRule,
+    PointsOff,
     ProductRule,
     Scoring,
     Standard,
@@ -21,7 +23,7 @@ from service.domain.lunch.standards import (
 from service.domain.measures import MEASURE_INDEX, MEASURES, SCALE
 from service.reference.files import data_path, paths_by_id, read_toml
 from service.reference.foods.components import components
-from service.reference.lunch.standard_models import CreditingFile, GroupRule, StandardFile, TargetFileRow
+from service.reference.lunch.standard_models import CreditingFile, GroupRule, ScoringFile, StandardFile, TargetFileRow
 
 
 @lru_cache(maxsize=1)
@@ -33,6 +35,20 @@ def standard_paths() -> dict[str, str]:
 def standard_ids() -> tuple[str, ...]:
     """All standards at hand."""
     return tuple(standard_paths())
+
+
+@lru_cache(maxsize=1)
+def points_off() -> PointsOff:
+    """What is taken off every score besides what its targets leave."""
+    file = read_toml(data_path("scoring.toml"), ScoringFile)
+    return PointsOff(
+        file.points_for_a_product,
+        file.points_for_handling,
+        file.discretionary_kcal_per_point,
+        file.points_for_far_over,
+        file.most_distances_over,
+        EnergyRule(file.energy_rule, file.energy_label, file.source, file.status),
+    )
 
 
 @lru_cache(maxsize=32)
@@ -146,6 +162,7 @@ def standard_from_file(file: StandardFile, expected_id: str) -> Standard:
                 )
     raise_all(faults)
     return Standard(
+        points_off=points_off(),
         id=file.id,
         jurisdiction=file.jurisdiction,
         title=file.title,

@@ -1,9 +1,11 @@
 """The order of making asks for the fewest cleanings, and names each."""
 
+from functools import cache
 from itertools import permutations
+from random import Random
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.domain.allergens.making import fewest_runs
@@ -32,6 +34,27 @@ def test_no_order_asks_for_fewer_cleanings(data: st.DataObject, count: int) -> N
     assert sorted(item for run in runs for item in run) == list(range(count))
     assert all(cleanings(tuple(run), levels, needs) == 0 for run in runs)
     assert len(runs) - 1 == min(cleanings(order, levels, needs) for order in permutations(range(count)))
+
+
+@pytest.mark.property
+@settings(deadline=None, max_examples=8)
+@given(st.randoms(use_true_random=False))
+def test_twelve_items_need_no_more_cleanings_than_the_best_of_all_orders(random: Random) -> None:
+    """Against every order, told apart only by what is made already and what is on the board."""
+    levels = [tuple(random.choice((0, 0, 1, 2)) for _ in range(3)) for _ in range(12)]
+    needs = [frozenset(at for at in range(3) if random.random() < 0.6) for _ in range(12)]
+
+    @cache
+    def fewest(made: int, board: tuple[int, ...]) -> int:
+        best = 0 if made == 4095 else 99
+        for item in range(12):
+            if not made >> item & 1:
+                wash = any(board[at] > levels[item][at] for at in needs[item])
+                after = levels[item] if wash else tuple(map(max, board, levels[item]))
+                best = min(best, wash + fewest(made | 1 << item, after))
+        return best
+
+    assert len(fewest_runs(levels, needs)) - 1 == fewest(0, (0, 0, 0))
 
 
 def test_many_items_are_put_in_order_too() -> None:

@@ -18,6 +18,7 @@ from service.domain.offers.offer import (
     check_offer,
     options_of,
     rules_not_kept,
+    rules_that_clash,
     ways_to_take,
     without,
 )
@@ -122,9 +123,20 @@ def by_the_words(offer: Offer) -> set[tuple[Option, ...]]:
 @settings(max_examples=300, deadline=None)
 @given(offers())
 def test_branches_hold_every_allowed_combination_once(offer: Offer) -> None:
-    as_branch = [combination for branch in branches(offer) for combination in _all(branch)]
+    as_branch = [lunch_of(combination) for branch in branches(offer) for combination in _all(branch)]
     assert len(as_branch) == len(set(as_branch)) == how_many(offer)
-    assert set(as_branch) == by_the_words(offer)
+    assert set(as_branch) == {lunch_of(combination) for combination in by_the_words(offer)}
+
+
+def lunch_of(combination: tuple[Option, ...]) -> tuple[Option, ...]:
+    """What is taken; of several groups that stand in for each other, nothing from one is nothing from another."""
+    return tuple(option for option in combination if option.items)
+
+
+def test_nothing_from_either_of_two_groups_is_one_lunch() -> None:
+    """A fruit, or a drink, or nothing: 3 + 2 + 1 = 6 (by hand)."""
+    fruit, drinks = (ChoiceGroup(group.id, group.items, Take(0, 1)) for group in (FRUIT, DRINKS))
+    assert how_many(Offer((fruit, drinks), alternatives=(("fruit", "drinks"),))) == 6
 
 
 def _all(branch: Branch) -> list[tuple[Option, ...]]:
@@ -153,6 +165,18 @@ def test_rules_that_together_are_too_much_work_are_refused() -> None:
     check_offer(Offer((mains, sides), rules=rules[:5]))
     with pytest.raises(BadInput, match="with all rules together"):
         check_offer(Offer((mains, sides), rules=rules))
+
+
+@pytest.mark.property
+@settings(max_examples=100, deadline=None)
+@given(offers())
+def test_no_lunch_holds_two_items_whose_rules_clash(offer: Offer) -> None:
+    """The yardstick: every lunch that the words of the offer allow."""
+    clashing = rules_that_clash(offer)
+    for one, other in clashing:
+        for lunch in by_the_words(offer):
+            taken = {(option.group, key) for option in lunch for key in option.items}
+            assert not {one[:2], other[:2]} <= taken
 
 
 def test_rules_of_one_item_that_contradict_cannot_be_kept() -> None:

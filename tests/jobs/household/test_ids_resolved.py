@@ -74,6 +74,7 @@ def requests(kept: Kept) -> list[tuple[BaseModel, BaseModel]]:
     week = {"week": "2026-W49", "prices": [{**price, "food": kept.food}], "days": [day]}
     sent_week = {
         "week": "2026-W49",
+        "dislikes": ["apple"],
         "prices": [{**price, "food": "oat bar"}],
         "days": [{**day, "items": [{"food": dish}]}],
     }

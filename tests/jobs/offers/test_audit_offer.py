@@ -363,6 +363,37 @@ def test_an_offer_too_large_to_count_is_refused_with_its_size_and_the_way_out() 
     assert "estimate" in child["estimate"]["note"].lower()
 
 
+def test_all_children_together_are_refused_where_each_alone_would_be_counted(monkeypatch: pytest.MonkeyPatch) -> None:
+    child = {"age_years": 8, "standard": "us-school-lunch"}
+    total = audit()["children"][0]["total"]
+    monkeypatch.setattr("service.jobs.offers.audit_offer.most_combinations", lambda: total)
+    assert len(audit(children=[child] * 5)["children"]) == 5
+    with pytest.raises(LunchError, match="lunches for 6 children"):
+        audit(children=[child] * 6)
+
+
+class GoneError(Exception):
+    """The caller went away."""
+
+
+@pytest.mark.parametrize("most", [0, 3, 10, 25])
+def test_an_audit_stops_with_its_caller_at_every_step(most: int) -> None:
+    """At the first tick, while a child is made ready, counted, or changes are looked for."""
+    child = {"age_years": 8, "standard": "us-school-lunch"}
+    called = 0
+
+    def tick() -> None:
+        nonlocal called
+        called += 1
+        if called > most:
+            raise GoneError
+
+    asked = {"on": "2026-12-01", "offer": OFFER, "children": [child] * 3, "holding": KEPT}
+    with pytest.raises(GoneError):
+        audit_offer(OfferAuditRequest.model_validate(asked), tick)
+    assert called == most + 1
+
+
 def test_faults_name_the_place() -> None:
     doubled = {"groups": [{"id": "fruit", "items": [{"food": "orange"}, {"food": "orange"}]}]}
     with pytest.raises(LunchError, match="/offer/groups/0/items/1/key"):
@@ -376,6 +407,7 @@ def test_faults_name_the_place() -> None:
 def test_weeks_are_counted_exactly_when_asked_and_lie_within_the_quick_interval() -> None:
     """The family of the example: where all figures are known the two ends meet; never outside the quick interval."""
     asked = json.loads((ROOT / "openapi_examples/audit-offer/school-morning-of-three.request.json").read_text())
+    asked["offer"]["groups"][3]["items"].pop()  # few enough different sums of five days to be counted exactly
     quick, exact = (
         audit_offer(
             OfferAuditRequest.model_validate_json(

@@ -117,8 +117,10 @@ def test_a_change_made_by_hand_gives_the_count_told(name: str) -> None:
     for change in child["changes"]:
         found = audited(after(request, change["changes"]))
         assert (found["right"], found["total"]) == (change["right_after"], change["total_after"]), change["sentence"]
-        assert found["right_share"] > child["right_share"]
-        assert change["mended"] == found["right"] - child["right"]
+        read = found["right_once_read"]
+        assert read == change["right_once_read_after"]
+        assert read / found["total"] > child["right_once_read"] / child["total"]
+        assert change["mended"] == read - child["right_once_read"]
         lost = {"code": "offer-change.lost", "params": {"lost": -change["mended"]}}
         assert (lost in change["params"]["parts"]) == (change["mended"] < 0)
 
@@ -172,6 +174,7 @@ def test_a_change_made_by_a_program_gives_the_count_reported(name: str) -> None:
             ]
             assert (found["right"], found["total"]) == (row["right_after"], row["total_after"]), row["sentence"]
             assert found["right_share"] == row["right_share_after"]
+            assert found["right_once_read"] == row["right_once_read_after"]
 
 
 def test_a_change_leaves_the_request_as_it_was() -> None:
@@ -242,6 +245,32 @@ def test_changes_are_ranked_by_what_each_change_mends() -> None:
         for one in child["changes"]
     ]
     assert gains == sorted(gains, reverse=True)
+
+
+FEW = {"fruit": "orange", "drinks": "milk-skim", "vegetables": "peas-green-cooked"}
+
+
+@pytest.mark.parametrize("standard", ["us-school-lunch", "gb-sct-school-lunch"])
+def test_no_single_change_gives_more_than_the_first_reported_gives_for_each_of_its_changes(standard: str) -> None:
+    """Every food at hand in place of each item of its kind or beside it, every item removed, one more taken: all audited."""
+    request = asked(PLAIN, {"age_years": 8, "standard": standard}, swap_foods=list(FEW.values()))
+    child = audited(request)
+    first = child["changes"][0]
+    best = child["right_share"] + (first["right_share_after"] - child["right_share"]) / len(first["changes"])
+    tried = 0
+    for group in PLAIN["groups"]:
+        here = {"group": group["id"]}
+        items = [item["food"] for item in group["items"]]
+        singles = [{**here, "kind": "remove", "item": item} for item in items if len(items) > 1]
+        singles += [{**here, "kind": "take"}] if len(items) > 1 else []
+        if group["id"] in FEW:
+            food = {"food": FEW[group["id"]]}
+            singles += [{**here, **food, "kind": "add"}]
+            singles += [{**here, **food, "kind": "swap", "item": item} for item in items]
+        for single in singles:
+            tried += 1
+            assert audited(after(request, [single]))["right_share"] <= best + 1e-6, single
+    assert tried > 15
 
 
 def test_what_cannot_be_reached_is_told_and_what_can_is_told() -> None:

@@ -10,6 +10,7 @@ from service.jobs.offers.audit_offer import audit_offer
 from service.jobs.offers.cards import cards_page
 from service.jobs.offers.requests import OfferAuditRequest
 from service.jobs.requests import LunchCheckRequest
+from service.reference.foods.recipes import recipe_parts
 
 GRAPES = {
     "groups": [
@@ -106,6 +107,22 @@ def test_a_rule_that_cannot_be_kept_is_said_in_the_answer_and_on_the_card() -> N
     assert not_kept["total"] == 2  # rice and orange, with cheese or without
 
 
+def test_two_rules_that_contradict_each_other_are_said_in_the_answer_and_on_the_card() -> None:
+    """With egg two fruits, with cheese one: egg and cheese are never taken together."""
+    with_cheese = {
+        "group": "extras",
+        "item": "cheese-cheddar",
+        "then_group": "fruit",
+        "take": {"at_least": 1, "at_most": 1},
+    }
+    child = audit({**RULED, "rules": [*RULED["rules"], with_cheese]}, OLDER)["children"][0]
+    assert child["total"] == 5  # egg and both fruits; rice and a fruit, with cheese or without (by hand)
+    (row,) = child["rules_not_kept"]
+    assert (row["item"], row["not_with"]) == ("egg-hard-boiled", ["extras", "cheese-cheddar"])
+    assert "no lunch holds both" in row["sentence"]
+    assert "card.not-together" in [message["code"] for message in child["card"]["rule_messages"]]
+
+
 def test_an_emptied_group_is_said_in_the_answer_and_on_the_card() -> None:
     child = ruled(avoids=[{"allergen": "milk"}])
     assert child["total"] > 0
@@ -124,34 +141,60 @@ def test_a_child_without_a_lunch_gets_no_card() -> None:
 
 
 def test_a_packet_to_read_says_how_many_lunches_hang_on_it() -> None:
-    """Crackers of which peanut is not known are taken out; with them 2 x 1 x 2 lunches more could be taken."""
+    """Graham crackers of which peanut is not known are taken out; with them 2 x 1 x 2 lunches more could be taken."""
     offer = {
         "groups": [
-            {"id": "grain", "items": [{"food": "crackers-whole-wheat"}, {"food": "rice-brown-cooked"}]},
+            {"id": "grain", "items": [{"food": "crackers-graham"}, {"food": "rice-brown-cooked"}]},
             {"id": "fruit", "items": [{"food": "banana"}, {"food": "orange"}]},
             {"id": "drinks", "items": [{"food": "water"}], "take": {"at_least": 0, "at_most": 1}},
         ]
     }
     children = [{**OLDER, "nickname": name, "avoids": [{"allergen": "peanut"}]} for name in ("A", "B")]
     reply = audit(offer, *children)
-    rows = {one["item"]: one for one in reply["to_read"]}
-    crackers = rows["crackers-whole-wheat"]
+    rows = {one["food"]: one for one in reply["to_read"]}
+    crackers = rows["crackers-graham"]
     assert crackers["children"] == ["A", "B"]
     assert crackers["lunches"] == 2 * (2 * 2)
     assert "8 lunches for 2 children" in crackers["sentence"]
     for child in reply["children"]:
         out = {one["item"]: one["kind"] for one in child["left_out"]}
-        assert out["crackers-whole-wheat"] == "check_label"
+        assert out["crackers-graham"] == "check_label"
+
+
+def test_foods_that_stay_are_read_once_and_a_dish_is_settled_by_its_ingredients() -> None:
+    """Peanut is not usual in bread or cheese: the sandwich stays, and its bread is read once for both places it is in."""
+    offer = {
+        "groups": [
+            {"id": "mains", "items": [{"food": "sandwich-cheese"}, {"food": "egg-hard-boiled"}]},
+            {"id": "grain", "items": [{"food": "bread-whole-wheat"}, {"food": "rice-brown-cooked"}]},
+        ]
+    }
+    child = {**OLDER, "avoids": [{"allergen": "peanut"}]}
+    reply = audit(offer, child)
+    assert reply["to_read"] == []
+    rows = {one["food"]: one for one in reply["to_read_once"]}
+    parts = {part for part, _mg in recipe_parts()["sandwich-cheese"]}
+    assert set(rows) <= parts | {"bread-whole-wheat"}
+    assert rows["bread-whole-wheat"]["items"] == [["mains", "sandwich-cheese"], ["grain", "bread-whole-wheat"]]
+    assert rows["bread-whole-wheat"]["lunches"] == 3  # 2 with the sandwich, and the egg with bread
+    read = [
+        {"food": food, "read_on": "2026-11-30", "allergens": [{"allergen": "peanut", "level": "not_named"}]}
+        for food in rows
+    ]
+    settled = audit(offer, child, packets=read)
+    assert settled["to_read_once"] == []
+    assert reply["children"][0]["check_label"] == 3
+    assert settled["children"][0]["check_label"] == 0
 
 
 def test_a_ban_and_an_avoidance_at_the_same_threshold_are_treated_alike() -> None:
-    """Crackers of which peanut is not known: to be read first for either, struck for neither."""
-    offer = {"groups": [{"id": "grain", "items": [{"food": "crackers-whole-wheat"}, {"food": "banana"}]}]}
+    """Graham crackers of which peanut is not known: to be read first for either, struck for neither."""
+    offer = {"groups": [{"id": "grain", "items": [{"food": "crackers-graham"}, {"food": "banana"}]}]}
     avoided = {**OLDER, "avoids": [{"allergen": "peanut", "threshold": "contains"}]}
     by_child = audit(offer, avoided)["children"][0]
     by_setting = audit(offer, OLDER, setting={"bans": ["peanut"], "ban_threshold": "contains"})["children"][0]
     kinds = [[(one["item"], one["kind"]) for one in child["left_out"]] for child in (by_child, by_setting)]
-    assert kinds[0] == kinds[1] == [("crackers-whole-wheat", "check_label")]
+    assert kinds[0] == kinds[1] == [("crackers-graham", "check_label")]
 
 
 def test_a_group_taken_twice_is_refused() -> None:

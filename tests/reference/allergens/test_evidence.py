@@ -1,5 +1,6 @@
 """How loudly a label is asked for comes from counts of published labels and from what a food is; neither clears anything."""
 
+import runpy
 from collections import Counter
 
 import pytest
@@ -9,6 +10,7 @@ from service.domain.allergens.screening import Avoidance, screen_food
 from service.domain.foods.food import Food
 from service.reference.allergens.evidence import count_of, evidence_file
 from service.reference.allergens.vocabulary import vocabulary
+from service.reference.files import data_path
 from service.reference.foods.catalogue import find_food
 from service.reference.foods.lunch_foods import lunch_foods
 from service.reference.health import faults
@@ -115,3 +117,58 @@ def test_the_evidence_names_its_count() -> None:
 def test_every_name_in_the_evidence_is_there() -> None:
     assert not [fault for fault in faults() if "evidence" in fault]
     assert evidence_file().counts.source == "usda-branded-2020"
+
+
+@pytest.mark.parametrize(("food_id", "others"), [
+    ("sr28-01123", "free"),  # Egg, whole, raw, fresh
+    ("sr28-11282", "free"),  # Onions, raw
+    ("fndds-3feb92ef", "free"),  # Egg, whole, raw
+    ("sr28-05062", "free"),  # Chicken, breast, meat only, raw
+    ("sr28-11693", "unknown"),  # Tomatoes, crushed, canned: what else is in the can is on its label
+    ("sr28-23572", "unknown"),  # Beef, ground, raw: a filler may be in it
+    ("sr28-11445", "unknown"),  # Seaweed, kelp, raw: seafood gets into it
+    ("sr28-16069", "unknown"),  # Lentils, raw: cereals get into them
+    ("sr28-12061", "unknown"),  # Nuts, almonds: packed where others are
+])  # fmt: skip
+def test_a_raw_food_of_the_generic_tables_is_a_single_food(food_id: str, others: str) -> None:
+    """As an apple or an egg of the lunch foods is; what is packed, minced or mixed is still to be read."""
+    food = find_food(food_id)
+    assert food is not None
+    assert food.allergens.others.level == others
+
+
+def test_the_report_of_the_grades_is_up_to_date() -> None:
+    """The table that shows how often an unread label is asked for is written anew with the data."""
+    folder = data_path("allergens/build")
+    written = runpy.run_path(str(folder / "write_evidence_report.py"))
+    assert written["report"]() == (folder.parent / "evidence_report.md").read_text(encoding="utf-8")
+
+
+def test_a_label_to_be_read_first_says_why() -> None:
+    """Nearly always a count of labels or what the food is; else somebody who wrote down the food noted it."""
+    codes: Counter[str] = Counter()
+    for food in lunch_foods():
+        for allergen in EU_14:
+            found = screen_food(vocabulary(), food, Avoidance(allergen, "contains"))
+            if found.outcome == "check_label":
+                assert found.evidence.evidence is not None
+                codes[found.evidence.evidence.code] += 1
+    assert codes["evidence.recipes-vary"] <= 0.25 * codes.total()
+
+
+@pytest.mark.parametrize(
+    ("food", "allergen"),
+    [
+        ("soup-tomato", "sesame"),
+        ("pickle-sweet", "fish"),
+        ("jelly-beans", "egg"),
+        ("guacamole", "celery"),
+        ("bacon-baked", "egg"),
+        ("milk-chocolate-whole", "tree_nut"),
+        ("potato-chips", "mustard"),
+        ("yogurt-fruit-low-fat", "egg"),
+    ],
+)
+def test_nobody_is_sent_to_read_a_label_first_for_what_is_not_usual(food: str, allergen: str) -> None:
+    """Judged by reading; no source. It is still to be read, once."""
+    assert outcome(food, allergen) == "label_not_seen"
