@@ -101,14 +101,17 @@ def _scored(
 ) -> tuple[float, tuple[float, float]]:
     """The score of a lunch and its range; its targets are judged on what of it is no sweet or snack."""
     points = table.standard.points_off
-    if any(item.food.discretionary for item in items):
+    sweets = [item for item in items if item.food.discretionary]
+    if sweets:
         core = add_up([scored_vector(item.food, item.vector) for item in items])
         findings = [judge(target, core) for target in table.targets]
     broken = sum(one.status in ("over", "short") for one in rules)
-    taken = [taken_by_sweets(points, item.food, item.vector) for item in items]
+    taken = [taken_by_sweets(points, item.food, item.vector) for item in sweets]
     taken.append(taken_by_products(points, broken, broken + sum(one.status == "unknown" for one in rules)))
     statuses = {one.status for one in handling}
-    amounts = [(one.target, one.amount, one.low, one.high) for one in findings]
+    # Only what is over, or may be, can be far over.
+    over = [one for one in findings if one.status in ("over", "unknown")]
+    amounts = [(one.target, one.amount, one.low, one.high) for one in over]
     off = off_score(points, amounts, taken, ("fix" in statuses, "unknown" in statuses))
     return score_of(findings, off), score_range(findings, off)
 
