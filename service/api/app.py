@@ -28,7 +28,8 @@ def create_app(chosen: Settings | None = None) -> FastAPI:
     households = Households(chosen.database_url)
     middleware = [
         Middleware(Gate, access_key=chosen.access_key, households=households),
-        Middleware(GZipMiddleware, minimum_size=SMALLEST_COMPRESSED, compresslevel=5),
+        # All that is served is text, so no kind of content has to be left out.
+        Middleware(GZipMiddleware, minimum_size=SMALLEST_COMPRESSED, compresslevel=5, exclude_content_types=()),
     ]
     if chosen.origins():
         cors = Middleware(

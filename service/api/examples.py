@@ -96,7 +96,7 @@ def bare_body(operation: dict[str, Any]) -> bool:
 def _places(operation: dict[str, Any], asked: dict[str, Any]) -> list[tuple[dict[str, Any], Any]]:
     """Where the parts of a request belong in an operation, with their values."""
     if bare_body(operation):
-        return [(operation["requestBody"]["content"][JSON], asked)]
+        return [(next(iter(operation["requestBody"]["content"].values())), asked)]
     given = {**asked.get("path", {}), **asked.get("query", {}), **asked.get("headers", {})}
     places = [
         (one, given[one["name"]])

@@ -20,7 +20,11 @@ WhichHousehold = Annotated[
 ]
 Rights = Literal["keep", "pack", "read"]
 
-households = typer.Typer(help="Households: make, list, remove.", no_args_is_help=True)
+SALTS = typer.Option(
+    "--salts-cooking-water/--no-salt", help="Whether the water for pasta, rice, pulses and vegetables is salted."
+)
+
+households = typer.Typer(help="Households: make, edit, list, remove.", no_args_is_help=True)
 keys = typer.Typer(help="Access keys of a household: list, make, revoke.", no_args_is_help=True)
 
 
@@ -142,19 +146,43 @@ def household_make(
     retention_months: Annotated[
         int, typer.Option(min=1, max=240, help="Months that lunches are kept; older ones are removed.")
     ] = 13,
+    salts_cooking_water: Annotated[bool | None, SALTS] = None,
     as_json: AsJson = False,
 ) -> None:
     """Make a household and a key that may do everything; the key is shown this once."""
     from service.jobs.household.households import make_household
 
     with report_faults(as_json), opened_store() as store:
-        household, secret = make_household(store, name, retention_months)
+        household, secret = make_household(store, name, retention_months, salts_cooking_water)
         say(
             {"household": str(household), "key": secret},
             as_json,
             f"Household {household}",
             f"Access key, shown this once: {secret}",
         )
+
+
+@households.command("edit")
+def household_edit(
+    household: WhichHousehold = None,
+    name: Annotated[str | None, typer.Option(help="What it is called.")] = None,
+    retention_months: Annotated[
+        int | None, typer.Option(min=1, max=240, help="Months that lunches are kept; older ones are removed.")
+    ] = None,
+    salts_cooking_water: Annotated[bool | None, SALTS] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Change what a household says of itself; what is left out stays as it is."""
+    from service.jobs.household.households import change_settings
+    from service.jobs.household.transfer.export_household import the_household
+
+    given = {"name": name, "retention_months": retention_months, "salts_cooking_water": salts_cooking_water}
+    with report_faults(as_json), opened_store() as store:
+        one = the_household(store, household)
+        now = change_settings(store, one, {key: value for key, value in given.items() if value is not None})
+        salt = {True: "is salted", False: "is not salted", None: "not said"}[now["salts_cooking_water"]]
+        said = f"{now['name']}: lunches kept {now['retention_months']} months; cooking water: {salt}."
+        say({"household": str(one), **now}, as_json, said)
 
 
 @households.command("list")

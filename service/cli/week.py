@@ -97,7 +97,10 @@ def show_week(out: "Console", reply: Reply, *, exact: bool = False) -> None:
         out.print()
         out.print("Next week: the smallest changes", style="bold")
         for place, change in enumerate(reply["changes"], 1):
-            fixed = "; ".join(change["mends_labels"]) or f"a rule of each day on {change['days_mended']} more"
+            fixed = (
+                "; ".join(change["mends_labels"])
+                or f"what is wrong on {change['days_mended']} {'day' if change['days_mended'] == 1 else 'days'}"
+            )
             out.print(f"{place}. {change['sentence']} Fixes: {fixed}.")
     if len(reply["trend"]) > 1:
         out.print()
@@ -112,7 +115,7 @@ def _days(out: "Console", reply: Reply) -> None:
         energy = "-"
         if day["totals"]:
             total = day["totals"]["energy_kcal"]
-            energy = f"{'' if total['complete'] else 'at least '}{total['amount']:.0f}"
+            energy = f"{'' if total['complete'] else 'at least '}{total['low']:.0f}"
         listed.add_row(
             f"{day['weekday'][:3]} {day['date']}",
             day["kind"],
@@ -128,10 +131,7 @@ def _findings(out: "Console", reply: Reply, *, exact: bool) -> None:
     if reply["findings"]:
         listed = table("target", "this week", "wanted", "judged on", "answer", *sources)
         for one in reply["findings"]:
-            if one["share_percent"] is not None:
-                got = f"{amount(one['share_percent'])} %"
-            else:
-                got = amount(one["amount"], 6) if exact else measured(one, one["amount"])
+            got = f"{amount(one['share_percent'])} %" if one["share_percent"] is not None else _got(one, exact=exact)
             if one["share_percent"] is None and not (one["at_least"] or one["at_most"]):
                 got = "-"
             if one["basis"] in ("school_day", "lunch"):
@@ -164,6 +164,18 @@ def _findings(out: "Console", reply: Reply, *, exact: bool) -> None:
     wrong = [one for one in reply["product_rules"] if one["status"] != "met"]
     for one in wrong:
         out.print(f"{one['sentence']} ({', '.join(one['dates'])})")
+
+
+def _got(one: Reply, *, exact: bool) -> str:
+    """What it came to; where that leaves the answer open, from the least to the most it can be."""
+
+    def shown(value: float) -> str:
+        return amount(value, 6) if exact else measured(one, value)
+
+    low, high = one["amount_low"], one["amount_high"]
+    if one["status"] != "unknown" or low == high:
+        return shown(one["amount"])
+    return f"at least {shown(low)}" if high is None else f"{shown(low)} to {shown(high)}"
 
 
 def _reasons(out: "Console", reply: Reply) -> None:
@@ -212,6 +224,6 @@ def _trend(out: "Console", reply: Reply) -> None:
             str(week["met"]) if judged else "-",
             str(week["not_met"]) if judged else "-",
             str(week["unknown"]) if judged else "-",
-            "-" if energy is None else f"{'' if energy['complete'] else 'at least '}{energy['mean']:.0f}",
+            "-" if energy is None else f"{'' if energy['complete'] else 'at least '}{energy['mean_low']:.0f}",
         )
     out.print(listed)

@@ -315,6 +315,13 @@ PACKETS: Any = Field(
 )
 
 
+SALTS_COOKING_WATER: Any = Field(
+    None,
+    description="Whether the water in which pasta, rice, pulses and vegetables are cooked is salted: a food of the tables that "
+    "is known both ways is then taken with salt, in dishes too. Left out: as the household has stored it, else no.",
+)
+
+
 class LabelCredit(Asked):
     """US school-meal credit of one serving: give exactly one way of knowing it."""
 
@@ -528,6 +535,7 @@ class LunchCheckWithIds(Asked):
     )
 
     packets: list[Packet] = PACKETS
+    salts_cooking_water: bool | None = SALTS_COOKING_WATER
 
     _known_standard = field_validator("standard")(needs_standard)
 

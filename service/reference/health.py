@@ -12,6 +12,7 @@ from service.domain.lunch.standards import compile_targets, first_and_last_day
 from service.reference.allergens.evidence import count_of, evidence_file
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.files import data_path
+from service.reference.foods.bought_as import bought_as
 from service.reference.foods.discretionary import discretionary_file
 from service.reference.foods.generic_foods import generic_foods
 from service.reference.foods.label_rounding import label_file
@@ -75,6 +76,7 @@ def _standards() -> Iterator[str]:
     for food_id in sorted(set(lunch_foods().rows()) - set(foods_in_groups())):
         yield f"school_food_groups.toml: {food_id!r} is in no group and not under counts_as_nothing"
     suggesting()
+    bought_as()
     yield from _discretionary()
     label_file()
     energy_file()
@@ -193,6 +195,7 @@ def _sources() -> Iterator[str]:
         "intakes/day_references.toml",
         "foods/school_food_groups.toml",
         "foods/suggesting.toml",
+        "foods/bought_as.toml",
     ):
         yield from _sources_of(name, listed)
     for path in sorted(data_path("weeks").glob("*.toml")):

@@ -6,7 +6,7 @@ from typing import Any
 from service.domain.errors import BadInput
 from service.jobs.offers.layout import item_key
 from service.jobs.offers.requests import HowMany, OfferAuditRequest, OfferChild, OfferedItem, OtherTake, WithItem
-from service.jobs.requests import LunchCheckRequest, LunchItem
+from service.jobs.requests import HoldingConditions, LunchCheckRequest, LunchItem
 from service.jobs.weeks.requests import WeekDayAsked, WeekItem, WeekRequest
 
 
@@ -16,6 +16,9 @@ def apply_lunch_change(asked: LunchCheckRequest, change: Mapping[str, Any]) -> L
     place = change["item"]
     if change["kind"] == "read":
         return asked  # a label read changes nothing that is packed
+    if change["kind"] == "keep":
+        kept = (asked.lunch.holding or HoldingConditions()).model_copy(update={"insulated": True, "cold_sources": 2})
+        return asked.model_copy(update={"lunch": asked.lunch.model_copy(update={"holding": kept})})
     if change["kind"] in ("portion", "form"):
         fields = {"quantity": change["quantity"], "unit": change["unit"], "form": change["form"]}
         items[place] = items[place].model_copy(update=fields)

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.domain.allergens.screening import OUTCOME_RANK, Avoidance, screen_food
+from service.domain.allergens.screening import Avoidance, screen_food
 from service.domain.foods.food import UNKNOWN, AllergenProfile, Basis, Containment, Level
 from service.domain.foods.packets import ReadPacket, profile_read
 from service.domain.messages import message
@@ -56,9 +56,10 @@ def cases(draw: st.DrawFn) -> tuple[AllergenProfile, ReadPacket, Avoidance]:
     return profile, packet, avoidance
 
 
-def graveness(profile: AllergenProfile, avoidance: Avoidance) -> tuple[bool, int]:
+def graveness(profile: AllergenProfile, avoidance: Avoidance) -> tuple[bool, bool, bool]:
+    """By what follows for the child: a warning that it may have is not graver than a label that nobody has read."""
     one = screen_food(WORDS, food("food", allergens=profile), avoidance)
-    return one.do_not_pack, OUTCOME_RANK[one.outcome]
+    return one.do_not_pack, one.keeps_out, one.unread
 
 
 @LAW

@@ -34,6 +34,8 @@ def written(folder: Path) -> dict[str, Any]:
     items += [item for offer in found["offers"] for group in offer["body"]["groups"] for item in group["items"]]
     for item in items:
         item.update({"id": None, **item})
+    for food in found["foods"]:
+        food["body"].setdefault("counts_as", "")
     for lunch in found["lunches"]:
         if lunch["body"]["found"] is not None:
             lunch["body"]["found"] = {"rests_on": None, **lunch["body"]["found"]}

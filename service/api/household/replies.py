@@ -73,6 +73,17 @@ class LoggedLunchReply(ReplyModel):
     )
 
 
+class SettingsShown(ReplyModel):
+    """What a household says of itself."""
+
+    name: str = Field(description="What it is called.")
+    retention_months: int = Field(description="Months that lunches are kept; older ones are removed.")
+    salts_cooking_water: bool | None = Field(
+        description="Whether it salts the water in which it cooks pasta, rice, pulses and vegetables; null: it has not said, "
+        "and no salt is counted."
+    )
+
+
 class KeyShown(ReplyModel):
     """An access key without its secret."""
 

@@ -5,7 +5,7 @@ from typing import Annotated, Any
 from pydantic import Field
 
 from service.api.answers import OF_IDS, Ids
-from service.api.household import export, keys, lunch_of_day, packets_to_read, weeks
+from service.api.household import export, keys, lunch_of_day, packets_to_read, settings, weeks
 from service.api.household.records import KindOfRecord, PageQuery, record_router
 from service.api.household.replies import (
     ChildPage,
@@ -113,5 +113,6 @@ routers = (
     lunch_of_day.router,
     weeks.router,
     keys.router,
+    settings.router,
     export.router,
 )

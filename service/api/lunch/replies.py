@@ -113,9 +113,9 @@ class EnergyNeed(Said):
 class Change(OfItem, Said):
     """One single change and what it fixes."""
 
-    kind: Literal["portion", "swap", "add", "remove", "form", "read"] = Field(
-        description="What the change does: another portion, one food for another, a food added or removed, another form, or "
-        "a label read."
+    kind: Literal["portion", "swap", "add", "remove", "form", "read", "keep"] = Field(
+        description="What the change does: another portion, one food for another, a food added or removed, another form, "
+        "a label read, or the lunch kept cold."
     )
     instead_of: str | None = Field(description="Id of the food that it takes the place of; null: none.")
     instead_of_name: str | None = Field(description="Name of the food that it takes the place of; null: none.")

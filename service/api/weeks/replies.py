@@ -210,6 +210,23 @@ class KindCost(ReplyModel):
     complete: bool = Field(description="True: everything of these days has a price.")
 
 
+class ChildCost(ReplyModel):
+    """What the lunches of one child cost."""
+
+    id: str = Field(description="Id of the child, a UUID.")
+    nickname: str = Field(description="Its nickname.")
+    amount_minor: int = Field(description="Cost of the week in whole minor units of the currency, e.g. cents.")
+    complete: bool = Field(description="True: everything has a price.")
+
+
+class HouseholdCost(Said):
+    """What the lunches of all children of the household cost in that week."""
+
+    children: list[ChildCost] = Field(description="Each child.")
+    amount_minor: int = Field(description="Cost of the week in whole minor units of the currency, e.g. cents.")
+    unpriced: list[str] = Field(description="Foods without a price.")
+
+
 class CostShown(Said):
     """Cost in whole minor units of one currency; sums are exact and rounded once."""
 
@@ -219,6 +236,9 @@ class CostShown(Said):
     bought: KindCost = Field(description="Days bought at school.")
     amount_minor: int = Field(description="Cost of the week in whole minor units of the currency, e.g. cents.")
     unpriced: list[str] = Field(description="Foods without a price.")
+    household: HouseholdCost | None = Field(
+        description="For a stored child: all children of its household together; null: it is not stored."
+    )
 
 
 class ChangedPlace(ReplyModel):
@@ -256,6 +276,7 @@ class TrendMean(ReplyModel):
     """A week's mean of one measure."""
 
     mean: float = Field(description="Mean of a day that counts, in the unit of the measure.")
+    mean_low: float = Field(description="The least that mean can be.")
     complete: bool = Field(description="True: every item of the days that count has a figure.")
 
 

@@ -13,8 +13,6 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal, NamedTuple
 
-from rapidfuzz import process
-
 from service.domain.errors import OutsideDates, UnknownName
 
 DIET_WORDS = frozenset(
@@ -177,6 +175,8 @@ def resolve(vocabulary: AllergenVocabulary, name: str) -> tuple[str, ...]:
     ids = vocabulary.names.get(folded) or vocabulary.names.get(_without_diet_words(folded))
     if ids is not None:
         return ids
+    from rapidfuzz import process
+
     close = process.extract(_without_diet_words(folded) or folded, vocabulary.names.keys(), limit=3, score_cutoff=NEAR)
     near = dict.fromkeys(id_ for match, _score, _place in close for id_ in vocabulary.names[match])
     raise UnknownName(

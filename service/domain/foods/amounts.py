@@ -6,7 +6,8 @@ interval it stands for; both are carried as *interval entries* next to the nomin
 foods cost nothing extra.
 """
 
-from collections.abc import Iterable, Sequence
+from collections import Counter
+from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
@@ -36,7 +37,8 @@ Fibre is not here: labels of some countries print carbohydrate without it.
 """
 
 LIMITED_CREDITS = tuple(
-    MEASURE_INDEX[measure] for measure in ("grain_dessert_oz_eq", "fruit_juice_cup", "vegetable_juice_cup")
+    MEASURE_INDEX[measure]
+    for measure in ("grain_dessert_oz_eq", "sweet_cracker_oz_eq", "fruit_juice_cup", "vegetable_juice_cup")
 )
 """The credits that a standard sets a maximum for. Each is a part of what another credit counts.
 
@@ -47,6 +49,7 @@ WHOLE_OF_CREDIT: dict[int, int] = {
     MEASURE_INDEX[part]: MEASURE_INDEX[whole]
     for part, whole in (
         ("grain_dessert_oz_eq", "grain_oz_eq"),
+        ("sweet_cracker_oz_eq", "grain_oz_eq"),
         ("whole_grain_rich_oz_eq", "grain_oz_eq"),
         ("fruit_juice_cup", "fruit_cup"),
         ("vegetable_juice_cup", "vegetable_cup"),
@@ -104,9 +107,9 @@ class Portion(NamedTuple):
     form: str | None = None
     option: CreditOption | None = None
 
-    def vector(self, scheme: CreditingScheme | None) -> "ItemVector":
-        """Its measures, credited by the scheme."""
-        return item_vector(self.food, self.amount_mg, scheme, self.option)
+    def vector(self, scheme: CreditingScheme | None, beside_mg: int = 0) -> "ItemVector":
+        """Its measures, credited by the scheme; ``beside_mg``: of the same food, in the same lunch."""
+        return item_vector(self.food, self.amount_mg, scheme, self.option, beside_mg)
 
 
 def amount_mg_of(food: Food, quantity_thousandths: int, unit: str) -> int:
@@ -194,13 +197,19 @@ def credit_option(food: Food, wanted: str | None) -> CreditOption | None:
 
 
 def item_vector(
-    food: Food, amount_mg: int, scheme: CreditingScheme | None, option: CreditOption | None = None
+    food: Food,
+    amount_mg: int,
+    scheme: CreditingScheme | None,
+    option: CreditOption | None = None,
+    beside_mg: int = 0,
 ) -> ItemVector:
     """The measures of ``amount_mg`` of a food, credits rounded by the scheme (none without one).
 
     Remembered for foods of the reference tables, which do not change while the program runs.
 
-    ``amount_mg``: milligrams, above 0; ``option``: the way it credits. Source: ours; credits are rounded by the scheme.
+    ``amount_mg``: milligrams, above 0; ``option``: the way it credits. ``beside_mg``: how much of the same food, credited the
+    same way, the lunch holds already: its credits are what it adds to that, so that a food is rounded once for a lunch.
+    Source: ours; credits are rounded by the scheme.
 
     >>> from service.reference.foods.catalogue import find_food
     >>> apple = item_vector(find_food("apple"), 182_000, None)
@@ -209,11 +218,13 @@ def item_vector(
     """
     # A label food lives as long as its request; remembering it would push out foods of the tables.
     if food.kind == "label":
-        return _vector(food, amount_mg, scheme, option)
-    return _remembered(food, amount_mg, scheme, option)
+        return _vector(food, amount_mg, scheme, option, beside_mg)
+    return _remembered(food, amount_mg, scheme, option, beside_mg)
 
 
-def _vector(food: Food, amount_mg: int, scheme: CreditingScheme | None, option: CreditOption | None) -> ItemVector:
+def _vector(
+    food: Food, amount_mg: int, scheme: CreditingScheme | None, option: CreditOption | None, beside_mg: int
+) -> ItemVector:
     basis = food.basis_mg
     twice = 2 * basis
     nominal: list[int] = [0 if value is None else (2 * value * amount_mg + basis) // twice for value in food.nutrients]
@@ -230,12 +241,36 @@ def _vector(food: Food, amount_mg: int, scheme: CreditingScheme | None, option: 
         for measure, (low, high) in sorted(food.ranges.items()):
             interval_entries.append((measure, low * amount_mg // basis, -(-high * amount_mg // basis)))
     if scheme is not None and option is not None:
-        for measure, value in credited(option, amount_mg, basis, scheme):
+        for measure, value in credited(option, amount_mg + beside_mg, basis, scheme):
             nominal[measure] = value
+        if beside_mg:
+            for measure, value in credited(option, beside_mg, basis, scheme):
+                nominal[measure] -= value
     # Nobody said what it credits as: it counts for nothing towards a minimum, and is unknown towards a maximum.
     if scheme is not None and not food.credits_known:
         interval_entries.extend((measure, nominal[measure], None) for measure in LIMITED_CREDITS)
     return ItemVector(tuple(nominal), tuple(interval_entries))
+
+
+def credited_as(food: Food, option: CreditOption | None) -> Hashable:
+    """What two items of a lunch have alike if they are one food to be credited together."""
+    return food.id, food.name, food.basis_mg, None if option is None else option.credits
+
+
+def beside_each(items: Sequence[tuple[Food, CreditOption | None, int]]) -> list[int]:
+    """For each item of a lunch (food, way of crediting, milligrams) how much of the same food comes before it.
+
+    Source: the Food Buying Guide rounds the credit of a food down once; a food given in several lines is still one food.
+    """
+    if len({food.id for food, _option, _amount in items}) == len(items):
+        return [0] * len(items)
+    so_far: Counter[Hashable] = Counter()
+    found = []
+    for food, option, amount_mg in items:
+        same = credited_as(food, option)
+        found.append(so_far[same])
+        so_far[same] += amount_mg
+    return found
 
 
 def with_credits_open(vector: ItemVector) -> ItemVector:

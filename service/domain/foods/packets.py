@@ -41,10 +41,11 @@ class Packet(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Packets:
-    """The packets that hold on one day: of each food the newest."""
+    """What a household knows of its foods on one day: of each the newest packet that holds, and whether it salts cooking water."""
 
     newest: tuple[Packet, ...] = ()
     by_food: Mapping[str, Packet] = field(default_factory=dict, compare=False)
+    salted_water: bool = False
 
     def of(self, food_ids: Iterable[str]) -> tuple[Packet, ...]:
         """Those of some foods, in their order."""
@@ -54,8 +55,8 @@ class Packets:
 NO_PACKETS = Packets()
 
 
-def packets_on(packets: Iterable[Packet], day: date) -> Packets:
-    """Of each food the newest packet that holds on a day.
+def packets_on(packets: Iterable[Packet], day: date, salted_water: bool = False) -> Packets:
+    """Of each food the newest packet that holds on a day; ``salted_water``: foods are cooked in salted water.
 
     >>> old, new = Packet("hummus", date(2026, 11, 3)), Packet("hummus", date(2026, 11, 20), 0)
     >>> [one.read_on.day for one in packets_on([old, new], date(2026, 11, 20)).newest]
@@ -67,7 +68,9 @@ def packets_on(packets: Iterable[Packet], day: date) -> Packets:
     for one in packets:
         if one.holds_on(day) and (one.food not in found or found[one.food].read_on < one.read_on):
             found[one.food] = one
-    return Packets(tuple(found[food] for food in sorted(found)), found) if found else NO_PACKETS
+    if not found and not salted_water:
+        return NO_PACKETS
+    return Packets(tuple(found[food] for food in sorted(found)), found, salted_water)
 
 
 class ReadPacket(NamedTuple):

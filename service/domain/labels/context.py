@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from service.domain.labels.spelling import LONGEST_WORD, look_at_unknown
+from service.domain.labels.spelling import LONGEST_WORD, SCANNED, look_at_unknown
 from service.domain.labels.words import ASCII_TOKEN, TOKEN, Flag, LabelWords, Tier
 
 FURTHEST_LOOK: Final = 40
@@ -89,6 +89,10 @@ def digits_as_letters(words: LabelWords, folded: str) -> str:
             word = found[0].translate(letters)
             if word in words.single:
                 return word
+            for scanned, meant_by_it in SCANNED:  # "rn1lk"
+                put_right = word.replace(scanned, meant_by_it)
+                if put_right in words.single:
+                    return put_right.ljust(len(word))
         return found[0]
 
     return _MIXED.sub(meant, folded)
@@ -365,7 +369,8 @@ def region_ends(parts: Sequence[str], count: int) -> tuple[list[int], frozenset[
                 if not open_words:
                     open_words.append([])
         open_words[-1].append(at)
-    unclosed = frozenset(at for inner in open_words[1:] for at in inner)
+    closed_at_the_end = sum(mark in CLOSERS for mark in parts[2 * count])
+    unclosed = frozenset(at for inner in open_words[1 : len(open_words) - closed_at_the_end] for at in inner)
     return [min(sentence[at], bracket[at]) for at in range(count)], unclosed
 
 
@@ -383,6 +388,15 @@ def next_colons(parts: Sequence[str], count: int) -> list[int]:
     for at in range(count - 1, -1, -1):
         found[at] = at if ":" in parts[2 * at + 2] else found[at + 1]
     return found
+
+
+def sentence_end(parts: Sequence[str], at: int) -> int:
+    """The word after the sentence that a word stands in, as far as the words looked at."""
+    count = len(parts) // 2
+    furthest = min(count, at + FURTHEST_LOOK)
+    while at < furthest and not _ends_sentence(parts, at, count):
+        at += 1
+    return min(at + 1, count)
 
 
 def _ends_sentence(parts: Sequence[str], at: int, count: int) -> bool:

@@ -3,13 +3,26 @@
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from service.domain.labels.context import LINKS, CutText, is_gap, places_apart
+from service.domain.labels.context import (
+    FURTHEST_LOOK,
+    LINKS,
+    CutText,
+    is_gap,
+    places_apart,
+    sentence_end,
+    sentence_start,
+)
 from service.domain.labels.spelling import look_at_unknown
 from service.domain.labels.words import Entry, LabelWords, Node
 
 FILLERS: Final = frozenset({"any", "added", "the", "a", "artificial", "of", "from", "traces", "trace", "all"})
 """Words that may stand before or between the names of allergens in a list of them."""
 _OF_IT: Final = frozenset({"ingredient", "ingredients", "product", "products", "derivatives"})
+
+
+_NO_ONE_OF: Final = tuple(
+    [word] for word in ("product", "item", "food", "dish", "part", "kitchen", "bakery", "factory", "facility", "recipe")
+)
 
 
 class PhrasedText(CutText):
@@ -66,6 +79,26 @@ class PhrasedText(CutText):
                 entry, end = next_node.entry, here + 1
             following = next_node.next
         return entry, end
+
+    def doubts_denials(self, at: int) -> bool:
+        """Whether the sentence a word stands in says "not", "never" and the like, other than of what it does not contain.
+
+        Then what it calls free of something may not be: "not made in a nut-free factory".
+        """
+        tokens, words = self.tokens, self.words
+        if words.doubting.isdisjoint(tokens) and "no" not in tokens:
+            return False
+        start = sentence_start(self.parts, at)
+        end = min(sentence_end(self.parts, at), at + FURTHEST_LOOK)
+        assured = any(token.startswith("guarantee") for token in tokens[start:end])
+        for here in range(start, end):
+            if tokens[here] in words.doubting:
+                after = here + 1 + (tokens[here + 1 : here + 2] == ["t"])
+                if after >= len(tokens) or tokens[after] not in words.denying:
+                    return True
+            elif tokens[here] == "no" and (assured or tokens[here + 1 : here + 2] in _NO_ONE_OF):
+                return True
+        return False
 
     def item_ends(self, end: int) -> bool:
         """Whether an item of a list ends before a word: at a comma or the like, at "and", with the text."""

@@ -106,6 +106,8 @@ def compile_label_words(
         oil_list=frozenset(statements.oil_list),
         filling_words=frozenset(statements.filling_words),
         single_denials=frozenset(statements.single_denials),
+        doubting=frozenset(statements.doubting),
+        denying=frozenset(statements.denying),
         additive_classes=frozenset(statements.additive_classes),
         known=all_known | plurals,
         foods=plurals.union(single) - frozenset(not_food).union(*map(phrase_tokens, statements.claims)),
@@ -263,7 +265,10 @@ def _spread(phrases: dict[tuple[str, ...], Entry]) -> None:
         if len(tokens) == 1 or all(len(forms_of[word]) == 1 for word in tokens[:-1]):
             before = tokens[:-1]
             for end in ends[1:]:
-                phrases.setdefault((*before, end), entry)
+                known = phrases.setdefault((*before, end), entry)
+                if not before and known is not entry and not known.looks_like:  # "biscuits" in French, and in English
+                    named = {flag.allergen for flag in known.flags}
+                    known.flags += tuple(flag for flag in entry.flags if flag.allergen not in named)
         else:
             for form in product(*(forms_of[word] for word in tokens[:-1]), ends):
                 phrases.setdefault(form, entry)

@@ -19,6 +19,7 @@ from service.domain.labels.context import (
     FURTHEST_LOOK,
     LINKS,
     begins_list,
+    is_gap,
     is_list_mark,
     next_colons,
     region_ends,
@@ -51,6 +52,8 @@ _THINNED_AT: Final = 4_000
 _RELATIVE: Final = frozenset({"that", "which", "who", "may", "also", "not", "foods", "products"})
 _KITCHENS: Final = frozenset({"kitchen", "bakery", "bakehouse", "dairy"})
 _WITH: Final = frozenset({"with", "using", "from"})
+_OF_A_WHOLE: Final = frozenset({"free", "suitable", "absence"})
+"""Denials that a "not" elsewhere in the sentence turns round: "impossible to say that it is free from nuts"."""
 _LISTS: Final = frozenset({"contains", "contain", "ingredients", "ingredient", "allergens"})
 """Words before a colon after which names are what the food holds, whatever comes after them."""
 
@@ -147,8 +150,24 @@ class _Reader(PhrasedText):
         seen = count_known(self.words, self.tokens)
         # "Does not contain nuts" and "may contain nuts" alone are no list of ingredients; "nuts" and "pesto" are.
         warned = {first for first, _, _, tier in self.found if tier == "may_contain"}
-        named = any(tier == "contains" or first not in warned for first, _, _, tier in self.found)
+        begin = self._end_of_declaration()
+        named = any(
+            first >= begin and (tier == "contains" or (first not in warned and flag.use != "people"))
+            for first, _, flag, tier in self.found
+        )
+        if begin and not named:
+            seen = seen._replace(names_food=count_known(self.words, self.tokens[begin:]).names_food)
         return seen._replace(names_food=seen.names_food or named)
+
+    def _end_of_declaration(self) -> int:
+        """The word after "contains milk, egg" at the beginning of a text: that alone is no list of ingredients."""
+        if not self.tokens:
+            return 0
+        entry, end = self.longest(0)
+        if entry is None or entry.role != DECLARATION or end >= len(self.tokens):
+            return 0
+        last = self._ends()[end]
+        return last if self.only_names(end, last) else 0
 
     def _scan(self) -> bool:
         """Go through all words once; false when a word has to be read as other words first."""
@@ -177,7 +196,7 @@ class _Reader(PhrasedText):
                 done = self._turn(entry.role, at, end)
                 continue
             if entry.denies is not None:
-                if at < self.doubtful:
+                if at < self.doubtful or self.doubts_denials(at) or self._is_answered_no(end):
                     self._raise_named(at, end, "may_contain")
                 else:
                     self.denied.append((at, end))
@@ -186,7 +205,9 @@ class _Reader(PhrasedText):
                 continue
             if can_be_denied_later and entry.claim and is_denied_later(self, end):
                 self.denied.append((at, end))
-                if self._is_declared(at):  # "contains milk and nut free": in doubt it is in it
+                if self.doubts_denials(at):
+                    self._raise_named(at, end, "may_contain")
+                elif self._is_declared(at):  # "contains milk and nut free": in doubt it is in it
                     self._raise_named(at, end, "check_label")
                 continue
             warned = at < self.until
@@ -217,6 +238,14 @@ class _Reader(PhrasedText):
         if role == NEGATION:
             if at < self.doubtful:
                 return end
+            if self.tokens[at] in _OF_A_WHOLE and self.doubts_denials(at):
+                self.until = self.doubtful = max(self.until, self._region_end(end - 1))
+                return end
+            follows = end < len(self.tokens) and is_gap(self.parts[2 * end])
+            claim, after = self.longest(end) if follows else (None, end)
+            if claim is not None and claim.denies is not None:  # "neither nut free nor dairy free"
+                self._raise_named(end, after, "may_contain")
+                return after
             listing = end - at > 1 or self.tokens[at] not in self.words.single_denials
             done = denied_until(self, end, listing=listing, ends=self._ends())
             if done > end:
@@ -271,6 +300,10 @@ class _Reader(PhrasedText):
                 for flag in (entry.denies or entry).flags:
                     self.found.append((here, after, flag, tier if flag.tier == "contains" else flag.tier))
             here = after
+
+    def _is_answered_no(self, end: int) -> bool:
+        """Whether a claim is one of a table that says no to it: "nut free: no"."""
+        return self.tokens[end : end + 1] == ["no"] and self.parts[2 * end].strip() in (":", "?", "-", "=", "|")
 
     def _is_declared(self, at: int) -> bool:
         """Whether the sentence that a word stands in begins with "contains"."""

@@ -82,6 +82,8 @@ class StatementPhrases:
     oil_list: tuple[str, ...] = ()
     filling_words: tuple[str, ...] = ()
     single_denials: tuple[str, ...] = ()
+    doubting: tuple[str, ...] = ()
+    denying: tuple[str, ...] = ()
     additive_classes: tuple[str, ...] = ()
 
 
@@ -167,6 +169,8 @@ class LabelWords:
     oil_list: frozenset[str]
     filling_words: frozenset[str]
     single_denials: frozenset[str]
+    doubting: frozenset[str]
+    denying: frozenset[str]
     additive_classes: frozenset[str]
     known: frozenset[str] = frozenset()
     """All words of the tables and of ordinary ingredients: what tells a statement that can be read."""

@@ -13,8 +13,18 @@ from typing import TYPE_CHECKING, Generic, Literal, NamedTuple, TypeVar
 from service.domain.foods.amounts import NOTHING, ItemVector, Portion
 from service.domain.foods.food import Food
 from service.domain.lunch.findings import Judgement
-from service.domain.lunch.judging_arrays import Bounds, ManyTaken, bounds_of, exact_scores, judge_all, judge_many, less
-from service.domain.lunch.standards import PERCENT, PointsOff, Target
+from service.domain.lunch.judging_arrays import (
+    Bounds,
+    ManyJudgements,
+    ManyTaken,
+    bounds_of,
+    exact_scores,
+    judge_many,
+    kept_and_satisfied,
+    less,
+)
+from service.domain.lunch.standards import ENERGY, PERCENT, PointsOff, Target
+from service.domain.measures import SCALE
 
 if TYPE_CHECKING:
     import numpy as np
@@ -30,7 +40,7 @@ LEAST_SCORE_GAIN = 0.5
 MOST_ALIKE = 2
 """How many changes to a lunch that fix just the same are shown before others get their turn."""
 
-ChangeKind = Literal["portion", "swap", "add", "remove", "form", "read", "take", "with"]
+ChangeKind = Literal["portion", "swap", "add", "remove", "form", "read", "keep", "take", "with"]
 Where = TypeVar("Where")
 After = TypeVar("After")
 
@@ -77,6 +87,8 @@ class Change(Generic[Where]):
 Moves = tuple[Move, ...]
 LunchChange = Change[Moves]
 """A change to one lunch or to the lunches of a week."""
+AS_IT_IS: LunchChange = Change("read", (Move(None, None),), 0, (), ())
+"""Changes nothing that is packed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,7 +180,7 @@ def rank_changes(
 
     None that breaks a target that was met or lowers the score, but for those that must be made. Worth: problems beside
     the targets fixed, whether only the form changes, targets broken, targets fixed that count for this lunch, all targets fixed, score;
-    with ``scoring`` the score before the targets.
+    with ``scoring`` the score before the targets; and the energy that is filled.
 
     ``before``: of each target, in the same order; ``items``: of the lunch as it is. ``scoring``: what its score hangs on
     besides; left out: only the targets. Source: ours.
@@ -177,7 +189,11 @@ def rank_changes(
 
     if not changes or limit <= 0:
         return []
-    kept, satisfied, applies = judge_all(targets, _after(items, changes))
+    # Last the lunch as it is, so that its score is worked out like the others.
+    after = _after(items, [*changes, AS_IT_IS])
+    many = [judge_many(target, after) for target in targets]
+    every = kept_and_satisfied(many, len(after))
+    kept, satisfied, applies = every[0][:-1], every[1][:-1], every[2][:-1]
     was_kept = np.array([one.status in KEPT for one in before], dtype=bool)
     counted = np.array([one.counts for one in before], dtype=bool)
     fixed = kept & applies & ~was_kept
@@ -186,8 +202,9 @@ def rank_changes(
         scores = PERCENT * (satisfied * weights).sum(axis=1) / np.maximum(weights.sum(axis=1), TINY)
         now = _score(before)
     else:
-        *scores_and_now, now = scoring.after(targets, changes)
-        scores = np.array(scores_and_now)
+        *of_changes, now = scoring.after(items, changes, many)
+        scores = np.array(of_changes)
+    filled = _energy_filled(targets, after)
     must = np.array([change.must for change in changes], dtype=bool)
     broken = np.asarray((was_kept & ~kept).sum(axis=1))
     gains = np.asarray(scores > now + LEAST_SCORE_GAIN)
@@ -206,6 +223,7 @@ def rank_changes(
                     round(float(scores[place]), 6),
                     score_first=scoring is not None,
                 ),
+                filled[place],
             ),
             tuple(target.id for target, new in zip(targets, fixed[place], strict=True) if new),
             round(float(scores[place]), 1),
@@ -219,6 +237,15 @@ def rank_changes(
 def _gain(counted: int, fixed: int, score: float, *, score_first: bool) -> tuple[float, float, float]:
     """The order of what is gained: a score of the whole lunch (`LunchScoring`) says more than how many targets are fixed."""
     return (score, counted, fixed) if score_first else (counted, fixed, score)
+
+
+def _energy_filled(targets: Sequence[Target], after: Bounds) -> list[float]:
+    """How much of the least energy asked for each lunch has, in thousandths of a kcal: between equals, what is more of a meal."""
+    import numpy as np
+
+    least = [target.at_least or 0.0 for target in targets if target.is_energy_minimum]
+    found: list[float] = np.minimum(after.known(ENERGY), SCALE * max(least, default=0.0)).tolist()
+    return found
 
 
 def _after(items: Sequence[ItemVector], changes: Sequence[LunchChange]) -> Bounds:
@@ -245,14 +272,19 @@ class LunchScoring(NamedTuple):
     items: Sequence[tuple[ItemVector, TakenOff]]
     into: Sequence[tuple[ItemVector, TakenOff] | None]
 
-    def after(self, targets: Sequence[Target], changes: Sequence[LunchChange]) -> "npt.NDArray[np.float64]":
-        """The score after each change, and last the score as it is; not rounded."""
+    def after(
+        self, items: Sequence[ItemVector], changes: Sequence[LunchChange], many: Sequence[ManyJudgements]
+    ) -> "npt.NDArray[np.float64]":
+        """The score after each change, and last the score as it is; not rounded.
+
+        ``many``: each target judged on the lunch after each change and as it is, with its sweets and snacks.
+        """
         import numpy as np
 
         moved: list[LunchChange] = []
         thousandths: list[int] = []
         handling: list[bool] = []
-        for change, into in zip(changes, self.into, strict=True):
+        for change, into in zip([*changes, AS_IT_IS], [*self.into, None], strict=True):
             (move,) = change.where
             gone = None if move.out is None else move.item
             out = None if gone is None else self.items[gone][0]
@@ -260,16 +292,15 @@ class LunchScoring(NamedTuple):
             left = [off for place, (_vector, off) in enumerate(self.items) if place != gone]
             left += [] if into is None else [into[1]]
             thousandths.append(sum(off.thousandths for off in left))
-            handling.append(any(off.handling for off in left))
-        thousandths.append(sum(off.thousandths for _vector, off in self.items))
-        handling.append(any(off.handling for _vector, off in self.items))
-        moved.append(Change("read", (Move(None, None),), 0, (), ()))
-        after = _after([vector for vector, _off in self.items], moved)
-        judged = [judge_many(target, after) for target in targets]
-        found = [one.satisfactions() for one in judged]
-        exact = exact_scores(targets, [one.status for one in judged], found, len(moved))
+            handling.append(change.kind != "keep" and any(off.handling for off in left))
+        core = [vector for vector, _off in self.items]
+        if any(one is not vector for one, vector in zip(core, items, strict=True)):
+            after = _after(core, moved)
+            many = [judge_many(one.target, after) for one in many]
+        found = [one.satisfactions() for one in many]
+        exact = exact_scores([one.target for one in many], [one.status for one in many], found, len(moved))
         taken = ManyTaken(np.array(thousandths), np.array(handling))
-        return less(exact, self.points, [one.far_over(self.points) for one in judged], taken)
+        return less(exact, self.points, [one.far_over(self.points) for one in many], taken)
 
 
 def _score(judgements: Sequence[Judgement]) -> float:
@@ -333,6 +364,11 @@ def reading(food: Food, item: int, allergens: tuple[str, ...], *, usual: bool) -
     key = ("read", food.name, str(item))
     moves = (Move(None, None, 0, item),)
     return Change("read", moves, 0 if usual else 1, ("read", food.id + food.name, ""), key, food, None, fixes)
+
+
+def keeping(finding: str) -> LunchChange:
+    """The lunch kept as its rule asks for; ``finding``: id of the only finding that says it is not."""
+    return Change("keep", (Move(None, None),), 0, ("keep", finding, ""), ("keep", finding), fixes_beside=(finding,))
 
 
 def swapping(

@@ -18,8 +18,8 @@ from service.domain.lunch.handling import (
     holding_findings,
 )
 from service.domain.lunch.points_off import off_score, scored_vector, taken_by_products, taken_by_sweets
-from service.domain.lunch.special_rules import RuleFinding, milk_findings, product_findings
-from service.domain.lunch.standards import TargetTable
+from service.domain.lunch.special_rules import RuleFinding, milk_findings, product_findings, sweets_findings
+from service.domain.lunch.standards import ENERGY, TargetTable
 from service.domain.lunch.verdict import Verdict, score_of, score_range, verdict_of
 
 
@@ -86,31 +86,50 @@ def judge_lunch(lunch: LunchToJudge) -> LunchJudgement:
         for avoidance in lunch.avoidances
     ]
     handling = handling_findings(lunch.handling, items, lunch.holding, lunch.age_months, lunch.regions)
-    verdict = verdict_of(findings, rules, [one for _place, one in screened], handling)
-    forbidden = verdict == "do_not_pack"
-    score, ends = (None, None) if forbidden else _scored(table, items, findings, rules, handling)
-    return LunchJudgement(verdict, score, ends, findings, rules, screened, handling, totals)
+    core = _without_sweets(table, items, findings)
+    sweets = _sweets(table, items, findings, core)
+    verdict = verdict_of(findings, rules + sweets, [one for _place, one in screened], handling)
+    score, ends = (None, None) if verdict == "do_not_pack" else _scored(table, items, core, rules, handling)
+    return LunchJudgement(verdict, score, ends, findings, rules + sweets, screened, handling, totals)
+
+
+def _without_sweets(
+    table: TargetTable, items: Sequence[PreparedItem], findings: Sequence[Judgement]
+) -> Sequence[Judgement]:
+    """Each target judged on the lunch without its sweets and snacks; the same findings where it has none."""
+    if not any(item.food.discretionary for item in items):
+        return findings
+    core = add_up([scored_vector(item.food, item.vector) for item in items])
+    return [judge(target, core) for target in table.targets]
+
+
+def _sweets(
+    table: TargetTable, items: Sequence[PreparedItem], findings: Sequence[Judgement], core: Sequence[Judgement]
+) -> list[RuleFinding]:
+    """What the lunch keeps only with its sweets and snacks."""
+    if core is findings:
+        return []
+    sweet = [place for place, item in enumerate(items) if item.food.discretionary]
+    most = max(sweet, key=lambda place: items[place].vector.nominal[ENERGY])
+    return sweets_findings(table.standard.points_off.energy_rule, findings, core, items[most].food.name, most)
 
 
 def _scored(
     table: TargetTable,
     items: Sequence[PreparedItem],
-    findings: Sequence[Judgement],
+    core: Sequence[Judgement],
     rules: Sequence[RuleFinding],
     handling: Sequence[HandlingFinding],
 ) -> tuple[float, tuple[float, float]]:
-    """The score of a lunch and its range; its targets are judged on what of it is no sweet or snack."""
+    """The score of a lunch and its range, from its targets judged without sweets and snacks."""
     points = table.standard.points_off
-    if any(item.food.discretionary for item in items):
-        core = add_up([scored_vector(item.food, item.vector) for item in items])
-        findings = [judge(target, core) for target in table.targets]
     broken = sum(one.status in ("over", "short") for one in rules)
     taken = [taken_by_sweets(points, item.food, item.vector) for item in items]
     taken.append(taken_by_products(points, broken, broken + sum(one.status == "unknown" for one in rules)))
     statuses = {one.status for one in handling}
-    amounts = [(one.target, one.amount, one.low, one.high) for one in findings]
+    amounts = [(one.target, one.amount, one.low, one.high) for one in core]
     off = off_score(points, amounts, taken, ("fix" in statuses, "unknown" in statuses))
-    return score_of(findings, off), score_range(findings, off)
+    return score_of(core, off), score_range(core, off)
 
 
 def handling_findings(

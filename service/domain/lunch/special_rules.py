@@ -11,8 +11,8 @@ from typing import NamedTuple
 
 from service.domain.foods.amounts import figure_of
 from service.domain.foods.food import Food
-from service.domain.lunch.findings import Status, number, rounded
-from service.domain.lunch.standards import MilkRule, ProductRule, TargetTable
+from service.domain.lunch.findings import Judgement, Status, number, rounded
+from service.domain.lunch.standards import EnergyRule, MilkRule, ProductRule, Target, TargetTable
 from service.domain.measures import MEASURE_INDEX, MEASURES
 from service.domain.messages import Message, Value, message
 
@@ -38,6 +38,7 @@ class RuleFinding(NamedTuple):
     source_status: str
     place: int = 0
     """Place of the item among the foods looked at."""
+    at_least: float | None = None
 
 
 def product_findings(rules: Sequence[ProductRule], foods: Sequence[Food]) -> list[RuleFinding]:
@@ -137,3 +138,31 @@ def broken_rules(table: TargetTable, food: Food) -> tuple[str, ...]:
     """The ids of a table's rules on single products and on milk that a food breaks for certain."""
     found = product_findings(table.product_rules, [food]) + milk_findings(table.milk_rules, [food])
     return tuple(one.id for one in found if one.status in ("over", "short"))
+
+
+def sweets_findings(
+    rule: EnergyRule | None, whole: Sequence[Judgement], core: Sequence[Judgement], item: str, place: int
+) -> list[RuleFinding]:
+    """What keeps a minimum of energy only with its sweets and snacks, and falls far short of it without them.
+
+    ``whole``, ``core``: each target judged on the lunch, and without these; ``item``, ``place``: that with most energy of
+    them. Source: ours, status proposed.
+    """
+    return [
+        sweets_finding(rule, one.target, one.amount, item, place)
+        for with_them, one in zip(whole, core, strict=True)
+        if rule is not None
+        and one.target.is_energy_minimum
+        and (one.counts and one.status == "short")
+        and not (with_them.counts and with_them.status == "short")
+    ]
+
+
+def sweets_finding(rule: EnergyRule, target: Target, amount: float, item: str, place: int) -> RuleFinding:
+    """The finding on one minimum of energy; ``amount``: the energy without sweets and snacks."""
+    unit = target.unit
+    shown = rounded(amount, unit, target.at_least)
+    said = message("product-rule.without-sweets", item=item, amount=shown, unit=unit, limit=target.at_least or 0.0)
+    return RuleFinding(
+        rule.id, rule.label, "short", item, amount, None, unit, said, rule.source, rule.status, place, target.at_least
+    )

@@ -58,6 +58,15 @@ class Scoring(NamedTuple):
     distance_percent: Fraction
 
 
+class EnergyRule(NamedTuple):
+    """The rule that energy from sweets and snacks fills no minimum of energy: ours, and none of a standard."""
+
+    id: str
+    label: str
+    source: str
+    status: str
+
+
 class PointsOff(NamedTuple):
     """What is taken off a score besides what its targets leave, in points: reference_data/scoring.toml.
 
@@ -69,6 +78,7 @@ class PointsOff(NamedTuple):
     discretionary_kcal_per_point: int = 0
     for_far_over: float = 0.0
     most_distances_over: float = 0.0
+    energy_rule: EnergyRule | None = None
 
 
 NO_POINTS = PointsOff()
@@ -199,6 +209,11 @@ class Target:
     note: str
 
     @property
+    def is_energy_minimum(self) -> bool:
+        """Whether it asks for so much energy, or more."""
+        return self.lowest is not None and self.kind == "measure" and self.measures == {ENERGY}
+
+    @property
     def firm(self) -> bool:
         """Whether one lunch by itself must meet it."""
         return self.basis in ("lunch", "school_day")
@@ -270,7 +285,7 @@ def compile_targets(standard: Standard, group: AgeGroup, on: date) -> TargetTabl
     (((0, -10), (3, 900)), -1)
     """
     check_date(standard, on)
-    rows = [row for row in standard.rows if row.age_group == group.id and row.in_force(on)]
+    rows = [place for place, row in enumerate(standard.rows) if row.age_group == group.id and row.in_force(on)]
     if not rows:
         days = [row.from_day for row in standard.rows if row.age_group == group.id]
         raise OutsideDates(
@@ -282,9 +297,8 @@ def compile_targets(standard: Standard, group: AgeGroup, on: date) -> TargetTabl
         )
     single: list[Target] = []
     week: list[Target] = []
-    for row in rows:
-        scoring = standard.scoring[row.id]
-        (week if row.basis == "week_total" else single).extend(_compile_row(row, scoring))
+    for place in rows:
+        (week if standard.rows[place].basis == "week_total" else single).extend(_targets_of_row(standard, place))
 
     def holds(from_day: date, until_day: date | None, groups: frozenset[str]) -> bool:
         return group.id in groups and from_day <= on and (until_day is None or on <= until_day)
@@ -315,6 +329,13 @@ def without_avoided(table: TargetTable, avoided: frozenset[str]) -> TargetTable:
         week_targets=tuple(one for one in table.week_targets if one.id not in rule_of),
         left_out=tuple((one, rule_of[one.id]) for one in table.targets if one.id in rule_of),
     )
+
+
+@lru_cache(maxsize=4096)
+def _targets_of_row(standard: Standard, place: int) -> tuple[Target, ...]:
+    """The targets of one row, the same on every day that it is in force: so is all that is remembered of them."""
+    row = standard.rows[place]
+    return tuple(_compile_row(row, standard.scoring[row.id]))
 
 
 def _compile_row(row: TargetRow, scoring: Scoring) -> Iterable[Target]:

@@ -34,6 +34,7 @@ class Suggesting:
     measured: Collection[str]
     halved: Collection[str]
     one_at_a_time: Collection[str]
+    not_for_everybody: Collection[str]
     forms_not_made: Collection[str]
     most_counted_mg: int
     small_child_below_months: int

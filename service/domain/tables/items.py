@@ -159,8 +159,10 @@ class ItemArrays:
     ends: dict[int, tuple[Whole, Whole]]
 
 
-def item_arrays(foods: FoodArrays, food: Place, amount_mg: Whole, credits: CreditArrays, way: Place) -> ItemArrays:
-    """The measures of item u: ``amount_mg[u]`` of ``food[u]``, credited by ``way[u]``."""
+def item_arrays(
+    foods: FoodArrays, food: Place, amount_mg: Whole, credits: CreditArrays, way: Place, beside_mg: Whole | None = None
+) -> ItemArrays:
+    """The measures of item u: ``amount_mg[u]`` of ``food[u]``, credited by ``way[u]`` beside ``beside_mg[u]`` of the same."""
     nominal = np.zeros((len(food), MEASURE_COUNT), np.int64)
     alike = len(foods.basis) > 0 and bool((foods.basis == foods.basis[0]).all())
     basis = foods.basis[:1] if alike else foods.basis[food][:, None]  # dividing by one number is four times faster
@@ -169,10 +171,12 @@ def item_arrays(foods: FoodArrays, food: Place, amount_mg: Whole, credits: Credi
     twice += basis
     np.floor_divide(twice, 2 * int(basis[0]) if alike else 2 * basis, out=nominal[:, :NUTRIENT_COUNT])
     each = np.arange(len(food))
+    before = np.zeros_like(amount_mg) if beside_mg is None else beside_mg
     for k in range(credits.numerator.shape[1]):
-        numerator = credits.numerator[way, k]
-        worth = numerator * amount_mg // credits.denominator[way, k] * credits.step[way, k]
-        counts = (worth > 0) & (worth >= credits.minimum[way, k])
+        worth = _worth(credits, way, k, amount_mg + before)
+        if before.any():
+            worth -= _worth(credits, way, k, before)
+        counts = worth > 0
         nominal[each[counts], credits.measure[way, k][counts]] = worth[counts]
     spread_at = np.flatnonzero(np.any(foods.spread, axis=1, keepdims=True)[food, 0])
     some, weight, base = food[spread_at], amount_mg[spread_at], foods.basis[food[spread_at]]
@@ -184,6 +188,12 @@ def item_arrays(foods: FoodArrays, food: Place, amount_mg: Whole, credits: Credi
         ends[measure] = (np.where(spread, low - known, 0), np.where(spread, high - known, 0))
     unknown = credits.open_ended[way]
     return ItemArrays(nominal, foods.intervals[food] | unknown, foods.unbounded[food] | unknown, spread_at, ends)
+
+
+def _worth(credits: CreditArrays, way: Place, k: int, amount_mg: Whole) -> Whole:
+    """What the k-th credit of each way is worth, in thousandths; 0 below its minimum."""
+    worth = credits.numerator[way, k] * amount_mg // credits.denominator[way, k] * credits.step[way, k]
+    return np.where(worth >= credits.minimum[way, k], worth, 0)
 
 
 def weights_mg(per_unit_mg: Whole, quantity_thousandths: Whole) -> Whole:

@@ -233,3 +233,9 @@ def cost_message(
     if unpriced:
         parts.append(message("cost.no-price", names=list(unpriced)))
     return message("text.sentences", parts=parts)
+
+
+def household_cost_message(currency: str, decimals: int, children: int, total: int, complete: bool) -> Message:
+    """What the lunches of all children of a household cost together, in minor units."""
+    values: dict[str, Value] = {"children": children, "total": total, "currency": currency, "digits": decimals}
+    return message("cost.household", **values) if complete else message("cost.household-at-least", **values)

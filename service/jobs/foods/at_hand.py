@@ -9,6 +9,7 @@ from service.domain.foods.packets import NO_PACKETS, Packets
 from service.jobs.foods.resolve import amount_of, food_of, food_of_item
 from service.jobs.requests import LunchItem
 from service.reference.foods.catalogue import packable_foods
+from service.reference.foods.suggesting import suggesting
 
 NOT_SUGGESTED = frozenset({"condiments", "sweet-snacks", "drinks"})
 """Categories left out where nobody named the foods at hand (our choice)."""
@@ -39,7 +40,7 @@ def everyday_foods(packets: Packets = NO_PACKETS) -> list[Portion]:
     return [
         _usual(food_of(food.id, packets))
         for food in packable_foods()
-        if food.everyday and food.category not in NOT_SUGGESTED
+        if food.everyday and food.category not in NOT_SUGGESTED and food.id not in suggesting().not_for_everybody
     ]
 
 

@@ -64,9 +64,9 @@ def resolve_packet(asked: requests.Packet) -> Packet:
     )
 
 
-def packets_at_hand(asked: Sequence[requests.Packet], day: date) -> Packets:
-    """The packets of a request that hold on a day; raises as ``resolve_packets``."""
-    return packets_on(resolve_packets(asked), day) if asked else NO_PACKETS
+def packets_at_hand(asked: Sequence[requests.Packet], day: date, salted_water: bool | None = None) -> Packets:
+    """The packets of a request that hold on a day, and whether cooking water is salted; raises as ``resolve_packets``."""
+    return packets_on(resolve_packets(asked), day, bool(salted_water)) if asked or salted_water else NO_PACKETS
 
 
 def of_food(packets: Packets, food_id: str) -> tuple[Packet, ...]:
@@ -77,9 +77,9 @@ def of_food(packets: Packets, food_id: str) -> tuple[Packet, ...]:
 
 
 @lru_cache(maxsize=4096)
-def table_food(food_id: str, packets: tuple[Packet, ...]) -> Food:
+def table_food(food_id: str, packets: tuple[Packet, ...], salted_water: bool = False) -> Food:
     """A food of the tables with the packets that speak of it, as ``of_food`` gives them; remembered."""
-    food = food_by_id(food_id)
+    food = food_by_id(food_id, salted_water)
     by_food = {one.food: one for one in packets}
     parts = _parts_of(food_id)
     if any(part in by_food for part, _mg in parts):

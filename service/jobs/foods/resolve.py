@@ -14,9 +14,9 @@ from service.jobs.foods.packets import of_food, table_food, with_packet
 from service.jobs.requests import LabelFood, LunchItem, Recipe
 
 
-def food_with(food_id: str, packets: tuple[Packet, ...]) -> Food:
+def food_with(food_id: str, packets: tuple[Packet, ...], salted_water: bool = False) -> Food:
     """A food of the tables with the packets that speak of it; ``UnknownName`` as ``food_by_id``."""
-    return table_food(food_id, packets) if packets else food_by_id(food_id)
+    return table_food(food_id, packets, salted_water) if packets else food_by_id(food_id, salted_water)
 
 
 def food_of(asked: str | LabelFood | Recipe, packets: Packets = NO_PACKETS) -> Food:
@@ -25,7 +25,7 @@ def food_of(asked: str | LabelFood | Recipe, packets: Packets = NO_PACKETS) -> F
     Raises ``UnknownName`` for an id, and what its label or recipe raises. Places are within it.
     """
     if isinstance(asked, str):
-        return food_with(asked, of_food(packets, asked))
+        return food_with(asked, of_food(packets, asked), packets.salted_water)
     if isinstance(asked, Recipe):
         from service.jobs.foods.from_recipe import food_of_recipe
 

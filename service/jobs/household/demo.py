@@ -16,6 +16,7 @@ from service.domain.errors import AlreadyThere
 from service.jobs.household.access_keys import FIRST_KEY_NAME
 from service.jobs.household.kinds import CHILDREN, FOODS, LUNCHES, OFFERS, PACKETS, PRICES, RECIPES
 from service.jobs.household.records import Resource, keep_record, read_asked
+from service.jobs.household.settings import HouseholdSettings
 from service.store.database import Store
 from service.store.households import all_households, create_household, create_key
 from service.store.records import Connection, Record
@@ -54,7 +55,8 @@ def keep_demo_household(store: Store, today: date) -> DemoHousehold:
                     problem="is a demo family that is kept already",
                     remedy=f"Remove it first: packed-lunch household remove {household} --yes",
                 )
-        household = create_household(connection, data["household"])
+        said = HouseholdSettings.model_validate(data["household"])
+        household = create_household(connection, said.model_dump(mode="json"))
         _, key = create_key(connection, household, FIRST_KEY_NAME, "keep")
         _, reading_key = create_key(connection, household, "tablet", "read", UUID(data["first_ids"]["keys"][0]))
         return _Filling(connection, household, data, first_monday(today)).fill(key, reading_key)

@@ -4,8 +4,10 @@ from datetime import date
 from typing import Any, NamedTuple
 from uuid import UUID
 
+from pydantic_core import to_json
+
 from service.jobs.household.access_keys import FIRST_KEY_NAME
-from service.jobs.household.settings import HouseholdSettings
+from service.jobs.household.settings import HouseholdSettings, edit_settings
 from service.store.database import Store
 from service.store.households import all_households, create_household, create_key, keys_of, remove_household
 from service.store.kinds import CHILD, LUNCH
@@ -34,13 +36,21 @@ def list_households(store: Store) -> list[dict[str, Any]]:
         ]
 
 
-def make_household(store: Store, name: str, retention_months: int) -> tuple[UUID, str]:
+def make_household(
+    store: Store, name: str, retention_months: int, salts_cooking_water: bool | None = None
+) -> tuple[UUID, str]:
     """Make a household and a key that may do everything; its id and the key, which is stored nowhere."""
-    asked = HouseholdSettings(name=name, retention_months=retention_months)
+    asked = HouseholdSettings(name=name, retention_months=retention_months, salts_cooking_water=salts_cooking_water)
     with store.writing() as connection:
         household = create_household(connection, asked.model_dump(mode="json"))
         _, secret = create_key(connection, household, FIRST_KEY_NAME, "keep")
     return household, secret
+
+
+def change_settings(store: Store, household: UUID, given: dict[str, Any]) -> dict[str, Any]:
+    """Change what is given of what a household says of itself; all of it as it is now."""
+    with store.writing() as connection:
+        return edit_settings(connection, household, to_json(given)).model_dump(mode="json")
 
 
 def forget_household(store: Store, household: UUID) -> None:

@@ -6,6 +6,7 @@ from uuid import UUID
 
 from service.domain.errors import BadInput, NotThere
 from service.jobs.household.requests import KeptChild, is_kept_id
+from service.jobs.household.settings import settings_of
 from service.jobs.requests import (
     LONGEST_HELD,
     HoldingConditions,
@@ -57,6 +58,10 @@ class KeptThings:
         read = bodies_of_packets(self._connection, self._household, first - timedelta(days=LONGEST_HELD), last)
         packets = [Packet.model_validate(one) for one in read]
         return [one for one in packets if one.read_on + timedelta(days=one.holds_for_days) >= first]
+
+    def salts_cooking_water(self) -> bool | None:
+        """Whether the household salts the water it cooks in; None where it has not said."""
+        return settings_of(self._connection, self._household).salts_cooking_water
 
     def items(self, kept_id: str, pointer: str) -> tuple[list[LunchItem], HoldingConditions | None]:
         """The items of a stored lunch, and how it was kept; ``BadInput`` for a lunch that has no items."""

@@ -28,7 +28,6 @@ from service.jobs.household.kept_things import KeptThings
 from service.jobs.household.requests import KeptOffer, LoggedLunch, LunchFound
 from service.jobs.household.stored_ids import Resolving
 from service.jobs.lunch.check_lunch import check_lunch
-from service.jobs.offers.layout import item_key, offer_of
 from service.jobs.requests import (
     Lunch,
     LunchCheckRequest,
@@ -65,11 +64,12 @@ def found_in_lunch(
     items = resolving.foods(asked.items, "/items")
     resolving.raise_faults()
     assert child is not None  # noqa: S101 - otherwise there was a fault
-    by = judged_by(child, asked, items).model_dump(mode="json")
+    salted = kept.salts_cooking_water()
+    by = judged_by(child, asked, items, salted).model_dump(mode="json")
     if before is not None and before.get("judged_by") is not None and only_notes_leftovers(asked, before):
         by = before["judged_by"]
     if asked.kind != "packed":
-        return {"found": None, "judged_by": by}, NOTHING_FOUND
+        return {"judged_by": by, "found": None}, NOTHING_FOUND
     family_rule = None if offered is None else _family_rule(KeptOffer.model_validate(offered), asked, items)
     by_standard, checked = for_one_lunch(child, asked.date, ("child",))
     request = LunchCheckRequest(
@@ -80,10 +80,11 @@ def found_in_lunch(
         lunch=Lunch(items=list(items), holding=asked.holding),
         max_changes=0,
         packets=_packets_of(items, kept.packets(asked.date, asked.date)),
+        salts_cooking_water=salted,
     )
     rests_on = _digest(request)
     if before is not None and _still_holds(asked, before, rests_on):
-        return {"found": before["found"], "judged_by": by}, {**NOTHING_FOUND, "family_rule": family_rule}
+        return {"judged_by": by, "found": before["found"]}, {**NOTHING_FOUND, "family_rule": family_rule}
     check = _checked(request)
     screening = screen_family(
         ScreeningRequest(
@@ -104,7 +105,7 @@ def found_in_lunch(
         do_not_pack=[" ".join(f"{one.value} {one.problem}".split())[:2000] for one in against],
         rests_on=rests_on,
     )
-    computed = {"found": found.model_dump(mode="json"), "judged_by": by}
+    computed = {"judged_by": by, "found": found.model_dump(mode="json")}
     return computed, {"check": check, "screening": screening, "family_rule": family_rule}
 
 
@@ -113,6 +114,8 @@ def _family_rule(offer: KeptOffer, asked: LoggedLunch, items: Sequence[LunchItem
 
     ``items``: those of the lunch with the foods that their ids stand for.
     """
+    from service.jobs.offers.layout import item_key, offer_of  # with its arrays: slow to load, and few lunches need it
+
     by_food = offer.model_copy(
         update={
             "groups": [
@@ -159,6 +162,8 @@ def _digest(request: LunchCheckRequest) -> str:
     without: dict[str, Any] = {"child": {"nickname"}}
     if not request.packets:
         without["packets"] = True  # so that what rested on no packet before still does
+    if request.salts_cooking_water is None:
+        without["salts_cooking_water"] = True
     written = request.model_dump_json(exclude=without)
     return hashlib.sha256(written.encode()).hexdigest()
 

@@ -67,6 +67,9 @@ class KeptChild(Asked):
     dislikes: Annotated[list[Name], Field(max_length=200)] = Field(
         default_factory=list, description="Food ids, or words of food names."
     )
+    dislikes_in_dishes: bool = Field(
+        True, description="Whether the child also leaves a dish for a food in it; false: only the food by itself."
+    )
     vegetarian: bool = Field(
         False,
         description="A wish, not an allergy: a standard's rules for vegetarians are used, no meat or fish is suggested, and "
@@ -239,6 +242,9 @@ class JudgedBy(Asked):
     vegetarian: bool = Field(False, description="Whether the rules for vegetarians are used.")
     foods: Annotated[list[OwnFoodThen], Field(max_length=MOST_ITEMS)] = Field(
         default_factory=list, description="The own foods and recipes packed."
+    )
+    salts_cooking_water: bool | None = Field(
+        None, description="Whether the household salted the water it cooked in; null: it had not said."
     )
 
 

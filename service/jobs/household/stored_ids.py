@@ -40,6 +40,7 @@ FOODS_IN = ("offer", "swap_foods")
 """Lists whose elements are food ids or items."""
 _Part = TypeVar("_Part")
 _WithPackets = TypeVar("_WithPackets", LunchCheckRequest, ScreeningRequest, OfferAuditRequest, WeekRequest)
+_WithSalt = TypeVar("_WithSalt", LunchCheckRequest, OfferAuditRequest, WeekRequest)
 _Model = TypeVar("_Model", bound=BaseModel)
 
 
@@ -95,7 +96,9 @@ class Resolving:
         changes = self._child(asked, asked.on)
         if isinstance(asked.lunch, str):
             changes["lunch"] = self.or_fault(lambda: self._lunch(str(asked.lunch)))
-        return self._with_packets(self._narrowed(LunchCheckRequest, asked, changes), asked.on, asked.on)
+        return self._with_salt(
+            self._with_packets(self._narrowed(LunchCheckRequest, asked, changes), asked.on, asked.on)
+        )
 
     def week(self, asked: WeekWithIds) -> WeekRequest:
         """The child (with its standard and its school's bans where none are given) and the foods."""
@@ -104,7 +107,7 @@ class Resolving:
         if monday is None:
             return whole
         days = [*(day.date for day in asked.days), monday + timedelta(days=7)]
-        return self._with_packets(whole, min(days), max(days))
+        return self._with_salt(self._with_packets(whole, min(days), max(days)))
 
     def screening(self, asked: ScreeningWithIds) -> ScreeningRequest:
         """The children, each with its own school's bans among what it avoids; the lunches and foods."""
@@ -123,7 +126,8 @@ class Resolving:
         whole = self._narrowed(OfferAuditRequest, asked, {"offer": offer})
         offered = [] if isinstance(offer, str) else offered_by(whole.offer)
         children = [self._audited(one, f"/children/{n}", asked.on, offered) for n, one in enumerate(asked.children)]
-        return self._with_packets(whole.model_copy(update={"children": children}), asked.on, asked.on)
+        whole = whole.model_copy(update={"children": children})
+        return self._with_salt(self._with_packets(whole, asked.on, asked.on))
 
     def foods(self, part: _Part, pointer: str) -> _Part:
         """A part with the ids of own foods resolved; what holds none is given back as it is."""
@@ -162,6 +166,12 @@ class Resolving:
         found = self.or_fault(lambda: self.kept.food(one, pointer))
         return one if found is None else LunchItem(food=found)
 
+    def _with_salt(self, whole: _WithSalt) -> _WithSalt:
+        """The request with what the household says of its cooking water, where it says nothing itself."""
+        if whole.salts_cooking_water is not None:
+            return whole
+        return whole.model_copy(update={"salts_cooking_water": self.kept.salts_cooking_water()})
+
     def _with_packets(self, whole: _WithPackets, first: date, last: date) -> _WithPackets:
         """The request with the household's packets that hold on any of its days beside those sent, which come first."""
         sent = {(one.food, one.read_on) for one in whole.packets}
@@ -178,7 +188,9 @@ class Resolving:
         changes: dict[str, Any] = {"child": child.child_on(day), "standard": asked.standard or child.standard}
         if isinstance(asked, WeekWithIds):
             changes |= {
-                name: getattr(child, name) for name in ("vegetarian", "dislikes") if name not in asked.model_fields_set
+                name: getattr(child, name)
+                for name in ("vegetarian", "dislikes", "dislikes_in_dishes")
+                if name not in asked.model_fields_set
             }
         elif asked.standard is None:
             found = self.or_fault(lambda: for_one_lunch(child, day, ("child",)))

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from service.domain.allergens.screening import Avoidance, screen_food
 from service.domain.errors import LunchError
-from service.domain.foods.amounts import ItemVector, Portion, amount_mg_of
+from service.domain.foods.amounts import ItemVector, Portion, amount_mg_of, credited_as, item_vector
 from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import Food
 from service.domain.foods.packets import NO_PACKETS, Packets
@@ -25,6 +25,7 @@ from service.domain.lunch.changes import (
     Moves,
     TakenOff,
     adding,
+    keeping,
     leaving_out,
     portioning,
     rank_changes,
@@ -32,7 +33,7 @@ from service.domain.lunch.changes import (
     swapping,
 )
 from service.domain.lunch.findings import Judgement
-from service.domain.lunch.handling import Held, choking_finding, holding_findings
+from service.domain.lunch.handling import Held, choking_finding, holding_figure, holding_findings
 from service.domain.lunch.points_off import scored_vector, taken_by_products, taken_by_sweets
 from service.domain.lunch.special_rules import broken_rules, milk_findings, product_findings
 from service.domain.lunch.standards import TargetTable
@@ -122,7 +123,7 @@ def changes_for(
     For a lunch that must not be packed only those that take a danger away, whatever target they break; for a label
     that was not read, reading it comes first and is never a reason to leave the food out.
     """
-    packets = packets_at_hand(asked.packets, asked.on)
+    packets = packets_at_hand(asked.packets, asked.on, asked.salts_cooking_water)
     may_have = MayHave(table, tuple(avoidances), age_months, tuple(asked.regions), packets)
     dangers = [_dangers(item, may_have) for item in items]
     at_hand = may_have.foods_at_hand(foods_named(asked.offer, packets) if asked.offer else None)
@@ -190,30 +191,36 @@ class _Making(NamedTuple):
         """Whatever takes away what is wrong with one item: another form, another food, or none."""
         item = self.items[place]
         yield from _other_form(item, place, self.may_have)
-        moves = (Move(item.vector, None, 0, place),)
+        moves = self._moves(place)
         if len(self.items) > 1:
             yield replace(leaving_out(item.food, moves, item.amount_mg, wrong), must=True)
-        any_kind = bool(asked.offer) or len(self.items) == 1
-        there = self._beside(place)
-        fitting = [one for one in self.at_hand if suggesting().goes_with(one.food, there)]
-        for one in swaps(item.food, moves, item.amount_mg, fitting, self.scheme, wrong, any_kind=any_kind):
+        lists, there = suggesting(), self._beside(place)
+        fitting = [one for one in self.at_hand if one.food not in there and lists.goes_with(one.food, there)]
+        if not asked.offer and len(self.items) > 1:
+            # Rice for the bread of a child with coeliac disease: another category, but the same part of a lunch.
+            kinds, category = lists.kinds_of(item.food), item.food.category
+            fitting = [
+                one for one in fitting if one.food.category == category or (kinds and lists.kinds_of(one.food) == kinds)
+            ]
+        for one in swaps(item.food, moves, item.amount_mg, fitting, self.scheme, wrong, any_kind=True):
             yield replace(one, must=True)
 
     def better(self, asked: LunchCheckRequest) -> list[LunchChange]:
         """Labels to read, other portions, foods left out, other foods in their place, and foods added."""
         lists, scheme = suggesting(), self.scheme
-        changes: list[LunchChange] = []
+        changes: list[LunchChange] = list(self.keeping_cold(asked))
         for place, item in enumerate(self.items):
-            moves = (Move(item.vector, None, 0, place),)
+            moves = self._moves(place)
             unread = _unread(item, self.may_have)
             if unread:
                 usual = _usual_in(item, self.may_have)
                 changes.append(reading(item.food, place, unread, usual=usual))
-            changes += _portions(item, moves, scheme, more=self.may_have.more_of(item.food, item.form))
+            more = self.may_have.more_of(item.food, item.form)
+            changes += _portions(item, moves, scheme, self._same_beside(place), more=more)
             if len(self.items) > 1:
                 changes.append(leaving_out(item.food, moves, item.amount_mg))
             there = self._beside(place)
-            fitting = [one for one in self.at_hand if lists.goes_with(one.food, there)]
+            fitting = [one for one in self.at_hand if one.food not in there and lists.goes_with(one.food, there)]
             broken = broken_rules(self.table, item.food)
             like = [one for one in fitting if broken and one.food.product_kind == item.food.product_kind]
             changes += swaps(item.food, moves, item.amount_mg, like, scheme, broken, any_kind=True)
@@ -225,6 +232,26 @@ class _Making(NamedTuple):
             if (one.food.id, one.food.name) not in named and lists.goes_with(one.food, foods):
                 changes.append(adding(one, (Move(None, one.vector(scheme)),)))
         return changes
+
+    def keeping_cold(self, asked: LunchCheckRequest) -> Iterator[LunchChange]:
+        """Cold packs and an insulated bag, where these are all that is wrong with how the lunch is kept."""
+        held = [(item.food, item.held) for item in self.items]
+        if any(one == "ambient" for _food, one in held):
+            return
+        found = holding_findings(handling_rules(), held, holding_of(asked.lunch.holding), self.may_have.regions)
+        if [one.id for one in found if one.status == "fix"] == ["holding:cold"]:
+            yield keeping("holding:cold")
+
+    def _same_beside(self, place: int) -> int:
+        """Milligrams of the same food in the other items."""
+        same = [(item.amount_mg, credited_as(item.food, item.option)) for item in self.items]
+        return sum(mg for other, (mg, food) in enumerate(same) if other != place and food == same[place][1])
+
+    def _moves(self, place: int) -> Moves:
+        """An item going out, with the credits that the lunch has by it."""
+        item, beside_mg = self.items[place], self._same_beside(place)
+        out = item_vector(item.food, item.amount_mg, self.scheme, item.option, beside_mg) if beside_mg else item.vector
+        return (Move(out, None, 0, place),)
 
     def _beside(self, place: int) -> list[Food]:
         return [item.food for other, item in enumerate(self.items) if other != place]
@@ -255,9 +282,9 @@ def _unread(item: "PreparedItem", may_have: MayHave) -> tuple[str, ...]:
 
 
 def _portions(
-    item: "PreparedItem", moves: Moves, scheme: CreditingScheme | None, *, more: bool
+    item: "PreparedItem", moves: Moves, scheme: CreditingScheme | None, beside_mg: int, *, more: bool
 ) -> Iterator[LunchChange]:
-    """Other portions of an item; ``more``: whether larger ones too."""
+    """Other portions of an item; ``more``: whether larger ones too; ``beside_mg``: of the same food in other items."""
     for quantity in suggesting().other_quantities(item.food, item.quantity, item.unit):
         if quantity > item.quantity and not more:
             continue
@@ -266,7 +293,7 @@ def _portions(
         except LunchError:
             continue  # a portion too large to be one item is not a candidate
         into = Portion(item.food, amount, quantity, item.unit, item.form, item.option)
-        made = tuple(move._replace(into=into.vector(scheme)) for move in moves)
+        made = tuple(move._replace(into=into.vector(scheme, beside_mg)) for move in moves)
         size = abs(amount - item.amount_mg)
         yield portioning(item.food, made, size, into, quantity, more=quantity > item.quantity, times=None)
 
@@ -338,6 +365,9 @@ def _said(change: LunchChange, of: "PreparedItem | None", may_have: MayHave) -> 
         avoided = [names[one.partition(":")[2]].name for one in change.fixes_beside]
         return message("change.read-label", name=out.name, allergens=avoided)
     rules = handling_rules()
+    if change.kind == "keep":
+        figure = holding_figure(rules, "cold_sources", may_have.regions)
+        return message("change.keep", keep=figure.sentence)
     if into is None:
         return message("change.leave-out", name="" if out is None else out.name)
     if change.kind == "form" and out is not None:

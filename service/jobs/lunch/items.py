@@ -5,10 +5,11 @@ sent with the request is built anew.
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import lru_cache
 
 from service.domain.errors import Faults, at
-from service.domain.foods.amounts import credit_option, item_vector
+from service.domain.foods.amounts import beside_each, credit_option, item_vector
 from service.domain.foods.food import Food
 from service.domain.foods.packets import NO_PACKETS, Packet, Packets
 from service.domain.lunch.check import PreparedItem
@@ -25,11 +26,23 @@ def prepare_in_order(
     asked: Sequence[LunchItem], crediting: str, packets: Packets = NO_PACKETS
 ) -> list[tuple[int, PreparedItem]]:
     """Items with their places in what was asked, in an order that does not depend on how they came."""
-    return sorted(enumerate(prepare_as_asked(asked, crediting, packets)), key=_order)
+    placed = sorted(enumerate(prepare_as_asked(asked, crediting, packets)), key=_order)
+    items = credited_together([item for _place, item in placed], crediting)
+    return [(place, item) for (place, _item), item in zip(placed, items, strict=True)]
+
+
+def credited_together(items: Sequence[PreparedItem], crediting: str) -> list[PreparedItem]:
+    """The items of one lunch, a food that comes in several lines credited for all of them before it is rounded."""
+    scheme = crediting_scheme(crediting)
+    beside = beside_each([(item.food, item.option, item.amount_mg) for item in items])
+    return [
+        replace(item, vector=item_vector(item.food, item.amount_mg, scheme, item.option, before)) if before else item
+        for item, before in zip(items, beside, strict=True)
+    ]
 
 
 def prepare_as_asked(asked: Sequence[LunchItem], crediting: str, packets: Packets = NO_PACKETS) -> list[PreparedItem]:
-    """Make items ready, in the order asked; faults have their place in the list, and all are reported."""
+    """Make items ready, each by itself, in the order asked; faults have their place in the list, and all are reported."""
     faults = Faults()
     items: list[PreparedItem] = []
     for place, item in enumerate(asked):
@@ -43,8 +56,10 @@ def prepare_one(asked: LunchItem, crediting: str, packets: Packets = NO_PACKETS)
     """Make one item ready; faults have their place within it."""
     held: Held = asked.held or "cold"
     if isinstance(asked.food, str) and not asked.label_read:
-        read = of_food(packets, asked.food)
-        return _remembered(asked.food, read, asked.quantity, asked.unit, asked.form, asked.credit_as, held, crediting)
+        read, salted = of_food(packets, asked.food), packets.salted_water
+        return _remembered(
+            asked.food, read, salted, asked.quantity, asked.unit, asked.form, asked.credit_as, held, crediting
+        )
     food = food_of_item(asked, packets)
     return _made_of(food, asked.quantity, asked.unit, asked.form, asked.credit_as, held, crediting)
 
@@ -56,6 +71,7 @@ def _order(placed: tuple[int, PreparedItem]) -> tuple[str, str, int, str, str, s
 def _made(
     food_id: str,
     packets: tuple[Packet, ...],
+    salted_water: bool,
     quantity: float,
     unit: str | None,
     form: str | None,
@@ -64,7 +80,7 @@ def _made(
     crediting: str,
 ) -> PreparedItem:
     with at("food"):
-        food = food_with(food_id, packets)
+        food = food_with(food_id, packets, salted_water)
     return _made_of(food, quantity, unit, form, credit_as, held, crediting)
 
 

@@ -311,7 +311,7 @@ def rule_row(rule: RuleFinding) -> Reply:
         "id": rule.id,
         "kind": "product_rule",
         "label": rule.label,
-        "at_least": None,
+        "at_least": rule.at_least,
         "at_most": rule.at_most,
         "exclusive": False,
         "unit": rule.unit,

@@ -53,7 +53,7 @@ def resolve_lunch(asked: LunchCheckRequest, *, on_at: Place = ("on",), lunch_at:
     with faults.at():
         avoidances = avoidances_of(asked.child, asked.setting)
     with faults.at("packets"):
-        packets = packets_at_hand(asked.packets, asked.on)
+        packets = packets_at_hand(asked.packets, asked.on, asked.salts_cooking_water)
     with faults.at(*lunch_at, "items"):
         items = prepare_in_order(asked.lunch.items, "" if table is None else table.standard.crediting, packets)
     with faults.at("child"):

@@ -7,6 +7,7 @@ from pydantic import Field, model_validator
 
 from service.jobs.requests import (
     PACKETS,
+    SALTS_COOKING_WATER,
     WHOLE,
     Asked,
     Child,
@@ -161,6 +162,7 @@ class OfferAuditWithIds(Asked):
         default_factory=lambda: list(every_region())
     )
     packets: list[Packet] = PACKETS
+    salts_cooking_water: bool | None = SALTS_COOKING_WATER
 
 
 class OfferAuditRequest(OfferAuditWithIds):

@@ -39,7 +39,7 @@ def resolve_audit(asked: OfferAuditRequest, tick: Tick | None = None) -> Resolve
     packets = NO_PACKETS
     faults = Faults()
     with faults.at("packets"):
-        packets = packets_at_hand(asked.packets, asked.on)
+        packets = packets_at_hand(asked.packets, asked.on, asked.salts_cooking_water)
     prepared = PreparedOffers(asked.offer, packets)
     with faults.at("children"):
         _refuse_doubles(asked)

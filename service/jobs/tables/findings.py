@@ -191,6 +191,7 @@ def _rules(judged: JudgedTable, gathered: Gathered) -> None:
         Said(
             "product_rule",
             one.id,
+            at_least=one.at_least,
             at_most=one.at_most,
             unit=one.unit or None,
             basis="product",

@@ -25,9 +25,18 @@ from service.domain.lunch.special_rules import RuleFinding, milk_findings, produ
 from service.domain.lunch.standards import TargetTable
 from service.domain.tables.totals import ManyTotals, add_up_many
 from service.jobs.tables.columns import Floats, Place
-from service.jobs.tables.items import ItemFields, measured
+from service.jobs.tables.items import ItemFields, measured, with_food_beside
 from service.jobs.tables.lunches import LunchFields
-from service.jobs.tables.scoring import MeasuredRows, core_of, is_sweet, scores_of, taken_off
+from service.jobs.tables.scoring import (
+    MeasuredRows,
+    SweetsFound,
+    core_of,
+    find_sweets,
+    is_sweet,
+    judge_core,
+    scores_of,
+    taken_off,
+)
 from service.jobs.tables.screening import ManyHandled, ManyScreened, handle_many, screen_many
 from service.reference.lunch.standards import crediting_scheme
 
@@ -48,6 +57,16 @@ class ManyRules(NamedTuple):
     row: Place
     finding: Place
     findings: list[RuleFinding]
+
+    def with_sweets(self, found: SweetsFound) -> ManyRules:
+        """These and the findings on sweets."""
+        places = np.arange(len(self.findings), len(self.findings) + len(found.findings))
+        return ManyRules(
+            np.concatenate([self.lunch, found.lunch]),
+            np.concatenate([self.row, found.row]),
+            np.concatenate([self.finding, places]),
+            self.findings + found.findings,
+        )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -78,6 +97,7 @@ def judge_table(lunches: LunchFields, items: ItemFields, sizes: Place) -> Judged
     """Judge lunches whose rows stand side by side, ``sizes[i]`` of them for lunch i."""
     starts = np.cumsum(sizes) - sizes
     lunch_of_row = np.repeat(np.arange(len(sizes)), sizes)
+    items = with_food_beside(items, lunch_of_row)
     rows = measured_rows(lunches, items, lunch_of_row)
     totals = add_up_many(rows.arrays, rows.item, starts)
     groups = judge_groups(lunches, totals)
@@ -94,13 +114,16 @@ def judge_table(lunches: LunchFields, items: ItemFields, sizes: Place) -> Judged
     core = core_of(rows)
     for table, chosen, _part, targets in groups:
         taken = taken_off(table.standard.points_off, rows, len(sizes), broken, to_fix)
-        score[chosen] = scores_of(table, chosen, targets, taken, core)
+        of_core = judge_core(table, chosen, core)
+        score[chosen] = scores_of(table, chosen, targets, taken, of_core)
+        rules = rules.with_sweets(find_sweets(table, chosen, targets, of_core, items, rows))
         adjust[chosen] = np.logical_or.reduce([one.counts for one in targets])
         found = np.stack([one.status for one in targets])
         for status in range(len(STATUSES)):
             statuses[status, chosen] = (found == status).sum(axis=0)
         statuses[NOT_APPLICABLE, chosen] += len(table.left_out)
         off_the_mean[chosen] = sum(one.off_the_mean for one in targets)
+    kinds = np.array([STATUSES.index(one.status) for one in rules.findings], np.intp)
     np.add.at(statuses, (kinds[rules.finding], rules.lunch), 1)
     adjust[rules.lunch[kinds[rules.finding] != MET]] = True
     verdict, score = _verdicts(adjust, screened, handled, score)

@@ -9,7 +9,8 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from service.domain.lunch.judging_arrays import ManyJudgements, ManyTaken, judge_many, scores
+from service.domain.lunch.judging_arrays import SHORT, ManyJudgements, ManyTaken, judge_many, scores
+from service.domain.lunch.special_rules import RuleFinding, sweets_finding
 from service.domain.lunch.standards import ENERGY, PointsOff, TargetTable
 from service.domain.measures import SCALE
 from service.domain.tables.items import ItemArrays
@@ -77,17 +78,66 @@ def taken_off(points: PointsOff, rows: MeasuredRows, lunches: int, broken: Place
     return ManyTaken(thousandths, handling)
 
 
+class JudgedCore(NamedTuple):
+    """Those of some lunches that hold sweets or snacks, judged without them: places among the lunches, each target."""
+
+    lunch: Place
+    targets: list[ManyJudgements]
+
+
+def judge_core(table: TargetTable, chosen: Place, core: Core | None) -> JudgedCore | None:
+    """The lunches ``chosen`` of a table without their sweets and snacks; None where there are none."""
+    of_core = np.zeros(0, np.intp) if core is None else np.flatnonzero(np.isin(core.lunch, chosen))
+    if core is None or not len(of_core):
+        return None
+    totals = core.totals.subset(of_core)
+    return JudgedCore(core.lunch[of_core], [judge_many(target, totals) for target in table.targets])
+
+
 def scores_of(
-    table: TargetTable, chosen: Place, targets: Sequence[ManyJudgements], taken: ManyTaken, core: Core | None
+    table: TargetTable, chosen: Place, targets: Sequence[ManyJudgements], taken: ManyTaken, core: JudgedCore | None
 ) -> Floats:
     """The scores of the lunches ``chosen`` of a table, from their targets; those with sweets from their core."""
     points = table.standard.points_off
     found = scores(targets, points, ManyTaken(taken.thousandths[chosen], taken.handling[chosen]))
-    if core is None:
-        return found
-    of_core, in_core = np.flatnonzero(np.isin(core.lunch, chosen)), np.flatnonzero(np.isin(chosen, core.lunch))
-    if len(of_core):
-        some, which = core.totals.subset(of_core), chosen[in_core]
-        judged = [judge_many(target, some) for target in table.targets]
-        found[in_core] = scores(judged, points, ManyTaken(taken.thousandths[which], taken.handling[which]))
+    if core is not None:
+        taken_of_core = ManyTaken(taken.thousandths[core.lunch], taken.handling[core.lunch])
+        found[np.isin(chosen, core.lunch)] = scores(core.targets, points, taken_of_core)
     return found
+
+
+class SweetsFound(NamedTuple):
+    """Findings on lunches that keep a minimum of energy only with their sweets: the lunch, the row, the finding."""
+
+    lunch: Place
+    row: Place
+    findings: list[RuleFinding]
+
+
+def find_sweets(
+    table: TargetTable,
+    chosen: Place,
+    targets: Sequence[ManyJudgements],
+    core: JudgedCore | None,
+    items: ItemFields,
+    rows: MeasuredRows,
+) -> SweetsFound:
+    """`special_rules.sweets_findings` of the lunches ``chosen`` of a table."""
+    rule = table.standard.points_off.energy_rule
+    lunches: list[int] = []
+    of_rows: list[int] = []
+    findings: list[RuleFinding] = []
+    for whole, one in zip(targets, () if core is None else core.targets, strict=False):
+        if core is None or rule is None or not one.target.is_energy_minimum:
+            continue
+        of_whole = np.flatnonzero(np.isin(chosen, core.lunch))
+        missed = whole.counts[of_whole] & (whole.status[of_whole] == SHORT)
+        amounts, _low, _high = one.amounts()
+        for place in np.flatnonzero(one.counts & (one.status == SHORT) & ~missed).tolist():
+            sweet = np.flatnonzero((rows.lunch == core.lunch[place]) & rows.sweet)
+            row = int(sweet[rows.arrays.nominal[rows.item[sweet], ENERGY].argmax()])
+            lunches.append(int(core.lunch[place]))
+            of_rows.append(row)
+            name = items.foods[items.food[row]].name
+            findings.append(sweets_finding(rule, one.target, float(amounts[place]), name, 0))
+    return SweetsFound(np.array(lunches, np.intp), np.array(of_rows, np.intp), findings)

@@ -84,7 +84,7 @@ def next_week_of(asked: WeekRequest, made: ResolvedWeek, table: TargetTable | No
 
     The packets are those that hold on the Monday after the week.
     """
-    packets = packets_at_hand(asked.packets, asked.last_day() + timedelta(days=1))
+    packets = packets_at_hand(asked.packets, asked.last_day() + timedelta(days=1), asked.salts_cooking_water)
     may_have = MayHave(table, tuple(made.avoidances), made.age_months, tuple(asked.regions), packets)
     left = {use.key for use in uses_of(made.week.days) if use.came_back}
     with at("offer"):

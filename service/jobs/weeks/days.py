@@ -4,25 +4,23 @@ A bought lunch counts by its menu's figures or its items; without either it is s
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
 
 from service.domain.errors import BadInput, Faults, LunchError, at
-from service.domain.foods.amounts import NOTHING, ItemVector, credit_option, item_vector, sum_of, with_credits_open
-from service.domain.foods.crediting import CreditingScheme
+from service.domain.foods.amounts import NOTHING, beside_each, credit_option, item_vector, sum_of, with_credits_open
 from service.domain.foods.food import Food
 from service.domain.foods.packets import Packet, Packets, packets_on
-from service.domain.weeks.cost import PricedItem
 from service.domain.weeks.days import WeekDay, WeekOfDays
 from service.domain.weeks.frequency import CountedItem
-from service.jobs.foods.from_label import food_of_label
+from service.jobs.foods.from_label import MILK_SATURATED, food_of_label
 from service.jobs.foods.packets import resolve_packets
 from service.jobs.lunch.items import PreparedItem, prepare_as_asked
 from service.jobs.requests import LabelFood, Serving
 from service.jobs.weeks.items import counted_items, counted_menu
+from service.jobs.weeks.prices import priced_item
 from service.jobs.weeks.requests import MOST_WEEKS, Menu, WeekDayAsked, WeekRequest, monday_of, week_of
-from service.reference.foods.catalogue import find_food
 from service.reference.lunch.standards import crediting_scheme
 
 MENU_MG = 100_000
@@ -84,9 +82,10 @@ def school_weeks(asked: WeekRequest, crediting: str, age_group: str) -> list[Sch
     faults.raise_all()
     made: dict[str, list[DayOfWeek]] = {}
     for place, day in enumerate(asked.days):
+        salted = asked.salts_cooking_water if day.salts_cooking_water is None else day.salts_cooking_water
         with faults.at("days", place):
             made.setdefault(week_of(day.date), []).append(
-                _day(day, crediting, age_group, packets_on(packets, day.date))
+                _day(day, crediting, age_group, packets_on(packets, day.date, bool(salted)))
             )
     faults.raise_all()
     made.setdefault(asked.week, [])
@@ -139,9 +138,13 @@ def _day(day: WeekDayAsked, crediting: str, age_group: str, packets: Packets) ->
         round(item.amount_mg * (1 - came_back[place])) if place in came_back else item.amount_mg
         for place, item in enumerate(items)
     )
-    vectors = tuple(_eaten_vector(item, left, scheme) for item, left in zip(items, eaten, strict=True))
+    beside = beside_each([(item.food, item.option, left) for item, left in zip(items, eaten, strict=True)])
+    vectors = tuple(
+        item_vector(item.food, left, scheme, item.option, before) if left else NOTHING
+        for item, left, before in zip(items, eaten, beside, strict=True)
+    )
     menu = None if day.menu is None else menu_food(day.menu)
-    figures = day.menu is not None and (bool(day.menu.facts.model_fields_set) or day.menu.credits is not None)
+    figures = day.menu is not None and _has_figures(day.menu)
     if menu is not None and figures:
         bought = item_vector(menu, MENU_MG, scheme, credit_option(menu, None))
         vectors += (bought if scheme is None or menu.credits_known else with_credits_open(bought),)
@@ -149,28 +152,20 @@ def _day(day: WeekDayAsked, crediting: str, age_group: str, packets: Packets) ->
     if items or day.menu is not None:
         counted = counted_menu(day.menu) if day.menu is not None else counted_items(day.items, items, eaten, age_group)
     vector = sum_of(vectors) if items or figures else None  # a name alone gives no figures
-    packed = tuple(PricedItem(one.food.name, _price_keys(one.food), one.amount_mg) for one in items)
+    packed = tuple(priced_item(sent.food, one.food, one.amount_mg) for sent, one in zip(day.items, items, strict=True))
     return DayOfWeek(day.date, day.kind, vectors, vector, counted, packed, day, items, eaten, menu)
 
 
-def _price_keys(food: Food) -> tuple[str, ...]:
-    """What a food may be priced under: one of the tables by its id; a label or recipe by its own id, then its name.
-
-    A label that is named like the id of another food does not take that food's price.
-    """
-    by_name = find_food(food.id) is None and find_food(food.name) is None
-    return (food.id, food.name) if by_name else (food.id,)
-
-
-def _eaten_vector(item: PreparedItem, left_mg: int, scheme: CreditingScheme | None) -> ItemVector:
-    """The measures of what was eaten of an item."""
-    if left_mg == item.amount_mg:
-        return item.vector
-    return item_vector(item.food, left_mg, scheme, item.option) if left_mg else NOTHING
+def _has_figures(menu: Menu) -> bool:
+    """Whether a menu gives any figure; a name alone, or figures sent as null, are none."""
+    return any(figure is not None for _name, figure in menu.facts) or bool(menu.credits)
 
 
 def menu_food(menu: Menu) -> Food:
-    """A bought lunch as a food: its figures are exact, what is not given is unknown."""
+    """A bought lunch as a food: its figures are exact, what is not given is unknown.
+
+    Of the saturated fat any part may be that of milk, unless its credits say that no milk was in it.
+    """
     label = LabelFood(
         name=menu.name,
         serving=Serving(grams=MENU_MG / 1000),
@@ -182,4 +177,9 @@ def menu_food(menu: Menu) -> Food:
         credits=menu.credits,
     )
     with at("menu"):
-        return food_of_label(label)
+        food = food_of_label(label)
+    if menu.credits is not None and all(one.component != "fluid_milk" for one in menu.credits):
+        return food
+    nutrients = list(food.nutrients)
+    nutrients[MILK_SATURATED] = None
+    return replace(food, nutrients=tuple(nutrients))

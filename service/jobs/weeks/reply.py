@@ -33,6 +33,7 @@ from service.jobs.lunch.check_lunch import handling_of
 from service.jobs.lunch.reply import handling_row, judged_by, standard_row, table_cautions, totals_rows, unchecked_day
 from service.jobs.requests import Region
 from service.jobs.weeks.days import DayOfWeek, SchoolWeek
+from service.jobs.weeks.prices import names_of_no_food
 from service.jobs.weeks.requests import WeekRequest
 from service.jobs.weeks.resolve import ResolvedWeek
 from service.reference.allergens.vocabulary import vocabulary
@@ -77,6 +78,9 @@ def week_reply(asked: WeekRequest, made: ResolvedWeek, judged: JudgedWeek, chang
     }
     notes = week_notes(week.missing(), week.shown_apart())
     cautions = list(CAUTIONS)
+    unknown = names_of_no_food(asked)
+    if unknown:
+        notes.append(message("week-note.price-of-no-food", names=unknown))
     if not made.references:
         notes.append(message("week-note.no-references"))
     if table is not None:
@@ -405,6 +409,7 @@ def cost_rows(cost: WeekCost) -> Reply:
         **kinds,
         "amount_minor": rounded(cost.exact),
         "unpriced": cost.unpriced,
+        "household": None,
         **worded(cost_message(cost.currency, decimals_of(cost.currency), kinds, cost.unpriced)),
     }
 
@@ -439,7 +444,10 @@ def trend_row(week: TrendWeek) -> Reply:
         "met": found.count("met"),
         "not_met": found.count("short") + found.count("over"),
         "unknown": found.count("unknown"),
-        "means": {name: {"mean": round(one.mean, 3), "complete": one.complete} for name, one in week.means.items()},
+        "means": {
+            name: {"mean": round(one.mean, 3), "mean_low": round(one.mean_low, 3), "complete": one.complete}
+            for name, one in week.means.items()
+        },
         "packed_a_day_minor": None if packed is None else rounded(packed.exact / packed.days),
         "packed_complete": packed is not None and packed.complete,
     }

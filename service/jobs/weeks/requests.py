@@ -11,6 +11,7 @@ from service.jobs.requests import (
     MOST_ITEMS,
     MOST_OFFERED,
     PACKETS,
+    SALTS_COOKING_WATER,
     WHOLE,
     Asked,
     Child,
@@ -154,6 +155,9 @@ class WeekDayAsked(Asked):
     holding: HoldingConditions | None = Field(
         None, description="How the lunch is kept until it is eaten; left out: not known."
     )
+    salts_cooking_water: bool | None = Field(
+        None, description="Whether its foods were cooked in salted water; left out: as the request says."
+    )
 
     @model_validator(mode="after")
     def _fits_its_kind(self) -> "WeekDayAsked":
@@ -206,6 +210,7 @@ class WeekWithIds(Asked):
     dislikes: Annotated[list[Name], Field(max_length=200)] = Field(
         default_factory=list, description="Food ids, or words of food names, that are not to be suggested."
     )
+    dislikes_in_dishes: bool = Field(True, description="Whether no dish with such a food is suggested either.")
     school_days: Annotated[list[Day], Field(max_length=7)] | None = Field(
         None, description="The school days of the week; left out: Monday to Friday and any other day with a lunch."
     )
@@ -227,6 +232,7 @@ class WeekWithIds(Asked):
     )
 
     packets: list[Packet] = PACKETS
+    salts_cooking_water: bool | None = SALTS_COOKING_WATER
 
     _known_standard = field_validator("standard")(needs_standard)
 

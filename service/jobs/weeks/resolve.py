@@ -113,7 +113,7 @@ def resolve_week(asked: WeekRequest, since: SinceLogged = NOTHING_SINCE) -> Reso
     age_months = age_in_months(asked.child, group)
     references = day_references(jurisdiction, age_months, asked.child.sex)
     edited = {food.id: food for food in since.edited}
-    wishes = Wishes(tuple(asked.dislikes), asked.vegetarian or since.vegetarian)
+    wishes = Wishes(tuple(asked.dislikes), asked.vegetarian or since.vegetarian, asked.dislikes_in_dishes)
     return ResolvedWeek(
         weeks, in_force, last_table, named, references, prices, avoidances, age_months, credited, edited, wishes
     )

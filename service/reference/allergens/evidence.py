@@ -196,6 +196,28 @@ def not_usual(likened: Likened, allergen: str, recipes_vary: bool) -> Containmen
     return Containment("label_not_seen", "category", evidence)
 
 
+@lru_cache(maxsize=8192)
+def often_there(likened: Likened, allergen: str, recipes_vary: bool) -> Containment | None:
+    """``unknown`` with the reason why the label is to be read first: what the food is, or how many labels name the allergen.
+
+    None where only whoever wrote down the food knows why (``recipes_vary``), and where nothing was counted.
+    """
+    file = evidence_file()
+    kind = file.kinds.get(likened.kind)
+    if kind is not None and allergen in (kind.often or ()):
+        return Containment("unknown", "category", message("evidence.often-in-kind", kind=kind.name, reason=kind.reason))
+    if not likened.label_group or allergen in file.uncounted.allergens:
+        return None
+    count = count_of(likened.label_group, allergen)
+    if recipes_vary and count.most_percent < file.shares.below_percent:
+        return None
+    if allergen in file.hidden.allergens:
+        evidence = message("evidence.named-or-hidden-on-labels", named=count.named, labels=count.labels)
+    else:
+        evidence = message("evidence.named-on-labels", named=count.named, labels=count.labels)
+    return Containment("unknown", "category", evidence)
+
+
 def with_unusual(named: dict[str, Containment], likened: Likened, groups: Mapping[str, frozenset[str]]) -> None:
     """Add what is not usual to what is named of a food; what is named as unknown was noted as varying with the recipe.
 
@@ -209,6 +231,9 @@ def with_unusual(named: dict[str, Containment], likened: Likened, groups: Mappin
             continue
         unusual = not_usual(likened, allergen, recipes_vary=known is not None)
         if unusual is None:
+            often = often_there(likened, allergen, known is not None)
+            if often is not None:
+                named[allergen] = often
             continue
         named[allergen] = unusual
         for member in members:

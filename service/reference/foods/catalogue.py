@@ -54,6 +54,13 @@ def _recipes() -> Mapping[str, Food]:
     return recipes()
 
 
+def in_salted_water(food_id: str) -> Food | None:
+    """A food as it is where the water for cooking is salted, under its own id; None where that changes nothing."""
+    from service.reference.foods import recipes
+
+    return recipes.in_salted_water(food_id)
+
+
 @lru_cache(maxsize=1024)
 def _generic(food_id: str) -> Food | None:
     """A food of the composition tables; its name is read like a label, all else about it is unknown."""

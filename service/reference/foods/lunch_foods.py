@@ -5,7 +5,7 @@ Rows are read once; a food is built when first asked for, so that starting stays
 
 import csv
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal, InvalidOperation
 from fractions import Fraction
 from functools import lru_cache
@@ -121,6 +121,13 @@ def lunch_foods() -> LunchFoodTable:
     return LunchFoodTable(rows)
 
 
+@lru_cache(maxsize=64)
+def salted_kind(food_id: str) -> Food | None:
+    """A lunch food cooked in salted water, under the id of the same food cooked without salt; None if there are not both."""
+    plain, salted = lunch_foods().get(food_id), lunch_foods().get(f"{food_id}-salted")
+    return None if plain is None or salted is None else replace(salted, id=food_id, everyday=plain.everyday)
+
+
 @lru_cache(maxsize=1)
 def product_kinds() -> frozenset[str]:
     """The kinds of product that rules on single products speak of, as the lunch foods name them."""
@@ -133,7 +140,7 @@ def lunch_food_from_row(row: LunchFoodRow) -> Food:
     estimated: dict[int, str] = {}
     _sugars(row, nutrients, estimated)
     nutrients[MILK_SATURATED] = nutrients[SATURATED] if "fluid_milk" in row["credits"] else 0
-    units = _units(row)
+    units = units_of(row)
     return Food(
         id=row["id"],
         name=row["name"],
@@ -244,7 +251,8 @@ def _sugars(row: LunchFoodRow, nutrients: list[Figure | None], estimated: dict[i
         estimated[measure] = "estimated from added sugars and the kind of food"
 
 
-def _units(row: LunchFoodRow) -> tuple[HouseholdUnit, ...]:
+def units_of(row: LunchFoodRow) -> tuple[HouseholdUnit, ...]:
+    """The household units of a row, the usual portion first; ``ReferenceFault`` where there is none."""
     units = tuple(
         HouseholdUnit(name, int(grams * 1000), row["portions_source"])
         for name, grams in _pairs(row, "portions", row["portions"])

@@ -9,6 +9,7 @@ import unicodedata
 from bisect import bisect_right
 from collections.abc import Iterator
 from functools import cached_property, lru_cache
+from itertools import accumulate
 from typing import NamedTuple
 
 from service.reference.files import FileModel, data_path, read_toml
@@ -93,32 +94,21 @@ class FoodIndex:
     """The words of all foods as one text, a line a food: looking through it costs less than sorting its words first."""
 
     def __init__(self) -> None:
-        self.foods: list[FoundFood] = []
-        self._ranks: list[int] = []
-        self._everyday: set[str] = {row["id"] for row in lunch_foods().rows().values() if row["everyday"] == "yes"}
-        self._names: list[list[str]] = []
-        self._starts: list[int] = []
-        lines: list[str] = []
-        table = generic_foods()
-        for rank, kind, rows in (
-            (
-                0,
-                "lunch_food",
-                [(row["id"], row["name"], row.words("search_words")) for row in lunch_foods().rows().values()],
-            ),
-            (1, "recipe", [(row.id, row.name, row.search_words) for row in recipe_rows()]),
-            (2, "generic_food", [(id_, name, []) for id_, name in zip(table.ids(), table.names(), strict=True)]),
-        ):
-            for food_id, name, more in rows:
-                self.foods.append(FoundFood(food_id, name, kind))
-                self._ranks.append(rank)
-                self._names.append([fold(one) for one in (name, *more)])
-                lines.append(" ; ".join([*self._names[-1], food_id]))
-        start = 0
-        for line in lines:
-            self._starts.append(start)
-            start += len(line) + 1
-        self._text = "\n".join(lines)
+        rows, table = lunch_foods().rows().values(), generic_foods()
+        named = [("lunch_food", row["id"], row["name"], row.words("search_words")) for row in rows]
+        named += [("recipe", dish.id, dish.name, dish.search_words) for dish in recipe_rows()]
+        self._names = [(name, *more) for _kind, _id, name, more in named]
+        """Of lunch foods and dishes, which come first; a generic food has one name."""
+        self.foods = [FoundFood(food_id, name, kind) for kind, food_id, name, _more in named]
+        lines = [" ; ".join((*names, food.id)) for names, food in zip(self._names, self.foods, strict=True)]
+        for food_id, name in zip(table.ids(), table.names(), strict=True):
+            self.foods.append(FoundFood(food_id, name, "generic_food"))
+            lines.append(f"{name} ; {food_id}")
+        self._ranks = [0] * len(rows) + [1] * (len(named) - len(rows)) + [2] * len(table)
+        self._everyday: set[str] = {row["id"] for row in rows if row["everyday"] == "yes"}
+        folded = [fold(line) for line in lines]
+        self._starts = list(accumulate((len(line) + 1 for line in folded), initial=0))
+        self._text = "\n".join(folded)
 
     @cached_property
     def _words(self) -> list[str]:
@@ -130,10 +120,8 @@ class FoodIndex:
         """Names of lunch foods and dishes as one word, for "hotdog" and "pop corn"."""
         joined: dict[str, list[int]] = {}
         for place, names in enumerate(self._names):
-            if self._ranks[place] == 2:
-                break
             for name in names:
-                phrase = _phrase(name)
+                phrase = _phrase(fold(name))
                 for one in {"".join(phrase.in_order), "".join(phrase.kind)}:
                     joined.setdefault(one, []).append(place)
         return joined
@@ -194,7 +182,8 @@ class FoodIndex:
         return best
 
     def _phrases(self, place: int) -> Iterator[Phrase]:
-        return map(_phrase, self._names[place])
+        names = self._names[place] if place < len(self._names) else (self.foods[place].name,)
+        return (_phrase(fold(name)) for name in names)
 
     def _hits(self, word: str) -> dict[int, float]:
         """Food -> grade: 0 whole word, 1 beginning of a word, 2 to 3 likeness (only where nothing begins so)."""

@@ -49,6 +49,7 @@ class SuggestingFile(FileModel):
     status: str
     small_child_below_months: int
     most_counted_grams: int
+    not_for_everybody: list[str]
     forms_not_made: list[str]
     one_of: list[OneOf]
     spread_on: Kind
@@ -78,6 +79,7 @@ def suggesting() -> Suggesting:
         measured=frozenset(file.units.measured),
         halved=frozenset(file.units.halved),
         one_at_a_time=frozenset(file.units.one_at_a_time),
+        not_for_everybody=frozenset(file.not_for_everybody),
         forms_not_made=frozenset(file.forms_not_made),
         most_counted_mg=file.most_counted_grams * SCALE,
         small_child_below_months=file.small_child_below_months,

@@ -107,6 +107,8 @@ class StatementsFile(Sourced):
     oil_list: Phrases
     filling_words: Phrases
     single_denials: Phrases
+    doubting: Phrases
+    denying: Phrases
     additive_classes: Phrases
 
 

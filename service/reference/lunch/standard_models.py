@@ -195,5 +195,7 @@ class ScoringFile(FileModel):
     points_for_a_product: float = Field(ge=0)
     points_for_handling: float = Field(ge=0)
     discretionary_kcal_per_point: int = Field(ge=0)
+    energy_rule: str
+    energy_label: str
     points_for_far_over: float = Field(ge=0)
     most_distances_over: float = Field(ge=0)

@@ -10,6 +10,7 @@ from service.domain.foods.amounts import near_names
 from service.domain.foods.crediting import CreditingScheme, Rounding
 from service.domain.lunch.age_groups import AgeGroup
 from service.domain.lunch.standards import (
+    EnergyRule,
     MilkRule,
     PointsOff,
     ProductRule,
@@ -46,6 +47,7 @@ def points_off() -> PointsOff:
         file.discretionary_kcal_per_point,
         file.points_for_far_over,
         file.most_distances_over,
+        EnergyRule(file.energy_rule, file.energy_label, file.source, file.status),
     )
 
 

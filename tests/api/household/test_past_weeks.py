@@ -126,3 +126,12 @@ def test_what_speaks_against_packing_is_looked_for_in_what_is_stored_now(home: H
     home.ask("PATCH", f"/v1/foods/{food}", {"contains": "Contains: peanut."}, if_match="*")
     answer = home.ask("PATCH", f"/v1/lunches/{lunch}", {"uneaten": [{"item": 0, "share": 1}]}, if_match="*")
     problem_of(answer, 409, "must-not-be-packed")
+
+
+def test_a_stored_meal_of_which_only_the_name_is_known_has_no_figures(home: Home, child: str) -> None:
+    """What was not sent is stored as null, which is no figure either."""
+    home.kept("/v1/lunches", lunch_body(child, "2026-11-30"))
+    before = week_of(home, child)
+    home.kept("/v1/lunches", {"child": child, "date": DAY, "kind": "bought", "menu": {"name": "pasta"}})
+    reply = week_of(home, child)
+    assert (reply["means"], reply["shown_apart"]) == (before["means"], [DAY])

@@ -174,12 +174,12 @@ vital wheat gluten; wheat gluten; seitan; wheat germ oil; hydrolyzed wheat prote
   harina de trigo; farine de blé; ble dur; weizenmehl: wheat
 gluten: wheat?, gluten_cereal
 orzo: wheat?, barley?
-wheatgrass; dextrin; modified food starch; rice panko; gluten free breadcrumbs; ramen; phyllo; filo dough; tortilla;
-  corn tortilla; rice tortilla; tortilla chips; pita; roti; paratha; chapati; breader; predust; gyoza; spring roll
-  wrapper; spring roll; samosa; empanada; pretzels; waffle cone; sugar cone; wafers; biscuits; stuffing; croutons;
-  toast; corn bread; potato bread; banana bread; sweet potato bread; lentil crackers; rice crackers; corn cereal; rice
-  cereal; vegetable flour; brown rice bread; gluten free bread; tabbouleh; kibbeh; pastina; fideo; gravy; licorice;
-  bran; bran flakes; flour (rice, corn); harina: wheat?
+wheatgrass; dextrin; modified food starch; rice panko; gluten free breadcrumbs; phyllo; filo dough; tortilla; corn
+  tortilla; rice tortilla; tortilla chips; pita; roti; paratha; chapati; breader; predust; gyoza; spring roll wrapper;
+  spring roll; samosa; empanada; pretzels; sugar cone; wafers; stuffing; croutons; toast; corn bread; potato bread;
+  banana bread; sweet potato bread; lentil crackers; rice crackers; corn cereal; rice cereal; vegetable flour; brown
+  rice bread; gluten free bread; tabbouleh; kibbeh; pastina; fideo; gravy; licorice; bran; bran flakes; flour (rice,
+  corn); harina: wheat?
 maltodextrin; glucose syrup; modified corn starch; rice cakes; rice paper; rice noodles; rice vermicelli; mung bean
   noodles; glass noodles; sweet potato glass noodles; shirataki noodles; spaghetti squash; corn couscous;
   bulgaricus; licorice root; rice malt; maltose; maltitol; job's tears flour; rice bran; corn bran; cornstarch;
@@ -256,7 +256,7 @@ lemon curd; orange curd: egg?, milk?
 gnocchi; spaetzle; kugel; chow mein; knish: wheat?, egg?
 pizza: wheat?, milk?
 pizza crust; gingerbread; fruitcake; asafoetida; hing: wheat?
-carbonara; tiramisu: milk?, egg?
+carbonara: milk?, egg?
 confectioner's glaze; balsamic glaze; root beer; ginger beer; ginger ale; curry leaves; pea protein crisps: nothing
 chowder; tres leches: milk?, wheat?
 bisque: crustacean?, milk?
@@ -291,6 +291,9 @@ stroganoff: milk?
 bread pudding: milk?, wheat?, egg?
 crab cakes: crustacean, egg?, wheat?, milk?
 fish cakes: fish, egg?, wheat?, milk?
+ramen: wheat?, egg?
+waffle cone; biscuits: wheat?, milk?
+tiramisu: milk?, egg?, wheat?
 """
 
 

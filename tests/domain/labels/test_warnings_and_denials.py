@@ -114,3 +114,50 @@ def test_what_names_no_food_is_no_list_of_ingredients(text):
 def test_a_warning_alone_is_no_list_of_ingredients():
     assert not reading("May contain nuts.").readable
     assert reading("Nuts").readable
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Not made in a nut-free facility.",
+        "This product is neither nut free nor dairy free.",
+        "No product from our bakery can be guaranteed nut free.",
+        "None of our products are nut free.",
+        "It is impossible to guarantee that this product is free from nuts.",
+        "While our recipes are nut free, our kitchen is not.",
+        "We aren't a nut-free bakery.",
+        "This may not be suitable for nut allergy sufferers.",
+        "Nut free: no.",
+        "Our kitchen handles nuts.",
+        "People with nut allergies should avoid this product.",
+    ],
+)
+def test_a_sentence_that_says_not_turns_free_from_round(text):
+    assert "tree_nut" in warned(f"Rice, salt. {text}")
+    assert "tree_nut" not in hard(f"Rice, salt. {text}")
+
+
+@pytest.mark.parametrize(
+    "text", ["Does not contain milk, nut free.", "Not fried. Nut free.", "Contains no milk and is nut free."]
+)
+def test_a_sentence_that_only_denies_stays_a_denial(text):
+    assert "tree_nut" not in everything(f"Rice, salt. {text}")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Contains: milk",
+        "Contains: milk, egg. May contain nuts.",
+        "Energy 1500 kJ, fat 10 g, protein 5 g, salt 0.5 g",
+        "Suitable for vegans and coeliacs",
+        "Woda, сахар, sól",
+    ],
+)
+def test_these_are_no_list_of_ingredients_either(text):
+    assert not reading(text).readable
+
+
+def test_a_declaration_beside_a_list_is_read_with_it():
+    assert reading("Contains milk. Sugar, cream.").readable
+    assert reading("Contains: wheat flour, sugar, butter").readable

@@ -115,3 +115,19 @@ def test_one_price_in_another_currency_does_not_take_away_the_cost_of_the_rest(s
     with store.reading() as connection:
         cost = child_week(connection, CHILDREN, household, child, "2026-W49")["cost"]
     assert (cost["currency"], cost["amount_minor"]) == ("EUR", 100)
+
+
+def test_the_lunches_of_all_children_are_added_up(store: Store, household: UUID) -> None:
+    """200 g of apples at 5.00 a kilogram for one child, 100 g for the other: 1.00 and 0.50, together 1.50."""
+    keep(store, household, PRICES, apple(500, MONDAY))
+    body = {"standard": "us-school-lunch", "birth_month": "2018-03"}
+    first, second = keep(store, household, CHILDREN, {**body, "nickname": "J"}, {**body, "nickname": "K"})
+    for child, grams in ((first, 200), (second, 100)):
+        item = {"food": "apple", "quantity": grams, "unit": "g"}
+        keep(store, household, LUNCHES, {"child": child, "date": "2026-12-01", "kind": "packed", "items": [item]})
+    with store.reading() as connection:
+        cost = child_week(connection, CHILDREN, household, first, "2026-W49")["cost"]
+    assert cost["amount_minor"] == 100
+    assert [(one["id"], one["amount_minor"]) for one in cost["household"]["children"]] == [(first, 100), (second, 50)]
+    assert cost["household"]["amount_minor"] == 150
+    assert cost["household"]["sentence"] == "The lunches of 2 children of this household together: 1.50 EUR."

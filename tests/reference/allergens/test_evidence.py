@@ -1,5 +1,6 @@
 """How loudly a label is asked for comes from counts of published labels and from what a food is; neither clears anything."""
 
+import runpy
 from collections import Counter
 
 import pytest
@@ -9,6 +10,7 @@ from service.domain.allergens.screening import Avoidance, screen_food
 from service.domain.foods.food import Food
 from service.reference.allergens.evidence import count_of, evidence_file
 from service.reference.allergens.vocabulary import vocabulary
+from service.reference.files import data_path
 from service.reference.foods.catalogue import find_food
 from service.reference.foods.lunch_foods import lunch_foods
 from service.reference.health import faults
@@ -133,3 +135,40 @@ def test_a_raw_food_of_the_generic_tables_is_a_single_food(food_id: str, others:
     food = find_food(food_id)
     assert food is not None
     assert food.allergens.others.level == others
+
+
+def test_the_report_of_the_grades_is_up_to_date() -> None:
+    """The table that shows how often an unread label is asked for is written anew with the data."""
+    folder = data_path("allergens/build")
+    written = runpy.run_path(str(folder / "write_evidence_report.py"))
+    assert written["report"]() == (folder.parent / "evidence_report.md").read_text(encoding="utf-8")
+
+
+def test_a_label_to_be_read_first_says_why() -> None:
+    """Nearly always a count of labels or what the food is; else somebody who wrote down the food noted it."""
+    codes: Counter[str] = Counter()
+    for food in lunch_foods():
+        for allergen in EU_14:
+            found = screen_food(vocabulary(), food, Avoidance(allergen, "contains"))
+            if found.outcome == "check_label":
+                assert found.evidence.evidence is not None
+                codes[found.evidence.evidence.code] += 1
+    assert codes["evidence.recipes-vary"] <= 0.25 * codes.total()
+
+
+@pytest.mark.parametrize(
+    ("food", "allergen"),
+    [
+        ("soup-tomato", "sesame"),
+        ("pickle-sweet", "fish"),
+        ("jelly-beans", "egg"),
+        ("guacamole", "celery"),
+        ("bacon-baked", "egg"),
+        ("milk-chocolate-whole", "tree_nut"),
+        ("potato-chips", "mustard"),
+        ("yogurt-fruit-low-fat", "egg"),
+    ],
+)
+def test_nobody_is_sent_to_read_a_label_first_for_what_is_not_usual(food: str, allergen: str) -> None:
+    """Judged by reading; no source. It is still to be read, once."""
+    assert outcome(food, allergen) == "label_not_seen"
