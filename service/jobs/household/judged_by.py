@@ -80,10 +80,10 @@ class LoggedDays:
         lunches = [one for one in self._lunches if week_of(one.date) == week]
         found = []
         for now in self.edited:
-            then = {one.date: food for one in lunches for food in _foods_then(one) if food.id == now.id}
-            dates = tuple(on for on, food in then.items() if not _same(food, now))
+            packed = {one.date: food for one in lunches for food in _foods_then(one) if food.id == now.id}
+            dates = tuple(on for on, food in packed.items() if not _same(food, now))
             if dates:
-                name = then[dates[0]].name
+                name = packed[dates[0]].name
                 said = message("correction.food", name=name, dates=[on.isoformat() for on in dates])
                 found.append(Correction("food", now.id, dates, said))
         other = [
