@@ -30,13 +30,15 @@ def written(folder: Path) -> dict[str, Any]:
     found = json.loads((folder / "household.json").read_text())
     for child in found["children"]:
         child["body"].pop("appetite", None)
+        child["body"].update({"lunch_standard": None, "vegetarian": False, "dislikes_in_dishes": True, **child["body"]})
     items = [item for lunch in found["lunches"] for item in lunch["body"]["items"]]
     items += [item for offer in found["offers"] for group in offer["body"]["groups"] for item in group["items"]]
     for item in items:
         item.update({"id": None, **item})
     for food in found["foods"]:
-        food["body"].setdefault("counts_as", "")
+        food["body"] = {"counts_as": "", "claims": [], **food["body"]}
     for lunch in found["lunches"]:
+        lunch["body"].setdefault("judged_by", None)
         if lunch["body"]["found"] is not None:
             lunch["body"]["found"] = {"rests_on": None, **lunch["body"]["found"]}
     return {name: [one["body"] for one in found[name]] for name in found if isinstance(found[name], list)}
