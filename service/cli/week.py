@@ -128,6 +128,8 @@ def _days(out: "Console", reply: Reply) -> None:
 
 def _findings(out: "Console", reply: Reply, *, exact: bool) -> None:
     sources = ("source",) if exact else ()
+    from service.domain.weeks.words import of_days
+
     if reply["findings"]:
         listed = table("target", "this week", "wanted", "judged on", "answer", *sources)
         for one in reply["findings"]:
@@ -136,12 +138,12 @@ def _findings(out: "Console", reply: Reply, *, exact: bool) -> None:
                 got = "-"
             if one["basis"] in ("school_day", "lunch"):
                 kept = sum(day["status"] in ("met", "not_applicable") for day in one["days"])
-                got = f"{kept} of {len(one['days'])} days"
+                got = of_days(kept, len(one["days"]))
             listed.add_row(
                 one["label"],
                 got if one["over_days"] else "-",
                 bounds(one) if one["at_least"] or one["at_most"] else "as named",
-                f"{BASIS_WORDS[one['basis']]}, {one['over_days']} of {one['school_days']} days",
+                f"{BASIS_WORDS[one['basis']]}, {of_days(one['over_days'], one['school_days'])}",
                 STATUS_WORDS[one["status"]],
                 *((cited(one),) if exact else ()),
             )

@@ -10,7 +10,7 @@ from threading import Lock
 from typing import Any
 
 from service.domain.errors import BadInput
-from service.domain.weeks.words import money_message, weekday
+from service.domain.weeks.words import money_message, of_days, weekday
 from service.jobs.weeks.reply import decimals_of
 from service.reference.messages import say
 
@@ -111,7 +111,7 @@ def _rows(reply: dict[str, Any]) -> list[dict[str, Any]]:
             got = f"{_figure(one['share_percent'])} %"
         if one["basis"] in ("school_day", "lunch"):
             kept = sum(day["status"] in ("met", "not_applicable") for day in one["days"])
-            got = f"{kept} of {len(one['days'])} days"
+            got = of_days(kept, len(one["days"]))
         elif one["status"] == "unknown" and not (one["at_least"] or one["at_most"]):
             got = ""
         rows.append(
@@ -127,7 +127,7 @@ def _rows(reply: dict[str, Any]) -> list[dict[str, Any]]:
         if one["unit"] == "kitchen":
             continue
         off = len(one["off_days"]) + len(one["unsure_days"])
-        got = f"{one['over_days'] - off} of {one['over_days']} days" if one["period"] == "day" else _count(one)
+        got = of_days(one["over_days"] - off, one["over_days"]) if one["period"] == "day" else _count(one)
         rows.append({**one, "got": "" if one["status"] == "not_applicable" else got, "asked": one["wanted"]})
     return rows
 

@@ -101,3 +101,10 @@ def test_a_price_for_a_food_that_is_not_known_is_said() -> None:
     reply = summed(packed_week([[own]]), prices=[{**price, "food": one} for one in ("aple", "pear", "oat bar")])
     (note,) = [one for one in reply["note_messages"] if one["code"] == "week-note.price-of-no-food"]
     assert note["params"]["names"] == ["aple"]
+
+
+def test_one_day_is_a_day() -> None:
+    """A week of one school day."""
+    page = week_page(summed(packed_week([LUNCH]), school_days=[MONDAY.isoformat()]))
+    assert "1 of 1 day<" in page
+    assert "1 days" not in page
