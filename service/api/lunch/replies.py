@@ -41,7 +41,8 @@ class Finding(OfItem, Said):
 
     id: str = Field(description="Id of the target or rule in its standard.")
     kind: Literal["target", "product_rule"] = Field(
-        description="target: a bound on the whole lunch; product_rule: a limit on one product or the kind of milk."
+        description="target: a bound on the whole lunch; product_rule: a limit on one product, the kind of milk, "
+        "or our own rule that sweets and snacks fill no minimum of energy."
     )
     label: str = Field(description="What it is called, for people.")
     status: Status = Field(description="How the amount stands to the bounds.")
