@@ -52,8 +52,9 @@ def test_every_change_is_one_that_a_parent_would_make(request: dict[str, Any]) -
     for change in reply["changes"]:
         kind, sentence = change["kind"], change["sentence"]
         others = [food for place, food in enumerate(foods) if place != change["item"]]
+        after = check_lunch(apply_lunch_change(asked, change))
+        assert after["score"] == change["score_after"], sentence
         if in_danger(reply):
-            after = check_lunch(apply_lunch_change(asked, change))
             assert len(in_danger(after)) < len(in_danger(reply)), sentence
             assert (change["score_after"] is None) == (after["verdict"] == "do_not_pack"), sentence
         else:

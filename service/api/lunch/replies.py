@@ -41,7 +41,8 @@ class Finding(OfItem, Said):
 
     id: str = Field(description="Id of the target or rule in its standard.")
     kind: Literal["target", "product_rule"] = Field(
-        description="target: a bound on the whole lunch; product_rule: a limit on one product or the kind of milk."
+        description="target: a bound on the whole lunch; product_rule: a limit on one product, the kind of milk, "
+        "or our own rule that sweets and snacks fill no minimum of energy."
     )
     label: str = Field(description="What it is called, for people.")
     status: Status = Field(description="How the amount stands to the bounds.")
@@ -136,9 +137,11 @@ class LunchCheckReply(ReplyModel):
     """The answer to a lunch check."""
 
     verdict: Verdict = Field(description="The worst of all findings: do_not_pack, check_label, adjust or pack.")
-    score: float | None = Field(description="0 to 100, for the parent; null for a lunch that must not be packed.")
+    score: float | None = Field(
+        description="0 to 100, for the parent: 100 where every rule is kept and no sweet or snack is in it; null for a lunch that must not be packed."
+    )
     score_low: float | None = Field(
-        description="The lowest the score can be, whatever the missing figures are; null where there is no score."
+        description="The lowest the score can be, whatever is not known (figures, how it is kept); null where there is no score."
     )
     score_high: float | None = Field(description="The highest it can be; the same as the score where all is known.")
     summary: str = Field(description="The answer in one sentence of English.")
