@@ -5,7 +5,7 @@ knows no other kind. Values are thousandths for ``basis_mg`` of the food; ``None
 never zero.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Literal, NamedTuple
@@ -62,6 +62,15 @@ class AllergenProfile(NamedTuple):
     others: Containment = UNKNOWN
     parts: tuple["AllergenProfile", ...] = ()
     """The profiles a dish was put together from: what one label says of a group must not be read with another's."""
+    not_read: Message | None = None
+    """That a statement on the label, or on the packet, was given and could not be read."""
+
+    def statements_not_read(self) -> Iterator[Message]:
+        """Of the food and of the parts of a dish."""
+        if self.not_read is not None:
+            yield self.not_read
+        for part in self.parts:
+            yield from part.statements_not_read()
 
     def of(self, allergen: str) -> Containment:
         """The containment of one allergen id."""

@@ -11,7 +11,7 @@ from datetime import date, timedelta
 from fractions import Fraction
 from typing import NamedTuple
 
-from service.domain.foods.food import AllergenProfile, Containment, Food, Level, worse
+from service.domain.foods.food import UNREAD, AllergenProfile, Containment, Food, Level, worse
 from service.domain.measures import MILK_SATURATED, SATURATED
 from service.domain.messages import Message, message
 
@@ -98,6 +98,8 @@ class ReadPacket(NamedTuple):
     ticked: Mapping[str, Level]
     complete: bool
     warnings_read: bool
+    not_read: Message | None = None
+    """That its list of ingredients was given and could not be read."""
 
 
 def with_figures(food: Food, figures: Iterable[PrintedFigure]) -> Food:
@@ -133,8 +135,10 @@ def profile_read(profile: AllergenProfile, packet: ReadPacket, always: frozenset
     """
     ids = {**profile.named, **packet.named, **packet.ticked}
     named = {one: _settled(one, profile.of(one), packet, always) for one in sorted(ids)}
-    parts = tuple(profile_read(part, packet, always) for part in profile.parts)
-    return AllergenProfile(named, _settled("", profile.others, packet, always), parts)
+    of_parts = packet._replace(not_read=None)  # said once, of the whole dish
+    parts = tuple(profile_read(part, of_parts, always) for part in profile.parts)
+    not_read = None if packet.complete else packet.not_read or profile.not_read
+    return AllergenProfile(named, _settled("", profile.others, packet, always), parts, not_read)
 
 
 def _settled(allergen: str, known: Containment, packet: ReadPacket, always: frozenset[str]) -> Containment:
@@ -149,7 +153,10 @@ def _settled(allergen: str, known: Containment, packet: ReadPacket, always: froz
         settled = packet.complete or ticked is not None
         return seen if known.level not in SURE and seen.level == "may_contain" and settled else worse(seen, known)
     if not (packet.complete or ticked == "free") or known.level == "free":
-        return known
+        if packet.not_read is None or known.level not in UNREAD:
+            return known
+        seen_before = () if known.evidence is None else (known.evidence,)
+        return known._replace(evidence=message("evidence.several", parts=[packet.not_read, *seen_before]))
     warnings_known = packet.warnings_read or ticked == "free"
     usual = known.basis in FROM_TABLE
     if known.level == "contains" and (not usual or allergen in always or not packet.complete):

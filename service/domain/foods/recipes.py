@@ -220,7 +220,8 @@ def _parts(ingredients: Sequence[Ingredient]) -> Iterator[AllergenProfile]:
         # Kept apart for the screening: one ingredient that names almond must not weaken another's "tree nuts".
         for part in profile.parts or (profile,):
             named = {allergen: _named_by(name, seen) for allergen, seen in part.named.items()}
-            yield AllergenProfile(named, _named_by(name, part.others))
+            not_read = part.not_read and message("evidence.ingredient", name=name, seen=part.not_read)
+            yield AllergenProfile(named, _named_by(name, part.others), not_read=not_read)
 
 
 def _named_by(name: str, seen: Containment) -> Containment:

@@ -10,7 +10,7 @@ from service.domain.foods.food import Food
 from service.domain.foods.packets import NO_PACKETS, Packets
 from service.domain.messages import message
 from service.jobs.allergens.avoidances import avoidances_of
-from service.jobs.allergens.reply import screened_row
+from service.jobs.allergens.reply import not_read_cautions, screened_row
 from service.jobs.foods.packets import packets_at_hand
 from service.jobs.foods.resolve import food_of, food_of_item
 from service.jobs.requests import ScreenedChild, ScreenedItem, ScreeningRequest, Setting
@@ -136,7 +136,7 @@ def _reply(asked: ScreeningRequest, things: list[ScreenedThing], screening: Scre
             for step in screening.steps
         ],
         **worded_as("making_order_basis", message("making.order")),
-        **listed_as("caution", CAUTIONS),
+        **listed_as("caution", [*CAUTIONS, *not_read_cautions(screening.foods)]),
     }
 
 

@@ -250,7 +250,7 @@ def _label_profile(label: LabelFood, words: AllergenVocabulary, faults: Faults) 
     others = UNKNOWN
     if reading is not None and reading.readable:
         others = Containment("free", "label_statement", message("evidence.not-in-ingredients"))
-    elif reading is not None and reading.has_ingredients:
-        not_read = message("evidence.not-read", unknown=reading.unknown_words, words=reading.words)
+    not_read = None if reading is None else reading.not_read
+    if not_read is not None:
         others = Containment("unknown", "label_statement", not_read)
-    return AllergenProfile(named, others)
+    return AllergenProfile(named, others, not_read=not_read)

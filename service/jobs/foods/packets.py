@@ -206,7 +206,8 @@ def _read(packet: Packet) -> ReadPacket:
         named[evidence.allergen] = worse(named[evidence.allergen], one) if evidence.allergen in named else one
     # A statement that could not be read clears nothing.
     complete = reading.has_ingredients and reading.readable
-    return ReadPacket(packet.read_on, named, dict(packet.ticks), complete, packet.may_contain is not None)
+    not_read = None if reading.not_read is None else on_packet(reading.not_read, packet.read_on)
+    return ReadPacket(packet.read_on, named, dict(packet.ticks), complete, packet.may_contain is not None, not_read)
 
 
 LEVEL_OF_TICK: dict[str, Level] = {"contains": "contains", "may_contain": "may_contain", "not_named": "free"}

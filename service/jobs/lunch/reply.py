@@ -27,7 +27,7 @@ from service.domain.lunch.standards import Standard, SubstituteRule, Target, Tar
 from service.domain.lunch.verdict import off_the_mean
 from service.domain.measures import CREDIT_IDS, MEASURE_INDEX, MEASURES, NUTRIENT_COUNT, SCALE
 from service.domain.messages import Message, Value, message
-from service.jobs.allergens.reply import screened_row
+from service.jobs.allergens.reply import not_read_cautions, screened_row
 from service.jobs.lunch.resolve import SentItem
 from service.reference.messages import catalogue, json_of, listed_as, worded, worded_as
 from service.reference.weeks.frequencies import FrequencyStandard
@@ -457,6 +457,7 @@ def lunch_cautions(lunch: LunchToJudge, judged: LunchJudgement) -> list[Message]
     memory += tuple(one.id for one in judged.handling if one.source_status == "memory")
     guessed = frozenset().union(*[item.food.estimated for item in items])
     cautions = status_cautions(list(dict.fromkeys(memory)), _estimated(lunch.table, guessed))
+    cautions += not_read_cautions(item.food for item in items)
     editions = {edition for item in items for edition in item.food.editions}
     if len(editions) > 1:
         cautions.append(message("caution.food-tables", names=sorted(editions)))
