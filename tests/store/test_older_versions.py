@@ -37,6 +37,7 @@ def written(folder: Path) -> dict[str, Any]:
     for food in found["foods"]:
         food["body"] = {"counts_as": "", "claims": [], **food["body"]}
     for lunch in found["lunches"]:
+        lunch["body"].setdefault("judged_by", None)
         if lunch["body"]["found"] is not None:
             lunch["body"]["found"] = {"rests_on": None, **lunch["body"]["found"]}
     return {name: [one["body"] for one in found[name]] for name in found if isinstance(found[name], list)}
