@@ -77,9 +77,6 @@ def show_short(out: "Console", reply: Reply) -> None:
         out.print(one["summary"])
         for change in _enough(one["changes"]):
             out.print(f"Change: {change['sentence']}")
-        for row in one["handling"]:
-            if row["status"] == "fix":
-                out.print(f"Change: {_how_to_keep(row)}")
     to_read: dict[tuple[str, str], list[str]] = {}
     for row in reply["screening"]["rows"]:
         for found in row["findings"]:
@@ -105,11 +102,6 @@ def _enough(changes: list[Reply]) -> list[Reply]:
             chosen.append(change)
             fixed.update(change["mends"])
     return chosen
-
-
-def _how_to_keep(row: Reply) -> str:
-    """What to do about food that gets too warm or too cold; the summary has said already which it is."""
-    return " ".join(row["params"][name] for name in ("fill", "keep") if name in row["params"]) or str(row["sentence"])
 
 
 def show_all(out: "Console", reply: Reply) -> None:

@@ -109,7 +109,11 @@ def _gtin(value: str) -> str:
         raise PydanticCustomError("no_gtin", "is not a GTIN") from fault
 
 
-Gtin = Annotated[str, Field(max_length=20, pattern=r"^[0-9 ]+$", examples=["4006381333931"]), AfterValidator(_gtin)]
+Gtin = Annotated[
+    str,
+    Field(max_length=20, pattern=r"^ *([0-9] *){8}(([0-9] *){4,6})?$", examples=["4006381333931"]),
+    AfterValidator(_gtin),
+]
 """A Global Trade Item Number of 8, 12, 13 or 14 digits with a right check digit. Source: GS1 General Specifications."""
 
 

@@ -68,7 +68,7 @@ BEYOND_THE_SCHEMA = (
     "is packed and", "is not packed and", "gives a menu", "names an item in uneaten", "lacks food or pack_grams",
     "gives a food or pack_grams", "is the id of a stored record", "says nothing", "is not a GTIN", "has a serving or facts_per",
 )  # fmt: skip
-"""Rules on several fields together; and text of nothing but spaces."""
+"""Rules on several fields together; text of nothing but spaces; a bar code with a wrong check digit."""
 
 
 def what_fits_is_not_called_ill_formed(_context: CheckContext, response: Response, case: Case) -> None:

@@ -36,7 +36,7 @@ def get_household(caller: Reader, _none: NoParameters) -> Response:
 )
 def patch_household(caller: Keeper, patch: Annotated[bytes, Depends(MergePatch(HouseholdSettings))]) -> Response:
     """Edit parts by JSON Merge Patch (RFC 7396): null removes a field; the whole is validated again. Whether cooking
-    water is salted counts from now on in every check, offer, lunch and week; a lunch logged before stays as it was judged.
+    water is salted counts from now on in every check, offer, lunch and week; a lunch logged under another answer keeps that one.
     """
     with caller.store.writing() as connection:
         return json_reply(edit_settings(connection, caller.household, patch).model_dump(mode="json"))

@@ -13,7 +13,16 @@ from typing import TYPE_CHECKING, Generic, Literal, NamedTuple, TypeVar
 from service.domain.foods.amounts import NOTHING, ItemVector, Portion
 from service.domain.foods.food import Food
 from service.domain.lunch.findings import Judgement
-from service.domain.lunch.judging_arrays import Bounds, ManyTaken, bounds_of, exact_scores, judge_all, judge_many, less
+from service.domain.lunch.judging_arrays import (
+    Bounds,
+    ManyJudgements,
+    ManyTaken,
+    bounds_of,
+    exact_scores,
+    judge_many,
+    kept_and_satisfied,
+    less,
+)
 from service.domain.lunch.standards import ENERGY, PERCENT, PointsOff, Target
 from service.domain.measures import SCALE
 
@@ -78,6 +87,8 @@ class Change(Generic[Where]):
 Moves = tuple[Move, ...]
 LunchChange = Change[Moves]
 """A change to one lunch or to the lunches of a week."""
+AS_IT_IS: LunchChange = Change("read", (Move(None, None),), 0, (), ())
+"""Changes nothing that is packed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,8 +189,11 @@ def rank_changes(
 
     if not changes or limit <= 0:
         return []
-    after = _after(items, changes)
-    kept, satisfied, applies = judge_all(targets, after)
+    # Last the lunch as it is, so that its score is worked out like the others.
+    after = _after(items, [*changes, AS_IT_IS])
+    many = [judge_many(target, after) for target in targets]
+    every = kept_and_satisfied(many, len(after))
+    kept, satisfied, applies = every[0][:-1], every[1][:-1], every[2][:-1]
     was_kept = np.array([one.status in KEPT for one in before], dtype=bool)
     counted = np.array([one.counts for one in before], dtype=bool)
     fixed = kept & applies & ~was_kept
@@ -188,8 +202,8 @@ def rank_changes(
         scores = PERCENT * (satisfied * weights).sum(axis=1) / np.maximum(weights.sum(axis=1), TINY)
         now = _score(before)
     else:
-        *scores_and_now, now = scoring.after(targets, changes)
-        scores = np.array(scores_and_now)
+        *of_changes, now = scoring.after(items, changes, many)
+        scores = np.array(of_changes)
     filled = _energy_filled(targets, after)
     must = np.array([change.must for change in changes], dtype=bool)
     broken = np.asarray((was_kept & ~kept).sum(axis=1))
@@ -258,14 +272,19 @@ class LunchScoring(NamedTuple):
     items: Sequence[tuple[ItemVector, TakenOff]]
     into: Sequence[tuple[ItemVector, TakenOff] | None]
 
-    def after(self, targets: Sequence[Target], changes: Sequence[LunchChange]) -> "npt.NDArray[np.float64]":
-        """The score after each change, and last the score as it is; not rounded."""
+    def after(
+        self, items: Sequence[ItemVector], changes: Sequence[LunchChange], many: Sequence[ManyJudgements]
+    ) -> "npt.NDArray[np.float64]":
+        """The score after each change, and last the score as it is; not rounded.
+
+        ``many``: each target judged on the lunch after each change and as it is, with its sweets and snacks.
+        """
         import numpy as np
 
         moved: list[LunchChange] = []
         thousandths: list[int] = []
         handling: list[bool] = []
-        for change, into in zip(changes, self.into, strict=True):
+        for change, into in zip([*changes, AS_IT_IS], [*self.into, None], strict=True):
             (move,) = change.where
             gone = None if move.out is None else move.item
             out = None if gone is None else self.items[gone][0]
@@ -274,15 +293,14 @@ class LunchScoring(NamedTuple):
             left += [] if into is None else [into[1]]
             thousandths.append(sum(off.thousandths for off in left))
             handling.append(change.kind != "keep" and any(off.handling for off in left))
-        thousandths.append(sum(off.thousandths for _vector, off in self.items))
-        handling.append(any(off.handling for _vector, off in self.items))
-        moved.append(Change("read", (Move(None, None),), 0, (), ()))
-        after = _after([vector for vector, _off in self.items], moved)
-        judged = [judge_many(target, after) for target in targets]
-        found = [one.satisfactions() for one in judged]
-        exact = exact_scores(targets, [one.status for one in judged], found, len(moved))
+        core = [vector for vector, _off in self.items]
+        if any(one is not vector for one, vector in zip(core, items, strict=True)):
+            after = _after(core, moved)
+            many = [judge_many(one.target, after) for one in many]
+        found = [one.satisfactions() for one in many]
+        exact = exact_scores([one.target for one in many], [one.status for one in many], found, len(moved))
         taken = ManyTaken(np.array(thousandths), np.array(handling))
-        return less(exact, self.points, [one.far_over(self.points) for one in judged], taken)
+        return less(exact, self.points, [one.far_over(self.points) for one in many], taken)
 
 
 def _score(judgements: Sequence[Judgement]) -> float:

@@ -334,10 +334,14 @@ def judge_all(targets: Sequence[Target], totals: LunchTotals) -> tuple[Flags, Fl
 
     ``totals``: of ``n`` lunches.
     """
+    return kept_and_satisfied([judge_many(target, totals) for target in targets], len(totals))
+
+
+def kept_and_satisfied(judged: Sequence[ManyJudgements], lunches: int) -> tuple[Flags, Floats, Flags]:
+    """What `judge_all` says of targets judged already, for so many lunches."""
     import numpy as np
 
-    judged = [judge_many(target, totals) for target in targets]
-    shape = len(targets), len(totals)
+    shape = len(judged), lunches
     status = np.array([one.status for one in judged], np.int8).reshape(shape).T
     satisfied = np.array([one.satisfactions() for one in judged], np.float64).reshape(shape).T
     applies = status != NOT_APPLICABLE

@@ -123,10 +123,7 @@ def _best_and_worst(one: OfferToJudge, tick: Tick | None) -> tuple[list[list[Key
     best: list[tuple[float, int, tuple[int, ...]]] = []
     worst: list[tuple[float, int, tuple[int, ...]]] = []
     for number, branch in enumerate(one.branches):
-        lists = [
-            [tuple(one.items.scored((option.group, key)) for key in option.items) for option in options]
-            for options in branch.lists
-        ]
+        lists = [[one.items.scored_together(option) for option in options] for options in branch.lists]
         points = one.table.standard.points_off
         off = [[one.items.taken(one.table, option) for option in options] for options in branch.lists]
         found = best_and_worst(one.table.targets, lists, one.examples, tick, OptionsTake(points, off))

@@ -22,6 +22,7 @@ from service.domain.lunch.special_rules import broken_rules, milk_findings, prod
 from service.domain.lunch.standards import ENERGY, Target, TargetTable
 from service.domain.measures import MEASURE_COUNT
 from service.domain.offers.offer import Branch, Option
+from service.domain.offers.together import Together
 
 Whole = npt.NDArray[np.int64]
 Key = tuple[str, str]
@@ -64,6 +65,7 @@ class OfferItems:
     """The items of an offer, measures and foods by group and key; remembers the sums over options.
 
     ``handled``: how many findings on its form and on how it is kept count against an item, for certain and at most.
+    ``together``: what items of one food credit together; left out: each by itself.
     """
 
     def __init__(
@@ -71,10 +73,14 @@ class OfferItems:
         vectors: Mapping[Key, ItemVector],
         foods: Mapping[Key, Food],
         handled: Mapping[Key, tuple[int, int]] | None = None,
+        together: Together | None = None,
     ) -> None:
         self.vectors = vectors
         self.foods = foods
         self.handled = handled or {}
+        self.together = together
+        self._more: dict[ItemVector, int] = {}
+        """What some options credit beyond their items, each with its column after those of the items."""
         self._has_intervals = any(one.interval_entries for one in vectors.values()) or any(
             low < high for low, high in self.handled.values()
         )
@@ -116,6 +122,11 @@ class OfferItems:
         """The measures of an item that the targets of a score are judged on."""
         return scored_vector(self.foods[key], self.vectors[key])
 
+    def scored_together(self, option: Option) -> tuple[ItemVector, ...]:
+        """The measures of all items of an option that the targets of a score are judged on."""
+        more = self.together and self.together.of(option.group, option.items)
+        return (*(self.scored((option.group, key)) for key in option.items), *([more] if more else []))
+
     def taken(self, table: TargetTable, option: Option) -> tuple[int, int]:
         """What an option takes off a score: thousandths of a point, and how many items are kept or cut wrongly."""
         points = table.standard.points_off
@@ -145,15 +156,15 @@ class OfferItems:
 
     def _over(self, what: Hashable, branch: Branch, made: Callable[[], Whole]) -> Whole:
         """Values of the items (rows, items) summed over the options of a branch: (rows, options of all lists)."""
-        if what not in self._items:
+        laid = [self._of(options) for options in branch.lists]
+        each = self._items.get(what)
+        if each is None or each.shape[1] < 1 + len(self.vectors) + len(self._more):
             each = self._items[what] = made()
             self._unbounded[what] = bool((np.abs(each) >= NO_END).any())
-        each = self._items[what]
         parts = []
-        for options in branch.lists:
+        for options, (_options, flat, starts) in zip(branch.lists, laid, strict=True):
             place = (what, id(options))
             if place not in self._laid:
-                _options, flat, starts = self._of(options)
                 sums: Whole = np.add.reduceat(each[:, flat], starts, axis=1)
                 self._laid[place] = np.clip(sums, -NO_END, NO_END) if self._unbounded[what] else sums
             parts.append(self._laid[place])
@@ -172,6 +183,9 @@ class OfferItems:
                     flat += [columns[(group, key)] for key in keys]
                 else:
                     flat.append(0)  # a place of nothing
+                more = self.together and self.together.of(group, keys)
+                if more:
+                    flat.append(self._more.setdefault(more, len(columns) + len(self._more) + 1))
             # The options are kept along, so that no others can take their id.
             found = (options, np.array(flat, dtype=np.int64), np.array(starts, dtype=np.int64))
             self._places[id(options)] = found
@@ -186,20 +200,23 @@ class OfferItems:
             core = self.scored(key)
             without_sweets = [items_interval(target.limit.terms, core)[end] for target in minima]
             columns.append((*_ends(table, vector)[end], against, *without_sweets))
+        columns += [(*_ends(table, more)[end], 0, *(0 for _one in minima)) for more in self._more]
         return np.array(columns, dtype=np.int64).T
 
     def _amounts(self) -> Whole:
-        return np.array([(0,) * MEASURE_COUNT, *(one.nominal for one in self.vectors.values())], dtype=np.int64).T
+        whole = [(0,) * MEASURE_COUNT, *(one.nominal for one in (*self.vectors.values(), *self._more))]
+        return np.array(whole, dtype=np.int64).T
 
     def _missing(self) -> Whole:
-        found = np.zeros((MEASURE_COUNT, len(self.vectors) + 1), dtype=np.int64)
+        found = np.zeros((MEASURE_COUNT, len(self.vectors) + 1 + len(self._more)), dtype=np.int64)
         for place, vector in enumerate(self.vectors.values(), 1):
             for measure, _low, _high in vector.interval_entries:
                 found[measure, place] = 1
         return found
 
     def _energy(self) -> Whole:
-        return np.array([[0, *(int(not _idle(one)) for one in self.vectors.values())]], dtype=np.int64)
+        some = [int(not _idle(one)) for one in self.vectors.values()]
+        return np.array([[0, *some, *(0 for _more in self._more)]], dtype=np.int64)
 
 
 def split(row: Whole, sizes: Sequence[int]) -> list[Whole]:

@@ -34,8 +34,11 @@ class Correction(NamedTuple):
     said: Message
 
 
-def judged_by(child: KeptChild, asked: LoggedLunch, items: Sequence[LunchItem]) -> JudgedBy:
-    """What a lunch logged now is judged by; ``items``: its own, with the foods that their ids stand for."""
+def judged_by(child: KeptChild, asked: LoggedLunch, items: Sequence[LunchItem], salted: bool | None) -> JudgedBy:
+    """What a lunch logged now is judged by.
+
+    ``items``: its own, with the foods that their ids stand for; ``salted``: what the household says of its cooking water.
+    """
     foods = {
         sent.food: item.food
         for sent, item in zip(asked.items, items, strict=True)
@@ -46,6 +49,7 @@ def judged_by(child: KeptChild, asked: LoggedLunch, items: Sequence[LunchItem]) 
         age_group=_age_group(child, asked.date),
         vegetarian=child.vegetarian,
         foods=[OwnFoodThen(id=kept_id, food=food) for kept_id, food in foods.items()],
+        salts_cooking_water=salted,
     )
 
 
@@ -76,10 +80,10 @@ class LoggedDays:
         lunches = [one for one in self._lunches if week_of(one.date) == week]
         found = []
         for now in self.edited:
-            then = {one.date: food for one in lunches for food in _foods_then(one) if food.id == now.id}
-            dates = tuple(on for on, food in then.items() if not _same(food, now))
+            packed = {one.date: food for one in lunches for food in _foods_then(one) if food.id == now.id}
+            dates = tuple(on for on, food in packed.items() if not _same(food, now))
             if dates:
-                name = then[dates[0]].name
+                name = packed[dates[0]].name
                 said = message("correction.food", name=name, dates=[on.isoformat() for on in dates])
                 found.append(Correction("food", now.id, dates, said))
         other = [
@@ -188,6 +192,7 @@ def _day(lunch: KeptLunch) -> WeekDayAsked:
         uneaten=lunch.uneaten or [],
         menu=lunch.menu,
         holding=lunch.holding,
+        salts_cooking_water=None if lunch.judged_by is None else lunch.judged_by.salts_cooking_water,
     )
 
 

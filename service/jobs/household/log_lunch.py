@@ -64,11 +64,12 @@ def found_in_lunch(
     items = resolving.foods(asked.items, "/items")
     resolving.raise_faults()
     assert child is not None  # noqa: S101 - otherwise there was a fault
-    by = judged_by(child, asked, items).model_dump(mode="json")
+    salted = kept.salts_cooking_water()
+    by = judged_by(child, asked, items, salted).model_dump(mode="json")
     if before is not None and before.get("judged_by") is not None and only_notes_leftovers(asked, before):
         by = before["judged_by"]
     if asked.kind != "packed":
-        return {"found": None, "judged_by": by}, NOTHING_FOUND
+        return {"judged_by": by, "found": None}, NOTHING_FOUND
     family_rule = None if offered is None else _family_rule(KeptOffer.model_validate(offered), asked, items)
     by_standard, checked = for_one_lunch(child, asked.date, ("child",))
     request = LunchCheckRequest(
@@ -79,11 +80,11 @@ def found_in_lunch(
         lunch=Lunch(items=list(items), holding=asked.holding),
         max_changes=0,
         packets=_packets_of(items, kept.packets(asked.date, asked.date)),
-        salts_cooking_water=kept.salts_cooking_water(),
+        salts_cooking_water=salted,
     )
     rests_on = _digest(request)
     if before is not None and _still_holds(asked, before, rests_on):
-        return {"found": before["found"], "judged_by": by}, {**NOTHING_FOUND, "family_rule": family_rule}
+        return {"judged_by": by, "found": before["found"]}, {**NOTHING_FOUND, "family_rule": family_rule}
     check = _checked(request)
     screening = screen_family(
         ScreeningRequest(
@@ -104,7 +105,7 @@ def found_in_lunch(
         do_not_pack=[" ".join(f"{one.value} {one.problem}".split())[:2000] for one in against],
         rests_on=rests_on,
     )
-    computed = {"found": found.model_dump(mode="json"), "judged_by": by}
+    computed = {"judged_by": by, "found": found.model_dump(mode="json")}
     return computed, {"check": check, "screening": screening, "family_rule": family_rule}
 
 

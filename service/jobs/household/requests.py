@@ -243,6 +243,9 @@ class JudgedBy(Asked):
     foods: Annotated[list[OwnFoodThen], Field(max_length=MOST_ITEMS)] = Field(
         default_factory=list, description="The own foods and recipes packed."
     )
+    salts_cooking_water: bool | None = Field(
+        None, description="Whether the household salted the water it cooked in; null: it had not said."
+    )
 
 
 class KeptLunch(LoggedLunch):

@@ -7,6 +7,7 @@ and every lunch of it counted, exactly. The reply is a plain dictionary (see ser
 from importlib.util import find_spec
 from typing import Any
 
+from service.domain.allergens.screening import Avoidance
 from service.domain.cautions import CAUTIONS
 from service.domain.counting.masks import Tick
 from service.domain.offers.judging import OfferToJudge, judge_offer, refuse_too_large
@@ -15,6 +16,7 @@ from service.domain.offers.spread import KnownSpreads
 from service.jobs.lunch.reply import measures_used
 from service.jobs.offers.cards import to_label_or_move
 from service.jobs.offers.changes import offer_changes
+from service.jobs.offers.layout import ChildOffer
 from service.jobs.offers.packets import packets_to_read
 from service.jobs.offers.reply import child_reply
 from service.jobs.offers.requests import OfferAuditRequest
@@ -43,7 +45,9 @@ def audit_offer(asked: OfferAuditRequest, tick: Tick | None = None) -> dict[str,
         judged = judge_offer(one, spreads, tick)
         reply = child_reply(asked, child_offer, one, judged)
         if asked.max_changes and judged.counts is not None and judged.counts.total:
-            reply["changes"], note = offer_changes(asked, child_offer, judged.counts, made.named, tick)
+            reply["changes"], note = offer_changes(
+                asked, child_offer, judged.counts, made.named, _avoided_by_others(made, child_offer), tick
+            )
             reply |= worded_as("changes_note", note)
         children.append(reply)
     to_read = packets_to_read(asked.offer, made.packets, made.children, [one.branches for one in offers], tick)
@@ -58,6 +62,11 @@ def audit_offer(asked: OfferAuditRequest, tick: Tick | None = None) -> dict[str,
         ),
         **listed_as("caution", CAUTIONS),
     }
+
+
+def _avoided_by_others(made: ResolvedAudit, child_offer: ChildOffer) -> list[Avoidance]:
+    """What the other children of a request avoid: they sit at the same table."""
+    return [one for other in made.children if other is not child_offer for one in other.avoidances]
 
 
 def most_combinations() -> int:

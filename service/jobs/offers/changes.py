@@ -8,6 +8,7 @@ setting must avoid or of which that is unknown. What is tried, and how it is cou
 from collections.abc import Sequence
 from typing import Any, NamedTuple
 
+from service.domain.allergens.screening import Avoidance, screen_food
 from service.domain.counting.masks import Tick
 from service.domain.errors import at
 from service.domain.foods.amounts import Portion
@@ -26,6 +27,7 @@ from service.jobs.offers.layout import ChildOffer
 from service.jobs.offers.requests import OfferAuditRequest
 from service.jobs.offers.trials import Trials, change_message
 from service.jobs.offers.words import percent
+from service.reference.allergens.vocabulary import vocabulary
 from service.reference.messages import worded
 
 MOST_LUNCHES = 50_000_000
@@ -54,12 +56,14 @@ def offer_changes(
     child_offer: ChildOffer,
     counts: OfferCounts,
     named: list[Portion] | None,
+    others: Sequence[Avoidance],
     tick: Tick | None,
 ) -> tuple[list[dict[str, Any]], Message]:
     """The best changes as published rows, and a note on whether the wanted share is reached.
 
     Ranked by the lunches fixed for each change; pairs only where no single change reaches the wanted share. Whatever
-    gives the largest share is shown too. ``named``: the foods that may come in; None: the lunch foods.
+    gives the largest share is shown too. ``named``: the foods that may come in; None: the lunch foods. ``others``: what
+    the other children avoid: nothing of it comes in where anything else helps.
     """
     now, wanted = RightOf(counts.total, counts.right), asked.wanted_share
     before = now.share()
@@ -69,24 +73,15 @@ def offer_changes(
         return [], message("offer-note.say-holding")
     if counts.total > MOST_LUNCHES:
         return [], message("offer-note.too-many", most=MOST_LUNCHES, total=counts.total)
-    may_have = MayHave(
-        child_offer.table,
-        tuple(child_offer.avoidances),
-        child_offer.age_months,
-        tuple(asked.regions),
-        packets_at_hand(asked.packets, asked.on, asked.salts_cooking_water),
-    )
-    trials = Trials(child_offer, may_have.foods_at_hand(named), tick, named=named is not None)
-    singles = _singles(trials, child_offer.offer, counts)
-    best = _ranked(singles, before)
-    pairs: list[Tried] = []
-    number = len(singles)
-    if not best or best[0].after.found.share() < wanted:
-        for first in best[:PAIRS_FROM]:
-            seconds = _seconds(trials, first)
-            number += len(seconds)
-            pairs += _ranked(seconds, first.after.found.share())[:PAIRS_FROM]
-    ranked = _ranked([*best, *pairs], before)
+    packets = packets_at_hand(asked.packets, asked.on, asked.salts_cooking_water)
+    avoidances, regions = tuple(child_offer.avoidances), tuple(asked.regions)
+    may_come = MayHave(child_offer.table, avoidances, child_offer.age_months, regions, packets).foods_at_hand(named)
+    for_all = [one for one in may_come if not any(screen_food(vocabulary(), one.food, x).do_not_pack for x in others)]
+    trials = Trials(child_offer, for_all, tick, named=named is not None)
+    ranked, number = _searched(trials, child_offer, counts, wanted)
+    if not ranked and len(for_all) < len(may_come):
+        trials = Trials(child_offer, may_come, tick, named=named is not None)
+        ranked, number = _searched(trials, child_offer, counts, wanted)
     if not ranked:
         return [], message("offer-note.none-helps")
     top = max(ranked, key=lambda one: one.after.found.share())
@@ -100,6 +95,21 @@ def offer_changes(
         most = percent(most_share)
         note = message("offer-note.not-found", wanted=percent(wanted), number=number, best=most)
     return [_row(trials, one, now) for one in found], note
+
+
+def _searched(trials: Trials, child_offer: ChildOffer, counts: OfferCounts, wanted: float) -> tuple[list[Tried], int]:
+    """What helps of all that is tried, best first, and how many changes were counted."""
+    before = RightOf(counts.total, counts.right).share()
+    singles = _singles(trials, child_offer.offer, counts)
+    best = _ranked(singles, before)
+    pairs: list[Tried] = []
+    number = len(singles)
+    if not best or best[0].after.found.share() < wanted:
+        for first in best[:PAIRS_FROM]:
+            seconds = _seconds(trials, first)
+            number += len(seconds)
+            pairs += _ranked(seconds, first.after.found.share())[:PAIRS_FROM]
+    return _ranked([*best, *pairs], before), number
 
 
 def _hangs_on_holding(child_offer: ChildOffer, counts: OfferCounts) -> bool:

@@ -19,6 +19,7 @@ from service.domain.offers.handled import ToHandle, broken_of
 from service.domain.offers.left_out import LeftOut, left_out, unread
 from service.domain.offers.offer import ChoiceGroup, Offer, Take, WithRule, check_offer, without
 from service.domain.offers.rows import Key, OfferItems
+from service.domain.offers.together import Together
 from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.lunch.items import prepare_one
 from service.jobs.lunch.resolve import holding_of
@@ -26,6 +27,7 @@ from service.jobs.lunch.targets import age_in_months, target_table
 from service.jobs.offers.requests import HowMany, OfferAuditRequest, OfferChild, OfferIn
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.lunch.handling import handling_rules
+from service.reference.lunch.standards import crediting_scheme
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +79,10 @@ class PreparedOffers:
         key = (crediting, tuple(handled.values()))
         if key not in self.by_handling:
             vectors = {key: item.vector for key, item in items.items()}
-            self.by_handling[key] = OfferItems(vectors, {key: item.food for key, item in items.items()}, handled)
+            foods = {key: item.food for key, item in items.items()}
+            credited = {key: (item.food, item.option, item.amount_mg) for key, item in items.items()}
+            together = Together(credited, crediting_scheme(crediting))
+            self.by_handling[key] = OfferItems(vectors, foods, handled, together)
         return self.by_handling[key]
 
 

@@ -28,6 +28,7 @@ from service.domain.offers.offer import (
 )
 from service.domain.offers.one_group import OneGroup, RightOf
 from service.domain.offers.rows import Key, OfferItems
+from service.domain.offers.together import Together
 from service.jobs.lunch.change_rows import change_row
 from service.jobs.offers.layout import ChildOffer, item_key
 from service.jobs.offers.requests import MOST_TAKEN
@@ -83,7 +84,9 @@ class Trials:
             for key, one in self.portions.items()
         }
         of = child_offer.of
-        self.of = OfferItems({**of.vectors, **vectors}, {**of.foods, **foods}, {**of.handled, **handled})
+        credited = {key: (one.food, one.option, one.amount_mg) for key, one in self.portions.items()}
+        together = Together({**(of.together.items if of.together else {}), **credited}, scheme)
+        self.of = OfferItems({**of.vectors, **vectors}, {**of.foods, **foods}, {**of.handled, **handled}, together)
         at_home = self._categories(child_offer.items)
         self.anywhere = {
             one.food.id for one in at_hand if one.food.kind == "label" or (named and one.food.category not in at_home)

@@ -82,9 +82,10 @@ def school_weeks(asked: WeekRequest, crediting: str, age_group: str) -> list[Sch
     faults.raise_all()
     made: dict[str, list[DayOfWeek]] = {}
     for place, day in enumerate(asked.days):
+        salted = asked.salts_cooking_water if day.salts_cooking_water is None else day.salts_cooking_water
         with faults.at("days", place):
             made.setdefault(week_of(day.date), []).append(
-                _day(day, crediting, age_group, packets_on(packets, day.date, bool(asked.salts_cooking_water)))
+                _day(day, crediting, age_group, packets_on(packets, day.date, bool(salted)))
             )
     faults.raise_all()
     made.setdefault(asked.week, [])

@@ -155,6 +155,9 @@ class WeekDayAsked(Asked):
     holding: HoldingConditions | None = Field(
         None, description="How the lunch is kept until it is eaten; left out: not known."
     )
+    salts_cooking_water: bool | None = Field(
+        None, description="Whether its foods were cooked in salted water; left out: as the request says."
+    )
 
     @model_validator(mode="after")
     def _fits_its_kind(self) -> "WeekDayAsked":

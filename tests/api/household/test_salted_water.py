@@ -99,6 +99,21 @@ def test_said_once_and_counted_everywhere(kitchen_of: tuple[Home, str, str]) -> 
         assert list(found.values()) == pytest.approx([wanted] * 5, abs=1)
 
 
+def test_a_lunch_keeps_the_answer_it_was_logged_under(kitchen_of: tuple[Home, str, str]) -> None:
+    """One logged before the household had said anything takes the answer it gives first."""
+    home, child, dish = kitchen_of
+    body = {"child": child, "kind": "packed", "items": [{"food": dish, "quantity": 1, "unit": "portion"}]}
+    wanted = []
+    for day, said in (("2026-12-01", None), ("2026-12-02", True), ("2026-12-03", False)):
+        say(home, said)
+        home.kept("/v1/lunches", {**body, "date": day})
+        wanted.append(SALTED if said else PLAIN)
+    for now, first in ((False, PLAIN), (True, SALTED)):
+        say(home, now)
+        week = home.ask("GET", f"/v1/children/{child}/weeks/{WEEK}").json()
+        assert sodium_in(week["findings"]) == pytest.approx((first + wanted[1] + wanted[2]) / 3, abs=1)
+
+
 def test_a_request_may_say_otherwise(kitchen_of: tuple[Home, str, str]) -> None:
     home, child, dish = kitchen_of
     say(home, True)

@@ -117,3 +117,17 @@ def test_a_right_lunch_exists_for_a_child_who_avoids_milk() -> None:
     ]
     found = components(checked(lunch, avoids=[{"allergen": "milk"}]))
     assert found == {**dict.fromkeys(COMPONENTS - {"milk"}, "met"), "milk": "not_applicable"}
+
+
+def test_child_care_asks_the_same_of_a_milk_substitute() -> None:
+    """California's page on milk substitutes in child care: 276 mg of calcium, 8 g of protein, 100 IU (2.5 µg) of vitamin D."""
+    asked = {
+        "standard": "us-child-care-lunch",
+        "on": "2026-12-01",
+        "child": {"age_years": 4, "avoids": [{"allergen": "milk"}]},
+        "lunch": {"items": [{"food": "apple"}]},
+    }
+    reply = check_lunch(LunchCheckRequest.model_validate(asked))
+    (row,) = [one for one in reply["findings"] if one["id"] == "milk"]
+    assert row["status"] == "not_applicable"
+    assert all(need in row["sentence"] for need in ("276 mg of calcium", "8 g of protein", "2.5 µg of vitamin D"))

@@ -171,9 +171,7 @@ def test_every_change_can_be_made_fixes_what_it_says_and_is_sensible(request: di
         if food is None:
             continue
         assert food not in left, said
-        assert not lists.is_discretionary(find_food(food)) or (change["times"] is not None and change["times"] < 1), (
-            said
-        )
+        assert not find_food(food).discretionary or (change["times"] is not None and change["times"] < 1), said
         if change["kind"] in ("add", "swap"):
             for place in change["places"]:
                 day = next(one for one in asked.days if one.date.isoformat() == place["date"])
