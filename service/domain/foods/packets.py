@@ -12,11 +12,8 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from service.domain.foods.food import AllergenProfile, Containment, Food, Level, worse
-from service.domain.measures import MEASURE_INDEX
+from service.domain.measures import MILK_SATURATED, SATURATED
 from service.domain.messages import Message, message
-
-SATURATED = MEASURE_INDEX["saturated_fat_g"]
-MILK_SATURATED = MEASURE_INDEX["fluid_milk_saturated_fat_g"]
 
 
 class PrintedFigure(NamedTuple):

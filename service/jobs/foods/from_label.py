@@ -23,12 +23,11 @@ from service.domain.foods.food import (
     worse,
 )
 from service.domain.foods.label_figures import stands_for
-from service.domain.foods.packets import MILK_SATURATED, SATURATED
 from service.domain.labels.evidence import LabelReading
 from service.domain.labels.exempt import without_exempt
 from service.domain.labels.reader import read_label
 from service.domain.lunch.special_rules import MILK_KINDS
-from service.domain.measures import MEASURES, NUTRIENT_COUNT, SCALE
+from service.domain.measures import MEASURES, MILK_SATURATED, NUTRIENT_COUNT, SATURATED, SCALE
 from service.domain.messages import Message, message
 from service.jobs.foods.choking_rules import NO_RULE, check_choking_rule
 from service.jobs.foods.counts_as import counts_as_discretionary, credits_as

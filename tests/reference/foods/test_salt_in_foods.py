@@ -57,3 +57,16 @@ def test_bean_chili_holds_no_beef() -> None:
     assert chili is not None
     beef = chili.allergens.named.get("beef")
     assert beef is None or beef.level != "contains"
+
+
+@pytest.mark.parametrize(
+    "food_id", ["beans-black-eyed-cooked", "beans-lima-cooked", "parsnip-cooked", "swede-cooked", "potato-boiled"]
+)
+def test_every_food_boiled_without_salt_has_a_salted_twin(food_id: str) -> None:
+    """SR28 adds 236 to 249 mg of sodium to 100 g of what it boils with salt."""
+    plain, salted = find_food(food_id), find_food(food_id + "-salted")
+    assert plain is not None
+    assert salted is not None
+    assert "no salt" in plain.name
+    assert "salted water" in salted.name
+    assert sodium(food_id + "-salted") - sodium(food_id) == pytest.approx(236, abs=20)
