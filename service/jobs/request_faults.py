@@ -54,6 +54,8 @@ def request_fault(error: Any, skip: int = 0) -> dict[str, Any]:
 
 def _code_of(error: Any) -> tuple[str, dict[str, Value]]:
     kind = str(error["type"])
+    if kind == "extra_forbidden" and error["loc"][-1] == "label_read":
+        return "label-read", {}
     context: Mapping[str, Any] = error.get("ctx") or {}
     if kind in NO_OBJECT and is_kept_id(error["input"]):
         return "kept-id", {}

@@ -484,12 +484,6 @@ class LunchItem(Asked):
     form: Form | None = Field(None, description="How it is cut; left out: the usual form of the food.")
     credit_as: Name | None = Field(None, description="For foods that credit in two ways: vegetable or meat alternate.")
     held: Held | None = Field(None, description="How it is kept; left out: cold.")
-    label_read: Annotated[list[DeclaredAllergen], Field(max_length=60)] = Field(
-        default_factory=list,
-        json_schema_extra={"deprecated": True},
-        description="Deprecated: send packets in the request, or store them. What you read on the packet of a food of "
-        "the tables; it never clears what the food contains by nature or by its usual recipe.",
-    )
 
 
 def _offered_tag(value: object) -> str | None:

@@ -18,19 +18,26 @@ from tests.benchmarks.figure import Figure
 from tests.benchmarks.lunch_check_rate import BODY
 
 ROUNDS = 15
-NO_PEANUT = [{"allergen": "peanut", "level": "free"}]
-"""What was read on a label of the family's foods."""
+READ = (
+    "sandwich-turkey-cheese", "sandwich-cheese", "sandwich-ham", "pasta-tomato-chickpea", "wrap-bean-cheese",
+    "sandwich-sunflower-jam", "yogurt-plain-low-fat", "hummus", "crackers-whole-wheat",
+)  # fmt: skip
+PACKETS = [
+    {"food": food, "read_on": "2026-11-20", "allergens": [{"allergen": "peanut", "level": "not_named"}]}
+    for food in READ
+]
+"""What was read on the packets of the family's foods."""
 
 GROUPS: tuple[tuple[str, tuple[dict[str, Any], ...]], ...] = (
     (
         "mains",
         (
-            {"food": "sandwich-turkey-cheese", "label_read": NO_PEANUT},
-            {"food": "sandwich-cheese", "label_read": NO_PEANUT},
-            {"food": "sandwich-ham", "label_read": NO_PEANUT},
-            {"food": "pasta-tomato-chickpea", "label_read": NO_PEANUT},
-            {"food": "wrap-bean-cheese", "label_read": NO_PEANUT},
-            {"food": "sandwich-sunflower-jam", "label_read": NO_PEANUT},
+            {"food": "sandwich-turkey-cheese"},
+            {"food": "sandwich-cheese"},
+            {"food": "sandwich-ham"},
+            {"food": "pasta-tomato-chickpea"},
+            {"food": "wrap-bean-cheese"},
+            {"food": "sandwich-sunflower-jam"},
         ),
     ),
     (
@@ -55,9 +62,9 @@ GROUPS: tuple[tuple[str, tuple[dict[str, Any], ...]], ...] = (
     (
         "extras",
         (
-            {"food": "yogurt-plain-low-fat", "label_read": NO_PEANUT},
-            {"food": "hummus", "label_read": NO_PEANUT},
-            {"food": "crackers-whole-wheat", "label_read": NO_PEANUT},
+            {"food": "yogurt-plain-low-fat"},
+            {"food": "hummus"},
+            {"food": "crackers-whole-wheat"},
             {"food": "cheese-cheddar", "quantity": 28, "unit": "g", "form": "grated"},
             {"food": "egg-hard-boiled", "form": "chopped"},
             {"food": "kiwifruit", "form": "pieces"},
@@ -95,7 +102,8 @@ LARGE = {
 def family(**more: Any) -> OfferAuditRequest:
     """The family's request."""
     offer = {"groups": [{"id": name, "items": list(items)} for name, items in GROUPS]}
-    return OfferAuditRequest.model_validate({"on": "2026-12-01", "offer": offer, "children": list(CHILDREN), **more})
+    asked = {"on": "2026-12-01", "offer": offer, "children": list(CHILDREN), "packets": PACKETS, **more}
+    return OfferAuditRequest.model_validate(asked)
 
 
 def least_seconds(*works: Callable[[], object], rounds: int = ROUNDS) -> list[float]:

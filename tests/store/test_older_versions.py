@@ -19,6 +19,7 @@ from service.store.backup import restore_backup
 from service.store.database import Store
 from service.store.households import all_households
 from service.store.migrate import downgrade, open_store
+from service.store.tables import lunches, offers, packets
 from tests.store.filled import fill
 
 OLDER = sorted((Path(__file__).parent / "exports").iterdir())
@@ -35,6 +36,7 @@ def written(folder: Path) -> dict[str, Any]:
     items += [item for offer in found["offers"] for group in offer["body"]["groups"] for item in group["items"]]
     for item in items:
         item.update({"id": None, **item})
+        item.pop("label_read")
     for food in found["foods"]:
         food["body"] = {"counts_as": "", "claims": [], **food["body"]}
     for lunch in found["lunches"]:
@@ -116,3 +118,41 @@ def test_a_column_that_must_be_there_or_that_nobody_knows_is_reported(
     with pytest.raises(Exception, match=problem) as told:
         read_export(str(tmp_path))
     assert (told.value.value, problem) == (wrong, told.value.problem)  # type: ignore[attr-defined]
+
+
+READ = [{"allergen": "milk", "level": "free"}, {"allergen": "soy", "level": "may_contain"}]
+TICKS = [{"allergen": "milk", "level": "not_named"}, {"allergen": "soy", "level": "may_contain"}]
+
+
+def test_what_was_read_of_an_items_packet_is_a_packet_now(store_url: str) -> None:
+    """In a store that is brought up: once for each food and day, and no item has it any more."""
+    store = open_store(store_url)
+    fill(store, 2)
+    downgrade(store, "0004")
+    items = [{"food": "apple", "label_read": READ}, {"food": "pear", "label_read": []}]
+    with store.writing() as connection:
+        connection.execute(lunches.update().values(body={"items": items}))
+        connection.execute(offers.update().values(body={"name": "usual", "groups": [{"id": "fruit", "items": items}]}))
+    store.close()
+    again = open_store(store_url)
+    with again.reading() as connection:
+        bodies = [row.body for table in (lunches, offers) for row in connection.execute(table.select())]
+        read = [row for row in connection.execute(packets.select()) if row.food == "apple"]
+    again.close()
+    assert "label_read" not in json.dumps(bodies)
+    assert '{"food": "apple"}' in json.dumps(bodies)
+    assert [row.body["allergens"] for row in read] == [TICKS, TICKS]  # one for each of two households
+    assert len({row.household_id for row in read}) == 2
+
+
+def test_what_was_read_of_an_items_packet_is_a_packet_in_an_older_export(store: Store, tmp_path: Path) -> None:
+    """The same, as JSON."""
+    found = json.loads((OLDER[0] / "household.json").read_text())
+    for lunch in found["lunches"]:
+        for item in lunch["body"]["items"]:
+            item["label_read"] = READ
+    (tmp_path / "household.json").write_text(json.dumps(found))
+    household = import_household(store, read_export(str(tmp_path / "household.json")))
+    kept = read_household(store, household).records["packets"]
+    assert kept
+    assert all(one.body["allergens"] == TICKS for one in kept)

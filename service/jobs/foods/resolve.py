@@ -43,13 +43,7 @@ def food_of_item(item: LunchItem, packets: Packets = NO_PACKETS) -> Food:
     Raises as ``food_of``; places are within the item.
     """
     with at("food"):
-        food = food_of(item.food, packets)
-    if not item.label_read:
-        return food
-    from service.jobs.foods.label_read import with_label_read
-
-    with at("label_read"):
-        return with_label_read(food, item.label_read)
+        return food_of(item.food, packets)
 
 
 def amount_of(food: Food, quantity: float, unit: str | None) -> tuple[int, str]:

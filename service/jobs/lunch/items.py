@@ -55,7 +55,7 @@ def prepare_as_asked(asked: Sequence[LunchItem], crediting: str, packets: Packet
 def prepare_one(asked: LunchItem, crediting: str, packets: Packets = NO_PACKETS) -> PreparedItem:
     """Make one item ready; faults have their place within it."""
     held: Held = asked.held or "cold"
-    if isinstance(asked.food, str) and not asked.label_read:
+    if isinstance(asked.food, str):
         read, salted = of_food(packets, asked.food), packets.salted_water
         return _remembered(
             asked.food, read, salted, asked.quantity, asked.unit, asked.form, asked.credit_as, held, crediting

@@ -3,12 +3,14 @@
 from typing import Any
 
 import pytest
+from pydantic import ValidationError
 
 from service.domain.errors import LunchError
 from service.jobs.allergens.screen_family import screen_family
 from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.offers.audit_offer import audit_offer
 from service.jobs.offers.requests import OfferAuditRequest
+from service.jobs.request_faults import request_fault
 from service.jobs.requests import LunchCheckRequest, ScreeningRequest
 
 BREAD = "Wheat flour, water, yeast, salt."
@@ -293,3 +295,13 @@ def test_a_packet_that_gives_a_serving_says_what_its_figures_hold_for() -> None:
                 "standard": "us-school-lunch", "on": DAY, "child": {"age_years": 9}, "lunch": {"items": []},
                 "packets": [{**READ, "facts": {"sodium_mg": 1}, **wrong}],
             })  # fmt: skip
+
+
+def test_what_was_read_of_a_single_item_is_refused_with_the_way_to_send_it() -> None:
+    item = {"food": "bread-white", "label_read": [{"allergen": "milk", "level": "free"}]}
+    asked = {"standard": "us-school-lunch", "on": DAY, "child": {"age_years": 9}, "lunch": {"items": [item]}}
+    with pytest.raises(ValidationError) as told:
+        LunchCheckRequest.model_validate(asked)
+    fault = request_fault(told.value.errors()[0])
+    assert (fault["pointer"], fault["code"]) == ("/lunch/items/0/label_read", "label-read")
+    assert "packets" in fault["remedy"]

@@ -333,7 +333,7 @@ def test_changes_are_counted_in_full_and_bring_in_nothing_avoided() -> None:
             {"id": "proteins", "items": [{"food": "chicken-breast-roasted"}, {"food": "egg-hard-boiled"}]},
             {
                 "id": "grain",
-                "items": [{"food": "rice-brown-cooked", "label_read": [{"allergen": "kiwi", "level": "free"}]}],
+                "items": [{"food": "rice-brown-cooked"}],
             },
             {"id": "fruit", "items": [{"food": "grapes", "quantity": 30, "unit": "g"}]},
             {"id": "vegetables", "items": [{"food": "broccoli-cooked", "quantity": 120, "unit": "g"}]},
@@ -345,6 +345,13 @@ def test_changes_are_counted_in_full_and_bring_in_nothing_avoided() -> None:
         max_changes=5,
         swap_foods=["kiwifruit", "orange", "apple"],
         child={"avoids": [{"allergen": "kiwi"}]},
+        packets=[
+            {
+                "food": "rice-brown-cooked",
+                "read_on": "2026-11-30",
+                "allergens": [{"allergen": "kiwi", "level": "not_named"}],
+            }
+        ],
     )["children"][0]
     assert child["total"] == 2
     assert child["changes"], child["changes_note"]

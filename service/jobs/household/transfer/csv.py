@@ -28,6 +28,7 @@ from service.jobs.household.transfer.whole_household import (
     look_over,
     outside,
     retired_fields,
+    with_packets,
 )
 from service.jobs.request_faults import shown
 from service.store.records import Record
@@ -55,8 +56,10 @@ def from_tables(place: str, files: Mapping[str, bytes]) -> WholeHousehold:
             problem="is missing or is not a file of an export",
             remedy=f"Give exactly these files: {', '.join(FILES)}.",
         )
+    packets: list[Record] = []
     read = {
-        name: list(_read(f"{place}/{file}", name, files[file])) if file in files else [] for file, name in FILES.items()
+        name: list(_read(f"{place}/{file}", name, files[file], packets)) if file in files else []
+        for file, name in FILES.items()
     }
     household = read.pop(HOUSEHOLD)
     if len(household) != 1:
@@ -68,7 +71,7 @@ def from_tables(place: str, files: Mapping[str, bytes]) -> WholeHousehold:
         )
     whole = WholeHousehold(household[0][1], {name: [record for _, record in rows] for name, rows in read.items()})
     look_over(whole, lambda name, n, pointer: f"{place}/{name}.csv, line {read[name][n][0]}, {pointer}")
-    return whole
+    return whole._replace(records=with_packets(whole.records, packets))
 
 
 def cell(value: object) -> str:
@@ -118,7 +121,7 @@ def _written(collection: str, records: list[Record]) -> bytes:
     return out.getvalue().encode()
 
 
-def _read(file: str, collection: str, content: bytes) -> Iterator[tuple[int, Record]]:
+def _read(file: str, collection: str, content: bytes, packets: list[Record]) -> Iterator[tuple[int, Record]]:
     """Line and record of each row."""
     known, columns = _columns(collection), list[str]()
     for line, row in _rows(file, content):
@@ -142,7 +145,7 @@ def _read(file: str, collection: str, content: bytes) -> Iterator[tuple[int, Rec
                 remedy=f"Give shape {SHAPE}.",
             )
         body = {name: value for name, value in plain.items() if name not in OF_THE_RECORD}
-        yield line, inside(collection, plain, body, lambda field, line=line: f"{file}, line {line}, {field}")  # type: ignore[misc]
+        yield line, inside(collection, plain, body, lambda field, line=line: f"{file}, line {line}, {field}", packets)  # type: ignore[misc]
 
 
 def _see_columns(file: str, columns: list[str], known: dict[str, bool], retired: frozenset[str]) -> None:
