@@ -135,7 +135,14 @@ def test_child_care_asks_the_same_of_a_milk_substitute() -> None:
 
 def test_what_cannot_be_told_says_how_to_tell_and_is_settled_by_it() -> None:
     """A packet with one figure: what is open names it and what to enter; with its facts and what it is like nothing is open."""
-    facts = {"energy_kcal": 130, "fat_g": 4, "saturated_fat_g": 1, "sodium_mg": 95, "carbohydrate_g": 21, "protein_g": 3}
+    facts = {
+        "energy_kcal": 130,
+        "fat_g": 4,
+        "saturated_fat_g": 1,
+        "sodium_mg": 95,
+        "carbohydrate_g": 21,
+        "protein_g": 3,
+    }
     packet = {"name": "Oat bites", "serving": {"grams": 28}, "facts": {"energy_kcal": 130}}
     rest: list[dict[str, Any]] = [{"food": "bread-whole-wheat"}, {"food": "orange"}, {"food": "carrots-raw"}]
 
