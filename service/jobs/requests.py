@@ -28,7 +28,7 @@ from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 from typing_extensions import TypeAliasType
 
 from service.domain.measures import LABEL_MEASURES
-from service.jobs.word_lists import Activity, DeclaredLevel, FactsPer, Held, PacketLevel, Sex, Threshold
+from service.jobs.word_lists import Activity, DeclaredLevel, FactsPer, Held, PacketClaim, PacketLevel, Sex, Threshold
 from service.reference.foods.components import components
 from service.reference.lunch.handling import handling_rules
 
@@ -276,6 +276,8 @@ class PacketTick(Asked):
     level: PacketLevel = Field(description="What the packet says of it.")
 
 
+Claims = Annotated[list[PacketClaim], Field(max_length=2)]
+CLAIMS: Any = Field(default_factory=list, description="What is claimed on the packet.")
 MOST_PACKETS = 1_000
 LONGEST_HELD = 366
 """Days."""
@@ -303,11 +305,26 @@ class Packet(Asked):
     allergens: Annotated[list[PacketTick], Field(max_length=60)] = Field(
         default_factory=list, description="Allergens looked for on the packet, each with what it says."
     )
+    claims: Claims = CLAIMS
+    facts: NutritionFacts | None = Field(
+        None, description="The figures as printed: used instead of the table's; those left out stay the table's."
+    )
+    facts_per: FactsPer = Field("100g", description="What the figures hold for.")
+    facts_rounded: bool = Field(
+        True,
+        description="The facts are rounded as on a US label: each stands for an interval. False: exact figures.",
+    )
+    serving: Serving | None = Field(
+        None, description="The serving that the figures hold for; only for facts_per serving."
+    )
 
     @model_validator(mode="after")
     def _says_something(self) -> "Packet":
-        if not (self.ingredients or self.contains or self.may_contain or self.allergens):
-            raise conflict("says nothing", "Give its ingredients, contains, may_contain, or allergens.")
+        figures = self.facts is not None and self.facts != NutritionFacts()
+        if not (self.ingredients or self.contains or self.may_contain or self.allergens or self.claims or figures):
+            raise conflict("says nothing", "Give its ingredients, contains, may_contain, allergens, claims, or facts.")
+        if (self.facts_per == "serving") != (self.serving is not None):
+            raise conflict("has a serving or facts_per serving alone", "Give both, or neither for figures per 100 g.")
         return self
 
 
@@ -378,6 +395,7 @@ class LabelFood(Asked):
     allergens: Annotated[list[DeclaredAllergen], Field(max_length=60)] = Field(
         default_factory=list, description="Allergens as somebody who read the label declares them."
     )
+    claims: Claims = CLAIMS
     credits: Annotated[list[LabelCredit], Field(max_length=6)] | None = Field(
         None, description="US school-meal credits; left out: not known; an empty list: it does not credit."
     )

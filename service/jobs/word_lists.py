@@ -81,6 +81,16 @@ PacketLevel = TypeAliasType(
         Field(description="What a packet says of an allergen: contains, may_contain (a warning), or it is not_named."),
     ],
 )
+PacketClaim = TypeAliasType(
+    "PacketClaim",
+    Annotated[
+        Literal["gluten_free", "lactose_free"],
+        Field(
+            description="A claim printed on a packet: gluten_free (at most 20 mg/kg; it clears gluten, never wheat), or "
+            "lactose_free (it clears lactose, never milk)."
+        ),
+    ],
+)
 Threshold = TypeAliasType(
     "Threshold",
     Annotated[

@@ -17,7 +17,7 @@ from service.domain.labels.reader import read_label
 from service.jobs.foods.packets import packets_at_hand
 from service.jobs.foods.resolve import food_of
 from service.jobs.lunch.check_lunch import check_lunch
-from service.jobs.requests import LunchCheckRequest, Packet, Recipe
+from service.jobs.requests import LunchCheckRequest, Packet, PacketTick, Recipe
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.foods.lunch_foods import lunch_foods
 from service.reference.foods.recipes import recipes
@@ -55,11 +55,10 @@ def packets(draw: st.DrawFn, food: str) -> Packet:
         may_contain=draw(st.sampled_from([None, "", f"May contain {warned}."])),
         allergens=draw(
             st.lists(
-                st.fixed_dictionaries(
-                    {
-                        "allergen": st.sampled_from(ALLERGENS[:-1]),
-                        "level": st.sampled_from(["contains", "may_contain", "not_named"]),
-                    }
+                st.builds(
+                    PacketTick,
+                    allergen=st.sampled_from(ALLERGENS[:-1]),
+                    level=st.sampled_from(["contains", "may_contain", "not_named"]),
                 ),
                 min_size=1,
                 max_size=2,
@@ -179,7 +178,9 @@ def test_a_dish_is_never_better_than_without_an_ingredient_or_than_that_alone(
     assert whole >= graveness(more, at_hand, avoidance)
 
 
-def found_in(items: list[dict[str, Any]], avoids: str, read: list[Packet]) -> tuple[Counter[tuple[str, ...]], bool]:
+def found_in(
+    items: list[dict[str, Any]], avoids: str, read: list[Packet]
+) -> tuple[Counter[tuple[str, str, str]], bool]:
     """Each allergen and choking finding of a lunch for a four-year-old, and whether the lunch must not be packed."""
     asked = LunchCheckRequest.model_validate(
         {
@@ -194,7 +195,7 @@ def found_in(items: list[dict[str, Any]], avoids: str, read: list[Packet]) -> tu
     check = check_lunch(asked)
     found = Counter((one["name"], one["allergen"], one["outcome"]) for one in check["allergens"])
     found += Counter((name, one["id"], one["status"]) for one in check["handling"] for name in one["items"])
-    return found, check["verdict"] == "do_not_pack"
+    return found, bool(check["verdict"] == "do_not_pack")
 
 
 @LAW

@@ -36,7 +36,7 @@ def written(folder: Path) -> dict[str, Any]:
     for item in items:
         item.update({"id": None, **item})
     for food in found["foods"]:
-        food["body"].setdefault("counts_as", "")
+        food["body"] = {"counts_as": "", "claims": [], **food["body"]}
     for lunch in found["lunches"]:
         lunch["body"].setdefault("judged_by", None)
         if lunch["body"]["found"] is not None:

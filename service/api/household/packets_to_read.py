@@ -6,7 +6,7 @@ from typing import Annotated
 from fastapi import APIRouter, Query, Response
 from pydantic import Field
 
-from service.api.answers import OF_IDS, Ids, Parameters, json_reply, problems
+from service.api.answers import OF_IDS, Parameters, StoredIds, json_reply, problems
 from service.api.callers import Reader
 from service.api.household.records import TAG, today_here
 from service.api.replies import ReplyModel
@@ -19,8 +19,8 @@ router = APIRouter(tags=[TAG])
 class ToReadQuery(Parameters):
     """For whom, and what is looked at."""
 
-    children: Ids | None = Field(None, description=f"Only for these children. {OF_IDS}")
-    offer: Ids | None = Field(None, description=f"Only what these offers set out. {OF_IDS}")
+    children: StoredIds | None = Field(None, description=f"Only for these children. {OF_IDS}")
+    offer: StoredIds | None = Field(None, description=f"Only what these offers set out. {OF_IDS}")
     on: Day | None = Field(None, description="The day on which packets must hold, YYYY-MM-DD; left out: today.")
 
 

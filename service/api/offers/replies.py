@@ -101,6 +101,9 @@ class OfferTarget(ReplyModel):
     unknown: int = Field(
         description="Number of lunches of which it is not known, because a figure is missing or rounded."
     )
+    not_applicable: int = Field(
+        description="Number of lunches it does not apply to: a share of energy where a lunch has none."
+    )
     week_mean_chance: Chance | None = Field(
         description="For a week's mean: the chance that the mean of five lunches taken at random keeps it."
     )

@@ -3,7 +3,8 @@
 An outcome is ``avoid``, ``may_contain``, ``check_label``, ``label_not_seen`` or ``not_declared``; it is never a promise.
 ``check_label`` and ``label_not_seen`` both ask for the label: the first where the allergen is often in such foods or nothing
 is known of them, the second where it is not usual in them. Only a label that was read, or a single food, is ``not_declared``.
-Words such as lactose-free, vegan or gluten-free clear nothing: only a level of the food itself counts.
+Words such as lactose-free, vegan or gluten-free in a name clear nothing: only a level of the food itself counts, and a
+claim on a packet only what it speaks of (gluten, lactose), never wheat or milk.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -96,6 +97,11 @@ def _screened(vocabulary: AllergenVocabulary, food: Food, avoidance: Avoidance) 
     return Screened(avoidance, outcome, found, worst, _forbids(avoidance, outcome))
 
 
+def level_of(vocabulary: AllergenVocabulary, profile: AllergenProfile, allergen: str) -> Containment:
+    """The most serious that a food says of an allergen, whoever avoids it."""
+    return _looked_up(vocabulary, profile, allergen)[1]
+
+
 def _looked_up(vocabulary: AllergenVocabulary, profile: AllergenProfile, allergen: str) -> tuple[str, Containment]:
     """The most serious that a food says of an allergen, and the id it says it of; a dish part by part."""
     if profile.parts:
@@ -104,6 +110,14 @@ def _looked_up(vocabulary: AllergenVocabulary, profile: AllergenProfile, allerge
         for other, seen in results[1:]:
             found, worst = _graver(found, worst, other, seen)
         return found, worst
+    if (content := vocabulary.contents.get(allergen)) is not None:
+        known = profile.named.get(content.id)
+        if known is not None:
+            found, worst = content.id, known
+            for other in content.besides if allergen != content.id else ():
+                found, worst = _graver(found, worst, *_looked_up(vocabulary, profile, other))
+            return found, worst
+        allergen = content.content_of or allergen
     found, worst = allergen, _own(vocabulary, profile, allergen)
     for other, seen in _related(vocabulary, profile.named, allergen):
         found, worst = _graver(found, worst, other, seen)

@@ -47,6 +47,8 @@ class Allergen(NamedTuple):
     """One allergen: its id, plain name, GS1 AllergenTypeCode value, members, other names, and the source.
 
     ``apart``: a food may hold its group and be free of it, as lactose-free milk is milk.
+    ``content_of``: it is how much there is of what a group brings (gluten, of its cereals): where a food says so, the
+    group is judged by it and by ``besides`` (oats), not by its other members.
     """
 
     id: str
@@ -57,6 +59,8 @@ class Allergen(NamedTuple):
     source: str
     status: str
     apart: bool = False
+    content_of: str | None = None
+    besides: tuple[str, ...] = ()
 
 
 class LegalRow(NamedTuple):
@@ -101,6 +105,8 @@ class AllergenVocabulary:
     names: Mapping[str, tuple[str, ...]]
     """Folded name (see ``folded_name``) to the ids it means: one, or several for "shellfish" and "nuts"."""
     legal_rows: tuple[LegalRow, ...]
+    contents: Mapping[str, Allergen] = field(default_factory=dict)
+    """The allergen that is the content of a group, by its own id and by the group's."""
     _below: Mapping[str, frozenset[str]] = field(default_factory=dict)
     _above: Mapping[str, frozenset[str]] = field(default_factory=dict)
 
@@ -136,7 +142,8 @@ def build_vocabulary(
     """
     by_id = {allergen.id: allergen for allergen in allergens}
     for allergen in allergens:
-        _all_known(by_id, allergen.members, f"{allergen.id}/members")
+        content_of = () if allergen.content_of is None else (allergen.content_of,)
+        _all_known(by_id, (*allergen.members, *allergen.besides, *content_of), f"{allergen.id}/members")
     for row in legal_rows:
         _all_known(by_id, (*row.allergens, *row.species), f"{row.jurisdiction}/{row.from_.isoformat()}")
     names: dict[str, tuple[str, ...]] = {}
@@ -149,7 +156,10 @@ def build_vocabulary(
             names[folded_name(name)] = tuple(ids)
     below = {id_: frozenset(_closure(by_id, id_)) for id_ in by_id}
     above = {id_: frozenset(other for other in by_id if id_ in below[other]) for id_ in by_id}
-    return AllergenVocabulary(by_id, names, tuple(legal_rows), below, above)
+    contents = {
+        id_: allergen for allergen in allergens if allergen.content_of for id_ in (allergen.id, allergen.content_of)
+    }
+    return AllergenVocabulary(by_id, names, tuple(legal_rows), contents, below, above)
 
 
 def folded_name(name: str) -> str:

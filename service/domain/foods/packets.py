@@ -6,18 +6,30 @@ by its nature. Source: ours; unknown fails closed.
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
+from fractions import Fraction
 from typing import NamedTuple
 
-from service.domain.foods.food import AllergenProfile, Containment, Level, worse
+from service.domain.foods.food import AllergenProfile, Containment, Food, Level, worse
+from service.domain.measures import MILK_SATURATED, SATURATED
 from service.domain.messages import Message, message
+
+
+class PrintedFigure(NamedTuple):
+    """One figure of a packet, for ``per_mg`` of the food: the measure's index, thousandths, and the interval it stands for."""
+
+    measure: int
+    value: int
+    span: tuple[int, int] | None
+    per_mg: int
 
 
 class Packet(NamedTuple):
     """One packet as it was read. ``food``: the id of the food it stands for; ``ticks``: allergen ids, each with a level.
 
     ``holds_for_days``: how many days after ``read_on`` it still holds; 0: it speaks of that one packet only.
+    ``claims``: gluten_free, lactose_free. ``figures``: used instead of the food's own.
     """
 
     food: str
@@ -27,6 +39,8 @@ class Packet(NamedTuple):
     contains: str | None = None
     may_contain: str | None = None
     ticks: tuple[tuple[str, Level], ...] = ()
+    claims: tuple[str, ...] = ()
+    figures: tuple[PrintedFigure, ...] = ()
 
     def holds_on(self, day: date) -> bool:
         """Whether it may be used on a day: from the day it was read.
@@ -84,6 +98,27 @@ class ReadPacket(NamedTuple):
     ticked: Mapping[str, Level]
     complete: bool
     warnings_read: bool
+
+
+def with_figures(food: Food, figures: Iterable[PrintedFigure]) -> Food:
+    """A food with the figures of its packet instead of its own; what the packet does not print stays.
+
+    Of milk, the saturated fat that counts as milk's is the same figure.
+    """
+    nutrients, ranges = list(food.nutrients), dict(food.ranges)
+    partly, estimated = dict(food.partly), dict(food.estimated)
+    for one in figures:
+        share = Fraction(food.basis_mg, one.per_mg)
+        places = [one.measure]
+        if one.measure == SATURATED and nutrients[MILK_SATURATED] != 0:
+            places.append(MILK_SATURATED)
+        for place in places:
+            nutrients[place] = one.value * share
+            for known in (ranges, partly, estimated):
+                known.pop(place, None)
+            if one.span is not None:
+                ranges[place] = (one.span[0] * share, one.span[1] * share)
+    return replace(food, nutrients=tuple(nutrients), ranges=ranges, partly=partly, estimated=estimated)
 
 
 SURE: tuple[Level, ...] = ("contains", "may_contain", "free")

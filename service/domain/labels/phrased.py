@@ -94,7 +94,7 @@ class PhrasedText(CutText):
         for here in range(start, end):
             if tokens[here] in words.doubting:
                 after = here + 1 + (tokens[here + 1 : here + 2] == ["t"])
-                if after >= len(tokens) or tokens[after] not in words.denying:
+                if after >= end or tokens[after] not in words.denying:
                     return True
             elif tokens[here] == "no" and (assured or tokens[here + 1 : here + 2] in _NO_ONE_OF):
                 return True

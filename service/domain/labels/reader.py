@@ -16,8 +16,10 @@ from typing import Final
 
 from service.domain.labels.context import (
     BREAKS,
+    CLOSERS,
     FURTHEST_LOOK,
     LINKS,
+    OPENERS,
     begins_list,
     is_gap,
     is_list_mark,
@@ -258,7 +260,8 @@ class _Reader(PhrasedText):
                 return end
             if end > self.until:
                 self.until = self._region_end(end - 1)
-                if at > 0 and "," in self.parts[2 * at] and not self.only_names(end, self.until):
+                in_a_list = "," in self.parts[2 * at] and sentence_start(self.parts, at) < at
+                if in_a_list and not self.only_names(end, self.until):
                     if at in self.unclosed and ":" in self.parts[2 * end]:
                         self.unsure = self.until
                     self.until = self._item_end(end, self.until)
@@ -321,10 +324,13 @@ class _Reader(PhrasedText):
 
         Where more follows ("milk, egg and nut free cake"), the first names may be ingredients: they are checked.
         """
-        start = sentence_start(self.parts, at)
+        first_word, start = sentence_start(self.parts, at), at
+        while start > first_word and not any(mark in OPENERS for mark in self.parts[2 * start]):
+            start -= 1
         if start == at or not self.only_names(start, at):
             return
-        alone = end == len(self.tokens) or sentence_start(self.parts, end) == end
+        ends_here = any(mark in CLOSERS for mark in self.parts[2 * end]) or sentence_start(self.parts, end) == end
+        alone = end == len(self.tokens) or ends_here
         kept: list[tuple[int, int, Flag, Tier]] = []
         while self.found and self.found[-1][0] >= start:
             first, last, flag, tier = self.found.pop()

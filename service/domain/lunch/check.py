@@ -123,11 +123,14 @@ def _scored(
 ) -> tuple[float, tuple[float, float]]:
     """The score of a lunch and its range, from its targets judged without sweets and snacks."""
     points = table.standard.points_off
+    sweets = [item for item in items if item.food.discretionary]
     broken = sum(one.status in ("over", "short") for one in rules)
-    taken = [taken_by_sweets(points, item.food, item.vector) for item in items]
+    taken = [taken_by_sweets(points, item.food, item.vector) for item in sweets]
     taken.append(taken_by_products(points, broken, broken + sum(one.status == "unknown" for one in rules)))
     statuses = {one.status for one in handling}
-    amounts = [(one.target, one.amount, one.low, one.high) for one in core]
+    # Only what is over, or may be, can be far over.
+    over = [one for one in core if one.status in ("over", "unknown")]
+    amounts = [(one.target, one.amount, one.low, one.high) for one in over]
     off = off_score(points, amounts, taken, ("fix" in statuses, "unknown" in statuses))
     return score_of(core, off), score_range(core, off)
 

@@ -13,7 +13,7 @@ from service.domain.counting.masks import Tick
 from service.domain.counting.survey import Survey, survey
 from service.domain.lunch.standards import TargetTable
 from service.domain.offers.offer import Branch
-from service.domain.offers.rows import Key, OfferItems
+from service.domain.offers.rows import SHARE, Key, OfferItems
 
 
 @dataclass(slots=True)
@@ -27,11 +27,12 @@ class Tally:
 
 @dataclass(slots=True)
 class TargetTally:
-    """How many lunches keep a target itself, break it, or leave it open."""
+    """How many lunches keep a target itself, break it, or leave it open; to how many it does not apply."""
 
     kept: int = 0
     broken: int = 0
     unknown: int = 0
+    not_applicable: int = 0
 
 
 @dataclass(slots=True)
@@ -86,8 +87,11 @@ def count_offer(
     for branch in branches:
         found = survey(of.values(table, branch), of.limits(table, branch), of.own(table, branch), tick)
         _add(counts, branch, found)
-        for tally, row in zip(counts.targets, found.own, strict=True):
-            tally.kept += row.kept
+        idle = of.without_energy(branch)
+        for target, tally, row in zip(table.targets, counts.targets, found.own, strict=True):
+            resting = idle if target.kind == SHARE else 0
+            tally.not_applicable += resting
+            tally.kept += row.kept - resting
             tally.broken += row.short + row.over
             tally.unknown += row.unknown
     return counts

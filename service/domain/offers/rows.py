@@ -7,6 +7,7 @@ items' values, and a combination's value the sum of its options'. An unknown val
 from collections.abc import Callable, Hashable, Mapping, Sequence
 from functools import lru_cache
 from itertools import accumulate
+from math import prod
 from typing import NamedTuple
 
 import numpy as np
@@ -113,6 +114,11 @@ class OfferItems:
     def own(self, table: TargetTable, branch: Branch) -> list[RowRule]:
         """Each target's own bounds, likewise."""
         return self._with_idle(table, rows_of(table).own, branch)
+
+    def without_energy(self, branch: Branch) -> int:
+        """How many lunches of a branch have no energy, so that no share of it can be asked for."""
+        some = self._over("energy", branch, self._energy)[0]
+        return prod(int(np.count_nonzero(part == 0)) for part in split(some, [len(one) for one in branch.lists]))
 
     def measures(self, branch: Branch) -> tuple[Whole, Whole]:
         """Each measure's known amount for each option, and how many of its items have no exact figure for it."""

@@ -1,8 +1,10 @@
 """From a label sent with a request to a food of the engine."""
 
+from collections.abc import Sequence
 from decimal import Decimal
 from fractions import Fraction
 
+from service.domain.allergens.screening import level_of
 from service.domain.allergens.vocabulary import AllergenVocabulary, resolve
 from service.domain.errors import BadInput, Faults, UnknownName
 from service.domain.foods.amounts import near_names
@@ -22,26 +24,30 @@ from service.domain.foods.food import (
 )
 from service.domain.foods.label_figures import stands_for
 from service.domain.labels.evidence import LabelReading
+from service.domain.labels.exempt import without_exempt
 from service.domain.labels.reader import read_label
 from service.domain.lunch.special_rules import MILK_KINDS
-from service.domain.measures import MEASURE_INDEX, MEASURES, NUTRIENT_COUNT, SCALE
+from service.domain.measures import MEASURES, MILK_SATURATED, NUTRIENT_COUNT, SATURATED, SCALE
 from service.domain.messages import Message, message
 from service.jobs.foods.choking_rules import NO_RULE, check_choking_rule
 from service.jobs.foods.counts_as import counts_as_discretionary, credits_as
-from service.jobs.requests import LabelFood
+from service.jobs.requests import LabelFood, NutritionFacts
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.foods.components import components
 from service.reference.foods.label_rounding import rounding_rules
 from service.reference.foods.lunch_foods import product_kinds
-from service.reference.labels.words import label_words
+from service.reference.labels.words import exempt_words, label_words
 from service.reference.lunch.standards import crediting_scheme
 
 US_SCHEME = "us-school-meals"
 """The scheme that the ``credits`` of a label are written in, whatever the standard: only this one has grain groups."""
-SATURATED = MEASURE_INDEX["saturated_fat_g"]
-MILK_SATURATED = MEASURE_INDEX["fluid_milk_saturated_fat_g"]
 _BETWEEN_INGREDIENTS = frozenset(",;\n")
 GRAMS_100_MG = 100_000
+CLEARED_BY: dict[str, tuple[str, Message]] = {
+    "gluten_free": ("gluten_content", message("evidence.claim-gluten-free")),
+    "lactose_free": ("lactose", message("evidence.claim-lactose-free")),
+}
+"""What each claim clears, and in which words: never the cereal, never milk."""
 
 
 def food_of_label(label: LabelFood) -> Food:
@@ -54,6 +60,7 @@ def food_of_label(label: LabelFood) -> Food:
     >>> label = LabelFood.model_validate(
     ...     {"name": "crackers", "serving": {"grams": 30}, "facts": {"sodium_mg": 200}, "ingredients": "wheat, salt"}
     ... )
+    >>> from service.domain.measures import MEASURE_INDEX
     >>> crackers = food_of_label(label)
     >>> crackers.ranges[MEASURE_INDEX["sodium_mg"]]  # 195 to 205 mg may be printed as 200
     (195000, 205000)
@@ -72,7 +79,7 @@ def food_of_label(label: LabelFood) -> Food:
             )
         )
     basis_mg = serving_mg if label.facts_per == "serving" else GRAMS_100_MG
-    nutrients, ranges = _facts(label)
+    nutrients, ranges = figures_of(label.facts, label.facts_rounded)
     if label.product_kind in MILK_KINDS:
         nutrients[MILK_SATURATED] = nutrients[SATURATED]
         if SATURATED in ranges:
@@ -81,6 +88,10 @@ def food_of_label(label: LabelFood) -> Food:
         nutrients[MILK_SATURATED] = 0
     words = vocabulary()
     profile = _label_profile(label, words, faults)
+    without, taken_out = without_exempt(label.ingredients or "", exempt_words())
+    if taken_out:
+        besides = _label_profile(label.model_copy(update={"ingredients": without}), words, Faults())
+        profile = with_exempt(profile, besides, taken_out, words)
     options: tuple[CreditOption, ...] = ()
     if label.counts_as:
         with faults.at("counts_as"):
@@ -129,12 +140,13 @@ def food_of_label(label: LabelFood) -> Food:
     )
 
 
-def _facts(label: LabelFood) -> tuple[list[int | None], dict[int, tuple[int, int]]]:
+def figures_of(facts: NutritionFacts, rounded: bool) -> tuple[list[int | None], dict[int, tuple[int, int]]]:
+    """The figures of a label, and the interval that each rounded one stands for, in thousandths of what they hold for."""
     nutrients: list[int | None] = []
     ranges: dict[int, tuple[int, int]] = {}
-    rules = rounding_rules() if label.facts_rounded else {}
+    rules = rounding_rules() if rounded else {}
     for index, (measure, *_) in enumerate(MEASURES[:NUTRIENT_COUNT]):
-        figure = getattr(label.facts, measure) if MEASURES[index].on_labels else None
+        figure = getattr(facts, measure) if MEASURES[index].on_labels else None
         if figure is None:
             nutrients.append(None)
             continue
@@ -175,6 +187,19 @@ def _label_credits(label: LabelFood, basis_mg: int, serving_mg: int, faults: Fau
                 amount = Fraction(str(asked.creditable_grain_g)) * 1000 / scheme.creditable_grain_mg
             credits.extend(credits_from_amount(component, amount * basis_mg / serving_mg))
     return merge_credits(tuple(credits))
+
+
+def with_exempt(
+    profile: AllergenProfile, besides: AllergenProfile, taken_out: Sequence[str], words: AllergenVocabulary
+) -> AllergenProfile:
+    """A profile with its gluten judged by what the label names besides what does not count as gluten.
+
+    ``besides``: the profile of the label without ``taken_out``.
+    """
+    content = CLEARED_BY["gluten_free"][0]
+    seen = level_of(words, besides, content)
+    said = message("evidence.exempt", words=", ".join(taken_out), seen=seen.evidence)
+    return profile._replace(named={content: seen._replace(evidence=said), **profile.named})
 
 
 def _label_profile(label: LabelFood, words: AllergenVocabulary, faults: Faults) -> AllergenProfile:
@@ -219,6 +244,9 @@ def _label_profile(label: LabelFood, words: AllergenVocabulary, faults: Faults) 
         if seen is None or seen.level == "free":  # the name says it and the rest of the label does not
             level = "unknown" if label.ingredients or seen is not None else "contains"
             named[evidence.allergen] = Containment(level, "name", message("evidence.in-name", words=evidence.words))
+    for claim in label.claims:
+        allergen, said = CLEARED_BY[claim]
+        named[allergen] = Containment("free", "label_statement", said)
     others = UNKNOWN
     if reading is not None and reading.readable:
         others = Containment("free", "label_statement", message("evidence.not-in-ingredients"))

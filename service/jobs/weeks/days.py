@@ -12,9 +12,10 @@ from service.domain.errors import BadInput, Faults, LunchError, at
 from service.domain.foods.amounts import NOTHING, beside_each, credit_option, item_vector, sum_of, with_credits_open
 from service.domain.foods.food import Food
 from service.domain.foods.packets import Packet, Packets, packets_on
+from service.domain.measures import MILK_SATURATED
 from service.domain.weeks.days import WeekDay, WeekOfDays
 from service.domain.weeks.frequency import CountedItem
-from service.jobs.foods.from_label import MILK_SATURATED, food_of_label
+from service.jobs.foods.from_label import food_of_label
 from service.jobs.foods.packets import resolve_packets
 from service.jobs.lunch.items import PreparedItem, prepare_as_asked
 from service.jobs.requests import LabelFood, Serving

@@ -30,6 +30,8 @@ class AllergenRow(FileModel):
     members: Ids = ()
     aliases: Names = ()
     apart: bool = False
+    content_of: Id | None = None
+    besides: Ids = ()
     source: str | None = None
     status: DataStatus | None = None
 

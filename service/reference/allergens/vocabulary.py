@@ -24,6 +24,8 @@ def vocabulary() -> AllergenVocabulary:
             members=row.members,
             aliases=row.aliases,
             apart=row.apart,
+            content_of=row.content_of,
+            besides=row.besides,
             source=row.source or file.source,
             status=row.status or file.status,
         )

@@ -4,12 +4,11 @@ from collections.abc import Iterator, Mapping
 from functools import lru_cache
 
 from service.domain.foods.food import AllergenProfile, Containment, Food, Handling, HouseholdUnit, Level
-from service.domain.measures import MEASURE_INDEX
+from service.domain.measures import MILK_SATURATED
 from service.domain.messages import message
 from service.reference.foods.generic_foods import generic_foods
 from service.reference.foods.lunch_foods import lunch_foods
 
-MILK_SATURATED = MEASURE_INDEX["fluid_milk_saturated_fat_g"]
 BASIS_MG = 100_000
 
 

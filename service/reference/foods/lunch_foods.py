@@ -23,7 +23,7 @@ from service.domain.foods.food import (
     HouseholdUnit,
     PartlyKnown,
 )
-from service.domain.measures import MEASURE_INDEX, NUTRIENT_COUNT, SCALE
+from service.domain.measures import MEASURE_INDEX, MILK_SATURATED, NUTRIENT_COUNT, SATURATED, SCALE
 from service.domain.messages import message
 from service.reference.allergens.evidence import likened_lunch_food, with_unusual
 from service.reference.allergens.vocabulary import vocabulary
@@ -37,8 +37,6 @@ ADDED = MEASURE_INDEX["added_sugars_g"]
 FREE = MEASURE_INDEX["free_sugars_g"]
 NMES = MEASURE_INDEX["nmes_g"]
 SUGARS = MEASURE_INDEX["sugars_g"]
-SATURATED = MEASURE_INDEX["saturated_fat_g"]
-MILK_SATURATED = MEASURE_INDEX["fluid_milk_saturated_fat_g"]
 WHERE = "foods/lunch_foods.csv"
 
 READ_LABEL = Containment("unknown", "read_label", message("evidence.recipes-vary"))

@@ -77,6 +77,15 @@ def recipes() -> Mapping[str, Food]:
     return found
 
 
+def recipe_of(recipe_id: str, food_of: Callable[[str], Food | None]) -> Food:
+    """A recipe of the file, computed from the foods given, such as those whose packets were read.
+
+    >>> recipe_of("sandwich-cheese", lunch_foods().get).name == recipes()["sandwich-cheese"].name
+    True
+    """
+    return _dish(next(row for row in _file().recipe if row.id == recipe_id), food_of)
+
+
 @lru_cache(maxsize=128)
 def in_salted_water(food_id: str) -> Food | None:
     """A lunch food or dish as it is where the water for cooking is salted, under its own id; None where that changes nothing."""

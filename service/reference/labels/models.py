@@ -88,6 +88,20 @@ class FalseFriendsFile(FileModel):
     plain: tuple[PlainRow, ...]
 
 
+class ExemptRow(Sourced):
+    """Products of cereals that do not count as gluten."""
+
+    cereals: Patterns
+    products: Patterns
+    before: Patterns = ()
+
+
+class ExemptFile(FileModel):
+    """exempt.toml"""
+
+    exempt: tuple[ExemptRow, ...]
+
+
 class StatementsFile(Sourced):
     """statements.toml"""
 

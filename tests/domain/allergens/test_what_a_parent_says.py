@@ -23,7 +23,7 @@ from service.reference.foods.catalogue import find_food
         ("gluten free", {"gluten_cereal"}),
         ("coeliac disease", {"gluten_cereal"}),
         ("Celiac disease", {"gluten_cereal"}),
-        ("coeliac disease with gluten-free oats", {"wheat", "rye", "barley"}),
+        ("coeliac disease with gluten-free oats", {"gluten_content"}),
         ("peanut-free", {"peanut"}),
     ],
 )

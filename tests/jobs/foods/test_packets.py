@@ -184,3 +184,112 @@ def test_a_packet_that_says_nothing_is_refused() -> None:
 def test_a_statement_that_cannot_be_read_clears_nothing() -> None:
     for words in ("See packaging for ingredients.", "밀가루, 물, 효모, 소금"):
         assert outcome("bread-whole-wheat", "sesame", {**READ, "ingredients": words}) == "check_label", words
+
+
+def claimed(food: str, *claims: str, **more: Any) -> dict[str, Any]:
+    return {"food": food, "read_on": "2026-11-03", "claims": list(claims), **more}
+
+
+GF_OATS = "coeliac disease with gluten-free oats"
+
+
+@pytest.mark.parametrize(
+    ("food", "avoids", "expected"),
+    [
+        # Regulation (EU) No 828/2014, 21 CFR 101.91: the claim speaks of gluten, not of wheat.
+        ("bread-white", "coeliac disease", "not_declared"),
+        ("bread-white", "gluten", "not_declared"),
+        ("bread-white", "wheat", "avoid"),
+        # Oats bear the claim and are oats all the same: only who bears them may have them.
+        ("oats-rolled-dry", "coeliac disease", "avoid"),
+        ("oats-rolled-dry", GF_OATS, "not_declared"),
+        ("oats-rolled-dry", "oats", "avoid"),
+    ],
+)
+def test_a_gluten_free_claim_clears_gluten_and_no_cereal(food: str, avoids: str, expected: str) -> None:
+    listed = {"ingredients": "Gluten-free wheat starch, rice flour, water, salt."} if food == "bread-white" else {}
+    assert outcome(food, avoids, claimed(food, "gluten_free", **listed)) == expected
+
+
+def test_oats_without_the_claim_are_not_clear_for_who_bears_oats() -> None:
+    assert outcome("oats-rolled-dry", GF_OATS) == "avoid"
+    read = {"food": "oats-rolled-dry", "read_on": "2026-11-03", "ingredients": "Rolled oats."}
+    assert outcome("oats-rolled-dry", GF_OATS, read) == "avoid"
+
+
+def test_a_claim_alone_leaves_the_oats_to_be_read() -> None:
+    assert outcome("bread-white", "coeliac disease", claimed("bread-white", "gluten_free")) in (
+        "check_label", "label_not_seen",
+    )  # fmt: skip
+
+
+def test_a_lactose_free_claim_clears_lactose_and_never_milk() -> None:
+    read = claimed("yogurt-plain-low-fat", "lactose_free")
+    assert outcome("yogurt-plain-low-fat", "lactose") == "avoid"
+    assert outcome("yogurt-plain-low-fat", "lactose", read) == "not_declared"
+    assert outcome("yogurt-plain-low-fat", "milk", read) == "avoid"
+
+
+@pytest.mark.parametrize(
+    ("ingredients", "gluten", "wheat"),
+    [
+        # Regulation (EU) No 1169/2011, Annex II, 1 (a) to (c).
+        ("Sugar, glucose syrup (wheat), gelling agent: pectin.", "not_declared", "avoid"),
+        ("Sugar, glucose syrup (from wheat), salt.", "not_declared", "avoid"),
+        ("Sugar, wheat glucose syrup, salt.", "not_declared", "avoid"),
+        ("Sugar, dextrose (wheat), salt.", "not_declared", "avoid"),
+        ("Sugar, wheat maltodextrin, salt.", "not_declared", "avoid"),
+        ("Sugar, gluten-free wheat starch, salt.", "not_declared", "avoid"),
+        ("Sugar, glucose syrup (barley), salt.", "not_declared", "not_declared"),
+        ("Sugar, dextrose (barley), salt.", "avoid", "not_declared"),
+        ("Sugar, glucose syrup (wheat), wheat flour.", "avoid", "avoid"),
+        ("Sugar, wheat starch, salt.", "avoid", "avoid"),
+        ("Sugar, glucose syrup from wheat flour, salt.", "avoid", "avoid"),
+        ("Sugar, glucose syrup (wheat, barley malt), salt.", "avoid", "avoid"),
+    ],
+)
+def test_what_the_law_exempts_does_not_count_as_gluten(ingredients: str, gluten: str, wheat: str) -> None:
+    label = {"name": "jellies", "serving": {"grams": 20}, "ingredients": ingredients}
+    assert (outcome(label, "coeliac disease"), outcome(label, "wheat")) == (gluten, wheat)
+    packet = {"food": "jam", "read_on": "2026-11-03", "ingredients": ingredients}
+    assert (outcome("jam", "coeliac disease", packet), outcome("jam", "wheat", packet)) == (gluten, wheat)
+
+
+def amount(measure: str, *packets: dict[str, Any], food: Any = "bread-white", grams: float = 50) -> Any:
+    asked = {
+        "standard": "us-school-lunch", "on": DAY, "child": {"age_years": 9}, "max_changes": 0,
+        "lunch": {"items": [{"food": food, "quantity": grams, "unit": "g"}]}, "packets": list(packets),
+    }  # fmt: skip
+    return check_lunch(LunchCheckRequest.model_validate(asked))["totals"][measure]
+
+
+def test_the_figures_of_a_packet_are_used_instead_of_the_tables() -> None:
+    """Exact figures per 100 g and per serving; what is not printed stays the table's; in dishes too."""
+    figures = {"food": "bread-white", "read_on": "2026-11-03", "facts_rounded": False}
+    per_100 = {**figures, "facts": {"sodium_mg": 400}}
+    per_serving = {**figures, "facts": {"sodium_mg": 100}, "facts_per": "serving", "serving": {"grams": 25}}
+    assert amount("sodium_mg")["amount"] != 200
+    for packet in (per_100, per_serving):
+        assert amount("sodium_mg", packet)["amount"] == 200
+        assert amount("energy_kcal", packet) == amount("energy_kcal")
+    rounded = amount("sodium_mg", {**per_100, "facts_rounded": True})
+    assert rounded["low"] < 200 < rounded["high"]
+
+
+def test_the_figures_of_a_packet_are_used_in_a_dish() -> None:
+    """A cheese sandwich of 64 g bread, 28.35 g cheese and 5 g butter, by bread without sodium."""
+    bread = {"food": "bread-whole-wheat", "read_on": "2026-11-03", "facts_rounded": False, "facts": {"sodium_mg": 0}}
+    rest = (
+        amount("sodium_mg", food="cheese-cheddar", grams=28.35)["amount"]
+        + amount("sodium_mg", food="butter", grams=5)["amount"]
+    )
+    assert amount("sodium_mg", bread, food="sandwich-cheese", grams=97.35)["amount"] == pytest.approx(rest, abs=0.01)
+
+
+def test_a_packet_that_gives_a_serving_says_what_its_figures_hold_for() -> None:
+    for wrong in ({"facts_per": "serving"}, {"serving": {"grams": 25}}):
+        with pytest.raises(ValueError, match="facts_per serving alone"):
+            LunchCheckRequest.model_validate({
+                "standard": "us-school-lunch", "on": DAY, "child": {"age_years": 9}, "lunch": {"items": []},
+                "packets": [{**READ, "facts": {"sodium_mg": 1}, **wrong}],
+            })  # fmt: skip

@@ -110,7 +110,8 @@ def test_an_audit_is_the_single_check_of_every_lunch(standard: str, age_years: i
     assert (child["right"], child["wrong"], child["unknown"]) == (right, wrong, unknown)
     for target in child["targets"]:
         statuses = [one["status"] for reply in replies for one in reply["findings"] if one["id"] == target["id"]]
-        assert target["kept"] == sum(one in ("met", "not_applicable") for one in statuses), target["id"]
+        assert target["kept"] == statuses.count("met"), target["id"]
+        assert target["not_applicable"] == statuses.count("not_applicable"), target["id"]
         assert target["broken"] == sum(one in ("short", "over") for one in statuses), target["id"]
         assert target["unknown"] == statuses.count("unknown"), target["id"]
     for item in child["items"]:
@@ -121,6 +122,21 @@ def test_an_audit_is_the_single_check_of_every_lunch(standard: str, age_years: i
         ]
         assert item["lunches_with"] == len(with_it)
         assert item["right_with"] == sum(not any(one["counts"] for one in reply["findings"]) for reply in with_it)
+
+
+@pytest.mark.parametrize("standard", ["us-school-lunch", "jp-school-lunch", "gb-sct-school-lunch"])
+def test_a_share_of_energy_does_not_apply_to_a_lunch_without_energy(standard: str) -> None:
+    """Water alone: a single check finds "not applicable", and so does the audit of that one lunch and of the other."""
+    offer = {"groups": [{"id": "drinks", "items": [{"food": "water"}, {"food": "milk-1-percent"}]}]}
+    child = audit(offer=offer, child={"standard": standard})["children"][0]
+    replies = [single_check(items, standard, 8) for items in every_lunch(offer)]
+    seen = 0
+    for target in child["targets"]:
+        statuses = [one["status"] for reply in replies for one in reply["findings"] if one["id"] == target["id"]]
+        assert target["not_applicable"] == statuses.count("not_applicable"), target["id"]
+        assert target["kept"] == statuses.count("met"), target["id"]
+        seen += target["not_applicable"]
+    assert seen == 1 or standard != "us-school-lunch"
 
 
 def test_what_cannot_be_told_stands_apart_as_in_the_single_check() -> None:
@@ -240,7 +256,8 @@ def test_rules_and_alternatives_lunch_by_lunch(standard: str) -> None:
     assert child["right"] == sum(not any(one["counts"] for one in reply["findings"]) for reply in replies)
     for target in child["targets"]:
         statuses = [one["status"] for reply in replies for one in reply["findings"] if one["id"] == target["id"]]
-        assert target["kept"] == sum(one in ("met", "not_applicable") for one in statuses), target["id"]
+        assert target["kept"] == statuses.count("met"), target["id"]
+        assert target["not_applicable"] == statuses.count("not_applicable"), target["id"]
         assert target["unknown"] == statuses.count("unknown"), target["id"]
     scores = sorted(reply["score"] for reply in replies)
     assert [one["check"]["score"] for one in child["worst"]] == scores[:5]
