@@ -131,3 +131,26 @@ def test_child_care_asks_the_same_of_a_milk_substitute() -> None:
     (row,) = [one for one in reply["findings"] if one["id"] == "milk"]
     assert row["status"] == "not_applicable"
     assert all(need in row["sentence"] for need in ("276 mg of calcium", "8 g of protein", "2.5 µg of vitamin D"))
+
+
+def test_what_cannot_be_told_says_how_to_tell_and_is_settled_by_it() -> None:
+    """A packet with one figure: what is open names it and what to enter; with its facts and what it is like nothing is open."""
+    facts = {
+        "energy_kcal": 130,
+        "fat_g": 4,
+        "saturated_fat_g": 1,
+        "sodium_mg": 95,
+        "carbohydrate_g": 21,
+        "protein_g": 3,
+    }
+    packet = {"name": "Oat bites", "serving": {"grams": 28}, "facts": {"energy_kcal": 130}}
+    rest: list[dict[str, Any]] = [{"food": "bread-whole-wheat"}, {"food": "orange"}, {"food": "carrots-raw"}]
+
+    def unknown(food: dict[str, Any]) -> list[dict[str, Any]]:
+        return [row for row in checked([{"food": food}, *rest])["findings"] if row["status"] == "unknown"]
+
+    for row in unknown(packet):
+        assert "Oat bites" in row["sentence"]
+        assert "enter the figure" in row["sentence"]
+    assert {row["id"] for row in unknown(packet)} >= {"sodium"}
+    assert unknown(packet | {"facts": facts, "counts_as": "bread"}) == []
