@@ -11,11 +11,11 @@ from starlette.middleware.gzip import GZipMiddleware
 
 from service import __version__
 from service.api.access import Gate
-from service.api.docs_page import router as docs
+from service.api.docs.page import router as docs
 from service.api.problems import install_problems
 from service.api.routers import ROUTERS
 from service.api.workers import Workers
-from service.jobs.household.opened import Households
+from service.jobs.household.access.opened import Households
 from service.settings import Settings, settings
 
 SMALLEST_COMPRESSED = 1_000

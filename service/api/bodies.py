@@ -15,8 +15,8 @@ from starlette.requests import ClientDisconnect
 
 from service.api.patches import patch_of
 from service.api.problems import ApiProblem, BadParameters
-from service.jobs.household.opened import Caller
-from service.jobs.household.stored_ids import with_ids_resolved
+from service.jobs.household.access.opened import Caller
+from service.jobs.household.stored.stored_ids import with_ids_resolved
 from service.jobs.request_faults import refuse_doubled_fields
 
 JSON = "application/json"

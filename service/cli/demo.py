@@ -124,8 +124,8 @@ def _show_all_cautions(out: "Console", reply: Reply) -> None:
 def keep_demo(as_json: bool) -> None:
     """Keep four weeks of the demo family in the store, and say how to look at them."""
     from service.cli.care import opened_store
+    from service.jobs.household.access.households import today
     from service.jobs.household.demo import WEEKS, keep_demo_household
-    from service.jobs.household.households import today
     from service.settings import settings
 
     with opened_store() as store:

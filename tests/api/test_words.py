@@ -27,7 +27,7 @@ ROOT = Path(__file__).resolve().parents[2]
 WORD = re.compile(r"(?<!\ba)safe", re.I)
 OF_PROGRAMMING = ("'unsafe-inline'", "urlsafe_b64encode", "urlsafe_b64decode", "token_urlsafe", "safe=")
 LUNCHES = [one for one in example_files() if one.operation == "check-lunch"]
-VENDORED = ROOT / "service" / "api" / "static" / "swagger-ui"
+VENDORED = ROOT / "service" / "api" / "docs" / "static" / "swagger-ui"
 
 
 @lru_cache(maxsize=1)

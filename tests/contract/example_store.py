@@ -19,7 +19,7 @@ from uuid import UUID
 
 from starlette.testclient import TestClient
 
-from service.jobs.household.access_keys import make_first_key
+from service.jobs.household.access.access_keys import make_first_key
 from service.store.migrate import open_store
 from tests.api.clients import client
 

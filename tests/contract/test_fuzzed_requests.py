@@ -24,7 +24,7 @@ from schemathesis.generation.meta import TestPhase
 from schemathesis.specs.openapi.checks import positive_data_acceptance
 
 from service.api.app import create_app
-from service.jobs.household.access_keys import make_first_key
+from service.jobs.household.access.access_keys import make_first_key
 from service.store.migrate import open_store
 from tests.api.clients import settings_of
 

@@ -11,10 +11,10 @@ from service.domain.weeks.cost import WeekCost, rounded, week_cost
 from service.domain.weeks.words import household_cost_message
 from service.jobs.foods.resolve import food_of
 from service.jobs.household.judged_by import LoggedDays
-from service.jobs.household.kept_things import KeptThings
 from service.jobs.household.records import Resource, show_record
 from service.jobs.household.requests import KeptChild, KeptLunch, KeptPrice
-from service.jobs.household.stored_ids import with_ids_resolved
+from service.jobs.household.stored.kept_things import KeptThings
+from service.jobs.household.stored.stored_ids import with_ids_resolved
 from service.jobs.weeks.days import school_weeks
 from service.jobs.weeks.prices import price_book
 from service.jobs.weeks.reply import decimals_of

@@ -13,7 +13,7 @@ from uuid import UUID
 import orjson
 
 from service.domain.errors import AlreadyThere
-from service.jobs.household.access_keys import FIRST_KEY_NAME
+from service.jobs.household.access.access_keys import FIRST_KEY_NAME
 from service.jobs.household.kinds import CHILDREN, FOODS, LUNCHES, OFFERS, PACKETS, PRICES, RECIPES
 from service.jobs.household.records import Resource, keep_record, read_asked
 from service.jobs.household.settings import HouseholdSettings

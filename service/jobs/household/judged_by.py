@@ -11,8 +11,8 @@ from typing import Any, NamedTuple
 
 from service.domain.errors import LunchError
 from service.domain.messages import Message, message
-from service.jobs.household.kept_things import KeptThings
 from service.jobs.household.requests import JudgedBy, KeptChild, KeptLunch, LoggedLunch, OwnFoodThen
+from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.lunch.targets import age_group_of
 from service.jobs.requests import LabelFood, LunchItem, Recipe
 from service.jobs.weeks.requests import WeekDayAsked, WeekItem, monday_of, week_of

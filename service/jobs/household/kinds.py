@@ -11,8 +11,6 @@ from service.domain.errors import Faults, at
 from service.domain.offers.offer import check_offer
 from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.foods.by_id import food_by_id
-from service.jobs.household.child_standard import check_standards
-from service.jobs.household.kept_things import KeptThings
 from service.jobs.household.log_lunch import found_in_lunch
 from service.jobs.household.records import Body, Looked, Resource
 from service.jobs.household.requests import (
@@ -26,7 +24,9 @@ from service.jobs.household.requests import (
     LoggedLunch,
     is_kept_id,
 )
-from service.jobs.household.stored_ids import foods_resolved
+from service.jobs.household.stored.child_standard import check_standards
+from service.jobs.household.stored.kept_things import KeptThings
+from service.jobs.household.stored.stored_ids import foods_resolved
 from service.store import kinds
 from service.store.records import Connection
 

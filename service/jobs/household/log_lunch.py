@@ -22,11 +22,11 @@ from service.domain.errors import (
 from service.domain.offers.rule_kept import broken_rules
 from service.jobs.allergens.screen_family import screen_family
 from service.jobs.foods.packets import food_ids
-from service.jobs.household.child_standard import for_one_lunch
 from service.jobs.household.judged_by import judged_by, only_notes_leftovers
-from service.jobs.household.kept_things import KeptThings
 from service.jobs.household.requests import KeptOffer, LoggedLunch, LunchFound
-from service.jobs.household.stored_ids import Resolving
+from service.jobs.household.stored.child_standard import for_one_lunch
+from service.jobs.household.stored.kept_things import KeptThings
+from service.jobs.household.stored.stored_ids import Resolving
 from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.requests import (
     Lunch,

@@ -14,9 +14,9 @@ from service.domain.foods.packets import Packets
 from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.foods.packets import food_ids, packets_at_hand
 from service.jobs.foods.resolve import food_of
-from service.jobs.household.kept_things import KeptThings
 from service.jobs.household.requests import KeptChild, KeptLunch, KeptOffer, is_kept_id
-from service.jobs.household.stored_ids import foods_resolved
+from service.jobs.household.stored.kept_things import KeptThings
+from service.jobs.household.stored.stored_ids import foods_resolved
 from service.jobs.requests import LunchItem
 from service.reference.allergens.vocabulary import vocabulary
 from service.store.kinds import CHILD, LUNCH, OFFER

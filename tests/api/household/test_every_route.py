@@ -11,8 +11,8 @@ import pytest
 from starlette.routing import Match
 
 from service.api.app import create_app
-from service.api.docs_page import router as docs
-from service.api.openapi import openapi_document, routes
+from service.api.docs.openapi import openapi_document, routes
+from service.api.docs.page import router as docs
 from service.api.routers import ROUTERS
 from tests.api.clients import settings_of
 from tests.api.household.homes import (  # fmt: skip

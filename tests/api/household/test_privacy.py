@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from service.api.openapi import openapi_document
+from service.api.docs.openapi import openapi_document
 from tests.api.household.homes import Home, child_body, food_body, lunch_body, today
 
 WORDS = ["Zebulonia", "lupin", "quokka", "mullet", "gibberish", "neighbour"]

@@ -4,8 +4,8 @@ from typing import Any
 
 import pytest
 
-from service.jobs.household.dislikes import disliked, offered_by
 from service.jobs.household.requests import KeptChild
+from service.jobs.household.stored.dislikes import disliked, offered_by
 from service.jobs.offers.requests import OfferIn
 
 OFFER = OfferIn.model_validate(

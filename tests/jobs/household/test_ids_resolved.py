@@ -9,7 +9,7 @@ from pydantic import BaseModel
 from service.domain.errors import LunchError
 from service.jobs.household.kinds import CHILDREN, FOODS, LUNCHES, OFFERS, RECIPES
 from service.jobs.household.records import keep_record
-from service.jobs.household.stored_ids import with_ids_resolved
+from service.jobs.household.stored.stored_ids import with_ids_resolved
 from service.jobs.offers.requests import OfferAuditRequest, OfferAuditWithIds
 from service.jobs.requests import LunchCheckRequest, LunchCheckWithIds, ScreeningRequest, ScreeningWithIds
 from service.jobs.weeks.requests import WeekRequest, WeekWithIds

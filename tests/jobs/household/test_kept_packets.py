@@ -11,7 +11,7 @@ from service.domain.errors import AlreadyThere, LunchError, StillUsed
 from service.jobs.household.kinds import CHILDREN, FOODS, LUNCHES, PACKETS, RECIPES
 from service.jobs.household.packets_to_read import Asked, packets_to_read
 from service.jobs.household.records import edit_record, keep_record, remove_record
-from service.jobs.household.stored_ids import with_ids_resolved
+from service.jobs.household.stored.stored_ids import with_ids_resolved
 from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.requests import LunchCheckWithIds
 from service.store.database import Store

@@ -16,7 +16,7 @@ from pydantic.json_schema import models_json_schema
 
 from service import __version__
 from service.api.bodies import JsonBody, MergePatch
-from service.api.examples import examples, put_examples
+from service.api.docs.examples import examples, put_examples
 from service.api.replies import Problem
 from service.api.routers import ROUTERS
 

@@ -6,8 +6,8 @@ from typing import NamedTuple
 from uuid import UUID
 
 from service.domain.errors import BadInput, StoreFault
-from service.jobs.household.access_keys import recognise
-from service.jobs.household.store import Store, open_household_store
+from service.jobs.household.access.access_keys import recognise
+from service.jobs.household.access.store import Store, open_household_store
 
 SECRET = re.compile(rb"[A-Za-z0-9_-]{43}")
 """The form of a household key: 32 random bytes in base64url (RFC 4648 section 5) without padding."""

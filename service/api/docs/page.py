@@ -85,7 +85,7 @@ def get_asset(name: str, known: AlreadyKnown) -> Response:
 
 @lru_cache(maxsize=1)
 def _document() -> bytes:
-    from service.api.openapi import openapi_document
+    from service.api.docs.openapi import openapi_document
 
     return orjson.dumps(openapi_document())
 

@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from service.domain.errors import BadInput
-from service.jobs.household.households import keeps_records
+from service.jobs.household.access.households import keeps_records
 from service.store.backup import Backup as Backup  # noqa: PLC0414 - what the edges are given
 from service.store.backup import restore_backup, write_backup
 from service.store.database import Store as Store  # noqa: PLC0414 - the edges hand it on

@@ -11,10 +11,10 @@ from uuid import UUID
 from pydantic import BaseModel
 
 from service.domain.errors import LunchError, NoneOfThem, NotThere, raise_all
-from service.jobs.household.child_standard import for_one_lunch
-from service.jobs.household.dislikes import Offered, disliked, offered_by
-from service.jobs.household.kept_things import KeptThings
 from service.jobs.household.requests import KeptChild, is_kept_id
+from service.jobs.household.stored.child_standard import for_one_lunch
+from service.jobs.household.stored.dislikes import Offered, disliked, offered_by
+from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.offers.requests import ItemRef, OfferAuditRequest, OfferAuditWithIds, OfferChild, OfferIn
 from service.jobs.requests import (
     AvoidedAllergen,

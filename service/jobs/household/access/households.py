@@ -6,7 +6,7 @@ from uuid import UUID
 
 from pydantic_core import to_json
 
-from service.jobs.household.access_keys import FIRST_KEY_NAME
+from service.jobs.household.access.access_keys import FIRST_KEY_NAME
 from service.jobs.household.settings import HouseholdSettings, edit_settings
 from service.store.database import Store
 from service.store.households import all_households, create_household, create_key, keys_of, remove_household
