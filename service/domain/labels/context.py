@@ -159,7 +159,7 @@ class CutText:
             folded = digits_as_letters(words, folded)
         if "e." in folded:
             folded = _E_NUMBER.sub("e ", folded)
-        self.broken = not BREAKS.isdisjoint(folded)
+        self.broken = any(mark in folded for mark in BREAKS)
         """Whether the text has line breaks or tabs."""
         self.parts: list[str] = (ASCII_TOKEN if folded.isascii() else TOKEN).split(folded)
         if not folded.isascii() and _JAPANESE.search(folded):

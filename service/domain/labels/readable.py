@@ -52,25 +52,24 @@ def count_known(words: LabelWords, tokens: Sequence[str]) -> Seen:
 
     Source: ours.
     """
-    known = words.known
+    known, foods = words.known, words.foods
     count = unknown = 0
     names_food = other_script = False
     for word in tokens:
-        long_enough = len(word) >= SHORTEST_WORD or not word.isascii()
         if word in known:
             count += 1
-            names_food = names_food or word in words.foods
+            names_food = names_food or word in foods
         elif not word.isascii():
             here = -(-len(word) // LETTERS_OF_A_WORD) if word >= FIRST_WITHOUT_SPACES else 1
             other_script = other_script or (len(word) > 1 and FIRST_OTHER_SCRIPT <= word[0] < FIRST_WITHOUT_SPACES)
             count += here
             unknown += here
-        elif long_enough and word.isalpha():
+        elif len(word) >= SHORTEST_WORD and word.isalpha():
             count += 1
             if look_at_unknown(words, word) is None:
                 unknown += 1
             else:
                 names_food = True
-    if names_food and not FIGURES.isdisjoint(tokens):
-        names_food = any(word in words.foods and word not in NUTRIENTS for word in tokens)
+    if names_food and any(word in tokens for word in FIGURES):
+        names_food = any(word in foods and word not in NUTRIENTS for word in tokens)
     return Seen(count, unknown, names_food, other_script)
