@@ -193,3 +193,25 @@ def test_the_first_suggestion_is_what_a_parent_would_do(situation: Situation) ->
         return
     first = changes[0]
     assert situation.wanted(first), first["sentence"]
+
+
+def test_a_dish_is_settled_by_the_labels_of_its_ingredients() -> None:
+    """A dish made at home has no label: those still to be read are named, and after the last of them nothing is asked."""
+    asked: dict[str, Any] = {
+        "standard": SCHOOL,
+        "on": "2026-12-01",
+        "child": {"age_years": 8, "avoids": [{"allergen": "peanut"}]},
+        "lunch": {"items": [{"food": "pita-falafel"}, {"food": "orange"}], "holding": COLD},
+        "packets": [],
+    }
+
+    def to_read() -> list[str]:
+        changes = check_lunch(LunchCheckRequest.model_validate(asked))["changes"]
+        return [name for one in changes if one["kind"] == "read" for name in one["params"]["names"]]
+
+    dish = ["bread-pita-whole-wheat", "falafel", "tzatziki"]
+    for place, food in enumerate(dish):
+        assert to_read() == [found.name for one in dish[place:] if (found := find_food(one)) is not None]
+        ticked = [{"allergen": "peanut", "level": "not_named"}]
+        asked["packets"].append({"food": food, "read_on": "2026-11-28", "allergens": ticked})
+    assert to_read() == []
