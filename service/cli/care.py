@@ -172,7 +172,7 @@ def household_edit(
     salts_cooking_water: Annotated[bool | None, SALTS] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Change what a household says of itself; what is left out stays as it is."""
+    """Change a household's settings; what is left out stays as it is."""
     from service.jobs.household.access.households import change_settings
     from service.jobs.household.transfer.export_household import the_household
 

@@ -13,12 +13,12 @@ from service.cli.request_files import RequestFile, read_asked
 if TYPE_CHECKING:
     from rich.console import Console
 
-packets = typer.Typer(help="Packets that a household read: add, list, to-read.", no_args_is_help=True)
+packets = typer.Typer(help="Packets that a household has read: add, list, to-read.", no_args_is_help=True)
 
 
 @packets.command()
 def add(file: RequestFile, household: WhichHousehold = None, as_json: AsJson = False) -> None:
-    """Store a packet that was read: a JSON object as POST /v1/packets takes it."""
+    """Store what was read on a packet: the body of POST /v1/packets as a file."""
     from service.jobs.household.kinds import PACKETS
     from service.jobs.household.records import keep_record, shown
     from service.jobs.household.requests import KeptPacket

@@ -294,7 +294,7 @@ class Packet(Asked):
     read_on: Day = Field(description="The day it was read, YYYY-MM-DD.")
     holds_for_days: Annotated[int, Field(ge=0, le=LONGEST_HELD), WHOLE] = Field(
         90,
-        description="For how many days after that it holds; 0: it speaks of this packet only, on the day it was read.",
+        description="For how many days after read_on it holds; 0: for this packet only, on the day it was read.",
     )
     gtin: Gtin | None = Field(None, description="The number under its bar code; left out: not known.")
     ingredients: Text | None = Field(None, description="The ingredient statement, as printed; left out: not read.")
@@ -339,7 +339,7 @@ PACKETS: Any = Field(
 SALTS_COOKING_WATER: Any = Field(
     None,
     description="Whether the water in which pasta, rice, pulses and vegetables are cooked is salted: a food of the tables that "
-    "is known both ways is then taken with salt, in dishes too. Left out: as the household has stored it, else no.",
+    "is known both ways is then taken with salt, in dishes too. Left out: as the household has stored it, otherwise not salted.",
 )
 
 
@@ -402,7 +402,7 @@ class LabelFood(Asked):
     counts_as: Annotated[str, Field(max_length=60)] = Field(
         "",
         description="Instead of `credits`: the id of a lunch food that it is like, weight for weight; a kind, such as "
-        "bread, crackers, cheese, yogurt, meat, muffins; or nothing, for what counts as nothing.",
+        "bread, crackers, cheese, yogurt, meat, muffins; or the word nothing, for a food that counts as nothing.",
     )
     product_kind: Annotated[str, Field(max_length=40)] = Field(
         "", description="e.g. yogurt, breakfast_cereal, flavoured_milk, milk_1_percent: for limits on single products."

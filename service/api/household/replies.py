@@ -69,7 +69,7 @@ class LoggedLunchReply(ReplyModel):
         description="The screening of a packed lunch for allergens; null: none was made."
     )
     family_rule: FamilyRule | None = Field(
-        description="Whether the lunch kept the family's rule; null: it names no offer."
+        description="Whether the lunch kept the family's rule; null: the lunch names no offer."
     )
 
 

@@ -141,7 +141,7 @@ class LunchCheckReply(ReplyModel):
         description="0 to 100, for the parent: 100 where every rule is kept and no sweet or snack is in it; null for a lunch that must not be packed."
     )
     score_low: float | None = Field(
-        description="The lowest the score can be, whatever is not known (figures, how it is kept); null where there is no score."
+        description="The lowest the score can be, given what is not known (figures, how it is kept); null where there is no score."
     )
     score_high: float | None = Field(description="The highest it can be; the same as the score where all is known.")
     summary: str = Field(description="The answer in one sentence of English.")

@@ -200,11 +200,11 @@ class OfferChangeShown(Said):
     total_after: int = Field(description="Number of lunches there are after it.")
     right_after: int = Field(description="Number of lunches that keep every rule after it, as `right` of the child.")
     right_once_read_after: int = Field(
-        description="The same if no packet still to be read speaks against them; changes are ranked by it."
+        description="The same if no packet still to be read turns out to name what the child must avoid; changes are ranked by it."
     )
     right_share_after: float = Field(description="Share of right lunches after it, 0 to 1.")
     mended: int = Field(
-        description="How many more lunches keep every rule once all packets are read; negative, and said so, where right ones can no longer be taken though their share grows."
+        description="How many more lunches keep every rule once all packets are read; negative where fewer right lunches are left though their share grows, which a sentence then says."
     )
 
 
@@ -227,7 +227,7 @@ class OfferChildReply(Said):
     standard: StandardUsed = Field(description="The standard it was checked against.")
     left_out: list[LeftOut] = Field(description="Items that this child is not offered.")
     nothing_left_in: list[str] = Field(
-        description="Groups of which nothing is left, or too little to take from them as often as they ask for."
+        description="Groups in which nothing is left, or less than is to be taken from them."
     )
     total: int = Field(description="Number of different lunches that the offer allows this child.")
     counted: bool = Field(
@@ -238,11 +238,11 @@ class OfferChildReply(Said):
     )
     wrong: int | None = Field(description="Number of lunches that break a rule; null: not counted.")
     unknown: int | None = Field(
-        description="Number of lunches of which it is not known, because a figure, a form or the way of keeping is missing; null: not counted."
+        description="Number of lunches of which it is not known, because a figure, a form or how they are kept is missing; null: not counted."
     )
     check_label: int = Field(description="Number of lunches that hold a packet still to be read, counted apart.")
     right_once_read: int | None = Field(
-        description="Number of lunches that keep every rule if no packet still to be read speaks against them; items and changes are counted so; null: not counted."
+        description="Number of lunches that keep every rule if no packet still to be read turns out to name what the child must avoid; items and changes are counted so; null: not counted."
     )
     right_share: float | None = Field(description="Share of lunches that keep every rule, 0 to 1; null: not counted.")
     targets: list[OfferTarget] = Field(description="One for each target of the standard.")
@@ -303,7 +303,7 @@ class OfferAuditReply(ReplyModel):
         description="Packets to read before their foods can be taken, those on which most lunches depend first."
     )
     to_read_once: list[PacketToRead] = Field(
-        description="Packets to read once, of foods that stay on offer because the allergen is not usual in them; likewise."
+        description="Packets to read once, of foods that stay on offer because the allergen is not usual in them; those on which most lunches depend first."
     )
     to_label_or_move: list[LabelOrMove] = Field(description="Items that one child may take and another must not.")
     cautions: list[str] = Field(description="What to bear in mind, in sentences of English.")

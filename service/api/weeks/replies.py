@@ -237,7 +237,7 @@ class CostShown(Said):
     amount_minor: int = Field(description="Cost of the week in whole minor units of the currency, e.g. cents.")
     unpriced: list[str] = Field(description="Foods without a price.")
     household: HouseholdCost | None = Field(
-        description="For a stored child: all children of its household together; null: it is not stored."
+        description="For a stored child: all children of its household together; null: the child is not stored."
     )
 
 
@@ -268,7 +268,7 @@ class WeekChange(Said):
     mends: list[str] = Field(description="Ids of the findings that it puts right.")
     mends_labels: list[str] = Field(description="What the findings that it puts right are called.")
     days_mended: int = Field(
-        description="On how many days a rule of each day is newly kept, or something goes of which the week has too much."
+        description="On how many days a rule of each day is newly kept, or something is left out of which the week has too much."
     )
 
 
@@ -304,7 +304,9 @@ class CorrectionShown(Said):
         description="food: an own food or recipe was edited; rules: the child's standard or age group is another."
     )
     food: str | None = Field(description="Id of the own food or recipe; null: it is about the rules.")
-    dates: list[str] = Field(description="The days of these lunches, YYYY-MM-DD; an edit of one takes it over.")
+    dates: list[str] = Field(
+        description="The days of these lunches, YYYY-MM-DD; saving one again makes it use what is stored now."
+    )
 
 
 class WeeklySummaryReply(ReplyModel):
@@ -336,7 +338,7 @@ class WeeklySummaryReply(ReplyModel):
         description="Weeks in brief, to see a trend; those before this one are sent along in days."
     )
     corrections: list[CorrectionShown] = Field(
-        description="For a stored child: what was edited since its lunches were logged, offered and not taken over."
+        description="For a stored child: what was edited since its lunches were logged; not used until they are saved again."
     )
     notes: list[str] = Field(description="Remarks, in sentences of English.")
     note_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")

@@ -57,7 +57,7 @@ class KeptChild(Asked):
     lunch_standard: Name | None = Field(
         None,
         description="Where the standard counts portions over a week and cannot judge one lunch: the standard for single "
-        "lunches and offers; left out: the usual one beside it.",
+        "lunches and offers; left out: the one that usually goes with it.",
     )
     birth_month: BirthMonth | None = Field(None, description="YYYY-MM; its age on a day follows from it.")
     age_group: Name | None = Field(None, description="Age group id of the standard, to override the one by age.")
@@ -68,12 +68,13 @@ class KeptChild(Asked):
         default_factory=list, description="Food ids, or words of food names."
     )
     dislikes_in_dishes: bool = Field(
-        True, description="Whether the child also leaves a dish for a food in it; false: only the food by itself."
+        True,
+        description="Whether the child also leaves a dish that has such a food in it; false: only the food by itself.",
     )
     vegetarian: bool = Field(
         False,
         description="A wish, not an allergy: a standard's rules for vegetarians are used, no meat or fish is suggested, and "
-        "none is taken from an offer. A lunch with it may be packed.",
+        "none is taken from an offer. A lunch with meat or fish may still be packed.",
     )
     bans: Annotated[list[Name], Field(max_length=50)] = Field(
         default_factory=list, description="Allergen ids that its school or classroom bans."
@@ -253,7 +254,7 @@ class KeptLunch(LoggedLunch):
 
     judged_by: JudgedBy | None = Field(
         None,
-        description="The rules and own foods of then: later changes of the child's record or of an own food do not move a "
-        "past week. Any edit but one that only notes what came back takes over what is stored now, an empty one too.",
+        description="The rules and own foods of that day: later edits of the child's record or of an own food do not move a "
+        "past week. Any edit of the lunch, even an empty one, takes over what is stored now, unless it only notes what came back.",
     )
     found: LunchFound | None = Field(None, description="What was found when it was kept; null: it was not packed here.")

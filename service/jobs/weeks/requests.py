@@ -206,7 +206,10 @@ class WeekWithIds(Asked):
     )
     week: Week = Field(description="The ISO week, e.g. 2026-W49.")
     setting: Setting = Field(default_factory=Setting, description="What the classroom or school bans.")
-    vegetarian: bool = Field(False, description="For rules on meat and fish; none is suggested.")
+    vegetarian: bool = Field(
+        False,
+        description="Whether the rules for vegetarians on meat and fish are used; no meat or fish is then suggested.",
+    )
     dislikes: Annotated[list[Name], Field(max_length=200)] = Field(
         default_factory=list, description="Food ids, or words of food names, that are not to be suggested."
     )
