@@ -19,7 +19,7 @@ from service.reference.foods.label_rounding import label_file
 from service.reference.foods.lunch_foods import LunchFoodRow, lunch_foods
 from service.reference.foods.recipes import recipes
 from service.reference.foods.suggesting import suggesting
-from service.reference.labels.words import label_words
+from service.reference.labels.words import exempt_words, label_words
 from service.reference.lunch.energy import energy_file
 from service.reference.lunch.handling import handling_rules, storage_classes
 from service.reference.lunch.standards import crediting_scheme, standard, standard_ids, standard_paths
@@ -81,6 +81,7 @@ def _standards() -> Iterator[str]:
     label_file()
     energy_file()
     label_words()
+    exempt_words()
 
 
 def _discretionary() -> Iterator[str]:

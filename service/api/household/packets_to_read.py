@@ -37,7 +37,10 @@ class PacketToRead(ReplyModel):
 
     food: str = Field(description="Its id, to store the packet under.")
     name: str = Field(description="Its name.")
-    lunches: int = Field(description="How many logged lunches and items of offers depend on it.")
+    lunches: int = Field(
+        description="How many lunches depend on it: those logged, and all that the offers allow, as an offer audit counts them. "
+        "Where no audit can be made for a child, each item of the offer that holds the food counts as one."
+    )
     children: list[ForChild] = Field(description="For whom.")
 
 

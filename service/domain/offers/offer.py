@@ -151,7 +151,7 @@ def check_offer(offer: Offer) -> None:
                 f"is more ways to take from one group than are laid out ({MOST_OPTIONS})",
                 "Take fewer from it, or split the group.",
             )
-    laid_out = _laid_out(offer)
+    laid_out = ways_laid_out(offer)
     if laid_out > MOST_LAID_OUT:
         raise _bad(
             "groups",
@@ -161,7 +161,7 @@ def check_offer(offer: Offer) -> None:
         )
 
 
-def _laid_out(offer: Offer) -> int:
+def ways_laid_out(offer: Offer) -> int:
     """How many ways to take from a group all branches together have, at the most."""
     usual = {group.id: ways_to_take(len(group.items), group.take) for group in offer.groups}
     sizes = {group.id: len(group.items) for group in offer.groups}

@@ -1,22 +1,28 @@
 """Which packets are worth reading first: by how many lunches of the household's children they stand in the way of.
 
-The lunches looked at are those logged from four weeks before the day on, and those of each offer asked about, in which
-every item counts as one. A food whose label is not known for an allergen that a child avoids stands in its way.
+The lunches looked at are those logged from four weeks before the day on, and all that each offer asked about allows,
+counted as an audit of the offer counts them.
 """
 
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta
 from typing import Any, NamedTuple
 from uuid import UUID
 
 from service.domain.allergens.screening import screen_food
+from service.domain.errors import BadInput, LunchError, OutsideAgeGroups, OutsideDates
 from service.domain.foods.packets import Packets
+from service.domain.offers.offer import branches, ways_laid_out
 from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.foods.packets import food_ids, packets_at_hand
 from service.jobs.foods.resolve import food_of
 from service.jobs.household.requests import KeptChild, KeptLunch, KeptOffer, is_kept_id
 from service.jobs.household.stored.kept_things import KeptThings
-from service.jobs.household.stored.stored_ids import foods_resolved
+from service.jobs.household.stored.stored_ids import Resolving, foods_resolved
+from service.jobs.offers.packets import depending_on_packets, packets_of_items
+from service.jobs.offers.requests import OfferAuditWithIds
+from service.jobs.offers.resolve import resolve_audit
 from service.jobs.requests import LunchItem
 from service.reference.allergens.vocabulary import vocabulary
 from service.store.kinds import CHILD, LUNCH, OFFER
@@ -25,6 +31,10 @@ from service.store.records import Connection, Kind, page
 DAYS_BEFORE = 28
 """Our choice: what was packed in the last four weeks will be packed again."""
 MOST_RECORDS = 1_000
+NO_AUDIT = (BadInput, OutsideAgeGroups, OutsideDates)
+"""Faults for which a stored offer has no audit for a stored child on a day."""
+MOST_WAYS = 1_000_000
+"""Ways to take from a group over all offers and children that one reply lays out; a limit of ours."""
 
 
 class Asked(NamedTuple):
@@ -34,10 +44,20 @@ class Asked(NamedTuple):
     offers: frozenset[str] | None = None
 
 
+class Need(NamedTuple):
+    """A packet on which lunches of one child depend; ``allergens``: the ids of those to look for."""
+
+    child: str
+    food: str
+    name: str
+    allergens: frozenset[str]
+    lunches: int
+
+
 def packets_to_read(connection: Connection, household: UUID, asked: Asked, on: date) -> dict[str, Any]:
     """Foods whose packets to read, those that settle most lunches first: for whom, and for which allergens.
 
-    ``lunches``: logged lunches and items of offers in which the food, alone or in a dish, is not known well enough.
+    ``lunches``: of all children together. Raises ``BadInput`` where the offers are too much work to lay out.
     """
     kept = KeptThings(connection, household)
     children = {
@@ -46,24 +66,34 @@ def packets_to_read(connection: Connection, household: UUID, asked: Asked, on: d
         if asked.children is None or key in asked.children
     }
     packets = packets_at_hand(kept.packets(on, on), on)
+    needs: list[Need] = []
+    if asked.offers is None:
+        for _key, body in _bodies(connection, LUNCH, household):
+            lunch = KeptLunch.model_validate(body)
+            if lunch.child in children and lunch.date >= on - timedelta(days=DAYS_BEFORE):
+                items = foods_resolved(kept, list(lunch.items))
+                needs += _of_items(items, lunch.child, children[lunch.child], kept, packets)
+    offers = {
+        key: foods_resolved(kept, KeptOffer.model_validate(body))
+        for key, body in _bodies(connection, OFFER, household)
+        if asked.offers is None or key in asked.offers
+    }
+    needs += _of_offers(offers, children, kept, packets, on)
     names: dict[str, str] = {}
-    lunches: dict[str, set[str]] = {}
+    lunches: Counter[str] = Counter()
     whom: dict[str, dict[str, set[str]]] = {}
-    for child_id, use, items in _uses(connection, household, asked, on, children):
-        child = children[child_id]
-        for item in foods_resolved(kept, items):
-            for food_id, allergen, name in _not_read(item, child, kept, packets):
-                names[food_id] = name
-                lunches.setdefault(food_id, set()).add(f"{child_id} {use}")
-                whom.setdefault(food_id, {}).setdefault(child_id, set()).add(allergen)
-    ranked = sorted(lunches, key=lambda food: (-len(lunches[food]), names[food], food))
+    for need in needs:
+        names[need.food] = need.name
+        lunches[need.food] += need.lunches
+        whom.setdefault(need.food, {}).setdefault(need.child, set()).update(need.allergens)
+    ranked = sorted(lunches, key=lambda food: (-lunches[food], names[food], food))
     return {
         "on": on.isoformat(),
         "to_read": [
             {
                 "food": food,
                 "name": names[food],
-                "lunches": len(lunches[food]),
+                "lunches": lunches[food],
                 "children": [
                     {"id": child_id, "nickname": children[child_id].nickname, "allergens": sorted(allergens)}
                     for child_id, allergens in sorted(whom[food].items())
@@ -74,21 +104,57 @@ def packets_to_read(connection: Connection, household: UUID, asked: Asked, on: d
     }
 
 
-def _uses(
-    connection: Connection, household: UUID, asked: Asked, on: date, children: dict[str, KeptChild]
-) -> Iterator[tuple[str, str, list[LunchItem]]]:
-    """Each child's id, which lunch (or item of an offer) it is, and its items."""
-    for _key, body in _bodies(connection, LUNCH, household):
-        lunch = KeptLunch.model_validate(body)
-        if lunch.child in children and lunch.date >= on - timedelta(days=DAYS_BEFORE) and asked.offers is None:
-            yield lunch.child, lunch.date.isoformat(), list(lunch.items)
-    for key, body in _bodies(connection, OFFER, household):
-        if asked.offers is not None and key not in asked.offers:
-            continue
-        for group in KeptOffer.model_validate(body).groups:
-            for place, item in enumerate(group.items):
-                for child_id in children:
-                    yield child_id, f"{key} {group.id} {place}", [item]
+def _of_offers(
+    offers: Mapping[str, KeptOffer], children: Mapping[str, KeptChild], kept: KeptThings, packets: Packets, on: date
+) -> Iterator[Need]:
+    """What the lunches of the offers depend on. Where no audit can be made for a child, for example because its standard
+    has no age group for it, each item counts as one lunch.
+    """
+    ways = 0
+    for offer_id, offer in offers.items():
+        each = [item for group in offer.groups for item in group.items]
+        for child_id, child in children.items():
+            by_item = [need for item in each for need in _of_items([item], child_id, child, kept, packets)]
+            if not by_item:
+                continue
+            resolving = Resolving(kept)
+            try:
+                audit = resolving.audit(OfferAuditWithIds(on=on, offer=offer_id, children=[child_id]))
+                resolving.raise_faults()
+                made = resolve_audit(audit)
+            except LunchError as fault:
+                if not all(isinstance(one, NO_AUDIT) for one in fault.faults()):
+                    raise
+                yield from by_item
+                continue
+            (one,) = made.children
+            ways += ways_laid_out(one.whole)
+            if ways > MOST_WAYS:
+                raise BadInput(
+                    field="offer",
+                    value=f"{len(offers)} offers for {len(children)} children",
+                    problem=f"have more ways to take from a group than one reply lays out ({MOST_WAYS:,})",
+                    remedy="Ask about fewer offers or fewer children at a time.",
+                )
+            foods_of = packets_of_items(audit.offer, made.packets)
+            for found in depending_on_packets(one, foods_of, branches(one.offer)):
+                if found.packet.food_id is not None:
+                    allergens = frozenset(allergen for some in found.items.values() for allergen in some)
+                    yield Need(child_id, found.packet.food_id, found.packet.food.name, allergens, found.lunches)
+
+
+def _of_items(
+    items: Sequence[LunchItem], child_id: str, child: KeptChild, kept: KeptThings, packets: Packets
+) -> Iterator[Need]:
+    """What one lunch of these items depends on."""
+    names: dict[str, str] = {}
+    allergens: dict[str, set[str]] = {}
+    for item in items:
+        for food_id, allergen, name in _not_read(item, child, kept, packets):
+            names[food_id] = name
+            allergens.setdefault(food_id, set()).add(allergen)
+    for food_id, some in allergens.items():
+        yield Need(child_id, food_id, names[food_id], frozenset(some), 1)
 
 
 def _not_read(item: LunchItem, child: KeptChild, kept: KeptThings, packets: Packets) -> Iterator[tuple[str, str, str]]:

@@ -38,6 +38,17 @@ class OnePacket(NamedTuple):
     food: Food
 
 
+class Depending(NamedTuple):
+    """A packet on which lunches of one child depend."""
+
+    packet: OnePacket
+    items: dict[Key, list[str]]
+    """The items that it settles, each with the ids of the allergens to look for."""
+    lunches: int
+    before_taken: bool
+    """Whether it must be read before an item of it can be taken."""
+
+
 def packets_to_read(
     offer: OfferIn,
     packets: Packets,
@@ -47,38 +58,25 @@ def packets_to_read(
 ) -> ToRead:
     """The packets to read, those on which most lunches depend first.
 
-    A lunch depends on a packet where it holds a food still to be read from it, also where the food was taken out until then.
     ``laid_out``: each child's offer; ``tick``: called for each child, may raise to stop.
     """
-    foods_of = {
-        (group.id, item_key(item.key, item.food)): [
-            OnePacket(_id_of(one), food_of(one, packets)) for one in foods_with_packets(item.food)
-        ]
-        for group in offer.groups
-        for item in group.items
-    }
+    foods_of = packets_of_items(offer, packets)
     rows: dict[str, Reply] = {}
     for place, (one, its_branches) in enumerate(zip(children, laid_out, strict=True), 1):
         if tick is not None:
             tick()
-        out = {gone.key: gone.screened for gone in one.left_out if gone.read_first}
-        open_items = {**one.unread, **out}
-        if not open_items:
-            continue
-        lunches = LunchesWith(branches(_put_back(one)) if out else its_branches)
-        for packet, items in _by_packet(one, foods_of, open_items).items():
+        for packet, items, lunches, before_taken in depending_on_packets(one, foods_of, its_branches):
             name = packet.food.name
             row = rows.setdefault(
                 packet.food_id or name,
                 {"food": packet.food_id, "name": name, "items": [], "children": [], "allergens": [], "lunches": 0},
             )
             row["children"].append(one.child.nickname or f"child {place}")
-            row["lunches"] += lunches.number(items)
+            row["lunches"] += lunches
             row["items"] += [list(key) for key in items if list(key) not in row["items"]]
             names = [vocabulary().allergens[allergen].name for key in items for allergen in items[key]]
             row["allergens"] += [name for name in dict.fromkeys(names) if name not in row["allergens"]]
-            keeps_out = any(screen_food(vocabulary(), packet.food, each).keeps_out for each in one.avoidances)
-            row["before_taken"] = row.get("before_taken", False) or (keeps_out and any(key in out for key in items))
+            row["before_taken"] = row.get("before_taken", False) or before_taken
     listed = sorted(rows.values(), key=lambda row: (-row["lunches"], row["name"]))
     found = ToRead([], [])
     for row in listed:
@@ -90,6 +88,35 @@ def packets_to_read(
             said = message("offer.read-packet-once", name=name, allergens=allergens, lunches=lunches, children=number)
         (found.before_taken if first else found.once).append({**row, **worded(said)})
     return found
+
+
+def packets_of_items(offer: OfferIn, packets: Packets) -> dict[Key, list[OnePacket]]:
+    """The packets that settle each item of an offer."""
+    return {
+        (group.id, item_key(item.key, item.food)): [
+            OnePacket(_id_of(one), food_of(one, packets)) for one in foods_with_packets(item.food)
+        ]
+        for group in offer.groups
+        for item in group.items
+    }
+
+
+def depending_on_packets(
+    one: ChildOffer, foods_of: Mapping[Key, Sequence[OnePacket]], its_branches: Sequence[Branch]
+) -> Iterator[Depending]:
+    """The packets on which lunches of a child depend, with how many; exact.
+
+    A lunch depends on a packet where it holds a food still to be read from it, also where the food was taken out until then.
+    ``its_branches``: the child's offer laid out.
+    """
+    out = {gone.key: gone.screened for gone in one.left_out if gone.read_first}
+    open_items = {**one.unread, **out}
+    if not open_items:
+        return
+    lunches = LunchesWith(branches(_put_back(one)) if out else its_branches)
+    for packet, items in _by_packet(one, foods_of, open_items).items():
+        keeps_out = any(screen_food(vocabulary(), packet.food, each).keeps_out for each in one.avoidances)
+        yield Depending(packet, items, lunches.number(items), keeps_out and any(key in out for key in items))
 
 
 def _by_packet(

@@ -48,6 +48,7 @@ def test_few_packets_are_left_to_read_each_with_what_to_look_for(family: Family)
         rows = audit["to_read"] + audit["to_read_once"]
         assert [(one["name"], one["allergens"]) for one in rows] == [(name, ["peanut", "tree nuts"]) for name in names]
         assert all("ead the packet of pasta, cooked, no salt" in one["sentence"] for one in rows), rows
+        assert [one["lunches"] for one in prompts[week]] == [one["lunches"] for one in rows]
 
 
 @pytest.mark.parametrize("food", ["cheese-cheddar", "beans-kidney-canned", "tortilla-corn"])

@@ -11,6 +11,7 @@ from service.reference.allergens.models import LegalListsFile, VocabularyFile
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.files import data_path, read_toml
 from service.reference.labels.models import (
+    ExemptFile,
     FalseFriendsFile,
     KnownWordsFile,
     LabelWordsFile,
@@ -28,6 +29,7 @@ MODELS = {
     "false_friends": FalseFriendsFile,
     "statements": StatementsFile,
     "spellings": SpellingsFile,
+    "exempt": ExemptFile,
 }
 
 

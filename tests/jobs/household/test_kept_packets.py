@@ -7,8 +7,8 @@ from uuid import UUID
 import orjson
 import pytest
 
-from service.domain.errors import AlreadyThere, LunchError, StillUsed
-from service.jobs.household.kinds import CHILDREN, FOODS, LUNCHES, PACKETS, RECIPES
+from service.domain.errors import AlreadyThere, BadInput, LunchError, StillUsed
+from service.jobs.household.kinds import CHILDREN, FOODS, LUNCHES, OFFERS, PACKETS, RECIPES
 from service.jobs.household.packets_to_read import Asked, packets_to_read
 from service.jobs.household.records import edit_record, keep_record, remove_record
 from service.jobs.household.stored.stored_ids import with_ids_resolved
@@ -127,6 +127,69 @@ def test_the_packet_on_which_most_depends_is_to_be_read_first(store: Store, hous
     assert first["children"] == [{"id": child, "nickname": "J", "allergens": ["sesame"]}]
     keep(store, household, PACKETS, READ)
     assert [one["food"] for one in to_read(store, household)] == ["bagel-plain"]
+
+
+OFFER = {
+    "name": "bread and fruit",
+    "groups": [
+        {"id": "bread", "items": [{"food": "bread-whole-wheat"}, {"food": "bagel-plain"}]},
+        {"id": "fruit", "items": [{"food": "apple"}, {"food": "pear"}, {"food": "banana"}]},
+    ],
+}
+"""Six lunches; counted by hand: each bread is in three, one for each fruit."""
+
+
+def test_an_offer_counts_the_lunches_that_depend_on_a_packet(store: Store, household: UUID) -> None:
+    child = a_child(store, household)
+    keep(store, household, OFFERS, OFFER)
+    body = {"child": child, "date": "2026-11-24", "kind": "packed", "items": [{"food": "bread-whole-wheat"}]}
+    keep(store, household, LUNCHES, body)
+    assert numbers(store, household) == {"bread-whole-wheat": 4, "bagel-plain": 3}
+    keep(store, household, PACKETS, READ)
+    assert numbers(store, household) == {"bagel-plain": 3}
+
+
+def test_a_packet_of_two_items_counts_each_lunch_once(store: Store, household: UUID) -> None:
+    """Two of three breads are taken: 3 pairs, of which 2 hold the sliced bread, 2 the toast, and 3 at least one of them."""
+    a_child(store, household)
+    toast = {"food": "bread-whole-wheat", "key": "toast"}
+    breads = {"id": "bread", "items": [{"food": "bread-whole-wheat"}, toast, {"food": "bagel-plain"}]}
+    keep(store, household, OFFERS, {"name": "breads", "groups": [{**breads, "take": {"at_least": 2, "at_most": 2}}]})
+    assert numbers(store, household) == {"bread-whole-wheat": 3, "bagel-plain": 2}
+
+
+def test_the_lunches_of_all_children_count(store: Store, household: UUID) -> None:
+    """For a child that does not take pears each bread is in two lunches; nothing of one that avoids nothing."""
+    first = a_child(store, household)
+    other = {"nickname": "K", "standard": "us-school-lunch", "birth_month": "2018-03", "dislikes": ["pear"]}
+    second = str(keep(store, household, CHILDREN, {**other, "avoids": [{"allergen": "sesame"}]}).record.id)
+    keep(store, household, CHILDREN, {"nickname": "L", "standard": "us-school-lunch", "birth_month": "2018-03"})
+    keep(store, household, OFFERS, OFFER)
+    assert numbers(store, household) == {"bread-whole-wheat": 5, "bagel-plain": 5}
+    assert {one["id"] for row in to_read(store, household) for one in row["children"]} == {first, second}
+
+
+def test_a_child_for_whom_no_audit_can_be_made_is_not_left_out(store: Store, household: UUID) -> None:
+    """Scotland's standard begins at five years, and this child is three: each item counts as one lunch."""
+    child: dict[str, Any] = {"nickname": "J", "standard": "gb-sct-school-lunch", "birth_month": "2023-10"}
+    child |= {"avoids": [{"allergen": "sesame"}]}
+    keep(store, household, CHILDREN, child)
+    keep(store, household, OFFERS, OFFER)
+    assert numbers(store, household) == {"bread-whole-wheat": 1, "bagel-plain": 1}
+
+
+def test_too_many_offers_to_lay_out_are_refused(store: Store, household: UUID, monkeypatch: pytest.MonkeyPatch) -> None:
+    a_child(store, household)
+    keep(store, household, OFFERS, OFFER)
+    monkeypatch.setattr("service.jobs.household.packets_to_read.MOST_WAYS", 5)  # two breads and three fruits
+    assert numbers(store, household) == {"bread-whole-wheat": 3, "bagel-plain": 3}
+    keep(store, household, OFFERS, {**OFFER, "name": "the same again"})
+    with pytest.raises(BadInput, match="Ask about fewer offers"):
+        to_read(store, household)
+
+
+def numbers(store: Store, household: UUID) -> dict[str, int]:
+    return {one["food"]: one["lunches"] for one in to_read(store, household)}
 
 
 def to_read(store: Store, household: UUID) -> list[Any]:
