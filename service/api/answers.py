@@ -11,7 +11,7 @@ from service.api.bodies import JSON
 from service.api.conditions import Known
 from service.api.media import best_of
 from service.api.problems import MEDIA_TYPE, ApiProblem, BadParameters
-from service.jobs.requests import UUID_TEXT
+from service.jobs.requests.fields import UUID_TEXT
 
 REFERENCE_FRESH = "private, max-age=3600"
 """How long a browser may use reference data without asking again: it changes with a new version of the service only."""

@@ -32,7 +32,7 @@ def check(file: RequestFile, as_json: AsJson = False, exact: Exact = False) -> N
     """Check one lunch: the body of POST /v1/lunch-checks as a file."""
     with report_faults(as_json):
         from service.jobs.lunch.check_lunch import check_lunch
-        from service.jobs.requests import LunchCheckRequest
+        from service.jobs.requests.lunches import LunchCheckRequest
 
         reply = check_lunch(read_asked(file, LunchCheckRequest))
         finish(reply, as_json, show_check_exactly if exact else show_check, 0 if reply["verdict"] == "pack" else 1)

@@ -16,7 +16,8 @@ from service.cli.screen import show_screening
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from service.jobs.requests import LunchCheckRequest, ScreeningRequest
+    from service.jobs.requests.lunches import LunchCheckRequest
+    from service.jobs.requests.screenings import ScreeningRequest
 
 FAMILY = Path(__file__).with_name("demo_family.json")
 TITLE = "One school morning of an invented family, checked on real food data"
@@ -53,14 +54,14 @@ def demo_requests() -> "list[LunchCheckRequest]":
     """The family's lunches, as requests."""
     import orjson
 
-    from service.jobs.requests import LunchCheckRequest
+    from service.jobs.requests.lunches import LunchCheckRequest
 
     return [LunchCheckRequest.model_validate(one) for one in orjson.loads(FAMILY.read_bytes())["checks"]]
 
 
 def demo_screening(checks: "list[LunchCheckRequest]") -> "ScreeningRequest":
     """All three children against all three lunches."""
-    from service.jobs.requests import ScreenedChild, ScreenedItem, ScreeningRequest
+    from service.jobs.requests.screenings import ScreenedChild, ScreenedItem, ScreeningRequest
 
     return ScreeningRequest(
         children=[ScreenedChild(nickname=one.child.nickname or "", avoids=one.child.avoids) for one in checks],

@@ -9,7 +9,7 @@ import orjson
 
 from service.domain.errors import BadInput, pointer_of
 from service.domain.messages import Message, Value
-from service.jobs.requests import BY_ID, BY_ITEM, BY_LABEL, BY_RECIPE, IN_FULL, KEPT, LINES, ONE_LINE, is_kept_id
+from service.jobs.requests.fields import BY_ID, BY_ITEM, BY_LABEL, BY_RECIPE, IN_FULL, KEPT, LINES, ONE_LINE, is_kept_id
 from service.reference.messages import catalogue, fields, say
 
 LONGEST_VALUE = 120

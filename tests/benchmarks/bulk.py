@@ -19,7 +19,7 @@ from service.domain.lunch.judging_arrays import STATUSES
 from service.domain.lunch.standards import compile_targets, without_avoided
 from service.domain.measures import MEASURE_COUNT, MEASURES, NUTRIENT_COUNT, SCALE
 from service.jobs.lunch.check_lunch import check_lunch
-from service.jobs.requests import LunchCheckRequest
+from service.jobs.requests.lunches import LunchCheckRequest
 from service.jobs.tables.check_table import check_table
 from service.jobs.tables.files.run import check_file
 from service.jobs.tables.files.write import arrow_table, ndjson

@@ -13,7 +13,7 @@ from service.jobs.foods.at_hand import everyday_foods
 from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.offers.audit_offer import audit_offer
 from service.jobs.offers.requests import OfferAuditRequest
-from service.jobs.requests import LunchCheckRequest
+from service.jobs.requests.lunches import LunchCheckRequest
 from tests.benchmarks.figure import Figure
 from tests.benchmarks.lunch_check_rate import BODY
 

@@ -6,7 +6,7 @@ from typing import Any
 from service.domain.errors import BadInput
 from service.jobs.offers.layout import item_key
 from service.jobs.offers.requests import HowMany, OfferAuditRequest, OfferChild, OfferedItem, OtherTake, WithItem
-from service.jobs.requests import HoldingConditions, LunchCheckRequest, LunchItem
+from service.jobs.requests.lunches import HoldingConditions, LunchCheckRequest, LunchItem
 from service.jobs.weeks.requests import WeekDayAsked, WeekItem, WeekRequest
 
 

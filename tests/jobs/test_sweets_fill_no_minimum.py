@@ -7,7 +7,7 @@ import pandas as pd
 from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.offers.audit_offer import audit_offer
 from service.jobs.offers.requests import OfferAuditRequest
-from service.jobs.requests import LunchCheckRequest
+from service.jobs.requests.lunches import LunchCheckRequest
 from service.jobs.tables.check_table import check_table
 
 COLD = {"insulated": True, "cold_sources": 2, "minutes_until_eaten": 240}

@@ -17,7 +17,8 @@ from service.domain.labels.reader import read_label
 from service.jobs.foods.packets import packets_at_hand
 from service.jobs.foods.resolve import food_of
 from service.jobs.lunch.check_lunch import check_lunch
-from service.jobs.requests import LunchCheckRequest, Packet, PacketTick, Recipe
+from service.jobs.requests.foods import Packet, PacketTick, Recipe
+from service.jobs.requests.lunches import LunchCheckRequest
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.foods.lunch_foods import lunch_foods
 from service.reference.foods.recipes import recipes

@@ -12,7 +12,7 @@ from service.jobs.foods.at_hand import everyday_foods
 from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.offers.audit_offer import audit_offer
 from service.jobs.offers.requests import OfferAuditRequest
-from service.jobs.requests import LunchCheckRequest
+from service.jobs.requests.lunches import LunchCheckRequest
 from tests.strategies import EXAMPLES
 
 pytestmark = pytest.mark.property

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from service.domain.allergens.screening import OUTCOME_RANK
 from service.jobs.lunch.check_lunch import check_lunch
-from service.jobs.requests import LunchCheckRequest
+from service.jobs.requests.lunches import LunchCheckRequest
 from service.reference.foods.catalogue import find_food
 from service.reference.foods.lunch_foods import lunch_foods
 from service.reference.foods.recipes import recipes

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.jobs.lunch.check_lunch import check_lunch
-from service.jobs.requests import LunchCheckRequest
+from service.jobs.requests.lunches import LunchCheckRequest
 from service.reference.foods.catalogue import find_food, packable_foods
 from service.reference.foods.suggesting import suggesting
 from service.reference.lunch.handling import handling_rules

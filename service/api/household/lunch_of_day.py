@@ -15,7 +15,7 @@ from service.jobs.household.kinds import CHILDREN, LUNCHES
 from service.jobs.household.lunches import put_lunch_of_day
 from service.jobs.household.records import show_record, shown
 from service.jobs.household.requests import LoggedLunch
-from service.jobs.requests import Day, KeptId
+from service.jobs.requests.fields import Day, KeptId
 
 router = APIRouter(dependencies=AS_JSON, tags=[TAG])
 

@@ -11,7 +11,7 @@ from service.api.callers import Reader
 from service.api.household.records import TAG, today_here
 from service.api.replies import ReplyModel
 from service.jobs.household.packets_to_read import Asked, packets_to_read
-from service.jobs.requests import Day
+from service.jobs.requests.fields import Day
 
 router = APIRouter(tags=[TAG])
 

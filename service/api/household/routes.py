@@ -35,7 +35,7 @@ from service.jobs.household.requests import (
     KeptRecipe,
     LoggedLunch,
 )
-from service.jobs.requests import Day, KeptId
+from service.jobs.requests.fields import Day, KeptId
 from service.jobs.weeks.requests import Week
 
 

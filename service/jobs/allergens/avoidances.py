@@ -8,7 +8,7 @@ from typing import Protocol
 from service.domain.allergens.screening import Avoidance
 from service.domain.allergens.vocabulary import resolve
 from service.domain.errors import Faults, LunchError, Place
-from service.jobs.requests import AvoidedAllergen, Setting
+from service.jobs.requests.people import AvoidedAllergen, Setting
 from service.reference.allergens.vocabulary import vocabulary
 
 

@@ -13,7 +13,8 @@ from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.allergens.reply import not_read_cautions, screened_row
 from service.jobs.foods.packets import packets_at_hand
 from service.jobs.foods.resolve import food_of, food_of_item
-from service.jobs.requests import ScreenedChild, ScreenedItem, ScreeningRequest, Setting
+from service.jobs.requests.people import Setting
+from service.jobs.requests.screenings import ScreenedChild, ScreenedItem, ScreeningRequest
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.messages import listed_as, worded_as
 

@@ -7,7 +7,7 @@ from service.domain.foods.amounts import Portion, credit_option
 from service.domain.foods.food import Food
 from service.domain.foods.packets import NO_PACKETS, Packets
 from service.jobs.foods.resolve import amount_of, food_of, food_of_item
-from service.jobs.requests import LunchItem
+from service.jobs.requests.lunches import LunchItem
 from service.reference.foods.catalogue import packable_foods
 from service.reference.foods.suggesting import suggesting
 

@@ -31,7 +31,7 @@ from service.domain.measures import MEASURES, MILK_SATURATED, NUTRIENT_COUNT, SA
 from service.domain.messages import Message, message
 from service.jobs.foods.choking_rules import NO_RULE, check_choking_rule
 from service.jobs.foods.counts_as import counts_as_discretionary, credits_as
-from service.jobs.requests import LabelFood, NutritionFacts
+from service.jobs.requests.foods import LabelFood, NutritionFacts
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.foods.components import components
 from service.reference.foods.label_rounding import rounding_rules

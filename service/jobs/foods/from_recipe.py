@@ -9,7 +9,7 @@ from service.domain.foods.amounts import credit_option
 from service.domain.foods.food import Food, Handling, HouseholdUnit
 from service.domain.foods.recipes import Ingredient, compose
 from service.jobs.foods.choking_rules import NO_RULE, check_choking_rule
-from service.jobs.requests import LabelFood, Recipe
+from service.jobs.requests.foods import LabelFood, Recipe
 from service.reference.foods.discretionary import share_that_makes_a_dish_one
 
 FindFood = Callable[[str | LabelFood], Food]

@@ -24,8 +24,9 @@ from service.domain.foods.packets import (
     with_figures,
 )
 from service.domain.messages import message
-from service.jobs import requests
 from service.jobs.foods.by_id import food_by_id
+from service.jobs.requests import foods as requests
+from service.jobs.requests.fields import is_kept_id
 from service.reference.allergens.vocabulary import vocabulary
 
 
@@ -92,7 +93,7 @@ def _all_resolved(asked: Sequence[_AsAsked]) -> list[Packet]:
 def _resolved(asked: _AsAsked) -> Packet:
     food = asked.food
     faults = Faults()
-    if not requests.is_kept_id(food):
+    if not is_kept_id(food):
         with faults.at("food"):
             food_by_id(food)
     ticks: dict[str, Level] = {}

@@ -11,7 +11,8 @@ from service.domain.foods.packets import NO_PACKETS, Packet, Packets
 from service.domain.measures import SCALE
 from service.jobs.foods.by_id import food_by_id
 from service.jobs.foods.packets import of_food, table_food, with_packet
-from service.jobs.requests import LabelFood, LunchItem, Recipe
+from service.jobs.requests.foods import LabelFood, Recipe
+from service.jobs.requests.lunches import LunchItem
 
 
 def food_with(food_id: str, packets: tuple[Packet, ...], salted_water: bool = False) -> Food:

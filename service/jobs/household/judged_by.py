@@ -14,7 +14,8 @@ from service.domain.messages import Message, message
 from service.jobs.household.requests import JudgedBy, KeptChild, KeptLunch, LoggedLunch, OwnFoodThen
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.lunch.targets import age_group_of
-from service.jobs.requests import LabelFood, LunchItem, Recipe
+from service.jobs.requests.foods import LabelFood, Recipe
+from service.jobs.requests.lunches import LunchItem
 from service.jobs.weeks.requests import WeekDayAsked, WeekItem, monday_of, week_of
 from service.jobs.weeks.resolve import WeekRules
 from service.reference.lunch.standards import standard

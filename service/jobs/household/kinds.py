@@ -22,11 +22,11 @@ from service.jobs.household.requests import (
     KeptPrice,
     KeptRecipe,
     LoggedLunch,
-    is_kept_id,
 )
 from service.jobs.household.stored.child_standard import check_standards
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.household.stored.stored_ids import foods_resolved
+from service.jobs.requests.fields import is_kept_id
 from service.store import kinds
 from service.store.records import Connection
 

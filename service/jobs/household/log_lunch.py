@@ -28,15 +28,9 @@ from service.jobs.household.stored.child_standard import for_one_lunch
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.household.stored.stored_ids import Resolving
 from service.jobs.lunch.check_lunch import check_lunch
-from service.jobs.requests import (
-    Lunch,
-    LunchCheckRequest,
-    LunchItem,
-    Packet,
-    ScreenedChild,
-    ScreenedItem,
-    ScreeningRequest,
-)
+from service.jobs.requests.foods import Packet
+from service.jobs.requests.lunches import Lunch, LunchCheckRequest, LunchItem
+from service.jobs.requests.screenings import ScreenedChild, ScreenedItem, ScreeningRequest
 from service.reference.foods.catalogue import find_food
 from service.reference.messages import listed_as
 from service.store.kinds import OFFER

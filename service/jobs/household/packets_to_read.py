@@ -17,13 +17,14 @@ from service.domain.offers.offer import branches, ways_laid_out
 from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.foods.packets import food_ids, packets_at_hand
 from service.jobs.foods.resolve import food_of
-from service.jobs.household.requests import KeptChild, KeptLunch, KeptOffer, is_kept_id
+from service.jobs.household.requests import KeptChild, KeptLunch, KeptOffer
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.household.stored.stored_ids import Resolving, foods_resolved
 from service.jobs.offers.packets import depending_on_packets, packets_of_items
 from service.jobs.offers.requests import OfferAuditWithIds
 from service.jobs.offers.resolve import resolve_audit
-from service.jobs.requests import LunchItem
+from service.jobs.requests.fields import is_kept_id
+from service.jobs.requests.lunches import LunchItem
 from service.reference.allergens.vocabulary import vocabulary
 from service.store.kinds import CHILD, LUNCH, OFFER
 from service.store.records import Connection, Kind, page

@@ -12,26 +12,10 @@ from pydantic import AfterValidator, Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from service.jobs.offers.requests import OfferIn
-from service.jobs.requests import (
-    LINES,
-    MOST_ITEMS,
-    ONE_LINE,
-    Asked,
-    AvoidedAllergen,
-    Child,
-    Day,
-    HoldingConditions,
-    KeptId,
-    LabelFood,
-    Name,
-    Nickname,
-    OwnFood,
-    Packet,
-    Recipe,
-    Setting,
-    conflict,
-)
-from service.jobs.requests import is_kept_id as is_kept_id  # noqa: PLC0414 - belongs to KeptId
+from service.jobs.requests.fields import LINES, MOST_ITEMS, ONE_LINE, Asked, Day, KeptId, Name, Nickname, conflict
+from service.jobs.requests.foods import LabelFood, OwnFood, Packet, Recipe
+from service.jobs.requests.lunches import HoldingConditions
+from service.jobs.requests.people import AvoidedAllergen, Child, Setting
 from service.jobs.weeks.requests import Currency, Menu, Minor, Uneaten, WeekItem
 from service.jobs.word_lists import Activity, LunchKind, PricedThing, Sex, Threshold, Verdict
 

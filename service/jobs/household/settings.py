@@ -7,7 +7,7 @@ from pydantic import Field, TypeAdapter
 from pydantic_core import to_json
 
 from service.jobs.household.merge_patch import merge_patch
-from service.jobs.requests import WHOLE, Asked, Name
+from service.jobs.requests.fields import WHOLE, Asked, Name
 from service.store.households import change_household, household_body
 from service.store.records import Connection
 from service.store.retention import DEFAULT_MONTHS

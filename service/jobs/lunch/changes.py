@@ -45,7 +45,9 @@ from service.jobs.foods.packets import foods_with_packets, packets_at_hand
 from service.jobs.foods.resolve import food_of
 from service.jobs.lunch.change_rows import change_row
 from service.jobs.lunch.resolve import holding_of
-from service.jobs.requests import LunchCheckRequest, Recipe, Region
+from service.jobs.requests.fields import Region
+from service.jobs.requests.foods import Recipe
+from service.jobs.requests.lunches import LunchCheckRequest
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.foods.suggesting import suggesting
 from service.reference.lunch.handling import handling_rules

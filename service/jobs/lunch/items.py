@@ -16,7 +16,7 @@ from service.domain.lunch.check import PreparedItem
 from service.domain.lunch.handling import Held
 from service.jobs.foods.packets import of_food
 from service.jobs.foods.resolve import amount_of, food_of_item, food_with
-from service.jobs.requests import LunchItem
+from service.jobs.requests.lunches import LunchItem
 from service.reference.lunch.standards import crediting_scheme
 
 __all__ = ["PreparedItem", "prepare_as_asked", "prepare_in_order", "prepare_one"]

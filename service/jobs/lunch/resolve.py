@@ -17,7 +17,8 @@ from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.foods.packets import packets_at_hand
 from service.jobs.lunch.items import prepare_in_order
 from service.jobs.lunch.targets import age_in_months, target_table
-from service.jobs.requests import Child, HoldingConditions, LunchCheckRequest
+from service.jobs.requests.lunches import HoldingConditions, LunchCheckRequest
+from service.jobs.requests.people import Child
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.lunch.handling import handling_rules
 

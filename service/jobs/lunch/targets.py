@@ -7,7 +7,7 @@ from service.domain.errors import BadInput, Faults, Place, at
 from service.domain.lunch.age_groups import AgeGroup
 from service.domain.lunch.standards import Standard, TargetTable, check_date, compile_targets, without_avoided
 from service.jobs.allergens.avoidances import allergens_avoided
-from service.jobs.requests import Child
+from service.jobs.requests.people import Child
 from service.reference.lunch.standards import standard
 from service.reference.weeks.frequencies import FrequencyStandard, frequency_paths
 

@@ -5,24 +5,10 @@ from typing import Annotated
 
 from pydantic import Field, model_validator
 
-from service.jobs.requests import (
-    PACKETS,
-    SALTS_COOKING_WATER,
-    WHOLE,
-    Asked,
-    Child,
-    Day,
-    HoldingConditions,
-    KeptOr,
-    LunchItem,
-    Name,
-    Offered,
-    Packet,
-    Region,
-    Setting,
-    conflict,
-    every_region,
-)
+from service.jobs.requests.fields import WHOLE, Asked, Day, KeptOr, Name, Region, conflict, every_region
+from service.jobs.requests.foods import PACKETS, SALTS_COOKING_WATER, Packet
+from service.jobs.requests.lunches import HoldingConditions, LunchItem, Offered
+from service.jobs.requests.people import Child, Setting
 
 MOST_GROUPS = 20
 MOST_IN_GROUP = 400

@@ -27,7 +27,7 @@ from service.domain.tables.items import (
     weights_mg,
 )
 from service.jobs.foods.resolve import amount_of
-from service.jobs.requests import LunchItem
+from service.jobs.requests.lunches import LunchItem
 from service.jobs.tables.columns import NumberColumn, Place, TextColumn, joint_codes
 from service.jobs.tables.faults import RowFaults, attempt, not_a_number
 from service.jobs.tables.looked_up import looked_up, looked_up_text

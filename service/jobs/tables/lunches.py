@@ -19,7 +19,9 @@ from service.domain.lunch.standards import Standard, TargetTable, check_date, co
 from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.lunch.resolve import holding_of
 from service.jobs.lunch.targets import age_group_of, standard_for_lunch
-from service.jobs.requests import Asked, Child, Day, HoldingConditions, Name, Setting
+from service.jobs.requests.fields import Asked, Day, Name
+from service.jobs.requests.lunches import HoldingConditions
+from service.jobs.requests.people import Child, Setting
 from service.jobs.tables.columns import Floats, NumberColumn, Place, TextColumn, codes_of, each_once
 from service.jobs.tables.faults import RowFaults, attempt
 from service.jobs.tables.looked_up import looked_up, looked_up_text

@@ -16,7 +16,7 @@ import numpy.typing as npt
 from service.domain.allergens.screening import OUTCOME_RANK, Avoidance, Outcome, screen_food
 from service.domain.foods.food import Food, Handling
 from service.domain.lunch.handling import HandlingFinding, Held, choking_finding, holding_findings
-from service.jobs.requests import every_region
+from service.jobs.requests.fields import every_region
 from service.jobs.tables.columns import Place, each_once, joint_codes
 from service.jobs.tables.items import HELD, ItemFields
 from service.jobs.tables.lunches import LunchFields

@@ -18,7 +18,7 @@ from service.domain.weeks.frequency import CountedItem
 from service.jobs.foods.from_label import food_of_label
 from service.jobs.foods.packets import resolve_packets
 from service.jobs.lunch.items import PreparedItem, prepare_as_asked
-from service.jobs.requests import LabelFood, Serving
+from service.jobs.requests.foods import LabelFood, Serving
 from service.jobs.weeks.items import counted_items, counted_menu
 from service.jobs.weeks.prices import priced_item
 from service.jobs.weeks.requests import MOST_WEEKS, Menu, WeekDayAsked, WeekRequest, monday_of, week_of

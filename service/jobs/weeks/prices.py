@@ -6,7 +6,8 @@ from service.domain.errors import BadInput, Faults, Place
 from service.domain.foods.food import Food
 from service.domain.weeks.cost import MealPrice, Price, PriceBook, PricedItem
 from service.jobs.foods.resolve import food_of
-from service.jobs.requests import LabelFood, Recipe, is_kept_id
+from service.jobs.requests.fields import is_kept_id
+from service.jobs.requests.foods import LabelFood, Recipe
 from service.jobs.weeks.requests import WeekRequest
 from service.reference.foods.bought_as import bought_as, is_free
 from service.reference.foods.catalogue import find_food

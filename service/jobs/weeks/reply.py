@@ -31,7 +31,7 @@ from service.domain.weeks.words import (
 from service.jobs.allergens.reply import screened_row
 from service.jobs.lunch.check_lunch import handling_of
 from service.jobs.lunch.reply import handling_row, judged_by, standard_row, table_cautions, totals_rows, unchecked_day
-from service.jobs.requests import Region
+from service.jobs.requests.fields import Region
 from service.jobs.weeks.days import DayOfWeek, SchoolWeek
 from service.jobs.weeks.prices import names_of_no_food
 from service.jobs.weeks.requests import WeekRequest

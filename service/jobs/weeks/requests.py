@@ -7,32 +7,31 @@ from pydantic import Field, field_validator, model_validator
 from typing_extensions import TypeAliasType
 
 from service.domain.errors import BadInput
-from service.jobs.requests import (
+from service.jobs.requests.fields import (
     MOST_ITEMS,
     MOST_OFFERED,
-    PACKETS,
-    SALTS_COOKING_WATER,
     WHOLE,
     Asked,
-    Child,
     Day,
-    DeclaredAllergen,
-    HoldingConditions,
     KeptOr,
-    LabelCredit,
-    LunchItem,
     Name,
-    NutritionFacts,
-    Offered,
-    Packet,
     Region,
-    Setting,
     ShortName,
     Text,
     conflict,
     every_region,
     needs_standard,
 )
+from service.jobs.requests.foods import (
+    PACKETS,
+    SALTS_COOKING_WATER,
+    DeclaredAllergen,
+    LabelCredit,
+    NutritionFacts,
+    Packet,
+)
+from service.jobs.requests.lunches import HoldingConditions, LunchItem, Offered
+from service.jobs.requests.people import Child, Setting
 from service.jobs.word_lists import LunchKind
 
 MOST_WEEKS = 26

@@ -18,7 +18,7 @@ from service.domain.weeks.judging import FrequencyRules, Rules, TargetRules
 from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.foods.wishes import Wishes
 from service.jobs.lunch.targets import age_group_of, age_in_months, target_table
-from service.jobs.requests import Child
+from service.jobs.requests.people import Child
 from service.jobs.weeks.days import SchoolWeek, school_weeks
 from service.jobs.weeks.prices import price_book
 from service.jobs.weeks.requests import WeekRequest

@@ -6,7 +6,7 @@ from service.domain.foods.food import Handling
 from service.domain.foods.recipes import Ingredient, compose
 from service.domain.lunch.handling import CHOKING_RANK, HandlingStatus, choking_finding
 from service.jobs.foods.resolve import food_of
-from service.jobs.requests import Recipe
+from service.jobs.requests.foods import Recipe
 from service.reference.foods.catalogue import find_food
 from service.reference.foods.recipes import recipe_rows
 from service.reference.lunch.handling import handling_rules

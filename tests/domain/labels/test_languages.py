@@ -7,7 +7,7 @@ import pytest
 
 from service.domain.allergens.screening import Avoidance, screen_food
 from service.jobs.foods.from_label import food_of_label
-from service.jobs.requests import LabelFood
+from service.jobs.requests.foods import LabelFood
 from service.reference.allergens.vocabulary import vocabulary
 from tests.domain.labels.label_reading import hard, reading
 

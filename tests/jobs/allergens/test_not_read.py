@@ -4,7 +4,8 @@ from typing import Any
 
 from service.jobs.allergens.screen_family import screen_family
 from service.jobs.lunch.check_lunch import check_lunch
-from service.jobs.requests import LunchCheckRequest, ScreeningRequest
+from service.jobs.requests.lunches import LunchCheckRequest
+from service.jobs.requests.screenings import ScreeningRequest
 
 DAY = "2026-11-20"
 RUSSIAN = "Сахар, пшеничная мука, молоко"

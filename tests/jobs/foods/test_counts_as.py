@@ -10,7 +10,8 @@ from service.domain.foods.amounts import item_vector
 from service.domain.foods.generic import HouseholdMeasure
 from service.domain.measures import MEASURE_INDEX
 from service.jobs.foods.resolve import amount_of, food_by_id, food_of, food_of_item
-from service.jobs.requests import LabelFood, LunchItem
+from service.jobs.requests.foods import LabelFood
+from service.jobs.requests.lunches import LunchItem
 from service.reference.foods.generic_foods import generic_foods
 from tests.builders import us_scheme
 

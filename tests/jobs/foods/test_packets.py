@@ -11,7 +11,8 @@ from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.offers.audit_offer import audit_offer
 from service.jobs.offers.requests import OfferAuditRequest
 from service.jobs.request_faults import request_fault
-from service.jobs.requests import LunchCheckRequest, ScreeningRequest
+from service.jobs.requests.lunches import LunchCheckRequest
+from service.jobs.requests.screenings import ScreeningRequest
 
 BREAD = "Wheat flour, water, yeast, salt."
 READ = {"food": "bread-whole-wheat", "read_on": "2026-11-03", "ingredients": BREAD}

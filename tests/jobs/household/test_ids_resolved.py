@@ -11,7 +11,8 @@ from service.jobs.household.kinds import CHILDREN, FOODS, LUNCHES, OFFERS, RECIP
 from service.jobs.household.records import keep_record
 from service.jobs.household.stored.stored_ids import with_ids_resolved
 from service.jobs.offers.requests import OfferAuditRequest, OfferAuditWithIds
-from service.jobs.requests import LunchCheckRequest, LunchCheckWithIds, ScreeningRequest, ScreeningWithIds
+from service.jobs.requests.lunches import LunchCheckRequest, LunchCheckWithIds
+from service.jobs.requests.screenings import ScreeningRequest, ScreeningWithIds
 from service.jobs.weeks.requests import WeekRequest, WeekWithIds
 from service.store.database import Store
 from service.store.households import create_household

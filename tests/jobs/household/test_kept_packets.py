@@ -13,7 +13,7 @@ from service.jobs.household.packets_to_read import Asked, packets_to_read
 from service.jobs.household.records import edit_record, keep_record, remove_record
 from service.jobs.household.stored.stored_ids import with_ids_resolved
 from service.jobs.lunch.check_lunch import check_lunch
-from service.jobs.requests import LunchCheckWithIds
+from service.jobs.requests.lunches import LunchCheckWithIds
 from service.store.database import Store
 from service.store.households import create_household
 

@@ -3,7 +3,7 @@
 from typing import Any
 
 from service.jobs.lunch.check_lunch import check_lunch
-from service.jobs.requests import LunchCheckRequest
+from service.jobs.requests.lunches import LunchCheckRequest
 
 SCHOOL, CARE, JAPAN = "us-school-lunch", "us-child-care-lunch", "jp-school-lunch"
 COLD = {"insulated": True, "cold_sources": 2, "minutes_until_eaten": 240}

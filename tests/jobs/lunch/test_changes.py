@@ -6,7 +6,7 @@ import pytest
 
 from service.domain.errors import BadInput
 from service.jobs.lunch.check_lunch import check_lunch
-from service.jobs.requests import LunchCheckRequest
+from service.jobs.requests.lunches import LunchCheckRequest
 from tests.contract.example_files import example_files
 from tests.jobs.making_changes import apply_lunch_change
 

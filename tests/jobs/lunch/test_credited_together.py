@@ -10,7 +10,7 @@ import pandas as pd
 import pytest
 
 from service.jobs.lunch.check_lunch import check_lunch
-from service.jobs.requests import LunchCheckRequest
+from service.jobs.requests.lunches import LunchCheckRequest
 from service.jobs.tables.check_table import check_table
 from service.jobs.weeks.requests import WeekRequest
 from service.jobs.weeks.sum_up_week import sum_up_week

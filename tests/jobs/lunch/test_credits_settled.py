@@ -7,7 +7,7 @@ The amounts are those of 7 CFR 210.10(c) and Exhibit A: an ounce of cooked meat,
 from typing import Any
 
 from service.jobs.lunch.check_lunch import check_lunch
-from service.jobs.requests import LunchCheckRequest
+from service.jobs.requests.lunches import LunchCheckRequest
 from service.reference.foods.generic_foods import generic_foods
 
 COMPONENTS = {"milk", "meat-alternate", "grain", "fruit", "vegetable"}

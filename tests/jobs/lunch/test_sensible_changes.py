@@ -3,7 +3,7 @@
 from typing import Any
 
 from service.jobs.lunch.check_lunch import check_lunch
-from service.jobs.requests import LunchCheckRequest
+from service.jobs.requests.lunches import LunchCheckRequest
 
 
 def changes(years: int, foods: list[Any], *avoids: str, offer: list[Any] | None = None) -> list[dict[str, Any]]:

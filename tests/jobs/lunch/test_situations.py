@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 import pytest
 
 from service.jobs.lunch.check_lunch import check_lunch
-from service.jobs.requests import LunchCheckRequest
+from service.jobs.requests.lunches import LunchCheckRequest
 from service.reference.foods.catalogue import find_food
 
 SCHOOL, CARE, SCOTLAND, JAPAN = "us-school-lunch", "us-child-care-lunch", "gb-sct-school-lunch", "jp-school-lunch"

@@ -11,7 +11,7 @@ from service.domain.errors import LunchError
 from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.offers.audit_offer import audit_offer
 from service.jobs.offers.requests import OfferAuditRequest
-from service.jobs.requests import LunchCheckRequest
+from service.jobs.requests.lunches import LunchCheckRequest
 
 ROOT = Path(__file__).resolve().parents[3]
 

@@ -11,7 +11,7 @@ import pytest
 from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.offers.audit_offer import audit_offer
 from service.jobs.offers.requests import OfferAuditRequest
-from service.jobs.requests import LunchCheckRequest
+from service.jobs.requests.lunches import LunchCheckRequest
 from tests.jobs.making_changes import apply_offer_changes
 
 EXAMPLE = Path(__file__).parents[3] / "openapi_examples/audit-offer/school-morning-of-three.request.json"

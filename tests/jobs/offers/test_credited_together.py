@@ -10,7 +10,7 @@ import pytest
 from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.offers.audit_offer import audit_offer
 from service.jobs.offers.requests import OfferAuditRequest
-from service.jobs.requests import LunchCheckRequest
+from service.jobs.requests.lunches import LunchCheckRequest
 
 DAY = {"standard": "us-school-lunch", "age_years": 8}
 FIVE_GRAMS = {"food": "saltines", "unit": "g", "quantity": 5}

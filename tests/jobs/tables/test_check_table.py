@@ -9,7 +9,7 @@ import pytest
 
 from service.domain.errors import LunchError
 from service.jobs.lunch.check_lunch import check_lunch
-from service.jobs.requests import LunchCheckRequest
+from service.jobs.requests.lunches import LunchCheckRequest
 from service.jobs.tables.check_table import check_table
 from service.jobs.tables.columns import COLUMNS
 from service.jobs.tables.faults import REJECT_COLUMNS

@@ -5,7 +5,7 @@ from typing import Any
 import pytest
 
 from service.jobs.foods.resolve import food_of
-from service.jobs.requests import LabelFood, Recipe
+from service.jobs.requests.foods import LabelFood, Recipe
 from service.reference.foods.catalogue import find_food
 from service.reference.foods.generic_foods import generic_foods
 

@@ -1,7 +1,7 @@
 """Promise: every household measure that a food is shown with can be packed by, however long its name."""
 
 from service.jobs.foods.resolve import amount_of
-from service.jobs.requests import LunchItem
+from service.jobs.requests.lunches import LunchItem
 from service.reference.foods.catalogue import find_food
 from service.reference.foods.generic_foods import generic_foods
 

@@ -6,9 +6,8 @@ from uuid import UUID
 from pydantic import Field
 
 from service.domain.errors import LastKeepKey, NotThere
-from service.jobs.household.requests import is_kept_id
 from service.jobs.household.settings import HouseholdSettings
-from service.jobs.requests import Asked, ShortName
+from service.jobs.requests.fields import Asked, ShortName, is_kept_id
 from service.jobs.word_lists import Rights
 from service.store.database import Store, one_at_a_time
 from service.store.households import (

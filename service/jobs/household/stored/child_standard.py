@@ -8,7 +8,7 @@ from datetime import date
 from service.domain.errors import BadInput, OutsideAgeGroups, Place, at
 from service.jobs.household.requests import KeptChild
 from service.jobs.lunch.targets import age_group_of, age_in_months, standard_for_lunch
-from service.jobs.requests import Child
+from service.jobs.requests.people import Child
 from service.reference.weeks.frequencies import frequency_paths, frequency_standard
 
 

@@ -6,7 +6,7 @@ from typing import NamedTuple
 from service.jobs.foods.wishes import Named, is_disliked, named_food, named_parts, words_of
 from service.jobs.household.requests import KeptChild
 from service.jobs.offers.requests import OfferIn
-from service.jobs.requests import LabelFood, Recipe
+from service.jobs.requests.foods import LabelFood, Recipe
 from service.reference.weeks.school_food_groups import not_vegetarian
 
 

@@ -5,17 +5,11 @@ from typing import Any
 from uuid import UUID
 
 from service.domain.errors import BadInput, NotThere
-from service.jobs.household.requests import KeptChild, is_kept_id
+from service.jobs.household.requests import KeptChild
 from service.jobs.household.settings import settings_of
-from service.jobs.requests import (
-    LONGEST_HELD,
-    HoldingConditions,
-    LabelFood,
-    LunchItem,
-    Packet,
-    Recipe,
-    RecipeIngredient,
-)
+from service.jobs.requests.fields import is_kept_id
+from service.jobs.requests.foods import LONGEST_HELD, LabelFood, Packet, Recipe, RecipeIngredient
+from service.jobs.requests.lunches import HoldingConditions, LunchItem
 from service.jobs.weeks.requests import WeekItem
 from service.store.kinds import CHILD, FOOD, LUNCH, RECIPE
 from service.store.packets import bodies_of_packets

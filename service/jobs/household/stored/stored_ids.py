@@ -11,21 +11,16 @@ from uuid import UUID
 from pydantic import BaseModel
 
 from service.domain.errors import LunchError, NoneOfThem, NotThere, raise_all
-from service.jobs.household.requests import KeptChild, is_kept_id
+from service.jobs.household.requests import KeptChild
 from service.jobs.household.stored.child_standard import for_one_lunch
 from service.jobs.household.stored.dislikes import Offered, disliked, offered_by
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.offers.requests import ItemRef, OfferAuditRequest, OfferAuditWithIds, OfferChild, OfferIn
-from service.jobs.requests import (
-    AvoidedAllergen,
-    LabelFood,
-    Lunch,
-    LunchCheckRequest,
-    LunchCheckWithIds,
-    LunchItem,
-    Packet,
-    Recipe,
-    RecipeIngredient,
+from service.jobs.requests.fields import is_kept_id
+from service.jobs.requests.foods import LabelFood, Packet, Recipe, RecipeIngredient
+from service.jobs.requests.lunches import Lunch, LunchCheckRequest, LunchCheckWithIds, LunchItem
+from service.jobs.requests.people import AvoidedAllergen
+from service.jobs.requests.screenings import (
     ScreenedChild,
     ScreenedItem,
     ScreenedItemWithIds,

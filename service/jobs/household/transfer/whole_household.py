@@ -13,10 +13,9 @@ from pydantic import ValidationError
 
 from service.domain.errors import BadInput, LunchError
 from service.jobs.household.kinds import RESOURCES
-from service.jobs.household.requests import is_kept_id
 from service.jobs.household.settings import HouseholdSettings
 from service.jobs.request_faults import request_fault
-from service.jobs.requests import Asked
+from service.jobs.requests.fields import Asked, is_kept_id
 from service.store.label_read import has_label_read, without_label_read
 from service.store.records import Record, new_id
 
