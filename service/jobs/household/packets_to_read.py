@@ -20,9 +20,7 @@ from service.jobs.foods.resolve import food_of
 from service.jobs.household.requests import KeptChild, KeptLunch, KeptOffer
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.household.stored.stored_ids import Resolving, foods_resolved
-from service.jobs.offers.packets import depending_on_packets, packets_of_items
 from service.jobs.offers.requests import OfferAuditWithIds
-from service.jobs.offers.resolve import resolve_audit
 from service.jobs.requests.fields import is_kept_id
 from service.jobs.requests.lunches import LunchItem
 from service.reference.allergens.vocabulary import vocabulary
@@ -111,6 +109,10 @@ def _of_offers(
     """What the lunches of the offers depend on. Where no audit can be made for a child, for example because its standard
     has no age group for it, each item counts as one lunch.
     """
+    # Here because they load the arrays of the counting: slow, and nothing else that starts with the service needs them.
+    from service.jobs.offers.packets import depending_on_packets, packets_of_items
+    from service.jobs.offers.resolve import resolve_audit
+
     ways = 0
     for offer_id, offer in offers.items():
         each = [item for group in offer.groups for item in group.items]
