@@ -35,8 +35,9 @@ _GAPS: Final = frozenset({" ", "-", "", "'", "  ", "- ", " -", "\n", " \n", "\r\
 _BROKEN_WORD: Final = re.compile(r"-[ \t]*(?:\r?\n[ \t]*| )")
 _LOOKS_SCANNED: Final = re.compile(r"[013-9@$!|](?:(?=[a-z]{2})|(?<=[a-z].)(?=[a-z0-9]))")
 """A digit or mark within a word, as a scanner may leave it: "m1lk", "s0ya", "cre@m"."""
-_SPACED: Final = re.compile(r" [a-z] [a-z]\b")
-"""Letters with a space after each, as in "m i l k"."""
+_SPACED: Final = re.compile(r"[ .-][a-z][ .-][a-z]\b")
+"""Letters with a space, a point or a hyphen after each, as in "m i l k"."""
+_BETWEEN_LETTERS: Final = (" ", ".", "-")
 _MIXED: Final = re.compile(r"[a-z0-9@$!|]*(?:[013-9@$!|][a-z]|[a-z][013-9@$!|])[a-z0-9@$!|]*")
 _MEANT: Final = tuple(
     str.maketrans(dict(zip("013456789@$!|", letters, strict=True))) for letters in ("oleasgtbgasll", "oieasbtbgasii")
@@ -176,7 +177,7 @@ class CutText:
         while here < count:
             printed, token = self.parts[2 * here + 1], self.tokens[here]
             after = self.parts[2 * here + 2]
-            spaced = self._spaced_letters(here) if len(token) == 1 and after == " " else here
+            spaced = self._spaced_letters(here) if len(token) == 1 and after in _BETWEEN_LETTERS else here
             if spaced > here:
                 printed = "".join(self.parts[2 * here + 1 : 2 * spaced + 2])
                 token = "".join(self.tokens[here : spaced + 1])
@@ -193,10 +194,10 @@ class CutText:
         self.parts, self.tokens = parts, tokens
 
     def _spaced_letters(self, start: int) -> int:
-        """The last letter of a word printed with a space after each letter ("m i l k"), or the first if there is none."""
+        """The last letter of a word printed with a space or the like after each letter ("m i l k", "m-i-l-k"), or the first if there is none."""
         end = start
         while end + 1 < len(self.tokens) and end - start < LONGEST_WORD:
-            if len(self.tokens[end + 1]) > 1 or self.parts[2 * end + 2] != " ":
+            if len(self.tokens[end + 1]) > 1 or self.parts[2 * end + 2] not in _BETWEEN_LETTERS:
                 break
             end += 1
         while end > start and "".join(self.tokens[start : end + 1]) not in self.words.single:

@@ -27,6 +27,53 @@ NUTRIENTS: Final = frozenset(
     {"salt", "sugar", "sugars", "fat", "fats", "starch", "sodium", "fibre", "fiber", "protein"}
 )
 """What a table of nutrition facts names beside its figures: no list of ingredients."""
+PRAISE: Final = frozenset(
+    {
+        *("best", "finest", "delicious", "tasty", "yummy", "perfect", "favourite", "favorite", "goodness", "simply"),
+        *("love", "loved", "enjoy", "try", "you", "your", "our", "we", "kids", "these", "ever", "today", "now", "town"),
+    }
+)
+"""Words that speak to a buyer; a sentence with one of them and without commas or the like lists nothing."""
+LIST_MARKS: Final = frozenset(",;:()[]{}|/\u2022\u3001\n")
+OTHER_LANGUAGES: Final = frozenset(
+    {
+        *(
+            "cukor",
+            "liszt",
+            "tej",
+            "tojas",
+            "buza",
+            "viz",
+            "olaj",
+            "paradicsom",
+            "hagyma",
+            "fuszer",
+            "burgonya",
+            "rizs",
+        ),
+        *("cukr", "mouka", "mleka", "voda", "olej", "sul", "vejce", "muka", "mlijeko", "secer", "brasno", "ulje"),
+        *("sokeri", "suola", "maito", "vesi", "kananmuna", "seker", "tuz", "sut", "yumurta", "yag", "zahar", "faina"),
+        *(
+            "sare",
+            "lapte",
+            "oua",
+            "ulei",
+            "apa",
+            "suhkur",
+            "jahu",
+            "piim",
+            "cukurs",
+            "milti",
+            "piens",
+            "cukrus",
+            "miltai",
+        ),
+    }
+)
+"""Common words of packets in Hungarian, Czech, Slovak, Croatian, Finnish, Turkish, Romanian and the Baltic languages.
+
+Where one of them is in none of the tables, the text is in a language that is not read. Source: common practice, no source.
+"""
 
 
 class Seen(NamedTuple):
@@ -52,6 +99,7 @@ def count_known(words: LabelWords, tokens: Sequence[str]) -> Seen:
 
     Source: ours.
     """
+<<<<<<< HEAD
     known, foods = words.known, words.foods
     count = unknown = 0
     names_food = other_script = False
@@ -60,12 +108,21 @@ def count_known(words: LabelWords, tokens: Sequence[str]) -> Seen:
             count += 1
             names_food = names_food or word in foods
         elif not word.isascii():
+=======
+    known = words.known
+    others = [word for word in tokens if word not in known]
+    count, unknown = len(tokens) - len(others), 0
+    names_food, other_script = not words.foods.isdisjoint(tokens), False
+    for word in others:
+        if not word.isascii():
+>>>>>>> r-labels
             here = -(-len(word) // LETTERS_OF_A_WORD) if word >= FIRST_WITHOUT_SPACES else 1
             other_script = other_script or (len(word) > 1 and FIRST_OTHER_SCRIPT <= word[0] < FIRST_WITHOUT_SPACES)
             count += here
             unknown += here
         elif len(word) >= SHORTEST_WORD and word.isalpha():
             count += 1
+            other_script = other_script or word in OTHER_LANGUAGES
             if look_at_unknown(words, word) is None:
                 unknown += 1
             else:

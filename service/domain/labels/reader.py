@@ -25,12 +25,13 @@ from service.domain.labels.context import (
     is_list_mark,
     next_colons,
     region_ends,
+    sentence_end,
     sentence_start,
 )
 from service.domain.labels.denials import denied_until, is_denied_later
 from service.domain.labels.evidence import Field, LabelEvidence, LabelReading
 from service.domain.labels.phrased import PhrasedText
-from service.domain.labels.readable import Seen, count_known
+from service.domain.labels.readable import LIST_MARKS, PRAISE, Seen, count_known
 from service.domain.labels.spelling import fold
 from service.domain.labels.words import (
     AFTERWARDS,
@@ -58,6 +59,8 @@ _OF_A_WHOLE: Final = frozenset({"free", "suitable", "absence"})
 """Denials that a "not" elsewhere in the sentence turns round: "impossible to say that it is free from nuts"."""
 _LISTS: Final = frozenset({"contains", "contain", "ingredients", "ingredient", "allergens"})
 """Words before a colon after which names are what the food holds, whatever comes after them."""
+
+_AND: Final = LINKS | {"und", "et", "y", "e", "en", "och", "og", "i"}
 
 _WARNED = "Named in a warning (may contain, traces, or made on shared equipment)."
 
@@ -150,6 +153,8 @@ class _Reader(PhrasedText):
     def count_words(self) -> Seen:
         """How many of the words are known, when the text has been read."""
         seen = count_known(self.words, self.tokens)
+        if self._is_praise():
+            return seen._replace(names_food=False)
         # "Does not contain nuts" and "may contain nuts" alone are no list of ingredients; "nuts" and "pesto" are.
         warned = {first for first, _, _, tier in self.found if tier == "may_contain"}
         begin = self._end_of_declaration()
@@ -161,6 +166,12 @@ class _Reader(PhrasedText):
             seen = seen._replace(names_food=count_known(self.words, self.tokens[begin:]).names_food)
         return seen._replace(names_food=seen.names_food or named)
 
+    def _is_praise(self) -> bool:
+        """Whether this is a sentence that praises a food ("the best crackers in town") and no list of ingredients."""
+        if PRAISE.isdisjoint(self.tokens) or not LIST_MARKS.isdisjoint(self.text):
+            return False
+        return not PRAISE.isdisjoint(self.tokens[: sentence_end(self.parts, 0)])
+
     def _end_of_declaration(self) -> int:
         """The word after "contains milk, egg" at the beginning of a text: that alone is no list of ingredients."""
         if not self.tokens:
@@ -169,7 +180,21 @@ class _Reader(PhrasedText):
         if entry is None or entry.role != DECLARATION or end >= len(self.tokens):
             return 0
         last = self._ends()[end]
-        return last if self.only_names(end, last) else 0
+        here = end
+        while here < last:
+            phrase, after = self.longest(here)
+            if phrase is not None and phrase.role == PRECAUTION:  # "contains milk and traces of"
+                return here
+            if self.tokens[here] not in _AND and not self._names_one(phrase, after - here):
+                return last if self.only_names(end, last) else 0
+            here = after
+        return last
+
+    def _names_one(self, phrase: Entry | None, words: int) -> bool:
+        """Whether this is the name of an allergen, as a declaration has them."""
+        if phrase is None:
+            return False
+        return phrase.claim or (words == 1 and any(flag.tier == "contains" for flag in phrase.flags))
 
     def _scan(self) -> bool:
         """Go through all words once; false when a word has to be read as other words first."""

@@ -146,7 +146,8 @@ kola nut; amaretto; horchata; romesco: tree_nut?
 imitation almond extract; trail mix: tree_nut?, peanut?
 amaretti; dacquoise: tree_nut?, egg?
 nougatine: tree_nut?, milk?, egg?
-baklava; stollen: tree_nut?, wheat?
+baklava: tree_nut?, wheat?
+stollen: tree_nut?, wheat?, milk?
 halva; dukkah: sesame?, tree_nut?
 halwa: sesame?, tree_nut?, wheat?
 biscotti: tree_nut?, wheat?, egg?
@@ -175,7 +176,7 @@ vital wheat gluten; wheat gluten; seitan; wheat germ oil; hydrolyzed wheat prote
 gluten: wheat?, gluten_cereal
 orzo: wheat?, barley?
 wheatgrass; dextrin; modified food starch; rice panko; gluten free breadcrumbs; phyllo; filo dough; tortilla; corn
-  tortilla; rice tortilla; tortilla chips; pita; roti; paratha; chapati; breader; predust; gyoza; spring roll wrapper;
+  tortilla; rice tortilla; tortilla chips; pita; roti; paratha; chapati; breader; predust; spring roll wrapper;
   spring roll; samosa; empanada; pretzels; sugar cone; wafers; stuffing; croutons; toast; corn bread; potato bread;
   banana bread; sweet potato bread; lentil crackers; rice crackers; corn cereal; rice cereal; vegetable flour; brown
   rice bread; gluten free bread; tabbouleh; kibbeh; pastina; fideo; gravy; licorice; bran; bran flakes; flour (rice,
@@ -253,7 +254,8 @@ lupin flour; lupini beans; altramuces; tremoços: lupin
 cheesecake: milk, wheat?, egg?
 tempura; meatballs; madeleines; panettone: egg?, wheat?
 lemon curd; orange curd: egg?, milk?
-gnocchi; spaetzle; kugel; chow mein; knish: wheat?, egg?
+gnocchi; spaetzle; kugel; knish: wheat?, egg?
+chow mein: wheat?, egg?, soy?
 pizza: wheat?, milk?
 pizza crust; gingerbread; fruitcake; asafoetida; hing: wheat?
 carbonara: milk?, egg?
@@ -265,7 +267,9 @@ tempura shrimp: crustacean, egg?, wheat?
 fish sticks: fish, wheat?
 veggie patty; teriyaki glaze: soy?, wheat?
 potato salad; coleslaw: egg?, mustard?
-fried rice; glaze: egg?
+glaze: egg?
+fried rice: egg?, soy?, wheat?
+gyoza: wheat?, soy?
 lo mein: wheat?, egg?, soy?
 yakisoba: wheat?, soy?
 soy glaze; fermented soybean paste: soy
@@ -291,7 +295,7 @@ stroganoff: milk?
 bread pudding: milk?, wheat?, egg?
 crab cakes: crustacean, egg?, wheat?, milk?
 fish cakes: fish, egg?, wheat?, milk?
-ramen: wheat?, egg?
+ramen: wheat?, egg?, soy?
 waffle cone; biscuits: wheat?, milk?
 tiramisu: milk?, egg?, wheat?
 """

@@ -30,6 +30,15 @@ from tests.domain.labels.label_reading import everything, hard, reading, to_chec
         ("Warning: peanuts processed in this plant.", "peanut"),
         ("Packed on the same line as milk.", "milk"),
         ("This line was previously used to make products containing nuts.", "tree_nut"),
+        ("It may occasionally contain nuts.", "tree_nut"),
+        ("Handled alongside nuts.", "tree_nut"),
+        ("Prepared near sesame.", "sesame"),
+        ("Packed where milk is used.", "milk"),
+        ("No nuts, but made where nuts are handled.", "tree_nut"),
+        ("We handle nuts in our bakery.", "tree_nut"),
+        ("We also bake with walnuts on this site.", "walnut"),
+        ("Présence possible de soja.", "soy"),
+        ("Fabriqué sur une ligne utilisant du lait.", "milk"),
     ],
 )
 def test_a_warning_is_a_warning(text, allergen):
