@@ -99,23 +99,12 @@ def count_known(words: LabelWords, tokens: Sequence[str]) -> Seen:
 
     Source: ours.
     """
-<<<<<<< HEAD
-    known, foods = words.known, words.foods
-    count = unknown = 0
-    names_food = other_script = False
-    for word in tokens:
-        if word in known:
-            count += 1
-            names_food = names_food or word in foods
-        elif not word.isascii():
-=======
     known = words.known
     others = [word for word in tokens if word not in known]
     count, unknown = len(tokens) - len(others), 0
     names_food, other_script = not words.foods.isdisjoint(tokens), False
     for word in others:
         if not word.isascii():
->>>>>>> r-labels
             here = -(-len(word) // LETTERS_OF_A_WORD) if word >= FIRST_WITHOUT_SPACES else 1
             other_script = other_script or (len(word) > 1 and FIRST_OTHER_SCRIPT <= word[0] < FIRST_WITHOUT_SPACES)
             count += here
@@ -128,5 +117,5 @@ def count_known(words: LabelWords, tokens: Sequence[str]) -> Seen:
             else:
                 names_food = True
     if names_food and any(word in tokens for word in FIGURES):
-        names_food = any(word in foods and word not in NUTRIENTS for word in tokens)
+        names_food = any(word in words.foods and word not in NUTRIENTS for word in tokens)
     return Seen(count, unknown, names_food, other_script)
