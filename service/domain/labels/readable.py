@@ -20,60 +20,8 @@ FIRST_WITHOUT_SPACES: Final = "\u2e80"
 """From here on Unicode has the scripts of East Asia."""
 LETTERS_OF_A_WORD: Final = 3
 """Letters that count as a word in a script that is written without spaces."""
-
-
-FIGURES: Final = frozenset({"kj", "kcal", "calories", "energy"})
-NUTRIENTS: Final = frozenset(
-    {"salt", "sugar", "sugars", "fat", "fats", "starch", "sodium", "fibre", "fiber", "protein"}
-)
-"""What a table of nutrition facts names beside its figures: no list of ingredients."""
-PRAISE: Final = frozenset(
-    {
-        *("best", "finest", "delicious", "tasty", "yummy", "perfect", "favourite", "favorite", "goodness", "simply"),
-        *("love", "loved", "enjoy", "try", "you", "your", "our", "we", "kids", "these", "ever", "today", "now", "town"),
-    }
-)
-"""Words that speak to a buyer; a sentence with one of them and without commas or the like lists nothing."""
 LIST_MARKS: Final = frozenset(",;:()[]{}|/\u2022\u3001\n")
-OTHER_LANGUAGES: Final = frozenset(
-    {
-        *(
-            "cukor",
-            "liszt",
-            "tej",
-            "tojas",
-            "buza",
-            "viz",
-            "olaj",
-            "paradicsom",
-            "hagyma",
-            "fuszer",
-            "burgonya",
-            "rizs",
-        ),
-        *("cukr", "mouka", "mleka", "voda", "olej", "sul", "vejce", "muka", "mlijeko", "secer", "brasno", "ulje"),
-        *("sokeri", "suola", "maito", "vesi", "kananmuna", "seker", "tuz", "sut", "yumurta", "yag", "zahar", "faina"),
-        *(
-            "sare",
-            "lapte",
-            "oua",
-            "ulei",
-            "apa",
-            "suhkur",
-            "jahu",
-            "piim",
-            "cukurs",
-            "milti",
-            "piens",
-            "cukrus",
-            "miltai",
-        ),
-    }
-)
-"""Common words of packets in Hungarian, Czech, Slovak, Croatian, Finnish, Turkish, Romanian and the Baltic languages.
-
-Where one of them is in none of the tables, the text is in a language that is not read. Source: common practice, no source.
-"""
+"""What separates the items of a list."""
 
 
 class Seen(NamedTuple):
@@ -111,11 +59,11 @@ def count_known(words: LabelWords, tokens: Sequence[str]) -> Seen:
             unknown += here
         elif len(word) >= SHORTEST_WORD and word.isalpha():
             count += 1
-            other_script = other_script or word in OTHER_LANGUAGES
+            other_script = other_script or word in words.other_languages
             if look_at_unknown(words, word) is None:
                 unknown += 1
             else:
                 names_food = True
-    if names_food and any(word in tokens for word in FIGURES):
-        names_food = any(word in words.foods and word not in NUTRIENTS for word in tokens)
+    if names_food and any(word in tokens for word in words.figures):
+        names_food = any(word in words.foods and word not in words.nutrients for word in tokens)
     return Seen(count, unknown, names_food, other_script)

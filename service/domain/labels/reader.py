@@ -31,7 +31,7 @@ from service.domain.labels.context import (
 from service.domain.labels.denials import denied_until, is_denied_later
 from service.domain.labels.evidence import Field, LabelEvidence, LabelReading
 from service.domain.labels.phrased import PhrasedText
-from service.domain.labels.readable import LIST_MARKS, PRAISE, Seen, count_known
+from service.domain.labels.readable import LIST_MARKS, Seen, count_known
 from service.domain.labels.spelling import fold
 from service.domain.labels.words import (
     AFTERWARDS,
@@ -168,9 +168,10 @@ class _Reader(PhrasedText):
 
     def _is_praise(self) -> bool:
         """Whether this is a sentence that praises a food ("the best crackers in town") and no list of ingredients."""
-        if PRAISE.isdisjoint(self.tokens) or not LIST_MARKS.isdisjoint(self.text):
+        praise = self.words.praise
+        if praise.isdisjoint(self.tokens) or not LIST_MARKS.isdisjoint(self.text):
             return False
-        return not PRAISE.isdisjoint(self.tokens[: sentence_end(self.parts, 0)])
+        return not praise.isdisjoint(self.tokens[: sentence_end(self.parts, 0)])
 
     def _end_of_declaration(self) -> int:
         """The word after "contains milk, egg" at the beginning of a text: that alone is no list of ingredients."""

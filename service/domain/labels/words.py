@@ -1,8 +1,7 @@
 """The words on labels that mean an allergen: as tables, and as the tree of phrases the reader walks.
 
 Word tables come from reference_data as groups, false friends, statement phrases and spellings;
-``label_phrases`` makes the tree of them, ``label_spelling`` judges words that are not in it, and
-``label_text`` reads.
+``phrases`` makes the tree of them, ``spelling`` judges words that are not in it, and ``reader`` reads.
 """
 
 import re
@@ -81,6 +80,10 @@ class StatementPhrases:
     oil_words: tuple[str, ...] = ()
     oil_list: tuple[str, ...] = ()
     filling_words: tuple[str, ...] = ()
+    figures: tuple[str, ...] = ()
+    nutrients: tuple[str, ...] = ()
+    praise: tuple[str, ...] = ()
+    other_languages: tuple[str, ...] = ()
     single_denials: tuple[str, ...] = ()
     doubting: tuple[str, ...] = ()
     denying: tuple[str, ...] = ()
@@ -168,6 +171,10 @@ class LabelWords:
     oil_words: frozenset[str]
     oil_list: frozenset[str]
     filling_words: frozenset[str]
+    figures: frozenset[str]
+    nutrients: frozenset[str]
+    praise: frozenset[str]
+    other_languages: frozenset[str]
     single_denials: frozenset[str]
     doubting: frozenset[str]
     denying: frozenset[str]

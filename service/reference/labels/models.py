@@ -120,6 +120,10 @@ class StatementsFile(Sourced):
     oil_words: Phrases
     oil_list: Phrases
     filling_words: Phrases
+    figures: Phrases
+    nutrients: Phrases
+    praise: Phrases
+    other_languages: Phrases
     single_denials: Phrases
     doubting: Phrases
     denying: Phrases
