@@ -138,7 +138,7 @@ def vectors(draw: st.DrawFn, *, widened: bool = True) -> ItemVector:
 def first_days(known: Standard) -> list[date]:
     """The first day of every span in which the rows and rules of a standard do not change."""
     days: set[date] = set()
-    for row in (*known.rows, *known.product_rules, *known.milk_rules):
+    for row in (*known.rows, *known.product_rules, *known.milk_rules, *known.substitute_rules):
         days.add(row.from_day)
         if row.until_day is not None:
             days.add(row.until_day + timedelta(days=1))

@@ -20,7 +20,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from service.api.failures import Failures
 from service.api.problems import ApiProblem, internal_error, of_lunch_error, problem
 from service.domain.errors import LunchError
-from service.jobs.household.opened import Caller, Households
+from service.jobs.household.access.opened import Caller, Households
 
 log = logging.getLogger("packed_lunch")
 OPEN_PATHS = frozenset({"/v1/health"})

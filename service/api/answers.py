@@ -11,6 +11,7 @@ from service.api.bodies import JSON
 from service.api.conditions import Known
 from service.api.media import best_of
 from service.api.problems import MEDIA_TYPE, ApiProblem, BadParameters
+from service.jobs.requests.fields import UUID_TEXT
 
 REFERENCE_FRESH = "private, max-age=3600"
 """How long a browser may use reference data without asking again: it changes with a new version of the service only."""
@@ -132,6 +133,8 @@ class Parameters(BaseModel):
 
 MOST_IDS = 200
 Ids = Annotated[str, Field(min_length=1, max_length=MOST_IDS * 40, pattern=rf"^[^,\s]+(,[^,\s]+){{0,{MOST_IDS - 1}}}$")]
+ONE_ID = UUID_TEXT.strip("^$")
+StoredIds = Annotated[str, Field(max_length=MOST_IDS * 40, pattern=rf"^{ONE_ID}(,{ONE_ID}){{0,{MOST_IDS - 1}}}$")]
 OF_IDS = f"Only those of these ids, separated by commas, {MOST_IDS} at most; ids that are not known are left out."
 
 NoParameters = Annotated[Parameters, Query()]

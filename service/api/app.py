@@ -11,11 +11,11 @@ from starlette.middleware.gzip import GZipMiddleware
 
 from service import __version__
 from service.api.access import Gate
-from service.api.docs_page import router as docs
+from service.api.docs.page import router as docs
 from service.api.problems import install_problems
 from service.api.routers import ROUTERS
 from service.api.workers import Workers
-from service.jobs.household.opened import Households
+from service.jobs.household.access.opened import Households
 from service.settings import Settings, settings
 
 SMALLEST_COMPRESSED = 1_000
@@ -28,7 +28,8 @@ def create_app(chosen: Settings | None = None) -> FastAPI:
     households = Households(chosen.database_url)
     middleware = [
         Middleware(Gate, access_key=chosen.access_key, households=households),
-        Middleware(GZipMiddleware, minimum_size=SMALLEST_COMPRESSED, compresslevel=5),
+        # All that is served is text, so no kind of content has to be left out.
+        Middleware(GZipMiddleware, minimum_size=SMALLEST_COMPRESSED, compresslevel=5, exclude_content_types=()),
     ]
     if chosen.origins():
         cors = Middleware(

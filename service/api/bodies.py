@@ -13,9 +13,10 @@ from pydantic import BaseModel, TypeAdapter
 from starlette.datastructures import QueryParams
 from starlette.requests import ClientDisconnect
 
+from service.api.patches import patch_of
 from service.api.problems import ApiProblem, BadParameters
-from service.jobs.household.opened import Caller
-from service.jobs.household.stored_ids import with_ids_resolved
+from service.jobs.household.access.opened import Caller
+from service.jobs.household.stored.stored_ids import with_ids_resolved
 from service.jobs.request_faults import refuse_doubled_fields
 
 JSON = "application/json"
@@ -87,13 +88,18 @@ class SentJson(JsonBody):
 class MergePatch:
     """A dependency that gives the bytes of a JSON Merge Patch (RFC 7396); the edited whole is validated by the job.
 
-    ``model``: the form of the patch, for the documentation.
+    ``model``: what is edited; the documentation shows the form of its patch.
     """
 
     media = MERGE_PATCH
 
     def __init__(self, model: type[BaseModel]) -> None:
-        self.documented = model
+        self._model = model
+
+    @property
+    def documented(self) -> type[BaseModel]:
+        """The form of the patch; nothing but the documentation needs it."""
+        return patch_of(self._model)
 
     async def __call__(self, request: Request) -> bytes:
         """The body."""

@@ -6,7 +6,7 @@ from fastapi import Depends, Request, Security
 from fastapi.security import HTTPBearer
 
 from service.api.problems import ApiProblem
-from service.jobs.household.opened import Caller
+from service.jobs.household.access.opened import Caller
 
 household_key = HTTPBearer(scheme_name="householdKey", auto_error=False, description="An access key of a household.")
 

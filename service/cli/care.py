@@ -13,14 +13,18 @@ from service.domain.errors import BadInput
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from service.jobs.household.store import Store
+    from service.jobs.household.access.store import Store
 
 WhichHousehold = Annotated[
     str | None, typer.Option(metavar="ID", help="Id of the household; may be left out if there is only one.")
 ]
 Rights = Literal["keep", "pack", "read"]
 
-households = typer.Typer(help="Households: make, list, remove.", no_args_is_help=True)
+SALTS = typer.Option(
+    "--salts-cooking-water/--no-salt", help="Whether the water for pasta, rice, pulses and vegetables is salted."
+)
+
+households = typer.Typer(help="Households: make, edit, list, remove.", no_args_is_help=True)
 keys = typer.Typer(help="Access keys of a household: list, make, revoke.", no_args_is_help=True)
 
 
@@ -37,7 +41,7 @@ def install_care(app: typer.Typer) -> None:
 @contextmanager
 def opened_store(url: str | None = None) -> Iterator["Store"]:
     """The store of the settings, open for as long as a command works on it."""
-    from service.jobs.household.store import open_household_store
+    from service.jobs.household.access.store import open_household_store
     from service.settings import settings
 
     store = open_household_store(url or settings().database_url)
@@ -52,7 +56,7 @@ def backup(
     as_json: AsJson = False,
 ) -> None:
     """Write all that the store holds to one file, while it is in use. The file is for its owner only: keep it so."""
-    from service.jobs.household.store import back_up
+    from service.jobs.household.access.store import back_up
 
     with report_faults(as_json), opened_store() as store:
         made = back_up(store, file)
@@ -70,7 +74,7 @@ def restore(
     as_json: AsJson = False,
 ) -> None:
     """Put a backup in the place of all that the store holds, access keys too; servers carry on with what it holds."""
-    from service.jobs.household.store import restore as restore_store
+    from service.jobs.household.access.store import restore as restore_store
 
     with report_faults(as_json), opened_store() as store:
         put = restore_store(store, file, replace=replace)
@@ -125,7 +129,7 @@ def import_file(
 
 def purge_now(as_json: AsJson = False) -> None:
     """Remove lunches older than each household's retention says. The server does so too whenever it starts."""
-    from service.jobs.household.households import purge, today
+    from service.jobs.household.access.households import purge, today
 
     with report_faults(as_json), opened_store() as store:
         done = [
@@ -142,13 +146,14 @@ def household_make(
     retention_months: Annotated[
         int, typer.Option(min=1, max=240, help="Months that lunches are kept; older ones are removed.")
     ] = 13,
+    salts_cooking_water: Annotated[bool | None, SALTS] = None,
     as_json: AsJson = False,
 ) -> None:
     """Make a household and a key that may do everything; the key is shown this once."""
-    from service.jobs.household.households import make_household
+    from service.jobs.household.access.households import make_household
 
     with report_faults(as_json), opened_store() as store:
-        household, secret = make_household(store, name, retention_months)
+        household, secret = make_household(store, name, retention_months, salts_cooking_water)
         say(
             {"household": str(household), "key": secret},
             as_json,
@@ -157,10 +162,33 @@ def household_make(
         )
 
 
+@households.command("edit")
+def household_edit(
+    household: WhichHousehold = None,
+    name: Annotated[str | None, typer.Option(help="What it is called.")] = None,
+    retention_months: Annotated[
+        int | None, typer.Option(min=1, max=240, help="Months that lunches are kept; older ones are removed.")
+    ] = None,
+    salts_cooking_water: Annotated[bool | None, SALTS] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Change a household's settings; what is left out stays as it is."""
+    from service.jobs.household.access.households import change_settings
+    from service.jobs.household.transfer.export_household import the_household
+
+    given = {"name": name, "retention_months": retention_months, "salts_cooking_water": salts_cooking_water}
+    with report_faults(as_json), opened_store() as store:
+        one = the_household(store, household)
+        now = change_settings(store, one, {key: value for key, value in given.items() if value is not None})
+        salt = {True: "is salted", False: "is not salted", None: "not said"}[now["salts_cooking_water"]]
+        said = f"{now['name']}: lunches kept {now['retention_months']} months; cooking water: {salt}."
+        say({"household": str(one), **now}, as_json, said)
+
+
 @households.command("list")
 def household_list(as_json: AsJson = False) -> None:
     """List the households with what they store."""
-    from service.jobs.household.households import list_households
+    from service.jobs.household.access.households import list_households
 
     def show(out: "Console", reply: Reply) -> None:
         rows = table("id", "name", "months kept", "children", "lunches", "keys in use")
@@ -180,7 +208,7 @@ def household_remove(
     as_json: AsJson = False,
 ) -> None:
     """Remove a household with everything it stores. Backups and exports made before still hold it."""
-    from service.jobs.household.households import forget_household
+    from service.jobs.household.access.households import forget_household
     from service.jobs.household.transfer.export_household import the_household
 
     with report_faults(as_json), opened_store() as store:
@@ -199,7 +227,7 @@ def household_remove(
 @keys.command("list")
 def keys_list(household: WhichHousehold = None, as_json: AsJson = False) -> None:
     """List a household's access keys, revoked ones too."""
-    from service.jobs.household.access_keys import list_keys
+    from service.jobs.household.access.access_keys import list_keys
     from service.jobs.household.transfer.export_household import the_household
 
     def show(out: "Console", reply: Reply) -> None:
@@ -225,7 +253,7 @@ def keys_make(
     as_json: AsJson = False,
 ) -> None:
     """Make an access key; it is shown this once."""
-    from service.jobs.household.access_keys import NewKey, make_key
+    from service.jobs.household.access.access_keys import NewKey, make_key
     from service.jobs.household.transfer.export_household import the_household
 
     with report_faults(as_json), opened_store() as store:
@@ -248,7 +276,7 @@ def keys_revoke(
     as_json: AsJson = False,
 ) -> None:
     """Make an access key useless from now on."""
-    from service.jobs.household.access_keys import revoke
+    from service.jobs.household.access.access_keys import revoke
     from service.jobs.household.transfer.export_household import the_household
 
     with report_faults(as_json), opened_store() as store:

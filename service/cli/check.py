@@ -10,10 +10,14 @@ from service.cli.printing import (
     STATUS_WORDS,
     VERDICT_WORDS,
     AsJson,
+    Exact,
     Reply,
     amount,
     bounds,
+    cited,
+    explain_units,
     finish,
+    measured,
     score_words,
     show_cautions,
     table,
@@ -24,17 +28,22 @@ if TYPE_CHECKING:
     from rich.console import Console
 
 
-def check(file: RequestFile, as_json: AsJson = False) -> None:
+def check(file: RequestFile, as_json: AsJson = False, exact: Exact = False) -> None:
     """Check one lunch: the body of POST /v1/lunch-checks as a file."""
     with report_faults(as_json):
         from service.jobs.lunch.check_lunch import check_lunch
-        from service.jobs.requests import LunchCheckRequest
+        from service.jobs.requests.lunches import LunchCheckRequest
 
         reply = check_lunch(read_asked(file, LunchCheckRequest))
-        finish(reply, as_json, show_check, 0 if reply["verdict"] == "pack" else 1)
+        finish(reply, as_json, show_check_exactly if exact else show_check, 0 if reply["verdict"] == "pack" else 1)
 
 
-def show_check(out: "Console", reply: Reply) -> None:
+def show_check_exactly(out: "Console", reply: Reply) -> None:
+    """One lunch check with unrounded figures and their sources."""
+    show_check(out, reply, exact=True)
+
+
+def show_check(out: "Console", reply: Reply, *, exact: bool = False) -> None:
     """One lunch check."""
     who = reply.get("nickname") or "this child"
     standard = reply["standard"]
@@ -44,7 +53,7 @@ def show_check(out: "Console", reply: Reply) -> None:
         f"For {who}, {standard['on']}, by {standard['title']} ({standard['citation']}): {standard['age_group_title']}."
     )
     out.print()
-    items = table("item", "amount", "grams", "kcal", "credits", "figures from")
+    items = table("item", "amount", "grams", "kcal", "counts as", *(("figures from",) if exact else ()))
     for item in reply["items"]:
         credits = ", ".join(f"{amount(v, 3)} {k}" for k, v in _short_credits(item["credits"]).items())
         items.add_row(
@@ -53,38 +62,38 @@ def show_check(out: "Console", reply: Reply) -> None:
             amount(item["grams"]),
             "-" if item["energy_kcal"] is None else f"{item['energy_kcal']:.0f}",
             credits,
-            item["source"],
+            *((item["source"],) if exact else ()),
         )
     out.print(items)
     out.print()
-    findings = table("target", "this lunch", "wanted", "unit", "counted over", "answer", "source")
+    findings = table("target", "this lunch", "wanted", "judged on", "answer", *(("source",) if exact else ()))
     for one in reply["findings"]:
         findings.add_row(
             one["label"],
-            amount(one["amount"]),
+            amount(one["amount"], 6) if exact else measured(one, one["amount"]),
             bounds(one),
-            one["unit"],
             BASIS_WORDS[one["basis"]],
             STATUS_WORDS[one["status"]] if one["kind"] == "target" or one["status"] != "over" else "not by the rule",
-            one["source"] + ("" if one["source_status"] == "read" else f" [{one['source_status'].replace('_', ' ')}]"),
+            *((cited(one),) if exact else ()),
         )
     out.print(findings)
-    show_rest(out, reply)
+    explain_units(out, reply["findings"])
+    show_rest(out, reply, exact=exact)
 
 
 def _short_credits(credits: dict[str, float]) -> dict[str, float]:
     """Credits by their main components; subgroups stand in the JSON."""
     names = {
-        "fluid_milk_cup": "c milk",
+        "fluid_milk_cup": "cup milk",
         "meat_alternate_oz_eq": "oz eq meat or alternate",
         "grain_oz_eq": "oz eq grain",
-        "fruit_cup": "c fruit",
-        "vegetable_cup": "c vegetable",
+        "fruit_cup": "cup fruit",
+        "vegetable_cup": "cup vegetable",
     }
     return {names[name]: value for name, value in credits.items() if name in names}
 
 
-def show_rest(out: "Console", reply: Reply, *, cautions: bool = True) -> None:
+def show_rest(out: "Console", reply: Reply, *, exact: bool = False) -> None:
     """What follows the figures: allergens, handling, energy need, changes, cautions."""
     flagged = [one for one in reply["allergens"] if one["outcome"] != "not_declared"]
     if reply["allergens"]:
@@ -100,7 +109,8 @@ def show_rest(out: "Console", reply: Reply, *, cautions: bool = True) -> None:
     if reply["handling"]:
         out.print()
         for one in reply["handling"]:
-            out.print(f"{HANDLING_WORDS[one['status']]}: {one['sentence']} [{one['source']}]")
+            source = f" [{one['source']}]" if exact else ""
+            out.print(f"{HANDLING_WORDS[one['status']]}: {one['sentence']}{source}")
     if reply["energy_need"]:
         out.print()
         out.print(reply["energy_need"]["sentence"])
@@ -109,10 +119,14 @@ def show_rest(out: "Console", reply: Reply, *, cautions: bool = True) -> None:
         out.print("Smallest changes", style="bold")
         for place, change in enumerate(reply["changes"], 1):
             mends = "; ".join([*(_other_fix(id_) for id_ in change["mends"] if ":" in id_), *change["mends_labels"]])
+            if change["kind"] == "read":
+                out.print(f"{place}. {change['sentence']}")
+                continue
             tail = f" Fixes: {mends}." if mends else " Comes nearer."
-            out.print(f"{place}. {change['sentence']}{tail} Score then {change['score_after']:g}.")
-    if cautions:
-        show_cautions(out, reply["cautions"])
+            after = change["score_after"]
+            score = "Must still not be packed." if after is None else f"Score then {after:g}."
+            out.print(f"{place}. {change['sentence']}{tail} {score}")
+    show_cautions(out, reply["cautions"])
 
 
 def _other_fix(id_: str) -> str:

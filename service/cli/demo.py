@@ -16,7 +16,8 @@ from service.cli.screen import show_screening
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from service.jobs.requests import LunchCheckRequest, ScreeningRequest
+    from service.jobs.requests.lunches import LunchCheckRequest
+    from service.jobs.requests.screenings import ScreeningRequest
 
 FAMILY = Path(__file__).with_name("demo_family.json")
 TITLE = "One school morning of an invented family, checked on real food data"
@@ -53,14 +54,14 @@ def demo_requests() -> "list[LunchCheckRequest]":
     """The family's lunches, as requests."""
     import orjson
 
-    from service.jobs.requests import LunchCheckRequest
+    from service.jobs.requests.lunches import LunchCheckRequest
 
     return [LunchCheckRequest.model_validate(one) for one in orjson.loads(FAMILY.read_bytes())["checks"]]
 
 
 def demo_screening(checks: "list[LunchCheckRequest]") -> "ScreeningRequest":
     """All three children against all three lunches."""
-    from service.jobs.requests import ScreenedChild, ScreenedItem, ScreeningRequest
+    from service.jobs.requests.screenings import ScreenedChild, ScreenedItem, ScreeningRequest
 
     return ScreeningRequest(
         children=[ScreenedChild(nickname=one.child.nickname or "", avoids=one.child.avoids) for one in checks],
@@ -77,13 +78,10 @@ def show_short(out: "Console", reply: Reply) -> None:
         out.print(one["summary"])
         for change in _enough(one["changes"]):
             out.print(f"Change: {change['sentence']}")
-        for row in one["handling"]:
-            if row["status"] == "fix":
-                out.print(f"Change: {_how_to_keep(row)}")
     to_read: dict[tuple[str, str], list[str]] = {}
     for row in reply["screening"]["rows"]:
         for found in row["findings"]:
-            if found["outcome"] == "check_label":
+            if found["outcome"] in ("check_label", "label_not_seen"):
                 to_read.setdefault((row["nickname"], found["allergen"]), []).append(found["name"])
     if to_read:
         out.print()
@@ -107,11 +105,6 @@ def _enough(changes: list[Reply]) -> list[Reply]:
     return chosen
 
 
-def _how_to_keep(row: Reply) -> str:
-    """What to do about food that gets too warm or too cold; the summary has said already which it is."""
-    return " ".join(row["params"][name] for name in ("fill", "keep") if name in row["params"]) or str(row["sentence"])
-
-
 def show_all(out: "Console", reply: Reply) -> None:
     """Each check and the screening as their own commands print them; the cautions once, at the end."""
     out.print(TITLE, style="bold")
@@ -132,8 +125,8 @@ def _show_all_cautions(out: "Console", reply: Reply) -> None:
 def keep_demo(as_json: bool) -> None:
     """Keep four weeks of the demo family in the store, and say how to look at them."""
     from service.cli.care import opened_store
+    from service.jobs.household.access.households import today
     from service.jobs.household.demo import WEEKS, keep_demo_household
-    from service.jobs.household.households import today
     from service.settings import settings
 
     with opened_store() as store:

@@ -13,6 +13,7 @@ from service.cli.check import check
 from service.cli.demo import demo
 from service.cli.foods import foods
 from service.cli.offer import offer
+from service.cli.packets import packets
 from service.cli.screen import screen
 from service.cli.serve import serve
 from service.cli.standards import standards
@@ -32,6 +33,7 @@ app = typer.Typer(
 for command in (demo, check, screen, offer, week, bulk, foods, standards):
     app.command()(command)
 install_care(app)
+app.add_typer(packets, name="packets")
 app.command()(serve)
 
 

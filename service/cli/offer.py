@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from service.cli.faults import report_faults
-from service.cli.printing import BASIS_WORDS, AsJson, Reply, amount, bounds, finish, show_cautions, table
+from service.cli.printing import BASIS_WORDS, AsJson, Reply, bounds, explain_units, finish, show_cautions, table
 from service.cli.request_files import RequestFile, read_asked
 
 if TYPE_CHECKING:
@@ -49,8 +49,10 @@ def show_audit(out: "Console", reply: Reply) -> None:
         )
         for row in child["left_out"]:
             out.print(f"Left out for {who}: {row['name']} ({row['group']}): {'; '.join(row['reasons'])}")
+        for row in [*child["cut_for"], *child["rules_not_kept"], *child["handling"]]:
+            out.print(row["sentence"])
         for group in child["nothing_left_in"]:
-            out.print(f"Too little is left to take from {group} as often as it asks for.")
+            out.print(f"Too little is left to take from {group}.")
         if child["estimate"]:
             out.print(child["estimate"]["note"])
         if child["targets"] and child["total"]:
@@ -63,16 +65,24 @@ def show_audit(out: "Console", reply: Reply) -> None:
             out.print()
             out.print("Smallest changes to the offer", style="bold")
             for place, change in enumerate(child["changes"], 1):
+                right, read = change["right_after"], change["right_once_read_after"]
                 out.print(
-                    f"{place}. {change['sentence']} Then {change['right_after']:,} of {change['total_after']:,} "
-                    f"are right ({change['right_share_after']:.1%})."
+                    f"{place}. {change['sentence']} Then {right:,} of {change['total_after']:,} "
+                    f"are right ({change['right_share_after']:.1%})"
+                    + (f"; {read:,} once the packets are read." if read > right else ".")
                 )
             if child["changes_note"]:
                 out.print(child["changes_note"])
+        if child["card"]:
+            out.print()
+            out.print("Card", style="bold")
+            out.print(child["card"]["text"])
         out.print()
-        out.print("Card", style="bold")
-        out.print(child["card"]["text"])
-        out.print()
+    for head, rows in (("Packets to read first", reply["to_read"]), ("Packets to read once", reply["to_read_once"])):
+        if rows:
+            out.rule(head, align="left", characters="-")
+        for row in rows:
+            out.print(row["sentence"])
     if reply["to_label_or_move"]:
         out.rule("To label or move", align="left", characters="-")
         for row in reply["to_label_or_move"]:
@@ -81,13 +91,12 @@ def show_audit(out: "Console", reply: Reply) -> None:
 
 
 def _targets(out: "Console", child: Reply) -> None:
-    listed = table("target", "wanted", "unit", "counted over", "keep it", "do not", "cannot tell", "week's mean kept")
+    listed = table("target", "wanted", "judged on", "keep it", "break it", "cannot tell", "weeks that keep it")
     for one in child["targets"]:
         chance = one["week_mean_chance"]
         listed.add_row(
             one["label"],
             bounds(one),
-            one["unit"],
             BASIS_WORDS[one["basis"]],
             f"{one['kept']:,}",
             f"{one['broken']:,}",
@@ -95,11 +104,12 @@ def _targets(out: "Console", child: Reply) -> None:
             "" if chance is None else _chance(chance),
         )
     out.print(listed)
+    explain_units(out, child["targets"])
 
 
 def _chance(chance: Reply) -> str:
     least, most = _percent(chance["least"]), _percent(chance["most"])
-    return f"{least} of weeks" if least == most else f"{least} to {most} of weeks"
+    return least if least == most else f"{least} to {most}"
 
 
 def _percent(share: float) -> str:
@@ -135,17 +145,15 @@ def _items(out: "Console", child: Reply) -> None:
 
 
 def _measures(out: "Console", child: Reply) -> None:
+    from service.domain.lunch.findings import number
+    from service.domain.measures import MEASURES
+
     out.print()
-    listed = table("measure", "smallest", "median", "largest", "unit", "lunches with a figure missing")
-    for name, one in child["measures"].items():
-        listed.add_row(
-            name,
-            amount(one["smallest"]),
-            amount(one["median"]),
-            amount(one["largest"]),
-            one["unit"],
-            f"{one['incomplete']:,}",
-        )
+    listed = table("amount in a lunch", "smallest", "median", "largest", "lunches with a figure missing")
+    for measure in MEASURES:
+        if one := child["measures"].get(measure.id):
+            shown = [f"{number(one[size], one['unit'])} {one['unit']}" for size in ("smallest", "median", "largest")]
+            listed.add_row(measure.label, *shown, f"{one['incomplete']:,}")
     out.print(listed)
 
 

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
 Reply = dict[str, Any]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON for programs instead of tables for people.")]
+Exact = Annotated[bool, typer.Option("--exact", help="Also show unrounded figures and the source of each.")]
 
 VERDICT_WORDS = {
     "do_not_pack": "DO NOT PACK",
@@ -33,14 +34,15 @@ OUTCOME_WORDS = {
     "avoid": "avoid",
     "may_contain": "may contain",
     "check_label": "read label",
+    "label_not_seen": "read once",
     "not_declared": "not declared",
 }
 HANDLING_WORDS = {"in_order": "in order", "fix": "to fix", "do_not_pack": "do not pack", "unknown": "not said"}
 BASIS_WORDS = {
     "lunch": "this lunch",
     "school_day": "each day",
-    "week_mean": "mean of the week",
-    "week_total": "the week",
+    "week_mean": "week's average",
+    "week_total": "whole week",
     "product": "this product",
 }
 
@@ -86,7 +88,11 @@ def table(*columns: str, title: str = "") -> "Table":
 
 def score_words(reply: Reply) -> str:
     """The score of a check in brackets, or nothing where it has none."""
-    return "" if reply["score"] is None else f" (score {reply['score']:g} of 100)"
+    if reply["score"] is None:
+        return ""
+    low, high = reply.get("score_low"), reply.get("score_high")
+    between = "" if low is None or low == high else f", {low:g} to {high:g} by what is not known"
+    return f" (score {reply['score']:g} of 100{between})"
 
 
 def amount(value: float | None, places: int = 2) -> str:
@@ -95,15 +101,36 @@ def amount(value: float | None, places: int = 2) -> str:
 
 
 def bounds(finding: Reply) -> str:
-    """The bounds of a finding in short."""
-    low, high = finding["at_least"], finding["at_most"]
+    """The bounds of a finding in short, with their unit."""
+    low, high, unit = finding["at_least"], finding["at_most"], finding["unit"]
     if low is None and high is None:
         return ""
     if low is not None and high is not None:
-        return f"{amount(low)} to {amount(high)}"
+        return f"{amount(low)} to {amount(high)} {unit}"
     if low is not None:
-        return f"{'>' if finding['exclusive'] else 'at least'} {amount(low)}"
-    return f"{'under' if finding['exclusive'] else 'at most'} {amount(high)}"
+        return f"{'more than' if finding['exclusive'] else 'at least'} {amount(low)} {unit}"
+    return f"{'under' if finding['exclusive'] else 'at most'} {amount(high)} {unit}"
+
+
+def measured(finding: Reply, value: float | None) -> str:
+    """An amount that a finding judges, with its unit, rounded as its sentence rounds it: never to a bound it misses.
+
+    >>> measured({"at_least": 550.0, "at_most": 650.0, "unit": "kcal"}, 549.8)
+    '549.8 kcal'
+    """
+    from service.domain.lunch.findings import number
+
+    if value is None:
+        return "-"
+    low, high = finding["at_least"], finding["at_most"]
+    against = low if low is not None and value < low else high
+    return f"{number(value, finding['unit'], against)} {finding['unit']}"
+
+
+def explain_units(out: "Console", findings: list[Reply]) -> None:
+    """What "oz eq" is, where a table has it."""
+    if any(one["unit"] == "oz eq" for one in findings):
+        out.print("oz eq: ounce equivalents. One is a slice of bread, or an ounce (28 g) of meat or cheese.")
 
 
 def show_cautions(out: "Console", cautions: list[str]) -> None:

@@ -14,7 +14,7 @@ def screen(file: RequestFile, as_json: AsJson = False) -> None:
     """Screen children against items: the body of POST /v1/allergen-screenings as a file."""
     with report_faults(as_json):
         from service.jobs.allergens.screen_family import screen_family
-        from service.jobs.requests import ScreeningRequest
+        from service.jobs.requests.screenings import ScreeningRequest
 
         reply = screen_family(read_asked(file, ScreeningRequest))
         wrong = any(row["outcome"] != "not_declared" for row in reply["rows"])

@@ -70,8 +70,8 @@ def chosen_settings(host: str | None, port: int | None) -> "Settings":
 def _make_store_ready(url: str) -> None:
     """Open the store once; where nobody chose it and it cannot be opened, everything that stores nothing is served anyway."""
     from service.cli.care import opened_store
-    from service.jobs.household.access_keys import make_first_key
-    from service.jobs.household.households import purge, today
+    from service.jobs.household.access.access_keys import make_first_key
+    from service.jobs.household.access.households import purge, today
 
     try:
         with opened_store(url) as store:

@@ -30,7 +30,7 @@ def standards(
 
 def _day(on: str | None) -> date:
     """The day asked for, or today."""
-    from service.jobs.requests import DAY
+    from service.jobs.requests.fields import DAY
 
     try:
         if on and not DAY.fullmatch(on):

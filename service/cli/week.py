@@ -11,11 +11,14 @@ from service.cli.printing import (
     OUTCOME_WORDS,
     STATUS_WORDS,
     AsJson,
+    Exact,
     Reply,
     amount,
     bounds,
     cited,
+    explain_units,
     finish,
+    measured,
     show_cautions,
     table,
 )
@@ -25,12 +28,13 @@ if TYPE_CHECKING:
     from rich.console import Console
 
 
-PERIOD_WORDS = {"day": "each day", "week": "the week", "three_weeks": "three weeks"}
+PERIOD_WORDS = {"day": "each day", "week": "whole week", "three_weeks": "three weeks"}
 
 
 def week(
     file: RequestFile,
     as_json: AsJson = False,
+    exact: Exact = False,
     table_file: Annotated[
         str | None, typer.Option("--csv", metavar="FILE.csv", help="Write the week as a table for a spreadsheet.")
     ] = None,
@@ -53,10 +57,15 @@ def week(
             from service.jobs.weeks.page import week_page
 
             write_whole(page, week_page(reply), "--page")
-        finish(reply, as_json, show_week, 0 if week_in_order(reply) else 1)
+        finish(reply, as_json, show_week_exactly if exact else show_week, 0 if week_in_order(reply) else 1)
 
 
-def show_week(out: "Console", reply: Reply) -> None:
+def show_week_exactly(out: "Console", reply: Reply) -> None:
+    """One week with unrounded figures and the source of each rule."""
+    show_week(out, reply, exact=True)
+
+
+def show_week(out: "Console", reply: Reply, *, exact: bool = False) -> None:
     """One week: the sentence, its days, findings, variety, allergens, cost, changes, and the trend."""
     who = reply["nickname"] or "this child"
     standard = reply["standard"]
@@ -70,7 +79,7 @@ def show_week(out: "Console", reply: Reply) -> None:
     out.print()
     _days(out, reply)
     out.print()
-    _findings(out, reply)
+    _findings(out, reply, exact=exact)
     _reasons(out, reply)
     if reply["micronutrients"]:
         out.print()
@@ -88,7 +97,10 @@ def show_week(out: "Console", reply: Reply) -> None:
         out.print()
         out.print("Next week: the smallest changes", style="bold")
         for place, change in enumerate(reply["changes"], 1):
-            fixed = "; ".join(change["mends_labels"]) or f"a rule of each day on {change['days_mended']} more"
+            fixed = (
+                "; ".join(change["mends_labels"])
+                or f"what is wrong on {change['days_mended']} {'day' if change['days_mended'] == 1 else 'days'}"
+            )
             out.print(f"{place}. {change['sentence']} Fixes: {fixed}.")
     if len(reply["trend"]) > 1:
         out.print()
@@ -103,7 +115,7 @@ def _days(out: "Console", reply: Reply) -> None:
         energy = "-"
         if day["totals"]:
             total = day["totals"]["energy_kcal"]
-            energy = f"{'' if total['complete'] else 'at least '}{total['amount']:.0f}"
+            energy = f"{'' if total['complete'] else 'at least '}{total['low']:.0f}"
         listed.add_row(
             f"{day['weekday'][:3]} {day['date']}",
             day["kind"],
@@ -114,28 +126,31 @@ def _days(out: "Console", reply: Reply) -> None:
     out.print(listed)
 
 
-def _findings(out: "Console", reply: Reply) -> None:
+def _findings(out: "Console", reply: Reply, *, exact: bool) -> None:
+    sources = ("source",) if exact else ()
+    from service.domain.weeks.words import of_days
+
     if reply["findings"]:
-        listed = table("target", "this week", "wanted", "unit", "counted over", "answer", "source")
+        listed = table("target", "this week", "wanted", "judged on", "answer", *sources)
         for one in reply["findings"]:
-            got = amount(one["amount"]) if one["share_percent"] is None else f"{amount(one['share_percent'])} %"
+            got = f"{amount(one['share_percent'])} %" if one["share_percent"] is not None else _got(one, exact=exact)
             if one["share_percent"] is None and not (one["at_least"] or one["at_most"]):
                 got = "-"
             if one["basis"] in ("school_day", "lunch"):
                 kept = sum(day["status"] in ("met", "not_applicable") for day in one["days"])
-                got = f"{kept} of {len(one['days'])} days"
+                got = of_days(kept, len(one["days"]))
             listed.add_row(
                 one["label"],
                 got if one["over_days"] else "-",
                 bounds(one) if one["at_least"] or one["at_most"] else "as named",
-                one["unit"],
-                f"{BASIS_WORDS[one['basis']]}, {one['over_days']} of {one['school_days']} days",
+                f"{BASIS_WORDS[one['basis']]}, {of_days(one['over_days'], one['school_days'])}",
                 STATUS_WORDS[one["status"]],
-                cited(one),
+                *((cited(one),) if exact else ()),
             )
         out.print(listed)
+        explain_units(out, reply["findings"])
     if reply["frequencies"]:
-        listed = table("rule", "this week", "wanted", "counted over", "answer", "source")
+        listed = table("rule", "this week", "wanted", "judged on", "answer", *sources)
         for one in reply["frequencies"]:
             least = amount(one["least"])
             count = least if one["least"] == one["most"] else f"at least {least}"
@@ -145,12 +160,24 @@ def _findings(out: "Console", reply: Reply) -> None:
                 one["wanted"],
                 PERIOD_WORDS[one["period"]],
                 STATUS_WORDS[one["status"]],
-                cited(one),
+                *((cited(one),) if exact else ()),
             )
         out.print(listed)
     wrong = [one for one in reply["product_rules"] if one["status"] != "met"]
     for one in wrong:
         out.print(f"{one['sentence']} ({', '.join(one['dates'])})")
+
+
+def _got(one: Reply, *, exact: bool) -> str:
+    """What it came to; where that leaves the answer open, from the least to the most it can be."""
+
+    def shown(value: float) -> str:
+        return amount(value, 6) if exact else measured(one, value)
+
+    low, high = one["amount_low"], one["amount_high"]
+    if one["status"] != "unknown" or low == high:
+        return shown(one["amount"])
+    return f"at least {shown(low)}" if high is None else f"{shown(low)} to {shown(high)}"
 
 
 def _reasons(out: "Console", reply: Reply) -> None:
@@ -199,6 +226,6 @@ def _trend(out: "Console", reply: Reply) -> None:
             str(week["met"]) if judged else "-",
             str(week["not_met"]) if judged else "-",
             str(week["unknown"]) if judged else "-",
-            "-" if energy is None else f"{'' if energy['complete'] else 'at least '}{energy['mean']:.0f}",
+            "-" if energy is None else f"{'' if energy['complete'] else 'at least '}{energy['mean_low']:.0f}",
         )
     out.print(listed)

@@ -63,6 +63,7 @@ MEASURES: tuple[Measure, ...] = (
     Measure("grain_oz_eq", "grains", "oz eq", "credit"),
     Measure("whole_grain_rich_oz_eq", "whole-grain-rich grains", "oz eq", "credit"),
     Measure("grain_dessert_oz_eq", "grain-based desserts", "oz eq", "credit"),
+    Measure("sweet_cracker_oz_eq", "graham and animal crackers", "oz eq", "credit"),
     Measure("fruit_cup", "fruit", "cup", "credit"),
     Measure("fruit_juice_cup", "fruit juice", "cup", "credit"),
     Measure("vegetable_cup", "vegetables", "cup", "credit"),
@@ -76,6 +77,8 @@ MEASURES: tuple[Measure, ...] = (
 
 MEASURE_COUNT = len(MEASURES)
 MEASURE_INDEX: dict[str, int] = {measure.id: index for index, measure in enumerate(MEASURES)}
+SATURATED = MEASURE_INDEX["saturated_fat_g"]
+MILK_SATURATED = MEASURE_INDEX["fluid_milk_saturated_fat_g"]
 NUTRIENT_COUNT = sum(1 for measure in MEASURES if measure.kind == "nutrient")
 """Nutrients come first in ``MEASURES``; the credits follow."""
 

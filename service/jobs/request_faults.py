@@ -9,7 +9,7 @@ import orjson
 
 from service.domain.errors import BadInput, pointer_of
 from service.domain.messages import Message, Value
-from service.jobs.requests import BY_ID, BY_ITEM, BY_LABEL, BY_RECIPE, IN_FULL, KEPT, LINES, ONE_LINE, is_kept_id
+from service.jobs.requests.fields import BY_ID, BY_ITEM, BY_LABEL, BY_RECIPE, IN_FULL, KEPT, LINES, ONE_LINE, is_kept_id
 from service.reference.messages import catalogue, fields, say
 
 LONGEST_VALUE = 120
@@ -54,6 +54,8 @@ def request_fault(error: Any, skip: int = 0) -> dict[str, Any]:
 
 def _code_of(error: Any) -> tuple[str, dict[str, Value]]:
     kind = str(error["type"])
+    if kind == "extra_forbidden" and error["loc"][-1] == "label_read":
+        return "label-read", {}
     context: Mapping[str, Any] = error.get("ctx") or {}
     if kind in NO_OBJECT and is_kept_id(error["input"]):
         return "kept-id", {}

@@ -21,10 +21,12 @@ Verdict = TypeAliasType(
 Outcome = TypeAliasType(
     "Outcome",
     Annotated[
-        Literal["avoid", "may_contain", "check_label", "not_declared"],
+        Literal["avoid", "may_contain", "check_label", "label_not_seen", "not_declared"],
         Field(
-            description="What follows from an allergen, gravest first: avoid: it is in the food; may_contain: it may be; "
-            "check_label: not known, read the label; not_declared: not declared, which is no promise."
+            description="What is known of an allergen, gravest first: avoid: it is in the food; may_contain: it may be; "
+            "check_label: no label was read and it is often in such foods, or nothing is known: read the label first; "
+            "label_not_seen: no label was read and it is not usual in such foods: read the packet once; "
+            "not_declared: not declared, which is no promise."
         ),
     ],
 )
@@ -61,13 +63,33 @@ SourceStatus = TypeAliasType(
 Level = TypeAliasType(
     "Level",
     Annotated[
-        Literal["contains", "may_contain", "free", "unknown"],
-        Field(description="What is known of an allergen in a food."),
+        Literal["contains", "may_contain", "unknown", "label_not_seen", "free"],
+        Field(
+            description="What is known of an allergen in a food; label_not_seen: no label was read, and it is not usual "
+            "in such foods."
+        ),
     ],
 )
 DeclaredLevel = TypeAliasType(
     "DeclaredLevel",
     Annotated[Literal["contains", "may_contain", "free"], Field(description="What a label says of an allergen.")],
+)
+PacketLevel = TypeAliasType(
+    "PacketLevel",
+    Annotated[
+        Literal["contains", "may_contain", "not_named"],
+        Field(description="What a packet says of an allergen: contains, may_contain (a warning), or it is not_named."),
+    ],
+)
+PacketClaim = TypeAliasType(
+    "PacketClaim",
+    Annotated[
+        Literal["gluten_free", "lactose_free"],
+        Field(
+            description="A claim printed on a packet: gluten_free (at most 20 mg/kg; it clears gluten, never wheat), or "
+            "lactose_free (it clears lactose, never milk)."
+        ),
+    ],
 )
 Threshold = TypeAliasType(
     "Threshold",

@@ -7,15 +7,19 @@ tests; nothing of it is needed to answer a request.
 import tomllib
 from collections.abc import Iterator
 
-from service.domain.errors import LunchError
+from service.domain.errors import LunchError, ReferenceFault
 from service.domain.lunch.standards import compile_targets, first_and_last_day
+from service.reference.allergens.evidence import count_of, evidence_file
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.files import data_path
+from service.reference.foods.bought_as import bought_as
+from service.reference.foods.discretionary import discretionary_file
 from service.reference.foods.generic_foods import generic_foods
 from service.reference.foods.label_rounding import label_file
 from service.reference.foods.lunch_foods import LunchFoodRow, lunch_foods
 from service.reference.foods.recipes import recipes
-from service.reference.labels.words import label_words
+from service.reference.foods.suggesting import suggesting
+from service.reference.labels.words import exempt_words, label_words
 from service.reference.lunch.energy import energy_file
 from service.reference.lunch.handling import handling_rules, storage_classes
 from service.reference.lunch.standards import crediting_scheme, standard, standard_ids, standard_paths
@@ -35,6 +39,7 @@ def faults() -> list[str]:
     """All faults found, each a line that names file, place and what is wrong; empty is healthy."""
     found = list(_standards())
     found += _lunch_foods()
+    found += _evidence()
     found += _recipes()
     found += _sources()
     found += _messages()
@@ -70,9 +75,57 @@ def _standards() -> Iterator[str]:
             yield from (one.sentence() for one in fault.faults())
     for food_id in sorted(set(lunch_foods().rows()) - set(foods_in_groups())):
         yield f"school_food_groups.toml: {food_id!r} is in no group and not under counts_as_nothing"
+    suggesting()
+    bought_as()
+    yield from _discretionary()
     label_file()
     energy_file()
     label_words()
+    exempt_words()
+
+
+def _discretionary() -> Iterator[str]:
+    """Every food, category and group of discretionary.toml is there."""
+    file = discretionary_file()
+    rows = lunch_foods().rows()
+    groups = set(generic_foods().header.groups)
+    of_lunch = file.lunch_foods
+    unknown = (set(of_lunch.foods) | set(of_lunch.exceptions)) - set(rows)
+    unknown |= set(of_lunch.categories) - {row["category"] for row in rows.values()}
+    unknown |= {group for kind in file.generic_foods for group in kind.groups} - groups
+    for name in sorted(unknown):
+        yield f"foods/discretionary.toml: {name!r} is not a lunch food, a category or a group. Correct its name."
+
+
+def _evidence() -> Iterator[str]:
+    """Every food and group of evidence_groups.toml is there, and every category was counted."""
+    file = evidence_file()
+    where = "allergens/evidence_groups.toml"
+    known = vocabulary().allergens
+    for group in file.label_groups:
+        try:
+            count_of(group, "milk")
+        except ReferenceFault as fault:
+            yield fault.sentence()
+    for name, kind in file.kinds.items():
+        for allergen in (*(kind.often or ()), *(kind.unusual or ())):
+            if allergen not in known:
+                yield f"{where}#/kinds/{name}: {allergen!r} is not an allergen id"
+    foods = lunch_foods().rows()
+    categories = {row["category"] for row in foods.values()}
+    for category in sorted(categories ^ set(file.lunch_categories)):
+        yield f"{where}#/lunch_categories: {category!r} is not on both sides"
+    groups = {food.group for food in map(generic_foods().get, generic_foods().ids()) if food is not None}
+    for group in sorted(set(file.generic_groups) - groups):
+        yield f"{where}#/generic_groups: {group!r} is not a group of generic foods"
+    listed = [food for row in file.lunch_foods for food in row.ids]
+    for food in sorted({food for food in listed if food not in foods or listed.count(food) > 1}):
+        yield f"{where}#/lunch_foods: {food!r} is not a lunch food, or is listed twice"
+    for likened in (*file.lunch_categories.values(), *file.lunch_foods, *file.generic_groups.values()):
+        if likened.kind and likened.kind not in file.kinds:
+            yield f"{where}: {likened.kind!r} is not one of its kinds"
+        if likened.label_group and likened.label_group not in file.label_groups:
+            yield f"{where}: {likened.label_group!r} is not one of its label groups"
 
 
 def _lunch_foods() -> Iterator[str]:
@@ -138,7 +191,13 @@ def _sources() -> Iterator[str]:
     for name in ("handling/choking.toml", "handling/holding.toml", "handling/storage.toml"):
         yield from _sources_of(name, listed)
     yield from _sources_of("labels/us-nutrition-facts.toml", listed)
-    for name in (*frequency_paths().values(), "intakes/day_references.toml", "foods/school_food_groups.toml"):
+    for name in (
+        *frequency_paths().values(),
+        "intakes/day_references.toml",
+        "foods/school_food_groups.toml",
+        "foods/suggesting.toml",
+        "foods/bought_as.toml",
+    ):
         yield from _sources_of(name, listed)
     for path in sorted(data_path("weeks").glob("*.toml")):
         yield from _sources_of(f"weeks/{path.name}", listed)

@@ -47,6 +47,20 @@ def all_households(connection: Connection) -> list[tuple[UUID, dict[str, Any]]]:
     return [(row.id, row.body) for row in rows]
 
 
+def household_body(connection: Connection, household: UUID) -> dict[str, Any]:
+    """What a household says of itself."""
+    return dict(connection.execute(select(households.c.body).where(households.c.id == household)).scalar_one())
+
+
+def change_household(connection: Connection, household: UUID, body: dict[str, Any]) -> None:
+    """Store what a household says of itself now."""
+    connection.execute(
+        update(households)
+        .where(households.c.id == household)
+        .values(version=households.c.version + 1, updated_at=now(), body=body)
+    )
+
+
 def remove_household(connection: Connection, household: UUID) -> None:
     """Delete a household with everything it stores; ``NotThere`` if there is none of that id."""
     if connection.execute(delete(households).where(households.c.id == household)).rowcount == 0:

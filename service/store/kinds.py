@@ -1,14 +1,15 @@
 """The kinds of records that a household stores."""
 
 from service.store.records import Kind
-from service.store.tables import children, foods, lunches, offers, prices, recipes
+from service.store.tables import children, foods, lunches, offers, packets, prices, recipes
 
 CHILD = Kind(children, "child", "nickname")
 FOOD = Kind(foods, "food", "name")
+PACKET = Kind(packets, "packet", "read_on")
 RECIPE = Kind(recipes, "recipe", "name")
 OFFER = Kind(offers, "offer", "name")
 PRICE = Kind(prices, "price", "from")
 LUNCH = Kind(lunches, "lunch", "date")
 
-KINDS = {str(kind.table.name): kind for kind in (CHILD, FOOD, RECIPE, OFFER, PRICE, LUNCH)}
+KINDS = {str(kind.table.name): kind for kind in (CHILD, FOOD, PACKET, RECIPE, OFFER, PRICE, LUNCH)}
 """By the name of their collection, in the order in which one can belong to another."""

@@ -1,5 +1,6 @@
 """The prices that matter for some days."""
 
+from collections import Counter
 from datetime import date
 from typing import Any
 from uuid import UUID
@@ -12,13 +13,20 @@ _CURRENCY = prices.c.body["currency"].as_string()
 
 
 def bodies_of_prices(connection: Connection, household: UUID, first: date, last: date) -> list[dict[str, Any]]:
-    """The prices that hold on any day from one to another, oldest first, in the currency of the latest of them.
+    """The prices that hold on any day from one to another, oldest first, in the currency of most things.
 
     Of each thing: the price that held on the first day, and every later one up to the last day. Currencies are never
-    mixed or converted.
+    mixed or converted: the one in which most things are priced on the last day counts (the latest, if as many), so that
+    one price in another currency does not take away the cost of the rest.
     """
-    known = select(_CURRENCY).where(prices.c.household_id == household, prices.c.from_day <= last)
-    currency = connection.execute(known.order_by(prices.c.from_day.desc(), prices.c.id.desc()).limit(1)).scalar()
+    known = select(prices.c.what, _CURRENCY.label("currency")).where(
+        prices.c.household_id == household, prices.c.from_day <= last
+    )
+    rows = connection.execute(known.order_by(prices.c.from_day, prices.c.id)).all()
+    in_force = {row.what: row.currency for row in rows}  # the latest of each thing
+    things = Counter(in_force.values())
+    latest = {row.currency: place for place, row in enumerate(rows)}
+    currency = max(things, key=lambda one: (things[one], latest[one]), default=None)
     if currency is None:
         return []
     later = prices.alias()

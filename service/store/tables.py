@@ -1,6 +1,6 @@
 """The tables of the household store.
 
-A *record* (child, food, recipe, price, offer, lunch) has an id, its household, a version that every edit raises, the
+A *record* (child, food, packet, recipe, price, offer, lunch) has an id, its household, a version that every edit raises, the
 times it was made and changed, and its ``body``: the validated request as JSON, in the order it was given. Beside the
 body stand only the columns that are searched, sorted, or kept unique. Every name of a constraint is given, so that a
 migration can find it.
@@ -105,6 +105,14 @@ children = _named_records("children")
 foods = _named_records("foods")
 recipes = _named_records("recipes")
 offers = _named_records("offers")
+packets = Table(
+    "packets",
+    METADATA,
+    *_record_columns(),
+    Column("food", String(120), nullable=False),
+    Column("read_on", Date, nullable=False),
+    UniqueConstraint("household_id", "food", "read_on"),
+)
 prices = Table(
     "prices",
     METADATA,

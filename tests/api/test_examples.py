@@ -12,7 +12,7 @@ from pydantic import TypeAdapter
 from starlette.testclient import TestClient
 
 from service.api import replies
-from service.api.openapi import routes
+from service.api.docs.openapi import routes
 from tests.contract.example_files import FOLDER, Example, Operation, as_written, asked, example_files, operations
 
 REPLY_MODELS = {route.operation_id: route.response_model for route in routes()}

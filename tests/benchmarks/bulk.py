@@ -16,10 +16,10 @@ import pandas as pd
 
 from service.domain.foods.amounts import credit_option, most_of_missing
 from service.domain.lunch.judging_arrays import STATUSES
-from service.domain.lunch.standards import compile_targets
+from service.domain.lunch.standards import compile_targets, without_avoided
 from service.domain.measures import MEASURE_COUNT, MEASURES, NUTRIENT_COUNT, SCALE
 from service.jobs.lunch.check_lunch import check_lunch
-from service.jobs.requests import LunchCheckRequest
+from service.jobs.requests.lunches import LunchCheckRequest
 from service.jobs.tables.check_table import check_table
 from service.jobs.tables.files.run import check_file
 from service.jobs.tables.files.write import arrow_table, ndjson
@@ -78,6 +78,13 @@ class Yardstick:
         assert scheme is not None
         known = standard(STANDARD)
         self.groups = [(group, compile_targets(known, group, FIRST_DAY)) for group in known.age_groups]
+        avoided = {one: frozenset(part.split(":")[0] for part in one.split(";") if part) for one in set(AVOIDS)}
+        self.not_asked = {
+            (table, target.id, avoids)
+            for _group, table in self.groups
+            for avoids, allergens in avoided.items()
+            for target, _rule in without_avoided(table, allergens).left_out
+        }
         figures = np.zeros((len(foods), MEASURE_COUNT))
         for place, food in enumerate(foods):
             figures[place, :NUTRIENT_COUNT] = [np.nan if value is None else value for value in food.nutrients]
@@ -116,7 +123,7 @@ class Yardstick:
             merged[name] = value
         by_lunch = merged.groupby("lunch", sort=False)
         totals = by_lunch[self.sums].sum(skipna=False)
-        ages = by_lunch["age_months"].first()
+        ages, avoids = by_lunch["age_months"].first(), by_lunch["avoids"].first()
         statuses = []
         for group, table in self.groups:
             part = totals[(ages >= group.from_age_months) & (ages < group.below_age_months)]
@@ -130,7 +137,8 @@ class Yardstick:
                 if target.high is not None:
                     top = target.high - 1 if target.below else target.high
                     status = status.mask((high > top) & (status == "met"), "unknown").mask(low > top, "over")
-                found[target.id] = status
+                others = [one for known, name, one in self.not_asked if (known, name) == (table, target.id)]
+                found[target.id] = status.mask(avoids.loc[part.index].isin(others), "") if others else status
             statuses.append(found)
         return totals[MEASURE_IDS], pd.concat(statuses).loc[totals.index]
 

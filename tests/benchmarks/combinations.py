@@ -23,7 +23,7 @@ from service.domain.counting.survey import survey
 from service.domain.foods.amounts import ItemVector, credit_option, item_vector
 from service.domain.lunch.standards import Target, TargetTable, compile_targets
 from service.jobs.lunch.check_lunch import check_lunch
-from service.jobs.requests import LunchCheckRequest
+from service.jobs.requests.lunches import LunchCheckRequest
 from service.reference.foods.catalogue import packable_foods
 from service.reference.lunch.standards import crediting_scheme, standard
 from tests.benchmarks.figure import Figure

@@ -9,6 +9,11 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 
 
+def as_installed() -> dict[str, str]:
+    """The environment, with modules kept compiled as an installed package has them."""
+    return {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+
+
 def free_port() -> int:
     """A port nobody listens on."""
     with socket.socket() as probe:
@@ -49,7 +54,7 @@ def serving(app: str, port: int, more: Mapping[str, str] | None = None) -> Itera
     command = [sys.executable, "-m", "uvicorn", app, "--port", str(port), "--log-level", "critical", "--no-access-log"]
     if app.endswith("create_app"):
         command.append("--factory")
-    process = subprocess.Popen(command, env={**os.environ, **(more or {})})
+    process = subprocess.Popen(command, env={**as_installed(), **(more or {})})
     try:
         yield process
     finally:

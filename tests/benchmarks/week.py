@@ -7,7 +7,7 @@ from typing import Any
 import orjson
 
 from service.jobs.lunch.check_lunch import check_lunch
-from service.jobs.requests import LunchCheckRequest
+from service.jobs.requests.lunches import LunchCheckRequest
 from service.jobs.weeks.requests import WeekRequest
 from service.jobs.weeks.sum_up_week import sum_up_week
 from tests.benchmarks.figure import Figure

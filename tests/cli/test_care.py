@@ -49,8 +49,12 @@ def test_a_household_and_its_keys(run: Run, store: Store) -> None:
     made = run("household", "make", "--name", "Hazel", "--retention-months", "6")
     (listed,) = run("household", "list")["households"]
     assert listed == {
-        "id": made["household"], "name": "Hazel", "retention_months": 6, "children": 0, "lunches": 0, "keys": 1,
+        "id": made["household"], "name": "Hazel", "retention_months": 6, "salts_cooking_water": None,
+        "children": 0, "lunches": 0, "keys": 1,
     }  # fmt: skip
+    edited = run("household", "edit", "--salts-cooking-water")
+    assert (edited["name"], edited["retention_months"], edited["salts_cooking_water"]) == ("Hazel", 6, True)
+    assert run("household", "edit", "--name", "Aspen")["salts_cooking_water"] is True
     tablet = run("keys", "make", "kitchen tablet", "--rights", "pack")
     assert len(tablet["key"]) >= 43  # 256 bits in base64
     keys = run("keys", "list")["keys"]

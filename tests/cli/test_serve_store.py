@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from service.jobs.household.access_keys import make_first_key
+from service.jobs.household.access.access_keys import make_first_key
 from service.jobs.household.demo import keep_demo_household
 from service.store import kinds
 from service.store.households import create_household

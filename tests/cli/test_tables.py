@@ -12,6 +12,7 @@ import pytest
 from typer.testing import CliRunner
 
 from service.cli.main import app
+from service.cli.printing import measured
 from tests.api.clients import changed
 from tests.contract.example_files import FOLDER, OF_A_HOUSEHOLD, Example, example_files
 from tests.served import GENEROUS, ROOT
@@ -47,8 +48,14 @@ def test_a_check_prints_what_its_reply_says(example: Example) -> None:
     for status in {one["status"] for one in reply["findings"]} & set(words):
         assert words[status] in text
     flagged = {one["outcome"] for one in reply["allergens"]} - {"not_declared"}
+    answers = {
+        "avoid": "avoid",
+        "may_contain": "may contain",
+        "check_label": "read label",
+        "label_not_seen": "read once",
+    }
     for outcome in flagged:
-        assert {"avoid": "avoid", "may_contain": "may contain", "check_label": "read label"}[outcome] in text
+        assert answers[outcome] in text
 
 
 def test_a_verdict_stands_first() -> None:
@@ -56,6 +63,24 @@ def test_a_verdict_stands_first() -> None:
     done = CliRunner().invoke(app, ["check", str(FOLDER / "check-lunch" / "label-may-contain-peanuts.request.json")])
     assert done.stdout.startswith("DO NOT PACK\n")
     assert done.exit_code == 1
+
+
+def test_sources_are_shown_on_request_only() -> None:
+    """A parent reads the answer; who checks it asks for unrounded figures and their sources."""
+    file = str(FOLDER / "check-lunch" / "keeps-the-rules.request.json")
+    plain, exact = printed("check", file), printed("check", file, "--exact")
+    reply = json.loads((FOLDER / "check-lunch" / "keeps-the-rules.response.json").read_text())
+    for one in reply["findings"]:
+        assert one["source"].split()[0] in exact
+        assert one["source"].split()[0] not in plain
+        if one["amount"] is not None:
+            assert f"{one['amount']:,.6f}".rstrip("0").rstrip(".") in exact
+
+
+@pytest.mark.parametrize(("value", "shown"), [(549.6, "549.6 kcal"), (549.999, "549.999 kcal"), (548.54, "549 kcal")])
+def test_rounding_never_hides_that_a_bound_is_missed(value: float, shown: str) -> None:
+    """Too little must not look like enough."""
+    assert measured({"at_least": 550.0, "at_most": 650.0, "unit": "kcal"}, value) == shown
 
 
 @pytest.mark.parametrize("example", SCREENINGS, ids=Example.id)
@@ -112,7 +137,7 @@ def test_the_status_of_a_source_is_printed() -> None:
     assert "[second hand]" in text
     assert "[read]" in text
     assert "milk" in text
-    assert "each product" in text
+    assert re.search(r"at most 12 g in 170.1 g, each .*product", text)  # what stands between is the next column
 
 
 def test_a_food_is_printed_with_what_is_not_known() -> None:

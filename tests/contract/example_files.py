@@ -8,7 +8,7 @@ from urllib.parse import quote
 import orjson
 from starlette.testclient import TestClient
 
-from service.api.examples import bare_body
+from service.api.docs.examples import bare_body
 from tests.contract.example_store import example_household
 
 FOLDER = Path(__file__).resolve().parents[2] / "openapi_examples"

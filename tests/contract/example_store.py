@@ -19,7 +19,7 @@ from uuid import UUID
 
 from starlette.testclient import TestClient
 
-from service.jobs.household.access_keys import make_first_key
+from service.jobs.household.access.access_keys import make_first_key
 from service.store.migrate import open_store
 from tests.api.clients import client
 
@@ -114,6 +114,16 @@ HOUSEHOLD: list[tuple[str, dict[str, Any]]] = [
             "facts": {"energy_kcal": 35, "protein_g": 1, "fat_g": 0, "saturated_fat_g": 0, "sodium_mg": 15},
             "ingredients": "Whole grain brown rice, salt.",
             "perishable": False,
+        },
+    ),
+    (
+        "/v1/packets",
+        {
+            "food": "hummus",
+            "read_on": "2026-11-28",
+            "ingredients": "Chickpeas, water, sesame paste, rapeseed oil, lemon juice, salt.",
+            "contains": "Contains: sesame.",
+            "may_contain": "May contain traces of nuts.",
         },
     ),
 ]

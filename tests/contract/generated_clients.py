@@ -18,8 +18,8 @@ from datetime import date
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from service.jobs.household.access.households import forget_household
 from service.jobs.household.demo import keep_demo_household
-from service.jobs.household.households import forget_household
 from service.store.database import Store
 from service.store.migrate import open_store
 from tests.contract.example_files import example_files, operations

@@ -24,7 +24,7 @@ from schemathesis.generation.meta import TestPhase
 from schemathesis.specs.openapi.checks import positive_data_acceptance
 
 from service.api.app import create_app
-from service.jobs.household.access_keys import make_first_key
+from service.jobs.household.access.access_keys import make_first_key
 from service.store.migrate import open_store
 from tests.api.clients import settings_of
 
@@ -66,9 +66,9 @@ def asked_with(case: Case) -> dict[str, str]:
 BEYOND_THE_SCHEMA = (
     "has both", "has neither", "ways of knowing the credit", "is empty", "at least more than at most",
     "is packed and", "is not packed and", "gives a menu", "names an item in uneaten", "lacks food or pack_grams",
-    "gives a food or pack_grams", "is the id of a stored record",
+    "gives a food or pack_grams", "is the id of a stored record", "says nothing", "is not a GTIN", "has a serving or facts_per",
 )  # fmt: skip
-"""Rules on several fields together; and text of nothing but spaces."""
+"""Rules on several fields together; text of nothing but spaces; a bar code with a wrong check digit."""
 
 
 def what_fits_is_not_called_ill_formed(_context: CheckContext, response: Response, case: Case) -> None:

@@ -9,7 +9,7 @@ import pytest
 import schemathesis
 from starlette.testclient import TestClient
 
-from service.api.examples import good_status
+from service.api.docs.examples import good_status
 from service.api.problems import PROBLEMS
 from tests.api.clients import BODY, PROBLEM, client
 from tests.contract.example_files import example_files

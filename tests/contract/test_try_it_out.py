@@ -13,7 +13,7 @@ from urllib.parse import quote
 
 import pytest
 
-from service.api.openapi import openapi_document
+from service.api.docs.openapi import openapi_document
 from service.jobs.household.demo import DemoHousehold, keep_demo_household
 from service.store.migrate import open_store
 from tests.api.clients import client

@@ -39,7 +39,7 @@ def copied(tmp_path: Path) -> Path:
     [
         (
             "domain/foods/amounts.py",
-            "import service.jobs.requests",
+            "import service.jobs.requests.lunches",
             "Imports point down",
             "service.domain is not allowed",
         ),

@@ -4,10 +4,9 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from service.domain.errors import BadInput
-from service.domain.measures import SCALE
 from service.jobs.offers.layout import item_key
 from service.jobs.offers.requests import HowMany, OfferAuditRequest, OfferChild, OfferedItem, OtherTake, WithItem
-from service.jobs.requests import LunchCheckRequest, LunchItem
+from service.jobs.requests.lunches import HoldingConditions, LunchCheckRequest, LunchItem
 from service.jobs.weeks.requests import WeekDayAsked, WeekItem, WeekRequest
 
 
@@ -15,6 +14,11 @@ def apply_lunch_change(asked: LunchCheckRequest, change: Mapping[str, Any]) -> L
     """The request with one of the changes of its reply made."""
     items = list(asked.lunch.items)
     place = change["item"]
+    if change["kind"] == "read":
+        return asked  # a label read changes nothing that is packed
+    if change["kind"] == "keep":
+        kept = (asked.lunch.holding or HoldingConditions()).model_copy(update={"insulated": True, "cold_sources": 2})
+        return asked.model_copy(update={"lunch": asked.lunch.model_copy(update={"holding": kept})})
     if change["kind"] in ("portion", "form"):
         fields = {"quantity": change["quantity"], "unit": change["unit"], "form": change["form"]}
         items[place] = items[place].model_copy(update=fields)
@@ -101,8 +105,7 @@ def _day_after(day: WeekDayAsked, places: Sequence[int], change: Mapping[str, An
     ]
     if change["kind"] == "portion":
         for place in places:
-            quantity = int(round(day.items[place].quantity * SCALE) * change["times"]) / SCALE
-            kept[place] = (day.items[place].model_copy(update={"quantity": quantity}), None)
+            kept[place] = (day.items[place].model_copy(update={"quantity": change["quantity"]}), None)
     elif change["food"] is not None:
         comes_in = WeekItem.model_validate(item_of_change(change, asked.offer))
         kept += [(comes_in, None)] * max(1, len(places))
@@ -121,7 +124,7 @@ def item_of_change(change: Mapping[str, Any], named: Sequence[str | LunchItem]) 
             food, name = (one.food, None) if isinstance(one.food, str) else (None, one.food.name)
             same_food = food == change["food"] if food else name == change["name"]
             if same_food and one.quantity == change["quantity"] and one.unit in (None, change["unit"]):
-                return one.model_dump(exclude_unset=True)
+                return one.model_dump(exclude_unset=True) | ({"form": change["form"]} if change.get("form") else {})
     if change["food"] in ("label", "recipe"):
         raise BadInput(
             field=("change", "name"),
@@ -129,4 +132,5 @@ def item_of_change(change: Mapping[str, Any], named: Sequence[str | LunchItem]) 
             problem="is not among the foods at hand",
             remedy="Apply the change to the request it was found for.",
         )
-    return {"food": change["food"], "quantity": change["quantity"], "unit": change["unit"]}
+    cut = {"form": change["form"]} if change.get("form") else {}
+    return {"food": change["food"], "quantity": change["quantity"], "unit": change["unit"], **cut}

@@ -5,7 +5,7 @@ from pydantic import ValidationError
 
 from service.domain.errors import LunchError
 from service.jobs.request_faults import LONGEST_VALUE, refuse_doubled_fields, request_fault, shown
-from service.jobs.requests import LunchCheckRequest
+from service.jobs.requests.lunches import LunchCheckRequest
 
 
 def faults_of(body: str) -> dict[str, dict[str, str]]:

@@ -15,7 +15,9 @@ pytestmark = pytest.mark.property
 
 WORDS = vocabulary()
 IDS = sorted(WORDS.allergens)
-LEVELS: list[Level] = ["contains", "may_contain", "free", "unknown"]
+LEVELS: list[Level] = ["contains", "may_contain", "unknown", "label_not_seen", "free"]
+RANK_OF_UNREAD = {"unknown": OUTCOME_RANK["check_label"], "label_not_seen": OUTCOME_RANK["label_not_seen"]}
+CLEAR = Containment("free", "label_statement")
 AVOIDANCES = st.builds(Avoidance, st.sampled_from(IDS), st.sampled_from(["contains", "may_contain"]))
 
 
@@ -31,7 +33,7 @@ def related_ids(draw: st.DrawFn) -> list[str]:
 def profiles(draw: st.DrawFn) -> AllergenProfile:
     """What is known of the allergens of a food, on a label or by its nature."""
     named = {one: Containment(draw(st.sampled_from(LEVELS)), "label_statement") for one in draw(related_ids())}
-    others = draw(st.sampled_from([UNKNOWN, Containment("free", "nature")]))
+    others = draw(st.sampled_from([UNKNOWN, Containment("label_not_seen", "category"), Containment("free", "nature")]))
     return AllergenProfile(named, others)
 
 
@@ -49,8 +51,10 @@ def dish_of(profiles: list[AllergenProfile]) -> Food:
     return compose(recipe_id="dish", name="dish", ingredients=[Ingredient(part, 10_000, None) for part in parts])
 
 
-def graveness(one: Screened) -> tuple[bool, int]:
-    return one.do_not_pack, OUTCOME_RANK[one.outcome]
+def graveness(one: Screened) -> tuple[bool, float]:
+    """What follows from it; a warning below the threshold leaves a lunch as it is, so it ranks below a label not read."""
+    below = one.outcome == "may_contain" and not one.do_not_pack
+    return one.do_not_pack, OUTCOME_RANK["label_not_seen"] / 2 if below else OUTCOME_RANK[one.outcome]
 
 
 @pytest.mark.parametrize("allergen", IDS)
@@ -67,11 +71,18 @@ def test_not_declared_needs_a_level_of_free_and_nothing_against_it(
 ) -> None:
     one = screened(profile, avoidance)
     if one.outcome == "not_declared":
-        assert profile.of(avoidance.allergen).level == "free"
+        own = profile.named.get(avoidance.allergen)
+        groups = [profile.named[one] for one in WORDS.groups_of(avoidance.allergen) if one in profile.named]
+        says = [own] if own else groups or [profile.others]
+        assert all(seen.level == "free" for seen in says)
         for member in WORDS.members_of(avoidance.allergen):
             assert profile.named.get(member, Containment("free", "nature")).level == "free"
+        if WORDS.allergens[avoidance.allergen].apart and own is not None:
+            return  # lactose-free milk
         for group in WORDS.groups_of(avoidance.allergen):
-            assert profile.named.get(group, Containment("free", "nature")).level == "free"
+            level = profile.named.get(group, Containment("free", "nature")).level
+            # "Free of almonds" says more of almonds than "some nuts, which are not known".
+            assert level == "free" or (own is not None and level in ("unknown", "label_not_seen"))
 
 
 @LAW
@@ -105,6 +116,39 @@ def test_a_group_that_is_not_known_clears_none_of_its_members(profile: AllergenP
 def test_a_stricter_threshold_never_finds_less(profile: AllergenProfile, allergen: str) -> None:
     strict, mild = (screened(profile, Avoidance(allergen, threshold)) for threshold in ("may_contain", "contains"))
     assert strict.do_not_pack or not mild.do_not_pack
+
+
+@LAW
+@given(st.data(), profiles(), AVOIDANCES)
+def test_knowing_less_is_never_better(data: st.DataObject, profile: AllergenProfile, avoidance: Avoidance) -> None:
+    """A grade that was found turns into "unknown": of one allergen, or of all others."""
+    before = screened(profile, avoidance)
+    places: list[str | None] = [*profile.named, None]
+    place = data.draw(st.sampled_from(places))
+    if place is None:
+        less = profile._replace(others=UNKNOWN)
+    else:
+        level = profile.named[place].level
+        if level in ("contains", "may_contain"):
+            return  # what was seen stays seen
+        less = profile._replace(named={**profile.named, place: UNKNOWN})
+    after = screened(less, avoidance)
+    assert after.do_not_pack or not before.do_not_pack
+    if not after.do_not_pack:
+        assert graveness(after) >= graveness(before)
+
+
+@LAW
+@given(profiles(), AVOIDANCES)
+@example(AllergenProfile({"tree_nut": Containment("unknown", "read_label")}, CLEAR), Avoidance("cashew", "contains"))
+@example(AllergenProfile({"fish": Containment("label_not_seen", "category")}, CLEAR), Avoidance("cod", "contains"))
+def test_what_is_not_known_of_a_group_is_not_known_of_a_member(profile: AllergenProfile, avoidance: Avoidance) -> None:
+    """A child listed by the species is protected like one listed by the group."""
+    groups = WORDS.groups_of(avoidance.allergen) & set(profile.named)
+    if avoidance.allergen not in profile.named and groups:
+        worst = max(RANK_OF_UNREAD.get(profile.named[group].level, 0) for group in groups)
+        if screened(profile, avoidance).outcome in ("label_not_seen", "not_declared"):
+            assert OUTCOME_RANK[screened(profile, avoidance).outcome] >= worst
 
 
 def named(**levels: Level) -> AllergenProfile:

@@ -204,6 +204,8 @@ def test_eight_fluid_ounces_are_a_cup() -> None:
         unit = one.unit("fl oz")
         if unit is None or one.unit("cup") is None or not one.credit_options:
             continue
+        if one.category == "soups":  # a cup of soup is a quarter cup of vegetables
+            continue
         for component in ("fluid_milk", "fruit_juice", "vegetable_juice"):
             if any(c.measure == main_measure(component) for c in one.credit_options[0].credits):
                 told_by_food[one.id] = told(one, 8 * unit.grams_mg, component)[1]

@@ -6,7 +6,7 @@ from service.reference import health
 from service.reference.files import data_path
 from service.reference.lunch.standards import standard_paths
 
-FROM_MEMORY_AT_MOST = 41
+FROM_MEMORY_AT_MOST = 37
 """May only be lowered: read a figure in its source, mend its status, lower this number."""
 
 

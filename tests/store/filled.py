@@ -30,6 +30,7 @@ def fill(store: Store, lunches: int = 40) -> UUID:
             )
             for kind in ("foods", "recipes", "offers"):
                 create(connection, kinds.KINDS[kind], household, {"name": f"one of {kind}"}, {"name": kind})
+            create(connection, kinds.PACKET, household, {"food": "hummus"}, {"food": "hummus", "read_on": FIRST_DAY})
             create(connection, kinds.PRICE, household, {"cents": 250}, {"what": "apple", "from_day": FIRST_DAY})
             for number in range(lunches):
                 day = FIRST_DAY + timedelta(number)

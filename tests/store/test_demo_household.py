@@ -59,7 +59,7 @@ def test_always_the_same(store: Store) -> None:
 
 
 def _bodies(store: Store, today: date) -> dict[str, list[Any]]:
-    from service.jobs.household.households import forget_household
+    from service.jobs.household.access.households import forget_household
 
     kept = keep_demo_household(store, today)
     whole = read_household(store, kept.household)

@@ -2,7 +2,7 @@
 
 import threading
 
-from service.jobs.household.access_keys import make_first_key
+from service.jobs.household.access.access_keys import make_first_key
 from service.store.database import Store
 from service.store.households import all_households, remove_household
 from service.store.migrate import open_store

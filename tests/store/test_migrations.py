@@ -18,7 +18,7 @@ from service.store.migrate import HEAD, MIGRATIONS, downgrade, open_store, revis
 from service.store.tables import METADATA
 from tests.store.filled import everything, fill
 
-OF_BODIES_ONLY = ["0003"]
+OF_BODIES_ONLY = ["0003", "0005"]
 """Migrations that change what is in the tables and not the tables."""
 REVISIONS = [one.revision for one in reversed(list(ScriptDirectory(str(MIGRATIONS)).walk_revisions()))]
 

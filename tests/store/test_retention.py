@@ -10,7 +10,7 @@ import psycopg
 import pytest
 from sqlalchemy import select, update
 
-from service.jobs.household.households import purge
+from service.jobs.household.access.households import purge
 from service.store import kinds
 from service.store.database import Store
 from service.store.households import create_household

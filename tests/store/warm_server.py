@@ -13,7 +13,7 @@ import uvicorn
 from starlette.testclient import TestClient
 
 from service.api.app import create_app
-from service.jobs.household.access_keys import make_first_key
+from service.jobs.household.access.access_keys import make_first_key
 from service.settings import Settings
 from service.store.migrate import open_store
 

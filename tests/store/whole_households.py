@@ -65,6 +65,8 @@ def whole_households(draw: st.DrawFn) -> WholeHousehold:
             "ingredients": draw(st.none() | LINES), "perishable": draw(st.none() | st.booleans()),
         })  # fmt: skip
     own = [str(record.id) for record in records["foods"]]
+    for day in draw(st.lists(DAYS, max_size=2, unique=True)):
+        add("packets", {"food": draw(st.sampled_from([*own, "hummus"])), "read_on": day, "ingredients": "oats"})
     for name in draw(named):
         add("recipes", {
             "name": name, "ingredients": [{"food": draw(st.sampled_from([*own, "rice-cooked"])), "grams": draw(AMOUNTS)}],
@@ -103,6 +105,7 @@ def one_of_each() -> WholeHousehold:
         "household": [{"name": "Hazel", "retention_months": 13}],
         "children": [{"nickname": "Rowan", "standard": "us-school-lunch", "birth_month": "2018-05"}],
         "foods": [bar],
+        "packets": [],
         "recipes": [{"name": "-soup", "ingredients": [{"food": ids[2], "grams": 50.0}], "weight_change_percent": -5.0}],
         "offers": [{"name": "usual", "groups": [{"id": "fruit", "items": [{"food": "apple"}]}]}],
         "prices": [{"what": "food", "food": ids[2], "amount_minor": 250, "currency": "EUR", "pack_grams": 180.0, "from": "2026-11-01"}],

@@ -48,6 +48,7 @@ class MakingStep(ReplyModel):
     places: list[int] = Field(description="Places of the items in the request that it is in, from 0.")
     handles: list[str] = Field(description="Avoided allergens it holds, or may hold.")
     clean_before: list[str] = Field(description="Allergens to clean away before this step.")
+    clean_for: list[str] = Field(description="Nicknames of the children who need them cleaned away.")
 
 
 class ScreeningReply(ReplyModel):

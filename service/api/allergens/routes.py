@@ -20,7 +20,8 @@ from service.api.bodies import JsonBody
 from service.api.conditions import AlreadyKnown
 from service.jobs.allergens.lists import list_allergens, list_choking_rules
 from service.jobs.allergens.screen_family import screen_family
-from service.jobs.requests import Day, ScreeningRequest, ScreeningWithIds
+from service.jobs.requests.fields import Day
+from service.jobs.requests.screenings import ScreeningRequest, ScreeningWithIds
 
 router = APIRouter(dependencies=AS_JSON)
 

@@ -10,7 +10,7 @@ from service.api.callers import Keeper, Reader
 from service.api.conditions import RepeatKey
 from service.api.household.records import CREATED, NO_CONTENT, TAG, request_hash
 from service.api.household.replies import KeyPage, NewKeyShown
-from service.jobs.household.access_keys import NewKey, list_keys, make_key, revoke
+from service.jobs.household.access.access_keys import NewKey, list_keys, make_key, revoke
 from service.jobs.household.once import Made, carry_out
 
 router = APIRouter(dependencies=AS_JSON, tags=[TAG])

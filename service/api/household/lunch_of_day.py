@@ -15,7 +15,7 @@ from service.jobs.household.kinds import CHILDREN, LUNCHES
 from service.jobs.household.lunches import put_lunch_of_day
 from service.jobs.household.records import show_record, shown
 from service.jobs.household.requests import LoggedLunch
-from service.jobs.requests import Day, KeptId
+from service.jobs.requests.fields import Day, KeptId
 
 router = APIRouter(dependencies=AS_JSON, tags=[TAG])
 
@@ -68,7 +68,13 @@ def put_lunch(
         show_record(connection, CHILDREN, caller.household, child_id)  # 404 before any condition is looked at
         kept = put_lunch_of_day(connection, caller.household, child_id, day, asked, matches, days_of(caller))
     headers = {"ETag": etag(kept.record.version)}
-    body = {"lunch": shown(kept.record), "check": None, "screening": None, **(kept.extra_reply or {})}
+    body = {
+        "lunch": shown(kept.record),
+        "check": None,
+        "screening": None,
+        "family_rule": None,
+        **(kept.extra_reply or {}),
+    }
     if not kept.created:
         return json_reply(body, headers=headers)
     return json_reply(body, CREATED, headers | {"Location": f"{LUNCHES.path}/{kept.record.id}"})

@@ -22,9 +22,8 @@ from service.api.answers import (
 from service.api.bodies import MergePatch, Sent, SentJson
 from service.api.callers import Keeper, Reader, a_key_to_keep, a_key_to_pack
 from service.api.conditions import AlreadyKnown, EditedFrom, RepeatKey, etag
-from service.api.household.patches import patch_of
+from service.jobs.household.access.opened import Caller
 from service.jobs.household.once import Made, carry_out
-from service.jobs.household.opened import Caller
 from service.jobs.household.records import (
     Days,
     Kept,
@@ -208,7 +207,7 @@ def _add_writing(router: APIRouter, kind: KindOfRecord) -> None:
     def edit(
         matches: EditedFrom,
         caller: Annotated[Caller, Depends(allowed)],
-        patch: Annotated[bytes, Depends(MergePatch(patch_of(kind.asked)))],
+        patch: Annotated[bytes, Depends(MergePatch(kind.asked))],
         record_id: Annotated[str, _id_in_path(kind)],
     ) -> Response:
         with caller.store.writing() as connection:

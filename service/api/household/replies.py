@@ -6,8 +6,8 @@ from pydantic import BaseModel, ConfigDict, Field, create_model
 
 from service.api.allergens.replies import ScreeningReply
 from service.api.lunch.replies import LunchCheckReply
-from service.api.replies import ReplyModel
-from service.jobs.household.requests import KeptChild, KeptFood, KeptLunch, KeptOffer, KeptPrice, KeptRecipe
+from service.api.replies import ReplyModel, SaidMessage
+from service.jobs.household.requests import KeptChild, KeptFood, KeptLunch, KeptOffer, KeptPacket, KeptPrice, KeptRecipe
 from service.jobs.word_lists import Rights
 
 
@@ -45,10 +45,19 @@ def _listed(record: type[BaseModel]) -> type[BaseModel]:
 
 ChildRecord = _record("ChildRecord", KeptChild)
 FoodRecord = _record("FoodRecord", KeptFood)
+PacketRecord = _record("PacketRecord", KeptPacket)
 RecipeRecord = _record("RecipeRecord", KeptRecipe)
 OfferRecord = _record("OfferRecord", KeptOffer)
 PriceRecord = _record("PriceRecord", KeptPrice)
 LunchRecord = _record("LunchRecord", KeptLunch)
+
+
+class FamilyRule(ReplyModel):
+    """Whether a lunch was taken as its offer says."""
+
+    kept: bool = Field(description="True: as many were taken from each group as the offer says.")
+    reasons: list[str] = Field(description="What was not as the offer says, in sentences of English.")
+    reason_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")
 
 
 class LoggedLunchReply(ReplyModel):
@@ -58,6 +67,20 @@ class LoggedLunchReply(ReplyModel):
     check: LunchCheckReply | None = Field(description="The check of a packed lunch; null: none was made.")
     screening: ScreeningReply | None = Field(
         description="The screening of a packed lunch for allergens; null: none was made."
+    )
+    family_rule: FamilyRule | None = Field(
+        description="Whether the lunch kept the family's rule; null: the lunch names no offer."
+    )
+
+
+class SettingsShown(ReplyModel):
+    """What a household says of itself."""
+
+    name: str = Field(description="What it is called.")
+    retention_months: int = Field(description="Months that lunches are kept; older ones are removed.")
+    salts_cooking_water: bool | None = Field(
+        description="Whether it salts the water in which it cooks pasta, rice, pulses and vegetables; null: it has not said, "
+        "and no salt is counted."
     )
 
 
@@ -103,6 +126,7 @@ class HouseholdExport(ReplyModel):
     household: ExportedRecord = Field(description="The household itself.")
     children: list[ExportedRecord] = Field(description="All children that it stores.")
     foods: list[ExportedRecord] = Field(description="All foods that it stores.")
+    packets: list[ExportedRecord] = Field(description="All packets that it stores.")
     recipes: list[ExportedRecord] = Field(description="All recipes that it stores.")
     offers: list[ExportedRecord] = Field(description="All offers that it stores.")
     prices: list[ExportedRecord] = Field(description="All prices that it stores.")
@@ -110,6 +134,7 @@ class HouseholdExport(ReplyModel):
 
 
 ChildPage = _page("ChildPage", _listed(ChildRecord))
+PacketPage = _page("PacketPage", _listed(PacketRecord))
 RecipePage = _page("RecipePage", _listed(RecipeRecord))
 OfferPage = _page("OfferPage", _listed(OfferRecord))
 PricePage = _page("PricePage", _listed(PriceRecord))

@@ -5,7 +5,7 @@ from typing import Annotated, Any
 from pydantic import Field
 
 from service.api.answers import OF_IDS, Ids
-from service.api.household import export, keys, lunch_of_day, weeks
+from service.api.household import export, keys, lunch_of_day, packets_to_read, settings, weeks
 from service.api.household.records import KindOfRecord, PageQuery, record_router
 from service.api.household.replies import (
     ChildPage,
@@ -16,16 +16,26 @@ from service.api.household.replies import (
     LunchRecord,
     OfferPage,
     OfferRecord,
+    PacketPage,
+    PacketRecord,
     PricePage,
     PriceRecord,
     RecipePage,
     RecipeRecord,
 )
-from service.jobs.household.kinds import CHILDREN, FOODS, LUNCHES, OFFERS, PRICES, RECIPES
+from service.jobs.household.kinds import CHILDREN, FOODS, LUNCHES, OFFERS, PACKETS, PRICES, RECIPES
 from service.jobs.household.lunches import lunches_of
 from service.jobs.household.records import of_ids
-from service.jobs.household.requests import KeptChild, KeptFood, KeptOffer, KeptPrice, KeptRecipe, LoggedLunch
-from service.jobs.requests import Day, KeptId
+from service.jobs.household.requests import (
+    KeptChild,
+    KeptFood,
+    KeptOffer,
+    KeptPacket,
+    KeptPrice,
+    KeptRecipe,
+    LoggedLunch,
+)
+from service.jobs.requests.fields import Day, KeptId
 from service.jobs.weeks.requests import Week
 
 
@@ -65,6 +75,12 @@ RECORDS = (
         KeptFood, FoodRecord, FoodRecord, FoodRecord, read_elsewhere=True,
     ),
     KindOfRecord(
+        PACKETS, "packet", "packets",
+        "What was read on the packet of a food, and when: used in every check, dish, offer, log and week of the household "
+        "for as long as it holds.",
+        KeptPacket, PacketRecord, PacketRecord, PacketPage,
+    ),
+    KindOfRecord(
         RECIPES, "recipe", "recipes",
         "A dish from foods and grams; an ingredient may be an own food by its id, and the recipe's own id is accepted "
         "wherever a food's is.",
@@ -91,4 +107,12 @@ RECORDS = (
 )  # fmt: skip
 """The kinds of records, as they are asked over HTTP."""
 
-routers = (*(record_router(kind) for kind in RECORDS), lunch_of_day.router, weeks.router, keys.router, export.router)
+routers = (
+    packets_to_read.router,
+    *(record_router(kind) for kind in RECORDS),
+    lunch_of_day.router,
+    weeks.router,
+    keys.router,
+    settings.router,
+    export.router,
+)

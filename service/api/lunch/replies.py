@@ -41,7 +41,8 @@ class Finding(OfItem, Said):
 
     id: str = Field(description="Id of the target or rule in its standard.")
     kind: Literal["target", "product_rule"] = Field(
-        description="target: a bound on the whole lunch; product_rule: a limit on one product or the kind of milk."
+        description="target: a bound on the whole lunch; product_rule: a limit on one product, the kind of milk, "
+        "or our own rule that sweets and snacks fill no minimum of energy."
     )
     label: str = Field(description="What it is called, for people.")
     status: Status = Field(description="How the amount stands to the bounds.")
@@ -113,8 +114,9 @@ class EnergyNeed(Said):
 class Change(OfItem, Said):
     """One single change and what it fixes."""
 
-    kind: Literal["portion", "swap", "add", "remove", "form"] = Field(
-        description="What the change does: another portion, one food for another, a food added or removed, or another form."
+    kind: Literal["portion", "swap", "add", "remove", "form", "read", "keep"] = Field(
+        description="What the change does: another portion, one food for another, a food added or removed, another form, "
+        "a label read, or the lunch kept cold."
     )
     instead_of: str | None = Field(description="Id of the food that it takes the place of; null: none.")
     instead_of_name: str | None = Field(description="Name of the food that it takes the place of; null: none.")
@@ -126,14 +128,22 @@ class Change(OfItem, Said):
     form: str | None = Field(description="How the food that comes in is cut; the change rests on it.")
     mends: list[str] = Field(description="Ids of the findings that it puts right.")
     mends_labels: list[str] = Field(description="What the findings that it puts right are called.")
-    score_after: float = Field(description="The score after the change, 0 to 100.")
+    score_after: float | None = Field(
+        description="The score after the change, 0 to 100; null where the lunch must still not be packed."
+    )
 
 
 class LunchCheckReply(ReplyModel):
     """The answer to a lunch check."""
 
     verdict: Verdict = Field(description="The worst of all findings: do_not_pack, check_label, adjust or pack.")
-    score: float | None = Field(description="0 to 100, for the parent; null for a lunch that must not be packed.")
+    score: float | None = Field(
+        description="0 to 100, for the parent: 100 where every rule is kept and no sweet or snack is in it; null for a lunch that must not be packed."
+    )
+    score_low: float | None = Field(
+        description="The lowest the score can be, given what is not known (figures, how it is kept); null where there is no score."
+    )
+    score_high: float | None = Field(description="The highest it can be; the same as the score where all is known.")
     summary: str = Field(description="The answer in one sentence of English.")
     summary_message: SaidMessage = Field(description="The same as a code and its values.")
     nickname: str | None = Field(None, description="The nickname as it was sent; null: none.")

@@ -21,7 +21,8 @@ from service.api.conditions import AlreadyKnown
 from service.api.lunch.replies import LunchCheckReply, StandardList, StandardReply
 from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.lunch.standards import list_standards, show_standard
-from service.jobs.requests import Day, LunchCheckRequest, LunchCheckWithIds
+from service.jobs.requests.fields import Day
+from service.jobs.requests.lunches import LunchCheckRequest, LunchCheckWithIds
 
 router = APIRouter()
 

@@ -15,11 +15,47 @@ class LeftOut(ReplyModel):
     group: str = Field(description="Id of the choice group.")
     item: str = Field(description="Key of the item in its group.")
     name: str = Field(description="Name of the food, for people.")
-    kind: Literal["must_not", "dislike"] = Field(
-        description="must_not: it must not be packed for the child; dislike: the child does not like it."
+    kind: Literal["must_not", "check_label", "dislike"] = Field(
+        description="must_not: it must not be packed for the child; check_label: its packet has to be read first; dislike: the child does not like it."
     )
     reasons: list[str] = Field(description="Why, in sentences of English.")
     reason_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")
+
+
+class RuleNotKept(Said):
+    """A rule of the family that this child cannot keep."""
+
+    group: str = Field(description="Id of the choice group of the item.")
+    item: str = Field(description="Key of the item that the rule is about.")
+    then_group: str = Field(description="Id of the choice group in which too little is left.")
+    take: "TakeShown" = Field(description="How many should be taken from that group.")
+    not_with: list[str] | None = Field(
+        description="Group and key of an item whose rule contradicts this one, so that no lunch holds both; null: the rule cannot be kept at all."
+    )
+
+
+class CutFor(Said):
+    """An item that is to be cut in another form for this child than it is set out in."""
+
+    group: str = Field(description="Id of the choice group.")
+    item: str = Field(description="Key of the item in its group.")
+    name: str = Field(description="Name of the food, for people.")
+    form: str = Field(description="The form for this child; its lunches are judged with it.")
+
+
+class HandlingInOffer(Said):
+    """A finding on the form of an item, or on how the lunches are kept, over all lunches of the offer."""
+
+    id: str = Field(description="Id of the rule.")
+    status: Literal["fix", "unknown"] = Field(
+        description="fix: it has to be set right; unknown: it is not known whether the rule is kept."
+    )
+    items: list[list[str]] = Field(description="Group and key of each item that it speaks of.")
+    lunches: int = Field(description="Number of lunches that hold one of these items.")
+    source: str = Field(description="Where it comes from: publication and place.")
+    source_status: SourceStatus = Field(
+        description="How well the source is known: read, second_hand, memory, estimated or proposed."
+    )
 
 
 class CardLine(ReplyModel):
@@ -64,6 +100,9 @@ class OfferTarget(ReplyModel):
     broken: int = Field(description="Number of lunches that break it.")
     unknown: int = Field(
         description="Number of lunches of which it is not known, because a figure is missing or rounded."
+    )
+    not_applicable: int = Field(
+        description="Number of lunches it does not apply to: a share of energy where a lunch has none."
     )
     week_mean_chance: Chance | None = Field(
         description="For a week's mean: the chance that the mean of five lunches taken at random keeps it."
@@ -159,9 +198,14 @@ class OfferChangeShown(Said):
 
     changes: list[SingleChange] = Field(description="The change, or the two that are made together.")
     total_after: int = Field(description="Number of lunches there are after it.")
-    right_after: int = Field(description="Number of lunches that keep every rule after it.")
+    right_after: int = Field(description="Number of lunches that keep every rule after it, as `right` of the child.")
+    right_once_read_after: int = Field(
+        description="The same if no packet still to be read turns out to name what the child must avoid; changes are ranked by it."
+    )
     right_share_after: float = Field(description="Share of right lunches after it, 0 to 1.")
-    mended: int = Field(description="Number of lunches that keep every rule after it and did not before.")
+    mended: int = Field(
+        description="How many more lunches keep every rule once all packets are read; negative where fewer right lunches are left though their share grows, which a sentence then says."
+    )
 
 
 class Estimated(ReplyModel):
@@ -182,15 +226,23 @@ class OfferChildReply(Said):
     nickname: str | None = Field(description="The nickname as it was sent; null: none.")
     standard: StandardUsed = Field(description="The standard it was checked against.")
     left_out: list[LeftOut] = Field(description="Items that this child is not offered.")
-    nothing_left_in: list[str] = Field(description="Groups from which something must be taken and nothing is left.")
+    nothing_left_in: list[str] = Field(
+        description="Groups in which nothing is left, or less than is to be taken from them."
+    )
     total: int = Field(description="Number of different lunches that the offer allows this child.")
     counted: bool = Field(
         description="True: all of these lunches were judged; false: there are too many, and `estimate` is made from a sample."
     )
-    right: int | None = Field(description="Number of lunches that keep every rule; null: not counted.")
+    right: int | None = Field(
+        description="Number of lunches that keep every rule, as a single check would find: verdict `pack`; null: not counted."
+    )
     wrong: int | None = Field(description="Number of lunches that break a rule; null: not counted.")
     unknown: int | None = Field(
-        description="Number of lunches of which it is not known, because a figure is missing; null: not counted."
+        description="Number of lunches of which it is not known, because a figure, a form or how they are kept is missing; null: not counted."
+    )
+    check_label: int = Field(description="Number of lunches that hold a packet still to be read, counted apart.")
+    right_once_read: int | None = Field(
+        description="Number of lunches that keep every rule if no packet still to be read turns out to name what the child must avoid; items and changes are counted so; null: not counted."
     )
     right_share: float | None = Field(description="Share of lunches that keep every rule, 0 to 1; null: not counted.")
     targets: list[OfferTarget] = Field(description="One for each target of the standard.")
@@ -204,9 +256,29 @@ class OfferChildReply(Said):
     changes_note: str = Field(description="What was looked for, in a sentence.")
     changes_note_message: SaidMessage | None = Field(description="The same as a code and its values.")
     estimate: Estimated | None = Field(description="An estimate; null: all were counted.")
-    card: Card = Field(description="What the child reads.")
+    rules_not_kept: list[RuleNotKept] = Field(
+        description="Rules of the family that this child cannot keep; an item whose rule cannot be kept is in no lunch."
+    )
+    cut_for: list[CutFor] = Field(description="Items to be cut in another form for this child.")
+    handling: list[HandlingInOffer] = Field(
+        description="Forms and ways of keeping that count against lunches or are not known, with what to do."
+    )
+    card: Card | None = Field(description="What the child reads; null: there is no lunch for the child.")
     notes: list[str] = Field(description="Remarks, in sentences of English.")
     note_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")
+
+
+class PacketToRead(Said):
+    """A packet whose reading would settle lunches."""
+
+    food: str | None = Field(description="Id of the food, for `packets`; null: its label came with the request.")
+    name: str = Field(description="Name of the food, for people.")
+    items: list[list[str]] = Field(
+        description="The items that it is, or that are made with it: id of the group and key in it."
+    )
+    children: list[str] = Field(description="Nicknames of the children for whom it is to be read.")
+    allergens: list[str] = Field(description="Names of the allergens to look for.")
+    lunches: int = Field(description="Number of lunches of these children that depend on it.")
 
 
 class LabelOrMove(ReplyModel):
@@ -227,6 +299,12 @@ class OfferAuditReply(ReplyModel):
 
     on: str = Field(description="The day whose rules were used, YYYY-MM-DD.", json_schema_extra={"format": "date"})
     children: list[OfferChildReply] = Field(description="One for each child.")
+    to_read: list[PacketToRead] = Field(
+        description="Packets to read before their foods can be taken, those on which most lunches depend first."
+    )
+    to_read_once: list[PacketToRead] = Field(
+        description="Packets to read once, of foods that stay on offer because the allergen is not usual in them; those on which most lunches depend first."
+    )
     to_label_or_move: list[LabelOrMove] = Field(description="Items that one child may take and another must not.")
     cautions: list[str] = Field(description="What to bear in mind, in sentences of English.")
     caution_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")

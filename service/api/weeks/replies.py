@@ -210,6 +210,23 @@ class KindCost(ReplyModel):
     complete: bool = Field(description="True: everything of these days has a price.")
 
 
+class ChildCost(ReplyModel):
+    """What the lunches of one child cost."""
+
+    id: str = Field(description="Id of the child, a UUID.")
+    nickname: str = Field(description="Its nickname.")
+    amount_minor: int = Field(description="Cost of the week in whole minor units of the currency, e.g. cents.")
+    complete: bool = Field(description="True: everything has a price.")
+
+
+class HouseholdCost(Said):
+    """What the lunches of all children of the household cost in that week."""
+
+    children: list[ChildCost] = Field(description="Each child.")
+    amount_minor: int = Field(description="Cost of the week in whole minor units of the currency, e.g. cents.")
+    unpriced: list[str] = Field(description="Foods without a price.")
+
+
 class CostShown(Said):
     """Cost in whole minor units of one currency; sums are exact and rounded once."""
 
@@ -219,6 +236,9 @@ class CostShown(Said):
     bought: KindCost = Field(description="Days bought at school.")
     amount_minor: int = Field(description="Cost of the week in whole minor units of the currency, e.g. cents.")
     unpriced: list[str] = Field(description="Foods without a price.")
+    household: HouseholdCost | None = Field(
+        description="For a stored child: all children of its household together; null: the child is not stored."
+    )
 
 
 class ChangedPlace(ReplyModel):
@@ -247,13 +267,16 @@ class WeekChange(Said):
     times: float | None = Field(description="For another portion: this many times what is packed.")
     mends: list[str] = Field(description="Ids of the findings that it puts right.")
     mends_labels: list[str] = Field(description="What the findings that it puts right are called.")
-    days_mended: int = Field(description="On how many days a rule of each day is newly kept.")
+    days_mended: int = Field(
+        description="On how many days a rule of each day is newly kept, or something is left out of which the week has too much."
+    )
 
 
 class TrendMean(ReplyModel):
     """A week's mean of one measure."""
 
     mean: float = Field(description="Mean of a day that counts, in the unit of the measure.")
+    mean_low: float = Field(description="The least that mean can be.")
     complete: bool = Field(description="True: every item of the days that count has a figure.")
 
 
@@ -272,6 +295,18 @@ class TrendWeek(ReplyModel):
     means: dict[str, TrendMean] = Field(description="Means of a day, by the id of the measure.")
     packed_a_day_minor: int | None = Field(description="A packed day, in whole minor units; null: not known.")
     packed_complete: bool = Field(description="Whether all packed days have a price.")
+
+
+class CorrectionShown(Said):
+    """What is stored otherwise by now than when lunches were logged; they go by what was stored then."""
+
+    kind: Literal["food", "rules"] = Field(
+        description="food: an own food or recipe was edited; rules: the child's standard or age group is another."
+    )
+    food: str | None = Field(description="Id of the own food or recipe; null: it is about the rules.")
+    dates: list[str] = Field(
+        description="The days of these lunches, YYYY-MM-DD; saving one again makes it use what is stored now."
+    )
 
 
 class WeeklySummaryReply(ReplyModel):
@@ -301,6 +336,9 @@ class WeeklySummaryReply(ReplyModel):
     changes: list[WeekChange] = Field(description="Single changes to next week that put findings right.")
     trend: list[TrendWeek] = Field(
         description="Weeks in brief, to see a trend; those before this one are sent along in days."
+    )
+    corrections: list[CorrectionShown] = Field(
+        description="For a stored child: what was edited since its lunches were logged; not used until they are saved again."
     )
     notes: list[str] = Field(description="Remarks, in sentences of English.")
     note_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")

@@ -1,7 +1,10 @@
 """Holds foods against what a child must avoid and what a classroom bans. Unknown fails closed.
 
-An outcome is ``avoid``, ``check_label``, ``may_contain`` or ``not_declared``; it is never a promise.
-Words such as lactose-free, vegan or gluten-free clear nothing: only a level of the food itself counts.
+An outcome is ``avoid``, ``may_contain``, ``check_label``, ``label_not_seen`` or ``not_declared``; it is never a promise.
+``check_label`` and ``label_not_seen`` both ask for the label: the first where the allergen is often in such foods or nothing
+is known of them, the second where it is not usual in them. Only a label that was read, or a single food, is ``not_declared``.
+Words such as lactose-free, vegan or gluten-free in a name clear nothing: only a level of the food itself counts, and a
+claim on a packet only what it speaks of (gluten, lactose), never wheat or milk.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -9,17 +12,27 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal, NamedTuple
 
+from service.domain.allergens.making import fewest_runs
 from service.domain.allergens.vocabulary import AllergenVocabulary
-from service.domain.foods.food import LEVEL_RANK, AllergenProfile, Containment, Food, worse
+from service.domain.foods.food import LEVEL_RANK, UNREAD, AllergenProfile, Containment, Food, worse
 from service.domain.messages import message
 
 Threshold = Literal["contains", "may_contain"]
-Outcome = Literal["avoid", "may_contain", "check_label", "not_declared"]
+Outcome = Literal["avoid", "may_contain", "check_label", "label_not_seen", "not_declared"]
 
-OUTCOME_RANK: dict[Outcome, int] = {"avoid": 3, "check_label": 2, "may_contain": 1, "not_declared": 0}
+OUTCOME_RANK: dict[Outcome, int] = {
+    "avoid": 4,
+    "may_contain": 3,
+    "check_label": 2,
+    "label_not_seen": 1,
+    "not_declared": 0,
+}
+"""The grades of evidence from best to worst. What follows from ``may_contain`` depends on the threshold, so a lunch is not
+judged by its worst grade alone: see ``Screened.do_not_pack`` and ``Screened.unread``."""
 OUTCOME_OF_LEVEL: dict[str, Outcome] = {
     "contains": "avoid",
     "unknown": "check_label",
+    "label_not_seen": "label_not_seen",
     "may_contain": "may_contain",
     "free": "not_declared",
 }
@@ -42,6 +55,16 @@ class Screened:
     found: str
     evidence: Containment
     do_not_pack: bool
+
+    @property
+    def unread(self) -> bool:
+        """Whether a label is still to be read, though nothing says yet that the food must not be packed."""
+        return self.outcome in ("check_label", "label_not_seen")
+
+    @property
+    def keeps_out(self) -> bool:
+        """Whether the food is taken out of what a child may choose from: it must not be packed, or its label comes first."""
+        return self.do_not_pack or self.outcome == "check_label"
 
 
 def screen_food(vocabulary: AllergenVocabulary, food: Food, avoidance: Avoidance) -> Screened:
@@ -68,10 +91,15 @@ def screen_food(vocabulary: AllergenVocabulary, food: Food, avoidance: Avoidance
 def _screened(vocabulary: AllergenVocabulary, food: Food, avoidance: Avoidance) -> Screened:
     found, worst = _looked_up(vocabulary, food.allergens, avoidance.allergen)
     outcome = OUTCOME_OF_LEVEL[worst.level]
-    # Unknown beside a printed warning: the warning forbids packing, unknown alone would only ask to read the label.
-    if worst.level == "unknown" and worst.warned and avoidance.threshold == "may_contain":
+    # A label not read beside a printed warning: the warning forbids packing, the other would only ask to read the label.
+    if worst.level in UNREAD and worst.warned and avoidance.threshold == "may_contain":
         outcome = "may_contain"
     return Screened(avoidance, outcome, found, worst, _forbids(avoidance, outcome))
+
+
+def level_of(vocabulary: AllergenVocabulary, profile: AllergenProfile, allergen: str) -> Containment:
+    """The most serious that a food says of an allergen, whoever avoids it."""
+    return _looked_up(vocabulary, profile, allergen)[1]
 
 
 def _looked_up(vocabulary: AllergenVocabulary, profile: AllergenProfile, allergen: str) -> tuple[str, Containment]:
@@ -82,10 +110,29 @@ def _looked_up(vocabulary: AllergenVocabulary, profile: AllergenProfile, allerge
         for other, seen in results[1:]:
             found, worst = _graver(found, worst, other, seen)
         return found, worst
-    found, worst = allergen, profile.of(allergen)
+    if (content := vocabulary.contents.get(allergen)) is not None:
+        known = profile.named.get(content.id)
+        if known is not None:
+            found, worst = content.id, known
+            for other in content.besides if allergen != content.id else ():
+                found, worst = _graver(found, worst, *_looked_up(vocabulary, profile, other))
+            return found, worst
+        allergen = content.content_of or allergen
+    found, worst = allergen, _own(vocabulary, profile, allergen)
     for other, seen in _related(vocabulary, profile.named, allergen):
         found, worst = _graver(found, worst, other, seen)
     return found, worst
+
+
+def _own(vocabulary: AllergenVocabulary, profile: AllergenProfile, allergen: str) -> Containment:
+    """What a food says of an allergen itself; where it does not speak of it, of a group that is not usual in it, or not in it."""
+    own = profile.named.get(allergen)
+    if own is not None:
+        return own
+    groups = [profile.named[group] for group in sorted(vocabulary.groups_of(allergen)) if group in profile.named]
+    if not groups or any(seen.level not in ("label_not_seen", "free") for seen in groups):
+        return profile.others
+    return max(groups, key=lambda seen: LEVEL_RANK[seen.level])
 
 
 def _graver(found: str, worst: Containment, other: str, seen: Containment) -> tuple[str, Containment]:
@@ -103,12 +150,11 @@ def _related(
     for member in sorted(vocabulary.members_of(allergen)):
         if member in named:
             yield member, named[member]
+    if vocabulary.allergens[allergen].apart and allergen in named and named[allergen].level == "free":
+        return
     for group in sorted(vocabulary.groups_of(allergen)):
         seen = named.get(group)
         if seen is None or seen.level == "free":
-            continue
-        if seen.level == "unknown":
-            yield group, seen
             continue
         others = [
             member
@@ -149,44 +195,79 @@ def worst_outcome(results: Iterable[Screened]) -> Outcome:
 class MakingStep(NamedTuple):
     """One place in the order of making: the item, and what to clean before it, allergen ids.
 
-    ``place``: the item's place among those that are put in order.
+    ``place``: the item's place among those that are put in order. ``clean_for``: places of the children for whom.
     """
 
     item: str
     handles: tuple[str, ...]
     clean_before: tuple[str, ...]
     place: int = 0
+    clean_for: tuple[int, ...] = ()
+
+
+MAKING_LEVEL: dict[Outcome, int] = {"avoid": 2, "not_declared": 0}
 
 
 def making_order(
-    vocabulary: AllergenVocabulary, items: Sequence[Food], avoidances: Sequence[Avoidance]
+    vocabulary: AllergenVocabulary,
+    items: Sequence[Food],
+    avoidances: Sequence[Avoidance],
+    eaters: Sequence[Mapping[str, frozenset[int]]] | None = None,
 ) -> list[MakingStep]:
-    """The order in which to make things so that what somebody avoids is handled last.
+    """The order in which to make things with the fewest cleanings of board, knife and hands.
 
-    Items for which none of the avoided allergens is declared come first, then those with a warning, unknown
-    ones, and last those that hold one; before an item that lacks an allergen handled earlier, board, knife and hands are cleaned.
+    ``eaters``: for each item the allergens that those who will eat it avoid, and who they are; without it everybody eats
+    everything. What an item is not known to be free of counts as on the board, below what it is known to hold.
     Common practice, no source.
     """
     watched = sorted({a.allergen for a in avoidances})
-    levels: list[tuple[int, int, str, int, tuple[str, ...]]] = []
-    for place, food in enumerate(items):
-        handled = []
-        rank = 0
-        for allergen in watched:
-            outcome = screen_food(vocabulary, food, Avoidance(allergen, "may_contain")).outcome
-            rank = max(rank, OUTCOME_RANK[outcome])
-            if outcome != "not_declared":
-                handled.append(allergen)
-        levels.append((rank, len(handled), food.name, place, tuple(handled)))
-    levels.sort(key=lambda row: row[:3])
+    by_name = sorted(range(len(items)), key=lambda place: items[place].name)
+    levels = [
+        [
+            MAKING_LEVEL.get(screen_food(vocabulary, items[place], Avoidance(allergen, "may_contain")).outcome, 1)
+            for allergen in watched
+        ]
+        for place in by_name
+    ]
+    needs = [
+        frozenset(at for at, allergen in enumerate(watched) if eaters is None or allergen in eaters[place])
+        for place in by_name
+    ]
     steps: list[MakingStep] = []
     on_the_board: set[str] = set()
-    for _rank, _count, name, place, handles in levels:
-        clean = tuple(sorted(on_the_board - set(handles)))
-        on_the_board -= set(clean)
-        on_the_board |= set(handles)
-        steps.append(MakingStep(name, handles, clean, place))
+    for run in fewest_runs(levels, needs):
+        clean, clean_for = tuple(sorted(on_the_board)), set[int]()
+        if eaters is not None:
+            clean_for = {
+                child for at in run for allergen in clean for child in eaters[by_name[at]].get(allergen, frozenset())
+            }
+        on_the_board = set()
+        for number, at in enumerate(run):
+            handles = tuple(allergen for allergen, level in zip(watched, levels[at], strict=True) if level)
+            on_the_board |= set(handles)
+            first = number == 0
+            steps.append(
+                MakingStep(
+                    items[by_name[at]].name,
+                    handles,
+                    clean if first else (),
+                    by_name[at],
+                    tuple(sorted(clean_for)) if first else (),
+                )
+            )
     return steps
+
+
+def _eaters(
+    vocabulary: AllergenVocabulary, food: Food, children: Sequence[Sequence[Avoidance]]
+) -> Mapping[str, frozenset[int]]:
+    """The allergens avoided by the children who may be given a food, and by whom."""
+    found: dict[str, frozenset[int]] = {}
+    for child, avoids in enumerate(children):
+        if not any(screen_food(vocabulary, food, one).do_not_pack for one in avoids):
+            for one in avoids:
+                found[one.allergen] = found.get(one.allergen, frozenset()) | {child}
+    return found
 
 
 class Cell(NamedTuple):
@@ -229,4 +310,6 @@ def screen(
     # Two labels of one name are two foods.
     distinct = {id(food) if food.kind == "label" else food.id: food for foods in things for food in foods}
     foods = list(distinct.values())
-    return Screening(cells, foods, making_order(vocabulary, foods, [one for avoids in children for one in avoids]))
+    eaters = [_eaters(vocabulary, food, children) for food in foods]
+    watched = [one for avoids in children for one in avoids]
+    return Screening(cells, foods, making_order(vocabulary, foods, watched, eaters))

@@ -15,6 +15,28 @@ from typing import Literal, NamedTuple
 
 from service.domain.errors import OutsideDates, UnknownName
 
+DIET_WORDS = frozenset(
+    [
+        "allergy",
+        "allergic",
+        "allergen",
+        "intolerance",
+        "intolerant",
+        "sensitivity",
+        "sensitive",
+        "free",
+        "disease",
+        "protein",
+        "no",
+        "without",
+        "avoid",
+        "to",
+    ]
+)
+"""What may stand around the name of an allergen when people say what somebody must avoid."""
+NEAR = 65
+"""From this likeness on (of 100) a name is offered for one that is not known."""
+
 Duty = Literal["mandatory", "recommended"]
 
 _NAME_WORD = re.compile(r"[^\W_]+")
@@ -22,7 +44,12 @@ _JURISDICTION_WORDS = {"UK": "GB", "USA": "US", "AUS": "AU", "NZL": "NZ", "CAN":
 
 
 class Allergen(NamedTuple):
-    """One allergen: its id, plain name, GS1 AllergenTypeCode value, members, other names, and the source."""
+    """One allergen: its id, plain name, GS1 AllergenTypeCode value, members, other names, and the source.
+
+    ``apart``: a food may hold its group and be free of it, as lactose-free milk is milk.
+    ``content_of``: it is how much there is of what a group brings (gluten, of its cereals): where a food says so, the
+    group is judged by it and by ``besides`` (oats), not by its other members.
+    """
 
     id: str
     name: str
@@ -31,6 +58,9 @@ class Allergen(NamedTuple):
     aliases: tuple[str, ...]
     source: str
     status: str
+    apart: bool = False
+    content_of: str | None = None
+    besides: tuple[str, ...] = ()
 
 
 class LegalRow(NamedTuple):
@@ -75,6 +105,8 @@ class AllergenVocabulary:
     names: Mapping[str, tuple[str, ...]]
     """Folded name (see ``folded_name``) to the ids it means: one, or several for "shellfish" and "nuts"."""
     legal_rows: tuple[LegalRow, ...]
+    contents: Mapping[str, Allergen] = field(default_factory=dict)
+    """The allergen that is the content of a group, by its own id and by the group's."""
     _below: Mapping[str, frozenset[str]] = field(default_factory=dict)
     _above: Mapping[str, frozenset[str]] = field(default_factory=dict)
 
@@ -85,6 +117,11 @@ class AllergenVocabulary:
     def members_of(self, allergen: str) -> frozenset[str]:
         """What belongs to a group, at any remove, without itself."""
         return self._below.get(allergen, frozenset())
+
+    @property
+    def members(self) -> Mapping[str, frozenset[str]]:
+        """For every allergen what belongs to it, at any remove, without itself."""
+        return self._below
 
     @property
     def jurisdictions(self) -> tuple[str, ...]:
@@ -105,7 +142,8 @@ def build_vocabulary(
     """
     by_id = {allergen.id: allergen for allergen in allergens}
     for allergen in allergens:
-        _all_known(by_id, allergen.members, f"{allergen.id}/members")
+        content_of = () if allergen.content_of is None else (allergen.content_of,)
+        _all_known(by_id, (*allergen.members, *allergen.besides, *content_of), f"{allergen.id}/members")
     for row in legal_rows:
         _all_known(by_id, (*row.allergens, *row.species), f"{row.jurisdiction}/{row.from_.isoformat()}")
     names: dict[str, tuple[str, ...]] = {}
@@ -118,7 +156,10 @@ def build_vocabulary(
             names[folded_name(name)] = tuple(ids)
     below = {id_: frozenset(_closure(by_id, id_)) for id_ in by_id}
     above = {id_: frozenset(other for other in by_id if id_ in below[other]) for id_ in by_id}
-    return AllergenVocabulary(by_id, names, tuple(legal_rows), below, above)
+    contents = {
+        id_: allergen for allergen in allergens if allergen.content_of for id_ in (allergen.id, allergen.content_of)
+    }
+    return AllergenVocabulary(by_id, names, tuple(legal_rows), contents, below, above)
 
 
 def folded_name(name: str) -> str:
@@ -136,13 +177,18 @@ def folded_name(name: str) -> str:
 def resolve(vocabulary: AllergenVocabulary, name: str) -> tuple[str, ...]:
     """The ids that a given id or everyday name means: "soya" is soy, "shellfish" crustacean and mollusc.
 
+    What people say around the name does not matter: "nut allergy", "lactose intolerance", "gluten-free", "milk protein".
+
     Raises ``UnknownName`` with near names when nothing fits.
     """
-    ids = vocabulary.names.get(folded_name(name))
+    folded = folded_name(name)
+    ids = vocabulary.names.get(folded) or vocabulary.names.get(_without_diet_words(folded))
     if ids is not None:
         return ids
-    close = difflib.get_close_matches(folded_name(name), vocabulary.names, n=3, cutoff=0.6)
-    near = dict.fromkeys(id_ for match in close for id_ in vocabulary.names[match])
+    from rapidfuzz import process
+
+    close = process.extract(_without_diet_words(folded) or folded, vocabulary.names.keys(), limit=3, score_cutoff=NEAR)
+    near = dict.fromkeys(id_ for match, _score, _place in close for id_ in vocabulary.names[match])
     raise UnknownName(
         value=name,
         kind="allergen",
@@ -186,6 +232,10 @@ def legal_list(vocabulary: AllergenVocabulary, jurisdiction: str, on: date) -> t
         for allergen in row.allergens
     ]
     return tuple(sorted(entries, key=lambda entry: (entry.status != "mandatory", entry.allergen)))
+
+
+def _without_diet_words(folded: str) -> str:
+    return " ".join(word for word in folded.split() if word not in DIET_WORDS)
 
 
 def _singular(word: str) -> str:

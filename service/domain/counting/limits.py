@@ -1,9 +1,7 @@
 """What the score of a combination can be at most and at least, while all that is known of its sums is a range.
 
 A target's satisfaction is 1 within its bounds and falls straight to 0 on either side, so over a range of its row it
-is greatest at the end nearer the bounds and smallest at the one further off. A row with unknown values is
-satisfied by nothing as soon as it is sure to stay unknown, and may be in any case. All targets are worked
-out together, as floats; a slack far beyond their rounding keeps the limits on the outer side.
+is greatest at the end nearer the bounds and smallest at the one further off. All targets are worked out together, as floats; a slack far beyond their rounding keeps the limits on the outer side.
 """
 
 from collections.abc import Sequence
@@ -11,9 +9,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from service.domain.counting.scores import Real, Scorer
-from service.domain.counting.spans import Mask, Whole
 from service.domain.lunch.judging_arrays import percents
-from service.domain.lunch.standards import PERCENT, Target
+from service.domain.lunch.standards import NO_POINTS, PERCENT, Target
 from service.domain.measures import SCALE
 
 SLACK = 1e-9
@@ -23,8 +20,7 @@ class ScoreLimits:
     """Limits of scores by the targets of a `Scorer`, over boxes of combinations.
 
     A box is given by the least and the most of its features; these are a choice of the scorer's: the rows of all
-    targets, energy, then the lowest and highest values of the rows that are not exact for all options, and whether
-    they are open.
+    targets, energy, what items take off, and how many of them are kept or cut wrongly.
     """
 
     def __init__(self, scorer: Scorer) -> None:
@@ -34,10 +30,8 @@ class ScoreLimits:
         share = np.array(scorer.is_share, dtype=np.bool_)
         self.plain = np.flatnonzero(~share)
         self.share = np.flatnonzero(share)
-        together = np.concatenate(scorer.features, axis=1)
-        rows, low, high = (together[part * count : (part + 1) * count] for part in range(3))
-        self.open = np.flatnonzero(((low != rows) | (high != rows)).any(axis=1))
-        self.features = [self._features(one, count) for one in scorer.features]
+        self.points = scorer.points
+        self.features = [one[: count + 3].astype(np.float64) for one in scorer.features]
         self.usual_energy = float(sum(one[count].mean() for one in self.features))
         weights = np.array([target.weight for target in self.targets], dtype=np.float64)
         self.weights = weights
@@ -50,18 +44,11 @@ class ScoreLimits:
         self.top = max(100 * whole / whole if whole else 0.0 for whole in (self.weight, self.weight_without_shares))
         self.rising, self.falling = _lines(self.targets)
         self.factor = np.array([_share_reach(self.targets[place]) for place in self.share], dtype=np.float64)
+        # How steeply what is far over a maximum is taken off; a bound of 0 has no distance to be far over by.
+        far = np.array([_has_distance(target) for target in self.targets], dtype=np.float64)
+        self.far_plain = (far * ~share)[:, None] * self.points.for_far_over
+        self.far_share = far[self.share][:, None] * self.points.for_far_over
         self.lower_share = np.array([self.targets[place].low is not None for place in self.share], dtype=np.bool_)
-        bounded = [self.targets[place] for place in self.open]
-        self.lowest = _column([-np.inf if target.lowest is None else target.lowest for target in bounded])
-        self.highest = _column([np.inf if target.highest is None else target.highest for target in bounded])
-
-    def _features(self, features: Whole, count: int) -> Real:
-        low, high = features[count : 2 * count][self.open], features[2 * count : 3 * count][self.open]
-        exact = (low == features[self.open]) & (high == features[self.open])
-        chosen: Real = np.concatenate(
-            [features[:count], features[3 * count : 3 * count + 1], low, high, ~exact]
-        ).astype(np.float64)
-        return chosen
 
     @property
     def order(self) -> list[int]:
@@ -74,9 +61,13 @@ class ScoreLimits:
         count = len(self.targets)
         steep = np.maximum(self.rising[1], -self.falling[1])
         steep[self.share, 0] = 1.0 / np.where(self.factor == 0.0, 1.0, self.factor * max(1.0, self.usual_energy))
-        rows = features[:count] * steep * self.weights[:, None]
-        unknown = features[count + 1 + 2 * self.open.size :] * self.weights[self.open][:, None]
-        return np.concatenate([rows, unknown])
+        effects: Real = features[:count] * steep * self.weights[:, None]
+        if self.points != NO_POINTS:
+            # In the same unit, so that options which take off more go apart.
+            per_point = max(self.weight, 1.0) / PERCENT
+            off = [features[count + 1] / SCALE, self.points.for_handling * (features[count + 2] > 0)]
+            effects = np.concatenate([effects, per_point * np.array(off)])
+        return effects
 
     def most(self, low: Real, high: Real) -> Real:
         """No combination whose features lie between ``low`` and ``high`` scores more than this."""
@@ -87,11 +78,9 @@ class ScoreLimits:
         if self.share.size:
             satisfied[self.share] = self._share(low, high, best=True)
         np.clip(satisfied, 0.0, 1.0, out=satisfied)
-        if self.open.size:
-            satisfied[self.open] = np.where(self._surely_unknown(low, high), 0.0, satisfied[self.open])
         score, without = self._percents(satisfied, low)
         top: Real = np.minimum(np.maximum(score, without) + SLACK, self.top)
-        return top
+        return self._less(top, low, high, best=True)
 
     def least(self, low: Real, high: Real) -> Real:
         """No combination whose features lie between ``low`` and ``high`` scores less than this."""
@@ -102,12 +91,29 @@ class ScoreLimits:
         if self.share.size:
             satisfied[self.share] = self._share(low, high, best=False)
         np.clip(satisfied, 0.0, 1.0, out=satisfied)
-        if self.open.size:
-            is_open = high[count + 1 + 2 * self.open.size :] > 0
-            satisfied[self.open] = np.where(is_open, 0.0, satisfied[self.open])
         score, without = self._percents(satisfied, low)
         bottom: Real = np.maximum(np.minimum(score, without) - SLACK, 0.0)
-        return bottom
+        return self._less(bottom, low, high, best=False)
+
+    def _less(self, score: Real, low: Real, high: Real, *, best: bool) -> Real:
+        """The limit less the least (``best``) or the most that is taken off."""
+        if self.points == NO_POINTS:
+            return score
+        count, most = len(self.targets), self.points.most_distances_over
+        rows = low if best else high
+        beyond = -(self.falling[0] + self.falling[1] * rows[:count])
+        off = (self.far_plain * np.clip(beyond, 0.0, most)).sum(axis=0)
+        if self.share.size:
+            energy = (high if best else low)[self.energy]
+            with np.errstate(divide="ignore", invalid="ignore"):
+                distances = np.maximum(rows[self.share], 0.0) / (self.factor[:, None] * energy) - 1.0
+            unsure = (low[self.energy] <= 0) | (self.factor[:, None] == 0.0)
+            distances = np.where(unsure, 0.0 if best else most, distances)
+            off += (self.far_share * np.clip(distances, 0.0, most)).sum(axis=0)
+        off += rows[count + 1] / SCALE + self.points.for_handling * (rows[count + 2] > 0)
+        limit: Real = np.maximum(0.0, score - off + (SLACK if best else -SLACK))
+        # Nothing taken off, nothing rounded: a full score stays the limit of a full score.
+        return np.where(off == 0.0, score, limit)
 
     def _percents(self, satisfied: Real, low: Real) -> tuple[Real, Real]:
         """The score with all targets, and, where there may be no energy, without shares of it."""
@@ -132,18 +138,6 @@ class ScoreLimits:
             satisfied = 1.0 - beyond / (self.factor[:, None] * energy)
         unsure = (low[self.energy] <= 0) | (self.factor[:, None] == 0.0)
         return np.where(unsure, 1.0 if best else 0.0, satisfied)
-
-    def _surely_unknown(self, low: Real, high: Real) -> Mask:
-        """Whether a target can neither be met nor be broken for certain."""
-        first = len(self.targets) + 1
-        lowest, highest = (
-            slice(first, first + self.open.size),
-            slice(first + self.open.size, first + 2 * self.open.size),
-        )
-        meets = (low[highest] <= self.highest) & (high[lowest] >= self.lowest)
-        breaks = (high[lowest] > self.highest) | (low[highest] < self.lowest)
-        unknown: Mask = ~(meets | breaks)
-        return unknown
 
 
 def _column(values: Sequence[float]) -> Real:
@@ -178,6 +172,11 @@ def _line(
     if reach == 0.0:
         return 1.0 - sign * inclusive, float(sign)
     return 1.0 - sign / reach * bound, sign / reach
+
+
+def _has_distance(target: Target) -> bool:
+    """Whether amounts can lie so many distances over its maximum."""
+    return bool(target.at_most) and target.distance_percent > 0
 
 
 def _share_reach(target: Target) -> float:

@@ -15,7 +15,7 @@ import numpy as np
 
 from service.domain.counting.limits import ScoreLimits
 from service.domain.counting.masks import Tick
-from service.domain.counting.scores import Option, Real, Scorer
+from service.domain.counting.scores import Option, OptionsTake, Real, Scorer
 from service.domain.counting.spans import Mask, Whole, starts_of, sums
 from service.domain.lunch.standards import Target
 
@@ -44,7 +44,11 @@ class BestAndWorst:
 
 
 def best_and_worst(
-    targets: Sequence[Target], lists: Sequence[Sequence[Option]], k: int = 5, tick: Tick | None = None
+    targets: Sequence[Target],
+    lists: Sequence[Sequence[Option]],
+    k: int = 5,
+    tick: Tick | None = None,
+    taken: OptionsTake | None = None,
 ) -> BestAndWorst:
     """The ``k`` combinations with the highest and the ``k`` with the lowest score (all, where there are fewer).
 
@@ -52,6 +56,7 @@ def best_and_worst(
     ----------
     lists: for each list its options, for each option the items it takes.
     tick: called between blocks; raises to stop.
+    taken: what the options take off besides what the targets leave.
 
     The score is that of a single check before rounding. Raises ``ValueError`` for an empty list.
     """
@@ -60,7 +65,7 @@ def best_and_worst(
         raise ValueError(f"a branch needs at least one list, each with at least one option, not {sizes}")
     if prod(sizes) > MOST_COMBINATIONS:
         raise ValueError(f"{prod(sizes)} combinations are more than {MOST_COMBINATIONS}")
-    scorer = Scorer(targets, lists)
+    scorer = Scorer(targets, lists, taken)
     if prod(sizes) <= SCORED_OUTRIGHT:
         totals = sums(np.concatenate(scorer.features, axis=1), sizes, starts_of(sizes))
         scores, codes = scorer.scores(totals), np.arange(prod(sizes))

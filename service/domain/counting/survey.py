@@ -107,6 +107,42 @@ def survey(
     return _counted(values, limits, own, tick)
 
 
+def right_with_each(values: Values, limits: Sequence[RowRule], place: int, picks: Sequence[Whole]) -> Mask:
+    """Which options of one list keep every limit for certain, beside some combinations of all the other lists.
+
+    ``place``: of the list. ``picks``: for each other list, in order, which of its options each combination takes.
+    The answer is (combinations, options of the list).
+    """
+    starts = starts_of(values.sizes)
+    others = [other for other in range(len(values.sizes)) if other != place]
+    chosen = [starts[other] + pick for other, pick in zip(others, picks, strict=True)]
+    own = slice(starts[place], starts[place] + values.sizes[place])
+    number = len(picks[0]) if picks else 1
+
+    def two_lists(rows: Whole) -> Whole:
+        rest = np.zeros((len(rows), number), dtype=np.int64)
+        for columns in chosen:
+            rest += rows[:, columns]
+        return np.concatenate([rest, rows[:, own]], axis=1)
+
+    low = two_lists(values.low)
+    high = low if values.high is values.low else two_lists(values.high)
+    idle: dict[int, list[Mask]] = {}
+    rules = []
+    for row, rule in limits:
+        masks = rule.idle
+        if masks is not None and id(masks) not in idle:
+            rest: Mask = np.ones(number, dtype=np.bool_)
+            for other, pick in zip(others, picks, strict=True):
+                rest &= masks[other][pick]
+            idle[id(masks)] = [rest, masks[place]]
+        rules.append((row, rule._replace(idle=None if masks is None else idle[id(masks)])))
+    found = _written(Values(low, high, (number, values.sizes[place])), rules, None)
+    assert found._masks is not None  # noqa: S101 - what is written out has them
+    right: Mask = found._masks[0].reshape(number, values.sizes[place])
+    return right
+
+
 def _rows(values: Values, rules: Sequence[RowRule]) -> Branch:
     rows = [row for row, _rule in rules]
     return as_branch(values.low[rows], values.high[rows], [rule for _row, rule in rules], values.sizes)

@@ -6,14 +6,15 @@ interval it stands for; both are carried as *interval entries* next to the nomin
 foods cost nothing extra.
 """
 
-from collections.abc import Iterable, Sequence
+from collections import Counter
+from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
 
 from service.domain.errors import BadAmount, UnknownName
 from service.domain.foods.crediting import CreditingScheme, credited
-from service.domain.foods.food import CreditOption, Food
+from service.domain.foods.food import NOTHING_KNOWN, CreditOption, Figure, Food, PartlyKnown
 from service.domain.measures import MEASURE_COUNT, MEASURE_INDEX, NUTRIENT_COUNT
 
 HEAVIEST_ITEM_MG = 3_000_000
@@ -34,6 +35,27 @@ WHOLE_OF_PART: dict[int, int] = {
 
 Fibre is not here: labels of some countries print carbohydrate without it.
 """
+
+LIMITED_CREDITS = tuple(
+    MEASURE_INDEX[measure]
+    for measure in ("grain_dessert_oz_eq", "sweet_cracker_oz_eq", "fruit_juice_cup", "vegetable_juice_cup")
+)
+"""The credits that a standard sets a maximum for. Each is a part of what another credit counts.
+
+``tests/reference/lunch/test_limited_credits.py`` holds this against the standards.
+"""
+
+WHOLE_OF_CREDIT: dict[int, int] = {
+    MEASURE_INDEX[part]: MEASURE_INDEX[whole]
+    for part, whole in (
+        ("grain_dessert_oz_eq", "grain_oz_eq"),
+        ("sweet_cracker_oz_eq", "grain_oz_eq"),
+        ("whole_grain_rich_oz_eq", "grain_oz_eq"),
+        ("fruit_juice_cup", "fruit_cup"),
+        ("vegetable_juice_cup", "vegetable_cup"),
+    )
+}
+"""A credit that is a part of another: a dessert of grains is credited as grains too (7 CFR 210.10(c))."""
 
 IntervalEntry = tuple[int, int, int | None]
 """(measure index, lowest, highest or None for no end), thousandths."""
@@ -85,9 +107,9 @@ class Portion(NamedTuple):
     form: str | None = None
     option: CreditOption | None = None
 
-    def vector(self, scheme: CreditingScheme | None) -> "ItemVector":
-        """Its measures, credited by the scheme."""
-        return item_vector(self.food, self.amount_mg, scheme, self.option)
+    def vector(self, scheme: CreditingScheme | None, beside_mg: int = 0) -> "ItemVector":
+        """Its measures, credited by the scheme; ``beside_mg``: of the same food, in the same lunch."""
+        return item_vector(self.food, self.amount_mg, scheme, self.option, beside_mg)
 
 
 def amount_mg_of(food: Food, quantity_thousandths: int, unit: str) -> int:
@@ -175,13 +197,19 @@ def credit_option(food: Food, wanted: str | None) -> CreditOption | None:
 
 
 def item_vector(
-    food: Food, amount_mg: int, scheme: CreditingScheme | None, option: CreditOption | None = None
+    food: Food,
+    amount_mg: int,
+    scheme: CreditingScheme | None,
+    option: CreditOption | None = None,
+    beside_mg: int = 0,
 ) -> ItemVector:
     """The measures of ``amount_mg`` of a food, credits rounded by the scheme (none without one).
 
     Remembered for foods of the reference tables, which do not change while the program runs.
 
-    ``amount_mg``: milligrams, above 0; ``option``: the way it credits. Source: ours; credits are rounded by the scheme.
+    ``amount_mg``: milligrams, above 0; ``option``: the way it credits. ``beside_mg``: how much of the same food, credited the
+    same way, the lunch holds already: its credits are what it adds to that, so that a food is rounded once for a lunch.
+    Source: ours; credits are rounded by the scheme.
 
     >>> from service.reference.foods.catalogue import find_food
     >>> apple = item_vector(find_food("apple"), 182_000, None)
@@ -190,11 +218,13 @@ def item_vector(
     """
     # A label food lives as long as its request; remembering it would push out foods of the tables.
     if food.kind == "label":
-        return _vector(food, amount_mg, scheme, option)
-    return _remembered(food, amount_mg, scheme, option)
+        return _vector(food, amount_mg, scheme, option, beside_mg)
+    return _remembered(food, amount_mg, scheme, option, beside_mg)
 
 
-def _vector(food: Food, amount_mg: int, scheme: CreditingScheme | None, option: CreditOption | None) -> ItemVector:
+def _vector(
+    food: Food, amount_mg: int, scheme: CreditingScheme | None, option: CreditOption | None, beside_mg: int
+) -> ItemVector:
     basis = food.basis_mg
     twice = 2 * basis
     nominal: list[int] = [0 if value is None else (2 * value * amount_mg + basis) // twice for value in food.nutrients]
@@ -204,36 +234,91 @@ def _vector(food: Food, amount_mg: int, scheme: CreditingScheme | None, option: 
     if None in food.nutrients or food.ranges:
         for measure, value in enumerate(food.nutrients):
             if value is None:
-                most = most_of_missing(food, measure)
-                interval_entries.append((measure, 0, None if most is None else -(-most * amount_mg // basis)))
+                known, least, most = known_of_missing(food, measure)
+                nominal[measure] = (2 * known * amount_mg + basis) // twice
+                highest = None if most is None else -(-most * amount_mg // basis)
+                interval_entries.append((measure, least * amount_mg // basis, highest))
         for measure, (low, high) in sorted(food.ranges.items()):
             interval_entries.append((measure, low * amount_mg // basis, -(-high * amount_mg // basis)))
     if scheme is not None and option is not None:
-        for measure, value in credited(option, amount_mg, basis, scheme):
+        for measure, value in credited(option, amount_mg + beside_mg, basis, scheme):
             nominal[measure] = value
-    # Nobody said what it credits as: what is known is the least, and no food group falls short for certain.
+        if beside_mg:
+            for measure, value in credited(option, beside_mg, basis, scheme):
+                nominal[measure] -= value
+    # Nobody said what it credits as: it counts for nothing towards a minimum, and is unknown towards a maximum.
     if scheme is not None and not food.credits_known:
-        interval_entries.extend((measure, nominal[measure], None) for measure in range(NUTRIENT_COUNT, MEASURE_COUNT))
+        interval_entries.extend((measure, nominal[measure], None) for measure in LIMITED_CREDITS)
     return ItemVector(tuple(nominal), tuple(interval_entries))
 
 
-def most_of_missing(food: Food, measure: int) -> int | None:
-    """The most a missing value can be, for ``basis_mg``: all of the whole it is a part of; None: no end.
+def credited_as(food: Food, option: CreditOption | None) -> Hashable:
+    """What two items of a lunch have alike if they are one food to be credited together."""
+    return food.id, food.name, food.basis_mg, None if option is None else option.credits
 
-    ``measure``: its index. The answer is in whole thousandths. Source: by definition, a part is not more than its whole.
+
+def beside_each(items: Sequence[tuple[Food, CreditOption | None, int]]) -> list[int]:
+    """For each item of a lunch (food, way of crediting, milligrams) how much of the same food comes before it.
+
+    Source: the Food Buying Guide rounds the credit of a food down once; a food given in several lines is still one food.
+    """
+    if len({food.id for food, _option, _amount in items}) == len(items):
+        return [0] * len(items)
+    so_far: Counter[Hashable] = Counter()
+    found = []
+    for food, option, amount_mg in items:
+        same = credited_as(food, option)
+        found.append(so_far[same])
+        so_far[same] += amount_mg
+    return found
+
+
+def with_credits_open(vector: ItemVector) -> ItemVector:
+    """The vector with every credit unknown upwards: of a meal that nobody can look at, such as a bought lunch."""
+    nutrients = tuple(entry for entry in vector.interval_entries if entry[0] < NUTRIENT_COUNT)
+    credits = tuple((measure, vector.nominal[measure], None) for measure in range(NUTRIENT_COUNT, MEASURE_COUNT))
+    return ItemVector(vector.nominal, nutrients + credits)
+
+
+def most_of_missing(food: Food, measure: int) -> Figure | None:
+    """The most a missing value can be, for ``basis_mg``: at most all of the whole it is a part of; None: no end.
+
+    ``measure``: its index. The answer is in thousandths. Source: by definition, a part is not more than its whole.
 
     >>> from service.reference.foods.catalogue import find_food
     >>> clementine = find_food("clementine")
     >>> most_of_missing(clementine, MEASURE_INDEX["added_sugars_g"]) == clementine.nutrients[MEASURE_INDEX["sugars_g"]]
     True
     """
+    own = food.partly[measure].most if measure in food.partly else None
     whole = WHOLE_OF_PART.get(measure)
     if whole is None:
-        return None
+        return own
     value = food.nutrients[whole]
     if value is None:
-        return most_of_missing(food, whole)
-    return food.ranges[whole][1] if whole in food.ranges else value
+        of_whole = most_of_missing(food, whole)
+    else:
+        of_whole = food.ranges[whole][1] if whole in food.ranges else value
+    return of_whole if own is None else own if of_whole is None else min(own, of_whole)
+
+
+def known_of_missing(food: Food, measure: int) -> PartlyKnown:
+    """What is known of a value that is missing, for ``basis_mg``: a known part is its lower end.
+
+    ``measure``: its index. Thousandths. Source: by definition, a whole is not less than its parts.
+    """
+    return food.partly.get(measure, NOTHING_KNOWN)._replace(most=most_of_missing(food, measure))
+
+
+def figure_of(food: Food, measure: int) -> PartlyKnown:
+    """What is known of any figure, for ``basis_mg``: all three ends are alike where it is exact.
+
+    ``measure``: its index. Thousandths.
+    """
+    value = food.nutrients[measure]
+    if value is None:
+        return known_of_missing(food, measure)
+    return PartlyKnown(value, *food.ranges.get(measure, (value, value)))
 
 
 _remembered = lru_cache(maxsize=4096)(_vector)

@@ -1,32 +1,36 @@
 """A food in the form the engine works on: values for a stated amount, credits, allergens, forms.
 
 Lunch foods, generic foods, recipes and foods read from a label all become a ``Food``; the engine
-knows no other kind. Values are whole thousandths for ``basis_mg`` of the food; ``None`` is unknown,
+knows no other kind. Values are thousandths for ``basis_mg`` of the food; ``None`` is unknown,
 never zero.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Literal, NamedTuple
 
 from service.domain.messages import Message, message
 
-Level = Literal["contains", "may_contain", "free", "unknown"]
-Basis = Literal["nature", "usual_recipe", "read_label", "label_statement", "name", "recipe", "none"]
+Level = Literal["contains", "may_contain", "unknown", "label_not_seen", "free"]
+Basis = Literal["nature", "usual_recipe", "read_label", "label_statement", "name", "category", "recipe", "none"]
 FoodKind = Literal["lunch_food", "generic_food", "recipe", "label"]
 
-LEVEL_RANK: dict[Level, int] = {"contains": 3, "unknown": 2, "may_contain": 1, "free": 0}
+LEVEL_RANK: dict[Level, int] = {"contains": 4, "unknown": 3, "label_not_seen": 2, "may_contain": 1, "free": 0}
 """Which level wins when foods are put together.
 
-``unknown`` outranks ``may_contain``: a label still to be read may turn out worse than the warning already seen.
+``unknown``: no label was read, and the allergen is often in such foods or nothing is known of them. ``label_not_seen``:
+no label was read, and it is not usual in them. Both outrank ``may_contain``: a label still to be read may turn out worse
+than the warning already seen, which is kept beside it (``warned``).
 """
+UNREAD: frozenset[Level] = frozenset({"unknown", "label_not_seen"})
+"""The levels that reading a label settles."""
 
 
 class Containment(NamedTuple):
     """What is known of one allergen in one food: the level, on what basis, and the words seen.
 
-    ``warned``: the level is unknown, and a warning (may contain) was seen besides.
+    ``warned``: a label is still to be read (``UNREAD``), and a warning (may contain) was seen besides.
     """
 
     level: Level
@@ -36,15 +40,15 @@ class Containment(NamedTuple):
 
 
 def worse(one: Containment, other: Containment) -> Containment:
-    """The graver of two findings on the same allergen; a warning is not lost next to something unknown.
+    """The graver of two findings on the same allergen; a warning is not lost next to a label not read.
 
     The first is kept where both are as grave.
     """
     graver, lesser = (other, one) if LEVEL_RANK[other.level] > LEVEL_RANK[one.level] else (one, other)
-    if graver.level == "unknown" and not graver.warned and (lesser.level == "may_contain" or lesser.warned):
+    if graver.level in UNREAD and not graver.warned and (lesser.level == "may_contain" or lesser.warned):
         parts = [part for part in (lesser.evidence, graver.evidence) if part is not None]
         evidence = message("evidence.several", parts=parts) if len(parts) > 1 else (*parts, None)[0]
-        return Containment("unknown", graver.basis, evidence, warned=True)
+        return Containment(graver.level, graver.basis, evidence, warned=True)
     return graver
 
 
@@ -58,6 +62,15 @@ class AllergenProfile(NamedTuple):
     others: Containment = UNKNOWN
     parts: tuple["AllergenProfile", ...] = ()
     """The profiles a dish was put together from: what one label says of a group must not be read with another's."""
+    not_read: Message | None = None
+    """That a statement on the label, or on the packet, was given and could not be read."""
+
+    def statements_not_read(self) -> Iterator[Message]:
+        """Of the food and of the parts of a dish."""
+        if self.not_read is not None:
+            yield self.not_read
+        for part in self.parts:
+            yield from part.statements_not_read()
 
     def of(self, allergen: str) -> Containment:
         """The containment of one allergen id."""
@@ -113,18 +126,37 @@ class Handling(NamedTuple):
     storage: str = ""
     freezing: str = ""
     pieces: tuple[Piece, ...] = ()
-    """The ingredients of a dish sent along, each with its own rule."""
+    """The ingredients of a dish that a choking rule speaks of, or of which nothing is known."""
     choking_known: bool = True
     """Whether anything is known of its pieces; False: it is not known whether a rule speaks of them."""
+
+
+Figure = int | Fraction
+"""Thousandths for a food's ``basis_mg``: whole in a table or on a label, an exact fraction in a dish."""
+
+
+class PartlyKnown(NamedTuple):
+    """A figure of which only a part is known: the known part, the least the whole can be, and the most (None: no end).
+
+    Thousandths for the food's ``basis_mg``.
+    """
+
+    known: Figure
+    least: Figure
+    most: Figure | None
+
+
+NOTHING_KNOWN = PartlyKnown(0, 0, None)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Food:
     """One food, ready for the engine (compared and hashed by identity).
 
-    ``nutrients``: one entry per nutrient measure (``NUTRIENT_COUNT``), whole thousandths for
-    ``basis_mg``; ``None`` unknown. ``ranges``: measure index -> (lowest, highest) where a printed
-    label figure stands for an interval. ``estimated``: measure index -> how the value was estimated.
+    ``nutrients``: one entry per nutrient measure (``NUTRIENT_COUNT``), thousandths for
+    ``basis_mg``, whole except in a dish; ``None`` unknown. ``ranges``: measure index -> (lowest, highest) where a printed
+    label figure stands for an interval. ``partly``: measure index -> what is known where the value is None (a
+    dish of which one ingredient has no figure). ``estimated``: measure index -> how the value was estimated.
     ``weighable``: grams may be used; False for a label that gives its serving only as a count.
     """
 
@@ -132,9 +164,10 @@ class Food:
     name: str
     kind: FoodKind
     basis_mg: int
-    nutrients: tuple[int | None, ...]
+    nutrients: tuple[Figure | None, ...]
     source: str
-    ranges: Mapping[int, tuple[int, int]] = field(default_factory=dict)
+    ranges: Mapping[int, tuple[Figure, Figure]] = field(default_factory=dict)
+    partly: Mapping[int, PartlyKnown] = field(default_factory=dict)
     estimated: Mapping[int, str] = field(default_factory=dict)
     credit_options: tuple[CreditOption, ...] = ()
     units: tuple[HouseholdUnit, ...] = ()
@@ -150,6 +183,17 @@ class Food:
     note: str = ""
     everyday: bool = False
     """Often found in packed lunches (a judgement of ours): the first to be suggested."""
+
+    discretionary: bool = False
+    """A sweet, a dessert, a sweet drink or a savoury snack, as far as is known (a judgement of ours)."""
+
+    uncredited_parts: tuple[str, ...] = ()
+    """Of a dish: the names of the foods in it whose credits are not known."""
+
+    @property
+    def uncredited(self) -> tuple[str, ...]:
+        """The names of the foods whose credits are not known: its own, or those in a dish."""
+        return () if self.credits_known else self.uncredited_parts or (self.name,)
 
     def unit(self, name: str) -> HouseholdUnit | None:
         """The household unit of that name, or None."""

@@ -7,6 +7,7 @@ interval; the engine uses the interval wherever it could change a finding.
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
+from itertools import zip_longest
 
 from service.domain.measures import SCALE
 
@@ -58,8 +59,8 @@ def printed(rule: RoundingRule, amount: Decimal) -> Decimal:
 def stands_for(rule: RoundingRule, figure: Decimal) -> tuple[int, int]:
     """The interval of true amounts that a printed figure may stand for, whole thousandths.
 
-    Widest reading: a figure at a band's edge may come from either side. A printed 0 stands for
-    anything below ``zero_below``.
+    A figure at a band's edge may come from either side: 50 kcal from 47.5 (steps of 5) up to 55 (steps of 10). A printed
+    0 stands for anything below ``zero_below``.
 
     ``figure``: as printed, in the measure's unit. Source: the steps are those of 21 CFR 101.9(c); reading them backwards is ours.
 
@@ -72,15 +73,13 @@ def stands_for(rule: RoundingRule, figure: Decimal) -> tuple[int, int]:
     if figure <= 0:
         return 0, int(rule.zero_below * SCALE)
     lowest = highest = figure
-    edges = list(rule.bands)
-    for index, band in enumerate(edges):
-        above = edges[index + 1].from_amount if index + 1 < len(edges) else None
-        if figure < band.from_amount or (above is not None and figure > above):
-            continue
-        half = band.step / 2
-        lowest = min(lowest, max(figure - half, band.from_amount - half))
-        reach = figure + half
-        highest = max(highest, reach if above is None else min(reach, above + edges[index + 1].step / 2))
+    ends = [band.from_amount for band in rule.bands[1:]]
+    for band, end in zip_longest(rule.bands, ends):
+        # Within a band only the amounts of that band are printed with its step.
+        low, high = max(figure - band.step / 2, band.from_amount), figure + band.step / 2
+        high = high if end is None else min(high, end)
+        if low <= figure <= high:
+            lowest, highest = min(lowest, low), max(highest, high)
     if figure <= rule.bands[0].step:
         lowest = min(lowest, rule.zero_below)
     lowest = max(lowest, Decimal(0))

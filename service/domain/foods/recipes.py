@@ -7,23 +7,29 @@ gains what the weight gains. Source: USDA FNDDS documentation (foods without ret
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from service.domain.errors import BadAmount
+from service.domain.foods.amounts import figure_of
 from service.domain.foods.crediting import merge_credits
 from service.domain.foods.food import (
     AllergenProfile,
     Containment,
     Credit,
     CreditOption,
+    Figure,
     Food,
     Handling,
     HouseholdUnit,
+    PartlyKnown,
+    Piece,
     worse,
 )
 from service.domain.measures import MEASURE_INDEX, NUTRIENT_COUNT
 from service.domain.messages import message
 
 WATER = MEASURE_INDEX["water_g"]
+ENERGY = MEASURE_INDEX["energy_kcal"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +39,8 @@ class Ingredient:
     food: Food
     amount_mg: int
     option: CreditOption | None
+    form: str | None = None
+    """How it is cut in the dish; None: not said."""
 
 
 def compose(
@@ -43,16 +51,18 @@ def compose(
     weight_change_percent: Fraction = Fraction(0),
     units: Sequence[HouseholdUnit] = (),
     handling: Handling | None = None,
+    discretionary_share: Fraction = Fraction(1, 2),
     category: str = "recipe",
     product_kind: str = "",
     search_words: Sequence[str] = (),
     note: str = "",
 ) -> Food:
-    """Put a recipe together as a food; its ``basis_mg`` is the whole yield.
+    """Put a recipe together as a food; its ``basis_mg`` is the whole yield, its figures are exact fractions.
 
     Parameters
     ----------
     weight_change_percent: gain or loss of weight by water in cooking (-20 loses a fifth).
+    discretionary_share: a dish is discretionary where more than this share of its energy is from such foods.
 
     Raises ``BadAmount`` where nothing would be left, or for more water lost than there is.
 
@@ -64,7 +74,7 @@ def compose(
     ...     recipe_id="baked", name="baked apple", ingredients=[Ingredient(apple, 200_000, None)],
     ...     weight_change_percent=Fraction(-20),
     ... )
-    >>> dish.basis_mg, dish.nutrients[MEASURE_INDEX["energy_kcal"]]  # the water goes, the energy stays
+    >>> dish.basis_mg, int(dish.nutrients[MEASURE_INDEX["energy_kcal"]])  # the water goes, the energy stays
     (160000, 104000)
     """
     if not ingredients:
@@ -84,15 +94,16 @@ def compose(
             problem="leaves nothing of the dish",
             remedy="Give the change in percent of the raw weight, above -100.",
         )
-    nutrients, ranges = _nutrients(ingredients, gained)
+    figures = _figures(ingredients, gained)
     return Food(
         id=recipe_id,
         name=name,
         kind="recipe",
         basis_mg=yield_mg,
-        nutrients=nutrients,
+        nutrients=figures.nutrients,
         source="computed from " + "; ".join(sorted({_shown_name(i.food) for i in ingredients})),
-        ranges=ranges,
+        ranges=figures.ranges,
+        partly=figures.partly,
         estimated=_estimated(ingredients),
         credit_options=_credits(ingredients),
         units=tuple(units),
@@ -104,6 +115,8 @@ def compose(
         search_words=tuple(search_words),
         note=note,
         credits_known=all(i.food.credits_known for i in ingredients),
+        uncredited_parts=tuple(dict.fromkeys(name for i in ingredients for name in i.food.uncredited)),
+        discretionary=_is_discretionary(ingredients, discretionary_share),
     )
 
 
@@ -112,44 +125,62 @@ def _shown_name(food: Food) -> str:
     return food.name if food.kind == "label" else food.id
 
 
-def _nutrients(
-    ingredients: Sequence[Ingredient], gained_mg: Fraction
-) -> tuple[tuple[int | None, ...], dict[int, tuple[int, int]]]:
-    nutrients: list[int | None] = []
-    ranges: dict[int, tuple[int, int]] = {}
+class _Figures(NamedTuple):
+    """The figures of a whole dish, as a `Food` holds them."""
+
+    nutrients: tuple[Figure | None, ...]
+    ranges: dict[int, tuple[Figure, Figure]]
+    partly: dict[int, PartlyKnown]
+
+
+def _figures(ingredients: Sequence[Ingredient], gained_mg: Fraction) -> _Figures:
+    """Sums over the ingredients, exact: nothing is rounded before a portion is weighed out."""
+    nutrients: list[Figure | None] = []
+    ranges: dict[int, tuple[Figure, Figure]] = {}
+    partly: dict[int, PartlyKnown] = {}
+    shares = [Fraction(one.amount_mg, one.food.basis_mg) for one in ingredients]
     for measure in range(NUTRIENT_COUNT):
-        total: Fraction | None = Fraction(0)
-        low = high = Fraction(0)
-        widened = False
-        for ingredient in ingredients:
-            food = ingredient.food
-            value = food.nutrients[measure]
-            # One missing figure makes the dish unknown: the sum of the others would pass for the whole.
-            if value is None or total is None:
-                total = None
-                break
-            share = Fraction(ingredient.amount_mg, food.basis_mg)
-            total += value * share
-            least, most = food.ranges.get(measure, (value, value))
-            widened = widened or (least, most) != (value, value)
+        known = low = Fraction(0)
+        high: Fraction | None = Fraction(0)
+        for ingredient, share in zip(ingredients, shares, strict=True):
+            value, least, most = figure_of(ingredient.food, measure)
+            known += value * share
             low += least * share
-            high += most * share
-        if total is not None and measure == WATER:
+            high = None if high is None or most is None else high + most * share
+        missing = any(one.food.nutrients[measure] is None for one in ingredients)
+        if measure == WATER:
             # What the dish gains or loses in weight is water, so no other figure moves.
-            total += gained_mg
-            if total < 0:
+            if not missing and known + gained_mg < 0:
                 raise BadAmount(
                     field="weight_change_percent",
                     value=float(gained_mg / 1000),
-                    problem=f"g of water would be lost, but the ingredients hold {float((total - gained_mg) / 1000):.1f} g",
+                    problem=f"g of water would be lost, but the ingredients hold {float(known / 1000):.1f} g",
                     remedy="Give a smaller loss of weight.",
                 )
-            low, high = low + gained_mg, high + gained_mg
-        nutrients.append(None if total is None else round(total))
-        if total is not None and widened:
-            # Rounded outwards, as for an item.
-            ranges[measure] = (int(low), -int(-high // 1))
-    return tuple(nutrients), ranges
+            nothing = Fraction(0)
+            known, low = max(known + gained_mg, nothing), max(low + gained_mg, nothing)
+            high = None if high is None else max(high + gained_mg, nothing)
+        if missing:
+            nutrients.append(None)
+            # One missing figure makes the dish unknown, but it holds what the others hold.
+            if low or high is not None:
+                partly[measure] = PartlyKnown(known, low, high)
+            continue
+        nutrients.append(known)
+        if high is not None and low != high:
+            ranges[measure] = low, high
+    return _Figures(tuple(nutrients), ranges, partly)
+
+
+def _is_discretionary(ingredients: Sequence[Ingredient], share: Fraction) -> bool:
+    """Whether a dish is a sweet or a snack: all its foods are, or more than ``share`` of its known energy comes from such foods."""
+    if all(one.food.discretionary for one in ingredients):
+        return True
+    energy = [
+        (one.food.discretionary, (one.food.nutrients[ENERGY] or 0) * Fraction(one.amount_mg, one.food.basis_mg))
+        for one in ingredients
+    ]
+    return sum(amount for sweet, amount in energy if sweet) > share * sum(amount for _sweet, amount in energy)
 
 
 def _estimated(ingredients: Sequence[Ingredient]) -> dict[int, str]:
@@ -189,7 +220,8 @@ def _parts(ingredients: Sequence[Ingredient]) -> Iterator[AllergenProfile]:
         # Kept apart for the screening: one ingredient that names almond must not weaken another's "tree nuts".
         for part in profile.parts or (profile,):
             named = {allergen: _named_by(name, seen) for allergen, seen in part.named.items()}
-            yield AllergenProfile(named, _named_by(name, part.others))
+            not_read = part.not_read and message("evidence.ingredient", name=name, seen=part.not_read)
+            yield AllergenProfile(named, _named_by(name, part.others), not_read=not_read)
 
 
 def _named_by(name: str, seen: Containment) -> Containment:
@@ -218,4 +250,17 @@ def _handling(ingredients: Sequence[Ingredient]) -> Handling:
             break
         if kept is None:
             perishable = None
-    return Handling(perishable=perishable)
+    return Handling(perishable=perishable, pieces=tuple(pieces_of(ingredients)))
+
+
+def pieces_of(ingredients: Sequence[Ingredient]) -> Iterator[Piece]:
+    """The pieces in a dish that a choking rule speaks of, or of which nothing is known; those of a dish in it too.
+
+    ``ingredients``: a form given for one holds for all its pieces. Source: common practice, no source.
+    """
+    for food, form in ((one.food, one.form) for one in ingredients):
+        kept = food.handling
+        own = Piece(food.name, kept.choking_rule, form, kept.choking_known)
+        for piece in kept.pieces or (own,):
+            if piece.choking_rule or not piece.known:
+                yield piece._replace(form=form or piece.form)

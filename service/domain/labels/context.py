@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from service.domain.labels.spelling import LONGEST_WORD, look_at_unknown
+from service.domain.labels.spelling import LONGEST_WORD, SCANNED, look_at_unknown
 from service.domain.labels.words import ASCII_TOKEN, TOKEN, Flag, LabelWords, Tier
 
 FURTHEST_LOOK: Final = 40
@@ -24,6 +24,8 @@ HEADING_LOOKED_AT: Final = 8
 
 OPENERS: Final = "([{<"
 CLOSERS: Final = ")]}>"
+_ITEM_BEGINS: Final = frozenset(",;:.([{<")
+_ITEM_ENDS: Final = frozenset(",;.)]}>")
 LINKS: Final = frozenset({"and", "or", "&", "nor"})
 
 _EMPHASIS: Final = "*_+^\u2020\u2021"
@@ -31,11 +33,17 @@ _MARKS: Final = " \t\n*_+^~#'\"-"
 """Spaces and the marks of footnotes, which may stand between a word and its brackets."""
 _GAPS: Final = frozenset({" ", "-", "", "'", "  ", "- ", " -", "\n", " \n", "\r\n", "\t", "' ", "-\n", "- \n", "   "})
 _BROKEN_WORD: Final = re.compile(r"-[ \t]*(?:\r?\n[ \t]*| )")
-_LOOKS_SCANNED: Final = re.compile(r"[0159](?:(?=[a-z]{2})|(?<=[a-z].)(?=[a-z0-9]))")
-"""A digit within a word, as a scanner may leave it: "m1lk", "s0ya", "e99s"."""
-_MIXED: Final = re.compile(r"[a-z0-9]*(?:[0159][a-z]|[a-z][0159])[a-z0-9]*")
-_MEANT: Final = tuple(str.maketrans(dict(zip("0159", letters, strict=True))) for letters in ("olsg", "oisg"))
-"""The letters that digits are mistaken for; 1 is l or i."""
+_LOOKS_SCANNED: Final = re.compile(r"[013-9@$!|](?:(?=[a-z]{2})|(?<=[a-z].)(?=[a-z0-9]))")
+"""A digit or mark within a word, as a scanner may leave it: "m1lk", "s0ya", "cre@m"."""
+_SPACED: Final = re.compile(r"[ .-][a-z][ .-][a-z]\b")
+"""Letters with a space, a point or a hyphen after each, as in "m i l k"."""
+_BETWEEN_LETTERS: Final = (" ", ".", "-")
+_MIXED: Final = re.compile(r"[a-z0-9@$!|]*(?:[013-9@$!|][a-z]|[a-z][013-9@$!|])[a-z0-9@$!|]*")
+_MEANT: Final = tuple(
+    str.maketrans(dict(zip("013456789@$!|", letters, strict=True))) for letters in ("oleasgtbgasll", "oieasbtbgasii")
+)
+"""The letters that digits and marks are mistaken for; 1 is l or i, 6 is g or b."""
+_E_NUMBER: Final = re.compile(r"\be\.(?= ?[1-9][0-9]{2})")
 _PLAIN: Final = frozenset({" ", ", ", "-", ","})
 """Separators that neither open nor close brackets nor end a sentence."""
 BREAKS: Final = frozenset("\n\r\t")
@@ -82,6 +90,10 @@ def digits_as_letters(words: LabelWords, folded: str) -> str:
             word = found[0].translate(letters)
             if word in words.single:
                 return word
+            for scanned, meant_by_it in SCANNED:  # "rn1lk"
+                put_right = word.replace(scanned, meant_by_it)
+                if put_right in words.single:
+                    return put_right.ljust(len(word))
         return found[0]
 
     return _MIXED.sub(meant, folded)
@@ -146,13 +158,15 @@ class CutText:
         self.words = words
         if _LOOKS_SCANNED.search(folded):
             folded = digits_as_letters(words, folded)
-        self.broken = not BREAKS.isdisjoint(folded)
+        if "e." in folded:
+            folded = _E_NUMBER.sub("e ", folded)
+        self.broken = any(mark in folded for mark in BREAKS)
         """Whether the text has line breaks or tabs."""
         self.parts: list[str] = (ASCII_TOKEN if folded.isascii() else TOKEN).split(folded)
         if not folded.isascii() and _JAPANESE.search(folded):
             self.parts = list(_cut_japanese(words, self.parts))
         self.tokens: list[str] = self.parts[1::2]
-        if "-\n" in folded or "- " in folded or "-\r" in folded:
+        if _SPACED.search(folded) or "-\n" in folded or "- " in folded or "-\r" in folded:
             self._join_broken_words()
         self.apart = places_apart(self.parts, self.tokens) if self.broken else frozenset()
 
@@ -163,7 +177,12 @@ class CutText:
         while here < count:
             printed, token = self.parts[2 * here + 1], self.tokens[here]
             after = self.parts[2 * here + 2]
-            if here + 1 < count and _BROKEN_WORD.fullmatch(after) and len(token) <= LONGEST_WORD:
+            spaced = self._spaced_letters(here) if len(token) == 1 and after in _BETWEEN_LETTERS else here
+            if spaced > here:
+                printed = "".join(self.parts[2 * here + 1 : 2 * spaced + 2])
+                token = "".join(self.tokens[here : spaced + 1])
+                here, after = spaced, self.parts[2 * spaced + 2]
+            elif here + 1 < count and _BROKEN_WORD.fullmatch(after) and len(token) <= LONGEST_WORD:
                 joined = token + self.tokens[here + 1]
                 if self._is_one_word(joined, self.tokens[here + 1], at_line_end="\n" in after):
                     here += 1
@@ -173,6 +192,17 @@ class CutText:
             tokens.append(token)
             here += 1
         self.parts, self.tokens = parts, tokens
+
+    def _spaced_letters(self, start: int) -> int:
+        """The last letter of a word printed with a space or the like after each letter ("m i l k", "m-i-l-k"), or the first if there is none."""
+        end = start
+        while end + 1 < len(self.tokens) and end - start < LONGEST_WORD:
+            if len(self.tokens[end + 1]) > 1 or self.parts[2 * end + 2] not in _BETWEEN_LETTERS:
+                break
+            end += 1
+        while end > start and "".join(self.tokens[start : end + 1]) not in self.words.single:
+            end -= 1
+        return end
 
     def _is_one_word(self, joined: str, second: str, *, at_line_end: bool) -> bool:
         if at_line_end:
@@ -190,7 +220,8 @@ class CutText:
             first = self._bracketed(end)[:FILLING_LOOKED_AT]
             return "check_label" if any(self.tokens[here] in self.words.filling_words for here in first) else flag.tier
         if flag.use == "additive_number":
-            return flag.tier if self._after_additive_class(at) else None
+            alone = self._is_an_item(at, end)
+            return flag.tier if self._after_additive_class(at) else "check_label" if alone else None
         if flag.answered_by == "source" and self._brackets_name_source(end):
             return None
         if flag.answered_by == "ingredients" and self._brackets_hold_list(end):
@@ -246,6 +277,12 @@ class CutText:
                     return False
         return False
 
+    def _is_an_item(self, at: int, end: int) -> bool:
+        """Whether a number alone is an item of the list: ", 1105," or "(220)", but not "220 g" or "220%"."""
+        before, after = self.parts[2 * at].strip(), self.parts[2 * end].strip()
+        begins = at == 0 or before[-1:] in _ITEM_BEGINS
+        return begins and (after[:1] in _ITEM_ENDS if after else end == len(self.tokens)) and "%" not in after
+
     def _after_additive_class(self, at: int) -> bool:
         for here in range(at, max(0, at - 8), -1):
             if "." in self.parts[2 * here]:
@@ -263,8 +300,11 @@ class CutText:
     def _brackets_hold_list(self, end: int) -> bool:
         """Whether the ingredients follow: in brackets, or as a list after a colon ("icing: sugar, water")."""
         if self.parts[2 * end].strip(_MARKS) == ":":
-            following = range(end + 1, min(len(self.tokens), end + HEADING_LOOKED_AT))
-            separators = (self.parts[2 * here].strip() for here in following)
+            separators: list[str] = []
+            for here in range(end + 1, min(len(self.tokens), end + HEADING_LOOKED_AT)):
+                if _ends_sentence(self.parts, here - 1, len(self.tokens)):
+                    break
+                separators.append(self.parts[2 * here].strip())
             return next((separator for separator in separators if separator not in ("", "-")), "")[:1] in (
                 ",",
                 "(",
@@ -307,8 +347,11 @@ class CutText:
         )
 
 
-def region_ends(parts: Sequence[str], count: int) -> list[int]:
-    """For every word, the word before which a warning running there ends: sentence, or bracket it stands in."""
+def region_ends(parts: Sequence[str], count: int) -> tuple[list[int], frozenset[int]]:
+    """For every word, the word before which a warning running there ends: sentence, or bracket it stands in.
+
+    And the words in brackets that are never closed.
+    """
     sentence = [count] * (count + 1)
     following = count
     for at in range(count - 1, -1, -1):
@@ -327,7 +370,17 @@ def region_ends(parts: Sequence[str], count: int) -> list[int]:
                 if not open_words:
                     open_words.append([])
         open_words[-1].append(at)
-    return [min(sentence[at], bracket[at]) for at in range(count)]
+    closed_at_the_end = sum(mark in CLOSERS for mark in parts[2 * count])
+    unclosed = frozenset(at for inner in open_words[1 : len(open_words) - closed_at_the_end] for at in inner)
+    return [min(sentence[at], bracket[at]) for at in range(count)], unclosed
+
+
+def sentence_start(parts: Sequence[str], at: int) -> int:
+    """The first word of the sentence that a word stands in; not further back than the words looked at."""
+    furthest = max(0, at - FURTHEST_LOOK)
+    while at > furthest and not _ends_sentence(parts, at - 1, len(parts) // 2):
+        at -= 1
+    return at
 
 
 def next_colons(parts: Sequence[str], count: int) -> list[int]:
@@ -336,6 +389,15 @@ def next_colons(parts: Sequence[str], count: int) -> list[int]:
     for at in range(count - 1, -1, -1):
         found[at] = at if ":" in parts[2 * at + 2] else found[at + 1]
     return found
+
+
+def sentence_end(parts: Sequence[str], at: int) -> int:
+    """The word after the sentence that a word stands in, as far as the words looked at."""
+    count = len(parts) // 2
+    furthest = min(count, at + FURTHEST_LOOK)
+    while at < furthest and not _ends_sentence(parts, at, count):
+        at += 1
+    return min(at + 1, count)
 
 
 def _ends_sentence(parts: Sequence[str], at: int, count: int) -> bool:

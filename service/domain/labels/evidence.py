@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
 from service.domain.labels.words import Tier
+from service.domain.messages import Message, message
 
 Field = Literal["ingredients", "contains", "precaution"]
 
@@ -38,6 +39,15 @@ class LabelReading:
     words: int = 0
     unknown_words: int = 0
     readable: bool = False
+
+    @property
+    def not_read(self) -> Message | None:
+        """Why the list of ingredients that was given clears nothing, and what to do, if it could not be read."""
+        if self.readable or not self.has_ingredients:
+            return None
+        if self.unknown_words:
+            return message("evidence.not-read", unknown=self.unknown_words, words=self.words)
+        return message("evidence.no-list")
 
     def of_tier(self, tier: Tier) -> frozenset[str]:
         """The allergen ids with evidence of a tier."""

@@ -66,11 +66,12 @@ def compile_label_words(
     spellings: Spellings | None = None,
     related: Mapping[str, frozenset[str]] | None = None,
     known: Iterable[str] = (),
+    foods: Iterable[str] = (),
     not_food: Iterable[str] = (),
 ) -> LabelWords:
     """Put the word tables together into a ``LabelWords``.
 
-    ``known``: words of ordinary statements; ``not_food``: those of them that name no food.
+    ``known``: words of ordinary statements; ``foods``: those that name a food; ``not_food``: those that never do alone.
     ``related``: for each allergen its groups and members, which a phrase that names it speaks of too.
     """
     statements = statements or StatementPhrases()
@@ -91,6 +92,7 @@ def compile_label_words(
     for entry in set(phrases.values()):
         entry.settle()
     all_known = frozenset(known).union(*phrases, spellings.plain)
+    plurals = frozenset(form for word in foods for form in _forms(word))
     return LabelWords(
         first=_tree(phrases),
         pieces=frozenset(spellings.companions) | frozenset(word for word in one_word if len(word) >= 3),
@@ -103,10 +105,16 @@ def compile_label_words(
         oil_words=frozenset(statements.oil_words),
         oil_list=frozenset(statements.oil_list),
         filling_words=frozenset(statements.filling_words),
+        figures=frozenset(statements.figures),
+        nutrients=frozenset(statements.nutrients),
+        praise=frozenset(statements.praise),
+        other_languages=frozenset(statements.other_languages),
         single_denials=frozenset(statements.single_denials),
+        doubting=frozenset(statements.doubting),
+        denying=frozenset(statements.denying),
         additive_classes=frozenset(statements.additive_classes),
-        known=all_known,
-        not_food=frozenset(not_food).union(*map(phrase_tokens, statements.claims)),
+        known=all_known | plurals,
+        foods=plurals.union(single) - frozenset(not_food).union(*map(phrase_tokens, statements.claims)),
         stems=_stems(groups),
         japanese=frozenset(word for word in all_known if not word.isascii()),
     )
@@ -261,7 +269,10 @@ def _spread(phrases: dict[tuple[str, ...], Entry]) -> None:
         if len(tokens) == 1 or all(len(forms_of[word]) == 1 for word in tokens[:-1]):
             before = tokens[:-1]
             for end in ends[1:]:
-                phrases.setdefault((*before, end), entry)
+                known = phrases.setdefault((*before, end), entry)
+                if not before and known is not entry and not known.looks_like:  # "biscuits" in French, and in English
+                    named = {flag.allergen for flag in known.flags}
+                    known.flags += tuple(flag for flag in entry.flags if flag.allergen not in named)
         else:
             for form in product(*(forms_of[word] for word in tokens[:-1]), ends):
                 phrases.setdefault(form, entry)
@@ -284,15 +295,15 @@ def _add_statements(phrases: dict[tuple[str, ...], Entry], statements: Statement
     nothing = Entry()
     nothing_said = [phrase_tokens(words) for phrase in statements.not_negation for words in with_alternatives(phrase)]
     phrases.update(dict.fromkeys(nothing_said, nothing))
-    neutral = Entry()
-    neutral.claim = True
     for phrase in statements.neutral_claims:
-        phrases.setdefault(phrase_tokens(phrase), neutral)
+        tokens = phrase_tokens(phrase)
+        entry = phrases.setdefault(tokens, Entry(_flags_within(phrases, tokens)))  # "high fructose corn syrup" is corn
+        entry.claim = entry.neutral = True
     free_of_nothing = [words for words in nothing_said if words[0] == "free"]
     for phrase in statements.claims:
         tokens = phrase_tokens(phrase)
         entry = phrases.setdefault(tokens, Entry())
-        entry.claim = True
+        entry.claim, entry.neutral = True, not (entry.flags or entry.inherited)
         denial = phrases[(*tokens, "free")] = Entry()
         denial.denies = entry
         not_so = Entry()

@@ -11,25 +11,28 @@ answer: without an ingredient statement every allergen stays unknown.
 The work grows evenly with the length of the text: phrases are short, and looking around is bounded.
 """
 
-from collections.abc import Iterator, Sequence
 from itertools import accumulate
 from typing import Final
 
 from service.domain.labels.context import (
     BREAKS,
+    CLOSERS,
     FURTHEST_LOOK,
     LINKS,
-    CutText,
+    OPENERS,
     begins_list,
     is_gap,
     is_list_mark,
     next_colons,
-    places_apart,
     region_ends,
+    sentence_end,
+    sentence_start,
 )
+from service.domain.labels.denials import denied_until, is_denied_later
 from service.domain.labels.evidence import Field, LabelEvidence, LabelReading
-from service.domain.labels.readable import Seen, count_known
-from service.domain.labels.spelling import fold, look_at_unknown
+from service.domain.labels.phrased import PhrasedText
+from service.domain.labels.readable import LIST_MARKS, Seen, count_known
+from service.domain.labels.spelling import fold
 from service.domain.labels.words import (
     AFTERWARDS,
     CAUTION,
@@ -41,7 +44,6 @@ from service.domain.labels.words import (
     Entry,
     Flag,
     LabelWords,
-    Node,
     Tier,
 )
 
@@ -53,29 +55,12 @@ _THINNED_AT: Final = 4_000
 _RELATIVE: Final = frozenset({"that", "which", "who", "may", "also", "not", "foods", "products"})
 _KITCHENS: Final = frozenset({"kitchen", "bakery", "bakehouse", "dairy"})
 _WITH: Final = frozenset({"with", "using", "from"})
-_FILLERS: Final = frozenset({"any", "added", "the", "a", "artificial", "of", "from", "traces", "trace", "all"})
+_OF_A_WHOLE: Final = frozenset({"free", "suitable", "absence"})
+"""Denials that a "not" elsewhere in the sentence turns round: "impossible to say that it is free from nuts"."""
+_LISTS: Final = frozenset({"contains", "contain", "ingredients", "ingredient", "allergens"})
+"""Words before a colon after which names are what the food holds, whatever comes after them."""
 
-_OF_IT: Final = frozenset({"ingredient", "ingredients", "product", "products", "derivatives"})
-_ALL_OF_THEM: Final = frozenset(
-    [
-        "top",
-        "major",
-        "big",
-        "common",
-        "food",
-        "following",
-        "priority",
-        "allergen",
-        "allergens",
-        "8",
-        "9",
-        "14",
-        "eight",
-        "nine",
-        "fourteen",
-    ]
-)
-"""Words that may stand before the names: "free from the top 9 allergens: milk, egg"."""
+_AND: Final = LINKS | {"und", "et", "y", "e", "en", "och", "og", "i"}
 
 _WARNED = "Named in a warning (may contain, traces, or made on shared equipment)."
 
@@ -111,31 +96,53 @@ def read_label(
     return LabelReading(tuple(evidence), has_ingredients, left_out, words_seen, unknown, readable)
 
 
-class _Reader(CutText):
+class _Reader(PhrasedText):
     """Reads one text; made for one use."""
 
-    __slots__ = ("colons", "doubtful", "ends", "field", "found", "left_out", "nodes", "places", "text", "until")
+    __slots__ = (
+        "colons",
+        "denied",
+        "doubtful",
+        "ends",
+        "field",
+        "found",
+        "left_out",
+        "places",
+        "text",
+        "unclosed",
+        "unsure",
+        "until",
+    )
 
     def __init__(self, words: LabelWords, text: str, field: Field) -> None:
         folded, self.places = fold(text)
         super().__init__(words, folded)
         self.text = text
         self.field = field
-        self.until = 0
+        self.found: list[tuple[int, int, Flag, Tier]] = []
+        self.left_out = 0
+        self._begin()
+
+    def _begin(self) -> None:
+        self.until = len(self.tokens) if self.field == "precaution" else 0
         """The word before which a running warning ends; the whole text for a warning field."""
         self.doubtful = 0
         """The word before which nothing is denied: the end of what "cannot guarantee" speaks of."""
+        self.unsure = 0
+        """The word before which ingredients and a warning cannot be told apart."""
+        self.denied: list[tuple[int, int]] = []
+        """From which word to which the label denied something."""
         self.ends: list[int] | None = None
+        self.unclosed: frozenset[int] = frozenset()
         self.colons: list[int] = []
-        self.found: list[tuple[int, int, Flag, Tier]] = []
+        self.found.clear()
         self.left_out = 0
-        self.nodes: list[Node | None] = []
 
     def read(self, evidence: list[LabelEvidence]) -> int:
         """Find the evidence in the text and add it to the list; gives how many places were left out."""
-        self._look_up()
         if not self._scan():
-            self._read_as_other_words()
+            self.read_as_other_words()
+            self._begin()
             self._scan()
         if len(self.found) > MOST_PLACES:
             self._thin_out()
@@ -146,66 +153,52 @@ class _Reader(CutText):
     def count_words(self) -> Seen:
         """How many of the words are known, when the text has been read."""
         seen = count_known(self.words, self.tokens)
-        # "Does not contain nuts" and "may contain nuts" alone are no list of ingredients; "nuts" is.
-        return seen._replace(names_food=seen.names_food or any(tier == "contains" for *_, tier in self.found))
+        if self._is_praise():
+            return seen._replace(names_food=False)
+        # "Does not contain nuts" and "may contain nuts" alone are no list of ingredients; "nuts" and "pesto" are.
+        warned = {first for first, _, _, tier in self.found if tier == "may_contain"}
+        begin = self._end_of_declaration()
+        named = any(
+            first >= begin and (tier == "contains" or (first not in warned and flag.use != "people"))
+            for first, _, flag, tier in self.found
+        )
+        if begin and not named:
+            seen = seen._replace(names_food=count_known(self.words, self.tokens[begin:]).names_food)
+        return seen._replace(names_food=seen.names_food or named)
 
-    def _look_up(self) -> None:
-        words, first = self.words, self.words.first
-        try:
-            self.nodes = list(map(first.__getitem__, self.tokens))
-        except KeyError:
-            self.nodes = [first[token] if token in first else look_at_unknown(words, token) for token in self.tokens]
+    def _is_praise(self) -> bool:
+        """Whether this is a sentence that praises a food ("the best crackers in town") and no list of ingredients."""
+        praise = self.words.praise
+        if praise.isdisjoint(self.tokens) or not LIST_MARKS.isdisjoint(self.text):
+            return False
+        return not praise.isdisjoint(self.tokens[: sentence_end(self.parts, 0)])
 
-    def _read_as_other_words(self) -> None:
-        """Put misspelt words right and cut run-together ones, keeping their places in the text."""
-        parts = [self.parts[0]]
-        tokens: list[str] = []
-        for at, node in enumerate(self.nodes):
-            after = self.parts[2 * at + 2]
-            pieces = node.entry.pieces if node is not None and node.entry is not None else ()
-            if len(pieces) > 1:
-                for printed in _cut_alike(self.parts[2 * at + 1], pieces):
-                    parts += (printed, "")
-                parts[-1] = after
-                tokens += pieces
-            else:
-                parts += (self.parts[2 * at + 1], after)
-                tokens.append(pieces[0] if pieces else self.tokens[at])
-        self.parts, self.tokens = parts, tokens
-        self.ends, self.colons = None, []
-        if self.broken:
-            self.apart = places_apart(parts, tokens)
-        self.found.clear()
-        self.left_out = 0
-        get = self.words.first.get
-        self.nodes = [get(token) for token in tokens]
+    def _end_of_declaration(self) -> int:
+        """The word after "contains milk, egg" at the beginning of a text: that alone is no list of ingredients."""
+        if not self.tokens:
+            return 0
+        entry, end = self.longest(0)
+        if entry is None or entry.role != DECLARATION or end >= len(self.tokens):
+            return 0
+        last = self._ends()[end]
+        here = end
+        while here < last:
+            phrase, after = self.longest(here)
+            if phrase is not None and phrase.role == PRECAUTION:  # "contains milk and traces of"
+                return here
+            if self.tokens[here] not in _AND and not self._names_one(phrase, after - here):
+                return last if self.only_names(end, last) else 0
+            here = after
+        return last
 
-    def _longest(self, at: int) -> tuple[Entry | None, int]:
-        """The longest phrase that starts at a word, and the word after it."""
-        node = self.nodes[at]
-        if node is None:
-            return None, at + 1
-        entry, end = node.entry, at + 1
-        following = node.next
-        crossed = False
-        here = at
-        while following is not None:
-            here += 1
-            if here >= len(self.tokens):
-                break
-            next_node = following.get(self.tokens[here])
-            if next_node is None or not is_gap(self.parts[2 * here]):
-                break
-            crossed = crossed or here in self.apart
-            if next_node.entry is not None and not (crossed and next_node.entry.looks_like):
-                entry, end = next_node.entry, here + 1
-            following = next_node.next
-        return entry, end
+    def _names_one(self, phrase: Entry | None, words: int) -> bool:
+        """Whether this is the name of an allergen, as a declaration has them."""
+        if phrase is None:
+            return False
+        return phrase.claim or (words == 1 and any(flag.tier == "contains" for flag in phrase.flags))
 
     def _scan(self) -> bool:
         """Go through all words once; false when a word has to be read as other words first."""
-        self.until = len(self.tokens) if self.field == "precaution" else 0
-        self.doubtful = 0
         can_be_denied_later = "free" in self.tokens
         done = 0
         tokens = self.tokens
@@ -221,7 +214,7 @@ class _Reader(CutText):
             entry, end = node.entry, at + 1
             following = node.next
             if following is not None and end < count and tokens[end] in following:
-                entry, end = self._longest(at)
+                entry, end = self.longest(at)
             if entry is None:
                 continue
             done = end
@@ -231,11 +224,19 @@ class _Reader(CutText):
                 done = self._turn(entry.role, at, end)
                 continue
             if entry.denies is not None:
-                if at < self.doubtful:
-                    for flag in entry.denies.flags:
-                        append((at, end, flag, "may_contain" if flag.tier == "contains" else flag.tier))
+                if at < self.doubtful or self.doubts_denials(at) or self._is_answered_no(end):
+                    self._raise_named(at, end, "may_contain")
+                else:
+                    self.denied.append((at, end))
+                    if at and tokens[at - 1] in LINKS:
+                        self._deny_list_before(at, end)
                 continue
-            if can_be_denied_later and entry.claim and self._is_denied_later(end):
+            if can_be_denied_later and entry.claim and is_denied_later(self, end):
+                self.denied.append((at, end))
+                if self.doubts_denials(at):
+                    self._raise_named(at, end, "may_contain")
+                elif self._is_declared(at):  # "contains milk and nut free": in doubt it is in it
+                    self._raise_named(at, end, "check_label")
                 continue
             warned = at < self.until
             if entry.simple:
@@ -243,24 +244,41 @@ class _Reader(CutText):
                     for flag in entry.flags:
                         append((at, end, flag, "may_contain" if flag.tier == "contains" else flag.tier))
                     self._end_at_heading(end)
+                elif at < self.unsure:
+                    for flag in entry.flags:
+                        append((at, end, flag, "check_label"))
                 else:
                     for flag, tier in entry.raised:
                         append((at, end, flag, tier))
             else:
                 for flag in entry.flags:
                     weighed = self.weighed(flag, at, end)
+                    if weighed == "contains" or (weighed is not None and flag.use == "people"):
+                        weighed = "may_contain" if warned else "check_label" if at < self.unsure else weighed
                     if weighed is not None:
-                        append((at, end, flag, "may_contain" if warned and weighed == "contains" else weighed))
+                        append((at, end, flag, weighed))
             if entry.looks_like and (self.field == "contains" or (self.broken and self._runs_over(at, end))):
                 self._doubt(entry, at, end)
         return True
 
     def _turn(self, role: int, at: int, end: int) -> int:
         """Follow a phrase that turns what comes after it; gives the word to go on from."""
-        if role == NEGATION and at < self.doubtful:
-            return end
         if role == NEGATION:
-            return self._denied_until(end, listing=end - at > 1 or self.tokens[at] not in self.words.single_denials)
+            if at < self.doubtful:
+                return end
+            if self.tokens[at] in _OF_A_WHOLE and self.doubts_denials(at):
+                self.until = self.doubtful = max(self.until, self._region_end(end - 1))
+                return end
+            follows = end < len(self.tokens) and is_gap(self.parts[2 * end])
+            claim, after = self.longest(end) if follows else (None, end)
+            if claim is not None and claim.denies is not None:  # "neither nut free nor dairy free"
+                self._raise_named(end, after, "may_contain")
+                return after
+            listing = end - at > 1 or self.tokens[at] not in self.words.single_denials
+            done = denied_until(self, end, listing=listing, ends=self._ends())
+            if done > end:
+                self.denied.append((end, done))
+            return done
         if self.field == "precaution":
             return end
         if role == PRECAUTION:
@@ -268,14 +286,20 @@ class _Reader(CutText):
                 return end
             if end > self.until:
                 self.until = self._region_end(end - 1)
-                if at > 0 and "," in self.parts[2 * at] and not self._only_names(end, self.until):
+                in_a_list = "," in self.parts[2 * at] and sentence_start(self.parts, at) < at
+                if in_a_list and not self.only_names(end, self.until):
+                    if at in self.unclosed and ":" in self.parts[2 * end]:
+                        self.unsure = self.until
                     self.until = self._item_end(end, self.until)
         elif role == CAUTION:
+            self._doubt_what_was_denied(at)
             self.until = self.doubtful = max(self.until, self._region_end(end - 1))
         elif role == AFTERWARDS and ":" in self.parts[2 * end]:
             self.until = max(self.until, self._region_end(end))
         elif role == AFTERWARDS:
-            self._warn_of_what_was_named(at)
+            # "Packed in our bakery with milk": the names come after it.
+            if not self._warn_of_what_was_named(at) and not self._is_how_it_was_made(at, end):
+                self.until = max(self.until, self._region_end(end - 1))
         elif at < self.until and (
             (role == DECLARATION and (at == 0 or self.tokens[at - 1] not in _RELATIVE))
             or (role == HEADING and ":" in self.parts[2 * end])
@@ -285,7 +309,7 @@ class _Reader(CutText):
 
     def _is_how_it_was_made(self, at: int, end: int) -> bool:
         """Whether ingredients follow: "made in our kitchen with milk and eggs"."""
-        if at > 0 and self.tokens[at - 1] == "packed":
+        if "packed" in self.tokens[max(0, at - 1) : end]:
             return False
         return end < len(self.tokens) and self.tokens[end - 1] in _KITCHENS and self.tokens[end] in _WITH
 
@@ -296,19 +320,70 @@ class _Reader(CutText):
             here += 1
         return min(here, furthest)
 
-    def _warn_of_what_was_named(self, at: int) -> None:
-        """Take what stands before "may be present" in its sentence for a warning, if that is only names."""
-        start, furthest = at, max(0, at - FURTHEST_LOOK)
-        while start > furthest and not any(mark in self.parts[2 * start] for mark in ".;!\n("):
+    def _raise_named(self, start: int, end: int, tier: Tier) -> None:
+        """Raise all that is named from one word to another, also where it is denied there, at most at a tier."""
+        here = start
+        while here < end:
+            entry, after = self.longest(here)
+            if entry is not None:
+                for flag in (entry.denies or entry).flags:
+                    self.found.append((here, after, flag, tier if flag.tier == "contains" else flag.tier))
+            here = after
+
+    def _is_answered_no(self, end: int) -> bool:
+        """Whether a claim is one of a table that says no to it: "nut free: no"."""
+        return self.tokens[end : end + 1] == ["no"] and self.parts[2 * end].strip() in (":", "?", "-", "=", "|")
+
+    def _is_declared(self, at: int) -> bool:
+        """Whether the sentence that a word stands in begins with "contains"."""
+        entry, _ = self.longest(sentence_start(self.parts, at))
+        return entry is not None and entry.role == DECLARATION
+
+    def _doubt_what_was_denied(self, at: int) -> None:
+        """Take back what the sentence denied before "cannot be guaranteed": it is a warning."""
+        start = sentence_start(self.parts, at)
+        while self.denied and self.denied[-1][0] >= start:
+            self._raise_named(*self.denied.pop(), "may_contain")
+
+    def _deny_list_before(self, at: int, end: int) -> None:
+        """Let "free" speak of the list before it too: "milk, egg and nut free", alone in its sentence.
+
+        Where more follows ("milk, egg and nut free cake"), the first names may be ingredients: they are checked.
+        """
+        first_word, start = sentence_start(self.parts, at), at
+        while start > first_word and not any(mark in OPENERS for mark in self.parts[2 * start]):
             start -= 1
-        if not self._only_names(start, at):
+        if start == at or not self.only_names(start, at):
             return
+        ends_here = any(mark in CLOSERS for mark in self.parts[2 * end]) or sentence_start(self.parts, end) == end
+        alone = end == len(self.tokens) or ends_here
+        kept: list[tuple[int, int, Flag, Tier]] = []
+        while self.found and self.found[-1][0] >= start:
+            first, last, flag, tier = self.found.pop()
+            kept.append((first, last, flag, "check_label" if tier == "contains" else tier))
+        if alone:
+            return
+        self.found += reversed(kept)
+        for first, last in self.denied:
+            if start <= first < at:
+                self._raise_named(first, last, "check_label")
+
+    def _warn_of_what_was_named(self, at: int) -> bool:
+        """Take what stands before "may be present" in its sentence for a warning, if that is only names; whether it is."""
+        start, furthest = at, max(0, at - FURTHEST_LOOK)
+        while start > furthest and not any(mark in self.parts[2 * start] for mark in ".;:!\n("):
+            start -= 1
+        if start and ":" in self.parts[2 * start] and self.tokens[start - 1] in _LISTS:
+            return True
+        if start == at or not self.only_names(start, at):
+            return False
         for place in range(len(self.found) - 1, -1, -1):
             first, end, flag, tier = self.found[place]
             if first < start:
-                return
+                break
             if tier == "contains":
                 self.found[place] = (first, end, flag, "may_contain")
+        return True
 
     def _region_end(self, at: int) -> int:
         """Where a warning whose last word is given ends: with the sentence, or the bracket it stands in.
@@ -316,130 +391,31 @@ class _Reader(CutText):
         What separates items of a list ends it only if something else than names of allergens follows
         ("may contain tree nuts; peanuts", but "may contain milk; wheat flour, sugar").
         """
-        if self.ends is None:
-            self.ends = region_ends(self.parts, len(self.tokens))
+        ends = self._ends()
+        if not self.colons:
             self.colons = next_colons(self.parts, len(self.tokens))
-        end = self.ends[at]
+        end = ends[at]
         if end == at + 1 < len(self.tokens) and begins_list(self.parts[2 * end]):
-            end = self.ends[end]
+            end = ends[end]
         furthest = end + FURTHEST_LOOK
         while end < min(len(self.tokens), furthest) and is_list_mark(self.parts[2 * end]):
-            further = self.ends[end]
-            if not self._only_names(end, further):
+            further = ends[end]
+            if not self.only_names(end, further):
                 break
             end = further
         return end
 
-    def _only_names(self, start: int, end: int) -> bool:
-        """Whether all words from one place to another are names of allergens and what links them."""
-        here = start
-        while here < end:
-            if self.tokens[here] in LINKS or self.tokens[here] in _FILLERS:
-                here += 1
-                continue
-            entry, after = self._longest(here)
-            while after < end and self.tokens[after] in _OF_IT and is_gap(self.parts[2 * after]):
-                after += 1
-            if entry is None or not entry.claim or not (after == end or self._item_ends(after)):
-                return False
-            here = after
-        return here == end
+    def _ends(self) -> list[int]:
+        """For every word, where its sentence or bracket ends; worked out when first asked for."""
+        if self.ends is None:
+            self.ends, self.unclosed = region_ends(self.parts, len(self.tokens))
+        return self.ends
 
     def _end_at_heading(self, end: int) -> None:
         """Let a warning that has named something end before the next heading ("cookies: wheat flour")."""
         if self.colons and end < len(self.tokens):
             heading = self.colons[end]
             self.until = min(self.until, heading + 1 if heading < len(self.tokens) else heading)
-
-    def _is_denied_later(self, end: int) -> bool:
-        """Whether "free" comes after a link: "gluten and dairy free", "peanut/tree nut free"."""
-        here = end
-        for _ in range(6):
-            if here >= len(self.tokens):
-                return False
-            if self.tokens[here] in LINKS and is_gap(self.parts[2 * here]):
-                here += 1
-                if here >= len(self.tokens) or not is_gap(self.parts[2 * here]):
-                    return False
-            elif self.parts[2 * here].strip() != "/":
-                return False
-            entry, after = self._longest(here)
-            if entry is None:
-                return False
-            if self.tokens[after - 1] == "free" and not entry.flags and not entry.role:
-                return True
-            if not entry.claim:
-                return False
-            here = after
-        return False
-
-    def _denied_until(self, start: int, *, listing: bool) -> int:
-        """The word after what a denial covers.
-
-        Always the food named straight after, and what is linked to it by "or" or "and". A list with
-        commas is covered only if nothing but names of allergens and the like stand in it up to the end of
-        the sentence or bracket; otherwise what comes after the comma counts as ingredients. Without
-        ``listing``, as after a bare "no", the last of the list must be linked too.
-        """
-        if start >= len(self.tokens) or self.parts[2 * start].strip() not in ("", ":", "-"):
-            return start
-        here = start
-        while here < start + 9 and (self.tokens[here] in _FILLERS or self.tokens[here] in _ALL_OF_THEM):
-            here += 1
-            if here >= len(self.tokens):
-                return start
-            opens = self.tokens[here - 1] in _ALL_OF_THEM and self.parts[2 * here].strip() in (":", "(", "[")
-            if not opens and not is_gap(self.parts[2 * here]):
-                return start
-        entry, end = self._longest(here)
-        if entry is None or entry.role:
-            return start
-        neutral = entry.claim and not entry.flags
-        if neutral:
-            listing = False
-        covered = here = self._same_food_until(entry, end)
-        for _ in range(FURTHEST_LOOK):
-            if here >= len(self.tokens):
-                return here if listing else covered
-            separator = self.parts[2 * here].strip()
-            if separator and separator[0] in ".;)]}!>":
-                return here if listing else covered
-            if here in self.apart:
-                return covered
-            linked = separator == ""
-            if self.tokens[here] in LINKS and separator in ("", ","):
-                listing = not neutral or self.tokens[here] in ("or", "nor")
-                here += 1
-                if here >= len(self.tokens) or not is_gap(self.parts[2 * here]):
-                    break
-            elif separator not in (",", "/"):
-                break
-            elif neutral:
-                listing = False
-            entry, end = self._longest(here)
-            if entry is None or not entry.claim or not self._item_ends(end):
-                break
-            here = end
-            neutral = neutral or not entry.flags
-            if linked and (listing or not neutral):
-                covered = end
-        return covered
-
-    def _same_food_until(self, entry: Entry, end: int) -> int:
-        """The end of a food named by several words in a row: "mozzarella cheese"."""
-        named = {flag.allergen for flag in entry.flags}
-        while end < len(self.tokens) and end not in self.apart and is_gap(self.parts[2 * end]):
-            following, after = self._longest(end)
-            if following is None or not following.flags or any(f.allergen not in named for f in following.flags):
-                break
-            end = after
-        return end
-
-    def _item_ends(self, end: int) -> bool:
-        if end >= len(self.tokens):
-            return True
-        separator = self.parts[2 * end].strip()
-        return separator not in ("", "-", "'") or self.tokens[end] in LINKS
 
     def _runs_over(self, at: int, end: int) -> bool:
         """Whether a line ends within a phrase: "rice, coconut" and "milk, salt" may be one food or two."""
@@ -473,16 +449,3 @@ class _Reader(CutText):
                 start, stop = places[start], places[stop - 1] + 1
             reason = flag.reason if tier != "may_contain" else _WARNED
             append(LabelEvidence(flag.allergen, tier, text[start:stop], field, start, stop, reason))
-
-
-def _cut_alike(printed: str, pieces: Sequence[str]) -> Iterator[str]:
-    """The printed letters of each piece of a run-together word, which a line break may cut as well."""
-    start = 0
-    for piece in pieces[:-1]:
-        end, letters = start, 0
-        while letters < len(piece) and end < len(printed):
-            letters += printed[end].isalnum()
-            end += 1
-        yield printed[start:end]
-        start = end
-    yield printed[start:]

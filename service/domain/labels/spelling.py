@@ -47,7 +47,7 @@ _SPECIAL = {
 }
 
 
-_SCANNED: Final = (("rn", "m"), ("vv", "w"), ("cl", "d"), ("ii", "u"))
+SCANNED: Final = (("rn", "m"), ("vv", "w"), ("cl", "d"), ("ii", "u"))
 """Letters that a scanner reads for others: "rnilk", "cashevvs"."""
 
 
@@ -121,7 +121,7 @@ def _judge(words: LabelWords, word: str) -> Node | None:
     compound = _compound(words, word)
     if compound:
         return _node(Entry(compound))
-    for scanned, meant in _SCANNED:
+    for scanned, meant in SCANNED:
         if scanned in word and word.replace(scanned, meant) in words.single:
             entry = Entry(role=PIECES)
             entry.pieces = (word.replace(scanned, meant),)

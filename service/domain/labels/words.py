@@ -1,8 +1,7 @@
 """The words on labels that mean an allergen: as tables, and as the tree of phrases the reader walks.
 
 Word tables come from reference_data as groups, false friends, statement phrases and spellings;
-``label_phrases`` makes the tree of them, ``label_spelling`` judges words that are not in it, and
-``label_text`` reads.
+``phrases`` makes the tree of them, ``spelling`` judges words that are not in it, and ``reader`` reads.
 """
 
 import re
@@ -11,7 +10,7 @@ from dataclasses import dataclass, field
 from typing import Literal, NamedTuple
 
 Tier = Literal["contains", "may_contain", "check_label"]
-Use = Literal["plain", "unqualified", "grain_word", "oil_source", "additive_number", "cream_or_filling"]
+Use = Literal["plain", "unqualified", "grain_word", "oil_source", "additive_number", "cream_or_filling", "people"]
 AnsweredBy = Literal["nothing", "source", "ingredients"]
 
 WORDS, PRECAUTION, DECLARATION, HEADING, NEGATION, PIECES, CAUTION, AFTERWARDS = range(8)
@@ -81,7 +80,13 @@ class StatementPhrases:
     oil_words: tuple[str, ...] = ()
     oil_list: tuple[str, ...] = ()
     filling_words: tuple[str, ...] = ()
+    figures: tuple[str, ...] = ()
+    nutrients: tuple[str, ...] = ()
+    praise: tuple[str, ...] = ()
+    other_languages: tuple[str, ...] = ()
     single_denials: tuple[str, ...] = ()
+    doubting: tuple[str, ...] = ()
+    denying: tuple[str, ...] = ()
     additive_classes: tuple[str, ...] = ()
 
 
@@ -108,12 +113,14 @@ class Flag(NamedTuple):
 class Entry:
     """What a phrase does. ``simple`` entries raise their flags, with these tiers, wherever they stand."""
 
-    __slots__ = ("claim", "denies", "flags", "inherited", "looks_like", "pieces", "raised", "role", "simple")
+    __slots__ = ("claim", "denies", "flags", "inherited", "looks_like", "neutral", "pieces", "raised", "role", "simple")
 
     def __init__(self, flags: tuple[Flag, ...] = (), role: int = WORDS) -> None:
         self.flags = flags
         self.role = role
         self.claim = False
+        self.neutral = False
+        """Whether it is a claim about something else than allergens ("no preservatives")."""
         self.denies: Entry | None = None
         """What a claim such as "nut free" says is not there."""
         self.inherited: tuple[Flag, ...] = ()
@@ -164,12 +171,18 @@ class LabelWords:
     oil_words: frozenset[str]
     oil_list: frozenset[str]
     filling_words: frozenset[str]
+    figures: frozenset[str]
+    nutrients: frozenset[str]
+    praise: frozenset[str]
+    other_languages: frozenset[str]
     single_denials: frozenset[str]
+    doubting: frozenset[str]
+    denying: frozenset[str]
     additive_classes: frozenset[str]
     known: frozenset[str] = frozenset()
     """All words of the tables and of ordinary ingredients: what tells a statement that can be read."""
-    not_food: frozenset[str] = frozenset()
-    """Known words that by themselves list no ingredients: of statements, packets, shops, and of what labels deny."""
+    foods: frozenset[str] = frozenset()
+    """Known words that name a food, and so may be a list of ingredients; not those that labels deny."""
     stems: Mapping[str, tuple[Flag, ...]] = field(default_factory=dict)
     """What longer words that begin with these mean, in languages that write compounds as one word."""
     japanese: frozenset[str] = frozenset()

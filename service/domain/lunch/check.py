@@ -17,9 +17,10 @@ from service.domain.lunch.handling import (
     choking_finding,
     holding_findings,
 )
-from service.domain.lunch.special_rules import RuleFinding, milk_findings, product_findings
-from service.domain.lunch.standards import TargetTable
-from service.domain.lunch.verdict import Verdict, score_of, verdict_of
+from service.domain.lunch.points_off import off_score, scored_vector, taken_by_products, taken_by_sweets
+from service.domain.lunch.special_rules import RuleFinding, milk_findings, product_findings, sweets_findings
+from service.domain.lunch.standards import ENERGY, TargetTable
+from service.domain.lunch.verdict import Verdict, score_of, score_range, verdict_of
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -56,11 +57,12 @@ class LunchToJudge(NamedTuple):
 class LunchJudgement(NamedTuple):
     """What was found of a lunch. ``screened``: places in its items, and what each holds of each avoidance.
 
-    ``score``: None for a lunch that must not be packed.
+    ``score``: None for a lunch that must not be packed; ``score_range``: what it can be at least and at most.
     """
 
     verdict: Verdict
     score: float | None
+    score_range: tuple[float, float] | None
     findings: list[Judgement]
     rules: list[RuleFinding]
     screened: list[tuple[int, Screened]]
@@ -84,9 +86,53 @@ def judge_lunch(lunch: LunchToJudge) -> LunchJudgement:
         for avoidance in lunch.avoidances
     ]
     handling = handling_findings(lunch.handling, items, lunch.holding, lunch.age_months, lunch.regions)
-    verdict = verdict_of(findings, rules, [one for _place, one in screened], handling)
-    score = None if verdict == "do_not_pack" else score_of(findings)
-    return LunchJudgement(verdict, score, findings, rules, screened, handling, totals)
+    core = _without_sweets(table, items, findings)
+    sweets = _sweets(table, items, findings, core)
+    verdict = verdict_of(findings, rules + sweets, [one for _place, one in screened], handling)
+    score, ends = (None, None) if verdict == "do_not_pack" else _scored(table, items, core, rules, handling)
+    return LunchJudgement(verdict, score, ends, findings, rules + sweets, screened, handling, totals)
+
+
+def _without_sweets(
+    table: TargetTable, items: Sequence[PreparedItem], findings: Sequence[Judgement]
+) -> Sequence[Judgement]:
+    """Each target judged on the lunch without its sweets and snacks; the same findings where it has none."""
+    if not any(item.food.discretionary for item in items):
+        return findings
+    core = add_up([scored_vector(item.food, item.vector) for item in items])
+    return [judge(target, core) for target in table.targets]
+
+
+def _sweets(
+    table: TargetTable, items: Sequence[PreparedItem], findings: Sequence[Judgement], core: Sequence[Judgement]
+) -> list[RuleFinding]:
+    """What the lunch keeps only with its sweets and snacks."""
+    if core is findings:
+        return []
+    sweet = [place for place, item in enumerate(items) if item.food.discretionary]
+    most = max(sweet, key=lambda place: items[place].vector.nominal[ENERGY])
+    return sweets_findings(table.standard.points_off.energy_rule, findings, core, items[most].food.name, most)
+
+
+def _scored(
+    table: TargetTable,
+    items: Sequence[PreparedItem],
+    core: Sequence[Judgement],
+    rules: Sequence[RuleFinding],
+    handling: Sequence[HandlingFinding],
+) -> tuple[float, tuple[float, float]]:
+    """The score of a lunch and its range, from its targets judged without sweets and snacks."""
+    points = table.standard.points_off
+    sweets = [item for item in items if item.food.discretionary]
+    broken = sum(one.status in ("over", "short") for one in rules)
+    taken = [taken_by_sweets(points, item.food, item.vector) for item in sweets]
+    taken.append(taken_by_products(points, broken, broken + sum(one.status == "unknown" for one in rules)))
+    statuses = {one.status for one in handling}
+    # Only what is over, or may be, can be far over.
+    over = [one for one in core if one.status in ("over", "unknown")]
+    amounts = [(one.target, one.amount, one.low, one.high) for one in over]
+    off = off_score(points, amounts, taken, ("fix" in statuses, "unknown" in statuses))
+    return score_of(core, off), score_range(core, off)
 
 
 def handling_findings(

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from functools import lru_cache
 from typing import Literal, NamedTuple
 
-from service.domain.foods.amounts import Totals
+from service.domain.foods.amounts import WHOLE_OF_CREDIT, Totals
 from service.domain.lunch.standards import ENERGY, PERCENT, Target
 from service.domain.measures import SCALE
 from service.domain.messages import Message, message
@@ -49,15 +49,38 @@ def row_interval(terms: Sequence[tuple[int, int]], totals: Totals) -> tuple[int 
     """
     low: int | None = 0
     high: int | None = 0
+    inside = parts_inside(tuple(terms))
     for measure, weight in terms:
         least, most = totals.lowest(measure), totals.highest(measure)
-        if weight > 0:
+        if most is None and measure in inside:
+            low = None if low is None else low + weight * least
+            high = None if high is None else high + weight * least
+        elif weight > 0:
             low = None if low is None else low + weight * least
             high = None if high is None or most is None else high + weight * most
         else:
             low = None if low is None or most is None else low + weight * most
             high = None if high is None else high + weight * least
     return low, high
+
+
+@lru_cache(maxsize=1024)
+def parts_inside(terms: tuple[tuple[int, int], ...]) -> frozenset[int]:
+    """The credits that a row subtracts from what they are a part of: what is not known of one cannot lower the row.
+
+    Where a food's grains may all be dessert, they add nothing to "grains other than desserts", and take nothing away.
+
+    >>> from service.domain.measures import MEASURE_INDEX
+    >>> grain, dessert = MEASURE_INDEX["grain_oz_eq"], MEASURE_INDEX["grain_dessert_oz_eq"]
+    >>> parts_inside(((grain, 1), (dessert, -1))) == {dessert}
+    True
+    """
+    weights = dict(terms)
+    return frozenset(
+        part
+        for part, whole in WHOLE_OF_CREDIT.items()
+        if weights.get(part, 0) < 0 and weights.get(whole, 0) >= -weights[part]
+    )
 
 
 def judge(target: Target, totals: Totals) -> Judgement:
@@ -103,9 +126,12 @@ def judge(target: Target, totals: Totals) -> Judgement:
     least, most = _amount_interval(target, totals)
     if status == "met":
         return Judgement(target, status, amount, 1.0, least, most, False)
-    # A missing figure must not raise the score, so unknown earns nothing.
+    # What is known counts by itself; what the missing figures could change is told by `satisfactions`.
     if status == "unknown":
-        return Judgement(target, status, amount, 0.0, least, most, target.firm)
+        kept = (target.lowest is None or row >= target.lowest) and (target.highest is None or row <= target.highest)
+        return Judgement(
+            target, status, amount, 1.0 if kept else satisfaction(target, amount), least, most, target.firm
+        )
     return Judgement(target, status, amount, satisfaction(target, amount), least, most, _counts(target, totals))
 
 
@@ -157,8 +183,11 @@ def shown_amount(target: Target, row: int, nominal: Sequence[int]) -> float:
 def _amount_interval(target: Target, totals: Totals) -> tuple[float, float | None]:
     low = high = 0.0
     unbounded = False
+    inside = parts_inside(target.terms)
     for measure, weight in target.shown_terms:
         least, most = totals.lowest(measure), totals.highest(measure)
+        if most is None and measure in inside:
+            most = least
         if weight > 0:
             low += weight * least
             unbounded = unbounded or most is None
@@ -187,6 +216,30 @@ def satisfaction(target: Target, amount: float) -> float:
     if reach == 0.0:
         return 0.0
     return max(0.0, 1.0 - off / reach)
+
+
+def satisfactions(judgement: Judgement) -> tuple[float, float]:
+    """The least and the most that a target can be satisfied, whatever its missing figures are; equal where all are known.
+
+    Satisfaction rises to the bounds and falls after them, so the least is at one end of the amount's interval.
+    """
+    target, found = judgement.target, judgement.satisfaction
+    if judgement.status in ("met", "not_applicable") or judgement.low == judgement.high:
+        return found, found
+    ends = [_satisfied_at(target, judgement.low)]
+    if judgement.high is not None:
+        ends.append(_satisfied_at(target, judgement.high))
+    else:
+        ends.append(1.0 if target.at_most is None else 0.0)
+    most = 1.0 if judgement.status == "unknown" else max(*ends, found)
+    return min(*ends, found), most
+
+
+def _satisfied_at(target: Target, amount: float) -> float:
+    inside = (target.at_least is None or amount >= target.at_least) and (
+        target.at_most is None or amount <= target.at_most
+    )
+    return 1.0 if inside else satisfaction(target, amount)
 
 
 def rounded(amount: float, unit: str, against: float | None = None) -> float:
@@ -275,11 +328,22 @@ def finding_message(
         return message(
             "finding.unknown-range", label=label, low=low, high=high, unit=unit, reasons=reasons, wanted=asked
         )
-    bound = target.at_least if status == "short" else target.at_most
+    return off_message(target, status, *off_amounts(judgement))
+
+
+def off_amounts(judgement: Judgement) -> tuple[float, float]:
+    """Of a target that is missed for certain: the amount, and how far it is from the bound, both as they are shown."""
+    target, unit = judgement.target, judgement.target.unit
+    bound = target.at_least if judgement.status == "short" else target.at_most
     amount = rounded(judgement.amount, unit, bound)
     if bound is None:
         bound = target.at_least or 0.0
-    gap = rounded(abs(judgement.amount - bound), unit, 0.0)
+    return amount, rounded(abs(judgement.amount - bound), unit, 0.0)
+
+
+def off_message(target: Target, status: Status, amount: float, gap: float) -> Message:
+    """Say that a target is missed; amount and gap as ``off_amounts`` gives them."""
+    unit, label, asked = target.unit, target.label, wanted(target)
     if gap == 0:
         if status == "short":
             return message("finding.at-the-bound-short", label=label, amount=amount, unit=unit, wanted=asked)

@@ -149,6 +149,9 @@ def _choking(
         given = form or (food.handling.forms[0] if food.handling.forms else NOT_SAID)
         piece = Piece(food.name, food.handling.choking_rule, given, food.handling.choking_known)
         return _piece_finding(rules, piece, age_months, regions)
+    # The first form of a dish is how it comes ("whole" of a sandwich) and says nothing of the pieces in it.
+    if form and form not in food.handling.forms[:1]:
+        pieces = tuple(piece._replace(form=form) for piece in pieces)
     found = [one for one in (_piece_finding(rules, piece, age_months, regions) for piece in pieces) if one is not None]
     if not found:
         return None
@@ -178,6 +181,25 @@ def oldest_limit(rules: HandlingRules, regions: Sequence[str]) -> int:
     )
 
 
+@lru_cache(maxsize=256)
+def forms_without_concern(rules: HandlingRules, regions: tuple[str, ...], age_months: int) -> tuple[str, ...]:
+    """Forms that some choking rule gives and none that speaks at this age fears: they settle pieces not known.
+
+    >>> from service.reference.lunch.handling import handling_rules
+    >>> "mashed" in forms_without_concern(handling_rules(), ("US",), 40)
+    True
+    >>> "whole" in forms_without_concern(handling_rules(), ("US",), 40)
+    False
+    """
+    spoken = [
+        rule
+        for rule in rules.choking.values()
+        if any(limit.region in regions and age_months < limit.below_age_months for limit in rule.limits)
+    ]
+    feared = {form for rule in spoken for form in rule.risky_forms}
+    return tuple(sorted({form for rule in spoken for form in rule.allowed_forms} - feared))
+
+
 def _not_known(name: str, said: Message) -> HandlingFinding:
     brief = message("choking-brief.pieces-not-known")
     return HandlingFinding("choking:not-known", "unknown", (name,), brief, said, "ours: no source", "proposed")
@@ -189,7 +211,11 @@ def _piece_finding(
     if not piece.choking_rule:
         if piece.known or age_months >= oldest_limit(rules, regions):
             return None
-        return _not_known(piece.name, message("choking.pieces-not-known", item=piece.name))
+        settling = forms_without_concern(rules, tuple(regions), age_months)
+        if piece.form in settling:
+            return None
+        forms = [rules.in_words(one) for one in settling]
+        return _not_known(piece.name, message("choking.pieces-not-known", item=piece.name, forms=forms))
     rule = rules.choking[piece.choking_rule]
     limits = [limit for limit in rule.limits if limit.region in regions and age_months < limit.below_age_months]
     if not limits:

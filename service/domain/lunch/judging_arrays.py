@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from service.domain.foods.amounts import ItemVector
-from service.domain.lunch.findings import Status
-from service.domain.lunch.standards import ENERGY, PERCENT, Target
+from service.domain.lunch.findings import Status, parts_inside
+from service.domain.lunch.standards import ENERGY, NO_POINTS, PERCENT, PointsOff, Target
 from service.domain.lunch.verdict import Verdict
 from service.domain.measures import MEASURE_COUNT, SCALE
 
@@ -126,6 +126,13 @@ def bounds_of(vectors: Sequence[ItemVector]) -> Bounds:
     return Bounds(low, high, unbounded, nominal)
 
 
+class ManyTaken(NamedTuple):
+    """What items take off the scores of ``n`` lunches: (n,) thousandths of a point, and whether anything is kept wrongly."""
+
+    thousandths: Whole
+    handling: Flags
+
+
 class Interval(NamedTuple):
     """Lowest and highest value of a row for each lunch, and where there is no end on that side."""
 
@@ -144,12 +151,16 @@ def interval_of(terms: Sequence[tuple[int, int]], totals: LunchTotals) -> Interv
 
     lowest, highest = [], []
     no_low, no_high = np.zeros((2, len(totals)), np.bool_)
+    inside = parts_inside(tuple(terms))
     for measure, weight in terms:
         least, most = totals.least(measure), totals.most(measure)
+        if measure in inside:
+            most = np.where(totals.is_unbounded(measure), least, most)
         lowest.append(least if weight > 0 else most)
         highest.append(most if weight > 0 else least)
-        no_end = no_high if weight > 0 else no_low
-        no_end |= totals.is_unbounded(measure)
+        if measure not in inside:
+            no_end = no_high if weight > 0 else no_low
+            no_end |= totals.is_unbounded(measure)
     return Interval(_weighted(terms, lowest), _weighted(terms, highest), no_low, no_high)
 
 
@@ -201,6 +212,17 @@ def nearness(target: Target, amount: Floats) -> Floats:
     return np.where(reach == 0.0, 0.0, nearly)
 
 
+def far_over(points: PointsOff, target: Target, amount: Floats) -> Floats:
+    """`points_off.far_over`: how many distances amounts lie beyond where the satisfaction of a maximum is nil."""
+    import numpy as np
+
+    reach = abs(target.at_most or 0.0) * target.distance_percent / PERCENT
+    if target.at_most is None or reach == 0.0:
+        return np.zeros(len(amount))
+    beyond: Floats = np.minimum(points.most_distances_over, np.maximum(0.0, (amount - target.at_most) / reach - 1.0))
+    return beyond
+
+
 def shares(shown: Sequence[tuple[float, Whole]], energy: Whole) -> Floats:
     """Shares of energy in percent; 0 without energy. ``shown``: weight and amounts of each measure of the part."""
     import numpy as np
@@ -231,10 +253,23 @@ class ManyJudgements:
         """How nearly the target is met, 0 to 1."""
         import numpy as np
 
-        satisfied = np.where((self.status == MET) | (self.status == NOT_APPLICABLE), 1.0, 0.0)
-        off = np.flatnonzero((self.status == SHORT) | (self.status == OVER))
+        row = _row(self.target, self.totals)
+        below, above = certainly_beyond(Interval(row, row), self.target.lowest, self.target.highest)
+        satisfied = np.ones(len(row))
+        off = np.flatnonzero((below | above) & (self.status != MET) & (self.status != NOT_APPLICABLE))
         satisfied[off] = nearness(self.target, _amounts(self.target, self.totals.subset(off)))
         return satisfied
+
+    def far_over(self, points: PointsOff) -> Floats:
+        """`points_off.far_over` of every lunch."""
+        import numpy as np
+
+        found = np.zeros(len(self.status))
+        row = _row(self.target, self.totals)
+        _below, above = certainly_beyond(Interval(row, row), None, self.target.highest)
+        off = np.flatnonzero(above & (self.status != NOT_APPLICABLE))
+        found[off] = far_over(points, self.target, _amounts(self.target, self.totals.subset(off)))
+        return found
 
     def amounts(self) -> tuple[Floats, Floats, Floats]:
         """Amount in the target's unit, and the ends of its interval; infinite for no end."""
@@ -299,10 +334,14 @@ def judge_all(targets: Sequence[Target], totals: LunchTotals) -> tuple[Flags, Fl
 
     ``totals``: of ``n`` lunches.
     """
+    return kept_and_satisfied([judge_many(target, totals) for target in targets], len(totals))
+
+
+def kept_and_satisfied(judged: Sequence[ManyJudgements], lunches: int) -> tuple[Flags, Floats, Flags]:
+    """What `judge_all` says of targets judged already, for so many lunches."""
     import numpy as np
 
-    judged = [judge_many(target, totals) for target in targets]
-    shape = len(targets), len(totals)
+    shape = len(judged), lunches
     status = np.array([one.status for one in judged], np.int8).reshape(shape).T
     satisfied = np.array([one.satisfactions() for one in judged], np.float64).reshape(shape).T
     applies = status != NOT_APPLICABLE
@@ -328,9 +367,12 @@ def _amount_interval(target: Target, totals: LunchTotals) -> tuple[Floats, Float
 
     low, high = np.zeros((2, len(totals)))
     unbounded = np.zeros(len(totals), np.bool_)
+    inside = parts_inside(target.terms)
     for measure, weight in target.shown_terms:
         no_end = totals.is_unbounded(measure)
         least, most = totals.least(measure), np.where(no_end, 0, totals.most(measure))
+        if measure in inside:
+            no_end, most = np.zeros_like(no_end), np.where(no_end, least, most)
         low += weight * (least if weight > 0 else most)
         high += weight * (most if weight > 0 else least)
         if weight > 0:
@@ -352,8 +394,7 @@ def exact_scores(targets: Sequence[Target], status: Sequence[Codes], satisfied: 
     weight, earned = np.zeros((2, n))
     for target, found, nearly in zip(targets, status, satisfied, strict=True):
         weight += np.where(found == NOT_APPLICABLE, 0.0, target.weight)
-        left_out = (found == NOT_APPLICABLE) | (found == UNKNOWN)
-        earned += np.where(left_out, 0.0, target.weight * nearly)
+        earned += np.where(found == NOT_APPLICABLE, 0.0, target.weight * nearly)
     return percents(earned, weight)
 
 
@@ -365,13 +406,31 @@ def percents(earned: Floats, weight: Floats) -> Floats:
     return found
 
 
-def scores(judged: Sequence[ManyJudgements]) -> Floats:
-    """`verdict.score_of` for every lunch: (n,), one decimal."""
+def scores(judged: Sequence[ManyJudgements], points: PointsOff = NO_POINTS, taken: ManyTaken | None = None) -> Floats:
+    """`verdict.score_of` for every lunch: (n,), one decimal.
+
+    ``points``, ``taken``: what is taken off besides what the targets leave.
+    """
     satisfied = [one.satisfactions() for one in judged]
     exact = exact_scores(
         [one.target for one in judged], [one.status for one in judged], satisfied, len(judged[0].totals)
     )
-    return rounded(exact, 1)
+    return rounded(less(exact, points, [one.far_over(points) for one in judged], taken), 1)
+
+
+def less(exact: Floats, points: PointsOff, far: Sequence[Floats], taken: ManyTaken | None) -> Floats:
+    """Scores less what is taken off them, before rounding; ``far``: of each target, `far_over`."""
+    import numpy as np
+
+    if points == NO_POINTS:
+        return exact
+    off = np.zeros(len(exact))
+    for one in far:
+        off += points.for_far_over * one
+    if taken is not None:
+        off += taken.thousandths / SCALE + points.for_handling * taken.handling
+    left: Floats = np.maximum(0.0, exact - off)
+    return left
 
 
 def verdicts(do_not_pack: Flags, check_label: Flags, adjust: Flags) -> Place:

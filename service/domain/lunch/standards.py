@@ -7,7 +7,7 @@ lunch (firm, or a week's mean) is the row's *basis*.
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -58,6 +58,32 @@ class Scoring(NamedTuple):
     distance_percent: Fraction
 
 
+class EnergyRule(NamedTuple):
+    """The rule that energy from sweets and snacks fills no minimum of energy: ours, and none of a standard."""
+
+    id: str
+    label: str
+    source: str
+    status: str
+
+
+class PointsOff(NamedTuple):
+    """What is taken off a score besides what its targets leave, in points: reference_data/scoring.toml.
+
+    ``discretionary_kcal_per_point``: 0 for nothing. ``most_distances_over``: how often ``for_far_over`` counts for one target.
+    """
+
+    for_a_product: float = 0.0
+    for_handling: float = 0.0
+    discretionary_kcal_per_point: int = 0
+    for_far_over: float = 0.0
+    most_distances_over: float = 0.0
+    energy_rule: EnergyRule | None = None
+
+
+NO_POINTS = PointsOff()
+
+
 class ProductRule(NamedTuple):
     """A limit on one product of a lunch (sugar in a yogurt), not on the lunch."""
 
@@ -87,6 +113,26 @@ class MilkRule(NamedTuple):
     status: str
 
 
+class SubstituteRule(NamedTuple):
+    """A component that a child who avoids an allergen cannot have.
+
+    ``targets``: ids of the targets that ask for it. ``holds_per_cup``: what a cup of a food must hold to count in its
+    place, by measure in its unit. ``look_at``: the measures to look at where nothing stands in its place.
+    """
+
+    id: str
+    label: str
+    allergen: str
+    targets: frozenset[str]
+    holds_per_cup: Mapping[str, float]
+    look_at: tuple[str, ...]
+    age_groups: frozenset[str]
+    from_day: date
+    until_day: date | None
+    source: str
+    status: str
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Standard:
     """One dated, cited standard."""
@@ -106,6 +152,8 @@ class Standard:
     scoring: Mapping[str, Scoring]
     product_rules: tuple[ProductRule, ...] = ()
     milk_rules: tuple[MilkRule, ...] = ()
+    substitute_rules: tuple[SubstituteRule, ...] = ()
+    points_off: PointsOff = NO_POINTS
 
     def group(self, group_id: str) -> AgeGroup:
         """The age group of that id, or ``UnknownName``."""
@@ -161,6 +209,11 @@ class Target:
     note: str
 
     @property
+    def is_energy_minimum(self) -> bool:
+        """Whether it asks for so much energy, or more."""
+        return self.lowest is not None and self.kind == "measure" and self.measures == {ENERGY}
+
+    @property
     def firm(self) -> bool:
         """Whether one lunch by itself must meet it."""
         return self.basis in ("lunch", "school_day")
@@ -177,6 +230,9 @@ class TargetTable:
     week_targets: tuple[Target, ...]
     product_rules: tuple[ProductRule, ...]
     milk_rules: tuple[MilkRule, ...]
+    substitute_rules: tuple[SubstituteRule, ...] = ()
+    left_out: tuple[tuple[Target, SubstituteRule], ...] = ()
+    """Targets that do not apply to the child, each with the rule that says so; see `without_avoided`."""
 
     def __repr__(self) -> str:
         """Which one it is; all its rows would fill pages."""
@@ -229,7 +285,7 @@ def compile_targets(standard: Standard, group: AgeGroup, on: date) -> TargetTabl
     (((0, -10), (3, 900)), -1)
     """
     check_date(standard, on)
-    rows = [row for row in standard.rows if row.age_group == group.id and row.in_force(on)]
+    rows = [place for place, row in enumerate(standard.rows) if row.age_group == group.id and row.in_force(on)]
     if not rows:
         days = [row.from_day for row in standard.rows if row.age_group == group.id]
         raise OutsideDates(
@@ -241,9 +297,8 @@ def compile_targets(standard: Standard, group: AgeGroup, on: date) -> TargetTabl
         )
     single: list[Target] = []
     week: list[Target] = []
-    for row in rows:
-        scoring = standard.scoring[row.id]
-        (week if row.basis == "week_total" else single).extend(_compile_row(row, scoring))
+    for place in rows:
+        (week if standard.rows[place].basis == "week_total" else single).extend(_targets_of_row(standard, place))
 
     def holds(from_day: date, until_day: date | None, groups: frozenset[str]) -> bool:
         return group.id in groups and from_day <= on and (until_day is None or on <= until_day)
@@ -256,7 +311,31 @@ def compile_targets(standard: Standard, group: AgeGroup, on: date) -> TargetTabl
         week_targets=tuple(week),
         product_rules=tuple(r for r in standard.product_rules if holds(r.from_day, r.until_day, r.age_groups)),
         milk_rules=tuple(r for r in standard.milk_rules if holds(r.from_day, r.until_day, r.age_groups)),
+        substitute_rules=tuple(r for r in standard.substitute_rules if holds(r.from_day, r.until_day, r.age_groups)),
     )
+
+
+def without_avoided(table: TargetTable, avoided: frozenset[str]) -> TargetTable:
+    """The table for a child who must not have some allergens: what asks for a food of theirs does not apply to it.
+
+    ``avoided``: allergen ids. The same table where nothing of it is concerned. Source: beside each rule (US: 7 CFR 210.10(d)).
+    """
+    rule_of = {target: rule for rule in table.substitute_rules if rule.allergen in avoided for target in rule.targets}
+    if not rule_of:
+        return table
+    return replace(
+        table,
+        targets=tuple(one for one in table.targets if one.id not in rule_of),
+        week_targets=tuple(one for one in table.week_targets if one.id not in rule_of),
+        left_out=tuple((one, rule_of[one.id]) for one in table.targets if one.id in rule_of),
+    )
+
+
+@lru_cache(maxsize=4096)
+def _targets_of_row(standard: Standard, place: int) -> tuple[Target, ...]:
+    """The targets of one row, the same on every day that it is in force: so is all that is remembered of them."""
+    row = standard.rows[place]
+    return tuple(_compile_row(row, standard.scoring[row.id]))
 
 
 def _compile_row(row: TargetRow, scoring: Scoring) -> Iterable[Target]:

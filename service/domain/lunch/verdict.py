@@ -9,8 +9,9 @@ from collections.abc import Sequence
 from typing import Literal
 
 from service.domain.allergens.screening import Screened
-from service.domain.lunch.findings import Judgement
+from service.domain.lunch.findings import Judgement, satisfactions
 from service.domain.lunch.handling import HandlingFinding
+from service.domain.lunch.points_off import NOTHING_OFF, OffScore
 from service.domain.lunch.special_rules import RuleFinding
 
 Verdict = Literal["do_not_pack", "check_label", "adjust", "pack"]
@@ -36,7 +37,7 @@ def verdict_of(
     """
     if any(one.do_not_pack for one in screened) or any(one.status == "do_not_pack" for one in handling):
         return "do_not_pack"
-    if any(one.outcome == "check_label" for one in screened):
+    if any(one.unread for one in screened):
         return "check_label"
     if any(one.counts for one in judgements):
         return "adjust"
@@ -47,15 +48,35 @@ def verdict_of(
     return "pack"
 
 
-def score_of(judgements: Sequence[Judgement]) -> float:
-    """Weighted mean of satisfactions, 0 to 100, one decimal; an unknown target satisfies nothing.
+def score_of(judgements: Sequence[Judgement], off: OffScore = NOTHING_OFF) -> float:
+    """Weighted mean of satisfactions less what is taken off, 0 to 100, one decimal.
 
-    Source: ours. What does not apply has no weight.
+    ``judgements``: on the lunch without its sweets and snacks, which ``off`` accounts for. What does not apply has no
+    weight; a target that is unknown is satisfied as by what is known of it: neither nil nor full. Source: ours.
     """
     weight = earned = 0.0
-    for judgement in judgements:
-        if judgement.status != "not_applicable":
-            weight += judgement.target.weight
-            if judgement.status != "unknown":
-                earned += judgement.target.weight * judgement.satisfaction
-    return round(100 * earned / weight, 1) if weight else 0.0
+    for one in judgements:
+        if one.status != "not_applicable":
+            weight += one.target.weight
+            earned += one.target.weight * one.satisfaction
+    return _of_100(earned, weight, off.known)
+
+
+def score_range(judgements: Sequence[Judgement], off: OffScore = NOTHING_OFF) -> tuple[float, float]:
+    """The lowest and highest that the score can be, whatever is not known; one decimal each.
+
+    Source: ours. Both equal the score where everything is known.
+    """
+    weight = least_earned = most_earned = 0.0
+    for one in judgements:
+        if one.status != "not_applicable":
+            least, most = satisfactions(one)
+            weight += one.target.weight
+            least_earned += one.target.weight * least
+            most_earned += one.target.weight * most
+    lowest = 0.0 if off.most is None else _of_100(least_earned, weight, off.most)
+    return lowest, _of_100(most_earned, weight, off.least)
+
+
+def _of_100(earned: float, weight: float, off: float) -> float:
+    return round(max(0.0, 100 * earned / weight - off), 1) if weight else 0.0

@@ -5,14 +5,15 @@ week's mean the wider limits) and holds no product over its own limit; *unknown*
 missing or rounded figure. The counting itself is in ``domain/counting``.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from service.domain.counting.masks import Tick
 from service.domain.counting.survey import Survey, survey
 from service.domain.lunch.standards import TargetTable
 from service.domain.offers.offer import Branch
-from service.domain.offers.rows import Key, OfferItems
+from service.domain.offers.rows import SHARE, Key, OfferItems
 
 
 @dataclass(slots=True)
@@ -26,11 +27,12 @@ class Tally:
 
 @dataclass(slots=True)
 class TargetTally:
-    """How many lunches keep a target itself, break it, or leave it open."""
+    """How many lunches keep a target itself, break it, or leave it open; to how many it does not apply."""
 
     kept: int = 0
     broken: int = 0
     unknown: int = 0
+    not_applicable: int = 0
 
 
 @dataclass(slots=True)
@@ -65,6 +67,15 @@ class OfferCounts:
                 at += 1
 
 
+class Verdicts(NamedTuple):
+    """How many lunches a single check would pack, find wrong, not know of, and ask to read a label for."""
+
+    right: int
+    wrong: int
+    unknown: int
+    check_label: int
+
+
 def count_offer(
     table: TargetTable, branches: Sequence[Branch], of: OfferItems, tick: Tick | None = None
 ) -> OfferCounts:
@@ -76,8 +87,11 @@ def count_offer(
     for branch in branches:
         found = survey(of.values(table, branch), of.limits(table, branch), of.own(table, branch), tick)
         _add(counts, branch, found)
-        for tally, row in zip(counts.targets, found.own, strict=True):
-            tally.kept += row.kept
+        idle = of.without_energy(branch)
+        for target, tally, row in zip(table.targets, counts.targets, found.own, strict=True):
+            resting = idle if target.kind == SHARE else 0
+            tally.not_applicable += resting
+            tally.kept += row.kept - resting
             tally.broken += row.short + row.over
             tally.unknown += row.unknown
     return counts
@@ -109,6 +123,31 @@ def count_right(
     for branch in branches:
         _add(counts, branch, survey(of.values(table, branch), of.limits(table, branch), None, tick))
     return counts
+
+
+def without_items(branches: Sequence[Branch], keys: Collection[Key]) -> list[Branch]:
+    """The lunches of an offer that hold none of some items."""
+    lists = [
+        [
+            tuple(way for way in options if not any((way.group, key) in keys for key in way.items))
+            for options in branch.lists
+        ]
+        for branch in branches
+    ]
+    return [Branch(tuple(some)) for some in lists if all(some)]
+
+
+def verdicts_of(
+    table: TargetTable, counts: OfferCounts, of: OfferItems, unread: Collection[Key], tick: Tick | None = None
+) -> Verdicts:
+    """Counts as the verdicts of single checks: a lunch with a packet still to be read is ``check_label`` until then.
+
+    ``unread``: the items whose packet is still to be read. Source: as in service/domain/lunch/verdict.py.
+    """
+    if not unread:
+        return Verdicts(counts.right, counts.wrong, counts.unknown, 0)
+    read = count_right(table, without_items([branch for branch, _found in counts.parts], unread), of, tick)
+    return Verdicts(read.right, read.wrong, read.unknown, counts.total - read.total)
 
 
 def _add(counts: OfferCounts, branch: Branch, found: Survey) -> None:

@@ -10,9 +10,10 @@ from service.domain.counting import days as combinations_days
 from service.domain.counting.estimate import Estimate, estimate
 from service.domain.counting.masks import Tick
 from service.domain.counting.ranked import best_and_worst
+from service.domain.counting.scores import OptionsTake
 from service.domain.errors import BadInput
 from service.domain.lunch.standards import Target, TargetTable
-from service.domain.offers.counts import OfferCounts, count_offer
+from service.domain.offers.counts import OfferCounts, Verdicts, count_offer, verdicts_of
 from service.domain.offers.offer import Branch, Offer
 from service.domain.offers.rows import Key, OfferItems
 from service.domain.offers.spread import KnownSpreads, MeasureSpread, WeekChance, measure_spreads, week_chances
@@ -36,6 +37,8 @@ class OfferToJudge(NamedTuple):
     examples: int
     exact_weeks: bool
     sample: tuple[int, int] | None
+    unread: frozenset[Key] = frozenset()
+    """Items whose packet is still to be read."""
 
     @property
     def size(self) -> int:
@@ -54,12 +57,13 @@ class WorstTarget(NamedTuple):
 
 
 class OfferJudgement(NamedTuple):
-    """The result of an offer. ``counts``: None where it was estimated instead.
+    """The result of an offer. ``counts``: None where it was estimated instead; labels play no part in them.
 
     ``best``, ``worst``: the items of the lunches with the highest score, best first, and the lowest, worst first.
     """
 
     counts: OfferCounts | None
+    verdicts: Verdicts | None
     estimate: Estimate | None
     chances: dict[str, WeekChance]
     spreads: dict[int, MeasureSpread]
@@ -68,8 +72,8 @@ class OfferJudgement(NamedTuple):
     worst: list[list[Key]]
 
 
-def refuse_too_large(sizes: Sequence[int], most: int) -> None:
-    """Raise ``BadInput`` for the first child with more lunches than are counted in one request."""
+def refuse_too_large(sizes: Sequence[int], most: int, together: int) -> None:
+    """Raise ``BadInput`` for more lunches than are counted in one request: of one child, or of all together."""
     for place, size in enumerate(sizes):
         if size > most:
             raise BadInput(
@@ -78,6 +82,13 @@ def refuse_too_large(sizes: Sequence[int], most: int) -> None:
                 problem=f"are more than one request counts ({most:,})",
                 remedy="Offer fewer items, split the groups, or give 'estimate' to have them estimated from a sample.",
             )
+    if sum(sizes) > together:
+        raise BadInput(
+            field="children",
+            value=f"{sum(sizes):,} lunches for {len(sizes)} children",
+            problem=f"are more than one request counts for all children together ({together:,})",
+            remedy="Ask for fewer children at a time, or offer fewer items.",
+        )
 
 
 def judge_offer(one: OfferToJudge, spreads: KnownSpreads, tick: Tick | None = None) -> OfferJudgement:
@@ -91,12 +102,13 @@ def judge_offer(one: OfferToJudge, spreads: KnownSpreads, tick: Tick | None = No
             (one.items.values(one.table, branch), one.items.limits(one.table, branch)) for branch in one.branches
         ]
         found = estimate(drawn_from, drawn, seed, tick)
-        return OfferJudgement(None, found, {}, {}, None, [], [])
+        return OfferJudgement(None, None, found, {}, {}, None, [], [])
     counts = count_offer(one.table, one.branches, one.items, tick)
     most_sums = combinations_days.MOST_SUMS if one.exact_weeks else MOST_SUMS
     best, worst = _best_and_worst(one, tick) if one.examples and counts.total else ([], [])
     return OfferJudgement(
         counts,
+        verdicts_of(one.table, counts, one.items, one.unread, tick),
         None,
         week_chances(one.table, one.branches, one.items, most_sums),
         measure_spreads(one.measures, one.table.standard.crediting, one.offer, one.branches, one.items, spreads),
@@ -111,11 +123,10 @@ def _best_and_worst(one: OfferToJudge, tick: Tick | None) -> tuple[list[list[Key
     best: list[tuple[float, int, tuple[int, ...]]] = []
     worst: list[tuple[float, int, tuple[int, ...]]] = []
     for number, branch in enumerate(one.branches):
-        lists = [
-            [tuple(one.items.vectors[(option.group, key)] for key in option.items) for option in options]
-            for options in branch.lists
-        ]
-        found = best_and_worst(one.table.targets, lists, one.examples, tick)
+        lists = [[one.items.scored_together(option) for option in options] for options in branch.lists]
+        points = one.table.standard.points_off
+        off = [[one.items.taken(one.table, option) for option in options] for options in branch.lists]
+        found = best_and_worst(one.table.targets, lists, one.examples, tick, OptionsTake(points, off))
         best += [(lunch.score, number, lunch.options) for lunch in found.best]
         worst += [(lunch.score, number, lunch.options) for lunch in found.worst]
     best.sort(key=lambda lunch: (-lunch[0], lunch[1], lunch[2]))

@@ -6,7 +6,7 @@ from typing import NamedTuple
 from service.domain.allergens.screening import OUTCOME_RANK, Avoidance, Screened, screen_food
 from service.domain.allergens.vocabulary import AllergenVocabulary
 from service.domain.lunch.check import PreparedItem
-from service.domain.lunch.handling import HandlingFinding, HandlingRules, choking_finding
+from service.domain.lunch.handling import HandlingFinding
 from service.domain.offers.rows import Key
 
 
@@ -23,28 +23,48 @@ class LeftOut(NamedTuple):
 
     @property
     def must_not(self) -> bool:
-        """Whether it must not be given, whatever the child likes."""
-        return bool(self.screened) or self.choking is not None
+        """Whether it must not be given, whatever the child likes and whatever a label may say."""
+        return any(one.do_not_pack for one in self.screened) or self.choking is not None
+
+    @property
+    def read_first(self) -> bool:
+        """Whether reading its packet could bring it back."""
+        return bool(self.screened) and not self.must_not and not self.disliked
 
 
 def left_out(
     items: Mapping[Key, PreparedItem],
     avoidances: Sequence[Avoidance],
     disliked: Collection[Key],
-    age_months: int,
+    handling: Mapping[Key, Sequence[HandlingFinding]],
     words: AllergenVocabulary,
-    rules: HandlingRules,
-    regions: tuple[str, ...],
 ) -> list[LeftOut]:
-    """The items left out, in the order of the offer; what is not known of an allergen speaks against an item too."""
+    """The items left out, in the order of the offer; so is one whose label is to be read first.
+
+    An item whose label was not seen, in which the allergen is not usual, stays (``label_not_seen``). ``handling``: what
+    the rules on forms and holding say of each item.
+    """
     found = []
     for key, item in items.items():
         results = [screen_food(words, item.food, avoidance) for avoidance in avoidances]
-        against = [one for one in results if one.do_not_pack or one.outcome == "check_label"]
+        against = [one for one in results if one.keeps_out]
         against.sort(key=lambda one: -OUTCOME_RANK[one.outcome])
-        choking = choking_finding(rules, item.food, item.form, age_months, regions)
-        if choking is not None and choking.status != "do_not_pack":
-            choking = None
+        choking = next((one for one in handling[key] if one.status == "do_not_pack"), None)
         if against or choking is not None or key in disliked:
             found.append(LeftOut(key, tuple(against), choking, key in disliked))
+    return found
+
+
+def unread(
+    items: Mapping[Key, PreparedItem], avoidances: Sequence[Avoidance], words: AllergenVocabulary
+) -> dict[Key, tuple[Screened, ...]]:
+    """The items whose packet is still to be read, each with what it is to be read for.
+
+    ``items``: those that the child may take.
+    """
+    found = {}
+    for key, item in items.items():
+        results = [screen_food(words, item.food, avoidance) for avoidance in avoidances]
+        if any(one.unread for one in results):
+            found[key] = tuple(one for one in results if one.unread)
     return found

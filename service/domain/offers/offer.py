@@ -15,6 +15,8 @@ from service.domain.errors import BadInput, Place, UnknownName
 
 MOST_OPTIONS = 20_000
 """Options of one choice group (ways to take its items) that are laid out; a limit of ours."""
+MOST_LAID_OUT = 400_000
+"""Ways to take from a group over all branches of an offer; a limit of ours."""
 MOST_RULES = 8
 """Rules between groups in one offer; each doubles the cases, so there is a limit (of ours)."""
 
@@ -57,6 +59,17 @@ class Offer:
         """The group of that id."""
         return next(group for group in self.groups if group.id == group_id)
 
+    def slots(self) -> list[tuple[str, ...]]:
+        """Groups that stand alone, and alternatives together, in the order of their first group: a list of a branch each."""
+        if not self.alternatives:
+            return [(group.id,) for group in self.groups]
+        slots: list[tuple[str, ...]] = []
+        for group in self.groups:
+            together = next((one for one in self.alternatives if group.id in one), (group.id,))
+            if together not in slots:
+                slots.append(tuple(together))
+        return slots
+
 
 class Option(NamedTuple):
     """One way to take from a slot: the group used and the item keys taken (repeats allowed), sorted."""
@@ -78,11 +91,11 @@ class Branch:
 
 
 def check_offer(offer: Offer) -> None:
-    """Refuse an offer that does not hang together.
+    """Refuse an offer that does not hang together, or that is too much work to lay out.
 
     Raises ``UnknownName`` for a group or item that a rule or an alternative names but the offer lacks,
-    ``BadInput`` for doubled ids, a group in two alternatives, a rule onto its own group, or a group with
-    too many ways to take from it.
+    ``BadInput`` for doubled ids, a group in two alternatives, a rule onto its own group, or too many ways to take
+    from a group, by itself, with a rule, or with all rules together.
     """
     ids = [group.id for group in offer.groups]
     for place, group in enumerate(offer.groups):
@@ -130,6 +143,40 @@ def check_offer(offer: Offer) -> None:
                 "is the group of the item itself, or stands in for it",
                 "Let the rule speak of another group.",
             )
+        ways = ways_to_take(len(offer.group(rule.then_group).items), rule.take)
+        if ways > MOST_OPTIONS:
+            raise _bad(
+                (*where, "take"),
+                f"{ways} ways",
+                f"is more ways to take from one group than are laid out ({MOST_OPTIONS})",
+                "Take fewer from it, or split the group.",
+            )
+    laid_out = ways_laid_out(offer)
+    if laid_out > MOST_LAID_OUT:
+        raise _bad(
+            "groups",
+            f"{laid_out:,} ways to take from a group",
+            f"with all rules together, are more than are laid out ({MOST_LAID_OUT:,})",
+            "Use fewer rules, take fewer items, or split the groups.",
+        )
+
+
+def ways_laid_out(offer: Offer) -> int:
+    """How many ways to take from a group all branches together have, at the most."""
+    usual = {group.id: ways_to_take(len(group.items), group.take) for group in offer.groups}
+    sizes = {group.id: len(group.items) for group in offer.groups}
+    number = 0
+    for called in _sets_of_rules(offer):
+        takes = {group_id: ways_to_take(sizes[group_id], take) for group_id, take in takes_of(called).items()}
+        number += sum((usual | takes).values())
+    return number
+
+
+def _sets_of_rules(offer: Offer) -> Iterator[tuple[WithRule, ...]]:
+    """Each set of rules that a lunch may call up; a rule that is given twice is one rule."""
+    rules = sorted(set(offer.rules))
+    for size in range(len(rules) + 1):
+        yield from combinations(rules, size)
 
 
 def _known(names: Sequence[str]) -> str:
@@ -200,38 +247,25 @@ def branches(offer: Offer, known: KnownLists | None = None) -> list[Branch]:
     """
     known = {} if known is None else known
     by_id = {group.id: group for group in offer.groups}
-    slots = [tuple(by_id[group_id] for group_id in slot) for slot in _slots(offer)]
+    slots = [tuple(by_id[group_id] for group_id in slot) for slot in offer.slots()]
     found: list[Branch] = []
-    for size in range(len(offer.rules) + 1):
-        for called in combinations(sorted(offer.rules), size):
-            takes = _takes(called)
-            lists = []
-            for slot in slots:
-                ids = [group.id for group in slot]
-                rules = tuple(rule for rule in offer.rules if rule.group in ids)
-                here = frozenset(rule for rule in called if rule.group in ids)
-                # All that the options hang on: offers that differ in one group share the lists of the others.
-                key = (slot, rules, here, tuple(takes.get(group_id) for group_id in ids))
-                options = known.get(key)
-                if options is None:
-                    options = known[key] = _slot_options(slot, rules, here, takes)
-                lists.append(options)
-            # An empty list: no combination calls up just these rules.
-            if all(lists):
-                found.append(Branch(tuple(lists)))
+    for called in _sets_of_rules(offer):
+        takes = takes_of(called)
+        lists = []
+        for slot in slots:
+            ids = [group.id for group in slot]
+            rules = tuple(rule for rule in offer.rules if rule.group in ids)
+            here = frozenset(rule for rule in called if rule.group in ids)
+            # All that the options hang on: offers that differ in one group share the lists of the others.
+            key = (slot, rules, here, tuple(takes.get(group_id) for group_id in ids))
+            options = known.get(key)
+            if options is None:
+                options = known[key] = _slot_options(slot, rules, here, takes)
+            lists.append(options)
+        # An empty list: no combination calls up just these rules.
+        if all(lists):
+            found.append(Branch(tuple(lists)))
     return found
-
-
-def _slots(offer: Offer) -> list[tuple[str, ...]]:
-    """Groups that stand alone, and alternatives together, in the order of their first group."""
-    if not offer.alternatives:
-        return [(group.id,) for group in offer.groups]
-    slots: list[tuple[str, ...]] = []
-    for group in offer.groups:
-        together = next((one for one in offer.alternatives if group.id in one), (group.id,))
-        if together not in slots:
-            slots.append(tuple(together))
-    return slots
 
 
 def _slot_options(
@@ -249,10 +283,12 @@ def _slot_options(
         elif all(rule.group == group.id for rule in called):
             of_group = [(rule.item, rule in called) for rule in rules if rule.group == group.id]
             options += [one for one in ways if all((item in one.items) == calls for item, calls in of_group)]
-    return tuple(options)
+    # To take nothing from one of several groups is the same lunch as to take nothing from another.
+    nothing = [one for one in options if not one.items]
+    return tuple(one for one in options if one.items or one is nothing[0])
 
 
-def _takes(called: Sequence[WithRule]) -> dict[str, Take]:
+def takes_of(called: Sequence[WithRule]) -> dict[str, Take]:
     """How many are taken from the groups that the called rules speak of; of several the narrowest."""
     takes: dict[str, Take] = {}
     for rule in called:
@@ -283,6 +319,44 @@ def without(offer: Offer, keys: Mapping[str, frozenset[str]]) -> Offer:
     )
     rules = tuple(rule for rule in offer.rules if rule.item not in keys.get(rule.group, frozenset()))
     return Offer(groups, offer.alternatives, rules)
+
+
+def rules_not_kept(offer: Offer) -> tuple[WithRule, ...]:
+    """Rules that nobody can keep: the group they speak of has too few items left, or the rules on an item contradict.
+
+    >>> fruit = ChoiceGroup("fruit", ("apple",), Take(1, 1))
+    >>> two_fruits = WithRule("main", "soup", "fruit", Take(2, 2))
+    >>> rules_not_kept(Offer((ChoiceGroup("main", ("soup",), Take(1, 1)), fruit), (), (two_fruits,))) == (two_fruits,)
+    True
+    """
+    found = []
+    for rule in dict.fromkeys(offer.rules):
+        of_item = [one for one in offer.rules if (one.group, one.item) == (rule.group, rule.item)]
+        if ways_to_take(len(offer.group(rule.then_group).items), takes_of(of_item)[rule.then_group]) == 0:
+            found.append(rule)
+    return tuple(found)
+
+
+def rules_that_clash(offer: Offer) -> tuple[tuple[WithRule, WithRule], ...]:
+    """Pairs of rules, each of which can be kept, but not both in one lunch: their items are never taken together.
+
+    Pairs say it all: numbers that agree two by two agree all together. Source: ours.
+    """
+    alone = [rule for rule in dict.fromkeys(offer.rules) if rule not in rules_not_kept(offer)]
+    return tuple(
+        (one, other)
+        for one, other in combinations(alone, 2)
+        if one.then_group == other.then_group
+        and one[:2] != other[:2]
+        and not _together(offer, one.group, other.group)
+        and (one.group != other.group or offer.group(one.group).take.at_most > 1)
+        and ways_to_take(len(offer.group(one.then_group).items), takes_of((one, other))[one.then_group]) == 0
+    )
+
+
+def emptied_groups(offer: Offer) -> Iterator[str]:
+    """Groups of which no item is left, whether or not something must be taken from them."""
+    return (group.id for group in offer.groups if not group.items)
 
 
 def empty_groups(offer: Offer) -> Iterator[str]:

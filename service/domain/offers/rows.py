@@ -7,6 +7,7 @@ items' values, and a combination's value the sum of its options'. An unknown val
 from collections.abc import Callable, Hashable, Mapping, Sequence
 from functools import lru_cache
 from itertools import accumulate
+from math import prod
 from typing import NamedTuple
 
 import numpy as np
@@ -17,10 +18,12 @@ from service.domain.counting.survey import RowRule, Values
 from service.domain.foods.amounts import ItemVector, add_up
 from service.domain.foods.food import Food
 from service.domain.lunch.findings import row_interval
-from service.domain.lunch.special_rules import milk_findings, product_findings
-from service.domain.lunch.standards import ENERGY, TargetTable
+from service.domain.lunch.points_off import scored_vector, taken_by_products, taken_by_sweets
+from service.domain.lunch.special_rules import broken_rules, milk_findings, product_findings
+from service.domain.lunch.standards import ENERGY, Target, TargetTable
 from service.domain.measures import MEASURE_COUNT
 from service.domain.offers.offer import Branch, Option
+from service.domain.offers.together import Together
 
 Whole = npt.NDArray[np.int64]
 Key = tuple[str, str]
@@ -32,21 +35,20 @@ SHARE = "share_of_energy"
 class TableRows(NamedTuple):
     """The rows of a table, each once: weights of the measures, and what is asked of which row.
 
-    ``products``: after these rows comes one that counts broken rules on single products, of which no item may break
-    one.
+    After these rows comes one that counts what speaks against single items (a product over its limit, a form, how it is
+    kept), of which there may be none; and where sweets or snacks are offered, each minimum of energy without them.
     """
 
     terms: tuple[Terms, ...]
     limits: tuple[RowRule, ...]
     own: tuple[RowRule, ...]
-    products: bool
 
 
 @lru_cache(maxsize=256)
 def rows_of(table: TargetTable) -> TableRows:
     """The rows of a table.
 
-    Limits are what one lunch by itself must keep of each target, and the product rules after them; a week's mean counts
+    Limits are what one lunch by itself must keep of each target, and the rules on single items after them; a week's mean counts
     against a lunch only where its limit is broken for certain, as in a single check.
     """
     places: dict[Terms, int] = {}
@@ -56,19 +58,34 @@ def rows_of(table: TargetTable) -> TableRows:
         limit = target.limit
         limits.append((places.setdefault(limit.terms, len(places)), Rule(limit.low, limit.high, not target.firm)))
         own.append((places.setdefault(target.terms, len(places)), Rule(target.lowest, target.highest)))
-    products = bool(table.product_rules or table.milk_rules)
-    if products:
-        limits.append((len(places), Rule(None, 0)))
-    return TableRows(tuple(places), tuple(limits), tuple(own), products)
+    limits.append((len(places), Rule(None, 0)))
+    return TableRows(tuple(places), tuple(limits), tuple(own))
 
 
 class OfferItems:
-    """The items of an offer, measures and foods by group and key; remembers the sums over options."""
+    """The items of an offer, measures and foods by group and key; remembers the sums over options.
 
-    def __init__(self, vectors: Mapping[Key, ItemVector], foods: Mapping[Key, Food]) -> None:
+    ``handled``: how many findings on its form and on how it is kept count against an item, for certain and at most.
+    ``together``: what items of one food credit together; left out: each by itself.
+    """
+
+    def __init__(
+        self,
+        vectors: Mapping[Key, ItemVector],
+        foods: Mapping[Key, Food],
+        handled: Mapping[Key, tuple[int, int]] | None = None,
+        together: Together | None = None,
+    ) -> None:
         self.vectors = vectors
         self.foods = foods
-        self._has_intervals = any(one.interval_entries for one in vectors.values())
+        self.handled = handled or {}
+        self.together = together
+        self._more: dict[ItemVector, int] = {}
+        """What some options credit beyond their items, each with its column after those of the items."""
+        self._has_intervals = any(one.interval_entries for one in vectors.values()) or any(
+            low < high for low, high in self.handled.values()
+        )
+        self._has_sweets = any(food.discretionary for food in foods.values())
         self._columns = {key: place for place, key in enumerate(vectors, 1)}
         self._items: dict[Hashable, Whole] = {}
         self._unbounded: dict[Hashable, bool] = {}
@@ -85,15 +102,49 @@ class OfferItems:
 
     def limits(self, table: TargetTable, branch: Branch) -> list[RowRule]:
         """What a combination must keep, with the options in which a share of energy lies idle."""
-        return self._with_idle(table, rows_of(table).limits, branch)
+        limits = list(rows_of(table).limits)
+        if self._has_sweets:
+            first = len(rows_of(table).terms) + 1
+            limits += [
+                (first + place, Rule(target.limit.low, None, only_if_certain=True))
+                for place, target in enumerate(_energy_minima(table))
+            ]
+        return self._with_idle(table, limits, branch)
 
     def own(self, table: TargetTable, branch: Branch) -> list[RowRule]:
         """Each target's own bounds, likewise."""
         return self._with_idle(table, rows_of(table).own, branch)
 
+    def without_energy(self, branch: Branch) -> int:
+        """How many lunches of a branch have no energy, so that no share of it can be asked for."""
+        some = self._over("energy", branch, self._energy)[0]
+        return prod(int(np.count_nonzero(part == 0)) for part in split(some, [len(one) for one in branch.lists]))
+
     def measures(self, branch: Branch) -> tuple[Whole, Whole]:
         """Each measure's known amount for each option, and how many of its items have no exact figure for it."""
         return self._over("amounts", branch, self._amounts), self._over("missing", branch, self._missing)
+
+    def scored(self, key: Key) -> ItemVector:
+        """The measures of an item that the targets of a score are judged on."""
+        return scored_vector(self.foods[key], self.vectors[key])
+
+    def scored_together(self, option: Option) -> tuple[ItemVector, ...]:
+        """The measures of all items of an option that the targets of a score are judged on."""
+        more = self.together and self.together.of(option.group, option.items)
+        return (*(self.scored((option.group, key)) for key in option.items), *([more] if more else []))
+
+    def taken(self, table: TargetTable, option: Option) -> tuple[int, int]:
+        """What an option takes off a score: thousandths of a point, and how many items are kept or cut wrongly."""
+        points = table.standard.points_off
+        thousandths = handled = 0
+        for name in option.items:
+            key = (option.group, name)
+            food = self.foods[key]
+            broken = len(broken_rules(table, food))
+            off = taken_by_sweets(points, food, self.vectors[key]) + taken_by_products(points, broken, broken)
+            thousandths += off.known
+            handled += self.handled.get(key, (0, 0))[0]
+        return thousandths, handled
 
     def _with_idle(self, table: TargetTable, rules: Sequence[RowRule], branch: Branch) -> list[RowRule]:
         shares = [target.kind == SHARE for target in table.targets]
@@ -111,15 +162,15 @@ class OfferItems:
 
     def _over(self, what: Hashable, branch: Branch, made: Callable[[], Whole]) -> Whole:
         """Values of the items (rows, items) summed over the options of a branch: (rows, options of all lists)."""
-        if what not in self._items:
+        laid = [self._of(options) for options in branch.lists]
+        each = self._items.get(what)
+        if each is None or each.shape[1] < 1 + len(self.vectors) + len(self._more):
             each = self._items[what] = made()
             self._unbounded[what] = bool((np.abs(each) >= NO_END).any())
-        each = self._items[what]
         parts = []
-        for options in branch.lists:
+        for options, (_options, flat, starts) in zip(branch.lists, laid, strict=True):
             place = (what, id(options))
             if place not in self._laid:
-                _options, flat, starts = self._of(options)
                 sums: Whole = np.add.reduceat(each[:, flat], starts, axis=1)
                 self._laid[place] = np.clip(sums, -NO_END, NO_END) if self._unbounded[what] else sums
             parts.append(self._laid[place])
@@ -138,6 +189,9 @@ class OfferItems:
                     flat += [columns[(group, key)] for key in keys]
                 else:
                     flat.append(0)  # a place of nothing
+                more = self.together and self.together.of(group, keys)
+                if more:
+                    flat.append(self._more.setdefault(more, len(columns) + len(self._more) + 1))
             # The options are kept along, so that no others can take their id.
             found = (options, np.array(flat, dtype=np.int64), np.array(starts, dtype=np.int64))
             self._places[id(options)] = found
@@ -145,30 +199,44 @@ class OfferItems:
 
     def _rows(self, table: TargetTable, end: int) -> Whole:
         rows = rows_of(table)
-        columns = [(0,) * (len(rows.terms) + rows.products)]
+        minima = _energy_minima(table) if self._has_sweets else ()
+        columns = [(0,) * (len(rows.terms) + 1 + len(minima))]
         for key, vector in self.vectors.items():
-            values = _ends(table, vector)[end]
-            columns.append((*values, _broken_rules(table, self.foods[key])[end]) if rows.products else values)
+            against = _broken_rules(table, self.foods[key])[end] + self.handled.get(key, (0, 0))[end]
+            core = self.scored(key)
+            without_sweets = [items_interval(target.limit.terms, core)[end] for target in minima]
+            columns.append((*_ends(table, vector)[end], against, *without_sweets))
+        columns += [(*_ends(table, more)[end], 0, *(0 for _one in minima)) for more in self._more]
         return np.array(columns, dtype=np.int64).T
 
     def _amounts(self) -> Whole:
-        return np.array([(0,) * MEASURE_COUNT, *(one.nominal for one in self.vectors.values())], dtype=np.int64).T
+        whole = [(0,) * MEASURE_COUNT, *(one.nominal for one in (*self.vectors.values(), *self._more))]
+        return np.array(whole, dtype=np.int64).T
 
     def _missing(self) -> Whole:
-        found = np.zeros((MEASURE_COUNT, len(self.vectors) + 1), dtype=np.int64)
+        found = np.zeros((MEASURE_COUNT, len(self.vectors) + 1 + len(self._more)), dtype=np.int64)
         for place, vector in enumerate(self.vectors.values(), 1):
             for measure, _low, _high in vector.interval_entries:
                 found[measure, place] = 1
         return found
 
     def _energy(self) -> Whole:
-        return np.array([[0, *(int(not _idle(one)) for one in self.vectors.values())]], dtype=np.int64)
+        some = [int(not _idle(one)) for one in self.vectors.values()]
+        return np.array([[0, *some, *(0 for _more in self._more)]], dtype=np.int64)
 
 
 def split(row: Whole, sizes: Sequence[int]) -> list[Whole]:
     """A row over the options of all lists, list by list."""
     ends = accumulate(sizes)
     return [row[end - size : end] for end, size in zip(ends, sizes, strict=True)]
+
+
+@lru_cache(maxsize=256)
+def _energy_minima(table: TargetTable) -> tuple[Target, ...]:
+    """The targets that sweets and snacks do not help to meet, if there is a rule that says so."""
+    if table.standard.points_off.energy_rule is None:
+        return ()
+    return tuple(target for target in table.targets if target.is_energy_minimum)
 
 
 @lru_cache(maxsize=16384)

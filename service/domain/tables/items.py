@@ -11,13 +11,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from math import lcm
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from service.domain.errors import ReferenceFault
-from service.domain.foods.amounts import HEAVIEST_ITEM_MG, most_of_missing
+from service.domain.foods.amounts import HEAVIEST_ITEM_MG, LIMITED_CREDITS, figure_of
 from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import CreditOption, Food
 from service.domain.measures import MEASURE_COUNT, NUTRIENT_COUNT, SCALE
@@ -36,7 +37,7 @@ class FoodArrays:
 
     ``basis``: (F,) milligrams. ``values``: (F, nutrients) thousandths for the basis, unknown as 0.
     ``intervals``, ``unbounded``: (F,) one bit a measure that is an interval, and one without an upper end.
-    ``spread``: (F, nutrients) whether the measure is an interval with an end, ``low`` and ``high`` its ends.
+    ``spread``: (F, nutrients) whether the measure is an interval with an end of its own, ``low`` and ``high`` its ends.
     """
 
     basis: Whole
@@ -55,9 +56,13 @@ def food_arrays(foods: tuple[Food, ...]) -> FoodArrays:
     values, low, high = (np.zeros(shape, np.int64) for _ in range(3))
     spread = np.zeros(shape, np.bool_)
     intervals, unbounded = np.zeros(len(foods), np.uint64), np.zeros(len(foods), np.uint64)
+    basis = np.zeros(len(foods), np.int64)
     for place, food in enumerate(foods):
-        known = [value or 0 for value in food.nutrients]
-        largest = max([*known, *(most for _least, most in food.ranges.values())])
+        figures = [figure_of(food, measure) for measure in range(NUTRIENT_COUNT)]
+        # A dish holds fractions: as many yields of it as make every one a whole number.
+        times = lcm(*(end.denominator for figure in figures for end in figure if end is not None))
+        ends = [[None if end is None else int(end * times) for end in figure] for figure in figures]
+        largest = max(end or 0 for figure in ends for end in figure)
         if 2 * largest * HEAVIEST_ITEM_MG >= LARGEST:
             raise ReferenceFault(
                 pointer=food.id,
@@ -65,22 +70,21 @@ def food_arrays(foods: tuple[Food, ...]) -> FoodArrays:
                 problem="is too large to be a figure of a food",
                 remedy="Correct the food's row.",
             )
-        values[place] = known
-        if None not in food.nutrients and not food.ranges:
-            continue
-        ends: dict[int, tuple[int, int | None]] = dict(food.ranges)
-        for measure, value in enumerate(food.nutrients):
-            if value is None:
-                ends[measure] = (0, most_of_missing(food, measure))
-        for measure, (least, most) in ends.items():
+        basis[place] = food.basis_mg * times
+        for measure, (known, least, most) in enumerate(ends):
+            assert known is not None and least is not None  # noqa: S101, PT018 - only the upper end may be missing
+            values[place, measure] = known
             bit = np.uint64(1 << measure)
-            intervals[place] |= bit
+            if food.nutrients[measure] is None or measure in food.ranges:
+                intervals[place] |= bit
+            else:
+                continue
             if most is None:
                 unbounded[place] |= bit
-            else:
+            # Its ends are rounded outwards, what is known to the nearest: carried wherever the two can differ.
+            if most is not None or least or known:
                 spread[place, measure] = True
-                low[place, measure], high[place, measure] = least, most
-    basis = np.array([food.basis_mg for food in foods], np.int64)
+                low[place, measure], high[place, measure] = least, known if most is None else most
     return FoodArrays(basis, values, intervals, unbounded, spread, low, high)
 
 
@@ -88,8 +92,8 @@ class CreditArrays(NamedTuple):
     """Ways of crediting side by side, ``C`` of them with up to ``K`` credits each.
 
     For credit k of way c: ``steps = numerator * amount_mg // denominator``, worth ``step`` thousandths each
-    from ``minimum`` on, of ``measure``. A numerator of 0 is not a credit. ``open_ended``: (C,) the bits of all credits
-    where what is known is only the least the food credits.
+    from ``minimum`` on, of ``measure``. A numerator of 0 is not a credit. ``open_ended``: (C,) the bits of the
+    credits of which what is known is only the least.
     """
 
     numerator: Whole
@@ -100,8 +104,8 @@ class CreditArrays(NamedTuple):
     open_ended: Bits
 
 
-EVERY_CREDIT = (1 << MEASURE_COUNT) - (1 << NUTRIENT_COUNT)
-"""The bits of all credits."""
+OPEN_CREDITS = sum(1 << measure for measure in LIMITED_CREDITS)
+"""The bits of the credits that are unknown where nobody said what a food credits as."""
 
 
 def credit_arrays(ways: Sequence[tuple[Food, CreditOption | None, CreditingScheme | None]]) -> CreditArrays:
@@ -111,7 +115,7 @@ def credit_arrays(ways: Sequence[tuple[Food, CreditOption | None, CreditingSchem
     filled = [row + ((0, 1, 1, 0, 0),) * (most - len(row)) for row in rows]
     columns = np.array(filled, np.int64).reshape(len(rows), most, 5)
     numerator, denominator, step, minimum, measure = np.ascontiguousarray(columns.transpose(2, 0, 1))
-    least = [0 if scheme is None or food.credits_known else EVERY_CREDIT for food, _option, scheme in ways]
+    least = [0 if scheme is None or food.credits_known else OPEN_CREDITS for food, _option, scheme in ways]
     return CreditArrays(numerator, denominator, step, minimum, measure, np.array(least, np.uint64))
 
 
@@ -155,8 +159,10 @@ class ItemArrays:
     ends: dict[int, tuple[Whole, Whole]]
 
 
-def item_arrays(foods: FoodArrays, food: Place, amount_mg: Whole, credits: CreditArrays, way: Place) -> ItemArrays:
-    """The measures of item u: ``amount_mg[u]`` of ``food[u]``, credited by ``way[u]``."""
+def item_arrays(
+    foods: FoodArrays, food: Place, amount_mg: Whole, credits: CreditArrays, way: Place, beside_mg: Whole | None = None
+) -> ItemArrays:
+    """The measures of item u: ``amount_mg[u]`` of ``food[u]``, credited by ``way[u]`` beside ``beside_mg[u]`` of the same."""
     nominal = np.zeros((len(food), MEASURE_COUNT), np.int64)
     alike = len(foods.basis) > 0 and bool((foods.basis == foods.basis[0]).all())
     basis = foods.basis[:1] if alike else foods.basis[food][:, None]  # dividing by one number is four times faster
@@ -165,10 +171,12 @@ def item_arrays(foods: FoodArrays, food: Place, amount_mg: Whole, credits: Credi
     twice += basis
     np.floor_divide(twice, 2 * int(basis[0]) if alike else 2 * basis, out=nominal[:, :NUTRIENT_COUNT])
     each = np.arange(len(food))
+    before = np.zeros_like(amount_mg) if beside_mg is None else beside_mg
     for k in range(credits.numerator.shape[1]):
-        numerator = credits.numerator[way, k]
-        worth = numerator * amount_mg // credits.denominator[way, k] * credits.step[way, k]
-        counts = (worth > 0) & (worth >= credits.minimum[way, k])
+        worth = _worth(credits, way, k, amount_mg + before)
+        if before.any():
+            worth -= _worth(credits, way, k, before)
+        counts = worth > 0
         nominal[each[counts], credits.measure[way, k][counts]] = worth[counts]
     spread_at = np.flatnonzero(np.any(foods.spread, axis=1, keepdims=True)[food, 0])
     some, weight, base = food[spread_at], amount_mg[spread_at], foods.basis[food[spread_at]]
@@ -180,6 +188,12 @@ def item_arrays(foods: FoodArrays, food: Place, amount_mg: Whole, credits: Credi
         ends[measure] = (np.where(spread, low - known, 0), np.where(spread, high - known, 0))
     unknown = credits.open_ended[way]
     return ItemArrays(nominal, foods.intervals[food] | unknown, foods.unbounded[food] | unknown, spread_at, ends)
+
+
+def _worth(credits: CreditArrays, way: Place, k: int, amount_mg: Whole) -> Whole:
+    """What the k-th credit of each way is worth, in thousandths; 0 below its minimum."""
+    worth = credits.numerator[way, k] * amount_mg // credits.denominator[way, k] * credits.step[way, k]
+    return np.where(worth >= credits.minimum[way, k], worth, 0)
 
 
 def weights_mg(per_unit_mg: Whole, quantity_thousandths: Whole) -> Whole:

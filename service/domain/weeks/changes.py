@@ -22,9 +22,6 @@ from service.domain.weeks.week import (
     week_findings,
 )
 
-LEAST_GAIN = 0.01
-"""How much satisfaction (summed over the targets) a change must bring that fixes nothing by itself."""
-
 LOOKED_AT_BESIDE = 3
 """How many more than asked for are judged in full, so that not all of them fix the same."""
 
@@ -79,11 +76,10 @@ def _in_full(
     change: LunchChange,
     was: Sequence[WeekFinding],
 ) -> JudgedWeek | None:
-    """The change judged by the code that judges a week; None where it breaks something or brings nothing."""
+    """The change judged by the code that judges a week; None where it breaks something or fixes nothing."""
     now = week_findings(table, after(days, change), school_days, lengths)
     fixes: list[str] = []
     days_fixed = 0
-    gained = 0.0
     for old, new in zip(was, now, strict=True):
         if old.status in KEPT and new.status not in KEPT:
             return None
@@ -91,17 +87,11 @@ def _in_full(
             if one.status in KEPT and other.status not in KEPT:
                 return None
             days_fixed += one.status not in KEPT and other.status in KEPT
-        gained += new.judgement.satisfaction - old.judgement.satisfaction
         if old.status not in KEPT and new.status in KEPT:
             fixes.append(new.judgement.target.id)
-    if not fixes and not days_fixed and gained < LEAST_GAIN:
+    if not fixes and not days_fixed:
         return None
-    return Judged((change,), _worth(len(fixes), days_fixed, gained), tuple(fixes), days_fixed)
-
-
-def _worth(fixed: int, days_fixed: int, gained: float) -> tuple[float, ...]:
-    """What is gained counts only where nothing is fixed: otherwise the smallest change comes first."""
-    return fixed, days_fixed, 0.0 if fixed or days_fixed else round(gained, 6)
+    return Judged((change,), (len(fixes), days_fixed), tuple(fixes), days_fixed)
 
 
 def _judged_at_once(
@@ -111,7 +101,7 @@ def _judged_at_once(
     lengths: WeekLengths,
     changes: Sequence[LunchChange],
 ) -> Iterator[JudgedWeek]:
-    """The changes that break nothing and bring something."""
+    """The changes that break nothing and fix something."""
     import numpy as np
 
     amounts, shares = total_targets(table, school_days, lengths)
@@ -129,8 +119,8 @@ def _judged_at_once(
     whole = Bounds(week.low, week.high, week.unbounded + absent, week.nominal)
     known_before = add_up([day.vector for day in days])
     whole_before = add_up([day.vector for day in days] + [ABSENT] * absent)
-    fixed, broken, gained = _compared(over_days, week, [judge(t, known_before) for t in over_days])
-    more, also_broken, more_gained = _compared(amounts, whole, [judge(t, whole_before) for t in amounts])
+    fixed, broken = _compared(over_days, week, [judge(t, known_before) for t in over_days])
+    more, also_broken = _compared(amounts, whole, [judge(t, whole_before) for t in amounts])
     kept, _satisfied, _applies = judge_all(firm, day_after)
     totals = [add_up([day.vector]) for day in days]
     was = np.array([[judge(target, total).status in KEPT for target in firm] for total in totals], dtype=bool).reshape(
@@ -142,18 +132,15 @@ def _judged_at_once(
     failing = (~was).sum(axis=0)
     fixed = fixed + more + ((newly == failing) & (failing > 0)).sum(axis=1)
     days_fixed = newly.sum(axis=1)
-    gained = gained + more_gained
     for place, change in enumerate(changes):
-        if not broken[place] and (fixed[place] or days_fixed[place] or gained[place] >= LEAST_GAIN):
-            worth = _worth(int(fixed[place]), int(days_fixed[place]), float(gained[place]))
-            yield Judged((change,), worth, (), int(days_fixed[place]))
+        if not broken[place] and (fixed[place] or days_fixed[place]):
+            yield Judged((change,), (int(fixed[place]), int(days_fixed[place])), (), int(days_fixed[place]))
 
 
-def _compared(targets: Sequence[Target], changed: Bounds, before: Sequence[Judgement]) -> tuple[Any, Any, Any]:
-    """For every change: how many targets it fixes, whether it breaks one, how much satisfaction it brings."""
+def _compared(targets: Sequence[Target], changed: Bounds, before: Sequence[Judgement]) -> tuple[Any, Any]:
+    """For every change: how many targets it fixes, and whether it breaks one."""
     import numpy as np
 
-    kept, satisfied, _applies = judge_all(targets, changed)
+    kept, _satisfied, _applies = judge_all(targets, changed)
     was_kept = np.array([one.status in KEPT for one in before], dtype=bool)
-    had = np.array([one.satisfaction for one in before])
-    return (kept & ~was_kept).sum(axis=1), (was_kept & ~kept).any(axis=1), (satisfied - had).sum(axis=1)
+    return (kept & ~was_kept).sum(axis=1), (was_kept & ~kept).any(axis=1)

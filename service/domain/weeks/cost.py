@@ -26,11 +26,18 @@ class MealPrice(NamedTuple):
 
 
 class PricedItem(NamedTuple):
-    """An item to price: what it may be priced under (id, name), and how much of it there is."""
+    """An item to price: what it may be priced under (id, name), and how much of it there is.
+
+    ``alike``: ids of the same food in another state, each with how much of it the amount is, in milligrams. ``parts``:
+    the ingredients of a dish, priced where the dish has no price. ``free``: costs nothing unless it has a price.
+    """
 
     name: str
     keys: tuple[str, ...]
-    amount_mg: int
+    amount_mg: int | Fraction
+    alike: tuple[tuple[str, Fraction], ...] = ()
+    parts: tuple["PricedItem", ...] = ()
+    free: bool = False
 
 
 class PriceBook(NamedTuple):
@@ -105,14 +112,26 @@ def packed_cost(items: Sequence[PricedItem], prices: Mapping[str, Sequence[Price
     exact = Fraction(0)
     unpriced: dict[str, None] = {}
     for item in items:
-        # Keys in order: the id first, since several foods may share a name.
-        found = next((prices[key] for key in item.keys if key in prices), ())
-        price = price_on(found, on)
-        if price is None:
+        own = _own_cost(item, prices, on)
+        if own is not None:
+            exact += own
+        elif item.parts:
+            inside = packed_cost(item.parts, prices, on)
+            exact += inside.exact
+            unpriced |= dict.fromkeys(inside.unpriced)
+        elif not item.free:
             unpriced[item.name] = None
-            continue
-        exact += Fraction(price.amount_minor * item.amount_mg, price.pack_mg)
     return DayCost(exact, tuple(unpriced))
+
+
+def _own_cost(item: PricedItem, prices: Mapping[str, Sequence[Price]], on: date) -> Fraction | None:
+    """What an item costs by a price of its own or of the same food in another state; None where there is none yet."""
+    # The id first, since several foods may share a name.
+    for key, amount in (*((key, item.amount_mg) for key in item.keys), *item.alike):
+        price = price_on(prices.get(key, ()), on)
+        if price is not None:
+            return Fraction(price.amount_minor) * amount / price.pack_mg
+    return None
 
 
 def bought_cost(meals: Sequence[MealPrice], on: date, name: str) -> DayCost:

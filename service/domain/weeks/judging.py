@@ -45,9 +45,10 @@ Rules = TargetRules | FrequencyRules
 
 
 class TrendMean(NamedTuple):
-    """The mean of a measure over the days of a week, in its unit; whether every figure of it is known."""
+    """The mean of a measure over the days of a week and the least it can be, in its unit; whether all of it is known."""
 
     mean: float
+    mean_low: float
     complete: bool
 
 
@@ -141,7 +142,8 @@ def _in_trend(
             index = MEASURE_INDEX[measure]
             if index < NUTRIENT_COUNT or with_credits:
                 mean = totals.nominal[index] / SCALE / len(counted)
-                means[measure] = TrendMean(mean, index not in totals.low)
+                low = totals.lowest(index) / SCALE / len(counted)
+                means[measure] = TrendMean(mean, low, index not in totals.low)
     packed = None if prices is None else week_cost(week.to_price(), prices).packed
     some = packed if packed is not None and packed.days else None
     return TrendWeek(week.week, len(week.school_days), len(counted), statuses, means, some)

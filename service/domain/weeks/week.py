@@ -17,6 +17,7 @@ from service.domain.foods.amounts import ItemVector, Totals, add_up
 from service.domain.lunch.findings import Judgement, Status, judge
 from service.domain.lunch.standards import LimitRow, Target, TargetTable, inclusive
 from service.domain.measures import MEASURE_COUNT
+from service.domain.weeks.stand_ins import in_other_ways
 
 DayKind = Literal["packed", "bought", "none", "missing"]
 
@@ -190,7 +191,7 @@ def week_findings(
     found = [WeekFinding(judge(target, known), counted) for target in mean_targets(table, counted)]
     for target in amounts:
         guide = lengths.guides.get((target.id, table.age_group.id, school_days))
-        found.append(WeekFinding(judge(target, whole), counted, guide_at_most=guide))
+        found.append(WeekFinding(_judged_any_way(target, amounts, whole), counted, guide_at_most=guide))
     found += [WeekFinding(judge(target, known), counted, (), _share(target, known)) for target in shares]
     totals = [add_up([day.vector]) for day in days]
     for target in table.targets:
@@ -198,6 +199,15 @@ def week_findings(
             each = tuple((day.on, judge(target, total)) for day, total in zip(days, totals, strict=True))
             found.append(_over_days(target, each))
     return found
+
+
+def _judged_any_way(target: Target, rows: Sequence[Target], totals: Totals) -> Judgement:
+    """A week's amount; where groups may stand in for another, the first way that keeps it, else the row as it is."""
+    judged = judge(target, totals)
+    if judged.status == "met":
+        return judged
+    others = (judge(other, totals) for other in in_other_ways(target, rows))
+    return next((one for one in others if one.status == "met"), judged)
 
 
 def _share(target: Target, totals: Totals) -> float | None:
@@ -217,8 +227,10 @@ def _over_days(target: Target, each: tuple[tuple[date, Judgement], ...]) -> Week
     rank: dict[Status, int] = {"over": 4, "short": 4, "unknown": 3, "met": 2, "not_applicable": 1}
 
     def gravity(one: Judgement) -> tuple[int, float, float]:
-        # Satisfaction is nil from some distance on: among such days the one furthest off is the most serious.
-        return rank[one.status], -one.satisfaction, -one.amount if one.status == "short" else one.amount
+        # Satisfaction is nil from some distance on: among such days the one furthest off is the most serious. Where all
+        # days keep a minimum, the one with the least is shown.
+        least_counts = one.status == "short" or (one.status == "met" and target.low is not None)
+        return rank[one.status], -one.satisfaction, -one.amount if least_counts else one.amount
 
     gravest = max((one for _on, one in each), key=gravity)
     return WeekFinding(gravest, len(each), each)

@@ -17,6 +17,15 @@ def weekday(on: date) -> str:
     return WEEKDAYS[on.weekday()]
 
 
+def of_days(number: int, days: int) -> str:
+    """So many of so many days, in a table.
+
+    >>> of_days(3, 5), of_days(1, 1)
+    ('3 of 5 days', '1 of 1 day')
+    """
+    return f"{number} of {days} {'day' if days == 1 else 'days'}"
+
+
 def over_messages(over: int, school_days: int, absent: Sequence[date]) -> list[Message]:
     """Nothing for a whole week; else over how many days, and which are without figures."""
     if over >= school_days:
@@ -233,3 +242,9 @@ def cost_message(
     if unpriced:
         parts.append(message("cost.no-price", names=list(unpriced)))
     return message("text.sentences", parts=parts)
+
+
+def household_cost_message(currency: str, decimals: int, children: int, total: int, complete: bool) -> Message:
+    """What the lunches of all children of a household cost together, in minor units."""
+    values: dict[str, Value] = {"children": children, "total": total, "currency": currency, "digits": decimals}
+    return message("cost.household", **values) if complete else message("cost.household-at-least", **values)

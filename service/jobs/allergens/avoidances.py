@@ -1,13 +1,14 @@
 """What must be kept away from a child: its allergens and the setting's bans, their names resolved."""
 
 from collections.abc import Sequence
+from contextlib import suppress
 from functools import lru_cache
 from typing import Protocol
 
 from service.domain.allergens.screening import Avoidance
 from service.domain.allergens.vocabulary import resolve
-from service.domain.errors import Faults, Place
-from service.jobs.requests import AvoidedAllergen, Setting
+from service.domain.errors import Faults, LunchError, Place
+from service.jobs.requests.people import AvoidedAllergen, Setting
 from service.reference.allergens.vocabulary import vocabulary
 
 
@@ -46,3 +47,12 @@ def avoidances_of(
                 found[(allergen, "setting")] = Avoidance(allergen, setting.ban_threshold, "setting")
     faults.raise_all()
     return [found[key] for key in sorted(found)]
+
+
+def allergens_avoided(child: Avoids) -> frozenset[str]:
+    """The ids of the allergens a child must avoid; a name that is not known is reported by `avoidances_of`."""
+    found: set[str] = set()
+    for avoided in child.avoids:
+        with suppress(LunchError):
+            found.update(_meant(avoided.allergen))
+    return frozenset(found)

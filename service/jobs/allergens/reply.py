@@ -1,10 +1,12 @@
 """One food against one avoided allergen as a plain dictionary (published shape: service/api/replies.py)."""
 
+from collections.abc import Iterable
 from functools import lru_cache
 from typing import Any
 
 from service.domain.allergens.screening import Screened
 from service.domain.foods.food import Food
+from service.domain.messages import Message, message
 from service.reference.messages import worded_as
 
 
@@ -30,3 +32,14 @@ def _screened_row(food: Food, one: Screened) -> dict[str, Any]:
 
 
 _remembered_row = lru_cache(maxsize=8192)(_screened_row)
+
+
+def not_read_cautions(foods: Iterable[Food]) -> list[Message]:
+    """Say of each food whose label or packet was given and could not be read that it settles nothing, and what to do."""
+    said: list[Message] = []
+    for food in foods:
+        for seen in food.allergens.statements_not_read():
+            one = message("caution.not-read", item=food.name, seen=seen)
+            if one not in said:
+                said.append(one)
+    return said

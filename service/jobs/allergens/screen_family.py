@@ -1,16 +1,20 @@
 """Screen many children against many items or lunches in one go, and say in what order to make them."""
 
+from datetime import date
 from typing import Any, NamedTuple
 
 from service.domain.allergens.screening import Avoidance, Screening, screen, worst_outcome
 from service.domain.cautions import CAUTIONS
 from service.domain.errors import BadInput, Faults, at
 from service.domain.foods.food import Food
+from service.domain.foods.packets import NO_PACKETS, Packets
 from service.domain.messages import message
 from service.jobs.allergens.avoidances import avoidances_of
-from service.jobs.allergens.reply import screened_row
+from service.jobs.allergens.reply import not_read_cautions, screened_row
+from service.jobs.foods.packets import packets_at_hand
 from service.jobs.foods.resolve import food_of, food_of_item
-from service.jobs.requests import ScreenedChild, ScreenedItem, ScreeningRequest, Setting
+from service.jobs.requests.people import Setting
+from service.jobs.requests.screenings import ScreenedChild, ScreenedItem, ScreeningRequest
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.messages import listed_as, worded_as
 
@@ -44,9 +48,12 @@ def _resolved(asked: ScreeningRequest) -> tuple[list[ScreenedThing], list[list[A
     """The foods of every thing, and what each child (and the setting) avoids."""
     faults = Faults()
     things: list[ScreenedThing] = []
+    packets = NO_PACKETS
+    with faults.at("packets"):
+        packets = packets_at_hand(asked.packets, asked.on or date.today())  # noqa: DTZ011 - the kitchen's own day
     for place, item in enumerate(asked.items):
         with faults.at("items", place):
-            things.append(_thing(item))
+            things.append(_thing(item, packets))
     avoids: list[list[Avoidance]] = []
     bans: list[Avoidance] = []
     with faults.at():
@@ -80,16 +87,16 @@ def _resolved(asked: ScreeningRequest) -> tuple[list[ScreenedThing], list[list[A
     return things, avoids
 
 
-def _thing(item: ScreenedItem) -> ScreenedThing:
+def _thing(item: ScreenedItem, packets: Packets) -> ScreenedThing:
     if item.food is not None:
         with at("food"):
-            food = food_of(item.food)
+            food = food_of(item.food, packets)
         return ScreenedThing(item.name or food.name, [food])
     faults = Faults()
     foods: list[Food] = []
     for place, one in enumerate(item.lunch or []):
         with faults.at("lunch", place):
-            foods.append(food_of_item(one))
+            foods.append(food_of_item(one, packets))
     faults.raise_all()
     return ScreenedThing(item.name or " + ".join(food.name for food in foods), foods)
 
@@ -125,11 +132,12 @@ def _reply(asked: ScreeningRequest, things: list[ScreenedThing], screening: Scre
                 "places": _places(things, screening.foods[step.place]),
                 "handles": list(step.handles),
                 "clean_before": list(step.clean_before),
+                "clean_for": [asked.children[child].nickname for child in step.clean_for],
             }
             for step in screening.steps
         ],
         **worded_as("making_order_basis", message("making.order")),
-        **listed_as("caution", CAUTIONS),
+        **listed_as("caution", [*CAUTIONS, *not_read_cautions(screening.foods)]),
     }
 
 

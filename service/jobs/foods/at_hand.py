@@ -5,15 +5,17 @@ from collections.abc import Sequence
 from service.domain.errors import Faults
 from service.domain.foods.amounts import Portion, credit_option
 from service.domain.foods.food import Food
-from service.jobs.foods.resolve import amount_of, food_by_id, food_of_item
-from service.jobs.requests import LunchItem
+from service.domain.foods.packets import NO_PACKETS, Packets
+from service.jobs.foods.resolve import amount_of, food_of, food_of_item
+from service.jobs.requests.lunches import LunchItem
 from service.reference.foods.catalogue import packable_foods
+from service.reference.foods.suggesting import suggesting
 
 NOT_SUGGESTED = frozenset({"condiments", "sweet-snacks", "drinks"})
 """Categories left out where nobody named the foods at hand (our choice)."""
 
 
-def foods_named(named: Sequence[str | LunchItem]) -> list[Portion]:
+def foods_named(named: Sequence[str | LunchItem], packets: Packets = NO_PACKETS) -> list[Portion]:
     """The foods named, each in its amount, or in its usual portion where only an id is given.
 
     Raises ``LunchError`` (several together) for any that does not fit the reference data, with its place in the list.
@@ -23,19 +25,23 @@ def foods_named(named: Sequence[str | LunchItem]) -> list[Portion]:
     for place, one in enumerate(named):
         with faults.at(place):
             if isinstance(one, LunchItem):
-                food = food_of_item(one)
+                food = food_of_item(one, packets)
                 amount_mg, unit = amount_of(food, one.quantity, one.unit)
                 option = credit_option(food, one.credit_as)
                 found.append(Portion(food, amount_mg, one.quantity, unit, one.form or usual_form(food), option))
             else:
-                found.append(_usual(food_by_id(one)))
+                found.append(_usual(food_of(one, packets)))
     faults.raise_all()
     return found
 
 
-def everyday_foods() -> list[Portion]:
+def everyday_foods(packets: Packets = NO_PACKETS) -> list[Portion]:
     """The lunch foods suggested where none are named, each in its usual portion."""
-    return [_usual(food) for food in packable_foods() if food.everyday and food.category not in NOT_SUGGESTED]
+    return [
+        _usual(food_of(food.id, packets))
+        for food in packable_foods()
+        if food.everyday and food.category not in NOT_SUGGESTED and food.id not in suggesting().not_for_everybody
+    ]
 
 
 def usual_form(food: Food) -> str | None:

@@ -1,8 +1,10 @@
 """From a label sent with a request to a food of the engine."""
 
+from collections.abc import Sequence
 from decimal import Decimal
 from fractions import Fraction
 
+from service.domain.allergens.screening import level_of
 from service.domain.allergens.vocabulary import AllergenVocabulary, resolve
 from service.domain.errors import BadInput, Faults, UnknownName
 from service.domain.foods.amounts import near_names
@@ -22,37 +24,43 @@ from service.domain.foods.food import (
 )
 from service.domain.foods.label_figures import stands_for
 from service.domain.labels.evidence import LabelReading
+from service.domain.labels.exempt import without_exempt
 from service.domain.labels.reader import read_label
 from service.domain.lunch.special_rules import MILK_KINDS
-from service.domain.measures import MEASURE_INDEX, MEASURES, NUTRIENT_COUNT, SCALE
+from service.domain.measures import MEASURES, MILK_SATURATED, NUTRIENT_COUNT, SATURATED, SCALE
 from service.domain.messages import Message, message
 from service.jobs.foods.choking_rules import NO_RULE, check_choking_rule
-from service.jobs.requests import LabelFood
+from service.jobs.foods.counts_as import counts_as_discretionary, credits_as
+from service.jobs.requests.foods import LabelFood, NutritionFacts
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.foods.components import components
 from service.reference.foods.label_rounding import rounding_rules
 from service.reference.foods.lunch_foods import product_kinds
-from service.reference.labels.words import label_words
+from service.reference.labels.words import exempt_words, label_words
 from service.reference.lunch.standards import crediting_scheme
 
 US_SCHEME = "us-school-meals"
 """The scheme that the ``credits`` of a label are written in, whatever the standard: only this one has grain groups."""
-SATURATED = MEASURE_INDEX["saturated_fat_g"]
-MILK_SATURATED = MEASURE_INDEX["fluid_milk_saturated_fat_g"]
 _BETWEEN_INGREDIENTS = frozenset(",;\n")
 GRAMS_100_MG = 100_000
+CLEARED_BY: dict[str, tuple[str, Message]] = {
+    "gluten_free": ("gluten_content", message("evidence.claim-gluten-free")),
+    "lactose_free": ("lactose", message("evidence.claim-lactose-free")),
+}
+"""What each claim clears, and in which words: never the cereal, never milk."""
 
 
 def food_of_label(label: LabelFood) -> Food:
     """Build a food from its label; rounded figures become the intervals they stand for.
 
-    Raises ``UnknownName`` for an unknown allergen, grain group or choking rule.
+    Raises ``UnknownName`` for an unknown allergen, grain group, choking rule, or what it counts as.
 
     Source of the intervals: 21 CFR 101.9(c), see ``domain/foods/label_figures.py``.
 
     >>> label = LabelFood.model_validate(
     ...     {"name": "crackers", "serving": {"grams": 30}, "facts": {"sodium_mg": 200}, "ingredients": "wheat, salt"}
     ... )
+    >>> from service.domain.measures import MEASURE_INDEX
     >>> crackers = food_of_label(label)
     >>> crackers.ranges[MEASURE_INDEX["sodium_mg"]]  # 195 to 205 mg may be printed as 200
     (195000, 205000)
@@ -71,7 +79,7 @@ def food_of_label(label: LabelFood) -> Food:
             )
         )
     basis_mg = serving_mg if label.facts_per == "serving" else GRAMS_100_MG
-    nutrients, ranges = _facts(label)
+    nutrients, ranges = figures_of(label.facts, label.facts_rounded)
     if label.product_kind in MILK_KINDS:
         nutrients[MILK_SATURATED] = nutrients[SATURATED]
         if SATURATED in ranges:
@@ -80,7 +88,16 @@ def food_of_label(label: LabelFood) -> Food:
         nutrients[MILK_SATURATED] = 0
     words = vocabulary()
     profile = _label_profile(label, words, faults)
-    credits = _label_credits(label, basis_mg, serving_mg, faults)
+    without, taken_out = without_exempt(label.ingredients or "", exempt_words())
+    if taken_out:
+        besides = _label_profile(label.model_copy(update={"ingredients": without}), words, Faults())
+        profile = with_exempt(profile, besides, taken_out, words)
+    options: tuple[CreditOption, ...] = ()
+    if label.counts_as:
+        with faults.at("counts_as"):
+            options = credits_as(label.counts_as, basis_mg)
+    elif credits := _label_credits(label, basis_mg, serving_mg, faults):
+        options = (CreditOption("label", credits),)
     if label.product_kind and label.product_kind not in product_kinds():
         faults.add(
             UnknownName(
@@ -107,7 +124,7 @@ def food_of_label(label: LabelFood) -> Food:
         nutrients=tuple(nutrients),
         source="the label, as sent",
         ranges=ranges,
-        credit_options=(CreditOption("label", credits),) if credits else (),
+        credit_options=options,
         units=tuple(units),
         allergens=profile,
         handling=Handling(
@@ -115,19 +132,21 @@ def food_of_label(label: LabelFood) -> Food:
             perishable=label.perishable,
             choking_known=bool(label.choking_rule),
         ),
-        credits_known=label.credits is not None,
+        credits_known=label.credits is not None or bool(label.counts_as),
         category="label",
         product_kind=label.product_kind,
+        discretionary=bool(label.counts_as) and counts_as_discretionary(label.counts_as),
         weighable=label.serving.grams is not None,
     )
 
 
-def _facts(label: LabelFood) -> tuple[list[int | None], dict[int, tuple[int, int]]]:
+def figures_of(facts: NutritionFacts, rounded: bool) -> tuple[list[int | None], dict[int, tuple[int, int]]]:
+    """The figures of a label, and the interval that each rounded one stands for, in thousandths of what they hold for."""
     nutrients: list[int | None] = []
     ranges: dict[int, tuple[int, int]] = {}
-    rules = rounding_rules() if label.facts_rounded and label.facts_per == "serving" else {}
+    rules = rounding_rules() if rounded else {}
     for index, (measure, *_) in enumerate(MEASURES[:NUTRIENT_COUNT]):
-        figure = getattr(label.facts, measure) if MEASURES[index].on_labels else None
+        figure = getattr(facts, measure) if MEASURES[index].on_labels else None
         if figure is None:
             nutrients.append(None)
             continue
@@ -168,6 +187,19 @@ def _label_credits(label: LabelFood, basis_mg: int, serving_mg: int, faults: Fau
                 amount = Fraction(str(asked.creditable_grain_g)) * 1000 / scheme.creditable_grain_mg
             credits.extend(credits_from_amount(component, amount * basis_mg / serving_mg))
     return merge_credits(tuple(credits))
+
+
+def with_exempt(
+    profile: AllergenProfile, besides: AllergenProfile, taken_out: Sequence[str], words: AllergenVocabulary
+) -> AllergenProfile:
+    """A profile with its gluten judged by what the label names besides what does not count as gluten.
+
+    ``besides``: the profile of the label without ``taken_out``.
+    """
+    content = CLEARED_BY["gluten_free"][0]
+    seen = level_of(words, besides, content)
+    said = message("evidence.exempt", words=", ".join(taken_out), seen=seen.evidence)
+    return profile._replace(named={content: seen._replace(evidence=said), **profile.named})
 
 
 def _label_profile(label: LabelFood, words: AllergenVocabulary, faults: Faults) -> AllergenProfile:
@@ -212,10 +244,13 @@ def _label_profile(label: LabelFood, words: AllergenVocabulary, faults: Faults) 
         if seen is None or seen.level == "free":  # the name says it and the rest of the label does not
             level = "unknown" if label.ingredients or seen is not None else "contains"
             named[evidence.allergen] = Containment(level, "name", message("evidence.in-name", words=evidence.words))
+    for claim in label.claims:
+        allergen, said = CLEARED_BY[claim]
+        named[allergen] = Containment("free", "label_statement", said)
     others = UNKNOWN
     if reading is not None and reading.readable:
         others = Containment("free", "label_statement", message("evidence.not-in-ingredients"))
-    elif reading is not None and reading.has_ingredients:
-        not_read = message("evidence.not-read", unknown=reading.unknown_words, words=reading.words)
+    not_read = None if reading is None else reading.not_read
+    if not_read is not None:
         others = Containment("unknown", "label_statement", not_read)
-    return AllergenProfile(named, others)
+    return AllergenProfile(named, others, not_read=not_read)

@@ -6,10 +6,11 @@ from fractions import Fraction
 
 from service.domain.errors import BadInput, Faults, at
 from service.domain.foods.amounts import credit_option
-from service.domain.foods.food import Food, Handling, HouseholdUnit, Piece
+from service.domain.foods.food import Food, Handling, HouseholdUnit
 from service.domain.foods.recipes import Ingredient, compose
 from service.jobs.foods.choking_rules import NO_RULE, check_choking_rule
-from service.jobs.requests import LabelFood, Recipe
+from service.jobs.requests.foods import LabelFood, Recipe
+from service.reference.foods.discretionary import share_that_makes_a_dish_one
 
 FindFood = Callable[[str | LabelFood], Food]
 
@@ -30,7 +31,6 @@ def food_of_recipe(recipe: Recipe, ingredient_food: FindFood) -> Food:
     """
     faults = Faults()
     ingredients: list[Ingredient] = []
-    pieces: list[Piece] = []
     for place, asked in enumerate(recipe.ingredients):
         with faults.at("ingredients", place):
             with at("food"):
@@ -43,9 +43,7 @@ def food_of_recipe(recipe: Recipe, ingredient_food: FindFood) -> Food:
                     problem="cannot be weighed here (a label by volume, or less than a milligram)",
                     remedy="Give the serving in grams on the label food, and at least 0.001 g.",
                 )
-            ingredients.append(Ingredient(food, amount, credit_option(food, asked.credit_as)))
-            kept = food.handling
-            pieces.append(Piece(food.name, kept.choking_rule, asked.form, kept.choking_known))
+            ingredients.append(Ingredient(food, amount, credit_option(food, asked.credit_as), asked.form))
     with faults.at("choking_rule"):
         check_choking_rule(recipe.choking_rule)
     faults.raise_all()
@@ -54,11 +52,12 @@ def food_of_recipe(recipe: Recipe, ingredient_food: FindFood) -> Food:
         name=recipe.name,
         ingredients=ingredients,
         weight_change_percent=Fraction(str(recipe.weight_change_percent)),
+        discretionary_share=share_that_makes_a_dish_one(),
     )
     portion = max(1, round(dish.basis_mg / Fraction(str(recipe.portions))))
     handling = Handling(
         choking_rule=recipe.choking_rule if recipe.choking_rule != NO_RULE else "",
         perishable=dish.handling.perishable if recipe.perishable is None else recipe.perishable,
-        pieces=() if recipe.choking_rule else tuple(pieces),
+        pieces=() if recipe.choking_rule else dish.handling.pieces,
     )
     return replace(dish, kind="label", units=(HouseholdUnit("portion", portion, "recipe, as sent"),), handling=handling)

@@ -6,11 +6,12 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from service.domain.errors import UnknownName
-from service.domain.foods.food import Containment, Food
+from service.domain.foods.food import Containment, Food, HouseholdUnit
 from service.domain.measures import MEASURE_INDEX, MEASURES, NUTRIENT_IDS, SCALE
 from service.jobs.cursors import bad_cursor, cursor_of, place_of
 from service.reference.foods.catalogue import find_food, near_food_ids
 from service.reference.foods.generic_foods import generic_foods
+from service.reference.foods.lunch_foods import lunch_foods, units_of
 from service.reference.foods.search import food_index
 
 MOST_PER_PAGE = 200
@@ -58,10 +59,16 @@ def _portion(food_id: str) -> dict[str, Any]:
     generic = generic_foods().get(food_id)
     if generic is not None:  # its name need not be read like a label to list it
         return {"category": generic.group, "usual_unit": "100 g", "usual_grams": 100.0}
+    row = lunch_foods().rows().get(food_id)
+    if row is not None:  # nor need all be worked out that is known of it
+        return _usual(row["category"], units_of(row)[0])
     food = find_food(food_id)
     assert food is not None  # noqa: S101 - the index holds only foods of the tables
-    unit = food.units[0]
-    return {"category": food.category, "usual_unit": unit.name, "usual_grams": unit.grams_mg / 1000}
+    return _usual(food.category, food.units[0])
+
+
+def _usual(category: str, unit: HouseholdUnit) -> dict[str, Any]:
+    return {"category": category, "usual_unit": unit.name, "usual_grams": unit.grams_mg / 1000}
 
 
 def _mark(query: str) -> str:
@@ -101,7 +108,7 @@ def food_reply(food: Food) -> dict[str, Any]:
     per_100g = {}
     for index, measure in enumerate(NUTRIENT_IDS):
         value = food.nutrients[index]
-        amount = None if value is None else round(value * 100_000 / food.basis_mg / SCALE, 3)
+        amount = None if value is None else round(float(value * 100_000 / food.basis_mg / SCALE), 3)
         per_100g[measure] = {
             "amount": amount,
             "unit": MEASURES[MEASURE_INDEX[measure]].unit,

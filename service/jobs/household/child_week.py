@@ -2,28 +2,42 @@
 
 import re
 from datetime import date, timedelta
+from fractions import Fraction
 from typing import Any
 from uuid import UUID
 
 from service.domain.errors import BadInput
+from service.domain.weeks.cost import WeekCost, rounded, week_cost
+from service.domain.weeks.words import household_cost_message
+from service.jobs.foods.resolve import food_of
+from service.jobs.household.judged_by import LoggedDays
 from service.jobs.household.records import Resource, show_record
-from service.jobs.household.requests import KeptLunch, KeptPrice
-from service.jobs.household.stored_ids import with_ids_resolved
+from service.jobs.household.requests import KeptChild, KeptLunch, KeptPrice
+from service.jobs.household.stored.kept_things import KeptThings
+from service.jobs.household.stored.stored_ids import with_ids_resolved
+from service.jobs.weeks.days import school_weeks
+from service.jobs.weeks.prices import price_book
+from service.jobs.weeks.reply import decimals_of
 from service.jobs.weeks.requests import (
     ISO_WEEK,
     MealPriceAsked,
     PriceAsked,
-    WeekDayAsked,
+    WeekRequest,
     WeekWithIds,
     monday_of,
 )
+from service.jobs.weeks.resolve import SinceLogged
 from service.jobs.weeks.sum_up_week import sum_up_week
+from service.reference.messages import listed_as, worded
+from service.store.kinds import CHILD
 from service.store.lunches import bodies_of_days
 from service.store.prices import bodies_of_prices
-from service.store.records import Connection
+from service.store.records import Connection, Record, page
 
 WEEKS_BEFORE = 11
 """Weeks before the one asked for that are looked at for the trend; our choice."""
+MOST_CHILDREN = 100
+"""Children of a household whose lunches are added up."""
 
 
 def child_week(connection: Connection, children: Resource, household: UUID, child_id: str, week: str) -> dict[str, Any]:
@@ -33,20 +47,67 @@ def child_week(connection: Connection, children: Resource, household: UUID, chil
         raise BadInput(pointer="/week", value=week, problem="is not a week", remedy="Write it like 2026-W49.")
     first, last = monday_of(week) - timedelta(weeks=WEEKS_BEFORE), monday_of(week) + timedelta(days=6)
     lunches = bodies_of_days(connection, household, UUID(child_id), first, last)
-    asked = WeekWithIds(child=child_id, week=week, days=[_day(KeptLunch.model_validate(one)) for one in lunches])
+    kept = KeptThings(connection, household)
+    kept_child = kept.child(child_id, "/child")
+    logged = LoggedDays(kept, kept_child, [KeptLunch.model_validate(one) for one in lunches])
+    asked = WeekWithIds(child=child_id, week=week, days=logged.days)
     priced = asked.model_copy(update=_prices(connection, household, first, last))
-    return sum_up_week(with_ids_resolved(connection, household, priced))
+    whole = with_ids_resolved(connection, household, priced)
+    if week in logged.by_week:
+        rules = logged.by_week[week]
+        whole = whole.model_copy(update=rules._asdict())
+    since = SinceLogged(logged.by_week, tuple(map(food_of, logged.edited)), kept_child.vegetarian)
+    reply = _with_corrections(sum_up_week(whole, since), logged, week)
+    if reply["cost"] is not None:
+        reply["cost"]["household"] = _household_cost(connection, kept, household, whole)
+    return reply
 
 
-def _day(lunch: KeptLunch) -> WeekDayAsked:
-    return WeekDayAsked(
-        date=lunch.date,
-        kind=lunch.kind,
-        items=lunch.items,
-        uneaten=lunch.uneaten or [],
-        menu=lunch.menu,
-        holding=lunch.holding,
-    )
+def _household_cost(connection: Connection, kept: KeptThings, household: UUID, asked: WeekRequest) -> dict[str, Any]:
+    """What the week's lunches of all children of the household cost together; ``asked``: has the prices."""
+    book = price_book(asked)
+    assert book is not None  # noqa: S101 - there is a cost
+    costs: list[tuple[Record, WeekCost]] = []
+    for child in page(connection, CHILD, household, None, MOST_CHILDREN):
+        bodies = bodies_of_days(connection, household, child.id, asked.first_day(), asked.last_day())
+        logged = LoggedDays(
+            kept, KeptChild.model_validate(child.body), [KeptLunch.model_validate(one) for one in bodies]
+        )
+        with_ids = WeekWithIds(child=str(child.id), week=asked.week, days=logged.days)
+        week = school_weeks(with_ids_resolved(connection, household, with_ids), "", "primary")[-1]
+        costs.append((child, week_cost(week.to_price(), book)))
+    exact = sum((cost.exact for _child, cost in costs), Fraction(0))
+    unpriced = sorted({name for _child, cost in costs for name in cost.unpriced})
+    said = household_cost_message(book.currency, decimals_of(book.currency), len(costs), rounded(exact), not unpriced)
+    return {
+        "children": [
+            {
+                "id": str(child.id),
+                "nickname": child.body["nickname"],
+                "amount_minor": rounded(cost.exact),
+                "complete": not cost.unpriced,
+            }
+            for child, cost in costs
+        ],
+        "amount_minor": rounded(exact),
+        "unpriced": unpriced,
+        **worded(said),
+    }
+
+
+def _with_corrections(reply: dict[str, Any], logged: LoggedDays, week: str) -> dict[str, Any]:
+    """The summary with what is stored otherwise by now, as rows and among the notes."""
+    corrections, birthday = logged.corrections(week), logged.birthday(week)
+    notes = [one.said for one in corrections] + ([] if birthday is None else [birthday])
+    said = listed_as("note", notes)
+    return {
+        **reply,
+        **{name: [*texts, *reply[name]] for name, texts in said.items()},
+        "corrections": [
+            {"kind": one.kind, "food": one.food, "dates": [on.isoformat() for on in one.dates], **worded(one.said)}
+            for one in corrections
+        ],
+    }
 
 
 def _prices(connection: Connection, household: UUID, first: date, last: date) -> dict[str, Any]:

@@ -13,9 +13,10 @@ from uuid import UUID
 import orjson
 
 from service.domain.errors import AlreadyThere
-from service.jobs.household.access_keys import FIRST_KEY_NAME
-from service.jobs.household.kinds import CHILDREN, FOODS, LUNCHES, OFFERS, PRICES, RECIPES
+from service.jobs.household.access.access_keys import FIRST_KEY_NAME
+from service.jobs.household.kinds import CHILDREN, FOODS, LUNCHES, OFFERS, PACKETS, PRICES, RECIPES
 from service.jobs.household.records import Resource, keep_record, read_asked
+from service.jobs.household.settings import HouseholdSettings
 from service.store.database import Store
 from service.store.households import all_households, create_household, create_key
 from service.store.records import Connection, Record
@@ -54,7 +55,8 @@ def keep_demo_household(store: Store, today: date) -> DemoHousehold:
                     problem="is a demo family that is kept already",
                     remedy=f"Remove it first: packed-lunch household remove {household} --yes",
                 )
-        household = create_household(connection, data["household"])
+        said = HouseholdSettings.model_validate(data["household"])
+        household = create_household(connection, said.model_dump(mode="json"))
         _, key = create_key(connection, household, FIRST_KEY_NAME, "keep")
         _, reading_key = create_key(connection, household, "tablet", "read", UUID(data["first_ids"]["keys"][0]))
         return _Filling(connection, household, data, first_monday(today)).fill(key, reading_key)
@@ -74,6 +76,9 @@ class _Filling:
         for resource, name in ((FOODS, "foods"), (RECIPES, "recipes")):
             for body in self.data[name]:
                 self.own[body["name"]] = str(self._keep(resource, body).id)
+        read_on = (self.monday - timedelta(1)).isoformat()
+        for packet in self.data["packets"]:
+            self._keep(PACKETS, {**packet, "read_on": read_on})
         for offer in self.data["offers"]:
             self._keep(OFFERS, offer)
         for price in self.data["prices"]:
@@ -108,8 +113,7 @@ class _Filling:
             lunch["acknowledged"] = {"reason": special["reason"]}
         if self.chance.random() < 0.4:
             parts["extra"] = self.chance.choice(child["extra"])
-        read = {"label_read": child["label_read"]} if "label_read" in child else {}
-        lunch["items"] = [{**item, **read} for item in parts.values()]
+        lunch["items"] = list(parts.values())
         lunch["holding"] = self.data["holding"]
         said = self.chance.random()
         if said < 0.3:

@@ -8,9 +8,9 @@ from service.domain.errors import NotThere
 from service.domain.foods.food import Food
 from service.jobs.foods.resolve import food_of
 from service.jobs.foods.search import food_reply, foods_of_ids, search_foods
-from service.jobs.household.kept_things import KeptThings
 from service.jobs.household.records import shown
-from service.jobs.household.requests import is_kept_id
+from service.jobs.household.stored.kept_things import KeptThings
+from service.jobs.requests.fields import is_kept_id
 from service.reference.foods.search import WORD, fold
 from service.store.kinds import FOOD, RECIPE
 from service.store.records import Connection, Record, find, page

@@ -10,8 +10,7 @@ from uuid import UUID
 from service.domain.errors import Faults, at
 from service.domain.offers.offer import check_offer
 from service.jobs.allergens.avoidances import avoidances_of
-from service.jobs.foods.resolve import food_by_id
-from service.jobs.household.kept_things import KeptThings
+from service.jobs.foods.by_id import food_by_id
 from service.jobs.household.log_lunch import found_in_lunch
 from service.jobs.household.records import Body, Looked, Resource
 from service.jobs.household.requests import (
@@ -19,13 +18,15 @@ from service.jobs.household.requests import (
     KeptFood,
     KeptLunch,
     KeptOffer,
+    KeptPacket,
     KeptPrice,
     KeptRecipe,
     LoggedLunch,
-    is_kept_id,
 )
-from service.jobs.household.stored_ids import foods_resolved
-from service.jobs.lunch.targets import standard_for_lunch
+from service.jobs.household.stored.child_standard import check_standards
+from service.jobs.household.stored.kept_things import KeptThings
+from service.jobs.household.stored.stored_ids import foods_resolved
+from service.jobs.requests.fields import is_kept_id
 from service.store import kinds
 from service.store.records import Connection
 
@@ -37,9 +38,7 @@ def _child(_connection: Connection, _household: UUID, asked: KeptChild, _before:
     """Its standard, age group and allergens are known."""
     faults = Faults()
     with faults.at():
-        known = standard_for_lunch(asked.standard)
-        if asked.age_group is not None:
-            known.group(asked.age_group)
+        check_standards(asked)
     with faults.at():
         avoidances_of(asked, asked.setting(), (), ())
     faults.raise_all()
@@ -73,6 +72,20 @@ def _offer(connection: Connection, household: UUID, asked: KeptOffer, _before: B
     return Looked()
 
 
+def _packet(connection: Connection, household: UUID, asked: KeptPacket, _before: Body | None) -> Looked:
+    """Its food and the allergens ticked are known."""
+    from service.jobs.foods.packets import resolve_packet
+
+    faults = Faults()
+    if is_kept_id(asked.food):
+        with faults.at():
+            KeptThings(connection, household, "share").food(asked.food, "/food", recipes=False)
+    with faults.at():
+        resolve_packet(asked)
+    faults.raise_all()
+    return Looked()
+
+
 def _price(connection: Connection, household: UUID, asked: KeptPrice, _before: Body | None) -> Looked:
     """Its food is known."""
     if asked.food is not None:
@@ -86,8 +99,8 @@ def _price(connection: Connection, household: UUID, asked: KeptPrice, _before: B
 
 def _lunch(connection: Connection, household: UUID, asked: LoggedLunch, before: Body | None) -> Looked:
     """It is checked and screened for its child."""
-    found, extra_reply = found_in_lunch(connection, household, asked, before)
-    return Looked({"found": found}, extra_reply)
+    computed, extra_reply = found_in_lunch(connection, household, asked, before)
+    return Looked(computed, extra_reply)
 
 
 def _named(asked: KeptFood | KeptRecipe | KeptOffer) -> Body:
@@ -97,7 +110,10 @@ def _named(asked: KeptFood | KeptRecipe | KeptOffer) -> Body:
 CHILDREN = Resource(
     kinds.CHILD, KeptChild, lambda child: {"name": child.nickname}, _child, retired=frozenset({"appetite"})
 )
-FOODS = Resource(kinds.FOOD, KeptFood, _named, _food, needed_by=(kinds.RECIPE, kinds.OFFER, kinds.PRICE, kinds.LUNCH))
+FOODS = Resource(
+    kinds.FOOD, KeptFood, _named, _food, needed_by=(kinds.PACKET, kinds.RECIPE, kinds.OFFER, kinds.PRICE, kinds.LUNCH)
+)
+PACKETS = Resource(kinds.PACKET, KeptPacket, lambda packet: {"food": packet.food, "read_on": packet.read_on}, _packet)
 RECIPES = Resource(kinds.RECIPE, KeptRecipe, _named, _recipe, needed_by=(kinds.OFFER, kinds.PRICE, kinds.LUNCH))
 OFFERS = Resource(kinds.OFFER, KeptOffer, _named, _offer, needed_by=(kinds.LUNCH,))
 PRICES = Resource(
@@ -115,5 +131,5 @@ LUNCHES = Resource(
     day_of=lambda body: date.fromisoformat(body["date"]),
 )
 
-RESOURCES = {one.collection: one for one in (CHILDREN, FOODS, RECIPES, OFFERS, PRICES, LUNCHES)}
+RESOURCES = {one.collection: one for one in (CHILDREN, FOODS, PACKETS, RECIPES, OFFERS, PRICES, LUNCHES)}
 """By the name of their collection, in the order in which one can belong to another."""

@@ -5,6 +5,8 @@ none, are kept unchecked.
 """
 
 import hashlib
+from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 from uuid import UUID
 
@@ -17,22 +19,30 @@ from service.domain.errors import (
     SpeaksAgainst,
     raise_all,
 )
+from service.domain.offers.rule_kept import broken_rules
 from service.jobs.allergens.screen_family import screen_family
-from service.jobs.household.kept_things import KeptThings
-from service.jobs.household.requests import LoggedLunch, LunchFound
-from service.jobs.household.stored_ids import Resolving
+from service.jobs.foods.packets import food_ids
+from service.jobs.household.judged_by import judged_by, only_notes_leftovers
+from service.jobs.household.requests import KeptOffer, LoggedLunch, LunchFound
+from service.jobs.household.stored.child_standard import for_one_lunch
+from service.jobs.household.stored.kept_things import KeptThings
+from service.jobs.household.stored.stored_ids import Resolving
 from service.jobs.lunch.check_lunch import check_lunch
-from service.jobs.requests import Lunch, LunchCheckRequest, ScreenedChild, ScreenedItem, ScreeningRequest
+from service.jobs.requests.foods import Packet
+from service.jobs.requests.lunches import Lunch, LunchCheckRequest, LunchItem
+from service.jobs.requests.screenings import ScreenedChild, ScreenedItem, ScreeningRequest
+from service.reference.foods.catalogue import find_food
+from service.reference.messages import listed_as
 from service.store.kinds import OFFER
 from service.store.records import Connection
 
-NOTHING_FOUND: dict[str, Any] = {"check": None, "screening": None}
+NOTHING_FOUND: dict[str, Any] = {"check": None, "screening": None, "family_rule": None}
 
 
 def found_in_lunch(
     connection: Connection, household: UUID, asked: LoggedLunch, before: dict[str, Any] | None
-) -> tuple[dict[str, Any] | None, dict[str, Any]]:
-    """What is kept next to a lunch, and the check and screening to answer with.
+) -> tuple[dict[str, Any], dict[str, Any]]:
+    """What is kept next to a lunch (``found`` and ``judged_by``), and the check and screening to answer with.
 
     ``before``: the body of the lunch that is edited. It is judged anew unless everything that the judgement rests on is
     what it was then: the lunch, the child, its school's bans, its standard, own foods and recipes in it. So an allergen
@@ -41,30 +51,42 @@ def found_in_lunch(
     kept = KeptThings(connection, household, "share")
     resolving = Resolving(kept)
     child = resolving.or_fault(lambda: kept.child(asked.child, "/child"))
+    offered: dict[str, Any] | None = None
     if asked.offer is not None:
         offer = asked.offer
-        resolving.or_fault(lambda: kept.body(OFFER, offer, "/offer"))
+        offered = resolving.or_fault(lambda: kept.body(OFFER, offer, "/offer"))
     items = resolving.foods(asked.items, "/items")
     resolving.raise_faults()
-    if asked.kind != "packed" or child is None:
-        return None, NOTHING_FOUND
+    assert child is not None  # noqa: S101 - otherwise there was a fault
+    salted = kept.salts_cooking_water()
+    by = judged_by(child, asked, items, salted).model_dump(mode="json")
+    if before is not None and before.get("judged_by") is not None and only_notes_leftovers(asked, before):
+        by = before["judged_by"]
+    if asked.kind != "packed":
+        return {"judged_by": by, "found": None}, NOTHING_FOUND
+    family_rule = None if offered is None else _family_rule(KeptOffer.model_validate(offered), asked, items)
+    by_standard, checked = for_one_lunch(child, asked.date, ("child",))
     request = LunchCheckRequest(
-        standard=child.standard,
+        standard=by_standard,
         on=asked.date,
-        child=child.child_on(asked.date),
+        child=checked,
         setting=child.setting(),
         lunch=Lunch(items=list(items), holding=asked.holding),
         max_changes=0,
+        packets=_packets_of(items, kept.packets(asked.date, asked.date)),
+        salts_cooking_water=salted,
     )
     rests_on = _digest(request)
     if before is not None and _still_holds(asked, before, rests_on):
-        return before["found"], NOTHING_FOUND
+        return {"judged_by": by, "found": before["found"]}, {**NOTHING_FOUND, "family_rule": family_rule}
     check = _checked(request)
     screening = screen_family(
         ScreeningRequest(
             children=[ScreenedChild(nickname=child.nickname, avoids=child.avoids)],
             items=[ScreenedItem(lunch=[item]) for item in items],
             setting=child.setting(),
+            on=asked.date,
+            packets=request.packets,
         )
     )
     against = _against(check, screening)
@@ -72,17 +94,71 @@ def found_in_lunch(
         raise MustNotBePacked(against)
     found = LunchFound(
         verdict=check["verdict"],
-        standard=child.standard,
+        standard=by_standard,
         age_group=check["standard"]["age_group"],
         do_not_pack=[" ".join(f"{one.value} {one.problem}".split())[:2000] for one in against],
         rests_on=rests_on,
     )
-    return found.model_dump(mode="json"), {"check": check, "screening": screening}
+    computed = {"judged_by": by, "found": found.model_dump(mode="json")}
+    return computed, {"check": check, "screening": screening, "family_rule": family_rule}
+
+
+def _family_rule(offer: KeptOffer, asked: LoggedLunch, items: Sequence[LunchItem]) -> dict[str, Any]:
+    """Whether the lunch was taken as its offer says; an item counts by its food, in whatever amount.
+
+    ``items``: those of the lunch with the foods that their ids stand for.
+    """
+    from service.jobs.offers.layout import item_key, offer_of  # with its arrays: slow to load, and few lunches need it
+
+    by_food = offer.model_copy(
+        update={
+            "groups": [
+                group.model_copy(
+                    update={"items": [item.model_copy(update={"key": _food_key(item.food)}) for item in group.items]}
+                )
+                for group in offer.groups
+            ],
+            "rules": [],
+        }
+    )
+    keys = {
+        (group.id, item_key(item.key, item.food)): _food_key(item.food)
+        for group in offer.groups
+        for item in group.items
+    }
+    rules = tuple(rule._replace(item=keys.get((rule.group, rule.item), rule.item)) for rule in offer_of(offer).rules)
+    whole = replace(offer_of(by_food), rules=rules)
+    foods = [_food_key(item.food) for item in asked.items]
+    names = {key: _food_name(item.food) for key, item in zip(foods, items, strict=True)}
+    broken = broken_rules(whole, foods, names)
+    return {"kept": not broken, **listed_as("reason", broken)}
+
+
+def _food_key(food: Any) -> str:
+    """What tells a food from others: its id, or the name of one sent along."""
+    return food if isinstance(food, str) else food.name
+
+
+def _food_name(food: Any) -> str:
+    """A food's name for people; an id that is not known is reported by the check."""
+    known = find_food(food) if isinstance(food, str) else food
+    return str(food) if known is None else known.name
+
+
+def _packets_of(items: Sequence[LunchItem], packets: list[Packet]) -> list[Packet]:
+    """Of the packets those that speak of a food of the lunch, in a dish too."""
+    named = {food_id for item in items for food_id in food_ids(item.food)}
+    return [one for one in packets if one.food in named]
 
 
 def _digest(request: LunchCheckRequest) -> str:
     """A digest of all that a judgement rests on: the check's request with every id resolved; a name plays no part."""
-    written = request.model_dump_json(exclude={"child": {"nickname"}})
+    without: dict[str, Any] = {"child": {"nickname"}}
+    if not request.packets:
+        without["packets"] = True  # so that what rested on no packet before still does
+    if request.salts_cooking_water is None:
+        without["salts_cooking_water"] = True
+    written = request.model_dump_json(exclude=without)
     return hashlib.sha256(written.encode()).hexdigest()
 
 

@@ -17,9 +17,8 @@ from pydantic_core import to_json
 from service.domain.errors import RightMissing, StillUsed
 from service.jobs.cursors import bad_cursor, cursor_of, place_of
 from service.jobs.household.merge_patch import merge_patch
-from service.jobs.household.requests import is_kept_id
 from service.jobs.request_faults import refuse_doubled_fields
-from service.jobs.requests import Asked
+from service.jobs.requests.fields import Asked, is_kept_id
 from service.store.kept_replies import forget_replies_naming
 from service.store.records import Connection as Connection  # noqa: PLC0414 - the edges hand it on and ask it nothing
 from service.store.records import Kind, count_naming, create, get, not_there, page, remove, replace, with_ids

@@ -12,24 +12,10 @@ from pydantic import AfterValidator, Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from service.jobs.offers.requests import OfferIn
-from service.jobs.requests import (
-    LINES,
-    MOST_ITEMS,
-    ONE_LINE,
-    Asked,
-    AvoidedAllergen,
-    Child,
-    Day,
-    HoldingConditions,
-    KeptId,
-    LabelFood,
-    Name,
-    Nickname,
-    Recipe,
-    Setting,
-    conflict,
-)
-from service.jobs.requests import is_kept_id as is_kept_id  # noqa: PLC0414 - belongs to KeptId
+from service.jobs.requests.fields import LINES, MOST_ITEMS, ONE_LINE, Asked, Day, KeptId, Name, Nickname, conflict
+from service.jobs.requests.foods import LabelFood, OwnFood, Packet, Recipe
+from service.jobs.requests.lunches import HoldingConditions
+from service.jobs.requests.people import AvoidedAllergen, Child, Setting
 from service.jobs.weeks.requests import Currency, Menu, Minor, Uneaten, WeekItem
 from service.jobs.word_lists import Activity, LunchKind, PricedThing, Sex, Threshold, Verdict
 
@@ -51,7 +37,12 @@ class KeptChild(Asked):
     """A child of the household: what is needed to check its lunches, and no more."""
 
     nickname: Nickname = Field(description="To tell children apart; no full name is needed. Never logged.")
-    standard: Name = Field(description="Standard its lunches are checked against, see GET /v1/standards.")
+    standard: Name = Field(description="Standard its weeks and lunches are checked against, see GET /v1/standards.")
+    lunch_standard: Name | None = Field(
+        None,
+        description="Where the standard counts portions over a week and cannot judge one lunch: the standard for single "
+        "lunches and offers; left out: the one that usually goes with it.",
+    )
     birth_month: BirthMonth | None = Field(None, description="YYYY-MM; its age on a day follows from it.")
     age_group: Name | None = Field(None, description="Age group id of the standard, to override the one by age.")
     avoids: Annotated[list[AvoidedAllergen], Field(max_length=50)] = Field(
@@ -59,6 +50,15 @@ class KeptChild(Asked):
     )
     dislikes: Annotated[list[Name], Field(max_length=200)] = Field(
         default_factory=list, description="Food ids, or words of food names."
+    )
+    dislikes_in_dishes: bool = Field(
+        True,
+        description="Whether the child also leaves a dish that has such a food in it; false: only the food by itself.",
+    )
+    vegetarian: bool = Field(
+        False,
+        description="A wish, not an allergy: a standard's rules for vegetarians are used, no meat or fish is suggested, and "
+        "none is taken from an offer. A lunch with meat or fish may still be packed.",
     )
     bans: Annotated[list[Name], Field(max_length=50)] = Field(
         default_factory=list, description="Allergen ids that its school or classroom bans."
@@ -115,6 +115,10 @@ class KeptFood(LabelFood):
 
 class KeptRecipe(Recipe):
     """An own recipe; its ingredients may be own foods by their id."""
+
+
+class KeptPacket(Packet):
+    """A packet that was read, for a food of the tables or an own food by its id."""
 
 
 class KeptPrice(Asked):
@@ -208,7 +212,33 @@ class LunchFound(Asked):
     )
 
 
-class KeptLunch(LoggedLunch):
-    """A lunch as it is kept: what was logged, and what was found."""
+class OwnFoodThen(Asked):
+    """An own food or recipe as it was when a lunch with it was logged."""
 
+    id: KeptId = Field(description="Its id.")
+    food: OwnFood = Field(description="The food or recipe as it was then; own foods within a recipe in full.")
+
+
+class JudgedBy(Asked):
+    """What a logged lunch is judged by in its week, as it was when the lunch was logged."""
+
+    standard: Name = Field(description="Standard id, see GET /v1/standards.")
+    age_group: Name | None = Field(None, description="Id of the age group; null: the standard has none for that age.")
+    vegetarian: bool = Field(False, description="Whether the rules for vegetarians are used.")
+    foods: Annotated[list[OwnFoodThen], Field(max_length=MOST_ITEMS)] = Field(
+        default_factory=list, description="The own foods and recipes packed."
+    )
+    salts_cooking_water: bool | None = Field(
+        None, description="Whether the household salted the water it cooked in; null: it had not said."
+    )
+
+
+class KeptLunch(LoggedLunch):
+    """A lunch as it is kept: what was logged, what was found, and what it is judged by."""
+
+    judged_by: JudgedBy | None = Field(
+        None,
+        description="The rules and own foods of that day: later edits of the child's record or of an own food do not move a "
+        "past week. Any edit of the lunch, even an empty one, takes over what is stored now, unless it only notes what came back.",
+    )
     found: LunchFound | None = Field(None, description="What was found when it was kept; null: it was not packed here.")

@@ -1,17 +1,44 @@
 """What a household says of itself."""
 
-from typing import Annotated
+from typing import Annotated, Any
+from uuid import UUID
 
-from pydantic import Field
+from pydantic import Field, TypeAdapter
+from pydantic_core import to_json
 
-from service.jobs.requests import WHOLE, Asked, Name
+from service.jobs.household.merge_patch import merge_patch
+from service.jobs.requests.fields import WHOLE, Asked, Name
+from service.store.households import change_household, household_body
+from service.store.records import Connection
 from service.store.retention import DEFAULT_MONTHS
 
 
 class HouseholdSettings(Asked):
-    """A household's name and how long it keeps its lunches."""
+    """A household's name, how long it keeps its lunches, and how it cooks."""
 
     name: Name = "our household"
     retention_months: Annotated[int, Field(ge=1, le=240), WHOLE] = Field(
         DEFAULT_MONTHS, description="Months that lunches are kept; older ones are removed."
     )
+    salts_cooking_water: bool | None = Field(
+        None,
+        description="Whether it salts the water in which it cooks pasta, rice, pulses and vegetables; null: it has not said, "
+        "and no salt is counted.",
+    )
+
+
+_JSON: TypeAdapter[Any] = TypeAdapter(Any)
+
+
+def settings_of(connection: Connection, household: UUID) -> HouseholdSettings:
+    """What a household has said of itself; what it has not is as at the start."""
+    return HouseholdSettings.model_validate(household_body(connection, household))
+
+
+def edit_settings(connection: Connection, household: UUID, patch: bytes) -> HouseholdSettings:
+    """Change some of it by a JSON Merge Patch (RFC 7396); the whole is validated. Lunches logged before stay as judged."""
+    before = settings_of(connection, household).model_dump(mode="json")
+    whole = to_json(merge_patch(before, _JSON.validate_json(patch)), inf_nan_mode="constants")
+    asked = HouseholdSettings.model_validate_json(whole)
+    change_household(connection, household, asked.model_dump(mode="json"))
+    return asked

@@ -14,7 +14,7 @@ from service.domain.lunch.handling import HandlingFinding
 from service.domain.lunch.standards import TargetTable
 from service.jobs.lunch.reply import Reply, energy_need_row, lunch_reply, placed_changes
 from service.jobs.lunch.resolve import SentItem, holding_of, lunch_to_judge, resolve_lunch
-from service.jobs.requests import HoldingConditions, LunchCheckRequest
+from service.jobs.requests.lunches import HoldingConditions, LunchCheckRequest
 from service.reference.lunch.handling import handling_rules
 
 

@@ -5,42 +5,62 @@ sent with the request is built anew.
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import lru_cache
 
 from service.domain.errors import Faults, at
-from service.domain.foods.amounts import credit_option, item_vector
+from service.domain.foods.amounts import beside_each, credit_option, item_vector
 from service.domain.foods.food import Food
+from service.domain.foods.packets import NO_PACKETS, Packet, Packets
 from service.domain.lunch.check import PreparedItem
 from service.domain.lunch.handling import Held
-from service.jobs.foods.resolve import amount_of, food_by_id, food_of_item
-from service.jobs.requests import LunchItem
+from service.jobs.foods.packets import of_food
+from service.jobs.foods.resolve import amount_of, food_of_item, food_with
+from service.jobs.requests.lunches import LunchItem
 from service.reference.lunch.standards import crediting_scheme
 
 __all__ = ["PreparedItem", "prepare_as_asked", "prepare_in_order", "prepare_one"]
 
 
-def prepare_in_order(asked: Sequence[LunchItem], crediting: str) -> list[tuple[int, PreparedItem]]:
+def prepare_in_order(
+    asked: Sequence[LunchItem], crediting: str, packets: Packets = NO_PACKETS
+) -> list[tuple[int, PreparedItem]]:
     """Items with their places in what was asked, in an order that does not depend on how they came."""
-    return sorted(enumerate(prepare_as_asked(asked, crediting)), key=_order)
+    placed = sorted(enumerate(prepare_as_asked(asked, crediting, packets)), key=_order)
+    items = credited_together([item for _place, item in placed], crediting)
+    return [(place, item) for (place, _item), item in zip(placed, items, strict=True)]
 
 
-def prepare_as_asked(asked: Sequence[LunchItem], crediting: str) -> list[PreparedItem]:
-    """Make items ready, in the order asked; faults have their place in the list, and all are reported."""
+def credited_together(items: Sequence[PreparedItem], crediting: str) -> list[PreparedItem]:
+    """The items of one lunch, a food that comes in several lines credited for all of them before it is rounded."""
+    scheme = crediting_scheme(crediting)
+    beside = beside_each([(item.food, item.option, item.amount_mg) for item in items])
+    return [
+        replace(item, vector=item_vector(item.food, item.amount_mg, scheme, item.option, before)) if before else item
+        for item, before in zip(items, beside, strict=True)
+    ]
+
+
+def prepare_as_asked(asked: Sequence[LunchItem], crediting: str, packets: Packets = NO_PACKETS) -> list[PreparedItem]:
+    """Make items ready, each by itself, in the order asked; faults have their place in the list, and all are reported."""
     faults = Faults()
     items: list[PreparedItem] = []
     for place, item in enumerate(asked):
         with faults.at(place):
-            items.append(prepare_one(item, crediting))
+            items.append(prepare_one(item, crediting, packets))
     faults.raise_all()
     return items
 
 
-def prepare_one(asked: LunchItem, crediting: str) -> PreparedItem:
+def prepare_one(asked: LunchItem, crediting: str, packets: Packets = NO_PACKETS) -> PreparedItem:
     """Make one item ready; faults have their place within it."""
     held: Held = asked.held or "cold"
-    if isinstance(asked.food, str) and not asked.label_read:
-        return _remembered(asked.food, asked.quantity, asked.unit, asked.form, asked.credit_as, held, crediting)
-    food = food_of_item(asked)
+    if isinstance(asked.food, str):
+        read, salted = of_food(packets, asked.food), packets.salted_water
+        return _remembered(
+            asked.food, read, salted, asked.quantity, asked.unit, asked.form, asked.credit_as, held, crediting
+        )
+    food = food_of_item(asked, packets)
     return _made_of(food, asked.quantity, asked.unit, asked.form, asked.credit_as, held, crediting)
 
 
@@ -50,6 +70,8 @@ def _order(placed: tuple[int, PreparedItem]) -> tuple[str, str, int, str, str, s
 
 def _made(
     food_id: str,
+    packets: tuple[Packet, ...],
+    salted_water: bool,
     quantity: float,
     unit: str | None,
     form: str | None,
@@ -58,7 +80,7 @@ def _made(
     crediting: str,
 ) -> PreparedItem:
     with at("food"):
-        food = food_by_id(food_id)
+        food = food_with(food_id, packets, salted_water)
     return _made_of(food, quantity, unit, form, credit_as, held, crediting)
 
 
@@ -97,7 +119,16 @@ def _made_of(
 def _content(food: Food) -> str:
     """All of a food sent with a request that a reply can show, as text to sort by."""
     return repr(
-        (food.nutrients, food.ranges, food.credit_options, food.units, food.handling, food.product_kind, food.allergens)
+        (
+            food.nutrients,
+            food.ranges,
+            food.partly,
+            food.credit_options,
+            food.units,
+            food.handling,
+            food.product_kind,
+            food.allergens,
+        )
     )
 
 

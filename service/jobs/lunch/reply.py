@@ -5,19 +5,29 @@ from datetime import date
 from functools import lru_cache
 from typing import Any
 
+from service.domain.allergens.screening import Outcome
 from service.domain.cautions import CAUTIONS, status_cautions
 from service.domain.foods.amounts import Totals
 from service.domain.lunch.age_groups import AgeGroup
 from service.domain.lunch.check import LunchJudgement, LunchToJudge, PreparedItem
 from service.domain.lunch.energy_need import EnergyNeed
-from service.domain.lunch.findings import Judgement, finding_message, met_message, rounded, wanted
+from service.domain.lunch.findings import (
+    Judgement,
+    Status,
+    finding_message,
+    met_message,
+    off_amounts,
+    off_message,
+    rounded,
+    wanted,
+)
 from service.domain.lunch.handling import HandlingFinding
 from service.domain.lunch.special_rules import RuleFinding
-from service.domain.lunch.standards import Standard, Target, TargetTable
+from service.domain.lunch.standards import Standard, SubstituteRule, Target, TargetTable
 from service.domain.lunch.verdict import off_the_mean
-from service.domain.measures import CREDIT_IDS, MEASURES, NUTRIENT_COUNT, SCALE
+from service.domain.measures import CREDIT_IDS, MEASURE_INDEX, MEASURES, NUTRIENT_COUNT, SCALE
 from service.domain.messages import Message, Value, message
-from service.jobs.allergens.reply import screened_row
+from service.jobs.allergens.reply import not_read_cautions, screened_row
 from service.jobs.lunch.resolve import SentItem
 from service.reference.messages import catalogue, json_of, listed_as, worded, worded_as
 from service.reference.weeks.frequencies import FrequencyStandard
@@ -31,10 +41,13 @@ def lunch_reply(lunch: LunchToJudge, judged: LunchJudgement, sent: Sequence[Sent
     return {
         "verdict": judged.verdict,
         "score": judged.score,
+        "score_low": None if judged.score_range is None else judged.score_range[0],
+        "score_high": None if judged.score_range is None else judged.score_range[1],
         **worded_as("summary", summary(lunch, judged)),
         "standard": standard_row(lunch.table),
         "items": [_of_item(item_row(item), one) for item, one in zip(items, sent, strict=True)],
         "findings": [finding_row(one, items) for one in judged.findings]
+        + [left_out_row(target, rule) for target, rule in lunch.table.left_out]
         + [_of_item(rule_row(one), sent[one.place]) for one in judged.rules],
         "totals": totals_rows(judged.totals, bool(lunch.table.standard.crediting)),
         "allergens": [_of_item(screened_row(items[place].food, one), sent[place]) for place, one in judged.screened],
@@ -93,6 +106,19 @@ def _item_row(item: PreparedItem) -> Reply:
 _remembered_item = lru_cache(maxsize=4096)(_item_row)
 
 
+def _labels(lunch: LunchToJudge, judged: LunchJudgement, outcome: Outcome) -> list[Message]:
+    """The allergens with that outcome, each with the foods whose labels are to be read for it."""
+    names: dict[str, list[str]] = {}
+    for place, one in judged.screened:
+        if one.outcome == outcome:
+            allergen = lunch.vocabulary.allergens[one.avoidance.allergen].name
+            names.setdefault(allergen, []).append(lunch.items[place].food.name)
+    return [
+        message("summary.allergen-in", allergen=allergen, names=list(dict.fromkeys(foods)))
+        for allergen, foods in names.items()
+    ]
+
+
 def summary(lunch: LunchToJudge, judged: LunchJudgement) -> Message:
     """The one sentence a parent reads first."""
     names = lunch.vocabulary.allergens
@@ -112,15 +138,12 @@ def summary(lunch: LunchToJudge, judged: LunchJudgement) -> Message:
         ]
         return message("summary.do-not-pack", reasons=_each_once(reasons))
     if verdict == "check_label":
-        open_ones: dict[str, list[str]] = {}
-        for place, one in judged.screened:
-            if one.outcome == "check_label":
-                open_ones.setdefault(names[one.avoidance.allergen].name, []).append(lunch.items[place].food.name)
-        reasons = [
-            message("summary.allergen-in", allergen=allergen, names=list(dict.fromkeys(foods)))
-            for allergen, foods in open_ones.items()
-        ]
-        return message("summary.check-label", reasons=reasons)
+        first, once = (_labels(lunch, judged, outcome) for outcome in ("check_label", "label_not_seen"))
+        if not once:
+            return message("summary.check-label", reasons=first)
+        if not first:
+            return message("summary.read-once", reasons=once)
+        return message("summary.check-label-and-read-once", reasons=first, others=once)
     off = _in_brief([one for one in judged.findings if one.counts])
     for rule in judged.rules:
         if rule.status in ("over", "short"):
@@ -192,8 +215,10 @@ def finding_row(judgement: Judgement, items: Sequence[PreparedItem]) -> Reply:
         said = _met(target, rounded(amount, target.unit))
     elif status == "unknown":
         said = _said(target, finding_message(judgement, *_widened_items(target, items)))
-    else:
+    elif status == "not_applicable":
         said = _said(target, finding_message(judgement))
+    else:
+        said = _off(target, status, *off_amounts(judgement))
     shown = round(amount, 3)
     row = _fixed_part(target).copy()
     row["status"] = status
@@ -208,6 +233,34 @@ def finding_row(judgement: Judgement, items: Sequence[PreparedItem]) -> Reply:
     return row
 
 
+def left_out_row(target: Target, rule: SubstituteRule) -> Reply:
+    """A target that does not apply to a child who must not have what it asks for, and what to look at instead."""
+    needs = [
+        message("finding.substitute-need", amount=amount, unit=unit_of(measure), measure=label_of(measure))
+        for measure, amount in rule.holds_per_cup.items()
+    ]
+    said = message(
+        "finding.avoided",
+        label=target.label,
+        allergen=rule.allergen,
+        needs=needs,
+        look_at=[label_of(measure) for measure in rule.look_at],
+        wanted=wanted(target),
+    )
+    row = finding_row(Judgement(target, "not_applicable", 0.0, 1.0, 0.0, 0.0, False), [])
+    return {**row, "source": rule.source, "source_status": rule.status, **worded(said)}
+
+
+def label_of(measure: str) -> str:
+    """The plain label of a measure."""
+    return MEASURES[MEASURE_INDEX[measure]].label
+
+
+def unit_of(measure: str) -> str:
+    """The unit of a measure."""
+    return MEASURES[MEASURE_INDEX[measure]].unit
+
+
 def _said(target: Target, said: Message) -> tuple[str, str, Reply]:
     """The sentence, the code and the values of a finding."""
     params = (
@@ -220,6 +273,12 @@ def _said(target: Target, said: Message) -> tuple[str, str, Reply]:
 def _met(target: Target, amount: float) -> tuple[str, str, Reply]:
     """Of a target that is met; not to be changed: remembered, since few rounded amounts meet a target."""
     return _said(target, met_message(target, amount))
+
+
+@lru_cache(maxsize=8192)
+def _off(target: Target, status: Status, amount: float, gap: float) -> tuple[str, str, Reply]:
+    """The same of a target that is missed."""
+    return _said(target, off_message(target, status, amount, gap))
 
 
 @lru_cache(maxsize=8192)
@@ -252,7 +311,7 @@ def rule_row(rule: RuleFinding) -> Reply:
         "id": rule.id,
         "kind": "product_rule",
         "label": rule.label,
-        "at_least": None,
+        "at_least": rule.at_least,
         "at_most": rule.at_most,
         "exclusive": False,
         "unit": rule.unit,
@@ -398,7 +457,12 @@ def lunch_cautions(lunch: LunchToJudge, judged: LunchJudgement) -> list[Message]
     memory += tuple(one.id for one in judged.handling if one.source_status == "memory")
     guessed = frozenset().union(*[item.food.estimated for item in items])
     cautions = status_cautions(list(dict.fromkeys(memory)), _estimated(lunch.table, guessed))
+    cautions += not_read_cautions(item.food for item in items)
     editions = {edition for item in items for edition in item.food.editions}
     if len(editions) > 1:
         cautions.append(message("caution.food-tables", names=sorted(editions)))
+    if lunch.table.standard.crediting:
+        uncredited = sorted({name for item in items for name in item.food.uncredited})
+        if uncredited:
+            cautions.append(message("caution.not-credited", names=uncredited))
     return cautions

@@ -8,14 +8,17 @@ from typing import NamedTuple
 
 from service.domain.allergens.screening import Avoidance
 from service.domain.errors import Faults, Place
+from service.domain.foods.packets import NO_PACKETS
 from service.domain.lunch.check import LunchToJudge, PreparedItem
 from service.domain.lunch.energy_need import EnergyNeed
 from service.domain.lunch.handling import Holding
 from service.domain.lunch.standards import TargetTable
 from service.jobs.allergens.avoidances import avoidances_of
+from service.jobs.foods.packets import packets_at_hand
 from service.jobs.lunch.items import prepare_in_order
 from service.jobs.lunch.targets import age_in_months, target_table
-from service.jobs.requests import Child, HoldingConditions, LunchCheckRequest
+from service.jobs.requests.lunches import HoldingConditions, LunchCheckRequest
+from service.jobs.requests.people import Child
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.lunch.handling import handling_rules
 
@@ -45,19 +48,22 @@ def resolve_lunch(asked: LunchCheckRequest, *, on_at: Place = ("on",), lunch_at:
     avoidances: list[Avoidance] = []
     items: list[tuple[int, PreparedItem]] = []
     need: EnergyNeed | None = None
+    packets = NO_PACKETS
     with faults.at():
         table = target_table(asked.standard, asked.child, asked.on, on_at=on_at)
     with faults.at():
         avoidances = avoidances_of(asked.child, asked.setting)
+    with faults.at("packets"):
+        packets = packets_at_hand(asked.packets, asked.on, asked.salts_cooking_water)
     with faults.at(*lunch_at, "items"):
-        items = prepare_in_order(asked.lunch.items, "" if table is None else table.standard.crediting)
+        items = prepare_in_order(asked.lunch.items, "" if table is None else table.standard.crediting, packets)
     with faults.at("child"):
         need = energy_need_of(asked.child)
     if asked.offer:
         from service.jobs.foods.at_hand import foods_named
 
         with faults.at("offer"):
-            foods_named(asked.offer)
+            foods_named(asked.offer, packets)
     faults.raise_all()
     assert table is not None  # noqa: S101 - otherwise there was a fault
     lunch = lunch_to_judge(

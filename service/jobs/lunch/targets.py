@@ -5,8 +5,9 @@ from functools import lru_cache
 
 from service.domain.errors import BadInput, Faults, Place, at
 from service.domain.lunch.age_groups import AgeGroup
-from service.domain.lunch.standards import Standard, TargetTable, check_date, compile_targets
-from service.jobs.requests import Child
+from service.domain.lunch.standards import Standard, TargetTable, check_date, compile_targets, without_avoided
+from service.jobs.allergens.avoidances import allergens_avoided
+from service.jobs.requests.people import Child
 from service.reference.lunch.standards import standard
 from service.reference.weeks.frequencies import FrequencyStandard, frequency_paths
 
@@ -48,12 +49,14 @@ def target_table(
         check_date(known, on)
     faults.raise_all()
     with at(*on_at):
-        return _compiled(standard_id, group.id, on)
+        return _compiled(standard_id, group.id, on, allergens_avoided(child))
 
 
 @lru_cache(maxsize=256)
-def _compiled(standard_id: str, group_id: str, on: date) -> TargetTable:
+def _compiled(standard_id: str, group_id: str, on: date, avoided: frozenset[str]) -> TargetTable:
     known = standard(standard_id)
+    if avoided:
+        return without_avoided(_compiled(standard_id, group_id, on, frozenset()), avoided)
     return compile_targets(known, known.group(group_id), on)
 
 

@@ -7,6 +7,7 @@ and every lunch of it counted, exactly. The reply is a plain dictionary (see ser
 from importlib.util import find_spec
 from typing import Any
 
+from service.domain.allergens.screening import Avoidance
 from service.domain.cautions import CAUTIONS
 from service.domain.counting.masks import Tick
 from service.domain.offers.judging import OfferToJudge, judge_offer, refuse_too_large
@@ -15,6 +16,8 @@ from service.domain.offers.spread import KnownSpreads
 from service.jobs.lunch.reply import measures_used
 from service.jobs.offers.cards import to_label_or_move
 from service.jobs.offers.changes import offer_changes
+from service.jobs.offers.layout import ChildOffer
+from service.jobs.offers.packets import packets_to_read
 from service.jobs.offers.reply import child_reply
 from service.jobs.offers.requests import OfferAuditRequest
 from service.jobs.offers.resolve import ResolvedAudit, resolve_audit
@@ -24,6 +27,8 @@ MOST_COMBINATIONS = 30_000_000_000
 """More lunches than this for one child are not counted in one request; a limit of ours."""
 MOST_WITHOUT_COMPILED = 2_000_000_000
 """The same where the compiled counting (the extra ``compiled``) is not installed."""
+TIMES_TOGETHER = 5
+"""The lunches of all children together are at most so many times as many; a limit of ours."""
 
 
 def audit_offer(asked: OfferAuditRequest, tick: Tick | None = None) -> dict[str, Any]:
@@ -32,7 +37,7 @@ def audit_offer(asked: OfferAuditRequest, tick: Tick | None = None) -> dict[str,
     ``tick`` is called now and then during long counts and may raise to stop them. Raises ``LunchError`` for
     anything in the request that does not fit; nothing is answered in part.
     """
-    made = resolve_audit(asked)
+    made = resolve_audit(asked, tick)
     offers = _to_judge(asked, made)
     spreads: KnownSpreads = {}
     children = []
@@ -40,18 +45,28 @@ def audit_offer(asked: OfferAuditRequest, tick: Tick | None = None) -> dict[str,
         judged = judge_offer(one, spreads, tick)
         reply = child_reply(asked, child_offer, one, judged)
         if asked.max_changes and judged.counts is not None and judged.counts.total:
-            reply["changes"], note = offer_changes(asked, child_offer, judged.counts, made.named, tick)
+            reply["changes"], note = offer_changes(
+                asked, child_offer, judged.counts, made.named, _avoided_by_others(made, child_offer), tick
+            )
             reply |= worded_as("changes_note", note)
         children.append(reply)
+    to_read = packets_to_read(asked.offer, made.packets, made.children, [one.branches for one in offers], tick)
     return {
         "on": asked.on.isoformat(),
         "children": children,
+        "to_read": to_read.before_taken,
+        "to_read_once": to_read.once,
         "to_label_or_move": to_label_or_move(
             [child["left_out"] for child in children],
             [one.child.nickname or f"child {place}" for place, one in enumerate(made.children, 1)],
         ),
         **listed_as("caution", CAUTIONS),
     }
+
+
+def _avoided_by_others(made: ResolvedAudit, child_offer: ChildOffer) -> list[Avoidance]:
+    """What the other children of a request avoid: they sit at the same table."""
+    return [one for other in made.children if other is not child_offer for one in other.avoidances]
 
 
 def most_combinations() -> int:
@@ -68,7 +83,7 @@ def _to_judge(asked: OfferAuditRequest, made: ResolvedAudit) -> list[OfferToJudg
     most = most_combinations()
     sizes = [sum(branch.size for branch in known[one.offer]) for one in made.children]
     if asked.estimate is None:
-        refuse_too_large(sizes, most)
+        refuse_too_large(sizes, most, TIMES_TOGETHER * most)
     return [
         OfferToJudge(
             one.table,
@@ -79,6 +94,7 @@ def _to_judge(asked: OfferAuditRequest, made: ResolvedAudit) -> list[OfferToJudg
             asked.examples,
             asked.exact_weeks,
             (asked.estimate.lunches, asked.estimate.seed) if asked.estimate is not None and size > most else None,
+            frozenset(one.unread),
         )
         for one, size in zip(made.children, sizes, strict=True)
     ]

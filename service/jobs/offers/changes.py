@@ -8,39 +8,43 @@ setting must avoid or of which that is unknown. What is tried, and how it is cou
 from collections.abc import Sequence
 from typing import Any, NamedTuple
 
+from service.domain.allergens.screening import Avoidance, screen_food
 from service.domain.counting.masks import Tick
 from service.domain.errors import at
 from service.domain.foods.amounts import Portion
+from service.domain.foods.packets import NO_PACKETS, Packets
 from service.domain.lunch.changes import Judged, best_changes
 from service.domain.messages import Message, message
 from service.domain.offers.changes import InOffer, OfferChange, offer_after
 from service.domain.offers.counts import OfferCounts
-from service.domain.offers.offer import Offer
+from service.domain.offers.handled import LunchesWith
+from service.domain.offers.offer import Offer, options_of
+from service.domain.offers.one_group import OneGroup, RightOf
 from service.jobs.foods.at_hand import foods_named
+from service.jobs.foods.packets import packets_at_hand
 from service.jobs.lunch.changes import MayHave
 from service.jobs.offers.layout import ChildOffer
 from service.jobs.offers.requests import OfferAuditRequest
 from service.jobs.offers.trials import Trials, change_message
 from service.jobs.offers.words import percent
+from service.reference.allergens.vocabulary import vocabulary
 from service.reference.messages import worded
 
 MOST_LUNCHES = 50_000_000
 """Offers with more lunches are not searched for changes; a limit of ours, so that an answer comes."""
 PAIRS_FROM = 3
 """From how many of the best single changes pairs are made."""
-MOST_TRIED = 24
-"""How many of the most promising changes to items get a full count, each time."""
+MOST_TRIED, MOST_SECOND = 24, 6
+"""How many of the most promising changes are counted, and beside a first one; a share is expected of many more first."""
+WORK, FREE_WORK = 3, 500_000
+"""Lunches counted for single changes: so many times those of the offer, and so many besides; a limit of ours."""
 
 
 class Counted(NamedTuple):
-    """An offer and its full count."""
+    """An offer and its count."""
 
     offer: Offer
-    counts: OfferCounts
-
-    def share(self) -> float:
-        """Share of right lunches."""
-        return self.counts.right / self.counts.total if self.counts.total else 0.0
+    found: RightOf
 
 
 Tried = Judged[InOffer, Counted]
@@ -52,97 +56,176 @@ def offer_changes(
     child_offer: ChildOffer,
     counts: OfferCounts,
     named: list[Portion] | None,
+    others: Sequence[Avoidance],
     tick: Tick | None,
 ) -> tuple[list[dict[str, Any]], Message]:
     """The best changes as published rows, and a note on whether the wanted share is reached.
 
     Ranked by the lunches fixed for each change; pairs only where no single change reaches the wanted share. Whatever
-    gives the largest share is shown too. ``named``: the foods that may come in; None: the lunch foods.
+    gives the largest share is shown too. ``named``: the foods that may come in; None: the lunch foods. ``others``: what
+    the other children avoid: nothing of it comes in where anything else helps.
     """
-    now = Counted(child_offer.offer, counts)
-    before, wanted = now.share(), asked.wanted_share
+    now, wanted = RightOf(counts.total, counts.right), asked.wanted_share
+    before = now.share()
     if before >= wanted:
         return [], message("offer-note.enough", percent=percent(before), wanted=percent(wanted))
+    if asked.holding is None and not counts.right and _hangs_on_holding(child_offer, counts):
+        return [], message("offer-note.say-holding")
     if counts.total > MOST_LUNCHES:
         return [], message("offer-note.too-many", most=MOST_LUNCHES, total=counts.total)
-    may_have = MayHave(child_offer.table, tuple(child_offer.avoidances), child_offer.age_months, tuple(asked.regions))
-    trials = Trials(child_offer, may_have.foods_at_hand(named), tick, named=named is not None)
-    singles = _tried(trials, (), now)
+    packets = packets_at_hand(asked.packets, asked.on, asked.salts_cooking_water)
+    avoidances, regions = tuple(child_offer.avoidances), tuple(asked.regions)
+    may_come = MayHave(child_offer.table, avoidances, child_offer.age_months, regions, packets).foods_at_hand(named)
+    for_all = [one for one in may_come if not any(screen_food(vocabulary(), one.food, x).do_not_pack for x in others)]
+    trials = Trials(child_offer, for_all, tick, named=named is not None)
+    ranked, number = _searched(trials, child_offer, counts, wanted)
+    if not ranked and len(for_all) < len(may_come):
+        trials = Trials(child_offer, may_come, tick, named=named is not None)
+        ranked, number = _searched(trials, child_offer, counts, wanted)
+    if not ranked:
+        return [], message("offer-note.none-helps")
+    top = max(ranked, key=lambda one: one.after.found.share())
+    most_share = top.after.found.share()
+    found = ranked[: asked.max_changes]
+    if all(one.after.found.share() < most_share for one in found):
+        found[-1] = top
+    if most_share >= wanted:
+        note = message("offer-note.in-reach", wanted=percent(wanted))
+    else:
+        most = percent(most_share)
+        note = message("offer-note.not-found", wanted=percent(wanted), number=number, best=most)
+    return [_row(trials, one, now) for one in found], note
+
+
+def _searched(trials: Trials, child_offer: ChildOffer, counts: OfferCounts, wanted: float) -> tuple[list[Tried], int]:
+    """What helps of all that is tried, best first, and how many changes were counted."""
+    before = RightOf(counts.total, counts.right).share()
+    singles = _singles(trials, child_offer.offer, counts)
     best = _ranked(singles, before)
     pairs: list[Tried] = []
     number = len(singles)
-    if not best or best[0].after.share() < wanted:
+    if not best or best[0].after.found.share() < wanted:
         for first in best[:PAIRS_FROM]:
-            again = _tried(trials, first.changes, first.after)
-            number += len(again)
-            pairs += _ranked(again, first.after.share())[:PAIRS_FROM]
-    ranked = _ranked([*best, *pairs], before)
-    if not ranked:
-        return [], message("offer-note.none-helps")
-    top = max(ranked, key=lambda one: one.after.share())
-    found = ranked[: asked.max_changes]
-    if all(one.after.share() < top.after.share() for one in found):
-        found[-1] = top
-    if top.after.share() >= wanted:
-        note = message("offer-note.in-reach", wanted=percent(wanted))
-    else:
-        most = percent(top.after.share())
-        note = message("offer-note.out-of-reach", wanted=percent(wanted), number=number, best=most)
-    return [_row(trials, one, counts) for one in found], note
+            seconds = _seconds(trials, first)
+            number += len(seconds)
+            pairs += _ranked(seconds, first.after.found.share())[:PAIRS_FROM]
+    return _ranked([*best, *pairs], before), number
+
+
+def _hangs_on_holding(child_offer: ChildOffer, counts: OfferCounts) -> bool:
+    """Whether every lunch holds an item of which it is not known how it is kept."""
+    open_ones = {
+        key
+        for key, found in child_offer.handling.items()
+        if any(one.id.startswith("holding:") and one.status == "unknown" for one in found)
+    }
+    return LunchesWith([branch for branch, _found in counts.parts]).number(open_ones) == counts.total
 
 
 def _ranked(tried: Sequence[Tried], before: float) -> list[Tried]:
     """Those that fix lunches, best first: share gained a change, then fewer changes, then the smaller one."""
     return best_changes(
         (
-            Judged(one.changes, ((one.after.share() - before) / len(one.changes), -len(one.changes)), (), one.after)
+            Judged(
+                one.changes, ((one.after.found.share() - before) / len(one.changes), -len(one.changes)), (), one.after
+            )
             for one in tried
-            if one.after.share() > before + 1e-12
+            if one.after.found.share() > before + 1e-12
         ),
         None,
     )
 
 
-def _tried(trials: Trials, already: tuple[OfferChange, ...], now: Counted) -> list[Tried]:
-    """The most promising single changes to an offer, each with a full count."""
-    promising = (
-        Judged((change,), (promise,), (), None)
-        for group in now.offer.groups
-        for promise, change in trials.in_group(now.offer, group, now.counts)
-    )
-    chosen = [one.change for one in best_changes(promising, MOST_TRIED, looked_at=MOST_TRIED)]
+Promising = Judged[InOffer, tuple[OneGroup, int] | None]
+"""A change with the share of right lunches to expect; where it differs in one group, the place of its offer there."""
 
-    def counted(change: OfferChange) -> Tried:
-        offer = offer_after(now.offer, change.where)
-        return Judged((*already, change), (), (), Counted(offer, trials.count(offer)))
 
-    tried = [counted(change) for change in [*chosen, *trials.more_taken(now.offer)]]
-    helps = {
-        one.changes[-1].where.group
-        for one in tried
-        if one.changes[-1].kind == "take" and one.after.share() > now.share()
-    }
-    if not already:
-        tried += [counted(change) for change in trials.along_with(now.offer, helps)]
+def _promising(trials: Trials, offer: Offer, before: float, *, second: bool = False) -> list[Promising]:
+    """The most promising changes to an offer, best first; ``second``: beside a first one, and without new rules."""
+    found: list[Promising] = []
+    for group in offer.groups:
+        one = trials.one_group(offer, group.id)
+        one.add(offer)
+        noted = [
+            (kind, where, one.add(offer_after(offer, where)))
+            for kind, where in trials.in_group(offer, group, second=second)
+        ]
+        expected = [(one.share(place), kind, where, place) for kind, where, place in noted]
+        helps = any(kind == "take" and share > before for share, kind, _where, _place in expected)
+        found += [
+            Judged((trials.change(kind, where),), (share,), (), (one, place))
+            for share, kind, where, place in expected
+            if share > before
+        ]
+        for item, where in trials.along_with(offer, group) if helps and not second else ():
+            share = one.share_with(item, options_of(group, where.take))
+            if share > before:
+                found.append(Judged((trials.change("with", where),), (share,), (), None))
+        if trials.tick is not None:
+            trials.tick()
+    most = MOST_SECOND if second else MOST_TRIED
+    return best_changes(found, most, looked_at=most)
+
+
+def _singles(trials: Trials, offer: Offer, counts: OfferCounts) -> list[Tried]:
+    """The most promising single changes, each counted exactly: as many as the work allows, one in any case."""
+    left = WORK * counts.total + FREE_WORK
+    in_groups: dict[OneGroup, list[tuple[OfferChange, int]]] = {}
+    tried: list[Tried] = []
+    share = RightOf(counts.total, counts.right).share()
+    for number, one in enumerate(_promising(trials, offer, share)):
+        work = counts.total if one.after is None else one.after[0].work(one.after[1])
+        if number and work > left:
+            continue
+        left -= work
+        if one.after is None:
+            changed = offer_after(offer, one.change.where)
+            tried.append(Judged(one.changes, (), (), Counted(changed, trials.counted(changed))))
+        else:
+            in_groups.setdefault(one.after[0], []).append((one.change, one.after[1]))
+    for group, some in in_groups.items():
+        found = group.counted([place for _change, place in some], counts, trials.tick)
+        for (change, _place), right in zip(some, found, strict=True):
+            tried.append(Judged((change,), (), (), Counted(offer_after(offer, change.where), right)))
     return tried
 
 
-def named_foods(asked: OfferAuditRequest) -> list[Portion] | None:
+def _seconds(trials: Trials, first: Tried) -> list[Tried]:
+    """The most promising changes to make besides a first one, each counted in full: as many as the work allows."""
+    offer, found = first.after
+    left = found.total + FREE_WORK
+    tried: list[Tried] = []
+    for one in _promising(trials, offer, found.share(), second=True):
+        if tried and left < found.total:
+            break
+        changed = offer_after(offer, one.change.where)
+        tried.append(Judged((*first.changes, one.change), (), (), Counted(changed, trials.counted(changed))))
+        left -= tried[-1].after.found.total
+    return tried
+
+
+def named_foods(asked: OfferAuditRequest, packets: Packets = NO_PACKETS) -> list[Portion] | None:
     """The foods that the caller lets come in, each in an amount; None where none are named.
 
     Raises ``LunchError`` for any that does not fit the reference data.
     """
     with at("swap_foods"):
-        return None if asked.swap_foods is None else foods_named(asked.swap_foods)
+        return None if asked.swap_foods is None else foods_named(asked.swap_foods, packets)
 
 
-def _row(trials: Trials, tried: Tried, before: OfferCounts) -> dict[str, Any]:
-    counts = tried.after.counts
+def _row(trials: Trials, tried: Tried, before: RightOf) -> dict[str, Any]:
+    offer, found = tried.after
+    said = [change_message(change) for change in tried.changes]
+    lost = before.right - found.right
+    if lost > 0:
+        said.append(message("offer-change.lost", lost=lost))
+    right = trials.right_while_unread(offer, found)
     return {
         "changes": [trials.row(change) for change in tried.changes],
-        **worded(message("text.sentences", parts=[change_message(change) for change in tried.changes])),
-        "total_after": counts.total,
-        "right_after": counts.right,
-        "right_share_after": round(tried.after.share(), 6),
-        "mended": counts.right - before.right,
+        **worded(message("text.sentences", parts=said)),
+        "total_after": found.total,
+        "right_after": right,
+        "right_once_read_after": found.right,
+        "right_share_after": round(right / found.total, 6),
+        "mended": found.right - before.right,
     }

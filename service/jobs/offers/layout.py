@@ -1,26 +1,33 @@
 """An offer as it stands for one child: what must not be taken goes first, then the rest is laid out.
 
-Left out, with the reason: what the child or the setting must avoid or of which that is not known, a choking
-form for its age, and what it does not take. What is left is what the child may take.
+Left out, with the reason: what the child or the setting must avoid or of which that is not known, what is a choking
+concern at its age in any form, and what it does not take. What is in a form that is too risky for its age is cut in
+another for this child. What is left is what the child may take.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
-from service.domain.allergens.screening import Avoidance
+from service.domain.allergens.screening import Avoidance, Screened
 from service.domain.errors import BadInput, Faults, UnknownName
+from service.domain.foods.packets import NO_PACKETS, Packets
 from service.domain.lunch.check import PreparedItem
+from service.domain.lunch.handling import HandlingFinding
 from service.domain.lunch.standards import TargetTable
-from service.domain.offers.left_out import LeftOut, left_out
+from service.domain.offers.handled import ToHandle, broken_of
+from service.domain.offers.left_out import LeftOut, left_out, unread
 from service.domain.offers.offer import ChoiceGroup, Offer, Take, WithRule, check_offer, without
 from service.domain.offers.rows import Key, OfferItems
+from service.domain.offers.together import Together
 from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.lunch.items import prepare_one
+from service.jobs.lunch.resolve import holding_of
 from service.jobs.lunch.targets import age_in_months, target_table
 from service.jobs.offers.requests import HowMany, OfferAuditRequest, OfferChild, OfferIn
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.lunch.handling import handling_rules
+from service.reference.lunch.standards import crediting_scheme
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,29 +38,52 @@ class ChildOffer:
     table: TargetTable
     age_months: int
     avoidances: list[Avoidance]
+    whole: Offer
+    """The offer with the numbers that this child takes, before anything was left out."""
     offer: Offer
     items: Mapping[Key, PreparedItem]
     of: OfferItems
     left_out: list[LeftOut]
+    to_handle: ToHandle
+    handling: Mapping[Key, list[HandlingFinding]]
+    """Findings on forms and on how lunches are kept, of the items that are left."""
+    unread: Mapping[Key, tuple[Screened, ...]]
+    """Items that are left and whose packet is still to be read, with what for."""
+    recut: Mapping[Key, str]
+    """Items that must be cut in another form for this child than they are set out in: that form."""
 
 
 class PreparedOffers:
     """The offer of one request made ready, once for each way of crediting."""
 
-    def __init__(self, asked: OfferIn) -> None:
+    def __init__(self, asked: OfferIn, packets: Packets = NO_PACKETS) -> None:
         self.asked = asked
+        self.packets = packets
         self.offer = offer_of(asked)
-        self.by_crediting: dict[str, tuple[dict[Key, PreparedItem], OfferItems]] = {}
+        self.by_crediting: dict[str, dict[Key, PreparedItem]] = {}
+        self.by_handling: dict[tuple[str, tuple[tuple[int, int], ...]], OfferItems] = {}
 
-    def items(self, crediting: str) -> tuple[dict[Key, PreparedItem], OfferItems]:
-        """All items, and their measures to be laid over options."""
+    def items(self, crediting: str) -> dict[Key, PreparedItem]:
+        """All items."""
         if crediting not in self.by_crediting:
-            items = offered_items(self.asked, crediting)
-            of = OfferItems(
-                {key: item.vector for key, item in items.items()}, {key: item.food for key, item in items.items()}
-            )
-            self.by_crediting[crediting] = (items, of)
+            self.by_crediting[crediting] = offered_items(self.asked, crediting, self.packets)
         return self.by_crediting[crediting]
+
+    def laid_over(self, crediting: str, findings: Mapping[Key, list[HandlingFinding]]) -> OfferItems:
+        """The measures of the items, and what counts against each, to be laid over options.
+
+        Children of whom the same is found share them.
+        """
+        items = self.items(crediting)
+        handled = {key: broken_of(findings[key]) for key in items}
+        key = (crediting, tuple(handled.values()))
+        if key not in self.by_handling:
+            vectors = {key: item.vector for key, item in items.items()}
+            foods = {key: item.food for key, item in items.items()}
+            credited = {key: (item.food, item.option, item.amount_mg) for key, item in items.items()}
+            together = Together(credited, crediting_scheme(crediting))
+            self.by_handling[key] = OfferItems(vectors, foods, handled, together)
+        return self.by_handling[key]
 
 
 def lay_out(asked: OfferAuditRequest, place: int, prepared: PreparedOffers) -> ChildOffer:
@@ -65,7 +95,6 @@ def lay_out(asked: OfferAuditRequest, place: int, prepared: PreparedOffers) -> C
     table: TargetTable | None = None
     avoidances: list[Avoidance] = []
     items: dict[Key, PreparedItem] = {}
-    of = OfferItems({}, {})
     offer = prepared.offer
     faults = Faults()
     with faults.at():
@@ -73,7 +102,7 @@ def lay_out(asked: OfferAuditRequest, place: int, prepared: PreparedOffers) -> C
     with faults.at():
         avoidances = avoidances_of(child, asked.setting, child_at)
     with faults.at("offer"):
-        items, of = prepared.items("" if table is None else table.standard.crediting)
+        items = prepared.items("" if table is None else table.standard.crediting)
     with faults.at(*child_at, "takes"):
         offer = _with_takes(offer, child)
     with faults.at("offer"):
@@ -84,16 +113,29 @@ def lay_out(asked: OfferAuditRequest, place: int, prepared: PreparedOffers) -> C
     faults.raise_all()
     assert table is not None  # noqa: S101 - otherwise there was a fault
     age_months = age_in_months(child, table.age_group)
-    rules, regions = handling_rules(), tuple(asked.regions)
-    gone = left_out(items, avoidances, disliked, age_months, vocabulary(), rules, regions)
+    to_handle = ToHandle(handling_rules(), holding_of(asked.holding), age_months, tuple(asked.regions))
+    recut: dict[Key, str] = {}
+    for key, item in items.items():
+        form = to_handle.form_in_order(item.food, item.form)
+        if form is not None:
+            recut[key] = form
+    items = {key: replace(item, form=recut[key]) if key in recut else item for key, item in items.items()}
+    findings = {key: to_handle.findings(item.food, item.form, item.held) for key, item in items.items()}
+    gone = left_out(items, avoidances, disliked, findings, vocabulary())
     keys: dict[str, set[str]] = {}
     for one in gone:
         keys.setdefault(one.key[0], set()).add(one.key[1])
     left = without(offer, {group: frozenset(names) for group, names in keys.items()})
-    return ChildOffer(child, table, age_months, avoidances, left, items, of, gone)
+    of = prepared.laid_over(table.standard.crediting, findings)
+    staying = [(group.id, key) for group in left.groups for key in group.items]
+    handling = {key: findings[key] for key in staying}
+    to_read = unread({key: items[key] for key in staying}, avoidances, vocabulary())
+    return ChildOffer(
+        child, table, age_months, avoidances, offer, left, items, of, gone, to_handle, handling, to_read, recut
+    )
 
 
-def offered_items(offer: OfferIn, crediting: str) -> dict[Key, PreparedItem]:
+def offered_items(offer: OfferIn, crediting: str, packets: Packets = NO_PACKETS) -> dict[Key, PreparedItem]:
     """All items of the offer made ready, by group and key; doubled keys are refused. Faults have their place in it."""
     items: dict[Key, PreparedItem] = {}
     faults = Faults()
@@ -108,7 +150,7 @@ def offered_items(offer: OfferIn, crediting: str) -> dict[Key, PreparedItem]:
                         problem="appears twice in the group",
                         remedy="Give one of the two a different key.",
                     )
-                items[key] = prepare_one(item, crediting)
+                items[key] = prepare_one(item, crediting, packets)
     faults.raise_all()
     return items
 
@@ -142,6 +184,9 @@ def _with_takes(offer: Offer, child: OfferChild) -> Offer:
         if other.group not in known:
             has = "It has: " + ", ".join(sorted(known)) + "."
             faults.add(UnknownName(field=(place, "group"), value=other.group, kind="group of the offer", known=has))
+        elif other.group in [earlier.group for earlier in child.takes[:place]]:
+            remedy = "Give each group once."
+            faults.add(BadInput(field=(place, "group"), value=other.group, problem="appears twice", remedy=remedy))
     faults.raise_all()
     takes = {other.group: _take(other.take) for other in child.takes}
     groups = tuple(ChoiceGroup(g.id, g.items, takes.get(g.id, g.take)) for g in offer.groups)

@@ -6,20 +6,22 @@ from typing import Any
 from service.domain.allergens.vocabulary import AllergenVocabulary
 from service.domain.counting.estimate import Estimate
 from service.domain.measures import MEASURES
-from service.domain.messages import Message, message
-from service.domain.offers.counts import OfferCounts
+from service.domain.messages import Message, Value, message
+from service.domain.offers.counts import OfferCounts, Verdicts
+from service.domain.offers.handled import LunchesWith, handled_in_offer
 from service.domain.offers.judging import OfferJudgement, OfferToJudge
 from service.domain.offers.left_out import LeftOut
-from service.domain.offers.offer import empty_groups
+from service.domain.offers.offer import Branch, WithRule, emptied_groups, empty_groups, rules_not_kept, rules_that_clash
 from service.domain.offers.rows import Key
 from service.domain.offers.spread import MeasureSpread, WeekChance
 from service.jobs.lunch.check_lunch import check_items
 from service.jobs.lunch.reply import standard_row, table_cautions
-from service.jobs.offers.cards import card_of
+from service.jobs.offers.cards import card_of, how_many
 from service.jobs.offers.layout import ChildOffer
 from service.jobs.offers.requests import OfferAuditRequest
 from service.jobs.offers.words import estimate_message, first_sentence, most_often_message
 from service.reference.allergens.vocabulary import vocabulary
+from service.reference.lunch.handling import handling_rules
 from service.reference.messages import listed_as, worded, worded_as
 
 Reply = dict[str, Any]
@@ -34,17 +36,22 @@ def child_reply(asked: OfferAuditRequest, child_offer: ChildOffer, one: OfferToJ
         "nickname": child_offer.child.nickname,
         "standard": standard_row(child_offer.table),
         "left_out": left_out_rows(child_offer, vocabulary()),
-        "nothing_left_in": list(empty_groups(child_offer.offer)),
+        "nothing_left_in": list(dict.fromkeys([*empty_groups(child_offer.offer), *emptied_groups(child_offer.offer)])),
+        "rules_not_kept": rule_rows(child_offer),
+        "cut_for": cut_rows(child_offer),
         "total": one.size,
         "counted": counts is not None,
         "estimate": None if judged.estimate is None else estimate_row(judged.estimate),
-        "card": card_of(child_offer),
+        "handling": handling_rows(child_offer, one.branches),
+        "card": card_of(child_offer, one.branches) if one.size else None,
         **listed_as("note", table_cautions(child_offer.table)),
     }
-    if counts is None:
+    verdicts = judged.verdicts
+    if counts is None or verdicts is None:
         return {
             **reply,
-            **dict.fromkeys(("right", "wrong", "unknown", "right_share")),
+            **dict.fromkeys(("right", "wrong", "unknown", "right_share", "right_once_read")),
+            "check_label": LunchesWith(one.branches).number(child_offer.unread),
             "targets": [],
             "items": [],
             "measures": {},
@@ -56,10 +63,12 @@ def child_reply(asked: OfferAuditRequest, child_offer: ChildOffer, one: OfferToJ
         }
     return {
         **reply,
-        "right": counts.right,
-        "wrong": counts.wrong,
-        "unknown": counts.unknown,
-        "right_share": _share(counts.right, counts.total),
+        "right": verdicts.right,
+        "wrong": verdicts.wrong,
+        "unknown": verdicts.unknown,
+        "check_label": verdicts.check_label,
+        "right_once_read": counts.right,
+        "right_share": _share(verdicts.right, counts.total),
         "targets": target_rows(child_offer, counts, judged.chances),
         "items": item_rows(child_offer, counts),
         "measures": {MEASURES[measure].id: measure_row(measure, found) for measure, found in judged.spreads.items()},
@@ -67,7 +76,7 @@ def child_reply(asked: OfferAuditRequest, child_offer: ChildOffer, one: OfferToJ
         "worst": [_example(asked, child_offer, taken) for taken in judged.worst],
         "changes": [],
         **worded_as("changes_note", None if counts.total else message("offer.no-lunch-to-change")),
-        **worded(_sentence(child_offer, counts, judged)),
+        **worded(_sentence(child_offer, counts, verdicts, judged)),
     }
 
 
@@ -78,11 +87,74 @@ def left_out_rows(child_offer: ChildOffer, words: AllergenVocabulary) -> list[Re
             "group": one.key[0],
             "item": one.key[1],
             "name": child_offer.items[one.key].food.name,
-            "kind": "must_not" if one.must_not else "dislike",
+            "kind": "must_not" if one.must_not else "check_label" if one.screened else "dislike",
             **listed_as("reason", _reasons(one, words)),
         }
         for one in child_offer.left_out
     ]
+
+
+def rule_rows(child_offer: ChildOffer) -> list[Reply]:
+    """The family's rules that this child cannot keep: too little is left, or two of them contradict each other."""
+    rows: list[tuple[WithRule, list[str] | None, Message]] = []
+    for rule in rules_not_kept(child_offer.offer):
+        name, take = _rule_in_words(child_offer, rule)
+        rows.append((rule, None, message("offer.rule-not-kept", name=name, take=take)))
+    for rule, against in rules_that_clash(child_offer.offer):
+        name, take = _rule_in_words(child_offer, rule)
+        other, other_take = _rule_in_words(child_offer, against)
+        said = message("offer.rules-clash", name=name, take=take, other=other, other_take=other_take)
+        rows.append((rule, [against.group, against.item], said))
+    return [
+        {
+            "group": rule.group,
+            "item": rule.item,
+            "then_group": rule.then_group,
+            "take": rule.take._asdict(),
+            "not_with": not_with,
+            **worded(said),
+        }
+        for rule, not_with, said in rows
+    ]
+
+
+def _rule_in_words(child_offer: ChildOffer, rule: WithRule) -> tuple[str, Message]:
+    return child_offer.items[(rule.group, rule.item)].food.name, how_many(rule.take, rule.then_group)
+
+
+def cut_rows(child_offer: ChildOffer) -> list[Reply]:
+    """The items that are to be cut in another form for this child."""
+    who: Value = child_offer.child.nickname or message("offer.this-child")
+    left = {(group.id, key) for group in child_offer.offer.groups for key in group.items}
+    rows = []
+    for key, form in child_offer.recut.items():
+        if key in left:
+            name, in_words = child_offer.items[key].food.name, handling_rules().in_words(form)
+            said = message("offer.cut-for", name=name, form=in_words, who=who)
+            rows.append({"group": key[0], "item": key[1], "name": name, "form": form, **worded(said)})
+    return rows
+
+
+def handling_rows(child_offer: ChildOffer, laid_out: Sequence[Branch]) -> list[Reply]:
+    """What the rules on forms and holding find of the lunches, and how many lunches each finding speaks of."""
+    rows = []
+    for one in handled_in_offer(child_offer.handling, LunchesWith(laid_out)):
+        names = sorted({child_offer.items[key].food.name for key in one.items})
+        said = one.finding.said
+        if "names" in said.params:
+            said = said._replace(params={**said.params, "names": names})
+        rows.append(
+            {
+                "id": one.id,
+                "status": one.status,
+                "items": [list(key) for key in one.items],
+                "lunches": one.lunches,
+                "source": one.finding.source,
+                "source_status": one.finding.source_status,
+                **worded(said),
+            }
+        )
+    return rows
 
 
 def _reasons(one: LeftOut, words: AllergenVocabulary) -> list[Message]:
@@ -131,6 +203,7 @@ def target_rows(child_offer: ChildOffer, counts: OfferCounts, chances: dict[str,
             "kept": tally.kept,
             "broken": tally.broken,
             "unknown": tally.unknown,
+            "not_applicable": tally.not_applicable,
             "week_mean_chance": _chance_row(chances.get(target.id)),
             "source": target.source,
             "source_status": target.status,
@@ -191,7 +264,7 @@ def _example(asked: OfferAuditRequest, child_offer: ChildOffer, taken: Sequence[
     return {"items": [list(key) for key in taken], "check": reply}
 
 
-def _sentence(child_offer: ChildOffer, counts: OfferCounts, judged: OfferJudgement) -> Message:
+def _sentence(child_offer: ChildOffer, counts: OfferCounts, verdicts: Verdicts, judged: OfferJudgement) -> Message:
     worst = judged.worst_target
     most_often = (
         None
@@ -205,6 +278,4 @@ def _sentence(child_offer: ChildOffer, counts: OfferCounts, judged: OfferJudgeme
             only_one=counts.total == 1,
         )
     )
-    return first_sentence(
-        child_offer.child.nickname or "", counts.total, counts.right, counts.wrong, counts.unknown, most_often
-    )
+    return first_sentence(child_offer.child.nickname or "", counts.total, verdicts, most_often)

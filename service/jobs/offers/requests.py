@@ -5,21 +5,10 @@ from typing import Annotated
 
 from pydantic import Field, model_validator
 
-from service.jobs.requests import (
-    WHOLE,
-    Asked,
-    Child,
-    Day,
-    HoldingConditions,
-    KeptOr,
-    LunchItem,
-    Name,
-    Offered,
-    Region,
-    Setting,
-    conflict,
-    every_region,
-)
+from service.jobs.requests.fields import WHOLE, Asked, Day, KeptOr, Name, Region, conflict, every_region
+from service.jobs.requests.foods import PACKETS, SALTS_COOKING_WATER, Packet
+from service.jobs.requests.lunches import HoldingConditions, LunchItem, Offered
+from service.jobs.requests.people import Child, Setting
 
 MOST_GROUPS = 20
 MOST_IN_GROUP = 400
@@ -158,6 +147,8 @@ class OfferAuditWithIds(Asked):
     regions: Annotated[list[Region], Field(min_length=1, max_length=20)] = Field(
         default_factory=lambda: list(every_region())
     )
+    packets: list[Packet] = PACKETS
+    salts_cooking_water: bool | None = SALTS_COOKING_WATER
 
 
 class OfferAuditRequest(OfferAuditWithIds):

@@ -5,9 +5,12 @@ Every fault is reported with its place, all of them together.
 
 from typing import NamedTuple
 
+from service.domain.counting.masks import Tick
 from service.domain.errors import BadInput, Faults, UnknownName
 from service.domain.foods.amounts import Portion, near_names
+from service.domain.foods.packets import NO_PACKETS, Packets
 from service.domain.measures import MEASURE_INDEX
+from service.jobs.foods.packets import packets_at_hand
 from service.jobs.offers.changes import named_foods
 from service.jobs.offers.layout import ChildOffer, PreparedOffers, lay_out
 from service.jobs.offers.requests import OfferAuditRequest
@@ -22,27 +25,36 @@ class ResolvedAudit(NamedTuple):
     children: list[ChildOffer]
     measures: list[int] | None
     named: list[Portion] | None
+    packets: Packets
 
 
-def resolve_audit(asked: OfferAuditRequest) -> ResolvedAudit:
-    """Look up everything the request names; ``LunchError`` (``ManyFaults`` for several) for what does not fit."""
+def resolve_audit(asked: OfferAuditRequest, tick: Tick | None = None) -> ResolvedAudit:
+    """Look up everything the request names; ``LunchError`` (``ManyFaults`` for several) for what does not fit.
+
+    ``tick``: called for each child, may raise to stop.
+    """
     children: list[ChildOffer] = []
     measures: list[int] | None = None
     named: list[Portion] | None = None
-    prepared = PreparedOffers(asked.offer)
+    packets = NO_PACKETS
     faults = Faults()
+    with faults.at("packets"):
+        packets = packets_at_hand(asked.packets, asked.on, asked.salts_cooking_water)
+    prepared = PreparedOffers(asked.offer, packets)
     with faults.at("children"):
         _refuse_doubles(asked)
     with faults.at("measures"):
         measures = None if asked.measures is None else _known_measures(asked.measures)
     with faults.at():
-        named = named_foods(asked)
+        named = named_foods(asked, packets)
     for place in range(len(asked.children)):
+        if tick is not None:
+            tick()
         with faults.at():
             children.append(lay_out(asked, place, prepared))
     faults.found = list({fault.sentence(): fault for fault in faults.found}.values())  # what children share, once
     faults.raise_all()
-    return ResolvedAudit(children, measures, named)
+    return ResolvedAudit(children, measures, named, packets)
 
 
 def _refuse_doubles(asked: OfferAuditRequest) -> None:

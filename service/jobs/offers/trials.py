@@ -1,8 +1,6 @@
-"""What can be tried on an offer to fix it, how promising each change is, and the counts after it.
+"""What can be tried on an offer to fix it, and the counts after it.
 
-All foods that may come in are tried in one count a group: their options stand next to the group's own, and every
-option's right lunches are counted. The most promising changes are then counted in full. Lists of options and their
-values are built once and used again, since most offers tried differ in one group.
+Lists of options and their values are built once and used again, since most offers tried differ in one group.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
@@ -13,12 +11,24 @@ from service.domain.errors import LunchError
 from service.domain.foods.amounts import Portion, amount_mg_of
 from service.domain.foods.food import Food
 from service.domain.lunch.changes import Change, ChangeKind
+from service.domain.lunch.handling import Held
 from service.domain.measures import SCALE
 from service.domain.messages import Message, message
 from service.domain.offers.changes import InOffer, OfferChange, with_group
-from service.domain.offers.counts import OfferCounts, count_right
-from service.domain.offers.offer import ChoiceGroup, KnownLists, Offer, Take, branches
+from service.domain.offers.counts import count_right, without_items
+from service.domain.offers.handled import broken_of
+from service.domain.offers.offer import (
+    MOST_OPTIONS,
+    ChoiceGroup,
+    KnownLists,
+    Offer,
+    Take,
+    branches,
+    ways_to_take,
+)
+from service.domain.offers.one_group import OneGroup, RightOf
 from service.domain.offers.rows import Key, OfferItems
+from service.domain.offers.together import Together
 from service.jobs.lunch.change_rows import change_row
 from service.jobs.offers.layout import ChildOffer, item_key
 from service.jobs.offers.requests import MOST_TAKEN
@@ -28,6 +38,12 @@ from service.reference.messages import say
 ONE = Take(1, 1)
 PORTIONS = (0.5, 1.5, 2.0)
 """Other portions that are tried, as multiples of the offered one (our choice)."""
+MOST_GO, MOST_COME = 12, 20
+"""So many of a group's own items, those with the fewest right lunches, and of the foods at hand, those with the most."""
+MOST_GO_SECOND, MOST_COME_SECOND = 4, 6
+"""The same for a second change beside a first."""
+MOST_LAID = 200_000
+"""The more ways there are to take from a group, the fewer of its items are tried."""
 MOST_RULES_TRIED = 3
 MOST_WITH = 12
 """Rules are tried on offers with fewer rules than this, along with groups of at most so many items."""
@@ -62,7 +78,15 @@ class Trials:
         scheme = crediting_scheme(child_offer.table.standard.crediting)
         vectors = {key: one.vector(scheme) for key, one in self.portions.items()}
         foods = {key: one.food for key, one in self.portions.items()}
-        self.of = OfferItems({**child_offer.of.vectors, **vectors}, {**child_offer.of.foods, **foods})
+        held: dict[Key, Held] = {key: child_offer.items[(key[0], first)].held for key, first in self.first_key.items()}
+        handled = {
+            key: broken_of(child_offer.to_handle.findings(one.food, one.form, held.get(key, "cold")))
+            for key, one in self.portions.items()
+        }
+        of = child_offer.of
+        credited = {key: (one.food, one.option, one.amount_mg) for key, one in self.portions.items()}
+        together = Together({**(of.together.items if of.together else {}), **credited}, scheme)
+        self.of = OfferItems({**of.vectors, **vectors}, {**of.foods, **foods}, {**of.handled, **handled}, together)
         at_home = self._categories(child_offer.items)
         self.anywhere = {
             one.food.id for one in at_hand if one.food.kind == "label" or (named and one.food.category not in at_home)
@@ -81,50 +105,50 @@ class Trials:
         found = {self.of.foods[key].category for key in keys}
         return found | DRINKS if found & DRINKS else found
 
-    def count(self, offer: Offer) -> OfferCounts:
+    def one_group(self, offer: Offer, group: str) -> OneGroup:
+        """For looking into offers that differ from an offer in one group."""
+        return OneGroup(self.child_offer.table, self.of, offer, group, self.known)
+
+    def counted(self, offer: Offer) -> RightOf:
         """Count an offer in full."""
-        return count_right(self.child_offer.table, branches(offer, self.known), self.of, self.tick)
+        found = count_right(self.child_offer.table, branches(offer, self.known), self.of, self.tick)
+        return RightOf(found.total, found.right)
 
-    def in_group(self, offer: Offer, group: ChoiceGroup, counts: OfferCounts) -> Iterator[tuple[float, OfferChange]]:
-        """Changes within one group, with the share of right lunches that each lets expect, where that is more than now.
+    def right_while_unread(self, offer: Offer, after: RightOf) -> int:
+        """How many of the right lunches hold no packet still to be read; what comes in has none."""
+        child = self.child_offer
+        if not child.unread:
+            return after.right
+        unread = {*child.unread, *(key for key, first in self.first_key.items() if (key[0], first) in child.unread)}
+        read = without_items(branches(offer, self.known), unread)
+        return count_right(child.table, read, self.of, self.tick).right
 
-        Foods and portions that may come in are put into the group next to its own items and counted once; an
-        item's right lunches there, against those of the item it would replace, tell what to expect (taken
-        alone, also where several are taken: it only chooses what is counted in full).
+    def in_group(self, offer: Offer, group: ChoiceGroup, *, second: bool) -> Iterator[tuple[ChangeKind, InOffer]]:
+        """Changes within one group that are worth a closer look.
+
+        Foods and portions that may come in are put into the group next to its own items, one item of them all taken: what
+        share of the lunches is right with each tells which come in, and which of the group's own go. ``second``: beside a
+        first change.
         """
-        now = counts.right / counts.total if counts.total else 0.0
-        for expected, kind, where in self._in_group(offer, group, counts):
-            if expected > now:
-                yield expected, self.change(kind, where)
-
-    def _in_group(
-        self, offer: Offer, group: ChoiceGroup, counts: OfferCounts
-    ) -> Iterator[tuple[float, ChangeKind, InOffer]]:
-        own = counts.items()
-        for key in group.items:
-            tally = own.get((group.id, key))
-            if len(group.items) > 1 and tally is not None and counts.total > tally.lunches:
-                expected = (counts.right - tally.right) / (counts.total - tally.lunches)
-                yield expected, "remove", InOffer(group.id, key)
+        most_go, most_come = (MOST_GO_SECOND, MOST_COME_SECOND) if second else (MOST_GO, MOST_COME)
         extra = self._extra_items(group)
-        if not extra:
-            return
-        found = self.count(with_group(offer, ChoiceGroup(group.id, (*group.items, *extra), ONE)))
-        with_added = found.items()
-        for name, instead in extra.items():
-            tally = with_added.get((group.id, name))
-            if tally is None or not tally.lunches:
-                continue
-            promise = tally.right / tally.lunches
-            for key in group.items if instead is None else (instead,):
-                before, alone = own.get((group.id, key)), with_added.get((group.id, key))
-                if before is None or alone is None or not alone.lunches or promise <= alone.right / alone.lunches:
-                    continue
-                expected = (counts.right + (promise - alone.right / alone.lunches) * before.lunches) / counts.total
-                yield expected, "swap" if instead is None else "portion", InOffer(group.id, key, name)
-            if instead is None:
-                ways = counts.total * tally.lunches / max(1, found.total - tally.lunches)
-                yield (counts.right + promise * ways) / (counts.total + ways), "add", InOffer(group.id, None, name)
+        probe = self.one_group(offer, group.id)
+        alone = probe.share_of_each(probe.add(with_group(offer, ChoiceGroup(group.id, (*group.items, *extra), ONE))))
+        shares = {option.items[0]: share for option, share in alone.items() if option.group == group.id}
+        own = sorted((key for key in group.items if key in shares), key=lambda key: shares[key])
+        own = own[: max(1, min(most_go, MOST_LAID // ways_to_take(len(group.items), group.take)))]
+        foods = sorted((name for name, first in extra.items() if first is None), key=lambda name: -shares.get(name, 0))
+        for key in own:
+            if len(group.items) > 1:
+                yield "remove", InOffer(group.id, key)
+            for name in (*self.other_portions.get((group.id, key), ()), *foods[:most_come]):
+                if shares.get(name, 0.0) > shares[key]:
+                    yield "portion" if extra.get(name) == key else "swap", InOffer(group.id, key, name)
+        for name in foods[:most_come]:
+            yield "add", InOffer(group.id, None, name)
+        more = _more(group)
+        if more is not None:
+            yield "take", InOffer(group.id, take=more)
 
     def _extra_items(self, group: ChoiceGroup) -> dict[str, str | None]:
         """Foods and other portions that may come into a group: their keys, and the item whose portion it is.
@@ -152,29 +176,19 @@ class Trials:
                 continue  # too large to be one item
             yield f"{key} x {times:g}", Portion(item.food, amount_mg, quantity, item.unit, item.form, item.option)
 
-    def more_taken(self, offer: Offer) -> Iterator[OfferChange]:
-        """Having one more taken from a group."""
-        for group in offer.groups:
-            more = _more(group)
-            if more is not None:
-                yield self.change("take", InOffer(group.id, take=more))
-
-    def along_with(self, offer: Offer, helps: set[str]) -> Iterator[OfferChange]:
-        """Having one more taken from a group along with one item of another, where more from it helps at all."""
-        for group in offer.groups:
-            more = _more(group)
-            if more is None or group.id not in helps or any(group.id in together for together in offer.alternatives):
+    def along_with(self, offer: Offer, group: ChoiceGroup) -> Iterator[tuple[Key, InOffer]]:
+        """Having one more taken from a group along with one item of another."""
+        more = _more(group)
+        if more is None or len(offer.rules) >= MOST_RULES_TRIED or any(group.id in ids for ids in offer.alternatives):
+            return
+        for other in offer.groups:
+            if other.id == group.id or len(other.items) > MOST_WITH:
                 continue
-            for other in offer.groups:
-                if other.id == group.id or len(offer.rules) >= MOST_RULES_TRIED or len(other.items) > MOST_WITH:
-                    continue
-                if len(other.items) == 1 and other.take.at_least:
-                    continue  # every lunch holds it: the same as having more taken from the group at all
-                for key in other.items:
-                    if not any(
-                        (one.group, one.item, one.then_group) == (other.id, key, group.id) for one in offer.rules
-                    ):
-                        yield self.change("with", InOffer(group.id, key, take=more, with_group=other.id))
+            if len(other.items) == 1 and other.take.at_least:
+                continue  # every lunch holds it: the same as having more taken from the group at all
+            for key in other.items:
+                if not any((one.group, one.item, one.then_group) == (other.id, key, group.id) for one in offer.rules):
+                    yield (other.id, key), InOffer(group.id, key, take=more, with_group=other.id)
 
     def change(self, kind: ChangeKind, where: InOffer) -> OfferChange:
         """A change with its foods; the sentence breaks ties."""
@@ -225,4 +239,5 @@ def change_message(change: OfferChange) -> Message:
 def _more(group: ChoiceGroup) -> Take | None:
     """One more taken from a group than now; None where there is not one more."""
     more = Take(group.take.at_least + 1, max(group.take.at_most, group.take.at_least + 1), group.take.repeats)
-    return more if more.at_least <= (MOST_TAKEN if more.repeats else len(group.items)) else None
+    there = more.at_least <= (MOST_TAKEN if more.repeats else len(group.items))
+    return more if there and ways_to_take(len(group.items), more) <= MOST_OPTIONS else None

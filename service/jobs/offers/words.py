@@ -1,12 +1,12 @@
 """What is said to a parent of an offer."""
 
 from service.domain.messages import Message, Value, message
+from service.domain.offers.counts import Verdicts
 
 
-def first_sentence(
-    nickname: str, total: int, right: int, wrong: int, unknown: int, most_often: Message | None
-) -> Message:
+def first_sentence(nickname: str, total: int, verdicts: Verdicts, most_often: Message | None) -> Message:
     """What a parent reads before anything else: how many of ``total`` lunches keep the rules; where not, what fails most."""
+    right, wrong, unknown, check_label = verdicts
     who: Value = nickname or message("offer.this-child")
     if not total:
         return message("offer.no-lunch", who=who)
@@ -16,6 +16,8 @@ def first_sentence(
         first = message("offer.only-right", who=who)
     elif wrong and total == 1:
         first = message("offer.only-wrong", who=who)
+    elif check_label and total == 1:
+        first = message("offer.only-check-label", who=who)
     elif total == 1:
         first = message("offer.only-unknown", who=who)
     elif not wrong:
@@ -27,6 +29,8 @@ def first_sentence(
     parts = [first]
     if most_often is not None and (wrong or total == 1):
         parts.append(most_often)
+    if check_label and total > 1:
+        parts.append(message("offer.check-label", check_label=check_label))
     if unknown and total > 1:
         parts.append(message("offer.unknown", unknown=unknown))
     return message("text.sentences", parts=parts)

@@ -11,11 +11,11 @@ import numpy.typing as npt
 import pandas as pd
 import pyarrow as pa
 
-from service.domain.lunch.judging_arrays import MET, STATUSES, rounded
+from service.domain.lunch.judging_arrays import MET, NOT_APPLICABLE, STATUSES, rounded
 from service.domain.lunch.standards import Target
 from service.jobs.tables.columns import Place, data_frame, texts_of
 from service.jobs.tables.judging import JudgedTable
-from service.jobs.tables.screening import OUTCOMES
+from service.jobs.tables.screening import OUTCOMES, UNREAD_CODES
 
 FINDING_COLUMNS = (
     "lunch",
@@ -43,7 +43,6 @@ FINDING_COLUMNS = (
 ``food``: the item it speaks of; empty for the lunch as a whole. The others as in the single check.
 """
 WORDS = (*STATUSES, *OUTCOMES, "in_order", "fix", "do_not_pack")
-CHECK_LABEL = OUTCOMES.index("check_label")
 
 
 class Said(NamedTuple):
@@ -100,6 +99,7 @@ def findings_frame(judged: JudgedTable, names: pa.Array) -> pd.DataFrame:
         return no_findings().copy()
     gathered = Gathered()
     _targets(judged, gathered)
+    _left_out(judged, gathered)
     _rules(judged, gathered)
     _allergens(judged, gathered)
     _handling(judged, gathered)
@@ -125,6 +125,25 @@ def findings_frame(judged: JudgedTable, names: pa.Array) -> pd.DataFrame:
         },
     }
     return data_frame({name: columns[name] for name in FINDING_COLUMNS})
+
+
+def _left_out(judged: JudgedTable, gathered: Gathered) -> None:
+    """Targets that do not apply to a child who must not have what they ask for."""
+    for group in judged.groups:
+        size, lunches = len(group.table.left_out), len(group.lunch)
+        nil = np.zeros(size * lunches)
+        gathered.add(
+            [
+                _said_of(target)._replace(source=rule.source, source_status=rule.status)
+                for target, rule in group.table.left_out
+            ],
+            np.tile(np.arange(size), lunches),
+            np.repeat(group.lunch, size),
+            np.full(size * lunches, NOT_APPLICABLE, np.intp),
+            np.zeros(size * lunches, np.bool_),
+            None,
+            (nil, nil, nil),
+        )
 
 
 def _targets(judged: JudgedTable, gathered: Gathered) -> None:
@@ -172,6 +191,7 @@ def _rules(judged: JudgedTable, gathered: Gathered) -> None:
         Said(
             "product_rule",
             one.id,
+            at_least=one.at_least,
             at_most=one.at_most,
             unit=one.unit or None,
             basis="product",
@@ -195,7 +215,7 @@ def _allergens(judged: JudgedTable, gathered: Gathered) -> None:
     avoidance, row = listed[has], np.repeat(screened.rows, times)
     food = judged.items.food[row]
     outcome = screened.rank[avoidance, food].astype(np.intp)
-    counts = screened.forbids[avoidance, food] | (outcome == CHECK_LABEL)
+    counts = screened.forbids[avoidance, food] | np.isin(outcome, UNREAD_CODES)
     gathered.add(said, avoidance, np.repeat(lunch, times), outcome + len(STATUSES), counts, row)
 
 

@@ -27,7 +27,7 @@ from service.domain.tables.items import (
     weights_mg,
 )
 from service.jobs.foods.resolve import amount_of
-from service.jobs.requests import LunchItem
+from service.jobs.requests.lunches import LunchItem
 from service.jobs.tables.columns import NumberColumn, Place, TextColumn, joint_codes
 from service.jobs.tables.faults import RowFaults, attempt, not_a_number
 from service.jobs.tables.looked_up import looked_up, looked_up_text
@@ -57,6 +57,8 @@ class ItemFields:
     form: Place
     forms: list[str]
     held: Place
+    beside_mg: Whole | None = None
+    """(rows,) how much of the same food its lunch holds before it; None: no lunch holds a food twice."""
 
     def of(self, rows: Place) -> ItemFields:
         """Some of the rows."""
@@ -136,6 +138,22 @@ def way_of(food: Food, wanted: str | None) -> CreditOption | None:
     return credit_option(food, None if wanted is None else asked(credit_as=wanted))
 
 
+def with_food_beside(items: ItemFields, lunch_of_row: Place) -> ItemFields:
+    """The items, with how much of the same food each has before it in its lunch; see ``amounts.beside_each``."""
+    seen: dict[tuple[str, int], int] = {}
+    alike = [seen.setdefault((items.foods[food].id, id(option)), len(seen)) for food, option in items.ways]
+    same = lunch_of_row * len(seen) + np.array(alike, np.intp)[items.way]
+    if not pd.Series(same).duplicated().any():
+        return items
+    order = np.argsort(same, kind="stable")
+    amount = items.amount_mg[order]
+    before = np.cumsum(amount) - amount
+    first = np.flatnonzero(np.diff(same[order], prepend=-1))
+    beside = np.empty_like(amount)
+    beside[order] = before - np.repeat(before[first], np.diff(first, append=len(order)))
+    return replace(items, beside_mg=beside)
+
+
 def measured(items: ItemFields, scheme: Place, schemes: list[CreditingScheme | None]) -> tuple[ItemArrays, Place]:
     """The different items as arrays of measures, and which of them each row is.
 
@@ -147,8 +165,12 @@ def measured(items: ItemFields, scheme: Place, schemes: list[CreditingScheme | N
         for row in example.tolist()
     ]
     amount, amounts = pd.factorize(items.amount_mg)
-    item, example_row = joint_codes(pair, amount)
+    beside, besides = (
+        (np.zeros_like(amount), np.zeros(1, np.int64)) if items.beside_mg is None else pd.factorize(items.beside_mg)
+    )
+    item, example_row = joint_codes(pair, amount, beside)
     foods = food_arrays(tuple(items.foods))
     credits = credit_arrays(credited)
     pairs = pair[example_row]
-    return item_arrays(foods, items.food[example_row], amounts[amount[example_row]], credits, pairs), item
+    weights, before = amounts[amount[example_row]], besides[beside[example_row]]
+    return item_arrays(foods, items.food[example_row], weights, credits, pairs, before), item

@@ -11,14 +11,33 @@ import numpy.typing as npt
 
 from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import Food
-from service.domain.lunch.judging_arrays import MET, STATUSES, ManyJudgements, judge_many, scores, verdicts
+from service.domain.lunch.judging_arrays import (
+    MET,
+    NOT_APPLICABLE,
+    OVER,
+    SHORT,
+    STATUSES,
+    ManyJudgements,
+    judge_many,
+    verdicts,
+)
 from service.domain.lunch.special_rules import RuleFinding, milk_findings, product_findings
 from service.domain.lunch.standards import TargetTable
 from service.domain.tables.totals import ManyTotals, add_up_many
 from service.jobs.tables.columns import Floats, Place
-from service.jobs.tables.items import ItemFields, measured
+from service.jobs.tables.items import ItemFields, measured, with_food_beside
 from service.jobs.tables.lunches import LunchFields
-from service.jobs.tables.screening import OUTCOMES, ManyHandled, ManyScreened, handle_many, screen_many
+from service.jobs.tables.scoring import (
+    MeasuredRows,
+    SweetsFound,
+    core_of,
+    find_sweets,
+    is_sweet,
+    judge_core,
+    scores_of,
+    taken_off,
+)
+from service.jobs.tables.screening import ManyHandled, ManyScreened, handle_many, screen_many
 from service.reference.lunch.standards import crediting_scheme
 
 
@@ -38,6 +57,16 @@ class ManyRules(NamedTuple):
     row: Place
     finding: Place
     findings: list[RuleFinding]
+
+    def with_sweets(self, found: SweetsFound) -> ManyRules:
+        """These and the findings on sweets."""
+        places = np.arange(len(self.findings), len(self.findings) + len(found.findings))
+        return ManyRules(
+            np.concatenate([self.lunch, found.lunch]),
+            np.concatenate([self.row, found.row]),
+            np.concatenate([self.finding, places]),
+            self.findings + found.findings,
+        )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -68,7 +97,9 @@ def judge_table(lunches: LunchFields, items: ItemFields, sizes: Place) -> Judged
     """Judge lunches whose rows stand side by side, ``sizes[i]`` of them for lunch i."""
     starts = np.cumsum(sizes) - sizes
     lunch_of_row = np.repeat(np.arange(len(sizes)), sizes)
-    totals = totals_of(lunches, items, starts, lunch_of_row)
+    items = with_food_beside(items, lunch_of_row)
+    rows = measured_rows(lunches, items, lunch_of_row)
+    totals = add_up_many(rows.arrays, rows.item, starts)
     groups = judge_groups(lunches, totals)
     screened = screen_many(items, lunches, lunch_of_row)
     handled = handle_many(items, lunches, lunch_of_row, starts)
@@ -76,14 +107,22 @@ def judge_table(lunches: LunchFields, items: ItemFields, sizes: Place) -> Judged
     adjust = np.zeros(len(sizes), np.bool_)
     statuses = np.zeros((len(STATUSES), len(sizes)), np.intp)
     off_the_mean = np.zeros(len(sizes), np.intp)
-    for _table, chosen, _part, targets in groups:
-        score[chosen] = scores(targets)
+    rules = _rules(lunches, items, lunch_of_row)
+    kinds = np.array([STATUSES.index(one.status) for one in rules.findings], np.intp)
+    to_fix = _with_status(handled, len(sizes), ("fix",))
+    broken = rules.lunch[np.isin(kinds[rules.finding], (SHORT, OVER))]
+    core = core_of(rows)
+    for table, chosen, _part, targets in groups:
+        taken = taken_off(table.standard.points_off, rows, len(sizes), broken, to_fix)
+        of_core = judge_core(table, chosen, core)
+        score[chosen] = scores_of(table, chosen, targets, taken, of_core)
+        rules = rules.with_sweets(find_sweets(table, chosen, targets, of_core, items, rows))
         adjust[chosen] = np.logical_or.reduce([one.counts for one in targets])
         found = np.stack([one.status for one in targets])
         for status in range(len(STATUSES)):
             statuses[status, chosen] = (found == status).sum(axis=0)
+        statuses[NOT_APPLICABLE, chosen] += len(table.left_out)
         off_the_mean[chosen] = sum(one.off_the_mean for one in targets)
-    rules = _rules(lunches, items, lunch_of_row)
     kinds = np.array([STATUSES.index(one.status) for one in rules.findings], np.intp)
     np.add.at(statuses, (kinds[rules.finding], rules.lunch), 1)
     adjust[rules.lunch[kinds[rules.finding] != MET]] = True
@@ -116,14 +155,14 @@ def judge_groups(lunches: LunchFields, totals: ManyTotals) -> list[JudgedGroup]:
     return groups
 
 
-def totals_of(lunches: LunchFields, items: ItemFields, starts: Place, lunch_of_row: Place) -> ManyTotals:
-    """Sums of the measures, each lunch credited by its standard's scale."""
+def measured_rows(lunches: LunchFields, items: ItemFields, lunch_of_row: Place) -> MeasuredRows:
+    """The measures of every row's item, each lunch credited by its standard's scale."""
     names = [table.standard.crediting for table in lunches.tables]
     known = list(dict.fromkeys(names))
     schemes: list[CreditingScheme | None] = [crediting_scheme(name) for name in known]
     of_table = np.array([known.index(name) for name in names], np.intp)
     arrays, item = measured(items, of_table[lunches.table][lunch_of_row], schemes)
-    return add_up_many(arrays, item, starts)
+    return MeasuredRows(arrays, item, lunch_of_row, is_sweet(items))
 
 
 @lru_cache(maxsize=20_000)
@@ -154,15 +193,18 @@ def _rules(lunches: LunchFields, items: ItemFields, lunch_of_row: Place) -> Many
     return ManyRules(lunch_of_row[rows], rows, finding[has], findings)
 
 
+def _with_status(handled: ManyHandled, lunches: int, wanted: tuple[str, ...]) -> npt.NDArray[np.bool_]:
+    """The lunches with a finding of such a status on a form or on how something is kept."""
+    statuses = np.array([one.status for one in handled.findings], np.str_)[handled.finding]
+    found = np.zeros(lunches, np.bool_)
+    found[handled.lunch[np.isin(statuses, wanted)]] = True
+    return found
+
+
 def _verdicts(
     adjust: npt.NDArray[np.bool_], screened: ManyScreened, handled: ManyHandled, score: Floats
 ) -> tuple[Place, Floats]:
     """The verdict of every lunch, and the scores without those of lunches that must not be packed."""
-    statuses = np.array([one.status for one in handled.findings], np.str_)[handled.finding]
-    adjust = adjust.copy()
-    adjust[handled.lunch[np.isin(statuses, ("fix", "unknown"))]] = True
-    forbidden = screened.forbidden.copy()
-    forbidden[handled.lunch[statuses == "do_not_pack"]] = True
-    label = np.zeros(len(adjust), np.bool_)
-    label[screened.lunch] = (screened.worst == OUTCOMES.index("check_label")).any(axis=1)
-    return verdicts(forbidden, label, adjust), np.where(forbidden, np.nan, score)
+    adjust = adjust | _with_status(handled, len(score), ("fix", "unknown"))
+    forbidden = screened.forbidden | _with_status(handled, len(score), ("do_not_pack",))
+    return verdicts(forbidden, screened.unread, adjust), np.where(forbidden, np.nan, score)

@@ -15,11 +15,13 @@ import numpy as np
 from service.domain.allergens.screening import Avoidance
 from service.domain.lunch.age_groups import AgeGroup
 from service.domain.lunch.handling import Holding
-from service.domain.lunch.standards import Standard, TargetTable, check_date, compile_targets
+from service.domain.lunch.standards import Standard, TargetTable, check_date, compile_targets, without_avoided
 from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.lunch.resolve import holding_of
 from service.jobs.lunch.targets import age_group_of, standard_for_lunch
-from service.jobs.requests import Asked, Child, Day, HoldingConditions, Name, Setting
+from service.jobs.requests.fields import Asked, Day, Name
+from service.jobs.requests.lunches import HoldingConditions
+from service.jobs.requests.people import Child, Setting
 from service.jobs.tables.columns import Floats, NumberColumn, Place, TextColumn, codes_of, each_once
 from service.jobs.tables.faults import RowFaults, attempt
 from service.jobs.tables.looked_up import looked_up, looked_up_text
@@ -74,6 +76,7 @@ def lunch_fields(
     figures = {name: column.values[rows] for name, column in numbers.items()}
     table, tables, months = _targets(first, figures, rows, faults)
     avoided, avoidances = _avoidances(first, rows, faults)
+    table, tables = _without_avoided(table, tables, avoided, avoidances)
     kept, holdings = _holdings(first, figures, rows, faults)
     days = first["on"]
     return LunchFields(table, tables, avoided, avoidances, kept, holdings, months, days.codes, days.values)
@@ -117,6 +120,26 @@ def _targets(
         group, day = groups[group_at[lunch]], days[on[lunch]]
         faults.add([rows[lunch]], attempt("on", compile_targets, known[standards[lunch]], group, day)[1])
     return place, tables, months
+
+
+def _without_avoided(
+    table: Place, tables: list[TargetTable], avoided: Place, avoidances: list[list[Avoidance]]
+) -> tuple[Place, list[TargetTable]]:
+    """The tables without what asks for a food that the child must not have, as in the single check."""
+
+    def asked_of(lunch: int) -> TargetTable | None:
+        if table[lunch] < 0 or avoided[lunch] < 0:
+            return None
+        whole = tables[table[lunch]]
+        own = {one.allergen for one in avoidances[avoided[lunch]] if one.by == "child"}
+        return _asked_of(whole, frozenset(own.intersection(rule.allergen for rule in whole.substitute_rules)))
+
+    place, found = each_once(asked_of, table, avoided)
+    different = list(dict.fromkeys(found))  # a table for each set of avoidances would judge every lunch alone
+    return np.array([*map(different.index, found), -1], np.intp)[place], different
+
+
+_asked_of = lru_cache(maxsize=1024)(without_avoided)
 
 
 def named_standard(name: str) -> Standard:
@@ -163,6 +186,7 @@ def first_days(known: Standard) -> list[date]:
     spans = [(row.from_day, row.until_day) for row in known.rows]
     spans += [(rule.from_day, rule.until_day) for rule in known.product_rules]
     spans += [(rule.from_day, rule.until_day) for rule in known.milk_rules]
+    spans += [(rule.from_day, rule.until_day) for rule in known.substitute_rules]
     ends = {until + timedelta(days=1) for _from, until in spans if until is not None}
     return sorted({first for first, _until in spans} | ends)
 

@@ -12,7 +12,7 @@ import orjson
 from pydantic import Field
 
 from service.domain.cautions import CAUTIONS
-from service.jobs.requests import Asked, Name
+from service.jobs.requests.fields import Asked, Name
 from service.reference.messages import listed_as
 
 if TYPE_CHECKING:

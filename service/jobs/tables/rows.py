@@ -12,7 +12,7 @@ import pandas as pd
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from service.jobs.requests import MOST_ITEMS, Asked, Name
+from service.jobs.requests.fields import MOST_ITEMS, Asked, Name
 from service.jobs.tables.columns import (
     ITEM_NUMBERS,
     ITEM_TEXTS,

@@ -16,7 +16,7 @@ import numpy.typing as npt
 from service.domain.allergens.screening import OUTCOME_RANK, Avoidance, Outcome, screen_food
 from service.domain.foods.food import Food, Handling
 from service.domain.lunch.handling import HandlingFinding, Held, choking_finding, holding_findings
-from service.jobs.requests import every_region
+from service.jobs.requests.fields import every_region
 from service.jobs.tables.columns import Place, each_once, joint_codes
 from service.jobs.tables.items import HELD, ItemFields
 from service.jobs.tables.lunches import LunchFields
@@ -28,6 +28,7 @@ Flags = npt.NDArray[np.bool_]
 
 OUTCOMES: tuple[Outcome, ...] = tuple(sorted(OUTCOME_RANK, key=OUTCOME_RANK.__getitem__))
 """An outcome in an array is its place here: its rank; -1 where nothing was screened."""
+UNREAD_CODES = tuple(OUTCOMES.index(name) for name in ("check_label", "label_not_seen"))
 SCREENED_KEPT = 200_000
 MOST_HOLDING = 2
 """One finding on cold holding and one on hot holding, at the most."""
@@ -47,7 +48,7 @@ class ManyScreened:
     ``listed``: (groups, most) places in ``avoidances`` of each group of ``LunchFields.avoidances``, -1 for none.
     ``rank``, ``forbids``: (avoidances, foods). ``rows``: the rows for whose lunch anything is avoided.
     ``lunch``: those lunches; ``worst``: (those, most) rank of the outcome of each avoidance in its order, -1 for
-    none. ``forbidden``: (n,) whether an item must not be packed.
+    none. ``forbidden``: (n,) whether an item must not be packed; ``unread``: (n,) whether a label is still to be read.
     """
 
     avoidances: list[Avoidance]
@@ -58,6 +59,7 @@ class ManyScreened:
     lunch: Place
     worst: Codes
     forbidden: Flags
+    unread: Flags
 
 
 def screen_many(items: ItemFields, lunches: LunchFields, lunch_of_row: Place) -> ManyScreened:
@@ -76,14 +78,15 @@ def screen_many(items: ItemFields, lunches: LunchFields, lunch_of_row: Place) ->
     first = np.flatnonzero(np.diff(lunch_of_row[rows], prepend=-1))
     food, group_of_row = items.food[rows], lunches.avoided[lunch_of_row[rows]]
     worst = np.full((len(lunch), most), -1, np.int8)
-    forbidden = np.zeros(len(lunches.avoided), np.bool_)
+    forbidden, unread = np.zeros((2, len(lunches.avoided)), np.bool_)
     for position in range(most if len(rows) else 0):
         avoidance = listed[group_of_row, position]
         has = avoidance >= 0
         outcome = np.where(has, rank[avoidance, food], -1).astype(np.int8)
         worst[:, position] = np.maximum.reduceat(outcome, first)
+        unread[lunch] |= np.logical_or.reduceat(np.isin(outcome, UNREAD_CODES), first)
         forbidden[lunch] |= np.logical_or.reduceat(has & forbids[avoidance, food], first)
-    return ManyScreened(every, listed, rank, forbids, rows, lunch, worst, forbidden)
+    return ManyScreened(every, listed, rank, forbids, rows, lunch, worst, forbidden, unread)
 
 
 def _ranks(foods: list[Food], avoidances: list[Avoidance]) -> tuple[Codes, Flags]:

@@ -1,101 +1,129 @@
 """What to change in next week's packed lunches: the three smallest single changes that fix most.
 
-Never one that brings in a food which the child or the setting must avoid or of which that is unknown, a choking form,
-or a product over its own limit; never one that breaks a target which was met.
+Each is one that a parent would make to a single lunch too: no second dish or milk, counted things in whole, no sweets,
+nothing the child must avoid in any amount, dislikes, or left. It is made on as few days as will do, and on those that lack
+what it brings. Never one that breaks a target which was met.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
-from datetime import date
-from functools import lru_cache
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from datetime import date, timedelta
 from typing import Any, NamedTuple
 
-from service.domain.allergens.screening import Avoidance
 from service.domain.errors import LunchError, at
-from service.domain.foods.amounts import Portion, amount_mg_of
+from service.domain.foods.amounts import ItemVector, Portion, amount_mg_of
 from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import Food
-from service.domain.lunch.changes import LunchChange, Move, Moves, adding, leaving_out, portioning
+from service.domain.lunch.changes import LunchChange, Move, Moves, adding, leaving_out, portioning, swapping
 from service.domain.lunch.standards import TargetTable
 from service.domain.measures import SCALE
 from service.domain.messages import Message, message
 from service.domain.weeks.changes import rank_week_changes
+from service.domain.weeks.wanting import DayWanting, wanting_of
 from service.domain.weeks.week import WeekLengths
 from service.domain.weeks.words import weekday
 from service.jobs.foods.at_hand import foods_named
+from service.jobs.foods.packets import packets_at_hand
+from service.jobs.foods.wishes import Wishes
 from service.jobs.lunch.change_rows import change_row
-from service.jobs.lunch.changes import MayHave, swaps
+from service.jobs.lunch.changes import MayHave
 from service.jobs.lunch.items import PreparedItem
 from service.jobs.weeks.days import DayOfWeek, SchoolWeek
 from service.jobs.weeks.requests import WeekRequest
+from service.jobs.weeks.resolve import ResolvedWeek
+from service.reference.foods.suggesting import suggesting
+from service.reference.lunch.handling import handling_rules
 from service.reference.lunch.standards import crediting_scheme
 from service.reference.messages import say
 
-ADDED_DAYS = (1, 2, 3, 5)
-PORTIONS = (0.5, 1.5, 2.0)
-"""Half, half as much again, and twice the portion."""
-WAYS = {0.5: "half", 1.5: "half-again", 2.0: "twice"}
-"""The same as words of the catalogue."""
-
 NEVER_LESS = frozenset({"fruit", "vegetables"})
 """Categories of which no change takes away (our choice): fewer vegetables would be the nearest way to less sodium."""
+LACKS_NOTHING = (0, 0)
+NOT_EDITED: Mapping[str, Food] = {}
 
 
 class Use(NamedTuple):
-    """One food of the week: the moves that remove it, day by day, and the items that go with them."""
+    """One food of the week: the moves that remove it, day by day, the items that go with them, and whether some of it
+    came back. ``known_as``: the food as it was packed, and as it is now where it was edited since.
+    """
 
     food: Food
     moves: Moves
     items: tuple[PreparedItem, ...]
+    came_back: bool
+    known_as: tuple[Food, ...]
 
     @property
-    def amount_mg(self) -> int:
-        """How much of it is packed over the week."""
-        return sum(item.amount_mg for item in self.items)
+    def key(self) -> tuple[str, str]:
+        """What tells the food from others."""
+        return self.food.id, self.food.name
 
 
-def week_changes(
-    asked: WeekRequest,
-    table: TargetTable,
-    week: SchoolWeek,
-    lengths: WeekLengths,
-    avoidances: list[Avoidance],
-    age_months: int,
-) -> list[dict[str, Any]]:
+class NextWeek(NamedTuple):
+    """What changes are made from. ``at_hand``: foods that may come in; ``edited``: own foods as they are now."""
+
+    asked: WeekRequest
+    week: SchoolWeek
+    may_have: MayHave
+    wishes: Wishes
+    edited: Mapping[str, Food]
+    at_hand: Sequence[Portion]
+
+    def goes_with(self, food: Food, day: DayOfWeek, without: Collection[int] = ()) -> bool:
+        """Whether a food may come in beside the items of a day, but for those that go."""
+        there = [item.food for place, item in enumerate(day.items) if place not in without]
+        return suggesting().goes_with(food, there)
+
+    def more_of(self, use: Use) -> bool:
+        """Whether more of a food of the week may be suggested."""
+        in_order = all(self.may_have.more_of(food, item.form) for food in use.known_as for item in use.items)
+        return in_order and self.wishes.wanted(use.food) and not use.came_back
+
+
+def next_week_of(asked: WeekRequest, made: ResolvedWeek, table: TargetTable | None) -> NextWeek:
+    """What changes to a week are made from: foods that the child may have and would want, none that came back.
+
+    The packets are those that hold on the Monday after the week.
+    """
+    packets = packets_at_hand(asked.packets, asked.last_day() + timedelta(days=1), asked.salts_cooking_water)
+    may_have = MayHave(table, tuple(made.avoidances), made.age_months, tuple(asked.regions), packets)
+    left = {use.key for use in uses_of(made.week.days) if use.came_back}
+    with at("offer"):
+        found = may_have.foods_at_hand(foods_named(asked.offer, packets) if asked.offer else None)
+    at_hand = [one for one in found if made.wishes.wanted(one.food) and (one.food.id, one.food.name) not in left]
+    return NextWeek(asked, made.week, may_have, made.wishes, made.edited, at_hand)
+
+
+def week_changes(make: NextWeek, table: TargetTable, lengths: WeekLengths) -> list[dict[str, Any]]:
     """The best single changes as published rows, best first."""
-    may_have = MayHave(table, tuple(avoidances), age_months, tuple(asked.regions))
-    at_hand = week_foods_at_hand(asked, may_have)
+    week = make.week
     days = [day for day in week.days if day.vector is not None]
-    scheme = crediting_scheme(table.standard.crediting)
-    changes = list(_changes(days, at_hand, bool(asked.offer), scheme, may_have))
-    ranked = rank_week_changes(table, week.counted(), len(week.school_days), lengths, changes, asked.max_changes)
+    wanting = wanting_of(table, week.counted(), lengths.usual_days)
+    changes = list(_changes(make, days, crediting_scheme(table.standard.crediting), wanting))
+    school_days, limit = len(week.school_days), make.asked.max_changes
+    ranked = rank_week_changes(table, week.counted(), school_days, lengths, changes, limit)
     labels = {
         target.id: say(message("week.label-and-basis", label=target.label, basis=target.basis))
         for target in table.targets
     }
     labels |= {target.id: target.label for target in table.week_targets}
-    return [week_change_row(one.change, [day.on for day in days], week, one.fixes, labels, one.after) for one in ranked]
-
-
-def week_foods_at_hand(asked: WeekRequest, may_have: MayHave) -> Sequence[Portion]:
-    """The foods offered, or the everyday lunch foods; those that this child may have."""
-    with at("offer"):
-        return may_have.foods_at_hand(foods_named(asked.offer) if asked.offer else None)
+    on = [day.on for day in days]
+    return [week_change_row(one.change, on, make, one.fixes, labels, one.after) for one in ranked]
 
 
 def week_change_row(
     change: LunchChange,
     days: Sequence[date],
-    week: SchoolWeek,
+    make: NextWeek,
     fixes: Sequence[str],
     labels: Mapping[str, str],
     days_fixed: int,
 ) -> dict[str, Any]:
     """One change as published; ``days``: those that its moves speak of."""
     on = [days[move.day] for move in change.where]
-    first = next(day.items for day in week.days if day.on == on[0])
+    first = next(day.items for day in make.week.days if day.on == on[0])
     before = None if change.where[0].item is None else first[change.where[0].item]
     return {
-        **change_row(change, _said(change, on, before)),
+        **change_row(change, _said(change, on, before, make.may_have)),
         "times": change.times,
         "days": [weekday(day) for day in on],
         "places": [{"date": day.isoformat(), "item": move.item} for day, move in zip(on, change.where, strict=True)],
@@ -105,29 +133,24 @@ def week_change_row(
     }
 
 
-def _said(change: LunchChange, on: Sequence[date], before: PreparedItem | None) -> Message:
+def _said(change: LunchChange, on: Sequence[date], before: PreparedItem | None, may_have: MayHave) -> Message:
     """The change in words; ``before``: the first item that goes or changes."""
     into, out, when = change.into, change.out, _when(on)
     gone = "" if out is None else out.name
-    if change.kind == "portion":
-        way = WAYS[change.times or 1.0]
-        if into is None or before is None:
-            return message("week-change.portion", name=gone, way=way, when=when)
-        return message(
-            "week-change.portion-amount",
-            name=gone,
-            way=way,
-            when=when,
-            quantity=into.quantity,
-            unit=into.unit,
-            before_quantity=before.quantity,
-        )
     if into is None:
         return message("week-change.leave-out", before=gone, when=when)
     name, quantity, unit = into.food.name, into.quantity, into.unit
+    if change.kind == "portion" and before is not None:
+        return message(
+            "week-change.portion", name=name, when=when, quantity=quantity, unit=unit, before=before.quantity
+        )
+    amount = message("week-change.amount", quantity=quantity, unit=unit)
+    if into.form and may_have.cut_asked_for(into.food, into.form):
+        form = handling_rules().in_words(into.form)
+        amount = message("week-change.amount-cut", quantity=quantity, unit=unit, form=form)
     if out is None:
-        return message("week-change.add", name=name, quantity=quantity, unit=unit, when=when)
-    return message("week-change.swap", before=gone, name=name, quantity=quantity, unit=unit, when=when)
+        return message("week-change.add", name=name, amount=amount, when=when)
+    return message("week-change.swap", before=gone, name=name, amount=amount, when=when)
 
 
 def _when(on: Sequence[date]) -> Message:
@@ -138,74 +161,139 @@ def _when(on: Sequence[date]) -> Message:
     return message("week-change.on-days", weekdays=weekdays)
 
 
-def uses_of(days: Sequence[DayOfWeek]) -> list[Use]:
+def uses_of(days: Sequence[DayOfWeek], edited: Mapping[str, Food] = NOT_EDITED) -> list[Use]:
     """The foods of the packed days, by name."""
     found: dict[tuple[str, str], list[tuple[Move, PreparedItem]]] = {}
+    left: set[tuple[str, str]] = set()
     for place, day in enumerate(days):
         if day.kind == "packed":
             for item_place, (item, eaten) in enumerate(zip(day.items, day.eaten, strict=False)):
                 move = Move(eaten, None, place, item_place)
                 found.setdefault((item.food.name, item.food.id), []).append((move, item))
+                if day.eaten_mg[item_place] < item.amount_mg:
+                    left.add((item.food.name, item.food.id))
     return [
-        Use(on[0][1].food, tuple(move for move, _item in on), tuple(item for _move, item in on))
-        for _key, on in sorted(found.items(), key=lambda pair: pair[0])
+        Use(
+            on[0][1].food,
+            tuple(move for move, _item in on),
+            tuple(item for _move, item in on),
+            key in left,
+            (on[0][1].food, *([edited[key[1]]] if key[1] in edited else [])),
+        )
+        for key, on in sorted(found.items(), key=lambda pair: pair[0])
     ]
 
 
 def _changes(
-    days: Sequence[DayOfWeek],
-    at_hand: Sequence[Portion],
-    offered: bool,
-    scheme: CreditingScheme | None,
-    may_have: MayHave,
+    make: NextWeek, days: Sequence[DayOfWeek], scheme: CreditingScheme | None, wanting: Sequence[DayWanting]
 ) -> Iterator[LunchChange]:
-    """Every change looked at."""
-    for use in uses_of(days):
-        alone = any(len(days[move.day].items) < 2 for move in use.moves)
-        if use.food.category not in NEVER_LESS and not alone:
-            yield leaving_out(use.food, use.moves, use.amount_mg)
-        for times in PORTIONS:
-            allowed = may_have.more_of(use.food) if times > 1 else use.food.category not in NEVER_LESS
-            if allowed:
-                yield from _portion(use, times, scheme)
-        yield from swaps(use.food, use.moves, use.amount_mg, at_hand, scheme, any_kind=offered)
-    yield from _additions(days, at_hand, scheme)
+    """Every change looked at; what must not be packed at all has its own changes (``danger_changes``)."""
+    for use in uses_of(days, make.edited):
+        if use.food.category not in NEVER_LESS:
+            spare = [move for move in use.moves if len(days[move.day].items) > 1]
+            for moves in _fewest(spare, wanting, gone=True):
+                yield leaving_out(use.food, moves, _amount_mg(use, moves))
+        yield from _portions(make, use, scheme, wanting)
+        yield from _swaps(make, use, days, scheme, wanting)
+    yield from _additions(make, days, scheme, wanting)
 
 
-def _portion(use: Use, times: float, scheme: CreditingScheme | None) -> Iterator[LunchChange]:
+def _fewest(moves: Sequence[Move], wanting: Sequence[DayWanting], *, gone: bool = False) -> Iterator[Moves]:
+    """The moves on one day, on two, and so on: first where most of what comes is lacking, or least of what goes."""
+    ordered = list(moves)  # sorting is stable: equal days stay in order
+    if gone:
+        ordered.sort(key=lambda move: wanting[move.day].order(move.out) if move.out else LACKS_NOTHING, reverse=True)
+    else:
+        ordered.sort(key=lambda move: wanting[move.day].order(move.into) if move.into else LACKS_NOTHING)
+    for count in range(1, len(ordered) + 1):
+        yield tuple(sorted(ordered[:count], key=lambda move: (move.day, move.item or 0)))
+
+
+def _amount_mg(use: Use, moves: Moves) -> int:
+    """How much of a food some of its moves are about."""
+    return sum(item.amount_mg for move, item in zip(use.moves, use.items, strict=True) if move in moves)
+
+
+def _portions(
+    make: NextWeek, use: Use, scheme: CreditingScheme | None, wanting: Sequence[DayWanting]
+) -> Iterator[LunchChange]:
+    """Other portions of a food; those packed alike are changed alike."""
+    # A smaller portion of a food is a recommendation of it, too; and what came back would come back again.
+    if use.came_back or not all(make.may_have.more_of(food, one.form) for food in use.known_as for one in use.items):
+        return
+    alike: dict[tuple[float, str, str | None], list[tuple[Move, PreparedItem]]] = {}
+    for move, item in zip(use.moves, use.items, strict=True):
+        alike.setdefault((item.quantity, item.unit, item.form), []).append((move, item))
+    for (quantity, unit, _form), on in alike.items():
+        for other in suggesting().other_quantities(use.food, quantity, unit):
+            more = other > quantity
+            if make.more_of(use) if more else use.food.category not in NEVER_LESS:
+                yield from _portion(use.food, on, other, scheme, wanting)
+
+
+def _portion(
+    food: Food,
+    on: Sequence[tuple[Move, PreparedItem]],
+    quantity: float,
+    scheme: CreditingScheme | None,
+    wanting: Sequence[DayWanting],
+) -> Iterator[LunchChange]:
+    _move, item = on[0]
     try:
-        after = [_times(item, times) for item in use.items]
+        amount_mg = amount_mg_of(food, round(quantity * SCALE), item.unit)
     except LunchError:
         return  # a portion too large or too small to be an item is not a candidate
-    moves = tuple(move._replace(into=one.vector(scheme)) for move, one in zip(use.moves, after, strict=True))
-    size = sum(abs(one.amount_mg - item.amount_mg) for one, item in zip(after, use.items, strict=True))
-    alike = len({(one.quantity, one.unit) for one in use.items}) == 1
-    yield portioning(use.food, moves, size, after[0] if alike else None, times, more=times > 1, times=times)
+    into = Portion(food, amount_mg, quantity, item.unit, item.form, item.option)
+    more, vector = quantity > item.quantity, into.vector(scheme)
+    by = abs(amount_mg - item.amount_mg)
+    for moves in _fewest([move._replace(into=vector) for move, _item in on], wanting, gone=not more):
+        yield portioning(
+            food, moves, by * len(moves), into, quantity, more=more, times=round(quantity / item.quantity, 3)
+        )
 
 
-def _times(item: PreparedItem, times: float) -> Portion:
-    """So many times the item's portion."""
-    thousandths = int(round(item.quantity * SCALE) * times)
-    amount_mg = amount_mg_of(item.food, thousandths, item.unit)
-    return Portion(item.food, amount_mg, thousandths / SCALE, item.unit, item.form, item.option)
-
-
-@lru_cache(maxsize=8)
-def _counts(free: int) -> tuple[int, ...]:
-    """On how many of the free days a food may be added."""
-    return tuple(sorted({min(count, free) for count in ADDED_DAYS} - {0}))
+def _swaps(
+    make: NextWeek,
+    use: Use,
+    days: Sequence[DayOfWeek],
+    scheme: CreditingScheme | None,
+    wanting: Sequence[DayWanting],
+) -> Iterator[LunchChange]:
+    """Each food at hand of the same category in the place of one; of those that the request offers, any."""
+    for other in make.at_hand:
+        same = (other.food.id, other.food.name) == use.key
+        if same or not (make.asked.offer or other.food.category == use.food.category):
+            continue
+        vector = other.vector(scheme)
+        fitting = [
+            move._replace(into=vector)
+            for move in use.moves
+            if make.goes_with(other.food, days[move.day], () if move.item is None else (move.item,))
+        ]
+        for moves in _fewest(fitting, wanting):
+            gone = tuple(move._replace(into=None) for move in moves)
+            yield swapping(use.food, moves, _amount_mg(use, gone), other)
 
 
 def _additions(
-    days: Sequence[DayOfWeek], at_hand: Sequence[Portion], scheme: CreditingScheme | None
+    make: NextWeek, days: Sequence[DayOfWeek], scheme: CreditingScheme | None, wanting: Sequence[DayWanting]
 ) -> Iterator[LunchChange]:
-    there = {
-        place: {(item.food.id, item.food.name) for item in day.items}
-        for place, day in enumerate(days)
-        if day.kind == "packed"
-    }
-    for one in at_hand:
+    """A food added on the days that lack what it brings."""
+    for one in make.at_hand:
         vector = one.vector(scheme)
-        free = [Move(None, vector, place) for place in there if (one.food.id, one.food.name) not in there[place]]
-        for count in _counts(len(free)):
-            yield adding(one, tuple(free[:count]))
+        free = [
+            Move(None, vector, place)
+            for place, day in enumerate(days)
+            if day.kind == "packed" and _lacks(wanting[place], vector) and _new_there(one.food, day, make)
+        ]
+        for moves in _fewest(free, wanting):
+            yield adding(one, moves)
+
+
+def _lacks(day: DayWanting, vector: ItemVector) -> bool:
+    return day.order(vector) != LACKS_NOTHING
+
+
+def _new_there(food: Food, day: DayOfWeek, make: NextWeek) -> bool:
+    named = any((item.food.id, item.food.name) == (food.id, food.name) for item in day.items)
+    return not named and make.goes_with(food, day)

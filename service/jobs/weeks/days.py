@@ -4,21 +4,23 @@ A bought lunch counts by its menu's figures or its items; without either it is s
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
 
 from service.domain.errors import BadInput, Faults, LunchError, at
-from service.domain.foods.amounts import NOTHING, ItemVector, credit_option, item_vector, sum_of
-from service.domain.foods.crediting import CreditingScheme
+from service.domain.foods.amounts import NOTHING, beside_each, credit_option, item_vector, sum_of, with_credits_open
 from service.domain.foods.food import Food
-from service.domain.weeks.cost import PricedItem
+from service.domain.foods.packets import Packet, Packets, packets_on
+from service.domain.measures import MILK_SATURATED
 from service.domain.weeks.days import WeekDay, WeekOfDays
 from service.domain.weeks.frequency import CountedItem
 from service.jobs.foods.from_label import food_of_label
+from service.jobs.foods.packets import resolve_packets
 from service.jobs.lunch.items import PreparedItem, prepare_as_asked
-from service.jobs.requests import LabelFood, Serving
+from service.jobs.requests.foods import LabelFood, Serving
 from service.jobs.weeks.items import counted_items, counted_menu
+from service.jobs.weeks.prices import priced_item
 from service.jobs.weeks.requests import MOST_WEEKS, Menu, WeekDayAsked, WeekRequest, monday_of, week_of
 from service.reference.lunch.standards import crediting_scheme
 
@@ -73,13 +75,19 @@ def school_weeks(asked: WeekRequest, crediting: str, age_group: str) -> list[Sch
                     remedy=f"Give days from {earliest.isoformat()} to {sunday.isoformat()}.",
                 )
             )
+    packets: list[Packet] = []
+    with faults.at("packets"):
+        packets = resolve_packets(asked.packets)
     for fault in _school_day_faults(asked, monday, sunday):
         faults.add(fault)
     faults.raise_all()
     made: dict[str, list[DayOfWeek]] = {}
     for place, day in enumerate(asked.days):
+        salted = asked.salts_cooking_water if day.salts_cooking_water is None else day.salts_cooking_water
         with faults.at("days", place):
-            made.setdefault(week_of(day.date), []).append(_day(day, crediting, age_group))
+            made.setdefault(week_of(day.date), []).append(
+                _day(day, crediting, age_group, packets_on(packets, day.date, bool(salted)))
+            )
     faults.raise_all()
     made.setdefault(asked.week, [])
     return [_week(week, days, asked.school_days if week == asked.week else None) for week, days in sorted(made.items())]
@@ -121,37 +129,44 @@ def _week(week: str, days: Sequence[DayOfWeek], named: Sequence[date] | None) ->
     return SchoolWeek(week, monday, tuple(sorted(school)), ordered)
 
 
-def _day(day: WeekDayAsked, crediting: str, age_group: str) -> DayOfWeek:
+def _day(day: WeekDayAsked, crediting: str, age_group: str, packets: Packets) -> DayOfWeek:
     """One day; faults have their place within the day."""
     scheme = crediting_scheme(crediting)
     with at("items"):
-        items = tuple(prepare_as_asked(day.items, crediting))
+        items = tuple(prepare_as_asked(day.items, crediting, packets))
     came_back = {one.item: Fraction(str(one.share)) for one in day.uneaten}
     eaten = tuple(
         round(item.amount_mg * (1 - came_back[place])) if place in came_back else item.amount_mg
         for place, item in enumerate(items)
     )
-    vectors = tuple(_eaten_vector(item, left, scheme) for item, left in zip(items, eaten, strict=True))
+    beside = beside_each([(item.food, item.option, left) for item, left in zip(items, eaten, strict=True)])
+    vectors = tuple(
+        item_vector(item.food, left, scheme, item.option, before) if left else NOTHING
+        for item, left, before in zip(items, eaten, beside, strict=True)
+    )
     menu = None if day.menu is None else menu_food(day.menu)
-    if menu is not None:
-        vectors += (item_vector(menu, MENU_MG, scheme, credit_option(menu, None)),)
+    figures = day.menu is not None and _has_figures(day.menu)
+    if menu is not None and figures:
+        bought = item_vector(menu, MENU_MG, scheme, credit_option(menu, None))
+        vectors += (bought if scheme is None or menu.credits_known else with_credits_open(bought),)
     counted: tuple[CountedItem, ...] | None = None
     if items or day.menu is not None:
         counted = counted_menu(day.menu) if day.menu is not None else counted_items(day.items, items, eaten, age_group)
-    vector = sum_of(vectors) if items or menu is not None else None
-    packed = tuple(PricedItem(one.food.name, (one.food.id, one.food.name), one.amount_mg) for one in items)
+    vector = sum_of(vectors) if items or figures else None  # a name alone gives no figures
+    packed = tuple(priced_item(sent.food, one.food, one.amount_mg) for sent, one in zip(day.items, items, strict=True))
     return DayOfWeek(day.date, day.kind, vectors, vector, counted, packed, day, items, eaten, menu)
 
 
-def _eaten_vector(item: PreparedItem, left_mg: int, scheme: CreditingScheme | None) -> ItemVector:
-    """The measures of what was eaten of an item."""
-    if left_mg == item.amount_mg:
-        return item.vector
-    return item_vector(item.food, left_mg, scheme, item.option) if left_mg else NOTHING
+def _has_figures(menu: Menu) -> bool:
+    """Whether a menu gives any figure; a name alone, or figures sent as null, are none."""
+    return any(figure is not None for _name, figure in menu.facts) or bool(menu.credits)
 
 
 def menu_food(menu: Menu) -> Food:
-    """A bought lunch as a food: its figures are exact, what is not given is unknown."""
+    """A bought lunch as a food: its figures are exact, what is not given is unknown.
+
+    Of the saturated fat any part may be that of milk, unless its credits say that no milk was in it.
+    """
     label = LabelFood(
         name=menu.name,
         serving=Serving(grams=MENU_MG / 1000),
@@ -163,4 +178,9 @@ def menu_food(menu: Menu) -> Food:
         credits=menu.credits,
     )
     with at("menu"):
-        return food_of_label(label)
+        food = food_of_label(label)
+    if menu.credits is not None and all(one.component != "fluid_milk" for one in menu.credits):
+        return food
+    nutrients = list(food.nutrients)
+    nutrients[MILK_SATURATED] = None
+    return replace(food, nutrients=tuple(nutrients))

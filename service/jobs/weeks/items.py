@@ -7,7 +7,7 @@ from service.domain.foods.food import Food
 from service.domain.measures import SCALE
 from service.domain.weeks.frequency import CountedItem
 from service.jobs.lunch.items import PreparedItem
-from service.jobs.requests import Recipe
+from service.jobs.requests.foods import Recipe
 from service.jobs.weeks.requests import Menu, WeekItem
 from service.reference.foods.catalogue import find_food
 from service.reference.foods.recipes import recipe_parts

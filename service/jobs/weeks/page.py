@@ -3,13 +3,14 @@
 Needs the ``reports`` extra (jinja2, matplotlib); both are loaded with the first page.
 """
 
+from datetime import date
 from functools import lru_cache
 from pathlib import Path
 from threading import Lock
 from typing import Any
 
 from service.domain.errors import BadInput
-from service.domain.weeks.words import money_message
+from service.domain.weeks.words import money_message, of_days, weekday
 from service.jobs.weeks.reply import decimals_of
 from service.reference.messages import say
 
@@ -105,16 +106,14 @@ def _rows(reply: dict[str, Any]) -> list[dict[str, Any]]:
     """Findings and rules of frequencies in one table."""
     rows = []
     for one in reply["findings"]:
-        got = f"{_figure(one['amount'])} {one['unit']}"
+        got = f"{_got(one)} {one['unit']}"
         if one["share_percent"] is not None:
             got = f"{_figure(one['share_percent'])} %"
         if one["basis"] in ("school_day", "lunch"):
             kept = sum(day["status"] in ("met", "not_applicable") for day in one["days"])
-            got = f"{kept} of {len(one['days'])} days"
+            got = of_days(kept, len(one["days"]))
         elif one["status"] == "unknown" and not (one["at_least"] or one["at_most"]):
             got = ""
-        if one["status"] == "unknown" and got:
-            got = "≥ " + got if one["basis"] not in ("school_day", "lunch") else got
         rows.append(
             {
                 **one,
@@ -128,9 +127,17 @@ def _rows(reply: dict[str, Any]) -> list[dict[str, Any]]:
         if one["unit"] == "kitchen":
             continue
         off = len(one["off_days"]) + len(one["unsure_days"])
-        got = f"{one['over_days'] - off} of {one['over_days']} days" if one["period"] == "day" else _count(one)
+        got = of_days(one["over_days"] - off, one["over_days"]) if one["period"] == "day" else _count(one)
         rows.append({**one, "got": "" if one["status"] == "not_applicable" else got, "asked": one["wanted"]})
     return rows
+
+
+def _got(one: dict[str, Any]) -> str:
+    """What it came to; where that leaves the answer open, from the least to the most it can be."""
+    low, high = one["amount_low"], one["amount_high"]
+    if one["status"] != "unknown" or low == high:
+        return _figure(one["amount"])
+    return f"≥ {_figure(low)}" if high is None else f"{_figure(low)} to {_figure(high)}"
 
 
 def _count(one: dict[str, Any]) -> str:
@@ -144,7 +151,7 @@ def _asked(one: dict[str, Any]) -> str:
     low, high, unit = one["at_least"], one["at_most"], one["unit"]
     basis = BASIS_WORDS[one["basis"]]
     if not low and not high:
-        return basis
+        return f"as named, {basis}"
     if low is not None and high is not None:
         return f"{_figure(low)}–{_figure(high)} {unit}, {basis}"
     if low is not None and one["guide_at_most"] is not None:
@@ -174,6 +181,7 @@ def _template() -> Any:
         lstrip_blocks=True,
     )
     made.filters["figure"] = _figure
+    made.filters["weekday"] = lambda day: weekday(date.fromisoformat(day))
     made.filters["status"] = STATUS_WORDS.__getitem__
     made.filters["reached"] = {"met": "reached", "short": "not reached", "unknown": "cannot tell"}.__getitem__
     made.filters["money"] = lambda minor, currency: say(money_message(minor, currency, decimals_of(currency)))

@@ -1,12 +1,13 @@
 """Says what a week came to, as plain dictionaries (published shape: service/api/weeks/replies.py)."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
-from service.domain.allergens.screening import Avoidance, screen_food
+from service.domain.allergens.screening import OUTCOME_RANK, Avoidance, screen_food
 from service.domain.cautions import CAUTIONS, status_cautions
 from service.domain.foods.amounts import Totals, add_up
+from service.domain.foods.food import Food
 from service.domain.lunch.special_rules import milk_findings, product_findings
 from service.domain.lunch.standards import TargetTable
 from service.domain.measures import MEASURES, NUTRIENT_COUNT, SCALE
@@ -30,8 +31,9 @@ from service.domain.weeks.words import (
 from service.jobs.allergens.reply import screened_row
 from service.jobs.lunch.check_lunch import handling_of
 from service.jobs.lunch.reply import handling_row, judged_by, standard_row, table_cautions, totals_rows, unchecked_day
-from service.jobs.requests import Region
+from service.jobs.requests.fields import Region
 from service.jobs.weeks.days import DayOfWeek, SchoolWeek
+from service.jobs.weeks.prices import names_of_no_food
 from service.jobs.weeks.requests import WeekRequest
 from service.jobs.weeks.resolve import ResolvedWeek
 from service.reference.allergens.vocabulary import vocabulary
@@ -39,7 +41,6 @@ from service.reference.messages import listed_as, say, worded, worded_as
 from service.reference.weeks.lengths import DayReference
 
 Reply = dict[str, Any]
-OUTCOME_ORDER = ("avoid", "may_contain", "check_label", "not_declared")
 FREQUENCY_NOTES = (message("week-note.rules-for-schools"), message("week-note.our-reading"))
 
 
@@ -66,16 +67,20 @@ def week_reply(asked: WeekRequest, made: ResolvedWeek, judged: JudgedWeek, chang
         "micronutrients": micronutrient_rows(made.references, judged.references, week),
         "means": {} if judged.totals is None else means_rows(judged.totals, len(week.counted()), credits),
         "variety": variety_row(judged.variety, week),
-        "allergens": allergen_rows(week, made.avoidances),
+        "allergens": allergen_rows(week, made.avoidances, made.edited),
         "handling": handling_rows(week, made.age_months, asked.regions),
         "cost": None if judged.cost is None else cost_rows(judged.cost),
         "changes": changes,
         "trend": [trend_row(one) for one in judged.trend],
+        "corrections": [],
         "notes": [],
         "cautions": [],
     }
     notes = week_notes(week.missing(), week.shown_apart())
     cautions = list(CAUTIONS)
+    unknown = names_of_no_food(asked)
+    if unknown:
+        notes.append(message("week-note.price-of-no-food", names=unknown))
     if not made.references:
         notes.append(message("week-note.no-references"))
     if table is not None:
@@ -206,6 +211,8 @@ def widened_names(week: SchoolWeek, measures: frozenset[int]) -> tuple[list[str]
     missing: dict[str, None] = {}
     rounded_off: dict[str, None] = {}
     for day in week.days:
+        if day.vector is None:
+            continue  # a meal without figures is not among the days that count
         for food, eaten in zip(day.foods, day.eaten, strict=True):
             for measure, _low, _high in eaten.interval_entries:
                 if measure in measures:
@@ -323,14 +330,21 @@ def product_rows(table: TargetTable, week: SchoolWeek) -> list[Reply]:
     return [found[key] for key in sorted(found)]
 
 
-def allergen_rows(week: SchoolWeek, avoidances: Sequence[Avoidance]) -> list[Reply]:
-    """Every food of the week against every avoidance, with its days; the most serious first."""
+def allergen_rows(week: SchoolWeek, avoidances: Sequence[Avoidance], edited: Mapping[str, Food]) -> list[Reply]:
+    """Every food of the week against every avoidance, with its days; the most serious first.
+
+    ``edited``: own foods as they are now; where that is worse than what they were when they were packed, it counts.
+    """
     words = vocabulary()
     found: dict[tuple[Any, ...], Reply] = {}
     for day in week.days:
         for food in day.foods:
             for avoidance in avoidances:
                 row = screened_row(food, screen_food(words, food, avoidance))
+                if food.id in edited:
+                    now = screened_row(edited[food.id], screen_food(words, edited[food.id], avoidance))
+                    if OUTCOME_RANK[now["outcome"]] > OUTCOME_RANK[row["outcome"]]:
+                        row = now | {"name": food.name}
                 key = tuple(value for name, value in row.items() if name != "evidence_message")
                 kept = found.setdefault(key, {**row, "dates": []})
                 if day.on.isoformat() not in kept["dates"]:
@@ -339,7 +353,7 @@ def allergen_rows(week: SchoolWeek, avoidances: Sequence[Avoidance]) -> list[Rep
         found.values(),
         key=lambda row: (
             not row["do_not_pack"],
-            OUTCOME_ORDER.index(row["outcome"]),
+            -OUTCOME_RANK[row["outcome"]],
             row["name"],
             row["allergen"],
         ),
@@ -395,6 +409,7 @@ def cost_rows(cost: WeekCost) -> Reply:
         **kinds,
         "amount_minor": rounded(cost.exact),
         "unpriced": cost.unpriced,
+        "household": None,
         **worded(cost_message(cost.currency, decimals_of(cost.currency), kinds, cost.unpriced)),
     }
 
@@ -429,7 +444,10 @@ def trend_row(week: TrendWeek) -> Reply:
         "met": found.count("met"),
         "not_met": found.count("short") + found.count("over"),
         "unknown": found.count("unknown"),
-        "means": {name: {"mean": round(one.mean, 3), "complete": one.complete} for name, one in week.means.items()},
+        "means": {
+            name: {"mean": round(one.mean, 3), "mean_low": round(one.mean_low, 3), "complete": one.complete}
+            for name, one in week.means.items()
+        },
         "packed_a_day_minor": None if packed is None else rounded(packed.exact / packed.days),
         "packed_complete": packed is not None and packed.complete,
     }

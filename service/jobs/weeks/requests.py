@@ -7,29 +7,31 @@ from pydantic import Field, field_validator, model_validator
 from typing_extensions import TypeAliasType
 
 from service.domain.errors import BadInput
-from service.jobs.requests import (
+from service.jobs.requests.fields import (
     MOST_ITEMS,
     MOST_OFFERED,
     WHOLE,
     Asked,
-    Child,
     Day,
-    DeclaredAllergen,
-    HoldingConditions,
     KeptOr,
-    LabelCredit,
-    LunchItem,
     Name,
-    NutritionFacts,
-    Offered,
     Region,
-    Setting,
     ShortName,
     Text,
     conflict,
     every_region,
     needs_standard,
 )
+from service.jobs.requests.foods import (
+    PACKETS,
+    SALTS_COOKING_WATER,
+    DeclaredAllergen,
+    LabelCredit,
+    NutritionFacts,
+    Packet,
+)
+from service.jobs.requests.lunches import HoldingConditions, LunchItem, Offered
+from service.jobs.requests.people import Child, Setting
 from service.jobs.word_lists import LunchKind
 
 MOST_WEEKS = 26
@@ -152,6 +154,9 @@ class WeekDayAsked(Asked):
     holding: HoldingConditions | None = Field(
         None, description="How the lunch is kept until it is eaten; left out: not known."
     )
+    salts_cooking_water: bool | None = Field(
+        None, description="Whether its foods were cooked in salted water; left out: as the request says."
+    )
 
     @model_validator(mode="after")
     def _fits_its_kind(self) -> "WeekDayAsked":
@@ -200,7 +205,14 @@ class WeekWithIds(Asked):
     )
     week: Week = Field(description="The ISO week, e.g. 2026-W49.")
     setting: Setting = Field(default_factory=Setting, description="What the classroom or school bans.")
-    vegetarian: bool = Field(False, description="For rules on meat and fish.")
+    vegetarian: bool = Field(
+        False,
+        description="Whether the rules for vegetarians on meat and fish are used; no meat or fish is then suggested.",
+    )
+    dislikes: Annotated[list[Name], Field(max_length=200)] = Field(
+        default_factory=list, description="Food ids, or words of food names, that are not to be suggested."
+    )
+    dislikes_in_dishes: bool = Field(True, description="Whether no dish with such a food is suggested either.")
     school_days: Annotated[list[Day], Field(max_length=7)] | None = Field(
         None, description="The school days of the week; left out: Monday to Friday and any other day with a lunch."
     )
@@ -220,6 +232,9 @@ class WeekWithIds(Asked):
     regions: Annotated[list[Region], Field(min_length=1, max_length=20)] = Field(
         default_factory=lambda: list(every_region()), description="Whose handling guidance to use; the stricter counts."
     )
+
+    packets: list[Packet] = PACKETS
+    salts_cooking_water: bool | None = SALTS_COOKING_WATER
 
     _known_standard = field_validator("standard")(needs_standard)
 

@@ -3,18 +3,22 @@
 Every fault is reported with its place, all of them together.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from datetime import date
 from typing import NamedTuple
 
 from service.domain.allergens.screening import Avoidance
-from service.domain.errors import Faults, OutsideDates, at
+from service.domain.errors import Faults, OutsideAgeGroups, OutsideDates, at
+from service.domain.foods.food import Food
 from service.domain.lunch.age_groups import AgeGroup
 from service.domain.lunch.standards import TargetTable
 from service.domain.weeks.cost import PriceBook
 from service.domain.weeks.judging import FrequencyRules, Rules, TargetRules
 from service.jobs.allergens.avoidances import avoidances_of
+from service.jobs.foods.wishes import Wishes
 from service.jobs.lunch.targets import age_group_of, age_in_months, target_table
+from service.jobs.requests.people import Child
 from service.jobs.weeks.days import SchoolWeek, school_weeks
 from service.jobs.weeks.prices import price_book
 from service.jobs.weeks.requests import WeekRequest
@@ -30,11 +34,35 @@ class FrequencyGroup(NamedTuple):
     on: date
 
 
+class WeekRules(NamedTuple):
+    """By which rules a week is judged: a standard, the child as it was, and whether those for vegetarians are used."""
+
+    standard: str
+    child: Child
+    vegetarian: bool
+
+
+class SinceLogged(NamedTuple):
+    """What is known of stored lunches beside the request.
+
+    ``by_week``: the rules by which each week is judged; weeks that are not named go by the request's. ``edited``: own
+    foods as they are now, those that were edited after they were packed. ``vegetarian``: the child's wish as it is now.
+    """
+
+    by_week: Mapping[str, WeekRules]
+    edited: tuple[Food, ...]
+    vegetarian: bool = False
+
+
+NOTHING_SINCE = SinceLogged({}, ())
+
+
 class ResolvedWeek(NamedTuple):
     """A request made ready.
 
     ``weeks``: oldest first, the one asked for last; ``rules``: those in force in each. ``last_table``: by a standard of
-    targets the rows of the last school day; ``frequencies``: by a standard of frequencies which one.
+    targets the rows of the last school day; ``frequencies``: by a standard of frequencies which one. ``edited``: by its
+    id each own food that was edited after it was packed, as it is now.
     """
 
     weeks: list[SchoolWeek]
@@ -46,6 +74,8 @@ class ResolvedWeek(NamedTuple):
     avoidances: list[Avoidance]
     age_months: int
     with_credits: bool
+    edited: Mapping[str, Food]
+    wishes: Wishes
 
     @property
     def week(self) -> SchoolWeek:
@@ -53,7 +83,7 @@ class ResolvedWeek(NamedTuple):
         return self.weeks[-1]
 
 
-def resolve_week(asked: WeekRequest) -> ResolvedWeek:
+def resolve_week(asked: WeekRequest, since: SinceLogged = NOTHING_SINCE) -> ResolvedWeek:
     """Look up everything the request names; ``LunchError`` (``ManyFaults`` for several) for what does not fit."""
     monday = asked.first_day()  # refuses a week 53 that the year does not have
     on = min(asked.school_days or [monday])
@@ -74,15 +104,19 @@ def resolve_week(asked: WeekRequest) -> ResolvedWeek:
     assert rules is not None  # noqa: S101 - otherwise there was a fault
     if isinstance(rules, TargetTable):
         group, jurisdiction, named = rules.age_group, rules.standard.jurisdiction, None
-        in_force, credited = _target_rules(asked, rules, weeks), bool(rules.standard.crediting)
+        in_force, credited = _target_rules(asked, rules, weeks, since), bool(rules.standard.crediting)
         school_days = weeks[-1].school_days
         last_table = _table(asked, school_days[-1] if school_days else weeks[-1].monday)
     else:
         group, jurisdiction, named = rules.group, rules.standard.jurisdiction, rules
-        in_force, credited, last_table = _frequency_rules(asked, rules, weeks), False, None
+        in_force, credited, last_table = _frequency_rules(asked, rules, weeks, since), False, None
     age_months = age_in_months(asked.child, group)
     references = day_references(jurisdiction, age_months, asked.child.sex)
-    return ResolvedWeek(weeks, in_force, last_table, named, references, prices, avoidances, age_months, credited)
+    edited = {food.id: food for food in since.edited}
+    wishes = Wishes(tuple(asked.dislikes), asked.vegetarian or since.vegetarian, asked.dislikes_in_dishes)
+    return ResolvedWeek(
+        weeks, in_force, last_table, named, references, prices, avoidances, age_months, credited, edited, wishes
+    )
 
 
 def _weeks(asked: WeekRequest, rules: TargetTable | FrequencyGroup | None) -> list[SchoolWeek]:
@@ -106,25 +140,41 @@ def _frequency_group(asked: WeekRequest, on: date) -> FrequencyGroup:
     return FrequencyGroup(known, group, on)
 
 
-def _target_rules(asked: WeekRequest, table: TargetTable, weeks: Sequence[SchoolWeek]) -> list[Rules | None]:
-    """The rules of each week by its first school day; for the week asked for those of ``table``."""
-    lengths = week_lengths(asked.standard)
+def _target_rules(
+    asked: WeekRequest, table: TargetTable, weeks: Sequence[SchoolWeek], since: SinceLogged
+) -> list[Rules | None]:
+    """The rules of each week by its first school day; for the week asked for those of ``table``.
+
+    None for a week whose own standard counts other things: its foods are not credited for it here.
+    """
+    usual = WeekRules(asked.standard, asked.child, asked.vegetarian)
     found: list[Rules | None] = []
     for week in weeks[:-1]:
-        try:
-            own = _table(asked, week.school_days[0] if week.school_days else week.monday)
-        except OutsideDates:
+        by, child, _vegetarian = since.by_week.get(week.week, usual)
+        own: TargetTable | None = None
+        if by not in frequency_paths():
+            with suppress(OutsideDates, OutsideAgeGroups):
+                own = target_table(by, child, week.school_days[0] if week.school_days else week.monday)
+        if own is None or own.standard.crediting != table.standard.crediting:
             found.append(None)
         else:
-            found.append(TargetRules(own, lengths))
-    return [*found, TargetRules(table, lengths)]
+            found.append(TargetRules(own, week_lengths(by)))
+    return [*found, TargetRules(table, week_lengths(asked.standard))]
 
 
-def _frequency_rules(asked: WeekRequest, named: FrequencyGroup, weeks: Sequence[SchoolWeek]) -> list[Rules | None]:
+def _frequency_rules(
+    asked: WeekRequest, named: FrequencyGroup, weeks: Sequence[SchoolWeek], since: SinceLogged
+) -> list[Rules | None]:
+    usual = WeekRules(asked.standard, asked.child, asked.vegetarian)
     found: list[Rules | None] = []
-    for on in [*(week.monday for week in weeks[:-1]), named.on]:
-        try:
-            found.append(FrequencyRules(named.standard.in_force(named.group, on), asked.vegetarian))
-        except OutsideDates:
-            found.append(None)
+    for week in weeks:
+        by, child, vegetarian = since.by_week.get(week.week, usual)
+        rules: FrequencyRules | None = None
+        if by == asked.standard:
+            with suppress(OutsideDates, OutsideAgeGroups):
+                group, on = age_group_of(named.standard, child), week.monday
+                if week is weeks[-1]:
+                    group, on = named.group, named.on
+                rules = FrequencyRules(named.standard.in_force(group, on), vegetarian)
+        found.append(rules)
     return found

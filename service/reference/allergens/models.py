@@ -29,6 +29,9 @@ class AllergenRow(FileModel):
     gs1: Annotated[str, Field(pattern=r"^[A-Z]{2,3}$")] | None = None
     members: Ids = ()
     aliases: Names = ()
+    apart: bool = False
+    content_of: Id | None = None
+    besides: Ids = ()
     source: str | None = None
     status: DataStatus | None = None
 

@@ -23,6 +23,9 @@ def vocabulary() -> AllergenVocabulary:
             gs1_code=row.gs1,
             members=row.members,
             aliases=row.aliases,
+            apart=row.apart,
+            content_of=row.content_of,
+            besides=row.besides,
             source=row.source or file.source,
             status=row.status or file.status,
         )

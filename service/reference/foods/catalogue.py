@@ -4,12 +4,11 @@ from collections.abc import Iterator, Mapping
 from functools import lru_cache
 
 from service.domain.foods.food import AllergenProfile, Containment, Food, Handling, HouseholdUnit, Level
-from service.domain.measures import MEASURE_INDEX
+from service.domain.measures import MILK_SATURATED
 from service.domain.messages import message
 from service.reference.foods.generic_foods import generic_foods
 from service.reference.foods.lunch_foods import lunch_foods
 
-MILK_SATURATED = MEASURE_INDEX["fluid_milk_saturated_fat_g"]
 BASIS_MG = 100_000
 
 
@@ -54,6 +53,13 @@ def _recipes() -> Mapping[str, Food]:
     return recipes()
 
 
+def in_salted_water(food_id: str) -> Food | None:
+    """A food as it is where the water for cooking is salted, under its own id; None where that changes nothing."""
+    from service.reference.foods import recipes
+
+    return recipes.in_salted_water(food_id)
+
+
 @lru_cache(maxsize=1024)
 def _generic(food_id: str) -> Food | None:
     """A food of the composition tables; its name is read like a label, all else about it is unknown."""
@@ -61,6 +67,10 @@ def _generic(food_id: str) -> Food | None:
     if generic is None:
         return None
     from service.domain.labels.reader import read_label
+    from service.reference.allergens.evidence import evidence_file, likened_generic_food, with_unusual
+    from service.reference.allergens.vocabulary import vocabulary
+    from service.reference.foods.discretionary import is_discretionary_generic_food
+    from service.reference.foods.generic_credits import estimated_credits
     from service.reference.labels.words import label_words
 
     named: dict[str, Containment] = {}
@@ -68,12 +78,18 @@ def _generic(food_id: str) -> Food | None:
         level: Level = "unknown" if evidence.tier == "check_label" else evidence.tier
         if named.get(evidence.allergen, Containment("unknown", "name")).level != "contains":
             named[evidence.allergen] = Containment(level, "name", message("evidence.in-name", words=evidence.words))
+    others = Containment("unknown", "none", message("evidence.food-table"))
+    if evidence_file().single_foods.holds(generic.name, generic.group):
+        others = Containment("free", "nature", message("evidence.nothing-added"))
+    else:
+        with_unusual(named, likened_generic_food(generic.group), vocabulary().members)
     nutrients = list(generic.values)
     nutrients[MILK_SATURATED] = 0  # not excluded as milk fat unless it is known to be fluid milk: the stricter way
     units = [HouseholdUnit("100 g", BASIS_MG, "")]
     units += [
         HouseholdUnit(measure.text(), measure.grams_mg, generic.edition) for measure in generic.household_measures
     ]
+    credits = estimated_credits(generic)
     return Food(
         id=generic.id,
         name=generic.name,
@@ -82,9 +98,12 @@ def _generic(food_id: str) -> Food | None:
         nutrients=tuple(nutrients),
         source=f"{generic.edition}: {generic.id}",
         units=tuple(units),
-        allergens=AllergenProfile(named, Containment("unknown", "none", message("evidence.food-table"))),
+        allergens=AllergenProfile(named, others),
         handling=Handling(choking_known=False),
-        credits_known=False,
+        credit_options=() if credits is None else credits.options,
+        credits_known=credits is not None,
+        note="" if credits is None else f"US school-meal credits estimated: {credits.rule}.",
         category=generic.group,
+        discretionary=is_discretionary_generic_food(generic.group, generic.name),
         editions=frozenset({generic.edition}),
     )

@@ -5,7 +5,7 @@ Rows are read once; a food is built when first asked for, so that starting stays
 
 import csv
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal, InvalidOperation
 from fractions import Fraction
 from functools import lru_cache
@@ -17,14 +17,19 @@ from service.domain.foods.food import (
     Containment,
     Credit,
     CreditOption,
+    Figure,
     Food,
     Handling,
     HouseholdUnit,
+    PartlyKnown,
 )
-from service.domain.measures import MEASURE_INDEX, NUTRIENT_COUNT, SCALE
+from service.domain.measures import MEASURE_INDEX, MILK_SATURATED, NUTRIENT_COUNT, SATURATED, SCALE
 from service.domain.messages import message
+from service.reference.allergens.evidence import likened_lunch_food, with_unusual
+from service.reference.allergens.vocabulary import vocabulary
 from service.reference.files import data_path
 from service.reference.foods.components import components
+from service.reference.foods.discretionary import is_discretionary_lunch_food
 from service.reference.foods.generic_foods import generic_foods
 
 BASIS_MG = 100_000
@@ -32,8 +37,6 @@ ADDED = MEASURE_INDEX["added_sugars_g"]
 FREE = MEASURE_INDEX["free_sugars_g"]
 NMES = MEASURE_INDEX["nmes_g"]
 SUGARS = MEASURE_INDEX["sugars_g"]
-SATURATED = MEASURE_INDEX["saturated_fat_g"]
-MILK_SATURATED = MEASURE_INDEX["fluid_milk_saturated_fat_g"]
 WHERE = "foods/lunch_foods.csv"
 
 READ_LABEL = Containment("unknown", "read_label", message("evidence.recipes-vary"))
@@ -116,6 +119,13 @@ def lunch_foods() -> LunchFoodTable:
     return LunchFoodTable(rows)
 
 
+@lru_cache(maxsize=64)
+def salted_kind(food_id: str) -> Food | None:
+    """A lunch food cooked in salted water, under the id of the same food cooked without salt; None if there are not both."""
+    plain, salted = lunch_foods().get(food_id), lunch_foods().get(f"{food_id}-salted")
+    return None if plain is None or salted is None else replace(salted, id=food_id, everyday=plain.everyday)
+
+
 @lru_cache(maxsize=1)
 def product_kinds() -> frozenset[str]:
     """The kinds of product that rules on single products speak of, as the lunch foods name them."""
@@ -124,11 +134,11 @@ def product_kinds() -> frozenset[str]:
 
 def lunch_food_from_row(row: LunchFoodRow) -> Food:
     """Build a lunch food; ``ReferenceFault`` names the cell that is wrong."""
-    nutrients, source, editions = _composition(row)
+    nutrients, partly, source, editions = _composition(row)
     estimated: dict[int, str] = {}
     _sugars(row, nutrients, estimated)
     nutrients[MILK_SATURATED] = nutrients[SATURATED] if "fluid_milk" in row["credits"] else 0
-    units = _units(row)
+    units = units_of(row)
     return Food(
         id=row["id"],
         name=row["name"],
@@ -136,6 +146,7 @@ def lunch_food_from_row(row: LunchFoodRow) -> Food:
         basis_mg=BASIS_MG,
         nutrients=tuple(nutrients),
         source=source,
+        partly=partly,
         estimated=estimated,
         credit_options=_credits(row),
         units=units,
@@ -153,6 +164,7 @@ def lunch_food_from_row(row: LunchFoodRow) -> Food:
         search_words=tuple(row.words("search_words")),
         note=row["note"],
         everyday=row["everyday"] == "yes",
+        discretionary=is_discretionary_lunch_food(row["id"], row["category"]),
     )
 
 
@@ -179,45 +191,43 @@ def _pairs(row: LunchFoodRow, column: str, text: str) -> list[tuple[str, Decimal
     return pairs
 
 
-def _composition(row: LunchFoodRow) -> tuple[list[int | None], str, frozenset[str]]:
+def _composition(row: LunchFoodRow) -> tuple[list[Figure | None], dict[int, PartlyKnown], str, frozenset[str]]:
     text = row["composition"]
     parts = _pairs(row, "composition", text) if "=" in text else [(text.strip(), Decimal(100))]
     table = generic_foods()
     total = sum((grams for _food, grams in parts), Decimal(0))
-    sums: list[Fraction | int | None] = [0] * NUTRIENT_COUNT
+    sums: list[Figure] = [0] * NUTRIENT_COUNT
+    missing: set[int] = set()
     editions = set()
     for food_id, grams in parts:
         generic = table.get(food_id)
         if generic is None:
             raise row.fault("composition", f"names {food_id}, which is not a generic food", "Give an id of the table.")
         editions.add(generic.edition)
-        values = generic.values
-        if len(parts) == 1:
-            sums = list(values)
-            break
-        for measure in range(NUTRIENT_COUNT):
-            value = values[measure]
-            so_far = sums[measure]
-            sums[measure] = (
-                None if value is None or so_far is None else so_far + value * Fraction(grams) / Fraction(total)
-            )
+        share = Fraction(grams) / Fraction(total) if len(parts) > 1 else 1
+        for measure, value in enumerate(generic.values):
+            sums[measure] += (value or 0) * share
+            if value is None:
+                missing.add(measure)
     if len(editions) != 1:
         raise row.fault("composition", "mixes editions", "Take all parts from one edition.")
-    nutrients = [None if value is None else round(value) for value in sums]
+    nutrients = [None if measure in missing else value for measure, value in enumerate(sums)]
+    # One part without a figure makes it unknown, but the food holds what its other parts hold.
+    partly = {measure: PartlyKnown(sums[measure], sums[measure], None) for measure in missing if sums[measure]}
     edition = next(iter(editions))
     shown = ", ".join(food_id if len(parts) == 1 else f"{grams} g {food_id}" for food_id, grams in parts)
     note = row["composition_note"]
-    return nutrients, f"{edition}: {shown}" + (f" ({note})" if note else ""), frozenset(editions)
+    return nutrients, partly, f"{edition}: {shown}" + (f" ({note})" if note else ""), frozenset(editions)
 
 
-def _sugars(row: LunchFoodRow, nutrients: list[int | None], estimated: dict[int, str]) -> None:
+def _sugars(row: LunchFoodRow, nutrients: list[Figure | None], estimated: dict[int, str]) -> None:
     """Added, free and non-milk extrinsic sugars, each marked with how it was estimated."""
     method = row["added_sugars_method"]
     if method not in ADDED_SUGAR_METHODS:
         known = ", ".join(ADDED_SUGAR_METHODS)
         raise row.fault("added_sugars_method", "is not a known method", f"Give one of: {known}.")
     text = row["added_sugars_g_per_100g"]
-    added = None if text == "" else int(_decimal(row, "added_sugars_g_per_100g", text) * SCALE)
+    added: Figure | None = None if text == "" else int(_decimal(row, "added_sugars_g_per_100g", text) * SCALE)
     if (added is None) != (method == "unknown"):
         raise row.fault("added_sugars_g_per_100g", "does not go with the method", "Give a number, or method unknown.")
     sugars = nutrients[SUGARS]
@@ -239,7 +249,8 @@ def _sugars(row: LunchFoodRow, nutrients: list[int | None], estimated: dict[int,
         estimated[measure] = "estimated from added sugars and the kind of food"
 
 
-def _units(row: LunchFoodRow) -> tuple[HouseholdUnit, ...]:
+def units_of(row: LunchFoodRow) -> tuple[HouseholdUnit, ...]:
+    """The household units of a row, the usual portion first; ``ReferenceFault`` where there is none."""
     units = tuple(
         HouseholdUnit(name, int(grams * 1000), row["portions_source"])
         for name, grams in _pairs(row, "portions", row["portions"])
@@ -289,4 +300,6 @@ def _allergens(row: LunchFoodRow) -> AllergenProfile:
         others = READ_LABEL
     else:
         raise row.fault("others", "is not free or unknown", "Give free only for a single food with nothing added.")
+    if others is READ_LABEL:
+        with_unusual(named, likened_lunch_food(row["id"], row["category"]), vocabulary().members)
     return AllergenProfile(named, others)

@@ -1,6 +1,6 @@
 """Recipes of reference_data/foods/recipes.toml: figures, credits and allergens are computed from lunch foods."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
@@ -9,10 +9,11 @@ from pydantic import Field
 
 from service.domain.errors import ReferenceFault
 from service.domain.foods.amounts import credit_option
-from service.domain.foods.food import Food, Handling, HouseholdUnit
+from service.domain.foods.food import Food, Handling, HouseholdUnit, Piece
 from service.domain.foods.recipes import Ingredient, compose
 from service.reference.files import FileModel, data_path, read_toml
-from service.reference.foods.lunch_foods import lunch_foods
+from service.reference.foods.discretionary import share_that_makes_a_dish_one
+from service.reference.foods.lunch_foods import lunch_foods, salted_kind
 
 
 class IngredientRow(FileModel):
@@ -21,6 +22,8 @@ class IngredientRow(FileModel):
     food: str
     grams: Decimal = Field(gt=0)
     credit_as: str | None = None
+    form: str | None = None
+    """How it is cut in the dish; left out: in its usual form."""
 
 
 class RecipeRow(FileModel):
@@ -70,34 +73,68 @@ def recipes() -> Mapping[str, Food]:
     for row in _file().recipe:
         if row.id in found or lunch_foods().get(row.id) is not None:
             raise _fault(row.id, "id", "appears twice", "Give each food a different id.")
-        ingredients = []
-        for asked in row.ingredients:
-            food = lunch_foods().get(asked.food)
-            if food is None:
-                raise _fault(row.id, asked.food, "is not a lunch food", "Give an id of lunch_foods.csv.")
-            ingredients.append(Ingredient(food, int(asked.grams * 1000), credit_option(food, asked.credit_as)))
-        dish = compose(
-            recipe_id=row.id,
-            name=row.name,
-            ingredients=ingredients,
-            weight_change_percent=Fraction(row.weight_change_percent),
-            units=[HouseholdUnit(name, int(grams * 1000), row.source) for name, grams in row.portions.items()],
-            search_words=row.search_words,
-            note=row.note,
-        )
-        found[row.id] = _kept(dish, row)
+        found[row.id] = _dish(row, lunch_foods().get)
     return found
+
+
+def recipe_of(recipe_id: str, food_of: Callable[[str], Food | None]) -> Food:
+    """A recipe of the file, computed from the foods given, such as those whose packets were read.
+
+    >>> recipe_of("sandwich-cheese", lunch_foods().get).name == recipes()["sandwich-cheese"].name
+    True
+    """
+    return _dish(next(row for row in _file().recipe if row.id == recipe_id), food_of)
+
+
+@lru_cache(maxsize=128)
+def in_salted_water(food_id: str) -> Food | None:
+    """A lunch food or dish as it is where the water for cooking is salted, under its own id; None where that changes nothing."""
+    salted = salted_kind(food_id)
+    if salted is not None:
+        return salted
+    for row in _file().recipe:
+        if row.id == food_id and any(salted_kind(one.food) for one in row.ingredients):
+            return _dish(row, lambda part: salted_kind(part) or lunch_foods().get(part))
+    return None
+
+
+def _dish(row: RecipeRow, food_of: Callable[[str], Food | None]) -> Food:
+    ingredients = []
+    for asked in row.ingredients:
+        food = food_of(asked.food)
+        if food is None:
+            raise _fault(row.id, asked.food, "is not a lunch food", "Give an id of lunch_foods.csv.")
+        if asked.form is not None and asked.form not in food.handling.forms:
+            raise _fault(row.id, asked.form, f"is not a form of {food.id}", "Give one of its forms.")
+        form = asked.form or next(iter(food.handling.forms), None)
+        option = credit_option(food, asked.credit_as)
+        ingredients.append(Ingredient(food, int(asked.grams * 1000), option, form))
+    dish = compose(
+        recipe_id=row.id,
+        name=row.name,
+        ingredients=ingredients,
+        weight_change_percent=Fraction(row.weight_change_percent),
+        discretionary_share=share_that_makes_a_dish_one(),
+        units=[HouseholdUnit(name, int(grams * 1000), row.source) for name, grams in row.portions.items()],
+        search_words=row.search_words,
+        note=row.note,
+    )
+    return _kept(dish, row)
 
 
 def _kept(dish: Food, row: RecipeRow) -> Food:
     from dataclasses import replace
 
+    pieces = dish.handling.pieces
+    if row.choking_rule and all(piece.choking_rule != row.choking_rule for piece in pieces):
+        pieces += (Piece(row.name, row.choking_rule, next(iter(row.forms), None), True),)
     handling = Handling(
         forms=tuple(row.forms),
         choking_rule=row.choking_rule,
         perishable=dish.handling.perishable,
         storage=row.storage,
         freezing=row.freezing,
+        pieces=pieces,
     )
     return replace(dish, handling=handling, everyday=True)
 

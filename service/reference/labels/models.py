@@ -22,7 +22,9 @@ class WordsRow(Sourced):
     tier: Literal["contains", "check_label"]
     words: Annotated[Phrases, Field(min_length=1)]
     reason: str = ""
-    use: Literal["plain", "unqualified", "grain_word", "oil_source", "additive_number", "cream_or_filling"] = "plain"
+    use: Literal[
+        "plain", "unqualified", "grain_word", "oil_source", "additive_number", "cream_or_filling", "people"
+    ] = "plain"
     answered_by: Literal["nothing", "source", "ingredients"] = "nothing"
     exact: bool = False
     stems: Phrases = ()
@@ -50,6 +52,7 @@ class KnownRow(Sourced):
 class KnownWordsFile(FileModel):
     """known_words.toml"""
 
+    food: tuple[KnownRow, ...]
     known: tuple[KnownRow, ...]
     not_food: tuple[KnownRow, ...]
 
@@ -85,6 +88,20 @@ class FalseFriendsFile(FileModel):
     plain: tuple[PlainRow, ...]
 
 
+class ExemptRow(Sourced):
+    """Products of cereals that do not count as gluten."""
+
+    cereals: Patterns
+    products: Patterns
+    before: Patterns = ()
+
+
+class ExemptFile(FileModel):
+    """exempt.toml"""
+
+    exempt: tuple[ExemptRow, ...]
+
+
 class StatementsFile(Sourced):
     """statements.toml"""
 
@@ -103,7 +120,13 @@ class StatementsFile(Sourced):
     oil_words: Phrases
     oil_list: Phrases
     filling_words: Phrases
+    figures: Phrases
+    nutrients: Phrases
+    praise: Phrases
+    other_languages: Phrases
     single_denials: Phrases
+    doubting: Phrases
+    denying: Phrases
     additive_classes: Phrases
 
 

@@ -1,18 +1,28 @@
 """Turns the word files of reference_data into the label words, once, with the first label that is read."""
 
+import re
 from functools import lru_cache
 
+from service.domain.labels.exempt import Exempt, exempt_pattern
 from service.domain.labels.phrases import compile_label_words
 from service.domain.labels.words import FalseFriend, LabelWords, Spellings, StatementPhrases, WordGroup
 from service.reference.allergens.vocabulary import FOLDER, vocabulary
 from service.reference.files import data_path, read_toml
 from service.reference.labels.models import (
+    ExemptFile,
     FalseFriendsFile,
     KnownWordsFile,
     LabelWordsFile,
     SpellingsFile,
     StatementsFile,
 )
+
+
+@lru_cache(maxsize=1)
+def exempt_words() -> re.Pattern[str]:
+    """What ``without_exempt`` takes out of a statement; raises ``ReferenceFault``."""
+    file = read_toml(data_path(f"{FOLDER}/exempt.toml"), ExemptFile)
+    return exempt_pattern([Exempt(row.cereals, row.products, row.before) for row in file.exempt])
 
 
 @lru_cache(maxsize=1)
@@ -59,7 +69,14 @@ def label_words() -> LabelWords:
             companions=spellings.companions.words,
             plain=tuple(word for row in friends.plain for word in row.words),
         ),
-        known=(word for row in (*known.known, *known.not_food) for word in row.words),
+        known=(word for row in (*known.food, *known.known, *known.not_food) for word in row.words),
+        # The words of other languages are few and mostly of foods; the English ones are of all that is printed on packets.
+        foods=(
+            word
+            for row in (*known.food, *known.known)
+            if row in known.food or row.language != "en"
+            for word in row.words
+        ),
         not_food=(word for row in known.not_food for word in row.words),
         related={one: vocabulary().members_of(one) | vocabulary().groups_of(one) for one in names},
     )

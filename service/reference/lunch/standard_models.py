@@ -107,6 +107,15 @@ class MilkRuleRow(GroupRule):
     allowed: list[str] = Field(min_length=1)
 
 
+class SubstituteRuleRow(GroupRule):
+    """A component that a child may have to avoid: what may stand in its place, and what to look at otherwise."""
+
+    allergen: str
+    targets: list[str] = Field(min_length=1)
+    holds_per_cup: dict[str, Decimal] = Field(min_length=1)
+    look_at: list[str] = Field(min_length=1)
+
+
 class StandardHead(FileModel):
     """What a file of a standard says of itself, whatever its rows."""
 
@@ -131,6 +140,7 @@ class StandardFile(StandardHead):
     scoring: list[ScoringRow]
     product_rule: list[ProductRuleRow] = []
     milk_rule: list[MilkRuleRow] = []
+    substitute_rule: list[SubstituteRuleRow] = []
 
 
 class RoundingRow(Noted):
@@ -175,3 +185,17 @@ class CreditingFile(FileModel):
     grain_group: list[GrainGroupRow] = []
     creditable_grain: CreditableGrain
     amount: list[CreditAmountRow] = []
+
+
+class ScoringFile(FileModel):
+    """What is taken off every score; see ``PointsOff``."""
+
+    source: str
+    status: DataStatus
+    points_for_a_product: float = Field(ge=0)
+    points_for_handling: float = Field(ge=0)
+    discretionary_kcal_per_point: int = Field(ge=0)
+    energy_rule: str
+    energy_label: str
+    points_for_far_over: float = Field(ge=0)
+    most_distances_over: float = Field(ge=0)

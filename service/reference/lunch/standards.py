@@ -10,17 +10,20 @@ from service.domain.foods.amounts import near_names
 from service.domain.foods.crediting import CreditingScheme, Rounding
 from service.domain.lunch.age_groups import AgeGroup
 from service.domain.lunch.standards import (
+    EnergyRule,
     MilkRule,
+    PointsOff,
     ProductRule,
     Scoring,
     Standard,
+    SubstituteRule,
     TargetRow,
     TermKind,
 )
 from service.domain.measures import MEASURE_INDEX, MEASURES, SCALE
 from service.reference.files import data_path, paths_by_id, read_toml
 from service.reference.foods.components import components
-from service.reference.lunch.standard_models import CreditingFile, GroupRule, StandardFile, TargetFileRow
+from service.reference.lunch.standard_models import CreditingFile, GroupRule, ScoringFile, StandardFile, TargetFileRow
 
 
 @lru_cache(maxsize=1)
@@ -32,6 +35,20 @@ def standard_paths() -> dict[str, str]:
 def standard_ids() -> tuple[str, ...]:
     """All standards at hand."""
     return tuple(standard_paths())
+
+
+@lru_cache(maxsize=1)
+def points_off() -> PointsOff:
+    """What is taken off every score besides what its targets leave."""
+    file = read_toml(data_path("scoring.toml"), ScoringFile)
+    return PointsOff(
+        file.points_for_a_product,
+        file.points_for_handling,
+        file.discretionary_kcal_per_point,
+        file.points_for_far_over,
+        file.most_distances_over,
+        EnergyRule(file.energy_rule, file.energy_label, file.source, file.status),
+    )
 
 
 @lru_cache(maxsize=32)
@@ -110,7 +127,7 @@ def standard_from_file(file: StandardFile, expected_id: str) -> Standard:
                     "overlaps the row before it in time",
                     "End the earlier row on the day before with until.",
                 )
-    dated: list[GroupRule] = [*file.product_rule, *file.milk_rule]
+    dated: list[GroupRule] = [*file.product_rule, *file.milk_rule, *file.substitute_rule]
     for rule in dated:
         for other in dated:
             same = other is not rule and (type(other), other.id) == (type(rule), rule.id)
@@ -127,6 +144,13 @@ def standard_from_file(file: StandardFile, expected_id: str) -> Standard:
             fault(
                 "product_rule", rule.measure, "is not a measure", "Give one of the ids in service/domain/measures.py."
             )
+    for substitute in file.substitute_rule:
+        for measure in (*substitute.holds_per_cup, *substitute.look_at):
+            if measure not in MEASURE_INDEX:
+                remedy = "Give one of the ids in service/domain/measures.py."
+                fault("substitute_rule", measure, "is not a measure", remedy)
+        for unknown in sorted(set(substitute.targets) - {row.id for row in file.target}):
+            fault("substitute_rule", unknown, "is not a target of the file", "Correct its name.")
     for named in dated:
         for group in named.age_groups:
             if group not in groups:
@@ -138,6 +162,7 @@ def standard_from_file(file: StandardFile, expected_id: str) -> Standard:
                 )
     raise_all(faults)
     return Standard(
+        points_off=points_off(),
         id=file.id,
         jurisdiction=file.jurisdiction,
         title=file.title,
@@ -173,6 +198,22 @@ def standard_from_file(file: StandardFile, expected_id: str) -> Standard:
         milk_rules=tuple(
             MilkRule(r.id, r.label, frozenset(r.allowed), frozenset(r.age_groups), r.from_, r.until, r.source, r.status)
             for r in file.milk_rule
+        ),
+        substitute_rules=tuple(
+            SubstituteRule(
+                r.id,
+                r.label,
+                r.allergen,
+                frozenset(r.targets),
+                {measure: float(amount) for measure, amount in r.holds_per_cup.items()},
+                tuple(r.look_at),
+                frozenset(r.age_groups),
+                r.from_,
+                r.until,
+                r.source,
+                r.status,
+            )
+            for r in file.substitute_rule
         ),
     )
 

@@ -8,11 +8,12 @@ from service.domain.errors import LunchError, OutsideDates, ReferenceFault, rais
 from service.domain.lunch.age_groups import AgeGroup, group_named, group_of_age
 from service.domain.weeks.frequency import FrequencyRow
 from service.reference.files import data_path, paths_by_id, read_toml
+from service.reference.lunch.standards import standard_paths
 from service.reference.weeks.models import FrequencyFile
 
 
 class FrequencyStandard(NamedTuple):
-    """A dated, cited standard that counts portions and kinds."""
+    """A dated, cited standard that counts portions and kinds; ``single_lunches``: id of the one for a lunch by itself."""
 
     id: str
     jurisdiction: str
@@ -25,6 +26,7 @@ class FrequencyStandard(NamedTuple):
     checked_until: date | None
     age_groups: tuple[AgeGroup, ...]
     rows: tuple[FrequencyRow, ...]
+    single_lunches: str
 
     @property
     def first_day(self) -> date:
@@ -81,6 +83,8 @@ def frequency_standard(standard_id: str) -> FrequencyStandard:
 
     if file.id != standard_id:
         fault("id", file.id, "is not the file's name", f"Write id = {standard_id!r}, or rename the file.")
+    if file.single_lunches not in standard_paths():
+        fault("single_lunches", file.single_lunches, "is not a standard of targets", "Give the id of one.")
     groups = {row.id for row in file.age_group}
     seen: set[tuple[str, str, date]] = set()
     for place, row in enumerate(file.frequency):
@@ -134,4 +138,5 @@ def frequency_standard(standard_id: str) -> FrequencyStandard:
             )
             for row in file.frequency
         ),
+        file.single_lunches,
     )

@@ -86,6 +86,7 @@ class FrequencyFileRow(Dated):
 class FrequencyFile(StandardHead):
     """One standard of frequencies."""
 
+    single_lunches: str
     frequency: list[FrequencyFileRow] = Field(min_length=1)
 
 
@@ -146,6 +147,7 @@ class FoodGroupFile(Sourced):
     """School food groups, portions, and foods of one kind."""
 
     counts_as_nothing: list[str]
+    not_vegetarian: list[str]
     group: list[FoodGroupRow] = Field(min_length=1)
     portion: list[PortionRow]
     density: list[DensityRow]

@@ -9,10 +9,12 @@ from service.domain.errors import LunchError, ReferenceFault, raise_all
 from service.domain.measures import SCALE
 from service.reference.files import data_path, read_toml
 from service.reference.foods.lunch_foods import lunch_foods
+from service.reference.foods.recipes import recipe_parts
 from service.reference.weeks.models import FoodGroupFile, PortionRow
 
 WHERE = "foods/school_food_groups.toml"
 PRIMARY = "primary"
+MEAT = frozenset({"meat_or_poultry", "meat_product", "oily_fish"})
 
 
 class FoodInGroups(NamedTuple):
@@ -40,6 +42,7 @@ def group_file() -> FoodGroupFile:
         )
 
     check("counts_as_nothing", file.counts_as_nothing, foods, "lunch food")
+    check("not_vegetarian", file.not_vegetarian, foods, "lunch food")
     for group in file.group:
         check(f"group/{group.id}/categories", group.categories, categories, "category of lunch foods")
         check(f"group/{group.id}/foods", [*group.foods, *group.exceptions], foods, "lunch food")
@@ -78,6 +81,17 @@ def foods_in_groups() -> Mapping[str, FoodInGroups]:
         return named.replace("-", " ") or lunch_foods().rows()[food]["name"]
 
     return {food: FoodInGroups(frozenset(groups), kind(food)) for food, groups in placed.items()}
+
+
+@lru_cache(maxsize=1)
+def not_vegetarian() -> frozenset[str]:
+    """Ids of the lunch foods with meat, fish or gelatin, and of the dishes that hold one."""
+    fish = {food_id for food_id, row in lunch_foods().rows().items() if row["category"] == "fish"}
+    meat = {food_id for food_id, placed in foods_in_groups().items() if placed.groups & MEAT}
+    foods = fish | meat | set(group_file().not_vegetarian)
+    return frozenset(
+        foods | {dish for dish, parts in recipe_parts().items() if any(part in foods for part, _mg in parts)}
+    )
 
 
 class Portion(NamedTuple):

@@ -12,7 +12,7 @@ from service.store.database import Store
 from service.store.households import create_household, create_key
 
 PATCH_TYPE = "application/merge-patch+json"
-COLLECTIONS = ("children", "foods", "recipes", "offers", "prices", "lunches")
+COLLECTIONS = ("children", "foods", "packets", "recipes", "offers", "prices", "lunches")
 
 
 def today(days: int = 0) -> str:
@@ -51,11 +51,12 @@ class Home:
         """Keep one of each kind; collection -> id."""
         child = self.kept("/v1/children", child_body(f"Juniper{mark}"))
         food = self.kept("/v1/foods", food_body(f"oat bar{mark}"))
+        packet = self.kept("/v1/packets", packet_body(food))
         recipe = self.kept("/v1/recipes", recipe_body(food, f"crumble{mark}"))
         offer = self.kept("/v1/offers", offer_body(food, f"mornings{mark}"))
         price = self.kept("/v1/prices", price_body(food))
         lunch = self.kept("/v1/lunches", lunch_body(child, today(), food))
-        return dict(zip(COLLECTIONS, (child, food, recipe, offer, price, lunch), strict=True))
+        return dict(zip(COLLECTIONS, (child, food, packet, recipe, offer, price, lunch), strict=True))
 
 
 def new_home(service: TestClient, store: Store) -> Home:
@@ -87,6 +88,11 @@ def food_body(name: str = "oat bar", **more: Any) -> dict[str, Any]:
         "perishable": False,
         **more,
     }
+
+
+def packet_body(food: str, read_on: str = "2026-11-03") -> dict[str, Any]:
+    """A packet of a food, read on a day."""
+    return {"food": food, "read_on": read_on, "ingredients": "oats, sugar, salt"}
 
 
 def recipe_body(food: str, name: str = "crumble") -> dict[str, Any]:

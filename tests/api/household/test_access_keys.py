@@ -13,7 +13,7 @@ from sqlalchemy import select
 from starlette.testclient import TestClient
 
 from service.api.app import create_app
-from service.jobs.household.access_keys import make_first_key
+from service.jobs.household.access.access_keys import make_first_key
 from service.store.database import Store
 from service.store.households import all_households
 from service.store.tables import access_keys

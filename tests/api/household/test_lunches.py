@@ -296,7 +296,13 @@ def test_a_childs_week_is_summed_up(home: Home, child: str) -> None:
         "school_meal": [price],
     })  # fmt: skip
     assert inline.status_code == 200, inline.text
-    assert answer.json() == inline.json()
+    told = answer.json()
+    together = told["cost"].pop("household")
+    assert together["amount_minor"] == told["cost"]["amount_minor"]  # there is no other child
+    assert inline.json()["cost"].pop("household") is None
+    expected = inline.json()
+    del expected["cost"]["household"]
+    assert told == expected
 
 
 @pytest.mark.parametrize("week", ["2026-W54", "2027-W53", "W49", "2026-49", "2026-w49", "2026-W00"])
@@ -329,3 +335,20 @@ def test_a_childs_week_comes_as_a_page_or_as_csv_too(
     assert answer.text.lower().startswith(begins), answer.text[:60]
     if accept == "text/html":
         assert "default-src 'none'" in answer.headers["content-security-policy"]
+
+
+def test_a_lunch_with_its_offer_says_whether_the_family_rule_was_kept(home: Home) -> None:
+    """One from each of two groups: apple and bar keep it; two fruits, and nothing else from the offer, do not."""
+    ids = home.fill()
+    for foods, kept, codes in (
+        (("apple", ids["foods"]), True, []),
+        (("apple", "banana"), False, ["rule-kept.number", "rule-kept.number"]),
+        (("apple", ids["foods"], "water"), False, ["rule-kept.not-on-offer"]),
+    ):
+        day = today(-1 - len(codes))
+        answer = home.ask("POST", "/v1/lunches", lunch_body(ids["children"], day, *foods, offer=ids["offers"]))
+        assert answer.status_code == 201, answer.text
+        rule = answer.json()["family_rule"]
+        assert (rule["kept"], [one["code"] for one in rule["reason_messages"]]) == (kept, codes)
+    plain = home.ask("POST", "/v1/lunches", lunch_body(ids["children"], today(-9)))
+    assert plain.json()["family_rule"] is None

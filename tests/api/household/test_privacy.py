@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from service.api.openapi import openapi_document
+from service.api.docs.openapi import openapi_document
 from tests.api.household.homes import Home, child_body, food_body, lunch_body, today
 
 WORDS = ["Zebulonia", "lupin", "quokka", "mullet", "gibberish", "neighbour"]
@@ -80,5 +80,5 @@ def test_addresses_hold_ids_days_and_cursors_only() -> None:
         if parameter["in"] in ("path", "query")
     }
     assert {name for name in taken if not name.endswith("_id")} == {
-        "limit", "cursor", "child", "week", "ids", "date", "from", "to",
+        "limit", "cursor", "child", "children", "offer", "week", "ids", "date", "on", "from", "to",
     }  # fmt: skip

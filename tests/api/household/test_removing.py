@@ -9,6 +9,8 @@ from service.store.database import Store
 from tests.api.household.homes import Home, child_body, food_body, lunch_body, recipe_body
 from tests.api.problems_seen import problem_of
 
+RECORDS = ("children", "foods", "packets", "recipes", "offers", "prices", "lunches")
+
 
 def test_a_child_goes_with_all_its_history(home: Home, store: Store) -> None:
     """Lunches, and the stored replies that tell of them: no table holds the child's id or nickname any more."""
@@ -27,7 +29,7 @@ def test_a_child_goes_with_all_its_history(home: Home, store: Store) -> None:
     left = {one["child"] for one in home.ask("GET", "/v1/lunches").json()["items"]}
     assert left == {ids["children"], rowan}
     with store.reading() as connection:
-        for table in ("children", "lunches", "kept_replies", "offers", "foods", "recipes", "prices"):
+        for table in (*RECORDS, "kept_replies"):
             rows = connection.execute(text(f"SELECT * FROM {table}")).all()  # noqa: S608 - names of our own
             told = " ".join(
                 str([bytes(cell) if isinstance(cell, memoryview) else cell for cell in row]) for row in rows
@@ -46,10 +48,10 @@ def test_a_food_that_something_names_stays(home: Home) -> None:
         told = problem_of(home.ask("DELETE", f"/v1/{name}/{ids[name]}", if_match="*"), 409, "still-used")
         assert told["errors"][0]["pointer"] in ("food_id", "recipe_id")
     assert home.ask("GET", f"/v1/foods/{ids['foods']}").status_code == 200
-    for name in ("lunches", "prices", "offers", "recipes", "foods", "children"):
+    for name in ("lunches", "prices", "offers", "recipes", "packets", "foods", "children"):
         assert home.ask("DELETE", f"/v1/{name}/{ids[name]}", if_match="*").status_code == 204, name
     told = home.ask("GET", "/v1/export").json()
-    assert [told[name] for name in ("children", "foods", "recipes", "offers", "prices", "lunches")] == [[]] * 6
+    assert [told[name] for name in RECORDS] == [[]] * 7
 
 
 def test_an_offer_that_a_lunch_was_taken_from_stays(home: Home) -> None:

@@ -3,7 +3,7 @@
 import pytest
 
 from service.domain.allergens.screening import Avoidance, Threshold, screen, screen_food
-from service.domain.foods.food import AllergenProfile, Containment
+from service.domain.foods.food import AllergenProfile, Containment, worse
 from service.reference.allergens.vocabulary import vocabulary
 from tests.builders import food
 
@@ -50,3 +50,26 @@ def test_every_food_is_held_against_every_avoidance_and_the_clear_ones_are_made_
     ]
     assert [step.item for step in screening.steps] == ["apple", "cheese"]
     assert [screening.foods[step.place] for step in screening.steps] == [plain, milk]
+
+
+UNUSUAL = Containment("label_not_seen", "category")
+
+
+@pytest.mark.parametrize("threshold", ["contains", "may_contain"])
+@pytest.mark.parametrize("allergen", ["tree_nut", "almond"])
+def test_an_allergen_that_is_not_usual_in_the_food_is_to_be_read_once(threshold: Threshold, allergen: str) -> None:
+    """Of the group and of each of its members; it is never clear."""
+    found = screen_food(
+        vocabulary(), food("cheese", allergens=AllergenProfile({"tree_nut": UNUSUAL})), Avoidance(allergen, threshold)
+    )
+    assert (found.outcome, found.do_not_pack, found.unread, found.keeps_out) == ("label_not_seen", False, True, False)
+
+
+def test_a_warning_beside_a_label_not_seen_forbids_at_its_threshold() -> None:
+    profile = AllergenProfile({"milk": worse(UNUSUAL, Containment("may_contain", "label_statement"))}, CLEAR)
+    strict, mild = (
+        screen_food(vocabulary(), food("bar", allergens=profile), Avoidance("milk", threshold))
+        for threshold in ("may_contain", "contains")
+    )
+    assert (strict.outcome, strict.do_not_pack) == ("may_contain", True)
+    assert (mild.outcome, mild.unread) == ("label_not_seen", True)

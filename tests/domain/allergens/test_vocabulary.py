@@ -9,6 +9,7 @@ from tests.builders import related_to
 
 # GS1 Web Vocabulary v1.16, AllergenTypeCode (originalCodeValue), read at commit f8f407b.
 GS1 = {
+    "maize": "NM",  # GS1 Web Vocabulary v1.16: NM is corn
     "milk": "AM", "egg": "AE", "fish": "AF", "crustacean": "AC", "mollusc": "UM", "tree_nut": "AN", "peanut": "AP",
     "wheat": "UW", "soy": "AY", "sesame": "AS", "celery": "BC", "mustard": "BM", "lupin": "NL", "sulphite": "AU",
     "gluten_cereal": "AW", "spelt": "GS", "khorasan": "GK", "triticale": "TR", "rye": "NR", "barley": "GB",

@@ -44,3 +44,26 @@ def test_the_interval_of_a_figure(measure: str, figure: str, least: str | int, m
 def test_a_figure_at_the_edge_of_two_bands_may_come_from_either(measure: str, figure: str, covers: list[str]) -> None:
     low, high = stands_for(rounding_rules()[measure], Decimal(figure))
     assert all(low <= Decimal(amount) * 1000 <= high for amount in covers)
+
+
+@pytest.mark.parametrize(
+    ("measure", "figure", "low", "high"),
+    [
+        # 21 CFR 101.9(c)(1): up to 50 kcal to the nearest 5, above to the nearest 10.
+        ("energy_kcal", "50", "47.5", "55"),
+        ("energy_kcal", "60", "55", "65"),
+        # (c)(2): under 5 g to the nearest half gram, from 5 g on to the nearest gram.
+        ("fat_g", "5", "4.75", "5.5"),
+        ("fat_g", "4.5", "4.25", "4.75"),
+        # (c)(4): up to 140 mg to the nearest 5, above to the nearest 10.
+        ("sodium_mg", "140", "137.5", "145"),
+        ("sodium_mg", "135", "132.5", "137.5"),
+    ],
+)
+def test_a_figure_at_the_edge_of_a_band_stands_for_no_more_than_it_may(
+    measure: str, figure: str, low: str, high: str
+) -> None:
+    assert stands_for(rounding_rules()[measure], Decimal(figure)) == (
+        int(Decimal(low) * 1000),
+        int(Decimal(high) * 1000),
+    )

@@ -7,7 +7,7 @@ import pytest
 
 from service.domain.allergens.screening import Avoidance, screen_food
 from service.jobs.foods.from_label import food_of_label
-from service.jobs.requests import LabelFood
+from service.jobs.requests.foods import LabelFood
 from service.reference.allergens.vocabulary import vocabulary
 from tests.domain.labels.label_reading import hard, reading
 
@@ -122,3 +122,17 @@ def test_a_warning_of_other_members_of_a_group_is_kept():
 
 def test_a_name_is_read_where_the_ingredients_are_not_listed():
     assert outcomes("Rice", ["sesame", "tree_nut", "cashew"], name="Pesto hummus") == {"check_label"}
+
+
+@pytest.mark.parametrize("text", ["Leche en polvo, azúcar", "Cebolla en polvo, sal", "Arroz, ajo en polvo"])
+def test_powder_in_spanish_is_no_octopus(text):
+    assert not {"mollusc", "squid"} & set(reading(text).contains)
+    assert "mollusc" in reading("Polvo, azeite, alho").contains
+
+
+@pytest.mark.parametrize(
+    "text", ["harina de maíz, sal", "Mais, Salz", "amidon de maïs", "farina di mais", "amido de milho", "majsstivelse"]
+)
+def test_maize_is_maize_in_other_languages(text):
+    assert "maize" in reading(text).contains
+    assert "wheat" not in reading(text).contains

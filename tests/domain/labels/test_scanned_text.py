@@ -22,6 +22,11 @@ from tests.domain.labels.label_reading import hard
         ("shrirnp", "shrimp"),
         ("metabisul- fite", "sulphite"),
         ("crus-\ntaceans", "crustacean"),
+        ("8utter", "milk"),
+        ("cre@m", "milk"),
+        ("$oya", "soy"),
+        ("m i l k", "milk"),
+        ("preservative E.223", "sulphite"),
     ],
 )
 def test_a_word_that_was_read_wrongly_is_found(printed, allergen):

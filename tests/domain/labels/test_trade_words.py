@@ -146,10 +146,11 @@ kola nut; amaretto; horchata; romesco: tree_nut?
 imitation almond extract; trail mix: tree_nut?, peanut?
 amaretti; dacquoise: tree_nut?, egg?
 nougatine: tree_nut?, milk?, egg?
-baklava; stollen: tree_nut?, wheat?
+baklava: tree_nut?, wheat?
+stollen: tree_nut?, wheat?, milk?
 halva; dukkah: sesame?, tree_nut?
 halwa: sesame?, tree_nut?, wheat?
-linzer cookies; biscotti: tree_nut?, wheat?, egg?
+biscotti: tree_nut?, wheat?, egg?
 mole sauce: peanut?, tree_nut?, sesame?
 muesli; granola: tree_nut?, wheat?, oats?
 mixed nuts; nut meal; nut pieces; nut oil; nuts: tree_nut, peanut?
@@ -157,7 +158,6 @@ coconut; cocos nucifera; desiccated coconut; coconut oil: coconut
 coconut sugar; coconut palm sugar; palm sugar; coconut nectar; coconut vinegar; coconut aminos: coconut?
 macaroons: coconut?, tree_nut?, egg?
 soy nuts: soy
-doughnut: wheat?, egg?
 # peanut
 groundnut oil; arachis oil; arachis hypogaea; goobers; monkey nuts; beer nuts; earth nuts; cacahuates; amendoim;
   erdnüsse; peanut flour; hydrolyzed peanut protein; mandelonas: peanut
@@ -175,13 +175,12 @@ vital wheat gluten; wheat gluten; seitan; wheat germ oil; hydrolyzed wheat prote
   harina de trigo; farine de blé; ble dur; weizenmehl: wheat
 gluten: wheat?, gluten_cereal
 orzo: wheat?, barley?
-wheatgrass; dextrin; modified food starch; rice panko; gluten free breadcrumbs; ramen; phyllo; filo dough;
-  tortilla; corn tortilla; rice tortilla; tortilla chips; pita; roti; paratha; chapati; breader; predust; gyoza;
-  spring roll wrapper; spring roll; samosa; empanada; pretzels; waffle cone; sugar cone; wafers; biscuits; pie
-  crust; puff pastry; crumpet; scone; stuffing; croutons; toast; corn bread; cornbread; potato bread; banana bread;
-  sweet potato bread; lentil crackers; rice crackers; corn cereal; rice cereal; vegetable flour; brown rice bread;
-  gluten free bread; tabbouleh; kibbeh; pastina; fideo; cannelloni; hushpuppies; corn dog; gravy; roux; licorice;
-  bran; bran flakes; flour (rice, corn); harina: wheat?
+wheatgrass; dextrin; modified food starch; rice panko; gluten free breadcrumbs; phyllo; filo dough; tortilla; corn
+  tortilla; rice tortilla; tortilla chips; pita; roti; paratha; chapati; breader; predust; spring roll wrapper;
+  spring roll; samosa; empanada; pretzels; sugar cone; wafers; stuffing; croutons; toast; corn bread; potato bread;
+  banana bread; sweet potato bread; lentil crackers; rice crackers; corn cereal; rice cereal; vegetable flour; brown
+  rice bread; gluten free bread; tabbouleh; kibbeh; pastina; fideo; gravy; licorice; bran; bran flakes; flour (rice,
+  corn); harina: wheat?
 maltodextrin; glucose syrup; modified corn starch; rice cakes; rice paper; rice noodles; rice vermicelli; mung bean
   noodles; glass noodles; sweet potato glass noodles; shirataki noodles; spaghetti squash; corn couscous;
   bulgaricus; licorice root; rice malt; maltose; maltitol; job's tears flour; rice bran; corn bran; cornstarch;
@@ -189,10 +188,10 @@ maltodextrin; glucose syrup; modified corn starch; rice cakes; rice paper; rice 
 triticale: wheat, rye
 matzo balls: wheat, egg?
 soba: buckwheat, wheat?
-soba noodles; buckwheat noodles; buckwheat pancakes: buckwheat, wheat?, egg?
+soba noodles; buckwheat noodles: buckwheat, wheat?, egg?
 naan: wheat?, milk?
-breading; batter mix; dumpling wrapper; wonton wrapper; cookies; cookie crumbs; cake; churro; english muffin; banana
-  cake; potato cake; corn breading; potato breading; rice pasta; chickpea pasta; lentil pasta: wheat?, egg?
+breading; batter mix; dumpling wrapper; wonton wrapper; churro; corn breading; potato breading; rice pasta; chickpea
+  pasta; lentil pasta: wheat?, egg?
 eclair: wheat?, egg?, milk?
 cream puffs: wheat?, egg?, milk
 crispbread: wheat?, rye?
@@ -200,7 +199,6 @@ rye bread; rye crackers: rye, wheat?
 pumpernickel: rye
 oat bread; oatcakes: oats, wheat?
 barley bread; beer: barley, wheat?
-oat cake: oats, wheat?, egg?
 buckwheat flour; buckwheat groats: buckwheat
 soy sauce; shoyu: soy, wheat?
 tamari: soy
@@ -254,23 +252,24 @@ wine; golden raisins; dried apricots; dried apples; maraschino cherries: sulphit
 lupin flour; lupini beans; altramuces; tremoços: lupin
 # dishes, sauces and run-together words
 cheesecake: milk, wheat?, egg?
-angel food cake; sponge cake; tempura; meatballs; madeleines; panettone: egg?, wheat?
+tempura; meatballs; madeleines; panettone: egg?, wheat?
 lemon curd; orange curd: egg?, milk?
-ravioli; tortellini; gnocchi; spaetzle; kugel; lasagna; chow mein; knish: wheat?, egg?
+gnocchi; spaetzle; kugel; knish: wheat?, egg?
+chow mein: wheat?, egg?, soy?
 pizza: wheat?, milk?
-pizza crust; gingerbread; shortbread; fruitcake; asafoetida; hing: wheat?
-carbonara; tiramisu: milk?, egg?
-stroganoff; confectioner's glaze; balsamic glaze; root beer; ginger beer; ginger ale; curry leaves; pea protein
-  crisps: nothing
-chowder; bread pudding; tres leches: milk?, wheat?
+pizza crust; gingerbread; fruitcake; asafoetida; hing: wheat?
+carbonara: milk?, egg?
+confectioner's glaze; balsamic glaze; root beer; ginger beer; ginger ale; curry leaves; pea protein crisps: nothing
+chowder; tres leches: milk?, wheat?
 bisque: crustacean?, milk?
 lobster bisque: crustacean, milk?
-tempura shrimp; crab cakes: crustacean, egg?, wheat?
+tempura shrimp: crustacean, egg?, wheat?
 fish sticks: fish, wheat?
-fish cakes: fish, egg?, wheat?
 veggie patty; teriyaki glaze: soy?, wheat?
 potato salad; coleslaw: egg?, mustard?
-fried rice; glaze: egg?
+glaze: egg?
+fried rice: egg?, soy?, wheat?
+gyoza: wheat?, soy?
 lo mein: wheat?, egg?, soy?
 yakisoba: wheat?, soy?
 soy glaze; fermented soybean paste: soy
@@ -285,6 +284,20 @@ artificial coconut flavor: coconut?
 milk chocolate flavored coating: milk, soy?
 nata de coco: coconut
 Vollmilchpulver; Molkenpulver: milk
+# baked goods and dishes that are often made with milk too
+linzer cookies: wheat?, egg?, milk?, tree_nut?
+doughnut; cornbread; hushpuppies; corn dog; cookies; cookie crumbs; cake; english muffin; banana cake; potato cake;
+  angel food cake; sponge cake; ravioli; tortellini; lasagna: wheat?, egg?, milk?
+pie crust; puff pastry; crumpet; scone; cannelloni; roux; shortbread: wheat?, milk?
+buckwheat pancakes: buckwheat, wheat?, egg?, milk?
+oat cake: oats, wheat?, egg?, milk?
+stroganoff: milk?
+bread pudding: milk?, wheat?, egg?
+crab cakes: crustacean, egg?, wheat?, milk?
+fish cakes: fish, egg?, wheat?, milk?
+ramen: wheat?, egg?, soy?
+waffle cone; biscuits: wheat?, milk?
+tiramisu: milk?, egg?, wheat?
 """
 
 

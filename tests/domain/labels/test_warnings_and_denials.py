@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.domain.labels.label_reading import everything, hard, reading, warned
+from tests.domain.labels.label_reading import everything, hard, reading, to_check, warned
 
 
 @pytest.mark.parametrize(
@@ -22,6 +22,23 @@ from tests.domain.labels.label_reading import everything, hard, reading, warned
         ("Kann Spuren von Milch enthalten.", "milk"),
         ("Peut contenir des traces de lait.", "milk"),
         ("May contain: cereals containing gluten.", "gluten_cereal"),
+        ("Nut-free status cannot be guaranteed.", "tree_nut"),
+        ("The absence of peanut traces cannot be guaranteed.", "peanut"),
+        ("We make no claim that this is egg-free.", "egg"),
+        ("Contains no milk, but we cannot guarantee the absence of milk.", "milk"),
+        ("Trace: nuts, milk.", "milk"),
+        ("Warning: peanuts processed in this plant.", "peanut"),
+        ("Packed on the same line as milk.", "milk"),
+        ("This line was previously used to make products containing nuts.", "tree_nut"),
+        ("It may occasionally contain nuts.", "tree_nut"),
+        ("Handled alongside nuts.", "tree_nut"),
+        ("Prepared near sesame.", "sesame"),
+        ("Packed where milk is used.", "milk"),
+        ("No nuts, but made where nuts are handled.", "tree_nut"),
+        ("We handle nuts in our bakery.", "tree_nut"),
+        ("We also bake with walnuts on this site.", "walnut"),
+        ("Présence possible de soja.", "soy"),
+        ("Fabriqué sur une ligne utilisant du lait.", "milk"),
     ],
 )
 def test_a_warning_is_a_warning(text, allergen):
@@ -39,6 +56,10 @@ def test_a_warning_is_a_warning(text, allergen):
         ("Rice, may contain nuts, milk, wheat flour, sugar", {"milk", "wheat"}),
         ("Rice. Contains: cereals containing gluten, milk.", {"gluten_cereal", "milk"}),
         ("Free from nuts\nmilk\nsugar", {"milk"}),
+        ("Milk, gluten free.", {"milk"}),
+        ("Contains: milk, egg and nut free.", {"milk"}),
+        ("Not roasted, wheat.", {"wheat"}),
+        ("No high fructose corn syrup, milk.", {"milk"}),
     ],
 )
 def test_ingredients_stay_ingredients(text, allergens):
@@ -55,16 +76,97 @@ def test_ingredients_stay_ingredients(text, allergens):
         "Free from milk, egg and nuts.",
         "No added sugar or milk.",
         "Made in a nut-free facility.",
+        "Milk, egg and nut free.",
+        "Free from milk egg nuts.",
     ],
 )
 def test_what_is_denied_or_only_mentioned_raises_nothing(text):
     assert everything(f"Rice, salt. {text}") == set()
 
 
-def test_coeliacs_are_a_reason_to_read_the_label():
-    assert "gluten_cereal" in reading("Rice. Not suitable for coeliacs.").check_label
+def test_not_suitable_for_coeliacs_is_a_warning():
+    assert "gluten_cereal" in reading("Rice. Not suitable for coeliacs.").may_contain
+    assert "gluten_cereal" in reading("Rice. Advice for coeliacs on the lid.").check_label
+
+
+def test_what_a_statement_says_is_not_there_is_not_there():
+    assert hard("Contains milk not wheat") == hard("Contains milk, not wheat.") == {"milk"}
+
+
+def test_a_list_that_may_be_denied_or_be_ingredients_is_to_be_checked():
+    assert {"milk", "egg"} <= to_check("Milk, egg and nut free rice cakes.")
+    assert not hard("Milk, egg and nut free rice cakes.")
+    assert "egg" in to_check("Contains: milk, egg and nut free.")
+
+
+def test_what_may_contain_reaches_in_a_bracket_never_closed_is_to_be_checked():
+    found = reading("Ham (pork, salt, may contain: sugar, dextrose, parmesan (milk), soy lecithin, malt")
+    assert {"milk", "soy", "barley"} <= found.check_label
+    assert not {"milk", "soy", "barley"} & found.contains
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Store in a cool dry place. Best before: see lid.",
+        "All natural ingredients. No artificial flavours.",
+        "Made with love in Yorkshire.",
+        "Vegan. Gluten free. Kosher.",
+        "Product of USA. Keep refrigerated.",
+        "Contains no allergens",
+    ],
+)
+def test_what_names_no_food_is_no_list_of_ingredients(text):
+    assert not reading(text).readable
 
 
 def test_a_warning_alone_is_no_list_of_ingredients():
     assert not reading("May contain nuts.").readable
     assert reading("Nuts").readable
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Not made in a nut-free facility.",
+        "This product is neither nut free nor dairy free.",
+        "No product from our bakery can be guaranteed nut free.",
+        "None of our products are nut free.",
+        "It is impossible to guarantee that this product is free from nuts.",
+        "While our recipes are nut free, our kitchen is not.",
+        "We aren't a nut-free bakery.",
+        "This may not be suitable for nut allergy sufferers.",
+        "Nut free: no.",
+        "Our kitchen handles nuts.",
+        "People with nut allergies should avoid this product.",
+    ],
+)
+def test_a_sentence_that_says_not_turns_free_from_round(text):
+    assert "tree_nut" in warned(f"Rice, salt. {text}")
+    assert "tree_nut" not in hard(f"Rice, salt. {text}")
+
+
+@pytest.mark.parametrize(
+    "text", ["Does not contain milk, nut free.", "Not fried. Nut free.", "Contains no milk and is nut free."]
+)
+def test_a_sentence_that_only_denies_stays_a_denial(text):
+    assert "tree_nut" not in everything(f"Rice, salt. {text}")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Contains: milk",
+        "Contains: milk, egg. May contain nuts.",
+        "Energy 1500 kJ, fat 10 g, protein 5 g, salt 0.5 g",
+        "Suitable for vegans and coeliacs",
+        "Woda, сахар, sól",
+    ],
+)
+def test_these_are_no_list_of_ingredients_either(text):
+    assert not reading(text).readable
+
+
+def test_a_declaration_beside_a_list_is_read_with_it():
+    assert reading("Contains milk. Sugar, cream.").readable
+    assert reading("Contains: wheat flour, sugar, butter").readable

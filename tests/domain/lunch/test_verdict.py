@@ -33,7 +33,13 @@ def judgements(of: TargetTable = US, **changed: int | str) -> list[Judgement]:
 
 
 def screened(level: str) -> Screened:
-    outcome = {"contains": "avoid", "may_contain": "may_contain", "unknown": "check_label", "free": "not_declared"}
+    outcome = {
+        "contains": "avoid",
+        "may_contain": "may_contain",
+        "unknown": "check_label",
+        "label_not_seen": "label_not_seen",
+        "free": "not_declared",
+    }
     forbids = level == "contains"
     return Screened(
         Avoidance("egg", "contains"),
@@ -118,3 +124,8 @@ def test_the_score_is_the_weighted_mean() -> None:
 def test_nothing_to_judge_has_no_score() -> None:
     assert score_of([]) == 0.0
     assert verdict_of([], [], [], []) == "pack"
+
+
+def test_a_label_not_seen_keeps_the_lunch_open() -> None:
+    """However unusual the allergen is in such foods: only a label that was read settles it."""
+    assert verdict_of(judgements(), [], [screened("free"), screened("label_not_seen")], []) == "check_label"

@@ -17,6 +17,8 @@ from service.domain.offers.offer import (
     branches,
     check_offer,
     options_of,
+    rules_not_kept,
+    rules_that_clash,
     ways_to_take,
     without,
 )
@@ -121,10 +123,63 @@ def by_the_words(offer: Offer) -> set[tuple[Option, ...]]:
 @settings(max_examples=300, deadline=None)
 @given(offers())
 def test_branches_hold_every_allowed_combination_once(offer: Offer) -> None:
-    as_branch = [combination for branch in branches(offer) for combination in _all(branch)]
+    as_branch = [lunch_of(combination) for branch in branches(offer) for combination in _all(branch)]
     assert len(as_branch) == len(set(as_branch)) == how_many(offer)
-    assert set(as_branch) == by_the_words(offer)
+    assert set(as_branch) == {lunch_of(combination) for combination in by_the_words(offer)}
+
+
+def lunch_of(combination: tuple[Option, ...]) -> tuple[Option, ...]:
+    """What is taken; of several groups that stand in for each other, nothing from one is nothing from another."""
+    return tuple(option for option in combination if option.items)
+
+
+def test_nothing_from_either_of_two_groups_is_one_lunch() -> None:
+    """A fruit, or a drink, or nothing: 3 + 2 + 1 = 6 (by hand)."""
+    fruit, drinks = (ChoiceGroup(group.id, group.items, Take(0, 1)) for group in (FRUIT, DRINKS))
+    assert how_many(Offer((fruit, drinks), alternatives=(("fruit", "drinks"),))) == 6
 
 
 def _all(branch: Branch) -> list[tuple[Option, ...]]:
     return list(product(*branch.lists))
+
+
+def test_the_same_rule_twice_is_one_rule() -> None:
+    """Wrap or pasta: 2 x 3; soup: 1 x 3 pairs; 9 in all (by hand), however often the rule is given."""
+    rule = WithRule("mains", "soup", "fruit", Take(2, 2))
+    assert how_many(Offer((MAINS, FRUIT), rules=(rule, rule, rule))) == 9
+
+
+def test_a_rule_with_too_many_ways_is_refused_before_they_are_laid_out() -> None:
+    """Six of 400 with repeats: C(405, 6) is about 6e12."""
+    many = ChoiceGroup("sides", tuple(f"side {number}" for number in range(400)), ONE)
+    rule = WithRule("mains", "soup", "sides", Take(6, 6, repeats=True))
+    with pytest.raises(BadInput, match="more ways to take from one group than are laid out"):
+        check_offer(Offer((MAINS, many), rules=(rule,)))
+
+
+def test_rules_that_together_are_too_much_work_are_refused() -> None:
+    """Eight rules call up 256 branches; each lays out 4,950 pairs of a hundred items."""
+    mains = ChoiceGroup("mains", tuple(f"main {number}" for number in range(8)), ONE)
+    sides = ChoiceGroup("sides", tuple(f"side {number}" for number in range(100)), ONE)
+    rules = tuple(WithRule("mains", f"main {number}", "sides", Take(2, 2)) for number in range(8))
+    check_offer(Offer((mains, sides), rules=rules[:5]))
+    with pytest.raises(BadInput, match="with all rules together"):
+        check_offer(Offer((mains, sides), rules=rules))
+
+
+@pytest.mark.property
+@settings(max_examples=100, deadline=None)
+@given(offers())
+def test_no_lunch_holds_two_items_whose_rules_clash(offer: Offer) -> None:
+    """The yardstick: every lunch that the words of the offer allow."""
+    clashing = rules_that_clash(offer)
+    for one, other in clashing:
+        for lunch in by_the_words(offer):
+            taken = {(option.group, key) for option in lunch for key in option.items}
+            assert not {one[:2], other[:2]} <= taken
+
+
+def test_rules_of_one_item_that_contradict_cannot_be_kept() -> None:
+    one, two = (WithRule("mains", "soup", "fruit", Take(number, number)) for number in (1, 2))
+    assert rules_not_kept(Offer((MAINS, FRUIT), rules=(one, two))) == (one, two)
+    assert rules_not_kept(Offer((MAINS, FRUIT), rules=(two,))) == ()

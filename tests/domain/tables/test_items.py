@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from service.domain.errors import BadAmount, ReferenceFault
 from service.domain.foods.amounts import HEAVIEST_ITEM_MG, ItemVector, Totals, add_up, amount_mg_of, item_vector
 from service.domain.foods.food import Credit, CreditOption, Food, HouseholdUnit
+from service.domain.foods.recipes import Ingredient, compose
 from service.domain.measures import MEASURE_COUNT, MEASURE_INDEX
 from service.domain.tables.items import ItemArrays, credit_arrays, food_arrays, item_arrays, weights_mg
 from service.domain.tables.totals import ManyTotals, add_up_many
@@ -141,3 +142,12 @@ def test_a_credit_that_would_not_fit_is_refused() -> None:
     one: Food = food("odd")
     with pytest.raises(ReferenceFault, match="too long a fraction"):
         credit_arrays([(one, option, us_scheme())])
+
+
+@pytest.mark.parametrize("amount_mg", [1, 999, 3_333, 100_000])
+def test_a_dish_of_which_only_a_part_is_known_is_its_vector(amount_mg: int) -> None:
+    """Its lower end is rounded down where the known amount is rounded to the nearest; a third of a figure is exact."""
+    ham, spread = food("ham", {"sodium_mg": 1000}, basis_g=30), food("spread", unknown=["sodium_mg"])
+    parts = [Ingredient(ham, 10_001, None), Ingredient(spread, 7_000, None)]
+    dish = compose(recipe_id="dish", name="dish", ingredients=parts)
+    assert_same(totals_at(arrays_of([(dish, amount_mg)]), [0]), add_up([vector_of((dish, amount_mg))]))

@@ -40,3 +40,10 @@ def test_above_a_bound_the_greatest_amount_is_the_gravest(order: int) -> None:
 
 def test_a_day_that_fails_is_graver_than_one_that_is_kept() -> None:
     assert week("fluid_milk_cup", ["1.0", "0.875", "2.0"], "milk").judgement.amount == 0.875
+
+
+@pytest.mark.parametrize("order", [1, -1], ids=["first", "last"])
+def test_where_every_day_keeps_a_minimum_the_least_is_shown(order: int) -> None:
+    """One and a half, one, and one and a quarter cups of milk: a day had no more than one."""
+    amounts = ["1.5", "1.0", "1.25"][::order]
+    assert week("fluid_milk_cup", amounts, "milk").judgement.amount == 1.0

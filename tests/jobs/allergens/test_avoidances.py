@@ -5,7 +5,8 @@ import pytest
 from service.domain.errors import LunchError
 from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.allergens.screen_family import screen_family
-from service.jobs.requests import Child, ScreeningRequest, Setting
+from service.jobs.requests.people import Child, Setting
+from service.jobs.requests.screenings import ScreeningRequest
 
 
 @pytest.mark.parametrize("thresholds", [["contains", "may_contain"], ["may_contain", "contains"]])

@@ -4,7 +4,7 @@ import pytest
 
 from service.domain.errors import LunchError
 from service.jobs.foods.at_hand import NOT_SUGGESTED, everyday_foods, foods_named
-from service.jobs.requests import LunchItem
+from service.jobs.requests.lunches import LunchItem
 
 
 def test_everyday_foods_are_no_sweets_drinks_or_condiments() -> None:

@@ -9,9 +9,10 @@ from pydantic import BaseModel
 from service.domain.errors import LunchError
 from service.jobs.household.kinds import CHILDREN, FOODS, LUNCHES, OFFERS, RECIPES
 from service.jobs.household.records import keep_record
-from service.jobs.household.stored_ids import with_ids_resolved
+from service.jobs.household.stored.stored_ids import with_ids_resolved
 from service.jobs.offers.requests import OfferAuditRequest, OfferAuditWithIds
-from service.jobs.requests import LunchCheckRequest, LunchCheckWithIds, ScreeningRequest, ScreeningWithIds
+from service.jobs.requests.lunches import LunchCheckRequest, LunchCheckWithIds
+from service.jobs.requests.screenings import ScreeningRequest, ScreeningWithIds
 from service.jobs.weeks.requests import WeekRequest, WeekWithIds
 from service.store.database import Store
 from service.store.households import create_household
@@ -74,6 +75,7 @@ def requests(kept: Kept) -> list[tuple[BaseModel, BaseModel]]:
     week = {"week": "2026-W49", "prices": [{**price, "food": kept.food}], "days": [day]}
     sent_week = {
         "week": "2026-W49",
+        "dislikes": ["apple"],
         "prices": [{**price, "food": "oat bar"}],
         "days": [{**day, "items": [{"food": dish}]}],
     }
@@ -117,6 +119,10 @@ def test_a_request_by_ids_is_the_same_as_one_with_everything_sent_along(kept: Ke
         found = kept.resolved(asked)
         assert type(found) is type(sent)
         skip = {"items": {"__all__": {"lunch": {"__all__": {"groups", "kind"}}}}}
+        if isinstance(found, WeekRequest):  # a price stays that of the id: several own foods may share a name
+            (price,) = found.prices
+            assert price.food == kept.food
+            price.food = sent.prices[0].food
         only_of_weeks = {"lunch": {"items": {"__all__": {"groups", "kind"}}}, **skip}
         assert found.model_dump(exclude=only_of_weeks, warnings=False) == sent.model_dump(exclude=only_of_weeks)
 

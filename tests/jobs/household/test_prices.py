@@ -9,7 +9,7 @@ import pytest
 
 from service.domain.weeks.words import money_message
 from service.jobs.household.child_week import child_week
-from service.jobs.household.kinds import CHILDREN, LUNCHES, PRICES
+from service.jobs.household.kinds import CHILDREN, FOODS, LUNCHES, PRICES, RECIPES
 from service.jobs.household.records import keep_record
 from service.jobs.weeks.reply import decimals_of
 from service.reference.messages import say
@@ -80,3 +80,54 @@ def test_the_prices_of_some_days(store: Store, household: UUID) -> None:
 def test_money_has_the_decimals_of_its_currency(minor: int, currency: str, text: str) -> None:
     """Minor units of ISO 4217: US dollar and euro 2, Kuwaiti dinar 3, yen and CFA franc (BCEAO) none."""
     assert say(money_message(minor, currency, decimals_of(currency))) == text
+
+
+def own_food(name: str) -> dict[str, Any]:
+    """An own food of a label, 100 g a serving."""
+    return {"name": name, "serving": {"grams": 100}, "facts": {"energy_kcal": 100}}
+
+
+def test_own_foods_that_share_a_name_with_each_other_or_an_id_have_each_its_price(
+    store: Store, household: UUID
+) -> None:
+    """100 g of each at 1.00, 2.00 and 5.00 a kilogram are 0.10 and 0.20; what is only named like an id has no price."""
+    (child,) = keep(store, household, CHILDREN, {"nickname": "J", "standard": "us-school-lunch", "birth_month": "2018-03"})  # fmt: skip
+    first, third = keep(store, household, FOODS, own_food("bar"), own_food("apple"))
+    dish = {"name": "bar", "ingredients": [{"food": "oatmeal-cooked", "grams": 100}], "portions": 1}
+    (second,) = keep(store, household, RECIPES, dish)
+    cheap, dear = ({**apple(one, MONDAY), "food": food} for one, food in ((100, first), (200, second)))
+    keep(store, household, PRICES, cheap, dear, apple(500, MONDAY))
+    items = [{"food": one, "quantity": 100, "unit": "g"} for one in (first, second, third)]
+    keep(store, household, LUNCHES, {"child": child, "date": "2026-12-01", "kind": "packed", "items": items})
+    with store.reading() as connection:
+        summed = child_week(connection, CHILDREN, household, child, "2026-W49")
+    assert (summed["cost"]["amount_minor"], summed["cost"]["unpriced"]) == (30, ["apple"])
+
+
+def test_one_price_in_another_currency_does_not_take_away_the_cost_of_the_rest(store: Store, household: UUID) -> None:
+    """200 g of apples at 5.00 EUR a kilogram are 1.00 EUR, though another food has a newer price in dollars."""
+    pear = {**apple(900, date(2026, 12, 1), "USD"), "food": "pear"}
+    carrots = {**apple(300, MONDAY), "food": "carrots-raw"}
+    keep(store, household, PRICES, apple(500, MONDAY), carrots, pear)
+    (child,) = keep(store, household, CHILDREN, {"nickname": "J", "standard": "us-school-lunch", "birth_month": "2018-03"})  # fmt: skip
+    item = {"food": "apple", "quantity": 200, "unit": "g"}
+    keep(store, household, LUNCHES, {"child": child, "date": "2026-12-01", "kind": "packed", "items": [item]})
+    with store.reading() as connection:
+        cost = child_week(connection, CHILDREN, household, child, "2026-W49")["cost"]
+    assert (cost["currency"], cost["amount_minor"]) == ("EUR", 100)
+
+
+def test_the_lunches_of_all_children_are_added_up(store: Store, household: UUID) -> None:
+    """200 g of apples at 5.00 a kilogram for one child, 100 g for the other: 1.00 and 0.50, together 1.50."""
+    keep(store, household, PRICES, apple(500, MONDAY))
+    body = {"standard": "us-school-lunch", "birth_month": "2018-03"}
+    first, second = keep(store, household, CHILDREN, {**body, "nickname": "J"}, {**body, "nickname": "K"})
+    for child, grams in ((first, 200), (second, 100)):
+        item = {"food": "apple", "quantity": grams, "unit": "g"}
+        keep(store, household, LUNCHES, {"child": child, "date": "2026-12-01", "kind": "packed", "items": [item]})
+    with store.reading() as connection:
+        cost = child_week(connection, CHILDREN, household, first, "2026-W49")["cost"]
+    assert cost["amount_minor"] == 100
+    assert [(one["id"], one["amount_minor"]) for one in cost["household"]["children"]] == [(first, 100), (second, 50)]
+    assert cost["household"]["amount_minor"] == 150
+    assert cost["household"]["sentence"] == "The lunches of 2 children of this household together: 1.50 EUR."

@@ -6,7 +6,7 @@ import pytest
 
 from service.domain.errors import BadInput
 from service.jobs.lunch.check_lunch import check_lunch
-from service.jobs.requests import LunchCheckRequest
+from service.jobs.requests.lunches import LunchCheckRequest
 from tests.contract.example_files import example_files
 from tests.jobs.making_changes import apply_lunch_change
 
@@ -77,14 +77,14 @@ def test_the_requests_bring_up_changes_of_every_kind() -> None:
     """So that the test above looks at all of them."""
     replies = [check_lunch(LunchCheckRequest.model_validate(one)) for one in REQUESTS.values()]
     kinds = {change["kind"] for reply in replies for change in reply["changes"]}
-    assert kinds == {"portion", "swap", "add", "remove", "form"}
+    assert kinds == {"portion", "swap", "add", "remove", "form", "read", "keep"}
 
 
 def test_a_change_names_the_item_of_the_request() -> None:
     for request in REQUESTS.values():
         reply = check_lunch(LunchCheckRequest.model_validate(request))
         for change in reply["changes"]:
-            assert (change["item"] is None) == (change["kind"] == "add")
+            assert (change["item"] is None) == (change["kind"] in ("add", "keep"))
             if change["item"] is not None:
                 food = request["lunch"]["items"][change["item"]]["food"]
                 named = change["instead_of"] if isinstance(food, str) else change["instead_of_name"]

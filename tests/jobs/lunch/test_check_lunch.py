@@ -8,7 +8,8 @@ import pytest
 from service.domain.errors import LunchError
 from service.jobs.household.requests import KeptChild
 from service.jobs.lunch.check_lunch import check_lunch
-from service.jobs.requests import Child, LunchCheckRequest
+from service.jobs.requests.lunches import LunchCheckRequest
+from service.jobs.requests.people import Child
 
 
 def asked(**more: Any) -> LunchCheckRequest:

@@ -11,11 +11,14 @@ import pytest
 from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.offers.audit_offer import audit_offer
 from service.jobs.offers.requests import OfferAuditRequest
-from service.jobs.requests import LunchCheckRequest
+from service.jobs.requests.lunches import LunchCheckRequest
 from tests.jobs.making_changes import apply_offer_changes
 
 EXAMPLE = Path(__file__).parents[3] / "openapi_examples/audit-offer/school-morning-of-three.request.json"
 FAMILY: dict[str, Any] = json.loads(EXAMPLE.read_text(encoding="utf-8"))
+
+KEPT = {"insulated": True, "cold_sources": 2}
+"""Kept cold, so that only what is in a lunch counts."""
 
 PLAIN: dict[str, Any] = {
     "groups": [
@@ -29,7 +32,15 @@ PLAIN: dict[str, Any] = {
 
 
 def asked(offer: dict[str, Any], child: dict[str, Any], **more: Any) -> dict[str, Any]:
-    return {"on": "2026-12-01", "offer": offer, "children": [child], "examples": 0, "max_changes": 5, **more}
+    return {
+        "on": "2026-12-01",
+        "offer": offer,
+        "children": [child],
+        "examples": 0,
+        "max_changes": 5,
+        "holding": KEPT,
+        **more,
+    }
 
 
 def audited(request: dict[str, Any]) -> dict[str, Any]:
@@ -106,8 +117,12 @@ def test_a_change_made_by_hand_gives_the_count_told(name: str) -> None:
     for change in child["changes"]:
         found = audited(after(request, change["changes"]))
         assert (found["right"], found["total"]) == (change["right_after"], change["total_after"]), change["sentence"]
-        assert found["right_share"] > child["right_share"]
-        assert change["mended"] == found["right"] - child["right"]
+        read = found["right_once_read"]
+        assert read == change["right_once_read_after"]
+        assert read / found["total"] > child["right_once_read"] / child["total"]
+        assert change["mended"] == read - child["right_once_read"]
+        lost = {"code": "offer-change.lost", "params": {"lost": -change["mended"]}}
+        assert (lost in change["params"]["parts"]) == (change["mended"] < 0)
 
 
 BAR: dict[str, Any] = {
@@ -159,6 +174,7 @@ def test_a_change_made_by_a_program_gives_the_count_reported(name: str) -> None:
             ]
             assert (found["right"], found["total"]) == (row["right_after"], row["total_after"]), row["sentence"]
             assert found["right_share"] == row["right_share_after"]
+            assert found["right_once_read"] == row["right_once_read_after"]
 
 
 def test_a_change_leaves_the_request_as_it_was() -> None:
@@ -231,6 +247,32 @@ def test_changes_are_ranked_by_what_each_change_mends() -> None:
     assert gains == sorted(gains, reverse=True)
 
 
+FEW = {"fruit": "orange", "drinks": "milk-skim", "vegetables": "peas-green-cooked"}
+
+
+@pytest.mark.parametrize("standard", ["us-school-lunch", "gb-sct-school-lunch"])
+def test_no_single_change_gives_more_than_the_first_reported_gives_for_each_of_its_changes(standard: str) -> None:
+    """Every food at hand in place of each item of its kind or beside it, every item removed, one more taken: all audited."""
+    request = asked(PLAIN, {"age_years": 8, "standard": standard}, swap_foods=list(FEW.values()))
+    child = audited(request)
+    first = child["changes"][0]
+    best = child["right_share"] + (first["right_share_after"] - child["right_share"]) / len(first["changes"])
+    tried = 0
+    for group in PLAIN["groups"]:
+        here = {"group": group["id"]}
+        items = [item["food"] for item in group["items"]]
+        singles = [{**here, "kind": "remove", "item": item} for item in items if len(items) > 1]
+        singles += [{**here, "kind": "take"}] if len(items) > 1 else []
+        if group["id"] in FEW:
+            food = {"food": FEW[group["id"]]}
+            singles += [{**here, **food, "kind": "add"}]
+            singles += [{**here, **food, "kind": "swap", "item": item} for item in items]
+        for single in singles:
+            tried += 1
+            assert audited(after(request, [single]))["right_share"] <= best + 1e-6, single
+    assert tried > 15
+
+
 def test_what_cannot_be_reached_is_told_and_what_can_is_told() -> None:
     """Without milk no lunch is right by 7 CFR 210.10(c), and water is all that may come in."""
     offer = {
@@ -246,14 +288,14 @@ def test_what_cannot_be_reached_is_told_and_what_can_is_told() -> None:
     del only_water["groups"][3]["items"][1]
     stuck = audited(asked(only_water, child, swap_foods=["water"]))
     assert stuck["right"] == 0
-    assert "No single change and no pair of changes" in stuck["changes_note"]
+    assert stuck["changes_note_message"]["code"] == "offer-note.none-helps"
     reached = audited(asked(offer, child, wanted_share=0.5))
     assert max(one["right_share_after"] for one in reached["changes"]) >= 0.5
     assert reached["changes_note_message"] == {"code": "offer-note.in-reach", "params": {"wanted": 50.0}}
     out_of_reach = audited(asked(FAMILY["offer"], FAMILY["children"][1], wanted_share=1.0, swap_foods=["water"]))
     top = max((one["right_share_after"] for one in out_of_reach["changes"]), default=0.0)
     assert top < 1.0
-    assert out_of_reach["changes_note_message"]["code"] == "offer-note.out-of-reach"
+    assert out_of_reach["changes_note_message"]["code"] == "offer-note.not-found"
     assert f"gives {top:.1%}." in out_of_reach["changes_note"]
 
 

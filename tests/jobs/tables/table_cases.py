@@ -8,7 +8,7 @@ from pydantic import ValidationError
 
 from service.domain.errors import LunchError
 from service.jobs.lunch.check_lunch import check_lunch
-from service.jobs.requests import LunchCheckRequest
+from service.jobs.requests.lunches import LunchCheckRequest
 from service.reference.foods.catalogue import find_food
 from service.reference.foods.generic_foods import generic_foods
 from service.reference.foods.lunch_foods import lunch_foods

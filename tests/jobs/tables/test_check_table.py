@@ -9,7 +9,7 @@ import pytest
 
 from service.domain.errors import LunchError
 from service.jobs.lunch.check_lunch import check_lunch
-from service.jobs.requests import LunchCheckRequest
+from service.jobs.requests.lunches import LunchCheckRequest
 from service.jobs.tables.check_table import check_table
 from service.jobs.tables.columns import COLUMNS
 from service.jobs.tables.faults import REJECT_COLUMNS
@@ -251,3 +251,15 @@ def test_a_share_of_energy_without_energy_is_not_applicable(standard: str) -> No
     ).lunches.to_dict("records")
     assert alone["not_applicable"] > 0
     assert {status: lunch[status] for status in alone} == dict(alone)
+
+
+def test_milk_is_not_asked_of_a_child_who_must_not_have_it() -> None:
+    """As in the single check: the target does not apply, and is listed so; of other children it is asked."""
+    rows = [row("L1", avoids="milk"), row("L2", avoids="egg"), row("L3", bans="milk")]
+    found = check_table(pd.DataFrame(rows)).findings
+    milk = found[(found["kind"] == "target") & (found["id"] == "milk")]
+    assert dict(zip(milk["lunch"], milk["status"], strict=True)) == {
+        "L1": "not_applicable",
+        "L2": "short",
+        "L3": "short",
+    }

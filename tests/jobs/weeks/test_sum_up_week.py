@@ -177,13 +177,14 @@ def test_no_change_brings_in_what_the_child_avoids() -> None:
 
 
 def test_no_change_gives_more_of_what_the_child_avoids() -> None:
-    """Hummus holds sesame by nature: it may go or be swapped, never grow."""
-    hummus = item("hummus")
-    plain = summed(packed_week([[*LUNCH, hummus]] * 5), max_changes=3, offer=["water"])
-    assert any(change["kind"] == "portion" and change["food"] == "hummus" for change in plain["changes"])
-    child = {"age_years": 8, "avoids": [{"allergen": "sesame"}]}
-    for change in summed(packed_week([[*LUNCH, hummus]] * 5), child=child, max_changes=3, offer=["water"])["changes"]:
-        assert change["food"] != "hummus"
+    """Half a cup of milk is made a whole one, but for a child that must not have it: then it may go, never grow."""
+    half = {"food": "milk-1-percent", "quantity": 0.5, "unit": "cup"}
+    days = packed_week([[*LUNCH[:-1], half]] * 5)
+    plain = summed(days, max_changes=3, offer=["water"])
+    assert any(change["kind"] == "portion" and change["food"] == "milk-1-percent" for change in plain["changes"])
+    child = {"age_years": 8, "avoids": [{"allergen": "milk"}]}
+    for change in summed(days, child=child, max_changes=3, offer=["water"])["changes"]:
+        assert change["food"] != "milk-1-percent"
 
 
 @pytest.mark.parametrize("standard", ["us-school-lunch", "gb-sct-school-lunch", "gb-eng-school-food-2014"])

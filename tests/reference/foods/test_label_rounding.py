@@ -4,7 +4,7 @@ import pytest
 
 from service.domain.errors import ReferenceFault
 from service.domain.measures import LABEL_MEASURES
-from service.jobs.requests import NutritionFacts
+from service.jobs.requests.foods import NutritionFacts
 from service.reference.foods.label_rounding import LabelFile, check_every_measure_once, label_file
 
 

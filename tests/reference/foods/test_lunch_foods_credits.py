@@ -323,11 +323,11 @@ def with_an_ingredient_list(foods: dict[str, Food]) -> Iterator[Food]:
 
 
 def test_processed_foods_are_never_free_by_assumption(foods: dict[str, Food]) -> None:
-    """Recipes of these foods vary between makers: milk, egg, soy and sesame are contained or unknown."""
+    """Recipes of these foods vary between makers: milk, egg, soy and sesame are contained, unknown, or not usual and still to be read."""
     seen = 0
     for food in with_an_ingredient_list(foods):
         for allergen in ("milk", "egg", "soy", "sesame", "peanut", "tree_nut"):
-            assert food.allergens.of(allergen).level in ("contains", "unknown"), (food.id, allergen)
+            assert food.allergens.of(allergen).level in ("contains", "unknown", "label_not_seen"), (food.id, allergen)
             seen += 1
     assert seen > 500
 

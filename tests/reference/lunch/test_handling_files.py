@@ -7,7 +7,7 @@ import pytest
 from pydantic import ValidationError
 
 from service.domain.lunch.handling import HandlingRules, HoldingLimit, holding_figure
-from service.jobs.requests import LunchItem
+from service.jobs.requests.lunches import LunchItem
 from service.reference.files import data_path
 from service.reference.lunch import handling
 from service.reference.lunch.handling import handling_rules

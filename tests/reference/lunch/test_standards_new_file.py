@@ -11,7 +11,7 @@ from service.domain.errors import OutsideAgeGroups, OutsideDates, UnknownName
 from service.domain.lunch.standards import compile_targets
 from service.jobs.lunch import check_lunch as check_lunch_job
 from service.jobs.lunch import targets as targets_job
-from service.jobs.requests import LunchCheckRequest
+from service.jobs.requests.lunches import LunchCheckRequest
 from service.reference import files
 from service.reference.lunch import standards as standards_module
 from service.reference.lunch.standards import standard, standard_ids

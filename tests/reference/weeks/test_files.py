@@ -79,7 +79,7 @@ def test_a_name_that_is_not_there_is_told(
 def test_a_food_that_is_not_there_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     text = data_path("foods/school_food_groups.toml").read_text("utf-8")
     file = tmp_path / "school_food_groups.toml"
-    file.write_text(text.replace('foods = ["croissant"]', 'foods = ["croisant"]'), "utf-8")
+    file.write_text(text.replace('foods = ["croissant"', 'foods = ["croisant"'), "utf-8")
     monkeypatch.setattr(school_food_groups, "data_path", lambda _relative: file)
     with pytest.raises(LunchError) as fault:
         group_file.__wrapped__()

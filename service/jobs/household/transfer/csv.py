@@ -18,6 +18,7 @@ from service.domain.errors import BadInput
 from service.jobs.formula_marks import QUOTE, may_be_formula
 from service.jobs.household.kinds import RESOURCES
 from service.jobs.household.transfer.whole_household import (
+    ADDED_LATER,
     HOUSEHOLD,
     OF_THE_RECORD,
     SHAPE,
@@ -27,6 +28,7 @@ from service.jobs.household.transfer.whole_household import (
     look_over,
     outside,
     retired_fields,
+    with_packets,
 )
 from service.jobs.request_faults import shown
 from service.store.records import Record
@@ -45,15 +47,20 @@ def as_tables(whole: WholeHousehold) -> dict[str, bytes]:
 
 def from_tables(place: str, files: Mapping[str, bytes]) -> WholeHousehold:
     """Read the files; ``LunchError`` names file, line, column, value and remedy."""
-    if set(files) != set(FILES):
-        wrong = sorted(set(files) ^ set(FILES))
+    later = {f"{name}.csv" for name in ADDED_LATER}
+    if set(files) | later != set(FILES):
+        wrong = sorted((set(files) | later) ^ set(FILES))
         raise BadInput(
             pointer=place,
             value=", ".join(wrong),
             problem="is missing or is not a file of an export",
             remedy=f"Give exactly these files: {', '.join(FILES)}.",
         )
-    read = {name: list(_read(f"{place}/{file}", name, files[file])) for file, name in FILES.items()}
+    packets: list[Record] = []
+    read = {
+        name: list(_read(f"{place}/{file}", name, files[file], packets)) if file in files else []
+        for file, name in FILES.items()
+    }
     household = read.pop(HOUSEHOLD)
     if len(household) != 1:
         raise BadInput(
@@ -64,7 +71,7 @@ def from_tables(place: str, files: Mapping[str, bytes]) -> WholeHousehold:
         )
     whole = WholeHousehold(household[0][1], {name: [record for _, record in rows] for name, rows in read.items()})
     look_over(whole, lambda name, n, pointer: f"{place}/{name}.csv, line {read[name][n][0]}, {pointer}")
-    return whole
+    return whole._replace(records=with_packets(whole.records, packets))
 
 
 def cell(value: object) -> str:
@@ -114,7 +121,7 @@ def _written(collection: str, records: list[Record]) -> bytes:
     return out.getvalue().encode()
 
 
-def _read(file: str, collection: str, content: bytes) -> Iterator[tuple[int, Record]]:
+def _read(file: str, collection: str, content: bytes, packets: list[Record]) -> Iterator[tuple[int, Record]]:
     """Line and record of each row."""
     known, columns = _columns(collection), list[str]()
     for line, row in _rows(file, content):
@@ -138,7 +145,7 @@ def _read(file: str, collection: str, content: bytes) -> Iterator[tuple[int, Rec
                 remedy=f"Give shape {SHAPE}.",
             )
         body = {name: value for name, value in plain.items() if name not in OF_THE_RECORD}
-        yield line, inside(collection, plain, body, lambda field, line=line: f"{file}, line {line}, {field}")  # type: ignore[misc]
+        yield line, inside(collection, plain, body, lambda field, line=line: f"{file}, line {line}, {field}", packets)  # type: ignore[misc]
 
 
 def _see_columns(file: str, columns: list[str], known: dict[str, bool], retired: frozenset[str]) -> None:

@@ -21,6 +21,7 @@ import orjson
 from service.domain.errors import BadInput
 from service.jobs.household.kinds import RESOURCES
 from service.jobs.household.transfer.whole_household import (
+    ADDED_LATER,
     HOUSEHOLD,
     OF_THE_RECORD,
     SHAPE,
@@ -28,6 +29,7 @@ from service.jobs.household.transfer.whole_household import (
     inside,
     look_over,
     outside,
+    with_packets,
 )
 from service.jobs.request_faults import refuse_doubled_fields, shown
 from service.store.records import Record
@@ -59,7 +61,11 @@ def from_json(file: str, content: bytes) -> WholeHousehold:
             problem=f"is not JSON ({fault.msg})",
             remedy="Give a file that 'packed-lunch export' wrote.",
         ) from fault
-    if not isinstance(found, dict) or found.get(SIGN) != SHAPE or set(found) != {SIGN, HOUSEHOLD, *RESOURCES}:
+    if (
+        not isinstance(found, dict)
+        or found.get(SIGN) != SHAPE
+        or set(found) | ADDED_LATER != {SIGN, HOUSEHOLD, *RESOURCES}
+    ):
         raise BadInput(
             pointer=f"{file}, line 1",
             value=shown(found.get(SIGN) if isinstance(found, dict) else found),
@@ -67,8 +73,10 @@ def from_json(file: str, content: bytes) -> WholeHousehold:
             remedy=f"Give a file with exactly the fields {SIGN}, {HOUSEHOLD}, {', '.join(RESOURCES)}.",
         )
     refuse_doubled_fields(content)
+    found = {**{key: [] for key in ADDED_LATER}, **found}
     lines = _Lines(file, content)
     records: dict[str, list[Record]] = {}
+    packets: list[Record] = []
     for name in RESOURCES:
         if not isinstance(found[name], list):
             raise BadInput(
@@ -77,22 +85,23 @@ def from_json(file: str, content: bytes) -> WholeHousehold:
                 problem="is not a list",
                 remedy="Give a list.",
             )
-        records[name] = [_record(name, f"/{name}/{n}", one, lines) for n, one in enumerate(found[name])]
-    whole = WholeHousehold(_record(HOUSEHOLD, f"/{HOUSEHOLD}", found[HOUSEHOLD], lines), records)
+        records[name] = [_record(name, f"/{name}/{n}", one, lines, packets) for n, one in enumerate(found[name])]
+    household = _record(HOUSEHOLD, f"/{HOUSEHOLD}", found[HOUSEHOLD], lines, packets)
+    whole = WholeHousehold(household, records)
 
     def where(name: str, number: int, field: str) -> str:
         body = "" if field in ("", "/id") else "/body"
         return lines.of(f"/{name}/{number}{body}{field}", found[name][number])
 
     look_over(whole, where)
-    return whole
+    return whole._replace(records=with_packets(records, packets))
 
 
 def _plain(record: Record) -> dict[str, Any]:
     return {**outside(record), "body": record.body}
 
 
-def _record(collection: str, pointer: str, plain: Any, lines: "_Lines") -> Record:
+def _record(collection: str, pointer: str, plain: Any, lines: "_Lines", packets: list[Record]) -> Record:
     if not isinstance(plain, dict) or set(plain) != FIELDS:
         raise BadInput(
             pointer=lines.of(pointer, plain),
@@ -105,7 +114,7 @@ def _record(collection: str, pointer: str, plain: Any, lines: "_Lines") -> Recor
         body = "" if field.removeprefix("/") in OF_THE_RECORD else "/body"
         return lines.of(f"{pointer}{body}{field}", plain)
 
-    return inside(collection, plain, plain["body"], where)
+    return inside(collection, plain, plain["body"], where, packets)
 
 
 class _Lines:

@@ -13,11 +13,11 @@ from pydantic import ValidationError
 
 from service.domain.errors import BadInput, LunchError
 from service.jobs.household.kinds import RESOURCES
-from service.jobs.household.requests import is_kept_id
 from service.jobs.household.settings import HouseholdSettings
 from service.jobs.request_faults import request_fault
-from service.jobs.requests import Asked
-from service.store.records import Record
+from service.jobs.requests.fields import Asked, is_kept_id
+from service.store.label_read import has_label_read, without_label_read
+from service.store.records import Record, new_id
 
 SHAPE = 1
 """The number of the shape of an export; another shape gets another number."""
@@ -43,6 +43,10 @@ MODELS: dict[str, type[Asked]] = {
     **{name: resource.kept_model for name, resource in RESOURCES.items()},
 }
 """The form of a collection's bodies."""
+
+
+ADDED_LATER = frozenset({"packets"})
+"""Collections that an older export does not have: nothing of them was stored."""
 
 
 def fields_of(collection: str) -> dict[str, bool]:
@@ -74,8 +78,11 @@ def outside(record: Record) -> dict[str, Any]:
     }
 
 
-def inside(collection: str, plain: dict[str, Any], body: object, where: Where) -> Record:
-    """A record from plain values and a body; ``LunchError`` names the place of what does not fit."""
+def inside(collection: str, plain: dict[str, Any], body: object, where: Where, packets: list[Record]) -> Record:
+    """A record from plain values and a body; ``LunchError`` names the place of what does not fit.
+
+    ``packets``: what an older export holds of packets with its items is added there.
+    """
     values = {
         "id": _read(plain, "id", UUID if is_kept_id(plain.get("id")) else _no, "is not an id", where),
         "version": _read(plain, "version", _version, "is not a version", where),
@@ -84,6 +91,9 @@ def inside(collection: str, plain: dict[str, Any], body: object, where: Where) -
     }
     if isinstance(body, dict):
         body = {name: value for name, value in body.items() if name not in retired_fields(collection)}
+    if isinstance(body, dict) and has_label_read(body):
+        body, read = without_label_read(body, values["updated_at"].date().isoformat())
+        packets += [_packet(packet, values["updated_at"]) for packet in read if packet["allergens"]]
     try:
         asked = MODELS[collection].model_validate_json(orjson.dumps(body))
     except ValidationError as fault:
@@ -93,6 +103,17 @@ def inside(collection: str, plain: dict[str, Any], body: object, where: Where) -
         ) from fault
     as_given = collection == HOUSEHOLD  # one that never said anything keeps saying nothing
     return Record(body=asked.model_dump(mode="json", by_alias=True, exclude_unset=as_given), **values)
+
+
+def with_packets(records: dict[str, list[Record]], read: list[Record]) -> dict[str, list[Record]]:
+    """The records of an export, and with its packets those that were with its items; of a food and day the first."""
+    packets = {(one.body["food"], one.body["read_on"]): one for one in reversed([*records["packets"], *read])}
+    return {**records, "packets": sorted(packets.values(), key=lambda one: one.id)} if read else records
+
+
+def _packet(body: dict[str, Any], moment: datetime) -> Record:
+    kept = MODELS["packets"].model_validate_json(orjson.dumps(body))
+    return Record(new_id(), 1, moment, moment, kept.model_dump(mode="json", by_alias=True))
 
 
 def look_over(whole: WholeHousehold, where: Callable[[str, int, str], str]) -> None:

@@ -77,8 +77,9 @@ def plain(name: str, column: pa.Array) -> pa.Array:
 
 def _is_list(column: pa.Array) -> bool:
     kind = column.type
-    lists = pa.types.is_list(kind) or pa.types.is_large_list(kind)
-    return bool(lists and (pa.types.is_string(kind.value_type) or pa.types.is_large_string(kind.value_type)))
+    if not (pa.types.is_list(kind) or pa.types.is_large_list(kind)):
+        return False
+    return bool(pa.types.is_string(kind.value_type) or pa.types.is_large_string(kind.value_type))
 
 
 def _empty_entries(listed: dict[str, pa.Array]) -> pa.Array | None:

@@ -1,0 +1,1 @@
+"""The API document, its examples and the page that shows it."""

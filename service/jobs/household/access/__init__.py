@@ -1,0 +1,1 @@
+"""Who may use a household: households, their access keys, and the store that is opened for a request."""

@@ -1,0 +1,36 @@
+"""The household store as the edges use it: opened by its address, backed up, restored."""
+
+from pathlib import Path
+
+from service.domain.errors import BadInput
+from service.jobs.household.access.households import keeps_records
+from service.store.backup import Backup as Backup  # noqa: PLC0414 - what the edges are given
+from service.store.backup import restore_backup, write_backup
+from service.store.database import Store as Store  # noqa: PLC0414 - the edges hand it on
+from service.store.database import default_url
+from service.store.migrate import open_store
+
+
+def open_household_store(url: str = "") -> Store:
+    """The store at an address, its tables brought to this version; without one, the file in the user's own folder.
+
+    ``BadInput`` for an address that is none; ``StoreFault`` if it cannot be opened, or a newer version wrote it.
+    """
+    return open_store(url or default_url())
+
+
+def back_up(store: Store, file: str) -> Backup:
+    """Write all that the store holds to a file, while it is in use."""
+    return write_backup(store, Path(file))
+
+
+def restore(store: Store, file: str, *, replace: bool) -> Backup:
+    """Put a backup in the place of all that the store holds; ``BadInput`` without ``replace`` where it keeps records."""
+    if not replace and keeps_records(store):
+        raise BadInput(
+            pointer="--replace",
+            value="not given",
+            problem="but the store keeps records, which would be replaced by the backup",
+            remedy="Write a backup of them first; then give --replace.",
+        )
+    return restore_backup(store, Path(file))

@@ -1,0 +1,49 @@
+"""By which standard a stored child's lunches are checked: its own, or the one for single lunches beside it.
+
+England's school food standards count portions over a week; a lunch by itself, and an offer, go by another standard then.
+"""
+
+from datetime import date
+
+from service.domain.errors import BadInput, OutsideAgeGroups, Place, at
+from service.jobs.household.requests import KeptChild
+from service.jobs.lunch.targets import age_group_of, age_in_months, standard_for_lunch
+from service.jobs.requests.people import Child
+from service.reference.weeks.frequencies import frequency_paths, frequency_standard
+
+
+def check_standards(child: KeptChild) -> None:
+    """Raises ``LunchError`` for a standard or an age group that is not known."""
+    if child.standard not in frequency_paths():
+        known = standard_for_lunch(child.standard)
+        if child.age_group is not None:
+            known.group(child.age_group)
+    elif child.age_group is not None:
+        frequency_standard(child.standard).group(child.age_group)
+    if child.lunch_standard is not None:
+        with at("lunch_standard"):
+            standard_for_lunch(child.lunch_standard)
+
+
+def for_one_lunch(child: KeptChild, on: date, pointer: Place = ()) -> tuple[str, Child]:
+    """The standard for a single lunch of a child on a day, and the child as it takes it.
+
+    Raises ``BadInput`` at ``pointer`` where the standard for single lunches has no age group for the child.
+    """
+    whole = child.child_on(on)
+    if child.standard not in frequency_paths():
+        return child.standard, whole
+    over_week = frequency_standard(child.standard)
+    used = child.lunch_standard or over_week.single_lunches
+    with at(*pointer):
+        months = age_in_months(whole, age_group_of(over_week, whole))
+        alone = whole.model_copy(update={"age_group": None, "age_months": months})
+        try:
+            age_group_of(standard_for_lunch(used), alone)
+        except OutsideAgeGroups as fault:
+            raise BadInput(
+                value=child.standard,
+                problem=f"cannot judge one lunch, and {used}, which is used for that, has no age group for this child",
+                remedy="Give the child a lunch_standard that has one, see GET /v1/standards.",
+            ) from fault
+    return used, alone

@@ -1,0 +1,101 @@
+"""What a household stores, by id, as the parts of a request that the id stands for."""
+
+from datetime import date, timedelta
+from typing import Any
+from uuid import UUID
+
+from service.domain.errors import BadInput, NotThere
+from service.jobs.household.requests import KeptChild
+from service.jobs.household.settings import settings_of
+from service.jobs.requests.fields import is_kept_id
+from service.jobs.requests.foods import LONGEST_HELD, LabelFood, Packet, Recipe, RecipeIngredient
+from service.jobs.requests.lunches import HoldingConditions, LunchItem
+from service.jobs.weeks.requests import WeekItem
+from service.store.kinds import CHILD, FOOD, LUNCH, RECIPE
+from service.store.packets import bodies_of_packets
+from service.store.records import Connection, Hold, Kind, Record, find
+
+
+class KeptThings:
+    """Looks up what a household stores; ``NotThere`` names the place of an id that is not here.
+
+    ``hold``: ``share`` where something is kept that names these things, so that nobody deletes them meanwhile.
+    """
+
+    def __init__(self, connection: Connection, household: UUID, hold: Hold = "") -> None:
+        self._connection = connection
+        self._household = household
+        self._hold = hold
+        self._foods: dict[tuple[str, bool], LabelFood | Recipe] = {}
+
+    def body(self, kind: Kind, kept_id: str, pointer: str) -> dict[str, Any]:
+        """The body of one record."""
+        record = self._find(kind, kept_id)
+        if record is None:
+            raise _not_there(kind.noun, kept_id, pointer)
+        return record.body
+
+    def child(self, kept_id: str, pointer: str) -> KeptChild:
+        """A child."""
+        return KeptChild.model_validate(self.body(CHILD, kept_id, pointer))
+
+    def food(self, kept_id: str, pointer: str, *, recipes: bool = True) -> LabelFood | Recipe:
+        """An own food, or (where ``recipes`` are wanted) an own recipe with its own foods resolved; with its id."""
+        known = self._foods.get((kept_id, recipes))
+        if known is None:
+            read = self._read_food(kept_id, pointer, recipes)
+            known = self._foods[kept_id, recipes] = read.model_copy(update={"id": kept_id})
+        return known
+
+    def packets(self, first: date, last: date) -> list[Packet]:
+        """The packets that hold on any day from one to another."""
+        read = bodies_of_packets(self._connection, self._household, first - timedelta(days=LONGEST_HELD), last)
+        packets = [Packet.model_validate(one) for one in read]
+        return [one for one in packets if one.read_on + timedelta(days=one.holds_for_days) >= first]
+
+    def salts_cooking_water(self) -> bool | None:
+        """Whether the household salts the water it cooks in; None where it has not said."""
+        return settings_of(self._connection, self._household).salts_cooking_water
+
+    def items(self, kept_id: str, pointer: str) -> tuple[list[LunchItem], HoldingConditions | None]:
+        """The items of a stored lunch, and how it was kept; ``BadInput`` for a lunch that has no items."""
+        body = self.body(LUNCH, kept_id, pointer)
+        if not body["items"]:
+            raise BadInput(
+                pointer=pointer,
+                value=kept_id,
+                problem="is a lunch without items",
+                remedy="Give the id of a packed lunch.",
+            )
+        holding = body["holding"]
+        return (
+            [WeekItem.model_validate(item) for item in body["items"]],
+            None if holding is None else HoldingConditions.model_validate(holding),
+        )
+
+    def _read_food(self, kept_id: str, pointer: str, recipes: bool) -> LabelFood | Recipe:
+        food = self._find(FOOD, kept_id)
+        if food is not None:
+            return LabelFood.model_validate(food.body)
+        recipe = self._find(RECIPE, kept_id) if recipes else None
+        if recipe is None:
+            raise _not_there("food or recipe" if recipes else "food", kept_id, pointer)
+        dish = Recipe.model_validate(recipe.body)
+        whole = [
+            self._ingredient(one, f"{pointer}/ingredients/{place}/food") for place, one in enumerate(dish.ingredients)
+        ]
+        return dish.model_copy(update={"ingredients": whole})
+
+    def _ingredient(self, one: RecipeIngredient, pointer: str) -> RecipeIngredient:
+        if not isinstance(one.food, str) or not is_kept_id(one.food):
+            return one
+        return one.model_copy(update={"food": self.food(one.food, pointer, recipes=False)})
+
+    def _find(self, kind: Kind, kept_id: str) -> Record | None:
+        return find(self._connection, kind, self._household, UUID(kept_id), self._hold)
+
+
+def _not_there(noun: str, kept_id: str, pointer: str) -> NotThere:
+    return NotThere(
+        pointer=pointer, value=kept_id, problem=f"is not a {noun} here", remedy=f"List each {noun} for its id."
+    )

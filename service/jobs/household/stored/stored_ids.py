@@ -1,0 +1,259 @@
+"""Ids of stored records in a request, resolved: what the checks read is the same as if it had all been sent along.
+
+A food's id becomes its label or recipe; a child's what a check asks of a child; a lunch's and an offer's their parts.
+"""
+
+from collections.abc import Callable
+from datetime import date, timedelta
+from typing import Any, TypeVar, cast, overload
+from uuid import UUID
+
+from pydantic import BaseModel
+
+from service.domain.errors import LunchError, NoneOfThem, NotThere, raise_all
+from service.jobs.household.requests import KeptChild
+from service.jobs.household.stored.child_standard import for_one_lunch
+from service.jobs.household.stored.dislikes import Offered, disliked, offered_by
+from service.jobs.household.stored.kept_things import KeptThings
+from service.jobs.offers.requests import ItemRef, OfferAuditRequest, OfferAuditWithIds, OfferChild, OfferIn
+from service.jobs.requests.fields import is_kept_id
+from service.jobs.requests.foods import LabelFood, Packet, Recipe, RecipeIngredient
+from service.jobs.requests.lunches import Lunch, LunchCheckRequest, LunchCheckWithIds, LunchItem
+from service.jobs.requests.people import AvoidedAllergen
+from service.jobs.requests.screenings import (
+    ScreenedChild,
+    ScreenedItem,
+    ScreenedItemWithIds,
+    ScreeningRequest,
+    ScreeningWithIds,
+)
+from service.jobs.weeks.requests import PriceAsked, WeekRequest, WeekWithIds
+from service.store.kinds import OFFER
+from service.store.records import Connection
+
+FOODS_IN = ("offer", "swap_foods")
+"""Lists whose elements are food ids or items."""
+_Part = TypeVar("_Part")
+_WithPackets = TypeVar("_WithPackets", LunchCheckRequest, ScreeningRequest, OfferAuditRequest, WeekRequest)
+_WithSalt = TypeVar("_WithSalt", LunchCheckRequest, OfferAuditRequest, WeekRequest)
+_Model = TypeVar("_Model", bound=BaseModel)
+
+
+@overload
+def with_ids_resolved(connection: Connection, household: UUID, asked: LunchCheckWithIds) -> LunchCheckRequest: ...
+@overload
+def with_ids_resolved(connection: Connection, household: UUID, asked: ScreeningWithIds) -> ScreeningRequest: ...
+@overload
+def with_ids_resolved(connection: Connection, household: UUID, asked: OfferAuditWithIds) -> OfferAuditRequest: ...
+@overload
+def with_ids_resolved(connection: Connection, household: UUID, asked: WeekWithIds) -> WeekRequest: ...
+@overload
+def with_ids_resolved(connection: Connection, household: UUID, asked: BaseModel) -> BaseModel: ...
+def with_ids_resolved(connection: Connection, household: UUID, asked: BaseModel) -> BaseModel:
+    """A validated request with every id of a stored record in it resolved.
+
+    A stored child brings its standard and its school's bans to a lunch check or a week that gives none; in a screening
+    and an audit its bans are among what it avoids, and it does not take what it dislikes. Raises ``NotThere`` for each
+    id that this household does not keep, all of them together.
+    """
+    resolving = Resolving(KeptThings(connection, household))
+    if isinstance(asked, LunchCheckWithIds):
+        done: BaseModel = resolving.lunch_check(asked)
+    elif isinstance(asked, ScreeningWithIds):
+        done = resolving.screening(asked)
+    elif isinstance(asked, OfferAuditWithIds):
+        done = resolving.audit(asked)
+    elif isinstance(asked, WeekWithIds):
+        done = resolving.week(asked)
+    else:
+        raise TypeError(type(asked))
+    resolving.raise_faults()
+    return done
+
+
+def foods_resolved(kept: "KeptThings", part: _Part, pointer: str = "") -> _Part:
+    """A part of a request with the ids of own foods and recipes in it resolved; ``NotThere`` for all that are not here."""
+    resolving = Resolving(kept)
+    done = resolving.foods(part, pointer)
+    resolving.raise_faults()
+    return done
+
+
+class Resolving:
+    """Resolves the ids of one request and keeps the faults, so that all of them are reported together."""
+
+    def __init__(self, kept: KeptThings) -> None:
+        self.kept = kept
+        self.faults: list[LunchError] = []
+
+    def lunch_check(self, asked: LunchCheckWithIds) -> LunchCheckRequest:
+        """The child (with its standard and its school's bans where none are given), the lunch, the foods."""
+        changes = self._child(asked, asked.on)
+        if isinstance(asked.lunch, str):
+            changes["lunch"] = self.or_fault(lambda: self._lunch(str(asked.lunch)))
+        return self._with_salt(
+            self._with_packets(self._narrowed(LunchCheckRequest, asked, changes), asked.on, asked.on)
+        )
+
+    def week(self, asked: WeekWithIds) -> WeekRequest:
+        """The child (with its standard and its school's bans where none are given) and the foods."""
+        monday = self.or_fault(asked.first_day)
+        whole = self._narrowed(WeekRequest, asked, {} if monday is None else self._child(asked, monday))
+        if monday is None:
+            return whole
+        days = [*(day.date for day in asked.days), monday + timedelta(days=7)]
+        return self._with_salt(self._with_packets(whole, min(days), max(days)))
+
+    def screening(self, asked: ScreeningWithIds) -> ScreeningRequest:
+        """The children, each with its own school's bans among what it avoids; the lunches and foods."""
+        changes = {
+            "children": [self._screened(one, f"/children/{place}") for place, one in enumerate(asked.children)],
+            "items": [self._screened_item(one, f"/items/{place}") for place, one in enumerate(asked.items)],
+        }
+        on = asked.on or date.today()  # noqa: DTZ011 - the kitchen's own calendar day
+        return self._with_packets(self._narrowed(ScreeningRequest, asked, changes), on, on)
+
+    def audit(self, asked: OfferAuditWithIds) -> OfferAuditRequest:
+        """The offer, its foods, and the children, who do not take what they dislike."""
+        offer = asked.offer
+        if isinstance(offer, str):
+            offer = self.or_fault(lambda: self._offer(str(asked.offer))) or offer
+        whole = self._narrowed(OfferAuditRequest, asked, {"offer": offer})
+        offered = [] if isinstance(offer, str) else offered_by(whole.offer)
+        children = [self._audited(one, f"/children/{n}", asked.on, offered) for n, one in enumerate(asked.children)]
+        whole = whole.model_copy(update={"children": children})
+        return self._with_salt(self._with_packets(whole, asked.on, asked.on))
+
+    def foods(self, part: _Part, pointer: str) -> _Part:
+        """A part with the ids of own foods resolved; what holds none is given back as it is."""
+        if isinstance(part, Packet):
+            if is_kept_id(part.food):
+                food = part.food
+                self.or_fault(lambda: self.kept.food(food, f"{pointer}/food", recipes=False))
+            return part
+        if isinstance(part, BaseModel):
+            changes: dict[str, Any] = {}
+            for name, value in part:
+                place = f"{pointer}/{type(part).model_fields[name].alias or name}"
+                if name == "food" and isinstance(value, str) and is_kept_id(value):
+                    done: Any = self._food(part, value, place)
+                elif name in FOODS_IN and isinstance(value, list):
+                    done = [self._offered(one, f"{place}/{number}") for number, one in enumerate(value)]
+                else:
+                    done = self.foods(value, place)
+                if done is not value:
+                    changes[name] = done
+            return cast("_Part", part.model_copy(update=changes)) if changes else part
+        if isinstance(part, list):
+            return cast("_Part", [self.foods(one, f"{pointer}/{number}") for number, one in enumerate(part)])
+        return part
+
+    def _food(self, parent: BaseModel, kept_id: str, pointer: str) -> str | LabelFood | Recipe:
+        in_recipe = isinstance(parent, RecipeIngredient)
+        found = self.or_fault(lambda: self.kept.food(kept_id, pointer, recipes=not in_recipe))
+        if found is None:
+            return kept_id
+        return kept_id if isinstance(parent, PriceAsked) else found  # several own foods may share a name, never an id
+
+    def _offered(self, one: object, pointer: str) -> object:
+        if not isinstance(one, str) or not is_kept_id(one):
+            return self.foods(one, pointer)
+        found = self.or_fault(lambda: self.kept.food(one, pointer))
+        return one if found is None else LunchItem(food=found)
+
+    def _with_salt(self, whole: _WithSalt) -> _WithSalt:
+        """The request with what the household says of its cooking water, where it says nothing itself."""
+        if whole.salts_cooking_water is not None:
+            return whole
+        return whole.model_copy(update={"salts_cooking_water": self.kept.salts_cooking_water()})
+
+    def _with_packets(self, whole: _WithPackets, first: date, last: date) -> _WithPackets:
+        """The request with the household's packets that hold on any of its days beside those sent, which come first."""
+        sent = {(one.food, one.read_on) for one in whole.packets}
+        stored: list[Packet] = [one for one in self.kept.packets(first, last) if (one.food, one.read_on) not in sent]
+        return whole.model_copy(update={"packets": [*whole.packets, *stored]}) if stored else whole
+
+    def _child(self, asked: LunchCheckWithIds | WeekWithIds, day: date) -> dict[str, Any]:
+        if not isinstance(asked.child, str):
+            return {}
+        kept_id = asked.child
+        child = self.or_fault(lambda: self.kept.child(kept_id, "/child"))
+        if child is None:
+            return {}
+        changes: dict[str, Any] = {"child": child.child_on(day), "standard": asked.standard or child.standard}
+        if isinstance(asked, WeekWithIds):
+            changes |= {
+                name: getattr(child, name)
+                for name in ("vegetarian", "dislikes", "dislikes_in_dishes")
+                if name not in asked.model_fields_set
+            }
+        elif asked.standard is None:
+            found = self.or_fault(lambda: for_one_lunch(child, day, ("child",)))
+            if found is not None:
+                changes["standard"], changes["child"] = found
+        if "setting" not in asked.model_fields_set:
+            changes["setting"] = child.setting()
+        return changes
+
+    def _lunch(self, kept_id: str) -> Lunch:
+        items, holding = self.kept.items(kept_id, "/lunch")
+        return Lunch(items=items, holding=holding)
+
+    def _offer(self, kept_id: str) -> OfferIn:
+        body = self.kept.body(OFFER, kept_id, "/offer")
+        return OfferIn.model_validate({name: value for name, value in body.items() if name != "name"})
+
+    def _screened(self, one: ScreenedChild | str, pointer: str) -> ScreenedChild | str:
+        if not isinstance(one, str):
+            return one
+        child = self.or_fault(lambda: self.kept.child(one, pointer))
+        if child is None:
+            return one
+        return ScreenedChild.model_construct(nickname=child.nickname, avoids=_avoids_with_bans(child))
+
+    def _screened_item(self, one: ScreenedItemWithIds, pointer: str) -> ScreenedItem:
+        lunch = one.lunch
+        if isinstance(lunch, str):
+            kept_id, found = lunch, None
+            found = self.or_fault(lambda: self.kept.items(kept_id, f"{pointer}/lunch"))
+            lunch = [] if found is None else found[0]
+        return ScreenedItem.model_construct(one.model_fields_set, **{**dict(one), "lunch": lunch})
+
+    def _audited(self, one: OfferChild | str, pointer: str, day: date, offered: list[Offered]) -> OfferChild | str:
+        if not isinstance(one, str):
+            return one
+        child = self.or_fault(lambda: self.kept.child(one, pointer))
+        if child is None:
+            return one
+        without = [ItemRef(**one) for one in disliked(child, offered)]
+        found = self.or_fault(lambda: for_one_lunch(child, day, tuple(pointer.split("/")[1:])))
+        by_standard, checked = found or (child.standard, child.child_on(day))
+        return OfferChild.model_construct(
+            **{**dict(checked), "avoids": _avoids_with_bans(child)},
+            standard=by_standard,
+            without=without,
+        )
+
+    def _narrowed(self, model: type[_Model], asked: BaseModel, changes: dict[str, Any]) -> _Model:
+        """The request without ids, of fields that were validated; what holds a fault is not used."""
+        whole = model.model_construct(asked.model_fields_set | set(changes), **{**dict(asked), **changes})
+        return self.foods(whole, "")
+
+    def raise_faults(self) -> None:
+        """Raise all faults that were found, if any; where all are ids that are not here, as ``NoneOfThem``."""
+        if len(self.faults) > 1 and all(isinstance(fault, NotThere) for fault in self.faults):
+            raise NoneOfThem(self.faults)
+        raise_all(self.faults)
+
+    def or_fault(self, find_it: Callable[[], _Part]) -> _Part | None:
+        """What a look-up gives; its faults are kept, to be raised with all others."""
+        try:
+            return find_it()
+        except LunchError as fault:
+            self.faults += fault.faults()
+            return None
+
+
+def _avoids_with_bans(child: KeptChild) -> list[AvoidedAllergen]:
+    """What a child avoids, and what its school bans: children of several schools are looked at together."""
+    return child.avoids + [AvoidedAllergen(allergen=ban, threshold=child.ban_threshold) for ban in child.bans]

@@ -1,0 +1,175 @@
+"""The fields and rules that requests share: days, names, amounts, words of the reference data, what a strict model refuses.
+
+Unknown fields are refused, numbers are numbers and finite, text holds no control characters, sizes are
+bounded; whatever needs the reference data (names, units, dates) is checked in the jobs.
+"""
+
+import re
+from collections.abc import Callable, Iterable
+from datetime import date, datetime
+from typing import Annotated, Any, TypeVar
+
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Discriminator,
+    Field,
+    GetCoreSchemaHandler,
+    GetJsonSchemaHandler,
+    Tag,
+    ValidationInfo,
+)
+from pydantic_core import CoreSchema, PydanticCustomError, core_schema
+from typing_extensions import TypeAliasType
+
+from service.reference.foods.components import components
+from service.reference.lunch.handling import handling_rules
+
+MOST_ITEMS = 40
+MOST_OFFERED = 200
+MOST_TEXT = 20_000
+
+ONE_LINE = r"^[^\x00-\x1f\x7f-\x9f]*$"
+"""No control characters: names are printed on terminals and labels."""
+LINES = r"^[^\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]*$"
+UUID_TEXT = r"^[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}$"
+DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+
+# The branches of a choice, as they stand in the place of a fault: request_faults.py removes them again.
+BY_ID, BY_LABEL, BY_RECIPE, BY_ITEM = "<food id>", "<label food>", "<recipe>", "<item>"
+KEPT, IN_FULL = "<kept id>", "<in full>"
+
+
+def _day(value: object) -> object:
+    if isinstance(value, date) and not isinstance(value, datetime):
+        return value
+    if isinstance(value, str) and DAY.fullmatch(value):
+        try:
+            return date.fromisoformat(value)
+        except ValueError:
+            pass  # reported below, like any other text that is not a day
+    raise PydanticCustomError("no_day", "is not a day of the calendar")
+
+
+Day = Annotated[date, BeforeValidator(_day)]
+"""A day as YYYY-MM-DD and nothing else: no time, no number."""
+
+
+def is_kept_id(text: object) -> bool:
+    """Whether something has the form of the id of a record that a household stores (RFC 9562, lower case)."""
+    return isinstance(text, str) and len(text) == 36 and re.match(UUID_TEXT, text) is not None
+
+
+KeptId = Annotated[str, Field(pattern=UUID_TEXT, description="Id of a stored record, a UUID as it was given.")]
+
+_Thing = TypeVar("_Thing")
+KeptOr = Annotated[
+    Annotated[KeptId, Tag(KEPT)] | Annotated[_Thing, Tag(IN_FULL)],
+    Discriminator(lambda value: KEPT if is_kept_id(value) else IN_FULL),
+]
+"""A thing in full, or the id of one that the household stores: ``KeptOr[Child]``."""
+
+
+def needs_standard(standard: str | None, info: ValidationInfo) -> str | None:
+    """A request may leave its standard out only where it names a stored child, which has one."""
+    if standard is None and not is_kept_id(info.data.get("child")):
+        raise PydanticCustomError("missing", "Field required")
+    return standard
+
+
+def _whole(value: object) -> object:
+    return int(value) if isinstance(value, float) and value.is_integer() else value
+
+
+WHOLE = BeforeValidator(_whole)
+"""For whole numbers: in JSON 3.0 is one too."""
+
+Name = Annotated[str, Field(min_length=1, max_length=120, pattern=ONE_LINE)]
+ShortName = Annotated[str, Field(min_length=1, max_length=60, pattern=ONE_LINE)]
+Nickname = Annotated[str, Field(min_length=1, max_length=40, pattern=ONE_LINE)]
+Text = Annotated[str, Field(max_length=MOST_TEXT, pattern=LINES)]
+Amount = Annotated[float, Field(gt=0, le=10_000)]
+Figure = Annotated[float, Field(ge=0, le=100_000)]
+
+
+def _gtin(value: str) -> str:
+    from biip import EncodeError, ParseError
+    from biip.gtin import Gtin as BarCode
+
+    try:
+        return BarCode.parse("".join(value.split())).value
+    except (ParseError, EncodeError) as fault:
+        raise PydanticCustomError("no_gtin", "is not a GTIN") from fault
+
+
+Gtin = Annotated[
+    str,
+    Field(max_length=20, pattern=r"^ *([0-9] *){8}(([0-9] *){4,6})?$", examples=["4006381333931"]),
+    AfterValidator(_gtin),
+]
+"""A Global Trade Item Number of 8, 12, 13 or 14 digits with a right check digit. Source: GS1 General Specifications."""
+
+
+class Listed:
+    """Marks a text that must be one of the names in reference_data, which are read with the first such text."""
+
+    def __init__(self, known: Callable[[], Iterable[str]]) -> None:
+        self._known = known
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.no_info_after_validator_function(self._check, handler(source))
+
+    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        return {**handler(schema), "enum": list(self._known())}
+
+    def _check(self, name: str) -> str:
+        known = list(self._known())
+        if name not in known:
+            raise PydanticCustomError("not_listed", "is not listed", {"expected": ", ".join(known)})
+        return name
+
+
+def every_region() -> tuple[str, ...]:
+    """The regions whose handling guidance there is."""
+    return handling_rules().regions
+
+
+Region = TypeAliasType(
+    "Region",
+    Annotated[str, Field(description="Whose handling guidance. Open: more may be added."), Listed(every_region)],
+)
+Component = TypeAliasType(
+    "Component",
+    Annotated[str, Field(description="A food group that is credited. Open: more may be added."), Listed(components)],
+)
+Form = TypeAliasType(
+    "Form",
+    Annotated[
+        str,
+        Field(description="How a food is cut or prepared. Open: more may be added."),
+        Listed(lambda: handling_rules().forms),
+    ],
+)
+
+
+class Asked(BaseModel):
+    """What every request model has in common."""
+
+    model_config = ConfigDict(
+        extra="forbid", strict=True, allow_inf_nan=False, str_strip_whitespace=True, defer_build=True
+    )
+
+
+def conflict(problem: str, remedy: str) -> PydanticCustomError:
+    """A fault of several fields together."""
+    return PydanticCustomError("together", "{problem}", {"problem": problem, "remedy": remedy})
+
+
+def one_of_two(one: object, one_name: str, other: object, other_name: str) -> None:
+    """Raise unless exactly one of two fields is given."""
+    if one is None and other is None:
+        raise conflict(f"has neither {one_name} nor {other_name}", "Give one of the two.")
+    if one is not None and other is not None:
+        raise conflict(f"has both {one_name} and {other_name}", "Give one of the two.")

@@ -1,0 +1,83 @@
+"""What must not be packed next week: each such food is named before any change for the figures, and goes.
+
+It is left out on the days that have something beside it; where it is the whole lunch, another food takes its place.
+"""
+
+from collections.abc import Mapping, Sequence
+from typing import Any, NamedTuple
+
+from service.domain.allergens.screening import screen_food
+from service.domain.foods.food import Food
+from service.domain.lunch.changes import LunchChange, Moves, leaving_out
+from service.domain.lunch.handling import choking_finding
+from service.jobs.lunch.changes import MayHave, swaps
+from service.jobs.weeks.changes import NextWeek, Use, uses_of, week_change_row
+from service.jobs.weeks.days import SchoolWeek
+from service.reference.allergens.vocabulary import vocabulary
+from service.reference.lunch.handling import handling_rules
+
+
+class Danger(NamedTuple):
+    """A food that must not be packed, on the days on which it must not, and why: ``allergen:milk``, a choking rule."""
+
+    use: Use
+    moves: Moves
+    why: tuple[str, ...]
+    labels: tuple[str, ...]
+
+
+def dangers_of(week: SchoolWeek, may_have: MayHave, edited: Mapping[str, Food]) -> list[Danger]:
+    """The packed foods that this child must not have, as they were or as they are now: an allergen at its threshold, or
+    a choking form.
+    """
+    found: list[Danger] = []
+    for use in uses_of(week.days, edited):
+        allergens = {
+            f"allergen:{one.allergen}": one.allergen
+            for one in may_have.avoidances
+            if any(screen_food(vocabulary(), food, one).do_not_pack for food in use.known_as)
+        }
+        why, moves = dict(allergens), []
+        for move, item in zip(use.moves, use.items, strict=True):
+            choking = choking_finding(handling_rules(), use.food, item.form, may_have.age_months, may_have.regions)
+            choked = choking is not None and choking.status == "do_not_pack"
+            if choking is not None and choked:
+                why[choking.id] = use.food.name
+            if allergens or choked:
+                moves.append(move)
+        if moves:
+            found.append(Danger(use, tuple(moves), tuple(why), tuple(why.values())))
+    return found
+
+
+def danger_changes(make: NextWeek) -> list[dict[str, Any]]:
+    """One published row for each food that must not be packed (two where it is a whole lunch on some of its days)."""
+    week = make.week
+    found = dangers_of(week, make.may_have, make.edited)
+    dangerous = {(move.day, move.item) for one in found for move in one.moves}
+    left = [
+        sum((place, item) not in dangerous for item in range(len(day.items))) for place, day in enumerate(week.days)
+    ]
+    days = [day.on for day in week.days]
+    return [
+        week_change_row(change, days, make, change.fixes_beside, dict(zip(danger.why, danger.labels, strict=True)), 0)
+        for danger in found
+        for change in _ways_out(danger, left, make.at_hand)
+    ]
+
+
+def _ways_out(danger: Danger, left: Sequence[int], at_hand: Sequence[Any]) -> list[LunchChange]:
+    """Left out where something in order stays beside it, else another food: of its sort first."""
+    food, why = danger.use.food, danger.why
+    beside = tuple(move for move in danger.moves if left[move.day])
+    alone = tuple(move for move in danger.moves if not left[move.day])
+    ways: list[LunchChange] = []
+    if beside:
+        ways.append(leaving_out(food, beside, 0, why))
+    if alone:
+        for any_kind in (False, True):
+            instead = next(swaps(food, alone, 0, at_hand, None, why, any_kind=any_kind), None)
+            if instead is not None:
+                ways.append(instead)
+                break
+    return ways
