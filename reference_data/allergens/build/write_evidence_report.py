@@ -15,23 +15,13 @@ from service.reference.foods.generic_foods import generic_foods
 from service.reference.foods.lunch_foods import lunch_foods
 
 REPORT = Path(__file__).parents[1] / "evidence_report.md"
-ALLERGENS = (
-    "gluten_cereal",
-    "crustacean",
-    "egg",
-    "fish",
-    "peanut",
-    "soy",
-    "milk",
-    "tree_nut",
-    "celery",
-    "mustard",
-    "sesame",
-    "sulphite",
-    "lupin",
-    "mollusc",
-)
-"""Source: Regulation (EU) 1169/2011, Annex II."""
+ALLERGENS = [
+    allergen
+    for row in vocabulary().legal_rows
+    if row.jurisdiction == "EU" and row.duty == "mandatory"
+    for allergen in row.allergens
+]
+"""The 14 of Regulation (EU) 1169/2011, Annex II."""
 GRADES = ("avoid", "may_contain", "check_label", "label_not_seen", "not_declared")
 HEAD = """# Allergens of foods whose labels were not read: the grades
 
