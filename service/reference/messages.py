@@ -23,6 +23,7 @@ A catalogue is ``reference_data/messages/<language>.toml``. A template is text w
 
 import string
 from collections.abc import Callable, Mapping, Sequence
+from contextvars import ContextVar
 from datetime import date
 from functools import lru_cache
 from pathlib import Path
@@ -37,6 +38,8 @@ Part = Callable[[Params], str]
 Template = tuple[str, tuple[Part, ...]]
 """A text with ``%s`` for each field, and what writes the fields."""
 ENGLISH = "en"
+LANGUAGE: ContextVar[str] = ContextVar("language", default=ENGLISH)
+"""The language in which the request at hand is answered; the pages set it."""
 
 PLURALS: dict[str, Callable[[float], str]] = {
     "only_other": lambda _number: "other",
@@ -72,6 +75,14 @@ class MessagesFile(FileModel):
 
     language: str
     writing: Writing
+    messages: dict[str, dict[str, str]]
+
+
+class PageWordsFile(FileModel):
+    """The words of the pages in one language: what it calls itself, and the templates."""
+
+    language: str
+    name: str
     messages: dict[str, dict[str, str]]
 
 
@@ -279,14 +290,34 @@ def catalogue(language: str = ENGLISH) -> Catalogue:
     return read_catalogue(data_path(f"messages/{language}.toml"))
 
 
-def say(message: Message, language: str = ENGLISH) -> str:
-    """The sentence of a message in a language.
+@lru_cache(maxsize=8)
+def page_catalogue(language: str = ENGLISH) -> Catalogue:
+    """The catalogue of a language together with the words of the pages, read once."""
+    sentences = read_toml(data_path(f"messages/{language}.toml"), MessagesFile)
+    words = read_toml(page_words_path(language), PageWordsFile)
+    return Catalogue(sentences.model_copy(update={"messages": {**sentences.messages, **words.messages}}))
+
+
+@lru_cache(maxsize=1)
+def languages() -> dict[str, str]:
+    """The languages that the pages are in, each by what it calls itself."""
+    codes = sorted(path.name.removesuffix(".toml") for path in data_path("messages/pages").iterdir())
+    return {code: read_toml(page_words_path(code), PageWordsFile).name for code in codes if not code.startswith(".")}
+
+
+def page_words_path(language: str) -> Path:
+    """The file of the words of the pages in a language."""
+    return data_path(f"messages/pages/{language}.toml")
+
+
+def say(message: Message, language: str | None = None) -> str:
+    """The sentence of a message in a language; left out: that of the request at hand.
 
     >>> from service.domain.messages import message
     >>> say(message("finding.no-figure", names=["apple", "wrap"]))
     'There is no figure for apple; wrap: look on the label or ask the maker, and enter the figure.'
     """
-    return catalogue(language).say(message)
+    return catalogue(language or LANGUAGE.get()).say(message)
 
 
 def json_of(value: Any) -> Any:
@@ -311,6 +342,6 @@ def listed_as(name: str, messages: Sequence[Message]) -> dict[str, Any]:
     return {f"{name}s": [say(one) for one in messages], f"{name}_messages": json_of(messages)}
 
 
-def worded(message: Message, language: str = ENGLISH) -> dict[str, Any]:
+def worded(message: Message, language: str | None = None) -> dict[str, Any]:
     """A message as a reply shows it: ``sentence``, ``code`` and ``params``."""
     return {"sentence": say(message, language), **json_of(message)}

@@ -1,0 +1,17 @@
+"""The whole application: the API and the pages."""
+
+from fastapi import FastAPI
+
+from service.api.app import create_app as create_api
+from service.settings import Settings
+from service.web.problem_pages import install_problem_pages
+from service.web.routers import ROUTERS
+
+
+def create_app(chosen: Settings | None = None) -> FastAPI:
+    """The API's application with the pages beside it."""
+    app = create_api(chosen)
+    for router in ROUTERS:
+        app.include_router(router)
+    install_problem_pages(app)
+    return app

@@ -1,0 +1,101 @@
+"""What is typed into a form: read with its token, kept when something is wrong with it, and shown again with the faults."""
+
+import hmac
+from collections.abc import Mapping, Sequence
+from typing import Annotated, Any, NamedTuple
+
+from fastapi import Depends, Request
+from pydantic import ValidationError
+
+from service.domain.errors import LunchError
+from service.jobs.request_faults import request_fault
+from service.web.refusals import FormNotOurs, FormTooLarge
+from service.web.viewer import Viewer, signed_in
+
+TOKEN = "token"
+MOST_FIELDS = 2_000
+MOST_FILES = 1
+LARGEST_FORM = 1_000_000
+LARGEST_WITH_FILE = 12_000_000
+"""Bytes; a photograph of a packet as a phone takes it has up to some 8 million."""
+
+
+class FieldFault(NamedTuple):
+    """A fault of a form: the field's name, or empty for the whole, and a sentence that says what to do."""
+
+    field: str
+    sentence: str
+
+
+class Form:
+    """What was typed: texts by the names of the fields, and the faults found in them."""
+
+    def __init__(self, given: Mapping[str, Sequence[str]] | None = None, files: Mapping[str, Any] | None = None) -> None:
+        self._given = {name: list(values) for name, values in (given or {}).items()}
+        self.files = dict(files or {})
+        self.faults: list[FieldFault] = []
+
+    def __contains__(self, name: str) -> bool:
+        return name in self._given
+
+    def text(self, name: str) -> str:
+        """The last text of a field, without spaces around it; empty where there is none."""
+        return self._given.get(name, [""])[-1].strip()
+
+    def texts(self, name: str) -> list[str]:
+        """All texts of a field: ticks, or a field that is repeated."""
+        return [one.strip() for one in self._given.get(name, [])]
+
+    def names(self) -> list[str]:
+        """The names of all fields."""
+        return list(self._given)
+
+    def with_faults(self, found: LunchError | ValidationError, fields: Mapping[str, str] | None = None) -> "Form":
+        """The same form with what is wrong; ``fields``: a place in the record ("/avoids") to the field that it is typed in."""
+        known = fields or {}
+        for place, sentence in _faults_of(found):
+            longest = max((one for one in known if place == one or place.startswith(f"{one}/")), key=len, default=None)
+            of_field = known[longest] if longest is not None else place.strip("/").replace("/", "-")
+            self.faults.append(FieldFault(of_field if of_field in self._given or of_field in known.values() else "", sentence))
+        return self
+
+    def wrong(self, field: str, sentence: str) -> "Form":
+        """The same form with one more fault."""
+        self.faults.append(FieldFault(field, sentence))
+        return self
+
+    def fault_of(self, name: str) -> str:
+        """What is wrong with a field; empty where nothing is."""
+        return " ".join(one.sentence for one in self.faults if one.field == name)
+
+
+def _faults_of(found: LunchError | ValidationError) -> list[tuple[str, str]]:
+    if isinstance(found, LunchError):
+        return [(one.pointer, one.sentence()) for one in found.faults()]
+    rows = [request_fault(error, 0) for error in found.errors(include_url=False)]
+    return [(row["pointer"], f"{row['value']} {row['problem']}. {row['remedy']}") for row in rows]
+
+
+async def sent_form(request: Request, viewer: Annotated[Viewer, Depends(signed_in)]) -> Form:
+    """The form that a signed-in device sent; ``FormNotOurs`` without its token."""
+    with_file = request.headers.get("content-type", "").startswith("multipart/form-data")
+    length = request.headers.get("content-length", "")
+    if not length.isdigit() or int(length[:18]) > (LARGEST_WITH_FILE if with_file else LARGEST_FORM):
+        raise FormTooLarge
+    read = await request.form(max_fields=MOST_FIELDS, max_files=MOST_FILES)
+    token = read.get(TOKEN)
+    if not isinstance(token, str) or not viewer.token or not hmac.compare_digest(token.encode(), viewer.token.encode()):
+        raise FormNotOurs
+    texts: dict[str, list[str]] = {}
+    files: dict[str, Any] = {}
+    for name, value in read.multi_items():
+        if name == TOKEN:
+            continue
+        if isinstance(value, str):
+            texts.setdefault(name, []).append(value)
+        else:
+            files[name] = value
+    return Form(texts, files)
+
+
+SentForm = Annotated[Form, Depends(sent_form)]

@@ -1,0 +1,92 @@
+"""Pages as replies: the templates, what all of them can use, and the headers that every page carries."""
+
+import hashlib
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from fastapi import Request, Response
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, pass_context
+from jinja2.runtime import Context
+from markupsafe import Markup, escape
+from starlette.responses import HTMLResponse, RedirectResponse
+
+from service.domain.messages import Message
+from service.reference.messages import languages, page_catalogue
+from service.web.viewer import Viewer
+from service.web.words import short_day
+
+HERE = Path(__file__).parent
+SEE_OTHER = 303
+HEADERS = {
+    "Content-Security-Policy": "default-src 'self'; img-src 'self' data: blob:; object-src 'none'; base-uri 'none'; "
+    "form-action 'self'; frame-ancestors 'none'; require-trusted-types-for 'script'; trusted-types 'none'",
+    "Referrer-Policy": "same-origin",
+    "Permissions-Policy": "geolocation=(), microphone=(), payment=()",
+    "Cross-Origin-Opener-Policy": "same-origin",
+}
+
+
+def page(request: Request, viewer: Viewer, template: str, view: Any = None, status: int = 200) -> Response:
+    """A page: a template with the context ``view`` (documented beside each) in the viewer's language."""
+    text = environment().get_template(template).render(view=view, viewer=viewer, here=request.url.path)
+    return HTMLResponse(text, status, HEADERS)
+
+
+def go(address: str) -> Response:
+    """Where the browser goes on after a form was carried out: one that is sent again by going back changes nothing."""
+    return RedirectResponse(address, SEE_OTHER)
+
+
+@lru_cache(maxsize=1)
+def environment() -> Environment:
+    """The templates, made ready once; a name that is not in the context is an error, and all text is escaped."""
+    made = Environment(
+        loader=FileSystemLoader(HERE / "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        extensions=["jinja2.ext.do"],
+    )
+    made.globals |= {"t": _text, "token_field": _token_field, "static": static_address, "all_languages": languages().items()}
+    made.filters |= {"told": told, "short_day": pass_context(_short_day), "said": pass_context(_said)}
+    return made
+
+
+@pass_context
+def _text(context: Context, code: str, /, **values: Any) -> str:
+    """The words of a code in the page's language."""
+    return page_catalogue(context["viewer"].language).say(Message(code, values))
+
+
+def _said(context: Context, message: Message) -> str:
+    """A message as a sentence in the page's language."""
+    return page_catalogue(context["viewer"].language).say(message)
+
+
+def _short_day(context: Context, day: str) -> str:
+    return short_day(day, context["viewer"].language)
+
+
+@pass_context
+def _token_field(context: Context) -> Markup:
+    """The hidden field that every form carries."""
+    return Markup('<input type="hidden" name="token" value="{}">').format(context["viewer"].token)
+
+
+def told(text: object) -> Markup:
+    """Text that a person typed: escaped, and its direction of writing kept from what stands next to it."""
+    return Markup("<bdi>{}</bdi>").format(escape(text))
+
+
+def static_address(name: str) -> str:
+    """The address of a file of the pages; it changes with the file, so that browsers may keep it for long."""
+    return f"/static/{_digest(name)}/{name}"
+
+
+@lru_cache(maxsize=512)
+def _digest(name: str) -> str:
+    return hashlib.sha256((HERE / "static" / name).read_bytes()).hexdigest()[:12]
+
+
