@@ -7,7 +7,7 @@ from typing import Annotated
 
 from fastapi import Depends, Request
 
-from service.api.access import DEVICE_COOKIE
+from service.api.device_cookie import COOKIE
 from service.jobs.household.access.opened import Caller
 from service.web.language import language_of
 from service.web.refusals import NotForThisDevice, SignInFirst
@@ -73,7 +73,7 @@ async def a_packer(viewer: Annotated[Viewer, Depends(signed_in)]) -> Viewer:
 
 def form_token(request: Request) -> str:
     """What every form of a device carries: made from the secret of its cookie, so nothing has to be stored."""
-    secret = request.cookies.get(DEVICE_COOKIE, "")
+    secret = request.cookies.get(COOKIE, "")
     return hmac.new(secret.encode(), TOKEN_FOR, hashlib.sha256).hexdigest() if secret else ""
 
 

@@ -3,7 +3,15 @@
 from datetime import date
 
 from babel.dates import format_date
-from babel.numbers import format_currency
+from babel.numbers import format_currency, format_decimal
+
+from service.domain.messages import message
+from service.reference.messages import page_catalogue
+
+FRACTIONS = {0.25: "\u00bc", 0.5: "\u00bd", 0.75: "\u00be"}
+WEIGHED = frozenset({"g", "ml"})
+MEASURED = frozenset({"cup", "half cup", "quarter cup", "fl oz", "oz", "tbsp", "tsp", "tablespoon", "teaspoon"})
+"""Units that say how much even of one."""
 
 
 def short_day(day: str | date, language: str) -> str:
@@ -23,3 +31,35 @@ def money(minor: int, currency: str, digits: int, language: str) -> str:
     '$3.10'
     """
     return format_currency(minor / 10**digits, currency, locale=language)
+
+
+def amount(quantity: float, unit: str, language: str) -> str:
+    """How much of a food, as a person says it; empty for one of what its name says.
+
+    >>> amount(0.5, "cup", "en"), amount(2, "slice", "en"), amount(95, "g", "en"), amount(1, "sandwich", "en")
+    ('\u00bd cup', '2 slices', '95 g', '')
+    """
+    number = _number(quantity, language)
+    if unit in WEIGHED:
+        return f"{number} {unit}"
+    if quantity == 1 and unit not in MEASURED:
+        return ""
+    words = page_catalogue(language)
+    code = f"amount.{unit.replace(' ', '-')}"
+    if code in words.texts:
+        unit = words.say(message("amount.word", word=message(code, n=max(1, quantity))))
+    elif quantity > 1 and not unit.endswith("s"):
+        unit = f"{unit}s"  # a household measure as the food table names it, in English
+    return f"{number} {unit}"
+
+
+def _number(quantity: float, language: str) -> str:
+    """A number of things, with quarters as they are written by hand.
+
+    >>> _number(1.5, "en")
+    '1\u00bd'
+    """
+    whole, part = divmod(quantity, 1)
+    if part in FRACTIONS:
+        return f"{int(whole) or ''}{FRACTIONS[part]}"
+    return format_decimal(round(quantity, 2), locale=language)

@@ -7,7 +7,7 @@ from uuid import UUID
 
 from service.domain.errors import BadInput, LunchError, raise_all
 from service.jobs.household.kinds import LUNCHES
-from service.jobs.household.records import Days, Kept, edited, keep_record
+from service.jobs.household.records import Days, Kept, Record, edited, keep_record
 from service.jobs.household.requests import LoggedLunch
 from service.jobs.weeks.requests import monday_of
 from service.store.lunches import from_day, lunch_of_day, of_child, to_day
@@ -40,6 +40,11 @@ def lunches_of(
         found += [] if start is None else [from_day(start)]
         found += [] if end is None else [to_day(end)]
     return found
+
+
+def lunch_on(connection: Connection, household: UUID, child: UUID, day: date) -> Record | None:
+    """A child's lunch of a day as it is stored, or None."""
+    return lunch_of_day(connection, household, child, day)
 
 
 def put_lunch_of_day(
