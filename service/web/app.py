@@ -10,7 +10,7 @@ from service.web.routers import ROUTERS
 
 def create_app(chosen: Settings | None = None) -> FastAPI:
     """The API's application with the pages beside it."""
-    app = create_api(chosen)
+    app = create_api(chosen, open_prefixes=("/static/", "/sign-in", "/language"), sign_in_page="/sign-in")
     for router in ROUTERS:
         app.include_router(router)
     install_problem_pages(app)

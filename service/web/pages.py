@@ -81,12 +81,18 @@ def told(text: object) -> Markup:
 
 
 def static_address(name: str) -> str:
-    """The address of a file of the pages; it changes with the file, so that browsers may keep it for long."""
-    return f"/static/{_digest(name)}/{name}"
+    """The address of a file of the pages; all change when any file does, so that browsers may keep them for long.
+
+    One mark for all of them: a script finds the script next to it.
+    """
+    return f"/static/{static_mark()}/{name}"
 
 
-@lru_cache(maxsize=512)
-def _digest(name: str) -> str:
-    return hashlib.sha256((HERE / "static" / name).read_bytes()).hexdigest()[:12]
-
-
+@lru_cache(maxsize=1)
+def static_mark() -> str:
+    """The mark of all files of the pages as they are."""
+    whole = hashlib.sha256()
+    for path in sorted((HERE / "static").rglob("*")):
+        if path.is_file():
+            whole.update(path.name.encode() + path.read_bytes())
+    return whole.hexdigest()[:12]

@@ -6,7 +6,7 @@ from mimetypes import guess_type
 from fastapi import APIRouter, Response
 from starlette.exceptions import HTTPException
 
-from service.web.pages import HERE, static_address
+from service.web.pages import HERE, static_mark
 
 router = APIRouter(include_in_schema=False)
 
@@ -14,10 +14,10 @@ KEPT = "public, max-age=31536000, immutable"
 STATIC = HERE / "static"
 
 
-@router.get("/static/{digest}/{name:path}")
-def static_file(digest: str, name: str) -> Response:
+@router.get("/static/{mark}/{name:path}")
+def static_file(mark: str, name: str) -> Response:
     """One file; there is none at an address of an older one."""
-    if name not in _names() or static_address(name).split("/")[2] != digest:
+    if name not in _names() or mark != static_mark():
         raise HTTPException(404)
     media = "text/javascript" if name.endswith(".js") else guess_type(name)[0] or "text/plain"
     return Response((STATIC / name).read_bytes(), headers={"Cache-Control": KEPT}, media_type=media)
