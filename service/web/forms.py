@@ -30,7 +30,9 @@ class FieldFault(NamedTuple):
 class Form:
     """What was typed: texts by the names of the fields, and the faults found in them."""
 
-    def __init__(self, given: Mapping[str, Sequence[str]] | None = None, files: Mapping[str, Any] | None = None) -> None:
+    def __init__(
+        self, given: Mapping[str, Sequence[str]] | None = None, files: Mapping[str, Any] | None = None
+    ) -> None:
         self._given = {name: list(values) for name, values in (given or {}).items()}
         self.files = dict(files or {})
         self.faults: list[FieldFault] = []
@@ -56,7 +58,9 @@ class Form:
         for place, sentence in _faults_of(found):
             longest = max((one for one in known if place == one or place.startswith(f"{one}/")), key=len, default=None)
             of_field = known[longest] if longest is not None else place.strip("/").replace("/", "-")
-            self.faults.append(FieldFault(of_field if of_field in self._given or of_field in known.values() else "", sentence))
+            self.faults.append(
+                FieldFault(of_field if of_field in self._given or of_field in known.values() else "", sentence)
+            )
         return self
 
     def wrong(self, field: str, sentence: str) -> "Form":

@@ -49,7 +49,12 @@ def environment() -> Environment:
         lstrip_blocks=True,
         extensions=["jinja2.ext.do"],
     )
-    made.globals |= {"t": _text, "token_field": _token_field, "static": static_address, "all_languages": languages().items()}
+    made.globals |= {
+        "t": _text,
+        "token_field": _token_field,
+        "static": static_address,
+        "all_languages": languages().items(),
+    }
     made.filters |= {"told": told, "short_day": pass_context(_short_day), "said": pass_context(_said)}
     return made
 

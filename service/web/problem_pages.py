@@ -16,7 +16,15 @@ from service.web.viewer import anybody
 NOT_PAGES = ("/v1/", "/docs", "/openapi.json", "/problems/")
 Handler = Callable[[Request, Any], Response | Awaitable[Response]]
 STATUS = {NotForThisDevice: 403, FormNotOurs: 403, FormTooLarge: 413, ChangedMeanwhile: 409}
-KINDS = {403: "forbidden", 404: "not-there", 405: "not-there", 409: "changed", 413: "too-large", 429: "busy", 503: "no-store"}
+KINDS = {
+    403: "forbidden",
+    404: "not-there",
+    405: "not-there",
+    409: "changed",
+    413: "too-large",
+    429: "busy",
+    503: "no-store",
+}
 
 
 def install_problem_pages(app: FastAPI) -> None:

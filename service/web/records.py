@@ -98,5 +98,3 @@ def with_version(record: Record) -> dict[str, Any]:
 def once(caller: Caller, key: str, what: str, create: Callable[[Any], Made]) -> Made:
     """Carry something out once, however often the form is sent; ``what``: says what it was, to tell forms apart."""
     return carry_out(caller.store, caller.household, key or None, what, create)
-
-

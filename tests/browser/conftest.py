@@ -2,7 +2,6 @@
 
 import os
 import shutil
-from collections.abc import Iterator
 from typing import Any
 
 import pytest

@@ -128,7 +128,7 @@ def _choice(
             prepared = one.items[key]
             usual = prepared.food.handling.forms[:1]
             form = prepared.form or (usual[0] if usual else None)
-            told = form is not None and (form not in usual or one.to_handle.form_matters(prepared.food, form))
+            told = key in one.recut or form not in usual
             rows.append(
                 {
                     "item": item_key,
@@ -136,7 +136,7 @@ def _choice(
                     "category": prepared.food.category,
                     "quantity": prepared.quantity,
                     "unit": prepared.unit,
-                    "cut": handling_rules().in_words(form) if told and form is not None else "",
+                    "cut": "" if form is None or not told else handling_rules().in_words(form),
                     "taken": now.taken.count(key),
                     "can_take": key in now.next,
                     **worded_as("why_not", None if key in now.next else _why_not(now, key)),

@@ -26,7 +26,9 @@ def show_sign_in(request: Request, viewer: Anybody, link: str = "") -> Response:
 
 
 @router.post("/sign-in")
-def sign_in(request: Request, viewer: Anybody, link: Annotated[str, Form()], name: Annotated[str, Form()] = "") -> Response:
+def sign_in(
+    request: Request, viewer: Anybody, link: Annotated[str, Form()], name: Annotated[str, Form()] = ""
+) -> Response:
     """Sign this device in: a cookie that lasts; then to the pages that it may use."""
     if not from_our_page(request.scope):
         raise FormNotOurs

@@ -11,8 +11,8 @@ from starlette.exceptions import HTTPException
 from service.domain.errors import LunchError
 from service.jobs.household.access.households import today
 from service.jobs.household.kinds import CHILDREN, LUNCHES
-from service.jobs.household.once import Made
 from service.jobs.household.lunches import lunch_on
+from service.jobs.household.once import Made
 from service.jobs.household.records import Connection, Record, keep_record, remove_record, show_record
 from service.jobs.household.requests import LoggedLunch
 from service.jobs.household.school_days import offer_of_day
@@ -133,4 +133,3 @@ def _taken(connection: Connection, household: UUID, kept: Record, logged: Record
     kind = "taken" if body["kind"] == "packed" else body["kind"]
     undo = _can_undo(logged) and body["kind"] == "packed"
     return TakenView(str(kept.id), kept.body["nickname"], on.isoformat(), tiles, kind, undo, logged.version)
-

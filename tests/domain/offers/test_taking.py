@@ -84,6 +84,8 @@ def test_a_rule_is_the_reason_where_it_is() -> None:
 
 
 def test_what_fits_nowhere_is_dropped_and_the_last_of_a_kind_is_put_back() -> None:
-    found = standing(OFFER, branches(OFFER), [("fruit", "apple"), ("gone", "thing"), ("bread", "roll"), ("main", "wrap")])
+    found = standing(
+        OFFER, branches(OFFER), [("fruit", "apple"), ("gone", "thing"), ("bread", "roll"), ("main", "wrap")]
+    )
     assert found.taken == (("fruit", "apple"), ("bread", "roll"))
     assert without_one([("a", "x"), ("b", "y"), ("a", "x")], ("a", "x")) == [("a", "x"), ("b", "y")]
