@@ -12,7 +12,7 @@ from service.jobs.request_faults import request_fault
 from service.web.refusals import FormNotOurs, FormTooLarge
 from service.web.viewer import Viewer, signed_in
 
-TOKEN = "token"
+TOKEN_FIELD = "token"
 MOST_FIELDS = 2_000
 MOST_FILES = 1
 LARGEST_FORM = 1_000_000
@@ -87,13 +87,13 @@ async def sent_form(request: Request, viewer: Annotated[Viewer, Depends(signed_i
     if not length.isdigit() or int(length[:18]) > (LARGEST_WITH_FILE if with_file else LARGEST_FORM):
         raise FormTooLarge
     read = await request.form(max_fields=MOST_FIELDS, max_files=MOST_FILES)
-    token = read.get(TOKEN)
+    token = read.get(TOKEN_FIELD)
     if not isinstance(token, str) or not viewer.token or not hmac.compare_digest(token.encode(), viewer.token.encode()):
         raise FormNotOurs
     texts: dict[str, list[str]] = {}
     files: dict[str, Any] = {}
     for name, value in read.multi_items():
-        if name == TOKEN:
+        if name == TOKEN_FIELD:
             continue
         if isinstance(value, str):
             texts.setdefault(name, []).append(value)
