@@ -15,6 +15,9 @@ from service.domain.errors import BadInput, LunchError
 if TYPE_CHECKING:
     from service.settings import Settings
 
+PROXIES = ["127.0.0.1", "::1"]
+"""A proxy is believed on this machine only."""
+
 
 def serve(
     host: Annotated[
@@ -43,6 +46,8 @@ def run_server(host: str | None, port: int | None) -> None:
         log_level=chosen.log_level,
         access_log=False,
         server_header=False,
+        proxy_headers=chosen.behind_proxy,
+        forwarded_allow_ips=PROXIES,
     )
 
 

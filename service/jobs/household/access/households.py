@@ -9,9 +9,12 @@ from pydantic_core import to_json
 from service.jobs.household.access.access_keys import FIRST_KEY_NAME
 from service.jobs.household.settings import HouseholdSettings, edit_settings
 from service.store.database import Store
+from service.store.devices import remove_ended_devices
 from service.store.households import all_households, create_household, create_key, keys_of, remove_household
 from service.store.kinds import CHILD, LUNCH
+from service.store.records import now
 from service.store.retention import first_day_kept, remove_lunches_before, remove_old_replies, retention_months
+from service.store.sign_in_links import remove_ended_links
 from service.store.whole_household import count_records, holds_records
 
 
@@ -68,10 +71,14 @@ class Purged(NamedTuple):
 
 
 def purge(store: Store, today: date) -> list[Purged]:
-    """Remove what is older than each household's retention on a day, and old replies, all in one transaction."""
+    """Remove what is older than each household's retention on a day, old replies, and what is of no more use for signing
+    in, all in one transaction.
+    """
     done = []
     with store.writing() as connection:
         remove_old_replies(connection)
+        remove_ended_links(connection, now())
+        remove_ended_devices(connection, now())
         for household, body in all_households(connection):
             first = first_day_kept(today, retention_months(body))
             done.append(Purged(household, first, remove_lunches_before(connection, household, first)))
