@@ -12,7 +12,7 @@ from service.jobs.request_faults import request_fault
 from service.web.refusals import FormNotOurs, FormTooLarge
 from service.web.viewer import Viewer, signed_in
 
-TOKEN_FIELD = "token"
+TOKEN_FIELD = "token"  # noqa: S105 - the name of a field, no secret
 MOST_FIELDS = 2_000
 MOST_FILES = 1
 LARGEST_FORM = 1_000_000

@@ -3,6 +3,7 @@
 A form that edits a record carries its version; ``ChangedMeanwhile`` tells that another device was faster.
 """
 
+import hashlib
 from collections.abc import Callable, Mapping
 from typing import Any
 
@@ -97,4 +98,5 @@ def with_version(record: Record) -> dict[str, Any]:
 
 def once(caller: Caller, key: str, what: str, create: Callable[[Any], Made]) -> Made:
     """Carry something out once, however often the form is sent; ``what``: says what it was, to tell forms apart."""
-    return carry_out(caller.store, caller.household, key or None, what, create)
+    same = hashlib.sha256(what.encode()).hexdigest()
+    return carry_out(caller.store, caller.household, key or None, same, create)
