@@ -37,6 +37,11 @@ class Kind(NamedTuple):
     noun: str
     unique: str
 
+    @property
+    def plural(self) -> str:
+        """What several are called, in words."""
+        return str(self.table.name).replace("_", " ")
+
     def unique_columns(self, *, whole: bool = False) -> tuple[str, ...]:
         """The columns of which no two records of a household have the same values; ``whole``: with the household's."""
         rule = next(one for one in self.table.constraints if isinstance(one, UniqueConstraint))

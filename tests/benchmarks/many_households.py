@@ -12,8 +12,6 @@ from service.jobs.household.child_week import child_week
 from service.jobs.household.demo import DemoHousehold, keep_demo_household
 from service.jobs.household.kinds import CHILDREN
 from service.store.database import Store
-from service.store.kinds import SCHOOL_DAY
-from service.store.records import create
 from service.store.tables import METADATA
 
 TODAY = date(2026, 11, 25)
@@ -25,7 +23,6 @@ def one_family(store: Store, weeks: int) -> DemoHousehold:
     """The demo family, its four weeks again and again, going back from this one."""
     kept = keep_demo_household(store, TODAY)
     with store.writing() as connection:
-        create(connection, SCHOOL_DAY, kept.household, {"date": str(TODAY)}, {"day": TODAY})
         for number in range(1, weeks // WEEKS_OF_DEMO):
             _copy(connection, "lunches", {
                 "id": f"md5(id::text || 'w{number}')::uuid",

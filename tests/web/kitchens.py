@@ -9,12 +9,15 @@ from starlette.testclient import TestClient
 
 from service.jobs.household.access.sign_in_links import NewLink, make_link
 from service.jobs.household.demo import keep_demo_household
-from service.jobs.household.kinds import LUNCHES, RESOURCES
+from service.jobs.household.kinds import LUNCHES, RESOURCES, SCHOOL_DAYS
 from service.jobs.household.lunches import lunch_on
 from service.jobs.household.records import keep_record, read_asked, remove_record
+from service.jobs.household.school_days import school_day_of
 from service.jobs.household.settings import HouseholdSettings
 from service.store.database import Store
 from service.store.households import create_household
+from service.store.kinds import OFFER
+from service.store.records import page
 from tests.api.clients import settings_of
 from tests.web.reading import Page
 
@@ -81,6 +84,16 @@ class Kitchen:
         with self.store.writing() as connection:
             asked = read_asked(resource, orjson.dumps(body))
             return str(keep_record(connection, resource, self.id, asked, None).record.id)
+
+    def set_out(self, offer: str, on: date) -> str:
+        """Set out the offer of a name on a day, nobody buying then; the offer's id."""
+        with self.store.writing() as connection:
+            found = next(one for one in page(connection, OFFER, self.id, None, 50) if one.body["name"] == offer)
+            there = school_day_of(connection, self.id, on)
+            if there is not None:
+                remove_record(connection, SCHOOL_DAYS, self.id, str(there.id), lambda _version: None)
+        self.keep("school_days", {"date": on.isoformat(), "offer": str(found.id)})
+        return str(found.id)
 
     def lunch(self, child: str, on: date) -> dict[str, Any] | None:
         """What is logged of a child's day."""

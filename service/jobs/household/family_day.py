@@ -14,7 +14,7 @@ from service.jobs.offers.requests import OfferAuditWithIds
 from service.store.kinds import CHILD, OFFER
 from service.store.lunches import lunch_of_day
 from service.store.records import Connection, find, page
-from service.store.school_days import school_day_on
+from service.store.school_days import school_day_of
 
 MOST_CHILDREN = 30
 
@@ -26,7 +26,7 @@ def family_day(connection: Connection, household: UUID, on: date) -> dict[str, A
     or ``nothing_yet``, and what it took. ``offer``: what is set out, or None. ``to_do``: what to cut for whom (``cut_for``
     rows of an audit of the offer), and the packets to read for it.
     """
-    day = school_day_on(connection, household, on)
+    day = school_day_of(connection, household, on)
     body: Mapping[str, Any] = {} if day is None else day.body
     children = [_child(connection, household, one.id, one.body, on, body) for one in _children(connection, household)]
     offer_id = body.get("offer")

@@ -25,13 +25,7 @@ def lunches_of(
 
     ``BadInput`` for a week that its year does not have, and where the last day is before the first.
     """
-    if first is not None and last is not None and last < first:
-        raise BadInput(
-            pointer="/to",
-            value=last.isoformat(),
-            problem=f"is before from, {first.isoformat()}",
-            remedy="Give from no later than to.",
-        )
+    see_order_of_days(first, last)
     found = [] if child is None else [of_child(UUID(child))]
     if week is not None:
         monday = monday_of(week)
@@ -45,6 +39,17 @@ def lunches_of(
 def lunch_on(connection: Connection, household: UUID, child: UUID, day: date) -> Record | None:
     """A child's lunch of a day as it is stored, or None."""
     return lunch_of_day(connection, household, child, day)
+
+
+def see_order_of_days(first: date | None, last: date | None) -> None:
+    """``BadInput`` where the last day asked for is before the first."""
+    if first is not None and last is not None and last < first:
+        raise BadInput(
+            pointer="/to",
+            value=last.isoformat(),
+            problem=f"is before from, {first.isoformat()}",
+            remedy="Give from no later than to.",
+        )
 
 
 def put_lunch_of_day(

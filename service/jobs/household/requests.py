@@ -1,4 +1,4 @@
-"""What a household stores, as strict models: children, own foods and recipes, prices, offers, lunches.
+"""What a household stores, as strict models: children, own foods and recipes, prices, offers, lunches, school days.
 
 Wherever a food id is accepted, the id of an own food or recipe (a UUID as text) is accepted too. Whatever needs the
 reference data or the store (names, ids) is looked at in the jobs.
@@ -150,6 +150,25 @@ class KeptOffer(OfferIn):
     """An offer under a name: choice groups, groups that stand in for each other, and rules between them."""
 
     name: Name = Field(description="Its name, one line of plain text.")
+
+
+class KeptSchoolDay(Asked):
+    """A school day: the offer that is set out, the school's meal, and the children who buy it."""
+
+    date: Day = Field(description="The day, YYYY-MM-DD.")
+    offer: KeptId | None = Field(None, description="Id of the stored offer that is set out; left out: none.")
+    menu: Menu | None = Field(
+        None, description="The school's meal of the day, as its menu gives it; left out: not known."
+    )
+    buys: Annotated[list[KeptId], Field(max_length=50)] = Field(
+        default_factory=list, description="Ids of the children who buy the school's meal that day."
+    )
+
+    @model_validator(mode="after")
+    def _once_each(self) -> "KeptSchoolDay":
+        if len(set(self.buys)) != len(self.buys):
+            raise conflict("names a child in buys twice", "Give each child once.")
+        return self
 
 
 class Acknowledged(Asked):

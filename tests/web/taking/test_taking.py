@@ -4,19 +4,14 @@ from datetime import date
 
 import pytest
 
-from service.store.kinds import OFFER, SCHOOL_DAY
-from service.store.records import create, page
 from tests.web.kitchens import OURS, Browser, Kitchen
 from tests.web.reading import Page
 
 
 @pytest.fixture
 def set_out(kitchen: Kitchen, on: date) -> Kitchen:
-    """The family's usual mornings are set out today."""
-    with kitchen.store.writing() as connection:
-        offer = page(connection, OFFER, kitchen.id, None, 1)[0]
-        body = {"date": on.isoformat(), "offer": str(offer.id), "menu": None, "buys": []}
-        create(connection, SCHOOL_DAY, kitchen.id, body, {"day": on}, None)
+    """The family with its usual mornings set out today, whichever day of the week it is."""
+    kitchen.set_out("usual mornings", on)
     return kitchen
 
 

@@ -14,6 +14,7 @@ from service.store.households import all_households, create_household, create_ke
 from service.store.kinds import CHILD, LUNCH
 from service.store.records import now
 from service.store.retention import first_day_kept, remove_lunches_before, remove_old_replies, retention_months
+from service.store.school_days import remove_school_days_before
 from service.store.sign_in_links import remove_ended_links
 from service.store.whole_household import count_records, holds_records
 
@@ -63,7 +64,7 @@ def forget_household(store: Store, household: UUID) -> None:
 
 
 class Purged(NamedTuple):
-    """What a purge did for a household: lunches before the day are gone."""
+    """What a purge did for a household: lunches and school days before the day are gone. ``removed``: how many lunches."""
 
     household: UUID
     first_day_kept: date
@@ -81,6 +82,7 @@ def purge(store: Store, today: date) -> list[Purged]:
         remove_ended_devices(connection, now())
         for household, body in all_households(connection):
             first = first_day_kept(today, retention_months(body))
+            remove_school_days_before(connection, household, first)
             done.append(Purged(household, first, remove_lunches_before(connection, household, first)))
     return done
 

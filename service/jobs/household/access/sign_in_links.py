@@ -6,18 +6,21 @@ from uuid import UUID
 
 from pydantic import Field, model_validator
 
+from service.domain.errors import NotThere
 from service.jobs.household.access.devices import SIGNED_IN, Device
 from service.jobs.household.access.secrets import has_form_of_secret
 from service.jobs.requests.fields import ONE_LINE, Asked, KeptId, conflict
 from service.jobs.word_lists import DeviceRights
 from service.store.database import Store
 from service.store.devices import create_device
+from service.store.households import all_households
 from service.store.kinds import CHILD
 from service.store.records import Connection, get, now
 from service.store.sign_in_links import create_link, use_link
 
 WORKS_FOR = timedelta(minutes=10)
 """How long a link works (ours)."""
+THIS_COMPUTER = "this computer"
 SIGN_IN_PATH = "/sign-in"
 """Where the pages take a link."""
 
@@ -63,6 +66,25 @@ def make_link(connection: Connection, household: UUID, asked: NewLink, moment: d
     child = None if asked.child is None else get(connection, CHILD, household, UUID(asked.child), "share").id
     link, secret = create_link(connection, household, asked.name, asked.rights, child, moment, moment + WORKS_FOR)
     return MadeLink(secret, link.ends_at)
+
+
+def link_of_this_computer(store: Store, household: UUID | None = None, moment: datetime | None = None) -> MadeLink:
+    """Make a link for whoever starts the service, with all rights. ``household``: left out, the first of the store.
+
+    ``NotThere`` where the store has no household yet.
+    """
+    with store.writing() as connection:
+        if household is None:
+            known = all_households(connection)
+            if not known:
+                raise NotThere(
+                    pointer="--household",
+                    value="no household",
+                    problem="is in this store",
+                    remedy="Make one with 'packed-lunch household make'.",
+                )
+            household = known[0][0]
+        return make_link(connection, household, NewLink(name=THIS_COMPUTER, rights="keep"), moment)
 
 
 def redeem(store: Store, secret: str, moment: datetime | None = None) -> SignedIn | None:
