@@ -128,7 +128,7 @@ AS_JSON = [Depends(json_request)]
 class Parameters(BaseModel):
     """Query parameters; unknown ones are refused."""
 
-    model_config = ConfigDict(extra="forbid", defer_build=True)
+    model_config = ConfigDict(extra="forbid")
 
 
 MOST_IDS = 200
