@@ -6,7 +6,7 @@ from pydantic import BaseModel, ConfigDict, Field, create_model
 
 from service.api.allergens.replies import ScreeningReply
 from service.api.lunch.replies import LunchCheckReply
-from service.api.replies import ReplyModel, SaidMessage
+from service.api.replies import AsCodes, ReplyModel
 from service.jobs.household.requests import KeptChild, KeptFood, KeptLunch, KeptOffer, KeptPacket, KeptPrice, KeptRecipe
 from service.jobs.word_lists import Rights
 
@@ -57,7 +57,7 @@ class FamilyRule(ReplyModel):
 
     kept: bool = Field(description="True: as many were taken from each group as the offer says.")
     reasons: list[str] = Field(description="What was not as the offer says, in sentences of English.")
-    reason_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")
+    reason_messages: AsCodes
 
 
 class LoggedLunchReply(ReplyModel):
