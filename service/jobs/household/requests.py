@@ -15,9 +15,9 @@ from service.jobs.offers.requests import OfferIn
 from service.jobs.requests.fields import LINES, MOST_ITEMS, ONE_LINE, Asked, Day, KeptId, Name, Nickname, conflict
 from service.jobs.requests.foods import LabelFood, OwnFood, Packet, Recipe
 from service.jobs.requests.lunches import HoldingConditions
-from service.jobs.requests.people import AvoidedAllergen, Child, Setting
+from service.jobs.requests.people import Avoids, Child, NeedActivity, NeedHeight, NeedSex, NeedWeight, Setting
 from service.jobs.weeks.requests import Currency, Menu, Minor, Uneaten, WeekItem
-from service.jobs.word_lists import Activity, LunchKind, PricedThing, Sex, Threshold, Verdict
+from service.jobs.word_lists import LunchKind, PricedThing, Threshold, Verdict
 
 MONTH = re.compile(r"[0-9]{4}-(0[1-9]|1[0-2])")
 EARLIEST_YEAR = 1990
@@ -45,9 +45,7 @@ class KeptChild(Asked):
     )
     birth_month: BirthMonth | None = Field(None, description="YYYY-MM; its age on a day follows from it.")
     age_group: Name | None = Field(None, description="Age group id of the standard, to override the one by age.")
-    avoids: Annotated[list[AvoidedAllergen], Field(max_length=50)] = Field(
-        default_factory=list, description="What must be kept away from the child."
-    )
+    avoids: Avoids = Field(default_factory=list)
     dislikes: Annotated[list[Name], Field(max_length=200)] = Field(
         default_factory=list, description="Food ids, or words of food names."
     )
@@ -66,14 +64,10 @@ class KeptChild(Asked):
     ban_threshold: Threshold = Field(
         "contains", description="Whether the ban speaks of precautionary statements (may_contain) too."
     )
-    sex: Sex | None = Field(None, description="Only for the energy need, with height and weight.")
-    height_cm: Annotated[float, Field(ge=40, le=220)] | None = Field(
-        None, description="Height in cm; only for the energy need."
-    )
-    weight_kg: Annotated[float, Field(ge=2, le=200)] | None = Field(
-        None, description="Weight in kg; only for the energy need."
-    )
-    activity: Activity | None = Field(None, description="How active the child is; only for the energy need.")
+    sex: NeedSex = None
+    height_cm: NeedHeight = None
+    weight_kg: NeedWeight = None
+    activity: NeedActivity = None
 
     @model_validator(mode="after")
     def _an_age(self) -> "KeptChild":
