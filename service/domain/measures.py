@@ -77,6 +77,7 @@ MEASURES: tuple[Measure, ...] = (
 
 MEASURE_COUNT = len(MEASURES)
 MEASURE_INDEX: dict[str, int] = {measure.id: index for index, measure in enumerate(MEASURES)}
+ENERGY = MEASURE_INDEX["energy_kcal"]
 SATURATED = MEASURE_INDEX["saturated_fat_g"]
 MILK_SATURATED = MEASURE_INDEX["fluid_milk_saturated_fat_g"]
 NUTRIENT_COUNT = sum(1 for measure in MEASURES if measure.kind == "nutrient")

@@ -15,8 +15,8 @@ from hypothesis import strategies as st
 from service.domain.foods.amounts import ItemVector, add_up
 from service.domain.lunch.findings import Judgement, judge, satisfactions
 from service.domain.lunch.special_rules import product_findings
-from service.domain.lunch.standards import ENERGY, Target, TargetTable
-from service.domain.measures import MEASURE_INDEX, MEASURES, NUTRIENT_COUNT
+from service.domain.lunch.standards import Target, TargetTable
+from service.domain.measures import ENERGY, MEASURE_INDEX, MEASURES, NUTRIENT_COUNT
 from tests.builders import food, judged, table, vector
 from tests.strategies import LAW, VALUES, Item, lunches, tables, targets, vector_of, vectors
 

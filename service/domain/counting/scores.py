@@ -29,7 +29,8 @@ from service.domain.lunch.judging_arrays import (
     shares,
     statuses,
 )
-from service.domain.lunch.standards import ENERGY, NO_POINTS, PointsOff, Target
+from service.domain.lunch.standards import NO_POINTS, PointsOff, Target
+from service.domain.measures import ENERGY
 
 Real = npt.NDArray[np.float64]
 Option = Sequence[ItemVector]

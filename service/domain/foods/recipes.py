@@ -25,11 +25,10 @@ from service.domain.foods.food import (
     Piece,
     worse,
 )
-from service.domain.measures import MEASURE_INDEX, NUTRIENT_COUNT
+from service.domain.measures import ENERGY, MEASURE_INDEX, NUTRIENT_COUNT
 from service.domain.messages import message
 
 WATER = MEASURE_INDEX["water_g"]
-ENERGY = MEASURE_INDEX["energy_kcal"]
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,8 +23,8 @@ from service.domain.lunch.judging_arrays import (
     kept_and_satisfied,
     less,
 )
-from service.domain.lunch.standards import ENERGY, PERCENT, PointsOff, Target
-from service.domain.measures import SCALE
+from service.domain.lunch.standards import PERCENT, PointsOff, Target
+from service.domain.measures import ENERGY, SCALE
 
 if TYPE_CHECKING:
     import numpy as np

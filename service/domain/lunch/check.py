@@ -19,8 +19,9 @@ from service.domain.lunch.handling import (
 )
 from service.domain.lunch.points_off import off_score, scored_vector, taken_by_products, taken_by_sweets
 from service.domain.lunch.special_rules import RuleFinding, milk_findings, product_findings, sweets_findings
-from service.domain.lunch.standards import ENERGY, TargetTable
+from service.domain.lunch.standards import TargetTable
 from service.domain.lunch.verdict import Verdict, score_of, score_range, verdict_of
+from service.domain.measures import ENERGY
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -9,8 +9,8 @@ from functools import lru_cache
 from typing import Literal, NamedTuple
 
 from service.domain.foods.amounts import WHOLE_OF_CREDIT, Totals
-from service.domain.lunch.standards import ENERGY, PERCENT, Target
-from service.domain.measures import SCALE
+from service.domain.lunch.standards import PERCENT, Target
+from service.domain.measures import ENERGY, SCALE
 from service.domain.messages import Message, message
 
 Status = Literal["met", "short", "over", "unknown", "not_applicable"]

@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from service.domain.foods.amounts import ItemVector
 from service.domain.lunch.findings import Status, parts_inside
-from service.domain.lunch.standards import ENERGY, NO_POINTS, PERCENT, PointsOff, Target
+from service.domain.lunch.standards import NO_POINTS, PERCENT, PointsOff, Target
 from service.domain.lunch.verdict import Verdict
-from service.domain.measures import MEASURE_COUNT, SCALE
+from service.domain.measures import ENERGY, MEASURE_COUNT, SCALE
 
 if TYPE_CHECKING:
     import numpy as np

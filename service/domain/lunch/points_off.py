@@ -9,8 +9,8 @@ from typing import NamedTuple
 
 from service.domain.foods.amounts import NOTHING, ItemVector
 from service.domain.foods.food import Food
-from service.domain.lunch.standards import ENERGY, PERCENT, PointsOff, Target
-from service.domain.measures import SCALE
+from service.domain.lunch.standards import PERCENT, PointsOff, Target
+from service.domain.measures import ENERGY, SCALE
 
 
 class Taken(NamedTuple):

@@ -17,12 +17,11 @@ from typing import Literal, NamedTuple
 
 from service.domain.errors import OutsideDates
 from service.domain.lunch.age_groups import AgeGroup, group_named, group_of_age
-from service.domain.measures import MEASURE_INDEX, SCALE
+from service.domain.measures import ENERGY, MEASURE_INDEX, SCALE
 
 TargetBasis = Literal["lunch", "school_day", "week_mean", "week_total"]
 TermKind = Literal["measure", "share_of_energy", "combination"]
 
-ENERGY = MEASURE_INDEX["energy_kcal"]
 PERCENT = 100
 
 

@@ -20,8 +20,8 @@ from service.domain.foods.food import Food
 from service.domain.lunch.findings import row_interval
 from service.domain.lunch.points_off import scored_vector, taken_by_products, taken_by_sweets
 from service.domain.lunch.special_rules import broken_rules, milk_findings, product_findings
-from service.domain.lunch.standards import ENERGY, Target, TargetTable
-from service.domain.measures import MEASURE_COUNT
+from service.domain.lunch.standards import Target, TargetTable
+from service.domain.measures import ENERGY, MEASURE_COUNT
 from service.domain.offers.offer import Branch, Option
 from service.domain.offers.together import Together
 

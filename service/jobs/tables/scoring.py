@@ -11,8 +11,8 @@ import numpy.typing as npt
 
 from service.domain.lunch.judging_arrays import SHORT, ManyJudgements, ManyTaken, judge_many, scores
 from service.domain.lunch.special_rules import RuleFinding, sweets_finding
-from service.domain.lunch.standards import ENERGY, PointsOff, TargetTable
-from service.domain.measures import SCALE
+from service.domain.lunch.standards import PointsOff, TargetTable
+from service.domain.measures import ENERGY, SCALE
 from service.domain.tables.items import ItemArrays
 from service.domain.tables.totals import ManyTotals, add_up_many
 from service.jobs.tables.columns import Floats, Place
