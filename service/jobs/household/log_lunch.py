@@ -28,7 +28,7 @@ from service.jobs.household.stored.child_standard import for_one_lunch
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.household.stored.stored_ids import Resolving
 from service.jobs.lunch.check_lunch import check_lunch
-from service.jobs.requests.foods import Packet
+from service.jobs.requests.foods import Packet, food_key
 from service.jobs.requests.lunches import Lunch, LunchCheckRequest, LunchItem
 from service.jobs.requests.screenings import ScreenedChild, ScreenedItem, ScreeningRequest
 from service.reference.foods.catalogue import find_food
@@ -114,7 +114,7 @@ def _family_rule(offer: KeptOffer, asked: LoggedLunch, items: Sequence[LunchItem
         update={
             "groups": [
                 group.model_copy(
-                    update={"items": [item.model_copy(update={"key": _food_key(item.food)}) for item in group.items]}
+                    update={"items": [item.model_copy(update={"key": food_key(item.food)}) for item in group.items]}
                 )
                 for group in offer.groups
             ],
@@ -122,21 +122,14 @@ def _family_rule(offer: KeptOffer, asked: LoggedLunch, items: Sequence[LunchItem
         }
     )
     keys = {
-        (group.id, item_key(item.key, item.food)): _food_key(item.food)
-        for group in offer.groups
-        for item in group.items
+        (group.id, item_key(item.key, item.food)): food_key(item.food) for group in offer.groups for item in group.items
     }
     rules = tuple(rule._replace(item=keys.get((rule.group, rule.item), rule.item)) for rule in offer_of(offer).rules)
     whole = replace(offer_of(by_food), rules=rules)
-    foods = [_food_key(item.food) for item in asked.items]
+    foods = [food_key(item.food) for item in asked.items]
     names = {key: _food_name(item.food) for key, item in zip(foods, items, strict=True)}
     broken = broken_rules(whole, foods, names)
     return {"kept": not broken, **listed_as("reason", broken)}
-
-
-def _food_key(food: Any) -> str:
-    """What tells a food from others: its id, or the name of one sent along."""
-    return food if isinstance(food, str) else food.name
 
 
 def _food_name(food: Any) -> str:

@@ -59,17 +59,14 @@ def check_items(
     holding: HoldingConditions | None,
     age_months: int,
     regions: Sequence[str],
-    places: Sequence[int] | None = None,
 ) -> tuple[Reply, list[Judgement]]:
     """The reply for items made ready, and the judgements it rests on; changes and energy need are left empty.
-
-    ``places``: the place that the reply names each item by; left out: its place in ``items``.
 
     ``age_months``: of the child; ``regions``: whose guidance on handling is used.
     """
     lunch = lunch_to_judge(table, items, avoidances, holding, age_months, regions)
     judged = judge_lunch(lunch)
-    return lunch_reply(lunch, judged, [SentItem(place, None) for place in places or range(len(items))]), judged.findings
+    return lunch_reply(lunch, judged, [SentItem(place, None) for place in range(len(items))]), judged.findings
 
 
 def handling_of(

@@ -7,7 +7,6 @@ another for this child. What is left is what the child may take.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Any
 
 from service.domain.allergens.screening import Avoidance, Screened
 from service.domain.errors import BadInput, Faults, UnknownName
@@ -25,6 +24,7 @@ from service.jobs.lunch.items import prepare_one
 from service.jobs.lunch.resolve import holding_of
 from service.jobs.lunch.targets import age_in_months, target_table
 from service.jobs.offers.requests import HowMany, OfferAuditRequest, OfferChild, OfferIn
+from service.jobs.requests.foods import AnyFood, food_key
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.lunch.handling import handling_rules
 from service.reference.lunch.standards import crediting_scheme
@@ -155,9 +155,9 @@ def offered_items(offer: OfferIn, crediting: str, packets: Packets = NO_PACKETS)
     return items
 
 
-def item_key(key: str | None, food: Any) -> str:
+def item_key(key: str | None, food: AnyFood) -> str:
     """The key of an item: its own, the food's id, or the name of a food sent along."""
-    return key or (food if isinstance(food, str) else food.name)
+    return key or food_key(food)
 
 
 def offer_of(asked: OfferIn) -> Offer:

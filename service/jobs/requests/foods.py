@@ -272,3 +272,8 @@ AnyFood = Annotated[
 
 
 OwnFood = Annotated[Annotated[LabelFood, Tag(BY_LABEL)] | Annotated[Recipe, Tag(BY_RECIPE)], Discriminator(_food_tag)]
+
+
+def food_key(food: str | LabelFood | Recipe) -> str:
+    """What tells a food from others: its id, or the name of one sent along."""
+    return food if isinstance(food, str) else food.name

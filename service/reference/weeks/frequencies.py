@@ -113,10 +113,7 @@ def frequency_standard(standard_id: str) -> FrequencyStandard:
         tuple(file.missing),
         file.historical,
         file.checked_until,
-        tuple(
-            AgeGroup(row.id, row.title, row.from_age_months, row.below_age_months, row.source, row.status)
-            for row in file.age_group
-        ),
+        file.age_groups(),
         tuple(
             FrequencyRow(
                 row.id,

@@ -71,10 +71,10 @@ def with_ids_resolved(connection: Connection, household: UUID, asked: BaseModel)
     return done
 
 
-def foods_resolved(kept: "KeptThings", part: _Part, pointer: str = "") -> _Part:
+def foods_resolved(kept: "KeptThings", part: _Part) -> _Part:
     """A part of a request with the ids of own foods and recipes in it resolved; ``NotThere`` for all that are not here."""
     resolving = Resolving(kept)
-    done = resolving.foods(part, pointer)
+    done = resolving.foods(part, "")
     resolving.raise_faults()
     return done
 
