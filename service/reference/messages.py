@@ -294,9 +294,9 @@ def json_of(value: Any) -> Any:
     if isinstance(value, Message):
         params = {name: json_of(one) if isinstance(one, LISTS) else one for name, one in value.params.items()}
         return {"code": value.code, "params": params}
-    if isinstance(value, Mapping):
-        return {name: json_of(one) for name, one in value.items()}
-    return [json_of(one) if isinstance(one, LISTS) else one for one in value] if isinstance(value, LISTS) else value
+    if isinstance(value, LISTS):
+        return [json_of(one) if isinstance(one, LISTS) else one for one in value]
+    return {name: json_of(one) for name, one in value.items()} if isinstance(value, Mapping) else value
 
 
 def worded_as(name: str, message: Message | None) -> dict[str, Any]:

@@ -63,7 +63,7 @@ class Packets:
 
     def of(self, food_ids: Iterable[str]) -> tuple[Packet, ...]:
         """Those of some foods, in their order."""
-        return tuple(self.by_food[one] for one in food_ids if one in self.by_food)
+        return tuple([self.by_food[one] for one in food_ids if one in self.by_food])
 
 
 NO_PACKETS = Packets()

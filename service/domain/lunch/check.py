@@ -133,7 +133,9 @@ def _scored(
     over = [one for one in core if one.status in ("over", "unknown")]
     amounts = [(one.target, one.amount, one.low, one.high) for one in over]
     off = off_score(points, amounts, taken, ("fix" in statuses, "unknown" in statuses))
-    return score_of(core, off), score_range(core, off)
+    score = score_of(core, off)
+    all_known = off.least == off.known == off.most and all(one.low == one.high for one in core)
+    return score, (score, score) if all_known else score_range(core, off)
 
 
 def handling_findings(

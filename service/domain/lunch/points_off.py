@@ -95,7 +95,12 @@ def off_score(
     """
     known = least = most = 0.0
     for target, amount, low, high in amounts:
-        known += points.for_far_over * far_over(points, target, amount)
+        off = points.for_far_over * far_over(points, target, amount)
+        known += off
+        if low == amount == high:
+            least += off
+            most += off
+            continue
         least += points.for_far_over * far_over(points, target, low)
         bounded = target.at_most is not None
         most += points.for_far_over * (

@@ -120,8 +120,8 @@ class Packet(Asked):
 
     @model_validator(mode="after")
     def _says_something(self) -> "Packet":
-        figures = self.facts is not None and self.facts != NutritionFacts()
-        if not (self.ingredients or self.contains or self.may_contain or self.allergens or self.claims or figures):
+        words = self.allergens or self.ingredients or self.contains or self.may_contain or self.claims
+        if not words and (self.facts is None or self.facts == NutritionFacts()):
             raise conflict("says nothing", "Give its ingredients, contains, may_contain, allergens, claims, or facts.")
         if (self.facts_per == "serving") != (self.serving is not None):
             raise conflict("has a serving or facts_per serving alone", "Give both, or neither for figures per 100 g.")
