@@ -80,6 +80,8 @@ class Change(Generic[Where]):
     """Problems apart from the targets that the change fixes: an allergen, a choking form."""
     form: str | None = None
     times: float | None = None
+    ahead: float = 0.0
+    """By how many points of the score it comes before another that gains as much; below 0: behind it."""
     must: bool = False
     """Takes away what forbids packing the lunch: made whatever targets it breaks and whatever the score comes to."""
 
@@ -113,6 +115,13 @@ class Judged(Generic[Where, After]):
     def all_fixes(self) -> tuple[str, ...]:
         """What is fixed apart from the targets, then the targets."""
         return (*(one for change in self.changes for one in change.fixes_beside), *self.fixes)
+
+    @property
+    def alike(self) -> tuple[str, ...]:
+        """Tells those that fix the same: what is wrong with one item, or else the same targets."""
+        beside = tuple(one for change in self.changes for one in change.fixes_beside)
+        out = self.change.out
+        return ("" if out is None else out.name, *beside) if beside else self.fixes
 
 
 def best_changes(
@@ -157,8 +166,8 @@ def best_changes(
         seen: Counter[tuple[str, ...]] = Counter()
         later: list[bool] = []
         for one in found:
-            seen[one.all_fixes] += 1
-            later.append(seen[one.all_fixes] > most_alike)
+            seen[one.alike] += 1
+            later.append(seen[one.alike] > most_alike)
         found = [one for turn in (False, True) for one, late in zip(found, later, strict=True) if late == turn]
     return found[:limit]
 
@@ -179,8 +188,8 @@ def rank_changes(
     """The ``limit`` best single changes to a lunch with the score after each.
 
     None that breaks a target that was met or lowers the score, but for those that must be made. Worth: problems beside
-    the targets fixed, whether only the form changes, targets broken, targets fixed that count for this lunch, all targets fixed, score;
-    with ``scoring`` the score before the targets; and the energy that is filled.
+    the targets fixed, whether only the form changes, targets broken, targets fixed that count for this lunch, all targets fixed, score
+    with what the change is ahead; with ``scoring`` the score before the targets; and the energy that is filled.
 
     ``before``: of each target, in the same order; ``items``: of the lunch as it is. ``scoring``: what its score hangs on
     besides; left out: only the targets. Source: ours.
@@ -220,7 +229,7 @@ def rank_changes(
                 *_gain(
                     int((fixed[place] & counted).sum()),
                     int(fixed[place].sum()),
-                    round(float(scores[place]), 6),
+                    round(float(scores[place]) + change.ahead, 6),
                     score_first=scoring is not None,
                 ),
                 filled[place],

@@ -22,7 +22,7 @@ from service.domain.offers.offer import Offer, options_of
 from service.domain.offers.one_group import OneGroup, RightOf
 from service.jobs.foods.at_hand import foods_named
 from service.jobs.foods.packets import packets_at_hand
-from service.jobs.lunch.changes import MayHave
+from service.jobs.lunch.may_have import MayHave
 from service.jobs.offers.layout import ChildOffer
 from service.jobs.offers.requests import OfferAuditRequest
 from service.jobs.offers.trials import Trials, change_message

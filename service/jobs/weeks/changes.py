@@ -25,8 +25,8 @@ from service.jobs.foods.at_hand import foods_named
 from service.jobs.foods.packets import packets_at_hand
 from service.jobs.foods.wishes import Wishes
 from service.jobs.lunch.change_rows import change_row
-from service.jobs.lunch.changes import MayHave
 from service.jobs.lunch.items import PreparedItem
+from service.jobs.lunch.may_have import MayHave
 from service.jobs.weeks.days import DayOfWeek, SchoolWeek
 from service.jobs.weeks.requests import WeekRequest
 from service.jobs.weeks.resolve import ResolvedWeek

@@ -10,7 +10,8 @@ from service.domain.allergens.screening import screen_food
 from service.domain.foods.food import Food
 from service.domain.lunch.changes import LunchChange, Moves, leaving_out
 from service.domain.lunch.handling import choking_finding
-from service.jobs.lunch.changes import MayHave, swaps
+from service.jobs.lunch.changes import swaps
+from service.jobs.lunch.may_have import MayHave
 from service.jobs.weeks.changes import NextWeek, Use, uses_of, week_change_row
 from service.jobs.weeks.days import SchoolWeek
 from service.reference.allergens.vocabulary import vocabulary
