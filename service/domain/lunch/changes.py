@@ -187,7 +187,7 @@ def rank_changes(
 ) -> list[Judged[Moves, float]]:
     """The ``limit`` best single changes to a lunch with the score after each.
 
-    None that breaks a target that was met or lowers the score, but for those that must be made. Worth: problems beside
+    None that breaks a target that was met (other than by sweets that go) or lowers the score, but for those that must be made. Worth: problems beside
     the targets fixed, whether only the form changes, targets broken, targets fixed that count for this lunch, all targets fixed, score
     with what the change is ahead; with ``scoring`` the score before the targets; and the energy that is filled.
 
@@ -215,7 +215,11 @@ def rank_changes(
         scores = np.array(of_changes)
     filled = _energy_filled(targets, after)
     must = np.array([change.must for change in changes], dtype=bool)
-    broken = np.asarray((was_kept & ~kept).sum(axis=1))
+    broken = (was_kept & ~kept).sum(axis=1)
+    if scoring is not None:
+        # A sweet may go though a minimum was met by it alone.
+        sweet = np.array([change.out is not None and change.out.discretionary for change in changes], dtype=bool)
+        broken = np.where(sweet, (was_kept & scoring.kept(targets) & ~kept).sum(axis=1), broken)
     gains = np.asarray(scores > now + LEAST_SCORE_GAIN)
     offered = must | ((broken == 0) & np.asarray(scores >= now - LEAST_DIFFERENCE))
     judged = [
@@ -280,6 +284,13 @@ class LunchScoring(NamedTuple):
     points: PointsOff
     items: Sequence[tuple[ItemVector, TakenOff]]
     into: Sequence[tuple[ItemVector, TakenOff] | None]
+
+    def kept(self, targets: Sequence[Target]) -> "npt.NDArray[np.bool_]":
+        """Whether each target is kept by the lunch without its sweets and snacks, or does not apply to it."""
+        core = bounds_of([vector for vector, _off in self.items])
+        alone = Bounds(*(part.sum(axis=0, keepdims=True) for part in columns(core)))
+        found: npt.NDArray[np.bool_] = kept_and_satisfied([judge_many(one, alone) for one in targets], 1)[0][0]
+        return found
 
     def after(
         self, items: Sequence[ItemVector], changes: Sequence[LunchChange], many: Sequence[ManyJudgements]

@@ -84,12 +84,20 @@ class Suggesting:
 
     def goes_with(self, food: Food, others: Collection[Food]) -> bool:
         """Whether a food may come in beside the others: no second of its kind or main food, and a spread on something."""
+        return all(self._stands_beside(food, other) for other in others) and self._is_spread_on(food, others)
+
+    def fits_among(self, food: Food, groups: Sequence[Collection[Food]]) -> bool:
+        """Whether a food goes with some lunch that takes one food of each group."""
+        if not all(any(self._stands_beside(food, other) for other in group) for group in groups):
+            return False
+        return self._is_spread_on(food, [other for group in groups for other in group])
+
+    def _stands_beside(self, food: Food, other: Food) -> bool:
         kinds = self.kinds_of(food)
-        if any(kinds & self.kinds_of(other) for other in others):
-            return False
-        if DISH in kinds and any(other.id in self.no_dish_beside for other in others):
-            return False
-        return SPREAD not in kinds or self._has_under_a_spread(others)
+        return not kinds & self.kinds_of(other) and not (DISH in kinds and other.id in self.no_dish_beside)
+
+    def _is_spread_on(self, food: Food, others: Collection[Food]) -> bool:
+        return SPREAD not in self.kinds_of(food) or self._has_under_a_spread(others)
 
     def part_of(self, food: Food) -> Part | None:
         """The part of a lunch that a food is; None where that is not known, as of a label."""

@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from service.domain.allergens.screening import screen_food
 from service.domain.foods.amounts import Portion
 from service.domain.foods.food import Food
 from service.domain.lunch.changes import LunchChange
@@ -21,23 +20,34 @@ if TYPE_CHECKING:
     from service.jobs.lunch.items import PreparedItem
 
 
-def labels_to_read(food: Food, may_have: MayHave, asked: LunchCheckRequest) -> list[str]:
-    """The names on the packets that settle a food: of a dish, those of its ingredients that are still to be read."""
-    own = [one.food for one in asked.lunch.items if isinstance(one.food, Recipe) and one.food.name == food.name]
-    parts = list(foods_with_packets(own[0] if own else food.id))
-    if not own and parts == [food.id]:
+def labels_to_read(food: Food, may_have: MayHave, own: Recipe | None = None) -> list[str]:
+    """The names on the packets that settle a food: of a dish, those of its ingredients that are still to be read.
+
+    ``own``: the recipe of a dish that was sent with the request.
+    """
+    parts = list(foods_with_packets(own or food.id))
+    if own is None and parts == [food.id]:
         return [food.name]
-    words = vocabulary()
     of_parts = [food_of(one, may_have.packets) for one in parts]
-    unread = [one.name for one in of_parts if any(screen_food(words, one, each).unread for each in may_have.avoidances)]
-    return list(dict.fromkeys(unread)) or [food.name]
+    names = [one.name for one in of_parts if unread(one, may_have)]
+    return list(dict.fromkeys(names)) or [food.name]
+
+
+def with_labels_to_read(brought: Message, food: Food, may_have: MayHave) -> Message:
+    """What a change brings in, and the label that has to be read for it, if any."""
+    to_read = unread(food, may_have)
+    if not to_read:
+        return brought
+    return message("text.sentences", parts=[brought, _reading(food, to_read, may_have)])
 
 
 def said(change: LunchChange, of: "PreparedItem | None", may_have: MayHave, asked: LunchCheckRequest) -> Message:
     """The change in words; ``of``: the item that goes or changes."""
     into, out = change.into, change.out
     if change.kind == "read" and out is not None:
-        return _reading(out, [one.partition(":")[2] for one in change.fixes_beside], may_have, asked)
+        own = [one.food for one in asked.lunch.items if isinstance(one.food, Recipe) and one.food.name == out.name]
+        allergens = [one.partition(":")[2] for one in change.fixes_beside]
+        return _reading(out, allergens, may_have, own[0] if own else None)
     rules = handling_rules()
     if change.kind == "keep":
         figure = holding_figure(rules, "cold_sources", may_have.regions)
@@ -49,17 +59,13 @@ def said(change: LunchChange, of: "PreparedItem | None", may_have: MayHave, aske
         return message("change.form", name=out.name, form=rules.in_words(change.form or ""), prepare=prepare)
     if change.kind == "portion" and out is not None and of is not None:
         return message("change.portion", name=out.name, quantity=into.quantity, unit=into.unit, before=of.quantity)
-    brought = _brought_in(into, out, may_have)
-    to_read = unread(into.food, may_have)
-    if not to_read:
-        return brought
-    return message("text.sentences", parts=[brought, _reading(into.food, to_read, may_have, asked)])
+    return with_labels_to_read(_brought_in(into, out, may_have), into.food, may_have)
 
 
-def _reading(food: Food, allergens: Sequence[str], may_have: MayHave, asked: LunchCheckRequest) -> Message:
+def _reading(food: Food, allergens: Sequence[str], may_have: MayHave, own: Recipe | None = None) -> Message:
     names = vocabulary().allergens
     avoided = [names[one].name for one in allergens]
-    return message("change.read-label", names=labels_to_read(food, may_have, asked), allergens=avoided)
+    return message("change.read-label", names=labels_to_read(food, may_have, own), allergens=avoided)
 
 
 def _brought_in(into: Portion, out: Food | None, may_have: MayHave) -> Message:

@@ -32,7 +32,7 @@ from service.reference.messages import worded
 
 MOST_LUNCHES = 50_000_000
 """Offers with more lunches are not searched for changes; a limit of ours, so that an answer comes."""
-PAIRS_FROM = 3
+PAIRS_FROM = 2
 """From how many of the best single changes pairs are made."""
 MOST_TRIED, MOST_SECOND = 24, 6
 """How many of the most promising changes are counted, and beside a first one; a share is expected of many more first."""
@@ -148,7 +148,7 @@ def _promising(trials: Trials, offer: Offer, before: float, *, second: bool = Fa
         one.add(offer)
         noted = [
             (kind, where, one.add(offer_after(offer, where)))
-            for kind, where in trials.in_group(offer, group, second=second)
+            for kind, where in trials.in_group(offer, group, one, second=second)
         ]
         expected = [(one.share(place), kind, where, place) for kind, where, place in noted]
         helps = any(kind == "take" and share > before for share, kind, _where, _place in expected)
