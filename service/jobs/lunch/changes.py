@@ -1,8 +1,9 @@
 """Up to five single changes to a lunch, out of the foods at hand, that fix most.
 
-Never one that brings in a food which the child or the setting must avoid or of which that is unknown, a choking form, a
-sweet or savoury snack, or a product over its own limit; never one that breaks a target that was met or lowers the score,
-but where it takes away what forbids packing the lunch: such changes come alone.
+Never one that brings in a food which the child or the setting must avoid, a choking form, a sweet or savoury snack, or a
+product over its own limit; never one that breaks a target that was met or lowers the score, but where it takes away what
+forbids packing the lunch: such changes come alone. A food whose label is still to be read comes in only in the place of one
+that must not be packed, and where nothing else would do: the change then says what to read.
 """
 
 from collections.abc import Iterator, Mapping, Sequence

@@ -32,7 +32,7 @@ from service.reference.messages import worded
 
 MOST_LUNCHES = 50_000_000
 """Offers with more lunches are not searched for changes; a limit of ours, so that an answer comes."""
-PAIRS_FROM = 2
+PAIRS_FROM = 3
 """From how many of the best single changes pairs are made."""
 MOST_TRIED, MOST_SECOND = 24, 6
 """How many of the most promising changes are counted, and beside a first one; a share is expected of many more first."""
@@ -83,7 +83,7 @@ def offer_changes(
         trials = Trials(child_offer, may_come, tick, named=named is not None)
         ranked, number = _searched(trials, child_offer, counts, wanted)
     if not ranked:
-        return [], message("offer-note.none-helps")
+        return [], _none_helps(child_offer, counts)
     top = max(ranked, key=lambda one: one.after.found.share())
     most_share = top.after.found.share()
     found = ranked[: asked.max_changes]
@@ -95,6 +95,13 @@ def offer_changes(
         most = percent(most_share)
         note = message("offer-note.not-found", wanted=percent(wanted), number=number, best=most)
     return [_row(trials, one, now) for one in found], note
+
+
+def _none_helps(child_offer: ChildOffer, counts: OfferCounts) -> Message:
+    """That nothing was found, and which rules no lunch keeps by itself: that is what another group of foods is needed for."""
+    targets = zip(child_offer.table.targets, counts.targets, strict=True)
+    never = [target.label for target, tally in targets if not tally.kept and not tally.not_applicable]
+    return message("offer-note.none-helps", rules=never or [message("offer-note.no-such-rule")])
 
 
 def _searched(trials: Trials, child_offer: ChildOffer, counts: OfferCounts, wanted: float) -> tuple[list[Tried], int]:

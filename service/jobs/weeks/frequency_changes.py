@@ -255,7 +255,7 @@ def _less(week: Week, use: Use, finding: FrequencyFinding) -> Iterator[Candidate
             counted = tuple(counted_food(one.food, one.amount_mg, week.age_group))
             if (
                 tried < MOST_FOODS
-                and suggesting().takes_place_of(use.food, one.food)
+                and one.food.category == use.food.category
                 and not any(item.groups is None or item.groups & (NEVER_ADDED | {row.counts}) for item in counted)
                 and all(week.make.goes_with(one.food, week.days[move.day], (move.item or 0,)) for move in some)
             ):
