@@ -4,6 +4,7 @@ A food is credited for the whole lunch before it is rounded: three crackers take
 food in different groups are still rounded group by group.
 """
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from functools import lru_cache
 
@@ -41,8 +42,8 @@ class Together:
     def __init__(self, items: Mapping[tuple[str, str], Credited], scheme: CreditingScheme | None) -> None:
         self.items = items
         self.scheme = scheme
-        foods = [food.id for food, _option, _amount in items.values()]
-        self._some_alike = {food for food in foods if foods.count(food) > 1}
+        number = Counter(food.id for food, _option, _amount in items.values())
+        self._some_alike = {food for food, times in number.items() if times > 1}
         self._more = lru_cache(maxsize=None)(self._of)
 
     def of(self, group: str, keys: Sequence[str]) -> ItemVector | None:
