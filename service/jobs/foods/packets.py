@@ -233,17 +233,11 @@ def _parts_of(food_id: str) -> tuple[tuple[str, int], ...]:
     return recipe_parts().get(food_id, ())
 
 
-def foods_with_packets(
-    asked: str | requests.LabelFood | requests.Recipe,
-) -> Iterator[str | requests.LabelFood | requests.Recipe]:
-    """The foods whose packets settle a food: of a dish its ingredients, otherwise the food itself."""
-    if isinstance(asked, requests.Recipe):
-        for one in asked.ingredients:
-            yield from foods_with_packets(one.food)
-    elif isinstance(asked, str) and _parts_of(asked):
-        yield from (part for part, _mg in _parts_of(asked))
-    else:
-        yield asked
+def packet_id(food: Food) -> str | None:
+    """The id under which a packet of a food is stored; None for a food that was only sent along, and for an own dish."""
+    if food.kind == "label" and (food.made_of or not is_kept_id(food.id)):
+        return None
+    return food.id
 
 
 def food_ids(asked: str | requests.LabelFood | requests.Recipe) -> Iterator[str]:

@@ -11,6 +11,7 @@ from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from service.domain.allergens.screening import Avoidance, screen_food
+from service.domain.allergens.to_read import foods_to_read
 from service.domain.errors import LunchError
 from service.domain.foods.amounts import ItemVector, Portion, amount_mg_of, credited_as, item_vector
 from service.domain.foods.crediting import CreditingScheme
@@ -41,12 +42,10 @@ from service.domain.lunch.suggesting import SPREAD
 from service.domain.measures import SCALE
 from service.domain.messages import Message, message
 from service.jobs.foods.at_hand import everyday_foods, foods_named
-from service.jobs.foods.packets import foods_with_packets, packets_at_hand
-from service.jobs.foods.resolve import food_of
+from service.jobs.foods.packets import packets_at_hand
 from service.jobs.lunch.change_rows import change_row
 from service.jobs.lunch.resolve import holding_of
 from service.jobs.requests.fields import Region
-from service.jobs.requests.foods import Recipe
 from service.jobs.requests.lunches import LunchCheckRequest
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.foods.suggesting import suggesting
@@ -147,7 +146,7 @@ def changes_for(
         (move,) = one.change.where
         if move.item is not None:
             left[move.item] = tuple(wrong for wrong in left[move.item] if wrong not in one.change.fixes_beside)
-        rows.append(_row(one, items, labels, may_have, asked, packed=not any(left)))
+        rows.append(_row(one, items, labels, may_have, packed=not any(left)))
     return rows
 
 
@@ -284,18 +283,6 @@ def _unread(item: "PreparedItem", may_have: MayHave) -> tuple[str, ...]:
     return tuple(dict.fromkeys(one.avoidance.allergen for one in screened if one.unread))
 
 
-def _labels_to_read(food: Food, may_have: MayHave, asked: LunchCheckRequest) -> list[str]:
-    """The names on the packets that settle a food: of a dish, those of its ingredients that are still to be read."""
-    own = [one.food for one in asked.lunch.items if isinstance(one.food, Recipe) and one.food.name == food.name]
-    parts = list(foods_with_packets(own[0] if own else food.id))
-    if not own and parts == [food.id]:
-        return [food.name]
-    words = vocabulary()
-    of_parts = [food_of(one, may_have.packets) for one in parts]
-    unread = [one.name for one in of_parts if any(screen_food(words, one, each).unread for each in may_have.avoidances)]
-    return list(dict.fromkeys(unread)) or [food.name]
-
-
 def _portions(
     item: "PreparedItem", moves: Moves, scheme: CreditingScheme | None, beside_mg: int, *, more: bool
 ) -> Iterator[LunchChange]:
@@ -356,7 +343,6 @@ def _row(
     items: list["PreparedItem"],
     labels: Mapping[str, str],
     may_have: MayHave,
-    asked: LunchCheckRequest,
     *,
     packed: bool,
 ) -> dict[str, Any]:
@@ -366,20 +352,22 @@ def _row(
     of = None if move.item is None else items[move.item]
     return {
         "of": of,
-        **change_row(change, _said(change, of, may_have, asked)),
+        **change_row(change, _said(change, of, may_have)),
         "mends": list(ranked.all_fixes),
         "mends_labels": [labels[target] for target in ranked.fixes],
         "score_after": ranked.after if packed else None,
     }
 
 
-def _said(change: LunchChange, of: "PreparedItem | None", may_have: MayHave, asked: LunchCheckRequest) -> Message:
+def _said(change: LunchChange, of: "PreparedItem | None", may_have: MayHave) -> Message:
     """The change in words; ``of``: the item that goes or changes."""
     into, out = change.into, change.out
     if change.kind == "read" and out is not None:
         names = vocabulary().allergens
         avoided = [names[one.partition(":")[2]].name for one in change.fixes_beside]
-        return message("change.read-label", names=_labels_to_read(out, may_have, asked), allergens=avoided)
+        to_read = foods_to_read(vocabulary(), out, may_have.avoidances)
+        names_to_read = list(dict.fromkeys(one.food.name for one in to_read))
+        return message("change.read-label", names=names_to_read, allergens=avoided)
     rules = handling_rules()
     if change.kind == "keep":
         figure = holding_figure(rules, "cold_sources", may_have.regions)

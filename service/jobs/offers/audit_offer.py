@@ -50,7 +50,7 @@ def audit_offer(asked: OfferAuditRequest, tick: Tick | None = None) -> dict[str,
             )
             reply |= worded_as("changes_note", note)
         children.append(reply)
-    to_read = packets_to_read(asked.offer, made.packets, made.children, [one.branches for one in offers], tick)
+    to_read = packets_to_read(made.children, [one.branches for one in offers], tick)
     return {
         "on": asked.on.isoformat(),
         "children": children,
