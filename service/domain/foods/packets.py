@@ -99,7 +99,7 @@ class ReadPacket(NamedTuple):
     complete: bool
     warnings_read: bool
     not_read: Message | None = None
-    """That its list of ingredients was given and could not be read."""
+    """That a text on it was given and could not be read."""
 
 
 def with_figures(food: Food, figures: Iterable[PrintedFigure]) -> Food:

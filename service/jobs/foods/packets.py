@@ -23,7 +23,7 @@ from service.domain.foods.packets import (
     profile_read,
     with_figures,
 )
-from service.domain.messages import message
+from service.domain.messages import Message, message
 from service.jobs.foods.by_id import food_by_id
 from service.jobs.requests import foods as requests
 from service.jobs.requests.fields import is_kept_id
@@ -209,6 +209,18 @@ def _read(packet: Packet) -> ReadPacket:
     complete = reading.has_ingredients and reading.readable
     not_read = None if reading.not_read is None else on_packet(reading.not_read, packet.read_on)
     return ReadPacket(packet.read_on, named, dict(packet.ticks), complete, packet.may_contain is not None, not_read)
+
+
+def statement_not_read(asked: requests.Packet) -> Message | None:
+    """That a text of a packet could not be read, and what to do; None where each could, or none was given."""
+    texts = Packet(
+        asked.food,
+        asked.read_on,
+        ingredients=asked.ingredients,
+        contains=asked.contains,
+        may_contain=asked.may_contain,
+    )
+    return _read(texts).not_read
 
 
 LEVEL_OF_TICK: dict[str, Level] = {"contains": "contains", "may_contain": "may_contain", "not_named": "free"}

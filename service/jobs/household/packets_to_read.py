@@ -15,14 +15,18 @@ from service.domain.errors import BadInput, LunchError, OutsideAgeGroups, Outsid
 from service.domain.foods.packets import Packets
 from service.domain.offers.offer import branches, ways_laid_out
 from service.jobs.allergens.avoidances import avoidances_of
-from service.jobs.foods.packets import packet_id, packets_at_hand
+from service.jobs.allergens.reply import not_read_cautions
+from service.jobs.foods.packets import packet_id, packets_at_hand, statement_not_read
 from service.jobs.foods.resolve import food_of
 from service.jobs.household.requests import KeptChild, KeptLunch, KeptOffer
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.household.stored.stored_ids import Resolving, foods_resolved
 from service.jobs.offers.requests import OfferAuditWithIds
+from service.jobs.requests.fields import is_kept_id
+from service.jobs.requests.foods import Packet
 from service.jobs.requests.lunches import LunchItem
 from service.reference.allergens.vocabulary import vocabulary
+from service.reference.messages import listed_as
 from service.store.kinds import CHILD, LUNCH, OFFER
 from service.store.records import Connection, Kind, page
 
@@ -47,7 +51,6 @@ class Need(NamedTuple):
 
     child: str
     food: str
-    name: str
     allergens: frozenset[str]
     lunches: int
 
@@ -55,7 +58,8 @@ class Need(NamedTuple):
 def packets_to_read(connection: Connection, household: UUID, asked: Asked, on: date) -> dict[str, Any]:
     """Foods whose packets to read, those that settle most lunches first: for whom, and for which allergens.
 
-    ``lunches``: of all children together. Raises ``BadInput`` where the offers are too much work to lay out.
+    ``lunches``: of all children together; 0 for a packet that was stored and could not be read, where none depends on it
+    yet. Raises ``BadInput`` where the offers are too much work to lay out.
     """
     kept = KeptThings(connection, household)
     children = {
@@ -63,9 +67,11 @@ def packets_to_read(connection: Connection, household: UUID, asked: Asked, on: d
         for key, body in _bodies(connection, CHILD, household)
         if asked.children is None or key in asked.children
     }
-    packets = packets_at_hand(kept.packets(on, on), on)
+    read = kept.packets(on, on)
+    packets = packets_at_hand(read, on)
     needs: list[Need] = []
     if asked.offers is None:
+        needs += _read_in_vain(read, children, kept, packets)
         for _key, body in _bodies(connection, LUNCH, household):
             lunch = KeptLunch.model_validate(body)
             if lunch.child in children and lunch.date >= on - timedelta(days=DAYS_BEFORE):
@@ -77,28 +83,28 @@ def packets_to_read(connection: Connection, household: UUID, asked: Asked, on: d
         if asked.offers is None or key in asked.offers
     }
     needs += _of_offers(offers, children, kept, packets, on)
-    names: dict[str, str] = {}
     lunches: Counter[str] = Counter()
     whom: dict[str, dict[str, set[str]]] = {}
     for need in needs:
-        names[need.food] = need.name
         lunches[need.food] += need.lunches
         whom.setdefault(need.food, {}).setdefault(need.child, set()).update(need.allergens)
-    ranked = sorted(lunches, key=lambda food: (-lunches[food], names[food], food))
+    foods = {one: food_of(kept.food(one, "/food") if is_kept_id(one) else one, packets) for one in lunches}
+    ranked = sorted(lunches, key=lambda food: (-lunches[food], foods[food].name, food))
     return {
         "on": on.isoformat(),
         "to_read": [
             {
                 "food": food,
-                "name": names[food],
+                "name": foods[food].name,
                 "lunches": lunches[food],
                 "children": [
                     {"id": child_id, "nickname": children[child_id].nickname, "allergens": sorted(allergens)}
-                    for child_id, allergens in sorted(whom[food].items())
+                    for child_id, allergens in sorted(whom.get(food, {}).items())
                 ],
             }
             for food in ranked
         ],
+        **listed_as("caution", not_read_cautions(foods[food] for food in ranked)),
     }
 
 
@@ -142,22 +148,32 @@ def _of_offers(
                 food_id = packet_id(found.food)
                 if food_id is not None:
                     allergens = frozenset(allergen for some in found.items.values() for allergen in some)
-                    yield Need(child_id, food_id, found.food.name, allergens, found.lunches)
+                    yield Need(child_id, food_id, allergens, found.lunches)
+
+
+def _read_in_vain(
+    read: Sequence[Packet], children: Mapping[str, KeptChild], kept: KeptThings, packets: Packets
+) -> Iterator[Need]:
+    """Packets that were stored and could not be read: to be read again, also where no lunch holds their food yet."""
+    newest = [one for one in read if packets.by_food[one.food].read_on == one.read_on]
+    items = [LunchItem(food=one.food) for one in newest if statement_not_read(one) is not None]
+    items = foods_resolved(kept, items)
+    for child_id, child in children.items():
+        for need in _of_items(items, child_id, child, packets):
+            yield need._replace(lunches=0)
 
 
 def _of_items(items: Sequence[LunchItem], child_id: str, child: KeptChild, packets: Packets) -> Iterator[Need]:
     """What one lunch of these items depends on. ``items``: their foods in place of ids of stored ones."""
     avoidances = avoidances_of(child, child.setting())
-    names: dict[str, str] = {}
     allergens: dict[str, set[str]] = {}
     for item in items:
         for food, some in foods_to_read(vocabulary(), food_of(item.food, packets), avoidances):
             food_id = packet_id(food)
             if food_id is not None:
-                names[food_id] = food.name
                 allergens.setdefault(food_id, set()).update(some)
     for food_id, looked_for in allergens.items():
-        yield Need(child_id, food_id, names[food_id], frozenset(looked_for), 1)
+        yield Need(child_id, food_id, frozenset(looked_for), 1)
 
 
 def _bodies(connection: Connection, kind: Kind, household: UUID) -> list[tuple[str, dict[str, Any]]]:
