@@ -16,6 +16,7 @@ from service.domain.offers.judging import OfferToJudge, judge_offer, refuse_too_
 from service.domain.offers.offer import Branch, Offer, branches
 from service.domain.offers.spread import KnownSpreads
 from service.jobs.allergens.reply import not_read_cautions
+from service.jobs.foods.salted_water import salted_water_cautions
 from service.jobs.lunch.reply import measures_used
 from service.jobs.offers.cards import to_label_or_move
 from service.jobs.offers.changes import offer_changes
@@ -54,6 +55,8 @@ def audit_offer(asked: OfferAuditRequest, tick: Tick | None = None) -> dict[str,
             reply |= worded_as("changes_note", note)
         children.append(reply)
     to_read = packets_to_read(made.children, [one.branches for one in offers], tick)
+    foods = list(_foods_offered(made))
+    salt = salted_water_cautions(foods, asked.salts_cooking_water)
     return {
         "on": asked.on.isoformat(),
         "children": children,
@@ -63,7 +66,7 @@ def audit_offer(asked: OfferAuditRequest, tick: Tick | None = None) -> dict[str,
             [child["left_out"] for child in children],
             [one.child.nickname or f"child {place}" for place, one in enumerate(made.children, 1)],
         ),
-        **listed_as("caution", [*CAUTIONS, *not_read_cautions(_foods_offered(made))]),
+        **listed_as("caution", [*CAUTIONS, *not_read_cautions(foods), *salt]),
     }
 
 
