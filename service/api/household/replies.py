@@ -25,8 +25,8 @@ class OfRecord(BaseModel):
     )
 
 
-def _record(name: str, form: type[BaseModel]) -> type[BaseModel]:
-    return cast(type[BaseModel], create_model(name, __base__=(OfRecord, form), __doc__=form.__doc__))
+def _record(name: str, form: type[BaseModel], besides: type[OfRecord] = OfRecord) -> type[BaseModel]:
+    return cast(type[BaseModel], create_model(name, __base__=(besides, form), __doc__=form.__doc__))
 
 
 def _page(name: str, record: type[BaseModel]) -> type[BaseModel]:
@@ -45,7 +45,18 @@ def _listed(record: type[BaseModel]) -> type[BaseModel]:
 
 ChildRecord = _record("ChildRecord", KeptChild)
 FoodRecord = _record("FoodRecord", KeptFood)
-PacketRecord = _record("PacketRecord", KeptPacket)
+
+
+class _OfPacket(OfRecord):
+    """What a packet has besides."""
+
+    cautions: list[str] = Field(
+        description="That a statement on it could not be read, and what to do, in sentences of English; empty: each was read."
+    )
+    caution_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")
+
+
+PacketRecord = _record("PacketRecord", KeptPacket, _OfPacket)
 RecipeRecord = _record("RecipeRecord", KeptRecipe)
 OfferRecord = _record("OfferRecord", KeptOffer)
 PriceRecord = _record("PriceRecord", KeptPrice)

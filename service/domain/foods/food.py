@@ -190,6 +190,9 @@ class Food:
     uncredited_parts: tuple[str, ...] = ()
     """Of a dish: the names of the foods in it whose credits are not known."""
 
+    made_of: tuple["Food", ...] = field(default=(), repr=False)
+    """Of a dish: the foods in it, and for a dish in it those in that one."""
+
     @property
     def uncredited(self) -> tuple[str, ...]:
         """The names of the foods whose credits are not known: its own, or those in a dish."""

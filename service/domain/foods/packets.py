@@ -87,6 +87,21 @@ def packets_on(packets: Iterable[Packet], day: date, salted_water: bool = False)
     return Packets(tuple(found[food] for food in sorted(found)), found, salted_water)
 
 
+class KnownOfFoods(NamedTuple):
+    """What is known of foods on any day: packets, whenever they were read, and whether cooking water is salted."""
+
+    packets: tuple[Packet, ...] = ()
+    salted_water: bool | None = None
+    """None: nobody said; then no salt is counted."""
+
+    def on(self, day: date) -> Packets:
+        """What is known on a day."""
+        return packets_on(self.packets, day, bool(self.salted_water))
+
+
+NOTHING_KNOWN_OF_FOODS = KnownOfFoods()
+
+
 class ReadPacket(NamedTuple):
     """What the words and ticks of a packet come to. ``complete``: its list of ingredients was read.
 
@@ -99,7 +114,7 @@ class ReadPacket(NamedTuple):
     complete: bool
     warnings_read: bool
     not_read: Message | None = None
-    """That its list of ingredients was given and could not be read."""
+    """That a text on it was given and could not be read."""
 
 
 def with_figures(food: Food, figures: Iterable[PrintedFigure]) -> Food:

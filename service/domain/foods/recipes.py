@@ -112,6 +112,7 @@ def compose(
         credits_known=all(i.food.credits_known for i in ingredients),
         uncredited_parts=tuple(dict.fromkeys(name for i in ingredients for name in i.food.uncredited)),
         discretionary=_is_discretionary(ingredients, discretionary_share),
+        made_of=tuple(dict.fromkeys(food for i in ingredients for food in i.food.made_of or (i.food,))),
     )
 
 

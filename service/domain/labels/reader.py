@@ -79,7 +79,7 @@ def read_label(
     evidence: list[LabelEvidence] = []
     has_ingredients = ingredients is not None and not ingredients.isspace() and ingredients != ""
     left_out = words_seen = unknown = 0
-    readable = has_ingredients
+    some_not_read = False
     texts: tuple[tuple[str | None, Field], ...] = (
         (ingredients, "ingredients"),
         (contains, "contains"),
@@ -92,8 +92,10 @@ def read_label(
             seen = reader.count_words()
             words_seen += seen.words
             unknown += seen.unknown
-            readable = readable and seen.readable and (seen.names_food or field != "ingredients")
-    return LabelReading(tuple(evidence), has_ingredients, left_out, words_seen, unknown, readable)
+            reads_as_one = seen.readable and (seen.names_food or field != "ingredients")
+            some_not_read = some_not_read or not reads_as_one
+    readable = has_ingredients and not some_not_read
+    return LabelReading(tuple(evidence), has_ingredients, left_out, words_seen, unknown, readable, some_not_read)
 
 
 class _Reader(PhrasedText):

@@ -45,6 +45,13 @@ class Looked(NamedTuple):
     extra_reply: Body | None = None
 
 
+class Beside(NamedTuple):
+    """Fields that are shown with a record and worked out each time it is: their names, and what they say of its body."""
+
+    fields: tuple[str, ...]
+    of: Callable[[Connection, UUID, Body], Body]
+
+
 @dataclass(frozen=True)
 class Resource:
     """All that there is to say of a kind of record; each is one entry of ``kinds.py``.
@@ -53,7 +60,8 @@ class Resource:
     sorted or kept unique. ``look_over``: looks at names and ids before it is kept; given the body that is edited, if any.
     ``kept``: the form in which it is kept, where fields are computed. ``needed_by``: the kinds that may name a record
     and keep it from being removed. ``day_of``: the day a record is about, for keys that may write about some days only.
-    ``retired``: fields that older exports may hold and that are dropped.
+    ``retired``: fields that older exports may hold and that are dropped. ``beside``: what is shown with a record and not
+    stored.
     """
 
     kind: Kind
@@ -64,6 +72,7 @@ class Resource:
     needed_by: tuple[Kind, ...] = ()
     day_of: Callable[[Body], date] | None = None
     retired: frozenset[str] = frozenset()
+    beside: Beside | None = None
 
     @property
     def noun(self) -> str:
@@ -92,8 +101,9 @@ class Resource:
 
     @cached_property
     def computed(self) -> frozenset[str]:
-        """Fields that are kept and not sent."""
-        return frozenset(self.kept_model.model_fields) - frozenset(self.model.model_fields)
+        """Fields that are kept, or shown, and not sent."""
+        beside = () if self.beside is None else self.beside.fields
+        return frozenset(self.kept_model.model_fields) - frozenset(self.model.model_fields) | frozenset(beside)
 
     @cached_property
     def adapter(self) -> TypeAdapter[Any]:
@@ -115,9 +125,13 @@ class Resource:
 
 
 class Kept(NamedTuple):
-    """A record that was kept, and what its answer reports besides it. ``created``: it was not there before."""
+    """A record that was kept, as it is shown, and what its answer reports besides it.
+
+    ``created``: it was not there before.
+    """
 
     record: Record
+    shown: Body
     extra_reply: Body | None
     created: bool = False
 
@@ -152,7 +166,8 @@ def keep_record(
     body = _body(asked, looked)
     _within(resource, body, days)
     record = create(connection, resource.kind, household, body, resource.columns(asked), record_id)
-    return Kept(record, looked.extra_reply, created=True)
+    whole = shown_whole(connection, resource, household, record)
+    return Kept(record, whole, looked.extra_reply, created=True)
 
 
 def show_record(connection: Connection, resource: Resource, household: UUID, record_id: str) -> Record:
@@ -176,7 +191,9 @@ def list_records(
     found = page(connection, resource.kind, household, _after(cursor), limit + 1, where)
     more = len(found) > limit
     return {
-        "items": [{**shown(one), "version": one.version} for one in found[:limit]],
+        "items": [
+            {**shown_whole(connection, resource, household, one), "version": one.version} for one in found[:limit]
+        ],
         "next": cursor_of(str(found[limit - 1].id)) if more else None,
     }
 
@@ -228,12 +245,11 @@ def edited(
     looked = resource.look_over(connection, household, asked, before.body)
     body = _body(asked, looked)
     _within(resource, body, days)
-    if body == before.body:
-        return Kept(before, looked.extra_reply)
-    columns = resource.columns(asked)
-    return Kept(
-        replace(connection, resource.kind, household, before.id, before.version, body, columns), looked.extra_reply
-    )
+    after = before
+    if body != before.body:
+        columns = resource.columns(asked)
+        after = replace(connection, resource.kind, household, before.id, before.version, body, columns)
+    return Kept(after, shown_whole(connection, resource, household, after), looked.extra_reply)
 
 
 def remove_record(
@@ -256,13 +272,19 @@ def remove_record(
 
 
 def shown(record: Record) -> Body:
-    """A record as it is published: its id and times, then its fields. Its version is the entity tag."""
+    """A record as it is stored: its id and times, then its fields. Its version is the entity tag."""
     return {
         "id": str(record.id),
         "created_at": record.created_at.isoformat(timespec="seconds").replace("+00:00", "Z"),
         "updated_at": record.updated_at.isoformat(timespec="seconds").replace("+00:00", "Z"),
         **record.body,
     }
+
+
+def shown_whole(connection: Connection, resource: Resource, household: UUID, record: Record) -> Body:
+    """A record as it is published: as it is stored, with what is said beside it."""
+    whole = shown(record)
+    return whole if resource.beside is None else whole | resource.beside.of(connection, household, record.body)
 
 
 _JSON: TypeAdapter[Any] = TypeAdapter(dict[str, Any])

@@ -3,16 +3,13 @@
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from service.domain.allergens.to_read import foods_to_read
 from service.domain.foods.amounts import Portion
 from service.domain.foods.food import Food
 from service.domain.lunch.changes import LunchChange
 from service.domain.lunch.handling import holding_figure
 from service.domain.messages import Message, message
-from service.jobs.foods.packets import foods_with_packets
-from service.jobs.foods.resolve import food_of
 from service.jobs.lunch.may_have import MayHave, unread
-from service.jobs.requests.foods import Recipe
-from service.jobs.requests.lunches import LunchCheckRequest
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.lunch.handling import handling_rules
 
@@ -20,17 +17,10 @@ if TYPE_CHECKING:
     from service.jobs.lunch.items import PreparedItem
 
 
-def labels_to_read(food: Food, may_have: MayHave, own: Recipe | None = None) -> list[str]:
-    """The names on the packets that settle a food: of a dish, those of its ingredients that are still to be read.
-
-    ``own``: the recipe of a dish that was sent with the request.
-    """
-    parts = list(foods_with_packets(own or food.id))
-    if own is None and parts == [food.id]:
-        return [food.name]
-    of_parts = [food_of(one, may_have.packets) for one in parts]
-    names = [one.name for one in of_parts if unread(one, may_have)]
-    return list(dict.fromkeys(names)) or [food.name]
+def labels_to_read(food: Food, may_have: MayHave) -> list[str]:
+    """The names on the packets that settle a food: of a dish, those of its ingredients that are still to be read."""
+    found = foods_to_read(vocabulary(), food, may_have.avoidances)
+    return list(dict.fromkeys(one.food.name for one in found)) or [food.name]
 
 
 def with_labels_to_read(brought: Message, food: Food, may_have: MayHave) -> Message:
@@ -41,13 +31,12 @@ def with_labels_to_read(brought: Message, food: Food, may_have: MayHave) -> Mess
     return message("text.sentences", parts=[brought, _reading(food, to_read, may_have)])
 
 
-def said(change: LunchChange, of: "PreparedItem | None", may_have: MayHave, asked: LunchCheckRequest) -> Message:
+def said(change: LunchChange, of: "PreparedItem | None", may_have: MayHave) -> Message:
     """The change in words; ``of``: the item that goes or changes."""
     into, out = change.into, change.out
     if change.kind == "read" and out is not None:
-        own = [one.food for one in asked.lunch.items if isinstance(one.food, Recipe) and one.food.name == out.name]
         allergens = [one.partition(":")[2] for one in change.fixes_beside]
-        return _reading(out, allergens, may_have, own[0] if own else None)
+        return _reading(out, allergens, may_have)
     rules = handling_rules()
     if change.kind == "keep":
         figure = holding_figure(rules, "cold_sources", may_have.regions)
@@ -62,10 +51,10 @@ def said(change: LunchChange, of: "PreparedItem | None", may_have: MayHave, aske
     return with_labels_to_read(_brought_in(into, out, may_have), into.food, may_have)
 
 
-def _reading(food: Food, allergens: Sequence[str], may_have: MayHave, own: Recipe | None = None) -> Message:
+def _reading(food: Food, allergens: Sequence[str], may_have: MayHave) -> Message:
     names = vocabulary().allergens
     avoided = [names[one].name for one in allergens]
-    return message("change.read-label", names=labels_to_read(food, may_have, own), allergens=avoided)
+    return message("change.read-label", names=labels_to_read(food, may_have), allergens=avoided)
 
 
 def _brought_in(into: Portion, out: Food | None, may_have: MayHave) -> Message:

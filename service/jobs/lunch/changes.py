@@ -88,7 +88,7 @@ def changes_for(
         (move,) = one.change.where
         if move.item is not None:
             left[move.item] = tuple(wrong for wrong in left[move.item] if wrong not in one.change.fixes_beside)
-        rows.append(_row(one, items, labels, may_have, asked, packed=not any(left)))
+        rows.append(_row(one, items, labels, may_have, packed=not any(left)))
     return rows
 
 
@@ -281,7 +281,6 @@ def _row(
     items: list["PreparedItem"],
     labels: Mapping[str, str],
     may_have: MayHave,
-    asked: LunchCheckRequest,
     *,
     packed: bool,
 ) -> dict[str, Any]:
@@ -291,7 +290,7 @@ def _row(
     of = None if move.item is None else items[move.item]
     return {
         "of": of,
-        **change_row(change, said(change, of, may_have, asked)),
+        **change_row(change, said(change, of, may_have)),
         "mends": list(ranked.all_fixes),
         "mends_labels": [labels[target] for target in ranked.fixes],
         "score_after": ranked.after if packed else None,

@@ -12,6 +12,7 @@ from service.domain.lunch.check import PreparedItem, handling_findings, judge_lu
 from service.domain.lunch.findings import Judgement
 from service.domain.lunch.handling import HandlingFinding
 from service.domain.lunch.standards import TargetTable
+from service.jobs.foods.salted_water import salted_water_cautions
 from service.jobs.lunch.reply import Reply, energy_need_row, lunch_reply, placed_changes
 from service.jobs.lunch.resolve import SentItem, holding_of, lunch_to_judge, resolve_lunch
 from service.jobs.requests.lunches import HoldingConditions, LunchCheckRequest
@@ -38,7 +39,8 @@ def check_lunch(asked: LunchCheckRequest, *, on_at: Place = ("on",), lunch_at: P
     """
     lunch, sent, need = resolve_lunch(asked, on_at=on_at, lunch_at=lunch_at)
     judged = judge_lunch(lunch)
-    reply = lunch_reply(lunch, judged, sent)
+    salt = salted_water_cautions((item.food for item in lunch.items), asked.salts_cooking_water)
+    reply = lunch_reply(lunch, judged, sent, salt)
     reply["energy_need"] = None if need is None else energy_need_row(need)
     if asked.child.nickname:
         reply["nickname"] = asked.child.nickname

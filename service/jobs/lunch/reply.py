@@ -35,8 +35,13 @@ from service.reference.weeks.frequencies import FrequencyStandard
 Reply = dict[str, Any]
 
 
-def lunch_reply(lunch: LunchToJudge, judged: LunchJudgement, sent: Sequence[SentItem]) -> Reply:
-    """The judgement of a lunch as the reply; changes and energy need are left empty. ``sent``: of each item."""
+def lunch_reply(
+    lunch: LunchToJudge, judged: LunchJudgement, sent: Sequence[SentItem], more: Sequence[Message] = ()
+) -> Reply:
+    """The judgement of a lunch as the reply; changes and energy need are left empty.
+
+    ``sent``: of each item; ``more``: cautions besides those that follow from the lunch.
+    """
     items = lunch.items
     return {
         "verdict": judged.verdict,
@@ -54,7 +59,7 @@ def lunch_reply(lunch: LunchToJudge, judged: LunchJudgement, sent: Sequence[Sent
         "handling": [_of_items(handling_row(one), [sent[place] for place in one.places]) for one in judged.handling],
         "energy_need": None,
         "changes": [],
-        **_cautions(lunch.table, lunch_cautions(lunch, judged)),
+        **_cautions(lunch.table, [*lunch_cautions(lunch, judged), *more]),
     }
 
 

@@ -4,15 +4,19 @@ Items that a child must not have are left out first and reported with the reason
 and every lunch of it counted, exactly. The reply is a plain dictionary (see service/api/offers/replies.py).
 """
 
+from collections.abc import Iterator
 from importlib.util import find_spec
 from typing import Any
 
 from service.domain.allergens.screening import Avoidance
 from service.domain.cautions import CAUTIONS
 from service.domain.counting.masks import Tick
+from service.domain.foods.food import Food
 from service.domain.offers.judging import OfferToJudge, judge_offer, refuse_too_large
 from service.domain.offers.offer import Branch, Offer, branches
 from service.domain.offers.spread import KnownSpreads
+from service.jobs.allergens.reply import not_read_cautions
+from service.jobs.foods.salted_water import salted_water_cautions
 from service.jobs.lunch.reply import measures_used
 from service.jobs.offers.cards import to_label_or_move
 from service.jobs.offers.changes import offer_changes
@@ -50,7 +54,9 @@ def audit_offer(asked: OfferAuditRequest, tick: Tick | None = None) -> dict[str,
             )
             reply |= worded_as("changes_note", note)
         children.append(reply)
-    to_read = packets_to_read(asked.offer, made.packets, made.children, [one.branches for one in offers], tick)
+    to_read = packets_to_read(made.children, [one.branches for one in offers], tick)
+    foods = list(_foods_offered(made))
+    salt = salted_water_cautions(foods, asked.salts_cooking_water)
     return {
         "on": asked.on.isoformat(),
         "children": children,
@@ -60,8 +66,13 @@ def audit_offer(asked: OfferAuditRequest, tick: Tick | None = None) -> dict[str,
             [child["left_out"] for child in children],
             [one.child.nickname or f"child {place}" for place, one in enumerate(made.children, 1)],
         ),
-        **listed_as("caution", CAUTIONS),
+        **listed_as("caution", [*CAUTIONS, *not_read_cautions(foods), *salt]),
     }
+
+
+def _foods_offered(made: ResolvedAudit) -> Iterator[Food]:
+    """The foods that are set out, whoever may take them."""
+    return (item.food for one in made.children for item in one.items.values())
 
 
 def _avoided_by_others(made: ResolvedAudit, child_offer: ChildOffer) -> list[Avoidance]:

@@ -8,7 +8,7 @@ from typing import NamedTuple
 from service.domain.counting.masks import Tick
 from service.domain.errors import BadInput, Faults, UnknownName
 from service.domain.foods.amounts import Portion, near_names
-from service.domain.foods.packets import NO_PACKETS, Packets
+from service.domain.foods.packets import NO_PACKETS
 from service.domain.measures import MEASURE_INDEX
 from service.jobs.foods.packets import packets_at_hand
 from service.jobs.offers.changes import named_foods
@@ -25,7 +25,6 @@ class ResolvedAudit(NamedTuple):
     children: list[ChildOffer]
     measures: list[int] | None
     named: list[Portion] | None
-    packets: Packets
 
 
 def resolve_audit(asked: OfferAuditRequest, tick: Tick | None = None) -> ResolvedAudit:
@@ -54,7 +53,7 @@ def resolve_audit(asked: OfferAuditRequest, tick: Tick | None = None) -> Resolve
             children.append(lay_out(asked, place, prepared))
     faults.found = list({fault.sentence(): fault for fault in faults.found}.values())  # what children share, once
     faults.raise_all()
-    return ResolvedAudit(children, measures, named, packets)
+    return ResolvedAudit(children, measures, named)
 
 
 def _refuse_doubles(asked: OfferAuditRequest) -> None:

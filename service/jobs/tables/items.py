@@ -17,6 +17,7 @@ from service.domain.errors import UnknownName
 from service.domain.foods.amounts import HEAVIEST_ITEM_MG, amount_mg_of, credit_option
 from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import CreditOption, Food
+from service.domain.foods.packets import NO_PACKETS, KnownOfFoods
 from service.domain.measures import SCALE
 from service.domain.tables.items import (
     ItemArrays,
@@ -26,11 +27,12 @@ from service.domain.tables.items import (
     item_arrays,
     weights_mg,
 )
-from service.jobs.foods.resolve import amount_of
+from service.jobs.foods.resolve import amount_of, food_of
 from service.jobs.requests.lunches import LunchItem
 from service.jobs.tables.columns import NumberColumn, Place, TextColumn, joint_codes
 from service.jobs.tables.faults import RowFaults, attempt, not_a_number
 from service.jobs.tables.looked_up import looked_up, looked_up_text
+from service.jobs.tables.lunches import named_day
 from service.reference.foods.catalogue import find_food, near_food_ids
 
 FOODS_KEPT = 20_000
@@ -76,12 +78,18 @@ def known_food(food_id: str) -> Food:
     return food
 
 
-def item_fields(texts: dict[str, TextColumn], quantity: NumberColumn, faults: RowFaults) -> ItemFields:
+def item_fields(
+    texts: dict[str, TextColumn], quantity: NumberColumn, faults: RowFaults, known: KnownOfFoods
+) -> ItemFields:
     """Look up what each row says of its item; faults are noted by row."""
     place, found = looked_up_text("food", texts["food"], known_food, faults, needed=True)
-    foods = sorted(found, key=lambda food: food.id)  # so that tables of the same foods share their arrays
-    number = {food.id: at for at, food in enumerate(foods)}
-    food = np.array([*(number[one.id] for one in found), -1], np.intp)[place]
+    if known.packets or known.salted_water:
+        place, found = _as_known(place, found, texts["on"], faults, known)
+    foods = sorted(
+        dict.fromkeys(found), key=lambda food: food.id
+    )  # so that tables of the same foods share their arrays
+    number = {food: at for at, food in enumerate(foods)}
+    food = np.array([*(number[one] for one in found), -1], np.intp)[place]
     form = texts["form"]
     looked_up_text("form", form, lambda value: asked(form=value), faults)
     held, known_held = looked_up_text("held", texts["held"], lambda value: HELD.index(asked(held=value)), faults)
@@ -94,6 +102,22 @@ def item_fields(texts: dict[str, TextColumn], quantity: NumberColumn, faults: Ro
 
     ways_of, ways = looked_up("credit_as", way, faults, food, texts["credit_as"].codes)
     return ItemFields(food, foods, amount_mg, ways_of, ways, form.codes, form.values, held)
+
+
+def _as_known(
+    place: Place, foods: list[Food], on: TextColumn, faults: RowFaults, known: KnownOfFoods
+) -> tuple[Place, list[Food]]:
+    """The food of each row with what is known of it on the row's day. ``place``: (rows,) places in ``foods``."""
+    # A cell that is not a day is a fault of its lunch, noted where the lunches are looked up.
+    days = {text: attempt("on", named_day, text)[0] for text in on.values}
+    by_day = {text: NO_PACKETS if day is None else known.on(day) for text, day in days.items()}
+
+    def as_known(row: int) -> Food | None:
+        if place[row] < 0:
+            return None
+        return food_of(foods[place[row]].id, by_day.get(on.at(row) or "", NO_PACKETS))
+
+    return looked_up("food", as_known, faults, place, on.codes)
 
 
 def asked(**given: object) -> Any:

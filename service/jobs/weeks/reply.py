@@ -28,7 +28,8 @@ from service.domain.weeks.words import (
     week_notes,
     weekday,
 )
-from service.jobs.allergens.reply import screened_row
+from service.jobs.allergens.reply import not_read_cautions, screened_row
+from service.jobs.foods.salted_water import salted_water_cautions
 from service.jobs.lunch.check_lunch import handling_of
 from service.jobs.lunch.reply import handling_row, judged_by, standard_row, table_cautions, totals_rows, unchecked_day
 from service.jobs.requests.fields import Region
@@ -77,7 +78,9 @@ def week_reply(asked: WeekRequest, made: ResolvedWeek, judged: JudgedWeek, chang
         "cautions": [],
     }
     notes = week_notes(week.missing(), week.shown_apart())
-    cautions = list(CAUTIONS)
+    cautions = [*CAUTIONS, *not_read_cautions(food for day in week.days for food in day.foods)]
+    not_told = (day for day in week.days if day.asked.salts_cooking_water is None)
+    cautions += salted_water_cautions((food for day in not_told for food in day.foods), asked.salts_cooking_water)
     unknown = names_of_no_food(asked)
     if unknown:
         notes.append(message("week-note.price-of-no-food", names=unknown))

@@ -119,7 +119,7 @@ def lunch_foods() -> LunchFoodTable:
     return LunchFoodTable(rows)
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=4096)
 def salted_kind(food_id: str) -> Food | None:
     """A lunch food cooked in salted water, under the id of the same food cooked without salt; None if there are not both."""
     plain, salted = lunch_foods().get(food_id), lunch_foods().get(f"{food_id}-salted")

@@ -162,7 +162,7 @@ def test_a_column_twice_is_refused() -> None:
 def test_a_table_without_rows_has_answers_without_rows() -> None:
     """With all their columns."""
     checked = check_table(pd.DataFrame({name: [] for name in COLUMNS}))
-    assert [len(frame) for frame in checked] == [0, 0, 0]
+    assert [len(frame) for frame in checked] == [0, 0, 0, 0]
     assert tuple(checked.lunches) == LUNCH_COLUMNS
     assert tuple(checked.findings) == FINDING_COLUMNS
     assert tuple(checked.rejects) == REJECT_COLUMNS
