@@ -6,7 +6,7 @@ from pydantic import BaseModel, ConfigDict, Field, create_model
 
 from service.api.allergens.replies import ScreeningReply
 from service.api.lunch.replies import LunchCheckReply
-from service.api.replies import AsCodes, ReplyModel
+from service.api.replies import AsCodes, ReplyModel, SaidMessage
 from service.jobs.household.requests import KeptChild, KeptFood, KeptLunch, KeptOffer, KeptPacket, KeptPrice, KeptRecipe
 from service.jobs.word_lists import Rights
 
