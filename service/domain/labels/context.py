@@ -412,4 +412,4 @@ def _ends_sentence(parts: Sequence[str], at: int, count: int) -> bool:
     if separator != ".":
         return True
     word, following = parts[2 * at + 1], parts[2 * at + 3] if at + 1 < count else ""
-    return not ((word.isdigit() and following.isdigit()) or (len(word) == 1 and len(following) == 1))
+    return not ((word.isdigit() and following.isdigit()) or (len(word) == 1 and len(following) == 1 and word.isascii()))
