@@ -251,7 +251,9 @@ def _flags_within(phrases: Mapping[tuple[str, ...], Entry], tokens: tuple[str, .
             if entry is not None:
                 for flag in (*entry.flags, *entry.inherited):
                     tier: Tier = "check_label" if flag.use == "unqualified" and at > 0 else flag.tier
-                    flags.setdefault((flag.allergen, tier), flag._replace(use="dish" if flag.use == "dish" else "plain", tier=tier))
+                    flags.setdefault(
+                        (flag.allergen, tier), flag._replace(use="dish" if flag.use == "dish" else "plain", tier=tier)
+                    )
                 at = end
                 break
         else:

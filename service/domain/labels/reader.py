@@ -6,7 +6,7 @@ that "coconut milk" is not milk; only the words of such a false friend are remov
 and clears nothing. After "may contain", "traces of" or "made in a factory that" everything up to the end
 of the sentence or the bracket is a warning. Words that may stand for an allergen are raised for checking.
 Claims such as lactose-free or vegan clear nothing; "vegan cheese" is raised for checking. No text is no
-answer: without an ingredient statement every allergen stays unknown.
+answer: without an ingredient statement every allergen stays unknown. The name of a dish alone is none either.
 
 The work grows evenly with the length of the text: phrases are short, and looking around is bounded.
 """

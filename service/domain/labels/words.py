@@ -10,7 +10,9 @@ from dataclasses import dataclass, field
 from typing import Literal, NamedTuple
 
 Tier = Literal["contains", "may_contain", "check_label"]
-Use = Literal["plain", "dish", "unqualified", "grain_word", "oil_source", "additive_number", "cream_or_filling", "people"]
+Use = Literal[
+    "plain", "dish", "unqualified", "grain_word", "oil_source", "additive_number", "cream_or_filling", "people"
+]
 AnsweredBy = Literal["nothing", "source", "ingredients"]
 
 WORDS, PRECAUTION, DECLARATION, HEADING, NEGATION, PIECES, CAUTION, AFTERWARDS = range(8)
@@ -116,7 +118,19 @@ class Flag(NamedTuple):
 class Entry:
     """What a phrase does. ``simple`` entries raise their flags, with these tiers, wherever they stand."""
 
-    __slots__ = ("claim", "denies", "dish", "flags", "inherited", "looks_like", "neutral", "pieces", "raised", "role", "simple")
+    __slots__ = (
+        "claim",
+        "denies",
+        "dish",
+        "flags",
+        "inherited",
+        "looks_like",
+        "neutral",
+        "pieces",
+        "raised",
+        "role",
+        "simple",
+    )
 
     def __init__(self, flags: tuple[Flag, ...] = (), role: int = WORDS) -> None:
         self.flags = flags
