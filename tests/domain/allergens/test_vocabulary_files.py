@@ -11,6 +11,7 @@ from service.reference.allergens.models import LegalListsFile, VocabularyFile
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.files import data_path, read_toml
 from service.reference.labels.models import (
+    DishesFile,
     ExemptFile,
     FalseFriendsFile,
     KnownWordsFile,
@@ -25,6 +26,7 @@ MODELS = {
     "legal_lists": LegalListsFile,
     "label_words": LabelWordsFile,
     "label_words_languages": LabelWordsFile,
+    "dishes": DishesFile,
     "known_words": KnownWordsFile,
     "false_friends": FalseFriendsFile,
     "statements": StatementsFile,
@@ -100,6 +102,24 @@ def test_words_are_written_as_the_reader_folds_them():
         for word in row.words:
             assert fold(word) == (word, None)
             assert len(phrase_tokens(word)) <= 8
+
+
+def test_dishes_are_written_as_the_reader_folds_them_and_name_known_allergens():
+    for row in file("dishes").dish:
+        assert set(row.usually) <= set(vocabulary().allergens)
+        for name in (*row.names, *row.endings):
+            assert fold(name) == (name, None)
+
+
+def test_a_dish_keeps_what_the_word_it_begins_with_means():
+    """The stem "fisk" is fish: a dish "fiskpinnar" in the files must say so too, or it would hide it."""
+    words = label_words()
+    for row in file("dishes").dish:
+        for name in row.names:
+            begins = {flag.allergen for n in range(4, len(name)) for flag in words.stems.get(name[:n], ())}
+            entry = words.first[name].entry if name in words.first else None
+            if entry is not None and name not in ("smore", "smores"):
+                assert begins <= {flag.allergen for flag in entry.flags}, name
 
 
 def test_plain_words_are_no_words_for_an_allergen():
