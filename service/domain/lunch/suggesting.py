@@ -8,7 +8,7 @@ from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 
 from service.domain.foods.food import Food, HouseholdUnit
-from service.domain.measures import SCALE
+from service.domain.measures import THOUSANDTHS
 
 SPREAD = "spread"
 LARGEST_OF_USUAL = 2
@@ -93,7 +93,7 @@ class Suggesting:
         )
         weight = limit if may_double else largest
         if unit == "g":
-            return weight / SCALE
+            return weight / THOUSANDTHS
         named = food.unit(unit)
         if named is None or (unit in self.one_at_a_time):
             return 1.0

@@ -261,7 +261,7 @@ def _idle(vector: ItemVector) -> bool:
 def items_interval(terms: Terms, vector: ItemVector) -> tuple[int, int]:
     """Lowest and highest value of a row for one item; ``-NO_END`` and ``NO_END`` where there is no end.
 
-    ``terms``: (measure index, weight). Whole thousandths times weights.
+    ``terms``: (measure index, weight). Whole parts (``SCALE``) times weights.
     """
     if not vector.interval_entries:
         exact = sum(weight * vector.nominal[measure] for measure, weight in terms)

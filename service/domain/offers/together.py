@@ -24,7 +24,7 @@ def credited_more(items: Sequence[Credited], scheme: CreditingScheme | None) -> 
     >>> scheme, saltines = crediting_scheme("us-school-meals"), find_food("saltines")
     >>> five_grams = (saltines, saltines.credit_options[0], 5_000)  # 22 g make an ounce equivalent: none by itself
     >>> max(credited_more([five_grams] * 6, scheme).nominal)  # 30 g: 1.36, rounded down to 1.25
-    1250
+    125000000
     """
     more = [0] * MEASURE_COUNT
     for (food, option, amount_mg), before in zip(items, beside_each(items), strict=True):

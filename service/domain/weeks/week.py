@@ -96,7 +96,7 @@ def scaled_to_days(target: Target, days: int) -> Target:
     >>> table = compile_targets(school, school.group("grades-k-5"), day(2025, 9, 1))
     >>> energy = next(one for one in table.targets if one.id == "energy")
     >>> (energy.low, energy.high), (scaled_to_days(energy, 5).low, scaled_to_days(energy, 5).high)
-    ((550000, 650000), (2750000, 3250000))
+    ((55000000000, 65000000000), (275000000000, 325000000000))
     """
     # The bounds times the days, not the sum divided by them: whole numbers stay whole.
     shown = target.shown_terms
@@ -181,7 +181,7 @@ def week_findings(
     ``school_days``: how many there are, those without figures among them. A mean or a share is judged on the days
     that count; an amount in the week with every other school day as an unknown.
 
-    ``days``: those with figures, as sums of whole thousandths. Source: ours; bounds carry theirs.
+    ``days``: those with figures, as sums of whole parts (``SCALE``). Source: ours; bounds carry theirs.
     """
     counted = len(days)
     known = add_up([day.vector for day in days] or [ABSENT])

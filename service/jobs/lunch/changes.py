@@ -38,7 +38,7 @@ from service.domain.lunch.points_off import scored_vector, taken_by_products, ta
 from service.domain.lunch.special_rules import broken_rules, milk_findings, product_findings
 from service.domain.lunch.standards import TargetTable
 from service.domain.lunch.suggesting import SPREAD
-from service.domain.measures import SCALE
+from service.domain.measures import THOUSANDTHS
 from service.domain.messages import Message, message
 from service.jobs.foods.at_hand import everyday_foods, foods_named
 from service.jobs.foods.packets import foods_with_packets, packets_at_hand
@@ -304,7 +304,7 @@ def _portions(
         if quantity > item.quantity and not more:
             continue
         try:
-            amount = amount_mg_of(item.food, round(quantity * SCALE), item.unit)
+            amount = amount_mg_of(item.food, round(quantity * THOUSANDTHS), item.unit)
         except LunchError:
             continue  # a portion too large to be one item is not a candidate
         into = Portion(item.food, amount, quantity, item.unit, item.form, item.option)

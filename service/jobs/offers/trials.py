@@ -12,7 +12,7 @@ from service.domain.foods.amounts import Portion, amount_mg_of
 from service.domain.foods.food import Food
 from service.domain.lunch.changes import Change, ChangeKind
 from service.domain.lunch.handling import Held
-from service.domain.measures import SCALE
+from service.domain.measures import THOUSANDTHS
 from service.domain.messages import Message, message
 from service.domain.offers.changes import InOffer, OfferChange, with_group
 from service.domain.offers.counts import count_right, without_items
@@ -171,7 +171,7 @@ class Trials:
         for times in PORTIONS:
             quantity = round(item.quantity * times, 3)
             try:
-                amount_mg = amount_mg_of(item.food, round(quantity * SCALE), item.unit)
+                amount_mg = amount_mg_of(item.food, round(quantity * THOUSANDTHS), item.unit)
             except LunchError:
                 continue  # too large to be one item
             yield f"{key} x {times:g}", Portion(item.food, amount_mg, quantity, item.unit, item.form, item.option)

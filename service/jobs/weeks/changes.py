@@ -15,7 +15,7 @@ from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import Food
 from service.domain.lunch.changes import LunchChange, Move, Moves, adding, leaving_out, portioning, swapping
 from service.domain.lunch.standards import TargetTable
-from service.domain.measures import SCALE
+from service.domain.measures import THOUSANDTHS
 from service.domain.messages import Message, message
 from service.domain.weeks.changes import rank_week_changes
 from service.domain.weeks.wanting import DayWanting, wanting_of
@@ -240,7 +240,7 @@ def _portion(
 ) -> Iterator[LunchChange]:
     _move, item = on[0]
     try:
-        amount_mg = amount_mg_of(food, round(quantity * SCALE), item.unit)
+        amount_mg = amount_mg_of(food, round(quantity * THOUSANDTHS), item.unit)
     except LunchError:
         return  # a portion too large or too small to be an item is not a candidate
     into = Portion(food, amount_mg, quantity, item.unit, item.form, item.option)
