@@ -12,8 +12,7 @@ from service.domain.foods.food import Food
 from service.domain.foods.packets import Packets
 from service.domain.messages import message
 from service.domain.offers.handled import LunchesWith
-from service.domain.offers.offer import Branch, Offer, branches, without
-from service.domain.offers.rows import Key
+from service.domain.offers.offer import Branch, Key, Offer, branches, without
 from service.jobs.foods.packets import foods_with_packets
 from service.jobs.foods.resolve import food_of
 from service.jobs.offers.layout import ChildOffer, item_key

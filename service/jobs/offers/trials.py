@@ -20,6 +20,7 @@ from service.domain.offers.handled import broken_of
 from service.domain.offers.offer import (
     MOST_OPTIONS,
     ChoiceGroup,
+    Key,
     KnownLists,
     Offer,
     Take,
@@ -27,7 +28,7 @@ from service.domain.offers.offer import (
     ways_to_take,
 )
 from service.domain.offers.one_group import OneGroup, RightOf
-from service.domain.offers.rows import Key, OfferItems
+from service.domain.offers.rows import OfferItems
 from service.domain.offers.together import Together
 from service.jobs.lunch.change_rows import change_row
 from service.jobs.offers.layout import ChildOffer, item_key
@@ -111,7 +112,7 @@ class Trials:
 
     def counted(self, offer: Offer) -> RightOf:
         """Count an offer in full."""
-        found = count_right(self.child_offer.table, branches(offer, self.known), self.of, self.tick)
+        found = count_right(self.child_offer.table, branches(offer, self.known, self.of.alike), self.of, self.tick)
         return RightOf(found.total, found.right)
 
     def right_while_unread(self, offer: Offer, after: RightOf) -> int:
@@ -120,7 +121,7 @@ class Trials:
         if not child.unread:
             return after.right
         unread = {*child.unread, *(key for key, first in self.first_key.items() if (key[0], first) in child.unread)}
-        read = without_items(branches(offer, self.known), unread)
+        read = without_items(branches(offer, self.known, self.of.alike), unread)
         return count_right(child.table, read, self.of, self.tick).right
 
     def in_group(self, offer: Offer, group: ChoiceGroup, *, second: bool) -> Iterator[tuple[ChangeKind, InOffer]]:
