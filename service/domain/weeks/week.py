@@ -76,11 +76,15 @@ class WeekFinding(NamedTuple):
 
 
 class CountedDay(NamedTuple):
-    """A school day with figures; ``parts``: the items that its sum is made of, where they are known one by one."""
+    """A school day with figures; ``parts``: the items that its sum is made of, where they are known one by one.
+
+    ``core``: its sum without sweets and snacks; None: it has none.
+    """
 
     on: date
     vector: ItemVector
     parts: tuple[ItemVector, ...] = ()
+    core: ItemVector | None = None
 
 
 @lru_cache(maxsize=2048)
@@ -198,6 +202,29 @@ def week_findings(
         if target.firm:
             each = tuple((day.on, judge(target, total)) for day, total in zip(days, totals, strict=True))
             found.append(_over_days(target, each))
+    return found
+
+
+def energy_without_sweets(table: TargetTable, days: Sequence[CountedDay]) -> list[WeekFinding]:
+    """The means of energy that a week keeps only with its sweets and snacks: each judged without them.
+
+    ``days``: those with figures. Source: ours, status proposed; the standard's own finding stays as it is.
+    """
+    rule = table.standard.points_off.energy_rule
+    if rule is None or all(day.core is None for day in days):
+        return []
+    whole = add_up([day.vector for day in days])
+    core = add_up([day.vector if day.core is None else day.core for day in days])
+    found = []
+    for target in mean_targets(table, len(days)):
+        if not target.is_energy_minimum or judge(target, whole).status == "short":
+            continue
+        minimum = replace(
+            target, id=rule.id, label=rule.label, at_most=None, source=rule.source, status=rule.status, note=""
+        )
+        judged = judge(_with_bounds(minimum, target.low, None), core)
+        if judged.status == "short":
+            found.append(WeekFinding(judged, len(days)))
     return found
 
 

@@ -27,6 +27,7 @@ from service.jobs.foods.wishes import Wishes
 from service.jobs.lunch.change_rows import change_row
 from service.jobs.lunch.changes import MayHave
 from service.jobs.lunch.items import PreparedItem
+from service.jobs.weeks.credited import credited_by_day
 from service.jobs.weeks.days import DayOfWeek, SchoolWeek
 from service.jobs.weeks.requests import WeekRequest
 from service.jobs.weeks.resolve import ResolvedWeek
@@ -98,7 +99,8 @@ def week_changes(make: NextWeek, table: TargetTable, lengths: WeekLengths) -> li
     week = make.week
     days = [day for day in week.days if day.vector is not None]
     wanting = wanting_of(table, week.counted(), lengths.usual_days)
-    changes = list(_changes(make, days, crediting_scheme(table.standard.crediting), wanting))
+    scheme = crediting_scheme(table.standard.crediting)
+    changes = [credited_by_day(one, days, scheme) for one in _changes(make, days, scheme, wanting)]
     school_days, limit = len(week.school_days), make.asked.max_changes
     ranked = rank_week_changes(table, week.counted(), school_days, lengths, changes, limit)
     labels = {
