@@ -91,7 +91,7 @@ class Yardstick:
             option = credit_option(food, None)
             for credit in option.credits if option else ():
                 if credit.measure in scheme.rounding:
-                    figures[place, credit.measure] = float(credit.per_basis * SCALE)
+                    figures[place, credit.measure] = float(credit.per_basis * SCALE / 100_000)
         self.figures = pd.DataFrame(figures, columns=MEASURE_IDS)
         used = {m for _group, table in self.groups for target in table.targets for m, _weight in target.terms}
         self.open = [m for m in sorted(used) if self.figures[MEASURE_IDS[m]].isna().any()]
@@ -111,7 +111,7 @@ class Yardstick:
         merged = rows.merge(self.portions, on=["food", "unit"], how="left").merge(self.figures, on="food", how="left")
         amount = np.floor(merged["quantity"] * merged["unit_mg"] + 0.5)
         for name in self.sums:
-            value = merged[name] * amount / 100_000
+            value = merged[name] * amount  # thousandths in 100 g are parts in a milligram
             if name in self.steps:
                 step, minimum = self.steps[name]
                 value = np.floor(value / step + 1e-9) * step

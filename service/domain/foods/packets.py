@@ -11,7 +11,7 @@ from datetime import date, timedelta
 from fractions import Fraction
 from typing import NamedTuple
 
-from service.domain.foods.food import UNREAD, AllergenProfile, Containment, Food, Level, worse
+from service.domain.foods.food import UNREAD, AllergenProfile, Containment, Figure, Food, Level, worse
 from service.domain.measures import MILK_SATURATED, SATURATED
 from service.domain.messages import Message, message
 
@@ -20,7 +20,7 @@ class PrintedFigure(NamedTuple):
     """One figure of a packet, for ``per_mg`` of the food: the measure's index, thousandths, and the interval it stands for."""
 
     measure: int
-    value: int
+    value: Figure
     span: tuple[int, int] | None
     per_mg: int
 

@@ -253,7 +253,7 @@ def _gain(counted: int, fixed: int, score: float, *, score_first: bool) -> tuple
 
 
 def _energy_filled(targets: Sequence[Target], after: Bounds) -> list[float]:
-    """How much of the least energy asked for each lunch has, in thousandths of a kcal: between equals, what is more of a meal."""
+    """How much of the least energy asked for each lunch has, in parts of a kcal: between equals, what is more of a meal."""
     import numpy as np
 
     least = [target.at_least or 0.0 for target in targets if target.is_energy_minimum]

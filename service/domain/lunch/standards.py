@@ -176,7 +176,7 @@ class Target:
     """A compiled target (hashed by identity): whole-number weights over measures and whole-number bounds.
 
     ``terms``: (measure index, weight). The row's value is ``sum(weight * amount)`` with amounts in
-    thousandths; ``low``/``high`` are bounds on it (inclusive unless ``above``/``below``). For a share
+    whole parts (``SCALE``); ``low``/``high`` are bounds on it (inclusive unless ``above``/``below``). For a share
     of energy the bounds are folded into the weights and ``high`` (or ``low``) is 0. ``lowest``/``highest``: the
     least and the greatest whole-number value that keeps the target. ``per_unit``: the
     row's value for one unit of the printed bound (not for shares). ``limit``: what one lunch by itself must

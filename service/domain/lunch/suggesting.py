@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from service.domain.foods.amounts import Portion
 from service.domain.foods.food import Food, HouseholdUnit
-from service.domain.measures import SCALE
+from service.domain.measures import THOUSANDTHS
 
 SPREAD, DISH = "spread", "dish"
 LARGEST_OF_USUAL = 2
@@ -199,7 +199,7 @@ class Suggesting:
         )
         weight = limit if may_double else largest
         if unit == "g":
-            return weight / SCALE
+            return weight / THOUSANDTHS
         named = food.unit(unit)
         if named is None or (unit in self.one_at_a_time):
             return 1.0

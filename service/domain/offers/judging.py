@@ -14,8 +14,8 @@ from service.domain.counting.scores import OptionsTake
 from service.domain.errors import BadInput
 from service.domain.lunch.standards import Target, TargetTable
 from service.domain.offers.counts import OfferCounts, Verdicts, count_offer, verdicts_of
-from service.domain.offers.offer import Branch, Offer
-from service.domain.offers.rows import Key, OfferItems
+from service.domain.offers.offer import MOST_PARTS, Branch, Key, Offer, parts_by_shared_foods
+from service.domain.offers.rows import OfferItems
 from service.domain.offers.spread import KnownSpreads, MeasureSpread, WeekChance, measure_spreads, week_chances
 
 MOST_SUMS = 20_000
@@ -88,6 +88,19 @@ def refuse_too_large(sizes: Sequence[int], most: int, together: int) -> None:
             value=f"{sum(sizes):,} lunches for {len(sizes)} children",
             problem=f"are more than one request counts for all children together ({together:,})",
             remedy="Ask for fewer children at a time, or offer fewer items.",
+        )
+
+
+def refuse_many_shared(offer: Offer, items: OfferItems) -> None:
+    """Raise ``BadInput`` where several groups have the same foods, and there are too many ways to take of them."""
+    parts = parts_by_shared_foods(offer, items.alike)
+    if parts > MOST_PARTS:
+        names = ", ".join(sorted({items.foods[key].name for key in items.alike}))
+        raise BadInput(
+            field=("offer", "groups"),
+            value=f"{parts:,} ways to take foods that several groups have",
+            problem=f"are more than are counted ({MOST_PARTS:,}), since such a food is credited once for a lunch",
+            remedy=f"Put each of these foods into one group only: {names}.",
         )
 
 

@@ -61,7 +61,7 @@ def after(days: Sequence[CountedDay], change: LunchChange) -> list[CountedDay]:
     """The days as they would be, summed anew from their items."""
     changed = list(days)
     for move in change.where:
-        on, _vector, parts = changed[move.day]
+        on, _vector, parts, _core = changed[move.day]
         kept = list(parts)
         if move.out is not None:
             kept.remove(move.out)

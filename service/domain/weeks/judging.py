@@ -14,7 +14,14 @@ from service.domain.weeks.cost import KindCost, PriceBook, WeekCost, week_cost
 from service.domain.weeks.days import WeekDay, WeekOfDays, days_before, school_days_of
 from service.domain.weeks.frequency import FrequencyFinding, FrequencyRow, frequency_findings
 from service.domain.weeks.variety import Variety, variety_of
-from service.domain.weeks.week import ABSENT, WeekFinding, WeekLengths, scaled_to_days, week_findings
+from service.domain.weeks.week import (
+    ABSENT,
+    WeekFinding,
+    WeekLengths,
+    energy_without_sweets,
+    scaled_to_days,
+    week_findings,
+)
 
 TREND_MEASURES = (
     "energy_kcal",
@@ -112,6 +119,7 @@ def judge_week(
         if isinstance(own, TargetRules):
             findings = week_findings(own.table, one.counted(), len(one.school_days), own.lengths)
             statuses = tuple(found.status for found in findings)
+            findings += energy_without_sweets(own.table, one.counted())
         elif own is not None:
             earlier = days_before(weeks, one.monday)
             frequencies = frequency_findings(own.rows, school_days_of(one), earlier, one.monday, own.vegetarian)

@@ -16,10 +16,12 @@ from service.domain.foods.food import (
     Containment,
     Credit,
     CreditOption,
+    Figure,
     Food,
     Handling,
     HouseholdUnit,
     Level,
+    whole_if_so,
     worse,
 )
 from service.domain.foods.label_figures import stands_for
@@ -27,7 +29,7 @@ from service.domain.labels.evidence import LabelReading
 from service.domain.labels.exempt import without_exempt
 from service.domain.labels.reader import read_label
 from service.domain.lunch.special_rules import MILK_KINDS
-from service.domain.measures import MEASURES, MILK_SATURATED, NUTRIENT_COUNT, SATURATED, SCALE
+from service.domain.measures import MEASURES, MILK_SATURATED, NUTRIENT_COUNT, SATURATED, THOUSANDTHS
 from service.domain.messages import Message, message
 from service.jobs.foods.choking_rules import NO_RULE, check_choking_rule
 from service.jobs.foods.counts_as import counts_as_discretionary, credits_as
@@ -140,9 +142,9 @@ def food_of_label(label: LabelFood) -> Food:
     )
 
 
-def figures_of(facts: NutritionFacts, rounded: bool) -> tuple[list[int | None], dict[int, tuple[int, int]]]:
+def figures_of(facts: NutritionFacts, rounded: bool) -> tuple[list[Figure | None], dict[int, tuple[int, int]]]:
     """The figures of a label, and the interval that each rounded one stands for, in thousandths of what they hold for."""
-    nutrients: list[int | None] = []
+    nutrients: list[Figure | None] = []
     ranges: dict[int, tuple[int, int]] = {}
     rules = rounding_rules() if rounded else {}
     for index, (measure, *_) in enumerate(MEASURES[:NUTRIENT_COUNT]):
@@ -151,7 +153,7 @@ def figures_of(facts: NutritionFacts, rounded: bool) -> tuple[list[int | None], 
             nutrients.append(None)
             continue
         exact = Decimal(str(figure))
-        nutrients.append(int((exact * SCALE).to_integral_value()))
+        nutrients.append(whole_if_so(Fraction(exact) * THOUSANDTHS))
         if measure in rules:
             ranges[index] = stands_for(rules[measure], exact)
     return nutrients, ranges

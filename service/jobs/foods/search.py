@@ -7,7 +7,7 @@ from typing import Any
 
 from service.domain.errors import UnknownName
 from service.domain.foods.food import Containment, Food, HouseholdUnit
-from service.domain.measures import MEASURE_INDEX, MEASURES, NUTRIENT_IDS, SCALE
+from service.domain.measures import MEASURE_INDEX, MEASURES, NUTRIENT_IDS, THOUSANDTHS
 from service.jobs.cursors import bad_cursor, cursor_of, place_of
 from service.reference.foods.catalogue import find_food, near_food_ids
 from service.reference.foods.generic_foods import generic_foods
@@ -108,7 +108,7 @@ def food_reply(food: Food) -> dict[str, Any]:
     per_100g = {}
     for index, measure in enumerate(NUTRIENT_IDS):
         value = food.nutrients[index]
-        amount = None if value is None else round(float(value * 100_000 / food.basis_mg / SCALE), 3)
+        amount = None if value is None else round(float(value * 100_000 / food.basis_mg / THOUSANDTHS), 3)
         per_100g[measure] = {
             "amount": amount,
             "unit": MEASURES[MEASURE_INDEX[measure]].unit,

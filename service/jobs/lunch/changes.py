@@ -37,7 +37,7 @@ from service.domain.lunch.handling import Held, choking_finding, holding_finding
 from service.domain.lunch.points_off import scored_vector, taken_by_products, taken_by_sweets
 from service.domain.lunch.special_rules import broken_rules
 from service.domain.lunch.standards import TargetTable
-from service.domain.measures import SCALE
+from service.domain.measures import THOUSANDTHS
 from service.jobs.foods.at_hand import foods_named
 from service.jobs.foods.packets import packets_at_hand
 from service.jobs.lunch.change_rows import change_row
@@ -212,7 +212,7 @@ class _Making(NamedTuple):
             if quantity > item.quantity and not more:
                 continue
             try:
-                amount = amount_mg_of(item.food, round(quantity * SCALE), item.unit)
+                amount = amount_mg_of(item.food, round(quantity * THOUSANDTHS), item.unit)
             except LunchError:
                 continue  # a portion too large to be one item is not a candidate
             into = Portion(item.food, amount, quantity, item.unit, item.form, item.option)

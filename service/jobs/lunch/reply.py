@@ -103,7 +103,7 @@ def _item_row(item: PreparedItem) -> Reply:
         "credits": {
             measure: value / SCALE for measure, value in zip(CREDIT_IDS, nominal[NUTRIENT_COUNT:], strict=True) if value
         },
-        "energy_kcal": None if item.food.nutrients[0] is None else nominal[0] / SCALE,
+        "energy_kcal": None if item.food.nutrients[0] is None else round(nominal[0] / SCALE, 3),
         "source": item.food.source,
     }
 
@@ -362,14 +362,14 @@ def totals_rows(totals: Totals, with_credits: bool) -> Reply:
     shown: Reply = {}
     measures = _SHOWN_MEASURES if with_credits else _SHOWN_NUTRIENTS
     for (measure, unit), whole in zip(measures, totals.nominal, strict=False):
-        amount = whole / SCALE
+        amount = round(whole / SCALE, 3)
         shown[measure] = {"amount": amount, "low": amount, "high": amount, "unit": unit, "complete": True}
     for index, low in totals.low.items():
         if index < len(measures):
             most = totals.high[index]
             row = shown[measures[index][0]]
-            row["low"] = low / SCALE
-            row["high"] = None if most is None else most / SCALE
+            row["low"] = round(low / SCALE, 3)
+            row["high"] = None if most is None else round(most / SCALE, 3)
             row["complete"] = False
     return shown
 

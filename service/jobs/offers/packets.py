@@ -12,8 +12,7 @@ from service.domain.counting.masks import Tick
 from service.domain.foods.food import Food
 from service.domain.messages import message
 from service.domain.offers.handled import LunchesWith
-from service.domain.offers.offer import Branch, Offer, branches, without
-from service.domain.offers.rows import Key
+from service.domain.offers.offer import Branch, Key, Offer, branches, without
 from service.jobs.foods.packets import packet_id
 from service.jobs.offers.layout import ChildOffer
 from service.reference.allergens.vocabulary import vocabulary

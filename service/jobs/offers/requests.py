@@ -142,7 +142,11 @@ class OfferAuditWithIds(Asked):
     swap_foods: Annotated[list[Offered], Field(max_length=400)] | None = Field(
         None, description="Foods that may come in; left out: the lunch foods."
     )
-    estimate: SampleSize | None = Field(None, description="Give this for an offer too large to count.")
+    estimate: SampleSize | None = Field(
+        None,
+        description="Give this for an offer too large to count. Where several groups have the same foods in more ways than are "
+        "counted, an estimate rounds the credits of these foods group by group, not once for the lunch.",
+    )
     holding: HoldingConditions | None = Field(None, description="How lunches are kept, for the lunches shown in full.")
     regions: Annotated[list[Region], Field(min_length=1, max_length=20)] = Field(
         default_factory=lambda: list(every_region())

@@ -15,7 +15,7 @@ from service.domain.foods.amounts import Portion, amount_mg_of
 from service.domain.foods.food import Food
 from service.domain.lunch.changes import Change, ChangeKind
 from service.domain.lunch.handling import Held
-from service.domain.measures import SCALE
+from service.domain.measures import THOUSANDTHS
 from service.domain.messages import Message, message
 from service.domain.offers.changes import InOffer, OfferChange, with_group
 from service.domain.offers.counts import count_right, without_items
@@ -23,6 +23,7 @@ from service.domain.offers.handled import broken_of
 from service.domain.offers.offer import (
     MOST_OPTIONS,
     ChoiceGroup,
+    Key,
     KnownLists,
     Offer,
     Take,
@@ -30,7 +31,7 @@ from service.domain.offers.offer import (
     ways_to_take,
 )
 from service.domain.offers.one_group import OneGroup, RightOf
-from service.domain.offers.rows import Key, OfferItems
+from service.domain.offers.rows import OfferItems
 from service.domain.offers.together import Together
 from service.jobs.lunch.change_rows import change_row
 from service.jobs.offers.layout import ChildOffer, item_key
@@ -116,7 +117,7 @@ class Trials:
 
     def counted(self, offer: Offer) -> RightOf:
         """Count an offer in full."""
-        found = count_right(self.child_offer.table, branches(offer, self.known), self.of, self.tick)
+        found = count_right(self.child_offer.table, branches(offer, self.known, self.of.alike), self.of, self.tick)
         return RightOf(found.total, found.right)
 
     def right_while_unread(self, offer: Offer, after: RightOf) -> int:
@@ -125,7 +126,7 @@ class Trials:
         if not child.unread:
             return after.right
         unread = {*child.unread, *(key for key, first in self.first_key.items() if (key[0], first) in child.unread)}
-        read = without_items(branches(offer, self.known), unread)
+        read = without_items(branches(offer, self.known, self.of.alike), unread)
         return count_right(child.table, read, self.of, self.tick).right
 
     def in_group(
@@ -182,7 +183,7 @@ class Trials:
         item = self.child_offer.items[(group, key)]
         for quantity in suggesting().other_quantities(item.food, item.quantity, item.unit, self.child_offer.age_months):
             try:
-                amount_mg = amount_mg_of(item.food, round(quantity * SCALE), item.unit)
+                amount_mg = amount_mg_of(item.food, round(quantity * THOUSANDTHS), item.unit)
             except LunchError:
                 continue  # too large to be one item
             yield (

@@ -14,11 +14,11 @@ import numpy as np
 import pandas as pd
 
 from service.domain.errors import UnknownName
-from service.domain.foods.amounts import HEAVIEST_ITEM_MG, amount_mg_of, credit_option
+from service.domain.foods.amounts import HEAVIEST_ITEM_MG, amount_mg_of, credit_option, heaviest_mg
 from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import CreditOption, Food
 from service.domain.foods.packets import NO_PACKETS, KnownOfFoods
-from service.domain.measures import SCALE
+from service.domain.measures import THOUSANDTHS
 from service.domain.tables.items import (
     ItemArrays,
     Whole,
@@ -143,8 +143,9 @@ def _weigh(food: Place, foods: list[Food], unit: TextColumn, quantity: NumberCol
         for row in np.flatnonzero(~((numbers > 0) & (numbers <= MOST_UNITS))).tolist():
             faults.add([row], attempt("quantity", asked, quantity=float(numbers[row]))[1])
             numbers[row] = 1.0
-    amount = weights_mg(per_unit, np.rint(numbers * SCALE).astype(np.int64))
-    for row in np.flatnonzero((per_unit > 0) & ((amount <= 0) | (amount > HEAVIEST_ITEM_MG))).tolist():
+    heaviest = np.array([*map(heaviest_mg, foods), HEAVIEST_ITEM_MG], np.int64)
+    amount = weights_mg(per_unit, np.rint(numbers * THOUSANDTHS).astype(np.int64))
+    for row in np.flatnonzero((per_unit > 0) & ((amount <= 0) | (amount > heaviest[food]))).tolist():
         faults.add([row], attempt("quantity", amount_of, foods[food[row]], float(numbers[row]), unit.at(row))[1])
     return amount
 
@@ -153,7 +154,7 @@ def _weigh(food: Place, foods: list[Food], unit: TextColumn, quantity: NumberCol
 def unit_mg(food: Food, unit: str | None) -> int:
     """Milligrams of one unit of a food; its usual portion where none is named."""
     used = food.units[0].name if unit is None else asked(unit=unit)
-    return amount_mg_of(food, SCALE, used)
+    return amount_mg_of(food, THOUSANDTHS, used)
 
 
 @lru_cache(maxsize=PAIRS_KEPT)

@@ -16,7 +16,7 @@ from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import Food
 from service.domain.lunch.changes import LunchChange, Move, Moves, adding, leaving_out, portioning, swapping
 from service.domain.lunch.standards import TargetTable
-from service.domain.measures import SCALE
+from service.domain.measures import THOUSANDTHS
 from service.domain.messages import Message, message
 from service.domain.weeks.changes import rank_week_changes
 from service.domain.weeks.wanting import DayWanting, wanting_of
@@ -29,6 +29,7 @@ from service.jobs.lunch.change_rows import change_row
 from service.jobs.lunch.change_words import with_labels_to_read
 from service.jobs.lunch.items import PreparedItem
 from service.jobs.lunch.may_have import GRADES, MayHave
+from service.jobs.weeks.credited import credited_by_day
 from service.jobs.weeks.days import DayOfWeek, SchoolWeek
 from service.jobs.weeks.requests import WeekRequest
 from service.jobs.weeks.resolve import ResolvedWeek
@@ -117,9 +118,10 @@ def week_changes(make: NextWeek, table: TargetTable, lengths: WeekLengths) -> li
     week = make.week
     days = [day for day in week.days if day.vector is not None]
     wanting = wanting_of(table, week.counted(), lengths.usual_days)
+    scheme = crediting_scheme(table.standard.crediting)
     changes = [
-        replace(one, ahead=make.ahead(one, days))
-        for one in _changes(make, days, crediting_scheme(table.standard.crediting), wanting)
+        replace(credited_by_day(one, days, scheme), ahead=make.ahead(one, days))
+        for one in _changes(make, days, scheme, wanting)
     ]
     school_days, limit = len(week.school_days), make.asked.max_changes
     ranked = rank_week_changes(table, week.counted(), school_days, lengths, changes, limit)
@@ -263,7 +265,7 @@ def _portion(
 ) -> Iterator[LunchChange]:
     _move, item = on[0]
     try:
-        amount_mg = amount_mg_of(food, round(quantity * SCALE), item.unit)
+        amount_mg = amount_mg_of(food, round(quantity * THOUSANDTHS), item.unit)
     except LunchError:
         return  # a portion too large or too small to be an item is not a candidate
     into = Portion(food, amount_mg, quantity, item.unit, item.form, item.option)

@@ -153,8 +153,11 @@ def _day(day: WeekDayAsked, crediting: str, age_group: str, packets: Packets) ->
     if items or day.menu is not None:
         counted = counted_menu(day.menu) if day.menu is not None else counted_items(day.items, items, eaten, age_group)
     vector = sum_of(vectors) if items or figures else None  # a name alone gives no figures
+    sweet = [item.food.discretionary and left > 0 for item, left in zip(items, eaten, strict=True)]
+    others = [one for one, is_sweet in zip(vectors, sweet, strict=False) if not is_sweet] + [*vectors[len(items) :]]
+    core = sum_of(others) if any(sweet) else None
     packed = tuple(priced_item(sent.food, one.food, one.amount_mg) for sent, one in zip(day.items, items, strict=True))
-    return DayOfWeek(day.date, day.kind, vectors, vector, counted, packed, day, items, eaten, menu)
+    return DayOfWeek(day.date, day.kind, vectors, vector, core, counted, packed, day, items, eaten, menu)
 
 
 def _has_figures(menu: Menu) -> bool:

@@ -24,7 +24,7 @@ from service.domain.lunch.changes import (
     portioning,
     swapping,
 )
-from service.domain.measures import SCALE
+from service.domain.measures import THOUSANDTHS
 from service.domain.weeks.changes import worth
 from service.domain.weeks.days import school_days_of
 from service.domain.weeks.frequency import (
@@ -192,13 +192,13 @@ def _one_portion(week: Week, one: Portion, row: FrequencyRow) -> tuple[Portion, 
         mine = [item for item in mine if item.served]
     if not mine or any(item.groups is None or item.groups & NEVER_ADDED for item in counted):
         return one, ()
-    if row.unit != "portions" or _portions_of(counted, row) >= SCALE:
+    if row.unit != "portions" or _portions_of(counted, row) >= THOUSANDTHS:
         return one, counted
     for quantity in suggesting().other_quantities(one.food, one.quantity, one.unit, week.make.may_have.age_months):
         if quantity > one.quantity:
             larger = _in_quantity(one, quantity)
             counted = () if larger is None else tuple(counted_food(one.food, larger.amount_mg, week.age_group))
-            if larger is not None and _portions_of(counted, row) >= SCALE:
+            if larger is not None and _portions_of(counted, row) >= THOUSANDTHS:
                 return larger, counted
     return one, ()
 
@@ -209,7 +209,7 @@ def _portions_of(counted: Counted, row: FrequencyRow) -> int:
 
 def _in_quantity(one: Portion, quantity: float) -> Portion | None:
     try:
-        amount_mg = amount_mg_of(one.food, round(quantity * SCALE), one.unit)
+        amount_mg = amount_mg_of(one.food, round(quantity * THOUSANDTHS), one.unit)
     except LunchError:
         return None  # a portion too large or too small to be an item is not a candidate
     return one._replace(amount_mg=amount_mg, quantity=quantity)

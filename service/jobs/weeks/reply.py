@@ -296,7 +296,7 @@ def means_rows(totals: Totals, days: int, with_credits: bool) -> Reply:
         shown[measure.id] = {
             "label": measure.label,
             "unit": measure.unit,
-            "total": totals.nominal[index] / SCALE,
+            "total": round(totals.nominal[index] / SCALE, 3),
             "mean": round(totals.nominal[index] / SCALE / days, 3),
             "mean_low": round(low / SCALE / days, 3),
             "mean_high": None if high is None else round(high / SCALE / days, 3),

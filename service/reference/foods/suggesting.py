@@ -7,7 +7,7 @@ from pydantic import Field
 
 from service.domain.errors import LunchError, ReferenceFault, raise_all
 from service.domain.lunch.suggesting import Part, Points, Suggesting
-from service.domain.measures import SCALE
+from service.domain.measures import THOUSANDTHS
 from service.reference.files import FileModel, data_path, read_toml
 from service.reference.foods.lunch_foods import lunch_foods
 from service.reference.foods.recipes import recipes
@@ -148,7 +148,7 @@ def suggesting() -> Suggesting:
         more_from_months=file.more_from_months,
         not_for_everybody=frozenset(file.not_for_everybody),
         forms_not_made=frozenset(file.forms_not_made),
-        most_counted_mg=file.most_counted_grams * SCALE,
+        most_counted_mg=file.most_counted_grams * THOUSANDTHS,
         small_child_below_months=file.small_child_below_months,
     )
 

@@ -6,7 +6,7 @@ from service.domain.errors import BadAmount, LunchError, UnknownName
 from service.domain.foods.amounts import HEAVIEST_ITEM_MG, add_up, amount_mg_of, credit_option
 from service.domain.foods.food import CreditOption, HouseholdUnit
 from service.domain.measures import MEASURE_INDEX
-from tests.builders import food, vector
+from tests.builders import food, parts, vector
 
 BREAD = food("bread", {"energy_kcal": 250}, units=[HouseholdUnit("slice", 32_000), HouseholdUnit("oz", 28_350)])
 
@@ -87,7 +87,7 @@ def test_a_total_knows_what_it_does_not_know() -> None:
     """Bread 250 kcal in 100 g, tea of unknown energy: at least the bread's (worked out by hand)."""
     energy = MEASURE_INDEX["energy_kcal"]
     totals = add_up([vector(BREAD, 64), vector(food("tea", unknown=["energy_kcal"]), 200)])
-    assert totals.nominal[energy] == totals.lowest(energy) == 160_000
+    assert totals.nominal[energy] == totals.lowest(energy) == parts(160)
     assert totals.highest(energy) is None
 
 
@@ -96,4 +96,8 @@ def test_a_label_figure_in_a_portion_is_an_interval_in_proportion() -> None:
     bar = food("bar", {"sodium_mg": 140}, basis_g=30, ranges={"sodium_mg": ("130", "145")})
     totals = add_up([vector(bar, 45)])
     sodium = MEASURE_INDEX["sodium_mg"]
-    assert (totals.lowest(sodium), totals.nominal[sodium], totals.highest(sodium)) == (195_000, 210_000, 217_500)
+    assert (totals.lowest(sodium), totals.nominal[sodium], totals.highest(sodium)) == (
+        parts(195),
+        parts(210),
+        parts("217.5"),
+    )

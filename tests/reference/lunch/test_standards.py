@@ -11,6 +11,7 @@ import re
 import tomllib
 from collections.abc import Iterator
 from datetime import date, timedelta
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -26,7 +27,7 @@ from service.domain.lunch.standards import (
     compile_targets,
     first_and_last_day,
 )
-from service.domain.measures import MEASURES
+from service.domain.measures import MEASURES, PARTS_IN_A_THOUSANDTH
 from service.reference.files import data_path
 from service.reference.lunch.standards import crediting_scheme, standard, standard_ids, standard_paths
 from tests.strategies import first_days
@@ -158,11 +159,16 @@ def test_every_month_of_age_falls_in_one_group(standard_id: str) -> None:
 # --- snapshots
 
 
+def thousandths(bound: int) -> Fraction:
+    """A bound of a row in thousandths, whatever the engine's parts are."""
+    return Fraction(bound, PARTS_IN_A_THOUSANDTH)
+
+
 def target_line(target: Target) -> str:
     """One compiled target with all that decides an answer."""
     terms = " + ".join(f"{weight} {MEASURES[index].id}" for index, weight in target.terms)
-    low = "" if target.low is None else f"{target.low} {'<' if target.above else '<='} "
-    high = "" if target.high is None else f" {'<' if target.below else '<='} {target.high}"
+    low = "" if target.low is None else f"{thousandths(target.low)} {'<' if target.above else '<='} "
+    high = "" if target.high is None else f" {'<' if target.below else '<='} {thousandths(target.high)}"
     shown = f"{target.at_least}..{target.at_most} {target.unit}"
     score = f"weight {target.weight:g}, distance {target.distance_percent:g} %"
     return f"{target.id}: {low}{terms}{high} | {shown} | {target.basis} | {score} | {target.source} ({target.status})"
