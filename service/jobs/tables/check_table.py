@@ -11,13 +11,17 @@ from typing import NamedTuple
 
 import pandas as pd
 
+from service.domain.tables.judging import TableToJudge, judge_table
+from service.jobs.requests.fields import every_region
 from service.jobs.tables.columns import LINE, REFUSED, check_columns
 from service.jobs.tables.findings import findings_frame, no_findings
 from service.jobs.tables.items import item_fields
-from service.jobs.tables.judging import judge_table
 from service.jobs.tables.lunches import lunch_fields
 from service.jobs.tables.results import lunches_frame
 from service.jobs.tables.rows import read_rows
+from service.reference.allergens.vocabulary import vocabulary
+from service.reference.lunch.handling import handling_rules
+from service.reference.lunch.standards import crediting_scheme
 
 
 class CheckedTable(NamedTuple):
@@ -45,7 +49,10 @@ def check_table(frame: pd.DataFrame, with_findings: bool = True) -> CheckedTable
     whole = rows.whole()
     if len(whole) < len(rows.starts) or rows.faults.any.any():
         lunches, items = lunches.of(whole), items.of(rows.rows_of(whole))
-    judged = judge_table(lunches, items, rows.sizes[whole])
+    schemes = [crediting_scheme(table.standard.crediting) for table in lunches.tables]
+    judged = judge_table(
+        TableToJudge(lunches, items, rows.sizes[whole], schemes, vocabulary(), handling_rules(), every_region())
+    )
     names = rows.names.take(whole)
     lines = rows.lines[rows.starts[whole]]
     return CheckedTable(
