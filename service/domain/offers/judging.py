@@ -13,6 +13,7 @@ from service.domain.counting.ranked import best_and_worst
 from service.domain.counting.scores import OptionsTake
 from service.domain.errors import BadInput
 from service.domain.lunch.standards import Target, TargetTable
+from service.domain.messages import message
 from service.domain.offers.counts import OfferCounts, Verdicts, count_offer, verdicts_of
 from service.domain.offers.offer import Branch, Offer
 from service.domain.offers.rows import Key, OfferItems
@@ -79,15 +80,13 @@ def refuse_too_large(sizes: Sequence[int], most: int, together: int) -> None:
             raise BadInput(
                 field="offer",
                 value=f"{size:,} lunches for child {place + 1}",
-                problem=f"are more than one request counts ({most:,})",
-                remedy="Offer fewer items, split the groups, or give 'estimate' to have them estimated from a sample.",
+                problem=message("fault.too-many-lunches", most=most),
             )
     if sum(sizes) > together:
         raise BadInput(
             field="children",
             value=f"{sum(sizes):,} lunches for {len(sizes)} children",
-            problem=f"are more than one request counts for all children together ({together:,})",
-            remedy="Ask for fewer children at a time, or offer fewer items.",
+            problem=message("fault.too-many-lunches-together", most=together),
         )
 
 

@@ -22,6 +22,7 @@ import pyarrow.compute as pc
 
 from service.domain.errors import BadInput, LunchError, UnknownName, raise_all
 from service.domain.foods.amounts import near_names
+from service.domain.messages import Message, message
 from service.domain.tables.codes import Floats, Place
 from service.domain.tables.totals import MANY_ROWS, THREADS
 
@@ -53,28 +54,28 @@ def check_columns(names: Sequence[str], place: str = "columns") -> None:
         UnknownName(
             pointer=place,
             value=name,
-            kind="column",
+            kind=message("kind.column"),
             near=near_names(name, COLUMNS) if at < MOST_HELPED else [],
             known=known_columns(),
         )
         for at, name in enumerate(unknown)
     ]
     faults += [
-        BadInput(pointer=place, value=name, problem="appears twice", remedy="Give each column once.")
+        BadInput(pointer=place, value=name, problem=message("fault.column-twice"))
         for name, times in Counter(names).items()
         if times > 1
     ]
     faults += [
-        BadInput(pointer=place, value=name, problem="is a column that is missing", remedy="Add it.")
+        BadInput(pointer=place, value=name, problem=message("fault.column-missing"))
         for name in NEEDED
         if name not in names
     ]
     raise_all(faults)
 
 
-def known_columns() -> str:
+def known_columns() -> Message:
     """All columns, for a remedy."""
-    return "Known: " + ", ".join(COLUMNS) + "."
+    return message("help.known", names=list(COLUMNS))
 
 
 @dataclass(frozen=True, slots=True, eq=False)

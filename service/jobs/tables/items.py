@@ -15,6 +15,7 @@ from service.domain.errors import UnknownName
 from service.domain.foods.amounts import HEAVIEST_ITEM_MG, amount_mg_of, credit_option
 from service.domain.foods.food import CreditOption, Food
 from service.domain.measures import SCALE
+from service.domain.messages import message
 from service.domain.tables.codes import Place
 from service.domain.tables.fields import HELD, ItemFields
 from service.domain.tables.items import Whole, weights_mg
@@ -37,8 +38,8 @@ def known_food(food_id: str) -> Food:
     """A food of the tables, kept with all that was read from its name; ``UnknownName`` otherwise."""
     food = find_food(asked(food=food_id))
     if food is None:
-        near, known = near_food_ids(food_id), "Find ids with packed-lunch foods WORDS, or GET /v1/foods?q=."
-        raise UnknownName(pointer="/food", value=food_id, kind="food", near=near, known=known)
+        near, known = near_food_ids(food_id), message("help.find-foods")
+        raise UnknownName(pointer="/food", value=food_id, kind=message("kind.food"), near=near, known=known)
     return food
 
 
