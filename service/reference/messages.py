@@ -7,6 +7,7 @@ A catalogue is ``reference_data/messages/<language>.toml``. A template is text w
 ``{names}``            a text; a number; a day; another message; a list as "a, b and c"
 ``{names:or}``         a list as "a, b or c"
 ``{names:each}``       a list whose parts are separated by semicolons
+``{ids:commas}``       a list whose parts are separated by commas
 ``{names:space}``      a list of sentences, one after another
 ``{label:first}``      with a capital first letter
 ``{on:date}``          a day as "Monday 30 November"
@@ -153,6 +154,8 @@ class Catalogue:
                 "space": (" ", " "),
             }
             return lambda params: self._listed(params[name], *ends[spec])
+        if spec == "commas":
+            return lambda params: self.writing.comma.join(map(self._shown, params[name]))  # type: ignore[arg-type]
         if spec == "first":
             return lambda params: _capital(self._shown(params[name]))
         if spec in self._days:

@@ -32,7 +32,7 @@ class ForChild(ReplyModel):
     allergens: list[str] = Field(description="Ids of the allergens to look for.")
 
 
-class PacketToRead(ReplyModel):
+class HouseholdPacketToRead(ReplyModel):
     """A food whose packet is worth reading."""
 
     food: str = Field(description="Its id, to store the packet under.")
@@ -48,7 +48,7 @@ class PacketsToReadReply(ReplyModel):
     """The packets to read, those on which most depends first."""
 
     on: date = Field(description="The day on which packets must hold.")
-    to_read: list[PacketToRead] = Field(description="The packets to read.")
+    to_read: list[HouseholdPacketToRead] = Field(description="The packets to read.")
     cautions: list[str] = Field(
         description="Which of them were stored with a statement that could not be read, and what to do, in sentences of English."
     )

@@ -16,6 +16,7 @@ from service.domain.errors import BadAmount, UnknownName
 from service.domain.foods.crediting import CreditingScheme, credited
 from service.domain.foods.food import NOTHING_KNOWN, CreditOption, Figure, Food, PartlyKnown
 from service.domain.measures import MEASURE_COUNT, MEASURE_INDEX, NUTRIENT_COUNT, PARTS_IN_A_THOUSANDTH, THOUSANDTHS
+from service.domain.messages import message
 
 HEAVIEST_ITEM_MG = 3_000_000
 """More than 3 kg of one item is not a lunch: a slip of the unit (a limit of ours)."""
@@ -138,17 +139,16 @@ def amount_mg_of(food: Food, quantity_thousandths: int, unit: str) -> int:
             raise UnknownName(
                 field="unit",
                 value=unit,
-                kind=f"unit of {food.id}",
+                kind=message("kind.unit-of", food=food.id),
                 near=near_names(unit, known),
-                known="It has: " + ", ".join(known) + ".",
+                known=message("help.it-has", names=list(known)),
             )
         per_unit = household.grams_mg
     if quantity_thousandths <= 0:
         raise BadAmount(
             field="quantity",
             value=quantity_thousandths / THOUSANDTHS,
-            problem="is not an amount above zero",
-            remedy="Give how many units there are, 0.001 at the least, or leave the item out.",
+            problem=message("fault.not-above-zero"),
         )
     # Half up, in whole numbers: floats would round some halves the other way.
     amount = (2 * quantity_thousandths * per_unit + 1000) // 2000
@@ -156,22 +156,19 @@ def amount_mg_of(food: Food, quantity_thousandths: int, unit: str) -> int:
         raise BadAmount(
             field="quantity",
             value=f"{quantity_thousandths / THOUSANDTHS:g} {unit}",
-            problem=f"weighs {amount / 1e6:.1f} kg, more than one item of a lunch can",
-            remedy=f"Give at most {HEAVIEST_ITEM_MG / 1e6:.0f} kg; check quantity and unit.",
+            problem=message("fault.too-heavy", kg=round(amount / 1e6, 1), most=HEAVIEST_ITEM_MG / 1e6),
         )
     if amount > heaviest_mg(food):
         raise BadAmount(
             field="quantity",
             value=f"{quantity_thousandths / THOUSANDTHS:g} {unit}",
-            problem=f"holds more of a nutrient or food group than one item of a lunch can ({MOST_OF_A_MEASURE:,} of its unit)",
-            remedy="Check the quantity, and the figures of the food.",
+            problem=message("fault.too-much-of-a-measure", most=MOST_OF_A_MEASURE),
         )
     if amount == 0:
         raise BadAmount(
             field="quantity",
             value=f"{quantity_thousandths / THOUSANDTHS:g} {unit}",
-            problem="weighs less than a milligram",
-            remedy="Give a larger amount, or leave the item out.",
+            problem=message("fault.too-light"),
         )
     return amount
 
@@ -211,12 +208,12 @@ def credit_option(food: Food, wanted: str | None) -> CreditOption | None:
     for option in food.credit_options:
         if option.name == wanted:
             return option
-    known = ", ".join(option.name for option in food.credit_options)
+    known = [option.name for option in food.credit_options]
     raise UnknownName(
         field="credit_as",
         value=wanted,
-        kind=f"way {food.id} can credit",
-        known=f"It can credit as: {known}." if known else "It does not credit: leave credit_as out.",
+        kind=message("kind.way-to-credit", food=food.id),
+        known=message("help.can-credit-as", names=known) if known else message("help.does-not-credit"),
     )
 
 

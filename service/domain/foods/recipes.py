@@ -77,8 +77,7 @@ def compose(
         raise BadAmount(
             field="ingredients",
             value=[],
-            problem="is a recipe of nothing",
-            remedy="Give at least one ingredient with its grams.",
+            problem=message("fault.recipe-of-nothing"),
         )
     raw_mg = sum(ingredient.amount_mg for ingredient in ingredients)
     gained = Fraction(raw_mg) * weight_change_percent / 100
@@ -87,8 +86,7 @@ def compose(
         raise BadAmount(
             field="weight_change_percent",
             value=float(weight_change_percent),
-            problem="leaves nothing of the dish",
-            remedy="Give the change in percent of the raw weight, above -100.",
+            problem=message("fault.nothing-left"),
         )
     figures = _figures(ingredients, gained)
     return Food(
@@ -150,8 +148,7 @@ def _figures(ingredients: Sequence[Ingredient], gained_mg: Fraction) -> _Figures
                 raise BadAmount(
                     field="weight_change_percent",
                     value=float(gained_mg / 1000),
-                    problem=f"g of water would be lost, but the ingredients hold {float(known / 1000):.1f} g",
-                    remedy="Give a smaller loss of weight.",
+                    problem=message("fault.more-water-lost", grams=round(float(known / 1000), 1)),
                 )
             nothing = Fraction(0)
             known, low = max(known + gained_mg, nothing), max(low + gained_mg, nothing)

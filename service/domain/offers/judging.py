@@ -13,6 +13,7 @@ from service.domain.counting.ranked import best_and_worst
 from service.domain.counting.scores import OptionsTake
 from service.domain.errors import BadInput
 from service.domain.lunch.standards import Target, TargetTable
+from service.domain.messages import message
 from service.domain.offers.counts import OfferCounts, Verdicts, count_offer, verdicts_of
 from service.domain.offers.offer import MOST_PARTS, Branch, Key, Offer, parts_by_shared_foods
 from service.domain.offers.rows import OfferItems
@@ -79,15 +80,13 @@ def refuse_too_large(sizes: Sequence[int], most: int, together: int) -> None:
             raise BadInput(
                 field="offer",
                 value=f"{size:,} lunches for child {place + 1}",
-                problem=f"are more than one request counts ({most:,})",
-                remedy="Offer fewer items, split the groups, or give 'estimate' to have them estimated from a sample.",
+                problem=message("fault.too-many-lunches", most=most),
             )
     if sum(sizes) > together:
         raise BadInput(
             field="children",
             value=f"{sum(sizes):,} lunches for {len(sizes)} children",
-            problem=f"are more than one request counts for all children together ({together:,})",
-            remedy="Ask for fewer children at a time, or offer fewer items.",
+            problem=message("fault.too-many-lunches-together", most=together),
         )
 
 
@@ -95,12 +94,11 @@ def refuse_many_shared(offer: Offer, items: OfferItems) -> None:
     """Raise ``BadInput`` where several groups have the same foods, and there are too many ways to take of them."""
     parts = parts_by_shared_foods(offer, items.alike)
     if parts > MOST_PARTS:
-        names = ", ".join(sorted({items.foods[key].name for key in items.alike}))
+        names = sorted({items.foods[key].name for key in items.alike})
         raise BadInput(
             field=("offer", "groups"),
             value=f"{parts:,} ways to take foods that several groups have",
-            problem=f"are more than are counted ({MOST_PARTS:,}), since such a food is credited once for a lunch",
-            remedy=f"Put each of these foods into one group only: {names}.",
+            problem=message("fault.too-many-shared", most=MOST_PARTS, names=names),
         )
 
 

@@ -13,6 +13,7 @@ from math import comb, prod
 from typing import NamedTuple
 
 from service.domain.errors import BadInput, Place, UnknownName
+from service.domain.messages import Message, message
 
 MOST_OPTIONS = 20_000
 """Options of one choice group (ways to take its items) that are laid out; a limit of ours."""
@@ -119,64 +120,61 @@ def check_offer(offer: Offer) -> None:
     ids = [group.id for group in offer.groups]
     for place, group in enumerate(offer.groups):
         if ids.count(group.id) > 1:
-            raise _bad(("groups", place, "id"), group.id, "appears twice", "Give each group an id of its own.")
+            raise _bad(("groups", place, "id"), group.id, message("fault.group-twice"))
         ways = ways_to_take(len(group.items), group.take)
         if ways > MOST_OPTIONS:
             raise _bad(
                 ("groups", place, "take"),
                 f"{ways} ways",
-                f"is more ways to take from one group than are laid out ({MOST_OPTIONS})",
-                "Take fewer from it, or split the group.",
+                message("fault.too-many-ways", most=MOST_OPTIONS),
             )
     used: set[str] = set()
     for place, together in enumerate(offer.alternatives):
         for group_id in together:
             if group_id not in ids:
-                raise UnknownName(field=("alternatives", place), value=group_id, kind="group", known=_known(ids))
+                raise UnknownName(
+                    field=("alternatives", place), value=group_id, kind=message("kind.group"), known=_known(ids)
+                )
             if group_id in used:
                 raise _bad(
                     ("alternatives", place),
                     group_id,
-                    "is in two alternatives",
-                    "Name each group in one alternative at most.",
+                    message("fault.in-two-alternatives"),
                 )
             used.add(group_id)
     if len(offer.rules) > MOST_RULES:
-        raise _bad("rules", len(offer.rules), f"are more than {MOST_RULES} rules", "Use fewer rules.")
+        raise _bad("rules", len(offer.rules), message("fault.too-many-rules", most=MOST_RULES))
     for place, rule in enumerate(offer.rules):
         where = ("rules", place)
         for group_id in (rule.group, rule.then_group):
             if group_id not in ids:
-                raise UnknownName(field=where, value=group_id, kind="group", known=_known(ids))
+                raise UnknownName(field=where, value=group_id, kind=message("kind.group"), known=_known(ids))
         if rule.item not in offer.group(rule.group).items:
             raise UnknownName(
                 field=where,
                 value=rule.item,
-                kind="item of " + rule.group,
+                kind=message("kind.item-of", group=rule.group),
                 known=_known(offer.group(rule.group).items),
             )
         if rule.group == rule.then_group or _together(offer, rule.group, rule.then_group):
             raise _bad(
                 where,
                 rule.then_group,
-                "is the group of the item itself, or stands in for it",
-                "Let the rule speak of another group.",
+                message("fault.rule-of-own-group"),
             )
         ways = ways_to_take(len(offer.group(rule.then_group).items), rule.take)
         if ways > MOST_OPTIONS:
             raise _bad(
                 (*where, "take"),
                 f"{ways} ways",
-                f"is more ways to take from one group than are laid out ({MOST_OPTIONS})",
-                "Take fewer from it, or split the group.",
+                message("fault.too-many-ways", most=MOST_OPTIONS),
             )
     laid_out = ways_laid_out(offer)
     if laid_out > MOST_LAID_OUT:
         raise _bad(
             "groups",
             f"{laid_out:,} ways to take from a group",
-            f"with all rules together, are more than are laid out ({MOST_LAID_OUT:,})",
-            "Use fewer rules, take fewer items, or split the groups.",
+            message("fault.too-many-ways-together", most=MOST_LAID_OUT),
         )
 
 
@@ -198,12 +196,12 @@ def _sets_of_rules(offer: Offer) -> Iterator[tuple[WithRule, ...]]:
         yield from combinations(rules, size)
 
 
-def _known(names: Sequence[str]) -> str:
-    return "It has: " + ", ".join(names) + "."
+def _known(names: Sequence[str]) -> Message:
+    return message("help.it-has", names=list(names))
 
 
-def _bad(field: str | Place, value: object, problem: str, remedy: str) -> BadInput:
-    return BadInput(field=field, value=value, problem=problem, remedy=remedy)
+def _bad(field: str | Place, value: object, problem: Message) -> BadInput:
+    return BadInput(field=field, value=value, problem=problem)
 
 
 def _together(offer: Offer, one: str, other: str) -> bool:

@@ -76,8 +76,7 @@ def food_of_label(label: LabelFood) -> Food:
             BadInput(
                 field="serving",
                 value=label.serving.grams or label.serving.ml,
-                problem="is less than a milligram",
-                remedy="Give the serving's weight in grams as printed.",
+                problem=message("fault.serving-too-light"),
             )
         )
     basis_mg = serving_mg if label.facts_per == "serving" else GRAMS_100_MG
@@ -105,9 +104,9 @@ def food_of_label(label: LabelFood) -> Food:
             UnknownName(
                 field="product_kind",
                 value=label.product_kind,
-                kind="kind of product",
+                kind=message("kind.product"),
                 near=near_names(label.product_kind, product_kinds()),
-                known="Known: " + ", ".join(sorted(product_kinds())) + ".",
+                known=message("help.known", names=sorted(product_kinds())),
             )
         )
     with faults.at("choking_rule"):
@@ -171,13 +170,12 @@ def _label_credits(label: LabelFood, basis_mg: int, serving_mg: int, faults: Fau
         elif asked.grain_group is not None:
             grams = scheme.grain_group_grams_mg.get(asked.grain_group)
             if grams is None:
-                known = ", ".join(sorted(scheme.grain_group_grams_mg))
                 faults.add(
                     UnknownName(
                         field=("credits", place, "grain_group"),
                         value=asked.grain_group,
-                        kind="grain group",
-                        known=f"Known: {known}.",
+                        kind=message("kind.grain-group"),
+                        known=message("help.known", names=sorted(scheme.grain_group_grams_mg)),
                     )
                 )
                 continue

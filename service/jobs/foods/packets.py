@@ -81,8 +81,7 @@ def _all_resolved(asked: Sequence[_AsAsked]) -> list[Packet]:
                 raise BadInput(
                     field="read_on",
                     value=one.read_on.isoformat(),
-                    problem="is the day of another packet of the same food",
-                    remedy="Give one packet a day of each food.",
+                    problem=message("fault.packet-twice"),
                 )
             seen.add((one.food, one.read_on))
             found.append(_resolved(one))

@@ -19,6 +19,7 @@ from service.domain.errors import (
     SpeaksAgainst,
     raise_all,
 )
+from service.domain.messages import message, message_of
 from service.domain.offers.rule_kept import broken_rules
 from service.jobs.allergens.screen_family import screen_family
 from service.jobs.foods.packets import food_ids
@@ -31,6 +32,7 @@ from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.requests.foods import Packet, food_key
 from service.jobs.requests.lunches import Lunch, LunchCheckRequest, LunchItem
 from service.jobs.requests.screenings import ScreenedChild, ScreenedItem, ScreeningRequest
+from service.reference.fault_words import fault_words
 from service.reference.foods.catalogue import find_food
 from service.reference.messages import listed_as
 from service.store.kinds import OFFER
@@ -96,7 +98,7 @@ def found_in_lunch(
         verdict=check["verdict"],
         standard=by_standard,
         age_group=check["standard"]["age_group"],
-        do_not_pack=[" ".join(f"{one.value} {one.problem}".split())[:2000] for one in against],
+        do_not_pack=[" ".join(f"{one.value} {fault_words(one).problem}".split())[:2000] for one in against],
         rests_on=rests_on,
     )
     computed = {"judged_by": by, "found": found.model_dump(mode="json")}
@@ -181,13 +183,16 @@ def _against(check: dict[str, Any], screening: dict[str, Any]) -> list[LunchErro
     """All that speaks against packing a lunch, each with its place; empty unless the verdict is do_not_pack."""
     if check["verdict"] != "do_not_pack":
         return []
-    remedy = "Remove it, or send acknowledged.reason: why it is packed all the same; the reason is kept."
     against: list[LunchError] = [
         SpeaksAgainst(
             pointer=f"/items/{place}",
             value=finding["name"],
-            problem=f"must not be packed: {finding['allergen']}, {finding['outcome']} ({finding['evidence']})",
-            remedy=remedy,
+            problem=message(
+                "fault.allergen-in-lunch",
+                allergen=finding["allergen"],
+                outcome=finding["outcome"],
+                evidence=message_of(finding["evidence_message"]),
+            ),
         )
         for place, row in enumerate(screening["rows"])
         for finding in row["findings"]
@@ -197,10 +202,11 @@ def _against(check: dict[str, Any], screening: dict[str, Any]) -> list[LunchErro
         SpeaksAgainst(
             pointer="/items",
             value=", ".join(finding["items"]) or "the lunch",
-            problem=f"must not be packed: {finding['sentence'].rstrip('.')}",
-            remedy=remedy,
+            problem=message(
+                "fault.danger-in-lunch", brief=message_of(finding["brief_message"]), danger=message_of(finding)
+            ),
         )
         for finding in check["handling"]
         if finding["status"] == "do_not_pack"
     ]
-    return against or [SpeaksAgainst(pointer="/items", value="the lunch", problem="must not be packed", remedy=remedy)]
+    return against or [SpeaksAgainst(pointer="/items", value="the lunch", problem=message("fault.must-not-be-packed"))]

@@ -13,6 +13,7 @@ from uuid import UUID
 from service.domain.allergens.to_read import foods_to_read
 from service.domain.errors import BadInput, LunchError, OutsideAgeGroups, OutsideDates
 from service.domain.foods.packets import Packets
+from service.domain.messages import message
 from service.domain.offers.offer import branches, ways_laid_out
 from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.allergens.reply import not_read_cautions
@@ -141,8 +142,7 @@ def _of_offers(
                 raise BadInput(
                     field="offer",
                     value=f"{len(offers)} offers for {len(children)} children",
-                    problem=f"have more ways to take from a group than one reply lays out ({MOST_WAYS:,})",
-                    remedy="Ask about fewer offers or fewer children at a time.",
+                    problem=message("fault.too-many-ways-of-offers", most=MOST_WAYS),
                 )
             for found in depending_on_packets(one, branches(one.offer)):
                 food_id = packet_id(found.food)

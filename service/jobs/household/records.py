@@ -15,6 +15,7 @@ from pydantic import Field, TypeAdapter, create_model
 from pydantic_core import to_json
 
 from service.domain.errors import RightMissing, StillUsed
+from service.domain.messages import message
 from service.jobs.cursors import bad_cursor, cursor_of, place_of
 from service.jobs.household.merge_patch import merge_patch
 from service.jobs.request_faults import refuse_doubled_fields
@@ -25,7 +26,7 @@ from service.store.records import Kind, count_naming, create, get, not_there, pa
 from service.store.records import Record as Record  # noqa: PLC0414 - what the edges are given
 
 MOST_PER_PAGE = 200
-OF_A_LIST = ("list", ",")
+NOT_OF_THE_LIST = message("fault.cursor-of-list")
 OF_THE_RECORD = ("id", "created_at", "updated_at", "version")
 """Fields that the store gives a record: shown, and ignored where a record is sent back as it was read."""
 Body = dict[str, Any]
@@ -264,8 +265,7 @@ def remove_record(
             raise StillUsed(
                 pointer="/id",
                 value=record_id,
-                problem=f"is named by {count} {kind.noun if count == 1 else kind.table.name}",
-                remedy=f"Edit or take out each {kind.noun} that names it first.",
+                problem=message("fault.still-used", count=count, noun=kind.noun),
             )
     remove(connection, resource.kind, household, before.id, before.version)
     forget_replies_naming(connection, household, before.id)
@@ -317,8 +317,7 @@ def _within(resource: Resource, body: Body, days: Days | None) -> None:
         raise RightMissing(
             pointer="/date",
             value=day.isoformat(),
-            problem="is not today, and this access key only logs what is packed for the day",
-            remedy="Use a key that may keep everything.",
+            problem=message("fault.day-not-today"),
         )
 
 
@@ -331,7 +330,7 @@ def _id(resource: Resource, record_id: str) -> UUID:
 def _after(cursor: str | None) -> UUID | None:
     if cursor is None:
         return None
-    place = place_of(cursor, *OF_A_LIST)
+    place = place_of(cursor, NOT_OF_THE_LIST)
     if not is_kept_id(place):
-        raise bad_cursor(cursor, *OF_A_LIST)
+        raise bad_cursor(cursor, NOT_OF_THE_LIST)
     return UUID(place)

@@ -11,6 +11,7 @@ from typing import Annotated
 from pydantic import AfterValidator, Field, model_validator
 from pydantic_core import PydanticCustomError
 
+from service.domain.messages import message
 from service.jobs.offers.requests import OfferIn
 from service.jobs.requests.fields import LINES, MOST_ITEMS, ONE_LINE, Asked, Day, KeptId, Name, Nickname, conflict
 from service.jobs.requests.foods import LabelFood, OwnFood, Packet, Recipe
@@ -72,7 +73,7 @@ class KeptChild(Asked):
     @model_validator(mode="after")
     def _an_age(self) -> "KeptChild":
         if self.birth_month is None and self.age_group is None:
-            raise conflict("has neither birth_month nor age_group", "Give one of the two, or both.")
+            raise conflict(message("fault.no-age-of-child"))
         return self
 
     def months_on(self, day: Date) -> int | None:
@@ -130,9 +131,9 @@ class KeptPrice(Asked):
     @model_validator(mode="after")
     def _whole(self) -> "KeptPrice":
         if self.what == "food" and (self.food is None or self.pack_grams is None):
-            raise conflict("lacks food or pack_grams", "A food's price needs both.")
+            raise conflict(message("fault.price-without-food"))
         if self.what == "school_meal" and (self.food is not None or self.pack_grams is not None):
-            raise conflict("gives a food or pack_grams for the school's meal", "Leave both out.")
+            raise conflict(message("fault.meal-price-with-food"))
         return self
 
     def of_what(self) -> str:
@@ -176,17 +177,14 @@ class LoggedLunch(Asked):
     @model_validator(mode="after")
     def _of_its_kind(self) -> "LoggedLunch":
         if self.kind == "packed" and not self.items:
-            raise conflict("is packed and holds no item", "Give its items, or another kind.")
+            raise conflict(message("fault.packed-without-items"))
         if self.kind != "packed" and (self.items or self.holding or self.uneaten or self.offer or self.acknowledged):
-            raise conflict(
-                "is not packed and gives what only a packed lunch has",
-                "Leave out items, holding, uneaten, offer and acknowledged.",
-            )
+            raise conflict(message("fault.not-packed-with-items"))
         if self.kind != "bought" and self.menu is not None:
-            raise conflict("gives a menu and was not bought", "Leave menu out.")
+            raise conflict(message("fault.menu-not-bought"))
         places = [one.item for one in self.uneaten or []]
         if len(set(places)) != len(places) or any(place >= len(self.items) for place in places):
-            raise conflict("names an item in uneaten that is not there, or twice", "Give each item's place once.")
+            raise conflict(message("fault.uneaten-not-there"))
         return self
 
 

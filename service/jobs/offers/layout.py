@@ -14,6 +14,7 @@ from service.domain.foods.packets import NO_PACKETS, Packets
 from service.domain.lunch.check import PreparedItem
 from service.domain.lunch.handling import HandlingFinding
 from service.domain.lunch.standards import TargetTable
+from service.domain.messages import message
 from service.domain.offers.handled import ToHandle, broken_of
 from service.domain.offers.left_out import LeftOut, left_out, unread
 from service.domain.offers.offer import (
@@ -155,8 +156,7 @@ def offered_items(offer: OfferIn, crediting: str, packets: Packets = NO_PACKETS)
                     raise BadInput(
                         field="key",
                         value=key[1],
-                        problem="appears twice in the group",
-                        remedy="Give one of the two a different key.",
+                        problem=message("fault.key-twice"),
                     )
                 items[key] = prepare_one(item, crediting, packets)
     faults.raise_all()
@@ -190,11 +190,12 @@ def _with_takes(offer: Offer, child: OfferChild) -> Offer:
     faults = Faults()
     for place, other in enumerate(child.takes):
         if other.group not in known:
-            has = "It has: " + ", ".join(sorted(known)) + "."
-            faults.add(UnknownName(field=(place, "group"), value=other.group, kind="group of the offer", known=has))
+            has = message("help.it-has", names=sorted(known))
+            faults.add(
+                UnknownName(field=(place, "group"), value=other.group, kind=message("kind.group-of-offer"), known=has)
+            )
         elif other.group in [earlier.group for earlier in child.takes[:place]]:
-            remedy = "Give each group once."
-            faults.add(BadInput(field=(place, "group"), value=other.group, problem="appears twice", remedy=remedy))
+            faults.add(BadInput(field=(place, "group"), value=other.group, problem=message("fault.takes-twice")))
     faults.raise_all()
     takes = {other.group: _take(other.take) for other in child.takes}
     groups = tuple(ChoiceGroup(g.id, g.items, takes.get(g.id, g.take)) for g in offer.groups)
@@ -207,7 +208,7 @@ def _disliked(child: OfferChild, offer: Offer) -> set[Key]:
     faults = Faults()
     for place, ref in enumerate(child.without):
         if (ref.group, ref.item) not in known:
-            value, has = f"{ref.group}/{ref.item}", "Name the group's id and the item's key."
-            faults.add(UnknownName(field=(place,), value=value, kind="item of the offer", known=has))
+            value, has = f"{ref.group}/{ref.item}", message("help.group-and-key")
+            faults.add(UnknownName(field=(place,), value=value, kind=message("kind.item-of-offer"), known=has))
     faults.raise_all()
     return {(ref.group, ref.item) for ref in child.without}

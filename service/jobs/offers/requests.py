@@ -5,6 +5,7 @@ from typing import Annotated
 
 from pydantic import Field, model_validator
 
+from service.domain.messages import message
 from service.jobs.requests.fields import WHOLE, Asked, Day, KeptOr, Name, Region, conflict, every_region
 from service.jobs.requests.foods import PACKETS, SALTS_COOKING_WATER, Packet
 from service.jobs.requests.lunches import HoldingConditions, LunchItem, Offered
@@ -38,7 +39,7 @@ class HowMany(Asked):
     @model_validator(mode="after")
     def _ordered(self) -> "HowMany":
         if self.at_least > self.at_most:
-            raise conflict("takes at least more than at most", "Give at_least no larger than at_most.")
+            raise conflict(message("fault.least-above-most"))
         return self
 
 

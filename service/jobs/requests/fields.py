@@ -24,8 +24,10 @@ from pydantic import (
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 from typing_extensions import TypeAliasType
 
+from service.domain.messages import Message, message
 from service.reference.foods.components import components
 from service.reference.lunch.handling import handling_rules
+from service.reference.messages import say
 
 MOST_ITEMS = 40
 MOST_OFFERED = 200
@@ -171,14 +173,16 @@ class Asked(BaseModel):
     )
 
 
-def conflict(problem: str, remedy: str) -> PydanticCustomError:
-    """A fault of several fields together."""
-    return PydanticCustomError("together", "{problem}", {"problem": problem, "remedy": remedy})
+def conflict(problem: Message) -> PydanticCustomError:
+    """A fault of several fields together; ``problem``: a message of the group ``fault``."""
+    kind: Any = problem.code.removeprefix("fault.").replace("-", "_")
+    sentence: Any = say(problem)
+    return PydanticCustomError(kind, sentence, dict(problem.params))
 
 
 def one_of_two(one: object, one_name: str, other: object, other_name: str) -> None:
     """Raise unless exactly one of two fields is given."""
     if one is None and other is None:
-        raise conflict(f"has neither {one_name} nor {other_name}", "Give one of the two.")
+        raise conflict(message("fault.neither-of-two", one=one_name, other=other_name))
     if one is not None and other is not None:
-        raise conflict(f"has both {one_name} and {other_name}", "Give one of the two.")
+        raise conflict(message("fault.both-of-two", one=one_name, other=other_name))

@@ -7,6 +7,7 @@ from pydantic import (
     model_validator,
 )
 
+from service.domain.messages import message
 from service.jobs.requests.fields import ONE_LINE, WHOLE, Asked, Name, conflict
 from service.jobs.word_lists import Activity, Sex, Threshold
 
@@ -49,7 +50,7 @@ class Child(Asked):
     @model_validator(mode="after")
     def _one_age(self) -> "Child":
         if self.age_years is not None and self.age_months is not None:
-            raise conflict("has both age_years and age_months", "Give one of the two.")
+            raise conflict(message("fault.both-of-two", one="age_years", other="age_months"))
         return self
 
     def months(self) -> int | None:

@@ -14,16 +14,21 @@ import pandas as pd
 
 from service.domain.foods.packets import NOTHING_KNOWN_OF_FOODS, KnownOfFoods
 from service.domain.messages import Message
+from service.domain.tables.fields import ItemFields
+from service.domain.tables.judging import TableToJudge, judge_table
 from service.jobs.allergens.reply import not_read_cautions
 from service.jobs.foods.salted_water import salted_water_cautions
+from service.jobs.requests.fields import every_region
 from service.jobs.tables.cautions import cautions_frame
 from service.jobs.tables.columns import LINE, REFUSED, check_columns
 from service.jobs.tables.findings import findings_frame, no_findings
-from service.jobs.tables.items import ItemFields, item_fields
-from service.jobs.tables.judging import judge_table
+from service.jobs.tables.items import item_fields
 from service.jobs.tables.lunches import lunch_fields
 from service.jobs.tables.results import lunches_frame
 from service.jobs.tables.rows import read_rows
+from service.reference.allergens.vocabulary import vocabulary
+from service.reference.lunch.handling import handling_rules
+from service.reference.lunch.standards import crediting_scheme
 
 
 class CheckedTable(NamedTuple):
@@ -58,7 +63,10 @@ def check_table(
     whole = rows.whole()
     if len(whole) < len(rows.starts) or rows.faults.any.any():
         lunches, items = lunches.of(whole), items.of(rows.rows_of(whole))
-    judged = judge_table(lunches, items, rows.sizes[whole])
+    schemes = [crediting_scheme(table.standard.crediting) for table in lunches.tables]
+    judged = judge_table(
+        TableToJudge(lunches, items, rows.sizes[whole], schemes, vocabulary(), handling_rules(), every_region())
+    )
     names = rows.names.take(whole)
     lines = rows.lines[rows.starts[whole]]
     return CheckedTable(

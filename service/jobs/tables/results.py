@@ -15,9 +15,10 @@ import pyarrow.compute as pc
 from service.domain.lunch.judging_arrays import MET, STATUSES, VERDICTS, rounded
 from service.domain.lunch.standards import TargetTable
 from service.domain.measures import MEASURES, NUTRIENT_COUNT, SCALE
-from service.jobs.tables.columns import Place, data_frame, joint_codes, texts_of
-from service.jobs.tables.judging import JudgedTable
-from service.jobs.tables.screening import OUTCOMES
+from service.domain.tables.codes import Place, joint_codes
+from service.domain.tables.judging import JudgedTable
+from service.domain.tables.screening import OUTCOMES
+from service.jobs.tables.columns import data_frame, texts_of
 
 MEASURE_IDS = tuple(measure.id for measure in MEASURES)
 LUNCH_COLUMNS = (

@@ -20,6 +20,7 @@ from service.domain.lunch.standards import (
     TermKind,
 )
 from service.domain.measures import MEASURE_INDEX, MEASURES, SCALE
+from service.domain.messages import message
 from service.reference.files import data_path, paths_by_id, read_toml
 from service.reference.foods.components import components
 from service.reference.lunch.standard_models import CreditingFile, GroupRule, ScoringFile, StandardFile, TargetFileRow
@@ -58,9 +59,9 @@ def standard(standard_id: str) -> Standard:
         raise UnknownName(
             field="standard",
             value=standard_id,
-            kind="standard",
+            kind=message("kind.standard"),
             near=near_names(standard_id, paths),
-            known="Known: " + ", ".join(paths) + ".",
+            known=message("help.known", names=list(paths)),
         )
     file = read_toml(data_path(paths[standard_id]), StandardFile)
     return standard_from_file(file, standard_id)

@@ -9,6 +9,7 @@ from service.domain.labels.phrases import phrase_tokens, plural, spelling_varian
 from service.domain.labels.spelling import fold
 from service.reference.allergens.models import LegalListsFile, VocabularyFile
 from service.reference.allergens.vocabulary import vocabulary
+from service.reference.fault_words import fault_sentence
 from service.reference.files import data_path, read_toml
 from service.reference.labels.models import (
     DishesFile,
@@ -20,6 +21,7 @@ from service.reference.labels.models import (
     StatementsFile,
 )
 from service.reference.labels.words import label_words
+from tests.refused import refused
 
 MODELS = {
     "vocabulary": VocabularyFile,
@@ -175,7 +177,7 @@ def test_regular_plurals(word, more):
 def test_a_mistake_in_a_file_is_told_by_its_place(tmp_path, model, text, words_of_the_fault):
     path = tmp_path / "file.toml"
     path.write_text(text, encoding="utf-8")
-    with pytest.raises(LunchError, match=words_of_the_fault) as caught:
+    with refused(LunchError, match=words_of_the_fault) as caught:
         read_toml(path, model)
     assert all(isinstance(fault, ReferenceFault) for fault in caught.value.faults())
-    assert "file.toml" in str(caught.value)
+    assert "file.toml" in fault_sentence(caught.value)

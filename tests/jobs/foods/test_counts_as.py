@@ -14,6 +14,7 @@ from service.jobs.requests.foods import LabelFood
 from service.jobs.requests.lunches import LunchItem
 from service.reference.foods.generic_foods import generic_foods
 from tests.builders import us_scheme
+from tests.refused import refused
 
 
 def packet(**more: Any) -> LabelFood:
@@ -44,7 +45,7 @@ def test_nothing_is_known_to_count_as_nothing() -> None:
 
 
 def test_what_is_not_known_is_refused_with_near_names() -> None:
-    with pytest.raises(LunchError, match="crackers"):
+    with refused(LunchError, match="crackers"):
         food_of(packet(counts_as="crakers"))
 
 

@@ -8,6 +8,7 @@ from uuid import UUID
 from service.domain.errors import BadInput, StoreFault
 from service.jobs.household.access.access_keys import recognise
 from service.jobs.household.access.store import Store, open_household_store
+from service.reference.fault_words import fault_words
 
 SECRET = re.compile(rb"[A-Za-z0-9_-]{43}")
 """The form of a household key: 32 random bytes in base64url (RFC 4648 section 5) without padding."""
@@ -38,7 +39,7 @@ class Households:
                         self._store = open_household_store(self._url)
                     except BadInput as fault:  # the setting is wrong, not the request
                         raise StoreFault(
-                            pointer="", value="the store", problem="cannot be opened", remedy=fault.remedy
+                            pointer="", value="the store", problem="cannot be opened", remedy=fault_words(fault).remedy
                         ) from fault
         return self._store
 

@@ -13,10 +13,10 @@ from service.domain.lunch.judging_arrays import SHORT, ManyJudgements, ManyTaken
 from service.domain.lunch.special_rules import RuleFinding, sweets_finding
 from service.domain.lunch.standards import PointsOff, TargetTable
 from service.domain.measures import ENERGY, PARTS_IN_A_THOUSANDTH, THOUSANDTHS
+from service.domain.tables.codes import Floats, Place
+from service.domain.tables.fields import ItemFields
 from service.domain.tables.items import ItemArrays
 from service.domain.tables.totals import ManyTotals, add_up_many
-from service.jobs.tables.columns import Floats, Place
-from service.jobs.tables.items import ItemFields
 
 Flags = npt.NDArray[np.bool_]
 
