@@ -39,7 +39,12 @@ def not_read_cautions(foods: Iterable[Food]) -> list[Message]:
     said: list[Message] = []
     for food in foods:
         for seen in food.allergens.statements_not_read():
-            one = message("caution.not-read", item=food.name, seen=seen)
+            one = not_read_caution(food.name, seen)
             if one not in said:
                 said.append(one)
     return said
+
+
+def not_read_caution(name: str, seen: Message) -> Message:
+    """That what was given of a label or packet settles nothing. ``name``: of the food; ``seen``: why, and what to do."""
+    return message("caution.not-read", item=name, seen=seen)

@@ -35,8 +35,13 @@ from service.reference.weeks.frequencies import FrequencyStandard
 Reply = dict[str, Any]
 
 
-def lunch_reply(lunch: LunchToJudge, judged: LunchJudgement, sent: Sequence[SentItem]) -> Reply:
-    """The judgement of a lunch as the reply; changes and energy need are left empty. ``sent``: of each item."""
+def lunch_reply(
+    lunch: LunchToJudge, judged: LunchJudgement, sent: Sequence[SentItem], more: Sequence[Message] = ()
+) -> Reply:
+    """The judgement of a lunch as the reply; changes and energy need are left empty.
+
+    ``sent``: of each item; ``more``: cautions besides those that follow from the lunch.
+    """
     items = lunch.items
     return {
         "verdict": judged.verdict,
@@ -54,7 +59,7 @@ def lunch_reply(lunch: LunchToJudge, judged: LunchJudgement, sent: Sequence[Sent
         "handling": [_of_items(handling_row(one), [sent[place] for place in one.places]) for one in judged.handling],
         "energy_need": None,
         "changes": [],
-        **_cautions(lunch.table, lunch_cautions(lunch, judged)),
+        **_cautions(lunch.table, [*lunch_cautions(lunch, judged), *more]),
     }
 
 
@@ -98,7 +103,7 @@ def _item_row(item: PreparedItem) -> Reply:
         "credits": {
             measure: value / SCALE for measure, value in zip(CREDIT_IDS, nominal[NUTRIENT_COUNT:], strict=True) if value
         },
-        "energy_kcal": None if item.food.nutrients[0] is None else nominal[0] / SCALE,
+        "energy_kcal": None if item.food.nutrients[0] is None else round(nominal[0] / SCALE, 3),
         "source": item.food.source,
     }
 
@@ -357,14 +362,14 @@ def totals_rows(totals: Totals, with_credits: bool) -> Reply:
     shown: Reply = {}
     measures = _SHOWN_MEASURES if with_credits else _SHOWN_NUTRIENTS
     for (measure, unit), whole in zip(measures, totals.nominal, strict=False):
-        amount = whole / SCALE
+        amount = round(whole / SCALE, 3)
         shown[measure] = {"amount": amount, "low": amount, "high": amount, "unit": unit, "complete": True}
     for index, low in totals.low.items():
         if index < len(measures):
             most = totals.high[index]
             row = shown[measures[index][0]]
-            row["low"] = low / SCALE
-            row["high"] = None if most is None else most / SCALE
+            row["low"] = round(low / SCALE, 3)
+            row["high"] = None if most is None else round(most / SCALE, 3)
             row["complete"] = False
     return shown
 
