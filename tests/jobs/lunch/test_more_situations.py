@@ -121,7 +121,7 @@ WEEKS = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("name", "standard", "foods", "avoids", "goes"), WEEKS, ids=lambda one: str(one)[:40])
+@pytest.mark.parametrize(("name", "standard", "foods", "avoids", "goes"), WEEKS, ids=[week[0] for week in WEEKS])
 def test_the_first_change_to_a_week_swaps_what_should_not_be_there(
     name: str, standard: str, foods: list[str], avoids: tuple[str, ...], goes: set[str]
 ) -> None:
