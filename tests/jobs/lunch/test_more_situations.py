@@ -9,6 +9,7 @@ from service.jobs.offers.requests import OfferAuditRequest
 from service.jobs.weeks.requests import WeekRequest
 from service.jobs.weeks.sum_up_week import sum_up_week
 from service.reference.foods.catalogue import find_food
+from service.reference.foods.lunch_foods import lunch_foods
 from service.reference.foods.suggesting import suggesting
 from tests.jobs.lunch.test_situations import (
     CARE,
@@ -173,9 +174,13 @@ def test_an_offer_without_vegetables_says_what_no_lunch_keeps() -> None:
 
 def test_an_offer_too_large_for_changes_says_what_to_do() -> None:
     """Five groups of eight, one or two of each: 36 ways to the fifth power are 60,466,176 lunches."""
-    foods = ["apple", "banana", "pear", "orange", "carrots-raw", "cucumber", "celery-raw", "tomato"]
+    foods = [food for food, row in lunch_foods().rows().items() if row["category"] in ("fruit", "vegetables")]
     groups = [
-        {"id": f"{one}", "items": [{"food": food} for food in foods], "take": {"at_least": 1, "at_most": 2}}
+        {
+            "id": f"{one}",
+            "items": [{"food": food} for food in foods[8 * one : 8 * one + 8]],
+            "take": {"at_least": 1, "at_most": 2},
+        }
         for one in range(5)
     ]
     request = {
