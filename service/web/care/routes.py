@@ -22,7 +22,7 @@ from service.web.care.view import CareView, ImportView, RetentionView, SourcesVi
 from service.web.forms import Form, SentForm
 from service.web.pages import HERE, go, page
 from service.web.viewer import Parent, Viewer
-from service.web.words import said, short_day
+from service.web.words import said
 
 router = APIRouter(include_in_schema=False)
 
@@ -61,8 +61,8 @@ def change_retention(request: Request, viewer: Parent, form: SentForm) -> Respon
         )
     goes = to_go(caller.store, caller.household, months, today())
     if goes.lunches and form.text("sure") != str(goes.lunches):
-        first = short_day(goes.first_day_kept, viewer.language)
-        return page(request, viewer, "care/retention.html", RetentionView(months, first, goes.lunches))
+        view = RetentionView(months, goes.first_day_kept.isoformat(), goes.lunches)
+        return page(request, viewer, "care/retention.html", view)
     change_settings(caller.store, caller.household, {"retention_months": months})
     return go("/care")
 
@@ -168,9 +168,7 @@ def _care(
     view = CareView(
         household=household or Form({"name": [now.name], "salts": [salts]}),
         retention=retention or Form({"months": [str(now.retention_months)]}),
-        first_day=short_day(
-            to_go(caller.store, caller.household, now.retention_months, today()).first_day_kept, viewer.language
-        ),
+        first_day=to_go(caller.store, caller.household, now.retention_months, today()).first_day_kept.isoformat(),
         households=len(list_households(caller.store)),
         cautions=CAUTIONS,
     )

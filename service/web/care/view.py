@@ -15,7 +15,7 @@ from service.web.words import moment
 class CareView:
     """The context of ``care/care.html``.
 
-    ``first_day``: the first day whose lunches are kept now; ``households``: how many the store holds: a backup holds them all.
+    ``first_day``: the first day whose lunches are kept now (YYYY-MM-DD); ``households``: how many the store holds: a backup holds them all.
     """
 
     household: Form
