@@ -29,7 +29,9 @@ HEADERS = {
 
 def page(request: Request, viewer: Viewer, template: str, view: Any = None, status: int = 200) -> Response:
     """A page: a template with the context ``view`` (documented beside each) in the viewer's language."""
-    text = environment().get_template(template).render(view=view, viewer=viewer, here=request.url.path)
+    here = request.scope["path"]
+    back = here if request.method in ("GET", "HEAD") else "/"  # where a form was sent to is often no page itself
+    text = environment().get_template(template).render(view=view, viewer=viewer, here=here, back=back)
     return HTMLResponse(text, status, HEADERS)
 
 

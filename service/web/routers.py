@@ -1,5 +1,7 @@
 """The routers of the pages, one a family."""
 
+from service.web.care.routes import router as care
+from service.web.devices.routes import router as devices
 from service.web.live.routes import router as live
 from service.web.sign_in.routes import router as sign_in
 from service.web.static_files import router as static_files
@@ -7,4 +9,4 @@ from service.web.switch_language import router as switch_language
 from service.web.taking.routes import router as taking
 from service.web.today.routes import router as today
 
-ROUTERS = (today, taking, sign_in, live, switch_language, static_files)
+ROUTERS = (today, taking, sign_in, devices, care, live, switch_language, static_files)

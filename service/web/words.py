@@ -1,8 +1,8 @@
 """Days, amounts and money as a person says them, in the language of the page."""
 
-from datetime import date
+from datetime import date, datetime
 
-from babel.dates import format_date
+from babel.dates import format_date, format_time
 from babel.numbers import format_currency, format_decimal
 
 from service.domain.messages import Message
@@ -14,6 +14,11 @@ MEASURED = frozenset({"cup", "half cup", "quarter cup", "fl oz", "oz", "tbsp", "
 """Units that say how much even of one."""
 
 
+def said(words: Message, language: str) -> str:
+    """A message of the pages as a sentence."""
+    return page_catalogue(language).say(words)
+
+
 def short_day(day: str | date, language: str) -> str:
     """A day as it is said in a list.
 
@@ -22,6 +27,16 @@ def short_day(day: str | date, language: str) -> str:
     """
     on = date.fromisoformat(day) if isinstance(day, str) else day
     return format_date(on, "EEE d MMM", locale=language)
+
+
+def clock(when: datetime, language: str) -> str:
+    """A time of the kitchen's own clock."""
+    return format_time(when.astimezone(), "short", locale=language, tzinfo=when.astimezone().tzinfo)
+
+
+def moment(when: datetime, language: str) -> str:
+    """A day and a time of the kitchen's own clock."""
+    return f"{short_day(when.astimezone().date(), language)}, {clock(when, language)}"
 
 
 def money(minor: int, currency: str, digits: int, language: str) -> str:
