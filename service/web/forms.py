@@ -75,7 +75,7 @@ class Form:
 
 def _faults_of(found: LunchError | ValidationError) -> list[tuple[str, str]]:
     if isinstance(found, LunchError):
-        return [(one.pointer, one.sentence()) for one in found.faults()]
+        return [(one.pointer, f"{one.value} {one.problem}. {one.remedy}") for one in found.faults()]
     rows = [request_fault(error, 0) for error in found.errors(include_url=False)]
     return [(row["pointer"], f"{row['value']} {row['problem']}. {row['remedy']}") for row in rows]
 
