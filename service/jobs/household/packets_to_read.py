@@ -153,14 +153,14 @@ def _of_items(
     names: dict[str, str] = {}
     allergens: dict[str, set[str]] = {}
     for item in items:
-        for food_id, allergen, name in _not_read(item, child, kept, packets):
+        for food_id, allergen, name in not_read(item, child, kept, packets):
             names[food_id] = name
             allergens.setdefault(food_id, set()).add(allergen)
     for food_id, some in allergens.items():
         yield Need(child_id, food_id, names[food_id], frozenset(some), 1)
 
 
-def _not_read(item: LunchItem, child: KeptChild, kept: KeptThings, packets: Packets) -> Iterator[tuple[str, str, str]]:
+def not_read(item: LunchItem, child: KeptChild, kept: KeptThings, packets: Packets) -> Iterator[tuple[str, str, str]]:
     """Of an item each food whose label is not known for an allergen the child avoids: its id, the allergen, its name."""
     words = vocabulary()
     avoidances = avoidances_of(child, child.setting())
