@@ -1,6 +1,7 @@
 """The routers of the pages, one a family."""
 
 from service.web.children.routes import router as children
+from service.web.dishes.routes import router as dishes
 from service.web.foods.routes import router as foods
 from service.web.live.routes import router as live
 from service.web.sign_in.routes import router as sign_in
@@ -9,4 +10,4 @@ from service.web.switch_language import router as switch_language
 from service.web.taking.routes import router as taking
 from service.web.today.routes import router as today
 
-ROUTERS = (today, taking, children, foods, sign_in, live, switch_language, static_files)
+ROUTERS = (today, taking, children, foods, dishes, sign_in, live, switch_language, static_files)
