@@ -1,12 +1,31 @@
 """The routers of the pages, one a family."""
 
 from service.web.care.routes import router as care
+from service.web.children.routes import router as children
 from service.web.devices.routes import router as devices
+from service.web.dishes.routes import router as dishes
+from service.web.foods.routes import router as foods
 from service.web.live.routes import router as live
+from service.web.more.routes import router as more
+from service.web.prices.routes import router as prices
 from service.web.sign_in.routes import router as sign_in
 from service.web.static_files import router as static_files
 from service.web.switch_language import router as switch_language
 from service.web.taking.routes import router as taking
 from service.web.today.routes import router as today
 
-ROUTERS = (today, taking, sign_in, devices, care, live, switch_language, static_files)
+ROUTERS = (
+    today,
+    care,
+    children,
+    devices,
+    dishes,
+    foods,
+    live,
+    more,
+    prices,
+    sign_in,
+    static_files,
+    switch_language,
+    taking,
+)

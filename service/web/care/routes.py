@@ -16,6 +16,7 @@ from service.jobs.household.transfer.csv import as_tables
 from service.jobs.household.transfer.export_household import read_household, zipped
 from service.jobs.household.transfer.import_household import export_of, import_household
 from service.jobs.household.transfer.json import as_json
+from service.reference.fault_words import fault_sentence
 from service.reference.sources import sources
 from service.web.care.downloads import backup_to_keep, file_to_keep
 from service.web.care.view import CareView, ImportView, RetentionView, SourcesView, found_in_file, keys_view
@@ -113,7 +114,7 @@ def _take_in(request: Request, viewer: Viewer, form: Form, name: str, content: b
             return go("/")
     except LunchError as fault:
         for one in fault.faults():
-            form.wrong("file", one.sentence())
+            form.wrong("file", fault_sentence(one, viewer.language))
         return _import(request, viewer, form)
     counts = {collection: len(records) for collection, records in whole.records.items()}
     return _import(request, viewer, form, found_in_file(str(whole.household.body.get("name", "")), counts))
