@@ -6,5 +6,7 @@ from service.web.static_files import router as static_files
 from service.web.switch_language import router as switch_language
 from service.web.taking.routes import router as taking
 from service.web.today.routes import router as today
+from service.web.week.day_routes import router as week_day
+from service.web.week.routes import router as week
 
-ROUTERS = (today, taking, sign_in, live, switch_language, static_files)
+ROUTERS = (today, taking, week, week_day, sign_in, live, switch_language, static_files)

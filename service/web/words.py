@@ -24,6 +24,16 @@ def short_day(day: str | date, language: str) -> str:
     return format_date(on, "EEE d MMM", locale=language)
 
 
+def weekday(day: str | date, language: str) -> str:
+    """A day within a week that is known.
+
+    >>> weekday("2026-12-01", "en")
+    'Tuesday'
+    """
+    on = date.fromisoformat(day) if isinstance(day, str) else day
+    return format_date(on, "EEEE", locale=language)
+
+
 def money(minor: int, currency: str, digits: int, language: str) -> str:
     """An amount in the smallest unit of a currency, as it is written.
 
