@@ -1,5 +1,6 @@
 """The routers of the pages, one a family."""
 
+from service.web.bought.routes import router as bought
 from service.web.live.routes import router as live
 from service.web.sign_in.routes import router as sign_in
 from service.web.static_files import router as static_files
@@ -9,4 +10,4 @@ from service.web.today.routes import router as today
 from service.web.week.day_routes import router as week_day
 from service.web.week.routes import router as week
 
-ROUTERS = (today, taking, week, week_day, sign_in, live, switch_language, static_files)
+ROUTERS = (today, taking, week, week_day, bought, sign_in, live, switch_language, static_files)
