@@ -4,9 +4,11 @@ from datetime import date, timedelta
 from typing import Any
 from uuid import UUID
 
+from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.allergens.screen_family import screen_family
 from service.jobs.household.requests import KeptChild
 from service.jobs.household.school_days import school_days_between
+from service.jobs.requests.people import Setting
 from service.jobs.requests.screenings import ScreenedChild, ScreenedItem, ScreeningRequest
 from service.jobs.weeks.days import menu_label
 from service.store.kinds import CHILD
@@ -39,6 +41,13 @@ def meals_for_children(connection: Connection, household: UUID, first: date, wee
     rows = [_row(one, by_nickname[one["nickname"]], *meals[one["place"]]) for one in screened["rows"]]
     order = list(careful)
     return sorted(rows, key=lambda row: (order.index(row["child"]), row["date"]))
+
+
+def avoided_by_children(connection: Connection, household: UUID) -> list[str]:
+    """Ids of the allergens that some child of the household must not have."""
+    children = page(connection, CHILD, household, None, MOST_CHILDREN)
+    avoided = (avoidances_of(KeptChild.model_validate(one.body), Setting()) for one in children)
+    return sorted({one.allergen for some in avoided for one in some})
 
 
 def _row(screened: dict[str, Any], child: str, day: Any, menu: Any) -> dict[str, Any]:

@@ -15,13 +15,13 @@ from service.jobs.household.access.households import today
 from service.jobs.household.kinds import CHILDREN, PRICES, SCHOOL_DAYS
 from service.jobs.household.records import Record, list_records
 from service.jobs.household.school_days import school_day_of, school_days_of
-from service.jobs.household.school_meals import meals_for_children
+from service.jobs.household.school_meals import avoided_by_children, meals_for_children
 from service.jobs.household.school_menu import MenuOfDay, change_school_day, decoded, keep_menu, read_menu
 from service.jobs.household.week_cost import household_costs
 from service.jobs.weeks.reply import decimals_of
 from service.jobs.weeks.requests import Menu, week_of
 from service.reference.messages import page_catalogue
-from service.web.bought.view import bought_view, form_of_meal, look_view, meal_view
+from service.web.bought.view import SAYS, bought_view, form_of_meal, look_view, meal_view
 from service.web.forms import Form, SentForm
 from service.web.pages import go, page
 from service.web.records import all_of, keep_again, keep_new, with_version
@@ -71,9 +71,10 @@ def show_meal(request: Request, viewer: Parent, day: date) -> Response:
     caller = viewer.who()
     with caller.store.reading() as connection:
         found = school_day_of(connection, caller.household, day)
+        avoided = avoided_by_children(connection, caller.household)
     version = "" if found is None else str(found.version)
     form = form_of_meal(None if found is None else found.body["menu"])
-    return page(request, viewer, "bought/meal.html", meal_view(day, week_of(day), version, form))
+    return page(request, viewer, "bought/meal.html", meal_view(day, week_of(day), version, form, avoided))
 
 
 @router.post("/bought/day/{day}")
@@ -90,7 +91,9 @@ def keep_meal(request: Request, viewer: Parent, day: date, form: SentForm) -> Re
     except (LunchError, ValidationError) as fault:
         fields = {"/facts": "facts", "/name": "name", "/contains": "contains", "/may_contain": "may_contain"}
         fields |= {f"/facts/{one.id}": one.id for one in LABEL_MEASURES}
-        view = meal_view(day, week_of(day), form.text("version"), form.with_faults(fault, fields))
+        with caller.store.reading() as connection:
+            avoided = avoided_by_children(connection, caller.household)
+        view = meal_view(day, week_of(day), form.text("version"), form.with_faults(fault, fields), avoided)
         return page(request, viewer, "bought/meal.html", view, 422)
     return go(f"/bought?week={week_of(day)}")
 
@@ -225,7 +228,10 @@ def _menu(form: Form, before: Mapping[str, Any]) -> Menu | None:
         text = form.text(one.id)
         if text:
             facts[one.id] = _number(text)
-    body = {name: before[name] for name in ("credits", "allergens", "groups") if before.get(name)}
+    body = {name: before[name] for name in ("credits", "groups") if before.get(name)}
+    asked = {name.removeprefix(SAYS): form.text(name) for name in form.names() if name.startswith(SAYS)}
+    body["allergens"] = [one for one in before.get("allergens", []) if one["allergen"] not in asked]
+    body["allergens"] += [{"allergen": one, "level": level} for one, level in asked.items() if level]
     body |= {name: form.text(name) or None for name in ("name", "contains", "may_contain")}
     return Menu.model_validate({**body, "facts": facts})
 

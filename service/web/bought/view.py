@@ -12,6 +12,9 @@ from service.web.weeks import WeekAsked
 
 FIRST_FIGURES = ("energy_kcal", "protein_g", "saturated_fat_g", "sodium_mg", "added_sugars_g", "fibre_g")
 """Those that menus give most often (common practice, no source); the others follow."""
+KINDS = ("packed", "bought")
+SAYS = "says-"
+"""Before an allergen's id: the field of what the kitchen says of it."""
 LONGEST_COST = 280.0
 """How long the longer of two costs is drawn, of 320."""
 
@@ -85,12 +88,16 @@ class BoughtView:
 
 @dataclass(frozen=True)
 class MealView:
-    """The context of ``bought/meal.html``: one day's meal with figures and statements. ``others``: figures seldom given."""
+    """The context of ``bought/meal.html``: one day's meal with figures and statements.
+
+    ``allergens``: field and name of each that a child must not have; ``others``: figures seldom given.
+    """
 
     date: str
     week: str
     version: str
     form: Form
+    allergens: list[tuple[str, str]]
     figures: list[tuple[str, str, str]]
     others: list[tuple[str, str, str]]
 
@@ -173,37 +180,40 @@ def meanings_of(meals: Sequence[Mapping[str, Any]]) -> list[Meaning]:
 
 
 def costs_of(costs: Mapping[str, Any]) -> list[Cost]:
-    """The bars of each child that had a lunch, and of all together, on one axis each."""
-    rows = [(one["nickname"], one) for one in costs["children"]]
-    whole = [("", costs)] if len(rows) > 1 else []
-    return [
-        Cost(nickname, _bars(row))
-        for nickname, row in [*rows, *whole]
-        if row["packed"]["lunches"] or row["bought"]["lunches"]
-    ]
+    """The bars of each child that had a lunch, on one axis, and of all together, on an axis of their own."""
+    rows = [one for one in costs["children"] if _had_lunch(one)]
+    longest = max((one[kind]["amount_minor"] for one in rows for kind in KINDS), default=0)
+    drawn = [Cost(one["nickname"], _bars(one, longest)) for one in rows]
+    if len(rows) > 1:
+        drawn.append(Cost("", _bars(costs, max(costs[kind]["amount_minor"] for kind in KINDS))))
+    return drawn
 
 
-def _bars(row: Mapping[str, Any]) -> list[CostBar]:
-    kinds = [(kind, row[kind]) for kind in ("packed", "bought") if row[kind]["lunches"]]
-    most = max(one["amount_minor"] for _kind, one in kinds) or 1
+def _had_lunch(row: Mapping[str, Any]) -> bool:
+    return any(row[kind]["lunches"] for kind in KINDS)
+
+
+def _bars(row: Mapping[str, Any], longest: int) -> list[CostBar]:
     return [
         CostBar(
             kind,
-            round(one["amount_minor"] / most * LONGEST_COST, 1),
-            not one["complete"],
-            one["amount_minor"],
-            one["lunches"],
-            one["a_lunch_minor"],
+            round(row[kind]["amount_minor"] / (longest or 1) * LONGEST_COST, 1),
+            not row[kind]["complete"],
+            row[kind]["amount_minor"],
+            row[kind]["lunches"],
+            row[kind]["a_lunch_minor"],
         )
-        for kind, one in kinds
+        for kind in KINDS
+        if row[kind]["lunches"]
     ]
 
 
-def meal_view(on: date, week: str, version: str, form: Form) -> MealView:
-    """A day's form."""
+def meal_view(on: date, week: str, version: str, form: Form, allergens: Sequence[str]) -> MealView:
+    """A day's form; ``allergens``: ids of what a child must not have."""
     figures = [(one.id, one.label, one.unit) for one in LABEL_MEASURES]
     first = [one for name in FIRST_FIGURES for one in figures if one[0] == name]
-    return MealView(on.isoformat(), week, version, form, first, [one for one in figures if one not in first])
+    named = [(f"{SAYS}{one}", one.replace("_", " ")) for one in allergens]
+    return MealView(on.isoformat(), week, version, form, named, first, [one for one in figures if one not in first])
 
 
 def look_view(days: Sequence[MenuOfDay], stored: Mapping[str, Mapping[str, Any]], table: str, week: str) -> LookView:
@@ -232,4 +242,5 @@ def form_of_meal(menu: Mapping[str, Any] | None) -> Form:
         return Form()
     facts = {name: [f"{value:g}"] for name, value in menu["facts"].items() if value is not None}
     texts = {name: [menu[name] or ""] for name in ("name", "contains", "may_contain")}
-    return Form({**facts, **texts})
+    says = {f"{SAYS}{one['allergen']}": [one["level"]] for one in menu["allergens"]}
+    return Form({**facts, **texts, **says})

@@ -11,7 +11,9 @@ from typing import NamedTuple
 
 WIDTH = 320.0
 GAP = 8.0
-"""How far outside the band a bar that is off ends at least; it is drawn 4 wide."""
+"""How far outside the band a bar that is off ends at least."""
+INSIDE = 6.0
+"""How far inside the band a bar that is right ends at least, so that its dot lies in it."""
 ROW = 14
 BEYOND_CEILING, BEYOND_FLOOR = 1.35, 1.7
 """How much of the axis lies past the ceiling, or past the floor where there is no ceiling, as a part of it."""
@@ -67,8 +69,8 @@ def bar_of(came: Sequence[Came], floor: float | None, ceiling: float | None) -> 
     past = BEYOND_FLOOR if ceiling is None else BEYOND_CEILING
     longest = max(wanted * past, min(max(ends) * 1.1, wanted * MOST_TIMES))
     band_from = 0.0 if floor is None else max(2 * GAP, floor / longest * WIDTH)
-    band_to = WIDTH if ceiling is None else min(WIDTH - 2 * GAP, max(ceiling / longest * WIDTH, band_from + 2 * GAP))
-    band_from = min(band_from, band_to - GAP)
+    band_to = WIDTH if ceiling is None else min(WIDTH - 2 * GAP, max(ceiling / longest * WIDTH, band_from + 2 * INSIDE))
+    band_from = min(band_from, band_to - 2 * INSIDE)
     strokes = [
         _stroke(one, min(WIDTH, one.low / longest * WIDTH), longest, band_from, band_to, place)
         for place, one in enumerate(judged)
@@ -78,7 +80,7 @@ def bar_of(came: Sequence[Came], floor: float | None, ceiling: float | None) -> 
 
 def _stroke(one: Came, end: float, longest: float, band_from: float, band_to: float, place: int) -> Stroke:
     if one.status == "met":
-        end = min(max(end, band_from + 2), band_to - 2)
+        end = min(max(end, band_from + INSIDE), band_to - INSIDE)
     elif one.status == "short":
         end = min(end, band_from - GAP)
     elif one.status == "over":

@@ -78,6 +78,11 @@ class ChildWeek:
     money: Money | None = None
     why_not: list[str] = field(default_factory=list)
 
+    @property
+    def not_logged(self) -> bool:
+        """Whether a school day is not logged."""
+        return any(day.kind in ("missing", "buys") for day in self.days)
+
 
 @dataclass(frozen=True)
 class WeekView:
@@ -94,8 +99,20 @@ class WeekView:
 
 
 @dataclass(frozen=True)
+class WhereToAsk:
+    """What would tell the rest: the foods whose labels to read, and the school's meals to ask about."""
+
+    find_out: list[str]
+    ask_school: list[str]
+
+
+@dataclass(frozen=True)
 class Finding:
-    """A rule as a parent reads it. ``state``: met, short, over, unknown; ``off``: days on which it was not kept, with how."""
+    """A rule as a parent reads it.
+
+    ``state``: met, short, over, unknown; ``span``: day, week, or mean (of the lunches); ``off``: days on which it was not
+    kept, with how.
+    """
 
     key: str
     name: str
@@ -103,9 +120,8 @@ class Finding:
     bar: Bar | None
     kept: int
     days: int
+    span: str
     off: list[tuple[str, str]]
-    find_out: list[str]
-    ask_school: list[str]
     sentence: str
     source: str
     memory: bool
@@ -156,6 +172,7 @@ class ChildWeekView:
     unknown: list[Finding]
     met: list[Finding]
     vitamins: list[Finding]
+    vitamins_from: WhereToAsk
     standard: str
     age_group: str
     about: str
@@ -191,9 +208,8 @@ def child_row(one: Mapping[str, Any], school_days: Mapping[str, Any], language: 
         return ChildWeek(one["id"], one["nickname"], why_not=one["why_not"])
     rows = [*week["findings"], *week["frequencies"]]
     short = [name_of(row, language) for row in rows if row["status"] == "short"]
-    unknown = [row for row in rows if row["status"] == "unknown"]
-    menus = {day["menu"] for day in week["days"] if day["menu"]}
-    find_out, ask_school = _where_to_ask(unknown, menus)
+    unknown = _unknown(rows)
+    ask = _where_to_ask(unknown, week["days"])
     return ChildWeek(
         id=one["id"],
         nickname=one["nickname"],
@@ -201,8 +217,8 @@ def child_row(one: Mapping[str, Any], school_days: Mapping[str, Any], language: 
         lacks=list(dict.fromkeys(short))[:MOST_LACKING],
         too_much=list(dict.fromkeys(name_of(row, language) for row in rows if row["status"] == "over"))[:MOST_LACKING],
         not_known=len(unknown),
-        find_out=find_out,
-        ask_school=ask_school,
+        find_out=ask.find_out,
+        ask_school=ask.ask_school,
         counted=max([week["counted_days"], *(row["over_days"] for row in week["frequencies"])]),
         held=list(dict.fromkeys(row["name"] for row in week["allergens"] if row["do_not_pack"])),
         help=[change["sentence"] for change in week["changes"][:MOST_HELP]],
@@ -230,8 +246,7 @@ def child_view(
     week = one["week"]
     row = child_row(one, school_days, language)
     notes = set(may_note)
-    menus = {day["menu"] for day in week["days"] if day["menu"]}
-    found = [_finding(each, menus, language) for each in [*week["findings"], *week["frequencies"]]]
+    found = [_finding(each, language) for each in [*week["findings"], *week["frequencies"]]]
     return ChildWeekView(
         week=asked,
         child=row,
@@ -243,7 +258,8 @@ def child_view(
         off=[each for each in found if each.state in OFF],
         unknown=[each for each in found if each.state == "unknown"],
         met=[each for each in found if each.state == "met"],
-        vitamins=[_finding(each, menus, language) for each in week["micronutrients"]],
+        vitamins=[_finding(each, language) for each in week["micronutrients"]],
+        vitamins_from=_where_to_ask(_unknown(week["micronutrients"]), week["days"]),
         standard=week["standard"]["title"],
         age_group=week["standard"]["age_group_title"],
         about=week["standard"]["about"],
@@ -259,7 +275,7 @@ def child_view(
 def name_of(row: Mapping[str, Any], language: str) -> str:
     """What a rule speaks of, in the plain words of the pages; those of the standard where the pages have none."""
     words = page_catalogue(language).texts
-    return words.get(f"food-group.{row['id'].removesuffix('-week')}", row["label"])
+    return words.get(f"food-group.{row['id'].removesuffix('-week')}", str(row["label"]))
 
 
 def few_words(name: str) -> str:
@@ -308,7 +324,7 @@ def _mark(day: Mapping[str, Any] | None) -> str:
     return "half" if day["amount"] > 0 else "empty"
 
 
-def _finding(row: Mapping[str, Any], menus: set[str], language: str) -> Finding:
+def _finding(row: Mapping[str, Any], language: str) -> Finding:
     frequency = row["kind"] == "frequency"
     daily = row["period"] == "day" if frequency else row["basis"] in DAILY
     off: list[tuple[str, str]]
@@ -316,7 +332,6 @@ def _finding(row: Mapping[str, Any], menus: set[str], language: str) -> Finding:
         off = [(on, "off") for on in row["off_days"]] + [(on, "unknown") for on in row["unsure_days"]]
     else:
         off = [(day["date"], day["status"]) for day in row["days"] if day["status"] in (*OFF, "unknown")]
-    find_out, ask_school = _where_to_ask([row], menus) if row["status"] == "unknown" else ([], [])
     return Finding(
         key=row["id"],
         name=name_of(row, language),
@@ -324,9 +339,8 @@ def _finding(row: Mapping[str, Any], menus: set[str], language: str) -> Finding:
         bar=_bar(row, daily=daily, frequency=frequency),
         kept=len(row["days"]) - len(off) if not frequency else row["over_days"] - len(off),
         days=(len(row["days"]) if not frequency else row["over_days"]) if daily else 0,
+        span="day" if daily else "mean" if not frequency and row["basis"] == "week_mean" else "week",
         off=sorted(off) if daily else [],
-        find_out=find_out,
-        ask_school=ask_school,
         sentence=row["sentence"],
         source=row["source"],
         memory=row["source_status"] == "memory",
@@ -350,10 +364,20 @@ def _bar(row: Mapping[str, Any], *, daily: bool, frequency: bool) -> Bar | None:
     return bar_of(came, row["at_least"], row["at_most"])
 
 
-def _where_to_ask(rows: Sequence[Mapping[str, Any]], menus: set[str]) -> tuple[list[str], list[str]]:
-    """The foods whose labels would tell, and the school's meals to ask about."""
-    names = list(dict.fromkeys(name for row in rows for name in _names(row["params"])))
-    return [one for one in names if one not in menus], [one for one in names if one in menus]
+def _unknown(rows: Sequence[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
+    return [row for row in rows if row["status"] == "unknown"]
+
+
+def _where_to_ask(rows: Sequence[Mapping[str, Any]], days: Sequence[Mapping[str, Any]]) -> WhereToAsk:
+    """Where to find out what is not known: foods named without a figure, and the meals bought on days that are open."""
+    menus = {day["date"]: day["menu"] for day in days if day["menu"]}
+    names = dict.fromkeys(name for row in rows for name in _names(row["params"]))
+    for row in rows:
+        open_days = [one["date"] for one in row.get("days", []) if one["status"] == "unknown"]
+        open_days += row.get("unsure_days", [])
+        names |= dict.fromkeys(menus[on] for on in open_days if on in menus)
+    meals = set(menus.values())
+    return WhereToAsk([one for one in names if one not in meals], [one for one in names if one in meals])
 
 
 def _names(params: Any) -> Iterable[str]:
