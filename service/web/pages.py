@@ -14,7 +14,7 @@ from starlette.responses import HTMLResponse, RedirectResponse
 from service.domain.messages import Message
 from service.reference.messages import languages, page_catalogue
 from service.web.viewer import Viewer
-from service.web.words import short_day
+from service.web.words import money, short_day, weekday
 
 HERE = Path(__file__).parent
 SEE_OTHER = 303
@@ -57,7 +57,13 @@ def environment() -> Environment:
         "static": static_address,
         "all_languages": languages().items(),
     }
-    made.filters |= {"told": told, "short_day": pass_context(_short_day), "said": pass_context(_said)}
+    made.filters |= {
+        "told": told,
+        "short_day": pass_context(_short_day),
+        "weekday": pass_context(_weekday),
+        "money": pass_context(_money),
+        "said": pass_context(_said),
+    }
     return made
 
 
@@ -74,6 +80,14 @@ def _said(context: Context, message: Message) -> str:
 
 def _short_day(context: Context, day: str) -> str:
     return short_day(day, context["viewer"].language)
+
+
+def _weekday(context: Context, day: str) -> str:
+    return weekday(day, context["viewer"].language)
+
+
+def _money(context: Context, minor: int, currency: str, digits: int) -> str:
+    return money(minor, currency, digits, context["viewer"].language)
 
 
 @pass_context

@@ -20,7 +20,10 @@ class FormTooLarge(Exception):
 
 
 class ChangedMeanwhile(Exception):
-    """What a form was made from was changed by another device since. ``theirs``: the record as it is now, with its version."""
+    """What a form was made from was changed by another device since.
+
+    ``theirs``: the record as it is now, with its version; empty where there is none.
+    """
 
     def __init__(self, theirs: dict[str, Any]) -> None:
         self.theirs = theirs

@@ -1,5 +1,6 @@
 """The routers of the pages, one a family."""
 
+from service.web.bought.routes import router as bought
 from service.web.care.routes import router as care
 from service.web.children.routes import router as children
 from service.web.devices.routes import router as devices
@@ -13,9 +14,12 @@ from service.web.static_files import router as static_files
 from service.web.switch_language import router as switch_language
 from service.web.taking.routes import router as taking
 from service.web.today.routes import router as today
+from service.web.week.day_routes import router as week_day
+from service.web.week.routes import router as week
 
 ROUTERS = (
     today,
+    bought,
     care,
     children,
     devices,
@@ -28,4 +32,6 @@ ROUTERS = (
     static_files,
     switch_language,
     taking,
+    week,
+    week_day,
 )

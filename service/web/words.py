@@ -39,6 +39,16 @@ def moment(when: datetime, language: str) -> str:
     return f"{short_day(when.astimezone().date(), language)}, {clock(when, language)}"
 
 
+def weekday(day: str | date, language: str) -> str:
+    """A day within a week that is known.
+
+    >>> weekday("2026-12-01", "en")
+    'Tuesday'
+    """
+    on = date.fromisoformat(day) if isinstance(day, str) else day
+    return format_date(on, "EEEE", locale=language)
+
+
 def money(minor: int, currency: str, digits: int, language: str) -> str:
     """An amount in the smallest unit of a currency, as it is written.
 

@@ -83,6 +83,14 @@ def items_taken(
     return items
 
 
+def items_offered(
+    connection: Connection, household: UUID, child_id: str, offer_id: str, on: date
+) -> tuple[list[dict[str, Any]], dict[Key, dict[str, Any]]]:
+    """The groups of what a child may take from an offer on a day, and every item of the offer as a logged lunch holds it."""
+    made = _choice(connection, household, child_id, offer_id, on, [])
+    return made.groups, made.offered
+
+
 def names_of(connection: Connection, household: UUID, items: Sequence[Mapping[str, Any]]) -> list[tuple[str, str]]:
     """The name and the category of the food of each item of a stored lunch; a food that is gone has its id as its name."""
     kept = KeptThings(connection, household)
