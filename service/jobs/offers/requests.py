@@ -143,7 +143,10 @@ class OfferAuditWithIds(Asked):
         None, description="Foods that may come in; left out: the lunch foods."
     )
     estimate: SampleSize | None = Field(None, description="Give this for an offer too large to count.")
-    holding: HoldingConditions | None = Field(None, description="How lunches are kept, for the lunches shown in full.")
+    holding: HoldingConditions | None = Field(
+        None,
+        description="How lunches are kept until they are eaten; left out: as the household has stored it, otherwise not known.",
+    )
     regions: Annotated[list[Region], Field(min_length=1, max_length=20)] = Field(
         default_factory=lambda: list(every_region())
     )
