@@ -18,6 +18,7 @@ from service.reference.foods.generic_foods import generic_foods
 from service.reference.foods.label_rounding import label_file
 from service.reference.foods.lunch_foods import LunchFoodRow, lunch_foods
 from service.reference.foods.recipes import recipes
+from service.reference.foods.first_offer import first_offers
 from service.reference.foods.suggesting import suggesting
 from service.reference.labels.words import exempt_words, label_words
 from service.reference.lunch.energy import energy_file
@@ -76,6 +77,7 @@ def _standards() -> Iterator[str]:
     for food_id in sorted(set(lunch_foods().rows()) - set(foods_in_groups())):
         yield f"school_food_groups.toml: {food_id!r} is in no group and not under counts_as_nothing"
     suggesting()
+    first_offers()
     bought_as()
     yield from _discretionary()
     label_file()
@@ -196,6 +198,7 @@ def _sources() -> Iterator[str]:
         "intakes/day_references.toml",
         "foods/school_food_groups.toml",
         "foods/suggesting.toml",
+        "foods/first_offer.toml",
         "foods/bought_as.toml",
     ):
         yield from _sources_of(name, listed)

@@ -197,9 +197,10 @@ def stand_in(offer: AnOffer, groups: Sequence[str]) -> AnOffer:
     return offer.model_copy(update={"alternatives": [*kept, list(dict.fromkeys(groups))]})
 
 
-def stand_alone(offer: AnOffer, place: int) -> AnOffer:
-    """Without one of the sets of groups that stand in for each other."""
-    return offer.model_copy(update={"alternatives": _without(offer.alternatives, place)})
+def stand_alone(offer: AnOffer, groups: Sequence[str]) -> AnOffer:
+    """These groups no longer stand in for each other; as they are where they did not."""
+    kept = [together for together in offer.alternatives if set(together) != set(groups)]
+    return offer.model_copy(update={"alternatives": kept})
 
 
 def add_rule(offer: AnOffer, rule: WithItem) -> AnOffer:
@@ -209,16 +210,11 @@ def add_rule(offer: AnOffer, rule: WithItem) -> AnOffer:
     return offer.model_copy(update={"rules": [*others, rule]})
 
 
-def remove_rule(offer: AnOffer, place: int) -> AnOffer:
-    """Without one of the rules."""
-    return offer.model_copy(update={"rules": _without(offer.rules, place)})
-
-
-Listed = TypeVar("Listed")
-
-
-def _without(some: Sequence[Listed], place: int) -> list[Listed]:
-    return [one for number, one in enumerate(some) if number != place]
+def remove_rule(offer: AnOffer, group: str, item: str, then_group: str) -> AnOffer:
+    """Without a rule; as it is where there is no such rule."""
+    gone = (group, item, then_group)
+    kept = [one for one in offer.rules if (one.group, one.item, one.then_group) != gone]
+    return offer.model_copy(update={"rules": kept})
 
 
 def _group(offer: OfferIn, group: str) -> OfferGroup:
