@@ -14,11 +14,11 @@ from service.reference.allergens.vocabulary import vocabulary
 from service.reference.files import data_path
 from service.reference.foods.bought_as import bought_as
 from service.reference.foods.discretionary import discretionary_file
+from service.reference.foods.first_offer import first_offers
 from service.reference.foods.generic_foods import generic_foods
 from service.reference.foods.label_rounding import label_file
 from service.reference.foods.lunch_foods import LunchFoodRow, lunch_foods
 from service.reference.foods.recipes import recipes
-from service.reference.foods.first_offer import first_offers
 from service.reference.foods.suggesting import suggesting
 from service.reference.labels.words import exempt_words, label_words
 from service.reference.lunch.energy import energy_file

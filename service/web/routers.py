@@ -1,6 +1,7 @@
 """The routers of the pages, one a family."""
 
 from service.web.live.routes import router as live
+from service.web.set_out.print_routes import router as set_out_printed
 from service.web.set_out.routes import router as set_out
 from service.web.sign_in.routes import router as sign_in
 from service.web.start.routes import router as start
@@ -9,4 +10,4 @@ from service.web.switch_language import router as switch_language
 from service.web.taking.routes import router as taking
 from service.web.today.routes import router as today
 
-ROUTERS = (today, taking, set_out, start, sign_in, live, switch_language, static_files)
+ROUTERS = (today, taking, set_out_printed, set_out, start, sign_in, live, switch_language, static_files)

@@ -90,7 +90,9 @@ class Cause(Said):
     label: str = Field(description="What it is of, in words.")
     short: bool = Field(description="Whether there is too little of it; false: too much.")
     lunches: int = Field(description="How many lunches break it so.")
-    group: str | None = Field(description="Group of the item; null: no item goes with it, or one that is in every lunch.")
+    group: str | None = Field(
+        description="Group of the item; null: no item goes with it, or one that is in every lunch."
+    )
     item: str | None = Field(description="Key of the item whose lunches break it most often.")
     name: str | None = Field(description="Its name.")
     lunches_with_item: int = Field(description="How many of the lunches that break it have the item.")

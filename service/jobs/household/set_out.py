@@ -29,7 +29,10 @@ def offer_shown(connection: Connection, household: UUID, record: Record) -> Repl
 
     A dish or food of the household's own has ``own``: true.
     """
-    from service.jobs.offers.layout import item_key, offered_items  # with its arrays: slow to load, and few pages need it
+    from service.jobs.offers.layout import (
+        item_key,
+        offered_items,
+    )  # with its arrays: slow to load, and few pages need it
 
     offer = KeptOffer.model_validate(record.body)
     resolved = foods_resolved(KeptThings(connection, household), offer)

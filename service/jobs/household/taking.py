@@ -119,20 +119,20 @@ def _choice(
     for sent_group, whole in zip(body["groups"], audit.offer.groups, strict=True):
         for sent, resolved in zip(sent_group["items"], whole.items, strict=True):
             key = (sent_group["id"], item_key(sent["key"], resolved.food))
-            item = {name: sent[name] for name in ("food", "quantity", "unit", "form", "credit_as", "held")}
-            offered[key] = {**item, "form": one.recut.get(key, sent["form"])}
+            fields = {name: sent[name] for name in ("food", "quantity", "unit", "form", "credit_as", "held")}
+            offered[key] = {**fields, "form": one.recut.get(key, sent["form"])}
     groups = []
     for group in one.offer.groups:
         rows = []
-        for item_key in group.items:
-            key = (group.id, item_key)
+        for item in group.items:
+            key = (group.id, item)
             prepared = one.items[key]
             usual = prepared.food.handling.forms[:1]
             form = prepared.form or (usual[0] if usual else None)
             told = key in one.recut or form not in usual
             rows.append(
                 {
-                    "item": item_key,
+                    "item": item,
                     "name": prepared.food.name,
                     "category": prepared.food.category,
                     "quantity": prepared.quantity,

@@ -16,12 +16,16 @@ UP_TO_TWO, ONE = (0, 2), (1, 1)
 GROUPS_OF_EXTRAS = frozenset({"extra"})
 
 
-def foods_like(foods: Sequence[str]) -> list[dict[str, Any]]:
-    """Everyday foods of the categories of these foods, as a search shows them; all everyday foods where none is given.
+def foods_like(foods: Sequence[str], group: str = "") -> list[dict[str, Any]]:
+    """Everyday foods of the categories of these foods, as a search shows them.
 
-    Own foods say nothing of what is like them.
+    Where there are none yet, those of the category that the name of the group speaks of; all everyday foods where it speaks
+    of none. Own foods say nothing of what is like them.
     """
+    everyday = everyday_foods()
     categories = {food_by_id(one).category for one in foods if not is_kept_id(one)}
+    if not categories:
+        categories = {one.food.category for one in everyday if one.food.category.removesuffix("s") in group.lower()}
     return [
         {
             "id": one.food.id,
@@ -31,7 +35,7 @@ def foods_like(foods: Sequence[str]) -> list[dict[str, Any]]:
             "usual_unit": one.unit,
             "usual_grams": one.amount_mg / 1000,
         }
-        for one in everyday_foods()
+        for one in everyday
         if not categories or one.food.category in categories
     ]
 
@@ -65,7 +69,9 @@ def usual_foods(country: str) -> list[dict[str, Any]]:
     return groups
 
 
-def first_offer(country: str, ticked: Mapping[str, Collection[str]], names: Mapping[str, str], name: str) -> dict[str, Any]:
+def first_offer(
+    country: str, ticked: Mapping[str, Collection[str]], names: Mapping[str, str], name: str
+) -> dict[str, Any]:
     """The body of an offer from ticks: one of each group, and up to two extras.
 
     ``ticked``: food ids by group; ``names``: what each group is called. A group without a tick is left out. Raises

@@ -7,11 +7,12 @@ import orjson
 from pydantic import ValidationError
 
 from service.domain.errors import BadInput
-from service.domain.messages import Message, message
+from service.domain.messages import Message
 from service.jobs.household.requests import KeptOffer
 from service.jobs.offers import edits
 from service.jobs.offers.requests import HowMany, WithItem
 from service.web.forms import Form
+from service.web.language import page_message
 
 Edit = Callable[[KeptOffer], KeptOffer]
 MOST_SENT = 20_000
@@ -37,7 +38,10 @@ def number(form: Form, name: str) -> float:
         return _number(text)
     except ValueError as fault:
         raise BadInput(
-            field=name, value=text or "nothing", problem="is not a number", remedy="Give a number, for example 1 or 0.5."
+            field=name,
+            value=text or "nothing",
+            problem="is not a number",
+            remedy="Give a number, for example 1 or 0.5.",
         ) from fault
 
 
@@ -62,7 +66,7 @@ def _rename(form: Form) -> Wanted:
     name = form.text("name")
     return Wanted(
         lambda offer: KeptOffer.model_validate({**offer.model_dump(mode="json"), "name": name}),
-        message("set-out.said-rename", name=name),
+        page_message("set-out.said-rename", name=name),
     )
 
 
@@ -71,7 +75,7 @@ def _add(form: Form) -> Wanted:
     quantity = number(form, "quantity") if form.text("quantity") else 1.0
     return Wanted(
         lambda offer: edits.add_item(offer, group, food, key or food, quantity, form.text("unit") or None),
-        message("set-out.said-add", name=name or food, group=group),
+        page_message("set-out.said-add", name=name or food, group=group),
     )
 
 
@@ -79,7 +83,7 @@ def _remove(form: Form) -> Wanted:
     group, item = form.text("group"), form.text("item")
     return Wanted(
         lambda offer: edits.remove_item(offer, group, item),
-        message("set-out.said-remove", name=form.text("called") or item, group=group),
+        page_message("set-out.said-remove", name=form.text("called") or item, group=group),
     )
 
 
@@ -87,7 +91,7 @@ def _amount(form: Form) -> Wanted:
     group, item, quantity, unit = form.text("group"), form.text("item"), number(form, "quantity"), form.text("unit")
     return Wanted(
         lambda offer: edits.set_amount(offer, group, item, quantity, unit or None),
-        message(
+        page_message(
             "set-out.said-amount", name=form.text("called") or item, group=group, amount=f"{quantity:g} {unit}".strip()
         ),
     )
@@ -97,30 +101,35 @@ def _take(form: Form) -> Wanted:
     group, take = form.text("group"), how_many(form)
     return Wanted(
         lambda offer: edits.set_take(offer, group, take),
-        message("set-out.said-take", group=group, low=take.at_least, high=take.at_most),
+        page_message("set-out.said-take", group=group, low=take.at_least, high=take.at_most),
     )
 
 
 def _rename_group(form: Form) -> Wanted:
     group, name = form.text("group"), form.text("name")
     return Wanted(
-        lambda offer: edits.rename_group(offer, group, name), message("set-out.said-rename-group", group=group, name=name)
+        lambda offer: edits.rename_group(offer, group, name),
+        page_message("set-out.said-rename-group", group=group, name=name),
     )
 
 
 def _remove_group(form: Form) -> Wanted:
     group = form.text("group")
-    return Wanted(lambda offer: edits.remove_group(offer, group), message("set-out.said-remove-group", group=group))
+    return Wanted(
+        lambda offer: edits.remove_group(offer, group), page_message("set-out.said-remove-group", group=group)
+    )
 
 
 def _stand_in(form: Form) -> Wanted:
     groups = form.texts("groups")
-    return Wanted(lambda offer: edits.stand_in(offer, groups), message("set-out.said-stand-in", groups=groups))
+    return Wanted(lambda offer: edits.stand_in(offer, groups), page_message("set-out.said-stand-in", groups=groups))
 
 
 def _stand_alone(form: Form) -> Wanted:
     groups = form.texts("groups")
-    return Wanted(lambda offer: edits.stand_alone(offer, groups), message("set-out.said-stand-alone", groups=groups))
+    return Wanted(
+        lambda offer: edits.stand_alone(offer, groups), page_message("set-out.said-stand-alone", groups=groups)
+    )
 
 
 def _rule(form: Form) -> Wanted:
@@ -131,7 +140,7 @@ def _rule(form: Form) -> Wanted:
     rule = WithItem.model_validate(
         {"group": group, "item": item, "then_group": form.text("then_group"), "take": take.model_dump()}
     )
-    said = message("set-out.said-rule", name=item, group=rule.then_group, low=take.at_least, high=take.at_most)
+    said = page_message("set-out.said-rule", name=item, group=rule.then_group, low=take.at_least, high=take.at_most)
     return Wanted(lambda offer: edits.add_rule(offer, rule), said)
 
 
@@ -139,7 +148,7 @@ def _remove_rule(form: Form) -> Wanted:
     group, item, then_group = form.text("group"), form.text("item"), form.text("then_group")
     return Wanted(
         lambda offer: edits.remove_rule(offer, group, item, then_group),
-        message("set-out.said-remove-rule", name=form.text("called") or item, group=then_group),
+        page_message("set-out.said-remove-rule", name=form.text("called") or item, group=then_group),
     )
 
 
@@ -156,7 +165,7 @@ def _apply(form: Form) -> Wanted:
             remedy="Load the page again and choose the change on it.",
         ) from fault
     return Wanted(
-        lambda offer: edits.make_changes(offer, changes), message("set-out.said-apply", said=form.text("called"))
+        lambda offer: edits.make_changes(offer, changes), page_message("set-out.said-apply", said=form.text("called"))
     )
 
 

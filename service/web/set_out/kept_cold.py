@@ -4,11 +4,12 @@ from typing import Any
 
 from pydantic_core import to_json
 
-from service.domain.messages import Message, message
+from service.domain.messages import Message
 from service.jobs.household.access.opened import Caller
 from service.jobs.household.settings import edit_settings, settings_of
 from service.jobs.requests.lunches import HoldingConditions
 from service.web.forms import Form
+from service.web.language import page_message
 from service.web.set_out.forms import number
 
 MINUTES = 60
@@ -25,11 +26,11 @@ def kept_said(kept: HoldingConditions | None) -> Message | None:
     """How lunches are kept, in words; None where nothing has been said of it."""
     if kept is None or kept.insulated is None:
         return None
-    bag = message("set-out.kept-insulated" if kept.insulated else "set-out.kept-open")
+    bag = page_message("set-out.kept-insulated" if kept.insulated else "set-out.kept-open")
     if kept.cold_sources is None or kept.minutes_until_eaten is None:
         return bag
     hours = round(kept.minutes_until_eaten / MINUTES, 1)
-    return message("set-out.kept", bag=bag, packs=kept.cold_sources, hours=hours)
+    return page_message("set-out.kept", bag=bag, packs=kept.cold_sources, hours=hours)
 
 
 def kept_form(kept: HoldingConditions | None) -> Form:

@@ -24,7 +24,6 @@ from service.jobs.household.set_out import (
     weeks_of,
 )
 from service.jobs.household.usual_foods import foods_like
-from service.reference.messages import page_catalogue
 from service.web.forms import Form, SentForm
 from service.web.pages import go, page
 from service.web.records import all_of, made_from, one_of, take_away
@@ -159,7 +158,7 @@ def _search(
             "items"
         ]
     else:
-        rows = foods_like([] if group is None else [item["food"] for item in group["items"] if item["food"]])
+        rows = foods_like([] if group is None else [item["food"] for item in group["items"] if item["food"]], into)
     found = [found_view(row) for row in rows if row["id"] not in there]
     return SearchView(into, new and group is None, query, found[:MOST_FOUND])
 
@@ -217,9 +216,7 @@ def change_offer(request: Request, viewer: Parent, offer: str, action: str, form
         )
     try:
         with caller.store.writing() as connection:
-            matches = made_from(
-                form.text("version"), lambda: show_record(connection, OFFERS, caller.household, offer)
-            )
+            matches = made_from(form.text("version"), lambda: show_record(connection, OFFERS, caller.household, offer))
             before = show_record(connection, OFFERS, caller.household, offer)
             matches(before.version)
             body = edited_offer(connection, caller.household, before.body, wish.edit)

@@ -12,6 +12,7 @@ from service.jobs.offers.edits import changes_to_make
 from service.reference.foods.pictures import picture_of
 from service.reference.messages import say
 from service.web.forms import Form
+from service.web.language import page_message
 from service.web.words import amount
 
 MOST_REASONS = 3
@@ -108,6 +109,14 @@ class FigureView:
 
 
 @dataclass(frozen=True)
+class CauseView:
+    """What is wrong with lunches, in words. ``lacking``: what no lunch has enough of, for a group of its own, or empty."""
+
+    sentence: str
+    lacking: str
+
+
+@dataclass(frozen=True)
 class ChildFollows:
     """What follows for one child. ``state``: fine, mind or stop; ``estimated``: a sentence where lunches were not counted.
 
@@ -120,7 +129,7 @@ class ChildFollows:
     state: str
     ready: int | None
     total: int
-    causes: list[str]
+    causes: list[CauseView]
     out: list[OutView]
     emptied: list[str]
     rules: list[str]
@@ -133,6 +142,7 @@ class ChildFollows:
     lacking: list[str]
     changes: list[ChangeView]
     changes_note: str
+    say_kept_first: bool
     estimated: str
     standard: str
     figures: list[FigureView]
@@ -225,12 +235,12 @@ def take_said(take: Mapping[str, Any]) -> Message:
     low, high = take["at_least"], take["at_most"]
     again = bool(take["repeats"]) and high > 1
     if low == high:
-        said = message("set-out.take", n=low)
+        said = page_message("set-out.take", n=low)
     elif low == 0:
-        said = message("set-out.take-up-to", n=high)
+        said = page_message("set-out.take-up-to", n=high)
     else:
-        said = message("set-out.take-between", low=low, high=high)
-    return message("set-out.take-again", take=said) if again else said
+        said = page_message("set-out.take-between", low=low, high=high)
+    return page_message("set-out.take-again", take=said) if again else said
 
 
 def groups_view(offer: Mapping[str, Any], search: SearchView | None, language: str) -> list[GroupView]:
@@ -325,7 +335,10 @@ def _child(row: Mapping[str, Any]) -> ChildFollows:
         state=state,
         ready=right,
         total=total,
-        causes=[one["sentence"] for one in row["causes"]],
+        causes=[
+            CauseView(one["sentence"], one["label"] if one["short"] and one["lunches"] == total else "")
+            for one in row["causes"]
+        ],
         out=[OutView(one["name"], one["reasons"]) for one in row["left_out"]],
         emptied=list(row["nothing_left_in"]),
         rules=[one["sentence"] for one in row["rules_not_kept"]],
@@ -337,7 +350,8 @@ def _child(row: Mapping[str, Any]) -> ChildFollows:
         missing=[one["label"] for one in row["targets"] if one["unknown"]],
         lacking=[one["name"] for one in lacking[:MOST_REASONS]],
         changes=[_change(one) for one in row["changes"]],
-        changes_note=row["changes_note"] or "",
+        changes_note=row["changes_note"],
+        say_kept_first=(row["changes_note_message"] or {}).get("code") == "offer-note.say-holding",
         estimated=row["estimate"]["note"] if row["estimate"] else "",
         standard=row["standard"]["title"],
         figures=[_figure(one) for one in row["targets"]],
@@ -354,14 +368,20 @@ def _figure(row: Mapping[str, Any]) -> FigureView:
     low, high, unit, basis = row["at_least"], row["at_most"], row["unit"], row["basis"]
     if low is not None and high is not None:
         wanted = message("wanted.range", low=low, high=high, unit=unit, basis=basis)
+    elif low is not None and row["exclusive"]:
+        wanted = message("wanted.more-than", low=low, unit=unit, basis=basis)
     elif low is not None:
-        wanted = message("wanted.more-than" if row["exclusive"] else "wanted.at-least", low=low, unit=unit, basis=basis)
+        wanted = message("wanted.at-least", low=low, unit=unit, basis=basis)
+    elif row["exclusive"]:
+        wanted = message("wanted.less-than", high=high, unit=unit, basis=basis)
     else:
-        wanted = message("wanted.less-than" if row["exclusive"] else "wanted.at-most", high=high, unit=unit, basis=basis)
+        wanted = message("wanted.at-most", high=high, unit=unit, basis=basis)
     return FigureView(row["label"], say(wanted), row["kept"], row["broken"], row["unknown"], row["source"])
 
 
-def days_view(weeks: Sequence[Sequence[date]], by_day: Mapping[date, str], offer: str, names: Mapping[str, str], on: date) -> list[list[DayView]]:
+def days_view(
+    weeks: Sequence[Sequence[date]], by_day: Mapping[date, str], offer: str, names: Mapping[str, str], on: date
+) -> list[list[DayView]]:
     """The days on which an offer is set out, and which other is on the rest."""
     return [
         [

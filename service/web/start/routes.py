@@ -9,7 +9,6 @@ from pydantic import ValidationError
 from pydantic_core import to_json
 
 from service.domain.errors import LunchError, OutsideAgeGroups
-from service.domain.messages import message
 from service.jobs.household.access.households import today
 from service.jobs.household.child_fits import see_child_fits
 from service.jobs.household.kinds import CHILDREN, OFFERS
@@ -18,8 +17,8 @@ from service.jobs.household.requests import KeptChild
 from service.jobs.household.set_out import free_name, offers_by_day, set_out_on, weeks_of
 from service.jobs.household.settings import edit_settings
 from service.jobs.household.usual_foods import country_of, first_offer, usual_foods
-from service.reference.messages import page_catalogue
 from service.web.forms import Form, SentForm
+from service.web.language import text
 from service.web.pages import go, page
 from service.web.records import all_of, keep_new, keep_parts
 from service.web.refusals import ChangedMeanwhile
@@ -74,16 +73,15 @@ def add_child(request: Request, viewer: Parent, form: SentForm) -> Response:
 
 
 def _with_child_faults(form: Form, fault: LunchError | ValidationError, viewer: Viewer) -> Form:
-    words = page_catalogue(viewer.language)
     if isinstance(fault, LunchError) and all(isinstance(one, OutsideAgeGroups) for one in fault.faults()):
-        return form.wrong("standard", words.say(message("start.other-standard")))
+        return form.wrong("standard", text("start.other-standard", viewer.language))
     missing = [name for name in ("nickname", "birth_month", "standard") if not form.text(name)]
     for name in missing:
-        form.wrong(name, words.say(message(f"start.missing-{name.replace('_', '-')}")))
+        form.wrong(name, text(f"start.missing-{name.replace('_', '-')}", viewer.language))
     if missing:
         return form
     if isinstance(fault, ValidationError) and any(one["loc"] == ("birth_month",) for one in fault.errors()):
-        return form.wrong("birth_month", words.say(message("start.missing-birth-month")))
+        return form.wrong("birth_month", text("start.missing-birth-month", viewer.language))
     return form.with_faults(fault, {"/name": "nickname", "/nickname": "nickname", "/standard": "standard"})
 
 
@@ -153,18 +151,17 @@ def show_foods(request: Request, viewer: Parent, country: str = "") -> Response:
     children = all_of(viewer.who(), CHILDREN)
     chosen = country if country in COUNTRIES else _jurisdiction(children)
     given = {
-        f"food-{group['id']}": [one["food"] for one in group["foods"] if one["ticked"]]
-        for group in usual_foods(chosen)
+        f"food-{group['id']}": [one["food"] for one in group["foods"] if one["ticked"]] for group in usual_foods(chosen)
     }
     form = Form({**given, "set_out": ["yes"]})
     return page(request, viewer, "start/foods.html", _foods(viewer, chosen, form))
 
 
 def _foods(viewer: Viewer, country: str, form: Form) -> FoodsStep:
-    caller, words = viewer.who(), page_catalogue(viewer.language)
+    caller = viewer.who()
     kept = kept_now(caller)
     with caller.store.reading() as connection:
-        name = free_name(connection, caller.household, words.say(message("start.offer-name")))
+        name = free_name(connection, caller.household, text("start.offer-name", viewer.language))
     return FoodsStep(
         groups=groups_ticks(usual_foods(country), _names(viewer, country), viewer.language),
         form=form,
@@ -172,14 +169,13 @@ def _foods(viewer: Viewer, country: str, form: Form) -> FoodsStep:
         say_kept=kept is None,
         days=[day.isoformat() for day in _free_days(viewer)],
         name=form.text("name") or name,
-        countries=[(one, words.say(message(f"start.country-{one.lower()}"))) for one in COUNTRIES],
+        countries=[(one, text(f"start.country-{one.lower()}", viewer.language)) for one in COUNTRIES],
         country=country,
     )
 
 
 def _names(viewer: Viewer, country: str) -> dict[str, str]:
-    words = page_catalogue(viewer.language)
-    return {group["id"]: words.say(message(f"start.group-{group['id']}")) for group in usual_foods(country)}
+    return {group["id"]: text(f"start.group-{group['id']}", viewer.language) for group in usual_foods(country)}
 
 
 def _free_days(viewer: Viewer) -> list[date]:
@@ -201,7 +197,7 @@ def keep_foods(request: Request, viewer: Parent, form: SentForm) -> Response:
     try:
         with caller.store.writing() as connection:
             name = form.text("name") or free_name(
-                connection, caller.household, page_catalogue(viewer.language).say(message("start.offer-name"))
+                connection, caller.household, text("start.offer-name", viewer.language)
             )
             body = first_offer(country, ticked, _names(viewer, country), name)
             if "packs" in form:

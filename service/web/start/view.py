@@ -5,12 +5,12 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from service.domain.messages import message
 from service.jobs.allergens.lists import list_allergens
 from service.jobs.lunch.standards import list_standards
 from service.reference.foods.pictures import picture_of
 from service.reference.messages import page_catalogue
 from service.web.forms import Form
+from service.web.language import text
 from service.web.words import amount
 
 COELIAC, COELIAC_WITH_OATS, LACTOSE = "coeliac disease", "coeliac disease with gluten-free oats", "lactose"
@@ -102,7 +102,7 @@ def standards_said(language: str) -> Choices:
     found = []
     for one in list_standards()["items"]:
         code = f"start.standard-{one['id']}"
-        said = words.say(message(code)) if code in words.texts else one["title"]
+        said = text(code, language) if code in words.texts else one["title"]
         if not one["historical"]:
             found.append((one["id"], said))
     return found
@@ -123,11 +123,10 @@ def avoids_step(
     children: Sequence[Mapping[str, Any]], jurisdiction: str, on: date, form: Form, conflicts: list[str], language: str
 ) -> AvoidsStep:
     """The second step: ticks from the law's list of the country, what else there is, and a field for the rest."""
-    words = page_catalogue(language)
     return AvoidsStep(
         [ChildAvoids(one["id"], number, one["nickname"], str(one["version"])) for number, one in enumerate(children)],
         allergens_ticked(jurisdiction, on),
-        [(value, words.say(message(code))) for value, code in IN_WORDS],
+        [(value, text(code, language)) for value, code in IN_WORDS],
         form,
         conflicts,
     )
