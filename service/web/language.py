@@ -24,6 +24,11 @@ def text(code: str, language: str, /, **values: Value) -> str:
     return page_catalogue(language).say(Message(code, values))
 
 
+def page_message(code: str, /, **values: Value) -> Message:
+    """A code of the pages with its values, to be said where the page is made (``| said``)."""
+    return Message(code, values)
+
+
 def _chosen(request: Request) -> str:
     known = languages()
     try:

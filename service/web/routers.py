@@ -9,7 +9,10 @@ from service.web.foods.routes import router as foods
 from service.web.live.routes import router as live
 from service.web.more.routes import router as more
 from service.web.prices.routes import router as prices
+from service.web.set_out.print_routes import router as set_out_printed
+from service.web.set_out.routes import router as set_out
 from service.web.sign_in.routes import router as sign_in
+from service.web.start.routes import router as start
 from service.web.static_files import router as static_files
 from service.web.switch_language import router as switch_language
 from service.web.taking.routes import router as taking
@@ -28,7 +31,10 @@ ROUTERS = (
     live,
     more,
     prices,
+    set_out,
+    set_out_printed,
     sign_in,
+    start,
     static_files,
     switch_language,
     taking,

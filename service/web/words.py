@@ -61,8 +61,10 @@ def money(minor: int, currency: str, digits: int, language: str) -> str:
 def amount(quantity: float, unit: str, language: str) -> str:
     """How much of a food, as a person says it; empty for one of what its name says.
 
-    >>> amount(0.5, "cup", "en"), amount(2, "slice", "en"), amount(95, "g", "en"), amount(1, "sandwich", "en")
-    ('\u00bd cup', '2 slices', '95 g', '')
+    >>> amount(0.5, "cup", "en"), amount(2, "slice", "en"), amount(95, "g", "en"), amount(1.5, "sandwich", "en")
+    ('\u00bd cup', '2 slices', '95 g', '1\u00bd sandwiches')
+    >>> amount(1, "sandwich", "en")
+    ''
     """
     number = _number(quantity, language)
     if unit in WEIGHED:
@@ -74,7 +76,9 @@ def amount(quantity: float, unit: str, language: str) -> str:
     if code in words.texts:
         unit = words.say(Message(code, {"n": max(1, quantity)}))
     elif quantity > 1 and not unit.endswith("s"):
-        unit = f"{unit}s"  # a household measure as the food table names it, in English
+        unit = (
+            f"{unit}es" if unit.endswith(("ch", "sh", "x")) else f"{unit}s"
+        )  # a household measure as the food table names it, in English
     return f"{number} {unit}"
 
 

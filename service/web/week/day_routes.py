@@ -18,6 +18,7 @@ from service.jobs.household.records import Connection, Record, show_record
 from service.jobs.household.school_days import school_day_of
 from service.jobs.household.taking import items_offered
 from service.jobs.weeks.requests import week_of
+from service.reference.fault_words import fault_words
 from service.web.forms import Form, SentForm
 from service.web.pages import go, page
 from service.web.records import keep_again, keep_new, take_away
@@ -79,7 +80,7 @@ def keep_day(request: Request, viewer: Parent, child: str, day: date, form: Sent
     try:
         _keep(viewer, child, day, there, whole)
     except MustNotBePacked as against:
-        sentences = [(str(one.value), one.problem) for one in against.faults()]
+        sentences = [(str(one.value), fault_words(one, viewer.language).problem) for one in against.faults()]
         return _again(request, viewer, child, day, there, whole, not_for=sentences)
     except (LunchError, ValidationError) as fault:
         return _again(request, viewer, child, day, there, whole.with_faults(fault, FIELDS))
