@@ -18,7 +18,7 @@ from service.domain.foods.crediting import (
 from service.domain.foods.food import AllergenProfile, CreditOption, Food, FoodKind, Handling, HouseholdUnit
 from service.domain.lunch.findings import Judgement, judge
 from service.domain.lunch.standards import TargetTable, compile_targets
-from service.domain.measures import MEASURE_COUNT, MEASURE_INDEX, NUTRIENT_COUNT, SCALE
+from service.domain.measures import MEASURE_COUNT, MEASURE_INDEX, NUTRIENT_COUNT, SCALE, THOUSANDTHS
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.lunch.standards import crediting_scheme, standard
 from tests.crediting import credits_from_amount, credits_from_grams_per_unit
@@ -32,8 +32,15 @@ GRAMS_PER_OUNCE = Fraction("28.349523125")
 
 def thousandths(figure: Number) -> int:
     """A figure in whole thousandths; refuses one that does not fit."""
-    exact = Fraction(str(figure)) * SCALE
+    exact = Fraction(str(figure)) * THOUSANDTHS
     assert exact.denominator == 1, f"{figure} has more than three places"
+    return int(exact)
+
+
+def parts(amount: Number) -> int:
+    """An amount of an item or a sum in whole parts (``SCALE``); refuses one that does not fit."""
+    exact = Fraction(str(amount)) * SCALE
+    assert exact.denominator == 1, f"{amount} has more than eight places"
     return int(exact)
 
 
@@ -111,7 +118,7 @@ def measured(figures: Mapping[str, Number]) -> ItemVector:
     """An item known by its measures alone, credits too, each in its unit and 0 where nothing is said."""
     nominal = [0] * MEASURE_COUNT
     for measure, figure in figures.items():
-        nominal[MEASURE_INDEX[measure]] = thousandths(figure)
+        nominal[MEASURE_INDEX[measure]] = parts(figure)
     return ItemVector(tuple(nominal), ())
 
 

@@ -1,6 +1,6 @@
 """What the laws are tried on: foods, items, lunches, compiled tables, drawn by hypothesis.
 
-Amounts are whole thousandths as in the engine. A drawn food may have unknown values and values known
+Figures of foods are whole thousandths, amounts whole parts, as in the engine. A drawn food may have unknown values and values known
 only as an interval, each of them seldom, so that most examples say something.
 """
 
@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 
 from service.domain.foods.amounts import WHOLE_OF_PART, ItemVector, item_vector, most_of_missing
 from service.domain.foods.food import CreditOption, Food
-from service.domain.lunch.standards import ENERGY, Standard, Target, TargetTable, compile_targets
-from service.domain.measures import MEASURE_COUNT, NUTRIENT_COUNT
+from service.domain.lunch.standards import Standard, Target, TargetTable, compile_targets
+from service.domain.measures import ENERGY, MEASURE_COUNT, NUTRIENT_COUNT, PARTS_IN_A_THOUSANDTH
 from service.reference.lunch.standards import standard, standard_ids
 from tests.builders import us_scheme
 from tests.crediting import COMPONENT_MEASURES, credits_from_grams_per_unit
@@ -121,14 +121,15 @@ def vector_of(item: Item) -> ItemVector:
 def vectors(draw: st.DrawFn, *, widened: bool = True) -> ItemVector:
     """An item by its measures alone, credits among them; quicker to draw than a food."""
     nominal = [0] * MEASURE_COUNT
-    nominal[ENERGY] = draw(st.sampled_from([0, 150_000]) | st.integers(0, 400_000))
+    part = PARTS_IN_A_THOUSANDTH
+    nominal[ENERGY] = part * draw(st.sampled_from([0, 150_000]) | st.integers(0, 400_000))
     for measure, value in draw(st.dictionaries(MEASURES_DRAWN, VALUES, max_size=10)).items():
-        nominal[measure] = value
+        nominal[measure] = part * value
     wide: dict[int, tuple[int, int, int | None]] = {}
     if widened:
         for measure, (value, low, high) in draw(st.dictionaries(NUTRIENTS, intervals(), max_size=2)).items():
-            nominal[measure] = value
-            wide[measure] = (measure, low, high)
+            nominal[measure] = part * value
+            wide[measure] = (measure, part * low, part * high)
         for measure in draw(st.sets(st.just(ENERGY) | NUTRIENTS, max_size=2)):
             nominal[measure] = 0
             wide[measure] = (measure, 0, None)

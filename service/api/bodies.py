@@ -4,7 +4,6 @@ A field that appears twice is refused, text is UTF-8 and nothing else, and a lar
 documentation finds the model in the dependency (``openapi.py``).
 """
 
-import re
 from collections.abc import Callable
 from typing import Any, NamedTuple
 
@@ -25,7 +24,6 @@ LONGEST_COUNT = 18
 """Digits of a content length that are read; more of them is over any limit anyway."""
 LARGE = 16_000
 """Bytes from which on a body is validated in a worker: some milliseconds of work; our choice."""
-KEPT_ID = re.compile(rb'"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}"')
 
 
 class Sent(NamedTuple):
@@ -38,7 +36,8 @@ class Sent(NamedTuple):
 class JsonBody:
     """A dependency that gives a body validated by a model.
 
-    ``with_ids``: the same model with ids of stored records allowed, for callers with a household's key; they are resolved.
+    ``with_ids``: the same model with ids of stored records allowed, for callers with a household's key; they are resolved,
+    and what the household stores of foods comes with the request.
     """
 
     media = JSON
@@ -53,7 +52,7 @@ class JsonBody:
         refuse_parameters(request)
         body = await read_body(request)
         caller: Caller | None = request.scope.get("household")
-        if caller is not None and self.validate_with_ids is not None and KEPT_ID.search(body):
+        if caller is not None and self.validate_with_ids is not None:
             return await request.app.state.workers.bodies.run(self._resolved, caller, body)
         if len(body) >= LARGE:
             return await request.app.state.workers.bodies.run(self._validated, body)

@@ -8,6 +8,7 @@ from fastapi import Depends, Header
 
 from service.api.problems import ApiProblem
 from service.domain.errors import StaleEdit
+from service.domain.messages import message
 
 ENTITY_TAG = re.compile(r'(?:W/)?"[\x21\x23-\x7e\x80-\xff]*"')
 """RFC 9110 section 8.8.3."""
@@ -57,8 +58,7 @@ async def edited_from(
             raise StaleEdit(
                 pointer="/version",
                 value=if_match[:80],
-                problem=f"is not its version now, which is {etag(version)}",
-                remedy="Read it again, make the edit on what it holds now, and send it with the new ETag.",
+                problem=message("fault.other-version", version=etag(version)),
             )
 
     return matches
@@ -109,14 +109,12 @@ def _stale(pointer: str, sent: str, tag: str | None) -> StaleEdit:
         return StaleEdit(
             pointer=pointer,
             value=sent[:80],
-            problem="does not match: there is nothing here yet",
-            remedy="Send If-None-Match: * to keep it as a new one.",
+            problem=message("fault.nothing-here-yet"),
         )
     return StaleEdit(
         pointer=pointer,
         value=sent[:80],
-        problem=f"does not allow what is there to be replaced; its version is {tag}",
-        remedy="Read it, make the edit on what it holds now, and send it with its ETag as If-Match.",
+        problem=message("fault.not-to-be-replaced", version=tag),
     )
 
 

@@ -17,6 +17,7 @@ from starlette.routing import Match
 
 from service.domain.errors import AlreadyThere, LunchError
 from service.jobs.request_faults import request_fault, shown
+from service.reference.fault_words import fault_sentence, fault_words
 from service.reference.messages import json_of
 
 MEDIA_TYPE = "application/problem+json"
@@ -131,21 +132,21 @@ def of_lunch_error(
         {
             "pointer": _place(one, of_address, bodiless),
             "value": shown(one.value),
-            "detail": one.problem,
-            "remedy": one.remedy,
+            "detail": said.problem,
+            "remedy": said.remedy,
             "slug": one.slug,
             "code": one.code,
             "params": json_of(one.params) | _existing(one),
         }
-        for one in fault.faults()
+        for one, said in ((one, fault_words(one)) for one in fault.faults())
     ]
     of_one = bodiless and str(fault.value) in of_address
     slug = "unknown-resource" if fault.slug == "unknown-name" and of_one else fault.slug
     if slug == "reference-fault":
-        log.error("reference data is faulty: %s", fault.sentence())
+        log.error("reference data is faulty: %s", fault_sentence(fault))
     there = _existing(fault).get("existing_id")
     headers = {"Location": f"{collection}/{there}"} if there and collection else None
-    return problem(slug, fault.sentence(), errors, headers, path)
+    return problem(slug, fault_sentence(fault), errors, headers, path)
 
 
 def _existing(fault: LunchError) -> dict[str, str]:

@@ -3,9 +3,11 @@
 Replies are built as plain dictionaries, for speed; tests check them against these models, which the documentation shows.
 """
 
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
+
+from service.jobs.word_lists import SourceStatus
 
 
 class ReplyModel(BaseModel):
@@ -19,6 +21,15 @@ class SaidMessage(ReplyModel):
 
     code: str = Field(description="Code of the sentence; it stays the same when the wording changes.")
     params: dict[str, Any] = Field(description="Numbers, texts, days, lists of these, or messages within the message.")
+
+
+AsCode = Annotated[SaidMessage, Field(description="The same as a code and its values.")]
+AsCodes = Annotated[list[SaidMessage], Field(description="The same as codes and their values, in the same order.")]
+Source = Annotated[str, Field(description="Where it comes from: publication and place.")]
+HowKnown = Annotated[
+    SourceStatus,
+    Field(description="How well the source is known: read, second_hand, memory, estimated or proposed."),
+]
 
 
 class Said(SaidMessage):

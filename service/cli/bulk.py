@@ -10,14 +10,17 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from service.cli.care import SALTS, opened_store
 from service.cli.faults import report_faults
 from service.cli.printing import VERDICT_WORDS, AsJson, Reply, finish, show_cautions
+from service.cli.request_files import read_asked
 from service.domain.cautions import CAUTIONS
 from service.domain.errors import BadInput
 
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from service.domain.foods.packets import KnownOfFoods
     from service.jobs.tables.files.run import TableSummary
 
 STOPPED = 130
@@ -37,11 +40,22 @@ def bulk(
     dask: Annotated[
         str | None, typer.Option(metavar="ADDRESS", help="Check on the Dask cluster there (extra: dask).")
     ] = None,
+    packets: Annotated[
+        str | None,
+        typer.Option(metavar="FILE", help="Packets that were read: a JSON list, as packets of a lunch check."),
+    ] = None,
+    salts_cooking_water: Annotated[bool | None, SALTS] = None,
+    household: Annotated[
+        str | None,
+        typer.Option(metavar="ID", help="Also use the packets of this household, and what it says of cooking water."),
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Check a table of lunches, however long: rows with faults are reported apart, all other lunches are kept."""
     with report_faults(as_json):
         from service.jobs.tables.files.run import check_file
+
+        known = known_of_foods_of(packets, salts_cooking_water, household)
 
         source, to = Path(file), Path(out)
         if not source.is_file():
@@ -55,16 +69,33 @@ def bulk(
         if dask is not None:
             from service.jobs.tables.files.dask import checker_on
 
-            checked = checker_on(dask)
+            checked = checker_on(dask, known)
         rejected_to = rejects_path(to) if rejects is None else Path(rejects)
         try:
             with ended_by_signals(), shown_progress(source) as progress:
-                summary = check_file(source, to, Path(findings) if findings else None, rejected_to, progress, checked)
+                findings_to = Path(findings) if findings else None
+                summary = check_file(source, to, findings_to, rejected_to, progress, checked, known=known)
         except KeyboardInterrupt:
             sys.stderr.write("Stopped. Nothing was written.\n")
             raise typer.Exit(STOPPED) from None
         fine = not summary.faults and summary.verdicts.total() == summary.verdicts["pack"]
         finish(run_reply(summary, to, findings, rejected_to), as_json, show_summary, 0 if fine else 1)
+
+
+def known_of_foods_of(packets: str | None, salts_cooking_water: bool | None, household: str | None) -> "KnownOfFoods":
+    """What the table is checked with besides its rows, from the options."""
+    from service.jobs.tables.request import PacketFile, known_of_foods
+
+    read = [] if packets is None else read_asked(packets, PacketFile).root
+    if household is None:
+        return known_of_foods(read, salts_cooking_water)
+    from service.jobs.household.tables import known_to_household
+    from service.jobs.household.transfer.export_household import the_household
+
+    with opened_store() as store:
+        of = the_household(store, household)
+        with store.reading() as connection:
+            return known_to_household(connection, of, read, salts_cooking_water)
 
 
 def rejects_path(out: Path) -> Path:
@@ -107,6 +138,7 @@ def shown_progress(source: Path) -> Iterator[Callable[[int], None]]:
 
 def run_reply(summary: "TableSummary", out: Path, findings: str | None, rejects: Path) -> Reply:
     """What came of the run, as one object."""
+    from service.jobs.tables.cautions import said_in
     from service.reference.messages import listed_as
 
     return {
@@ -118,7 +150,7 @@ def run_reply(summary: "TableSummary", out: Path, findings: str | None, rejects:
         "out": str(out),
         "findings_file": findings,
         "rejects_file": str(rejects),
-        **listed_as("caution", CAUTIONS),
+        **listed_as("caution", [*CAUTIONS, *said_in(summary.cautions)]),
     }
 
 

@@ -18,6 +18,7 @@ def report_faults(as_json: bool) -> Iterator[None]:
     try:
         yield
     except LunchError as fault:
+        from service.reference.fault_words import fault_words
         from service.reference.messages import json_of
 
         _report(
@@ -27,8 +28,7 @@ def report_faults(as_json: bool) -> Iterator[None]:
                     "value": str(one.value),
                     "code": one.code,
                     "params": json_of(one.params),
-                    "problem": one.problem,
-                    "remedy": one.remedy,
+                    **fault_words(one)._asdict(),
                 }
                 for one in fault.faults()
             ],

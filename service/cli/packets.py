@@ -7,7 +7,7 @@ import typer
 
 from service.cli.care import WhichHousehold, opened_store
 from service.cli.faults import report_faults
-from service.cli.printing import AsJson, Reply, finish, say, table
+from service.cli.printing import AsJson, Reply, finish, say, show_cautions, table
 from service.cli.request_files import RequestFile, read_asked
 
 if TYPE_CHECKING:
@@ -20,7 +20,7 @@ packets = typer.Typer(help="Packets that a household has read: add, list, to-rea
 def add(file: RequestFile, household: WhichHousehold = None, as_json: AsJson = False) -> None:
     """Store what was read on a packet: the body of POST /v1/packets as a file."""
     from service.jobs.household.kinds import PACKETS
-    from service.jobs.household.records import keep_record, shown
+    from service.jobs.household.records import keep_record
     from service.jobs.household.requests import KeptPacket
     from service.jobs.household.transfer.export_household import the_household
 
@@ -29,8 +29,13 @@ def add(file: RequestFile, household: WhichHousehold = None, as_json: AsJson = F
         with opened_store() as store:
             of = the_household(store, household)
             with store.writing() as connection:
-                packet = shown(keep_record(connection, PACKETS, of, asked, None).record)
-        say(packet, as_json, f"Stored: the packet of {packet['food']}, read on {packet['read_on']}.")
+                packet = keep_record(connection, PACKETS, of, asked, None).shown
+        say(
+            packet,
+            as_json,
+            f"Stored: the packet of {packet['food']}, read on {packet['read_on']}.",
+            *packet["cautions"],
+        )
 
 
 @packets.command("list")
@@ -65,6 +70,9 @@ def _show_list(out: "Console", reply: Reply) -> None:
     for one in reply["items"]:
         shown.add_row(one["food"], one["read_on"], str(one["holds_for_days"]))
     out.print(shown)
+    cautions = [said for one in reply["items"] for said in one["cautions"]]
+    if cautions:
+        show_cautions(out, cautions)
 
 
 def _show_to_read(out: "Console", reply: Reply) -> None:
@@ -73,3 +81,5 @@ def _show_to_read(out: "Console", reply: Reply) -> None:
         whom = "; ".join(f"{child['nickname']}: {', '.join(child['allergens'])}" for child in one["children"])
         shown.add_row(f"{one['name']} ({one['food']})", str(one["lunches"]), whom)
     out.print(shown)
+    if reply["cautions"]:
+        show_cautions(out, reply["cautions"])

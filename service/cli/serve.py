@@ -160,6 +160,7 @@ def _make_store_ready(url: str, household: str | None, base: str) -> None:
     from service.cli.care import opened_store
     from service.jobs.household.access.access_keys import make_first_key
     from service.jobs.household.access.households import purge, today
+    from service.reference.fault_words import fault_sentence
 
     try:
         with opened_store(url) as store:
@@ -169,7 +170,7 @@ def _make_store_ready(url: str, household: str | None, base: str) -> None:
     except LunchError as fault:
         if url or household:
             raise
-        print(f"Nothing can be kept: {fault.sentence()}", file=sys.stderr)
+        print(f"Nothing can be kept: {fault_sentence(fault)}", file=sys.stderr)
         return
     if secret is not None:
         print("This store is new: a household was made. Its access key, shown this once; write it down:")

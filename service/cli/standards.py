@@ -30,16 +30,16 @@ def standards(
 
 def _day(on: str | None) -> date:
     """The day asked for, or today."""
-    from service.jobs.requests.fields import DAY
+    from service.jobs.requests.fields import day_in
 
-    try:
-        if on and not DAY.fullmatch(on):
-            raise ValueError(on)
-        return date.fromisoformat(on) if on else date.today()  # noqa: DTZ011 - the kitchen's own calendar day
-    except ValueError as fault:
+    if not on:
+        return date.today()  # noqa: DTZ011 - the kitchen's own calendar day
+    day = day_in(on)
+    if day is None:
         raise BadInput(
             pointer="--on", value=on, problem="is not a day", remedy="Write it as YYYY-MM-DD, e.g. 2026-12-01."
-        ) from fault
+        )
+    return day
 
 
 def show_standard_list(out: "Console", reply: Reply) -> None:

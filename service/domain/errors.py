@@ -20,15 +20,17 @@
     |- ManyFaults          several of the above, reported together
     `- MustNotBePacked     a lunch that nobody has said yet is packed all the same; gathers what speaks against it
 
-Every error carries the place (a JSON pointer into the request, or a file and key), the offending
-value and the remedy, as attributes and as one sentence. Where the thing at fault lies in a request only the jobs know:
+Every error carries the place (a JSON pointer into the request, or a file and key), the offending value, what is wrong
+and the remedy. What is wrong is a message, ``message("fault.too-heavy", ...)``: the catalogue has its words and, by the same
+name and values, those of the remedy (``service/reference/fault_words.py`` says both where the reply is made). Texts stand
+here only for what nobody but the person who runs the service sees. Where the thing at fault lies in a request only the jobs know:
 what is raised below them names the part of the thing (``field="unit"``), and ``at`` puts the place in front.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from types import TracebackType
 
-from service.domain.messages import Value
+from service.domain.messages import Message, message
 
 Place = Sequence[str | int]
 """The way to a part of a request: names of fields and places in lists, outermost first."""
@@ -52,10 +54,11 @@ class LunchError(Exception):
     field: the part of the thing that is at fault, e.g. ``unit`` or ``("credits", 0, "component")``.
     pointer: the same written out, where the whole place is known: ``/lunch/items/0/unit``, or a file and key.
     value: what was given, as text.
-    problem: what is wrong with it, without the value's place.
-    remedy: what to do instead.
-    code: what is wrong, more exactly than the slug; the slug where there is nothing more exact.
-    params: the values in problem and remedy, plain JSON values.
+    problem: what is wrong with it, without the value's place: a message of the group ``fault``, or a text.
+    remedy: what to do instead, beside a problem that is a text; a message has its remedy in the catalogue.
+
+    ``code``: what is wrong, more exactly than the slug; the slug where the problem is a text. ``params``: the values in
+    problem and remedy.
     """
 
     slug = "bad-input"
@@ -64,15 +67,14 @@ class LunchError(Exception):
         self,
         *,
         value: object,
-        problem: str,
-        remedy: str,
+        problem: Message | str,
+        remedy: str = "",
         field: str | Place = (),
         pointer: str = "",
-        code: str = "",
-        params: Mapping[str, Value] | None = None,
     ) -> None:
-        self.code = code or self.slug
-        self.params = params or {}
+        said = problem if isinstance(problem, Message) else Message(self.slug, {})
+        self.code = said.code.removeprefix("fault.")
+        self.params = said.params
         self.pointer = pointer or pointer_of((field,) if isinstance(field, str) else field)
         self.value = value
         self.problem = problem
@@ -80,11 +82,16 @@ class LunchError(Exception):
         super().__init__(self.sentence())
 
     def sentence(self) -> str:
-        """Say place, value, problem and remedy in one line."""
+        """Place, value and what is wrong in one line, for a log: a message as its code and values."""
+        if isinstance(self.problem, Message):
+            values = ", ".join(f"{name}={one!r}" for name, one in self.params.items())
+            return f"{self.in_place()} {self.code}({values})"
+        return f"{self.in_place()} {self.problem}. {self.remedy}"
+
+    def in_place(self) -> str:
+        """The place and the value, cut to a readable length."""
         shown = f"{self.value!r}"
-        if len(shown) > 120:
-            shown = shown[:117] + "..."
-        return f"{self.pointer or '/'}: {shown} {self.problem}. {self.remedy}"
+        return f"{self.pointer or '/'}: {shown if len(shown) <= 120 else shown[:117] + '...'}"
 
     def faults(self) -> Sequence["LunchError"]:
         """The single faults in this error (itself, or those it gathers)."""
@@ -98,7 +105,10 @@ class LunchError(Exception):
 
 
 class UnknownName(LunchError):
-    """A name that is not in the list it should be in; offers near names."""
+    """A name that is not in the list it should be in; offers near names.
+
+    ``kind``: what it should name, a message of the group ``kind``. ``known``: how to find one, of the group ``help``.
+    """
 
     slug = "unknown-name"
 
@@ -106,24 +116,21 @@ class UnknownName(LunchError):
         self,
         *,
         value: object,
-        kind: str,
+        kind: Message,
         near: Iterable[str] = (),
-        known: str = "",
+        known: Message | None = None,
         field: str | Place = (),
         pointer: str = "",
     ) -> None:
-        self.kind = kind
         self.near = tuple(near)
-        remedy = "Did you mean " + ", ".join(self.near) + "?" if self.near else known or f"Give a known {kind}."
-        if self.near and known:
-            remedy += " " + known
+        help_: list[Message] = [message("help.did-you-mean", names=list(self.near))] if self.near else []
+        if known or not help_:
+            help_.append(known or message("help.give-known", kind=kind))
         super().__init__(
             field=field,
             pointer=pointer,
             value=value,
-            problem=f"is not a known {kind}",
-            remedy=remedy,
-            params={"kind": kind, "near": list(self.near)},
+            problem=message("fault.unknown-name", kind=kind, near=list(self.near), help=help_),
         )
 
 

@@ -1,14 +1,24 @@
-"""What adds up over the items of a lunch, in whole thousandths of its unit.
+"""What adds up over the items of a lunch, in whole parts of its unit.
 
 A measure is a nutrient or a food-group credit. Every amount in the engine is a whole number of
-thousandths (``SCALE``), so that sums do not depend on the order of the items. Rules about measures
+parts (``SCALE``), so that sums do not depend on the order of the items. Rules about measures
 live in the standards; this module only names them. A new measure is one entry here: what a label can say, what
 the tables of foods give and what every answer shows are read from it.
 """
 
 from typing import Literal, NamedTuple
 
-SCALE = 1000
+SCALE = 100_000_000
+"""Parts of a unit in which amounts of items, sums and bounds are whole numbers.
+
+A table prints a figure to three places for 100 g, and an item weighs whole milligrams: an item of a food of the tables is
+exact in these parts, and so is a sum of them. What a dish or a serving of another weight leaves is rounded to the nearest.
+"""
+
+THOUSANDTHS = 1000
+"""What foods' figures for their weight are kept in, as the tables print them; quantities, portions and points too."""
+
+PARTS_IN_A_THOUSANDTH = SCALE // THOUSANDTHS
 
 MeasureKind = Literal["nutrient", "credit"]
 
@@ -77,6 +87,7 @@ MEASURES: tuple[Measure, ...] = (
 
 MEASURE_COUNT = len(MEASURES)
 MEASURE_INDEX: dict[str, int] = {measure.id: index for index, measure in enumerate(MEASURES)}
+ENERGY = MEASURE_INDEX["energy_kcal"]
 SATURATED = MEASURE_INDEX["saturated_fat_g"]
 MILK_SATURATED = MEASURE_INDEX["fluid_milk_saturated_fat_g"]
 NUTRIENT_COUNT = sum(1 for measure in MEASURES if measure.kind == "nutrient")

@@ -6,7 +6,7 @@ on the code and the values without reading English.
 """
 
 from collections.abc import Mapping, Sequence
-from typing import NamedTuple, TypeAlias, Union
+from typing import Any, NamedTuple, TypeAlias, Union
 
 Value: TypeAlias = Union[str, float, int, "Message", Sequence["Value"], None]
 """A number, a text, a list of these, or another message. Amounts are rounded as they are to be read; a day
@@ -18,6 +18,21 @@ class Message(NamedTuple):
 
     code: str
     params: Mapping[str, Value]
+
+
+def message_of(plain: Mapping[str, Any]) -> Message:
+    """The message that a reply shows as ``code`` and ``params``: the other way from ``service.reference.messages.json_of``.
+
+    >>> message_of({"code": "finding.met", "params": {"wanted": {"code": "wanted.any", "params": {}}}})
+    Message(code='finding.met', params={'wanted': Message(code='wanted.any', params={})})
+    """
+    return Message(plain["code"], {name: _value_of(one) for name, one in plain["params"].items()})
+
+
+def _value_of(plain: Any) -> Value:
+    if isinstance(plain, Mapping):
+        return message_of(plain)
+    return [_value_of(one) for one in plain] if isinstance(plain, list | tuple) else plain
 
 
 def message(code: str, /, **params: Value) -> Message:

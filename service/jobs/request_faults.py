@@ -8,7 +8,7 @@ from typing import Any
 import orjson
 
 from service.domain.errors import BadInput, pointer_of
-from service.domain.messages import Message, Value
+from service.domain.messages import Message, Value, message
 from service.jobs.requests.fields import BY_ID, BY_ITEM, BY_LABEL, BY_RECIPE, IN_FULL, KEPT, LINES, ONE_LINE, is_kept_id
 from service.reference.messages import catalogue, fields, say
 
@@ -93,8 +93,7 @@ def refuse_doubled_fields(body: bytes) -> None:
             raise BadInput(
                 pointer=pointer_of((*place, value.field)),
                 value=value.field,
-                problem="appears twice in the same object",
-                remedy="Give each field once.",
+                problem=message("fault.field-twice"),
             )
         if isinstance(value, dict):
             places.extend(((*place, name), inner) for name, inner in value.items())

@@ -11,6 +11,7 @@ from service.domain.errors import LunchError, ReferenceFault
 from service.domain.lunch.standards import compile_targets, first_and_last_day
 from service.reference.allergens.evidence import count_of, evidence_file
 from service.reference.allergens.vocabulary import vocabulary
+from service.reference.fault_words import fault_sentence
 from service.reference.files import data_path
 from service.reference.foods.bought_as import bought_as
 from service.reference.foods.discretionary import discretionary_file
@@ -52,7 +53,7 @@ def _messages() -> Iterator[str]:
         try:
             yield from (f"messages/{path.name}: {one}" for one in differences(catalogue(), catalogue(path.stem)))
         except LunchError as fault:
-            yield from (one.sentence() for one in fault.faults())
+            yield from (fault_sentence(one) for one in fault.faults())
 
 
 def _standards() -> Iterator[str]:
@@ -67,12 +68,12 @@ def _standards() -> Iterator[str]:
                     if any(row.age_group == group.id and row.in_force(day) for row in known.rows):
                         compile_targets(known, group, day)
         except LunchError as fault:
-            yield from (one.sentence() for one in fault.faults())
+            yield from (fault_sentence(one) for one in fault.faults())
     for standard_id in frequency_paths():
         try:
             frequency_standard(standard_id)
         except LunchError as fault:
-            yield from (one.sentence() for one in fault.faults())
+            yield from (fault_sentence(one) for one in fault.faults())
     for food_id in sorted(set(lunch_foods().rows()) - set(foods_in_groups())):
         yield f"school_food_groups.toml: {food_id!r} is in no group and not under counts_as_nothing"
     suggesting()
@@ -106,7 +107,7 @@ def _evidence() -> Iterator[str]:
         try:
             count_of(group, "milk")
         except ReferenceFault as fault:
-            yield fault.sentence()
+            yield fault_sentence(fault)
     for name, kind in file.kinds.items():
         for allergen in (*(kind.often or ()), *(kind.unusual or ())):
             if allergen not in known:
@@ -138,7 +139,7 @@ def _lunch_foods() -> Iterator[str]:
         try:
             lunch_foods().get(row["id"])
         except LunchError as fault:
-            yield fault.sentence()
+            yield fault_sentence(fault)
         for column in ALLERGEN_COLUMNS:
             for allergen in row.words(column):
                 if allergen not in known:
@@ -180,7 +181,7 @@ def _recipes() -> Iterator[str]:
             if dish.handling.choking_rule and dish.handling.choking_rule not in rules:
                 yield f"recipes.toml#/{dish.id}/choking_rule: {dish.handling.choking_rule!r} is not a choking rule"
     except LunchError as fault:
-        yield fault.sentence()
+        yield fault_sentence(fault)
 
 
 def _sources() -> Iterator[str]:

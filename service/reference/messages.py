@@ -7,6 +7,7 @@ A catalogue is ``reference_data/messages/<language>.toml``. A template is text w
 ``{names}``            a text; a number; a day; another message; a list as "a, b and c"
 ``{names:or}``         a list as "a, b or c"
 ``{names:each}``       a list whose parts are separated by semicolons
+``{ids:commas}``       a list whose parts are separated by commas
 ``{names:space}``      a list of sentences, one after another
 ``{label:first}``      with a capital first letter
 ``{words:quoted}``     a text as it was written, whatever the language
@@ -191,6 +192,8 @@ class Catalogue:
             return lambda params: self._listed(params[name], *ends[spec])
         if spec == "quoted":
             return lambda params: str(params[name])
+        if spec == "commas":
+            return lambda params: self.writing.comma.join(map(self._shown, params[name]))  # type: ignore[arg-type]
         if spec == "first":
             return lambda params: _capital(self._shown(params[name]))
         if spec in self._days:
@@ -377,9 +380,9 @@ def json_of(value: Any) -> Any:
     if isinstance(value, Message):
         params = {name: json_of(one) if isinstance(one, LISTS) else one for name, one in value.params.items()}
         return {"code": value.code, "params": params}
-    if isinstance(value, Mapping):
-        return {name: json_of(one) for name, one in value.items()}
-    return [json_of(one) if isinstance(one, LISTS) else one for one in value] if isinstance(value, LISTS) else value
+    if isinstance(value, LISTS):
+        return [json_of(one) if isinstance(one, LISTS) else one for one in value]
+    return {name: json_of(one) for name, one in value.items()} if isinstance(value, Mapping) else value
 
 
 def worded_as(name: str, message: Message | None) -> dict[str, Any]:

@@ -8,6 +8,7 @@ from uuid import UUID
 from sqlalchemy import Connection, delete, insert, or_, select, update
 
 from service.domain.errors import NotThere
+from service.domain.messages import message
 from service.store.households import SECRET_BYTES, hash_of
 from service.store.records import new_id
 from service.store.tables import devices
@@ -116,6 +117,5 @@ def no_device(device: str) -> NotThere:
     return NotThere(
         pointer="/id",
         value=device,
-        problem="is not a device here",
-        remedy="List the devices for their ids.",
+        problem=message("fault.not-here", noun="device"),
     )

@@ -9,6 +9,7 @@ from uuid import UUID
 from sqlalchemy import Connection, delete, insert, select, update
 
 from service.domain.errors import NotThere
+from service.domain.messages import message
 from service.store.records import new_id, now
 from service.store.tables import access_keys, households
 
@@ -67,8 +68,7 @@ def remove_household(connection: Connection, household: UUID) -> None:
         raise NotThere(
             pointer="/id",
             value=str(household),
-            problem="is not a household here",
-            remedy="List the households for their ids.",
+            problem=message("fault.not-here", noun="household"),
         )
 
 
@@ -117,6 +117,5 @@ def revoke_key(connection: Connection, household: UUID, key_id: UUID) -> None:
         raise NotThere(
             pointer="/id",
             value=str(key_id),
-            problem="is not an access key here",
-            remedy="List the access keys for their ids.",
+            problem=message("fault.not-here", noun="access key"),
         )

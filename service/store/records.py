@@ -16,6 +16,7 @@ from sqlalchemy.exc import IntegrityError
 from uuid_utils.compat import uuid7
 
 from service.domain.errors import AlreadyThere, NotThere, StaleEdit
+from service.domain.messages import message
 
 Columns = Mapping[str, Any]
 
@@ -36,11 +37,6 @@ class Kind(NamedTuple):
     table: Table
     noun: str
     unique: str
-
-    @property
-    def plural(self) -> str:
-        """What several are called, in words."""
-        return str(self.table.name).replace("_", " ")
 
     def unique_columns(self, *, whole: bool = False) -> tuple[str, ...]:
         """The columns of which no two records of a household have the same values; ``whole``: with the household's."""
@@ -194,19 +190,18 @@ def not_there(kind: Kind, record_id: UUID | str) -> NotThere:
     return NotThere(
         pointer="/id",
         value=str(record_id),
-        problem=f"is not a {kind.noun} here",
-        remedy=f"List each {kind.noun} for its id.",
+        problem=message("fault.not-here", noun=kind.noun),
     )
 
 
 def already_there(kind: Kind, there: Record | None) -> AlreadyThere:
     """The fault for a record that would be the same as another; ``there``: the other, where it is known."""
-    which = "" if there is None else f", id {there.id}"
     fault = AlreadyThere(
         pointer=f"/{kind.unique}",
         value=f"(the {kind.unique})",
-        problem=f"is that of another {kind.noun}",
-        remedy=f"Give another {kind.unique}, or edit the {kind.noun} that is there{which}.",
+        problem=message("fault.already-there", noun=kind.noun, field=kind.unique)
+        if there is None
+        else message("fault.already-there-with-id", noun=kind.noun, field=kind.unique, id=str(there.id)),
     )
     fault.existing_id = None if there is None else str(there.id)
     return fault
@@ -219,8 +214,7 @@ def _stale(connection: Connection, kind: Kind, household: UUID, record_id: UUID)
     return StaleEdit(
         pointer="/version",
         value=str(there.version),
-        problem=f"is the {kind.noun}'s version now; it was edited since you read it",
-        remedy="Read it again, make the edit on what it holds now, and send it with the new version.",
+        problem=message("fault.stale-edit", noun=kind.noun),
     )
 
 
@@ -234,8 +228,7 @@ def _unique(kind: Kind) -> Iterator[None]:
             raise NotThere(
                 pointer="/id",
                 value="(an id)",
-                problem=f"that this {kind.noun} belongs to is not here any more",
-                remedy="Read the list again.",
+                problem=message("fault.owner-gone", noun=kind.noun),
             ) from fault
         raise already_there(kind, None) from fault
 

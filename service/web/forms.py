@@ -9,6 +9,8 @@ from pydantic import ValidationError
 
 from service.domain.errors import LunchError
 from service.jobs.request_faults import request_fault
+from service.reference.fault_words import fault_words
+from service.reference.messages import LANGUAGE
 from service.web.refusals import FormNotOurs, FormTooLarge
 from service.web.viewer import Viewer, signed_in
 
@@ -75,7 +77,8 @@ class Form:
 
 def _faults_of(found: LunchError | ValidationError) -> list[tuple[str, str]]:
     if isinstance(found, LunchError):
-        return [(one.pointer, one.sentence()) for one in found.faults()]
+        words = [(one, fault_words(one, LANGUAGE.get())) for one in found.faults()]
+        return [(one.pointer, f"{one.value} {said.problem}. {said.remedy}") for one, said in words]
     rows = [request_fault(error, 0) for error in found.errors(include_url=False)]
     return [(row["pointer"], f"{row['value']} {row['problem']}. {row['remedy']}") for row in rows]
 

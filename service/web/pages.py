@@ -55,7 +55,12 @@ def environment() -> Environment:
         "static": static_address,
         "all_languages": languages().items(),
     }
-    made.filters |= {"told": told, "short_day": pass_context(_short_day), "said": pass_context(_said)}
+    made.filters |= {
+        "told": told,
+        "short_day": pass_context(_short_day),
+        "said": pass_context(_said),
+        "translated": pass_context(_translated),
+    }
     return made
 
 
@@ -68,6 +73,11 @@ def _text(context: Context, code: str, /, **values: Any) -> str:
 def _said(context: Context, message: Message) -> str:
     """A message as a sentence in the page's language."""
     return page_catalogue(context["viewer"].language).say(message)
+
+
+def _translated(context: Context, text: str) -> str:
+    """A text of the reference data (the name of an allergen, the title of a standard) in the page's language."""
+    return page_catalogue(context["viewer"].language).words.get(text, text)
 
 
 def _short_day(context: Context, day: str) -> str:

@@ -9,6 +9,8 @@ from starlette.exceptions import HTTPException
 
 from service.api.problems import PROBLEMS, ApiProblem
 from service.domain.errors import LunchError
+from service.reference.fault_words import fault_sentence
+from service.reference.messages import LANGUAGE
 from service.web.pages import go, page
 from service.web.refusals import ChangedMeanwhile, FormNotOurs, FormTooLarge, NotForThisDevice, SignInFirst
 from service.web.viewer import anybody
@@ -55,7 +57,7 @@ async def _problem_page(request: Request, fault: Exception) -> Response:
     """A page that says what to do; what a fault says of itself stands below it."""
     status = _status(fault)
     code = KINDS.get(status, "other")
-    sentences = [one.sentence() for one in fault.faults()] if isinstance(fault, LunchError) else []
+    sentences = fault_sentence(fault, LANGUAGE.get()).splitlines() if isinstance(fault, LunchError) else []
     if isinstance(fault, FormNotOurs):
         code = "stale"
     view = {"code": code, "sentences": sentences}

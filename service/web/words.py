@@ -5,7 +5,7 @@ from datetime import date
 from babel.dates import format_date
 from babel.numbers import format_currency, format_decimal
 
-from service.domain.messages import message
+from service.domain.messages import Message
 from service.reference.messages import page_catalogue
 
 FRACTIONS = {0.25: "\u00bc", 0.5: "\u00bd", 0.75: "\u00be"}
@@ -47,7 +47,7 @@ def amount(quantity: float, unit: str, language: str) -> str:
     words = page_catalogue(language)
     code = f"amount.{unit.replace(' ', '-')}"
     if code in words.texts:
-        unit = words.say(message("amount.word", word=message(code, n=max(1, quantity))))
+        unit = words.say(Message(code, {"n": max(1, quantity)}))
     elif quantity > 1 and not unit.endswith("s"):
         unit = f"{unit}s"  # a household measure as the food table names it, in English
     return f"{number} {unit}"

@@ -8,6 +8,7 @@ import sys
 
 NAMES = (
     "lunch_check_rate",
+    "packets",
     "start_up",
     "look_up",
     "label_reader",

@@ -18,13 +18,14 @@ from service.domain.foods.amounts import credit_option, most_of_missing
 from service.domain.lunch.judging_arrays import STATUSES
 from service.domain.lunch.standards import compile_targets, without_avoided
 from service.domain.measures import MEASURE_COUNT, MEASURES, NUTRIENT_COUNT, SCALE
+from service.domain.tables.judging import judge_groups, measured_rows
+from service.domain.tables.totals import add_up_many
 from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.requests.lunches import LunchCheckRequest
 from service.jobs.tables.check_table import check_table
 from service.jobs.tables.files.run import check_file
 from service.jobs.tables.files.write import arrow_table, ndjson
 from service.jobs.tables.items import item_fields
-from service.jobs.tables.judging import judge_groups, totals_of
 from service.jobs.tables.lunches import lunch_fields
 from service.jobs.tables.rows import read_rows
 from service.reference.foods.lunch_foods import lunch_foods
@@ -91,7 +92,7 @@ class Yardstick:
             option = credit_option(food, None)
             for credit in option.credits if option else ():
                 if credit.measure in scheme.rounding:
-                    figures[place, credit.measure] = float(credit.per_basis * SCALE)
+                    figures[place, credit.measure] = float(credit.per_basis * SCALE / 100_000)
         self.figures = pd.DataFrame(figures, columns=MEASURE_IDS)
         used = {m for _group, table in self.groups for target in table.targets for m, _weight in target.terms}
         self.open = [m for m in sorted(used) if self.figures[MEASURE_IDS[m]].isna().any()]
@@ -111,7 +112,7 @@ class Yardstick:
         merged = rows.merge(self.portions, on=["food", "unit"], how="left").merge(self.figures, on="food", how="left")
         amount = np.floor(merged["quantity"] * merged["unit_mg"] + 0.5)
         for name in self.sums:
-            value = merged[name] * amount / 100_000
+            value = merged[name] * amount  # thousandths in 100 g are parts in a milligram
             if name in self.steps:
                 step, minimum = self.steps[name]
                 value = np.floor(value / step + 1e-9) * step
@@ -155,7 +156,9 @@ def totals_and_statuses(frame: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame
     items = item_fields(rows.texts, rows.numbers["quantity"], rows.faults)
     assert not rows.faults.any.any()
     lunch_of_row = np.repeat(np.arange(len(rows.sizes)), rows.sizes)
-    totals = totals_of(lunches, items, rows.starts, lunch_of_row)
+    schemes = [crediting_scheme(table.standard.crediting) for table in lunches.tables]
+    measured = measured_rows(lunches, items, lunch_of_row, schemes)
+    totals = add_up_many(measured.arrays, measured.item, rows.starts)
     widened = totals.measures_with_intervals()
     sums = {}
     for measure, name in enumerate(MEASURE_IDS):

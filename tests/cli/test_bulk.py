@@ -9,13 +9,21 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from typer.testing import CliRunner, Result
 
 from service.cli.main import app
+from service.jobs.household.kinds import PACKETS
+from service.jobs.household.records import keep_record
+from service.jobs.household.requests import KeptPacket
+from service.settings import settings
+from service.store.database import Store
+from service.store.households import create_household
 from tests.served import GENEROUS, ROOT
 
+Row = dict[str, Any]
 HEADER = "lunch,age_months,standard,on,food,quantity,unit,avoids,insulated,cold_sources\n"
 PACK = [
     "{},98,us-school-lunch,2026-12-01,bread-whole-wheat,2,slice,,true,2\n",
@@ -147,6 +155,12 @@ PROC = Path("/proc/self/status")
 MEASURED = f"""
 import sys
 from service.cli.main import app
+from service.jobs.household.kinds import PACKETS
+from service.jobs.household.records import keep_record
+from service.jobs.household.requests import KeptPacket
+from service.settings import settings
+from service.store.database import Store
+from service.store.households import create_household
 from service.jobs.tables.files import lines as table_lines
 table_lines.BLOCK_BYTES = 1 << 20
 try:
@@ -205,12 +219,18 @@ def test_a_disk_that_is_full_is_told_and_leaves_what_was_there(large: Path, tmp_
 HELD = """
 import sys, time
 from service.cli.main import app
+from service.jobs.household.kinds import PACKETS
+from service.jobs.household.records import keep_record
+from service.jobs.household.requests import KeptPacket
+from service.settings import settings
+from service.store.database import Store
+from service.store.households import create_household
 from service.jobs.tables.files import lines as table_lines, run
 table_lines.BLOCK_BYTES = 1 << 16
 whole = run.check_here
 
-def held(chunks, findings):
-    for number, one in enumerate(whole(chunks, findings)):
+def held(chunks, findings, **more):
+    for number, one in enumerate(whole(chunks, findings, **more)):
         yield one
         if number == 3:
             print("held", flush=True)
@@ -279,3 +299,65 @@ def test_a_run_to_the_same_name_leaves_the_half_written_file_of_another_that_goe
     assert bulk(small, "--out", tmp_path / "out.ndjson").exit_code == 0
     assert running.poll() is None
     assert before <= set(tmp_path.glob(".out.ndjson.*.part"))
+
+
+READ = {"food": "bread-whole-wheat", "read_on": "2026-12-01", "ingredients": "Wheat flour, water, yeast, salt."}
+
+
+def for_sesame(tmp_path: Path) -> Path:
+    """One lunch of bread and pasta for a child that must not have sesame."""
+    source = tmp_path / "lunches.csv"
+    line = "A,98,us-school-lunch,2026-12-01,{},60,g,sesame,true,2\n"
+    source.write_text(HEADER + line.format("bread-whole-wheat") + line.format("pasta-cooked"))
+    return source
+
+
+def checked_with(tmp_path: Path, *options: str | Path) -> tuple[Row, Row]:
+    """The lunch as written, and the summary as JSON."""
+    out = tmp_path / "out.ndjson"
+    done = bulk(for_sesame(tmp_path), "--out", out, "--json", *options)
+    assert done.exit_code in (0, 1), done.output
+    return json.loads(out.read_text()), json.loads(done.stdout)
+
+
+def test_packets_in_a_file_are_used(tmp_path: Path) -> None:
+    packets = tmp_path / "packets.json"
+    packets.write_text(json.dumps([READ, {**READ, "food": "pasta-cooked", "ingredients": "Durum wheat."}]))
+    before, after = (checked_with(tmp_path, *more)[0] for more in ((), ("--packets", packets)))
+    assert (before["allergen_outcome"], after["allergen_outcome"]) == ("check_label", "not_declared")
+
+
+def test_a_packet_that_could_not_be_read_and_salted_water_are_said_once(tmp_path: Path) -> None:
+    packets = tmp_path / "packets.json"
+    packets.write_text(json.dumps([{**READ, "ingredients": "Сахар, пшеничная мука, молоко"}]))
+    plain, summary = checked_with(tmp_path, "--packets", packets)
+    codes = [one["code"] for one in summary["caution_messages"]]
+    assert (codes.count("caution.not-read"), codes.count("caution.salted-water")) == (1, 1)
+    salted, summary = checked_with(tmp_path, "--packets", packets, "--salts-cooking-water")
+    assert "caution.salted-water" not in [one["code"] for one in summary["caution_messages"]]
+    assert salted["sodium_mg"] > plain["sodium_mg"] + 50
+
+
+def test_packets_that_do_not_fit_are_refused_before_anything_is_written(tmp_path: Path) -> None:
+    packets = tmp_path / "packets.json"
+    packets.write_text(json.dumps([{**READ, "food": "bred"}]))
+    done = bulk(for_sesame(tmp_path), "--out", tmp_path / "out.csv", "--packets", packets)
+    assert done.exit_code == 2
+    assert "packets/0/food" in done.output
+    assert not (tmp_path / "out.csv").exists()
+
+
+def test_a_households_packets_and_cooking_water_are_used(tmp_path: Path, store: Store, store_url: str) -> None:
+    with store.writing() as connection:
+        household = create_household(connection, {"salts_cooking_water": True})
+        for food in ("bread-whole-wheat", "pasta-cooked"):
+            asked = KeptPacket.model_validate({**READ, "food": food})
+            keep_record(connection, PACKETS, household, asked, None)
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setenv("PACKED_LUNCH_DATABASE_URL", store_url)
+        settings.cache_clear()
+        found, summary = checked_with(tmp_path, "--household", str(household))
+    settings.cache_clear()
+    assert found["allergen_outcome"] == "not_declared"
+    assert found["sodium_mg"] > checked_with(tmp_path)[0]["sodium_mg"] + 50
+    assert "caution.salted-water" not in [one["code"] for one in summary["caution_messages"]]

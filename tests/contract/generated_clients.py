@@ -28,7 +28,8 @@ from tests.served import ROOT, Server, served
 DOCUMENT = ROOT / "tests" / "contract" / "openapi.json"
 KEPT_ON = date(2026, 11, 26)
 """The day up to which the demo family is kept; the examples speak of others."""
-JUNIPER = "01900000-0000-7000-8000-000000000003"
+SCHOOL_CHILD = "01900000-0000-7000-8000-000000000004"
+"""The older of the demo's children, of school age as the README's."""
 ASK = """
 import importlib, json, pkgutil, sys
 port, key, operation, model, given = sys.argv[1:]
@@ -79,7 +80,7 @@ def bodies_of_readme(document: dict[str, Any]) -> list[Body]:
     posts = {one.template: name for name, one in operations(document).items() if one.method == "POST"}
     for path, plain, quoted in re.findall(r"""ask (/v1/\S+) -d (?:'(.*?)'|"((?:\\.|[^"\\])*)")""", text, re.DOTALL):
         body = plain or re.sub(r"\\(.)", r"\1", quoted)
-        body = body.replace("$CHILD", JUNIPER).replace("$(date +%F)", "2026-10-27")
+        body = body.replace("$CHILD", SCHOOL_CHILD).replace("$(date +%F)", "2026-10-27")
         found.append(Body(f"README {path}", posts[path], {"body": json.loads(body)}))
     return found
 

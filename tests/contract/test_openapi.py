@@ -80,6 +80,14 @@ def schemas_and_examples(document: Document) -> Iterator[tuple[str, Document, An
                 yield f"{name}/{case}", schema, example["value"]
 
 
+def test_every_schema_has_a_name_of_its_own(document: Document) -> None:
+    """Two models of one name would show the modules they are in, and makers of clients refuse them."""
+    schemas = document["components"]["schemas"]
+    titles = [schema["title"] for schema in schemas.values() if "title" in schema and schema.get("type") == "object"]
+    assert sorted({title for title in titles if titles.count(title) > 1}) == []
+    assert [name for name in schemas if "__" in name] == []
+
+
 def test_every_example_fits_the_schema_beside_it(document: Document) -> None:
     """JSON Schema 2020-12, formats too; requests that are shown as examples are requests that are understood."""
     seen = 0

@@ -3,6 +3,8 @@
 import pytest
 
 from service.domain.errors import BadAmount, LunchError, ManyFaults, OutsideDates, UnknownName, raise_all
+from service.domain.messages import message
+from service.reference.fault_words import fault_sentence, fault_words
 
 
 def bad(pointer: str = "/quantity") -> BadAmount:
@@ -27,10 +29,21 @@ def test_a_place_seen_from_further_out() -> None:
 
 
 def test_near_names_come_first_then_what_is_known() -> None:
-    with_near = UnknownName(pointer="/unit", value="slise", kind="unit", near=["slice"], known="It has: slice, g.")
-    assert with_near.remedy == "Did you mean slice? It has: slice, g."
-    assert UnknownName(pointer="", value="x", kind="unit").remedy == "Give a known unit."
-    assert str(UnknownName(pointer="", value="x", kind="unit")).startswith("/: 'x'")
+    known = message("help.it-has", names=["slice", "g"])
+    with_near = UnknownName(pointer="/unit", value="slise", kind=message("kind.food"), near=["slice"], known=known)
+    assert fault_words(with_near).remedy == "Did you mean slice? It has: slice, g."
+    of_nothing = UnknownName(pointer="", value="x", kind=message("kind.food"))
+    assert fault_words(of_nothing).remedy == "Give a known food."
+    assert fault_sentence(of_nothing) == "/: 'x' is not a known food. Give a known food."
+
+
+def test_a_fault_carries_its_code_and_values() -> None:
+    heavy = BadAmount(field="quantity", value="9 kg", problem=message("fault.too-heavy", kg=9, most=5))
+    assert (heavy.slug, heavy.code, heavy.params) == ("bad-amount", "too-heavy", {"kg": 9, "most": 5})
+    assert str(heavy) == "/quantity: '9 kg' too-heavy(kg=9, most=5)"  # for a log
+    assert fault_words(heavy).remedy == "Give at most 5 kg; check quantity and unit."
+    plain = BadAmount(field="quantity", value=0, problem="is nothing", remedy="Give more.")
+    assert (plain.code, plain.params, fault_words(plain)) == ("bad-amount", {}, ("is nothing", "Give more."))
 
 
 def test_nothing_one_or_many() -> None:

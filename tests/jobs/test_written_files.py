@@ -9,6 +9,7 @@ import pytest
 from service.domain.errors import BadInput
 from service.jobs.files import write_whole
 from service.store.whole_file import whole_file
+from tests.refused import refused
 
 
 def test_a_file_is_for_its_owner_only(tmp_path: Path) -> None:
@@ -44,7 +45,7 @@ def test_the_option_is_named_where_a_file_cannot_be_written(tmp_path: Path) -> N
     """A folder that is not there; a folder in the file's place, which stays as it was."""
     (tmp_path / "folder").mkdir()
     for place in ("none/page.html", "folder"):
-        with pytest.raises(BadInput, match="cannot be written") as told:
+        with refused(BadInput, match="cannot be written") as told:
             write_whole(str(tmp_path / place), "x", "--page")
         assert told.value.pointer == "--page"
     assert (tmp_path / "folder").is_dir()

@@ -35,7 +35,8 @@ from service.domain.lunch.standards import (
     compile_targets,
 )
 from service.domain.lunch.verdict import off_the_mean, score_of, verdict_of
-from service.domain.measures import MEASURE_COUNT, MEASURES
+from service.domain.measures import MEASURE_COUNT, MEASURES, PARTS_IN_A_THOUSANDTH
+from tests.builders import parts
 from tests.strategies import EXAMPLES, VALUES, intervals
 
 pytestmark = pytest.mark.property
@@ -90,6 +91,9 @@ def drawn_targets(draw: st.DrawFn) -> tuple[Target, ...]:
     return table.targets + table.week_targets
 
 
+AMOUNTS = VALUES.map(PARTS_IN_A_THOUSANDTH.__mul__)
+
+
 @st.composite
 def items(draw: st.DrawFn) -> ItemVector:
     """An item whose amounts are exact, rounded, or unknown; energy is often 0, or unknown."""
@@ -98,14 +102,14 @@ def items(draw: st.DrawFn) -> ItemVector:
     for measure in MEASURED:
         known = draw(st.sampled_from(["nothing", "exact", "exact", "rounded", "unknown", "at most"]))
         if known == "exact":
-            nominal[measure] = draw(VALUES)
+            nominal[measure] = draw(AMOUNTS)
         elif known == "rounded":
-            nominal[measure], low, high = draw(intervals())
+            nominal[measure], low, high = (PARTS_IN_A_THOUSANDTH * end for end in draw(intervals()))
             entries.append((measure, low, high))
         elif known == "unknown":
             entries.append((measure, 0, None))
         elif known == "at most":
-            entries.append((measure, 0, draw(VALUES)))
+            entries.append((measure, 0, draw(AMOUNTS)))
     return ItemVector(tuple(nominal), tuple(entries))
 
 
@@ -162,8 +166,8 @@ def test_a_share_of_energy_that_may_be_none_is_not_nearly_met() -> None:
     made = Standard("drawn", "XX", "Drawn", "", "", "", "partial", (), False, None, (GROUP,), (row,), scoring)
     targets = compile_targets(made, GROUP, DAY).targets
     nominal = [0] * MEASURE_COUNT
-    nominal[2] = 10_000
-    lunch = ItemVector(tuple(nominal), ((ENERGY, 0, 5_000),))
+    nominal[2] = parts(10)
+    lunch = ItemVector(tuple(nominal), ((ENERGY, 0, parts(5)),))
     (alone,) = singly(targets, [lunch])
     kept, satisfied, applies = judge_all(targets, bounds_of([lunch]))
     assert (alone.status, alone.amount, alone.satisfaction) == ("over", 0.0, 0.0)

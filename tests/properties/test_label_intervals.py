@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.domain.foods.label_figures import RoundingRule, intervals, printed, stands_for
-from service.domain.measures import MEASURE_INDEX, SCALE
+from service.domain.measures import MEASURE_INDEX, THOUSANDTHS
 from service.reference.foods.label_rounding import rounding_rules
 from tests.strategies import LAW
 
@@ -15,7 +15,7 @@ pytestmark = pytest.mark.property
 
 RULES = st.sampled_from(list(rounding_rules().values()))
 AMOUNTS = st.one_of(st.integers(0, 1_000), st.integers(0, 20_000), st.integers(0, 2_000_000)).map(
-    lambda thousandths: Decimal(thousandths) / SCALE
+    lambda thousandths: Decimal(thousandths) / THOUSANDTHS
 )
 
 
@@ -23,7 +23,7 @@ AMOUNTS = st.one_of(st.integers(0, 1_000), st.integers(0, 20_000), st.integers(0
 @given(RULES, AMOUNTS)
 def test_every_amount_lies_in_what_its_printed_figure_stands_for(rule: RoundingRule, amount: Decimal) -> None:
     low, high = stands_for(rule, printed(rule, amount))
-    assert low <= amount * SCALE <= high
+    assert low <= amount * THOUSANDTHS <= high
 
 
 @LAW
@@ -48,9 +48,9 @@ def test_an_interval_reaches_no_further_than_a_step_from_its_figure(rule: Roundi
     low, high = stands_for(rule, figure)
     step = max(band.step for band in rule.bands if figure >= band.from_amount)
     reach = max(step, rule.zero_below)
-    assert 0 <= low <= figure * SCALE <= high
-    assert high - figure * SCALE <= reach * SCALE
-    assert figure * SCALE - low <= reach * SCALE
+    assert 0 <= low <= figure * THOUSANDTHS <= high
+    assert high - figure * THOUSANDTHS <= reach * THOUSANDTHS
+    assert figure * THOUSANDTHS - low <= reach * THOUSANDTHS
 
 
 DISTINCT = {(rule.zero_below, rule.bands): measure for measure, rule in sorted(rounding_rules().items())}
@@ -60,9 +60,9 @@ DISTINCT = {(rule.zero_below, rule.bands): measure for measure, rule in sorted(r
 def test_every_thousandth_up_to_the_second_band(measure: str) -> None:
     """All amounts from 0 to past the last edge, in thousandths up to 20 and in coarser steps beyond."""
     rule = rounding_rules()[measure]
-    last = int(max(band.from_amount for band in rule.bands) * SCALE)
+    last = int(max(band.from_amount for band in rule.bands) * THOUSANDTHS)
     for thousandths in [*range(20_001), *range(20_000, last + 30_000, 251)]:
-        amount = Decimal(thousandths) / SCALE
+        amount = Decimal(thousandths) / THOUSANDTHS
         low, high = stands_for(rule, printed(rule, amount))
         assert low <= thousandths <= high, amount
 

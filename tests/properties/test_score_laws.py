@@ -12,6 +12,7 @@ from service.domain.foods.food import Containment
 from service.domain.lunch.findings import judge, satisfaction
 from service.domain.lunch.standards import Target, TargetTable
 from service.domain.lunch.verdict import Verdict, off_the_mean, score_of, score_range, verdict_of
+from service.domain.measures import SCALE
 from tests import builders
 from tests.strategies import LAW, tables, targets, vectors
 
@@ -100,7 +101,7 @@ def test_the_range_holds_whatever_the_missing_figures_are(
     for vector in lunch:
         nominal = list(vector.nominal)
         for measure, least, most in vector.interval_entries:
-            nominal[measure] = data.draw(st.integers(least, least + 400_000 if most is None else most))
+            nominal[measure] = data.draw(st.integers(least, least + 400 * SCALE if most is None else most))
         filled.append(ItemVector(tuple(nominal), ()))
     known = [judge(target, add_up(filled)) for target in table.targets]
     # Where it turns out that there is no energy, a share of it does not apply and has no weight.

@@ -12,7 +12,7 @@ from service.domain.lunch.findings import judge
 from service.domain.lunch.special_rules import milk_findings, product_findings
 from service.domain.lunch.standards import TargetTable
 from service.domain.lunch.verdict import score_of, verdict_of
-from service.domain.measures import MEASURE_COUNT, MEASURE_INDEX, NUTRIENT_COUNT, SCALE
+from service.domain.measures import MEASURE_COUNT, MEASURE_INDEX, NUTRIENT_COUNT, PARTS_IN_A_THOUSANDTH, SCALE
 from tests.builders import us_scheme
 from tests.strategies import LAW, Item, foods, items, lunches, tables, vector_of
 
@@ -46,9 +46,9 @@ def test_the_order_of_items_does_not_matter(data: st.DataObject, lunch: list[Ite
 @LAW
 @given(foods(), st.integers(1, 200_000), st.integers(1, 200_000))
 def test_two_parts_of_an_item_add_up_to_the_whole(food: Food, first_mg: int, second_mg: int) -> None:
-    """Each nutrient within one thousandth: three roundings of at most half a thousandth make a whole number.
+    """Each nutrient within one part: three roundings of at most half a part make a whole number.
 
-    A value known as an interval: the parts' interval holds the whole's and is at most a thousandth wider
+    A value known as an interval: the parts' interval holds the whole's and is at most a part wider
     each way.
     """
     whole = add_up([vector_of((food, first_mg + second_mg))])
@@ -64,7 +64,7 @@ def test_two_parts_of_an_item_add_up_to_the_whole(food: Food, first_mg: int, sec
 
 @LAW
 @given(lunches(whole=True, most=4))
-def test_two_halves_of_a_lunch_add_up_to_the_whole_within_a_thousandth_an_item(lunch: list[Item]) -> None:
+def test_two_halves_of_a_lunch_add_up_to_the_whole_within_a_part_an_item(lunch: list[Item]) -> None:
     even = [(food, 2 * amount_mg) for food, amount_mg in lunch]
     whole = add_up([vector_of(item) for item in even])
     halves = add_up([vector_of(item) for item in lunch] * 2)
@@ -74,10 +74,11 @@ def test_two_halves_of_a_lunch_add_up_to_the_whole_within_a_thousandth_an_item(l
 
 @LAW
 @given(lunches(whole=True))
-def test_a_total_is_the_true_sum_within_half_a_thousandth_an_item(lunch: list[Item]) -> None:
+def test_a_total_is_the_true_sum_within_half_a_part_an_item(lunch: list[Item]) -> None:
     totals = add_up([vector_of(item) for item in lunch])
     for measure in range(NUTRIENT_COUNT):
-        true = sum(Fraction(food.nutrients[measure] or 0) * amount_mg / food.basis_mg for food, amount_mg in lunch)
+        exact = [Fraction(food.nutrients[measure] or 0) * amount_mg / food.basis_mg for food, amount_mg in lunch]
+        true = sum(exact) * PARTS_IN_A_THOUSANDTH
         assert abs(totals.nominal[measure] - true) <= Fraction(len(lunch), 2)
 
 
@@ -118,7 +119,7 @@ def test_remembered_items_are_the_same_as_worked_out_ones(food: Food, amount_mg:
     assert len({(v.nominal, v.interval_entries) for v in vectors}) == 1
 
 
-def test_a_slice_in_tenths_adds_up_exactly_where_thousandths_allow() -> None:
+def test_a_slice_in_tenths_adds_up_exactly_where_the_parts_allow() -> None:
     """32 g of a food of 12.5 g protein in 100 g hold 4 g; ten tenths of it as well (worked out by hand)."""
     from tests.builders import food as make
 

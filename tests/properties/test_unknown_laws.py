@@ -15,8 +15,8 @@ from hypothesis import strategies as st
 from service.domain.foods.amounts import ItemVector, add_up
 from service.domain.lunch.findings import Judgement, judge, satisfactions
 from service.domain.lunch.special_rules import product_findings
-from service.domain.lunch.standards import ENERGY, Target, TargetTable
-from service.domain.measures import MEASURE_INDEX, MEASURES, NUTRIENT_COUNT
+from service.domain.lunch.standards import Target, TargetTable
+from service.domain.measures import ENERGY, MEASURE_INDEX, MEASURES, NUTRIENT_COUNT, PARTS_IN_A_THOUSANDTH
 from tests.builders import food, judged, table, vector
 from tests.strategies import LAW, VALUES, Item, lunches, tables, targets, vector_of, vectors
 
@@ -58,7 +58,7 @@ def completed(draw: st.DrawFn, one: ItemVector) -> ItemVector:
     """The same item with every unknown or interval replaced by some amount it may be."""
     nominal = list(one.nominal)
     for measure, low, high in one.interval_entries:
-        nominal[measure] = draw(VALUES if high is None else st.integers(low, high))
+        nominal[measure] = draw(VALUES.map(PARTS_IN_A_THOUSANDTH.__mul__) if high is None else st.integers(low, high))
     return ItemVector(tuple(nominal), ())
 
 

@@ -17,7 +17,7 @@ import pytest
 
 from service.domain.foods.food import Food
 from service.domain.foods.recipes import Ingredient, compose
-from service.domain.measures import MEASURE_INDEX, SCALE
+from service.domain.measures import MEASURE_INDEX, THOUSANDTHS
 from service.reference.foods.generic_foods import generic_foods
 from tests.builders import food, milligrams
 from tests.published.case_files import case_file, ids
@@ -47,7 +47,7 @@ def shipped_ingredient(code: str) -> Food:
     known = {measure: generic.value(measure) for measure in MEASURES}
     return food(
         code,
-        {measure: Fraction(value, SCALE) for measure, value in known.items() if value is not None},
+        {measure: Fraction(value, THOUSANDTHS) for measure, value in known.items() if value is not None},
         unknown=[measure for measure, value in known.items() if value is None],
     )
 
@@ -64,7 +64,7 @@ def computed(case: dict[str, Any], ingredients: Mapping[str, Food]) -> dict[str,
     for measure in MEASURES:
         value = dish.nutrients[MEASURE_INDEX[measure]]
         assert value is not None, measure
-        figures[measure] = Fraction(value * 100_000, dish.basis_mg * SCALE)
+        figures[measure] = Fraction(value * 100_000, dish.basis_mg * THOUSANDTHS)
     return figures
 
 
@@ -98,7 +98,7 @@ def test_a_miss_is_the_refreshed_value_of_one_ingredient(case: dict[str, Any], r
     """SR28 has the value named, the survey another; with the survey's for this one the figure comes out."""
     code, measure = row["ingredient"], row["measure"]
     shipped = {one: shipped_ingredient(one) for one in case["grams"]}
-    assert shipped[code].nutrients[MEASURE_INDEX[measure]] == row["sr28"] * SCALE
+    assert shipped[code].nutrients[MEASURE_INDEX[measure]] == row["sr28"] * THOUSANDTHS
     assert by_measure(FILE["ingredient"][code])[measure] == row["survey"] != row["sr28"]
     mended = computed(case, {**shipped, code: survey_ingredient(code)})
     assert measure not in misses(case, mended, SR28_SHARE)

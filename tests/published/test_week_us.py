@@ -8,6 +8,7 @@ import pytest
 
 from service.domain.foods.amounts import ItemVector, add_up, sum_of
 from service.domain.lunch.findings import judge
+from service.domain.measures import SCALE
 from service.domain.weeks.week import CountedDay, as_total_for, week_findings
 from service.domain.weeks.words import week_message
 from service.reference.weeks.lengths import week_lengths
@@ -34,7 +35,7 @@ def test_the_amounts_of_a_week_by_its_length(case: dict[str, Any]) -> None:
             least = Fraction(str(printed)) - gap
             (measure, _weight), *_others = scaled.shown_terms
             nominal = [0] * 42
-            nominal[measure] = int(least * 1000)
+            nominal[measure] = int(least * SCALE)
             assert judge(scaled, add_up([ItemVector(tuple(nominal), ())])).status == status, target_id
 
 

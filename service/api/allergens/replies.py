@@ -2,7 +2,7 @@
 
 from pydantic import Field
 
-from service.api.replies import OfItem, ReplyModel, SaidMessage
+from service.api.replies import AsCode, AsCodes, HowKnown, OfItem, ReplyModel, SaidMessage, Source
 from service.jobs.word_lists import AvoidedBy, Duty, Level, Outcome, SourceStatus, Threshold
 
 
@@ -57,9 +57,9 @@ class ScreeningReply(ReplyModel):
     rows: list[ScreeningRow] = Field(description="One for each child and item.")
     making_order: list[MakingStep] = Field(description="In which order to make the things.")
     making_order_basis: str = Field(description="How the order was found, in a sentence.")
-    making_order_basis_message: SaidMessage = Field(description="The same as a code and its values.")
+    making_order_basis_message: AsCode
     cautions: list[str] = Field(description="What to bear in mind, in sentences of English.")
-    caution_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")
+    caution_messages: AsCodes
 
 
 class AllergenShown(ReplyModel):
@@ -102,10 +102,8 @@ class ChokingLimitShown(ReplyModel):
     below_age_months: int = Field(description="The guidance speaks of children below this age, in months.")
     never: bool = Field(description="True: the food is not given at any age in this form.")
     allowed_forms: list[str] | None = Field(description="Forms this guidance gives, where they differ from the rule's.")
-    source: str = Field(description="Where it comes from: publication and place.")
-    source_status: SourceStatus = Field(
-        description="How well the source is known: read, second_hand, memory, estimated or proposed."
-    )
+    source: Source
+    source_status: HowKnown
 
 
 class ChokingRuleShown(ReplyModel):

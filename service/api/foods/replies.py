@@ -4,8 +4,8 @@ from typing import Any, Literal
 
 from pydantic import Field
 
-from service.api.replies import ReplyModel, SaidMessage
-from service.jobs.word_lists import FoodKind, Level, SourceStatus
+from service.api.replies import HowKnown, ReplyModel, SaidMessage, Source
+from service.jobs.word_lists import FoodKind, Level
 
 
 class FoundFood(ReplyModel):
@@ -41,7 +41,7 @@ class Portion(ReplyModel):
 
     unit: str = Field(description="Name of the household unit; give it as unit in a request.")
     grams: float = Field(description="Weight of one such unit, in grams.")
-    source: str = Field(description="Where it comes from: publication and place.")
+    source: Source
 
 
 class CreditShown(ReplyModel):
@@ -69,10 +69,8 @@ class StorageTime(ReplyModel):
     place: Literal["fridge", "freezer", "pantry"] = Field(description="Where it is kept.")
     days_from: float = Field(description="Least number of days; 0 where the source prints one figure.")
     days_to: float = Field(description="Greatest number of days.")
-    source: str = Field(description="Where it comes from: publication and place.")
-    source_status: SourceStatus = Field(
-        description="How well the source is known: read, second_hand, memory, estimated or proposed."
-    )
+    source: Source
+    source_status: HowKnown
     note: str = Field(description="A remark; empty: none.")
 
 
@@ -93,7 +91,7 @@ class FoodReply(ReplyModel):
     kind: FoodKind = Field(description="Where the food comes from.")
     category: str = Field(description="Group of foods that it is listed under.")
     search_words: list[str] = Field(description="Other words it is found by.")
-    source: str = Field(description="Where it comes from: publication and place.")
+    source: Source
     editions: list[str] = Field(description="The editions of the tables that its figures come from.")
     per_100g: dict[str, FoodValue] = Field(
         description="Energy and nutrients per 100 g, by the id of the measure (energy_kcal, sodium_mg ...)."

@@ -19,6 +19,7 @@ from service.api.answers import (
 from service.api.callers import AnyCaller
 from service.api.conditions import AlreadyKnown, etag
 from service.api.foods.replies import FoodPage, FoodReply
+from service.domain.messages import message
 from service.jobs.foods.search import foods_of_ids, search_foods, show_food
 from service.jobs.household.foods import household_foods_of_ids, search_household_foods, show_household_food
 from service.jobs.requests.fields import conflict
@@ -37,7 +38,7 @@ class FoodQuery(Parameters):
     @model_validator(mode="after")
     def _one_way(self) -> "FoodQuery":
         if self.ids is not None and (self.q or self.cursor is not None):
-            raise conflict("has both ids and q or cursor", "Give ids alone, or search with q.")
+            raise conflict(message("fault.ids-and-search"))
         return self
 
 

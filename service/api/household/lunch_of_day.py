@@ -13,7 +13,7 @@ from service.api.household.records import CREATED, TAG, days_of
 from service.api.household.replies import LoggedLunchReply
 from service.jobs.household.kinds import CHILDREN, LUNCHES
 from service.jobs.household.lunches import put_lunch_of_day
-from service.jobs.household.records import show_record, shown
+from service.jobs.household.records import show_record
 from service.jobs.household.requests import LoggedLunch
 from service.jobs.requests.fields import Day, KeptId
 
@@ -69,7 +69,7 @@ def put_lunch(
         kept = put_lunch_of_day(connection, caller.household, child_id, day, asked, matches, days_of(caller))
     headers = {"ETag": etag(kept.record.version)}
     body = {
-        "lunch": shown(kept.record),
+        "lunch": kept.shown,
         "check": None,
         "screening": None,
         "family_rule": None,

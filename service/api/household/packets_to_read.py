@@ -9,7 +9,7 @@ from pydantic import Field
 from service.api.answers import OF_IDS, Parameters, StoredIds, json_reply, problems
 from service.api.callers import Reader
 from service.api.household.records import TAG, today_here
-from service.api.replies import ReplyModel
+from service.api.replies import ReplyModel, SaidMessage
 from service.jobs.household.packets_to_read import Asked, packets_to_read
 from service.jobs.requests.fields import Day
 
@@ -32,7 +32,7 @@ class ForChild(ReplyModel):
     allergens: list[str] = Field(description="Ids of the allergens to look for.")
 
 
-class PacketToRead(ReplyModel):
+class HouseholdPacketToRead(ReplyModel):
     """A food whose packet is worth reading."""
 
     food: str = Field(description="Its id, to store the packet under.")
@@ -48,7 +48,11 @@ class PacketsToReadReply(ReplyModel):
     """The packets to read, those on which most depends first."""
 
     on: date = Field(description="The day on which packets must hold.")
-    to_read: list[PacketToRead] = Field(description="The packets to read.")
+    to_read: list[HouseholdPacketToRead] = Field(description="The packets to read.")
+    cautions: list[str] = Field(
+        description="Which of them were stored with a statement that could not be read, and what to do, in sentences of English."
+    )
+    caution_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")
 
 
 @router.get(
@@ -60,7 +64,7 @@ class PacketsToReadReply(ReplyModel):
 )
 def list_packets_to_read(caller: Reader, query: Annotated[ToReadQuery, Query()]) -> Response:
     """The foods of stored offers and of lunches of the last four weeks whose label is not known for an allergen that a
-    child avoids, in dishes too; those on which most lunches depend come first. Store what you read with POST /v1/packets.
+    child avoids, in dishes too; those on which most lunches depend come first. A stored packet whose statement could not be read is still to be read. Store what you read with POST /v1/packets.
     """
     asked = Asked(_ids(query.children), _ids(query.offer))
     with caller.store.reading() as connection:

@@ -34,7 +34,7 @@ from service.jobs.household.records import (
     remove_record,
     replace_record,
     show_record,
-    shown,
+    shown_whole,
 )
 
 CREATED, NO_CONTENT = 201, 204
@@ -147,10 +147,11 @@ def _add_reading(router: APIRouter, kind: KindOfRecord) -> None:
     ) -> Response:
         with caller.store.reading() as connection:
             record = show_record(connection, resource, caller.household, record_id)
-        tag = etag(record.version)
-        if known(tag):
-            return Response(status_code=304, headers={"ETag": tag})
-        return json_reply(shown(record), headers={"ETag": tag})
+            tag = etag(record.version)
+            if known(tag):
+                return Response(status_code=304, headers={"ETag": tag})
+            whole = shown_whole(connection, resource, caller.household, record)
+        return json_reply(whole, headers={"ETag": tag})
 
 
 def _add_writing(router: APIRouter, kind: KindOfRecord) -> None:
@@ -242,8 +243,7 @@ def _add_writing(router: APIRouter, kind: KindOfRecord) -> None:
 
 def _body(kind: KindOfRecord, kept: Kept) -> dict[str, Any]:
     """A record just stored; with what was found for it, under the record's name."""
-    record = shown(kept.record)
-    return record if kept.extra_reply is None else {kind.one: record, **kept.extra_reply}
+    return kept.shown if kept.extra_reply is None else {kind.one: kept.shown, **kept.extra_reply}
 
 
 def _id_in_path(kind: KindOfRecord) -> Any:

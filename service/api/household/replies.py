@@ -6,7 +6,7 @@ from pydantic import BaseModel, ConfigDict, Field, create_model
 
 from service.api.allergens.replies import ScreeningReply
 from service.api.lunch.replies import LunchCheckReply
-from service.api.replies import ReplyModel, SaidMessage
+from service.api.replies import AsCodes, ReplyModel, SaidMessage
 from service.jobs.household.requests import (
     KeptChild,
     KeptFood,
@@ -34,8 +34,8 @@ class OfRecord(BaseModel):
     )
 
 
-def _record(name: str, form: type[BaseModel]) -> type[BaseModel]:
-    return cast(type[BaseModel], create_model(name, __base__=(OfRecord, form), __doc__=form.__doc__))
+def _record(name: str, form: type[BaseModel], besides: type[OfRecord] = OfRecord) -> type[BaseModel]:
+    return cast(type[BaseModel], create_model(name, __base__=(besides, form), __doc__=form.__doc__))
 
 
 def _page(name: str, record: type[BaseModel]) -> type[BaseModel]:
@@ -54,7 +54,18 @@ def _listed(record: type[BaseModel]) -> type[BaseModel]:
 
 ChildRecord = _record("ChildRecord", KeptChild)
 FoodRecord = _record("FoodRecord", KeptFood)
-PacketRecord = _record("PacketRecord", KeptPacket)
+
+
+class _OfPacket(OfRecord):
+    """What a packet has besides."""
+
+    cautions: list[str] = Field(
+        description="That a statement on it could not be read, and what to do, in sentences of English; empty: each was read."
+    )
+    caution_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")
+
+
+PacketRecord = _record("PacketRecord", KeptPacket, _OfPacket)
 RecipeRecord = _record("RecipeRecord", KeptRecipe)
 OfferRecord = _record("OfferRecord", KeptOffer)
 PriceRecord = _record("PriceRecord", KeptPrice)
@@ -67,7 +78,7 @@ class FamilyRule(ReplyModel):
 
     kept: bool = Field(description="True: as many were taken from each group as the offer says.")
     reasons: list[str] = Field(description="What was not as the offer says, in sentences of English.")
-    reason_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")
+    reason_messages: AsCodes
 
 
 class LoggedLunchReply(ReplyModel):

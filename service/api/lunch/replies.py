@@ -5,7 +5,7 @@ from typing import Literal
 from pydantic import Field
 
 from service.api.allergens.replies import AllergenFinding
-from service.api.replies import OfItem, ReplyModel, Said, SaidMessage
+from service.api.replies import AsCode, AsCodes, HowKnown, OfItem, ReplyModel, Said, Source
 from service.jobs.word_lists import Basis, Coverage, HandlingStatus, Period, SourceStatus, StandardKind, Status, Verdict
 
 
@@ -60,10 +60,8 @@ class Finding(OfItem, Said):
         description="True: each lunch by itself must meet it; false: a mean over the week may even it out."
     )
     counts: bool = Field(description="True: this finding makes the lunch one to adjust.")
-    source: str = Field(description="Where it comes from: publication and place.")
-    source_status: SourceStatus = Field(
-        description="How well the source is known: read, second_hand, memory, estimated or proposed."
-    )
+    source: Source
+    source_status: HowKnown
 
 
 class Total(ReplyModel):
@@ -83,11 +81,9 @@ class HandlingFound(Said):
     status: HandlingStatus = Field(description="How the items stand to the guidance.")
     items: list[str] = Field(description="Names of the items that it concerns.")
     brief: str = Field(description="The finding in a few words of English.")
-    brief_message: SaidMessage = Field(description="The same as a code and its values.")
-    source: str = Field(description="Where it comes from: publication and place.")
-    source_status: SourceStatus = Field(
-        description="How well the source is known: read, second_hand, memory, estimated or proposed."
-    )
+    brief_message: AsCode
+    source: Source
+    source_status: HowKnown
 
 
 class HandlingFinding(HandlingFound):
@@ -103,10 +99,8 @@ class EnergyNeed(Said):
     day_kcal: float = Field(description="The day's energy need in kcal.")
     lunch_percent: float = Field(description="Lunch's share of the day's energy, in percent.")
     lunch_kcal: float = Field(description="Lunch's part of the day's energy need, in kcal.")
-    source: str = Field(description="Where it comes from: publication and place.")
-    source_status: SourceStatus = Field(
-        description="How well the source is known: read, second_hand, memory, estimated or proposed."
-    )
+    source: Source
+    source_status: HowKnown
     share_source: str = Field(description="Where the share comes from.")
     share_status: SourceStatus = Field(description="How well the source of the share is known.")
 
@@ -145,7 +139,7 @@ class LunchCheckReply(ReplyModel):
     )
     score_high: float | None = Field(description="The highest it can be; the same as the score where all is known.")
     summary: str = Field(description="The answer in one sentence of English.")
-    summary_message: SaidMessage = Field(description="The same as a code and its values.")
+    summary_message: AsCode
     nickname: str | None = Field(None, description="The nickname as it was sent; null: none.")
     standard: StandardUsed = Field(description="The standard it was held against.")
     items: list[CheckedItem] = Field(description="The items of the lunch as they were understood, in the order sent.")
@@ -162,7 +156,7 @@ class LunchCheckReply(ReplyModel):
         description="Single changes that put findings right; empty: none was found or asked for."
     )
     cautions: list[str] = Field(description="What to bear in mind, in sentences of English.")
-    caution_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")
+    caution_messages: AsCodes
 
 
 class AgeGroupShown(ReplyModel):
@@ -172,10 +166,8 @@ class AgeGroupShown(ReplyModel):
     title: str = Field(description="Title of the age group, for people.")
     from_age_months: int = Field(description="Youngest age of the group, in months.")
     below_age_months: int = Field(description="The group ends below this age, in months.")
-    source: str = Field(description="Where it comes from: publication and place.")
-    source_status: SourceStatus = Field(
-        description="How well the source is known: read, second_hand, memory, estimated or proposed."
-    )
+    source: Source
+    source_status: HowKnown
 
 
 class StandardHead(ReplyModel):
@@ -228,10 +220,8 @@ class TargetShown(ReplyModel):
     distance_percent: float = Field(
         description="At this distance from the bound, in percent of it, nothing is left of the score."
     )
-    source: str = Field(description="Where it comes from: publication and place.")
-    source_status: SourceStatus = Field(
-        description="How well the source is known: read, second_hand, memory, estimated or proposed."
-    )
+    source: Source
+    source_status: HowKnown
     note: str = Field(description="A remark; empty: none.")
 
 
@@ -244,10 +234,8 @@ class ProductRuleShown(ReplyModel):
     measure: str = Field(description="Id of the measure that is limited, e.g. sugars_g.")
     at_most: float = Field(description="Upper bound, in the unit of the measure.")
     per_grams: float = Field(description="The bound is for this many grams of the product.")
-    source: str = Field(description="Where it comes from: publication and place.")
-    source_status: SourceStatus = Field(
-        description="How well the source is known: read, second_hand, memory, estimated or proposed."
-    )
+    source: Source
+    source_status: HowKnown
 
 
 class MilkRuleShown(ReplyModel):
@@ -256,10 +244,8 @@ class MilkRuleShown(ReplyModel):
     id: str = Field(description="Id of the rule; findings name it by this.")
     label: str = Field(description="What it is called, for people.")
     allowed: list[str] = Field(description="Kinds of milk that are allowed.")
-    source: str = Field(description="Where it comes from: publication and place.")
-    source_status: SourceStatus = Field(
-        description="How well the source is known: read, second_hand, memory, estimated or proposed."
-    )
+    source: Source
+    source_status: HowKnown
 
 
 class FrequencyShown(ReplyModel):
@@ -275,10 +261,8 @@ class FrequencyShown(ReplyModel):
     whole_day: bool = Field(description="True: it holds for the whole school day, of which a lunch is one part.")
     wanted: str = Field(description="What it asks for, in words.")
     note: str = Field(description="A remark; empty: none.")
-    source: str = Field(description="Where it comes from: publication and place.")
-    source_status: SourceStatus = Field(
-        description="How well the source is known: read, second_hand, memory, estimated or proposed."
-    )
+    source: Source
+    source_status: HowKnown
 
 
 class RulesOfGroup(ReplyModel):

@@ -5,8 +5,8 @@ from typing import Literal
 from pydantic import Field
 
 from service.api.lunch.replies import LunchCheckReply, StandardUsed
-from service.api.replies import ReplyModel, Said, SaidMessage
-from service.jobs.word_lists import Basis, SourceStatus
+from service.api.replies import AsCode, AsCodes, HowKnown, ReplyModel, Said, SaidMessage, Source
+from service.jobs.word_lists import Basis
 
 
 class LeftOut(ReplyModel):
@@ -19,7 +19,7 @@ class LeftOut(ReplyModel):
         description="must_not: it must not be packed for the child; check_label: its packet has to be read first; dislike: the child does not like it."
     )
     reasons: list[str] = Field(description="Why, in sentences of English.")
-    reason_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")
+    reason_messages: AsCodes
 
 
 class RuleNotKept(Said):
@@ -52,17 +52,15 @@ class HandlingInOffer(Said):
     )
     items: list[list[str]] = Field(description="Group and key of each item that it speaks of.")
     lunches: int = Field(description="Number of lunches that hold one of these items.")
-    source: str = Field(description="Where it comes from: publication and place.")
-    source_status: SourceStatus = Field(
-        description="How well the source is known: read, second_hand, memory, estimated or proposed."
-    )
+    source: Source
+    source_status: HowKnown
 
 
 class CardLine(ReplyModel):
     """What to take from one group (or from one of several that stand in for each other)."""
 
     take: str = Field(description="How many to take, in words.")
-    take_message: SaidMessage = Field(description="The same as a code and its values.")
+    take_message: AsCode
     items: list[list[str]] = Field(description="The groups of this line, each a list of the names of its items.")
 
 
@@ -72,7 +70,7 @@ class Card(ReplyModel):
     nickname: str = Field(description="Nickname of the child, as sent.")
     lines: list[CardLine] = Field(description="What to take, a line for each group.")
     rules: list[str] = Field(description="Rules, in sentences.")
-    rule_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")
+    rule_messages: AsCodes
     text: str = Field(description="The whole card as lines of text.")
 
 
@@ -107,10 +105,8 @@ class OfferTarget(ReplyModel):
     week_mean_chance: Chance | None = Field(
         description="For a week's mean: the chance that the mean of five lunches taken at random keeps it."
     )
-    source: str = Field(description="Where it comes from: publication and place.")
-    source_status: SourceStatus = Field(
-        description="How well the source is known: read, second_hand, memory, estimated or proposed."
-    )
+    source: Source
+    source_status: HowKnown
 
 
 class OfferItem(ReplyModel):
@@ -212,7 +208,7 @@ class Estimated(ReplyModel):
     """An estimate from a sample, where there are too many lunches to count."""
 
     note: str = Field(description="How the estimate was made, in a sentence.")
-    note_message: SaidMessage = Field(description="The same as a code and its values.")
+    note_message: AsCode
     sampled: int = Field(description="Number of lunches that were drawn at random.")
     right_share: float = Field(description="Estimated share of lunches that keep every rule, 0 to 1.")
     low: float = Field(description="Lower end of the interval for that share, 0 to 1.")
@@ -265,7 +261,7 @@ class OfferChildReply(Said):
     )
     card: Card | None = Field(description="What the child reads; null: there is no lunch for the child.")
     notes: list[str] = Field(description="Remarks, in sentences of English.")
-    note_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")
+    note_messages: AsCodes
 
 
 class PacketToRead(Said):
@@ -289,9 +285,9 @@ class LabelOrMove(ReplyModel):
     name: str = Field(description="Name of the food, for people.")
     not_for: list[str] = Field(description="Nicknames of the children that must not take it.")
     reasons: list[str] = Field(description="Why, in sentences of English.")
-    reason_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")
+    reason_messages: AsCodes
     advice: str = Field(description="What to do, in a sentence.")
-    advice_message: SaidMessage = Field(description="The same as a code and its values.")
+    advice_message: AsCode
 
 
 class OfferAuditReply(ReplyModel):
@@ -307,4 +303,4 @@ class OfferAuditReply(ReplyModel):
     )
     to_label_or_move: list[LabelOrMove] = Field(description="Items that one child may take and another must not.")
     cautions: list[str] = Field(description="What to bear in mind, in sentences of English.")
-    caution_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")
+    caution_messages: AsCodes

@@ -4,7 +4,7 @@ from typing import Any, Literal
 
 from pydantic import Field, create_model
 
-from service.api.replies import ProblemError, ReplyModel, SaidMessage
+from service.api.replies import AsCodes, ProblemError, ReplyModel
 from service.domain.measures import MEASURES
 from service.jobs.word_lists import AvoidedBy, Basis, HandlingStatus, Outcome, SourceStatus, Status, Threshold, Verdict
 
@@ -105,4 +105,4 @@ class LunchBatchReply(ReplyModel):
     )
     rejected: list[FaultOfBatch] = Field(description="One for each fault of a rejected lunch.")
     cautions: list[str] = Field(description="What to bear in mind, in sentences of English.")
-    caution_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")
+    caution_messages: AsCodes

@@ -11,7 +11,7 @@ from service.jobs.tables.request import LunchTableRequest, check_rows
 
 router = APIRouter(dependencies=AS_JSON)
 
-TableBody = JsonBody(LunchTableRequest)
+TableBody = JsonBody(LunchTableRequest, LunchTableRequest)
 
 
 @router.post(
@@ -27,6 +27,6 @@ async def post_lunch_check_batch(request: Request, asked: Annotated[LunchTableRe
 
     Answers one object a lunch (verdict, score, totals, what to change), one a finding, and one a fault. A lunch with a
     fault in any of its rows is rejected whole, all others are kept; each answer is the one that the lunch gets by
-    itself. Stores nothing.
+    itself. With a household's key its stored packets and what it says of its cooking water are used. Stores nothing.
     """
     return Response(await request.app.state.workers.tables.run(check_rows, asked), media_type=JSON)

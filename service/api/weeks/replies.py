@@ -6,8 +6,8 @@ from pydantic import Field
 
 from service.api.allergens.replies import AllergenOfFood
 from service.api.lunch.replies import HandlingFound, StandardUsed, Total
-from service.api.replies import ReplyModel, Said, SaidMessage
-from service.jobs.word_lists import Basis, Period, SourceStatus, StandardKind, Status
+from service.api.replies import AsCode, AsCodes, HowKnown, ReplyModel, Said, SaidMessage, Source
+from service.jobs.word_lists import Basis, Period, StandardKind, Status
 
 DayKind = Literal["packed", "bought", "none", "missing"]
 
@@ -79,10 +79,8 @@ class WeekFindingShown(Said):
     over_days: int = Field(description="Number of days it was judged over.")
     school_days: int = Field(description="Number of school days in the week.")
     days: list[DayOutcome] = Field(description="The single days, where the rule holds for each day.")
-    source: str = Field(description="Where it comes from: publication and place.")
-    source_status: SourceStatus = Field(
-        description="How well the source is known: read, second_hand, memory, estimated or proposed."
-    )
+    source: Source
+    source_status: HowKnown
 
 
 class MicronutrientShown(WeekFindingShown):
@@ -117,10 +115,8 @@ class FrequencyFindingShown(Said):
     off_days: list[str] = Field(description="Days that do not keep it, YYYY-MM-DD.")
     unsure_days: list[str] = Field(description="Days of which it is not known whether they keep it, YYYY-MM-DD.")
     seen: list[str] = Field(description="The foods and days that were counted, in words.")
-    source: str = Field(description="Where it comes from: publication and place.")
-    source_status: SourceStatus = Field(
-        description="How well the source is known: read, second_hand, memory, estimated or proposed."
-    )
+    source: Source
+    source_status: HowKnown
 
 
 class WeekProductFinding(Said):
@@ -137,10 +133,8 @@ class WeekProductFinding(Said):
     )
     at_most: float | None = Field(description="Upper bound in `unit`; null: none.")
     unit: str = Field(description="Unit of the amount and bound.")
-    source: str = Field(description="Where it comes from: publication and place.")
-    source_status: SourceStatus = Field(
-        description="How well the source is known: read, second_hand, memory, estimated or proposed."
-    )
+    source: Source
+    source_status: HowKnown
 
 
 class WeekMeasure(ReplyModel):
@@ -317,7 +311,7 @@ class WeeklySummaryReply(ReplyModel):
     last_day: str = Field(description="Sunday of the week, YYYY-MM-DD.", json_schema_extra={"format": "date"})
     nickname: str | None = Field(description="The nickname as it was sent; null: none.")
     summary: str = Field(description="The answer in one sentence of English.")
-    summary_message: SaidMessage = Field(description="The same as a code and its values.")
+    summary_message: AsCode
     standard: WeekStandard = Field(description="The standard it was held against.")
     school_days: int = Field(description="Number of school days in the week.")
     counted_days: int = Field(description="Number of days that count in the figures.")
@@ -341,6 +335,6 @@ class WeeklySummaryReply(ReplyModel):
         description="For a stored child: what was edited since its lunches were logged; not used until they are saved again."
     )
     notes: list[str] = Field(description="Remarks, in sentences of English.")
-    note_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")
+    note_messages: AsCodes
     cautions: list[str] = Field(description="What to bear in mind, in sentences of English.")
-    caution_messages: list[SaidMessage] = Field(description="The same as codes and their values, in the same order.")
+    caution_messages: AsCodes

@@ -14,6 +14,7 @@ from datetime import date
 from typing import Literal, NamedTuple
 
 from service.domain.errors import OutsideDates, UnknownName
+from service.domain.messages import message
 
 DIET_WORDS = frozenset(
     [
@@ -191,9 +192,9 @@ def resolve(vocabulary: AllergenVocabulary, name: str) -> tuple[str, ...]:
     near = dict.fromkeys(id_ for match, _score, _place in close for id_ in vocabulary.names[match])
     raise UnknownName(
         value=name,
-        kind="allergen",
+        kind=message("kind.allergen"),
         near=near,
-        known="" if near else "Known: " + ", ".join(sorted(vocabulary.allergens)) + ".",
+        known=None if near else message("help.known", names=sorted(vocabulary.allergens)),
     )
 
 
@@ -214,16 +215,15 @@ def legal_list(vocabulary: AllergenVocabulary, jurisdiction: str, on: date) -> t
         raise UnknownName(
             field="jurisdiction",
             value=jurisdiction,
-            kind="jurisdiction",
-            known="Known: " + ", ".join(vocabulary.jurisdictions) + ".",
+            kind=message("kind.jurisdiction"),
+            known=message("help.known", names=list(vocabulary.jurisdictions)),
         )
     first = min(row.from_ for row in rows)
     if on < first:
         raise OutsideDates(
             field="on",
             value=on.isoformat(),
-            problem=f"lies before the first list of {code}",
-            remedy=f"Give a day from {first.isoformat()} on.",
+            problem=message("fault.before-first-list", jurisdiction=code, first=first.isoformat()),
         )
     in_force = [row for row in rows if row.from_ <= on and (row.until is None or on <= row.until)]
     entries = [
@@ -261,4 +261,4 @@ def _all_known(by_id: Mapping[str, Allergen], ids: Sequence[str], pointer: str) 
     for id_ in ids:
         if id_ not in by_id:
             near = difflib.get_close_matches(id_, by_id, n=3)
-            raise UnknownName(pointer=pointer, value=id_, kind="allergen id", near=near)
+            raise UnknownName(pointer=pointer, value=id_, kind=message("kind.allergen-id"), near=near)

@@ -236,19 +236,10 @@ def intersect(
     It begins with the bound that lets the fewest options through: most often nothing is left soon.
     """
     rows_a_bound = len(masks) // (all_bounds * words)
-    other = 0 if tightest > 0 else 1
     begin = (bounds[tightest] * rows_a_bound + rows[tightest]) * words
-    here = masks[begin : begin + some]
-    begin = (bounds[other] * rows_a_bound + rows[other]) * words
-    there = masks[begin : begin + some]
-    any_ = np.uint64(0)
     for word in range(some):
-        value = here[word] & there[word]
-        fitting[word] = value
-        any_ |= value
-    for at in range(1, still):
-        if any_ == np.uint64(0):
-            break
+        fitting[word] = masks[begin + word]
+    for at in range(still):
         if at == tightest:
             continue
         begin = (bounds[at] * rows_a_bound + rows[at]) * words
@@ -258,7 +249,9 @@ def intersect(
             value = fitting[word] & there[word]
             fitting[word] = value
             any_ |= value
-    return bool(any_ != np.uint64(0))
+        if any_ == np.uint64(0):
+            return False
+    return True
 
 
 @inlined

@@ -11,7 +11,7 @@ import numpy as np
 from service.domain.counting.scores import Real, Scorer
 from service.domain.lunch.judging_arrays import percents
 from service.domain.lunch.standards import NO_POINTS, PERCENT, Target
-from service.domain.measures import SCALE
+from service.domain.measures import SCALE, THOUSANDTHS
 
 SLACK = 1e-9
 
@@ -65,7 +65,7 @@ class ScoreLimits:
         if self.points != NO_POINTS:
             # In the same unit, so that options which take off more go apart.
             per_point = max(self.weight, 1.0) / PERCENT
-            off = [features[count + 1] / SCALE, self.points.for_handling * (features[count + 2] > 0)]
+            off = [features[count + 1] / THOUSANDTHS, self.points.for_handling * (features[count + 2] > 0)]
             effects = np.concatenate([effects, per_point * np.array(off)])
         return effects
 
@@ -110,7 +110,7 @@ class ScoreLimits:
             unsure = (low[self.energy] <= 0) | (self.factor[:, None] == 0.0)
             distances = np.where(unsure, 0.0 if best else most, distances)
             off += (self.far_share * np.clip(distances, 0.0, most)).sum(axis=0)
-        off += rows[count + 1] / SCALE + self.points.for_handling * (rows[count + 2] > 0)
+        off += rows[count + 1] / THOUSANDTHS + self.points.for_handling * (rows[count + 2] > 0)
         limit: Real = np.maximum(0.0, score - off + (SLACK if best else -SLACK))
         # Nothing taken off, nothing rounded: a full score stays the limit of a full score.
         return np.where(off == 0.0, score, limit)
@@ -180,6 +180,6 @@ def _has_distance(target: Target) -> bool:
 
 
 def _share_reach(target: Target) -> float:
-    """What a share's row is beyond its bound where satisfaction is nil, for a thousandth of a kilocalorie."""
+    """What a share's row is beyond its bound where satisfaction is nil, for the smallest part of a kilocalorie."""
     bound = target.at_least if target.at_least is not None else target.at_most
     return abs(bound or 0.0) * target.distance_percent / PERCENT * (target.per_unit // SCALE)

@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from service.domain.counting.spans import MOST_LISTS, NO_END, Whole
+from service.domain.counting.spans import NO_END, Whole
 from service.domain.foods.amounts import ItemVector, sum_of
 from service.domain.lunch.judging_arrays import (
     EXACT,
@@ -29,7 +29,8 @@ from service.domain.lunch.judging_arrays import (
     shares,
     statuses,
 )
-from service.domain.lunch.standards import ENERGY, NO_POINTS, PointsOff, Target
+from service.domain.lunch.standards import NO_POINTS, PointsOff, Target
+from service.domain.measures import ENERGY
 
 Real = npt.NDArray[np.float64]
 Option = Sequence[ItemVector]
@@ -67,6 +68,9 @@ class Scorer:
         off = [(0, 0)] * len(every_option) if taken is None else [one for some in taken.options for one in some]
         features = self._features(bounds_of(every_option), np.array(off, np.int64).T)
         self.features = np.split(features, np.cumsum([len(options) for options in lists])[:-1], axis=1)
+        known = [np.abs(np.where(np.abs(one) < NO_END, one, 0)).max(axis=1) for one in self.features]
+        if int(sum(known).max()) > EXACT:
+            raise ValueError(f"scores need sums within {EXACT}")
 
     def _features(self, options: Bounds, off: Whole) -> Whole:
         exact = Bounds(options.nominal, options.nominal, np.zeros_like(options.nominal), options.nominal)
@@ -75,9 +79,6 @@ class Scorer:
         rows += [options.known(ENERGY), *off, most_energy]
         rows += [options.known(measure) for measure in self.shown]
         features: Whole = np.array(rows, dtype=np.int64)
-        known = np.abs(features) < NO_END
-        if np.abs(features, where=known, out=np.zeros_like(features)).max() > EXACT // MOST_LISTS:
-            raise ValueError(f"scores need values within {EXACT // MOST_LISTS}")
         return features
 
     def scores(self, totals: Whole) -> Real:

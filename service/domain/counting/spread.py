@@ -106,9 +106,9 @@ class Spread:
         lower, upper = self.middle()
         return Fraction(lower + upper, 2)
 
-    def histogram(self, edges: Sequence[int] | None = None, bins: int = 12) -> Histogram:
-        """Counts between ascending edges; without edges, up to ``bins`` bins at round numbers that hold all sums."""
-        chosen = tuple(edges) if edges is not None else round_edges(self.smallest, self.largest, bins)
+    def histogram(self, edges: Sequence[int] | None = None, bins: int = 12, finest: int = 1) -> Histogram:
+        """Counts between ascending edges; without edges, up to ``bins`` bins of ``finest`` at the least, at round numbers that hold all sums."""
+        chosen = tuple(edges) if edges is not None else round_edges(self.smallest, self.largest, bins, finest)
         if len(chosen) < 2 or any(one >= other for one, other in pairwise(chosen)):
             raise ValueError(f"a histogram needs two edges or more, in ascending order, not {chosen}")
         ends = [edge - 1 for edge in chosen[:-1]] + [chosen[-1]]
@@ -157,11 +157,11 @@ def merged(spreads: Sequence[Spread]) -> Spread:
     return Spread(tuple(lists for one in spreads for lists in one.branches), tuple(halves))
 
 
-def round_edges(smallest: int, largest: int, bins: int) -> tuple[int, ...]:
-    """Edges at round numbers: the finest steps of 1, 2 or 5 times a power of ten that need at most ``bins`` bins."""
+def round_edges(smallest: int, largest: int, bins: int, finest: int = 1) -> tuple[int, ...]:
+    """Edges at round numbers: the finest steps of 1, 2 or 5 times a power of ten of ``finest`` that need at most ``bins`` bins."""
     if bins < 1:
         raise ValueError(f"a histogram needs at least one bin, not {bins}")
-    power = 1
+    power = finest
     while True:
         for step in (part * power for part in STEPS):
             first = smallest // step * step

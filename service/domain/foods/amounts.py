@@ -1,6 +1,6 @@
 """Turns a food in its amount into a vector of measures, and adds vectors up exactly.
 
-Everything is a whole number of thousandths. An unknown value is the interval from 0 upwards without
+Every amount is a whole number of parts (``SCALE`` of them in a unit). An unknown value is the interval from 0 upwards without
 end, or up to the whole it is a part of (saturated fat: all of the fat); a rounded label figure is the
 interval it stands for; both are carried as *interval entries* next to the nominal vector, so that known
 foods cost nothing extra.
@@ -15,10 +15,14 @@ from typing import NamedTuple
 from service.domain.errors import BadAmount, UnknownName
 from service.domain.foods.crediting import CreditingScheme, credited
 from service.domain.foods.food import NOTHING_KNOWN, CreditOption, Figure, Food, PartlyKnown
-from service.domain.measures import MEASURE_COUNT, MEASURE_INDEX, NUTRIENT_COUNT
+from service.domain.measures import MEASURE_COUNT, MEASURE_INDEX, NUTRIENT_COUNT, PARTS_IN_A_THOUSANDTH, THOUSANDTHS
+from service.domain.messages import message
 
 HEAVIEST_ITEM_MG = 3_000_000
 """More than 3 kg of one item is not a lunch: a slip of the unit (a limit of ours)."""
+
+MOST_OF_A_MEASURE = 80_000
+"""No item of a lunch holds more units of any measure (200 g of salt hold as much sodium): a slip (a limit of ours)."""
 
 WHOLE_OF_PART: dict[int, int] = {
     MEASURE_INDEX[part]: MEASURE_INDEX[whole]
@@ -58,14 +62,14 @@ WHOLE_OF_CREDIT: dict[int, int] = {
 """A credit that is a part of another: a dessert of grains is credited as grains too (7 CFR 210.10(c))."""
 
 IntervalEntry = tuple[int, int, int | None]
-"""(measure index, lowest, highest or None for no end), thousandths."""
+"""(measure index, lowest, highest or None for no end), in parts."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ItemVector:
     """The measures of one item in its amount.
 
-    ``nominal``: ``MEASURE_COUNT`` whole thousandths, unknown as 0. ``interval_entries``: the measures that are
+    ``nominal``: ``MEASURE_COUNT`` amounts in parts, unknown as 0. ``interval_entries``: the measures that are
     an interval.
     """
 
@@ -135,35 +139,52 @@ def amount_mg_of(food: Food, quantity_thousandths: int, unit: str) -> int:
             raise UnknownName(
                 field="unit",
                 value=unit,
-                kind=f"unit of {food.id}",
+                kind=message("kind.unit-of", food=food.id),
                 near=near_names(unit, known),
-                known="It has: " + ", ".join(known) + ".",
+                known=message("help.it-has", names=list(known)),
             )
         per_unit = household.grams_mg
     if quantity_thousandths <= 0:
         raise BadAmount(
             field="quantity",
-            value=quantity_thousandths / 1000,
-            problem="is not an amount above zero",
-            remedy="Give how many units there are, 0.001 at the least, or leave the item out.",
+            value=quantity_thousandths / THOUSANDTHS,
+            problem=message("fault.not-above-zero"),
         )
     # Half up, in whole numbers: floats would round some halves the other way.
     amount = (2 * quantity_thousandths * per_unit + 1000) // 2000
     if amount > HEAVIEST_ITEM_MG:
         raise BadAmount(
             field="quantity",
-            value=f"{quantity_thousandths / 1000:g} {unit}",
-            problem=f"weighs {amount / 1e6:.1f} kg, more than one item of a lunch can",
-            remedy=f"Give at most {HEAVIEST_ITEM_MG / 1e6:.0f} kg; check quantity and unit.",
+            value=f"{quantity_thousandths / THOUSANDTHS:g} {unit}",
+            problem=message("fault.too-heavy", kg=round(amount / 1e6, 1), most=HEAVIEST_ITEM_MG / 1e6),
+        )
+    if amount > heaviest_mg(food):
+        raise BadAmount(
+            field="quantity",
+            value=f"{quantity_thousandths / THOUSANDTHS:g} {unit}",
+            problem=message("fault.too-much-of-a-measure", most=MOST_OF_A_MEASURE),
         )
     if amount == 0:
         raise BadAmount(
             field="quantity",
-            value=f"{quantity_thousandths / 1000:g} {unit}",
-            problem="weighs less than a milligram",
-            remedy="Give a larger amount, or leave the item out.",
+            value=f"{quantity_thousandths / THOUSANDTHS:g} {unit}",
+            problem=message("fault.too-light"),
         )
     return amount
+
+
+def heaviest_mg(food: Food) -> int:
+    """The most of a food that one item of a lunch can be, in milligrams: so that sums of its measures stay within bounds."""
+    most = HEAVIEST_ITEM_MG
+    limit = MOST_OF_A_MEASURE * THOUSANDTHS * food.basis_mg
+    for value in (*food.nutrients, *(high for _low, high in food.ranges.values())):
+        if value and value * most > limit:
+            most = int(limit // value)
+    for option in food.credit_options:
+        for credit in option.credits:
+            if credit.per_basis * most > MOST_OF_A_MEASURE * food.basis_mg:
+                most = int(MOST_OF_A_MEASURE * food.basis_mg // credit.per_basis)
+    return most
 
 
 def near_names(name: str, known: Iterable[str]) -> list[str]:
@@ -187,12 +208,12 @@ def credit_option(food: Food, wanted: str | None) -> CreditOption | None:
     for option in food.credit_options:
         if option.name == wanted:
             return option
-    known = ", ".join(option.name for option in food.credit_options)
+    known = [option.name for option in food.credit_options]
     raise UnknownName(
         field="credit_as",
         value=wanted,
-        kind=f"way {food.id} can credit",
-        known=f"It can credit as: {known}." if known else "It does not credit: leave credit_as out.",
+        kind=message("kind.way-to-credit", food=food.id),
+        known=message("help.can-credit-as", names=known) if known else message("help.does-not-credit"),
     )
 
 
@@ -214,7 +235,7 @@ def item_vector(
     >>> from service.reference.foods.catalogue import find_food
     >>> apple = item_vector(find_food("apple"), 182_000, None)
     >>> apple.nominal[MEASURE_INDEX["energy_kcal"]]  # 52 kcal in 100 g (USDA SR28)
-    94640
+    9464000000
     """
     # A label food lives as long as its request; remembering it would push out foods of the tables.
     if food.kind == "label":
@@ -227,7 +248,9 @@ def _vector(
 ) -> ItemVector:
     basis = food.basis_mg
     twice = 2 * basis
-    nominal: list[int] = [0 if value is None else (2 * value * amount_mg + basis) // twice for value in food.nutrients]
+    # Figures are thousandths, amounts are finer.
+    parts = amount_mg * PARTS_IN_A_THOUSANDTH
+    nominal: list[int] = [0 if value is None else (2 * value * parts + basis) // twice for value in food.nutrients]
     nominal += [0] * (MEASURE_COUNT - NUTRIENT_COUNT)
     interval_entries: list[IntervalEntry] = []
     # Ends are rounded outwards, so that the true amount is never outside its interval.
@@ -235,11 +258,11 @@ def _vector(
         for measure, value in enumerate(food.nutrients):
             if value is None:
                 known, least, most = known_of_missing(food, measure)
-                nominal[measure] = (2 * known * amount_mg + basis) // twice
-                highest = None if most is None else -(-most * amount_mg // basis)
-                interval_entries.append((measure, least * amount_mg // basis, highest))
+                nominal[measure] = (2 * known * parts + basis) // twice
+                highest = None if most is None else -(-most * parts // basis)
+                interval_entries.append((measure, least * parts // basis, highest))
         for measure, (low, high) in sorted(food.ranges.items()):
-            interval_entries.append((measure, low * amount_mg // basis, -(-high * amount_mg // basis)))
+            interval_entries.append((measure, low * parts // basis, -(-high * parts // basis)))
     if scheme is not None and option is not None:
         for measure, value in credited(option, amount_mg + beside_mg, basis, scheme):
             nominal[measure] = value
@@ -327,12 +350,12 @@ _remembered = lru_cache(maxsize=4096)(_vector)
 def add_up(vectors: Sequence[ItemVector]) -> Totals:
     """Sum the items of a lunch; exact, so their order does not matter.
 
-    ``vectors``: one at least. Totals are whole thousandths. Source: ours.
+    ``vectors``: one at least. Totals are in whole parts. Source: ours.
 
     >>> from service.reference.foods.catalogue import find_food
     >>> apple = item_vector(find_food("apple"), 100_000, None)
     >>> add_up([apple, apple]).lowest(MEASURE_INDEX["energy_kcal"])
-    104000
+    10400000000
     """
     nominal = list(map(sum, zip(*[vector.nominal for vector in vectors], strict=True)))
     low: dict[int, int] = {}

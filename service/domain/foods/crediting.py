@@ -18,7 +18,7 @@ Component = tuple[tuple[str, Fraction], ...]
 
 
 class Rounding(NamedTuple):
-    """Rounding of one credit measure: down to ``step``, nothing under ``minimum`` (both thousandths)."""
+    """Rounding of one credit measure: down to ``step``, nothing under ``minimum`` (both in parts of a unit)."""
 
     step: int
     minimum: int
@@ -69,7 +69,7 @@ def merge_credits(credits: tuple[Credit, ...]) -> tuple[Credit, ...]:
 
 
 def credited(option: CreditOption, amount_mg: int, basis_mg: int, scheme: CreditingScheme) -> list[tuple[int, int]]:
-    """Rounded credits of ``amount_mg`` of a food: pairs of measure index and whole thousandths.
+    """Rounded credits of ``amount_mg`` of a food: pairs of measure index and whole parts.
 
     Source of the rounding: the scheme's file.
 
@@ -78,7 +78,7 @@ def credited(option: CreditOption, amount_mg: int, basis_mg: int, scheme: Credit
     >>> from service.reference.lunch.standards import crediting_scheme
     >>> scheme = crediting_scheme("us-school-meals")
     >>> fruit = CreditOption("fruit", credits_from_grams_per_unit((("fruit_cup", Fraction(1)),), 125_000, 100_000))
-    >>> credited(fruit, 90_000, 100_000, scheme) == [(MEASURE_INDEX["fruit_cup"], 625)]  # 0.72 cup, down to an eighth
+    >>> credited(fruit, 90_000, 100_000, scheme) == [(MEASURE_INDEX["fruit_cup"], 62_500_000)]  # 0.72 cup, down to an eighth
     True
     """
     result: list[tuple[int, int]] = []

@@ -132,7 +132,16 @@ class Handling(NamedTuple):
 
 
 Figure = int | Fraction
-"""Thousandths for a food's ``basis_mg``: whole in a table or on a label, an exact fraction in a dish."""
+"""Thousandths for a food's ``basis_mg``: whole in a table, an exact fraction in a dish or where a label prints more places."""
+
+
+def whole_if_so(figure: Fraction) -> Figure:
+    """The figure as a whole number where it is one.
+
+    >>> whole_if_so(Fraction(4, 2)), whole_if_so(Fraction(1, 2))
+    (2, Fraction(1, 2))
+    """
+    return figure.numerator if figure.denominator == 1 else figure
 
 
 class PartlyKnown(NamedTuple):
@@ -189,6 +198,9 @@ class Food:
 
     uncredited_parts: tuple[str, ...] = ()
     """Of a dish: the names of the foods in it whose credits are not known."""
+
+    made_of: tuple["Food", ...] = field(default=(), repr=False)
+    """Of a dish: the foods in it, and for a dish in it those in that one."""
 
     @property
     def uncredited(self) -> tuple[str, ...]:

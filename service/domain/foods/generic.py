@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import NamedTuple
 
-from service.domain.measures import MEASURE_INDEX, SCALE
+from service.domain.measures import MEASURE_INDEX, THOUSANDTHS
 
 BASIS_MG = 100_000
 """Values are for 100 g of the food as it is described."""
@@ -28,8 +28,8 @@ class HouseholdMeasure(NamedTuple):
 
     def amount_text(self) -> str:
         """The amount as a decimal number, as printed: ``1``, ``0.5``."""
-        thousandths = self.amount * SCALE
-        whole, rest = divmod(thousandths.numerator // thousandths.denominator, SCALE)
+        thousandths = self.amount * THOUSANDTHS
+        whole, rest = divmod(thousandths.numerator // thousandths.denominator, THOUSANDTHS)
         return f"{whole}.{rest:03d}".rstrip("0") if rest else str(whole)
 
     def text(self) -> str:

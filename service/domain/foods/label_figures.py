@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from itertools import zip_longest
 
-from service.domain.measures import SCALE
+from service.domain.measures import THOUSANDTHS
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +71,7 @@ def stands_for(rule: RoundingRule, figure: Decimal) -> tuple[int, int]:
     (0, 500)
     """
     if figure <= 0:
-        return 0, int(rule.zero_below * SCALE)
+        return 0, int(rule.zero_below * THOUSANDTHS)
     lowest = highest = figure
     ends = [band.from_amount for band in rule.bands[1:]]
     for band, end in zip_longest(rule.bands, ends):
@@ -83,7 +83,7 @@ def stands_for(rule: RoundingRule, figure: Decimal) -> tuple[int, int]:
     if figure <= rule.bands[0].step:
         lowest = min(lowest, rule.zero_below)
     lowest = max(lowest, Decimal(0))
-    return int(lowest * SCALE), int((highest * SCALE).to_integral_value(rounding="ROUND_CEILING"))
+    return int(lowest * THOUSANDTHS), int((highest * THOUSANDTHS).to_integral_value(rounding="ROUND_CEILING"))
 
 
 def intervals(rules: Mapping[str, RoundingRule], facts: Mapping[str, Decimal]) -> dict[str, tuple[int, int]]:

@@ -11,7 +11,7 @@ from datetime import date, timedelta
 from fractions import Fraction
 from typing import NamedTuple
 
-from service.domain.foods.food import UNREAD, AllergenProfile, Containment, Food, Level, worse
+from service.domain.foods.food import UNREAD, AllergenProfile, Containment, Figure, Food, Level, worse
 from service.domain.measures import MILK_SATURATED, SATURATED
 from service.domain.messages import Message, message
 
@@ -20,7 +20,7 @@ class PrintedFigure(NamedTuple):
     """One figure of a packet, for ``per_mg`` of the food: the measure's index, thousandths, and the interval it stands for."""
 
     measure: int
-    value: int
+    value: Figure
     span: tuple[int, int] | None
     per_mg: int
 
@@ -63,7 +63,7 @@ class Packets:
 
     def of(self, food_ids: Iterable[str]) -> tuple[Packet, ...]:
         """Those of some foods, in their order."""
-        return tuple(self.by_food[one] for one in food_ids if one in self.by_food)
+        return tuple([self.by_food[one] for one in food_ids if one in self.by_food])
 
 
 NO_PACKETS = Packets()
@@ -87,6 +87,21 @@ def packets_on(packets: Iterable[Packet], day: date, salted_water: bool = False)
     return Packets(tuple(found[food] for food in sorted(found)), found, salted_water)
 
 
+class KnownOfFoods(NamedTuple):
+    """What is known of foods on any day: packets, whenever they were read, and whether cooking water is salted."""
+
+    packets: tuple[Packet, ...] = ()
+    salted_water: bool | None = None
+    """None: nobody said; then no salt is counted."""
+
+    def on(self, day: date) -> Packets:
+        """What is known on a day."""
+        return packets_on(self.packets, day, bool(self.salted_water))
+
+
+NOTHING_KNOWN_OF_FOODS = KnownOfFoods()
+
+
 class ReadPacket(NamedTuple):
     """What the words and ticks of a packet come to. ``complete``: its list of ingredients was read.
 
@@ -99,7 +114,7 @@ class ReadPacket(NamedTuple):
     complete: bool
     warnings_read: bool
     not_read: Message | None = None
-    """That its list of ingredients was given and could not be read."""
+    """That a text on it was given and could not be read."""
 
 
 def with_figures(food: Food, figures: Iterable[PrintedFigure]) -> Food:

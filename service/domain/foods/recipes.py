@@ -25,11 +25,10 @@ from service.domain.foods.food import (
     Piece,
     worse,
 )
-from service.domain.measures import MEASURE_INDEX, NUTRIENT_COUNT
+from service.domain.measures import ENERGY, MEASURE_INDEX, NUTRIENT_COUNT
 from service.domain.messages import message
 
 WATER = MEASURE_INDEX["water_g"]
-ENERGY = MEASURE_INDEX["energy_kcal"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,10 +49,7 @@ def compose(
     ingredients: Sequence[Ingredient],
     weight_change_percent: Fraction = Fraction(0),
     units: Sequence[HouseholdUnit] = (),
-    handling: Handling | None = None,
     discretionary_share: Fraction = Fraction(1, 2),
-    category: str = "recipe",
-    product_kind: str = "",
     search_words: Sequence[str] = (),
     note: str = "",
 ) -> Food:
@@ -81,8 +77,7 @@ def compose(
         raise BadAmount(
             field="ingredients",
             value=[],
-            problem="is a recipe of nothing",
-            remedy="Give at least one ingredient with its grams.",
+            problem=message("fault.recipe-of-nothing"),
         )
     raw_mg = sum(ingredient.amount_mg for ingredient in ingredients)
     gained = Fraction(raw_mg) * weight_change_percent / 100
@@ -91,8 +86,7 @@ def compose(
         raise BadAmount(
             field="weight_change_percent",
             value=float(weight_change_percent),
-            problem="leaves nothing of the dish",
-            remedy="Give the change in percent of the raw weight, above -100.",
+            problem=message("fault.nothing-left"),
         )
     figures = _figures(ingredients, gained)
     return Food(
@@ -108,15 +102,15 @@ def compose(
         credit_options=_credits(ingredients),
         units=tuple(units),
         allergens=merged_allergens(ingredients),
-        handling=handling or _handling(ingredients),
-        category=category,
-        product_kind=product_kind,
+        handling=_handling(ingredients),
+        category="recipe",
         editions=frozenset().union(*(i.food.editions for i in ingredients)),
         search_words=tuple(search_words),
         note=note,
         credits_known=all(i.food.credits_known for i in ingredients),
         uncredited_parts=tuple(dict.fromkeys(name for i in ingredients for name in i.food.uncredited)),
         discretionary=_is_discretionary(ingredients, discretionary_share),
+        made_of=tuple(dict.fromkeys(food for i in ingredients for food in i.food.made_of or (i.food,))),
     )
 
 
@@ -154,8 +148,7 @@ def _figures(ingredients: Sequence[Ingredient], gained_mg: Fraction) -> _Figures
                 raise BadAmount(
                     field="weight_change_percent",
                     value=float(gained_mg / 1000),
-                    problem=f"g of water would be lost, but the ingredients hold {float(known / 1000):.1f} g",
-                    remedy="Give a smaller loss of weight.",
+                    problem=message("fault.more-water-lost", grams=round(float(known / 1000), 1)),
                 )
             nothing = Fraction(0)
             known, low = max(known + gained_mg, nothing), max(low + gained_mg, nothing)

@@ -40,9 +40,9 @@ _SPACED: Final = re.compile(r"[ .-][a-z][ .-][a-z]\b")
 _BETWEEN_LETTERS: Final = (" ", ".", "-")
 _MIXED: Final = re.compile(r"[a-z0-9@$!|]*(?:[013-9@$!|][a-z]|[a-z][013-9@$!|])[a-z0-9@$!|]*")
 _MEANT: Final = tuple(
-    str.maketrans(dict(zip("013456789@$!|", letters, strict=True))) for letters in ("oleasgtbgasll", "oieasbtbgasii")
+    str.maketrans(dict(zip("013456789@$!|", letters, strict=True))) for letters in ("oleasgtbgasll", "oieasbzbgasii")
 )
-"""The letters that digits and marks are mistaken for; 1 is l or i, 6 is g or b."""
+"""The letters that digits and marks are mistaken for; 1 is l or i, 6 is g or b, 7 is t or z."""
 _E_NUMBER: Final = re.compile(r"\be\.(?= ?[1-9][0-9]{2})")
 _PLAIN: Final = frozenset({" ", ", ", "-", ","})
 """Separators that neither open nor close brackets nor end a sentence."""
@@ -412,4 +412,4 @@ def _ends_sentence(parts: Sequence[str], at: int, count: int) -> bool:
     if separator != ".":
         return True
     word, following = parts[2 * at + 1], parts[2 * at + 3] if at + 1 < count else ""
-    return not ((word.isdigit() and following.isdigit()) or (len(word) == 1 and len(following) == 1))
+    return not ((word.isdigit() and following.isdigit()) or (len(word) == 1 and len(following) == 1 and word.isascii()))

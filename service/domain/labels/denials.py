@@ -88,6 +88,13 @@ def denied_until(text: PhrasedText, start: int, *, listing: bool, ends: list[int
             return here if listing else covered
         if here in text.apart:
             return covered
+        if _goes_on(text, here):
+            here += 1
+            entry, end = text.longest(here)
+            if entry is None or not _names_allergen(entry) or not text.item_ends(end):
+                break
+            covered = here = end
+            continue
         linked = separator == ""
         if text.tokens[here] in LINKS and separator in ("", ","):
             listing = not neutral or text.tokens[here] in ("or", "nor")
@@ -106,6 +113,17 @@ def denied_until(text: PhrasedText, start: int, *, listing: bool, ends: list[int
         if linked and (listing or not neutral):
             covered = end
     return covered
+
+
+def _goes_on(text: PhrasedText, here: int) -> bool:
+    """Whether a word is the "or" or "nor" of another language, between two words: "sans lait ni œuf"."""
+    if text.tokens[here] not in text.words.or_nor or here + 1 >= len(text.tokens):
+        return False
+    return is_gap(text.parts[2 * here]) and is_gap(text.parts[2 * here + 2])
+
+
+def _names_allergen(entry: Entry) -> bool:
+    return not entry.role and any(flag.tier == "contains" for flag in entry.flags)
 
 
 def _same_food_until(text: PhrasedText, entry: Entry, end: int) -> int:

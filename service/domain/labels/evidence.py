@@ -30,7 +30,8 @@ class LabelReading:
 
     ``left_out`` counts the places beyond the first 50 of an allergen and tier in one text. ``words`` counts the
     words of all texts and ``unknown_words`` those in none of the tables; ``readable`` is whether each text looks
-    like one in a language of the tables. What is not named in a text that cannot be read is not known.
+    like one in a language of the tables, and there is a list of ingredients; ``some_not_read`` is whether one does not.
+    What is not named in a text that cannot be read is not known.
     """
 
     evidence: tuple[LabelEvidence, ...]
@@ -39,11 +40,12 @@ class LabelReading:
     words: int = 0
     unknown_words: int = 0
     readable: bool = False
+    some_not_read: bool = False
 
     @property
     def not_read(self) -> Message | None:
-        """Why the list of ingredients that was given clears nothing, and what to do, if it could not be read."""
-        if self.readable or not self.has_ingredients:
+        """Why what was given clears nothing, and what to do, if one of its texts could not be read."""
+        if not self.some_not_read:
             return None
         if self.unknown_words:
             return message("evidence.not-read", unknown=self.unknown_words, words=self.words)

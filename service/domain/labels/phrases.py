@@ -109,24 +109,26 @@ def compile_label_words(
         nutrients=frozenset(statements.nutrients),
         praise=frozenset(statements.praise),
         other_languages=frozenset(statements.other_languages),
+        or_nor=frozenset(statements.or_nor),
         single_denials=frozenset(statements.single_denials),
         doubting=frozenset(statements.doubting),
         denying=frozenset(statements.denying),
         additive_classes=frozenset(statements.additive_classes),
         known=all_known | plurals,
         foods=plurals.union(single) - frozenset(not_food).union(*map(phrase_tokens, statements.claims)),
-        stems=_stems(groups),
+        stems=_flags_by((stem, group) for group in groups for stem in group.stems),
+        endings=_flags_by((ending, group) for group in groups for ending in (*group.stems, *group.endings)),
         japanese=frozenset(word for word in all_known if not word.isascii()),
     )
 
 
-def _stems(groups: Iterable[WordGroup]) -> dict[str, tuple[Flag, ...]]:
+def _flags_by(parts: Iterable[tuple[str, WordGroup]]) -> dict[str, tuple[Flag, ...]]:
+    """The flags of all groups that have the same part of a word."""
     found: dict[str, tuple[Flag, ...]] = {}
-    for group in groups:
-        for stem in group.stems:
-            found[stem] = found.get(stem, ()) + tuple(
-                Flag(allergen, group.tier, group.reason) for allergen in group.allergens
-            )
+    for part, group in parts:
+        found[part] = found.get(part, ()) + tuple(
+            Flag(allergen, group.tier, group.reason, group.use, group.answered_by) for allergen in group.allergens
+        )
     return found
 
 
@@ -196,10 +198,11 @@ def _add_broken(phrases: dict[tuple[str, ...], Entry], broken: Iterable[str]) ->
 def _add_group(phrases: dict[tuple[str, ...], Entry], group: WordGroup) -> None:
     for words in group.words:
         entry = phrases.setdefault(phrase_tokens(words), Entry())
+        entry.dish = entry.dish or group.use == "dish"
         entry.flags += tuple(
             Flag(allergen, group.tier, group.reason, group.use, group.answered_by)
             for allergen in group.allergens
-            if not any(known.allergen == allergen and known.tier == "contains" for known in entry.flags)
+            if not any(known.allergen == allergen and known.tier in ("contains", group.tier) for known in entry.flags)
         )
 
 
@@ -209,8 +212,9 @@ def _add_phrases_of_several_words(
     """Add the false friends, and to every phrase what the words in it mean by themselves, the shortest first.
 
     A phrase says more than its words, never less: "lemon curd" of the egg words is still curd, "sponge cake"
-    still cake. What it names itself it decides, for that allergen and its groups and members. Only a false
-    friend hides, and only what it looks like: "mustard bran" is not wheat, and still mustard.
+    still cake. What it names itself it decides, for that allergen and its groups and members; what a dish is
+    usually made with decides nothing ("prawn toast" is prawn). Only a false friend hides, and only what it looks
+    like: "mustard bran" is not wheat, and still mustard.
     """
     hidden: dict[tuple[str, ...], set[str]] = {}
     for friend in friends:
@@ -220,10 +224,13 @@ def _add_phrases_of_several_words(
             _add_false_friend(phrases.setdefault(tokens, Entry()), friend)
     for tokens in sorted((tokens for tokens in phrases if len(tokens) > 1), key=len):
         entry = phrases[tokens]
-        decided = hidden.get(tokens, set()) | {flag.allergen for flag in entry.flags}
+        own = [flag for flag in entry.flags if flag.use != "dish"]
+        decided = hidden.get(tokens, set()) | {flag.allergen for flag in own}
         if tokens not in hidden:
-            decided.update(relative for flag in entry.flags for relative in related.get(flag.allergen, ()))
+            decided.update(relative for flag in own for relative in related.get(flag.allergen, ()))
         entry.inherited = tuple(flag for flag in _flags_within(phrases, tokens) if flag.allergen not in decided)
+        named = {flag.allergen for flag in entry.inherited}
+        entry.flags = tuple(flag for flag in entry.flags if flag.use != "dish" or flag.allergen not in named)
 
 
 def _add_false_friend(entry: Entry, friend: FalseFriend) -> None:
@@ -244,7 +251,9 @@ def _flags_within(phrases: Mapping[tuple[str, ...], Entry], tokens: tuple[str, .
             if entry is not None:
                 for flag in (*entry.flags, *entry.inherited):
                     tier: Tier = "check_label" if flag.use == "unqualified" and at > 0 else flag.tier
-                    flags.setdefault((flag.allergen, tier), flag._replace(use="plain", tier=tier))
+                    flags.setdefault(
+                        (flag.allergen, tier), flag._replace(use="dish" if flag.use == "dish" else "plain", tier=tier)
+                    )
                 at = end
                 break
         else:

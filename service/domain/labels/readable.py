@@ -11,7 +11,7 @@ from service.domain.labels.spelling import look_at_unknown
 from service.domain.labels.words import LabelWords
 
 MOST_UNKNOWN: Final = 4
-"""At most one word in so many may be unknown, where more than one is."""
+"""At most one word in so many may be unknown."""
 SHORTEST_WORD: Final = 3
 """Shorter words tell no language, unless they are not in Latin letters."""
 FIRST_OTHER_SCRIPT: Final = "\u0370"
@@ -37,8 +37,6 @@ class Seen(NamedTuple):
         """Whether enough of the words are known; a text without words has none."""
         if self.other_script:
             return False
-        if self.unknown == 1:
-            return self.words > 2
         return self.unknown * MOST_UNKNOWN <= self.words
 
 

@@ -6,7 +6,7 @@ that "coconut milk" is not milk; only the words of such a false friend are remov
 and clears nothing. After "may contain", "traces of" or "made in a factory that" everything up to the end
 of the sentence or the bracket is a warning. Words that may stand for an allergen are raised for checking.
 Claims such as lactose-free or vegan clear nothing; "vegan cheese" is raised for checking. No text is no
-answer: without an ingredient statement every allergen stays unknown.
+answer: without an ingredient statement every allergen stays unknown. The name of a dish alone is none either.
 
 The work grows evenly with the length of the text: phrases are short, and looking around is bounded.
 """
@@ -79,7 +79,7 @@ def read_label(
     evidence: list[LabelEvidence] = []
     has_ingredients = ingredients is not None and not ingredients.isspace() and ingredients != ""
     left_out = words_seen = unknown = 0
-    readable = has_ingredients
+    some_not_read = False
     texts: tuple[tuple[str | None, Field], ...] = (
         (ingredients, "ingredients"),
         (contains, "contains"),
@@ -92,8 +92,10 @@ def read_label(
             seen = reader.count_words()
             words_seen += seen.words
             unknown += seen.unknown
-            readable = readable and seen.readable and (seen.names_food or field != "ingredients")
-    return LabelReading(tuple(evidence), has_ingredients, left_out, words_seen, unknown, readable)
+            reads_as_one = seen.readable and (seen.names_food or field != "ingredients")
+            some_not_read = some_not_read or not reads_as_one
+    readable = has_ingredients and not some_not_read
+    return LabelReading(tuple(evidence), has_ingredients, left_out, words_seen, unknown, readable, some_not_read)
 
 
 class _Reader(PhrasedText):
@@ -153,7 +155,7 @@ class _Reader(PhrasedText):
     def count_words(self) -> Seen:
         """How many of the words are known, when the text has been read."""
         seen = count_known(self.words, self.tokens)
-        if self._is_praise():
+        if self._is_praise() or self._is_name_of_a_dish():
             return seen._replace(names_food=False)
         # "Does not contain nuts" and "may contain nuts" alone are no list of ingredients; "nuts" and "pesto" are.
         warned = {first for first, _, _, tier in self.found if tier == "may_contain"}
@@ -172,6 +174,18 @@ class _Reader(PhrasedText):
         if praise.isdisjoint(self.tokens) or not LIST_MARKS.isdisjoint(self.text):
             return False
         return not praise.isdisjoint(self.tokens[: sentence_end(self.parts, 0)])
+
+    def _is_name_of_a_dish(self) -> bool:
+        """Whether this is one name and no list, of a food made of several ("beef udon"): what is in it stands elsewhere."""
+        if not LIST_MARKS.isdisjoint(self.text):
+            return False
+        here = 0
+        while here < len(self.tokens):
+            entry, here = self.longest(here)
+            if entry is not None and entry.dish:
+                return True
+        asked = {flag.allergen for _, _, flag, _ in self.found if flag.answered_by == "ingredients"}
+        return len(asked) > 1
 
     def _end_of_declaration(self) -> int:
         """The word after "contains milk, egg" at the beginning of a text: that alone is no list of ingredients."""

@@ -20,6 +20,8 @@ REMEMBERED: Final = 60_000
 SHORTEST_NEAR: Final = 5
 SHORTEST_UNLIKE: Final = 6
 """Letters a word must have for a near miss that is not a slip of the keys."""
+LONG_WORD: Final = 12
+"""Letters from which on an unknown word is searched for known words within: "skimmedmilkpowder"."""
 LONGEST_PIECE: Final = 16
 MOST_PIECES: Final = 5
 
@@ -43,6 +45,7 @@ _SPECIAL = {
     "℠": " ",
     "•": ";",
     "·": ";",
+    "。": ".",
     "⁄": "/",
 }
 
@@ -131,7 +134,10 @@ def _judge(words: LabelWords, word: str) -> Node | None:
         entry = Entry(role=PIECES)
         entry.pieces = cut
         return _node(entry)
-    return _near_miss(words, word) or _begins_or_ends(words, word)
+    likely = _near_miss(words, word) or _begins_or_ends(words, word)
+    if likely is None and len(word) >= LONG_WORD and word not in words.known:
+        return _searched(words, word)
+    return likely
 
 
 def _compound(words: LabelWords, word: str) -> tuple[Flag, ...]:
@@ -140,7 +146,7 @@ def _compound(words: LabelWords, word: str) -> tuple[Flag, ...]:
         return ()
     lengths = range(min(len(word), LONGEST_PIECE), 3, -1)
     flags = next((words.stems[word[:length]] for length in lengths if word[:length] in words.stems), ())
-    last = next((words.stems[word[-length:]] for length in lengths if word[-length:] in words.stems), ())
+    last = next((words.endings[word[-length:]] for length in lengths if word[-length:] in words.endings), ())
     sure = {flag.allergen for flag in flags}
     return flags + tuple(flag._replace(tier="check_label") for flag in last if flag.allergen not in sure)
 
@@ -275,7 +281,7 @@ _SHORT_STEMS = frozenset(
 
 
 def _searched(words: LabelWords, word: str) -> Node | None:
-    """Known words anywhere in an overlong run of letters, raised for checking; time grows with its length."""
+    """Known words anywhere in a long run of letters, raised for checking; time grows with its length."""
     if not words.long_runs:
         _fill_near(words)
     flags: dict[str, Flag] = {}

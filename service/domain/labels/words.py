@@ -10,7 +10,9 @@ from dataclasses import dataclass, field
 from typing import Literal, NamedTuple
 
 Tier = Literal["contains", "may_contain", "check_label"]
-Use = Literal["plain", "unqualified", "grain_word", "oil_source", "additive_number", "cream_or_filling", "people"]
+Use = Literal[
+    "plain", "dish", "unqualified", "grain_word", "oil_source", "additive_number", "cream_or_filling", "people"
+]
 AnsweredBy = Literal["nothing", "source", "ingredients"]
 
 WORDS, PRECAUTION, DECLARATION, HEADING, NEGATION, PIECES, CAUTION, AFTERWARDS = range(8)
@@ -31,6 +33,7 @@ class WordGroup:
 
     ``exact``: no other word is read as a misspelling of these, or as one of these run together with another.
     ``stems``: a longer word that begins with one of them means the same, one that ends with one may.
+    ``endings``: only a longer word that ends with one of them may. ``use`` "dish": foods made of several others.
     """
 
     allergens: tuple[str, ...]
@@ -41,6 +44,7 @@ class WordGroup:
     answered_by: AnsweredBy = "nothing"
     exact: bool = False
     stems: tuple[str, ...] = ()
+    endings: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +88,7 @@ class StatementPhrases:
     nutrients: tuple[str, ...] = ()
     praise: tuple[str, ...] = ()
     other_languages: tuple[str, ...] = ()
+    or_nor: tuple[str, ...] = ()
     single_denials: tuple[str, ...] = ()
     doubting: tuple[str, ...] = ()
     denying: tuple[str, ...] = ()
@@ -113,12 +118,26 @@ class Flag(NamedTuple):
 class Entry:
     """What a phrase does. ``simple`` entries raise their flags, with these tiers, wherever they stand."""
 
-    __slots__ = ("claim", "denies", "flags", "inherited", "looks_like", "neutral", "pieces", "raised", "role", "simple")
+    __slots__ = (
+        "claim",
+        "denies",
+        "dish",
+        "flags",
+        "inherited",
+        "looks_like",
+        "neutral",
+        "pieces",
+        "raised",
+        "role",
+        "simple",
+    )
 
     def __init__(self, flags: tuple[Flag, ...] = (), role: int = WORDS) -> None:
         self.flags = flags
         self.role = role
         self.claim = False
+        self.dish = False
+        """Whether it names a food made of several others."""
         self.neutral = False
         """Whether it is a claim about something else than allergens ("no preservatives")."""
         self.denies: Entry | None = None
@@ -175,6 +194,7 @@ class LabelWords:
     nutrients: frozenset[str]
     praise: frozenset[str]
     other_languages: frozenset[str]
+    or_nor: frozenset[str]
     single_denials: frozenset[str]
     doubting: frozenset[str]
     denying: frozenset[str]
@@ -185,6 +205,8 @@ class LabelWords:
     """Known words that name a food, and so may be a list of ingredients; not those that labels deny."""
     stems: Mapping[str, tuple[Flag, ...]] = field(default_factory=dict)
     """What longer words that begin with these mean, in languages that write compounds as one word."""
+    endings: Mapping[str, tuple[Flag, ...]] = field(default_factory=dict)
+    """What longer words that end with these, or with one of the stems, may mean."""
     japanese: frozenset[str] = frozenset()
     """Words of a language without spaces, which a run of letters is cut into."""
     near: dict[str, tuple[str, ...]] = field(default_factory=dict)

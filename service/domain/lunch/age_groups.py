@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from service.domain.errors import OutsideAgeGroups, UnknownName
+from service.domain.messages import message
 
 
 class AgeGroup(NamedTuple):
@@ -22,9 +23,12 @@ def group_named(groups: Sequence[AgeGroup], group_id: str, standard_id: str) -> 
     for group in groups:
         if group.id == group_id:
             return group
-    known = ", ".join(group.id for group in groups)
+    known = [group.id for group in groups]
     raise UnknownName(
-        field="age_group", value=group_id, kind="age group of " + standard_id, known=f"It knows: {known}."
+        field="age_group",
+        value=group_id,
+        kind=message("kind.age-group-of", standard=standard_id),
+        known=message("help.it-knows", names=known),
     )
 
 
@@ -36,11 +40,11 @@ def group_of_age(groups: Sequence[AgeGroup], age_months: int, standard_id: str) 
     for group in groups:
         if group.from_age_months <= age_months < group.below_age_months:
             return group
-    covered = "; ".join(
-        f"{group.id}: {group.from_age_months} to {group.below_age_months - 1} months" for group in groups
-    )
+    covered = [
+        message("help.age-group", group=group.id, first=group.from_age_months, last=group.below_age_months - 1)
+        for group in groups
+    ]
     raise OutsideAgeGroups(
         value=f"{age_months} months",
-        problem=f"is an age that no age group of {standard_id} covers",
-        remedy=f"It covers {covered}. Choose another standard, or name the age_group to use.",
+        problem=message("fault.outside-age-groups", standard=standard_id, covered=covered),
     )

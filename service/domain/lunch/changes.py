@@ -23,8 +23,8 @@ from service.domain.lunch.judging_arrays import (
     kept_and_satisfied,
     less,
 )
-from service.domain.lunch.standards import ENERGY, PERCENT, PointsOff, Target
-from service.domain.measures import SCALE
+from service.domain.lunch.standards import PERCENT, PointsOff, Target
+from service.domain.measures import ENERGY, SCALE
 
 if TYPE_CHECKING:
     import numpy as np
@@ -80,6 +80,8 @@ class Change(Generic[Where]):
     """Problems apart from the targets that the change fixes: an allergen, a choking form."""
     form: str | None = None
     times: float | None = None
+    ahead: float = 0.0
+    """By how many points of the score it comes before another that gains as much; below 0: behind it."""
     must: bool = False
     """Takes away what forbids packing the lunch: made whatever targets it breaks and whatever the score comes to."""
 
@@ -113,6 +115,13 @@ class Judged(Generic[Where, After]):
     def all_fixes(self) -> tuple[str, ...]:
         """What is fixed apart from the targets, then the targets."""
         return (*(one for change in self.changes for one in change.fixes_beside), *self.fixes)
+
+    @property
+    def alike(self) -> tuple[str, ...]:
+        """Tells those that fix the same: what is wrong with one item, or else the same targets."""
+        beside = tuple(one for change in self.changes for one in change.fixes_beside)
+        out = self.change.out
+        return ("" if out is None else out.name, *beside) if beside else self.fixes
 
 
 def best_changes(
@@ -157,8 +166,8 @@ def best_changes(
         seen: Counter[tuple[str, ...]] = Counter()
         later: list[bool] = []
         for one in found:
-            seen[one.all_fixes] += 1
-            later.append(seen[one.all_fixes] > most_alike)
+            seen[one.alike] += 1
+            later.append(seen[one.alike] > most_alike)
         found = [one for turn in (False, True) for one, late in zip(found, later, strict=True) if late == turn]
     return found[:limit]
 
@@ -178,9 +187,9 @@ def rank_changes(
 ) -> list[Judged[Moves, float]]:
     """The ``limit`` best single changes to a lunch with the score after each.
 
-    None that breaks a target that was met or lowers the score, but for those that must be made. Worth: problems beside
-    the targets fixed, whether only the form changes, targets broken, targets fixed that count for this lunch, all targets fixed, score;
-    with ``scoring`` the score before the targets; and the energy that is filled.
+    None that breaks a target that was met (other than by sweets that go) or lowers the score, but for those that must be made. Worth: problems beside
+    the targets fixed, whether only the form changes, targets broken, targets fixed that count for this lunch, all targets fixed, score
+    with what the change is ahead; with ``scoring`` the score before the targets; and the energy that is filled.
 
     ``before``: of each target, in the same order; ``items``: of the lunch as it is. ``scoring``: what its score hangs on
     besides; left out: only the targets. Source: ours.
@@ -206,7 +215,11 @@ def rank_changes(
         scores = np.array(of_changes)
     filled = _energy_filled(targets, after)
     must = np.array([change.must for change in changes], dtype=bool)
-    broken = np.asarray((was_kept & ~kept).sum(axis=1))
+    broken = (was_kept & ~kept).sum(axis=1)
+    if scoring is not None:
+        # A sweet may go though a minimum was met by it alone.
+        sweet = np.array([change.out is not None and change.out.discretionary for change in changes], dtype=bool)
+        broken = np.where(sweet, (was_kept & scoring.kept(targets) & ~kept).sum(axis=1), broken)
     gains = np.asarray(scores > now + LEAST_SCORE_GAIN)
     offered = must | ((broken == 0) & np.asarray(scores >= now - LEAST_DIFFERENCE))
     judged = [
@@ -220,7 +233,7 @@ def rank_changes(
                 *_gain(
                     int((fixed[place] & counted).sum()),
                     int(fixed[place].sum()),
-                    round(float(scores[place]), 6),
+                    round(float(scores[place]) + change.ahead, 6),
                     score_first=scoring is not None,
                 ),
                 filled[place],
@@ -240,7 +253,7 @@ def _gain(counted: int, fixed: int, score: float, *, score_first: bool) -> tuple
 
 
 def _energy_filled(targets: Sequence[Target], after: Bounds) -> list[float]:
-    """How much of the least energy asked for each lunch has, in thousandths of a kcal: between equals, what is more of a meal."""
+    """How much of the least energy asked for each lunch has, in parts of a kcal: between equals, what is more of a meal."""
     import numpy as np
 
     least = [target.at_least or 0.0 for target in targets if target.is_energy_minimum]
@@ -271,6 +284,13 @@ class LunchScoring(NamedTuple):
     points: PointsOff
     items: Sequence[tuple[ItemVector, TakenOff]]
     into: Sequence[tuple[ItemVector, TakenOff] | None]
+
+    def kept(self, targets: Sequence[Target]) -> "npt.NDArray[np.bool_]":
+        """Whether each target is kept by the lunch without its sweets and snacks, or does not apply to it."""
+        core = bounds_of([vector for vector, _off in self.items])
+        alone = Bounds(*(part.sum(axis=0, keepdims=True) for part in columns(core)))
+        found: npt.NDArray[np.bool_] = kept_and_satisfied([judge_many(one, alone) for one in targets], 1)[0][0]
+        return found
 
     def after(
         self, items: Sequence[ItemVector], changes: Sequence[LunchChange], many: Sequence[ManyJudgements]

@@ -19,8 +19,9 @@ from service.domain.lunch.handling import (
 )
 from service.domain.lunch.points_off import off_score, scored_vector, taken_by_products, taken_by_sweets
 from service.domain.lunch.special_rules import RuleFinding, milk_findings, product_findings, sweets_findings
-from service.domain.lunch.standards import ENERGY, TargetTable
+from service.domain.lunch.standards import TargetTable
 from service.domain.lunch.verdict import Verdict, score_of, score_range, verdict_of
+from service.domain.measures import ENERGY
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -132,7 +133,9 @@ def _scored(
     over = [one for one in core if one.status in ("over", "unknown")]
     amounts = [(one.target, one.amount, one.low, one.high) for one in over]
     off = off_score(points, amounts, taken, ("fix" in statuses, "unknown" in statuses))
-    return score_of(core, off), score_range(core, off)
+    score = score_of(core, off)
+    all_known = off.least == off.known == off.most and all(one.low == one.high for one in core)
+    return score, (score, score) if all_known else score_range(core, off)
 
 
 def handling_findings(

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from service.domain.errors import BadInput
+from service.domain.messages import message
 
 Sex = Literal["girl", "boy"]
 Activity = Literal["inactive", "low_active", "active", "very_active"]
@@ -102,6 +103,5 @@ def energy_need(
     raise BadInput(
         field="age_months",
         value=age_months,
-        problem="is an age the energy equations do not cover",
-        remedy=f"They cover {first} to {last - 1} months. Leave height_cm and weight_kg out for other ages.",
+        problem=message("fault.no-energy-equation", first=first, last=last - 1),
     )

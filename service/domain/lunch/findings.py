@@ -9,8 +9,8 @@ from functools import lru_cache
 from typing import Literal, NamedTuple
 
 from service.domain.foods.amounts import WHOLE_OF_CREDIT, Totals
-from service.domain.lunch.standards import ENERGY, PERCENT, Target
-from service.domain.measures import SCALE
+from service.domain.lunch.standards import PERCENT, Target
+from service.domain.measures import ENERGY, SCALE
 from service.domain.messages import Message, message
 
 Status = Literal["met", "short", "over", "unknown", "not_applicable"]
@@ -41,7 +41,7 @@ class Judgement(NamedTuple):
 def row_interval(terms: Sequence[tuple[int, int]], totals: Totals) -> tuple[int | None, int | None]:
     """Lowest and highest value of a row (None: no end on that side).
 
-    ``terms``: (measure index, weight); the ends are whole thousandths times weights. Source: interval arithmetic.
+    ``terms``: (measure index, weight); the ends are whole parts (``SCALE``) times weights. Source: interval arithmetic.
 
     >>> from service.domain.foods.amounts import Totals
     >>> row_interval([(0, 9), (1, -1)], Totals([10, 4], {1: 0}, {1: None}))  # the second is at least 0
@@ -166,7 +166,7 @@ def status_of(target: Target, low: int | None, high: int | None) -> Status:
 def shown_amount(target: Target, row: int, nominal: Sequence[int]) -> float:
     """The amount in the unit of the printed bound.
 
-    ``row``: the value of the row; ``nominal``: whole thousandths by measure. A share of energy is in percent, 0
+    ``row``: the value of the row; ``nominal``: whole parts by measure. A share of energy is in percent, 0
     without energy.
     """
     if target.kind != "share_of_energy":

@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from service.domain.foods.amounts import ItemVector
 from service.domain.lunch.findings import Status, parts_inside
-from service.domain.lunch.standards import ENERGY, NO_POINTS, PERCENT, PointsOff, Target
+from service.domain.lunch.standards import NO_POINTS, PERCENT, PointsOff, Target
 from service.domain.lunch.verdict import Verdict
-from service.domain.measures import MEASURE_COUNT, SCALE
+from service.domain.measures import ENERGY, MEASURE_COUNT, SCALE, THOUSANDTHS
 
 if TYPE_CHECKING:
     import numpy as np
@@ -40,7 +40,7 @@ NEAR_A_TIE = 1e-6
 
 
 class LunchTotals(Protocol):
-    """The totals of ``n`` lunches, measure by measure: arrays (n,) of whole thousandths."""
+    """The totals of ``n`` lunches, measure by measure: arrays (n,) of whole parts (``SCALE``)."""
 
     def __len__(self) -> int:
         """How many lunches."""
@@ -109,7 +109,7 @@ class Bounds:
 def bounds_of(vectors: Sequence[ItemVector]) -> Bounds:
     """The vectors as arrays, one row each.
 
-    Arrays (n, MEASURE_COUNT) of whole thousandths.
+    Arrays (n, MEASURE_COUNT) of whole parts (``SCALE``).
     """
     import numpy as np
 
@@ -428,7 +428,7 @@ def less(exact: Floats, points: PointsOff, far: Sequence[Floats], taken: ManyTak
     for one in far:
         off += points.for_far_over * one
     if taken is not None:
-        off += taken.thousandths / SCALE + points.for_handling * taken.handling
+        off += taken.thousandths / THOUSANDTHS + points.for_handling * taken.handling
     left: Floats = np.maximum(0.0, exact - off)
     return left
 

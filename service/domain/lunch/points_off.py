@@ -9,8 +9,8 @@ from typing import NamedTuple
 
 from service.domain.foods.amounts import NOTHING, ItemVector
 from service.domain.foods.food import Food
-from service.domain.lunch.standards import ENERGY, PERCENT, PointsOff, Target
-from service.domain.measures import SCALE
+from service.domain.lunch.standards import PERCENT, PointsOff, Target
+from service.domain.measures import ENERGY, PARTS_IN_A_THOUSANDTH, THOUSANDTHS
 
 
 class Taken(NamedTuple):
@@ -54,7 +54,7 @@ def taken_by_sweets(points: PointsOff, food: Food, vector: ItemVector) -> Taken:
     """
     if not food.discretionary or not points.discretionary_kcal_per_point:
         return Taken()
-    per = points.discretionary_kcal_per_point
+    per = points.discretionary_kcal_per_point * PARTS_IN_A_THOUSANDTH
     least: int = vector.nominal[ENERGY]
     most: int | None = least
     for measure, low, high in vector.interval_entries:
@@ -65,7 +65,7 @@ def taken_by_sweets(points: PointsOff, food: Food, vector: ItemVector) -> Taken:
 
 def taken_by_products(points: PointsOff, broken: int, at_most: int) -> Taken:
     """What products over their limits take off; ``broken``: how many for certain, ``at_most``: with those not known."""
-    each = round(points.for_a_product * SCALE)
+    each = round(points.for_a_product * THOUSANDTHS)
     return Taken(broken * each, broken * each, at_most * each)
 
 
@@ -95,7 +95,12 @@ def off_score(
     """
     known = least = most = 0.0
     for target, amount, low, high in amounts:
-        known += points.for_far_over * far_over(points, target, amount)
+        off = points.for_far_over * far_over(points, target, amount)
+        known += off
+        if low == amount == high:
+            least += off
+            most += off
+            continue
         least += points.for_far_over * far_over(points, target, low)
         bounded = target.at_most is not None
         most += points.for_far_over * (
@@ -103,8 +108,8 @@ def off_score(
         )
     of_items = sum(taken, Taken())
     fix, perhaps = handling
-    known += of_items.known / SCALE + points.for_handling * fix
-    least += of_items.least / SCALE + points.for_handling * fix
+    known += of_items.known / THOUSANDTHS + points.for_handling * fix
+    least += of_items.least / THOUSANDTHS + points.for_handling * fix
     if of_items.most is None:
         return OffScore(known, least, None)
-    return OffScore(known, least, most + of_items.most / SCALE + points.for_handling * (fix or perhaps))
+    return OffScore(known, least, most + of_items.most / THOUSANDTHS + points.for_handling * (fix or perhaps))

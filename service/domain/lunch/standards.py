@@ -17,12 +17,12 @@ from typing import Literal, NamedTuple
 
 from service.domain.errors import OutsideDates
 from service.domain.lunch.age_groups import AgeGroup, group_named, group_of_age
-from service.domain.measures import MEASURE_INDEX, SCALE
+from service.domain.measures import ENERGY, MEASURE_INDEX, SCALE
+from service.domain.messages import message
 
 TargetBasis = Literal["lunch", "school_day", "week_mean", "week_total"]
 TermKind = Literal["measure", "share_of_energy", "combination"]
 
-ENERGY = MEASURE_INDEX["energy_kcal"]
 PERCENT = 100
 
 
@@ -177,7 +177,7 @@ class Target:
     """A compiled target (hashed by identity): whole-number weights over measures and whole-number bounds.
 
     ``terms``: (measure index, weight). The row's value is ``sum(weight * amount)`` with amounts in
-    thousandths; ``low``/``high`` are bounds on it (inclusive unless ``above``/``below``). For a share
+    whole parts (``SCALE``); ``low``/``high`` are bounds on it (inclusive unless ``above``/``below``). For a share
     of energy the bounds are folded into the weights and ``high`` (or ``low``) is 0. ``lowest``/``highest``: the
     least and the greatest whole-number value that keeps the target. ``per_unit``: the
     row's value for one unit of the printed bound (not for shares). ``limit``: what one lunch by itself must
@@ -258,11 +258,13 @@ def check_date(standard: Standard, on: date) -> None:
     """
     first, last = first_and_last_day(standard)
     if on < first or (last is not None and on > last):
-        until = f"to {last.isoformat()}" if last else "on (no end known)"
+        days = (
+            message("help.days", first=first.isoformat(), last=last.isoformat())
+            if last
+            else message("help.days-without-end", first=first.isoformat())
+        )
         raise OutsideDates(
-            value=on.isoformat(),
-            problem=f"is a day for which {standard.id} has no rows",
-            remedy=f"Its rows run from {first.isoformat()} {until}.",
+            value=on.isoformat(), problem=message("fault.outside-dates", standard=standard.id, days=days)
         )
 
 
@@ -290,10 +292,9 @@ def compile_targets(standard: Standard, group: AgeGroup, on: date) -> TargetTabl
         days = [row.from_day for row in standard.rows if row.age_group == group.id]
         raise OutsideDates(
             value=on.isoformat(),
-            problem=f"is a day for which {standard.id} has no rows for {group.id}",
-            remedy=f"The first row for this age group starts on {min(days).isoformat()}."
+            problem=message("fault.no-rows-that-day", standard=standard.id, group=group.id, first=min(days).isoformat())
             if days
-            else "Choose another age group.",
+            else message("fault.no-rows-for-group", standard=standard.id, group=group.id),
         )
     single: list[Target] = []
     week: list[Target] = []

@@ -4,13 +4,14 @@ The lists come from reference_data/foods/suggesting.toml and are our own judgeme
 """
 
 import math
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from service.domain.foods.amounts import Portion
 from service.domain.foods.food import Food, HouseholdUnit
-from service.domain.measures import SCALE
+from service.domain.measures import THOUSANDTHS
 
-SPREAD = "spread"
+SPREAD, DISH = "spread", "dish"
 LARGEST_OF_USUAL = 2
 """A portion is never raised above so many times the usual one."""
 STEP = 0.5
@@ -20,20 +21,56 @@ TIMES_OF_GRAMS = (0.5, 0.75, 1.25, 1.5, 2.0)
 ROUND_GRAMS = 5
 
 
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A part of a lunch: its foods stand in for one another.
+
+    ``covers``: the parts that a lunch has by it. ``instead``: the parts whose foods take its place, the nearer ones first;
+    ``instead_of_sweets``: those that take the place of a sweet or a snack. ``missing_points``, ``sweets_points``: by how many
+    points of the score a food comes before others where the lunch lacks this part, or in the place of a sweet of this part.
+    """
+
+    id: str
+    covers: frozenset[str]
+    instead: tuple[frozenset[str], ...]
+    instead_of_sweets: frozenset[str]
+    missing_points: float = 0.0
+    sweets_points: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Points:
+    """By how many points of the score a change comes before or behind another that gains as much."""
+
+    seldom: float
+    another_food: float
+    another_dish: float
+    under_a_spread: float
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Suggesting:
-    """Kinds of foods by food id; recipes are in ``of_recipes`` (compared by identity).
+    """What a parent would do, by food id; recipes are in ``of_recipes`` and ``part_of_recipes`` (compared by identity).
 
-    ``kinds``: of each food, the kinds of which a lunch has one. ``spread_on``: foods that a spread is put on.
-    ``most_counted_mg``: a counted thing that weighs more is not doubled.
+    ``kinds``: of each food, the kinds of which a lunch has one. ``parts``: the part of a lunch that each food is.
+    ``spread_on``: foods that a spread is put on. ``no_dish_beside``: foods beside which no dish comes in. ``seldom``: foods
+    that fewer families pack. ``most_counted_mg``: a counted thing that weighs more is not doubled.
     """
 
     kinds: Mapping[str, frozenset[str]]
     of_recipes: frozenset[str]
+    parts: Mapping[str, Part]
+    part_of_recipes: Part
     spread_on: Collection[str]
+    no_dish_beside: Collection[str]
+    seldom: Collection[str]
+    only_instead: Collection[str]
+    points: Points
     measured: Collection[str]
     halved: Collection[str]
     one_at_a_time: Collection[str]
+    more_for_older: Collection[str]
+    more_from_months: int
     not_for_everybody: Collection[str]
     forms_not_made: Collection[str]
     most_counted_mg: int
@@ -46,20 +83,86 @@ class Suggesting:
         return self.of_recipes if food.kind == "recipe" else frozenset()
 
     def goes_with(self, food: Food, others: Collection[Food]) -> bool:
-        """Whether a food may come in beside the others: no second of its kind, and a spread with something under it."""
-        kinds = self.kinds_of(food)
-        if any(kinds & self.kinds_of(other) for other in others):
+        """Whether a food may come in beside the others: no second of its kind or main food, and a spread on something."""
+        return all(self._stands_beside(food, other) for other in others) and self._is_spread_on(food, others)
+
+    def fits_among(self, food: Food, groups: Sequence[Collection[Food]]) -> bool:
+        """Whether a food goes with some lunch that takes one food of each group."""
+        if not all(any(self._stands_beside(food, other) for other in group) for group in groups):
             return False
-        return SPREAD not in kinds or any(other.id in self.spread_on for other in others)
+        return self._is_spread_on(food, [other for group in groups for other in group])
+
+    def _stands_beside(self, food: Food, other: Food) -> bool:
+        kinds = self.kinds_of(food)
+        return not kinds & self.kinds_of(other) and not (DISH in kinds and other.id in self.no_dish_beside)
+
+    def _is_spread_on(self, food: Food, others: Collection[Food]) -> bool:
+        return SPREAD not in self.kinds_of(food) or self._has_under_a_spread(others)
+
+    def part_of(self, food: Food) -> Part | None:
+        """The part of a lunch that a food is; None where that is not known, as of a label."""
+        if food.id in self.parts:
+            return self.parts[food.id]
+        return self.part_of_recipes if food.kind == "recipe" else None
+
+    def takes_place_of(self, food: Food, other: Food) -> bool:
+        """Whether ``food`` is swapped for ``other`` where nothing forbids it: alike, or what one packs for a sweet."""
+        part, into = self.part_of(food), self.part_of(other)
+        if food.discretionary and part is not None:
+            return into is not None and into.id in part.instead_of_sweets
+        return food.category == other.category
+
+    def stand_ins(self, food: Food, at_hand: Sequence[Sequence[Portion]]) -> list[Portion]:
+        """What takes the place of a food that must not be packed: of the nearest part that has any, in the best list.
+
+        ``at_hand``: lists of foods that may come in, those with less against them first.
+        """
+        part = self.part_of(food)
+        for near in part.instead if part is not None else ():
+            for some in at_hand:
+                found = [one for one in some if (of := self.part_of(one.food)) is not None and of.id in near]
+                if found:
+                    return found
+        return []
+
+    def points_for(self, out: Food | None, into: Food, beside: Collection[Food], *, named: bool) -> float:
+        """By how many points a change comes before others (below 0: behind them).
+
+        ``out``: what goes, None where a food is added; ``beside``: the foods that stay; ``named``: whether a person named
+        the food that comes in.
+        """
+        found = -self.points.seldom if into.id in self.seldom and not named else 0.0
+        if out is None or out.discretionary:
+            found += self._points_for_lacking(into, beside)
+        if out is not None and out.discretionary:
+            part = self.part_of(out)
+            found += 0.0 if part is None else part.sweets_points
+        elif out is not None:
+            found -= self.points.another_dish if DISH in self.kinds_of(out) else self.points.another_food
+        return found
+
+    def _points_for_lacking(self, food: Food, beside: Collection[Food]) -> float:
+        """What a food comes ahead for bringing what the others lack: a part of a lunch, or something under a spread."""
+        covered = {one for other in beside if (part := self.part_of(other)) is not None for one in part.covers}
+        part = self.part_of(food)
+        found = part.missing_points if part is not None and not part.covers <= covered else 0.0
+        alone = any(SPREAD in self.kinds_of(other) for other in beside) and not self._has_under_a_spread(beside)
+        return found + self.points.under_a_spread if alone and food.id in self.spread_on else found
+
+    def _has_under_a_spread(self, foods: Collection[Food]) -> bool:
+        return any(food.id in self.spread_on for food in foods)
 
     def forms_made(self, forms: Collection[str]) -> list[str]:
         """Those of the forms that a parent makes at home."""
         return [form for form in forms if form not in self.forms_not_made]
 
-    def other_quantities(self, food: Food, quantity: float, unit: str) -> Iterator[float]:
+    def other_quantities(
+        self, food: Food, quantity: float, unit: str, age_months: int | None = None
+    ) -> Iterator[float]:
         """The other quantities that may be suggested, in order: counted things in whole, or by half where people halve them.
 
-        None above what the food's portions allow, and none above the present one for discretionary foods.
+        None above what the food's portions allow, and none above the present one for discretionary foods. ``age_months``: of
+        an older child, who may have two sandwiches.
         """
         if unit == "g":
             found = {_rounded(quantity * times) for times in TIMES_OF_GRAMS}
@@ -70,7 +173,8 @@ class Suggesting:
             found = {lower, lower - step, higher, higher + step}
             half, twice = quantity * 0.5, quantity * 2
             found |= {one for one in (half, twice) if one % step == 0}
-        most = 0.0 if food.discretionary else self._most(food, unit)
+        older = age_months is not None and age_months >= self.more_from_months
+        most = 0.0 if food.discretionary else self._most(food, unit, older=older)
         for one in sorted(found):
             if one > LEAST and one != quantity and (one < quantity or one <= most):
                 yield one
@@ -79,10 +183,12 @@ class Suggesting:
         """The lightest household unit of a food."""
         return min(food.units, key=lambda unit: unit.grams_mg)
 
-    def _most(self, food: Food, unit: str) -> float:
+    def _most(self, food: Food, unit: str, *, older: bool) -> float:
         """The largest quantity of a unit that a change may ask for."""
         if not food.units:
             return math.inf
+        if older and unit in self.more_for_older and food.kind == "recipe":
+            return LARGEST_OF_USUAL
         usual = food.units[0]
         limit = LARGEST_OF_USUAL * usual.grams_mg
         largest = max(one.grams_mg for one in food.units if one.grams_mg <= limit)
@@ -93,7 +199,7 @@ class Suggesting:
         )
         weight = limit if may_double else largest
         if unit == "g":
-            return weight / SCALE
+            return weight / THOUSANDTHS
         named = food.unit(unit)
         if named is None or (unit in self.one_at_a_time):
             return 1.0

@@ -12,8 +12,8 @@ from typing import NamedTuple
 from service.domain.counting.masks import Tick
 from service.domain.counting.survey import Survey, survey
 from service.domain.lunch.standards import TargetTable
-from service.domain.offers.offer import Branch
-from service.domain.offers.rows import SHARE, Key, OfferItems
+from service.domain.offers.offer import Branch, Key
+from service.domain.offers.rows import SHARE, OfferItems
 
 
 @dataclass(slots=True)

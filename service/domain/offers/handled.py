@@ -18,8 +18,7 @@ from service.domain.lunch.handling import (
     choking_finding,
     holding_findings,
 )
-from service.domain.offers.offer import Branch, Option
-from service.domain.offers.rows import Key
+from service.domain.offers.offer import Branch, Key, Option
 
 
 class ToHandle(NamedTuple):

@@ -13,9 +13,10 @@ from service.domain.counting.ranked import best_and_worst
 from service.domain.counting.scores import OptionsTake
 from service.domain.errors import BadInput
 from service.domain.lunch.standards import Target, TargetTable
+from service.domain.messages import message
 from service.domain.offers.counts import OfferCounts, Verdicts, count_offer, verdicts_of
-from service.domain.offers.offer import Branch, Offer
-from service.domain.offers.rows import Key, OfferItems
+from service.domain.offers.offer import MOST_PARTS, Branch, Key, Offer, parts_by_shared_foods
+from service.domain.offers.rows import OfferItems
 from service.domain.offers.spread import KnownSpreads, MeasureSpread, WeekChance, measure_spreads, week_chances
 
 MOST_SUMS = 20_000
@@ -79,15 +80,25 @@ def refuse_too_large(sizes: Sequence[int], most: int, together: int) -> None:
             raise BadInput(
                 field="offer",
                 value=f"{size:,} lunches for child {place + 1}",
-                problem=f"are more than one request counts ({most:,})",
-                remedy="Offer fewer items, split the groups, or give 'estimate' to have them estimated from a sample.",
+                problem=message("fault.too-many-lunches", most=most),
             )
     if sum(sizes) > together:
         raise BadInput(
             field="children",
             value=f"{sum(sizes):,} lunches for {len(sizes)} children",
-            problem=f"are more than one request counts for all children together ({together:,})",
-            remedy="Ask for fewer children at a time, or offer fewer items.",
+            problem=message("fault.too-many-lunches-together", most=together),
+        )
+
+
+def refuse_many_shared(offer: Offer, items: OfferItems) -> None:
+    """Raise ``BadInput`` where several groups have the same foods, and there are too many ways to take of them."""
+    parts = parts_by_shared_foods(offer, items.alike)
+    if parts > MOST_PARTS:
+        names = sorted({items.foods[key].name for key in items.alike})
+        raise BadInput(
+            field=("offer", "groups"),
+            value=f"{parts:,} ways to take foods that several groups have",
+            problem=message("fault.too-many-shared", most=MOST_PARTS, names=names),
         )
 
 

@@ -5,13 +5,15 @@ each list, an option being the items taken from one choice group (or from one of
 for each other). Branches never overlap, so counts over an offer are sums over its branches.
 """
 
-from collections.abc import Hashable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from itertools import combinations, combinations_with_replacement
 from math import comb, prod
 from typing import NamedTuple
 
 from service.domain.errors import BadInput, Place, UnknownName
+from service.domain.messages import Message, message
 
 MOST_OPTIONS = 20_000
 """Options of one choice group (ways to take its items) that are laid out; a limit of ours."""
@@ -19,6 +21,16 @@ MOST_LAID_OUT = 400_000
 """Ways to take from a group over all branches of an offer; a limit of ours."""
 MOST_RULES = 8
 """Rules between groups in one offer; each doubles the cases, so there is a limit (of ours)."""
+
+
+MOST_PARTS = 1_000
+"""Parts into which foods that stand in several groups may divide an offer; a limit of ours."""
+
+Key = tuple[str, str]
+"""Group id and item key."""
+Alike = Mapping[Key, Hashable]
+"""What an item is credited as, for each item whose food another group has too."""
+NONE_ALIKE: Alike = {}
 
 
 class Take(NamedTuple):
@@ -72,10 +84,18 @@ class Offer:
 
 
 class Option(NamedTuple):
-    """One way to take from a slot: the group used and the item keys taken (repeats allowed), sorted."""
+    """One way to take from a slot: the group used and the item keys taken (repeats allowed), sorted.
+
+    ``beside``: what the earlier slots of its branch take of the same foods, which are credited together with it.
+    """
 
     group: str
     items: tuple[str, ...]
+    beside: tuple[Key, ...] = ()
+
+    def keyed(self) -> list[Key]:
+        """Its items by group and key."""
+        return [(self.group, item) for item in self.items]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -100,64 +120,61 @@ def check_offer(offer: Offer) -> None:
     ids = [group.id for group in offer.groups]
     for place, group in enumerate(offer.groups):
         if ids.count(group.id) > 1:
-            raise _bad(("groups", place, "id"), group.id, "appears twice", "Give each group an id of its own.")
+            raise _bad(("groups", place, "id"), group.id, message("fault.group-twice"))
         ways = ways_to_take(len(group.items), group.take)
         if ways > MOST_OPTIONS:
             raise _bad(
                 ("groups", place, "take"),
                 f"{ways} ways",
-                f"is more ways to take from one group than are laid out ({MOST_OPTIONS})",
-                "Take fewer from it, or split the group.",
+                message("fault.too-many-ways", most=MOST_OPTIONS),
             )
     used: set[str] = set()
     for place, together in enumerate(offer.alternatives):
         for group_id in together:
             if group_id not in ids:
-                raise UnknownName(field=("alternatives", place), value=group_id, kind="group", known=_known(ids))
+                raise UnknownName(
+                    field=("alternatives", place), value=group_id, kind=message("kind.group"), known=_known(ids)
+                )
             if group_id in used:
                 raise _bad(
                     ("alternatives", place),
                     group_id,
-                    "is in two alternatives",
-                    "Name each group in one alternative at most.",
+                    message("fault.in-two-alternatives"),
                 )
             used.add(group_id)
     if len(offer.rules) > MOST_RULES:
-        raise _bad("rules", len(offer.rules), f"are more than {MOST_RULES} rules", "Use fewer rules.")
+        raise _bad("rules", len(offer.rules), message("fault.too-many-rules", most=MOST_RULES))
     for place, rule in enumerate(offer.rules):
         where = ("rules", place)
         for group_id in (rule.group, rule.then_group):
             if group_id not in ids:
-                raise UnknownName(field=where, value=group_id, kind="group", known=_known(ids))
+                raise UnknownName(field=where, value=group_id, kind=message("kind.group"), known=_known(ids))
         if rule.item not in offer.group(rule.group).items:
             raise UnknownName(
                 field=where,
                 value=rule.item,
-                kind="item of " + rule.group,
+                kind=message("kind.item-of", group=rule.group),
                 known=_known(offer.group(rule.group).items),
             )
         if rule.group == rule.then_group or _together(offer, rule.group, rule.then_group):
             raise _bad(
                 where,
                 rule.then_group,
-                "is the group of the item itself, or stands in for it",
-                "Let the rule speak of another group.",
+                message("fault.rule-of-own-group"),
             )
         ways = ways_to_take(len(offer.group(rule.then_group).items), rule.take)
         if ways > MOST_OPTIONS:
             raise _bad(
                 (*where, "take"),
                 f"{ways} ways",
-                f"is more ways to take from one group than are laid out ({MOST_OPTIONS})",
-                "Take fewer from it, or split the group.",
+                message("fault.too-many-ways", most=MOST_OPTIONS),
             )
     laid_out = ways_laid_out(offer)
     if laid_out > MOST_LAID_OUT:
         raise _bad(
             "groups",
             f"{laid_out:,} ways to take from a group",
-            f"with all rules together, are more than are laid out ({MOST_LAID_OUT:,})",
-            "Use fewer rules, take fewer items, or split the groups.",
+            message("fault.too-many-ways-together", most=MOST_LAID_OUT),
         )
 
 
@@ -179,12 +196,12 @@ def _sets_of_rules(offer: Offer) -> Iterator[tuple[WithRule, ...]]:
         yield from combinations(rules, size)
 
 
-def _known(names: Sequence[str]) -> str:
-    return "It has: " + ", ".join(names) + "."
+def _known(names: Sequence[str]) -> Message:
+    return message("help.it-has", names=list(names))
 
 
-def _bad(field: str | Place, value: object, problem: str, remedy: str) -> BadInput:
-    return BadInput(field=field, value=value, problem=problem, remedy=remedy)
+def _bad(field: str | Place, value: object, problem: Message) -> BadInput:
+    return BadInput(field=field, value=value, problem=problem)
 
 
 def _together(offer: Offer, one: str, other: str) -> bool:
@@ -227,13 +244,17 @@ KnownLists = dict[SlotKey, tuple[Option, ...]]
 """Option lists laid out already, by all that they hang on."""
 
 
-def branches(offer: Offer, known: KnownLists | None = None) -> list[Branch]:
-    """The offer as branches that never overlap; one only where no rule stands between groups.
+def branches(offer: Offer, known: KnownLists | None = None, alike: Alike = NONE_ALIKE) -> list[Branch]:
+    """The offer as branches that never overlap; one only where no rule stands between groups, and they share no food.
 
     A combination calls up a set of rules by its items, and must take as many from each group as these
     rules say. So each set of rules gives a branch: the combinations that call up just this set.
 
+    A food that several groups have is credited once for all of them: so there is a branch for each way to take of it
+    from the groups before the last.
+
     ``known``: lists laid out before, which are used again and added to; for offers that differ in a group or two.
+    ``alike``: the foods that several groups have.
 
     Source: ours. The sizes of the branches add up to the number of lunches of the offer.
 
@@ -264,8 +285,69 @@ def branches(offer: Offer, known: KnownLists | None = None) -> list[Branch]:
             lists.append(options)
         # An empty list: no combination calls up just these rules.
         if all(lists):
-            found.append(Branch(tuple(lists)))
+            found += (Branch(some) for some in _credited_once(lists, alike, known))
     return found
+
+
+def parts_by_shared_foods(offer: Offer, alike: Alike) -> int:
+    """Into how many parts the foods that several groups have divide the offer, at the most."""
+    number = 1
+    for lists in [branch.lists for branch in branches(offer)] if alike else []:
+        foods = [_foods_in(options, alike) for options in lists]
+        ways = 1
+        for place, options in enumerate(lists):
+            later = frozenset[Hashable]().union(*foods[place + 1 :])
+            ways *= len({_remembered(option, alike, later) for option in options})
+        number = max(number, ways)
+    return number
+
+
+def _credited_once(
+    lists: Sequence[tuple[Option, ...]], alike: Alike, known: KnownLists, taken: tuple[Key, ...] = ()
+) -> Iterator[tuple[tuple[Option, ...], ...]]:
+    """Lists in parts: in each part every option knows what the lists before it take of its foods (``taken``)."""
+    if not alike or not lists:
+        yield tuple(lists)
+        return
+    options, *others = lists
+    foods = _foods_in(options, alike)
+    beside = tuple(key for key in taken if alike[key] in foods)
+    here = options
+    if beside:
+        here = _laid(
+            known, ("beside", id(options), beside), lambda: tuple(_beside(one, beside, alike) for one in options)
+        )
+    later = frozenset[Hashable]().union(*(_foods_in(other, alike) for other in others))
+    parts: dict[tuple[Key, ...], list[Option]] = {}
+    for option in here:
+        parts.setdefault(_remembered(option, alike, later), []).append(option)
+    for more, some in parts.items():
+        part = here
+        if len(parts) > 1:
+            part = _laid(known, ("part", id(here), more), partial(tuple, some))
+        for rest in _credited_once(others, alike, known, tuple(sorted((*taken, *more)))):
+            yield (part, *rest)
+
+
+def _laid(known: KnownLists, key: SlotKey, made: Callable[[], tuple[Option, ...]]) -> tuple[Option, ...]:
+    """A list of options, laid out once: offers that differ in a group or two share it."""
+    if key not in known:
+        known[key] = made()
+    return known[key]
+
+
+def _foods_in(options: Sequence[Option], alike: Alike) -> frozenset[Hashable]:
+    return frozenset(alike[key] for option in options for key in option.keyed() if key in alike)
+
+
+def _beside(option: Option, taken: Sequence[Key], alike: Alike) -> Option:
+    foods = _foods_in([option], alike)
+    return option._replace(beside=tuple(key for key in taken if alike[key] in foods))
+
+
+def _remembered(option: Option, alike: Alike, later: frozenset[Hashable]) -> tuple[Key, ...]:
+    """What an option takes of the foods that later lists have too."""
+    return tuple(key for key in option.keyed() if alike.get(key) in later)
 
 
 def _slot_options(

@@ -17,8 +17,8 @@ from service.domain.counting.spans import Mask, Whole
 from service.domain.counting.survey import right_with_each, survey
 from service.domain.lunch.standards import TargetTable
 from service.domain.offers.counts import OfferCounts
-from service.domain.offers.offer import Branch, KnownLists, Offer, Option, branches
-from service.domain.offers.rows import Key, OfferItems
+from service.domain.offers.offer import Branch, Key, KnownLists, Offer, Option, branches
+from service.domain.offers.rows import OfferItems
 
 Lists = tuple[tuple[Option, ...], ...]
 
@@ -77,12 +77,12 @@ class OneGroup:
         self._others: dict[tuple[int, ...], _Others] = {}
         self._drawn: dict[tuple[int, ...], _Drawn] = {}
         self._offers: list[list[_Part]] = []
-        self._now = branches(now, known)
+        self._now = branches(now, known, of.alike)
 
     def add(self, offer: Offer) -> int:
         """Note an offer; its place among those noted."""
         parts = []
-        for branch in branches(offer, self._known):
+        for branch in branches(offer, self._known, self._of.alike):
             key, others = self._beside(branch)
             options = self._others.setdefault(key, _Others(others, {})).options
             own = [options.setdefault(option, len(options)) for option in branch.lists[self._place]]

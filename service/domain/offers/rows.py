@@ -20,14 +20,12 @@ from service.domain.foods.food import Food
 from service.domain.lunch.findings import row_interval
 from service.domain.lunch.points_off import scored_vector, taken_by_products, taken_by_sweets
 from service.domain.lunch.special_rules import broken_rules, milk_findings, product_findings
-from service.domain.lunch.standards import ENERGY, Target, TargetTable
-from service.domain.measures import MEASURE_COUNT
-from service.domain.offers.offer import Branch, Option
+from service.domain.lunch.standards import Target, TargetTable
+from service.domain.measures import ENERGY, MEASURE_COUNT
+from service.domain.offers.offer import NONE_ALIKE, Alike, Branch, Key, Option
 from service.domain.offers.together import Together
 
 Whole = npt.NDArray[np.int64]
-Key = tuple[str, str]
-"""Group id and item key."""
 Terms = tuple[tuple[int, int], ...]
 SHARE = "share_of_energy"
 
@@ -80,6 +78,7 @@ class OfferItems:
         self.foods = foods
         self.handled = handled or {}
         self.together = together
+        self.alike: Alike = NONE_ALIKE if together is None else together.between_groups
         self._more: dict[ItemVector, int] = {}
         """What some options credit beyond their items, each with its column after those of the items."""
         self._has_intervals = any(one.interval_entries for one in vectors.values()) or any(
@@ -130,7 +129,7 @@ class OfferItems:
 
     def scored_together(self, option: Option) -> tuple[ItemVector, ...]:
         """The measures of all items of an option that the targets of a score are judged on."""
-        more = self.together and self.together.of(option.group, option.items)
+        more = self.together and self.together.of(option)
         return (*(self.scored((option.group, key)) for key in option.items), *([more] if more else []))
 
     def taken(self, table: TargetTable, option: Option) -> tuple[int, int]:
@@ -183,13 +182,13 @@ class OfferItems:
             flat: list[int] = []
             starts: list[int] = []
             columns = self._columns
-            for group, keys in options:
+            for option in options:
                 starts.append(len(flat))
-                if keys:
-                    flat += [columns[(group, key)] for key in keys]
+                if option.items:
+                    flat += [columns[key] for key in option.keyed()]
                 else:
                     flat.append(0)  # a place of nothing
-                more = self.together and self.together.of(group, keys)
+                more = self.together and self.together.of(option)
                 if more:
                     flat.append(self._more.setdefault(more, len(columns) + len(self._more) + 1))
             # The options are kept along, so that no others can take their id.
@@ -261,7 +260,7 @@ def _idle(vector: ItemVector) -> bool:
 def items_interval(terms: Terms, vector: ItemVector) -> tuple[int, int]:
     """Lowest and highest value of a row for one item; ``-NO_END`` and ``NO_END`` where there is no end.
 
-    ``terms``: (measure index, weight). Whole thousandths times weights.
+    ``terms``: (measure index, weight). Whole parts (``SCALE``) times weights.
     """
     if not vector.interval_entries:
         exact = sum(weight * vector.nominal[measure] for measure, weight in terms)

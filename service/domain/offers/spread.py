@@ -10,7 +10,7 @@ from service.domain.counting.days import week_chance
 from service.domain.counting.spread import merged, spread
 from service.domain.counting.survey import Values
 from service.domain.lunch.standards import TargetTable
-from service.domain.measures import SCALE
+from service.domain.measures import PARTS_IN_A_THOUSANDTH, SCALE
 from service.domain.offers.offer import Branch, Offer
 from service.domain.offers.rows import OfferItems, Whole, rows_of, split
 
@@ -76,11 +76,11 @@ def _spread_of(measure: int, figures: Sequence[tuple[Branch, Whole, Whole]]) -> 
             complete = [len(part) - int(np.count_nonzero(part)) for part in split(missing[measure], sizes)]
             incomplete += branch.size - prod(complete)
     over = merged(spreads)
-    bars = over.histogram(bins=BARS)
+    bars = over.histogram(bins=BARS, finest=PARTS_IN_A_THOUSANDTH)
     return MeasureSpread(
-        over.smallest / SCALE,
-        float(over.median) / SCALE,
-        over.largest / SCALE,
+        round(over.smallest / SCALE, 3),
+        round(float(over.median) / SCALE, 3),
+        round(over.largest / SCALE, 3),
         incomplete,
         [edge / SCALE for edge in bars.edges],
         list(bars.counts),

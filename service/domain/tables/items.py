@@ -1,6 +1,6 @@
 """Many foods in their amounts as arrays of measures: ``amounts.item_vector`` for a whole table at once.
 
-The same whole-number formulas on columns of int64: nutrients rounded to the nearest thousandth, ends of
+The same whole-number formulas on columns of int64: nutrients rounded to the nearest part (``SCALE``), ends of
 intervals rounded outwards, credits rounded down by the scheme, per item. A law in
 ``tests/domain/tables/test_items.py`` holds every entry against ``item_vector``. numpy is imported with the
 first call, since one lunch by itself does not need it.
@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import lru_cache
 from math import lcm
 from typing import NamedTuple
@@ -21,7 +22,7 @@ from service.domain.errors import ReferenceFault
 from service.domain.foods.amounts import HEAVIEST_ITEM_MG, LIMITED_CREDITS, figure_of
 from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import CreditOption, Food
-from service.domain.measures import MEASURE_COUNT, NUTRIENT_COUNT, SCALE
+from service.domain.measures import MEASURE_COUNT, NUTRIENT_COUNT, PARTS_IN_A_THOUSANDTH, SCALE, THOUSANDTHS
 
 Whole = npt.NDArray[np.int64]
 Bits = npt.NDArray[np.uint64]
@@ -35,7 +36,7 @@ LARGEST = 2**62
 class FoodArrays:
     """Foods side by side, ``F`` of them.
 
-    ``basis``: (F,) milligrams. ``values``: (F, nutrients) thousandths for the basis, unknown as 0.
+    ``basis``: (F,). ``values``: (F, nutrients); times milligrams, divided by the basis, these are parts (``SCALE``); unknown as 0.
     ``intervals``, ``unbounded``: (F,) one bit a measure that is an interval, and one without an upper end.
     ``spread``: (F, nutrients) whether the measure is an interval with an end of its own, ``low`` and ``high`` its ends.
     """
@@ -59,9 +60,11 @@ def food_arrays(foods: tuple[Food, ...]) -> FoodArrays:
     basis = np.zeros(len(foods), np.int64)
     for place, food in enumerate(foods):
         figures = [figure_of(food, measure) for measure in range(NUTRIENT_COUNT)]
-        # A dish holds fractions: as many yields of it as make every one a whole number.
-        times = lcm(*(end.denominator for figure in figures for end in figure if end is not None))
-        ends = [[None if end is None else int(end * times) for end in figure] for figure in figures]
+        each = Fraction(PARTS_IN_A_THOUSANDTH, food.basis_mg)
+        exact = [[None if end is None else end * each for end in figure] for figure in figures]
+        # A milligram may hold a fraction of a part: as many milligrams as make every figure a whole number.
+        times = lcm(*(end.denominator for figure in exact for end in figure if end is not None))
+        ends = [[None if end is None else int(end * times) for end in figure] for figure in exact]
         largest = max(end or 0 for figure in ends for end in figure)
         if 2 * largest * HEAVIEST_ITEM_MG >= LARGEST:
             raise ReferenceFault(
@@ -70,7 +73,7 @@ def food_arrays(foods: tuple[Food, ...]) -> FoodArrays:
                 problem="is too large to be a figure of a food",
                 remedy="Correct the food's row.",
             )
-        basis[place] = food.basis_mg * times
+        basis[place] = times
         for measure, (known, least, most) in enumerate(ends):
             assert known is not None and least is not None  # noqa: S101, PT018 - only the upper end may be missing
             values[place, measure] = known
@@ -91,7 +94,7 @@ def food_arrays(foods: tuple[Food, ...]) -> FoodArrays:
 class CreditArrays(NamedTuple):
     """Ways of crediting side by side, ``C`` of them with up to ``K`` credits each.
 
-    For credit k of way c: ``steps = numerator * amount_mg // denominator``, worth ``step`` thousandths each
+    For credit k of way c: ``steps = numerator * amount_mg // denominator``, worth ``step`` parts each
     from ``minimum`` on, of ``measure``. A numerator of 0 is not a credit. ``open_ended``: (C,) the bits of the
     credits of which what is known is only the least.
     """
@@ -131,8 +134,8 @@ def _credit_row(
         rounding = scheme.rounding.get(credit.measure)
         if rounding is None:
             continue
-        numerator = credit.per_basis.numerator * SCALE
-        denominator = credit.per_basis.denominator * food.basis_mg * rounding.step
+        steps = credit.per_basis * Fraction(SCALE, food.basis_mg * rounding.step)
+        numerator, denominator = steps.numerator, steps.denominator
         if numerator * HEAVIEST_ITEM_MG >= LARGEST or denominator >= LARGEST:
             raise ReferenceFault(
                 pointer=food.id,
@@ -191,12 +194,12 @@ def item_arrays(
 
 
 def _worth(credits: CreditArrays, way: Place, k: int, amount_mg: Whole) -> Whole:
-    """What the k-th credit of each way is worth, in thousandths; 0 below its minimum."""
+    """What the k-th credit of each way is worth, in parts; 0 below its minimum."""
     worth = credits.numerator[way, k] * amount_mg // credits.denominator[way, k] * credits.step[way, k]
     return np.where(worth >= credits.minimum[way, k], worth, 0)
 
 
 def weights_mg(per_unit_mg: Whole, quantity_thousandths: Whole) -> Whole:
     """Milligrams of so many units: the rounding of ``amounts.amount_mg_of``."""
-    product: Whole = (2 * quantity_thousandths * per_unit_mg + SCALE) // (2 * SCALE)
+    product: Whole = (2 * quantity_thousandths * per_unit_mg + THOUSANDTHS) // (2 * THOUSANDTHS)
     return product

@@ -6,7 +6,6 @@ import os
 from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -19,13 +18,11 @@ BLOCK = 4096
 MANY_ROWS = 1 << 17
 """From so many rows on, blocks are summed in several threads, each its own: the sums are the same."""
 THREADS = min(4, os.cpu_count() or 1)
-NARROW = 2**31
-"""Sums below it fit in half the width, which is read, added and kept in half the time."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ManyTotals:
-    """Totals of ``n`` lunches, whole thousandths.
+    """Totals of ``n`` lunches, in whole parts (``SCALE``).
 
     ``nominal``: by measure, (n,). ``intervals``, ``unbounded``: (n,) bits of the measures that are an interval, and of
     those without an upper end. ``ends``: by measure, how far the lower and the upper end of each interval lie from
@@ -82,19 +79,19 @@ class ManyTotals:
 
 
 class Sums:
-    """Totals by measure: ``sums[measure]`` gives (n,) of them as int64, whatever width they are kept in."""
+    """Totals by measure: ``sums[measure]`` gives (n,) of them."""
 
-    def __init__(self, kept: npt.NDArray[Any], chosen: Place | None = None) -> None:
+    def __init__(self, kept: Whole, chosen: Place | None = None) -> None:
         self._kept = kept
         self._chosen = chosen
         self._taken: dict[int, Whole] = {}
 
     def __getitem__(self, measure: int) -> Whole:
         if self._chosen is None:
-            whole: Whole = self._kept[measure].astype(np.int64, copy=False)
+            whole: Whole = self._kept[measure]
             return whole
         if measure not in self._taken:
-            self._taken[measure] = self._kept[measure][self._chosen].astype(np.int64, copy=False)
+            self._taken[measure] = self._kept[measure][self._chosen]
         return self._taken[measure]
 
     def subset(self, chosen: Place) -> Sums:
@@ -115,15 +112,12 @@ def add_up_many(items: ItemArrays, item: Place, starts: Place) -> ManyTotals:
         bits = np.zeros(0, np.uint64)
         return ManyTotals(Sums(np.zeros((MEASURE_COUNT, 0), np.int64)), bits, bits, np.zeros(0, np.intp), {})
     counts = np.diff(starts, append=rows)
-    nominal: npt.NDArray[Any] = items.nominal
-    if int(nominal.max(initial=0)) * int(counts.max()) < NARROW:
-        nominal = nominal.astype(np.int32)
-    sums = np.empty((MEASURE_COUNT, len(starts)), nominal.dtype)
+    sums = np.empty((MEASURE_COUNT, len(starts)), np.int64)
     intervals, unbounded = np.zeros((2, len(starts)), np.uint64)
 
     def add_up_block(first: int) -> None:
         block = slice(first, first + BLOCK)
-        sums[:, block] = _sum_block(nominal, item, starts[block], counts[block]).T
+        sums[:, block] = _sum_block(items.nominal, item, starts[block], counts[block]).T
         begin = int(starts[first])
         held, own = item[begin : begin + int(counts[block].sum())], starts[block] - begin
         np.bitwise_or.reduceat(items.intervals[held], own, out=intervals[block])
@@ -136,7 +130,7 @@ def add_up_many(items: ItemArrays, item: Place, starts: Place) -> ManyTotals:
     return ManyTotals(Sums(sums), intervals, unbounded, place, ends)
 
 
-def _sum_block(nominal: npt.NDArray[Any], item: Place, starts: Place, counts: Whole) -> npt.NDArray[Any]:
+def _sum_block(nominal: Whole, item: Place, starts: Place, counts: Whole) -> Whole:
     """Sum the first items of all lunches of a block, then the second ones, and so on: those with most items first."""
     order = np.argsort(-counts, kind="stable")
     begin, rising = starts[order], counts[order][::-1]

@@ -25,6 +25,9 @@ from service.domain.weeks.week import (
 LOOKED_AT_BESIDE = 3
 """How many more than asked for are judged in full, so that not all of them fix the same."""
 
+POINTS_OF_A_TARGET = 15
+"""So many points of the score by which a change is ahead of others count as one more target fixed (our choice)."""
+
 JudgedWeek = Judged[Moves, int]
 """A change to a week; after it, a rule of each day is newly kept on so many days."""
 
@@ -37,7 +40,7 @@ def rank_week_changes(
     changes: Sequence[LunchChange],
     limit: int,
 ) -> list[JudgedWeek]:
-    """The ``limit`` best single changes: most findings fixed, most days fixed, then the smallest.
+    """The ``limit`` best single changes: most findings fixed (with what it is ahead of others), most days fixed, then the smallest.
 
     Every day must know its parts. Each change is judged again in full before it is taken.
 
@@ -58,7 +61,7 @@ def after(days: Sequence[CountedDay], change: LunchChange) -> list[CountedDay]:
     """The days as they would be, summed anew from their items."""
     changed = list(days)
     for move in change.where:
-        on, _vector, parts = changed[move.day]
+        on, _vector, parts, _core = changed[move.day]
         kept = list(parts)
         if move.out is not None:
             kept.remove(move.out)
@@ -91,7 +94,12 @@ def _in_full(
             fixes.append(new.judgement.target.id)
     if not fixes and not days_fixed:
         return None
-    return Judged((change,), (len(fixes), days_fixed), tuple(fixes), days_fixed)
+    return Judged((change,), worth(change, len(fixes), days_fixed), tuple(fixes), days_fixed)
+
+
+def worth(change: LunchChange, fixed: int, days_fixed: int) -> tuple[float, float]:
+    """What a change to a week is worth: the targets or rules fixed, with what it is ahead, then the days fixed."""
+    return fixed + change.ahead / POINTS_OF_A_TARGET, days_fixed
 
 
 def _judged_at_once(
@@ -134,7 +142,8 @@ def _judged_at_once(
     days_fixed = newly.sum(axis=1)
     for place, change in enumerate(changes):
         if not broken[place] and (fixed[place] or days_fixed[place]):
-            yield Judged((change,), (int(fixed[place]), int(days_fixed[place])), (), int(days_fixed[place]))
+            number, on_days = int(fixed[place]), int(days_fixed[place])
+            yield Judged((change,), worth(change, number, on_days), (), on_days)
 
 
 def _compared(targets: Sequence[Target], changed: Bounds, before: Sequence[Judgement]) -> tuple[Any, Any]:

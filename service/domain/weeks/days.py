@@ -14,7 +14,7 @@ from service.domain.weeks.week import CountedDay
 @dataclass(frozen=True, slots=True, eq=False)
 class WeekDay:
     """One day. ``eaten``: the measures of what was eaten, item by item (a menu's come last); ``vector``: their sum,
-    None where there are no figures. ``counted``: what each item counts as, None where nobody said what was eaten.
+    None where there are no figures. ``core``: their sum without sweets and snacks, None where there are none of these. ``counted``: what each item counts as, None where nobody said what was eaten.
     ``packed``: the items as packed, eaten or not, for their price.
     """
 
@@ -22,6 +22,7 @@ class WeekDay:
     kind: str
     eaten: tuple[ItemVector, ...]
     vector: ItemVector | None
+    core: ItemVector | None
     counted: tuple[CountedItem, ...] | None
     packed: tuple[PricedItem, ...]
 
@@ -40,7 +41,7 @@ class WeekOfDays(Generic[Day_co]):
 
     def counted(self) -> list[CountedDay]:
         """The school days with figures."""
-        return [CountedDay(day.on, day.vector, day.eaten) for day in self.days if day.vector is not None]
+        return [CountedDay(day.on, day.vector, day.eaten, day.core) for day in self.days if day.vector is not None]
 
     def absent(self) -> list[date]:
         """The school days without figures: not logged, or bought without a menu."""

@@ -10,7 +10,7 @@ from datetime import date, timedelta
 from typing import Literal, NamedTuple
 
 from service.domain.lunch.findings import Status
-from service.domain.measures import SCALE
+from service.domain.measures import THOUSANDTHS
 from service.domain.messages import Message, message
 from service.domain.weeks.words import count_message, with_notes
 
@@ -163,7 +163,7 @@ def _count(row: FrequencyRow, days: Sequence[FrequencyDay]) -> tuple[float, floa
     elif row.unit == "items":
         least = float(len(items))
     else:
-        least = sum(item.portions[row.counts] for item in items) / SCALE
+        least = sum(item.portions[row.counts] for item in items) / THOUSANDTHS
     return least, None if unsure else least
 
 
@@ -221,7 +221,7 @@ def _one_day(row: FrequencyRow, day: FrequencyDay) -> tuple[Status, float | None
         return ("met" if accompanied_by else "unknown" if unsure else "short"), None
     if row.unit in ("grams_each", "ml_each"):
         sizes = [
-            (item.amount_ul if row.unit == "ml_each" else item.amount_mg) / SCALE
+            (item.amount_ul if row.unit == "ml_each" else item.amount_mg) / THOUSANDTHS
             for item in items
             if item.served and _counts(row, item)
         ]

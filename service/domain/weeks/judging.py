@@ -13,8 +13,24 @@ from service.domain.measures import MEASURE_INDEX, NUTRIENT_COUNT, SCALE
 from service.domain.weeks.cost import KindCost, PriceBook, WeekCost, week_cost
 from service.domain.weeks.days import WeekDay, WeekOfDays, days_before, school_days_of
 from service.domain.weeks.frequency import FrequencyFinding, FrequencyRow, frequency_findings
+from service.domain.weeks.packed_days import (
+    HandledOnDays,
+    PackedWeek,
+    RuleOnDays,
+    ScreenedOnDays,
+    handling,
+    product_rules,
+    screened_foods,
+)
 from service.domain.weeks.variety import Variety, variety_of
-from service.domain.weeks.week import ABSENT, WeekFinding, WeekLengths, scaled_to_days, week_findings
+from service.domain.weeks.week import (
+    ABSENT,
+    WeekFinding,
+    WeekLengths,
+    energy_without_sweets,
+    scaled_to_days,
+    week_findings,
+)
 
 TREND_MEASURES = (
     "energy_kcal",
@@ -70,6 +86,7 @@ class JudgedWeek(NamedTuple):
     """What a week came to. ``findings`` for a standard of targets, ``frequencies`` for one of frequencies.
 
     ``totals``: over the days with figures; None where there is no such day. ``references``: in the order given.
+    ``screened``, ``products``, ``handling``: of single foods and lunches, each once with its days.
     """
 
     findings: list[WeekFinding]
@@ -79,6 +96,9 @@ class JudgedWeek(NamedTuple):
     variety: Variety
     cost: WeekCost | None
     trend: list[TrendWeek]
+    screened: list[ScreenedOnDays]
+    products: list[RuleOnDays]
+    handling: list[HandledOnDays]
 
     def is_open(self) -> bool:
         """Whether a rule over the week is broken or cannot be decided, so that a change is worth looking for."""
@@ -92,11 +112,12 @@ def judge_week(
     references: Sequence[Target],
     prices: PriceBook | None,
     with_credits: bool,
+    packed: PackedWeek,
 ) -> JudgedWeek:
     """Judge the last of some weeks; the others serve rules over three weeks, new foods and the trend.
 
     ``rules``: those in force in each week, None where there are none; the last week has some. ``with_credits``:
-    whether food groups are credited, so that their means say something.
+    whether food groups are credited, so that their means say something. ``packed``: the foods of the last week.
 
     ``weeks``: oldest first, one at least, as many as ``rules``. Source: ours; rules carry theirs.
     """
@@ -112,6 +133,7 @@ def judge_week(
         if isinstance(own, TargetRules):
             findings = week_findings(own.table, one.counted(), len(one.school_days), own.lengths)
             statuses = tuple(found.status for found in findings)
+            findings += energy_without_sweets(own.table, one.counted())
         elif own is not None:
             earlier = days_before(weeks, one.monday)
             frequencies = frequency_findings(own.rows, school_days_of(one), earlier, one.monday, own.vegetarian)
@@ -128,6 +150,9 @@ def judge_week(
         ),
         None if prices is None else week_cost(week.to_price(), prices),
         trend,
+        screened_foods(packed),
+        product_rules(packed),
+        handling(packed),
     )
 
 

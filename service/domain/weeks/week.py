@@ -76,11 +76,15 @@ class WeekFinding(NamedTuple):
 
 
 class CountedDay(NamedTuple):
-    """A school day with figures; ``parts``: the items that its sum is made of, where they are known one by one."""
+    """A school day with figures; ``parts``: the items that its sum is made of, where they are known one by one.
+
+    ``core``: its sum without sweets and snacks; None: it has none.
+    """
 
     on: date
     vector: ItemVector
     parts: tuple[ItemVector, ...] = ()
+    core: ItemVector | None = None
 
 
 @lru_cache(maxsize=2048)
@@ -96,7 +100,7 @@ def scaled_to_days(target: Target, days: int) -> Target:
     >>> table = compile_targets(school, school.group("grades-k-5"), day(2025, 9, 1))
     >>> energy = next(one for one in table.targets if one.id == "energy")
     >>> (energy.low, energy.high), (scaled_to_days(energy, 5).low, scaled_to_days(energy, 5).high)
-    ((550000, 650000), (2750000, 3250000))
+    ((55000000000, 65000000000), (275000000000, 325000000000))
     """
     # The bounds times the days, not the sum divided by them: whole numbers stay whole.
     shown = target.shown_terms
@@ -181,7 +185,7 @@ def week_findings(
     ``school_days``: how many there are, those without figures among them. A mean or a share is judged on the days
     that count; an amount in the week with every other school day as an unknown.
 
-    ``days``: those with figures, as sums of whole thousandths. Source: ours; bounds carry theirs.
+    ``days``: those with figures, as sums of whole parts (``SCALE``). Source: ours; bounds carry theirs.
     """
     counted = len(days)
     known = add_up([day.vector for day in days] or [ABSENT])
@@ -198,6 +202,29 @@ def week_findings(
         if target.firm:
             each = tuple((day.on, judge(target, total)) for day, total in zip(days, totals, strict=True))
             found.append(_over_days(target, each))
+    return found
+
+
+def energy_without_sweets(table: TargetTable, days: Sequence[CountedDay]) -> list[WeekFinding]:
+    """The means of energy that a week keeps only with its sweets and snacks: each judged without them.
+
+    ``days``: those with figures. Source: ours, status proposed; the standard's own finding stays as it is.
+    """
+    rule = table.standard.points_off.energy_rule
+    if rule is None or all(day.core is None for day in days):
+        return []
+    whole = add_up([day.vector for day in days])
+    core = add_up([day.vector if day.core is None else day.core for day in days])
+    found = []
+    for target in mean_targets(table, len(days)):
+        if not target.is_energy_minimum or judge(target, whole).status == "short":
+            continue
+        minimum = replace(
+            target, id=rule.id, label=rule.label, at_most=None, source=rule.source, status=rule.status, note=""
+        )
+        judged = judge(_with_bounds(minimum, target.low, None), core)
+        if judged.status == "short":
+            found.append(WeekFinding(judged, len(days)))
     return found
 
 

@@ -5,6 +5,7 @@ from typing import Any
 
 from service.domain.allergens.vocabulary import jurisdiction_code, legal_list
 from service.domain.errors import BadInput
+from service.domain.messages import message
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.lunch.handling import handling_rules
 
@@ -21,8 +22,7 @@ def list_allergens(jurisdiction: str | None, on: date | None) -> dict[str, Any]:
             raise BadInput(
                 pointer="/on",
                 value="nothing",
-                problem="is missing next to jurisdiction",
-                remedy="Give the day as on=YYYY-MM-DD: lists change.",
+                problem=message("fault.day-missing"),
             )
         listed = {entry.allergen: entry for entry in legal_list(words, jurisdiction, on)}
     items = []

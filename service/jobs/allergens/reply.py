@@ -1,13 +1,12 @@
 """One food against one avoided allergen as a plain dictionary (published shape: service/api/replies.py)."""
 
 from collections.abc import Iterable
-from functools import lru_cache
 from typing import Any
 
 from service.domain.allergens.screening import Screened
 from service.domain.foods.food import Food
 from service.domain.messages import Message, message
-from service.reference.messages import worded_as
+from service.reference.messages import kept_by_language, worded_as
 
 
 def screened_row(food: Food, one: Screened) -> dict[str, Any]:
@@ -31,7 +30,7 @@ def _screened_row(food: Food, one: Screened) -> dict[str, Any]:
     }
 
 
-_remembered_row = lru_cache(maxsize=8192)(_screened_row)
+_remembered_row = kept_by_language(8192)(_screened_row)
 
 
 def not_read_cautions(foods: Iterable[Food]) -> list[Message]:
@@ -39,7 +38,12 @@ def not_read_cautions(foods: Iterable[Food]) -> list[Message]:
     said: list[Message] = []
     for food in foods:
         for seen in food.allergens.statements_not_read():
-            one = message("caution.not-read", item=food.name, seen=seen)
+            one = not_read_caution(food.name, seen)
             if one not in said:
                 said.append(one)
     return said
+
+
+def not_read_caution(name: str, seen: Message) -> Message:
+    """That what was given of a label or packet settles nothing. ``name``: of the food; ``seen``: why, and what to do."""
+    return message("caution.not-read", item=name, seen=seen)

@@ -65,8 +65,7 @@ def _resolved(asked: ScreeningRequest) -> tuple[list[ScreenedThing], list[list[A
                 BadInput(
                     field=("children", place, "nickname"),
                     value="(a nickname)",
-                    problem="appears twice",
-                    remedy="Give each child a different nickname.",
+                    problem=message("fault.nickname-twice"),
                 )
             )
         seen.add(child.nickname)
@@ -79,8 +78,7 @@ def _resolved(asked: ScreeningRequest) -> tuple[list[ScreenedThing], list[list[A
             BadInput(
                 field="items",
                 value=f"{cells} cells",
-                problem=f"is more than one call answers ({MOST_CELLS})",
-                remedy="Send fewer children or items a call.",
+                problem=message("fault.too-many-cells", most=MOST_CELLS),
             )
         )
     faults.raise_all()

@@ -2,6 +2,7 @@
 
 from service.domain.errors import UnknownName
 from service.domain.foods.food import Food
+from service.domain.messages import message
 from service.reference.foods.catalogue import find_food, in_salted_water, near_food_ids
 
 
@@ -11,8 +12,8 @@ def food_by_id(food_id: str, salted_water: bool = False) -> Food:
     if food is None:
         raise UnknownName(
             value=food_id,
-            kind="food",
+            kind=message("kind.food"),
             near=near_food_ids(food_id),
-            known="Search with GET /v1/foods?q=, or send the food from its label.",
+            known=message("help.search-or-label"),
         )
     return food

@@ -2,6 +2,7 @@
 
 from service.domain.errors import UnknownName
 from service.domain.foods.amounts import near_names
+from service.domain.messages import message
 from service.reference.lunch.handling import handling_rules
 
 NO_RULE = "none"
@@ -14,7 +15,7 @@ def check_choking_rule(rule_id: str) -> None:
     if rule_id and rule_id != NO_RULE and rule_id not in known:
         raise UnknownName(
             value=rule_id,
-            kind="choking rule",
+            kind=message("kind.choking-rule"),
             near=near_names(rule_id, known),
-            known=f"Known: {', '.join(known)}; {NO_RULE} where no rule speaks of it.",
+            known=message("help.choking-rules", names=list(known), none=NO_RULE),
         )

@@ -4,6 +4,7 @@ from service.domain.errors import UnknownName
 from service.domain.foods.amounts import near_names
 from service.domain.foods.crediting import credits_from_grams_per_unit
 from service.domain.foods.food import Credit, CreditOption
+from service.domain.messages import message
 from service.reference.foods.components import components
 from service.reference.foods.generic_credits import generic_credit_rules, grams_per_unit_mg
 from service.reference.foods.lunch_foods import lunch_foods
@@ -39,9 +40,9 @@ def credits_as(like: str, basis_mg: int) -> tuple[CreditOption, ...]:
     kinds = [rule.id for rule in generic_credit_rules().values() if rule.component]
     raise UnknownName(
         value=like,
-        kind="lunch food or kind to count as",
+        kind=message("kind.counts-as"),
         near=near_names(like, [*kinds, *lunch_foods().rows()]),
-        known=f"Give the id of a lunch food, {NOTHING}, or a kind: {', '.join(kinds)}.",
+        known=message("help.counts-as", nothing=NOTHING, kinds=kinds),
     )
 
 

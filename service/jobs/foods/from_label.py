@@ -16,10 +16,12 @@ from service.domain.foods.food import (
     Containment,
     Credit,
     CreditOption,
+    Figure,
     Food,
     Handling,
     HouseholdUnit,
     Level,
+    whole_if_so,
     worse,
 )
 from service.domain.foods.label_figures import stands_for
@@ -27,7 +29,7 @@ from service.domain.labels.evidence import LabelReading
 from service.domain.labels.exempt import without_exempt
 from service.domain.labels.reader import read_label
 from service.domain.lunch.special_rules import MILK_KINDS
-from service.domain.measures import MEASURES, MILK_SATURATED, NUTRIENT_COUNT, SATURATED, SCALE
+from service.domain.measures import MEASURES, MILK_SATURATED, NUTRIENT_COUNT, SATURATED, THOUSANDTHS
 from service.domain.messages import Message, message
 from service.jobs.foods.choking_rules import NO_RULE, check_choking_rule
 from service.jobs.foods.counts_as import counts_as_discretionary, credits_as
@@ -74,8 +76,7 @@ def food_of_label(label: LabelFood) -> Food:
             BadInput(
                 field="serving",
                 value=label.serving.grams or label.serving.ml,
-                problem="is less than a milligram",
-                remedy="Give the serving's weight in grams as printed.",
+                problem=message("fault.serving-too-light"),
             )
         )
     basis_mg = serving_mg if label.facts_per == "serving" else GRAMS_100_MG
@@ -103,9 +104,9 @@ def food_of_label(label: LabelFood) -> Food:
             UnknownName(
                 field="product_kind",
                 value=label.product_kind,
-                kind="kind of product",
+                kind=message("kind.product"),
                 near=near_names(label.product_kind, product_kinds()),
-                known="Known: " + ", ".join(sorted(product_kinds())) + ".",
+                known=message("help.known", names=sorted(product_kinds())),
             )
         )
     with faults.at("choking_rule"):
@@ -140,9 +141,9 @@ def food_of_label(label: LabelFood) -> Food:
     )
 
 
-def figures_of(facts: NutritionFacts, rounded: bool) -> tuple[list[int | None], dict[int, tuple[int, int]]]:
+def figures_of(facts: NutritionFacts, rounded: bool) -> tuple[list[Figure | None], dict[int, tuple[int, int]]]:
     """The figures of a label, and the interval that each rounded one stands for, in thousandths of what they hold for."""
-    nutrients: list[int | None] = []
+    nutrients: list[Figure | None] = []
     ranges: dict[int, tuple[int, int]] = {}
     rules = rounding_rules() if rounded else {}
     for index, (measure, *_) in enumerate(MEASURES[:NUTRIENT_COUNT]):
@@ -151,7 +152,7 @@ def figures_of(facts: NutritionFacts, rounded: bool) -> tuple[list[int | None], 
             nutrients.append(None)
             continue
         exact = Decimal(str(figure))
-        nutrients.append(int((exact * SCALE).to_integral_value()))
+        nutrients.append(whole_if_so(Fraction(exact) * THOUSANDTHS))
         if measure in rules:
             ranges[index] = stands_for(rules[measure], exact)
     return nutrients, ranges
@@ -169,13 +170,12 @@ def _label_credits(label: LabelFood, basis_mg: int, serving_mg: int, faults: Fau
         elif asked.grain_group is not None:
             grams = scheme.grain_group_grams_mg.get(asked.grain_group)
             if grams is None:
-                known = ", ".join(sorted(scheme.grain_group_grams_mg))
                 faults.add(
                     UnknownName(
                         field=("credits", place, "grain_group"),
                         value=asked.grain_group,
-                        kind="grain group",
-                        known=f"Known: {known}.",
+                        kind=message("kind.grain-group"),
+                        known=message("help.known", names=sorted(scheme.grain_group_grams_mg)),
                     )
                 )
                 continue

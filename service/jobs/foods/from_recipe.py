@@ -8,6 +8,7 @@ from service.domain.errors import BadInput, Faults, at
 from service.domain.foods.amounts import credit_option
 from service.domain.foods.food import Food, Handling, HouseholdUnit
 from service.domain.foods.recipes import Ingredient, compose
+from service.domain.messages import message
 from service.jobs.foods.choking_rules import NO_RULE, check_choking_rule
 from service.jobs.requests.foods import LabelFood, Recipe
 from service.reference.foods.discretionary import share_that_makes_a_dish_one
@@ -40,8 +41,7 @@ def food_of_recipe(recipe: Recipe, ingredient_food: FindFood) -> Food:
                 raise BadInput(
                     field="grams",
                     value=asked.grams,
-                    problem="cannot be weighed here (a label by volume, or less than a milligram)",
-                    remedy="Give the serving in grams on the label food, and at least 0.001 g.",
+                    problem=message("fault.not-weighed"),
                 )
             ingredients.append(Ingredient(food, amount, credit_option(food, asked.credit_as), asked.form))
     with faults.at("choking_rule"):

@@ -23,7 +23,7 @@ from service.domain.foods.packets import (
     profile_read,
     with_figures,
 )
-from service.domain.messages import message
+from service.domain.messages import Message, message
 from service.jobs.foods.by_id import food_by_id
 from service.jobs.requests import foods as requests
 from service.jobs.requests.fields import is_kept_id
@@ -81,8 +81,7 @@ def _all_resolved(asked: Sequence[_AsAsked]) -> list[Packet]:
                 raise BadInput(
                     field="read_on",
                     value=one.read_on.isoformat(),
-                    problem="is the day of another packet of the same food",
-                    remedy="Give one packet a day of each food.",
+                    problem=message("fault.packet-twice"),
                 )
             seen.add((one.food, one.read_on))
             found.append(_resolved(one))
@@ -211,6 +210,18 @@ def _read(packet: Packet) -> ReadPacket:
     return ReadPacket(packet.read_on, named, dict(packet.ticks), complete, packet.may_contain is not None, not_read)
 
 
+def statement_not_read(asked: requests.Packet) -> Message | None:
+    """That a text of a packet could not be read, and what to do; None where each could, or none was given."""
+    texts = Packet(
+        asked.food,
+        asked.read_on,
+        ingredients=asked.ingredients,
+        contains=asked.contains,
+        may_contain=asked.may_contain,
+    )
+    return _read(texts).not_read
+
+
 LEVEL_OF_TICK: dict[str, Level] = {"contains": "contains", "may_contain": "may_contain", "not_named": "free"}
 WORST_FIRST: tuple[Level, ...] = ("contains", "may_contain", "free")
 
@@ -233,17 +244,11 @@ def _parts_of(food_id: str) -> tuple[tuple[str, int], ...]:
     return recipe_parts().get(food_id, ())
 
 
-def foods_with_packets(
-    asked: str | requests.LabelFood | requests.Recipe,
-) -> Iterator[str | requests.LabelFood | requests.Recipe]:
-    """The foods whose packets settle a food: of a dish its ingredients, otherwise the food itself."""
-    if isinstance(asked, requests.Recipe):
-        for one in asked.ingredients:
-            yield from foods_with_packets(one.food)
-    elif isinstance(asked, str) and _parts_of(asked):
-        yield from (part for part, _mg in _parts_of(asked))
-    else:
-        yield asked
+def packet_id(food: Food) -> str | None:
+    """The id under which a packet of a food is stored; None for a food that was only sent along, and for an own dish."""
+    if food.kind == "label" and (food.made_of or not is_kept_id(food.id)):
+        return None
+    return food.id
 
 
 def food_ids(asked: str | requests.LabelFood | requests.Recipe) -> Iterator[str]:

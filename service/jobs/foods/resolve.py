@@ -8,7 +8,7 @@ from service.domain.errors import at
 from service.domain.foods.amounts import amount_mg_of
 from service.domain.foods.food import Food
 from service.domain.foods.packets import NO_PACKETS, Packet, Packets
-from service.domain.measures import SCALE
+from service.domain.measures import THOUSANDTHS
 from service.jobs.foods.by_id import food_by_id
 from service.jobs.foods.packets import of_food, table_food, with_packet
 from service.jobs.requests.foods import LabelFood, Recipe
@@ -56,4 +56,4 @@ def amount_of(food: Food, quantity: float, unit: str | None) -> tuple[int, str]:
     (91000, 'apple')
     """
     used = unit or food.units[0].name
-    return amount_mg_of(food, round(quantity * SCALE), used), used
+    return amount_mg_of(food, round(quantity * THOUSANDTHS), used), used

@@ -7,7 +7,8 @@ from typing import Any
 
 from service.domain.errors import UnknownName
 from service.domain.foods.food import Containment, Food, HouseholdUnit
-from service.domain.measures import MEASURE_INDEX, MEASURES, NUTRIENT_IDS, SCALE
+from service.domain.measures import MEASURE_INDEX, MEASURES, NUTRIENT_IDS, THOUSANDTHS
+from service.domain.messages import message
 from service.jobs.cursors import bad_cursor, cursor_of, place_of
 from service.reference.foods.catalogue import find_food, near_food_ids
 from service.reference.foods.generic_foods import generic_foods
@@ -16,7 +17,7 @@ from service.reference.foods.search import food_index
 
 MOST_PER_PAGE = 200
 PLACE = re.compile(r"([0-9]{1,9}):([0-9a-f]{8})")
-OF_A_SEARCH = ("search", ", with the same q;")
+NOT_OF_THE_SEARCH = message("fault.cursor-of-search")
 
 
 def search_foods(query: str, limit: int, cursor: str | None, own: Sequence[dict[str, Any]] = ()) -> dict[str, Any]:
@@ -80,9 +81,9 @@ def _cursor(start: int, query: str) -> str:
 
 
 def _start(cursor: str, query: str) -> int:
-    found = PLACE.fullmatch(place_of(cursor, *OF_A_SEARCH))
+    found = PLACE.fullmatch(place_of(cursor, NOT_OF_THE_SEARCH))
     if found is None or found[2] != _mark(query):
-        raise bad_cursor(cursor, *OF_A_SEARCH)
+        raise bad_cursor(cursor, NOT_OF_THE_SEARCH)
     return int(found[1])
 
 
@@ -93,9 +94,9 @@ def show_food(food_id: str) -> dict[str, Any]:
         raise UnknownName(
             pointer="/food",
             value=food_id,
-            kind="food",
+            kind=message("kind.food"),
             near=near_food_ids(food_id),
-            known="Search with GET /v1/foods?q=.",
+            known=message("help.search-foods"),
         )
     return food_reply(food)
 
@@ -108,7 +109,7 @@ def food_reply(food: Food) -> dict[str, Any]:
     per_100g = {}
     for index, measure in enumerate(NUTRIENT_IDS):
         value = food.nutrients[index]
-        amount = None if value is None else round(float(value * 100_000 / food.basis_mg / SCALE), 3)
+        amount = None if value is None else round(float(value * 100_000 / food.basis_mg / THOUSANDTHS), 3)
         per_100g[measure] = {
             "amount": amount,
             "unit": MEASURES[MEASURE_INDEX[measure]].unit,

@@ -7,6 +7,7 @@ from typing import Any
 from uuid import UUID
 
 from service.domain.errors import BadInput
+from service.domain.messages import message
 from service.domain.weeks.cost import WeekCost, rounded, week_cost
 from service.domain.weeks.words import household_cost_message
 from service.jobs.foods.resolve import food_of
@@ -44,7 +45,7 @@ def child_week(connection: Connection, children: Resource, household: UUID, chil
     """One child's week; ``NotThere`` for a child that is not here, ``BadInput`` for a week that is none."""
     show_record(connection, children, household, child_id)
     if not re.match(ISO_WEEK, week):
-        raise BadInput(pointer="/week", value=week, problem="is not a week", remedy="Write it like 2026-W49.")
+        raise BadInput(pointer="/week", value=week, problem=message("fault.no-week"))
     first, last = monday_of(week) - timedelta(weeks=WEEKS_BEFORE), monday_of(week) + timedelta(days=6)
     lunches = bodies_of_days(connection, household, UUID(child_id), first, last)
     kept = KeptThings(connection, household)

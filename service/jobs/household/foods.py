@@ -6,6 +6,7 @@ from uuid import UUID
 
 from service.domain.errors import NotThere
 from service.domain.foods.food import Food
+from service.domain.messages import message
 from service.jobs.foods.resolve import food_of
 from service.jobs.foods.search import food_reply, foods_of_ids, search_foods
 from service.jobs.household.records import shown
@@ -56,8 +57,7 @@ def show_household_food(connection: Connection, household: UUID, food_id: str) -
         raise NotThere(
             pointer="/id",
             value=food_id,
-            problem="is not a food here",
-            remedy="Search with GET /v1/foods?q= for its id.",
+            problem=message("fault.no-food-here"),
         )
     kind = "own_recipe" if "ingredients" in record.body and isinstance(record.body["ingredients"], list) else "own_food"
     reply = food_reply(_food(KeptThings(connection, household), record))

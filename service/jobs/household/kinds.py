@@ -10,9 +10,10 @@ from uuid import UUID
 from service.domain.errors import Faults, NoneOfThem, at
 from service.domain.offers.offer import check_offer
 from service.jobs.allergens.avoidances import avoidances_of
+from service.jobs.allergens.reply import not_read_caution
 from service.jobs.foods.by_id import food_by_id
 from service.jobs.household.log_lunch import found_in_lunch
-from service.jobs.household.records import Body, Looked, Resource
+from service.jobs.household.records import Beside, Body, Looked, Resource
 from service.jobs.household.requests import (
     KeptChild,
     KeptFood,
@@ -28,6 +29,8 @@ from service.jobs.household.stored.child_standard import check_standards
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.household.stored.stored_ids import foods_resolved
 from service.jobs.requests.fields import is_kept_id
+from service.reference.foods.catalogue import find_food
+from service.reference.messages import listed_as
 from service.store import kinds
 from service.store.records import Connection
 from service.store.school_days import forget_buyer
@@ -88,6 +91,22 @@ def _packet(connection: Connection, household: UUID, asked: KeptPacket, _before:
     return Looked()
 
 
+def _not_read(connection: Connection, household: UUID, body: Body) -> Body:
+    """That a text of a packet could not be read, and what to do; worked out anew, since words are added over time."""
+    from service.jobs.foods.packets import statement_not_read
+
+    packet = KeptPacket.model_validate(body)
+    seen = statement_not_read(packet)
+    if seen is None:
+        return listed_as("caution", [])
+    if is_kept_id(packet.food):
+        name = KeptThings(connection, household).food(packet.food, "/food").name
+    else:
+        known = find_food(packet.food)
+        name = packet.food if known is None else known.name
+    return listed_as("caution", [not_read_caution(name, seen)])
+
+
 def _price(connection: Connection, household: UUID, asked: KeptPrice, _before: Body | None) -> Looked:
     """Its food is known."""
     if asked.food is not None:
@@ -135,7 +154,13 @@ CHILDREN = Resource(
 FOODS = Resource(
     kinds.FOOD, KeptFood, _named, _food, needed_by=(kinds.PACKET, kinds.RECIPE, kinds.OFFER, kinds.PRICE, kinds.LUNCH)
 )
-PACKETS = Resource(kinds.PACKET, KeptPacket, lambda packet: {"food": packet.food, "read_on": packet.read_on}, _packet)
+PACKETS = Resource(
+    kinds.PACKET,
+    KeptPacket,
+    lambda packet: {"food": packet.food, "read_on": packet.read_on},
+    _packet,
+    beside=Beside(("cautions", "caution_messages"), _not_read),
+)
 RECIPES = Resource(kinds.RECIPE, KeptRecipe, _named, _recipe, needed_by=(kinds.OFFER, kinds.PRICE, kinds.LUNCH))
 OFFERS = Resource(kinds.OFFER, KeptOffer, _named, _offer, needed_by=(kinds.LUNCH, kinds.SCHOOL_DAY))
 PRICES = Resource(

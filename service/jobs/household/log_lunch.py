@@ -19,6 +19,7 @@ from service.domain.errors import (
     SpeaksAgainst,
     raise_all,
 )
+from service.domain.messages import message, message_of
 from service.domain.offers.rule_kept import broken_rules
 from service.jobs.allergens.screen_family import screen_family
 from service.jobs.foods.packets import food_ids
@@ -28,9 +29,10 @@ from service.jobs.household.stored.child_standard import for_one_lunch
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.household.stored.stored_ids import Resolving
 from service.jobs.lunch.check_lunch import check_lunch
-from service.jobs.requests.foods import Packet
+from service.jobs.requests.foods import Packet, food_key
 from service.jobs.requests.lunches import Lunch, LunchCheckRequest, LunchItem
 from service.jobs.requests.screenings import ScreenedChild, ScreenedItem, ScreeningRequest
+from service.reference.fault_words import fault_words
 from service.reference.foods.catalogue import find_food
 from service.reference.messages import listed_as
 from service.store.kinds import OFFER
@@ -96,7 +98,7 @@ def found_in_lunch(
         verdict=check["verdict"],
         standard=by_standard,
         age_group=check["standard"]["age_group"],
-        do_not_pack=[" ".join(f"{one.value} {one.problem}".split())[:2000] for one in against],
+        do_not_pack=[" ".join(f"{one.value} {fault_words(one).problem}".split())[:2000] for one in against],
         rests_on=rests_on,
     )
     computed = {"judged_by": by, "found": found.model_dump(mode="json")}
@@ -114,7 +116,7 @@ def _family_rule(offer: KeptOffer, asked: LoggedLunch, items: Sequence[LunchItem
         update={
             "groups": [
                 group.model_copy(
-                    update={"items": [item.model_copy(update={"key": _food_key(item.food)}) for item in group.items]}
+                    update={"items": [item.model_copy(update={"key": food_key(item.food)}) for item in group.items]}
                 )
                 for group in offer.groups
             ],
@@ -122,21 +124,14 @@ def _family_rule(offer: KeptOffer, asked: LoggedLunch, items: Sequence[LunchItem
         }
     )
     keys = {
-        (group.id, item_key(item.key, item.food)): _food_key(item.food)
-        for group in offer.groups
-        for item in group.items
+        (group.id, item_key(item.key, item.food)): food_key(item.food) for group in offer.groups for item in group.items
     }
     rules = tuple(rule._replace(item=keys.get((rule.group, rule.item), rule.item)) for rule in offer_of(offer).rules)
     whole = replace(offer_of(by_food), rules=rules)
-    foods = [_food_key(item.food) for item in asked.items]
+    foods = [food_key(item.food) for item in asked.items]
     names = {key: _food_name(item.food) for key, item in zip(foods, items, strict=True)}
     broken = broken_rules(whole, foods, names)
     return {"kept": not broken, **listed_as("reason", broken)}
-
-
-def _food_key(food: Any) -> str:
-    """What tells a food from others: its id, or the name of one sent along."""
-    return food if isinstance(food, str) else food.name
 
 
 def _food_name(food: Any) -> str:
@@ -188,13 +183,16 @@ def _against(check: dict[str, Any], screening: dict[str, Any]) -> list[LunchErro
     """All that speaks against packing a lunch, each with its place; empty unless the verdict is do_not_pack."""
     if check["verdict"] != "do_not_pack":
         return []
-    remedy = "Remove it, or send acknowledged.reason: why it is packed all the same; the reason is kept."
     against: list[LunchError] = [
         SpeaksAgainst(
             pointer=f"/items/{place}",
             value=finding["name"],
-            problem=f"must not be packed: {finding['allergen']}, {finding['outcome']} ({finding['evidence']})",
-            remedy=remedy,
+            problem=message(
+                "fault.allergen-in-lunch",
+                allergen=finding["allergen"],
+                outcome=finding["outcome"],
+                evidence=message_of(finding["evidence_message"]),
+            ),
         )
         for place, row in enumerate(screening["rows"])
         for finding in row["findings"]
@@ -204,10 +202,11 @@ def _against(check: dict[str, Any], screening: dict[str, Any]) -> list[LunchErro
         SpeaksAgainst(
             pointer="/items",
             value=", ".join(finding["items"]) or "the lunch",
-            problem=f"must not be packed: {finding['sentence'].rstrip('.')}",
-            remedy=remedy,
+            problem=message(
+                "fault.danger-in-lunch", brief=message_of(finding["brief_message"]), danger=message_of(finding)
+            ),
         )
         for finding in check["handling"]
         if finding["status"] == "do_not_pack"
     ]
-    return against or [SpeaksAgainst(pointer="/items", value="the lunch", problem="must not be packed", remedy=remedy)]
+    return against or [SpeaksAgainst(pointer="/items", value="the lunch", problem=message("fault.must-not-be-packed"))]

@@ -6,6 +6,7 @@ from typing import Any
 from uuid import UUID
 
 from service.domain.errors import BadInput, LunchError, raise_all
+from service.domain.messages import message
 from service.jobs.household.kinds import LUNCHES
 from service.jobs.household.records import Days, Kept, Record, edited, keep_record
 from service.jobs.household.requests import LoggedLunch
@@ -47,8 +48,7 @@ def see_order_of_days(first: date | None, last: date | None) -> None:
         raise BadInput(
             pointer="/to",
             value=last.isoformat(),
-            problem=f"is before from, {first.isoformat()}",
-            remedy="Give from no later than to.",
+            problem=message("fault.to-before-from", first=first.isoformat()),
         )
 
 
@@ -70,8 +70,7 @@ def put_lunch_of_day(
         BadInput(
             pointer=f"/{name}",
             value=given,
-            problem=f"is not that of the address, {meant}",
-            remedy="Give the same in both, or leave it out of the body.",
+            problem=message("fault.not-of-address", meant=meant),
         )
         for name, given, meant in (("child", asked.child, child_id), ("date", f"{asked.date}", f"{day}"))
         if given != meant

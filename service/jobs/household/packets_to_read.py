@@ -10,20 +10,24 @@ from datetime import date, timedelta
 from typing import Any, NamedTuple
 from uuid import UUID
 
-from service.domain.allergens.screening import screen_food
+from service.domain.allergens.to_read import foods_to_read
 from service.domain.errors import BadInput, LunchError, OutsideAgeGroups, OutsideDates
 from service.domain.foods.packets import Packets
+from service.domain.messages import message
 from service.domain.offers.offer import branches, ways_laid_out
 from service.jobs.allergens.avoidances import avoidances_of
-from service.jobs.foods.packets import food_ids, packets_at_hand
+from service.jobs.allergens.reply import not_read_cautions
+from service.jobs.foods.packets import packet_id, packets_at_hand, statement_not_read
 from service.jobs.foods.resolve import food_of
 from service.jobs.household.requests import KeptChild, KeptLunch, KeptOffer
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.household.stored.stored_ids import Resolving, foods_resolved
 from service.jobs.offers.requests import OfferAuditWithIds
 from service.jobs.requests.fields import is_kept_id
+from service.jobs.requests.foods import Packet
 from service.jobs.requests.lunches import LunchItem
 from service.reference.allergens.vocabulary import vocabulary
+from service.reference.messages import listed_as
 from service.store.kinds import CHILD, LUNCH, OFFER
 from service.store.records import Connection, Kind, page
 
@@ -48,7 +52,6 @@ class Need(NamedTuple):
 
     child: str
     food: str
-    name: str
     allergens: frozenset[str]
     lunches: int
 
@@ -56,7 +59,8 @@ class Need(NamedTuple):
 def packets_to_read(connection: Connection, household: UUID, asked: Asked, on: date) -> dict[str, Any]:
     """Foods whose packets to read, those that settle most lunches first: for whom, and for which allergens.
 
-    ``lunches``: of all children together. Raises ``BadInput`` where the offers are too much work to lay out.
+    ``lunches``: of all children together; 0 for a packet that was stored and could not be read, where none depends on it
+    yet. Raises ``BadInput`` where the offers are too much work to lay out.
     """
     kept = KeptThings(connection, household)
     children = {
@@ -64,42 +68,44 @@ def packets_to_read(connection: Connection, household: UUID, asked: Asked, on: d
         for key, body in _bodies(connection, CHILD, household)
         if asked.children is None or key in asked.children
     }
-    packets = packets_at_hand(kept.packets(on, on), on)
+    read = kept.packets(on, on)
+    packets = packets_at_hand(read, on)
     needs: list[Need] = []
     if asked.offers is None:
+        needs += _read_in_vain(read, children, kept, packets)
         for _key, body in _bodies(connection, LUNCH, household):
             lunch = KeptLunch.model_validate(body)
             if lunch.child in children and lunch.date >= on - timedelta(days=DAYS_BEFORE):
                 items = foods_resolved(kept, list(lunch.items))
-                needs += _of_items(items, lunch.child, children[lunch.child], kept, packets)
+                needs += _of_items(items, lunch.child, children[lunch.child], packets)
     offers = {
         key: foods_resolved(kept, KeptOffer.model_validate(body))
         for key, body in _bodies(connection, OFFER, household)
         if asked.offers is None or key in asked.offers
     }
     needs += _of_offers(offers, children, kept, packets, on)
-    names: dict[str, str] = {}
     lunches: Counter[str] = Counter()
     whom: dict[str, dict[str, set[str]]] = {}
     for need in needs:
-        names[need.food] = need.name
         lunches[need.food] += need.lunches
         whom.setdefault(need.food, {}).setdefault(need.child, set()).update(need.allergens)
-    ranked = sorted(lunches, key=lambda food: (-lunches[food], names[food], food))
+    foods = {one: food_of(kept.food(one, "/food") if is_kept_id(one) else one, packets) for one in lunches}
+    ranked = sorted(lunches, key=lambda food: (-lunches[food], foods[food].name, food))
     return {
         "on": on.isoformat(),
         "to_read": [
             {
                 "food": food,
-                "name": names[food],
+                "name": foods[food].name,
                 "lunches": lunches[food],
                 "children": [
                     {"id": child_id, "nickname": children[child_id].nickname, "allergens": sorted(allergens)}
-                    for child_id, allergens in sorted(whom[food].items())
+                    for child_id, allergens in sorted(whom.get(food, {}).items())
                 ],
             }
             for food in ranked
         ],
+        **listed_as("caution", not_read_cautions(foods[food] for food in ranked)),
     }
 
 
@@ -110,14 +116,14 @@ def _of_offers(
     has no age group for it, each item counts as one lunch.
     """
     # Here because they load the arrays of the counting: slow, and nothing else that starts with the service needs them.
-    from service.jobs.offers.packets import depending_on_packets, packets_of_items
+    from service.jobs.offers.packets import depending_on_packets
     from service.jobs.offers.resolve import resolve_audit
 
     ways = 0
     for offer_id, offer in offers.items():
         each = [item for group in offer.groups for item in group.items]
         for child_id, child in children.items():
-            by_item = [need for item in each for need in _of_items([item], child_id, child, kept, packets)]
+            by_item = [need for item in each for need in _of_items([item], child_id, child, packets)]
             if not by_item:
                 continue
             resolving = Resolving(kept)
@@ -136,41 +142,38 @@ def _of_offers(
                 raise BadInput(
                     field="offer",
                     value=f"{len(offers)} offers for {len(children)} children",
-                    problem=f"have more ways to take from a group than one reply lays out ({MOST_WAYS:,})",
-                    remedy="Ask about fewer offers or fewer children at a time.",
+                    problem=message("fault.too-many-ways-of-offers", most=MOST_WAYS),
                 )
-            foods_of = packets_of_items(audit.offer, made.packets)
-            for found in depending_on_packets(one, foods_of, branches(one.offer)):
-                if found.packet.food_id is not None:
+            for found in depending_on_packets(one, branches(one.offer)):
+                food_id = packet_id(found.food)
+                if food_id is not None:
                     allergens = frozenset(allergen for some in found.items.values() for allergen in some)
-                    yield Need(child_id, found.packet.food_id, found.packet.food.name, allergens, found.lunches)
+                    yield Need(child_id, food_id, allergens, found.lunches)
 
 
-def _of_items(
-    items: Sequence[LunchItem], child_id: str, child: KeptChild, kept: KeptThings, packets: Packets
+def _read_in_vain(
+    read: Sequence[Packet], children: Mapping[str, KeptChild], kept: KeptThings, packets: Packets
 ) -> Iterator[Need]:
-    """What one lunch of these items depends on."""
-    names: dict[str, str] = {}
+    """Packets that were stored and could not be read: to be read again, also where no lunch holds their food yet."""
+    newest = [one for one in read if packets.by_food[one.food].read_on == one.read_on]
+    items = [LunchItem(food=one.food) for one in newest if statement_not_read(one) is not None]
+    items = foods_resolved(kept, items)
+    for child_id, child in children.items():
+        for need in _of_items(items, child_id, child, packets):
+            yield need._replace(lunches=0)
+
+
+def _of_items(items: Sequence[LunchItem], child_id: str, child: KeptChild, packets: Packets) -> Iterator[Need]:
+    """What one lunch of these items depends on. ``items``: their foods in place of ids of stored ones."""
+    avoidances = avoidances_of(child, child.setting())
     allergens: dict[str, set[str]] = {}
     for item in items:
-        for food_id, allergen, name in _not_read(item, child, kept, packets):
-            names[food_id] = name
-            allergens.setdefault(food_id, set()).add(allergen)
-    for food_id, some in allergens.items():
-        yield Need(child_id, food_id, names[food_id], frozenset(some), 1)
-
-
-def _not_read(item: LunchItem, child: KeptChild, kept: KeptThings, packets: Packets) -> Iterator[tuple[str, str, str]]:
-    """Of an item each food whose label is not known for an allergen the child avoids: its id, the allergen, its name."""
-    words = vocabulary()
-    avoidances = avoidances_of(child, child.setting())
-    ids = list(dict.fromkeys(food_ids(item.food)))
-    # A dish is settled by its ingredients: it is itself to be read only where it is made of nothing that can be.
-    for food_id in ids[1:] if len(ids) > 1 and ids[0] == item.food else ids:
-        food = food_of(kept.food(food_id, "/food") if is_kept_id(food_id) else food_id, packets)
-        for one in avoidances:
-            if screen_food(words, food, one).unread:
-                yield food_id, one.allergen, food.name
+        for food, some in foods_to_read(vocabulary(), food_of(item.food, packets), avoidances):
+            food_id = packet_id(food)
+            if food_id is not None:
+                allergens.setdefault(food_id, set()).update(some)
+    for food_id, looked_for in allergens.items():
+        yield Need(child_id, food_id, frozenset(looked_for), 1)
 
 
 def _bodies(connection: Connection, kind: Kind, household: UUID) -> list[tuple[str, dict[str, Any]]]:

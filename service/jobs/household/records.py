@@ -15,6 +15,7 @@ from pydantic import Field, TypeAdapter, create_model
 from pydantic_core import to_json
 
 from service.domain.errors import RightMissing, StillUsed
+from service.domain.messages import message
 from service.jobs.cursors import bad_cursor, cursor_of, place_of
 from service.jobs.household.merge_patch import merge_patch
 from service.jobs.request_faults import refuse_doubled_fields
@@ -25,7 +26,7 @@ from service.store.records import Kind, count_naming, create, get, not_there, pa
 from service.store.records import Record as Record  # noqa: PLC0414 - what the edges are given
 
 MOST_PER_PAGE = 200
-OF_A_LIST = ("list", ",")
+NOT_OF_THE_LIST = message("fault.cursor-of-list")
 OF_THE_RECORD = ("id", "created_at", "updated_at", "version")
 """Fields that the store gives a record: shown, and ignored where a record is sent back as it was read."""
 Body = dict[str, Any]
@@ -45,6 +46,13 @@ class Looked(NamedTuple):
     extra_reply: Body | None = None
 
 
+class Beside(NamedTuple):
+    """Fields that are shown with a record and worked out each time it is: their names, and what they say of its body."""
+
+    fields: tuple[str, ...]
+    of: Callable[[Connection, UUID, Body], Body]
+
+
 @dataclass(frozen=True)
 class Resource:
     """All that there is to say of a kind of record; each is one entry of ``kinds.py``.
@@ -54,7 +62,7 @@ class Resource:
     ``kept``: the form in which it is kept, where fields are computed. ``needed_by``: the kinds that may name a record
     and keep it from being removed. ``day_of``: the day a record is about, for keys that may write about some days only.
     ``retired``: fields that older exports may hold and that are dropped. ``forget``: takes the id of a removed record
-    out of those that name it and stay.
+    out of those that name it and stay. ``beside``: what is shown with a record and not stored.
     """
 
     kind: Kind
@@ -66,6 +74,7 @@ class Resource:
     day_of: Callable[[Body], date] | None = None
     retired: frozenset[str] = frozenset()
     forget: Callable[[Connection, UUID, UUID], None] | None = None
+    beside: Beside | None = None
 
     @property
     def noun(self) -> str:
@@ -89,8 +98,9 @@ class Resource:
 
     @cached_property
     def computed(self) -> frozenset[str]:
-        """Fields that are kept and not sent."""
-        return frozenset(self.kept_model.model_fields) - frozenset(self.model.model_fields)
+        """Fields that are kept, or shown, and not sent."""
+        beside = () if self.beside is None else self.beside.fields
+        return frozenset(self.kept_model.model_fields) - frozenset(self.model.model_fields) | frozenset(beside)
 
     @cached_property
     def adapter(self) -> TypeAdapter[Any]:
@@ -112,9 +122,13 @@ class Resource:
 
 
 class Kept(NamedTuple):
-    """A record that was kept, and what its answer reports besides it. ``created``: it was not there before."""
+    """A record that was kept, as it is shown, and what its answer reports besides it.
+
+    ``created``: it was not there before.
+    """
 
     record: Record
+    shown: Body
     extra_reply: Body | None
     created: bool = False
 
@@ -149,7 +163,8 @@ def keep_record(
     body = _body(asked, looked)
     _within(resource, body, days)
     record = create(connection, resource.kind, household, body, resource.columns(asked), record_id)
-    return Kept(record, looked.extra_reply, created=True)
+    whole = shown_whole(connection, resource, household, record)
+    return Kept(record, whole, looked.extra_reply, created=True)
 
 
 def show_record(connection: Connection, resource: Resource, household: UUID, record_id: str) -> Record:
@@ -173,7 +188,9 @@ def list_records(
     found = page(connection, resource.kind, household, _after(cursor), limit + 1, where)
     more = len(found) > limit
     return {
-        "items": [{**shown(one), "version": one.version} for one in found[:limit]],
+        "items": [
+            {**shown_whole(connection, resource, household, one), "version": one.version} for one in found[:limit]
+        ],
         "next": cursor_of(str(found[limit - 1].id)) if more else None,
     }
 
@@ -225,12 +242,11 @@ def edited(
     looked = resource.look_over(connection, household, asked, before.body)
     body = _body(asked, looked)
     _within(resource, body, days)
-    if body == before.body:
-        return Kept(before, looked.extra_reply)
-    columns = resource.columns(asked)
-    return Kept(
-        replace(connection, resource.kind, household, before.id, before.version, body, columns), looked.extra_reply
-    )
+    after = before
+    if body != before.body:
+        columns = resource.columns(asked)
+        after = replace(connection, resource.kind, household, before.id, before.version, body, columns)
+    return Kept(after, shown_whole(connection, resource, household, after), looked.extra_reply)
 
 
 def remove_record(
@@ -245,8 +261,7 @@ def remove_record(
             raise StillUsed(
                 pointer="/id",
                 value=record_id,
-                problem=f"is named by {count} {kind.noun if count == 1 else kind.plural}",
-                remedy=f"Edit or take out each {kind.noun} that names it first.",
+                problem=message("fault.still-used", count=count, noun=kind.noun),
             )
     if resource.forget is not None:
         resource.forget(connection, household, before.id)
@@ -255,13 +270,19 @@ def remove_record(
 
 
 def shown(record: Record) -> Body:
-    """A record as it is published: its id and times, then its fields. Its version is the entity tag."""
+    """A record as it is stored: its id and times, then its fields. Its version is the entity tag."""
     return {
         "id": str(record.id),
         "created_at": record.created_at.isoformat(timespec="seconds").replace("+00:00", "Z"),
         "updated_at": record.updated_at.isoformat(timespec="seconds").replace("+00:00", "Z"),
         **record.body,
     }
+
+
+def shown_whole(connection: Connection, resource: Resource, household: UUID, record: Record) -> Body:
+    """A record as it is published: as it is stored, with what is said beside it."""
+    whole = shown(record)
+    return whole if resource.beside is None else whole | resource.beside.of(connection, household, record.body)
 
 
 _JSON: TypeAdapter[Any] = TypeAdapter(dict[str, Any])
@@ -294,8 +315,7 @@ def _within(resource: Resource, body: Body, days: Days | None) -> None:
         raise RightMissing(
             pointer="/date",
             value=day.isoformat(),
-            problem="is not today, and this access key only logs what is packed for the day",
-            remedy="Use a key that may keep everything.",
+            problem=message("fault.day-not-today"),
         )
 
 
@@ -308,7 +328,7 @@ def _id(resource: Resource, record_id: str) -> UUID:
 def _after(cursor: str | None) -> UUID | None:
     if cursor is None:
         return None
-    place = place_of(cursor, *OF_A_LIST)
+    place = place_of(cursor, NOT_OF_THE_LIST)
     if not is_kept_id(place):
-        raise bad_cursor(cursor, *OF_A_LIST)
+        raise bad_cursor(cursor, NOT_OF_THE_LIST)
     return UUID(place)

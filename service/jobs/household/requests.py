@@ -11,13 +11,14 @@ from typing import Annotated
 from pydantic import AfterValidator, Field, model_validator
 from pydantic_core import PydanticCustomError
 
+from service.domain.messages import message
 from service.jobs.offers.requests import OfferIn
 from service.jobs.requests.fields import LINES, MOST_ITEMS, ONE_LINE, Asked, Day, KeptId, Name, Nickname, conflict
 from service.jobs.requests.foods import LabelFood, OwnFood, Packet, Recipe
 from service.jobs.requests.lunches import HoldingConditions
-from service.jobs.requests.people import AvoidedAllergen, Child, Setting
+from service.jobs.requests.people import Avoids, Child, NeedActivity, NeedHeight, NeedSex, NeedWeight, Setting
 from service.jobs.weeks.requests import Currency, Menu, Minor, Uneaten, WeekItem
-from service.jobs.word_lists import Activity, LunchKind, PricedThing, Sex, Threshold, Verdict
+from service.jobs.word_lists import LunchKind, PricedThing, Threshold, Verdict
 
 MONTH = re.compile(r"[0-9]{4}-(0[1-9]|1[0-2])")
 EARLIEST_YEAR = 1990
@@ -45,9 +46,7 @@ class KeptChild(Asked):
     )
     birth_month: BirthMonth | None = Field(None, description="YYYY-MM; its age on a day follows from it.")
     age_group: Name | None = Field(None, description="Age group id of the standard, to override the one by age.")
-    avoids: Annotated[list[AvoidedAllergen], Field(max_length=50)] = Field(
-        default_factory=list, description="What must be kept away from the child."
-    )
+    avoids: Avoids = Field(default_factory=list)
     dislikes: Annotated[list[Name], Field(max_length=200)] = Field(
         default_factory=list, description="Food ids, or words of food names."
     )
@@ -66,19 +65,15 @@ class KeptChild(Asked):
     ban_threshold: Threshold = Field(
         "contains", description="Whether the ban speaks of precautionary statements (may_contain) too."
     )
-    sex: Sex | None = Field(None, description="Only for the energy need, with height and weight.")
-    height_cm: Annotated[float, Field(ge=40, le=220)] | None = Field(
-        None, description="Height in cm; only for the energy need."
-    )
-    weight_kg: Annotated[float, Field(ge=2, le=200)] | None = Field(
-        None, description="Weight in kg; only for the energy need."
-    )
-    activity: Activity | None = Field(None, description="How active the child is; only for the energy need.")
+    sex: NeedSex = None
+    height_cm: NeedHeight = None
+    weight_kg: NeedWeight = None
+    activity: NeedActivity = None
 
     @model_validator(mode="after")
     def _an_age(self) -> "KeptChild":
         if self.birth_month is None and self.age_group is None:
-            raise conflict("has neither birth_month nor age_group", "Give one of the two, or both.")
+            raise conflict(message("fault.no-age-of-child"))
         return self
 
     def months_on(self, day: Date) -> int | None:
@@ -136,9 +131,9 @@ class KeptPrice(Asked):
     @model_validator(mode="after")
     def _whole(self) -> "KeptPrice":
         if self.what == "food" and (self.food is None or self.pack_grams is None):
-            raise conflict("lacks food or pack_grams", "A food's price needs both.")
+            raise conflict(message("fault.price-without-food"))
         if self.what == "school_meal" and (self.food is not None or self.pack_grams is not None):
-            raise conflict("gives a food or pack_grams for the school's meal", "Leave both out.")
+            raise conflict(message("fault.meal-price-with-food"))
         return self
 
     def of_what(self) -> str:
@@ -167,7 +162,7 @@ class KeptSchoolDay(Asked):
     @model_validator(mode="after")
     def _once_each(self) -> "KeptSchoolDay":
         if len(set(self.buys)) != len(self.buys):
-            raise conflict("names a child in buys twice", "Give each child once.")
+            raise conflict(message("fault.buyer-twice"))
         return self
 
 
@@ -201,17 +196,14 @@ class LoggedLunch(Asked):
     @model_validator(mode="after")
     def _of_its_kind(self) -> "LoggedLunch":
         if self.kind == "packed" and not self.items:
-            raise conflict("is packed and holds no item", "Give its items, or another kind.")
+            raise conflict(message("fault.packed-without-items"))
         if self.kind != "packed" and (self.items or self.holding or self.uneaten or self.offer or self.acknowledged):
-            raise conflict(
-                "is not packed and gives what only a packed lunch has",
-                "Leave out items, holding, uneaten, offer and acknowledged.",
-            )
+            raise conflict(message("fault.not-packed-with-items"))
         if self.kind != "bought" and self.menu is not None:
-            raise conflict("gives a menu and was not bought", "Leave menu out.")
+            raise conflict(message("fault.menu-not-bought"))
         places = [one.item for one in self.uneaten or []]
         if len(set(places)) != len(places) or any(place >= len(self.items) for place in places):
-            raise conflict("names an item in uneaten that is not there, or twice", "Give each item's place once.")
+            raise conflict(message("fault.uneaten-not-there"))
         return self
 
 

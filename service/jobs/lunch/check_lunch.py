@@ -8,14 +8,13 @@ from collections.abc import Sequence
 
 from service.domain.allergens.screening import Avoidance
 from service.domain.errors import Place
-from service.domain.lunch.check import PreparedItem, handling_findings, judge_lunch
+from service.domain.lunch.check import PreparedItem, judge_lunch
 from service.domain.lunch.findings import Judgement
-from service.domain.lunch.handling import HandlingFinding
 from service.domain.lunch.standards import TargetTable
+from service.jobs.foods.salted_water import salted_water_cautions
 from service.jobs.lunch.reply import Reply, energy_need_row, lunch_reply, placed_changes
-from service.jobs.lunch.resolve import SentItem, holding_of, lunch_to_judge, resolve_lunch
+from service.jobs.lunch.resolve import SentItem, lunch_to_judge, resolve_lunch
 from service.jobs.requests.lunches import HoldingConditions, LunchCheckRequest
-from service.reference.lunch.handling import handling_rules
 
 
 def check_lunch(asked: LunchCheckRequest, *, on_at: Place = ("on",), lunch_at: Place = ("lunch",)) -> Reply:
@@ -38,7 +37,8 @@ def check_lunch(asked: LunchCheckRequest, *, on_at: Place = ("on",), lunch_at: P
     """
     lunch, sent, need = resolve_lunch(asked, on_at=on_at, lunch_at=lunch_at)
     judged = judge_lunch(lunch)
-    reply = lunch_reply(lunch, judged, sent)
+    salt = salted_water_cautions((item.food for item in lunch.items), asked.salts_cooking_water)
+    reply = lunch_reply(lunch, judged, sent, salt)
     reply["energy_need"] = None if need is None else energy_need_row(need)
     if asked.child.nickname:
         reply["nickname"] = asked.child.nickname
@@ -59,21 +59,11 @@ def check_items(
     holding: HoldingConditions | None,
     age_months: int,
     regions: Sequence[str],
-    places: Sequence[int] | None = None,
 ) -> tuple[Reply, list[Judgement]]:
     """The reply for items made ready, and the judgements it rests on; changes and energy need are left empty.
-
-    ``places``: the place that the reply names each item by; left out: its place in ``items``.
 
     ``age_months``: of the child; ``regions``: whose guidance on handling is used.
     """
     lunch = lunch_to_judge(table, items, avoidances, holding, age_months, regions)
     judged = judge_lunch(lunch)
-    return lunch_reply(lunch, judged, [SentItem(place, None) for place in places or range(len(items))]), judged.findings
-
-
-def handling_of(
-    items: Sequence[PreparedItem], holding: HoldingConditions | None, age_months: int, regions: Sequence[str]
-) -> list[HandlingFinding]:
-    """Choking forms first, then holding."""
-    return handling_findings(handling_rules(), items, holding_of(holding), age_months, tuple(regions))
+    return lunch_reply(lunch, judged, [SentItem(place, None) for place in range(len(items))]), judged.findings

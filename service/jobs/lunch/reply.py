@@ -29,14 +29,19 @@ from service.domain.measures import CREDIT_IDS, MEASURE_INDEX, MEASURES, NUTRIEN
 from service.domain.messages import Message, Value, message
 from service.jobs.allergens.reply import not_read_cautions, screened_row
 from service.jobs.lunch.resolve import SentItem
-from service.reference.messages import catalogue, json_of, listed_as, worded, worded_as
+from service.reference.messages import LANGUAGE, catalogue, json_of, kept_by_language, listed_as, worded, worded_as
 from service.reference.weeks.frequencies import FrequencyStandard
 
 Reply = dict[str, Any]
 
 
-def lunch_reply(lunch: LunchToJudge, judged: LunchJudgement, sent: Sequence[SentItem]) -> Reply:
-    """The judgement of a lunch as the reply; changes and energy need are left empty. ``sent``: of each item."""
+def lunch_reply(
+    lunch: LunchToJudge, judged: LunchJudgement, sent: Sequence[SentItem], more: Sequence[Message] = ()
+) -> Reply:
+    """The judgement of a lunch as the reply; changes and energy need are left empty.
+
+    ``sent``: of each item; ``more``: cautions besides those that follow from the lunch.
+    """
     items = lunch.items
     return {
         "verdict": judged.verdict,
@@ -54,7 +59,7 @@ def lunch_reply(lunch: LunchToJudge, judged: LunchJudgement, sent: Sequence[Sent
         "handling": [_of_items(handling_row(one), [sent[place] for place in one.places]) for one in judged.handling],
         "energy_need": None,
         "changes": [],
-        **_cautions(lunch.table, lunch_cautions(lunch, judged)),
+        **_cautions(lunch.table, [*lunch_cautions(lunch, judged), *more]),
     }
 
 
@@ -98,7 +103,7 @@ def _item_row(item: PreparedItem) -> Reply:
         "credits": {
             measure: value / SCALE for measure, value in zip(CREDIT_IDS, nominal[NUTRIENT_COUNT:], strict=True) if value
         },
-        "energy_kcal": None if item.food.nutrients[0] is None else nominal[0] / SCALE,
+        "energy_kcal": None if item.food.nutrients[0] is None else round(nominal[0] / SCALE, 3),
         "source": item.food.source,
     }
 
@@ -269,22 +274,22 @@ def _said(target: Target, said: Message) -> tuple[str, str, Reply]:
     return _sentence(target, said.code)(said.params), said.code, {**params, "wanted": _wanted(target)}
 
 
-@lru_cache(maxsize=4096)
+@kept_by_language(4096)
 def _met(target: Target, amount: float) -> tuple[str, str, Reply]:
     """Of a target that is met; not to be changed: remembered, since few rounded amounts meet a target."""
     return _said(target, met_message(target, amount))
 
 
-@lru_cache(maxsize=8192)
+@kept_by_language(8192)
 def _off(target: Target, status: Status, amount: float, gap: float) -> tuple[str, str, Reply]:
     """The same of a target that is missed."""
     return _said(target, off_message(target, status, amount, gap))
 
 
-@lru_cache(maxsize=8192)
+@kept_by_language(8192)
 def _sentence(target: Target, code: str) -> Callable[[Mapping[str, Value]], str]:
     """What writes a finding on a target: only the amounts differ from one lunch to the next."""
-    return catalogue().with_known(code, {"label": target.label, "unit": target.unit, "wanted": wanted(target)})
+    return catalogue(LANGUAGE.get()).with_known(code, {"label": target.label, "unit": target.unit, "wanted": wanted(target)})
 
 
 @lru_cache(maxsize=2048)
@@ -357,14 +362,14 @@ def totals_rows(totals: Totals, with_credits: bool) -> Reply:
     shown: Reply = {}
     measures = _SHOWN_MEASURES if with_credits else _SHOWN_NUTRIENTS
     for (measure, unit), whole in zip(measures, totals.nominal, strict=False):
-        amount = whole / SCALE
+        amount = round(whole / SCALE, 3)
         shown[measure] = {"amount": amount, "low": amount, "high": amount, "unit": unit, "complete": True}
     for index, low in totals.low.items():
         if index < len(measures):
             most = totals.high[index]
             row = shown[measures[index][0]]
-            row["low"] = low / SCALE
-            row["high"] = None if most is None else most / SCALE
+            row["low"] = round(low / SCALE, 3)
+            row["high"] = None if most is None else round(most / SCALE, 3)
             row["complete"] = False
     return shown
 
@@ -409,7 +414,7 @@ def _cautions(table: TargetTable, of_lunch: Sequence[Message]) -> Reply:
     return {name: [*said, *more[name]] for name, said in always.items()}
 
 
-@lru_cache(maxsize=256)
+@kept_by_language(256)
 def _always_said(table: TargetTable) -> Reply:
     return listed_as("caution", [*CAUTIONS, *table_cautions(table)])
 

@@ -47,6 +47,7 @@ def resolve_lunch(asked: LunchCheckRequest, *, on_at: Place = ("on",), lunch_at:
     table: TargetTable | None = None
     avoidances: list[Avoidance] = []
     items: list[tuple[int, PreparedItem]] = []
+    asked_items = asked.lunch.items
     need: EnergyNeed | None = None
     packets = NO_PACKETS
     with faults.at():
@@ -56,7 +57,7 @@ def resolve_lunch(asked: LunchCheckRequest, *, on_at: Place = ("on",), lunch_at:
     with faults.at("packets"):
         packets = packets_at_hand(asked.packets, asked.on, asked.salts_cooking_water)
     with faults.at(*lunch_at, "items"):
-        items = prepare_in_order(asked.lunch.items, "" if table is None else table.standard.crediting, packets)
+        items = prepare_in_order(asked_items, "" if table is None else table.standard.crediting, packets)
     with faults.at("child"):
         need = energy_need_of(asked.child)
     if asked.offer:
@@ -74,7 +75,7 @@ def resolve_lunch(asked: LunchCheckRequest, *, on_at: Place = ("on",), lunch_at:
         age_in_months(asked.child, table.age_group),
         asked.regions,
     )
-    sent = [SentItem(place, asked.lunch.items[place].id) for place, _item in items]
+    sent = [SentItem(place, asked_items[place].id) for place, _item in items]
     return ResolvedLunch(lunch, sent, need)
 
 

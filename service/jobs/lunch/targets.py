@@ -6,6 +6,7 @@ from functools import lru_cache
 from service.domain.errors import BadInput, Faults, Place, at
 from service.domain.lunch.age_groups import AgeGroup
 from service.domain.lunch.standards import Standard, TargetTable, check_date, compile_targets, without_avoided
+from service.domain.messages import message
 from service.jobs.allergens.avoidances import allergens_avoided
 from service.jobs.requests.people import Child
 from service.reference.lunch.standards import standard
@@ -21,8 +22,7 @@ def standard_for_lunch(standard_id: str) -> Standard:
         raise BadInput(
             field="standard",
             value=standard_id,
-            problem="counts portions and kinds over a week and cannot judge one lunch",
-            remedy="Ask for a week with POST /v1/weekly-summaries (packed-lunch week), or choose another standard.",
+            problem=message("fault.judges-weeks-only"),
         )
     return standard(standard_id)
 
@@ -66,11 +66,9 @@ def age_group_of(known: Standard | FrequencyStandard, child: Child) -> AgeGroup:
         return known.group(child.age_group)
     months = child.months()
     if months is None:
-        groups = ", ".join(group.id for group in known.age_groups)
         raise BadInput(
             value="no age",
-            problem="does not say how old the child is",
-            remedy=f"Give age_months, age_years, or age_group (one of: {groups}).",
+            problem=message("fault.no-age", groups=[group.id for group in known.age_groups]),
         )
     with at("age_years" if child.age_months is None else "age_months"):
         return known.group_of_age(months)

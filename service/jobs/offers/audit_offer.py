@@ -4,15 +4,19 @@ Items that a child must not have are left out first and reported with the reason
 and every lunch of it counted, exactly. The reply is a plain dictionary (see service/api/offers/replies.py).
 """
 
+from collections.abc import Iterator
 from importlib.util import find_spec
 from typing import Any
 
 from service.domain.allergens.screening import Avoidance
 from service.domain.cautions import CAUTIONS
 from service.domain.counting.masks import Tick
-from service.domain.offers.judging import OfferToJudge, judge_offer, refuse_too_large
-from service.domain.offers.offer import Branch, Offer, branches
+from service.domain.foods.food import Food
+from service.domain.offers.judging import OfferToJudge, judge_offer, refuse_many_shared, refuse_too_large
+from service.domain.offers.offer import MOST_PARTS, NONE_ALIKE, Branch, Offer, branches, parts_by_shared_foods
 from service.domain.offers.spread import KnownSpreads
+from service.jobs.allergens.reply import not_read_cautions
+from service.jobs.foods.salted_water import salted_water_cautions
 from service.jobs.lunch.reply import measures_used
 from service.jobs.offers.cards import to_label_or_move
 from service.jobs.offers.changes import offer_changes
@@ -50,7 +54,9 @@ def audit_offer(asked: OfferAuditRequest, tick: Tick | None = None) -> dict[str,
             )
             reply |= worded_as("changes_note", note)
         children.append(reply)
-    to_read = packets_to_read(asked.offer, made.packets, made.children, [one.branches for one in offers], tick)
+    to_read = packets_to_read(made.children, [one.branches for one in offers], tick)
+    foods = list(_foods_offered(made))
+    salt = salted_water_cautions(foods, asked.salts_cooking_water)
     return {
         "on": asked.on.isoformat(),
         "children": children,
@@ -60,8 +66,13 @@ def audit_offer(asked: OfferAuditRequest, tick: Tick | None = None) -> dict[str,
             [child["left_out"] for child in children],
             [one.child.nickname or f"child {place}" for place, one in enumerate(made.children, 1)],
         ),
-        **listed_as("caution", CAUTIONS),
+        **listed_as("caution", [*CAUTIONS, *not_read_cautions(foods), *salt]),
     }
+
+
+def _foods_offered(made: ResolvedAudit) -> Iterator[Food]:
+    """The foods that are set out, whoever may take them."""
+    return (item.food for one in made.children for item in one.items.values())
 
 
 def _avoided_by_others(made: ResolvedAudit, child_offer: ChildOffer) -> list[Avoidance]:
@@ -76,19 +87,26 @@ def most_combinations() -> int:
 
 def _to_judge(asked: OfferAuditRequest, made: ResolvedAudit) -> list[OfferToJudge]:
     """Each child's offer laid out, once where several have the same; ``BadInput`` for one too large to count."""
-    known: dict[Offer, list[Branch]] = {}
-    for one in made.children:
-        if one.offer not in known:
-            known[one.offer] = branches(one.offer)
+    size_of = {offer: sum(branch.size for branch in branches(offer)) for offer in {one.offer for one in made.children}}
     most = most_combinations()
-    sizes = [sum(branch.size for branch in known[one.offer]) for one in made.children]
+    sizes = [size_of[one.offer] for one in made.children]
     if asked.estimate is None:
         refuse_too_large(sizes, most, TIMES_TOGETHER * most)
+    known: dict[tuple[str, Offer], list[Branch]] = {}
+    keys = [(one.table.standard.crediting, one.offer) for one in made.children]
+    for key, one in zip(keys, made.children, strict=True):
+        if key not in known:
+            shared = one.of.alike
+            if asked.estimate is None:
+                refuse_many_shared(one.offer, one.of)
+            elif parts_by_shared_foods(one.offer, shared) > MOST_PARTS:
+                shared = NONE_ALIKE  # an estimate credits such foods group by group, as its description says
+            known[key] = branches(one.offer, alike=shared)
     return [
         OfferToJudge(
             one.table,
             one.offer,
-            known[one.offer],
+            known[key],
             one.of,
             sorted(measures_used(one.table)) if made.measures is None else made.measures,
             asked.examples,
@@ -96,5 +114,5 @@ def _to_judge(asked: OfferAuditRequest, made: ResolvedAudit) -> list[OfferToJudg
             (asked.estimate.lunches, asked.estimate.seed) if asked.estimate is not None and size > most else None,
             frozenset(one.unread),
         )
-        for one, size in zip(made.children, sizes, strict=True)
+        for one, key, size in zip(made.children, keys, sizes, strict=True)
     ]

@@ -22,7 +22,7 @@ from service.domain.offers.offer import Offer, options_of
 from service.domain.offers.one_group import OneGroup, RightOf
 from service.jobs.foods.at_hand import foods_named
 from service.jobs.foods.packets import packets_at_hand
-from service.jobs.lunch.changes import MayHave
+from service.jobs.lunch.may_have import MayHave
 from service.jobs.offers.layout import ChildOffer
 from service.jobs.offers.requests import OfferAuditRequest
 from service.jobs.offers.trials import Trials, change_message
@@ -83,7 +83,7 @@ def offer_changes(
         trials = Trials(child_offer, may_come, tick, named=named is not None)
         ranked, number = _searched(trials, child_offer, counts, wanted)
     if not ranked:
-        return [], message("offer-note.none-helps")
+        return [], _none_helps(child_offer, counts)
     top = max(ranked, key=lambda one: one.after.found.share())
     most_share = top.after.found.share()
     found = ranked[: asked.max_changes]
@@ -95,6 +95,13 @@ def offer_changes(
         most = percent(most_share)
         note = message("offer-note.not-found", wanted=percent(wanted), number=number, best=most)
     return [_row(trials, one, now) for one in found], note
+
+
+def _none_helps(child_offer: ChildOffer, counts: OfferCounts) -> Message:
+    """That nothing was found, and which rules no lunch keeps by itself: that is what another group of foods is needed for."""
+    targets = zip(child_offer.table.targets, counts.targets, strict=True)
+    never = [target.label for target, tally in targets if not tally.kept and not tally.not_applicable]
+    return message("offer-note.none-helps", rules=never or [message("offer-note.no-such-rule")])
 
 
 def _searched(trials: Trials, child_offer: ChildOffer, counts: OfferCounts, wanted: float) -> tuple[list[Tried], int]:
@@ -148,7 +155,7 @@ def _promising(trials: Trials, offer: Offer, before: float, *, second: bool = Fa
         one.add(offer)
         noted = [
             (kind, where, one.add(offer_after(offer, where)))
-            for kind, where in trials.in_group(offer, group, second=second)
+            for kind, where in trials.in_group(offer, group, one, second=second)
         ]
         expected = [(one.share(place), kind, where, place) for kind, where, place in noted]
         helps = any(kind == "take" and share > before for share, kind, _where, _place in expected)

@@ -7,7 +7,6 @@ another for this child. What is left is what the child may take.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Any
 
 from service.domain.allergens.screening import Avoidance, Screened
 from service.domain.errors import BadInput, Faults, UnknownName
@@ -15,16 +14,26 @@ from service.domain.foods.packets import NO_PACKETS, Packets
 from service.domain.lunch.check import PreparedItem
 from service.domain.lunch.handling import HandlingFinding
 from service.domain.lunch.standards import TargetTable
+from service.domain.messages import message
 from service.domain.offers.handled import ToHandle, broken_of
 from service.domain.offers.left_out import LeftOut, left_out, unread
-from service.domain.offers.offer import ChoiceGroup, Offer, Take, WithRule, check_offer, without
-from service.domain.offers.rows import Key, OfferItems
+from service.domain.offers.offer import (
+    ChoiceGroup,
+    Key,
+    Offer,
+    Take,
+    WithRule,
+    check_offer,
+    without,
+)
+from service.domain.offers.rows import OfferItems
 from service.domain.offers.together import Together
 from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.lunch.items import prepare_one
 from service.jobs.lunch.resolve import holding_of
 from service.jobs.lunch.targets import age_in_months, target_table
 from service.jobs.offers.requests import HowMany, OfferAuditRequest, OfferChild, OfferIn
+from service.jobs.requests.foods import AnyFood, food_key
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.lunch.handling import handling_rules
 from service.reference.lunch.standards import crediting_scheme
@@ -147,17 +156,16 @@ def offered_items(offer: OfferIn, crediting: str, packets: Packets = NO_PACKETS)
                     raise BadInput(
                         field="key",
                         value=key[1],
-                        problem="appears twice in the group",
-                        remedy="Give one of the two a different key.",
+                        problem=message("fault.key-twice"),
                     )
                 items[key] = prepare_one(item, crediting, packets)
     faults.raise_all()
     return items
 
 
-def item_key(key: str | None, food: Any) -> str:
+def item_key(key: str | None, food: AnyFood) -> str:
     """The key of an item: its own, the food's id, or the name of a food sent along."""
-    return key or (food if isinstance(food, str) else food.name)
+    return key or food_key(food)
 
 
 def offer_of(asked: OfferIn) -> Offer:
@@ -182,11 +190,12 @@ def _with_takes(offer: Offer, child: OfferChild) -> Offer:
     faults = Faults()
     for place, other in enumerate(child.takes):
         if other.group not in known:
-            has = "It has: " + ", ".join(sorted(known)) + "."
-            faults.add(UnknownName(field=(place, "group"), value=other.group, kind="group of the offer", known=has))
+            has = message("help.it-has", names=sorted(known))
+            faults.add(
+                UnknownName(field=(place, "group"), value=other.group, kind=message("kind.group-of-offer"), known=has)
+            )
         elif other.group in [earlier.group for earlier in child.takes[:place]]:
-            remedy = "Give each group once."
-            faults.add(BadInput(field=(place, "group"), value=other.group, problem="appears twice", remedy=remedy))
+            faults.add(BadInput(field=(place, "group"), value=other.group, problem=message("fault.takes-twice")))
     faults.raise_all()
     takes = {other.group: _take(other.take) for other in child.takes}
     groups = tuple(ChoiceGroup(g.id, g.items, takes.get(g.id, g.take)) for g in offer.groups)
@@ -199,7 +208,7 @@ def _disliked(child: OfferChild, offer: Offer) -> set[Key]:
     faults = Faults()
     for place, ref in enumerate(child.without):
         if (ref.group, ref.item) not in known:
-            value, has = f"{ref.group}/{ref.item}", "Name the group's id and the item's key."
-            faults.add(UnknownName(field=(place,), value=value, kind="item of the offer", known=has))
+            value, has = f"{ref.group}/{ref.item}", message("help.group-and-key")
+            faults.add(UnknownName(field=(place,), value=value, kind=message("kind.item-of-offer"), known=has))
     faults.raise_all()
     return {(ref.group, ref.item) for ref in child.without}

@@ -3,21 +3,18 @@
 A dish is settled by the packets of its ingredients. Each food is listed once, whatever items hold it.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from service.domain.allergens.screening import Screened, screen_food
+from service.domain.allergens.to_read import foods_to_read
 from service.domain.counting.masks import Tick
 from service.domain.foods.food import Food
-from service.domain.foods.packets import Packets
 from service.domain.messages import message
 from service.domain.offers.handled import LunchesWith
-from service.domain.offers.offer import Branch, Offer, branches, without
-from service.domain.offers.rows import Key
-from service.jobs.foods.packets import foods_with_packets
-from service.jobs.foods.resolve import food_of
-from service.jobs.offers.layout import ChildOffer, item_key
-from service.jobs.offers.requests import OfferIn
+from service.domain.offers.offer import Branch, Key, Offer, branches, without
+from service.jobs.foods.packets import packet_id
+from service.jobs.offers.layout import ChildOffer
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.messages import worded
 
@@ -31,17 +28,10 @@ class ToRead(NamedTuple):
     once: list[Reply]
 
 
-class OnePacket(NamedTuple):
-    """The food of a packet: its id, None where only its label was sent; and what is known of it."""
-
-    food_id: str | None
-    food: Food
-
-
 class Depending(NamedTuple):
-    """A packet on which lunches of one child depend."""
+    """A food on whose packet lunches of one child depend."""
 
-    packet: OnePacket
+    food: Food
     items: dict[Key, list[str]]
     """The items that it settles, each with the ids of the allergens to look for."""
     lunches: int
@@ -50,8 +40,6 @@ class Depending(NamedTuple):
 
 
 def packets_to_read(
-    offer: OfferIn,
-    packets: Packets,
     children: Sequence[ChildOffer],
     laid_out: Sequence[Sequence[Branch]],
     tick: Tick | None = None,
@@ -60,16 +48,21 @@ def packets_to_read(
 
     ``laid_out``: each child's offer; ``tick``: called for each child, may raise to stop.
     """
-    foods_of = packets_of_items(offer, packets)
     rows: dict[str, Reply] = {}
     for place, (one, its_branches) in enumerate(zip(children, laid_out, strict=True), 1):
         if tick is not None:
             tick()
-        for packet, items, lunches, before_taken in depending_on_packets(one, foods_of, its_branches):
-            name = packet.food.name
+        for food, items, lunches, before_taken in depending_on_packets(one, its_branches):
             row = rows.setdefault(
-                packet.food_id or name,
-                {"food": packet.food_id, "name": name, "items": [], "children": [], "allergens": [], "lunches": 0},
+                _packet_of(food),
+                {
+                    "food": packet_id(food),
+                    "name": food.name,
+                    "items": [],
+                    "children": [],
+                    "allergens": [],
+                    "lunches": 0,
+                },
             )
             row["children"].append(one.child.nickname or f"child {place}")
             row["lunches"] += lunches
@@ -90,21 +83,8 @@ def packets_to_read(
     return found
 
 
-def packets_of_items(offer: OfferIn, packets: Packets) -> dict[Key, list[OnePacket]]:
-    """The packets that settle each item of an offer."""
-    return {
-        (group.id, item_key(item.key, item.food)): [
-            OnePacket(_id_of(one), food_of(one, packets)) for one in foods_with_packets(item.food)
-        ]
-        for group in offer.groups
-        for item in group.items
-    }
-
-
-def depending_on_packets(
-    one: ChildOffer, foods_of: Mapping[Key, Sequence[OnePacket]], its_branches: Sequence[Branch]
-) -> Iterator[Depending]:
-    """The packets on which lunches of a child depend, with how many; exact.
+def depending_on_packets(one: ChildOffer, its_branches: Sequence[Branch]) -> Iterator[Depending]:
+    """The foods on whose packets lunches of a child depend, with how many; exact.
 
     A lunch depends on a packet where it holds a food still to be read from it, also where the food was taken out until then.
     ``its_branches``: the child's offer laid out.
@@ -114,40 +94,27 @@ def depending_on_packets(
     if not open_items:
         return
     lunches = LunchesWith(branches(_put_back(one)) if out else its_branches)
-    for packet, items in _by_packet(one, foods_of, open_items).items():
-        keeps_out = any(screen_food(vocabulary(), packet.food, each).keeps_out for each in one.avoidances)
-        yield Depending(packet, items, lunches.number(items), keeps_out and any(key in out for key in items))
+    for food, items in _by_packet(one, open_items):
+        keeps_out = any(screen_food(vocabulary(), food, each).keeps_out for each in one.avoidances)
+        yield Depending(food, items, lunches.number(items), keeps_out and any(key in out for key in items))
 
 
 def _by_packet(
-    one: ChildOffer, foods_of: Mapping[Key, Sequence[OnePacket]], open_items: Mapping[Key, Sequence[Screened]]
-) -> dict[OnePacket, dict[Key, list[str]]]:
-    """The packets that settle a child's items: for each the items, and which allergens to look for."""
-    found: dict[OnePacket, dict[Key, list[str]]] = {}
+    one: ChildOffer, open_items: Mapping[Key, Sequence[Screened]]
+) -> Iterable[tuple[Food, dict[Key, list[str]]]]:
+    """The foods whose packets settle a child's items: for each the items, and which allergens to look for."""
+    found: dict[str, tuple[Food, dict[Key, list[str]]]] = {}
     for key, screened in open_items.items():
-        for packet, allergens in _packets_of(one, key, foods_of[key], screened):
-            found.setdefault(packet, {})[key] = allergens
-    return found
+        avoided = [each.avoidance for each in screened]
+        for food, allergens in foods_to_read(vocabulary(), one.items[key].food, avoided):
+            _food, items = found.setdefault(_packet_of(food), (food, {}))
+            items[key] = list(dict.fromkeys([*items.get(key, []), *allergens]))
+    return found.values()
 
 
-def _packets_of(
-    one: ChildOffer, key: Key, foods: Sequence[OnePacket], screened: Sequence[Screened]
-) -> Iterator[tuple[OnePacket, list[str]]]:
-    """The packets of one item that are still to be read, each with the allergens; the item itself where none of them is."""
-    avoided = [found.avoidance for found in screened]
-    settled = False
-    for packet in foods:
-        allergens = [each.allergen for each in avoided if screen_food(vocabulary(), packet.food, each).unread]
-        if allergens:
-            settled = True
-            yield packet, allergens
-    if not settled:
-        whole = OnePacket(foods[0].food_id if len(foods) == 1 else None, one.items[key].food)
-        yield whole, [each.allergen for each in avoided]
-
-
-def _id_of(asked: Any) -> str | None:
-    return asked if isinstance(asked, str) else asked.id
+def _packet_of(food: Food) -> str:
+    """What tells the packet of a food from others: its id, or the name of one sent along."""
+    return packet_id(food) or food.name
 
 
 def _put_back(one: ChildOffer) -> Offer:

@@ -11,8 +11,15 @@ from service.domain.offers.counts import OfferCounts, Verdicts
 from service.domain.offers.handled import LunchesWith, handled_in_offer
 from service.domain.offers.judging import OfferJudgement, OfferToJudge
 from service.domain.offers.left_out import LeftOut
-from service.domain.offers.offer import Branch, WithRule, emptied_groups, empty_groups, rules_not_kept, rules_that_clash
-from service.domain.offers.rows import Key
+from service.domain.offers.offer import (
+    Branch,
+    Key,
+    WithRule,
+    emptied_groups,
+    empty_groups,
+    rules_not_kept,
+    rules_that_clash,
+)
 from service.domain.offers.spread import MeasureSpread, WeekChance
 from service.jobs.lunch.check_lunch import check_items
 from service.jobs.lunch.reply import standard_row, table_cautions

@@ -5,6 +5,7 @@ from typing import Annotated
 
 from pydantic import Field, model_validator
 
+from service.domain.messages import message
 from service.jobs.requests.fields import WHOLE, Asked, Day, KeptOr, Name, Region, conflict, every_region
 from service.jobs.requests.foods import PACKETS, SALTS_COOKING_WATER, Packet
 from service.jobs.requests.lunches import HoldingConditions, LunchItem, Offered
@@ -38,7 +39,7 @@ class HowMany(Asked):
     @model_validator(mode="after")
     def _ordered(self) -> "HowMany":
         if self.at_least > self.at_most:
-            raise conflict("takes at least more than at most", "Give at_least no larger than at_most.")
+            raise conflict(message("fault.least-above-most"))
         return self
 
 
@@ -142,7 +143,11 @@ class OfferAuditWithIds(Asked):
     swap_foods: Annotated[list[Offered], Field(max_length=400)] | None = Field(
         None, description="Foods that may come in; left out: the lunch foods."
     )
-    estimate: SampleSize | None = Field(None, description="Give this for an offer too large to count.")
+    estimate: SampleSize | None = Field(
+        None,
+        description="Give this for an offer too large to count. Where several groups have the same foods in more ways than are "
+        "counted, an estimate rounds the credits of these foods group by group, not once for the lunch.",
+    )
     holding: HoldingConditions | None = Field(None, description="How lunches are kept, for the lunches shown in full.")
     regions: Annotated[list[Region], Field(min_length=1, max_length=20)] = Field(
         default_factory=lambda: list(every_region())

@@ -8,8 +8,9 @@ from typing import NamedTuple
 from service.domain.counting.masks import Tick
 from service.domain.errors import BadInput, Faults, UnknownName
 from service.domain.foods.amounts import Portion, near_names
-from service.domain.foods.packets import NO_PACKETS, Packets
+from service.domain.foods.packets import NO_PACKETS
 from service.domain.measures import MEASURE_INDEX
+from service.domain.messages import message
 from service.jobs.foods.packets import packets_at_hand
 from service.jobs.offers.changes import named_foods
 from service.jobs.offers.layout import ChildOffer, PreparedOffers, lay_out
@@ -25,7 +26,6 @@ class ResolvedAudit(NamedTuple):
     children: list[ChildOffer]
     measures: list[int] | None
     named: list[Portion] | None
-    packets: Packets
 
 
 def resolve_audit(asked: OfferAuditRequest, tick: Tick | None = None) -> ResolvedAudit:
@@ -54,7 +54,7 @@ def resolve_audit(asked: OfferAuditRequest, tick: Tick | None = None) -> Resolve
             children.append(lay_out(asked, place, prepared))
     faults.found = list({fault.sentence(): fault for fault in faults.found}.values())  # what children share, once
     faults.raise_all()
-    return ResolvedAudit(children, measures, named, packets)
+    return ResolvedAudit(children, measures, named)
 
 
 def _refuse_doubles(asked: OfferAuditRequest) -> None:
@@ -65,8 +65,7 @@ def _refuse_doubles(asked: OfferAuditRequest) -> None:
             raise BadInput(
                 field=(place, "nickname"),
                 value="(a nickname)",
-                problem="appears twice",
-                remedy="Give each child a different nickname.",
+                problem=message("fault.nickname-twice"),
             )
 
 
@@ -74,8 +73,8 @@ def _known_measures(names: list[str]) -> list[int]:
     faults = Faults()
     for place, name in enumerate(names):
         if name not in MEASURE_INDEX:
-            known = "Known: " + ", ".join(MEASURE_INDEX) + "."
+            known = message("help.known", names=list(MEASURE_INDEX))
             near = near_names(name, MEASURE_INDEX)
-            faults.add(UnknownName(field=(place,), value=name, kind="measure", near=near, known=known))
+            faults.add(UnknownName(field=(place,), value=name, kind=message("kind.measure"), near=near, known=known))
     faults.raise_all()
     return [MEASURE_INDEX[name] for name in dict.fromkeys(names)]

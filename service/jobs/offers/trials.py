@@ -4,6 +4,9 @@ Lists of options and their values are built once and used again, since most offe
 """
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+from functools import cache
+from itertools import combinations
 from typing import Any
 
 from service.domain.counting.masks import Tick
@@ -12,7 +15,7 @@ from service.domain.foods.amounts import Portion, amount_mg_of
 from service.domain.foods.food import Food
 from service.domain.lunch.changes import Change, ChangeKind
 from service.domain.lunch.handling import Held
-from service.domain.measures import SCALE
+from service.domain.measures import THOUSANDTHS
 from service.domain.messages import Message, message
 from service.domain.offers.changes import InOffer, OfferChange, with_group
 from service.domain.offers.counts import count_right, without_items
@@ -20,6 +23,7 @@ from service.domain.offers.handled import broken_of
 from service.domain.offers.offer import (
     MOST_OPTIONS,
     ChoiceGroup,
+    Key,
     KnownLists,
     Offer,
     Take,
@@ -27,17 +31,16 @@ from service.domain.offers.offer import (
     ways_to_take,
 )
 from service.domain.offers.one_group import OneGroup, RightOf
-from service.domain.offers.rows import Key, OfferItems
+from service.domain.offers.rows import OfferItems
 from service.domain.offers.together import Together
 from service.jobs.lunch.change_rows import change_row
 from service.jobs.offers.layout import ChildOffer, item_key
 from service.jobs.offers.requests import MOST_TAKEN
+from service.reference.foods.suggesting import suggesting
 from service.reference.lunch.standards import crediting_scheme
 from service.reference.messages import say
 
 ONE = Take(1, 1)
-PORTIONS = (0.5, 1.5, 2.0)
-"""Other portions that are tried, as multiples of the offered one (our choice)."""
 MOST_GO, MOST_COME = 12, 20
 """So many of a group's own items, those with the fewest right lunches, and of the foods at hand, those with the most."""
 MOST_GO_SECOND, MOST_COME_SECOND = 4, 6
@@ -49,6 +52,8 @@ MOST_WITH = 12
 """Rules are tried on offers with fewer rules than this, along with groups of at most so many items."""
 SIZES: dict[ChangeKind, float] = {"portion": 0.5, "with": 0.8, "remove": 1.0, "take": 1.0, "add": 1.5, "swap": 2.0}
 """How much each kind of change asks of a parent, for choosing among equals (our choice)."""
+SELDOM = 0.4
+"""How much more a food asks that fewer families pack."""
 
 DRINKS = frozenset({"drinks", "milk", "plant-drinks"})
 """Categories of which one stands in for another."""
@@ -61,6 +66,7 @@ class Trials:
         self.child_offer = child_offer
         self.at_hand = at_hand
         self.tick = tick
+        self.named = named
         self.known: KnownLists = {}
         self.portions: dict[Key, Portion] = {}
         """What may come in, by group and key."""
@@ -76,13 +82,13 @@ class Trials:
             for one in child_offer.offer.groups:
                 self.portions[(one.id, self.key_of(one.id, portion.food))] = portion
         scheme = crediting_scheme(child_offer.table.standard.crediting)
-        vectors = {key: one.vector(scheme) for key, one in self.portions.items()}
+        # Most foods may come into several groups: each is worked out once.
+        vector_of = cache(lambda one: one.vector(scheme))
+        findings_of = cache(lambda one, held: broken_of(child_offer.to_handle.findings(one.food, one.form, held)))
+        vectors = {key: vector_of(one) for key, one in self.portions.items()}
         foods = {key: one.food for key, one in self.portions.items()}
         held: dict[Key, Held] = {key: child_offer.items[(key[0], first)].held for key, first in self.first_key.items()}
-        handled = {
-            key: broken_of(child_offer.to_handle.findings(one.food, one.form, held.get(key, "cold")))
-            for key, one in self.portions.items()
-        }
+        handled = {key: findings_of(one, held.get(key, "cold")) for key, one in self.portions.items()}
         of = child_offer.of
         credited = {key: (one.food, one.option, one.amount_mg) for key, one in self.portions.items()}
         together = Together({**(of.together.items if of.together else {}), **credited}, scheme)
@@ -111,7 +117,7 @@ class Trials:
 
     def counted(self, offer: Offer) -> RightOf:
         """Count an offer in full."""
-        found = count_right(self.child_offer.table, branches(offer, self.known), self.of, self.tick)
+        found = count_right(self.child_offer.table, branches(offer, self.known, self.of.alike), self.of, self.tick)
         return RightOf(found.total, found.right)
 
     def right_while_unread(self, offer: Offer, after: RightOf) -> int:
@@ -120,20 +126,21 @@ class Trials:
         if not child.unread:
             return after.right
         unread = {*child.unread, *(key for key, first in self.first_key.items() if (key[0], first) in child.unread)}
-        read = without_items(branches(offer, self.known), unread)
+        read = without_items(branches(offer, self.known, self.of.alike), unread)
         return count_right(child.table, read, self.of, self.tick).right
 
-    def in_group(self, offer: Offer, group: ChoiceGroup, *, second: bool) -> Iterator[tuple[ChangeKind, InOffer]]:
-        """Changes within one group that are worth a closer look.
+    def in_group(
+        self, offer: Offer, group: ChoiceGroup, one: OneGroup, *, second: bool
+    ) -> Iterator[tuple[ChangeKind, InOffer]]:
+        """Changes within one group that are worth a closer look; ``one``: for looking into offers that differ in it.
 
         Foods and portions that may come in are put into the group next to its own items, one item of them all taken: what
         share of the lunches is right with each tells which come in, and which of the group's own go. ``second``: beside a
         first change.
         """
         most_go, most_come = (MOST_GO_SECOND, MOST_COME_SECOND) if second else (MOST_GO, MOST_COME)
-        extra = self._extra_items(group)
-        probe = self.one_group(offer, group.id)
-        alone = probe.share_of_each(probe.add(with_group(offer, ChoiceGroup(group.id, (*group.items, *extra), ONE))))
+        extra = self._extra_items(offer, group)
+        alone = one.share_of_each(one.add(with_group(offer, ChoiceGroup(group.id, (*group.items, *extra), ONE))))
         shares = {option.items[0]: share for option, share in alone.items() if option.group == group.id}
         own = sorted((key for key in group.items if key in shares), key=lambda key: shares[key])
         own = own[: max(1, min(most_go, MOST_LAID // ways_to_take(len(group.items), group.take)))]
@@ -146,11 +153,11 @@ class Trials:
                     yield "portion" if extra.get(name) == key else "swap", InOffer(group.id, key, name)
         for name in foods[:most_come]:
             yield "add", InOffer(group.id, None, name)
-        more = _more(group)
+        more = self._more(group)
         if more is not None:
             yield "take", InOffer(group.id, take=more)
 
-    def _extra_items(self, group: ChoiceGroup) -> dict[str, str | None]:
+    def _extra_items(self, offer: Offer, group: ChoiceGroup) -> dict[str, str | None]:
         """Foods and other portions that may come into a group: their keys, and the item whose portion it is.
 
         Foods come into a group that holds some of their kind; one that a caller named and that is of no kind on offer
@@ -161,24 +168,32 @@ class Trials:
         extra: dict[str, str | None] = {
             name: key for key in group.items for name in self.other_portions.get((group.id, key), ())
         }
+        beside = [
+            [self.of.foods[(one.id, key)] for key in one.items]
+            for one in offer.groups
+            if one.id != group.id and one.take.at_least
+        ]
         for one in self.at_hand:
-            if one.food.id not in there and (one.food.category in categories or one.food.id in self.anywhere):
+            of_kind = one.food.category in categories or one.food.id in self.anywhere
+            if of_kind and one.food.id not in there and suggesting().fits_among(one.food, beside):
                 extra[self.key_of(group.id, one.food)] = None
         return extra
 
     def _other_portions(self, group: str, key: str) -> Iterator[tuple[str, Portion]]:
         item = self.child_offer.items[(group, key)]
-        for times in PORTIONS:
-            quantity = round(item.quantity * times, 3)
+        for quantity in suggesting().other_quantities(item.food, item.quantity, item.unit, self.child_offer.age_months):
             try:
-                amount_mg = amount_mg_of(item.food, round(quantity * SCALE), item.unit)
+                amount_mg = amount_mg_of(item.food, round(quantity * THOUSANDTHS), item.unit)
             except LunchError:
                 continue  # too large to be one item
-            yield f"{key} x {times:g}", Portion(item.food, amount_mg, quantity, item.unit, item.form, item.option)
+            yield (
+                f"{key} x {quantity / item.quantity:.4g}",
+                Portion(item.food, amount_mg, quantity, item.unit, item.form, item.option),
+            )
 
     def along_with(self, offer: Offer, group: ChoiceGroup) -> Iterator[tuple[Key, InOffer]]:
         """Having one more taken from a group along with one item of another."""
-        more = _more(group)
+        more = self._more(group)
         if more is None or len(offer.rules) >= MOST_RULES_TRIED or any(group.id in ids for ids in offer.alternatives):
             return
         for other in offer.groups:
@@ -190,13 +205,26 @@ class Trials:
                 if not any((one.group, one.item, one.then_group) == (other.id, key, group.id) for one in offer.rules):
                     yield (other.id, key), InOffer(group.id, key, take=more, with_group=other.id)
 
+    def _more(self, group: ChoiceGroup) -> Take | None:
+        """One more taken from a group than now; None where there is not one more, or where nobody packs two of its items."""
+        more = Take(group.take.at_least + 1, max(group.take.at_most, group.take.at_least + 1), group.take.repeats)
+        there = more.at_least <= (MOST_TAKEN if more.repeats else len(group.items))
+        if not there or ways_to_take(len(group.items), more) > MOST_OPTIONS:
+            return None
+        foods = [self.of.foods[(group.id, key)] for key in group.items]
+        lists = suggesting()
+        return None if any(lists.kinds_of(one) & lists.kinds_of(two) for one, two in combinations(foods, 2)) else more
+
     def change(self, kind: ChangeKind, where: InOffer) -> OfferChange:
         """A change with its foods; the sentence breaks ties."""
         out = None if where.item is None else self.of.foods[(where.with_group or where.group, where.item)]
         into = None if where.new_item is None else self.portions[(where.group, where.new_item)]
         family = (kind, where.group, where.item or "")
-        change = Change(kind, where, SIZES[kind], family, (), out, into)
-        return Change(kind, where, SIZES[kind], family, (say(change_message(change)),), out, into)
+        size = SIZES[kind]
+        if into is not None and not self.named and into.food.id in suggesting().seldom:
+            size += SELDOM
+        change = Change(kind, where, size, family, (), out, into)
+        return replace(change, key=(say(change_message(change)),))
 
     def row(self, change: OfferChange) -> dict[str, Any]:
         """One change as published, with the keys that the items have in the offer."""
@@ -234,10 +262,3 @@ def change_message(change: OfferChange) -> Message:
     if change.out is None:
         return message("offer-change.add", group=group, name=into.food.name, amount=amount)
     return message("offer-change.swap", group=group, name=into.food.name, amount=amount, before=name)
-
-
-def _more(group: ChoiceGroup) -> Take | None:
-    """One more taken from a group than now; None where there is not one more."""
-    more = Take(group.take.at_least + 1, max(group.take.at_most, group.take.at_least + 1), group.take.repeats)
-    there = more.at_least <= (MOST_TAKEN if more.repeats else len(group.items))
-    return more if there and ways_to_take(len(group.items), more) <= MOST_OPTIONS else None

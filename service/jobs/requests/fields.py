@@ -5,7 +5,7 @@ bounded; whatever needs the reference data (names, units, dates) is checked in t
 """
 
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection
 from datetime import date, datetime
 from typing import Annotated, Any, TypeVar
 
@@ -24,8 +24,10 @@ from pydantic import (
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 from typing_extensions import TypeAliasType
 
+from service.domain.messages import Message, message
 from service.reference.foods.components import components
 from service.reference.lunch.handling import handling_rules
+from service.reference.messages import say
 
 MOST_ITEMS = 40
 MOST_OFFERED = 200
@@ -35,21 +37,31 @@ ONE_LINE = r"^[^\x00-\x1f\x7f-\x9f]*$"
 """No control characters: names are printed on terminals and labels."""
 LINES = r"^[^\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]*$"
 UUID_TEXT = r"^[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}$"
-DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 # The branches of a choice, as they stand in the place of a fault: request_faults.py removes them again.
 BY_ID, BY_LABEL, BY_RECIPE, BY_ITEM = "<food id>", "<label food>", "<recipe>", "<item>"
 KEPT, IN_FULL = "<kept id>", "<in full>"
 
 
+def day_in(text: str) -> date | None:
+    """The day that a text YYYY-MM-DD names; None for any other text.
+
+    >>> day_in("2026-12-01"), day_in("20261201"), day_in("2026-W49-2")
+    (datetime.date(2026, 12, 1), None, None)
+    """
+    # Without a look at the dashes other ways of writing a day would be read too.
+    if len(text) != 10 or not text[4] == text[7] == "-":
+        return None
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        return None
+
+
 def _day(value: object) -> object:
-    if isinstance(value, date) and not isinstance(value, datetime):
-        return value
-    if isinstance(value, str) and DAY.fullmatch(value):
-        try:
-            return date.fromisoformat(value)
-        except ValueError:
-            pass  # reported below, like any other text that is not a day
+    day = day_in(value) if isinstance(value, str) else value
+    if isinstance(day, date) and not isinstance(day, datetime):
+        return day
     raise PydanticCustomError("no_day", "is not a day of the calendar")
 
 
@@ -115,7 +127,7 @@ Gtin = Annotated[
 class Listed:
     """Marks a text that must be one of the names in reference_data, which are read with the first such text."""
 
-    def __init__(self, known: Callable[[], Iterable[str]]) -> None:
+    def __init__(self, known: Callable[[], Collection[str]]) -> None:
         self._known = known
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
@@ -125,9 +137,8 @@ class Listed:
         return {**handler(schema), "enum": list(self._known())}
 
     def _check(self, name: str) -> str:
-        known = list(self._known())
-        if name not in known:
-            raise PydanticCustomError("not_listed", "is not listed", {"expected": ", ".join(known)})
+        if name not in self._known():
+            raise PydanticCustomError("not_listed", "is not listed", {"expected": ", ".join(self._known())})
         return name
 
 
@@ -162,14 +173,16 @@ class Asked(BaseModel):
     )
 
 
-def conflict(problem: str, remedy: str) -> PydanticCustomError:
-    """A fault of several fields together."""
-    return PydanticCustomError("together", "{problem}", {"problem": problem, "remedy": remedy})
+def conflict(problem: Message) -> PydanticCustomError:
+    """A fault of several fields together; ``problem``: a message of the group ``fault``."""
+    kind: Any = problem.code.removeprefix("fault.").replace("-", "_")
+    sentence: Any = say(problem)
+    return PydanticCustomError(kind, sentence, dict(problem.params))
 
 
 def one_of_two(one: object, one_name: str, other: object, other_name: str) -> None:
     """Raise unless exactly one of two fields is given."""
     if one is None and other is None:
-        raise conflict(f"has neither {one_name} nor {other_name}", "Give one of the two.")
+        raise conflict(message("fault.neither-of-two", one=one_name, other=other_name))
     if one is not None and other is not None:
-        raise conflict(f"has both {one_name} and {other_name}", "Give one of the two.")
+        raise conflict(message("fault.both-of-two", one=one_name, other=other_name))

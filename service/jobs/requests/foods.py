@@ -11,6 +11,7 @@ from pydantic import (
 )
 
 from service.domain.measures import LABEL_MEASURES
+from service.domain.messages import message
 from service.jobs.requests.fields import (
     BY_ID,
     BY_LABEL,
@@ -120,11 +121,11 @@ class Packet(Asked):
 
     @model_validator(mode="after")
     def _says_something(self) -> "Packet":
-        figures = self.facts is not None and self.facts != NutritionFacts()
-        if not (self.ingredients or self.contains or self.may_contain or self.allergens or self.claims or figures):
-            raise conflict("says nothing", "Give its ingredients, contains, may_contain, allergens, claims, or facts.")
+        words = self.allergens or self.ingredients or self.contains or self.may_contain or self.claims
+        if not words and (self.facts is None or self.facts == NutritionFacts()):
+            raise conflict(message("fault.packet-says-nothing"))
         if (self.facts_per == "serving") != (self.serving is not None):
-            raise conflict("has a serving or facts_per serving alone", "Give both, or neither for figures per 100 g.")
+            raise conflict(message("fault.serving-alone"))
         return self
 
 
@@ -164,10 +165,7 @@ class LabelCredit(Asked):
     def _one_way(self) -> "LabelCredit":
         ways = (self.per_serving, self.grams_per_unit, self.grain_group, self.creditable_grain_g)
         if sum(way is not None for way in ways) != 1:
-            raise conflict(
-                f"gives {sum(way is not None for way in ways)} ways of knowing the credit",
-                "Give exactly one of per_serving, grams_per_unit, grain_group, creditable_grain_g.",
-            )
+            raise conflict(message("fault.ways-of-credit", ways=sum(way is not None for way in ways)))
         return self
 
 
@@ -217,7 +215,7 @@ class LabelFood(Asked):
     @model_validator(mode="after")
     def _credits_once(self) -> "LabelFood":
         if self.counts_as and self.credits is not None:
-            raise conflict("has both credits and counts_as", "Give one of the two.")
+            raise conflict(message("fault.both-of-two", one="credits", other="counts_as"))
         return self
 
 
@@ -272,3 +270,8 @@ AnyFood = Annotated[
 
 
 OwnFood = Annotated[Annotated[LabelFood, Tag(BY_LABEL)] | Annotated[Recipe, Tag(BY_RECIPE)], Discriminator(_food_tag)]
+
+
+def food_key(food: str | LabelFood | Recipe) -> str:
+    """What tells a food from others: its id, or the name of one sent along."""
+    return food if isinstance(food, str) else food.name

@@ -7,6 +7,7 @@ from pydantic import (
     model_validator,
 )
 
+from service.domain.messages import message
 from service.jobs.requests.fields import ONE_LINE, WHOLE, Asked, Name, conflict
 from service.jobs.word_lists import Activity, Sex, Threshold
 
@@ -20,6 +21,17 @@ class AvoidedAllergen(Asked):
     )
 
 
+Avoids = Annotated[list[AvoidedAllergen], Field(max_length=50, description="What must be kept away from the child.")]
+NeedSex = Annotated[Sex | None, Field(description="Only for the energy need, with height and weight.")]
+NeedHeight = Annotated[
+    Annotated[float, Field(ge=40, le=220)] | None, Field(description="Height in cm; only for the energy need.")
+]
+NeedWeight = Annotated[
+    Annotated[float, Field(ge=2, le=200)] | None, Field(description="Weight in kg; only for the energy need.")
+]
+NeedActivity = Annotated[Activity | None, Field(description="How active the child is; only for the energy need.")]
+
+
 class Child(Asked):
     """Who the lunch is for. Give age_months, age_years or age_group; nothing else is needed."""
 
@@ -29,22 +41,16 @@ class Child(Asked):
     age_years: Annotated[float, Field(ge=0, lt=19)] | None = Field(None, description="Age in years, e.g. 7 or 7.5.")
     age_months: Annotated[int, Field(ge=0, lt=228), WHOLE] | None = Field(None, description="Age in months.")
     age_group: Name | None = Field(None, description="Age group id of the standard, to override the one by age.")
-    avoids: Annotated[list[AvoidedAllergen], Field(max_length=50)] = Field(
-        default_factory=list, description="What must be kept away from the child."
-    )
-    sex: Sex | None = Field(None, description="Only for the energy need, with height and weight.")
-    height_cm: Annotated[float, Field(ge=40, le=220)] | None = Field(
-        None, description="Height in cm; only for the energy need."
-    )
-    weight_kg: Annotated[float, Field(ge=2, le=200)] | None = Field(
-        None, description="Weight in kg; only for the energy need."
-    )
-    activity: Activity | None = Field(None, description="How active the child is; only for the energy need.")
+    avoids: Avoids = Field(default_factory=list)
+    sex: NeedSex = None
+    height_cm: NeedHeight = None
+    weight_kg: NeedWeight = None
+    activity: NeedActivity = None
 
     @model_validator(mode="after")
     def _one_age(self) -> "Child":
         if self.age_years is not None and self.age_months is not None:
-            raise conflict("has both age_years and age_months", "Give one of the two.")
+            raise conflict(message("fault.both-of-two", one="age_years", other="age_months"))
         return self
 
     def months(self) -> int | None:

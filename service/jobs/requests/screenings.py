@@ -11,7 +11,7 @@ from pydantic import (
 from service.jobs.requests.fields import MOST_ITEMS, Asked, Day, KeptOr, Name, Nickname, ShortName, one_of_two
 from service.jobs.requests.foods import PACKETS, AnyFood, Packet
 from service.jobs.requests.lunches import LunchItem
-from service.jobs.requests.people import AvoidedAllergen, Setting
+from service.jobs.requests.people import Avoids, Setting
 
 ScreenedLunch = Annotated[list[LunchItem], Field(min_length=1, max_length=MOST_ITEMS)]
 
@@ -42,9 +42,7 @@ class ScreenedChild(Asked):
     """A child of a screening: a nickname and what to avoid."""
 
     nickname: Nickname = Field(description="To tell children apart; never logged.")
-    avoids: Annotated[list[AvoidedAllergen], Field(max_length=50)] = Field(
-        default_factory=list, description="What must be kept away from the child."
-    )
+    avoids: Avoids = Field(default_factory=list)
 
 
 class ScreeningWithIds(Asked):

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import date, datetime, time
-from typing import Any, TypeVar
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -22,12 +22,10 @@ import pyarrow.compute as pc
 
 from service.domain.errors import BadInput, LunchError, UnknownName, raise_all
 from service.domain.foods.amounts import near_names
+from service.domain.messages import Message, message
+from service.domain.tables.codes import Floats, Place
 from service.domain.tables.totals import MANY_ROWS, THREADS
 
-Place = npt.NDArray[np.intp]
-Floats = npt.NDArray[np.float64]
-
-Found = TypeVar("Found")
 NEEDED = ("lunch", "standard", "on", "food")
 LUNCH_TEXTS = ("standard", "on", "age_group", "avoids", "bans", "ban_threshold", "insulated", "flask_preheated")
 LUNCH_NUMBERS = ("age_months", "age_years", "cold_sources", "minutes_until_eaten", "ambient_c", "flask_filled_at_c")
@@ -56,28 +54,28 @@ def check_columns(names: Sequence[str], place: str = "columns") -> None:
         UnknownName(
             pointer=place,
             value=name,
-            kind="column",
+            kind=message("kind.column"),
             near=near_names(name, COLUMNS) if at < MOST_HELPED else [],
             known=known_columns(),
         )
         for at, name in enumerate(unknown)
     ]
     faults += [
-        BadInput(pointer=place, value=name, problem="appears twice", remedy="Give each column once.")
+        BadInput(pointer=place, value=name, problem=message("fault.column-twice"))
         for name, times in Counter(names).items()
         if times > 1
     ]
     faults += [
-        BadInput(pointer=place, value=name, problem="is a column that is missing", remedy="Add it.")
+        BadInput(pointer=place, value=name, problem=message("fault.column-missing"))
         for name in NEEDED
         if name not in names
     ]
     raise_all(faults)
 
 
-def known_columns() -> str:
+def known_columns() -> Message:
     """All columns, for a remedy."""
-    return "Known: " + ", ".join(COLUMNS) + "."
+    return message("help.known", names=list(COLUMNS))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -234,29 +232,3 @@ def codes_of(values: Floats) -> Place:
     """Numbers as codes; -1 for not given."""
     codes: Place = pd.factorize(values)[0]
     return codes
-
-
-def joint_codes(*codes: Place) -> tuple[Place, Place]:
-    """Number the different combinations of codes: the number of each row, and the last row that has each."""
-    which, count = np.zeros(len(codes[0]), np.intp), min(len(codes[0]), 1)
-    for code in codes:
-        least, most = (int(code.min()), int(code.max())) if len(code) else (0, 0)
-        if least < most:  # what is the same throughout tells nothing apart
-            key = code if count == 1 else which * (most - least + 1) + (code - least)
-            which, found = pd.factorize(key)
-            count = len(found)
-    row = np.zeros(count, np.intp)
-    row[which] = np.arange(len(which))
-    return which, row
-
-
-def each_once(make: Callable[[int], Found | None], *codes: Place) -> tuple[Place, list[Found]]:
-    """What each different combination of codes stands for: (rows,) places in what was made, -1 for nothing.
-
-    ``make``: given a row that has the combination.
-    """
-    which, example = joint_codes(*codes)
-    made = [make(row) for row in example.tolist()]
-    has = np.array([one is not None for one in made], np.bool_)
-    place = np.where(has, np.cumsum(has) - 1, -1)
-    return place[which], [one for one in made if one is not None]

@@ -15,6 +15,7 @@ from pydantic import ValidationError
 from service.domain.errors import LunchError
 from service.jobs.request_faults import request_fault, shown
 from service.jobs.tables.columns import COLUMNS
+from service.reference.fault_words import fault_words
 from service.reference.messages import json_of
 
 Made = TypeVar("Made")
@@ -56,8 +57,7 @@ def attempt(
             Fault(
                 _column(one.pointer, field),
                 shown(one.value),
-                one.problem,
-                one.remedy,
+                *fault_words(one),
                 one.slug,
                 one.code,
                 _json(json_of(one.params)),

@@ -13,9 +13,10 @@ import pyarrow as pa
 
 from service.domain.lunch.judging_arrays import MET, NOT_APPLICABLE, STATUSES, rounded
 from service.domain.lunch.standards import Target
-from service.jobs.tables.columns import Place, data_frame, texts_of
-from service.jobs.tables.judging import JudgedTable
-from service.jobs.tables.screening import OUTCOMES, UNREAD_CODES
+from service.domain.tables.codes import Place
+from service.domain.tables.judging import JudgedTable
+from service.domain.tables.screening import OUTCOMES
+from service.jobs.tables.columns import data_frame, texts_of
 
 FINDING_COLUMNS = (
     "lunch",
@@ -215,7 +216,7 @@ def _allergens(judged: JudgedTable, gathered: Gathered) -> None:
     avoidance, row = listed[has], np.repeat(screened.rows, times)
     food = judged.items.food[row]
     outcome = screened.rank[avoidance, food].astype(np.intp)
-    counts = screened.forbids[avoidance, food] | np.isin(outcome, UNREAD_CODES)
+    counts = screened.counts(avoidance, food)
     gathered.add(said, avoidance, np.repeat(lunch, times), outcome + len(STATUSES), counts, row)
 
 

@@ -6,31 +6,26 @@ the weighing of the quantities runs over all rows.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
 
 import numpy as np
-import pandas as pd
 
 from service.domain.errors import UnknownName
-from service.domain.foods.amounts import HEAVIEST_ITEM_MG, amount_mg_of, credit_option
-from service.domain.foods.crediting import CreditingScheme
+from service.domain.foods.amounts import HEAVIEST_ITEM_MG, amount_mg_of, credit_option, heaviest_mg
 from service.domain.foods.food import CreditOption, Food
-from service.domain.measures import SCALE
-from service.domain.tables.items import (
-    ItemArrays,
-    Whole,
-    credit_arrays,
-    food_arrays,
-    item_arrays,
-    weights_mg,
-)
-from service.jobs.foods.resolve import amount_of
+from service.domain.foods.packets import NO_PACKETS, KnownOfFoods
+from service.domain.measures import THOUSANDTHS
+from service.domain.messages import message
+from service.domain.tables.codes import Place
+from service.domain.tables.fields import HELD, ItemFields
+from service.domain.tables.items import Whole, weights_mg
+from service.jobs.foods.resolve import amount_of, food_of
 from service.jobs.requests.lunches import LunchItem
-from service.jobs.tables.columns import NumberColumn, Place, TextColumn, joint_codes
+from service.jobs.tables.columns import NumberColumn, TextColumn
 from service.jobs.tables.faults import RowFaults, attempt, not_a_number
 from service.jobs.tables.looked_up import looked_up, looked_up_text
+from service.jobs.tables.lunches import named_day
 from service.reference.foods.catalogue import find_food, near_food_ids
 
 FOODS_KEPT = 20_000
@@ -38,32 +33,6 @@ FOODS_KEPT = 20_000
 PAIRS_KEPT = 1 << 16
 MOST_UNITS = 10_000
 """The largest quantity that ``requests.Amount`` takes; its own words tell what is wrong with more."""
-HELD = ("cold", "hot", "ambient")
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class ItemFields:
-    """What is known of each row's item; rows with a fault hold nothing of use.
-
-    ``food``: (rows,) places in ``foods``. ``amount_mg``: (rows,). ``way``: (rows,) the food credited as asked, a
-    place in ``ways``. ``form``: (rows,) places in ``forms``, -1 for the usual one. ``held``: (rows,) places in ``HELD``.
-    """
-
-    food: Place
-    foods: list[Food]
-    amount_mg: Whole
-    way: Place
-    ways: list[tuple[int, CreditOption | None]]
-    form: Place
-    forms: list[str]
-    held: Place
-    beside_mg: Whole | None = None
-    """(rows,) how much of the same food its lunch holds before it; None: no lunch holds a food twice."""
-
-    def of(self, rows: Place) -> ItemFields:
-        """Some of the rows."""
-        columns = {name: getattr(self, name)[rows] for name in ("food", "amount_mg", "way", "form", "held")}
-        return replace(self, **columns)
 
 
 @lru_cache(maxsize=FOODS_KEPT)
@@ -71,17 +40,23 @@ def known_food(food_id: str) -> Food:
     """A food of the tables, kept with all that was read from its name; ``UnknownName`` otherwise."""
     food = find_food(asked(food=food_id))
     if food is None:
-        near, known = near_food_ids(food_id), "Find ids with packed-lunch foods WORDS, or GET /v1/foods?q=."
-        raise UnknownName(pointer="/food", value=food_id, kind="food", near=near, known=known)
+        near, known = near_food_ids(food_id), message("help.find-foods")
+        raise UnknownName(pointer="/food", value=food_id, kind=message("kind.food"), near=near, known=known)
     return food
 
 
-def item_fields(texts: dict[str, TextColumn], quantity: NumberColumn, faults: RowFaults) -> ItemFields:
+def item_fields(
+    texts: dict[str, TextColumn], quantity: NumberColumn, faults: RowFaults, known: KnownOfFoods
+) -> ItemFields:
     """Look up what each row says of its item; faults are noted by row."""
     place, found = looked_up_text("food", texts["food"], known_food, faults, needed=True)
-    foods = sorted(found, key=lambda food: food.id)  # so that tables of the same foods share their arrays
-    number = {food.id: at for at, food in enumerate(foods)}
-    food = np.array([*(number[one.id] for one in found), -1], np.intp)[place]
+    if known.packets or known.salted_water:
+        place, found = _as_known(place, found, texts["on"], faults, known)
+    foods = sorted(
+        dict.fromkeys(found), key=lambda food: food.id
+    )  # so that tables of the same foods share their arrays
+    number = {food: at for at, food in enumerate(foods)}
+    food = np.array([*(number[one] for one in found), -1], np.intp)[place]
     form = texts["form"]
     looked_up_text("form", form, lambda value: asked(form=value), faults)
     held, known_held = looked_up_text("held", texts["held"], lambda value: HELD.index(asked(held=value)), faults)
@@ -94,6 +69,22 @@ def item_fields(texts: dict[str, TextColumn], quantity: NumberColumn, faults: Ro
 
     ways_of, ways = looked_up("credit_as", way, faults, food, texts["credit_as"].codes)
     return ItemFields(food, foods, amount_mg, ways_of, ways, form.codes, form.values, held)
+
+
+def _as_known(
+    place: Place, foods: list[Food], on: TextColumn, faults: RowFaults, known: KnownOfFoods
+) -> tuple[Place, list[Food]]:
+    """The food of each row with what is known of it on the row's day. ``place``: (rows,) places in ``foods``."""
+    # A cell that is not a day is a fault of its lunch, noted where the lunches are looked up.
+    days = {text: attempt("on", named_day, text)[0] for text in on.values}
+    by_day = {text: NO_PACKETS if day is None else known.on(day) for text, day in days.items()}
+
+    def as_known(row: int) -> Food | None:
+        if place[row] < 0:
+            return None
+        return food_of(foods[place[row]].id, by_day.get(on.at(row) or "", NO_PACKETS))
+
+    return looked_up("food", as_known, faults, place, on.codes)
 
 
 def asked(**given: object) -> Any:
@@ -119,8 +110,9 @@ def _weigh(food: Place, foods: list[Food], unit: TextColumn, quantity: NumberCol
         for row in np.flatnonzero(~((numbers > 0) & (numbers <= MOST_UNITS))).tolist():
             faults.add([row], attempt("quantity", asked, quantity=float(numbers[row]))[1])
             numbers[row] = 1.0
-    amount = weights_mg(per_unit, np.rint(numbers * SCALE).astype(np.int64))
-    for row in np.flatnonzero((per_unit > 0) & ((amount <= 0) | (amount > HEAVIEST_ITEM_MG))).tolist():
+    heaviest = np.array([*map(heaviest_mg, foods), HEAVIEST_ITEM_MG], np.int64)
+    amount = weights_mg(per_unit, np.rint(numbers * THOUSANDTHS).astype(np.int64))
+    for row in np.flatnonzero((per_unit > 0) & ((amount <= 0) | (amount > heaviest[food]))).tolist():
         faults.add([row], attempt("quantity", amount_of, foods[food[row]], float(numbers[row]), unit.at(row))[1])
     return amount
 
@@ -129,48 +121,10 @@ def _weigh(food: Place, foods: list[Food], unit: TextColumn, quantity: NumberCol
 def unit_mg(food: Food, unit: str | None) -> int:
     """Milligrams of one unit of a food; its usual portion where none is named."""
     used = food.units[0].name if unit is None else asked(unit=unit)
-    return amount_mg_of(food, SCALE, used)
+    return amount_mg_of(food, THOUSANDTHS, used)
 
 
 @lru_cache(maxsize=PAIRS_KEPT)
 def way_of(food: Food, wanted: str | None) -> CreditOption | None:
     """The way a food credits, the first one if none is wanted."""
     return credit_option(food, None if wanted is None else asked(credit_as=wanted))
-
-
-def with_food_beside(items: ItemFields, lunch_of_row: Place) -> ItemFields:
-    """The items, with how much of the same food each has before it in its lunch; see ``amounts.beside_each``."""
-    seen: dict[tuple[str, int], int] = {}
-    alike = [seen.setdefault((items.foods[food].id, id(option)), len(seen)) for food, option in items.ways]
-    same = lunch_of_row * len(seen) + np.array(alike, np.intp)[items.way]
-    if not pd.Series(same).duplicated().any():
-        return items
-    order = np.argsort(same, kind="stable")
-    amount = items.amount_mg[order]
-    before = np.cumsum(amount) - amount
-    first = np.flatnonzero(np.diff(same[order], prepend=-1))
-    beside = np.empty_like(amount)
-    beside[order] = before - np.repeat(before[first], np.diff(first, append=len(order)))
-    return replace(items, beside_mg=beside)
-
-
-def measured(items: ItemFields, scheme: Place, schemes: list[CreditingScheme | None]) -> tuple[ItemArrays, Place]:
-    """The different items as arrays of measures, and which of them each row is.
-
-    ``scheme``: (rows,) places in ``schemes``: by which scale each row's lunch is credited.
-    """
-    pair, example = joint_codes(items.way, scheme)
-    credited = [
-        (items.foods[items.ways[items.way[row]][0]], items.ways[items.way[row]][1], schemes[scheme[row]])
-        for row in example.tolist()
-    ]
-    amount, amounts = pd.factorize(items.amount_mg)
-    beside, besides = (
-        (np.zeros_like(amount), np.zeros(1, np.int64)) if items.beside_mg is None else pd.factorize(items.beside_mg)
-    )
-    item, example_row = joint_codes(pair, amount, beside)
-    foods = food_arrays(tuple(items.foods))
-    credits = credit_arrays(credited)
-    pairs = pair[example_row]
-    weights, before = amounts[amount[example_row]], besides[beside[example_row]]
-    return item_arrays(foods, items.food[example_row], weights, credits, pairs, before), item

@@ -7,7 +7,8 @@ from typing import TypeVar
 
 import numpy as np
 
-from service.jobs.tables.columns import Place, RowsByCode, TextColumn, joint_codes
+from service.domain.tables.codes import Place, joint_codes
+from service.jobs.tables.columns import RowsByCode, TextColumn
 from service.jobs.tables.faults import Fault, RowFaults, attempt
 
 Found = TypeVar("Found")

@@ -6,7 +6,6 @@ Everything that is said alike for many lunches is looked up once, by the functio
 from __future__ import annotations
 
 from bisect import bisect_right
-from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import lru_cache
 
@@ -16,13 +15,15 @@ from service.domain.allergens.screening import Avoidance
 from service.domain.lunch.age_groups import AgeGroup
 from service.domain.lunch.handling import Holding
 from service.domain.lunch.standards import Standard, TargetTable, check_date, compile_targets, without_avoided
+from service.domain.tables.codes import Floats, Place, each_once
+from service.domain.tables.fields import LunchFields
 from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.lunch.resolve import holding_of
 from service.jobs.lunch.targets import age_group_of, standard_for_lunch
 from service.jobs.requests.fields import Asked, Day, Name
 from service.jobs.requests.lunches import HoldingConditions
 from service.jobs.requests.people import Child, Setting
-from service.jobs.tables.columns import Floats, NumberColumn, Place, TextColumn, codes_of, each_once
+from service.jobs.tables.columns import NumberColumn, TextColumn, codes_of
 from service.jobs.tables.faults import RowFaults, attempt
 from service.jobs.tables.looked_up import looked_up, looked_up_text
 
@@ -39,30 +40,6 @@ class NamedDay(Asked):
     """The day of a row, held to the same form as in a request."""
 
     on: Day
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class LunchFields:
-    """What is known of ``n`` lunches apart from their items; -1 for a lunch with a fault in these fields.
-
-    ``table``, ``avoided``, ``kept``: (n,) places in ``tables``, ``avoidances`` and ``holdings``. ``months``: (n,)
-    the child's age, or the youngest of its age group. ``days``: (n,) places in ``day_texts``.
-    """
-
-    table: Place
-    tables: list[TargetTable]
-    avoided: Place
-    avoidances: list[list[Avoidance]]
-    kept: Place
-    holdings: list[Holding]
-    months: Place
-    days: Place
-    day_texts: list[str]
-
-    def of(self, chosen: Place) -> LunchFields:
-        """Some of the lunches."""
-        columns = {name: getattr(self, name)[chosen] for name in ("table", "avoided", "kept", "months", "days")}
-        return replace(self, **columns)
 
 
 def lunch_fields(

@@ -5,14 +5,21 @@ Read when the service starts, so that pandas and what uses it are imported with 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from contextlib import suppress
+from datetime import date
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import orjson
-from pydantic import Field
+from pydantic import Field, RootModel
 
 from service.domain.cautions import CAUTIONS
+from service.domain.errors import Faults
+from service.domain.foods.packets import KnownOfFoods
+from service.domain.foods.packets import Packet as ResolvedPacket
+from service.jobs.foods.packets import resolve_packets
 from service.jobs.requests.fields import Asked, Name
+from service.jobs.requests.foods import MOST_PACKETS, PACKETS, SALTS_COOKING_WATER, Packet
 from service.reference.messages import listed_as
 
 if TYPE_CHECKING:
@@ -66,6 +73,10 @@ class LunchTableRow(Asked):
     )
 
 
+class PacketFile(RootModel[Annotated[list[Packet], Field(max_length=MOST_PACKETS)]]):
+    """Packets in a file for a table of lunches: a list, as ``packets`` of a lunch check."""
+
+
 class LunchTableRequest(Asked):
     """Many lunches as a table in long form: one row an item."""
 
@@ -75,13 +86,26 @@ class LunchTableRequest(Asked):
     findings: Answered = Field(
         "all", description="Which findings to answer: all, those that are not met (or open), or none."
     )
+    packets: list[Packet] = PACKETS
+    salts_cooking_water: bool | None = SALTS_COOKING_WATER
+
+    def days(self) -> list[date]:
+        """The days that its rows name; a cell that is not a day is left out here and rejects its lunch."""
+        found = []
+        for text in {row.on for row in self.rows}:
+            with suppress(ValueError):
+                found.append(date.fromisoformat(text.strip()))
+        return sorted(found)
 
 
 def check_rows(asked: LunchTableRequest) -> bytes:
-    """Check the rows of a request; the reply as JSON."""
+    """Check the rows of a request; the reply as JSON. Raises as ``known_of_foods``."""
+    from service.jobs.tables.cautions import said_in
     from service.jobs.tables.check_table import check_table
 
-    checked = check_table(frame_of(asked.rows), asked.findings != "none")
+    known = known_of_foods(asked.packets, asked.salts_cooking_water)
+    checked = check_table(frame_of(asked.rows), asked.findings != "none", known)
+    cautions = listed_as("caution", [*CAUTIONS, *said_in([checked.cautions])])
     findings = checked.findings
     if asked.findings == "not_met":
         findings = findings[~findings["status"].isin(IN_ORDER)]
@@ -94,9 +118,19 @@ def check_rows(asked: LunchTableRequest) -> bytes:
             b',"rejected":',
             orjson.dumps([_rejected(one) for one in checked.rejects.to_dict("records")]),
             b",",
-            orjson.dumps(listed_as("caution", CAUTIONS))[1:],
+            orjson.dumps(cautions)[1:],
         ]
     )
+
+
+def known_of_foods(packets: Sequence[Packet], salted_water: bool | None) -> KnownOfFoods:
+    """What a table is checked with besides its rows; ``LunchError`` for packets that do not fit, as in a lunch check."""
+    faults = Faults()
+    resolved: list[ResolvedPacket] = []
+    with faults.at("packets"):
+        resolved = resolve_packets(packets)
+    faults.raise_all()
+    return KnownOfFoods(tuple(resolved), salted_water)
 
 
 def _rejected(fault: Mapping[Any, Any]) -> dict[str, Any]:

@@ -12,12 +12,13 @@ import pandas as pd
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from service.domain.lunch.judging_arrays import MET, STATUSES, VERDICTS
+from service.domain.lunch.judging_arrays import MET, STATUSES, VERDICTS, rounded
 from service.domain.lunch.standards import TargetTable
 from service.domain.measures import MEASURES, NUTRIENT_COUNT, SCALE
-from service.jobs.tables.columns import Place, data_frame, joint_codes, texts_of
-from service.jobs.tables.judging import JudgedTable
-from service.jobs.tables.screening import OUTCOMES
+from service.domain.tables.codes import Place, joint_codes
+from service.domain.tables.judging import JudgedTable
+from service.domain.tables.screening import OUTCOMES
+from service.jobs.tables.columns import data_frame, texts_of
 
 MEASURE_IDS = tuple(measure.id for measure in MEASURES)
 LUNCH_COLUMNS = (
@@ -146,7 +147,7 @@ def _totals(judged: JudgedTable) -> dict[str, Any]:
     widened = judged.totals.measures_with_intervals()
     found = {}
     for measure, name in enumerate(MEASURE_IDS):
-        amount = judged.totals.nominal[measure] / SCALE
+        amount = rounded(judged.totals.nominal[measure] / SCALE, 3)
         if measure in widened:
             amount[judged.totals.is_interval(frozenset({measure}))] = np.nan
         if measure >= NUTRIENT_COUNT:
@@ -171,9 +172,9 @@ def _incomplete(judged: JudgedTable) -> pa.Array:
     ends = np.concatenate(high)[order]
     entries = pc.binary_join_element_wise(
         texts_of(np.concatenate(measure)[order], [f"{name}:" for name in MEASURE_IDS]),
-        pc.cast(pa.array(np.concatenate(low)[order] / SCALE), pa.string()),
+        pc.cast(pa.array(rounded(np.concatenate(low)[order] / SCALE, 3)), pa.string()),
         "..",
-        pc.fill_null(pc.cast(pa.array(ends / SCALE, mask=ends < 0), pa.string()), ""),
+        pc.fill_null(pc.cast(pa.array(rounded(ends / SCALE, 3), mask=ends < 0), pa.string()), ""),
         "",
     )
     offsets = np.searchsorted(lunches[order], np.arange(len(totals) + 1))

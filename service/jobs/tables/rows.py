@@ -12,6 +12,7 @@ import pandas as pd
 import pyarrow as pa
 import pyarrow.compute as pc
 
+from service.domain.tables.codes import Place
 from service.jobs.requests.fields import MOST_ITEMS, Asked, Name
 from service.jobs.tables.columns import (
     ITEM_NUMBERS,
@@ -21,7 +22,6 @@ from service.jobs.tables.columns import (
     LUNCH_TEXTS,
     REFUSED,
     NumberColumn,
-    Place,
     TextColumn,
     coded,
     number_column,

@@ -1,11 +1,12 @@
 """What to change in next week's packed lunches: the three smallest single changes that fix most.
 
-Each is one that a parent would make to a single lunch too: no second dish or milk, counted things in whole, no sweets,
+Each is one that a parent would make to a single lunch too: no second dish or drink, counted things in whole, no sweets,
 nothing the child must avoid in any amount, dislikes, or left. It is made on as few days as will do, and on those that lack
 what it brings. Never one that breaks a target which was met.
 """
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any, NamedTuple
 
@@ -15,7 +16,7 @@ from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import Food
 from service.domain.lunch.changes import LunchChange, Move, Moves, adding, leaving_out, portioning, swapping
 from service.domain.lunch.standards import TargetTable
-from service.domain.measures import SCALE
+from service.domain.measures import THOUSANDTHS
 from service.domain.messages import Message, message
 from service.domain.weeks.changes import rank_week_changes
 from service.domain.weeks.wanting import DayWanting, wanting_of
@@ -25,8 +26,10 @@ from service.jobs.foods.at_hand import foods_named
 from service.jobs.foods.packets import packets_at_hand
 from service.jobs.foods.wishes import Wishes
 from service.jobs.lunch.change_rows import change_row
-from service.jobs.lunch.changes import MayHave
+from service.jobs.lunch.change_words import with_labels_to_read
 from service.jobs.lunch.items import PreparedItem
+from service.jobs.lunch.may_have import GRADES, MayHave
+from service.jobs.weeks.credited import credited_by_day
 from service.jobs.weeks.days import DayOfWeek, SchoolWeek
 from service.jobs.weeks.requests import WeekRequest
 from service.jobs.weeks.resolve import ResolvedWeek
@@ -67,11 +70,21 @@ class NextWeek(NamedTuple):
     wishes: Wishes
     edited: Mapping[str, Food]
     at_hand: Sequence[Portion]
+    once_read: Sequence[Sequence[Portion]] = ()
+    """Foods whose label is still to be read, for the place of what must not be packed: those that look better first."""
 
     def goes_with(self, food: Food, day: DayOfWeek, without: Collection[int] = ()) -> bool:
         """Whether a food may come in beside the items of a day, but for those that go."""
         there = [item.food for place, item in enumerate(day.items) if place not in without]
         return suggesting().goes_with(food, there)
+
+    def ahead(self, change: LunchChange, days: Sequence[DayOfWeek]) -> float:
+        """By how many points of the score a change comes before others, by what is packed on the first of its days."""
+        if change.kind not in ("add", "swap") or change.into is None:
+            return 0.0
+        move = change.where[0]
+        beside = [item.food for place, item in enumerate(days[move.day].items) if place != move.item]
+        return suggesting().points_for(change.out, change.into.food, beside, named=bool(self.asked.offer))
 
     def more_of(self, use: Use) -> bool:
         """Whether more of a food of the week may be suggested."""
@@ -88,9 +101,16 @@ def next_week_of(asked: WeekRequest, made: ResolvedWeek, table: TargetTable | No
     may_have = MayHave(table, tuple(made.avoidances), made.age_months, tuple(asked.regions), packets)
     left = {use.key for use in uses_of(made.week.days) if use.came_back}
     with at("offer"):
-        found = may_have.foods_at_hand(foods_named(asked.offer, packets) if asked.offer else None)
-    at_hand = [one for one in found if made.wishes.wanted(one.food) and (one.food.id, one.food.name) not in left]
-    return NextWeek(asked, made.week, may_have, made.wishes, made.edited, at_hand)
+        named = foods_named(asked.offer, packets) if asked.offer else None
+    at_hand, *once_read = (
+        [
+            one
+            for one in may_have.foods_at_hand(named, evidence)
+            if made.wishes.wanted(one.food) and (one.food.id, one.food.name) not in left
+        ]
+        for evidence in GRADES
+    )
+    return NextWeek(asked, made.week, may_have, made.wishes, made.edited, at_hand, once_read)
 
 
 def week_changes(make: NextWeek, table: TargetTable, lengths: WeekLengths) -> list[dict[str, Any]]:
@@ -98,7 +118,11 @@ def week_changes(make: NextWeek, table: TargetTable, lengths: WeekLengths) -> li
     week = make.week
     days = [day for day in week.days if day.vector is not None]
     wanting = wanting_of(table, week.counted(), lengths.usual_days)
-    changes = list(_changes(make, days, crediting_scheme(table.standard.crediting), wanting))
+    scheme = crediting_scheme(table.standard.crediting)
+    changes = [
+        replace(credited_by_day(one, days, scheme), ahead=make.ahead(one, days))
+        for one in _changes(make, days, scheme, wanting)
+    ]
     school_days, limit = len(week.school_days), make.asked.max_changes
     ranked = rank_week_changes(table, week.counted(), school_days, lengths, changes, limit)
     labels = {
@@ -150,7 +174,8 @@ def _said(change: LunchChange, on: Sequence[date], before: PreparedItem | None, 
         amount = message("week-change.amount-cut", quantity=quantity, unit=unit, form=form)
     if out is None:
         return message("week-change.add", name=name, amount=amount, when=when)
-    return message("week-change.swap", before=gone, name=name, amount=amount, when=when)
+    swap = message("week-change.swap", before=gone, name=name, amount=amount, when=when)
+    return with_labels_to_read(swap, into.food, may_have)
 
 
 def _when(on: Sequence[date]) -> Message:
@@ -225,7 +250,7 @@ def _portions(
     for move, item in zip(use.moves, use.items, strict=True):
         alike.setdefault((item.quantity, item.unit, item.form), []).append((move, item))
     for (quantity, unit, _form), on in alike.items():
-        for other in suggesting().other_quantities(use.food, quantity, unit):
+        for other in suggesting().other_quantities(use.food, quantity, unit, make.may_have.age_months):
             more = other > quantity
             if make.more_of(use) if more else use.food.category not in NEVER_LESS:
                 yield from _portion(use.food, on, other, scheme, wanting)
@@ -240,7 +265,7 @@ def _portion(
 ) -> Iterator[LunchChange]:
     _move, item = on[0]
     try:
-        amount_mg = amount_mg_of(food, round(quantity * SCALE), item.unit)
+        amount_mg = amount_mg_of(food, round(quantity * THOUSANDTHS), item.unit)
     except LunchError:
         return  # a portion too large or too small to be an item is not a candidate
     into = Portion(food, amount_mg, quantity, item.unit, item.form, item.option)
@@ -262,7 +287,7 @@ def _swaps(
     """Each food at hand of the same category in the place of one; of those that the request offers, any."""
     for other in make.at_hand:
         same = (other.food.id, other.food.name) == use.key
-        if same or not (make.asked.offer or other.food.category == use.food.category):
+        if same or not (make.asked.offer or suggesting().takes_place_of(use.food, other.food)):
             continue
         vector = other.vector(scheme)
         fitting = [

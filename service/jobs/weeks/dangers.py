@@ -4,16 +4,19 @@ It is left out on the days that have something beside it; where it is the whole 
 """
 
 from collections.abc import Mapping, Sequence
+from itertools import islice
 from typing import Any, NamedTuple
 
 from service.domain.allergens.screening import screen_food
 from service.domain.foods.food import Food
 from service.domain.lunch.changes import LunchChange, Moves, leaving_out
 from service.domain.lunch.handling import choking_finding
-from service.jobs.lunch.changes import MayHave, swaps
+from service.jobs.lunch.changes import swaps
+from service.jobs.lunch.may_have import MayHave
 from service.jobs.weeks.changes import NextWeek, Use, uses_of, week_change_row
 from service.jobs.weeks.days import SchoolWeek
 from service.reference.allergens.vocabulary import vocabulary
+from service.reference.foods.suggesting import suggesting
 from service.reference.lunch.handling import handling_rules
 
 
@@ -62,12 +65,12 @@ def danger_changes(make: NextWeek) -> list[dict[str, Any]]:
     return [
         week_change_row(change, days, make, change.fixes_beside, dict(zip(danger.why, danger.labels, strict=True)), 0)
         for danger in found
-        for change in _ways_out(danger, left, make.at_hand)
+        for change in _ways_out(danger, left, make)
     ]
 
 
-def _ways_out(danger: Danger, left: Sequence[int], at_hand: Sequence[Any]) -> list[LunchChange]:
-    """Left out where something in order stays beside it, else another food: of its sort first."""
+def _ways_out(danger: Danger, left: Sequence[int], make: NextWeek) -> list[LunchChange]:
+    """Left out where something in order stays beside it, else another food: what stands in for it first."""
     food, why = danger.use.food, danger.why
     beside = tuple(move for move in danger.moves if left[move.day])
     alone = tuple(move for move in danger.moves if not left[move.day])
@@ -75,9 +78,6 @@ def _ways_out(danger: Danger, left: Sequence[int], at_hand: Sequence[Any]) -> li
     if beside:
         ways.append(leaving_out(food, beside, 0, why))
     if alone:
-        for any_kind in (False, True):
-            instead = next(swaps(food, alone, 0, at_hand, None, why, any_kind=any_kind), None)
-            if instead is not None:
-                ways.append(instead)
-                break
+        instead = suggesting().stand_ins(food, [make.at_hand, *make.once_read]) or make.at_hand
+        ways += islice(swaps(food, alone, 0, instead, None, why, any_kind=True), 1)
     return ways

@@ -13,6 +13,7 @@ from service.domain.foods.amounts import NOTHING, beside_each, credit_option, it
 from service.domain.foods.food import Food
 from service.domain.foods.packets import Packet, Packets, packets_on
 from service.domain.measures import MILK_SATURATED
+from service.domain.messages import message
 from service.domain.weeks.days import WeekDay, WeekOfDays
 from service.domain.weeks.frequency import CountedItem
 from service.jobs.foods.from_label import food_of_label
@@ -64,15 +65,20 @@ def school_weeks(asked: WeekRequest, crediting: str, age_group: str) -> list[Sch
         where = ("days", place, "date")
         shown = day.date.isoformat()
         if day.date in seen:
-            faults.add(BadInput(field=where, value=shown, problem="appears twice", remedy="Give each day once."))
+            faults.add(BadInput(field=where, value=shown, problem=message("fault.day-twice")))
         seen.add(day.date)
         if not earliest <= day.date <= sunday:
             faults.add(
                 BadInput(
                     field=where,
                     value=shown,
-                    problem=f"lies outside {asked.week} and the {MOST_WEEKS - 1} weeks before it",
-                    remedy=f"Give days from {earliest.isoformat()} to {sunday.isoformat()}.",
+                    problem=message(
+                        "fault.outside-weeks",
+                        week=asked.week,
+                        weeks=MOST_WEEKS - 1,
+                        first=earliest.isoformat(),
+                        last=sunday.isoformat(),
+                    ),
                 )
             )
     packets: list[Packet] = []
@@ -101,8 +107,7 @@ def _school_day_faults(asked: WeekRequest, monday: date, sunday: date) -> list[L
         BadInput(
             field=("school_days", place),
             value=on.isoformat(),
-            problem=f"does not lie in {asked.week}",
-            remedy=f"Give days from {monday.isoformat()} to {sunday.isoformat()}.",
+            problem=message("fault.outside-week", week=asked.week, first=monday.isoformat(), last=sunday.isoformat()),
         )
         for place, on in enumerate(asked.school_days)
         if not monday <= on <= sunday
@@ -111,8 +116,7 @@ def _school_day_faults(asked: WeekRequest, monday: date, sunday: date) -> list[L
         BadInput(
             field=("days", place, "date"),
             value=day.date.isoformat(),
-            problem="is not among the school_days",
-            remedy="Add it to school_days, or leave the day out.",
+            problem=message("fault.no-school-day"),
         )
         for place, day in enumerate(asked.days)
         if monday <= day.date <= sunday and day.kind != "none" and day.date not in named
@@ -153,8 +157,11 @@ def _day(day: WeekDayAsked, crediting: str, age_group: str, packets: Packets) ->
     if items or day.menu is not None:
         counted = counted_menu(day.menu) if day.menu is not None else counted_items(day.items, items, eaten, age_group)
     vector = sum_of(vectors) if items or figures else None  # a name alone gives no figures
+    sweet = [item.food.discretionary and left > 0 for item, left in zip(items, eaten, strict=True)]
+    others = [one for one, is_sweet in zip(vectors, sweet, strict=False) if not is_sweet] + [*vectors[len(items) :]]
+    core = sum_of(others) if any(sweet) else None
     packed = tuple(priced_item(sent.food, one.food, one.amount_mg) for sent, one in zip(day.items, items, strict=True))
-    return DayOfWeek(day.date, day.kind, vectors, vector, counted, packed, day, items, eaten, menu)
+    return DayOfWeek(day.date, day.kind, vectors, vector, core, counted, packed, day, items, eaten, menu)
 
 
 def _has_figures(menu: Menu) -> bool:

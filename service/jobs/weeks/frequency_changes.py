@@ -6,6 +6,7 @@ breaks a rule kept.
 """
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import chain
 from typing import Any, NamedTuple
 
@@ -23,7 +24,8 @@ from service.domain.lunch.changes import (
     portioning,
     swapping,
 )
-from service.domain.measures import SCALE
+from service.domain.measures import THOUSANDTHS
+from service.domain.weeks.changes import worth
 from service.domain.weeks.days import school_days_of
 from service.domain.weeks.frequency import (
     CountedItem,
@@ -78,7 +80,8 @@ def frequency_changes(
     earlier = [day for one in weeks[:-1] for day in school_days_of(one)]
     week = Week(make, [_counted_each(day, age_group) for day in make.week.days], before, age_group)
     judged: list[Judged[Moves, int]] = []
-    for change, comes in _changes(week):
+    for looked_for, comes in _changes(week):
+        change = replace(looked_for, ahead=make.ahead(looked_for, week.days))
         days, touched = _after(week, change, comes)
         looked_at = [
             one for one in before if one.row.counts in touched or not touched.isdisjoint(one.row.accompanied_by)
@@ -140,7 +143,7 @@ def _judged(
             days_fixed += len({move.day for move in change.where})
     if not fixes and not days_fixed:
         return None
-    return Judged((change,), (len(fixes) + eased, days_fixed), tuple(fixes), days_fixed)
+    return Judged((change,), worth(change, len(fixes) + eased, days_fixed), tuple(fixes), days_fixed)
 
 
 def _changes(week: Week) -> Iterator[Candidate]:
@@ -189,13 +192,13 @@ def _one_portion(week: Week, one: Portion, row: FrequencyRow) -> tuple[Portion, 
         mine = [item for item in mine if item.served]
     if not mine or any(item.groups is None or item.groups & NEVER_ADDED for item in counted):
         return one, ()
-    if row.unit != "portions" or _portions_of(counted, row) >= SCALE:
+    if row.unit != "portions" or _portions_of(counted, row) >= THOUSANDTHS:
         return one, counted
-    for quantity in suggesting().other_quantities(one.food, one.quantity, one.unit):
+    for quantity in suggesting().other_quantities(one.food, one.quantity, one.unit, week.make.may_have.age_months):
         if quantity > one.quantity:
             larger = _in_quantity(one, quantity)
             counted = () if larger is None else tuple(counted_food(one.food, larger.amount_mg, week.age_group))
-            if larger is not None and _portions_of(counted, row) >= SCALE:
+            if larger is not None and _portions_of(counted, row) >= THOUSANDTHS:
                 return larger, counted
     return one, ()
 
@@ -206,7 +209,7 @@ def _portions_of(counted: Counted, row: FrequencyRow) -> int:
 
 def _in_quantity(one: Portion, quantity: float) -> Portion | None:
     try:
-        amount_mg = amount_mg_of(one.food, round(quantity * SCALE), one.unit)
+        amount_mg = amount_mg_of(one.food, round(quantity * THOUSANDTHS), one.unit)
     except LunchError:
         return None  # a portion too large or too small to be an item is not a candidate
     return one._replace(amount_mg=amount_mg, quantity=quantity)
@@ -276,7 +279,7 @@ def _portions(week: Week, use: Use, finding: FrequencyFinding, *, more: bool) ->
             alike.setdefault((item.quantity, item.unit), []).append((move, place))
     for (quantity, unit), on in alike.items():
         item = use.items[on[0][1]]
-        for other in suggesting().other_quantities(use.food, quantity, unit):
+        for other in suggesting().other_quantities(use.food, quantity, unit, week.make.may_have.age_months):
             if (other > quantity) != more:
                 continue
             into = _in_quantity(Portion(use.food, 0, quantity, unit, item.form, item.option), other)

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from functools import lru_cache
 
 from service.domain.foods.food import Food
-from service.domain.measures import SCALE
+from service.domain.measures import THOUSANDTHS
 from service.domain.weeks.frequency import CountedItem
 from service.jobs.lunch.items import PreparedItem
 from service.jobs.requests.foods import Recipe
@@ -33,7 +33,7 @@ def counted_menu(menu: Menu) -> tuple[CountedItem, ...]:
     if menu.groups is None:
         return (CountedItem(menu.name, None, menu.name, 0, {}),)
     groups = frozenset(menu.groups)
-    return (CountedItem(menu.name, groups, menu.name, 0, dict.fromkeys(groups, SCALE)),)
+    return (CountedItem(menu.name, groups, menu.name, 0, dict.fromkeys(groups, THOUSANDTHS)),)
 
 
 def _of_item(asked: WeekItem, food: Food, eaten_mg: int, age_group: str) -> Iterator[CountedItem]:
@@ -41,7 +41,7 @@ def _of_item(asked: WeekItem, food: Food, eaten_mg: int, age_group: str) -> Iter
         groups = frozenset(asked.groups)
         kind = asked.kind or food.name
         ul = microlitres_of(groups, eaten_mg) if food.weighable else eaten_mg
-        yield CountedItem(food.name, groups, kind, eaten_mg, dict.fromkeys(groups, SCALE), amount_ul=ul)
+        yield CountedItem(food.name, groups, kind, eaten_mg, dict.fromkeys(groups, THOUSANDTHS), amount_ul=ul)
         return
     yield from counted_food(food, eaten_mg, age_group, asked.food if isinstance(asked.food, Recipe) else None)
 
@@ -53,11 +53,11 @@ def counted_food(food: Food, amount_mg: int, age_group: str, recipe: Recipe | No
         return
     parts = recipe_parts().get(food.id) if food.kind == "recipe" else None
     if parts is not None:
-        yield CountedItem(food.name, frozenset({"main"}), food.name, amount_mg, {"main": SCALE})
+        yield CountedItem(food.name, frozenset({"main"}), food.name, amount_mg, {"main": THOUSANDTHS})
         for food_id, part_mg in parts:
             yield from _part(food_id, part_mg * amount_mg // food.basis_mg, age_group)
     elif recipe is not None:
-        yield CountedItem(food.name, frozenset({"main"}), food.name, amount_mg, {"main": SCALE})
+        yield CountedItem(food.name, frozenset({"main"}), food.name, amount_mg, {"main": THOUSANDTHS})
         for one in recipe.ingredients:
             part_mg = round(one.grams * 1000) * amount_mg // food.basis_mg
             if isinstance(one.food, str):

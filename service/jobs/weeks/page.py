@@ -10,6 +10,7 @@ from threading import Lock
 from typing import Any
 
 from service.domain.errors import BadInput
+from service.domain.messages import message
 from service.domain.weeks.words import money_message, of_days, weekday
 from service.jobs.weeks.reply import decimals_of
 from service.reference.messages import say
@@ -58,8 +59,7 @@ def week_page(reply: dict[str, Any]) -> str:
         raise BadInput(
             pointer="",
             value="text/html",
-            problem=f"needs {fault.name}, which is not installed",
-            remedy="Install the extra: pip install 'packed-lunch[reports]'; or ask for JSON or CSV.",
+            problem=message("fault.reports-not-installed", library=fault.name),
         ) from fault
     charts = {name: None if chart is None else Drawn(chart) for name, chart in drawn.items()}
     page: str = template.render(

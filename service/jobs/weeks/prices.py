@@ -4,6 +4,7 @@ from fractions import Fraction
 
 from service.domain.errors import BadInput, Faults, Place
 from service.domain.foods.food import Food
+from service.domain.messages import message
 from service.domain.weeks.cost import MealPrice, Price, PriceBook, PricedItem
 from service.jobs.foods.resolve import food_of
 from service.jobs.requests.fields import is_kept_id
@@ -32,8 +33,7 @@ def price_book(asked: WeekRequest) -> PriceBook | None:
                 BadInput(
                     field=(*where, "currency"),
                     value=given,
-                    problem=f"is another currency than {currency}",
-                    remedy="Give all prices in one currency: they are never mixed or converted.",
+                    problem=message("fault.other-currency", currency=currency),
                 )
             )
     for place, one in enumerate(asked.prices):
@@ -89,6 +89,4 @@ def _price_keys(food: Food) -> tuple[str, ...]:
 
 
 def _twice(field: Place, value: str) -> BadInput:
-    return BadInput(
-        field=field, value=value, problem="has a price already", remedy="Give one price for each food and day."
-    )
+    return BadInput(field=field, value=value, problem=message("fault.price-twice"))

@@ -1,20 +1,18 @@
 """Says what a week came to, as plain dictionaries (published shape: service/api/weeks/replies.py)."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
-from service.domain.allergens.screening import OUTCOME_RANK, Avoidance, screen_food
 from service.domain.cautions import CAUTIONS, status_cautions
 from service.domain.foods.amounts import Totals, add_up
-from service.domain.foods.food import Food
-from service.domain.lunch.special_rules import milk_findings, product_findings
 from service.domain.lunch.standards import TargetTable
 from service.domain.measures import MEASURES, NUTRIENT_COUNT, SCALE
 from service.domain.messages import Message, message
 from service.domain.weeks.cost import KindCost, WeekCost, rounded
 from service.domain.weeks.frequency import FrequencyFinding, frequency_message, wanted_message
 from service.domain.weeks.judging import JudgedWeek, TargetRules, TrendWeek
+from service.domain.weeks.packed_days import HandledOnDays, RuleOnDays, ScreenedOnDays
 from service.domain.weeks.variety import Variety
 from service.domain.weeks.week import WeekFinding
 from service.domain.weeks.words import (
@@ -28,15 +26,13 @@ from service.domain.weeks.words import (
     week_notes,
     weekday,
 )
-from service.jobs.allergens.reply import screened_row
-from service.jobs.lunch.check_lunch import handling_of
+from service.jobs.allergens.reply import not_read_cautions, screened_row
+from service.jobs.foods.salted_water import salted_water_cautions
 from service.jobs.lunch.reply import handling_row, judged_by, standard_row, table_cautions, totals_rows, unchecked_day
-from service.jobs.requests.fields import Region
 from service.jobs.weeks.days import DayOfWeek, SchoolWeek
 from service.jobs.weeks.prices import names_of_no_food
 from service.jobs.weeks.requests import WeekRequest
 from service.jobs.weeks.resolve import ResolvedWeek
-from service.reference.allergens.vocabulary import vocabulary
 from service.reference.messages import listed_as, say, worded, worded_as
 from service.reference.weeks.lengths import DayReference
 
@@ -63,12 +59,12 @@ def week_reply(asked: WeekRequest, made: ResolvedWeek, judged: JudgedWeek, chang
         "days": day_rows(week, credits),
         "findings": [_finding_row(one, week) for one in judged.findings],
         "frequencies": frequency_rows(judged.frequencies, week),
-        "product_rules": [] if table is None else product_rows(table, week),
+        "product_rules": product_rows(judged.products),
         "micronutrients": micronutrient_rows(made.references, judged.references, week),
         "means": {} if judged.totals is None else means_rows(judged.totals, len(week.counted()), credits),
         "variety": variety_row(judged.variety, week),
-        "allergens": allergen_rows(week, made.avoidances, made.edited),
-        "handling": handling_rows(week, made.age_months, asked.regions),
+        "allergens": allergen_rows(judged.screened),
+        "handling": handling_rows(judged.handling),
         "cost": None if judged.cost is None else cost_rows(judged.cost),
         "changes": changes,
         "trend": [trend_row(one) for one in judged.trend],
@@ -77,7 +73,9 @@ def week_reply(asked: WeekRequest, made: ResolvedWeek, judged: JudgedWeek, chang
         "cautions": [],
     }
     notes = week_notes(week.missing(), week.shown_apart())
-    cautions = list(CAUTIONS)
+    cautions = [*CAUTIONS, *not_read_cautions(food for day in week.days for food in day.foods)]
+    not_told = (day for day in week.days if day.asked.salts_cooking_water is None)
+    cautions += salted_water_cautions((food for day in not_told for food in day.foods), asked.salts_cooking_water)
     unknown = names_of_no_food(asked)
     if unknown:
         notes.append(message("week-note.price-of-no-food", names=unknown))
@@ -293,7 +291,7 @@ def means_rows(totals: Totals, days: int, with_credits: bool) -> Reply:
         shown[measure.id] = {
             "label": measure.label,
             "unit": measure.unit,
-            "total": totals.nominal[index] / SCALE,
+            "total": round(totals.nominal[index] / SCALE, 3),
             "mean": round(totals.nominal[index] / SCALE / days, 3),
             "mean_low": round(low / SCALE / days, 3),
             "mean_high": None if high is None else round(high / SCALE / days, 3),
@@ -302,75 +300,36 @@ def means_rows(totals: Totals, days: int, with_credits: bool) -> Reply:
     return shown
 
 
-def product_rows(table: TargetTable, week: SchoolWeek) -> list[Reply]:
-    """Limits on single products and the kinds of milk: each finding once, with its days."""
-    found: dict[tuple[str, str, str], Reply] = {}
-    for day in week.days:
-        foods = [item.food for item in day.items]
-        for one in product_findings(table.product_rules, foods) + milk_findings(table.milk_rules, foods):
-            row = found.setdefault(
-                (one.id, one.item, say(one.said)),
-                {
-                    "id": one.id,
-                    "kind": "product_rule",
-                    "label": one.label,
-                    "status": one.status,
-                    "item": one.item,
-                    "dates": [],
-                    "amount": None if one.amount is None else round(one.amount, 3),
-                    "at_most": one.at_most,
-                    "unit": one.unit,
-                    **worded(one.said),
-                    "source": one.source,
-                    "source_status": one.source_status,
-                },
-            )
-            if day.on.isoformat() not in row["dates"]:
-                row["dates"].append(day.on.isoformat())
-    return [found[key] for key in sorted(found)]
+def product_rows(products: Sequence[RuleOnDays]) -> list[Reply]:
+    """Limits on single products and the kinds of milk."""
+    rows = [
+        {
+            "id": one.id,
+            "kind": "product_rule",
+            "label": one.label,
+            "status": one.status,
+            "item": one.item,
+            "dates": [on.isoformat() for on in days],
+            "amount": None if one.amount is None else round(one.amount, 3),
+            "at_most": one.at_most,
+            "unit": one.unit,
+            **worded(one.said),
+            "source": one.source,
+            "source_status": one.source_status,
+        }
+        for one, days in products
+    ]
+    return sorted(rows, key=lambda row: (row["id"], row["item"], row["sentence"]))
 
 
-def allergen_rows(week: SchoolWeek, avoidances: Sequence[Avoidance], edited: Mapping[str, Food]) -> list[Reply]:
-    """Every food of the week against every avoidance, with its days; the most serious first.
-
-    ``edited``: own foods as they are now; where that is worse than what they were when they were packed, it counts.
-    """
-    words = vocabulary()
-    found: dict[tuple[Any, ...], Reply] = {}
-    for day in week.days:
-        for food in day.foods:
-            for avoidance in avoidances:
-                row = screened_row(food, screen_food(words, food, avoidance))
-                if food.id in edited:
-                    now = screened_row(edited[food.id], screen_food(words, edited[food.id], avoidance))
-                    if OUTCOME_RANK[now["outcome"]] > OUTCOME_RANK[row["outcome"]]:
-                        row = now | {"name": food.name}
-                key = tuple(value for name, value in row.items() if name != "evidence_message")
-                kept = found.setdefault(key, {**row, "dates": []})
-                if day.on.isoformat() not in kept["dates"]:
-                    kept["dates"].append(day.on.isoformat())
-    return sorted(
-        found.values(),
-        key=lambda row: (
-            not row["do_not_pack"],
-            -OUTCOME_RANK[row["outcome"]],
-            row["name"],
-            row["allergen"],
-        ),
-    )
+def allergen_rows(screened: Sequence[ScreenedOnDays]) -> list[Reply]:
+    """Every food of the week against every avoidance, with its days."""
+    return [{**screened_row(one.food, one.screened), "dates": [on.isoformat() for on in one.days]} for one in screened]
 
 
-def handling_rows(week: SchoolWeek, age_months: int, regions: list[Region]) -> list[Reply]:
-    """Choking forms and holding of the packed days that are not in order, each once with its days."""
-    found: dict[str, Reply] = {}
-    for day in week.days:
-        if day.kind != "packed":
-            continue
-        for one in handling_of(list(day.items), day.asked.holding, age_months, regions):
-            if one.status != "in_order":
-                row = found.setdefault(say(one.said), {**handling_row(one), "dates": []})
-                row["dates"].append(day.on.isoformat())
-    return list(found.values())
+def handling_rows(handling: Sequence[HandledOnDays]) -> list[Reply]:
+    """Choking forms and holding that are not in order, with their days."""
+    return [{**handling_row(one.finding), "dates": [on.isoformat() for on in one.days]} for one in handling]
 
 
 def variety_row(variety: Variety, week: SchoolWeek) -> Reply:

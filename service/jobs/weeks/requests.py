@@ -7,6 +7,7 @@ from pydantic import Field, field_validator, model_validator
 from typing_extensions import TypeAliasType
 
 from service.domain.errors import BadInput
+from service.domain.messages import message
 from service.jobs.requests.fields import (
     MOST_ITEMS,
     MOST_OFFERED,
@@ -87,8 +88,7 @@ def monday_of(week: str) -> date:
         raise BadInput(
             pointer="/week",
             value=week,
-            problem="is not a week of that year",
-            remedy="Give a week the year has, e.g. 2026-W49.",
+            problem=message("fault.no-such-week"),
         ) from fault
 
 
@@ -161,14 +161,14 @@ class WeekDayAsked(Asked):
     @model_validator(mode="after")
     def _fits_its_kind(self) -> "WeekDayAsked":
         if self.kind == "packed" and not self.items:
-            raise conflict("is empty: packed with no items", "Give its items, or make it none.")
+            raise conflict(message("fault.packed-day-empty"))
         if self.kind == "none" and (self.items or self.menu):
-            raise conflict("has both items and the kind none", "Remove the items, or make it packed or bought.")
+            raise conflict(message("fault.items-on-none-day"))
         if self.menu is not None and (self.items or self.kind != "bought"):
-            raise conflict("has both a menu and items of its own", "A menu goes with a bought lunch without items.")
+            raise conflict(message("fault.menu-and-items"))
         places = [one.item for one in self.uneaten]
         if len(set(places)) < len(places) or any(place >= len(self.items) for place in places):
-            raise conflict("has both an item and what came back of it twice, or of none", "Name each item once.")
+            raise conflict(message("fault.uneaten-twice"))
         return self
 
 

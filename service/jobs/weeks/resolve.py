@@ -15,13 +15,17 @@ from service.domain.lunch.age_groups import AgeGroup
 from service.domain.lunch.standards import TargetTable
 from service.domain.weeks.cost import PriceBook
 from service.domain.weeks.judging import FrequencyRules, Rules, TargetRules
+from service.domain.weeks.packed_days import PackedDay, PackedWeek
 from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.foods.wishes import Wishes
+from service.jobs.lunch.resolve import holding_of
 from service.jobs.lunch.targets import age_group_of, age_in_months, target_table
 from service.jobs.requests.people import Child
 from service.jobs.weeks.days import SchoolWeek, school_weeks
 from service.jobs.weeks.prices import price_book
 from service.jobs.weeks.requests import WeekRequest
+from service.reference.allergens.vocabulary import vocabulary
+from service.reference.lunch.handling import handling_rules
 from service.reference.weeks.frequencies import FrequencyStandard, frequency_paths, frequency_standard
 from service.reference.weeks.lengths import DayReference, day_references, week_lengths
 
@@ -116,6 +120,25 @@ def resolve_week(asked: WeekRequest, since: SinceLogged = NOTHING_SINCE) -> Reso
     wishes = Wishes(tuple(asked.dislikes), asked.vegetarian or since.vegetarian, asked.dislikes_in_dishes)
     return ResolvedWeek(
         weeks, in_force, last_table, named, references, prices, avoidances, age_months, credited, edited, wishes
+    )
+
+
+def packed_week(made: ResolvedWeek, regions: Sequence[str]) -> PackedWeek:
+    """The foods of the week asked for, with all that judging them needs. ``regions``: whose guidance on handling is used."""
+    rules = made.rules[-1]
+    days = [
+        PackedDay(day.on, day.items, day.foods, holding_of(day.asked.holding) if day.kind == "packed" else None)
+        for day in made.week.days
+    ]
+    return PackedWeek(
+        days,
+        made.avoidances,
+        made.edited,
+        vocabulary(),
+        rules.table if isinstance(rules, TargetRules) else None,
+        handling_rules(),
+        made.age_months,
+        tuple(regions),
     )
 
 

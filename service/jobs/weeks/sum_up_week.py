@@ -12,7 +12,7 @@ from service.jobs.weeks.dangers import danger_changes
 from service.jobs.weeks.frequency_changes import frequency_changes
 from service.jobs.weeks.reply import Reply, week_reply
 from service.jobs.weeks.requests import WeekRequest
-from service.jobs.weeks.resolve import NOTHING_SINCE, ResolvedWeek, SinceLogged, resolve_week
+from service.jobs.weeks.resolve import NOTHING_SINCE, ResolvedWeek, SinceLogged, packed_week, resolve_week
 
 OPEN_OUTCOMES = ("avoid", "may_contain", "check_label", "label_not_seen")
 
@@ -24,7 +24,9 @@ def sum_up_week(asked: WeekRequest, since: SinceLogged = NOTHING_SINCE) -> Reply
     """
     made = resolve_week(asked, since)
     references = [one.target for one in made.references]
-    judged = judge_week(made.weeks, made.rules, references, made.prices, made.with_credits)
+    judged = judge_week(
+        made.weeks, made.rules, references, made.prices, made.with_credits, packed_week(made, asked.regions)
+    )
     return week_reply(asked, made, judged, _changes(asked, made, judged))
 
 

@@ -5,12 +5,11 @@ from fractions import Fraction
 from functools import lru_cache
 
 from service.domain.errors import LunchError, ReferenceFault, raise_all
-from service.domain.measures import MEASURE_INDEX
+from service.domain.measures import ENERGY
 from service.reference.files import Sourced, data_path, read_toml
 from service.reference.foods.catalogue import find_food
 
 WHERE = "foods/bought_as.toml"
-ENERGY = MEASURE_INDEX["energy_kcal"]
 
 
 class BoughtAsFile(Sourced):

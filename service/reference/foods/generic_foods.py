@@ -19,7 +19,7 @@ from pydantic import BaseModel, ConfigDict, ValidationError
 
 from service.domain.errors import ReferenceFault
 from service.domain.foods.generic import GenericFood, HouseholdMeasure
-from service.domain.measures import NUTRIENT_IDS, SCALE
+from service.domain.measures import NUTRIENT_IDS, THOUSANDTHS
 from service.reference.files import data_path
 
 HEADER, TEXT, VALUES = "generic_foods.toml", "generic_foods_text.txt", "generic_foods_values.bin"
@@ -148,8 +148,8 @@ def read_header(content: bytes) -> TableHeader:
         raise fault(f"{HEADER}#measures", strange, "are not nutrients of service/domain/measures.py")
     if len(set(header.measures)) != len(header.measures):
         raise fault(f"{HEADER}#measures", header.measures, "name a measure twice")
-    if header.scale != SCALE:
-        raise fault(f"{HEADER}#scale", header.scale, f"is not {SCALE}")
+    if header.scale != THOUSANDTHS:
+        raise fault(f"{HEADER}#scale", header.scale, f"is not {THOUSANDTHS}")
     return header
 
 

@@ -22,8 +22,9 @@ from service.domain.foods.food import (
     Handling,
     HouseholdUnit,
     PartlyKnown,
+    whole_if_so,
 )
-from service.domain.measures import MEASURE_INDEX, MILK_SATURATED, NUTRIENT_COUNT, SATURATED, SCALE
+from service.domain.measures import MEASURE_INDEX, MILK_SATURATED, NUTRIENT_COUNT, SATURATED, THOUSANDTHS
 from service.domain.messages import message
 from service.reference.allergens.evidence import likened_lunch_food, with_unusual
 from service.reference.allergens.vocabulary import vocabulary
@@ -119,7 +120,7 @@ def lunch_foods() -> LunchFoodTable:
     return LunchFoodTable(rows)
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=4096)
 def salted_kind(food_id: str) -> Food | None:
     """A lunch food cooked in salted water, under the id of the same food cooked without salt; None if there are not both."""
     plain, salted = lunch_foods().get(food_id), lunch_foods().get(f"{food_id}-salted")
@@ -227,7 +228,7 @@ def _sugars(row: LunchFoodRow, nutrients: list[Figure | None], estimated: dict[i
         known = ", ".join(ADDED_SUGAR_METHODS)
         raise row.fault("added_sugars_method", "is not a known method", f"Give one of: {known}.")
     text = row["added_sugars_g_per_100g"]
-    added: Figure | None = None if text == "" else int(_decimal(row, "added_sugars_g_per_100g", text) * SCALE)
+    added: Figure | None = None if text == "" else int(_decimal(row, "added_sugars_g_per_100g", text) * THOUSANDTHS)
     if (added is None) != (method == "unknown"):
         raise row.fault("added_sugars_g_per_100g", "does not go with the method", "Give a number, or method unknown.")
     sugars = nutrients[SUGARS]
@@ -245,7 +246,7 @@ def _sugars(row: LunchFoodRow, nutrients: list[Figure | None], estimated: dict[i
         if added is None or (part and natural is None):
             nutrients[measure] = None
         else:
-            nutrients[measure] = added + round((natural or 0) * part)
+            nutrients[measure] = whole_if_so(Fraction(added + (natural or 0) * part))
         estimated[measure] = "estimated from added sugars and the kind of food"
 
 

@@ -42,6 +42,26 @@ class LabelWordsFile(FileModel):
     words: tuple[WordsRow, ...]
 
 
+class DishRow(FileModel):
+    """Dishes and what they are usually made with, besides what other words say."""
+
+    usually: Ids = ()
+    names: Phrases = ()
+    endings: Phrases = ()
+
+    @model_validator(mode="after")
+    def _names_something(self) -> "DishRow":
+        if not (self.names or self.endings):
+            raise ValueError("a dish row needs names or endings")
+        return self
+
+
+class DishesFile(Sourced):
+    """dishes.toml"""
+
+    dish: tuple[DishRow, ...]
+
+
 class KnownRow(Sourced):
     """Words of one language that ordinary statements are made of."""
 
@@ -124,6 +144,7 @@ class StatementsFile(Sourced):
     nutrients: Phrases
     praise: Phrases
     other_languages: Phrases
+    or_nor: Phrases
     single_denials: Phrases
     doubting: Phrases
     denying: Phrases

@@ -9,6 +9,7 @@ from service.domain.labels.words import FalseFriend, LabelWords, Spellings, Stat
 from service.reference.allergens.vocabulary import FOLDER, vocabulary
 from service.reference.files import data_path, read_toml
 from service.reference.labels.models import (
+    DishesFile,
     ExemptFile,
     FalseFriendsFile,
     KnownWordsFile,
@@ -30,6 +31,7 @@ def label_words() -> LabelWords:
     """The words that ``read_label`` looks for; raises ``ReferenceFault``."""
     words = read_toml(data_path(f"{FOLDER}/label_words.toml"), LabelWordsFile)
     languages = read_toml(data_path(f"{FOLDER}/label_words_languages.toml"), LabelWordsFile)
+    dishes = read_toml(data_path(f"{FOLDER}/dishes.toml"), DishesFile)
     known = read_toml(data_path(f"{FOLDER}/known_words.toml"), KnownWordsFile)
     friends = read_toml(data_path(f"{FOLDER}/false_friends.toml"), FalseFriendsFile)
     phrases = read_toml(data_path(f"{FOLDER}/statements.toml"), StatementsFile)
@@ -48,6 +50,19 @@ def label_words() -> LabelWords:
                 stems=row.stems,
             )
             for row in (*words.words, *languages.words)
+        ]
+        + [
+            WordGroup(
+                allergens=row.usually,
+                tier="check_label",
+                words=row.names,
+                reason=f"Usually made or served with {' and '.join(names[one].name for one in row.usually)}.",
+                use="dish",
+                answered_by="ingredients",
+                exact=True,
+                endings=row.endings,
+            )
+            for row in dishes.dish
         ],
         false_friends=[
             FalseFriend(

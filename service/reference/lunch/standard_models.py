@@ -6,6 +6,7 @@ from typing import Literal
 
 from pydantic import Field, model_validator
 
+from service.domain.lunch.age_groups import AgeGroup
 from service.reference.files import DataStatus, FileModel, Noted
 
 Basis = Literal["lunch", "school_day", "week_mean", "week_total"]
@@ -130,6 +131,13 @@ class StandardHead(FileModel):
     checked_until: date | None = None
     historical: bool = False
     age_group: list[AgeGroupRow] = Field(min_length=1)
+
+    def age_groups(self) -> tuple[AgeGroup, ...]:
+        """The age groups of the file."""
+        return tuple(
+            AgeGroup(row.id, row.title, row.from_age_months, row.below_age_months, row.source, row.status)
+            for row in self.age_group
+        )
 
 
 class StandardFile(StandardHead):

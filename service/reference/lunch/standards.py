@@ -8,7 +8,6 @@ from functools import lru_cache
 from service.domain.errors import ReferenceFault, UnknownName, raise_all
 from service.domain.foods.amounts import near_names
 from service.domain.foods.crediting import CreditingScheme, Rounding
-from service.domain.lunch.age_groups import AgeGroup
 from service.domain.lunch.standards import (
     EnergyRule,
     MilkRule,
@@ -21,6 +20,7 @@ from service.domain.lunch.standards import (
     TermKind,
 )
 from service.domain.measures import MEASURE_INDEX, MEASURES, SCALE
+from service.domain.messages import message
 from service.reference.files import data_path, paths_by_id, read_toml
 from service.reference.foods.components import components
 from service.reference.lunch.standard_models import CreditingFile, GroupRule, ScoringFile, StandardFile, TargetFileRow
@@ -59,9 +59,9 @@ def standard(standard_id: str) -> Standard:
         raise UnknownName(
             field="standard",
             value=standard_id,
-            kind="standard",
+            kind=message("kind.standard"),
             near=near_names(standard_id, paths),
-            known="Known: " + ", ".join(paths) + ".",
+            known=message("help.known", names=list(paths)),
         )
     file = read_toml(data_path(paths[standard_id]), StandardFile)
     return standard_from_file(file, standard_id)
@@ -173,10 +173,7 @@ def standard_from_file(file: StandardFile, expected_id: str) -> Standard:
         missing=tuple(file.missing),
         historical=file.historical,
         checked_until=file.checked_until,
-        age_groups=tuple(
-            AgeGroup(row.id, row.title, row.from_age_months, row.below_age_months, row.source, row.status)
-            for row in file.age_group
-        ),
+        age_groups=file.age_groups(),
         rows=tuple(_row(row) for row in file.target),
         scoring={row.target: Scoring(Fraction(row.weight), Fraction(row.distance_percent)) for row in file.scoring},
         product_rules=tuple(

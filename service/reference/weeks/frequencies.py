@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 from service.domain.errors import LunchError, OutsideDates, ReferenceFault, raise_all
 from service.domain.lunch.age_groups import AgeGroup, group_named, group_of_age
+from service.domain.messages import message
 from service.domain.weeks.frequency import FrequencyRow
 from service.reference.files import data_path, paths_by_id, read_toml
 from service.reference.lunch.standards import standard_paths
@@ -57,8 +58,11 @@ class FrequencyStandard(NamedTuple):
         if not rows:
             raise OutsideDates(
                 value=on.isoformat(),
-                problem=f"is a day for which {self.id} has no rows",
-                remedy=f"Its rows run from {self.first_day.isoformat()} on.",
+                problem=message(
+                    "fault.outside-dates",
+                    standard=self.id,
+                    days=message("help.days-without-end", first=self.first_day.isoformat()),
+                ),
             )
         return rows
 
@@ -113,10 +117,7 @@ def frequency_standard(standard_id: str) -> FrequencyStandard:
         tuple(file.missing),
         file.historical,
         file.checked_until,
-        tuple(
-            AgeGroup(row.id, row.title, row.from_age_months, row.below_age_months, row.source, row.status)
-            for row in file.age_group
-        ),
+        file.age_groups(),
         tuple(
             FrequencyRow(
                 row.id,

@@ -6,7 +6,7 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from service.domain.errors import LunchError, ReferenceFault, raise_all
-from service.domain.measures import SCALE
+from service.domain.measures import THOUSANDTHS
 from service.reference.files import data_path, read_toml
 from service.reference.foods.lunch_foods import lunch_foods
 from service.reference.foods.recipes import recipe_parts
@@ -122,8 +122,8 @@ def portions_in(food_id: str, category: str, group: str, age_group: str, amount_
     """Thousandths of a portion in so much of a food; one item is one portion where no weight is given."""
     portion = portion_of(food_id, category, group, age_group)
     if portion.amount_mg is None:
-        return SCALE
-    return int(Fraction(amount_mg * SCALE) / portion.amount_mg)
+        return THOUSANDTHS
+    return int(Fraction(amount_mg * THOUSANDTHS) / portion.amount_mg)
 
 
 @lru_cache(maxsize=1)

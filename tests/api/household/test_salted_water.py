@@ -146,3 +146,44 @@ def test_the_setting_is_the_households_own(home: Home, neighbours: Home) -> None
     assert refused.status_code == 422
     assert [one["pointer"] for one in refused.json()["errors"]] == ["#/retention_months", "#/salts_cooking_water"]
     assert home.ask("GET", "/v1/household").json()["salts_cooking_water"] is True
+
+
+def questions(reply: Any) -> list[Any]:
+    """What a reply asks about the water, wherever in it."""
+    if isinstance(reply, dict):
+        here = [reply] if reply.get("code") == "caution.salted-water" else []
+        return here + [one for value in reply.values() for one in questions(value)]
+    return [one for value in reply for one in questions(value)] if isinstance(reply, list) else []
+
+
+def test_what_hangs_on_the_water_is_asked_once_a_reply_until_it_is_said(kitchen_of: tuple[Home, str, str]) -> None:
+    """Two foods and one question, with the field that answers it; an offer asks once, not in each of its examples."""
+    home, child, dish = kitchen_of
+    items = [{"food": dish, "quantity": 1, "unit": "portion"}, {"food": "apple"}]
+    asked: list[tuple[str, dict[str, Any]]] = [
+        ("/v1/lunch-checks", {"on": ON, "child": child, "lunch": {"items": items}}),
+        ("/v1/offer-audits", {"on": ON, "children": [child], "offer": {"groups": [{"id": "main", "items": items}]}}),
+        ("/v1/lunches", {"child": child, "date": ON, "kind": "packed", "items": items, "holding": HOLDING}),
+    ]
+    for path, body in asked:
+        (question,) = questions(home.ask("POST", path, body).json())
+        assert question["params"]["field"] == "salts_cooking_water"
+        assert len(question["params"]["names"]) == 2
+    week = f"/v1/children/{child}/weeks/{WEEK}"
+    assert len(questions(home.ask("GET", week).json())) == 1
+    for said in (True, False):
+        say(home, said)
+        for path, body in asked[:2]:
+            assert questions(home.ask("POST", path, body).json()) == []
+        assert questions(home.ask("GET", week).json()) == []
+
+
+def test_nothing_is_asked_where_the_water_changes_nothing(kitchen_of: tuple[Home, str, str]) -> None:
+    """Foods that are not boiled, one that is salted by its name, and one whose packet prints its sodium."""
+    home, child, _dish = kitchen_of
+    body = {"on": ON, "child": child, "max_changes": 0}
+    items: list[dict[str, Any]] = [{"food": "apple"}, {"food": "pasta-cooked-salted"}]
+    assert questions(home.ask("POST", "/v1/lunch-checks", {**body, "lunch": {"items": items}}).json()) == []
+    packet = {"food": "pasta-cooked", "read_on": ON, "facts": {"sodium_mg": 3}}
+    lunch = {"items": [{"food": "pasta-cooked"}]}
+    assert questions(home.ask("POST", "/v1/lunch-checks", {**body, "lunch": lunch, "packets": [packet]}).json()) == []

@@ -6,6 +6,7 @@ from service.domain.allergens.vocabulary import Allergen, build_vocabulary, fold
 from service.domain.errors import UnknownName
 from service.reference.allergens.vocabulary import vocabulary
 from tests.builders import related_to
+from tests.refused import refused
 
 # GS1 Web Vocabulary v1.16, AllergenTypeCode (originalCodeValue), read at commit f8f407b.
 GS1 = {
@@ -71,7 +72,7 @@ def test_an_unknown_name_is_refused_with_a_near_one(given, near):
 
 
 def test_a_name_near_to_nothing_lists_the_known_ones():
-    with pytest.raises(UnknownName, match=r"Known: abalone, .*yam\."):
+    with refused(UnknownName, match=r"Known: abalone, .*yam\."):
         resolve(vocabulary(), "qqqq")
 
 
@@ -118,7 +119,7 @@ def test_the_vocabulary_can_be_a_cache_key():
 
 def test_a_member_that_does_not_exist_is_refused():
     group = Allergen("group", "group", None, ("nothere",), (), "s", "read")
-    with pytest.raises(UnknownName, match="nothere"):
+    with refused(UnknownName, match="nothere"):
         build_vocabulary([group])
 
 

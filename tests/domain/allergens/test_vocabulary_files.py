@@ -9,8 +9,10 @@ from service.domain.labels.phrases import phrase_tokens, plural, spelling_varian
 from service.domain.labels.spelling import fold
 from service.reference.allergens.models import LegalListsFile, VocabularyFile
 from service.reference.allergens.vocabulary import vocabulary
+from service.reference.fault_words import fault_sentence
 from service.reference.files import data_path, read_toml
 from service.reference.labels.models import (
+    DishesFile,
     ExemptFile,
     FalseFriendsFile,
     KnownWordsFile,
@@ -19,12 +21,14 @@ from service.reference.labels.models import (
     StatementsFile,
 )
 from service.reference.labels.words import label_words
+from tests.refused import refused
 
 MODELS = {
     "vocabulary": VocabularyFile,
     "legal_lists": LegalListsFile,
     "label_words": LabelWordsFile,
     "label_words_languages": LabelWordsFile,
+    "dishes": DishesFile,
     "known_words": KnownWordsFile,
     "false_friends": FalseFriendsFile,
     "statements": StatementsFile,
@@ -102,6 +106,24 @@ def test_words_are_written_as_the_reader_folds_them():
             assert len(phrase_tokens(word)) <= 8
 
 
+def test_dishes_are_written_as_the_reader_folds_them_and_name_known_allergens():
+    for row in file("dishes").dish:
+        assert set(row.usually) <= set(vocabulary().allergens)
+        for name in (*row.names, *row.endings):
+            assert fold(name) == (name, None)
+
+
+def test_a_dish_keeps_what_the_word_it_begins_with_means():
+    """The stem "fisk" is fish: a dish "fiskpinnar" in the files must say so too, or it would hide it."""
+    words = label_words()
+    for row in file("dishes").dish:
+        for name in row.names:
+            begins = {flag.allergen for n in range(4, len(name)) for flag in words.stems.get(name[:n], ())}
+            entry = words.first[name].entry if name in words.first else None
+            if entry is not None and name not in ("smore", "smores"):
+                assert begins <= {flag.allergen for flag in entry.flags}, name
+
+
 def test_plain_words_are_no_words_for_an_allergen():
     plain = [word for row in file("false_friends").plain for word in row.words]
     assert not set(plain) & set(label_words().single)
@@ -155,7 +177,7 @@ def test_regular_plurals(word, more):
 def test_a_mistake_in_a_file_is_told_by_its_place(tmp_path, model, text, words_of_the_fault):
     path = tmp_path / "file.toml"
     path.write_text(text, encoding="utf-8")
-    with pytest.raises(LunchError, match=words_of_the_fault) as caught:
+    with refused(LunchError, match=words_of_the_fault) as caught:
         read_toml(path, model)
     assert all(isinstance(fault, ReferenceFault) for fault in caught.value.faults())
-    assert "file.toml" in str(caught.value)
+    assert "file.toml" in fault_sentence(caught.value)

@@ -7,10 +7,10 @@ import pytest
 from service.domain.foods.amounts import item_vector
 from service.domain.foods.food import Food
 from service.domain.foods.recipes import Ingredient, compose
-from service.domain.measures import MEASURE_INDEX, NUTRIENT_COUNT
+from service.domain.measures import MEASURE_INDEX, NUTRIENT_COUNT, PARTS_IN_A_THOUSANDTH
 from service.reference.foods.catalogue import find_food
 from service.reference.foods.lunch_foods import lunch_foods
-from tests.builders import food, milligrams, thousandths, vector
+from tests.builders import food, milligrams, parts, vector
 
 SODIUM = MEASURE_INDEX["sodium_mg"]
 
@@ -31,20 +31,20 @@ def test_the_known_sodium_of_a_dish_is_its_lower_end() -> None:
     ham, spread = food("ham", {"sodium_mg": 1000}), food("spread", unknown=["sodium_mg"])
     made = dish((ham, 50), (spread, 50))
     assert made.nutrients[SODIUM] is None
-    assert ends(made, "sodium_mg", 200) == (thousandths(1000), thousandths(1000), None)
+    assert ends(made, "sodium_mg", 200) == (parts(1000), parts(1000), None)
 
 
 def test_a_missing_part_of_one_ingredient_is_at_most_that_ingredients_whole() -> None:
     """20 g of fat in 100 g without its saturated fat, beside 5 g of saturated fat: 5 to 25 g in both."""
     nuts = food("nuts", {"fat_g": 20}, unknown=["saturated_fat_g"])
     cream = food("cream", {"fat_g": 30, "saturated_fat_g": 5})
-    assert ends(dish((nuts, 100), (cream, 100)), "saturated_fat_g", 200) == (5_000, 5_000, 25_000)
+    assert ends(dish((nuts, 100), (cream, 100)), "saturated_fat_g", 200) == (parts(5), parts(5), parts(25))
 
 
 def test_a_dish_in_a_dish_keeps_what_is_known() -> None:
     inner = dish((food("ham", {"sodium_mg": 1000}), 50), (food("spread", unknown=["sodium_mg"]), 50))
     outer = dish((inner, 100), (food("bread", {"sodium_mg": 400}), 100))
-    assert ends(outer, "sodium_mg", 200) == (thousandths(900), thousandths(900), None)
+    assert ends(outer, "sodium_mg", 200) == (parts(900), parts(900), None)
 
 
 @pytest.mark.parametrize("grams", [1, 3, 77])
@@ -64,7 +64,7 @@ def test_a_third_is_a_third() -> None:
     bar = food("bar", {"iron_mg": 1}, basis_g=30)
     made = dish((bar, 10))
     assert made.nutrients[MEASURE_INDEX["iron_mg"]] == Fraction(1000, 3)
-    assert ends(made, "iron_mg", 90)[0] == 3_000
+    assert ends(made, "iron_mg", 90)[0] == parts(3)
 
 
 def test_a_lunch_food_of_several_parts_keeps_what_is_known_of_its_parts() -> None:
@@ -74,4 +74,4 @@ def test_a_lunch_food_of_several_parts_keeps_what_is_known_of_its_parts() -> Non
         for measure, seen in one.partly.items():
             if one.nutrients[measure] is None:
                 entries = {m: low for m, low, _high in item_vector(one, one.basis_mg, None).interval_entries}
-                assert entries[measure] == int(seen.least)
+                assert entries[measure] == int(seen.least * PARTS_IN_A_THOUSANDTH)

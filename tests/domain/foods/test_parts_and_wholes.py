@@ -3,7 +3,7 @@
 import pytest
 
 from service.domain.measures import MEASURE_INDEX
-from tests.builders import food, thousandths, vector
+from tests.builders import food, parts, vector
 
 OTHERS = 77
 """What every other measure holds, so that taking the wrong whole shows."""
@@ -29,14 +29,14 @@ def test_a_missing_part_is_at_most_its_whole(part: str, whole: str) -> None:
     figures = dict.fromkeys(("carbohydrate_g", "sugars_g", "fat_g", "saturated_fat_g"), OTHERS)
     bar = food("bar", {**figures, whole: 12}, unknown=[part])
     entries = {measure: (low, high) for measure, low, high in vector(bar, 100).interval_entries}
-    assert entries[MEASURE_INDEX[part]] == (0, thousandths(12))
+    assert entries[MEASURE_INDEX[part]] == (0, parts(12))
 
 
 def test_a_whole_of_a_whole_bounds_a_part() -> None:
     """With sugars missing too, free sugars are at most all of the carbohydrate."""
     bar = food("bar", {"carbohydrate_g": 12}, unknown=["sugars_g", "free_sugars_g"])
     entries = {measure: (low, high) for measure, low, high in vector(bar, 100).interval_entries}
-    assert entries[MEASURE_INDEX["free_sugars_g"]] == (0, thousandths(12))
+    assert entries[MEASURE_INDEX["free_sugars_g"]] == (0, parts(12))
 
 
 def test_a_part_of_an_unknown_whole_has_no_end() -> None:

@@ -309,3 +309,37 @@ class TestMarkUp:
         text = "<p>Cr&egrave;me fra&icirc;che, <b>egg</b> whites</p>"
         found = [(row.words, text[row.start : row.end]) for row in reading(text).evidence]
         assert found == [("Cr&egrave;me fra&icirc;che",) * 2, ("egg</b> whites",) * 2]
+
+
+@pytest.mark.parametrize(
+    ("text", "hidden"),
+    [
+        ("Arroz, noz moscada, sal", {"walnut", "tree_nut"}),
+        ("Riso, noce moscata, sale", {"walnut", "tree_nut"}),
+        ("Leite de coco, arroz, sal", {"milk"}),
+        ("Latte di cocco, riso, sale", {"milk"}),
+        ("Mleko kokosowe, ryż, sól", {"milk"}),
+        ("Manteiga de cacau, arroz, sal", {"milk"}),
+        ("Burro di cacao, riso, sale", {"milk"}),
+        ("Trigo sarraceno, arroz, sal", {"wheat"}),
+        ("Grano saraceno, riso, sale", {"wheat"}),
+        ("Arroz, goma xantana, sal", {"sesame"}),
+        ("Rice, chana, salt", {"milk"}),
+        ("Beef for stew, salt, pepper", {"wheat", "milk", "celery"}),
+    ],
+)
+def test_a_food_that_looks_like_an_allergen_in_another_language_is_none(text, hidden):
+    assert not hidden & everything(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "allergen"),
+    [
+        ("Latte di mandorla, riso, sale", "almond"),
+        ("Manteiga de amendoim, arroz, sal", "peanut"),
+        ("Leite de coco, leite, sal", "milk"),
+        ("Trigo sarraceno, trigo, sal", "wheat"),
+    ],
+)
+def test_and_what_it_is_made_of_still_counts(text, allergen):
+    assert allergen in hard(text)

@@ -136,3 +136,23 @@ def test_powder_in_spanish_is_no_octopus(text):
 def test_maize_is_maize_in_other_languages(text):
     assert "maize" in reading(text).contains
     assert "wheat" not in reading(text).contains
+
+
+@pytest.mark.parametrize(
+    ("names", "allergen"),
+    [
+        ("brochet, espadon, Hecht, Karpfen, Heilbutt, lenguado, rodaballo, branzino, sogliola, zeebaars, linguado", "fish"),
+        ("robalo, sandacz, węgorz, gädda, havtaske, fiskpinnar", "fish"),
+        ("écrevisses, homard, Krabben, Languste, bogavante, astice, garnalen, lavagante, krewetki, kräftstjärtar, rejer", "crustacean"),
+        ("bulots, seiche, Miesmuscheln, Tintenfisch, berberecho, vongole, inktvis, lulas, ośmiornica, blåmusslor", "mollusc"),
+    ],
+)  # fmt: skip
+def test_what_the_fishmonger_sells_is_found_by_its_name(names, allergen):
+    for name in names.split(", "):
+        found = set(reading(f"sugar, {name}, salt").contains)
+        assert found & {allergen, *vocabulary().members_of(allergen)}, name
+
+
+def test_a_short_list_with_a_word_that_is_not_known_is_not_read():
+    assert not reading("rice, blorpwurzel, apple").readable
+    assert reading("rice, blorpwurzel, apple, salt").readable

@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.domain.labels.label_reading import hard
+from tests.domain.labels.label_reading import everything, hard
 
 
 @pytest.mark.parametrize(
@@ -43,3 +43,16 @@ def test_other_digits_and_letters_are_left_alone(printed):
 @pytest.mark.parametrize("second", ["milk", "cream", "butter"])
 def test_a_hyphen_that_opens_an_item_joins_nothing(second):
     assert "milk" in hard(f"Sugar\n- {second}")
+
+
+@pytest.mark.parametrize(
+    ("printed", "allergens"),
+    [
+        ("skimmedmilkpowder", {"milk"}),
+        ("unsaltedpeanutpieces", {"peanut"}),
+        ("fantasticalmondzest", {"almond"}),
+        ("ha7elnuts", {"hazelnut"}),
+    ],
+)
+def test_an_allergen_within_a_long_run_of_letters_is_raised(printed, allergens):
+    assert allergens <= everything(f"sugar, {printed}, salt")

@@ -170,3 +170,48 @@ def test_these_are_no_list_of_ingredients_either(text):
 def test_a_declaration_beside_a_list_is_read_with_it():
     assert reading("Contains milk. Sugar, cream.").readable
     assert reading("Contains: wheat flour, sugar, butter").readable
+
+
+@pytest.mark.parametrize(
+    ("text", "allergens"),
+    [
+        ("Reis, Salz. Hergestellt in einem Betrieb, der auch Milch und Soja verarbeitet.", "milk soy"),
+        ("Riz, sel. Fabriqué sur une ligne qui utilise aussi du lait et des œufs.", "milk egg"),
+        ("Arroz, sal. Producido en una planta donde también se utilizan leche y soja.", "milk soy"),
+        ("Riso, sale. Prodotto in un laboratorio che utilizza anche latte e uova.", "milk egg"),
+        ("Rijst, zout. Gemaakt in een bakkerij waar ook melk en soja worden gebruikt.", "milk soy"),
+        ("Arroz, sal. Embalado numa unidade que também utiliza leite e soja.", "milk soy"),
+        ("Ryż, sól. Pakowano na linii, gdzie przetwarza się mleko i soję.", "milk soy"),
+        ("Ris, salt. Packad i en fabrik som även använder mjölk och soja.", "milk soy"),
+        ("Ris, salt. Pakket på en fabrik, der også bruger mælk og soja.", "milk soy"),
+        ("米、食塩。本製品の製造工場では、卵、えびを含む製品を生産しています。", "egg shrimp"),
+        ("Seaweed. Harvested from waters where crustaceans live.", "crustacean"),
+    ],
+)
+def test_a_warning_of_where_it_was_made_is_one_in_any_language(text, allergens):
+    assert set(allergens.split()) <= warned(text)
+    assert not set(allergens.split()) & hard(text)
+
+
+def test_a_japanese_sentence_ends_its_warning():
+    assert "egg" in hard("工場では、えびを使用。卵、米、食塩")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Sans lait ni œuf. Riz, sucre",
+        "Ohne Milch oder Ei. Reis, Zucker",
+        "Sin leche ni huevo. Arroz, azúcar",
+        "Senza latte né uova. Riso, zucchero",
+        "Bez mleka lub jaj. Ryż, cukier",
+    ],
+)
+def test_a_denial_goes_on_after_or_and_nor(text):
+    assert not {"milk", "egg"} & everything(text)
+
+
+def test_and_after_a_denial_in_another_language_may_begin_the_ingredients():
+    assert "milk" in hard("Pasta sin gluten y queso")
+    assert "milk" in hard("Pommes sans peau ni pépins, beurre")
+    assert "milk" in hard("Kartoffeln ohne Schale oder mit Schale, Butter")

@@ -5,6 +5,7 @@ import pytest
 from service.domain.errors import BadInput
 from service.domain.lunch.energy_need import EnergyNeed, energy_need
 from service.reference.lunch.energy import lunch_share, need_equations
+from tests.refused import refused
 
 
 def need(months: int, sex: str = "girl") -> EnergyNeed:
@@ -37,7 +38,7 @@ def test_every_month_of_childhood_has_one_equation(sex: str) -> None:
 
 @pytest.mark.parametrize("months", [11, 228, 600])
 def test_other_ages_are_refused_with_the_ages_covered(months: int) -> None:
-    with pytest.raises(BadInput, match="12 to 227 months"):
+    with refused(BadInput, match="12 to 227 months"):
         need(months)
 
 

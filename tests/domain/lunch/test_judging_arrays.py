@@ -15,7 +15,7 @@ from service.domain.lunch.standards import Target, TargetTable
 from service.domain.lunch.verdict import score_of
 from service.domain.measures import MEASURE_COUNT, MEASURE_INDEX
 from service.domain.tables.totals import ManyTotals, Sums
-from tests.builders import measured, table
+from tests.builders import measured, parts, table
 from tests.published.case_files import cases, ids
 from tests.strategies import LAW, tables, targets, vectors
 
@@ -69,9 +69,9 @@ def test_totals_too_large_for_a_machine_number_are_judged_too(target: Target, lu
     large = []
     for items in lunches:
         total = add_up(items)
-        scaled = [value * 10**9 for value in total.nominal]
-        low = {m: value * 10**9 for m, value in total.low.items()}
-        high = {m: None if value is None else value * 10**9 for m, value in total.high.items()}
+        scaled = [value * 10**6 for value in total.nominal]
+        low = {m: value * 10**6 for m, value in total.low.items()}
+        high = {m: None if value is None else value * 10**6 for m, value in total.high.items()}
         large.append(Totals(scaled, low, high))
     together = judge_many(target, many(large))
     assert [STATUSES[code] for code in together.status] == [judge(target, one).status for one in large]
@@ -94,7 +94,7 @@ def test_a_score_at_a_tie_is_rounded_as_the_single_check_rounds_it() -> None:
     compiled = table("us-school-lunch", "grades-k-5", date(2026, 12, 1))
     energy = MEASURE_INDEX["energy_kcal"]
     totals = []
-    for kcal in range(0, 700_000, 137):
+    for kcal in range(0, parts(700), parts("0.137")):
         nominal = [0] * MEASURE_COUNT
         nominal[energy] = kcal
         totals.append(Totals(nominal, {}, {}))

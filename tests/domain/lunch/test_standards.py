@@ -17,7 +17,8 @@ from service.domain.lunch.standards import (
     compile_targets,
     first_and_last_day,
 )
-from service.domain.measures import MEASURE_INDEX
+from service.domain.measures import MEASURE_INDEX, SCALE
+from tests.refused import refused
 
 GROUP = AgeGroup("pupils", "Pupils", 60, 132, "xx-act 1", "read")
 OTHER = AgeGroup("older", "Older pupils", 132, 216, "xx-act 1", "read")
@@ -57,17 +58,17 @@ def compiled(one: TargetRow) -> list[Target]:
     return [*table.targets, *table.week_targets]
 
 
-def test_a_plain_bound_is_in_thousandths() -> None:
+def test_a_plain_bound_is_in_whole_parts() -> None:
     (target,) = compiled(row(at_least=Decimal("550.0"), at_most=Decimal("650.5")))
     assert target.terms == ((MEASURE_INDEX["energy_kcal"], 1),)
-    assert (target.low, target.high, target.per_unit) == (550_000, 650_500, 1_000)
+    assert (target.low, target.high, target.per_unit) == (550 * SCALE, 1301 * SCALE // 2, SCALE)
     assert (target.at_least, target.at_most) == (550.0, 650.5)
 
 
-def test_a_bound_finer_than_thousandths_makes_the_weights_finer() -> None:
-    (target,) = compiled(row(at_most=Decimal("650.0005")))
+def test_a_bound_finer_than_the_parts_makes_the_weights_finer() -> None:
+    (target,) = compiled(row(at_most=Decimal("650.000000005")))
     assert target.terms == ((MEASURE_INDEX["energy_kcal"], 2),)
-    assert (target.high, target.per_unit) == (1_300_001, 2_000)
+    assert (target.high, target.per_unit) == (2 * 650 * SCALE + 1, 2 * SCALE)
 
 
 def test_a_share_of_energy_folds_its_bound_into_the_weights() -> None:
@@ -91,13 +92,13 @@ def test_a_share_with_two_bounds_becomes_two_targets() -> None:
 
 
 def test_a_combination_stays_exact() -> None:
-    """Salt from sodium: 0.00254 g for 1 mg; 1.5 g of salt is 150,000,000 units of 0.00001 g in thousandths."""
+    """Salt from sodium: 0.00254 g for 1 mg; 1.5 g of salt is 75,000 units of 0.00002 g, in parts."""
     (target,) = compiled(
         row(kind="combination", terms={"sodium_mg": Decimal("0.00254")}, at_most=Decimal("1.5"), below=True, unit="g")
     )
     ((measure, weight),) = target.terms
     assert measure == MEASURE_INDEX["sodium_mg"]
-    assert Fraction(weight, target.per_unit) == Fraction("0.00254") / 1000
+    assert Fraction(weight, target.per_unit) == Fraction("0.00254") / SCALE
     assert Fraction(target.high or 0, target.per_unit) == Fraction("1.5")
 
 
@@ -126,7 +127,7 @@ def test_days_outside_all_rows() -> None:
     known = standard_of(row(at_least=Decimal(1), until_day=date(2024, 8, 31)))
     assert first_and_last_day(known) == (date(2020, 9, 1), date(2024, 8, 31))
     for day in (date(2020, 8, 31), date(2024, 9, 1)):
-        with pytest.raises(OutsideDates, match="from 2020-09-01 to 2024-08-31") as caught:
+        with refused(OutsideDates, match="from 2020-09-01 to 2024-08-31") as caught:
             check_date(known, day)
         assert caught.value.value == day.isoformat()
     check_date(known, date(2024, 8, 31))
@@ -141,7 +142,7 @@ def test_an_open_row_has_no_last_day() -> None:
 def test_an_age_group_whose_rows_begin_later() -> None:
     later = row(age_group="older", at_least=Decimal(1), from_day=date(2022, 1, 1))
     known = standard_of(row(at_least=Decimal(1)), later)
-    with pytest.raises(OutsideDates, match="2022-01-01"):
+    with refused(OutsideDates, match="2022-01-01"):
         compile_targets(known, OTHER, date(2021, 1, 1))
-    with pytest.raises(OutsideDates, match="another age group"):
+    with refused(OutsideDates, match="another age group"):
         compile_targets(standard_of(row(at_least=Decimal(1))), OTHER, date(2021, 1, 1))

@@ -8,12 +8,13 @@ from pydantic import ValidationError
 from service.domain.errors import LunchError
 from service.domain.foods.amounts import item_vector
 from service.domain.foods.generic import HouseholdMeasure
-from service.domain.measures import MEASURE_INDEX
+from service.domain.measures import MEASURE_INDEX, SCALE
 from service.jobs.foods.resolve import amount_of, food_by_id, food_of, food_of_item
 from service.jobs.requests.foods import LabelFood
 from service.jobs.requests.lunches import LunchItem
 from service.reference.foods.generic_foods import generic_foods
 from tests.builders import us_scheme
+from tests.refused import refused
 
 
 def packet(**more: Any) -> LabelFood:
@@ -33,7 +34,7 @@ def test_a_lunch_food_named_gives_its_credits() -> None:
 
 def test_a_kind_named_gives_the_amount_of_its_kind() -> None:
     """22 g of savoury crackers make an ounce equivalent: Exhibit A, group A."""
-    assert credits(packet(counts_as="crackers"), 44)[MEASURE_INDEX["grain_oz_eq"]] == 2_000
+    assert credits(packet(counts_as="crackers"), 44)[MEASURE_INDEX["grain_oz_eq"]] == 2 * SCALE
 
 
 def test_nothing_is_known_to_count_as_nothing() -> None:
@@ -44,7 +45,7 @@ def test_nothing_is_known_to_count_as_nothing() -> None:
 
 
 def test_what_is_not_known_is_refused_with_near_names() -> None:
-    with pytest.raises(LunchError, match="crackers"):
+    with refused(LunchError, match="crackers"):
         food_of(packet(counts_as="crakers"))
 
 

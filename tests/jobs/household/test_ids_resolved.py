@@ -16,6 +16,7 @@ from service.jobs.requests.screenings import ScreeningRequest, ScreeningWithIds
 from service.jobs.weeks.requests import WeekRequest, WeekWithIds
 from service.store.database import Store
 from service.store.households import create_household
+from tests.refused import refused
 
 DAY = "2026-12-01"
 AVOIDS = [{"allergen": "peanut"}]
@@ -165,7 +166,7 @@ def test_a_lunch_that_was_not_packed_cannot_be_checked(kept: Kept) -> None:
     with kept.store.writing() as connection:
         asked = LUNCHES.adapter.validate_python({"child": kept.child, "date": "2026-12-02", "kind": "none"})
         lunch = str(keep_record(connection, LUNCHES, kept.household, asked, None).record.id)
-    with pytest.raises(LunchError, match="is a lunch without items"):
+    with refused(LunchError, match="is a lunch without items"):
         kept.resolved(LunchCheckWithIds.model_validate({"on": DAY, "child": kept.child, "lunch": lunch}))
 
 

@@ -5,10 +5,12 @@ from typing import Any
 import pytest
 
 from service.domain.errors import BadInput
+from service.jobs.foods.by_id import food_by_id
 from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.requests.lunches import LunchCheckRequest
 from tests.contract.example_files import example_files
 from tests.jobs.making_changes import apply_lunch_change
+from tests.refused import refused
 
 LUNCHES = [
     one for one in example_files() if one.operation == "check-lunch" and not one.case.startswith(("error-", "kept-"))
@@ -96,5 +98,25 @@ def test_a_food_sent_with_its_label_is_taken_from_the_foods_at_hand() -> None:
     change = next(one for one in check_lunch(asked)["changes"] if one["name"] == "oat bar")
     after = apply_lunch_change(asked, change)
     assert any(getattr(item.food, "name", None) == "oat bar" and item.quantity == 2 for item in after.lunch.items)
-    with pytest.raises(BadInput, match="foods at hand"):
+    with refused(BadInput, match="foods at hand"):
         apply_lunch_change(asked.model_copy(update={"offer": []}), change)
+
+
+def test_of_two_own_dishes_of_one_name_each_asks_for_its_own_packets() -> None:
+    """A label to read is named by what is in the dish itself, not by what another dish of that name holds."""
+    dishes = [
+        {"name": "sandwich", "ingredients": [{"food": one, "grams": 30}]}
+        for one in ("bread-white", "crackers-whole-wheat")
+    ]
+    asked = {
+        "standard": "us-school-lunch",
+        "on": "2026-12-01",
+        "child": {"age_years": 9, "avoids": [{"allergen": "sesame"}]},
+        "lunch": {"items": [{"food": one, "quantity": 30, "unit": "g"} for one in dishes]},
+        "max_changes": 5,
+    }
+    changes = check_lunch(LunchCheckRequest.model_validate(asked))["changes"]
+    names = [food_by_id("bread-white").name, food_by_id("crackers-whole-wheat").name]
+    to_read = [one for one in changes if one["kind"] == "read"]
+    assert to_read
+    assert all(one["params"]["names"] == [names[one["item"]]] for one in to_read)

@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 
+from service.domain.errors import LunchError
 from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.offers.audit_offer import audit_offer
 from service.jobs.offers.requests import OfferAuditRequest
@@ -50,3 +51,28 @@ def test_two_portions_of_one_food() -> None:
     assert grain_kept([{"id": "crackers", "items": [FIVE_GRAMS, SEVEN_GRAMS], "take": take}]) == (4, 5)
     alone = [kept_alone([FIVE_GRAMS] * (4 - more) + [SEVEN_GRAMS] * more) for more in range(5)]
     assert alone == [False, True, True, True, True]
+
+
+def test_one_food_from_two_groups() -> None:
+    """10 g and 15 g of crackers make the ounce equivalent only together: one lunch in four, as each single check finds."""
+    ten, fifteen = {**FIVE_GRAMS, "quantity": 10}, {**FIVE_GRAMS, "quantity": 15}
+    water = {"food": "water"}
+    one = {"at_least": 1, "at_most": 1}
+    groups = [{"id": "box", "items": [ten, water], "take": one}, {"id": "bag", "items": [fifteen, water], "take": one}]
+    assert grain_kept(groups) == (1, 4)
+    assert [kept_alone(items) for items in ([ten, fifteen], [ten], [fifteen])] == [True, False, False]
+
+
+def test_one_food_from_three_groups_taken_several_times() -> None:
+    """Any of nothing, 5 g, 10 g from each of three groups: at least 22 g only with 10, 10 and 5 g, or three times 10 g."""
+    take = {"at_least": 0, "at_most": 2, "repeats": True}
+    groups = [{"id": f"group {number}", "items": [FIVE_GRAMS], "take": take} for number in range(3)]
+    assert grain_kept(groups) == (4, 27)
+
+
+def test_too_many_ways_to_take_the_same_foods_are_refused() -> None:
+    foods = ["apple", "grapes", "clementine", "carrots-baby-raw", "saltines", "bread-white", "milk-1-percent"]
+    take = {"at_least": 2, "at_most": 2}
+    groups = [{"id": f"group {n}", "items": [{"food": one} for one in foods], "take": take} for n in range(4)]
+    with pytest.raises(LunchError, match="into one group only"):
+        grain_kept(groups)

@@ -2,8 +2,6 @@
 
 from typing import Any
 
-import pytest
-
 from service.domain.errors import LunchError
 from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.offers.audit_offer import audit_offer
@@ -11,6 +9,7 @@ from service.jobs.offers.cards import cards_page
 from service.jobs.offers.requests import OfferAuditRequest
 from service.jobs.requests.lunches import LunchCheckRequest
 from service.reference.foods.recipes import recipe_parts
+from tests.refused import refused
 
 GRAPES = {
     "groups": [
@@ -200,5 +199,5 @@ def test_a_ban_and_an_avoidance_at_the_same_threshold_are_treated_alike() -> Non
 def test_a_group_taken_twice_is_refused() -> None:
     """Which of the two numbers is meant is not known."""
     takes = [{"group": "fruit", "take": {"at_least": number, "at_most": number}} for number in (1, 2)]
-    with pytest.raises(LunchError, match="/children/0/takes/1/group: 'fruit' appears twice"):
+    with refused(LunchError, match="/children/0/takes/1/group: 'fruit' appears twice"):
         ruled(takes=takes)

@@ -16,6 +16,7 @@ from service.jobs.tables.check_table import check_table
 from service.jobs.tables.files.dask import checker_on
 from service.jobs.tables.files.run import check_file
 from tests.jobs.tables.table_files import rows_of, write
+from tests.refused import refused
 from tests.served import GENEROUS, ROOT, free_port
 
 pytest.importorskip("distributed", reason="the extra dask is not installed")
@@ -109,7 +110,7 @@ def test_an_address_at_which_nobody_answers_is_told(tmp_path: Path, monkeypatch:
     monkeypatch.setattr("service.jobs.tables.files.dask.SECONDS_TO_ANSWER", 1)
     source = write(tmp_path / "table.csv", rows_of(3))
     checked = checker_on(f"tcp://127.0.0.1:{free_port()}")
-    with pytest.raises(LunchError, match="is not an address at which a scheduler answers"):
+    with refused(LunchError, match="is not an address at which a scheduler answers"):
         check_file(source, tmp_path / "o.csv", None, tmp_path / "r.csv", lambda _done: None, checked)
     assert list(tmp_path.iterdir()) == [source]
 
@@ -118,7 +119,7 @@ def test_workers_of_another_version_are_refused(cluster: str, tmp_path: Path, mo
     """They might answer otherwise."""
     monkeypatch.setattr("service.jobs.tables.files.dask.__version__", "0.0.1")
     source = write(tmp_path / "table.csv", rows_of(3))
-    with pytest.raises(LunchError, match="has workers of version"):
+    with refused(LunchError, match="has workers of version"):
         check_file(source, tmp_path / "o.csv", None, tmp_path / "r.csv", lambda _done: None, checker_on(cluster))
 
 
@@ -127,7 +128,7 @@ def test_without_the_extra_the_way_to_it_is_told(monkeypatch: pytest.MonkeyPatch
     monkeypatch.setitem(sys.modules, "distributed", None)
     source = write(tmp_path / "table.csv", rows_of(3))
     checked = checker_on("tcp://127.0.0.1:1")
-    with pytest.raises(LunchError, match=r"pip install 'packed-lunch\[dask\]'"):
+    with refused(LunchError, match=r"pip install 'packed-lunch\[dask\]'"):
         check_file(source, tmp_path / "o.csv", None, tmp_path / "r.csv", lambda _done: None, checked)
 
 
@@ -150,7 +151,7 @@ def test_a_scheduler_that_is_lost_in_the_middle_is_reported(tmp_path: Path, capf
             if done > 20_000 and process.poll() is None:
                 process.kill()
 
-        with pytest.raises(LunchError, match=r"was lost in the middle of the run.*Start the cluster again"):
+        with refused(LunchError, match=r"was lost in the middle of the run.*Start the cluster again"):
             check_file(source, tmp_path / "o.csv", None, tmp_path / "r.csv", kill_midway, checker_on(address), 3000)
     assert list(tmp_path.iterdir()) == [source]
     assert "Traceback" not in capfd.readouterr().err

@@ -16,6 +16,7 @@ from service.jobs.tables.files import chunks as table_chunks
 from service.jobs.tables.files import lines as table_lines
 from service.jobs.tables.files.run import check_file
 from tests.jobs.tables.table_files import CSV, GOOD, KINDS, LINE, answers, rows_of, run, without_line, write
+from tests.refused import refused
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -26,7 +27,7 @@ def test_every_format_gives_the_same_answers_as_the_frame(tmp_path: Path, kind: 
     expected = check_table(pd.DataFrame(rows))
     source = write(tmp_path / f"table.{kind}", rows)
     run(source, block=30 if kind == "parquet" and block else block)
-    for found, frame in zip(answers(tmp_path), expected, strict=True):
+    for found, frame in zip(answers(tmp_path), expected[:3], strict=True):
         pd.testing.assert_frame_equal(without_line(found), without_line(frame))
     shift = 1 if kind.startswith("csv") else 0
     assert (answers(tmp_path)[0]["line"] == expected.lunches["line"] + shift).all()
@@ -39,7 +40,7 @@ def test_every_format_is_written_with_the_same_figures(tmp_path: Path, kind: str
     rows = rows_of(40)
     expected = check_table(pd.DataFrame(rows))
     run(write(tmp_path / "table.ndjson", rows), kind, block=2000)
-    for found, frame in zip(answers(tmp_path, kind), expected, strict=True):
+    for found, frame in zip(answers(tmp_path, kind), expected[:3], strict=True):
         for name in frame.columns:
             ours, theirs = found[name].to_list(), frame[name].to_list()
             same = [one == other or (pd.isna(one) and pd.isna(other)) for one, other in zip(ours, theirs, strict=True)]
@@ -90,7 +91,7 @@ def test_a_file_that_is_no_table_is_refused(tmp_path: Path, name: str, content: 
     """And nothing is written."""
     source = tmp_path / name
     source.write_bytes(content)
-    with pytest.raises(LunchError, match=reason):
+    with refused(LunchError, match=reason):
         run(source)
     assert list(tmp_path.iterdir()) == [source]
 
@@ -100,7 +101,7 @@ def test_a_file_without_lines_is_refused(tmp_path: Path, monkeypatch: pytest.Mon
     monkeypatch.setattr(table_lines, "LONGEST_LINE", 1000)
     source = tmp_path / "table.ndjson"
     source.write_text("[" + ",".join([(LINE % "A").strip()] * 50) + "]")
-    with pytest.raises(LunchError, match="one JSON object a line"):
+    with refused(LunchError, match="one JSON object a line"):
         run(source, block=600)
 
 
@@ -128,7 +129,7 @@ def test_a_header_of_many_columns_is_refused_in_a_moment() -> None:
     """In a time that grows with the columns, not with their square."""
     names = [*NEEDED, *(f"column{number}" for number in range(16_000))]
     begun = time.perf_counter()
-    with pytest.raises(LunchError, match="'column15999'"):
+    with refused(LunchError, match="'column15999'"):
         check_columns(names)
     assert time.perf_counter() - begun < 2
 
@@ -153,7 +154,7 @@ def test_rows_in_which_no_lunch_ends_are_refused(tmp_path: Path, monkeypatch: py
     """Memory stays bounded, whatever the file."""
     monkeypatch.setattr(table_chunks, "MOST_CARRIED", 100)
     source = write(tmp_path / "table.csv", [{**row, "lunch": "same"} for row in rows_of(60)])
-    with pytest.raises(LunchError, match="rows in which no lunch ends"):
+    with refused(LunchError, match="rows in which no lunch ends"):
         run(source, block=1000)
 
 
@@ -171,7 +172,7 @@ def test_parquet_with_other_types(tmp_path: Path) -> None:
     odd.to_parquet(tmp_path / "table.parquet")
     run(tmp_path / "table.parquet")
     expected = check_table(frame.assign(lunch=frame["lunch"].str[1:].astype(int)))
-    for found, one in zip(answers(tmp_path), expected, strict=True):
+    for found, one in zip(answers(tmp_path), expected[:3], strict=True):
         pd.testing.assert_frame_equal(found, one)
 
 
@@ -199,14 +200,14 @@ def test_parquet_with_a_column_of_objects_is_refused(tmp_path: Path) -> None:
     frame = pd.DataFrame(rows_of(3))
     frame["unit"] = [{"a": 1}] * len(frame)
     frame.to_parquet(tmp_path / "table.parquet")
-    with pytest.raises(LunchError, match="is a column of struct"):
+    with refused(LunchError, match="is a column of struct"):
         run(tmp_path / "table.parquet")
 
 
 def test_files_of_one_run_must_differ(tmp_path: Path) -> None:
     """The last written would stand for both."""
     source = write(tmp_path / "table.csv", rows_of(3))
-    with pytest.raises(LunchError, match="is the same file as FILE"):
+    with refused(LunchError, match="is the same file as FILE"):
         check_file(source, source, None, tmp_path / "r.csv", lambda _done: None)
 
 
@@ -214,7 +215,7 @@ def test_a_folder_in_the_place_of_a_file_is_told(tmp_path: Path) -> None:
     """Before anything is read, not when all is done."""
     source = write(tmp_path / "table.csv", rows_of(3))
     (tmp_path / "out.csv").mkdir()
-    with pytest.raises(LunchError, match="is a folder"):
+    with refused(LunchError, match="is a folder"):
         check_file(source, tmp_path / "out.csv", None, tmp_path / "r.csv", lambda _done: None)
     assert sorted(path.name for path in tmp_path.iterdir()) == ["out.csv", "table.csv"]
 
@@ -222,6 +223,6 @@ def test_a_folder_in_the_place_of_a_file_is_told(tmp_path: Path) -> None:
 def test_a_folder_that_is_not_there_is_told(tmp_path: Path) -> None:
     """Before anything is read."""
     source = write(tmp_path / "table.csv", rows_of(3))
-    with pytest.raises(LunchError, match="cannot be written"):
+    with refused(LunchError, match="cannot be written"):
         check_file(source, tmp_path / "none" / "out.csv", None, tmp_path / "r.csv", lambda _done: None)
     assert list(tmp_path.iterdir()) == [source]

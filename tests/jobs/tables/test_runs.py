@@ -15,6 +15,7 @@ from service.jobs.tables.check_table import CheckedTable, check_table
 from service.jobs.tables.files.chunks import LunchesGoneBy, frames
 from service.jobs.tables.files.run import blocks_of, check_file
 from tests.jobs.tables.table_files import KINDS, LINE, answers, rows_of, run, write
+from tests.refused import refused
 
 ROOT_READS_ALL = os.geteuid() == 0 if hasattr(os, "geteuid") else False
 
@@ -94,7 +95,7 @@ def test_a_run_that_fails_in_taking_rows_out_again_leaves_what_was_there(
     (tmp_path / "lunches.csv").write_text("what was there before")
     before = {path.name: path.read_bytes() for path in tmp_path.iterdir()}
     monkeypatch.setattr("service.jobs.tables.files.write._csv_lines", failing)
-    with pytest.raises(LunchError, match=r"cannot be written \(No space left on device\)"):
+    with refused(LunchError, match=r"cannot be written \(No space left on device\)"):
         run(source, "csv", block=1000)
     assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == before
 
@@ -104,7 +105,7 @@ def test_a_file_that_may_not_be_read_is_told(tmp_path: Path) -> None:
     """With the system's reason."""
     source = write(tmp_path / "table.csv", rows_of(2))
     source.chmod(0)
-    with pytest.raises(LunchError, match="cannot be read"):
+    with refused(LunchError, match="cannot be read"):
         run(source)
 
 

@@ -13,6 +13,7 @@ import pytest
 from service.domain.errors import LunchError
 from service.jobs.weeks.csv import COLUMNS, week_csv
 from service.jobs.weeks.page import week_page
+from service.reference.fault_words import fault_words
 from tests.week_days import MONDAY, bought, item, packed_week, summed
 
 LUNCH = [item("bread-whole-wheat", 64), item("cheese-cheddar", 28), item("apple"), item("milk-skim", 244)]
@@ -126,6 +127,6 @@ def test_without_the_extra_the_page_names_what_is_missing(monkeypatch: pytest.Mo
     monkeypatch.setitem(sys.modules, "matplotlib", None)
     with pytest.raises(LunchError) as fault:
         week_page(whole)
-    assert "matplotlib" in fault.value.problem
-    assert "packed-lunch[reports]" in fault.value.remedy
+    assert "matplotlib" in fault_words(fault.value).problem
+    assert "packed-lunch[reports]" in fault_words(fault.value).remedy
     assert week_csv(whole)

@@ -5,6 +5,7 @@ import pytest
 from service.domain.errors import ReferenceFault
 from service.domain.measures import LABEL_MEASURES
 from service.jobs.requests.foods import NutritionFacts
+from service.reference.fault_words import fault_words
 from service.reference.foods.label_rounding import LabelFile, check_every_measure_once, label_file
 
 
@@ -29,7 +30,7 @@ def test_a_file_that_forgets_a_measure_is_refused(as_printed: list[str], value: 
     with pytest.raises(ReferenceFault) as fault:
         check_every_measure_once(_file_with(as_printed))
     assert fault.value.value == value
-    assert remedy in fault.value.remedy
+    assert remedy in fault_words(fault.value).remedy
 
 
 def test_a_request_has_a_figure_for_each() -> None:

@@ -18,7 +18,7 @@ import pytest
 
 from service.domain.foods.crediting import credited
 from service.domain.foods.food import Food
-from service.domain.measures import MEASURE_INDEX, SCALE
+from service.domain.measures import MEASURE_INDEX, SCALE, THOUSANDTHS
 from service.reference.foods.lunch_foods import BASIS_MG, lunch_foods
 from service.reference.lunch.standards import crediting_scheme
 
@@ -186,7 +186,7 @@ def test_added_sugars_are_near_fped(
     ours = foods[food_id].nutrients[ADDED]
     assert ours is not None
     published = Fraction(teaspoons) * TEASPOON_G
-    assert abs(Fraction(ours, SCALE) - published) <= Fraction("3.5"), f"{code} {description}"
+    assert abs(Fraction(ours, THOUSANDTHS) - published) <= Fraction("3.5"), f"{code} {description}"
 
 
 def test_added_sugars_are_near_fped_on_average(foods: dict[str, Food]) -> None:
@@ -196,7 +196,7 @@ def test_added_sugars_are_near_fped_on_average(foods: dict[str, Food]) -> None:
         ours = foods[food_id].nutrients[ADDED]
         assert ours is not None
         if published or ours:
-            differences.append(abs(Fraction(ours, SCALE) - published))
+            differences.append(abs(Fraction(ours, THOUSANDTHS) - published))
     assert len(differences) >= 18
     assert mean(differences) <= Fraction("1.2")
 
@@ -239,7 +239,7 @@ def test_firm_tofu_has_the_protein_its_credit_asks_for(foods: dict[str, Food]) -
     """FNS SP 16-2012: at least 5 g of protein in 2.2 oz; soft tofu has less and does not credit."""
     protein = MEASURE_INDEX["protein_g"]
     in_portion = {
-        food_id: Fraction(foods[food_id].nutrients[protein] or 0, SCALE) * Fraction("2.2") * OUNCE_G / 100
+        food_id: Fraction(foods[food_id].nutrients[protein] or 0, THOUSANDTHS) * Fraction("2.2") * OUNCE_G / 100
         for food_id in ("tofu-firm", "tofu-fried", "tofu-soft")
     }
     assert in_portion["tofu-firm"] >= 5
@@ -333,7 +333,7 @@ def test_processed_foods_are_never_free_by_assumption(foods: dict[str, Food]) ->
 
 
 def credits_of(food: Food, grams: Fraction, measure: str) -> int:
-    """Credit of the first way that counts in this measure, in whole thousandths, rounded as the scheme says."""
+    """Credit of the first way that counts in this measure, in whole parts, rounded as the scheme says."""
     scheme = crediting_scheme("us-school-meals")
     assert scheme is not None
     index = MEASURE_INDEX[measure]

@@ -16,6 +16,7 @@ from service.reference import files
 from service.reference.lunch import standards as standards_module
 from service.reference.lunch.standards import standard, standard_ids
 from tests.builders import food, judged, vector
+from tests.refused import refused
 
 HERE = Path(__file__).parents[3] / "reference_data"
 
@@ -137,12 +138,12 @@ def test_its_bounds_hold(data_with_a_new_standard: Path) -> None:
 def test_its_dates_and_ages_hold(data_with_a_new_standard: Path) -> None:
     known = standard("xx-example-lunch")
     for on in (date(2020, 8, 31), date(2024, 9, 1)):
-        with pytest.raises(OutsideDates, match="2020-09-01 to 2024-08-31"):
+        with refused(OutsideDates, match="2020-09-01 to 2024-08-31"):
             compile_targets(known, known.group("pupils"), on)
-    with pytest.raises(OutsideAgeGroups, match="60 to 131 months"):
+    with refused(OutsideAgeGroups, match="60 to 131 months"):
         known.group_of_age(132)
 
 
 def test_without_the_file_it_is_an_unknown_name() -> None:
-    with pytest.raises(UnknownName, match="us-school-lunch"):
+    with refused(UnknownName, match="us-school-lunch"):
         standard("xx-example-lunch")

@@ -6,6 +6,7 @@ from uuid import UUID
 from pydantic import Field
 
 from service.domain.errors import LastKeepKey, NotThere
+from service.domain.messages import message
 from service.jobs.household.settings import HouseholdSettings
 from service.jobs.requests.fields import Asked, ShortName, is_kept_id
 from service.jobs.word_lists import Rights
@@ -54,8 +55,7 @@ def revoke(connection: Connection, household: UUID, key_id: str) -> None:
         raise NotThere(
             pointer="/id",
             value=key_id,
-            problem="is not an access key here",
-            remedy="List the access keys for their ids.",
+            problem=message("fault.not-here", noun="access key"),
         )
     if keys[key_id].revoked_at is not None:
         return
@@ -64,8 +64,7 @@ def revoke(connection: Connection, household: UUID, key_id: str) -> None:
         raise LastKeepKey(
             pointer="/id",
             value=key_id,
-            problem="is the last access key that may do everything",
-            remedy="Make another key with the rights 'keep' first.",
+            problem=message("fault.last-keep-key"),
         )
     revoke_key(connection, household, keys[key_id].id)
 

@@ -9,6 +9,7 @@ from service.jobs.household.access.access_keys import recognise
 from service.jobs.household.access.devices import Device, recognise_device
 from service.jobs.household.access.secrets import has_form_of_secret
 from service.jobs.household.access.store import Store, open_household_store
+from service.reference.fault_words import fault_words
 
 
 class Caller(NamedTuple):
@@ -41,7 +42,7 @@ class Households:
                         self._store = open_household_store(self._url)
                     except BadInput as fault:  # the setting is wrong, not the request
                         raise StoreFault(
-                            pointer="", value="the store", problem="cannot be opened", remedy=fault.remedy
+                            pointer="", value="the store", problem="cannot be opened", remedy=fault_words(fault).remedy
                         ) from fault
         return self._store
 

@@ -7,6 +7,7 @@ from uuid import UUID
 from pydantic import Field, model_validator
 
 from service.domain.errors import NotThere
+from service.domain.messages import message
 from service.jobs.household.access.devices import SIGNED_IN, Device
 from service.jobs.household.access.secrets import has_form_of_secret
 from service.jobs.requests.fields import ONE_LINE, Asked, KeptId, conflict
@@ -35,9 +36,9 @@ class NewLink(Asked):
     @model_validator(mode="after")
     def _one_child(self) -> "NewLink":
         if self.rights == "take" and self.child is None:
-            raise conflict("has the right 'take' and names no child", "Give the id of the child.")
+            raise conflict(message("fault.take-without-child"))
         if self.rights != "take" and self.child is not None:
-            raise conflict("names a child and may see them all", "Leave the child out, or give the right 'take'.")
+            raise conflict(message("fault.child-without-take"))
         return self
 
 

@@ -6,6 +6,7 @@ England's school food standards count portions over a week; a lunch by itself, a
 from datetime import date
 
 from service.domain.errors import BadInput, OutsideAgeGroups, Place, at
+from service.domain.messages import message
 from service.jobs.household.requests import KeptChild
 from service.jobs.lunch.targets import age_group_of, age_in_months, standard_for_lunch
 from service.jobs.requests.people import Child
@@ -43,7 +44,6 @@ def for_one_lunch(child: KeptChild, on: date, pointer: Place = ()) -> tuple[str,
         except OutsideAgeGroups as fault:
             raise BadInput(
                 value=child.standard,
-                problem=f"cannot judge one lunch, and {used}, which is used for that, has no age group for this child",
-                remedy="Give the child a lunch_standard that has one, see GET /v1/standards.",
+                problem=message("fault.no-lunch-standard", used=used),
             ) from fault
     return used, alone

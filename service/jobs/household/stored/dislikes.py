@@ -6,7 +6,7 @@ from typing import NamedTuple
 from service.jobs.foods.wishes import Named, is_disliked, named_food, named_parts, words_of
 from service.jobs.household.requests import KeptChild
 from service.jobs.offers.requests import OfferIn
-from service.jobs.requests.foods import LabelFood, Recipe
+from service.jobs.requests.foods import LabelFood, Recipe, food_key
 from service.reference.weeks.school_food_groups import not_vegetarian
 
 
@@ -24,15 +24,15 @@ def offered_by(offer: OfferIn) -> "list[Offered]":
     """The items of an offer, as far as a wish looks at them."""
     return [
         Offered(
-            group.id, item.key or _key(item.food), _named(item.food), tuple(_inside(item.food)), _with_meat(item.food)
+            group.id,
+            item.key or food_key(item.food),
+            _named(item.food),
+            tuple(_inside(item.food)),
+            _with_meat(item.food),
         )
         for group in offer.groups
         for item in group.items
     ]
-
-
-def _key(food: str | LabelFood | Recipe) -> str:
-    return food if isinstance(food, str) else food.name
 
 
 def _named(food: str | LabelFood | Recipe) -> Named:

@@ -5,6 +5,7 @@ from typing import Any
 from uuid import UUID
 
 from service.domain.errors import BadInput, NotThere
+from service.domain.messages import message
 from service.jobs.household.requests import KeptChild
 from service.jobs.household.settings import settings_of
 from service.jobs.requests.fields import is_kept_id
@@ -64,8 +65,7 @@ class KeptThings:
             raise BadInput(
                 pointer=pointer,
                 value=kept_id,
-                problem="is a lunch without items",
-                remedy="Give the id of a packed lunch.",
+                problem=message("fault.lunch-without-items"),
             )
         holding = body["holding"]
         return (
@@ -96,6 +96,4 @@ class KeptThings:
 
 
 def _not_there(noun: str, kept_id: str, pointer: str) -> NotThere:
-    return NotThere(
-        pointer=pointer, value=kept_id, problem=f"is not a {noun} here", remedy=f"List each {noun} for its id."
-    )
+    return NotThere(pointer=pointer, value=kept_id, problem=message("fault.not-here", noun=noun))

@@ -3,7 +3,7 @@
 A food's id becomes its label or recipe; a child's what a check asks of a child; a lunch's and an offer's their parts.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import date, timedelta
 from typing import Any, TypeVar, cast, overload
 from uuid import UUID
@@ -27,6 +27,7 @@ from service.jobs.requests.screenings import (
     ScreeningRequest,
     ScreeningWithIds,
 )
+from service.jobs.tables.request import LunchTableRequest
 from service.jobs.weeks.requests import PriceAsked, WeekRequest, WeekWithIds
 from service.store.kinds import OFFER
 from service.store.records import Connection
@@ -34,8 +35,10 @@ from service.store.records import Connection
 FOODS_IN = ("offer", "swap_foods")
 """Lists whose elements are food ids or items."""
 _Part = TypeVar("_Part")
-_WithPackets = TypeVar("_WithPackets", LunchCheckRequest, ScreeningRequest, OfferAuditRequest, WeekRequest)
-_WithSalt = TypeVar("_WithSalt", LunchCheckRequest, OfferAuditRequest, WeekRequest)
+_WithPackets = TypeVar(
+    "_WithPackets", LunchCheckRequest, ScreeningRequest, OfferAuditRequest, WeekRequest, LunchTableRequest
+)
+_WithSalt = TypeVar("_WithSalt", LunchCheckRequest, OfferAuditRequest, WeekRequest, LunchTableRequest)
 _Model = TypeVar("_Model", bound=BaseModel)
 
 
@@ -47,6 +50,8 @@ def with_ids_resolved(connection: Connection, household: UUID, asked: ScreeningW
 def with_ids_resolved(connection: Connection, household: UUID, asked: OfferAuditWithIds) -> OfferAuditRequest: ...
 @overload
 def with_ids_resolved(connection: Connection, household: UUID, asked: WeekWithIds) -> WeekRequest: ...
+@overload
+def with_ids_resolved(connection: Connection, household: UUID, asked: LunchTableRequest) -> LunchTableRequest: ...
 @overload
 def with_ids_resolved(connection: Connection, household: UUID, asked: BaseModel) -> BaseModel: ...
 def with_ids_resolved(connection: Connection, household: UUID, asked: BaseModel) -> BaseModel:
@@ -65,16 +70,18 @@ def with_ids_resolved(connection: Connection, household: UUID, asked: BaseModel)
         done = resolving.audit(asked)
     elif isinstance(asked, WeekWithIds):
         done = resolving.week(asked)
+    elif isinstance(asked, LunchTableRequest):
+        done = resolving.table(asked)
     else:
         raise TypeError(type(asked))
     resolving.raise_faults()
     return done
 
 
-def foods_resolved(kept: "KeptThings", part: _Part, pointer: str = "") -> _Part:
+def foods_resolved(kept: "KeptThings", part: _Part) -> _Part:
     """A part of a request with the ids of own foods and recipes in it resolved; ``NotThere`` for all that are not here."""
     resolving = Resolving(kept)
-    done = resolving.foods(part, pointer)
+    done = resolving.foods(part, "")
     resolving.raise_faults()
     return done
 
@@ -124,6 +131,13 @@ class Resolving:
         whole = whole.model_copy(update={"children": children})
         return self._with_salt(self._with_packets(whole, asked.on, asked.on))
 
+    def table(self, asked: LunchTableRequest) -> LunchTableRequest:
+        """The rows as they are, which name no ids; what the household knows of foods on their days."""
+        for place, packet in enumerate(asked.packets):
+            self.foods(packet, f"/packets/{place}")
+        days = asked.days()
+        return self._with_salt(self._with_packets(asked, days[0], days[-1]) if days else asked)
+
     def foods(self, part: _Part, pointer: str) -> _Part:
         """A part with the ids of own foods resolved; what holds none is given back as it is."""
         if isinstance(part, Packet):
@@ -169,8 +183,7 @@ class Resolving:
 
     def _with_packets(self, whole: _WithPackets, first: date, last: date) -> _WithPackets:
         """The request with the household's packets that hold on any of its days beside those sent, which come first."""
-        sent = {(one.food, one.read_on) for one in whole.packets}
-        stored: list[Packet] = [one for one in self.kept.packets(first, last) if (one.food, one.read_on) not in sent]
+        stored: list[Packet] = packets_beside(self.kept, whole.packets, first, last)
         return whole.model_copy(update={"packets": [*whole.packets, *stored]}) if stored else whole
 
     def _child(self, asked: LunchCheckWithIds | WeekWithIds, day: date) -> dict[str, Any]:
@@ -252,6 +265,12 @@ class Resolving:
         except LunchError as fault:
             self.faults += fault.faults()
             return None
+
+
+def packets_beside(kept: KeptThings, sent: Sequence[Packet], first: date, last: date) -> list[Packet]:
+    """The stored packets that hold on any day from one to another, without those that are sent along anew."""
+    anew = {(one.food, one.read_on) for one in sent}
+    return [one for one in kept.packets(first, last) if (one.food, one.read_on) not in anew]
 
 
 def _avoids_with_bans(child: KeptChild) -> list[AvoidedAllergen]:

@@ -14,6 +14,7 @@ from service.jobs.tables.columns import COLUMNS, LINE, REFUSED, known_columns, t
 from service.jobs.tables.faults import Fault
 from service.jobs.tables.files.lines import ONE_ROW, LineBlock, too_long
 from service.jobs.tables.rows import refusal
+from service.reference.messages import say
 
 LISTED = ("avoids", "bans")
 """Columns whose cells may be lists of text."""
@@ -83,7 +84,7 @@ def rows_one_by_one(block: LineBlock, row_of: Callable[[bytes], tuple[dict[str, 
 def cell(name: str, value: object) -> tuple[object, Fault | None]:
     """One cell of a row that says names and types itself: the text it stands for, or what is wrong with it."""
     if name not in COLUMNS:
-        return None, Fault(name, shortened(value), "is not a column here", known_columns())
+        return None, Fault(name, shortened(value), "is not a column here", say(known_columns()))
     if isinstance(value, list) and name in LISTED and all(isinstance(one, str) for one in value):
         return ";".join(value), None
     if isinstance(value, list | dict):

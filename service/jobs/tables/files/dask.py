@@ -13,6 +13,7 @@ import pandas as pd
 
 from service import __version__
 from service.domain.errors import BadInput
+from service.domain.foods.packets import NOTHING_KNOWN_OF_FOODS, KnownOfFoods
 from service.jobs.tables.check_table import CheckedTable, check_table
 
 if TYPE_CHECKING:
@@ -23,8 +24,8 @@ AHEAD = 2
 """Frames under way for each worker, so that none waits and memory stays bounded."""
 
 
-def checker_on(address: str) -> Checker:
-    """A way to check frames on the cluster whose scheduler answers at an address.
+def checker_on(address: str, known: KnownOfFoods = NOTHING_KNOWN_OF_FOODS) -> Checker:
+    """A way to check frames on the cluster whose scheduler answers at an address. ``known``: see ``check_table``.
 
     The answers come in the order of the frames, so that what is written is the same bytes as on one machine. Raises
     ``BadInput`` where the extra is missing, nobody answers, or a worker has another version of this program.
@@ -36,7 +37,7 @@ def checker_on(address: str) -> Checker:
             under_way: deque[Any] = deque()
             for chunk in chunks:
                 with _lost_is_reported(address):
-                    under_way.append(client.submit(check_table, chunk, with_findings, pure=False))
+                    under_way.append(client.submit(check_table, chunk, with_findings, known, pure=False))
                 if len(under_way) >= most:
                     yield _answer(under_way.popleft(), address)
             while under_way:

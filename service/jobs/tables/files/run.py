@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from typing import TypeVar
 
@@ -13,6 +14,7 @@ import pandas as pd
 import pyarrow as pa
 
 from service.domain.errors import BadInput
+from service.domain.foods.packets import NOTHING_KNOWN_OF_FOODS, KnownOfFoods
 from service.jobs.tables.check_table import CheckedTable, check_table
 from service.jobs.tables.columns import NEEDED
 from service.jobs.tables.files.chunks import LunchesGoneBy, frames
@@ -34,6 +36,8 @@ class TableSummary:
     findings: int = 0
     rejected: int = 0
     faults: int = 0
+    cautions: list[pd.DataFrame] = field(default_factory=list)
+    """What is to be said of the foods, part by part."""
 
 
 class Targets(list[TableFile]):
@@ -68,6 +72,7 @@ def check_file(
     progress: Progress,
     checked: Checker | None = None,
     block: int | None = None,
+    known: KnownOfFoods = NOTHING_KNOWN_OF_FOODS,
 ) -> TableSummary:
     """Check the lunches of a file and write what is found.
 
@@ -76,6 +81,7 @@ def check_file(
     progress: called with the bytes of the file read so far.
     checked: how frames become answers, in their order; left out: here.
     block: bytes (of Parquet: rows) read at a time, for tests.
+    known: what is known of foods where they are checked here; see ``check_table``.
 
     Raises ``LunchError`` for a file that cannot be read as a table; then nothing is written.
     """
@@ -87,13 +93,14 @@ def check_file(
         findings_file = None if findings is None else files.add(findings, "--findings")
         rejects_file = files.add(rejects, "--rejects")
         chunks = ahead(frames(blocks, gone_by))
-        answers = (checked or check_here)(chunks, findings is not None)
+        answers = (checked or partial(check_here, known=known))(chunks, findings is not None)
         with ThreadPoolExecutor(1) as writing:
             written: Future[None] | None = None
             for one in answers:
                 summary.verdicts.update(one.lunches["verdict"].to_list())
                 summary.faults += len(one.rejects)
                 summary.rejected += one.rejects["lunch"].nunique()
+                summary.cautions.append(one.cautions)
                 if written is not None:
                     written.result()
                 written = writing.submit(_write, one, lunches_file, findings_file, rejects_file)
@@ -133,10 +140,12 @@ def blocks_of(source: Path, progress: Progress, block: int | None = None) -> Ite
     return parquet_blocks(source, progress, block)
 
 
-def check_here(chunks: Iterable[pd.DataFrame], with_findings: bool) -> Iterator[CheckedTable]:
+def check_here(
+    chunks: Iterable[pd.DataFrame], with_findings: bool, known: KnownOfFoods = NOTHING_KNOWN_OF_FOODS
+) -> Iterator[CheckedTable]:
     """Check frames one after the other in this process."""
     for chunk in chunks:
-        yield check_table(chunk, with_findings)
+        yield check_table(chunk, with_findings, known)
 
 
 def ahead(items: Iterator[Item]) -> Iterator[Item]:

@@ -11,12 +11,12 @@ import numpy.typing as npt
 
 from service.domain.lunch.judging_arrays import SHORT, ManyJudgements, ManyTaken, judge_many, scores
 from service.domain.lunch.special_rules import RuleFinding, sweets_finding
-from service.domain.lunch.standards import ENERGY, PointsOff, TargetTable
-from service.domain.measures import SCALE
+from service.domain.lunch.standards import PointsOff, TargetTable
+from service.domain.measures import ENERGY, PARTS_IN_A_THOUSANDTH, THOUSANDTHS
+from service.domain.tables.codes import Floats, Place
+from service.domain.tables.fields import ItemFields
 from service.domain.tables.items import ItemArrays
 from service.domain.tables.totals import ManyTotals, add_up_many
-from service.jobs.tables.columns import Floats, Place
-from service.jobs.tables.items import ItemFields
 
 Flags = npt.NDArray[np.bool_]
 
@@ -72,9 +72,10 @@ def taken_off(points: PointsOff, rows: MeasuredRows, lunches: int, broken: Place
     """What the items take off the score of each lunch; ``broken``: the lunch of each product over its limit."""
     thousandths = np.zeros(lunches, np.int64)
     if points.discretionary_kcal_per_point and rows.sweet.any():
-        energy = rows.arrays.nominal[rows.item[rows.sweet], ENERGY] // points.discretionary_kcal_per_point
-        np.add.at(thousandths, rows.lunch[rows.sweet], energy)
-    np.add.at(thousandths, broken, round(points.for_a_product * SCALE))
+        per_thousandth = points.discretionary_kcal_per_point * PARTS_IN_A_THOUSANDTH
+        off = rows.arrays.nominal[rows.item[rows.sweet], ENERGY] // per_thousandth
+        np.add.at(thousandths, rows.lunch[rows.sweet], off)
+    np.add.at(thousandths, broken, round(points.for_a_product * THOUSANDTHS))
     return ManyTaken(thousandths, handling)
 
 

@@ -8,20 +8,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import cast
 
 import numpy as np
 import numpy.typing as npt
 
 from service.domain.allergens.screening import OUTCOME_RANK, Avoidance, Outcome, screen_food
+from service.domain.allergens.vocabulary import AllergenVocabulary
 from service.domain.foods.food import Food, Handling
-from service.domain.lunch.handling import HandlingFinding, Held, choking_finding, holding_findings
-from service.jobs.requests.fields import every_region
-from service.jobs.tables.columns import Place, each_once, joint_codes
-from service.jobs.tables.items import HELD, ItemFields
-from service.jobs.tables.lunches import LunchFields
-from service.reference.allergens.vocabulary import vocabulary
-from service.reference.lunch.handling import handling_rules
+from service.domain.lunch.handling import HandlingFinding, HandlingRules, choking_finding, holding_findings
+from service.domain.tables.codes import Place, each_once, joint_codes
+from service.domain.tables.fields import HELD, ItemFields, LunchFields
 
 Codes = npt.NDArray[np.int8]
 Flags = npt.NDArray[np.bool_]
@@ -35,9 +31,9 @@ MOST_HOLDING = 2
 
 
 @lru_cache(maxsize=SCREENED_KEPT)
-def screened(food: Food, avoidance: Avoidance) -> tuple[int, bool]:
+def screened(vocabulary: AllergenVocabulary, food: Food, avoidance: Avoidance) -> tuple[int, bool]:
     """Rank of the outcome of one food against one avoidance, and whether it must not be packed."""
-    one = screen_food(vocabulary(), food, avoidance)
+    one = screen_food(vocabulary, food, avoidance)
     return OUTCOME_RANK[one.outcome], one.do_not_pack
 
 
@@ -61,8 +57,15 @@ class ManyScreened:
     forbidden: Flags
     unread: Flags
 
+    def counts(self, avoidance: Place, food: Place) -> Flags:
+        """Whether what a food holds of an avoidance keeps its lunch from being one to pack; (k,) places of both."""
+        found: Flags = self.forbids[avoidance, food] | np.isin(self.rank[avoidance, food], UNREAD_CODES)
+        return found
 
-def screen_many(items: ItemFields, lunches: LunchFields, lunch_of_row: Place) -> ManyScreened:
+
+def screen_many(
+    vocabulary: AllergenVocabulary, items: ItemFields, lunches: LunchFields, lunch_of_row: Place
+) -> ManyScreened:
     """Hold every item against what its lunch must not hold."""
     every = list(dict.fromkeys(one for group in lunches.avoidances for one in group))
     number = {one: place for place, one in enumerate(every)}
@@ -71,7 +74,7 @@ def screen_many(items: ItemFields, lunches: LunchFields, lunch_of_row: Place) ->
     listed = np.full((len(sizes), most), -1, np.intp)
     for place, group in enumerate(lunches.avoidances):
         listed[place, : len(group)] = [number[one] for one in group]
-    rank, forbids = _ranks(items.foods, every)
+    rank, forbids = _ranks(vocabulary, items.foods, every)
 
     concerned = sizes[lunches.avoided] > 0
     lunch, rows = np.flatnonzero(concerned), np.flatnonzero(concerned[lunch_of_row])
@@ -89,9 +92,9 @@ def screen_many(items: ItemFields, lunches: LunchFields, lunch_of_row: Place) ->
     return ManyScreened(every, listed, rank, forbids, rows, lunch, worst, forbidden, unread)
 
 
-def _ranks(foods: list[Food], avoidances: list[Avoidance]) -> tuple[Codes, Flags]:
+def _ranks(vocabulary: AllergenVocabulary, foods: list[Food], avoidances: list[Avoidance]) -> tuple[Codes, Flags]:
     """(avoidances, foods): rank of each outcome, and whether it forbids."""
-    found = [[screened(food, one) for food in foods] for one in avoidances]
+    found = [[screened(vocabulary, food, one) for food in foods] for one in avoidances]
     shape = (len(avoidances), len(foods))
     rank = np.array([[one[0] for one in row] for row in found], np.int8).reshape(shape)
     forbids = np.array([[one[1] for one in row] for row in found], np.bool_).reshape(shape)
@@ -108,10 +111,17 @@ class ManyHandled:
     findings: list[HandlingFinding]
 
 
-def handle_many(items: ItemFields, lunches: LunchFields, lunch_of_row: Place, starts: Place) -> ManyHandled:
+def handle_many(
+    rules: HandlingRules,
+    regions: tuple[str, ...],
+    items: ItemFields,
+    lunches: LunchFields,
+    lunch_of_row: Place,
+    starts: Place,
+) -> ManyHandled:
     """Choking forms item by item, then holding lunch by lunch."""
-    row, choking, findings = _choking(items, lunches.months[lunch_of_row])
-    lunch, holding, others = _holding(items, lunches, starts)
+    row, choking, findings = _choking(rules, regions, items, lunches.months[lunch_of_row])
+    lunch, holding, others = _holding(rules, regions, items, lunches, starts)
     return ManyHandled(
         np.concatenate([lunch_of_row[row], lunch]),
         np.concatenate([row, np.full(len(lunch), -1, np.intp)]),
@@ -121,9 +131,11 @@ def handle_many(items: ItemFields, lunches: LunchFields, lunch_of_row: Place, st
 
 
 @lru_cache(maxsize=1 << 15)
-def choking(food: Food, form: str | None, age_months: int) -> HandlingFinding | None:
+def choking(
+    rules: HandlingRules, regions: tuple[str, ...], food: Food, form: str | None, age_months: int
+) -> HandlingFinding | None:
     """What the choking rules say of a food in a form at an age."""
-    return choking_finding(handling_rules(), food, form, age_months, every_region())
+    return choking_finding(rules, food, form, age_months, regions)
 
 
 def may_choke(handling: Handling) -> bool:
@@ -131,25 +143,29 @@ def may_choke(handling: Handling) -> bool:
     return bool(handling.choking_rule or handling.pieces or not handling.choking_known)
 
 
-def _choking(items: ItemFields, months: Place) -> tuple[Place, Place, list[HandlingFinding]]:
+def _choking(
+    rules: HandlingRules, regions: tuple[str, ...], items: ItemFields, months: Place
+) -> tuple[Place, Place, list[HandlingFinding]]:
     """Rows with a finding on their form, which finding it is, and the findings."""
     ruled = np.array([may_choke(food.handling) for food in items.foods], np.bool_)
     rows = np.flatnonzero(ruled[items.food])
-    ages = sorted({limit.below_age_months for rule in handling_rules().choking.values() for limit in rule.limits})
+    ages = sorted({limit.below_age_months for rule in rules.choking.values() for limit in rule.limits})
     youngest = [0, *ages]  # of each span of ages in which the same limits hold
     span = np.searchsorted(np.array(ages), months[rows], side="right")
 
     def finding(at: int) -> HandlingFinding | None:
         row = rows[at]
         form = items.forms[items.form[row]] if items.form[row] >= 0 else None
-        return choking(items.foods[items.food[row]], form, youngest[span[at]])
+        return choking(rules, regions, items.foods[items.food[row]], form, youngest[span[at]])
 
     place, findings = each_once(finding, items.food[rows], items.form[rows], span)
     has = place >= 0
     return rows[has], place[has], findings
 
 
-def _holding(items: ItemFields, lunches: LunchFields, starts: Place) -> tuple[Place, Place, list[HandlingFinding]]:
+def _holding(
+    rules: HandlingRules, regions: tuple[str, ...], items: ItemFields, lunches: LunchFields, starts: Place
+) -> tuple[Place, Place, list[HandlingFinding]]:
     """Lunches with a finding on how they are kept, which finding it is, and the findings (of an example lunch)."""
     if not len(starts):
         return np.zeros(0, np.intp), np.zeros(0, np.intp), []
@@ -162,10 +178,8 @@ def _holding(items: ItemFields, lunches: LunchFields, starts: Place) -> tuple[Pl
     findings: list[HandlingFinding] = []
     listed = np.full((len(example), MOST_HOLDING), -1, np.intp)
     for number, at in enumerate(example.tolist()):
-        packed = [
-            (items.foods[items.food[row]], cast(Held, HELD[items.held[row]])) for row in range(starts[at], ends[at])
-        ]
-        found = holding_findings(handling_rules(), packed, lunches.holdings[lunches.kept[at]], every_region())
+        packed = [(items.foods[items.food[row]], HELD[items.held[row]]) for row in range(starts[at], ends[at])]
+        found = holding_findings(rules, packed, lunches.holdings[lunches.kept[at]], regions)
         listed[number, : len(found)] = np.arange(len(findings), len(findings) + len(found))
         findings += found
     place = listed[which]

@@ -1,7 +1,8 @@
-"""Totals, findings and verdicts for the lunches of a table that have no fault."""
+"""Judges many lunches that were made ready: everything they need comes with them, nothing is looked up."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
@@ -9,8 +10,10 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from service.domain.allergens.vocabulary import AllergenVocabulary
 from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import Food
+from service.domain.lunch.handling import HandlingRules
 from service.domain.lunch.judging_arrays import (
     MET,
     NOT_APPLICABLE,
@@ -23,11 +26,9 @@ from service.domain.lunch.judging_arrays import (
 )
 from service.domain.lunch.special_rules import RuleFinding, milk_findings, product_findings
 from service.domain.lunch.standards import TargetTable
-from service.domain.tables.totals import ManyTotals, add_up_many
-from service.jobs.tables.columns import Floats, Place
-from service.jobs.tables.items import ItemFields, measured, with_food_beside
-from service.jobs.tables.lunches import LunchFields
-from service.jobs.tables.scoring import (
+from service.domain.tables.codes import Floats, Place
+from service.domain.tables.fields import ItemFields, LunchFields, measured, with_food_beside
+from service.domain.tables.scoring import (
     MeasuredRows,
     SweetsFound,
     core_of,
@@ -37,8 +38,24 @@ from service.jobs.tables.scoring import (
     scores_of,
     taken_off,
 )
-from service.jobs.tables.screening import ManyHandled, ManyScreened, handle_many, screen_many
-from service.reference.lunch.standards import crediting_scheme
+from service.domain.tables.screening import ManyHandled, ManyScreened, handle_many, screen_many
+from service.domain.tables.totals import ManyTotals, add_up_many
+
+
+class TableToJudge(NamedTuple):
+    """Lunches and all that their judgement needs.
+
+    ``sizes``: (n,) how many rows each lunch has; they stand side by side. ``schemes``: the scale by which each of
+    ``lunches.tables`` credits. ``regions``: whose guidance on handling is used.
+    """
+
+    lunches: LunchFields
+    items: ItemFields
+    sizes: Place
+    schemes: Sequence[CreditingScheme | None]
+    vocabulary: AllergenVocabulary
+    handling: HandlingRules
+    regions: tuple[str, ...]
 
 
 class JudgedGroup(NamedTuple):
@@ -93,16 +110,21 @@ class JudgedTable:
     off_the_mean: Place
 
 
-def judge_table(lunches: LunchFields, items: ItemFields, sizes: Place) -> JudgedTable:
-    """Judge lunches whose rows stand side by side, ``sizes[i]`` of them for lunch i."""
+def judge_table(asked: TableToJudge) -> JudgedTable:
+    """Hold every lunch against its targets, what must be avoided, and the rules on forms and holding.
+
+    The same answers as ``lunch.check.judge_lunch`` gives one by one. Raises nothing: whatever can be wrong was refused
+    when the rows were resolved.
+    """
+    lunches, sizes = asked.lunches, asked.sizes
     starts = np.cumsum(sizes) - sizes
     lunch_of_row = np.repeat(np.arange(len(sizes)), sizes)
-    items = with_food_beside(items, lunch_of_row)
-    rows = measured_rows(lunches, items, lunch_of_row)
+    items = with_food_beside(asked.items, lunch_of_row)
+    rows = measured_rows(lunches, items, lunch_of_row, asked.schemes)
     totals = add_up_many(rows.arrays, rows.item, starts)
     groups = judge_groups(lunches, totals)
-    screened = screen_many(items, lunches, lunch_of_row)
-    handled = handle_many(items, lunches, lunch_of_row, starts)
+    screened = screen_many(asked.vocabulary, items, lunches, lunch_of_row)
+    handled = handle_many(asked.handling, asked.regions, items, lunches, lunch_of_row, starts)
     score = np.zeros(len(sizes))
     adjust = np.zeros(len(sizes), np.bool_)
     statuses = np.zeros((len(STATUSES), len(sizes)), np.intp)
@@ -155,13 +177,13 @@ def judge_groups(lunches: LunchFields, totals: ManyTotals) -> list[JudgedGroup]:
     return groups
 
 
-def measured_rows(lunches: LunchFields, items: ItemFields, lunch_of_row: Place) -> MeasuredRows:
-    """The measures of every row's item, each lunch credited by its standard's scale."""
-    names = [table.standard.crediting for table in lunches.tables]
-    known = list(dict.fromkeys(names))
-    schemes: list[CreditingScheme | None] = [crediting_scheme(name) for name in known]
-    of_table = np.array([known.index(name) for name in names], np.intp)
-    arrays, item = measured(items, of_table[lunches.table][lunch_of_row], schemes)
+def measured_rows(
+    lunches: LunchFields, items: ItemFields, lunch_of_row: Place, schemes: Sequence[CreditingScheme | None]
+) -> MeasuredRows:
+    """The measures of every row's item, each lunch credited by the scale of its table."""
+    different = list(dict.fromkeys(schemes))
+    of_table = np.array([different.index(scheme) for scheme in schemes], np.intp)
+    arrays, item = measured(items, of_table[lunches.table][lunch_of_row], different)
     return MeasuredRows(arrays, item, lunch_of_row, is_sweet(items))
 
 

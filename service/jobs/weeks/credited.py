@@ -1,0 +1,65 @@
+"""A change to a week, with the credits of each day it touches rounded as the week itself rounds them.
+
+A food that stands in several items of a day is credited once: taking one of them away, or making it larger, may move the
+credits by a step more or less than the item by itself.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from service.domain.foods.amounts import ItemVector, beside_each, item_vector
+from service.domain.foods.crediting import CreditingScheme
+from service.domain.foods.food import CreditOption, Food
+from service.domain.lunch.changes import LunchChange, Move
+from service.domain.measures import MEASURE_COUNT, NUTRIENT_COUNT
+from service.jobs.weeks.days import DayOfWeek
+
+Credited = tuple[Food, CreditOption | None, int]
+
+
+def credited_by_day(change: LunchChange, days: Sequence[DayOfWeek], scheme: CreditingScheme | None) -> LunchChange:
+    """The change, its moves bringing in just what the credits of their days come to."""
+    if scheme is None:
+        return change
+    moves = list(change.where)
+    for place in {move.day for move in moves}:
+        here = [at for at, move in enumerate(moves) if move.day == place]
+        more = _beyond(change, [moves[at] for at in here], days[place], scheme)
+        if any(more):
+            last = here[-1]
+            moves[last] = moves[last]._replace(into=_plus(moves[last].into, more))
+    return replace(change, where=tuple(moves))
+
+
+def _beyond(change: LunchChange, moves: Sequence[Move], day: DayOfWeek, scheme: CreditingScheme) -> tuple[int, ...]:
+    """Of each measure, what the items of a day credit after the change beyond what its moves say."""
+    gone = {move.item for move in moves}
+    kept = [place for place, left in enumerate(day.eaten_mg) if left and place not in gone]
+    after: list[Credited] = [(day.items[at].food, day.items[at].option, day.eaten_mg[at]) for at in kept]
+    said = [day.eaten[at] for at in kept]
+    for move in moves:
+        if change.into is not None and move.into is not None:
+            after.append((change.into.food, change.into.option, change.into.amount_mg))
+            said.append(move.into)
+    before = beside_each(after)
+    found = [
+        item_vector(food, amount_mg, scheme, option, beside)
+        for (food, option, amount_mg), beside in zip(after, before, strict=True)
+    ]
+    return tuple(a - b for a, b in zip(_credits(found), _credits(said), strict=True))
+
+
+def _credits(vectors: Sequence[ItemVector]) -> list[int]:
+    """The credits of some items, in the order of the measures; no nutrients."""
+    sums = [sum(one.nominal[measure] for one in vectors) for measure in range(NUTRIENT_COUNT, MEASURE_COUNT)]
+    return [0] * NUTRIENT_COUNT + sums
+
+
+def _plus(into: ItemVector | None, more: Sequence[int]) -> ItemVector:
+    if into is None:
+        return ItemVector(tuple(more), ())
+    entries = tuple(
+        (measure, low + more[measure], None if high is None else high + more[measure])
+        for measure, low, high in into.interval_entries
+    )
+    return ItemVector(tuple(a + b for a, b in zip(into.nominal, more, strict=True)), entries)

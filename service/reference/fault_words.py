@@ -1,0 +1,41 @@
+"""Faults in words: what is wrong and what to do, in a language of the catalogue.
+
+A fault whose problem is a message ``fault.<code>`` has its remedy under ``remedy.<code>``, with the same values. One that
+carries texts is for the person who runs the service, and is said as it is.
+"""
+
+from typing import NamedTuple
+
+from service.domain.errors import LunchError
+from service.domain.messages import Message
+from service.reference.messages import ENGLISH, say
+
+
+class FaultWords(NamedTuple):
+    """What is wrong with a value, without the value itself; and what to do."""
+
+    problem: str
+    remedy: str
+
+
+def fault_words(fault: LunchError, language: str = ENGLISH) -> FaultWords:
+    """A single fault in words.
+
+    >>> from service.domain.errors import BadAmount
+    >>> from service.domain.messages import message
+    >>> fault_words(BadAmount(field="quantity", value=0, problem=message("fault.not-above-zero")))
+    FaultWords(problem='is not an amount above zero', remedy='Give how many units there are, 0.001 at the least, or leave the item out.')
+    """
+    if isinstance(fault.problem, Message):
+        remedy = Message(f"remedy.{fault.code}", fault.params)
+        return FaultWords(say(fault.problem, language), say(remedy, language))
+    return FaultWords(fault.problem, fault.remedy)
+
+
+def fault_sentence(fault: LunchError, language: str = ENGLISH) -> str:
+    """Place, value, problem and remedy in one line; several faults, each in a line of its own."""
+    lines = []
+    for one in fault.faults():
+        problem, remedy = fault_words(one, language)
+        lines.append(f"{one.in_place()} {problem}. {remedy}")
+    return "\n".join(lines)
