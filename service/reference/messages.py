@@ -36,7 +36,7 @@ from typing import Any, Literal, ParamSpec, TypeVar
 
 from service.domain.errors import ReferenceFault, raise_all
 from service.domain.messages import Message, Value
-from service.reference.files import FileModel, data_path, read_toml
+from service.reference.files import FileModel, Sourced, data_path, read_toml
 
 Params = Mapping[str, Value]
 Part = Callable[[Params], str]
@@ -95,12 +95,10 @@ class PageWordsFile(FileModel):
     messages: dict[str, dict[str, str]]
 
 
-class WordsPart(FileModel):
+class WordsPart(Sourced):
     """Words of one part of the reference data: of what, who says that they are called so, and the words by the English."""
 
     of: str
-    source: str
-    status: Literal["read", "second_hand", "memory", "estimated", "proposed"]
     texts: dict[str, str]
 
 
@@ -108,6 +106,8 @@ class WordsFile(FileModel):
     """What one language calls the things of the reference data."""
 
     language: str
+    usual_names: dict[str, str]
+    """Of names that people type, those that are usual and so have a word in the language too."""
     part: list[WordsPart]
 
 
@@ -325,13 +325,18 @@ def catalogue(language: str = ENGLISH) -> Catalogue:
     return read_catalogue(data_path(f"messages/{language}.toml"), words_of(language))
 
 
+def words_file(language: str) -> WordsFile:
+    """The file that ``words_of`` reads, with its sources."""
+    return read_toml(data_path(f"messages/words/{language}.toml"), WordsFile)
+
+
 @lru_cache(maxsize=8)
 def words_of(language: str) -> Mapping[str, str]:
     """What a language calls the things of the reference data, by the English; empty for English, read once."""
     if language == ENGLISH:
         return {}
-    file = read_toml(data_path(f"messages/words/{language}.toml"), WordsFile)
-    return {english: text for part in file.part for english, text in part.texts.items()}
+    file = words_file(language)
+    return {**file.usual_names, **{english: text for part in file.part for english, text in part.texts.items()}}
 
 
 @lru_cache(maxsize=8)
@@ -370,7 +375,7 @@ def kept_by_language(size: int) -> Callable[[Callable[Given, Made]], Callable[Gi
 
     def keeping(make: Callable[Given, Made]) -> Callable[Given, Made]:
         kept = lru_cache(maxsize=size)(lambda _language, *given: make(*given))  # type: ignore[call-arg]
-        return lambda *given: kept(LANGUAGE.get(), *given)  # type: ignore[misc,return-value]
+        return lambda *given: kept(LANGUAGE.get(), *given)  # type: ignore[return-value]
 
     return keeping
 

@@ -289,7 +289,9 @@ def _off(target: Target, status: Status, amount: float, gap: float) -> tuple[str
 @kept_by_language(8192)
 def _sentence(target: Target, code: str) -> Callable[[Mapping[str, Value]], str]:
     """What writes a finding on a target: only the amounts differ from one lunch to the next."""
-    return catalogue(LANGUAGE.get()).with_known(code, {"label": target.label, "unit": target.unit, "wanted": wanted(target)})
+    return catalogue(LANGUAGE.get()).with_known(
+        code, {"label": target.label, "unit": target.unit, "wanted": wanted(target)}
+    )
 
 
 @lru_cache(maxsize=2048)
