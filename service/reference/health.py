@@ -33,7 +33,7 @@ from service.reference.messages import (
     words_file,
     words_of,
 )
-from service.reference.spoken_words import household_measures, spoken_words
+from service.reference.spoken_words import spoken_words
 from service.reference.weeks.frequencies import frequency_paths, frequency_standard
 from service.reference.weeks.school_food_groups import foods_in_groups
 
@@ -83,7 +83,7 @@ def _words(language: str) -> Iterator[str]:
         yield f"{where}: {text!r} has no word yet. Add it to the part that it belongs to."
     for text in sorted({one for one in listed if listed.count(one) > 1}):
         yield f"{where}: {text!r} appears twice. Keep one of the two."
-    for text in sorted(set(listed) - spoken - household_measures()):
+    for text in sorted(set(listed) - spoken):
         yield f"{where}: {text!r} is not a text of the reference data any more. Remove it."
 
 

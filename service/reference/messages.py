@@ -17,7 +17,7 @@ A catalogue is ``reference_data/messages/<language>.toml``. A template is text w
 ``{days:dates}``       a list of days, as ``date`` writes them; ``weekdays`` likewise
 ``{kind:word milk}``   the entry ``milk.<value>``, or the value itself where there is none
 ``{kinds:words milk}`` a list of these
-``{amount:in unit}``   a number in the unit named by another value, by the entry ``unit.<unit>``
+``{amount:in unit}``   a number in the unit named by another value, by the entry ``unit.<unit>`` or ``measure.<unit>``
 ``{total:money currency}``  minor units of the currency named by another value, with as many ``digits``
 ``{n:one=day|other=days}``  the form of a word that goes with a number
 =====================  ==========================================================================
@@ -253,7 +253,7 @@ class Catalogue:
 
     def _amount(self, value: Value, unit: str) -> str:
         if unit not in self._units:
-            if f"unit.{unit}" not in self.texts:
+            if self._text_of_unit(unit) is None:
                 return f"{self._shown(value)} {unit}"
             self._units[unit] = self._in_unit(unit, "n")
         pattern, parts = self._units[unit]
@@ -262,10 +262,15 @@ class Catalogue:
 
     def _in_unit(self, unit: str, name: str) -> Template:
         """An amount in a unit; ``name``: of its value."""
-        text = self.texts.get(f"unit.{unit}")
+        text = self._text_of_unit(unit)
         if text is None:
             return f"%s {_escaped(unit)}", (self._part(name, ""),)
         return self._made_ready(text.replace("{n}", f"{{{name}}}").replace("{n:", f"{{{name}:"), {})
+
+    def _text_of_unit(self, unit: str) -> str | None:
+        """How an amount in a unit, or in a household measure, is written; None where it is written as it is."""
+        measure = self.texts.get(f"measure.{unit}")
+        return self.texts.get(f"unit.{unit}", None if measure is None else f"{{n}} {measure}")
 
     def _day(self, value: Value, template: str) -> str:
         day = date.fromisoformat(str(value))

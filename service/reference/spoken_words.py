@@ -9,8 +9,6 @@ from service.domain.measures import MEASURES
 from service.reference.allergens.evidence import evidence_file
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.files import data_path, read_toml
-from service.reference.foods.lunch_foods import lunch_foods
-from service.reference.foods.recipes import recipes
 from service.reference.labels.words import label_reasons
 from service.reference.lunch.handling import handling_rules
 from service.reference.lunch.handling_models import ChokingFile
@@ -23,12 +21,6 @@ from service.reference.weeks.school_food_groups import group_labels
 def spoken_words() -> frozenset[str]:
     """Every such text, once."""
     return frozenset(text for text in (*_of_standards(), *_of_foods(), *_of_allergens()) if text)
-
-
-def household_measures() -> frozenset[str]:
-    """The measures in which the lunch foods and dishes are taken; one without a word in a language stays in English."""
-    foods = [*map(lunch_foods().get, lunch_foods().rows()), *recipes().values()]
-    return frozenset(unit.name for food in foods if food is not None for unit in food.units)
 
 
 def _of_standards() -> Iterator[str]:

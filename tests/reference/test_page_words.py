@@ -99,11 +99,11 @@ def test_only_words_that_are_the_same_in_spanish_stay_as_they_are() -> None:
     assert same <= {
         "unit.grams_each",
         "unit.ml_each",
-        "amount.bagel",
-        "amount.scone",
-        "amount.tortilla",
-        "amount.wrap",
-        "amount.kiwi",
+        "measure.bagel",
+        "measure.scone",
+        "measure.tortilla",
+        "measure.wrap",
+        "measure.kiwi",
     }
 
 
