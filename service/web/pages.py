@@ -63,6 +63,7 @@ def environment() -> Environment:
         "weekday": pass_context(_weekday),
         "money": pass_context(_money),
         "said": pass_context(_said),
+        "translated": pass_context(_translated),
     }
     return made
 
@@ -76,6 +77,11 @@ def _text(context: Context, code: str, /, **values: Any) -> str:
 def _said(context: Context, message: Message) -> str:
     """A message as a sentence in the page's language."""
     return page_catalogue(context["viewer"].language).say(message)
+
+
+def _translated(context: Context, text: str) -> str:
+    """A text of the reference data (the name of an allergen, the title of a standard) in the page's language."""
+    return page_catalogue(context["viewer"].language).words.get(text, text)
 
 
 def _short_day(context: Context, day: str) -> str:

@@ -72,7 +72,7 @@ def amount(quantity: float, unit: str, language: str) -> str:
     if quantity == 1 and unit not in MEASURED:
         return ""
     words = page_catalogue(language)
-    code = f"amount.{unit.replace(' ', '-')}"
+    code = f"measure.{unit}"
     if code in words.texts:
         unit = words.say(Message(code, {"n": max(1, quantity)}))
     elif quantity > 1 and not unit.endswith("s"):

@@ -10,6 +10,7 @@ from service.jobs.household.kinds import CHILDREN
 from service.jobs.household.requests import KeptSchoolDay
 from service.jobs.household.school_days import school_days_between
 from service.jobs.weeks.requests import monday_of
+from service.reference.fault_words import fault_sentence
 from service.store.kinds import CHILD
 from service.store.records import Connection, page
 
@@ -29,7 +30,7 @@ def family_week(connection: Connection, household: UUID, week: str) -> dict[str,
         try:
             row["week"] = child_week(connection, CHILDREN, household, str(child.id), week)
         except LunchError as fault:  # one child's record or prices are no reason to hide the others
-            row["why_not"] = [one.sentence() for one in fault.faults()]
+            row["why_not"] = [fault_sentence(one) for one in fault.faults()]
         children.append(row)
     return {"week": week, "children": children, "school_days": school_days_by_day(connection, household, monday)}
 

@@ -9,6 +9,7 @@ from service.domain.errors import LunchError
 from service.jobs.household.records import show_record
 from service.jobs.household.school_days import school_days_between
 from service.jobs.household.set_out import MOST_CHILDREN, audit_for_family, offer_shown, weeks_of
+from service.reference.fault_words import fault_sentence
 from service.store.kinds import CHILD
 from service.store.records import Connection, page
 
@@ -59,12 +60,13 @@ def _for_children(connection: Connection, household: UUID, offer_id: str, on: da
     try:
         audit = audit_for_family(connection, household, offer_id, on, max_changes=0)
     except LunchError as fault:
-        sentences = [one.sentence() for one in fault.faults()]
+        sentences = [fault_sentence(one) for one in fault.faults()]
         found = page(connection, CHILD, household, None, MOST_CHILDREN)
         return {str(one.id): {**NOTHING, "fault": sentences} for one in found}
     told = {one["id"]: _of_child(one) for one in audit["children"]}
     return told | {
-        one["id"]: {**NOTHING, "fault": [each.sentence() for each in one["fault"].faults()]} for one in audit["faults"]
+        one["id"]: {**NOTHING, "fault": [fault_sentence(each) for each in one["fault"].faults()]}
+        for one in audit["faults"]
     }
 
 

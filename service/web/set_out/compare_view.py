@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from service.domain.messages import Message
+from service.reference.fault_words import fault_sentence
 from service.web.set_out.view import rules_view, take_said
 from service.web.words import amount
 
@@ -81,7 +82,7 @@ def _counted(audit: Mapping[str, Any]) -> dict[str, Counted]:
         state = "fine" if total and right == total else "stop" if not total else "mind"
         found[row["nickname"]] = Counted(state, right, total, [one["sentence"] for one in row["causes"]], [])
     for row in audit["faults"]:
-        found[row["nickname"]] = Counted("mind", None, 0, [], [each.sentence() for each in row["fault"].faults()])
+        found[row["nickname"]] = Counted("mind", None, 0, [], [fault_sentence(each) for each in row["fault"].faults()])
     return found
 
 

@@ -6,6 +6,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from service.domain.messages import Message
+from service.reference.fault_words import fault_sentence
 from service.web.set_out.view import take_said
 
 
@@ -53,7 +54,7 @@ def cards_view(offer: str, name: str, day: date, audit: Mapping[str, Any]) -> Ca
         for one in audit["children"]
     ]
     pages = [cards[place : place + CARDS_A_PAGE] for place in range(0, len(cards), CARDS_A_PAGE)]
-    faults = [(one["nickname"], [each.sentence() for each in one["fault"].faults()]) for one in audit["faults"]]
+    faults = [(one["nickname"], [fault_sentence(each) for each in one["fault"].faults()]) for one in audit["faults"]]
     return CardsView(offer, name, day.isoformat(), pages, faults)
 
 

@@ -24,6 +24,7 @@ from service.jobs.household.set_out import (
     weeks_of,
 )
 from service.jobs.household.usual_foods import foods_like
+from service.reference.fault_words import fault_sentence
 from service.web.forms import Form, SentForm
 from service.web.pages import go, page
 from service.web.records import all_of, made_from, one_of, take_away
@@ -143,7 +144,7 @@ def _follows(connection: Connection, viewer: Viewer, offer: str, on: date) -> Fo
     try:
         return follows_view(audit_for_family(connection, viewer.who().household, offer, on))
     except LunchError as fault:
-        return nothing_follows([one.sentence() for one in fault.faults()])
+        return nothing_follows([fault_sentence(one) for one in fault.faults()])
 
 
 def _search(

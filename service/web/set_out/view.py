@@ -9,6 +9,7 @@ import orjson
 
 from service.domain.messages import Message, message
 from service.jobs.offers.edits import changes_to_make
+from service.reference.fault_words import fault_sentence
 from service.reference.foods.pictures import picture_of
 from service.reference.messages import say
 from service.web.forms import Form
@@ -309,7 +310,7 @@ def follows_view(audit: Mapping[str, Any]) -> FollowsView:
     return FollowsView(
         children=[_child(one) for one in audit["children"]],
         faults=[
-            ChildFault(one["id"], one["nickname"], [each.sentence() for each in one["fault"].faults()])
+            ChildFault(one["id"], one["nickname"], [fault_sentence(each) for each in one["fault"].faults()])
             for one in audit["faults"]
         ],
         to_read=[_read(row, before=True) for row in audit["to_read"]]
