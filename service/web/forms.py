@@ -1,7 +1,7 @@
 """What is typed into a form: read with its token, kept when something is wrong with it, and shown again with the faults."""
 
 import hmac
-from collections.abc import Mapping, Sequence
+from collections.abc import AsyncIterator, Mapping, Sequence
 from typing import Annotated, Any, NamedTuple
 
 from fastapi import Depends, Request
@@ -83,26 +83,27 @@ def _faults_of(found: LunchError | ValidationError) -> list[tuple[str, str]]:
     return [(row["pointer"], f"{row['value']} {row['problem']}. {row['remedy']}") for row in rows]
 
 
-async def sent_form(request: Request, viewer: Annotated[Viewer, Depends(signed_in)]) -> Form:
-    """The form that a signed-in device sent; ``FormNotOurs`` without its token."""
+async def sent_form(request: Request, viewer: Annotated[Viewer, Depends(signed_in)]) -> AsyncIterator[Form]:
+    """The form that a signed-in device sent, its files open until it is answered; ``FormNotOurs`` without its token."""
     with_file = request.headers.get("content-type", "").startswith("multipart/form-data")
     length = request.headers.get("content-length", "")
     if not length.isdigit() or int(length[:18]) > (LARGEST_WITH_FILE if with_file else LARGEST_FORM):
         raise FormTooLarge
-    read = await request.form(max_fields=MOST_FIELDS, max_files=MOST_FILES)
-    token = read.get(TOKEN_FIELD)
-    if not isinstance(token, str) or not viewer.token or not hmac.compare_digest(token.encode(), viewer.token.encode()):
-        raise FormNotOurs
-    texts: dict[str, list[str]] = {}
-    files: dict[str, Any] = {}
-    for name, value in read.multi_items():
-        if name == TOKEN_FIELD:
-            continue
-        if isinstance(value, str):
-            texts.setdefault(name, []).append(value)
-        else:
-            files[name] = value
-    return Form(texts, files)
+    async with request.form(max_fields=MOST_FIELDS, max_files=MOST_FILES) as read:
+        token = read.get(TOKEN_FIELD)
+        known = viewer.token.encode()
+        if not isinstance(token, str) or not known or not hmac.compare_digest(token.encode(), known):
+            raise FormNotOurs
+        texts: dict[str, list[str]] = {}
+        files: dict[str, Any] = {}
+        for name, value in read.multi_items():
+            if name == TOKEN_FIELD:
+                continue
+            if isinstance(value, str):
+                texts.setdefault(name, []).append(value)
+            else:
+                files[name] = value
+        yield Form(texts, files)
 
 
 SentForm = Annotated[Form, Depends(sent_form)]

@@ -3,7 +3,7 @@
 from typing import Any
 from uuid import UUID
 
-from service.jobs.foods.packets import foods_with_packets
+from service.jobs.foods.packets import food_ids
 from service.jobs.household.foods import household_foods_of_ids, search_household_foods
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.requests.fields import is_kept_id
@@ -40,6 +40,6 @@ def food_to_read(connection: Connection, household: UUID, food_id: str) -> tuple
 
 def _dish(connection: Connection, household: UUID, row: Row) -> Row:
     asked = KeptThings(connection, household).food(row["id"], "/food") if is_kept_id(row["id"]) else row["id"]
-    ids = [one if isinstance(one, str) else one.id for one in foods_with_packets(asked)]
-    foods = household_foods_of_ids(connection, household, [one for one in ids if one is not None])["items"]
-    return {"name": row["name"], "foods": foods}
+    ids = [one for one in food_ids(asked) if one != row["id"]]
+    foods = household_foods_of_ids(connection, household, ids)["items"]
+    return {"name": row["name"], "foods": [one for one in foods if one["kind"] not in DISHES]}

@@ -3,6 +3,7 @@
 from uuid import UUID
 
 from service.domain.errors import NotThere
+from service.domain.messages import message
 from service.jobs.household.kinds import PACKETS
 from service.jobs.household.photographs import MEDIA_TYPE
 from service.jobs.household.records import show_record
@@ -25,9 +26,7 @@ def show_photo(connection: Connection, household: UUID, packet_id: str) -> Photo
     packet = show_record(connection, PACKETS, household, packet_id).id
     photo = packet_photos.photo_of(connection, household, packet)
     if photo is None:
-        raise NotThere(
-            pointer="/id", value=packet_id, problem="has no photograph", remedy="Add one on the page of the packet."
-        )
+        raise NotThere(pointer="/id", value=packet_id, problem=message("fault.no-photo-here"))
     return photo
 
 

@@ -60,6 +60,12 @@ def packets_kept(connection: Connection, household: UUID, on: date, query: str =
     }
 
 
+def packet_kept(connection: Connection, household: UUID, packet_id: UUID, on: date) -> dict[str, Any]:
+    """One packet as it stands in the list of all; it must be there."""
+    rows = packets_kept(connection, household, on)["items"]
+    return next(row for row in rows if row["id"] == str(packet_id))
+
+
 def _packet(record: Record) -> _Packet:
     read_on, days = date.fromisoformat(record.body["read_on"]), record.body["holds_for_days"]
     return _Packet(record, record.body["food"], read_on, read_on + timedelta(days=days), days)

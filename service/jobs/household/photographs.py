@@ -4,6 +4,7 @@ import io
 from typing import Any
 
 from service.domain.errors import BadInput
+from service.domain.messages import Message, message
 
 MEDIA_TYPE = "image/jpeg"
 LONGEST_SIDE = 1600
@@ -24,11 +25,7 @@ def as_kept(sent: bytes) -> bytes:
     from PIL import Image, ImageOps
 
     if sent[4:8] == b"ftyp" and sent[8:12] in HEIC_BRANDS:
-        raise _refused(
-            "is an HEIC photograph, which cannot be opened here",
-            "Set the phone's camera to take JPEG photographs (often called the most compatible format), or make a "
-            "screenshot of the photograph and choose that.",
-        )
+        raise _refused(message("fault.photo-heic"))
     try:
         image: Any = Image.open(io.BytesIO(sent), formats=FORMATS)
         if image.width * image.height > MOST_PIXELS:
@@ -40,9 +37,7 @@ def as_kept(sent: bytes) -> bytes:
     except (Image.DecompressionBombError, Image.DecompressionBombWarning) as fault:
         raise _too_large() from fault
     except (OSError, SyntaxError, ValueError, EOFError) as fault:
-        raise _refused(
-            "cannot be opened as a photograph", "Choose a JPEG, PNG or WebP image, or take a new one."
-        ) from fault
+        raise _refused(message("fault.no-photo")) from fault
     kept = Image.new("RGB", colours.size, "white")  # a new image has nothing but pixels: no place, time, camera or text
     kept.paste(colours, mask=colours if colours.mode == "RGBA" else None)
     written = io.BytesIO()
@@ -51,11 +46,8 @@ def as_kept(sent: bytes) -> bytes:
 
 
 def _too_large() -> BadInput:
-    return _refused(
-        f"has more than {MOST_PIXELS // 1_000_000} million pixels",
-        "Choose a smaller photograph, or take one of a lower size.",
-    )
+    return _refused(message("fault.photo-too-large", millions=MOST_PIXELS // 1_000_000))
 
 
-def _refused(problem: str, remedy: str) -> BadInput:
-    return BadInput(field="photo", value="the file", problem=problem, remedy=remedy)
+def _refused(problem: Message) -> BadInput:
+    return BadInput(field="photo", value="the file", problem=problem)

@@ -19,6 +19,7 @@ from service.jobs.household.photographs import LONGEST_SIDE, MOST_PIXELS, as_kep
 from service.jobs.household.records import keep_record, read_asked, remove_record
 from service.store.database import Store
 from service.store.households import create_household
+from tests.refused import refused
 
 ORIENTATION, MAKE, GPS = 0x0112, 0x010F, 0x8825
 
@@ -111,9 +112,9 @@ def png_that_says(width: int, height: int) -> bytes:
     ids=["empty", "svg", "gif", "tiff", "jpeg cut off", "png cut off", "heic", "just too large", "large", "enormous"],
 )
 def test_what_is_no_photograph_is_refused_with_what_to_do(sent: bytes, says: str) -> None:
-    with pytest.raises(BadInput, match=says) as refused:
+    with refused(BadInput, match=says) as told:
         as_kept(sent)
-    assert refused.value.pointer == "/photo"
+    assert told.value.pointer == "/photo"
 
 
 @pytest.fixture
@@ -142,7 +143,7 @@ def test_a_photograph_is_replaced_removed_and_goes_with_its_packet(store: Store,
         assert before.mark != after.mark == mark_of_photo(connection, household, UUID(packet))
         take_photo_away(connection, household, packet)
         assert mark_of_photo(connection, household, UUID(packet)) is None
-        with pytest.raises(NotThere, match="no photograph"):
+        with refused(NotThere, match="no photograph"):
             show_photo(connection, household, packet)
         put_photo(connection, household, packet, first)
         remove_record(connection, PACKETS, household, packet, lambda _version: None)
