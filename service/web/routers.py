@@ -8,6 +8,7 @@ from service.web.dishes.routes import router as dishes
 from service.web.foods.routes import router as foods
 from service.web.live.routes import router as live
 from service.web.more.routes import router as more
+from service.web.packets.routes import router as packets
 from service.web.prices.routes import router as prices
 from service.web.set_out.print_routes import router as set_out_printed
 from service.web.set_out.routes import router as set_out
@@ -30,6 +31,7 @@ ROUTERS = (
     foods,
     live,
     more,
+    packets,
     prices,
     set_out,
     set_out_printed,
