@@ -246,7 +246,10 @@ def _number(text: str) -> float | str:
 def _table(form: Form) -> str:
     """The table of a file, or pasted."""
     sent = form.files.get("file")
-    content: bytes = sent.file.read() if sent is not None else b""
+    if sent is None:
+        return form.text("table")
+    with sent.file as opened:
+        content: bytes = opened.read()
     return decoded(content) if content else form.text("table")
 
 
