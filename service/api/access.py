@@ -12,6 +12,7 @@ Plain ASGI, so that it costs next to nothing. Nothing of a request's content is 
 import hmac
 import logging
 import traceback
+from collections.abc import Callable, Mapping
 
 import anyio.to_thread
 from starlette.responses import Response
@@ -26,6 +27,8 @@ from service.domain.errors import LunchError
 from service.jobs.household.access.opened import Caller, Households
 
 log = logging.getLogger("packed_lunch")
+RefusalPage = Callable[[Scope, str], Response]
+"""Makes the page for a request that is not carried out: from the request and the slug of the problem."""
 OPEN_PATHS = frozenset({"/v1/health"})
 
 OPEN_PREFIX = "/problems/"
@@ -52,8 +55,8 @@ class Gate:
 
     ``scope["household"]`` is the ``Caller`` of a request that carries a household's key or comes from a device that is
     signed in. ``behind_proxy``: a proxy on this machine hands requests on, so nobody counts as coming from this machine.
-    ``open_prefixes``: addresses that begin so need no key. ``sign_in_page``: where a browser that needs a key for a page
-    is sent.
+    ``open_prefixes``: addresses that begin so need no key. ``refusal_page``: answers a browser that asked for a page;
+    everybody else gets the problem.
     """
 
     def __init__(
@@ -65,7 +68,7 @@ class Gate:
         *,
         behind_proxy: bool = False,
         open_prefixes: tuple[str, ...] = (),
-        sign_in_page: str = "",
+        refusal_page: RefusalPage | None = None,
     ) -> None:
         self.app = app
         self.expected = access_key.encode()
@@ -73,7 +76,7 @@ class Gate:
         self.hosts = hosts
         self.all_need_a_key = bool(access_key) or behind_proxy
         self.open_prefixes = (OPEN_PREFIX, *open_prefixes)
-        self.sign_in_page = sign_in_page
+        self.refusal_page = refusal_page
         self.failures = Failures(MOST_FAILURES)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -101,15 +104,14 @@ class Gate:
         try:
             await self._let_in(scope, headers)
         except ApiProblem as refused:
-            if self._sent_to_sign_in(scope, refused):
-                page = Response(status_code=303, headers={"Location": self.sign_in_page})
-                await page(scope, receive, send_with_headers)
-                return
-            reply = problem(refused.slug, refused.detail, headers=refused.headers, path=scope["path"])
+            reply = self._page(scope, refused.slug, refused.headers) or problem(
+                refused.slug, refused.detail, headers=refused.headers, path=scope["path"]
+            )
             await reply(scope, receive, send_with_headers)
             return
         except LunchError as fault:  # the store cannot be read
-            await of_lunch_error(fault, scope["path"], bodiless=True)(scope, receive, send_with_headers)
+            reply = self._page(scope, fault.slug) or of_lunch_error(fault, scope["path"], bodiless=True)
+            await reply(scope, receive, send_with_headers)
             return
         try:
             await self.app({**scope, "method": "GET"} if bodiless else scope, receive, send_with_headers)
@@ -118,7 +120,8 @@ class Gate:
                 raise
             where = "".join(traceback.format_tb(fault.__traceback__))  # lines of code, no values
             log.error("unexpected %s at %s\n%s", type(fault).__name__, scope["path"], where)
-            await internal_error(scope["path"])(scope, receive, send_with_headers)
+            reply = self._page(scope, "internal-error") or internal_error(scope["path"])
+            await reply(scope, receive, send_with_headers)
 
     async def _let_in(self, scope: Scope, headers: Headers) -> None:
         """Raise for a request that may not go on; remember whose it is."""
@@ -176,12 +179,16 @@ class Gate:
         scope["household"] = caller
         return True
 
-    def _sent_to_sign_in(self, scope: Scope, refused: ApiProblem) -> bool:
-        """Whether a refusal is answered with the page to sign in on: a browser asked for a page without being signed in."""
-        if not self.sign_in_page or refused.slug != "access-key-needed" or scope["method"] not in ("GET", "HEAD"):
-            return False
+    def _page(self, scope: Scope, slug: str, headers: Mapping[str, str] | None = None) -> Response | None:
+        """The page for a browser that asked for a page or sent a form; None for everybody else."""
+        if self.refusal_page is None or scope["path"].startswith(JSON_API):
+            return None
         accept = next((value.decode("latin-1") for name, value in scope["headers"] if name == b"accept"), "")
-        return not scope["path"].startswith(JSON_API) and HTML in accept and best_of((JSON, HTML), accept) == HTML
+        if HTML not in accept or best_of((JSON, HTML), accept) != HTML:
+            return None
+        page = self.refusal_page(scope, slug)
+        page.headers.update(headers or {})
+        return page
 
     async def _caller(self, key: bytes, address: str) -> Caller:
         """Whose key this is; ``ApiProblem`` if it is nobody's."""

@@ -10,7 +10,7 @@ from starlette.middleware.cors import CORSMiddleware
 from starlette.middleware.gzip import GZipMiddleware
 
 from service import __version__
-from service.api.access import Gate
+from service.api.access import Gate, RefusalPage
 from service.api.docs.page import router as docs
 from service.api.problems import install_problems
 from service.api.routers import ROUTERS
@@ -24,12 +24,12 @@ SMALLEST_COMPRESSED = 1_000
 
 
 def create_app(
-    chosen: Settings | None = None, *, open_prefixes: tuple[str, ...] = (), sign_in_page: str = ""
+    chosen: Settings | None = None, *, open_prefixes: tuple[str, ...] = (), refusal_page: RefusalPage | None = None
 ) -> FastAPI:
     """Make the application with the settings given, or those of the environment.
 
-    ``open_prefixes``: addresses that begin so are answered without a key. ``sign_in_page``: where a browser without one is
-    sent. ``app.state`` has the ``settings``, the ``households`` (the store, opened when first needed) and the ``workers``.
+    ``open_prefixes``: addresses that begin so are answered without a key. ``refusal_page``: answers a browser whose request
+    for a page is refused. ``app.state`` has the ``settings``, the ``households`` (the store, opened when first needed) and the ``workers``.
     """
     chosen = chosen or settings()
     households = Households(chosen.database_url)
@@ -41,7 +41,7 @@ def create_app(
             hosts=KnownHosts(chosen.host, chosen.hosts()),
             behind_proxy=chosen.behind_proxy,
             open_prefixes=open_prefixes,
-            sign_in_page=sign_in_page,
+            refusal_page=refusal_page,
         ),
         # All that is served is text, so no kind of content has to be left out.
         Middleware(GZipMiddleware, minimum_size=SMALLEST_COMPRESSED, compresslevel=5, exclude_content_types=()),

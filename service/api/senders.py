@@ -85,6 +85,11 @@ def host_name(host: bytes) -> str:
     return name.removesuffix(".") if good else ""
 
 
+def names_this_machine(name: str) -> bool:
+    """Whether a host's name or address is one by which a machine calls itself, and nobody else does."""
+    return name == LOOPBACK_NAME or _on_this_machine(name)
+
+
 def from_our_page(scope: Scope, headers: Headers | None = None) -> bool:
     """Whether a page of this very origin sent a request.
 

@@ -7,7 +7,7 @@ and prints its key. Each start prints a link that signs in one browser, once, wi
 import sys
 import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, NamedTuple
 
@@ -23,6 +23,10 @@ if TYPE_CHECKING:
 
 PROXIES = ["127.0.0.1", "::1"]
 """A proxy is believed on this machine only."""
+LONGEST_GOODBYE_S = 5
+"""How long requests that are being worked on may still take after Ctrl+C; pages that are open are told to let go before."""
+NOT_STARTED = 3
+"""The exit code where the address cannot be listened on; the log says why."""
 
 
 class Tls(NamedTuple):
@@ -67,19 +71,28 @@ def run_server(
 
         from service.web.app import create_app
 
-        print(f"Packed-lunch check at {base} - documentation at /docs, stop with Ctrl+C", flush=True)
-        uvicorn.run(
-            create_app(chosen),
-            host=chosen.host,
-            port=chosen.port,
-            log_level=chosen.log_level,
-            access_log=False,
-            server_header=False,
-            proxy_headers=chosen.behind_proxy,
-            forwarded_allow_ips=PROXIES,
-            ssl_certfile=tls.cert,
-            ssl_keyfile=tls.key,
+        app = create_app(chosen)
+        server = uvicorn.Server(
+            uvicorn.Config(
+                app,
+                host=chosen.host,
+                port=chosen.port,
+                log_level=chosen.log_level,
+                access_log=False,
+                server_header=False,
+                proxy_headers=chosen.behind_proxy,
+                forwarded_allow_ips=PROXIES,
+                ssl_certfile=tls.cert,
+                ssl_keyfile=tls.key,
+                timeout_graceful_shutdown=LONGEST_GOODBYE_S,
+            )
         )
+        app.state.stopping = lambda: server.should_exit
+        print(f"Packed-lunch check at {base} - documentation at /docs, stop with Ctrl+C", flush=True)
+        with suppress(KeyboardInterrupt):
+            server.run()
+        if not server.started:
+            raise typer.Exit(NOT_STARTED)
 
 
 def chosen_settings(host: str | None, port: int | None) -> "Settings":

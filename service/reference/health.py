@@ -15,6 +15,7 @@ from service.reference.fault_words import fault_sentence
 from service.reference.files import data_path
 from service.reference.foods.bought_as import bought_as
 from service.reference.foods.discretionary import discretionary_file
+from service.reference.foods.first_offer import first_offers
 from service.reference.foods.generic_foods import generic_foods
 from service.reference.foods.label_rounding import label_file
 from service.reference.foods.lunch_foods import LunchFoodRow, lunch_foods
@@ -108,6 +109,7 @@ def _standards() -> Iterator[str]:
     for food_id in sorted(set(lunch_foods().rows()) - set(foods_in_groups())):
         yield f"school_food_groups.toml: {food_id!r} is in no group and not under counts_as_nothing"
     suggesting()
+    first_offers()
     bought_as()
     yield from _discretionary()
     label_file()
@@ -228,6 +230,7 @@ def _sources() -> Iterator[str]:
         "intakes/day_references.toml",
         "foods/school_food_groups.toml",
         "foods/suggesting.toml",
+        "foods/first_offer.toml",
         "foods/bought_as.toml",
     ):
         yield from _sources_of(name, listed)

@@ -26,6 +26,7 @@ A value that is a word of the reference data (the name of an allergen, the form 
 written as the language has it in ``reference_data/messages/words/<language>.toml``; one without an entry stays as it is.
 """
 
+import re
 import string
 from collections.abc import Callable, Mapping, Sequence
 from contextvars import ContextVar
@@ -55,6 +56,11 @@ PLURALS: dict[str, Callable[[float], str]] = {
 }
 """Which form of a word goes with a number. Source: Unicode CLDR plural rules (Japanese; English; French)."""
 FORMS = ("one", "other")
+TURNS = re.compile(
+    "[\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufeff\U00010800-\U00010fff]"
+)
+"""Marks that turn the direction of writing, and letters that are written from right to left."""
+ENDS = re.compile("[\u2066-\u2069]")
 PLACES = 6
 NUMBERS = (float, int)
 LISTS = (tuple, list)
@@ -219,7 +225,8 @@ class Catalogue:
 
     def _shown(self, value: Value) -> str:
         if isinstance(value, str):
-            return self.words.get(value, value)
+            word = self.words.get(value, value)
+            return word if word.isascii() else kept_apart(word)
         if isinstance(value, NUMBERS):
             return self._number(value)
         if isinstance(value, Message):
@@ -276,6 +283,20 @@ class Catalogue:
         day = date.fromisoformat(str(value))
         weekday, month = self.texts[f"weekday.{day.isoweekday()}"], self.texts[f"month.{day.month}"]
         return template.format(weekday=weekday, day=day.day, month=month, year=day.year)
+
+
+def kept_apart(text: str) -> str:
+    """A text whose direction of writing cannot turn around what stands next to it in a sentence.
+
+    Source: Unicode Standard Annex 9, section 2.4: what stands between U+2068 and U+2069 is written by itself.
+
+    >>> kept_apart("café"), kept_apart("\u202egnol")
+    ('café', '\u2068\u202egnol\u2069')
+    """
+    if not TURNS.search(text):
+        return text
+    closed = ENDS.sub("", text)  # one that ends more than it began would end ours
+    return f"\u2068{closed}\u2069"
 
 
 @lru_cache(maxsize=8192)

@@ -1,11 +1,13 @@
 """What is typed into a form: read with its token, kept when something is wrong with it, and shown again with the faults."""
 
 import hmac
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import AsyncIterator, Mapping, Sequence
 from typing import Annotated, Any, NamedTuple
 
 from fastapi import Depends, Request
 from pydantic import ValidationError
+from starlette.datastructures import FormData
 
 from service.domain.errors import LunchError
 from service.jobs.request_faults import request_fault
@@ -20,6 +22,10 @@ MOST_FILES = 1
 LARGEST_FORM = 1_000_000
 LARGEST_WITH_FILE = 12_000_000
 """Bytes; a photograph of a packet as a phone takes it has up to some 8 million."""
+LARGEST_READ_AWAY = 60_000_000
+"""Bytes of what is too large that are still read, so that the answer is seen."""
+NOT_TYPED = re.compile(r"[0-9a-f]{32}|[0-9a-f-]{36}|\d{1,6}")
+"""Ids and marks that fields carry along."""
 
 
 class FieldFault(NamedTuple):
@@ -54,6 +60,10 @@ class Form:
         """The names of all fields."""
         return list(self._given)
 
+    def typed(self) -> list[str]:
+        """What a person recognises of it: the texts, without ids, marks and numbers of versions."""
+        return [text for name in self.names() for text in self.texts(name) if text and not NOT_TYPED.fullmatch(text)]
+
     def with_faults(self, found: LunchError | ValidationError, fields: Mapping[str, str] | None = None) -> "Form":
         """The same form with what is wrong; ``fields``: a place in the record ("/avoids") to the field that it is typed in."""
         known = fields or {}
@@ -83,16 +93,29 @@ def _faults_of(found: LunchError | ValidationError) -> list[tuple[str, str]]:
     return [(row["pointer"], f"{row['value']} {row['problem']}. {row['remedy']}") for row in rows]
 
 
-async def sent_form(request: Request, viewer: Annotated[Viewer, Depends(signed_in)]) -> Form:
-    """The form that a signed-in device sent; ``FormNotOurs`` without its token."""
+async def sent_form(request: Request, viewer: Annotated[Viewer, Depends(signed_in)]) -> AsyncIterator[Form]:
+    """The form that a signed-in device sent, its files open until it is answered; ``FormNotOurs`` without its token."""
     with_file = request.headers.get("content-type", "").startswith("multipart/form-data")
     length = request.headers.get("content-length", "")
-    if not length.isdigit() or int(length[:18]) > (LARGEST_WITH_FILE if with_file else LARGEST_FORM):
+    size = int(length[:18]) if length.isdigit() else None
+    if size is None or size > (LARGEST_WITH_FILE if with_file else LARGEST_FORM):
+        if size is not None and size <= LARGEST_READ_AWAY:
+            async for _part in request.stream():  # a browser shows the answer only once it has sent everything
+                pass
         raise FormTooLarge
-    read = await request.form(max_fields=MOST_FIELDS, max_files=MOST_FILES)
-    token = read.get(TOKEN_FIELD)
-    if not isinstance(token, str) or not viewer.token or not hmac.compare_digest(token.encode(), viewer.token.encode()):
-        raise FormNotOurs
+    read = await request.form(max_fields=MOST_FIELDS, max_files=MOST_FILES, max_part_size=LARGEST_FORM)
+    try:
+        form = request.state.sent_form = _form_of(read)
+        token = read.get(TOKEN_FIELD)
+        given = token.encode() if isinstance(token, str) else b""
+        if not viewer.token or not hmac.compare_digest(given, viewer.token.encode()):
+            raise FormNotOurs
+        yield form
+    finally:
+        await read.close()
+
+
+def _form_of(read: FormData) -> Form:
     texts: dict[str, list[str]] = {}
     files: dict[str, Any] = {}
     for name, value in read.multi_items():
@@ -103,6 +126,11 @@ async def sent_form(request: Request, viewer: Annotated[Viewer, Depends(signed_i
         else:
             files[name] = value
     return Form(texts, files)
+
+
+def form_sent_with(request: Request) -> Form | None:
+    """The form that a request brought, as far as it was read; None if it brought none."""
+    return getattr(request.state, "sent_form", None)
 
 
 SentForm = Annotated[Form, Depends(sent_form)]

@@ -5,7 +5,8 @@ from http.cookies import CookieError
 from babel import negotiate_locale
 from fastapi import Request
 
-from service.reference.messages import ENGLISH, LANGUAGE, languages
+from service.domain.messages import Message, Value
+from service.reference.messages import ENGLISH, LANGUAGE, languages, page_catalogue
 
 COOKIE = "packed_lunch_language"
 A_YEAR = 365 * 24 * 3600
@@ -16,6 +17,16 @@ def language_of(request: Request) -> str:
     chosen = _chosen(request)
     LANGUAGE.set(chosen)
     return chosen
+
+
+def text(code: str, language: str, /, **values: Value) -> str:
+    """The words of a code of the pages in a language."""
+    return page_catalogue(language).say(Message(code, values))
+
+
+def page_message(code: str, /, **values: Value) -> Message:
+    """A code of the pages with its values, to be said where the page is made (``| said``)."""
+    return Message(code, values)
 
 
 def _chosen(request: Request) -> str:

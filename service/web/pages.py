@@ -14,7 +14,7 @@ from starlette.responses import HTMLResponse, RedirectResponse
 from service.domain.messages import Message
 from service.reference.messages import languages, page_catalogue
 from service.web.viewer import Viewer
-from service.web.words import short_day
+from service.web.words import money, short_day, weekday
 
 HERE = Path(__file__).parent
 SEE_OTHER = 303
@@ -29,7 +29,9 @@ HEADERS = {
 
 def page(request: Request, viewer: Viewer, template: str, view: Any = None, status: int = 200) -> Response:
     """A page: a template with the context ``view`` (documented beside each) in the viewer's language."""
-    text = environment().get_template(template).render(view=view, viewer=viewer, here=request.url.path)
+    here = request.scope["path"]
+    back = here if request.method in ("GET", "HEAD") else "/"  # where a form was sent to is often no page itself
+    text = environment().get_template(template).render(view=view, viewer=viewer, here=here, back=back)
     return HTMLResponse(text, status, HEADERS)
 
 
@@ -58,6 +60,8 @@ def environment() -> Environment:
     made.filters |= {
         "told": told,
         "short_day": pass_context(_short_day),
+        "weekday": pass_context(_weekday),
+        "money": pass_context(_money),
         "said": pass_context(_said),
         "translated": pass_context(_translated),
     }
@@ -82,6 +86,14 @@ def _translated(context: Context, text: str) -> str:
 
 def _short_day(context: Context, day: str) -> str:
     return short_day(day, context["viewer"].language)
+
+
+def _weekday(context: Context, day: str) -> str:
+    return weekday(day, context["viewer"].language)
+
+
+def _money(context: Context, minor: int, currency: str, digits: int) -> str:
+    return money(minor, currency, digits, context["viewer"].language)
 
 
 @pass_context

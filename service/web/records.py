@@ -67,11 +67,13 @@ def keep_again(
         return replace_record(connection, resource, caller.household, record_id, matches, to_json(body), days)
 
 
-def keep_parts(caller: Caller, resource: Resource, record_id: str, version: str, parts: Body) -> Kept:
+def keep_parts(
+    caller: Caller, resource: Resource, record_id: str, version: str, parts: Body, days: Days | None = None
+) -> Kept:
     """Put some fields of a record in the place of what they were; null takes one away."""
     with caller.store.writing() as connection:
         matches = made_from(version, lambda: show_record(connection, resource, caller.household, record_id))
-        return edit_record(connection, resource, caller.household, record_id, matches, to_json(parts), None)
+        return edit_record(connection, resource, caller.household, record_id, matches, to_json(parts), days)
 
 
 def take_away(caller: Caller, resource: Resource, record_id: str, version: str) -> None:

@@ -1,5 +1,7 @@
 """Why a page is not shown: raised by the pages, answered in ``problem_pages.py``."""
 
+from typing import Any
+
 
 class SignInFirst(Exception):
     """Nobody is signed in on this device."""
@@ -18,8 +20,11 @@ class FormTooLarge(Exception):
 
 
 class ChangedMeanwhile(Exception):
-    """What a form was made from was changed by another device since. ``theirs``: the record as it is now."""
+    """What a form was made from was changed by another device since.
 
-    def __init__(self, theirs: object) -> None:
+    ``theirs``: the record as it is now, with its version; empty where there is none.
+    """
+
+    def __init__(self, theirs: dict[str, Any]) -> None:
         self.theirs = theirs
         super().__init__("changed meanwhile")

@@ -41,6 +41,11 @@ class Viewer:
             raise SignInFirst
         return self.caller
 
+    @property
+    def may_change(self) -> bool:
+        """Whether the device may change what the household stores; others only see it."""
+        return self.caller is not None and self.caller.rights == "keep"
+
 
 async def anybody(request: Request) -> Viewer:
     """Whoever looks, signed in or not."""

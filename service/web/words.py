@@ -1,8 +1,8 @@
 """Days, amounts and money as a person says them, in the language of the page."""
 
-from datetime import date
+from datetime import date, datetime
 
-from babel.dates import format_date
+from babel.dates import format_date, format_time
 from babel.numbers import format_currency, format_decimal
 
 from service.domain.messages import Message
@@ -14,6 +14,11 @@ MEASURED = frozenset({"cup", "half cup", "quarter cup", "fl oz", "oz", "tbsp", "
 """Units that say how much even of one."""
 
 
+def said(words: Message, language: str) -> str:
+    """A message of the pages as a sentence."""
+    return page_catalogue(language).say(words)
+
+
 def short_day(day: str | date, language: str) -> str:
     """A day as it is said in a list.
 
@@ -22,6 +27,26 @@ def short_day(day: str | date, language: str) -> str:
     """
     on = date.fromisoformat(day) if isinstance(day, str) else day
     return format_date(on, "EEE d MMM", locale=language)
+
+
+def clock(when: datetime, language: str) -> str:
+    """A time of the kitchen's own clock."""
+    return format_time(when.astimezone(), "short", locale=language, tzinfo=when.astimezone().tzinfo)
+
+
+def moment(when: datetime, language: str) -> str:
+    """A day and a time of the kitchen's own clock."""
+    return f"{short_day(when.astimezone().date(), language)}, {clock(when, language)}"
+
+
+def weekday(day: str | date, language: str) -> str:
+    """A day within a week that is known.
+
+    >>> weekday("2026-12-01", "en")
+    'Tuesday'
+    """
+    on = date.fromisoformat(day) if isinstance(day, str) else day
+    return format_date(on, "EEEE", locale=language)
 
 
 def money(minor: int, currency: str, digits: int, language: str) -> str:
@@ -36,8 +61,10 @@ def money(minor: int, currency: str, digits: int, language: str) -> str:
 def amount(quantity: float, unit: str, language: str) -> str:
     """How much of a food, as a person says it; empty for one of what its name says.
 
-    >>> amount(0.5, "cup", "en"), amount(2, "slice", "en"), amount(95, "g", "en"), amount(1, "sandwich", "en")
-    ('\u00bd cup', '2 slices', '95 g', '')
+    >>> amount(0.5, "cup", "en"), amount(2, "slice", "en"), amount(95, "g", "en"), amount(1.5, "sandwich", "en")
+    ('\u00bd cup', '2 slices', '95 g', '1\u00bd sandwiches')
+    >>> amount(1, "sandwich", "en")
+    ''
     """
     number = _number(quantity, language)
     if unit in WEIGHED:
@@ -49,7 +76,9 @@ def amount(quantity: float, unit: str, language: str) -> str:
     if code in words.texts:
         unit = words.say(Message(code, {"n": max(1, quantity)}))
     elif quantity > 1 and not unit.endswith("s"):
-        unit = f"{unit}s"  # a household measure as the food table names it, in English
+        unit = (
+            f"{unit}es" if unit.endswith(("ch", "sh", "x")) else f"{unit}s"
+        )  # a household measure as the food table names it, in English
     return f"{number} {unit}"
 
 

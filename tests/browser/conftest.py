@@ -2,9 +2,16 @@
 
 import os
 import shutil
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
+from playwright.sync_api import Browser
+
+from service.jobs.household.access.households import today
+from service.store.database import Store
+from tests.browser.houses import House, house_of
+from tests.web.kitchens import demo_kitchen
 
 CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
 QUIET = [
@@ -31,3 +38,12 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 def browser_type_launch_args() -> dict[str, Any]:
     """The system's Chromium, without its background traffic."""
     return {"executable_path": CHROMIUM, "args": QUIET}
+
+
+@pytest.fixture
+def house(store: Store, store_url: str, browser: Browser) -> Iterator[House]:
+    """The invented family with its usual mornings set out today, served."""
+    kitchen = demo_kitchen(store, store_url, today())
+    kitchen.set_out("usual mornings", today())
+    with house_of(kitchen, browser) as one:
+        yield one

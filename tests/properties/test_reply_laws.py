@@ -139,6 +139,17 @@ def changed(items: list[dict[str, Any]], change: dict[str, Any]) -> list[dict[st
     return [*kept, into]
 
 
+def kept_targets(reply: dict[str, Any]) -> set[str]:
+    """The targets that a lunch keeps."""
+    return {one["id"] for one in reply["findings"] if one["kind"] == "target" and one["status"] == "met"}
+
+
+def is_sweet(food_id: str | None) -> bool:
+    """Whether a food is a sweet or a snack; nothing is none."""
+    food = None if food_id is None else find_food(food_id)
+    return food is not None and food.discretionary
+
+
 @SHORT_LAW
 @given(
     st.lists(st.sampled_from(FOOD_IDS), min_size=1, max_size=4, unique=True),
@@ -148,15 +159,17 @@ def changed(items: list[dict[str, Any]], change: dict[str, Any]) -> list[dict[st
 def test_a_change_gives_the_score_it_says_and_breaks_nothing(foods: list[str], child: dict[str, Any], on: date) -> None:
     items = [{"food": one} for one in foods]
     before = reply_to(items, child, on=on.isoformat())
-    met = {
-        finding["id"] for finding in before["findings"] if finding["kind"] == "target" and finding["status"] == "met"
-    }
+    met = kept_targets(before)
+    plain = [one for one in items if not is_sweet(one["food"])]
+    # What only a sweet or snack kept is not worth keeping it for.
+    met_without = met & kept_targets(reply_to(plain, child, on=on.isoformat(), max_changes=0)) if plain else set()
     for change in before["changes"]:
         after = reply_to(changed(items, change), child, on=on.isoformat(), max_changes=0)
         status = {finding["id"]: finding["status"] for finding in after["findings"] if finding["kind"] == "target"}
         # What forbids packing is taken away whatever else it costs.
         if before["verdict"] != "do_not_pack":
-            assert all(status[target] in ("met", "not_applicable") for target in met), change["sentence"]
+            protected = met_without if is_sweet(change["instead_of"]) else met
+            assert all(status[target] in ("met", "not_applicable") for target in protected), change["sentence"]
         for mended in change["mends"]:
             assert status.get(mended, "met") == "met"
         if after["score"] is not None:

@@ -25,3 +25,11 @@ def kitchen(store: Store, store_url: str, on: date) -> Kitchen:
 def new_kitchen(store: Store, store_url: str) -> Kitchen:
     """A household that has nothing yet."""
     return empty_kitchen(store, store_url)
+
+
+@pytest.fixture
+def small_kitchen(new_kitchen: Kitchen) -> Kitchen:
+    """A household with one child and nothing else."""
+    ash = {"nickname": "Ash", "standard": "us-school-lunch", "age_group": "grades-k-5"}
+    new_kitchen.children["Ash"] = new_kitchen.keep("children", ash)
+    return new_kitchen

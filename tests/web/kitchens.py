@@ -7,6 +7,7 @@ from uuid import UUID
 
 from starlette.testclient import TestClient
 
+from service.api.device_cookie import COOKIE
 from service.jobs.household.access.sign_in_links import NewLink, make_link
 from service.jobs.household.demo import keep_demo_household
 from service.jobs.household.kinds import LUNCHES, RESOURCES, SCHOOL_DAYS
@@ -73,7 +74,9 @@ class Kitchen:
             asked = NewLink.model_validate({"rights": rights, "child": child})
             link = make_link(connection, self.id, asked)
         browser = Browser(client)
-        browser.send(browser.get(link.path), "/sign-in")
+        form = browser.get(link.path).form("/sign-in")
+        browser.last = client.post(form.action, data=form.data(), headers=OURS)
+        assert COOKIE in client.cookies
         return browser
 
     def keep(self, collection: str, body: dict[str, Any]) -> str:

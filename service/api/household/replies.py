@@ -17,6 +17,7 @@ from service.jobs.household.requests import (
     KeptRecipe,
     KeptSchoolDay,
 )
+from service.jobs.requests.lunches import HoldingConditions
 from service.jobs.word_lists import Rights
 
 
@@ -102,6 +103,9 @@ class SettingsShown(ReplyModel):
     salts_cooking_water: bool | None = Field(
         description="Whether it salts the water in which it cooks pasta, rice, pulses and vegetables; null: it has not said, "
         "and no salt is counted."
+    )
+    holding: HoldingConditions | None = Field(
+        description="How its lunches are usually kept until they are eaten; null: it has not said."
     )
 
 

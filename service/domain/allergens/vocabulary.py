@@ -32,6 +32,8 @@ DIET_WORDS = frozenset(
         "without",
         "avoid",
         "to",
+        "a",
+        "an",
     ]
 )
 """What may stand around the name of an allergen when people say what somebody must avoid."""

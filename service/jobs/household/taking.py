@@ -83,6 +83,14 @@ def items_taken(
     return items
 
 
+def items_offered(
+    connection: Connection, household: UUID, child_id: str, offer_id: str, on: date
+) -> tuple[list[dict[str, Any]], dict[Key, dict[str, Any]]]:
+    """The groups of what a child may take from an offer on a day, and every item of the offer as a logged lunch holds it."""
+    made = _choice(connection, household, child_id, offer_id, on, [])
+    return made.groups, made.offered
+
+
 def names_of(connection: Connection, household: UUID, items: Sequence[Mapping[str, Any]]) -> list[tuple[str, str]]:
     """The name and the category of the food of each item of a stored lunch; a food that is gone has its id as its name."""
     kept = KeptThings(connection, household)
@@ -104,6 +112,7 @@ def _name_of(kept: KeptThings, food: Any) -> tuple[str, str]:
 def _choice(
     connection: Connection, household: UUID, child_id: str, offer_id: str, on: date, taken: Sequence[Key]
 ) -> Choice:
+    from service.jobs.offers.layout import item_key
     from service.jobs.offers.resolve import resolve_audit  # with its arrays: slow to load, and few pages need it
 
     kept = KeptThings(connection, household)
@@ -115,23 +124,23 @@ def _choice(
     (one,) = resolve_audit(audit).children
     now = standing(one.offer, branches(one.offer), taken[:MOST_TAKEN_AT_ONCE])
     offered: dict[Key, dict[str, Any]] = {}
-    for sent_group in body["groups"]:
-        for sent in sent_group["items"]:
-            key = (sent_group["id"], str(sent["key"] or _id_or_name(sent["food"])))
-            item = {name: sent[name] for name in ("food", "quantity", "unit", "form", "credit_as", "held")}
-            offered[key] = {**item, "form": one.recut.get(key, sent["form"])}
+    for sent_group, whole in zip(body["groups"], audit.offer.groups, strict=True):
+        for sent, resolved in zip(sent_group["items"], whole.items, strict=True):
+            key = (sent_group["id"], item_key(sent["key"], resolved.food))
+            fields = {name: sent[name] for name in ("food", "quantity", "unit", "form", "credit_as", "held")}
+            offered[key] = {**fields, "form": one.recut.get(key, sent["form"])}
     groups = []
     for group in one.offer.groups:
         rows = []
-        for item_key in group.items:
-            key = (group.id, item_key)
+        for item in group.items:
+            key = (group.id, item)
             prepared = one.items[key]
             usual = prepared.food.handling.forms[:1]
             form = prepared.form or (usual[0] if usual else None)
             told = key in one.recut or form not in usual
             rows.append(
                 {
-                    "item": item_key,
+                    "item": item,
                     "name": prepared.food.name,
                     "category": prepared.food.category,
                     "quantity": prepared.quantity,
@@ -145,10 +154,6 @@ def _choice(
         take = group.take
         groups.append({"id": group.id, "at_least": take.at_least, "at_most": take.at_most, "items": rows})
     return Choice(one.child.nickname or "", offered, now, groups)
-
-
-def _id_or_name(food: Any) -> str:
-    return food if isinstance(food, str) else food["name"]
 
 
 def _why_not(now: Standing, key: Key) -> Message | None:

@@ -148,7 +148,10 @@ class OfferAuditWithIds(Asked):
         description="Give this for an offer too large to count. Where several groups have the same foods in more ways than are "
         "counted, an estimate rounds the credits of these foods group by group, not once for the lunch.",
     )
-    holding: HoldingConditions | None = Field(None, description="How lunches are kept, for the lunches shown in full.")
+    holding: HoldingConditions | None = Field(
+        None,
+        description="How lunches are kept until they are eaten; left out: as the household has stored it, otherwise not known.",
+    )
     regions: Annotated[list[Region], Field(min_length=1, max_length=20)] = Field(
         default_factory=lambda: list(every_region())
     )

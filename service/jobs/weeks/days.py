@@ -174,7 +174,19 @@ def menu_food(menu: Menu) -> Food:
 
     Of the saturated fat any part may be that of milk, unless its credits say that no milk was in it.
     """
-    label = LabelFood(
+    label = menu_label(menu)
+    with at("menu"):
+        food = food_of_label(label)
+    if menu.credits is not None and all(one.component != "fluid_milk" for one in menu.credits):
+        return food
+    nutrients = list(food.nutrients)
+    nutrients[MILK_SATURATED] = None
+    return replace(food, nutrients=tuple(nutrients))
+
+
+def menu_label(menu: Menu) -> LabelFood:
+    """What a menu says, as the label of a food."""
+    return LabelFood(
         name=menu.name,
         serving=Serving(grams=MENU_MG / 1000),
         facts=menu.facts,
@@ -184,10 +196,3 @@ def menu_food(menu: Menu) -> Food:
         allergens=menu.allergens,
         credits=menu.credits,
     )
-    with at("menu"):
-        food = food_of_label(label)
-    if menu.credits is not None and all(one.component != "fluid_milk" for one in menu.credits):
-        return food
-    nutrients = list(food.nutrients)
-    nutrients[MILK_SATURATED] = None
-    return replace(food, nutrients=tuple(nutrients))

@@ -101,7 +101,7 @@ def resolve_week(asked: WeekRequest, since: SinceLogged = NOTHING_SINCE) -> Reso
     with faults.at():
         weeks = _weeks(asked, rules)
     with faults.at():
-        prices = price_book(asked)
+        prices = price_book(asked.prices, asked.school_meal)
     with faults.at():
         avoidances = avoidances_of(asked.child, asked.setting)
     faults.raise_all()

@@ -16,6 +16,7 @@ from service.jobs.household.once import Made
 from service.jobs.household.records import Connection, Record, keep_record, remove_record, show_record
 from service.jobs.household.requests import LoggedLunch
 from service.jobs.household.school_days import offer_of_day
+from service.jobs.household.settings import settings_of
 from service.jobs.household.taking import choice_of, items_taken, names_of
 from service.reference.foods.pictures import picture_of
 from service.web.forms import SentForm
@@ -71,8 +72,16 @@ def finish(request: Request, viewer: SignedIn, child: str, form: SentForm) -> Re
 
     def log(connection: Any) -> Made:
         items = items_taken(connection, caller.household, child, offer_id, on, taken)
+        holding = settings_of(connection, caller.household).holding
         lunch = LoggedLunch.model_validate(
-            {"child": child, "date": on.isoformat(), "kind": "packed", "items": items, "offer": offer_id}
+            {
+                "child": child,
+                "date": on.isoformat(),
+                "kind": "packed",
+                "items": items,
+                "holding": None if holding is None else holding.model_dump(),
+                "offer": offer_id,
+            }
         )
         kept = keep_record(connection, LUNCHES, caller.household, lunch, (on, on))
         return Made(201, {"id": str(kept.record.id)}, {})

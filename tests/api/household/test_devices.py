@@ -14,6 +14,7 @@ from service.api.device_cookie import COOKIE
 from service.jobs.household.access.devices import sign_out
 from service.jobs.household.access.sign_in_links import NewLink, SignedIn, make_link, redeem
 from service.store.database import Store
+from service.web.problem_pages import refusal_page
 from tests.api.clients import LUNCH, settings_of
 from tests.api.household.homes import Home, child_body, lunch_body, today
 from tests.api.household.test_every_route import HOUSEHOLD_ROUTES, address, every_route, ids_of, whole_body
@@ -182,7 +183,7 @@ def test_a_device_is_let_in_from_elsewhere(store_url: str, home: Home, store: St
 def test_pages_that_sign_in_are_open_and_browsers_are_sent_there(store_url: str) -> None:
     """For pages only, and only browsers: who asks for JSON, or for the API, is told what is missing."""
     app = create_app(
-        settings_of(database_url=store_url), open_prefixes=("/static/", "/sign-in"), sign_in_page="/sign-in"
+        settings_of(database_url=store_url), open_prefixes=("/static/", "/sign-in"), refusal_page=refusal_page
     )
     page = {"Accept": "text/html,application/xhtml+xml,*/*;q=0.8"}
     with TestClient(app, client=("192.0.2.7", 50_000), follow_redirects=False) as there:
@@ -193,7 +194,9 @@ def test_pages_that_sign_in_are_open_and_browsers_are_sent_there(store_url: str)
             assert (sent.status_code, sent.headers["location"]) == (303, "/sign-in")
             problem_of(there.get(path), 401, "access-key-needed", path)
         problem_of(there.get("/v1/children", headers=page), 401, "access-key-needed", "/v1/children")
-        problem_of(there.post("/week", headers=page), 401, "access-key-needed", "/week")
+        problem_of(there.post("/week"), 401, "access-key-needed", "/week")
+        sent = there.post("/week", headers=page)
+        assert (sent.status_code, sent.headers["content-type"]) == (401, "text/html; charset=utf-8")
 
 
 def test_behind_a_proxy_everybody_needs_a_key(store_url: str) -> None:

@@ -13,7 +13,13 @@ from service.store.devices import remove_ended_devices
 from service.store.households import all_households, create_household, create_key, keys_of, remove_household
 from service.store.kinds import CHILD, LUNCH
 from service.store.records import now
-from service.store.retention import first_day_kept, remove_lunches_before, remove_old_replies, retention_months
+from service.store.retention import (
+    count_lunches_before,
+    first_day_kept,
+    remove_lunches_before,
+    remove_old_replies,
+    retention_months,
+)
 from service.store.school_days import remove_school_days_before
 from service.store.sign_in_links import remove_ended_links
 from service.store.whole_household import count_records, holds_records
@@ -61,6 +67,26 @@ def forget_household(store: Store, household: UUID) -> None:
     """Remove a household with everything it stores."""
     with store.writing() as connection:
         remove_household(connection, household)
+
+
+def keeps_nothing(store: Store, household: UUID) -> bool:
+    """Whether a household stores nothing yet but what it says of itself."""
+    with store.reading() as connection:
+        return not holds_records(connection, household)
+
+
+class ToGo(NamedTuple):
+    """What the next purge removes of a household: its lunches before a day, and how many these are now."""
+
+    first_day_kept: date
+    lunches: int
+
+
+def to_go(store: Store, household: UUID, months: int, today: date) -> ToGo:
+    """What the next purge would remove if lunches were kept so many months."""
+    first = first_day_kept(today, months)
+    with store.reading() as connection:
+        return ToGo(first, count_lunches_before(connection, household, first))
 
 
 class Purged(NamedTuple):

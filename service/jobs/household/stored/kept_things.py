@@ -58,6 +58,10 @@ class KeptThings:
         """Whether the household salts the water it cooks in; None where it has not said."""
         return settings_of(self._connection, self._household).salts_cooking_water
 
+    def holding(self) -> HoldingConditions | None:
+        """How the household usually keeps its lunches until they are eaten; None where it has not said."""
+        return settings_of(self._connection, self._household).holding
+
     def items(self, kept_id: str, pointer: str) -> tuple[list[LunchItem], HoldingConditions | None]:
         """The items of a stored lunch, and how it was kept; ``BadInput`` for a lunch that has no items."""
         body = self.body(LUNCH, kept_id, pointer)

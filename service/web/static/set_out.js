@@ -1,0 +1,61 @@
+// Changes of an offer without loading the page anew: the small forms are sent, and both columns are put in the place of the
+// old ones; what was focused stays so, and an opened part stays open.
+
+const PARTS = ["offer", "follows"];
+const SOON = 300;
+let sending = 0;
+
+function opened() {
+  return [...document.querySelectorAll("#set-out details[open] > summary[id]")].map((one) => one.id);
+}
+
+function show(page, focused, open) {
+  if (!page.getElementById("set-out")) return false;
+  for (const id of PARTS) {
+    const scrolled = document.getElementById(id).scrollTop;
+    document.getElementById(id).replaceWith(document.importNode(page.getElementById(id), true));
+    document.getElementById(id).scrollTop = scrolled;
+  }
+  document.title = page.title;
+  for (const id of open) document.getElementById(id)?.parentElement.setAttribute("open", "");
+  const alert = document.querySelector("#conflict, #faults");
+  (alert || document.getElementById(focused) || document.getElementById("q"))?.focus();
+  return true;
+}
+
+function ask(method, where, body, focused) {
+  const mine = ++sending;
+  const open = opened();
+  const counting = document.getElementById("counting");
+  const late = setTimeout(() => counting.removeAttribute("hidden"), SOON);
+  const request = new XMLHttpRequest();
+  request.open(method, where);
+  request.responseType = "document";
+  if (body !== null) request.setRequestHeader("Content-Type", "application/x-www-form-urlencoded");
+  request.onloadend = () => {
+    clearTimeout(late);
+    counting.setAttribute("hidden", "");
+    if (mine !== sending) return;
+    if (!request.response || !show(request.response, focused, open)) { location.assign(body === null ? where : location.href); return; }
+    if (request.status === 200) history.replaceState(null, "", request.responseURL.split("#")[0]);
+  };
+  request.send(body);
+}
+
+document.addEventListener("submit", (event) => {
+  const form = event.target.closest("#set-out form[data-here]");
+  if (!form) return;
+  event.preventDefault();
+  const typed = new URLSearchParams(new FormData(form));
+  const focused = form.contains(document.activeElement) ? document.activeElement.id : "";
+  const where = form.getAttribute("action").split("#")[0];
+  if (form.method === "get") ask("GET", `${where}?${typed}`, null, focused);
+  else ask("POST", where, typed.toString(), focused);
+});
+
+document.addEventListener("click", (event) => {
+  const link = event.target.closest("#set-out a[data-here]");
+  if (!link || event.metaKey || event.ctrlKey || event.shiftKey || event.button) return;
+  event.preventDefault();
+  ask("GET", link.getAttribute("href").split("#")[0], null, link.href.includes("into=") ? "q" : link.id);
+});
