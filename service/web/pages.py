@@ -12,7 +12,7 @@ from markupsafe import Markup, escape
 from starlette.responses import HTMLResponse, RedirectResponse
 
 from service.domain.messages import Message
-from service.reference.messages import languages, page_catalogue
+from service.reference.messages import kept_apart, languages, page_catalogue
 from service.web.viewer import Viewer
 from service.web.words import short_day
 
@@ -57,7 +57,7 @@ def environment() -> Environment:
         "static": static_address,
         "all_languages": languages().items(),
     }
-    made.filters |= {"told": told, "short_day": pass_context(_short_day), "said": pass_context(_said)}
+    made.filters |= {"told": told, "apart": apart, "short_day": pass_context(_short_day), "said": pass_context(_said)}
     return made
 
 
@@ -85,6 +85,11 @@ def _token_field(context: Context) -> Markup:
 def told(text: object) -> Markup:
     """Text that a person typed: escaped, and its direction of writing kept from what stands next to it."""
     return Markup("<bdi>{}</bdi>").format(escape(text))
+
+
+def apart(text: Any) -> Any:
+    """The same where no element may stand: in a title, in the options of a list."""
+    return text if isinstance(text, Markup) else kept_apart(str(text))
 
 
 def static_address(name: str) -> str:
