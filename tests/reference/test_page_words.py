@@ -63,7 +63,7 @@ def written_in_python() -> Iterator[tuple[str, bool]]:
 ASKED = list(asked_in_templates())
 
 
-@pytest.mark.parametrize(("code", "names", "where", "begins"), ASKED, ids=[f"{one[0]} {one[2]}" for one in ASKED])
+@pytest.mark.parametrize(("code", "names", "where", "begins"), ASKED, ids=[f"{place} {one[0]} {one[2]}" for place, one in enumerate(ASKED)])
 def test_what_a_template_asks_for_is_in_the_catalogue(code: str, names: set[str], where: str, begins: bool) -> None:
     texts = page_catalogue().texts
     if begins:

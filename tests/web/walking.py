@@ -10,6 +10,7 @@ from html.parser import HTMLParser
 from itertools import product
 from typing import Any
 
+from fastapi import APIRouter
 from fastapi.dependencies.models import Dependant
 from fastapi.routing import APIRoute
 
@@ -57,13 +58,23 @@ def all_routes() -> list[Route]:
     """Every page and form of the web routers, except the files of the pages."""
     found = []
     for router in ROUTERS:
-        for route in router.routes:
-            assert isinstance(route, APIRoute), route
+        for route in _within(router):
             if route.path.startswith("/static/"):
                 continue
             query = tuple(one.alias for one in route.dependant.query_params)
             found += [Route(route.path, method, _rights(route.dependant), query) for method in sorted(route.methods)]
     return found
+
+
+def _within(router: APIRouter) -> Iterator[APIRoute]:
+    """The routes of a router, and of those that it takes in."""
+    for route in router.routes:
+        inner = getattr(route, "original_router", None)
+        if inner is not None:
+            yield from _within(inner)
+            continue
+        assert isinstance(route, APIRoute), route
+        yield route
 
 
 def _rights(dependant: Dependant) -> frozenset[str] | None:
