@@ -175,6 +175,7 @@ class FormView:
     once. ``ticks``: allergens that matter here; ``more_ticks``: the others. ``differences``: what another device has
     changed meanwhile. ``same_day``: the id of a packet of this food that was read on the same day, or empty.
     ``changed_since``: the text is not the one whose reading was shown. ``removed``: another device removed it.
+    ``compare``: the text is that of an earlier packet.
     """
 
     form: Form
@@ -196,6 +197,7 @@ class FormView:
     same_day: str = ""
     changed_since: bool = False
     removed: bool = False
+    compare: bool = False
 
 
 @dataclass(frozen=True)
@@ -337,7 +339,10 @@ def _for_child(child: Mapping[str, Any]) -> ForChild:
     groups: dict[str, list[Mapping[str, Any]]] = {}
     for row in child["allergens"]:
         groups.setdefault(_meaning(row), []).append(row)
-    names = {meaning: [row["allergen_name"] for row in rows] for meaning, rows in groups.items()}
+    names = {
+        meaning: list(dict.fromkeys(row["allergen_name"] for row in rows))  # avoided and banned: once
+        for meaning, rows in groups.items()
+    }
     said = {
         "contains": Message("packets.child-contains", {"what": names.get("contains", [])}),
         "warned": Message("packets.child-warned", {"what": names.get("warned", [])}),
@@ -345,6 +350,7 @@ def _for_child(child: Mapping[str, Any]) -> ForChild:
         "look": Message("packets.child-look", {"what": names.get("look", [])}),
         "allowed": Message("packets.child-allowed", {"what": names.get("allowed", [])}),
         "not_named": Message("packets.child-not-named", {"what": names.get("not_named", [])}),
+        "by_food": Message("packets.child-by-food", {"what": names.get("by_food", [])}),
     }
     kind = "stop" if groups.keys() & {"contains", "warned", "banned"} else "mind" if "look" in groups else "fine"
     why = list(dict.fromkeys(row["evidence"] for row in child["allergens"] if row["evidence"]))
@@ -358,7 +364,7 @@ def _meaning(row: Mapping[str, Any]) -> str:
             return "banned"
         return "contains" if row["outcome"] == "avoid" else "warned"
     if row["outcome"] == "not_declared":
-        return "not_named"
+        return "not_named" if row["basis"] == "label_statement" else "by_food"
     return "allowed" if row["outcome"] == "may_contain" else "look"
 
 

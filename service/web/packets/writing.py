@@ -46,9 +46,9 @@ def new(request: Request, viewer: Parent, food: str = "", find: str = "", like: 
     """The form of a packet of a food; without a food, the search for one. ``like``: a packet whose text is taken over."""
     caller = viewer.who()
     if like:
-        body = one_of(caller, PACKETS, like)
-        typed = as_typed(body) | {"read_on": [today().isoformat()]}
-        return _form_page(request, viewer, Form(typed), NEW, status=200)
+        typed = as_typed({**one_of(caller, PACKETS, like), "allergens": [], "claims": []})
+        form = Form({**typed, "read_on": [today().isoformat()]})
+        return _form_page(request, viewer, form, NEW, compare=True, status=200)
     query = find.strip()[:LONGEST_QUERY]
     with caller.store.reading() as connection:
         if not food:
@@ -146,6 +146,7 @@ def _form_page(
     theirs: Any = None,
     same_day: str = "",
     removed: bool = False,
+    compare: bool = False,
     status: int = 0,
 ) -> Response:
     """The form, with the reading of the packet where one was typed. ``theirs``: the record as it is now."""
@@ -180,6 +181,7 @@ def _form_page(
         same_day=same_day,
         changed_since=form.text("do") == "keep" and form.text("mark") != mark and reading is not None,
         removed=removed,
+        compare=compare,
     )
     return page(request, viewer, "packets/form.html", view, status or (422 if form.faults else 200))
 

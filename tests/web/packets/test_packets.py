@@ -86,8 +86,15 @@ def test_it_says_for_which_child_it_is_not(new_kitchen: Kitchen) -> None:
 
 def test_a_text_that_cannot_be_read_says_how_much_and_what_to_do(parent: Browser) -> None:
     page = shown(parent, "granola-bar-hard", ingredients="Кукуруза, соль, кунжут, мука")
-    assert "this statement could not be read: 4 of 4 words unknown" in page.text
+    assert "This statement could not be read: 4 of 4 words unknown" in page.text
     assert "tick what it says" in page.text
+    assert "nothing named" not in page.text
+
+
+def test_what_is_no_allergen_by_nature_is_not_said_to_stand_on_the_packet(parent: Browser) -> None:
+    page = shown(parent, "apple", ingredients="Кукуруза, соль, кунжут, мука")
+    assert "Not in this food by itself: peanut." in page.text
+    assert "Does not name" not in page.text
 
 
 def test_ticks_correct_the_reading(kitchen: Kitchen, parent: Browser) -> None:
@@ -223,7 +230,8 @@ def test_the_list_counts_finds_and_says_what_is_due(kitchen: Kitchen, on: date) 
     }
     browser = kitchen.browser()
     before = browser.client.get("/v1/packets?limit=200").json()["items"]
-    first = kitchen.keep("packets", {**over, "gtin": "4006381333931"})
+    ticks = [{"allergen": "peanut", "level": "not_named"}]
+    first = kitchen.keep("packets", {**over, "gtin": "4006381333931", "allergens": ticks})
     second = kitchen.keep("packets", soon)
     third = kitchen.keep("packets", once)
     page = browser.get("/packets")
@@ -241,7 +249,10 @@ def test_the_list_counts_finds_and_says_what_is_due(kitchen: Kitchen, on: date) 
     assert f"/packets/{first}" in [address for address, _text in by_number.links]
     nothing = browser.send(page, "/packets", q="zzzz")
     assert ("/packets/new?find=zzzz", "Read a packet of zzzz") in nothing.links
-    taken_over = browser.get(f"/packets/new?like={first}").form("/packets/new").data()
+    like = browser.get(f"/packets/new?like={first}")
+    assert "Compare it with the new one word for word" in like.text
+    taken_over = like.form("/packets/new").data()
+    assert not any(value[0] for name, value in taken_over.items() if name.startswith("tick-"))
     assert (taken_over["ingredients"], taken_over["read_on"]) == (["Chickpeas, tahini"], [on.isoformat()])
 
 
@@ -435,5 +446,5 @@ def test_what_was_typed_is_shown_as_text(kitchen: Kitchen, parent: Browser) -> N
     for html in (page.html, parent.get(address).html, parent.get(f"{address}/edit").html):
         assert "<script>alert" not in html
         assert "<img src=x" not in html
-    assert "<bdi>" in parent.get(address).html
+    assert "<mark" in parent.get(address).html
     assert "\u202eevil</bdi>" in parent.get(address).html
