@@ -18,6 +18,8 @@ from service.web.words import short_day
 
 HERE = Path(__file__).parent
 SEE_OTHER = 303
+UNDER_MORE = ("children", "foods", "dishes", "prices", "bought", "care", "devices")
+"""The first part of the addresses of the pages that More leads to."""
 HEADERS = {
     "Content-Security-Policy": "default-src 'self'; img-src 'self' data: blob:; object-src 'none'; base-uri 'none'; "
     "form-action 'self'; frame-ancestors 'none'; require-trusted-types-for 'script'; trusted-types 'none'",
@@ -54,6 +56,7 @@ def environment() -> Environment:
         "token_field": _token_field,
         "static": static_address,
         "all_languages": languages().items(),
+        "under_more": UNDER_MORE,
     }
     made.filters |= {"told": told, "short_day": pass_context(_short_day), "said": pass_context(_said)}
     return made

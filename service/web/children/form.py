@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from typing import Any
+from uuid import uuid4
 
 from service.domain.errors import LunchError, UnknownName
 from service.jobs.household.access.households import today
@@ -22,7 +23,7 @@ FIELDS = {"/nickname": "nickname", "/name": "nickname", "/birth_month": "month",
 
 def new_form(standard: str) -> Form:
     """The form for a new child; ``standard``: the one chosen at first, or empty."""
-    return Form({"standard": [standard], "inside": [TICKED], **_rows([])})
+    return Form({"repeat": [uuid4().hex], "standard": [standard], "inside": [TICKED], **_rows([])})
 
 
 def form_of(record: Mapping[str, Any], name_of: Callable[[str], str]) -> Form:

@@ -33,7 +33,7 @@ def test_without_a_child_an_example_says_what_it_takes(small_kitchen: Kitchen) -
     ash = f"/children/{small_kitchen.children['Ash']}"
     browser = small_kitchen.browser()
     asked = browser.get(f"{ash}/remove")
-    assert "No lunch of it is logged." in asked.text
+    assert "No lunch is logged for this child." in asked.text
     empty = browser.send(asked, f"{ash}/remove")
     assert "No child is here yet." in empty.text
     assert ("/children/new", "Add a child") in empty.links

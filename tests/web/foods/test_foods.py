@@ -43,7 +43,7 @@ def test_a_food_from_its_label_says_what_it_comes_to_and_how_to_find_out_the_res
     browser = small_kitchen.browser()
     address = add_crackers(browser)
     page = browser.get(address)
-    assert "In it: wheat and sesame." in page.text
+    assert "Allergens in it: wheat and sesame." in page.text
     assert "Its energy: type it from the label" in page.text
     assert "What it counts as: choose it" in page.text
     # Common practice, no source: 30 g of crackers with 130 kcal are about one and a half slices of bread of 81 kcal each.
