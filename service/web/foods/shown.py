@@ -7,6 +7,7 @@ from babel.numbers import format_decimal
 
 from service.reference.foods.pictures import picture_of
 from service.web.language import text
+from service.web.words import FRACTIONS
 
 Kind = Literal["table", "own", "dish"]
 MAIN_GROUPS = (
@@ -77,10 +78,11 @@ def comes_to(known: dict[str, Any], kind: Kind, language: str) -> Comes:
     unknown = []
     if known["slices"] is None:
         unknown.append(said("energy-unknown"))
-    elif known["slices"] < 0.5:
-        sentences.append(said("energy-hardly"))
+    elif known["slices"] <= 0.5:
+        sentences.append(said("energy-half" if known["slices"] else "energy-hardly"))
     else:
-        sentences.append(said("energy", slices=known["slices"]))
+        whole, part = divmod(known["slices"], 1)
+        sentences.append(said("energy", slices=known["slices"], shown=f"{whole:g}{FRACTIONS.get(part, '')}"))
     groups = [_group_words(one, language) for one in known["groups"]]
     ways = [one for one in groups if one]
     if ways:
