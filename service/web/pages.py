@@ -18,6 +18,8 @@ from service.web.words import money, short_day, weekday
 
 HERE = Path(__file__).parent
 SEE_OTHER = 303
+UNDER_MORE = ("children", "foods", "dishes", "prices", "bought", "care", "devices")
+"""The first part of the addresses of the pages that More leads to."""
 HEADERS = {
     "Content-Security-Policy": "default-src 'self'; img-src 'self' data: blob:; object-src 'none'; base-uri 'none'; "
     "form-action 'self'; frame-ancestors 'none'; require-trusted-types-for 'script'; trusted-types 'none'",
@@ -56,6 +58,7 @@ def environment() -> Environment:
         "token_field": _token_field,
         "static": static_address,
         "all_languages": languages().items(),
+        "under_more": UNDER_MORE,
     }
     made.filters |= {
         "told": told,

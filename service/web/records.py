@@ -58,6 +58,21 @@ def keep_new(caller: Caller, resource: Resource, body: Body, days: Days | None =
         return keep_record(connection, resource, caller.household, asked, days)
 
 
+def keep_once(caller: Caller, resource: Resource, repeat: str, body: Body) -> str:
+    """Keep a new record, as ``keep_new``; the same form sent twice keeps one. Its id.
+
+    ``repeat``: what the form carries to be told from another of the same content.
+    """
+    whole = to_json(body)
+    asked = read_asked(resource, whole)
+
+    def create(connection: Any) -> Made:
+        return Made(201, {"id": str(keep_record(connection, resource, caller.household, asked, None).record.id)}, {})
+
+    same = hashlib.sha256(repeat.encode() + whole).hexdigest() if repeat else ""
+    return str(once(caller, same, resource.collection, create).body["id"])
+
+
 def keep_again(
     caller: Caller, resource: Resource, record_id: str, version: str, body: Body, days: Days | None = None
 ) -> Kept:

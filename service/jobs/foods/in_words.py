@@ -3,7 +3,7 @@
 from fractions import Fraction
 from typing import Any
 
-from service.domain.foods.food import Food
+from service.domain.foods.food import Food, HouseholdUnit
 from service.domain.measures import LABEL_MEASURES, MEASURE_INDEX, MEASURES, SCALE
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.foods.catalogue import find_food
@@ -22,7 +22,7 @@ def food_in_words(food: Food) -> dict[str, Any]:
     ``label_read``: whether every other is known from its label. ``figures``: by label measure; amounts as printed or
     computed, for the portion, None where not known.
     """
-    unit = food.units[0]
+    unit = _usual(food)
     share = Fraction(unit.grams_mg, food.basis_mg)
     named = food.allergens.named.items()
     names = {one.id: one.name for one in vocabulary().allergens.values()}
@@ -40,6 +40,13 @@ def food_in_words(food: Food) -> dict[str, Any]:
         "label_read": food.allergens.others.level == "free",
         "figures": [_figure(food, share, measure.id) for measure in LABEL_MEASURES],
     }
+
+
+def _usual(food: Food) -> HouseholdUnit:
+    """The usual portion, by the name that its label gives it."""
+    first = food.units[0]
+    named = [unit for unit in food.units[1:] if unit.grams_mg == first.grams_mg]
+    return named[0] if first.name == "serving" and named else first
 
 
 def _slices(food: Food, share: Fraction) -> float | None:

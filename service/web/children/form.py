@@ -2,11 +2,11 @@
 
 from collections.abc import Callable, Mapping
 from typing import Any
+from uuid import uuid4
 
 from service.domain.errors import LunchError, UnknownName
-from service.domain.messages import message
 from service.jobs.household.access.households import today
-from service.jobs.household.child_in_words import near_allergens
+from service.jobs.household.child_in_words import meant_by, near_allergens
 from service.web.forms import Form
 from service.web.language import text
 from service.web.numbers import number_of
@@ -23,7 +23,7 @@ FIELDS = {"/nickname": "nickname", "/name": "nickname", "/birth_month": "month",
 
 def new_form(standard: str) -> Form:
     """The form for a new child; ``standard``: the one chosen at first, or empty."""
-    return Form({"standard": [standard], "inside": [TICKED], **_rows([])})
+    return Form({"repeat": [uuid4().hex], "standard": [standard], "inside": [TICKED], **_rows([])})
 
 
 def form_of(record: Mapping[str, Any], name_of: Callable[[str], str]) -> Form:
@@ -60,6 +60,12 @@ def parts_of(form: Form, language: str, ids: Mapping[str, str], age_group: str |
     """
     if not form.text("standard"):
         form.wrong("standard", text("children.choose-standard", language))
+    if not form.text("nickname"):
+        form.wrong("nickname", text("children.give-nickname", language))
+    for row in filled_rows(form):
+        _see_known(form, f"avoid-{row}", form.text(f"avoid-{row}"), language)
+    for banned in _lines(form.text("bans")):
+        _see_known(form, "bans", banned, language)
     return {
         "nickname": form.text("nickname"),
         "birth_month": _birth_month(form, language, age_group),
@@ -87,18 +93,13 @@ def filled_rows(form: Form) -> list[int]:
 
 
 def with_faults(form: Form, found: Any, language: str) -> Form:
-    """The form with what the job found wrong: words that are not known with those that are near."""
+    """The form with what the job found wrong."""
     fields = FIELDS | {f"/avoids/{place}": f"avoid-{row}" for place, row in enumerate(filled_rows(form))}
     if not isinstance(found, LunchError):
         return form.with_faults(found, fields)
     for one in found.faults():
-        field = next((name for place, name in fields.items() if f"{one.pointer}/".startswith(f"{place}/")), "")
         if one.slug == "already-there":
             form.wrong("nickname", text("children.there-already", language, name=form.text("nickname")))
-        elif isinstance(one, UnknownName) and one.params["kind"] == message("kind.allergen"):
-            near = near_allergens(one)
-            code = "children.unknown-near" if near else "children.unknown"
-            form.wrong(field, text(code, language, words=str(one.value), **({"near": near} if near else {})))
         else:
             form.with_faults(one, fields)
     return form
@@ -140,6 +141,16 @@ def _rows(avoids: list[dict[str, Any]]) -> dict[str, list[str]]:
         rows[f"avoid-{number}"] = [there["allergen"]]
         rows[f"traces-{number}"] = [TICKED if there["threshold"] == "may_contain" else ""]
     return rows
+
+
+def _see_known(form: Form, field: str, words: str, language: str) -> None:
+    """Note words that mean no allergen, with those that are near."""
+    try:
+        meant_by(words)
+    except UnknownName as fault:
+        near = near_allergens(fault)
+        code = "children.unknown-near" if near else "children.unknown"
+        form.wrong(field, text(code, language, words=words, **({"near": near} if near else {})))
 
 
 def _threshold(form: Form, field: str) -> str:

@@ -24,7 +24,7 @@ from service.web.children.view import (
 from service.web.conflicts import conflict_between
 from service.web.forms import Form, SentForm
 from service.web.pages import go, page
-from service.web.records import all_of, keep_new, keep_parts, one_of, take_away
+from service.web.records import all_of, keep_once, keep_parts, one_of, take_away
 from service.web.refusals import ChangedMeanwhile
 from service.web.viewer import Packer, Parent, Viewer
 
@@ -53,8 +53,7 @@ def keep_child(request: Request, viewer: Parent, form: SentForm) -> Response:
     parts = parts_of(form, viewer.language, {})
     if not form.faults:
         try:
-            kept = keep_new(viewer.who(), CHILDREN, parts)
-            return go(f"/children/{kept.record.id}")
+            return go(f"/children/{keep_once(viewer.who(), CHILDREN, form.text('repeat'), parts)}")
         except (LunchError, ValidationError) as found:
             with_faults(form, found, viewer.language)
     return page(request, viewer, "children/child.html", child_view(None, form, viewer.language), 422)

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from typing import Any, NamedTuple
+from uuid import uuid4
 
 import orjson
 
@@ -30,7 +31,7 @@ class Row(NamedTuple):
 
 def new_form() -> Form:
     """The form for a new dish."""
-    return Form({"name": [""], "portions": ["4"], "weighs": [""]})
+    return Form({"repeat": [uuid4().hex], "name": [""], "portions": ["4"], "weighs": [""]})
 
 
 def form_of(record: Mapping[str, Any]) -> Form:

@@ -22,7 +22,7 @@ from service.web.foods.view import RemoveView
 from service.web.forms import Form, SentForm
 from service.web.language import text
 from service.web.pages import go, page
-from service.web.records import all_of, keep_new, keep_parts, one_of, take_away
+from service.web.records import all_of, keep_once, keep_parts, one_of, take_away
 from service.web.refusals import ChangedMeanwhile
 from service.web.viewer import Packer, Parent, Viewer
 
@@ -42,7 +42,7 @@ def show_dishes(request: Request, viewer: Packer, q: Annotated[str, Query(max_le
         for one in all_of(viewer.who(), RECIPES)
         if all(word in fold(one["name"]) for word in fold(q).split())
     ]
-    view = DishesView(q, [food_row(one, viewer.language) for one in found])
+    view = DishesView(q, [food_row(one, viewer.language, among_own=True) for one in found])
     return page(request, viewer, "dishes/dishes.html", view)
 
 
@@ -60,8 +60,7 @@ def keep_dish(request: Request, viewer: Parent, form: SentForm) -> Response:
     parts = parts_of(form, viewer.language, _known(viewer, form))
     if not form.faults:
         try:
-            kept = keep_new(viewer.who(), RECIPES, parts)
-            return go(f"/dishes/{kept.record.id}")
+            return go(f"/dishes/{keep_once(viewer.who(), RECIPES, form.text('repeat'), parts)}")
         except (LunchError, ValidationError) as found:
             with_faults(form, found, viewer.language)
     return page(request, viewer, TEMPLATE, _view(viewer, None, form), 422)
@@ -73,7 +72,7 @@ def show_dish(request: Request, viewer: Packer, dish: str) -> Response:
     record = one_of(viewer.who(), RECIPES, dish)
     caller = viewer.who()
     with caller.store.reading() as connection:
-        comes = comes_to(food_as_known(connection, caller.household, dish, today()), viewer.language)
+        comes = comes_to(food_as_known(connection, caller.household, dish, today()), "dish", viewer.language)
     return page(request, viewer, TEMPLATE, _view(viewer, record, form_of(record), comes=comes))
 
 

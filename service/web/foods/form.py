@@ -5,6 +5,7 @@ from typing import Any
 
 from service.domain.errors import LunchError
 from service.domain.measures import LABEL_MEASURES
+from service.jobs.foods.counts_as import NOTHING
 from service.jobs.household.own_foods import lunch_food_of_name
 from service.web.forms import Form
 from service.web.language import text
@@ -44,7 +45,9 @@ PLACES = {
 def form_of(record: Mapping[str, Any], like_name: str = "") -> Form:
     """The form with what is kept; ``like_name``: the lunch food that it counts as, by name."""
     serving, facts = record["serving"], record["facts"]
-    counts_as = record["counts_as"] or ("" if record["credits"] is None else CREDITS)
+    counts_as = record["counts_as"]
+    if record["credits"] is not None:
+        counts_as = CREDITS if record["credits"] else NOTHING
     perishable = record["perishable"]
     given = {
         "name": record["name"],

@@ -2,6 +2,7 @@
 
 from typing import Annotated, Any
 from urllib.parse import urlencode
+from uuid import uuid4
 
 from fastapi import APIRouter, Query, Request, Response
 from pydantic import ValidationError
@@ -21,7 +22,7 @@ from service.web.foods.view import FoodsView, RemoveView, TableFoodView, choices
 from service.web.forms import Form, SentForm
 from service.web.language import text
 from service.web.pages import go, page
-from service.web.records import all_of, keep_new, keep_parts, one_of, take_away
+from service.web.records import all_of, keep_once, keep_parts, one_of, take_away
 from service.web.refusals import ChangedMeanwhile
 from service.web.viewer import Packer, Parent, Viewer
 
@@ -37,7 +38,7 @@ def show_foods(request: Request, viewer: Packer, q: Asked = "", after: Asked = "
     caller = viewer.who()
     if not q.strip():
         own = [{**one, "kind": "own_food", "category": "label"} for one in all_of(caller, FOODS)]
-        view = FoodsView("", [food_row(one, viewer.language) for one in own], "")
+        view = FoodsView("", [food_row(one, viewer.language, among_own=True) for one in own], "")
     else:
         with caller.store.reading() as connection:
             found = search_household_foods(connection, caller.household, q, SHOWN, after or None)
@@ -50,7 +51,7 @@ def show_foods(request: Request, viewer: Packer, q: Asked = "", after: Asked = "
 @router.get("/foods/new")
 def show_new(request: Request, viewer: Parent, name: Asked = "") -> Response:
     """An empty form for what stands on a label."""
-    form = Form({"name": [name]})
+    form = Form({"name": [name], "repeat": [uuid4().hex]})
     return page(request, viewer, "foods/food.html", food_view(None, form, viewer.language, picture_of(name)))
 
 
@@ -60,8 +61,7 @@ def keep_food(request: Request, viewer: Parent, form: SentForm) -> Response:
     parts = parts_of(form, viewer.language)
     if not form.faults:
         try:
-            kept = keep_new(viewer.who(), FOODS, parts)
-            return go(f"/foods/{kept.record.id}")
+            return go(f"/foods/{keep_once(viewer.who(), FOODS, form.text('repeat'), parts)}")
         except (LunchError, ValidationError) as found:
             with_faults(form, found, viewer.language)
     view = food_view(None, form, viewer.language, picture_of(form.text("name")))
@@ -125,7 +125,7 @@ def remove_food(request: Request, viewer: Parent, food: str, form: SentForm) -> 
 def _comes(viewer: Viewer, food: str) -> Comes:
     caller = viewer.who()
     with caller.store.reading() as connection:
-        return comes_to(food_as_known(connection, caller.household, food, today()), viewer.language)
+        return comes_to(food_as_known(connection, caller.household, food, today()), "own", viewer.language)
 
 
 def _table_food(viewer: Viewer, food: str) -> TableFoodView:
@@ -136,7 +136,7 @@ def _table_food(viewer: Viewer, food: str) -> TableFoodView:
         except UnknownName as fault:
             raise HTTPException(404) from fault
     picture = picture_of(known["name"], known["category"])
-    return TableFoodView(food, known["name"], picture, comes_to(known, viewer.language))
+    return TableFoodView(food, known["name"], picture, comes_to(known, "table", viewer.language))
 
 
 def _form_of(viewer: Viewer, record: dict[str, Any]) -> Form:

@@ -1,13 +1,15 @@
 """A food as pages show it: one of a list with its picture, and what it comes to in words."""
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal
 
 from babel.numbers import format_decimal
 
 from service.reference.foods.pictures import picture_of
 from service.web.language import text
+from service.web.words import FRACTIONS
 
+Kind = Literal["table", "own", "dish"]
 MAIN_GROUPS = (
     "fluid_milk_cup",
     "meat_alternate_oz_eq",
@@ -50,9 +52,9 @@ class Comes:
     to_read: list[dict[str, Any]]
 
 
-def food_row(found: dict[str, Any], language: str) -> FoodRow:
-    """A row from the job's (``jobs.foods.search``)."""
-    own = found["kind"].startswith("own_")
+def food_row(found: dict[str, Any], language: str, *, among_own: bool = False) -> FoodRow:
+    """A row from the job's (``jobs.foods.search``). ``among_own``: all of the list are own ones, so none is called so."""
+    own = found["kind"].startswith("own_") and not among_own
     recipe = found["kind"] == "own_recipe"
     return FoodRow(
         found["id"],
@@ -63,21 +65,24 @@ def food_row(found: dict[str, Any], language: str) -> FoodRow:
     )
 
 
-def comes_to(known: dict[str, Any], language: str) -> Comes:
+def comes_to(known: dict[str, Any], kind: Kind, language: str) -> Comes:
     """What a food comes to (``jobs.household.own_foods.food_as_known``) in the page's language."""
 
     def said(code: str, **values: Any) -> str:
         return text(f"foods.{code}", language, **values)
 
     portion = known["portion"]
-    sentences = [said("portion", name=portion["name"], grams=round(portion["grams"]))]
+    sentences = [
+        said("portion-of-dish" if kind == "dish" else "portion", **{**portion, "grams": round(portion["grams"])})
+    ]
     unknown = []
     if known["slices"] is None:
         unknown.append(said("energy-unknown"))
-    elif known["slices"] < 0.5:
-        sentences.append(said("energy-hardly"))
+    elif known["slices"] <= 0.5:
+        sentences.append(said("energy-half" if known["slices"] else "energy-hardly"))
     else:
-        sentences.append(said("energy", slices=known["slices"]))
+        whole, part = divmod(known["slices"], 1)
+        sentences.append(said("energy", slices=known["slices"], shown=f"{whole:g}{FRACTIONS.get(part, '')}"))
     groups = [_group_words(one, language) for one in known["groups"]]
     ways = [one for one in groups if one]
     if ways:
@@ -93,7 +98,7 @@ def comes_to(known: dict[str, Any], language: str) -> Comes:
     if known["may_contain"]:
         sentences.append(said("may-contain", what=known["may_contain"]))
     if not known["label_read"]:
-        unknown.append(said("label-unread"))
+        unknown.append(said(f"label-unread-{kind}"))
     figures = [
         (one["label"], None if one["amount"] is None else _amount(one["amount"], one["unit"], language))
         for one in known["figures"]

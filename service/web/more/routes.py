@@ -2,8 +2,8 @@
 
 from fastapi import APIRouter, Request, Response
 
-from service.web.more.view import PLACES, MoreView, Place
-from service.web.pages import page
+from service.web.more.view import MoreView, Place
+from service.web.pages import UNDER_MORE, page
 from service.web.viewer import Packer
 
 router = APIRouter(include_in_schema=False)
@@ -12,5 +12,5 @@ router = APIRouter(include_in_schema=False)
 @router.get("/more")
 def show_more(request: Request, viewer: Packer) -> Response:
     """Each page with a sentence on what it is for."""
-    view = MoreView([Place(f"/{name}", f"more.{name}", f"more.{name}-for") for name in PLACES])
+    view = MoreView([Place(f"/{name}", f"more.{name}", f"more.{name}-for") for name in UNDER_MORE])
     return page(request, viewer, "more/more.html", view)

@@ -2,8 +2,6 @@
 
 from typing import NamedTuple
 
-PLACES = ("children", "foods", "dishes", "prices", "bought", "care", "devices")
-
 
 class Place(NamedTuple):
     """A page: its address, and the codes of its name and of what it is for."""

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal
 from typing import Any
+from uuid import uuid4
 
 from babel.core import Locale
 from babel.numbers import format_decimal
@@ -28,7 +29,9 @@ PLACES = {
 
 def new_form(currency: str, on: date) -> Form:
     """The form for a new price, from today on in the currency used last."""
-    return Form({"amount": [""], "currency": [currency], "grams": [""], "from": [on.isoformat()]})
+    return Form(
+        {"repeat": [uuid4().hex], "amount": [""], "currency": [currency], "grams": [""], "from": [on.isoformat()]}
+    )
 
 
 def form_of(record: Mapping[str, Any], language: str) -> Form:

@@ -17,7 +17,7 @@ from service.web.forms import Form, SentForm
 from service.web.pages import go, page
 from service.web.prices.form import MEAL, form_of, new_form, parts_of, said, with_faults
 from service.web.prices.view import PricesView, PriceView, named, priced_things, what_of
-from service.web.records import all_of, keep_new, keep_parts, one_of, take_away
+from service.web.records import all_of, keep_once, keep_parts, one_of, take_away
 from service.web.refusals import ChangedMeanwhile
 from service.web.viewer import Packer, Parent, Viewer
 
@@ -58,7 +58,7 @@ def keep_price(request: Request, viewer: Parent, form: SentForm) -> Response:
     parts = parts_of(form, what, viewer.language)
     if not form.faults:
         try:
-            keep_new(viewer.who(), PRICES, parts)
+            keep_once(viewer.who(), PRICES, form.text("repeat"), parts)
             return go("/prices")
         except (LunchError, ValidationError) as found:
             with_faults(form, found, viewer.language)

@@ -33,7 +33,7 @@ def test_without_a_child_an_example_says_what_it_takes(small_kitchen: Kitchen) -
     ash = f"/children/{small_kitchen.children['Ash']}"
     browser = small_kitchen.browser()
     asked = browser.get(f"{ash}/remove")
-    assert "No lunch of it is logged." in asked.text
+    assert "No lunch is logged for this child." in asked.text
     empty = browser.send(asked, f"{ash}/remove")
     assert "No child is here yet." in empty.text
     assert ("/children/new", "Add a child") in empty.links
@@ -51,10 +51,17 @@ def test_traces_are_kept_away_unless_the_tick_is_taken_off(small_kitchen: Kitche
 
 def test_faults_stand_at_their_fields_and_what_was_typed_stays(small_kitchen: Kitchen) -> None:
     browser = small_kitchen.browser()
-    typed = {**ROBIN, "nickname": "Robin", "month": "", "avoid-1": "penut", "height_cm": "tall"}
+    typed = {
+        **ROBIN,
+        "nickname": "Robin",
+        "month": "",
+        "avoid-1": "penut",
+        "height_cm": "tall",
+        "bans": "nutz and boltz",
+    }
     page = browser.send(browser.get("/children/new"), "/children/new", status=422, **typed)
     faults = {address for address, _words in page.links if address.startswith("#")}
-    assert {"#month", "#height_cm"} <= faults
+    assert {"#month", "#height_cm", "#avoid-1"} <= faults
     assert ("avoid-1", "penut") in page.form("/children/new").fields
     assert ("height_cm", "tall") in page.form("/children/new").fields
     page = browser.send(page, "/children/new", status=422, month="05", height_cm="118,5")
@@ -62,7 +69,7 @@ def test_faults_stand_at_their_fields_and_what_was_typed_stays(small_kitchen: Ki
         "#avoid-1",
         "penut is not a word known here. Did you mean peanut, tree nuts or pine nut? Type that instead.",
     ) in page.links
-    page = browser.send(page, "/children/new", **{"avoid-1": "peanut"})
+    page = browser.send(page, "/children/new", **{"avoid-1": "peanut", "bans": "nuts"})
     assert ("height_cm", "118.5") in page.form("/children/").fields
 
 

@@ -36,7 +36,7 @@ def test_a_dish_is_put_together_from_foods_in_household_measures(small_kitchen: 
     foods = [(one["food"], one["grams"]) for one in kept(browser, address)["ingredients"]]
     assert foods == [("apple", 364.0), ("banana", 100.0)]
     page = browser.get(address)
-    assert "Usual portion: portion, about 232 g." in page.text
+    assert "A portion is about 232 g." in page.text
     assert "Counts as fruit." in page.text
     assert "1 dish" in browser.get("/dishes").text
     assert "fruit cup" in browser.get("/dishes?q=fruit").text
@@ -61,7 +61,7 @@ def test_allergens_come_from_its_ingredients_and_packets_are_named(kitchen: Kitc
         {"name": "toast", "ingredients": [{"food": "bread-rye", "grams": 60}, {"food": "butter", "grams": 10}]},
     )
     page = kitchen.browser().get(f"/dishes/{dish}")
-    assert "In it:" in page.text
+    assert "Allergens in it:" in page.text
     assert "milk" in page.text
     assert any(href == "/packets/new?food=bread-rye" and "Ash" in words for href, words in page.links)
 

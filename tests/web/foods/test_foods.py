@@ -43,13 +43,14 @@ def test_a_food_from_its_label_says_what_it_comes_to_and_how_to_find_out_the_res
     browser = small_kitchen.browser()
     address = add_crackers(browser)
     page = browser.get(address)
-    assert "In it: wheat and sesame." in page.text
+    assert "Usual portion: 4 crackers, about 30 g." in page.text
+    assert "Allergens in it: wheat and sesame." in page.text
     assert "Its energy: type it from the label" in page.text
     assert "What it counts as: choose it" in page.text
     # Common practice, no source: 30 g of crackers with 130 kcal are about one and a half slices of bread of 81 kcal each.
     page = browser.send(page, address, counts_as="crackers", energy_kcal="130", sodium_mg="1,5")
     assert "Counts as grains." in page.text
-    assert "Energy: about as much as 1.5 slices of bread." in page.text
+    assert "Energy: about as much as 1\u00bd slices of bread." in page.text
     kept = browser.client.get(f"/v1{address}").json()["kept"]
     assert (kept["counts_as"], kept["facts"]["sodium_mg"]) == ("crackers", 1.5)
     page = browser.send(page, address, energy_kcal="")

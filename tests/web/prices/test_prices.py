@@ -41,6 +41,14 @@ def test_money_is_read_as_people_write_it(small_kitchen: Kitchen, typed: str, cu
     assert [(one["what"], one["amount_minor"]) for one in kept(browser)] == [("school_meal", minor)]
 
 
+def test_a_form_that_is_sent_twice_keeps_one_price(small_kitchen: Kitchen) -> None:
+    browser = small_kitchen.browser()
+    page = browser.get("/prices/new?food=apple")
+    for _twice in range(2):
+        browser.send(page, "/prices/new", **APPLES)
+    assert len(kept(browser)) == 1
+
+
 def test_the_newest_price_of_each_thing_stands_first(kitchen: Kitchen) -> None:
     page = kitchen.browser().get("/prices")
     assert page.text.index("School meal $3.10, since") < page.text.index("$2.95, since")
