@@ -10,7 +10,7 @@ from pydantic import ValidationError
 
 from service.domain.errors import LunchError
 from service.domain.measures import LABEL_MEASURES
-from service.domain.messages import message
+from service.domain.messages import Message
 from service.jobs.household.access.households import today
 from service.jobs.household.kinds import CHILDREN, PRICES, SCHOOL_DAYS
 from service.jobs.household.records import Record, list_records
@@ -134,7 +134,7 @@ def keep_price(request: Request, viewer: Parent, form: SentForm) -> Response:
     currency = form.text("currency").upper()
     amount = _minor(form.text("amount"), currency)
     if amount is None:
-        return _page(request, viewer, asked, price_form=form.wrong("amount", _say("bought.no-amount", viewer)))
+        return _page(request, viewer, asked, price_form=form.wrong("amount", _no_amount(viewer)))
     body = {
         "what": "school_meal",
         "amount_minor": amount,
@@ -270,5 +270,6 @@ def _meal_prices(viewer: Viewer) -> list[dict[str, Any]]:
     return sorted(found, key=lambda one: str(one["from"]))
 
 
-def _say(code: str, viewer: Viewer) -> str:
-    return page_catalogue(viewer.language).say(message(code))
+def _no_amount(viewer: Viewer) -> str:
+    """What is said of a price that is none."""
+    return page_catalogue(viewer.language).say(Message("bought.no-amount", {}))
