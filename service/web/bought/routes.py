@@ -133,7 +133,7 @@ def keep_price(request: Request, viewer: Parent, form: SentForm) -> Response:
     currency = form.text("currency").upper()
     amount = _minor(form.text("amount"), currency)
     if amount is None:
-        return _page(request, viewer, asked, price_form=form.wrong("amount", _say("bought.no-amount", viewer)))
+        return _page(request, viewer, asked, price_form=form.wrong("amount", _no_amount(viewer)))
     body = {
         "what": "school_meal",
         "amount_minor": amount,
@@ -269,5 +269,6 @@ def _meal_prices(viewer: Viewer) -> list[dict[str, Any]]:
     return sorted(found, key=lambda one: str(one["from"]))
 
 
-def _say(code: str, viewer: Viewer) -> str:
-    return text(code, viewer.language)
+def _no_amount(viewer: Viewer) -> str:
+    """What is said of a price that is none."""
+    return text("bought.no-amount", viewer.language)

@@ -3,9 +3,11 @@
 from datetime import date, timedelta
 from typing import Any
 
+from service.domain.allergens.screening import OUTCOME_RANK
 from service.jobs.household.kinds import CHILDREN, FOODS
 from service.jobs.household.records import edit_record, remove_record, show_record
 from service.jobs.weeks.requests import monday_of, week_of
+from service.reference.messages import page_catalogue
 from tests.web.kitchens import OURS, Browser, Kitchen
 from tests.web.reading import Page
 
@@ -261,3 +263,13 @@ def test_a_household_without_children_is_led_on(new_kitchen: Kitchen) -> None:
         remove_record(connection, CHILDREN, new_kitchen.id, child, lambda _version: None)
     assert "Add a child" in browser.get("/week").text
     assert "there is no meal on the menu" in browser.get("/bought").text
+
+
+def test_every_outcome_of_a_screening_has_its_words() -> None:
+    texts = page_catalogue("en").texts
+    for outcome in OUTCOME_RANK:
+        name = outcome.replace("_", "-")
+        if outcome != "not_declared":
+            assert f"week.warn-{name}-stop" in texts
+        if outcome in ("check_label", "may_contain"):
+            assert f"week.warn-{name}" in texts
