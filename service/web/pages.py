@@ -12,7 +12,7 @@ from markupsafe import Markup, escape
 from starlette.responses import HTMLResponse, RedirectResponse
 
 from service.domain.messages import Message
-from service.reference.messages import languages, page_catalogue
+from service.reference.messages import kept_apart, languages, page_catalogue
 from service.web.viewer import Viewer
 from service.web.words import money, short_day, weekday
 
@@ -59,6 +59,7 @@ def environment() -> Environment:
     }
     made.filters |= {
         "told": told,
+        "apart": apart,
         "short_day": pass_context(_short_day),
         "weekday": pass_context(_weekday),
         "money": pass_context(_money),
@@ -105,6 +106,11 @@ def _token_field(context: Context) -> Markup:
 def told(text: object) -> Markup:
     """Text that a person typed: escaped, and its direction of writing kept from what stands next to it."""
     return Markup("<bdi>{}</bdi>").format(escape(text))
+
+
+def apart(text: Any) -> Any:
+    """The same where no element may stand: in a title, in the options of a list."""
+    return text if isinstance(text, Markup) else kept_apart(str(text))
 
 
 def static_address(name: str) -> str:

@@ -20,7 +20,7 @@ MOST_CHILDREN = 100
 def meals_for_children(connection: Connection, household: UUID, first: date, weeks: int = 2) -> list[dict[str, Any]]:
     """A row for each child that must not have something and each stored meal from a Monday on, by child and day.
 
-    ``outcome``: the worst of what was found (``contains``, ``may_contain``, ``check_label``, ``not_declared``), with the
+    ``outcome``: the worst of what was found, as a screening grades it (``not_declared`` where nothing was), with the
     allergens it was found for in ``allergens``; ``not_for``: it must not have the meal; ``buys``: it is to buy it. What a
     school or class bans from packed lunches plays no part here: the kitchen that cooks is the school's own.
     """

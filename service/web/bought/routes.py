@@ -10,7 +10,6 @@ from pydantic import ValidationError
 
 from service.domain.errors import LunchError
 from service.domain.measures import LABEL_MEASURES
-from service.domain.messages import message
 from service.jobs.household.access.households import today
 from service.jobs.household.kinds import CHILDREN, PRICES, SCHOOL_DAYS
 from service.jobs.household.records import Record, list_records
@@ -20,9 +19,9 @@ from service.jobs.household.school_menu import MenuOfDay, change_school_day, dec
 from service.jobs.household.week_cost import household_costs
 from service.jobs.weeks.reply import decimals_of
 from service.jobs.weeks.requests import Menu, week_of
-from service.reference.messages import page_catalogue
 from service.web.bought.view import SAYS, bought_view, form_of_meal, look_view, meal_view
 from service.web.forms import Form, SentForm
+from service.web.language import text
 from service.web.pages import go, page
 from service.web.records import all_of, keep_again, keep_new, with_version
 from service.web.refusals import ChangedMeanwhile
@@ -247,7 +246,10 @@ def _number(text: str) -> float | str:
 def _table(form: Form) -> str:
     """The table of a file, or pasted."""
     sent = form.files.get("file")
-    content: bytes = sent.file.read() if sent is not None else b""
+    if sent is None:
+        return form.text("table")
+    with sent.file as opened:
+        content: bytes = opened.read()
     return decoded(content) if content else form.text("table")
 
 
@@ -268,4 +270,4 @@ def _meal_prices(viewer: Viewer) -> list[dict[str, Any]]:
 
 
 def _say(code: str, viewer: Viewer) -> str:
-    return page_catalogue(viewer.language).say(message(code))
+    return text(code, viewer.language)

@@ -158,10 +158,10 @@ def bought_view(
 
 def meanings_of(meals: Sequence[Mapping[str, Any]]) -> list[Meaning]:
     """What the meals mean, gathered: for each child first what it must not have, then what to ask, then the rest."""
-    kinds = {"contains": "may_contain", "may_contain": "may_contain", "check_label": "ask"}
+    kinds = {"may_contain": "may_contain", "not_declared": "clear_of_declared"}
     found: dict[tuple[str, str, str], list[Mapping[str, Any]]] = {}
     for row in meals:
-        kind = "not_for" if row["not_for"] else kinds.get(row["outcome"], "clear_of_declared")
+        kind = "not_for" if row["not_for"] else kinds.get(row["outcome"], "ask")
         found.setdefault((row["nickname"], kind, ",".join(row["allergens"])), []).append(row)
     order = ("not_for", "may_contain", "ask", "clear_of_declared")
     children = list(dict.fromkeys(row["nickname"] for row in meals))

@@ -21,7 +21,7 @@ from service.jobs.household.taking import choice_of, items_taken, names_of
 from service.reference.foods.pictures import picture_of
 from service.web.forms import SentForm
 from service.web.pages import go, page
-from service.web.records import made_from, once
+from service.web.records import made_from, once, one_of
 from service.web.taking.view import TakenView, Tile, address, after_tap, key_of, taking_view
 from service.web.viewer import SignedIn, Viewer
 
@@ -66,6 +66,7 @@ def finish(request: Request, viewer: SignedIn, child: str, form: SentForm) -> Re
     """Log the lunch that was taken, once; what cannot be packed is for a grown-up to look at."""
     _may_see(viewer, child)
     caller = viewer.who()
+    one_of(caller, CHILDREN, child)
     on = _day(viewer, _date(form.text("day")))
     taken = [key_of(one) for one in form.texts("take")]
     offer_id = form.text("offer")
@@ -101,6 +102,7 @@ def undo(viewer: SignedIn, child: str, form: SentForm) -> Response:
     """Take back what was logged, within ten minutes; the tiles come back as they were."""
     _may_see(viewer, child)
     caller = viewer.who()
+    one_of(caller, CHILDREN, child)
     on = _day(viewer, _date(form.text("day")))
     with caller.store.writing() as connection:
         logged = lunch_on(connection, caller.household, UUID(child), on)

@@ -96,6 +96,8 @@ class KeptThings:
         return one.model_copy(update={"food": self.food(one.food, pointer, recipes=False)})
 
     def _find(self, kind: Kind, kept_id: str) -> Record | None:
+        if not is_kept_id(kept_id):
+            return None
         return find(self._connection, kind, self._household, UUID(kept_id), self._hold)
 
 
