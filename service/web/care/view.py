@@ -5,9 +5,10 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
-from service.domain.messages import Message, message
+from service.domain.messages import Message
 from service.reference.sources import Source
 from service.web.forms import Form
+from service.web.language import page_message
 from service.web.words import moment
 
 
@@ -88,7 +89,7 @@ def keys_view(
         KeyShown(
             id=one["id"],
             name=one["name"],
-            may=message(f"care.key-{one['rights']}"),
+            may=page_message(f"care.key-{one['rights']}"),
             made=moment(datetime.fromisoformat(one["created_at"]), language),
             revoked=moment(datetime.fromisoformat(one["revoked_at"]), language) if one["revoked_at"] else "",
         )
@@ -100,5 +101,5 @@ def keys_view(
 def found_in_file(name: str, counts: Mapping[str, int]) -> FoundInFile:
     """What is said of an export before it is taken in; ``counts``: records by the name of their collection."""
     return FoundInFile(
-        name, [message(f"care.holds-{kind.replace('_', '-')}", n=count) for kind, count in counts.items()]
+        name, [page_message(f"care.holds-{kind.replace('_', '-')}", n=count) for kind, count in counts.items()]
     )
