@@ -1,7 +1,5 @@
 """What is stored, looked after: the household's words of itself, how long lunches are kept, backup, export, import, keys."""
 
-from typing import Any
-
 from fastapi import APIRouter, Request, Response
 from pydantic import ValidationError
 from starlette.concurrency import run_in_threadpool
@@ -19,7 +17,7 @@ from service.jobs.household.transfer.json import as_json
 from service.reference.fault_words import fault_sentence
 from service.reference.sources import sources
 from service.web.care.downloads import backup_to_keep, file_to_keep
-from service.web.care.view import CareView, ImportView, RetentionView, SourcesView, found_in_file, keys_view
+from service.web.care.view import CareView, FoundInFile, ImportView, RetentionView, SourcesView, keys_view
 from service.web.forms import Form, SentForm
 from service.web.pages import HERE, go, page
 from service.web.viewer import Parent, Viewer
@@ -117,7 +115,7 @@ def _take_in(request: Request, viewer: Viewer, form: Form, name: str, content: b
             form.wrong("file", fault_sentence(one, viewer.language))
         return _import(request, viewer, form)
     counts = {collection: len(records) for collection, records in whole.records.items()}
-    return _import(request, viewer, form, found_in_file(str(whole.household.body.get("name", "")), counts))
+    return _import(request, viewer, form, FoundInFile(str(whole.household.body.get("name", "")), counts))
 
 
 @router.get("/care/keys")
@@ -176,7 +174,7 @@ def _care(
     return page(request, viewer, "care/care.html", view, 422 if household or retention else status)
 
 
-def _import(request: Request, viewer: Viewer, form: Form, found: Any = None) -> Response:
+def _import(request: Request, viewer: Viewer, form: Form, found: FoundInFile | None = None) -> Response:
     caller = viewer.who()
     view = ImportView(keeps_nothing(caller.store, caller.household), form, found)
     return page(request, viewer, "care/import.html", view, 422 if form.faults else 200)

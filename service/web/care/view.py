@@ -8,7 +8,6 @@ from typing import Any
 from service.domain.messages import Message
 from service.reference.sources import Source
 from service.web.forms import Form
-from service.web.language import page_message
 from service.web.words import moment
 
 
@@ -37,10 +36,10 @@ class RetentionView:
 
 @dataclass(frozen=True)
 class FoundInFile:
-    """What an export holds. ``name``: of its household; ``counts``: words and numbers."""
+    """What an export holds. ``name``: of its household; ``counts``: records by the name of their collection."""
 
     name: str
-    counts: list[Message]
+    counts: dict[str, int]
 
 
 @dataclass(frozen=True)
@@ -54,11 +53,11 @@ class ImportView:
 
 @dataclass(frozen=True)
 class KeyShown:
-    """An access key. ``may``: what it may do; ``revoked``: when it was, or empty."""
+    """An access key. ``rights``: ``keep``, ``pack`` or ``read``; ``revoked``: when it was, or empty."""
 
     id: str
     name: str
-    may: Message
+    rights: str
     made: str
     revoked: str
 
@@ -89,17 +88,10 @@ def keys_view(
         KeyShown(
             id=one["id"],
             name=one["name"],
-            may=page_message(f"care.key-{one['rights']}"),
+            rights=one["rights"],
             made=moment(datetime.fromisoformat(one["created_at"]), language),
             revoked=moment(datetime.fromisoformat(one["revoked_at"]), language) if one["revoked_at"] else "",
         )
         for one in keys
     ]
     return KeysView(sorted(rows, key=lambda one: bool(one.revoked)), form, secret, refused)
-
-
-def found_in_file(name: str, counts: Mapping[str, int]) -> FoundInFile:
-    """What is said of an export before it is taken in; ``counts``: records by the name of their collection."""
-    return FoundInFile(
-        name, [page_message(f"care.holds-{kind.replace('_', '-')}", n=count) for kind, count in counts.items()]
-    )
