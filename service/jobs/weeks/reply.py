@@ -68,7 +68,7 @@ def week_reply(asked: WeekRequest, made: ResolvedWeek, judged: JudgedWeek, chang
         "micronutrients": micronutrient_rows(made.references, judged.references, week),
         "means": {} if judged.totals is None else means_rows(judged.totals, len(week.counted()), credits),
         "variety": variety_row(judged.variety, week),
-        "allergens": allergen_rows(week, made.avoidances, made.edited),
+        "allergens": allergen_rows(week, made.avoided_on, made.edited),
         "handling": handling_rows(week, made.age_months, asked.regions),
         "cost": None if judged.cost is None else cost_rows(judged.cost),
         "changes": changes,
@@ -333,8 +333,10 @@ def product_rows(table: TargetTable, week: SchoolWeek) -> list[Reply]:
     return [found[key] for key in sorted(found)]
 
 
-def allergen_rows(week: SchoolWeek, avoidances: Sequence[Avoidance], edited: Mapping[str, Food]) -> list[Reply]:
-    """Every food of the week against every avoidance, with its days; the most serious first.
+def allergen_rows(
+    week: SchoolWeek, avoided_on: Mapping[date, Sequence[Avoidance]], edited: Mapping[str, Food]
+) -> list[Reply]:
+    """Every food of the week against every avoidance of its day, with its days; the most serious first.
 
     ``edited``: own foods as they are now; where that is worse than what they were when they were packed, it counts.
     """
@@ -342,7 +344,7 @@ def allergen_rows(week: SchoolWeek, avoidances: Sequence[Avoidance], edited: Map
     found: dict[tuple[Any, ...], Reply] = {}
     for day in week.days:
         for food in day.foods:
-            for avoidance in avoidances:
+            for avoidance in avoided_on[day.on]:
                 row = screened_row(food, screen_food(words, food, avoidance))
                 if food.id in edited:
                     now = screened_row(edited[food.id], screen_food(words, edited[food.id], avoidance))
