@@ -213,8 +213,10 @@ def _reasons(seen: Sequence[_Seen]) -> list[Message]:
 
 def _reason(one: _Seen) -> Message:
     """What a food holds by what is known now."""
-    code = "summary.may-contain" if one.outcome == "may_contain" else "summary.contains"
-    return message(code, item=one.name, allergen=vocabulary().allergens[one.allergen].name)
+    allergen = vocabulary().allergens[one.allergen].name
+    if one.outcome == "may_contain":
+        return message("summary.may-contain", item=one.name, allergen=allergen)
+    return message("summary.contains", item=one.name, allergen=allergen)
 
 
 def _by_allergen(avoidances: Sequence[Avoidance]) -> dict[str, Avoidance]:
