@@ -65,7 +65,15 @@ def _with_corrections(reply: dict[str, Any], logged: LoggedDays, week: str) -> d
         **reply,
         **{name: [*texts, *reply[name]] for name, texts in said.items()},
         "corrections": [
-            {"kind": one.kind, "food": one.food, "dates": [on.isoformat() for on in one.dates], **worded(one.said)}
+            {
+                "kind": one.kind,
+                "food": one.food,
+                "dates": [on.isoformat() for on in one.dates],
+                "names": list(one.names),
+                "allergens": list(one.allergens),
+                "do_not_pack": one.do_not_pack,
+                **worded(one.said),
+            }
             for one in corrections
         ],
     }
