@@ -25,6 +25,8 @@ from service.reference.foods.catalogue import find_food
         ("Celiac disease", {"gluten_cereal"}),
         ("coeliac disease with gluten-free oats", {"gluten_content"}),
         ("peanut-free", {"peanut"}),
+        ("an allergy to peanuts", {"peanut"}),
+        ("an egg allergy", {"egg"}),
     ],
 )
 def test_words_that_people_use(said: str, meant: set[str]) -> None:
