@@ -1,5 +1,7 @@
 """Kitchens for the tests of the pages, on SQLite and on PostgreSQL."""
 
+from collections.abc import Iterator
+from contextlib import closing
 from datetime import date
 
 import pytest
@@ -16,15 +18,17 @@ def on() -> date:
 
 
 @pytest.fixture
-def kitchen(store: Store, store_url: str, on: date) -> Kitchen:
+def kitchen(store: Store, store_url: str, on: date) -> Iterator[Kitchen]:
     """The invented family."""
-    return demo_kitchen(store, store_url, on)
+    with closing(demo_kitchen(store, store_url, on)) as made:
+        yield made
 
 
 @pytest.fixture
-def new_kitchen(store: Store, store_url: str) -> Kitchen:
+def new_kitchen(store: Store, store_url: str) -> Iterator[Kitchen]:
     """A household that has nothing yet."""
-    return empty_kitchen(store, store_url)
+    with closing(empty_kitchen(store, store_url)) as made:
+        yield made
 
 
 @pytest.fixture

@@ -8,6 +8,7 @@ from uuid import UUID
 from starlette.testclient import TestClient
 
 from service.api.device_cookie import COOKIE
+from service.jobs.household.access.opened import Households
 from service.jobs.household.access.sign_in_links import NewLink, make_link
 from service.jobs.household.demo import keep_demo_household
 from service.jobs.household.kinds import LUNCHES, RESOURCES, SCHOOL_DAYS
@@ -58,18 +59,21 @@ class Browser:
 
 @dataclass
 class Kitchen:
-    """A household with its store. ``children``: ids by nickname."""
+    """A household with its store. ``children``: ids by nickname; ``opened``: the store as each browser's service opened it."""
 
     store: Store
     url: str
     id: UUID
     children: dict[str, str] = field(default_factory=dict)
+    opened: list[Households] = field(default_factory=list)
 
     def browser(self, rights: str = "keep", child: str | None = None, language: str = "en") -> Browser:
         """A new device that is signed in."""
         from service.web.app import create_app
 
-        client = TestClient(create_app(settings_of(database_url=self.url)), headers={"Accept-Language": language})
+        app = create_app(settings_of(database_url=self.url))
+        self.opened.append(app.state.households)
+        client = TestClient(app, headers={"Accept-Language": language})
         with self.store.writing() as connection:
             asked = NewLink.model_validate({"rights": rights, "child": child})
             link = make_link(connection, self.id, asked)
@@ -78,6 +82,11 @@ class Kitchen:
         browser.last = client.post(form.action, data=form.data(), headers=OURS)
         assert COOKIE in client.cookies
         return browser
+
+    def close(self) -> None:
+        """Close the store of every browser's service, so that no connection is left open."""
+        for one in self.opened:
+            one.close()
 
     def keep(self, collection: str, body: dict[str, Any]) -> str:
         """Keep a record; its id."""
