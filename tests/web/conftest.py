@@ -1,5 +1,6 @@
 """Kitchens for the tests of the pages, on SQLite and on PostgreSQL."""
 
+from collections.abc import Iterator
 from datetime import date
 
 import pytest
@@ -16,12 +17,16 @@ def on() -> date:
 
 
 @pytest.fixture
-def kitchen(store: Store, store_url: str, on: date) -> Kitchen:
+def kitchen(store: Store, store_url: str, on: date) -> Iterator[Kitchen]:
     """The invented family."""
-    return demo_kitchen(store, store_url, on)
+    made = demo_kitchen(store, store_url, on)
+    yield made
+    made.close()
 
 
 @pytest.fixture
-def new_kitchen(store: Store, store_url: str) -> Kitchen:
+def new_kitchen(store: Store, store_url: str) -> Iterator[Kitchen]:
     """A household that has nothing yet."""
-    return empty_kitchen(store, store_url)
+    made = empty_kitchen(store, store_url)
+    yield made
+    made.close()

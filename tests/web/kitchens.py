@@ -57,18 +57,25 @@ class Browser:
 
 @dataclass
 class Kitchen:
-    """A household with its store. ``children``: ids by nickname."""
+    """A household with its store. ``children``: ids by nickname; ``apps``: what its browsers look at, each a service of its own."""
 
     store: Store
     url: str
     id: UUID
     children: dict[str, str] = field(default_factory=dict)
+    apps: list[Any] = field(default_factory=list)
+
+    def close(self) -> None:
+        """Close the stores that the services opened."""
+        for app in self.apps:
+            app.state.households.close()
 
     def browser(self, rights: str = "keep", child: str | None = None, language: str = "en") -> Browser:
         """A new device that is signed in."""
         from service.web.app import create_app
 
-        client = TestClient(create_app(settings_of(database_url=self.url)), headers={"Accept-Language": language})
+        self.apps.append(create_app(settings_of(database_url=self.url)))
+        client = TestClient(self.apps[-1], headers={"Accept-Language": language})
         with self.store.writing() as connection:
             asked = NewLink.model_validate({"rights": rights, "child": child})
             link = make_link(connection, self.id, asked)
