@@ -31,6 +31,7 @@ from service.web.week.day_view import (
     FoundFood,
     form_of,
     items_of,
+    kept_place,
     rows_of,
     set_out_of,
     with_added,
@@ -189,7 +190,7 @@ def _page(
 ) -> Response:
     household = viewer.who().household
     before = [] if there.lunch is None else there.lunch.body["items"]
-    foods = {what: _food(what, before) for what in form.texts("what")}
+    foods = {what: kept_place(what, before)[1] for what in form.texts("what")}
     shown = names_and_units(connection, household, list(foods.values()))
     named = {what: FoodShown(*one) for what, one in zip(foods, shown, strict=True)}
     theirs = None
@@ -211,13 +212,6 @@ def _page(
         theirs=theirs,
     )
     return page(request, viewer, "week/day.html", view, status)
-
-
-def _food(what: str, before: Sequence[Mapping[str, Any]]) -> Any:
-    kind, _between, name = what.partition("~")
-    if kind == "kept" and name.isdigit() and int(name) < len(before):
-        return before[int(name)]["food"]
-    return name
 
 
 def _usual(row: Mapping[str, Any]) -> tuple[float, str]:

@@ -15,7 +15,10 @@ GRAMS = "g"
 
 @dataclass(frozen=True)
 class ItemRow:
-    """An item of the lunch as the form holds it. ``what``: the item of the stored lunch by its place, or a food by its id."""
+    """An item of the lunch as the form holds it.
+
+    ``what``: an item of the stored lunch by its place and food (``kept~0~apple``), or a food by its id (``food~apple``).
+    """
 
     what: str
     name: str
@@ -81,7 +84,7 @@ def form_of(lunch: Mapping[str, Any] | None, *, buys: bool) -> Form:
     return Form(
         {
             "kind": [lunch["kind"]],
-            "what": [f"{KEPT}~{place}" for place in range(len(items))],
+            "what": [f"{KEPT}~{place}~{_id_of(item['food'])}" for place, item in enumerate(items)],
             "quantity": [number(item["quantity"]) for item in items],
             "unit": [item["unit"] or "" for item in items],
             "menu-name": ["" if lunch["menu"] is None else lunch["menu"]["name"]],
@@ -144,14 +147,33 @@ def items_of(
     items: list[dict[str, Any]] = []
     moved: dict[int, int] = {}
     for what, quantity, unit in zip(form.texts("what"), form.texts("quantity"), form.texts("unit"), strict=False):
-        kind, _between, name = what.partition("~")
-        item: dict[str, Any] = {"food": name}
-        if kind == KEPT and before is not None and name.isdigit() and int(name) < len(before["items"]):
-            moved[int(name)] = len(items)
-            item = {key: value for key, value in before["items"][int(name)].items() if value is not None}
+        place, food = kept_place(what, [] if before is None else before["items"])
+        item: dict[str, Any] = {"food": food}
+        if place is not None and before is not None:
+            moved[place] = len(items)
+            item = {key: value for key, value in before["items"][place].items() if value is not None}
         items.append({**item, "quantity": _quantity(quantity), "unit": unit or None})
     items += [dict(offered[key_of(one)]) for one in form.texts("take") if key_of(one) in offered]
     return items, moved
+
+
+def kept_place(what: str, items: Sequence[Mapping[str, Any]]) -> tuple[int | None, Any]:
+    """The place of an item in the stored lunch, if it is still there with the same food, and its food.
+
+    Where another device changed the lunch meanwhile, the food is what the form was made with.
+    """
+    kind, _between, name = what.partition("~")
+    if kind != KEPT:
+        return None, name
+    at, _between, food = name.partition("~")
+    if at.isdecimal() and int(at) < len(items) and _id_of(items[int(at)]["food"]) == food:
+        return int(at), items[int(at)]["food"]
+    return None, food
+
+
+def _id_of(food: Any) -> str:
+    """What tells a food from another; nothing for one that the lunch itself holds in full."""
+    return food if isinstance(food, str) else ""
 
 
 def number(value: float) -> str:

@@ -170,6 +170,22 @@ def test_two_devices_that_log_the_same_day_see_both_versions(kitchen: Kitchen, o
     assert [item["food"] for item in lunch["items"]] == ["banana"]
 
 
+def test_items_of_a_lunch_that_changed_meanwhile_stay_the_foods_that_they_were(kitchen: Kitchen, on: date) -> None:
+    rowan = kitchen.children["Rowan"]
+    one, other = kitchen.browser(), kitchen.browser()
+    address = f"/week/{rowan}/{on}"
+    logged(kitchen, one, rowan, on, add=["apple", "banana"])
+    late = other.get(address).form(address)
+    form = one.get(address).form(address)
+    one.client.post(form.action, data=form.data("Save this day", drop=["0"]), headers=OURS)
+    answer = other.client.post(late.action, data=late.data("Save this day"), headers=OURS)
+    assert answer.status_code == 409
+    other.send(Page(answer.text), address, "Save this day")
+    lunch = kitchen.lunch(rowan, on)
+    assert lunch is not None
+    assert [item["food"] for item in lunch["items"]] == ["apple", "banana"]
+
+
 def test_an_edited_food_is_offered_to_be_taken_over(kitchen: Kitchen, on: date) -> None:
     rowan = kitchen.children["Rowan"]
     browser = kitchen.browser()
