@@ -8,6 +8,8 @@ from service.domain.measures import LABEL_MEASURES
 from service.domain.messages import Message
 from service.jobs.household.packet_reading import name_of_allergen
 from service.reference.foods.pictures import picture_of
+from service.reference.messages import page_catalogue
+from service.web.conflicts import Conflict
 from service.web.forms import Form
 from service.web.packets.typed import FIGURE, NO_WARNING, TICK
 
@@ -158,21 +160,12 @@ class Figure:
 
 
 @dataclass(frozen=True)
-class Difference:
-    """A part of a packet that two devices have kept differently, in words."""
-
-    name: Message
-    mine: Message
-    theirs: Message
-
-
-@dataclass(frozen=True)
 class FormView:
     """The context of ``packets/form.html``.
 
     ``title``: the code of what the page is called. ``action``: where the form goes; ``back``: where the page leads back to. ``version``: of the record that is edited, or
     empty. ``mark``: of the reading shown, or empty. ``repeat``: a new key, so that a form that is sent twice is carried out
-    once. ``ticks``: allergens that matter here; ``more_ticks``: the others. ``differences``: what another device has
+    once. ``ticks``: allergens that matter here; ``more_ticks``: the others. ``conflict``: what another device has
     changed meanwhile. ``same_day``: the id of a packet of this food that was read on the same day, or empty.
     ``changed_since``: the text is not the one whose reading was shown. ``removed``: another device removed it.
     ``compare``: the text is that of an earlier packet.
@@ -193,7 +186,7 @@ class FormView:
     repeat: str = ""
     mark: str = ""
     reading: ReadingView | None = None
-    differences: list[Difference] = field(default_factory=list)
+    conflict: Conflict | None = None
     same_day: str = ""
     changed_since: bool = False
     removed: bool = False
@@ -387,14 +380,11 @@ def figures_of(form: Form) -> list[Figure]:
     ]
 
 
-def differences(mine: Mapping[str, Sequence[str]], theirs: Mapping[str, Sequence[str]]) -> list[Difference]:
-    """What two packets differ in, field by field as they would be typed."""
-    found = []
-    for name in dict.fromkeys([*mine, *theirs]):
-        one, other = [sorted(filter(None, typed.get(name, []))) for typed in (mine, theirs)]
-        if one != other:
-            found.append(Difference(_part(name), _in_words(name, one), _in_words(name, other)))
-    return found
+def said(typed: Mapping[str, Sequence[str]], language: str) -> dict[str, str]:
+    """What a packet reads like, field by field: the words of the field to what stands in it."""
+    words = page_catalogue(language)
+    filled = {name: [one for one in some if one] for name, some in typed.items()}
+    return {words.say(_part(name)): words.say(_in_words(name, some)) for name, some in filled.items() if some}
 
 
 def _part(name: str) -> Message:
@@ -409,17 +399,13 @@ def _part(name: str) -> Message:
 
 def _in_words(name: str, typed: Sequence[str]) -> Message:
     """What stands in a field."""
-    if not typed:
-        return Message("packets.differs-nothing", {})
     (first, *_more) = typed
     if name.startswith(TICK):
         return Message(f"packets.tick-{first}", {})
     if name == "claims":
-        return Message("packets.differs-choices", {"some": [Message(f"packets.claim-{one}", {}) for one in typed]})
+        return Message("packets.several", {"some": [Message(f"packets.claim-{one}", {}) for one in typed]})
     if name == "holds":
         return Message("packets.holds-this", {}) if first == "0" else Message("packets.holds-days", {"n": int(first)})
     if name in ("rounding", "facts_per"):
         return Message(f"packets.{name.removeprefix('facts_')}-{first}", {})
-    return (
-        Message("packets.differs-yes", {}) if name == NO_WARNING else Message("packets.differs-typed", {"text": first})
-    )
+    return Message("packets.ticked-so", {}) if name == NO_WARNING else Message("packets.typed", {"text": first})

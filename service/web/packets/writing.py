@@ -17,6 +17,7 @@ from service.jobs.household.packet_reading import allergens_looked_for, allergen
 from service.jobs.household.records import Connection, keep_record, replace_record, show_record
 from service.jobs.household.requests import KeptPacket
 from service.reference.foods.pictures import picture_of
+from service.web.conflicts import Conflict, conflict_between
 from service.web.forms import Form, SentForm
 from service.web.packets.photo import photo_sent
 from service.web.packets.typed import FIELDS, as_typed, mark_of, new_form, packet_typed, wrong
@@ -25,9 +26,9 @@ from service.web.packets.view import (
     FormView,
     ReadingView,
     choose_view,
-    differences,
     figures_of,
     reading_view,
+    said,
     ticks_of,
 )
 from service.web.pages import go, page
@@ -114,7 +115,9 @@ def keep_again(request: Request, viewer: Parent, packet_id: str, form: SentForm)
             if image is not None:
                 put_photo(connection, caller.household, packet_id, image)
     except ChangedMeanwhile as changed:
-        return _form_page(request, viewer, form, _edit(packet_id), packet, theirs=changed.theirs, status=409)
+        mine, theirs = said(as_typed(_kept(packet)), viewer.language), said(as_typed(changed.theirs), viewer.language)
+        found = conflict_between(mine, theirs, changed.theirs["version"], f"/packets/{packet_id}")
+        return _form_page(request, viewer, form, _edit(packet_id), packet, conflict=found, status=409)
     except NotThere as gone:
         if gone.pointer != "/id":
             return _form_page(request, viewer, form.with_faults(gone, FIELDS), _edit(packet_id), packet)
@@ -143,13 +146,13 @@ def _form_page(
     action: str,
     packet: KeptPacket | None = None,
     *,
-    theirs: Any = None,
+    conflict: Conflict | None = None,
     same_day: str = "",
     removed: bool = False,
     compare: bool = False,
     status: int = 0,
 ) -> Response:
-    """The form, with the reading of the packet where one was typed. ``theirs``: the record as it is now."""
+    """The form, with the reading of the packet where one was typed."""
     caller, reading = viewer.who(), None
     with caller.store.reading() as connection:
         if packet is not None:
@@ -173,11 +176,11 @@ def _form_page(
         more_ticks=more,
         figures=figures,
         figures_open=any(form.text(one.field) or form.fault_of(one.field) for one in figures),
-        version=form.text("version") if theirs is None else str(theirs["version"]),
+        version=form.text("version") if conflict is None else conflict.version,
         repeat=form.text("repeat") or uuid4().hex,
         mark=mark,
         reading=reading,
-        differences=[] if theirs is None or packet is None else differences(as_typed(_kept(packet)), as_typed(theirs)),
+        conflict=conflict,
         same_day=same_day,
         changed_since=form.text("do") == "keep" and form.text("mark") != mark and reading is not None,
         removed=removed,

@@ -284,12 +284,14 @@ def test_a_packet_read_ends_its_prompts_everywhere(kitchen: Kitchen, parent: Bro
     of_offer = parent.client.get(f"/v1/packets/to-read?offer={offer}").json()["to_read"]
     (food, name) = next((one["food"], one["name"]) for one in of_offer if len(one["food"]) < 36)
     read = f"/packets/new?food={food}"
-    assert read in [address for address, _text in parent.get("/").links]
+    for prompting in ("/", f"/set-out/{offer}"):
+        assert read in [address for address, _text in parent.get(prompting).links], prompting
     page = parent.get("/packets")
     assert read in [address for address, _text in page.links]
     assert f"{len(wanted)} packet" in page.text
     address = kept(parent, food, ingredients="Water, salt.", no_warning="yes")
-    assert read not in [one for one, _text in parent.get("/").links]
+    for prompting in ("/", f"/set-out/{offer}"):
+        assert read not in [one for one, _text in parent.get(prompting).links], prompting
     after = parent.get("/packets")
     assert read not in [one for one, _text in after.links]
     assert (address, name) in after.links
@@ -310,9 +312,9 @@ def test_of_two_edits_both_are_shown_and_nothing_typed_is_lost(parent: Browser) 
     )
     parent.send(theirs, f"{address}/edit", "Keep")
     both = parent.send(mine, f"{address}/edit", "Keep", 409)
-    assert "It was changed on another device while you had it open" in both.text
-    assert "List of ingredients Oats, honey, almonds Oats, figs" in both.text
-    assert "It holds for 30 days 90 days" in both.text
+    assert "This was changed on another device meanwhile" in both.text
+    assert "List of ingredients Yours Oats, honey, almonds There now Oats, figs" in both.text
+    assert "It holds for Yours 30 days There now 90 days" in both.text
     assert both.form(f"{address}/edit").data()["ingredients"] == ["Oats, honey, almonds"]
     assert stored(parent, address)["ingredients"] == "Oats, figs"
     parent.send(both, f"{address}/edit", "Keep mine")
