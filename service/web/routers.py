@@ -33,8 +33,8 @@ ROUTERS = (
     more,
     packets,
     prices,
+    set_out_printed,  # before the pages of an offer: its addresses would be taken for the id of one
     set_out,
-    set_out_printed,
     sign_in,
     start,
     static_files,
