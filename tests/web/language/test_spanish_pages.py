@@ -17,13 +17,16 @@ ADDRESSES = (
 LINKED = ("/take/", "/set-out/", "/week/", "/children/", "/packets/", "/bought/day/")
 """Of these one page each, as the pages above link to it."""
 ENGLISH_WORDS = frozenset(
-    """the of is are was not and with for this that each from at least most which it has have too much little known read
+    re.findall(
+        r"\w+",
+        """the of is are was not and with for this that each from at least most which it has have too much little known read
     label look enter lunches week school day days child children wanted rules rule may must what who how when your you
-    add change remove keep save nothing yet show find food foods""".split()
+    add change remove keep save nothing yet show find food foods""",
+    )
 )
 """Words that no Spanish sentence has, except within a name."""
 EXAMPLES = re.compile(
-    r"packed-lunch [a-z-]+|/v1/\S+|https?://\S+|reference_data/\S+|[a-z]+(?:_[a-z]+)+|date(?:,\w+)+|columnas, date y name"
+    r"packed-lunch [a-z-]+|/v1/\S+|https?://\S+|reference_data/\S+|[a-z]+(?:_[a-z]+)+|^date,.*|columnas, date y name"
     r"|Child and Adult Care Food Program|National School Lunch Program|Food Standards Agency|May contain [^.)»]*|Contains [^.)»]*|coeliac disease with gluten-free oats|«[^»]*»"
 )
 """What is typed or printed in English: commands, names of columns, what stands on a packet."""
