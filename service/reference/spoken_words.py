@@ -49,7 +49,8 @@ def _of_foods() -> Iterator[str]:
     yield from (region.id for region in choking.region)
     rules = handling_rules()
     yield from rules.forms.values()
-    yield from (rule.prepare for rule in rules.choking.values())
+    for rule in rules.choking.values():
+        yield from (rule.foods, rule.prepare)
     yield from (limit.sentence for limit in rules.holding.values())
 
 

@@ -24,6 +24,11 @@ def text(code: str, language: str, /, **values: Value) -> str:
     return page_catalogue(language).say(Message(code, values))
 
 
+def translated(words: str, language: str) -> str:
+    """A text of the reference data (the name of an allergen, the title of a standard) in a language."""
+    return page_catalogue(language).words.get(words, words)
+
+
 def page_message(code: str, /, **values: Value) -> Message:
     """A code of the pages with its values, to be said where the page is made (``| said``)."""
     return Message(code, values)

@@ -13,8 +13,9 @@ from starlette.responses import HTMLResponse, RedirectResponse
 
 from service.domain.messages import Message
 from service.reference.messages import kept_apart, languages, page_catalogue
+from service.web.language import translated
 from service.web.viewer import Viewer
-from service.web.words import money, short_day, weekday
+from service.web.words import measure, money, short_day, weekday
 
 HERE = Path(__file__).parent
 SEE_OTHER = 303
@@ -68,6 +69,7 @@ def environment() -> Environment:
         "money": pass_context(_money),
         "said": pass_context(_said),
         "translated": pass_context(_translated),
+        "measure": pass_context(_measure),
     }
     return made
 
@@ -85,7 +87,11 @@ def _said(context: Context, message: Message) -> str:
 
 def _translated(context: Context, text: str) -> str:
     """A text of the reference data (the name of an allergen, the title of a standard) in the page's language."""
-    return page_catalogue(context["viewer"].language).words.get(text, text)
+    return translated(text, context["viewer"].language)
+
+
+def _measure(context: Context, unit: str) -> str:
+    return measure(unit, context["viewer"].language)
 
 
 def _short_day(context: Context, day: str) -> str:

@@ -71,15 +71,24 @@ def amount(quantity: float, unit: str, language: str) -> str:
         return f"{number} {unit}"
     if quantity == 1 and unit not in MEASURED:
         return ""
-    words = page_catalogue(language)
-    code = f"measure.{unit}"
-    if code in words.texts:
-        unit = words.say(Message(code, {"n": max(1, quantity)}))
+    if f"measure.{unit}" in page_catalogue(language).texts:
+        unit = measure(unit, language, max(1, quantity))
     elif quantity > 1 and not unit.endswith("s"):
         unit = (
             f"{unit}es" if unit.endswith(("ch", "sh", "x")) else f"{unit}s"
         )  # a household measure as the food table names it, in English
     return f"{number} {unit}"
+
+
+def measure(unit: str, language: str, quantity: float = 1) -> str:
+    """The word of a household measure; one that has none in the language stays as the food table names it.
+
+    >>> measure("cup sliced", "en", 2), measure("cup sliced", "es")
+    ('cups sliced', 'taza en rebanadas')
+    """
+    words = page_catalogue(language)
+    code = f"measure.{unit}"
+    return words.say(Message(code, {"n": quantity})) if code in words.texts else unit
 
 
 def _number(quantity: float, language: str) -> str:

@@ -10,7 +10,7 @@ from service.jobs.household.child_in_words import standards_to_choose
 from service.web.children.form import OLDEST, rows_of
 from service.web.conflicts import Conflict
 from service.web.forms import Form
-from service.web.language import text
+from service.web.language import text, translated
 
 Options = list[tuple[str, str]]
 SEXES = ("girl", "boy")
@@ -122,7 +122,7 @@ def choices_of(chosen: str, year: str, language: str) -> Choices:
         standards=[(one["id"], _standard_in_words(one, language)) for one in known],
         single=[
             ("", text("children.usual-one", language)),
-            *((one["id"], one["title"]) for one in known if one["single_lunches"] is None),
+            *((one["id"], translated(one["title"], language)) for one in known if one["single_lunches"] is None),
         ],
         sexes=[none, *((one, text(f"children.sex-{one}", language)) for one in SEXES)],
         activities=[

@@ -12,7 +12,7 @@ from service.web.conflicts import Conflict
 from service.web.foods.form import CREDITS, FIRST_FIGURES, LIKE, OTHER, US
 from service.web.foods.shown import Comes, FoodRow
 from service.web.forms import Form
-from service.web.language import text
+from service.web.language import text, translated
 
 Options = list[tuple[str, str]]
 
@@ -91,7 +91,7 @@ def choices_of(form: Form, language: str) -> Choices:
     counts_as += [(kind, said(f"as-{kind}")) for kind in kinds_to_count_as()]
     if form.text("counts_as") == CREDITS:
         counts_as.append((CREDITS, said("counts-as-said")))
-    rules = [(rule["id"], rule["foods"]) for rule in list_choking_rules()["items"]]
+    rules = [(rule["id"], translated(rule["foods"], language)) for rule in list_choking_rules()["items"]]
     return Choices(
         facts_per=[("serving", said("per-serving")), ("100g", said("per-100g"))],
         printed=[(US, said("printed-us")), (OTHER, said("printed-other"))],

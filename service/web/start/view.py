@@ -10,7 +10,7 @@ from service.jobs.lunch.standards import list_standards
 from service.reference.foods.pictures import picture_of
 from service.reference.messages import page_catalogue
 from service.web.forms import Form
-from service.web.language import text
+from service.web.language import text, translated
 from service.web.words import amount
 
 COELIAC, COELIAC_WITH_OATS, LACTOSE = "coeliac disease", "coeliac disease with gluten-free oats", "lactose"
@@ -102,7 +102,7 @@ def standards_said(language: str) -> Choices:
     found = []
     for one in list_standards()["items"]:
         code = f"start.standard-{one['id']}"
-        said = text(code, language) if code in words.texts else one["title"]
+        said = text(code, language) if code in words.texts else translated(one["title"], language)
         if not one["historical"]:
             found.append((one["id"], said))
     return found

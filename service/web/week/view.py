@@ -6,7 +6,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from service.jobs.household.packet_reading import name_of_allergen
 from service.reference.messages import page_catalogue
+from service.web.language import translated
 from service.web.week.bars import Bar, Came, bar_of
 from service.web.weeks import WeekAsked
 
@@ -275,7 +277,7 @@ def child_view(
 def name_of(row: Mapping[str, Any], language: str) -> str:
     """What a rule speaks of, in the plain words of the pages; those of the standard where the pages have none."""
     words = page_catalogue(language).texts
-    return words.get(f"food-group.{row['id'].removesuffix('-week')}", str(row["label"]))
+    return words.get(f"food-group.{row['id'].removesuffix('-week')}", translated(str(row["label"]), language))
 
 
 def few_words(name: str) -> str:
@@ -421,7 +423,7 @@ def _warns(week: Mapping[str, Any]) -> list[Warn]:
     for row in week["allergens"]:
         if row["do_not_pack"] or row["outcome"] in ("check_label", "may_contain"):
             code = row["outcome"]
-            _note(found, (row["do_not_pack"], code, row["allergen"].replace("_", " ")), [row["name"]], row["dates"])
+            _note(found, (row["do_not_pack"], code, name_of_allergen(row["allergen"])), [row["name"]], row["dates"])
     for row in week["handling"]:
         _note(found, (row["status"] == "do_not_pack", "handling", row["brief"]), row["items"], row["dates"])
     return [
