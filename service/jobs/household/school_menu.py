@@ -62,8 +62,7 @@ def decoded(table: bytes) -> str:
         raise BadInput(
             pointer="the file",
             value=f"byte {fault.start + 1}",
-            problem="is not text in UTF-8",
-            remedy="Save the table again as 'CSV UTF-8', or paste its rows below.",
+            problem=message("fault.menu-not-utf8"),
         ) from fault
 
 
@@ -74,16 +73,14 @@ def read_menu(table: str) -> list[MenuOfDay]:
         raise BadInput(
             pointer="the table",
             value=f"{len(text)} characters",
-            problem=f"is longer than {LONGEST}",
-            remedy="Send two weeks at a time.",
+            problem=message("fault.menu-too-long", most=LONGEST),
         )
     lines = list(_lines(text))
     if len(lines) < 2:
         raise BadInput(
             pointer="the table",
             value=f"{len(lines)} lines",
-            problem="is not a header with days below it",
-            remedy=f"Begin with a line of column names ({', '.join(NEEDED)} are needed), then a line for each day.",
+            problem=message("fault.menu-without-days", needed=list(NEEDED)),
         )
     (header_line, header), *rows = lines
     columns = _columns(header_line, header)
@@ -91,8 +88,7 @@ def read_menu(table: str) -> list[MenuOfDay]:
         raise BadInput(
             pointer=f"line {rows[MOST_DAYS][0]}",
             value=f"{len(rows)} days",
-            problem=f"is more than {MOST_DAYS}",
-            remedy="Send fewer days at a time.",
+            problem=message("fault.menu-too-many-days", most=MOST_DAYS),
         )
     faults: list[LunchError] = []
     found: dict[date, MenuOfDay] = {}
@@ -107,8 +103,7 @@ def read_menu(table: str) -> list[MenuOfDay]:
                 BadInput(
                     pointer=f"line {line}, date",
                     value=one.on.isoformat(),
-                    problem="stands in the table twice",
-                    remedy="Give each day once.",
+                    problem=message("fault.menu-day-twice"),
                 )
             )
         found[one.on] = one
@@ -145,8 +140,7 @@ def _lines(text: str) -> Iterator[tuple[int, list[str]]]:
         raise BadInput(
             pointer=f"line {begins}",
             value="its quotation marks",
-            problem="do not belong together",
-            remedy='Put text that holds the separator between two "; a " within it is written twice.',
+            problem=message("fault.menu-quotes"),
         ) from fault
 
 
@@ -168,8 +162,7 @@ def _columns(line: int, header: Sequence[str]) -> list[str]:
         BadInput(
             pointer=f"line {line}",
             value=name,
-            problem="is a column twice",
-            remedy="Keep one of the two.",
+            problem=message("fault.menu-column-twice"),
         )
         for name in dict.fromkeys(names)
         if names.count(name) > 1
@@ -178,8 +171,7 @@ def _columns(line: int, header: Sequence[str]) -> list[str]:
         BadInput(
             pointer=f"line {line}",
             value=name,
-            problem="is not among the columns",
-            remedy=f"Begin with a line of column names; {' and '.join(NEEDED)} are needed.",
+            problem=message("fault.menu-column-missing", needed=list(NEEDED)),
         )
         for name in NEEDED
         if name not in names
@@ -194,8 +186,7 @@ def _day(line: int, columns: Sequence[str], cells: Sequence[str]) -> MenuOfDay:
         raise BadInput(
             pointer=f"line {line}",
             value=f"{len(cells)} cells",
-            problem=f"are more than the {len(columns)} columns",
-            remedy='Put text that holds the separator between two ".',
+            problem=message("fault.menu-cells", columns=len(columns)),
         )
     given = {name: cell for name, cell in zip(columns, cells, strict=False) if cell}
     faults: list[LunchError] = []
@@ -205,8 +196,7 @@ def _day(line: int, columns: Sequence[str], cells: Sequence[str]) -> MenuOfDay:
             BadInput(
                 pointer=f"line {line}, date",
                 value=given.get("date", "nothing"),
-                problem="is not a day",
-                remedy="Write it as year-month-day, for example 2026-12-01.",
+                problem=message("fault.menu-no-day"),
             )
         )
     if "name" not in given:
@@ -214,8 +204,7 @@ def _day(line: int, columns: Sequence[str], cells: Sequence[str]) -> MenuOfDay:
             BadInput(
                 pointer=f"line {line}, name",
                 value="nothing",
-                problem="is no name of a meal",
-                remedy="Write what the meal is called, or take the line out.",
+                problem=message("fault.menu-no-name"),
             )
         )
     facts: dict[str, float] = {}
@@ -228,9 +217,7 @@ def _day(line: int, columns: Sequence[str], cells: Sequence[str]) -> MenuOfDay:
                     BadInput(
                         pointer=f"line {line}, {name}",
                         value=given[name],
-                        problem="is not a number, or could be read as two",
-                        remedy="Write the figure alone, without its unit, for example 1200 or 5.5; leave the cell empty "
-                        "where it is not known.",
+                        problem=message("fault.menu-no-number"),
                     )
                 )
     body: dict[str, Any] = {name: given[name] for name in ("name", *TEXTS) if name in given}

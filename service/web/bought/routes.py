@@ -19,6 +19,7 @@ from service.jobs.household.school_menu import MenuOfDay, change_school_day, dec
 from service.jobs.household.week_cost import household_costs
 from service.jobs.weeks.reply import decimals_of
 from service.jobs.weeks.requests import Menu, week_of
+from service.reference.fault_words import fault_sentence
 from service.web.bought.view import SAYS, bought_view, form_of_meal, look_view, meal_view
 from service.web.forms import Form, SentForm
 from service.web.language import text
@@ -105,7 +106,7 @@ def look_at_table(request: Request, viewer: Parent, form: SentForm) -> Response:
         table = _table(form)
         days = read_menu(table)
     except LunchError as fault:
-        return _page(request, viewer, week_asked(form.text("week")), table_form=form.with_faults(fault))
+        return _page(request, viewer, week_asked(form.text("week")), table_form=_wrong_table(form, fault))
     with caller.store.reading() as connection:
         stored = {one.on.isoformat(): school_day_of(connection, caller.household, one.on) for one in days}
     there = {on: found.body for on, found in stored.items() if found is not None}
@@ -120,9 +121,16 @@ def keep_table(request: Request, viewer: Parent, form: SentForm) -> Response:
         days: list[MenuOfDay] = read_menu(form.text("table"))
         with caller.store.writing() as connection:
             keep_menu(connection, caller.household, days)
-    except (LunchError, ValidationError) as fault:
-        return _page(request, viewer, week_asked(form.text("week")), table_form=form.with_faults(fault))
+    except LunchError as fault:
+        return _page(request, viewer, week_asked(form.text("week")), table_form=_wrong_table(form, fault))
     return go(f"/bought?week={week_of(days[0].on)}")
+
+
+def _wrong_table(form: Form, fault: LunchError) -> Form:
+    """The form with each fault of the table: its line and column, the value, and what to do."""
+    for one in fault.faults():
+        form.wrong("table", fault_sentence(one))
+    return form
 
 
 @router.post("/bought/price")

@@ -10,6 +10,7 @@ from service.jobs.household.kinds import PRICES
 from service.jobs.household.school_days import school_day_of
 from service.jobs.household.school_menu import COLUMNS, read_menu
 from service.jobs.weeks.requests import monday_of, week_of
+from service.reference.fault_words import fault_sentence
 from service.store.records import page as page_of
 from tests.web.kitchens import OURS, Browser, Kitchen
 from tests.web.reading import Page
@@ -37,7 +38,7 @@ def faults(table: str) -> list[str]:
     """What is said of a table that cannot be read."""
     with pytest.raises(LunchError) as refused:
         read_menu(table)
-    return [one.sentence() for one in refused.value.faults()]
+    return [fault_sentence(one) for one in refused.value.faults()]
 
 
 def send_table(browser: Browser, monday: date, table: str, status: int = 200) -> Page:
@@ -181,7 +182,7 @@ def test_every_documented_column_is_read() -> None:
         ("date,contains\n2026-12-01,a", "'name' is not among the columns"),
         ("date,name\n2026-02-30,Soup", "line 2, date: '2026-02-30' is not a day"),
         ("date,name\n2026-W49-1,Soup", "line 2, date"),
-        ("date,name\n2026-12-01,Soup\n2026-12-01,Pie", "line 3, date: '2026-12-01' stands in the table twice"),
+        ("date,name\n2026-12-01,Soup\n2026-12-01,Pie", "line 3, date: '2026-12-01' appears in the table twice"),
         ("date,name\n2026-12-01,Soup,milk", "line 2: '3 cells' are more than the 2 columns"),
         ('date,name\n2026-12-01,"Soup', "quotation marks"),
         (
@@ -192,7 +193,7 @@ def test_every_documented_column_is_read() -> None:
         ("date,name,sodium_mg\n2026-12-01,Soup,-3", "line 2, sodium_mg: '-3.0' is less than 0"),
         ("date,name,groups\n2026-12-01,Soup,sweets", "line 2, groups: 'sweets'"),
         ("date,name\n" + "\n".join(f"2026-01-{1 + day % 28:02},x" for day in range(70)), "70 days"),
-        ("date,name\n" + "x" * 250_000, "is longer than 200000"),
+        ("date,name\n" + "x" * 250_000, "is longer than 200,000"),
     ],
 )
 def test_what_is_wrong_with_a_table_is_said_with_its_place(table: str, said: str) -> None:
