@@ -2,10 +2,11 @@
 
 import re
 from datetime import date
+from pathlib import Path
 
 from service.reference.foods.lunch_foods import lunch_foods
 from service.reference.foods.recipes import recipes
-from tests.web.kitchens import Kitchen
+from tests.web.kitchens import OURS, Kitchen
 from tests.web.reading import Page
 
 ADDRESSES = (
@@ -16,6 +17,7 @@ ADDRESSES = (
 )
 LINKED = ("/take/", "/set-out/", "/week/", "/children/", "/packets/", "/bought/day/")
 """Of these one page each, as the pages above link to it."""
+JSON = {**OURS, "Content-Type": "application/json", "Accept-Language": "es"}
 ENGLISH_WORDS = frozenset(
     re.findall(
         r"\w+",
@@ -80,3 +82,12 @@ def test_the_page_in_english_is_english_again(kitchen: Kitchen, on: date) -> Non
     kitchen.set_out("usual mornings", on)
     kitchen.browser(language="es").get("/set-out")
     assert english_in(kitchen.browser(language="en").get("/set-out"), names())
+
+
+def test_the_api_stays_in_english(kitchen: Kitchen) -> None:
+    """Whatever language the browser asks for, also right after a page in it."""
+    browser = kitchen.browser(language="es")
+    browser.get("/")
+    example = Path(__file__).parents[3] / "openapi_examples" / "check-lunch" / "keeps-the-rules.request.json"
+    told = browser.client.post("/v1/lunch-checks", content=example.read_bytes(), headers=JSON)
+    assert told.json()["summary"].startswith("This lunch keeps every rule checked for one lunch.")
