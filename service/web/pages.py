@@ -119,7 +119,8 @@ def told(text: object) -> Markup:
 
 def apart(text: Any) -> Any:
     """The same where no element may stand: in a title, in the options of a list."""
-    return text if isinstance(text, Markup) else kept_apart(str(text))
+    kept = kept_apart(str(text))
+    return Markup(kept) if isinstance(text, Markup) else kept  # noqa: S704 - markup before, and only marks added
 
 
 def static_address(name: str) -> str:

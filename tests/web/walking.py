@@ -9,6 +9,7 @@ from datetime import date
 from html.parser import HTMLParser
 from itertools import product
 from typing import Any
+from urllib.parse import urlencode
 
 from fastapi import APIRouter
 from fastapi.dependencies.models import Dependant
@@ -39,6 +40,8 @@ class Route:
     method: str
     rights: frozenset[str] | None
     query: tuple[str, ...]
+    needed: tuple[str, ...] = ()
+    """What the query cannot be without."""
 
     @property
     def parameters(self) -> list[str]:
@@ -51,7 +54,11 @@ class Route:
         fixed = {**{name: [on.isoformat()] for name in DAYS}, **{name: [f"{year}-W{week:02}"] for name in WEEKS}}
         for values in product(*(fixed.get(name, ids) for name in self.parameters)):
             given = iter(values)
-            yield PARAMETER.sub(lambda _found, given=given: next(given), self.path)
+            address = PARAMETER.sub(lambda _found, given=given: next(given), self.path)
+            if not self.needed:
+                yield address
+            for one in ids if self.needed else ():
+                yield f"{address}?{urlencode(dict.fromkeys(self.needed, one))}"
 
 
 def all_routes() -> list[Route]:
@@ -62,7 +69,9 @@ def all_routes() -> list[Route]:
             if route.path.startswith("/static/"):
                 continue
             query = tuple(one.alias for one in route.dependant.query_params)
-            found += [Route(route.path, method, _rights(route.dependant), query) for method in sorted(route.methods)]
+            needed = tuple(one.alias for one in route.dependant.query_params if one.field_info.is_required())
+            rights = _rights(route.dependant)
+            found += [Route(route.path, method, rights, query, needed) for method in sorted(route.methods)]
     return found
 
 
