@@ -86,30 +86,42 @@ def audit_for_family(
     ``faults``: a child's id, nickname and the fault for each child for whom the offer cannot be judged, for example because
     its standard has no age group for it; the others are judged all the same.
     """
-    from service.jobs.offers.audit_offer import audit_offer
-
     everybody = {str(one.id): one.body["nickname"] for one in page(connection, CHILD, household, None, MOST_CHILDREN)}
-    faults: list[Reply] = []
-    judged = dict(everybody)
-    for child, nickname in everybody.items():
-        fault = _fault(connection, household, offer_id, child, on)
-        if fault is not None:
-            faults.append({"id": child, "nickname": nickname, "fault": fault})
-            del judged[child]
-    if not judged:
-        return {"children": [], "faults": faults, "to_read": [], "to_read_once": [], "to_label_or_move": []}
-    asked = OfferAuditWithIds(
-        on=on,
-        offer=offer_id,
-        children=list(judged),
-        max_changes=max_changes,
-        examples=examples,
-        measures=[],
-        estimate=SampleSize.model_validate({}),
-    )
-    reply = audit_offer(_resolved(connection, household, asked))
-    children = [{"id": child, **row} for child, row in zip(judged, reply["children"], strict=True)]
-    return {**reply, "children": children, "faults": faults}
+    if not everybody:
+        return {**NOBODY, "faults": []}
+
+    def audited(children: list[str]) -> Reply:
+        from service.jobs.offers.audit_offer import audit_offer  # with its arrays: slow to load, and few pages need it
+
+        asked = OfferAuditWithIds(
+            on=on,
+            offer=offer_id,
+            children=children,
+            max_changes=max_changes,
+            examples=examples,
+            measures=[],
+            estimate=SampleSize.model_validate({}),
+        )
+        reply = audit_offer(_resolved(connection, household, asked))
+        rows = [{"id": child, **row} for child, row in zip(children, reply["children"], strict=True)]
+        return {**reply, "children": rows}
+
+    try:
+        return {**audited(list(everybody)), "faults": []}
+    except LunchError:
+        found = {child: _fault(connection, household, offer_id, child, on) for child in everybody}
+        faults = [
+            {"id": child, "nickname": everybody[child], "fault": fault}
+            for child, fault in found.items()
+            if fault is not None
+        ]
+        if not faults:
+            raise
+    judged = [child for child in everybody if found[child] is None]
+    return {**(audited(judged) if judged else NOBODY), "faults": faults}
+
+
+NOBODY: Reply = {"children": [], "to_read": [], "to_read_once": [], "to_label_or_move": [], "cautions": []}
 
 
 def _resolved(connection: Connection, household: UUID, asked: OfferAuditWithIds) -> Any:

@@ -48,7 +48,7 @@ from service.web.viewer import Packer, Parent, Viewer
 
 router = APIRouter(include_in_schema=False)
 
-MOST_FOUND = 12
+MOST_FOUND, MOST_CHANGES = 12, 3
 LONGEST_QUERY = 100
 NOT_SENT_AGAIN = frozenset({"version"})
 """Fields of a form that are not sent again once the offer was changed meanwhile."""
@@ -92,9 +92,14 @@ def show_offer(
     into: str = "",
     new: str = "",
     q: str = Query("", max_length=LONGEST_QUERY),
+    helps: bool = False,
 ) -> Response:
-    """One offer with what follows from it; ``into``: the group that foods are searched for, ``new``: one still to be made."""
-    return _offer_page(request, viewer, offer, search=(into or new, not into, q) if into or new else None)
+    """One offer with what follows from it; ``into``: the group that foods are searched for, ``new``: one still to be made.
+
+    ``helps``: with the smallest changes, which take longer to find than all else on the page.
+    """
+    search = (into or new, not into, q) if into or new else None
+    return _offer_page(request, viewer, offer, search=search, helps=helps)
 
 
 def _offer_page(
@@ -106,6 +111,7 @@ def _offer_page(
     form: Form | None = None,
     asked: str = "",
     conflict: Conflict | None = None,
+    helps: bool = False,
     status: int = 200,
 ) -> Response:
     caller, on = viewer.who(), today()
@@ -116,7 +122,7 @@ def _offer_page(
         shown = offer_shown(connection, caller.household, record)
         by_day = offers_by_day(connection, caller.household, weeks[0][0], weeks[-1][-1])
         found = None if search is None else _search(connection, viewer, shown, *search)
-        follows = _follows(connection, viewer, offer, on)
+        follows = _follows(connection, viewer, offer, on, MOST_CHANGES if helps else 0)
     kept = kept_now(caller)
     view = OfferView(
         id=shown["id"],
@@ -140,9 +146,11 @@ def _offer_page(
     return page(request, viewer, "set_out/offer.html", view, status)
 
 
-def _follows(connection: Connection, viewer: Viewer, offer: str, on: date) -> FollowsView:
+def _follows(connection: Connection, viewer: Viewer, offer: str, on: date, max_changes: int) -> FollowsView:
     try:
-        return follows_view(audit_for_family(connection, viewer.who().household, offer, on))
+        return follows_view(
+            audit_for_family(connection, viewer.who().household, offer, on, max_changes), looked=max_changes > 0
+        )
     except LunchError as fault:
         return nothing_follows([fault_sentence(one) for one in fault.faults()])
 

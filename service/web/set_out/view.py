@@ -181,6 +181,8 @@ class FollowsView:
     apart: list[tuple[str, str]]
     cautions: list[str]
     nobody: bool
+    could_help: bool = False
+    """Whether smallest changes may be there to be found that were not looked for yet."""
     problem: list[str] = field(default_factory=list)
     """Sentences, where nothing can be counted for anybody."""
 
@@ -302,11 +304,14 @@ def found_view(row: Mapping[str, Any]) -> FoundView:
 
 def nothing_follows(sentences: list[str]) -> FollowsView:
     """The right column where nothing can be counted, and why."""
-    return FollowsView([], [], [], [], [], False, sentences)
+    return FollowsView([], [], [], [], [], nobody=False, problem=sentences)
 
 
-def follows_view(audit: Mapping[str, Any]) -> FollowsView:
-    """What follows from an offer, from the audit's reply (``jobs.household.set_out.audit_for_family``)."""
+def follows_view(audit: Mapping[str, Any], *, looked: bool) -> FollowsView:
+    """What follows from an offer, from the audit's reply (``jobs.household.set_out.audit_for_family``).
+
+    ``looked``: smallest changes were looked for.
+    """
     return FollowsView(
         children=[_child(one) for one in audit["children"]],
         faults=[
@@ -318,6 +323,8 @@ def follows_view(audit: Mapping[str, Any]) -> FollowsView:
         apart=[(row["name"], row["advice"]) for row in audit["to_label_or_move"]],
         cautions=list(audit.get("cautions", [])),
         nobody=not audit["children"] and not audit["faults"],
+        could_help=not looked
+        and any(one["counted"] and one["total"] and one["right"] < one["total"] for one in audit["children"]),
     )
 
 

@@ -4,6 +4,8 @@
 const PARTS = ["offer", "follows"];
 const SOON = 300;
 let sending = 0;
+let changing = false;
+const waiting = [];
 
 function opened() {
   return [...document.querySelectorAll("#set-out details[open] > summary[id]")].map((one) => one.id);
@@ -11,35 +13,78 @@ function opened() {
 
 function show(page, focused, open) {
   if (!page.getElementById("set-out")) return false;
-  for (const id of PARTS) {
-    const scrolled = document.getElementById(id).scrollTop;
-    document.getElementById(id).replaceWith(document.importNode(page.getElementById(id), true));
-    document.getElementById(id).scrollTop = scrolled;
-  }
+  document.getElementById("set-out").after(document.getElementById("helping"));
+  document.getElementById("helping").hidden = true;
+  for (const id of PARTS) put(id, page.getElementById(id));
   document.title = page.title;
   for (const id of open) document.getElementById(id)?.parentElement.setAttribute("open", "");
   const alert = document.querySelector("#conflict, #faults");
   (alert || document.getElementById(focused) || document.getElementById("q"))?.focus();
+  findWhatHelps();
   return true;
 }
 
-function ask(method, where, body, focused) {
+// The smallest changes take longer to find than all else: they are asked for once the rest is there.
+function findWhatHelps() {
+  const link = document.getElementById("helps");
+  if (!link) return;
+  const mine = sending;
+  const helping = document.getElementById("helping");
+  link.parentElement.append(helping);
+  link.hidden = true;
+  helping.hidden = false;
+  const request = new XMLHttpRequest();
+  request.open("GET", link.getAttribute("href"));
+  request.responseType = "document";
+  request.onloadend = () => {
+    if (mine !== sending) return;
+    helping.hidden = true;
+    document.getElementById("set-out").after(helping);
+    const fresh = request.status === 200 && request.response?.getElementById("follows");
+    if (fresh && !document.getElementById("follows").contains(document.activeElement)) put("follows", fresh);
+    else link.hidden = false;
+  };
+  request.send();
+}
+
+function put(id, fresh) {
+  const scrolled = document.getElementById(id).scrollTop;
+  document.getElementById(id).replaceWith(document.importNode(fresh, true));
+  document.getElementById(id).scrollTop = scrolled;
+}
+
+function ask(method, where, body, focused, then = () => {}) {
   const mine = ++sending;
   const open = opened();
   const counting = document.getElementById("counting");
-  const late = setTimeout(() => counting.removeAttribute("hidden"), SOON);
+  const late = setTimeout(() => { counting.hidden = false; }, SOON);
   const request = new XMLHttpRequest();
   request.open(method, where);
   request.responseType = "document";
   if (body !== null) request.setRequestHeader("Content-Type", "application/x-www-form-urlencoded");
   request.onloadend = () => {
     clearTimeout(late);
-    counting.setAttribute("hidden", "");
-    if (mine !== sending) return;
+    counting.hidden = true;
+    if (mine !== sending && body === null) return;
     if (!request.response || !show(request.response, focused, open)) { location.assign(body === null ? where : location.href); return; }
     if (request.status === 200) history.replaceState(null, "", request.responseURL.split("#")[0]);
+    then(request.status === 200);
   };
   request.send(body);
+}
+
+// One change after the other: each is made from the offer that the one before left. After one that did not go through, the
+// rest is let go, since the person has to look first.
+function change(one) {
+  if (changing) { waiting.push(one); return; }
+  changing = true;
+  ask("POST", one.where, one.typed.toString(), one.focused, (went) => {
+    changing = false;
+    const next = went ? waiting.shift() : undefined;
+    if (!next) { waiting.length = 0; return; }
+    if (next.typed.has("version")) next.typed.set("version", document.querySelector("#set-out input[name=version]").value);
+    change(next);
+  });
 }
 
 document.addEventListener("submit", (event) => {
@@ -50,7 +95,7 @@ document.addEventListener("submit", (event) => {
   const focused = form.contains(document.activeElement) ? document.activeElement.id : "";
   const where = form.getAttribute("action").split("#")[0];
   if (form.method === "get") ask("GET", `${where}?${typed}`, null, focused);
-  else ask("POST", where, typed.toString(), focused);
+  else change({ where, typed, focused });
 });
 
 document.addEventListener("click", (event) => {
@@ -59,3 +104,5 @@ document.addEventListener("click", (event) => {
   event.preventDefault();
   ask("GET", link.getAttribute("href").split("#")[0], null, link.href.includes("into=") ? "q" : link.id);
 });
+
+findWhatHelps();

@@ -41,16 +41,24 @@ def test_how_many_are_ready_and_why_not_is_said_with_the_item(parent: Browser, o
     assert "ready 18" not in text
 
 
-def test_one_button_makes_a_change_and_the_count_it_promised_comes_true(parent: Browser, offer: str) -> None:
+def test_changes_are_looked_for_once_they_are_asked_for(parent: Browser, offer: str) -> None:
     page = parent.get(f"/set-out/{offer}")
+    assert [one for one in page.forms if one.action.endswith("/apply")] == []
+    assert (f"/set-out/{offer}?helps=yes", "Find what would help") in page.links
+    looked = parent.get(f"/set-out/{offer}?helps=yes")
+    assert "Find what would help" not in looked.text
+
+
+def test_one_button_makes_a_change_and_the_count_it_promised_comes_true(parent: Browser, offer: str) -> None:
+    page = parent.get(f"/set-out/{offer}?helps=yes")
     forms = [one for one in page.forms if one.action.endswith("/apply")]
     assert forms
     for place in range(len(forms)):
-        form = [one for one in parent.get(f"/set-out/{offer}").forms if one.action.endswith("/apply")]
+        form = [one for one in parent.get(f"/set-out/{offer}?helps=yes").forms if one.action.endswith("/apply")]
         if place >= len(form):
             break
         sentence = form[place].data()["called"][0]
-        before = parent.get(f"/set-out/{offer}").text
+        before = parent.get(f"/set-out/{offer}?helps=yes").text
         promised = before[before.index(sentence) :].split("Then ")[1].split(" are ready")[0]
         parent.last = parent.client.post(form[place].action, data=form[place].data(), headers=OURS)
         assert parent.last.status_code == 200
@@ -58,7 +66,7 @@ def test_one_button_makes_a_change_and_the_count_it_promised_comes_true(parent: 
 
 
 def test_a_change_that_is_not_one_of_the_page_is_refused(parent: Browser, offer: str) -> None:
-    form = next(one for one in parent.get(f"/set-out/{offer}").forms if one.action.endswith("/apply"))
+    form = next(one for one in parent.get(f"/set-out/{offer}?helps=yes").forms if one.action.endswith("/apply"))
     for sent in ("", "no json", '[{"kind": "explode", "group": "main"}]', "[1]", '[{"kind": "take", "group": "main"}]'):
         refused = parent.client.post(form.action, data=form.data(changes=sent), headers=OURS)
         assert refused.status_code == 422, sent
