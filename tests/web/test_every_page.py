@@ -48,8 +48,8 @@ FORMS_OF_PACKERS = {
 """All that a device changes that sees everything and logs what is packed today."""
 ENDLESS = {"/events"}
 NOT_PAGES = {"/events", "/events/mark"}
-NEVER_FILLED = {"/packets/{packet}/photo"}
-"""Pages that no record of the walk's household leads to: no photograph is stored."""
+NEVER_FILLED = {"/packets/{packet}/photo", "/set-out/compare"}
+"""Pages that no record of the walk's household leads to: it has no photograph, and not two offers."""
 FILES = re.compile(r"^/care/(backup|export)$")
 ATTACK = f"<script>x()</script>\"'&{TURNED}b"
 FOREIGN = "Zebulonia"
