@@ -22,7 +22,7 @@ from service.api.device_cookie import device_secret
 from service.api.failures import Failures
 from service.api.media import best_of
 from service.api.problems import ApiProblem, internal_error, of_lunch_error, problem
-from service.api.senders import UNSAFE, Headers, KnownHosts, from_elsewhere, from_our_page
+from service.api.senders import CHANGING, Headers, KnownHosts, from_elsewhere, from_our_page
 from service.domain.errors import LunchError
 from service.jobs.household.access.opened import Caller, Households
 
@@ -133,7 +133,7 @@ class Gate:
         path = scope["path"]
         key = bearer(headers.authorization)
         secret = device_secret(headers.cookie) if key is None and headers.cookie is not None else None
-        if secret is not None and scope["method"] in UNSAFE and not from_our_page(scope, headers):
+        if secret is not None and scope["method"] in CHANGING and not from_our_page(scope, headers):
             raise ApiProblem(
                 "cross-site-request",
                 "A device that is signed in changes things from this service's own pages only. Other programs send an "

@@ -12,7 +12,7 @@ from starlette.types import Scope
 
 LOOPBACK_NAME = "localhost"
 ALL_ADDRESSES = frozenset({"", "0.0.0.0", "::"})  # noqa: S104 - compared, never bound
-UNSAFE = frozenset({"POST", "PUT", "PATCH", "DELETE"})
+CHANGING = frozenset({"POST", "PUT", "PATCH", "DELETE"})
 PORTS = {"http": "80", "https": "443"}
 FORWARDED = frozenset({b"forwarded", b"x-forwarded-for"})
 
