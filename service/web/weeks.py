@@ -5,6 +5,7 @@ from datetime import date, timedelta
 from typing import NamedTuple
 
 from service.domain.errors import BadInput
+from service.domain.messages import message
 from service.jobs.household.access.households import today
 from service.jobs.weeks.requests import ISO_WEEK, monday_of, week_of
 
@@ -35,7 +36,7 @@ def week_asked(text: str) -> WeekAsked:
     """
     week = text or week_of(today())
     if not re.match(ISO_WEEK, week):
-        raise BadInput(pointer="/week", value=week, problem="is not a week", remedy="Write it like 2026-W49.")
+        raise BadInput(pointer="/week", value=week, problem=message("fault.no-week"))
     monday = monday_of(week)
     return WeekAsked(week, monday, week_of(monday - timedelta(days=7)), week_of(monday + timedelta(days=7)))
 

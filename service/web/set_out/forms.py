@@ -7,7 +7,7 @@ import orjson
 from pydantic import ValidationError
 
 from service.domain.errors import BadInput
-from service.domain.messages import Message
+from service.domain.messages import Message, message
 from service.jobs.household.requests import KeptOffer
 from service.jobs.offers import edits
 from service.jobs.offers.requests import HowMany, WithItem
@@ -40,8 +40,7 @@ def number(form: Form, name: str) -> float:
         raise BadInput(
             field=name,
             value=text or "nothing",
-            problem="is not a number",
-            remedy="Give a number, for example 1 or 0.5.",
+            problem=message("fault.no-plain-number"),
         ) from fault
 
 
