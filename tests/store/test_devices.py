@@ -27,6 +27,7 @@ from service.store.households import create_household, remove_household
 from service.store.records import create, remove
 from service.store.sign_in_links import SignInLink, create_link, remove_ended_links, use_link
 from service.store.tables import devices, packet_photos, sign_in_links
+from tests.refused import refused
 
 MORNING = datetime(2026, 11, 26, 6, 30, 0, 5, UTC)
 LATER = MORNING + timedelta(minutes=10)
