@@ -5,6 +5,7 @@ from datetime import date
 from typing import Any
 from uuid import UUID
 
+from fastapi import FastAPI
 from starlette.testclient import TestClient
 
 from service.api.device_cookie import COOKIE
@@ -67,13 +68,17 @@ class Kitchen:
     children: dict[str, str] = field(default_factory=dict)
     opened: list[Households] = field(default_factory=list)
 
-    def browser(self, rights: str = "keep", child: str | None = None, language: str = "en") -> Browser:
-        """A new device that is signed in."""
+    def app(self, **settings: Any) -> FastAPI:
+        """A service of this household's store, closed with the kitchen."""
         from service.web.app import create_app
 
-        app = create_app(settings_of(database_url=self.url))
-        self.opened.append(app.state.households)
-        client = TestClient(app, headers={"Accept-Language": language})
+        made = create_app(settings_of(database_url=self.url, **settings))
+        self.opened.append(made.state.households)
+        return made
+
+    def browser(self, rights: str = "keep", child: str | None = None, language: str = "en") -> Browser:
+        """A new device that is signed in."""
+        client = TestClient(self.app(), headers={"Accept-Language": language})
         with self.store.writing() as connection:
             asked = NewLink.model_validate({"rights": rights, "child": child})
             link = make_link(connection, self.id, asked)

@@ -5,6 +5,8 @@ cross-site requests: W3C Fetch Metadata, RFC 6454; bidirectional marks: Unicode 
 """
 
 import re
+from collections.abc import Iterator
+from contextlib import closing
 from datetime import date
 from typing import Any
 
@@ -12,8 +14,6 @@ import pytest
 from starlette.testclient import TestClient
 
 from service.store.database import Store
-from service.web.app import create_app
-from tests.api.clients import settings_of
 from tests.web.kitchens import OURS, Browser
 from tests.web.reading import Page, ReadForm
 from tests.web.walking import (
@@ -64,17 +64,18 @@ CROSS_SITE: list[dict[str, str]] = [
 
 
 @pytest.fixture
-def home(store: Store, store_url: str, on: date) -> FullKitchen:
+def home(store: Store, store_url: str, on: date) -> Iterator[FullKitchen]:
     """Our household: every text in it is an attack."""
-    return full_kitchen(store, store_url, ATTACK, on)
+    with closing(full_kitchen(store, store_url, ATTACK, on)) as made:
+        yield made
 
 
 @pytest.fixture
-def neighbours(store: Store, store_url: str, on: date) -> FullKitchen:
+def neighbours(store: Store, store_url: str, on: date) -> Iterator[FullKitchen]:
     """Another household of the same store."""
-    kitchen = full_kitchen(store, store_url, FOREIGN, on)
-    device_named(kitchen, "keep", FOREIGN)
-    return kitchen
+    with closing(full_kitchen(store, store_url, FOREIGN, on)) as kitchen:
+        device_named(kitchen, "keep", FOREIGN)
+        yield kitchen
 
 
 def asked(browser: Browser, address: str, **query: str) -> Any:
@@ -134,7 +135,7 @@ def test_only_known_addresses_are_open_to_anybody() -> None:
 def test_without_signing_in_there_is_nothing(home: FullKitchen, on: date, client: str) -> None:
     """From this machine and from another (RFC 5737): a page leads to signing in, a form changes nothing."""
     before = home.stored()
-    stranger = Browser(TestClient(create_app(settings_of(database_url=home.url)), client=(client, 50_000)))
+    stranger = Browser(TestClient(home.app(), client=(client, 50_000)))
     for route in ROUTES:
         if route.path in OPEN_TO_ANYBODY:
             continue
@@ -276,7 +277,7 @@ def test_signing_in_takes_no_form_of_another_site(home: FullKitchen) -> None:
 
     with home.store.writing() as connection:
         link = make_link(connection, home.id, NewLink(rights="keep"))
-    visitor = Browser(TestClient(create_app(settings_of(database_url=home.url))))
+    visitor = Browser(TestClient(home.app()))
     for headers in CROSS_SITE:
         answer = sent(visitor, "/sign-in", {"link": link.secret}, headers)
         assert answer.status_code == 403

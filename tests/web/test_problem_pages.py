@@ -1,5 +1,7 @@
 """Promise: what cannot be done is answered with a page that says what to do; what was typed is kept where it can be sent again."""
 
+from collections.abc import Iterator
+from contextlib import closing
 from typing import Any
 
 import pytest
@@ -10,12 +12,11 @@ from service.domain.errors import LunchError, StoreFault
 from service.jobs.household.access.opened import Households
 from service.jobs.household.kinds import PRICES
 from service.store.database import Store
-from service.web.app import create_app
 from service.web.forms import LARGEST_FORM, SentForm
 from service.web.records import keep_parts
 from service.web.today import routes as today_routes
 from service.web.viewer import Parent
-from tests.api.clients import PROBLEM, settings_of
+from tests.api.clients import PROBLEM
 from tests.web.kitchens import OURS, Browser
 from tests.web.reading import Page
 from tests.web.walking import FullKitchen, full_kitchen, token_of
@@ -24,9 +25,10 @@ HTML = {"Accept": "text/html,application/xhtml+xml,*/*;q=0.8"}
 
 
 @pytest.fixture
-def home(store: Store, store_url: str, on: Any) -> FullKitchen:
+def home(store: Store, store_url: str, on: Any) -> Iterator[FullKitchen]:
     """A household that has one of everything."""
-    return full_kitchen(store, store_url, "cake & <tea>", on)
+    with closing(full_kitchen(store, store_url, "cake & <tea>", on)) as made:
+        yield made
 
 
 def title_of(answer: Any) -> str:
@@ -53,7 +55,7 @@ def test_a_form_with_an_old_token_keeps_what_was_typed(home: FullKitchen) -> Non
 
 def test_an_edit_that_another_device_overtook_can_be_sent_again_on_what_is_there(home: FullKitchen) -> None:
     """Where a page shows no comparison of its own: the form now carries the version that is there."""
-    app = create_app(settings_of(database_url=home.url))
+    app = home.app()
 
     @app.post("/somewhere/{price}")
     def save(viewer: Parent, price: str, form: SentForm) -> dict[str, str]:
@@ -124,7 +126,7 @@ def test_refusals_of_the_gate_are_pages_for_browsers(home: FullKitchen) -> None:
 
 
 def test_too_many_wrong_keys(home: FullKitchen) -> None:
-    service = TestClient(create_app(settings_of(database_url=home.url)), follow_redirects=False)
+    service = TestClient(home.app(), follow_redirects=False)
     for _key in range(10):
         wrong = service.get("/", headers={**HTML, "Authorization": "Bearer " + "x" * 43})
         assert wrong.status_code == 303  # to where one signs in
@@ -138,7 +140,7 @@ def test_a_form_sent_after_signing_out_says_how_to_go_on(home: FullKitchen) -> N
     token = token_of(browser)
     browser.send(browser.get("/devices"), "/sign-out")
     for client in ("127.0.0.1", "192.0.2.9"):
-        there = TestClient(create_app(settings_of(database_url=home.url)), client=(client, 50_000))
+        there = TestClient(home.app(), client=(client, 50_000))
         answer = there.post("/care/household", data={"token": token, "name": "x"}, headers={**HTML, **OURS})
         assert (answer.status_code, title_of(answer)) == (401, "This device is not signed in any more")
 
@@ -180,7 +182,7 @@ def test_a_fault_of_ours_shows_nothing_of_the_inside(home: FullKitchen, monkeypa
 def test_too_much_being_worked_on_says_when_to_come_back(home: FullKitchen) -> None:
     from service.api.problems import ApiProblem
 
-    app: FastAPI = create_app(settings_of(database_url=home.url))
+    app: FastAPI = home.app()
 
     @app.post("/somewhere")
     def full(_viewer: Parent, _form: SentForm) -> None:
@@ -197,7 +199,7 @@ def test_too_much_being_worked_on_says_when_to_come_back(home: FullKitchen) -> N
 @pytest.mark.parametrize("slug", ["already-there", "still-used", "must-not-be-packed"])
 def test_conflicts_have_words_of_their_own(home: FullKitchen, slug: str) -> None:
     """Not those of an edit that was overtaken."""
-    app: FastAPI = create_app(settings_of(database_url=home.url))
+    app: FastAPI = home.app()
 
     class Refused(LunchError):
         pass

@@ -5,7 +5,6 @@ import re
 
 import pytest
 
-from tests.api.clients import settings_of
 from tests.web.kitchens import OURS, Browser, Kitchen
 from tests.web.reading import Page
 
@@ -103,12 +102,11 @@ def test_it_says_how_the_other_device_gets_here(
     """Addresses of RFC 5737. A link that only this computer can open is not given out for another's."""
     from starlette.testclient import TestClient
 
-    from service.web.app import create_app
     from service.web.devices import reach
 
     monkeypatch.setattr(reach, "home_address", lambda: "192.0.2.44")
     cookies = kitchen.browser().client.cookies
-    app = create_app(settings_of(database_url=kitchen.url, host=listens_on))
+    app = kitchen.app(host=listens_on)
     there = Browser(TestClient(app, base_url=f"http://{host}"))
     for name, value in cookies.items():
         there.client.cookies.set(name, value)
