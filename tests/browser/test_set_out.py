@@ -1,7 +1,7 @@
 """What is set out, in a browser with script: both columns follow a change, what was focused stays so, and paper is as promised."""
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -46,23 +46,36 @@ def address(kitchen: Kitchen) -> Iterator[str]:
         yield f"http://127.0.0.1:{server.port}"
 
 
-def signed_in(browser: Browser, kitchen: Kitchen, address: str) -> Page:
-    """A new device that may do everything."""
-    with kitchen.store.writing() as connection:
-        link = make_link(connection, kitchen.id, NewLink(rights="keep"))
-    page = browser.new_context(viewport={"width": 1280, "height": 900}).new_page()
-    page.set_default_timeout(A_MOMENT)
-    page.goto(address + link.path)
-    page.click("button.button-main")
-    page.wait_for_url(address + "/")
-    return page
+Device = Callable[[], Page]
+"""Signs a new device in that may do everything, and gives its page."""
+
+
+@pytest.fixture
+def device(browser: Browser, kitchen: Kitchen, address: str) -> Iterator[Device]:
+    """New devices; closed before the server stops, which waits for what they listen to."""
+    contexts = []
+
+    def signed_in() -> Page:
+        with kitchen.store.writing() as connection:
+            link = make_link(connection, kitchen.id, NewLink(rights="keep"))
+        contexts.append(browser.new_context(viewport={"width": 1280, "height": 900}))
+        page = contexts[-1].new_page()
+        page.set_default_timeout(A_MOMENT)
+        page.goto(address + link.path)
+        page.click("button.button-main")
+        page.wait_for_url(address + "/")
+        return page
+
+    yield signed_in
+    for context in contexts:
+        context.close()
 
 
 def test_both_columns_follow_a_change_and_what_was_focused_stays_so(
-    browser: Browser, kitchen: Kitchen, address: str
+    device: Device, kitchen: Kitchen, address: str
 ) -> None:
     offer = kitchen.set_out("usual mornings", today())
-    page = signed_in(browser, kitchen, address)
+    page = device()
     faults: list[str] = []
     page.on("pageerror", lambda fault: faults.append(str(fault)))
     page.on("console", lambda said: faults.append(said.text) if said.type == "error" else None)
@@ -78,6 +91,7 @@ def test_both_columns_follow_a_change_and_what_was_focused_stays_so(
     expect(page.locator("#q")).to_be_focused(timeout=A_MOMENT)
     page.keyboard.type("banana")
     page.keyboard.press("Enter")
+    expect(page.locator(".search li").first).to_contain_text("banana", timeout=A_MOMENT)
     page.focus("#found-1")
     page.keyboard.press("Enter")
     expect(page.locator("#group-2 ~ ul")).to_contain_text("banana", timeout=A_MOMENT)
@@ -85,9 +99,9 @@ def test_both_columns_follow_a_change_and_what_was_focused_stays_so(
     assert faults == []
 
 
-def test_two_quick_changes_are_both_made(browser: Browser, kitchen: Kitchen, address: str) -> None:
+def test_two_quick_changes_are_both_made(device: Device, kitchen: Kitchen, address: str) -> None:
     offer = kitchen.set_out("usual mornings", today())
-    page = signed_in(browser, kitchen, address)
+    page = device()
     page.goto(f"{address}/set-out/{offer}")
     page.evaluate("for (const id of ['g2-i1-remove', 'g3-i1-remove']) document.getElementById(id).click()")
     expect(page.locator("#group-2 ~ ul li")).to_have_count(2, timeout=A_MOMENT)
@@ -96,10 +110,10 @@ def test_two_quick_changes_are_both_made(browser: Browser, kitchen: Kitchen, add
 
 
 def test_what_would_help_is_found_by_itself_and_one_press_does_it(
-    browser: Browser, kitchen: Kitchen, address: str
+    device: Device, kitchen: Kitchen, address: str
 ) -> None:
     offer = kitchen.set_out("usual mornings", today())
-    page = signed_in(browser, kitchen, address)
+    page = device()
     page.goto(f"{address}/set-out/{offer}")
     change = page.locator(".change").first
     change.wait_for(timeout=A_MOMENT)
@@ -109,11 +123,9 @@ def test_what_would_help_is_found_by_itself_and_one_press_does_it(
     expect(page.locator("#follows")).to_contain_text(f"{promised[1]} ready", timeout=A_MOMENT)
 
 
-def test_a_change_that_another_device_overtook_is_shown_with_it(
-    browser: Browser, kitchen: Kitchen, address: str
-) -> None:
+def test_a_change_that_another_device_overtook_is_shown_with_it(device: Device, kitchen: Kitchen, address: str) -> None:
     offer = kitchen.set_out("usual mornings", today())
-    mine, theirs = signed_in(browser, kitchen, address), signed_in(browser, kitchen, address)
+    mine, theirs = device(), device()
     for page in (mine, theirs):
         page.goto(f"{address}/set-out/{offer}")
     theirs.click("#g2-i3-remove")
@@ -128,13 +140,13 @@ def test_a_change_that_another_device_overtook_is_shown_with_it(
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_paper_one_sheet_for_the_fridge_and_four_cards_a_page(
-    browser: Browser, kitchen: Kitchen, address: str, paper: str, tmp_path: Path
+    device: Device, kitchen: Kitchen, address: str, paper: str, tmp_path: Path
 ) -> None:
     offer = kitchen.set_out("usual mornings", today())
     for number in range(2):
         body = {"nickname": f"Child {number}", "standard": "us-school-lunch", "birth_month": "2017-03"}
         kitchen.keep("children", body)
-    page = signed_in(browser, kitchen, address)
+    page = device()
     for where, pages, across in (("/set-out/fridge", 1, True), (f"/set-out/{offer}/cards", 2, False)):
         page.goto(address + where)
         page.emulate_media(media="print")
