@@ -5,7 +5,7 @@ from datetime import datetime
 from typing import Literal, NamedTuple
 from uuid import UUID
 
-from sqlalchemy import Connection, delete, insert, or_, select, update
+from sqlalchemy import Connection, bindparam, delete, insert, or_, select, update
 
 from service.domain.errors import NotThere
 from service.domain.messages import message
@@ -32,6 +32,12 @@ class Device(NamedTuple):
 
 
 _DEVICE = [devices.c[name] for name in Device._fields]
+# Made once: it is asked with every request.
+_OF_SECRET = select(*_DEVICE).where(
+    devices.c.secret_hash == bindparam("secret_hash"),
+    devices.c.signed_out_at.is_(None),
+    devices.c.ends_at > bindparam("moment"),
+)
 
 
 def create_device(
@@ -52,11 +58,7 @@ def create_device(
 
 def device_of_secret(connection: Connection, secret: str, moment: datetime) -> Device | None:
     """The device that a secret belongs to, unless it was signed out or its time is over."""
-    row = connection.execute(
-        select(*_DEVICE).where(
-            devices.c.secret_hash == hash_of(secret), devices.c.signed_out_at.is_(None), devices.c.ends_at > moment
-        )
-    ).first()
+    row = connection.execute(_OF_SECRET, {"secret_hash": hash_of(secret), "moment": moment}).first()
     return None if row is None else Device._make(row)
 
 

@@ -72,7 +72,7 @@ def without_one(taken: Sequence[Key], key: Key) -> list[Key]:
     return left
 
 
-Ways = list[list[list[Option]]]
+Ways = list[list[Sequence[Option]]]
 """Of each branch that what is taken is part of: for each slot the options that hold what is taken from it."""
 
 
@@ -81,7 +81,8 @@ def _ways(taken: Sequence[Key], slot_of: dict[str, int], laid_out: Sequence[Bran
     found: Ways = []
     for branch in laid_out:
         lists = [
-            [one for one in options if _holds(one, wanted.get(place))] for place, options in enumerate(branch.lists)
+            [one for one in options if wanted[place] <= _keys(one)] if place in wanted else options
+            for place, options in enumerate(branch.lists)
         ]
         if all(lists):
             found.append(lists)
@@ -108,10 +109,6 @@ def _by_slot(taken: Sequence[Key], slot_of: dict[str, int]) -> dict[int, Counter
     for key in taken:
         wanted.setdefault(slot_of[key[0]], Counter())[key] += 1
     return wanted
-
-
-def _holds(option: Option, wanted: Counter[Key] | None) -> bool:
-    return wanted is None or wanted <= _keys(option)
 
 
 def _still(

@@ -29,6 +29,7 @@ from service.jobs.household.stored.child_standard import for_one_lunch
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.household.stored.stored_ids import Resolving
 from service.jobs.lunch.check_lunch import check_lunch
+from service.jobs.offers.requests import item_key
 from service.jobs.requests.foods import food_key
 from service.jobs.requests.lunches import Lunch, LunchCheckRequest, LunchItem
 from service.jobs.requests.screenings import ScreenedChild, ScreenedItem, ScreeningRequest
@@ -111,7 +112,7 @@ def _family_rule(offer: KeptOffer, asked: LoggedLunch, items: Sequence[LunchItem
 
     ``items``: those of the lunch with the foods that their ids stand for.
     """
-    from service.jobs.offers.layout import item_key, offer_of  # with its arrays: slow to load, and few lunches need it
+    from service.jobs.offers.layout import offer_of  # with its arrays: slow to load, and few lunches need it
 
     by_food = offer.model_copy(
         update={

@@ -14,7 +14,7 @@ from service.jobs.household.requests import KeptOffer
 from service.jobs.household.school_days import school_day_of, school_days_between
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.household.stored.stored_ids import Resolving, foods_resolved
-from service.jobs.offers.requests import OfferAuditWithIds, SampleSize
+from service.jobs.offers.requests import OfferAuditWithIds, SampleSize, item_key
 from service.jobs.requests.fields import is_kept_id
 from service.store.kinds import CHILD, OFFER
 from service.store.records import Connection, Record, page
@@ -29,10 +29,7 @@ def offer_shown(connection: Connection, household: UUID, record: Record) -> Repl
 
     A dish or food of the household's own has ``own``: true.
     """
-    from service.jobs.offers.layout import (
-        item_key,
-        offered_items,
-    )  # with its arrays: slow to load, and few pages need it
+    from service.jobs.offers.layout import offered_items  # with its arrays: slow to load, and few pages need it
 
     offer = KeptOffer.model_validate(record.body)
     resolved = foods_resolved(KeptThings(connection, household), offer)
@@ -86,6 +83,7 @@ def audit_for_family(
     ``faults``: a child's id, nickname and the fault for each child for whom the offer cannot be judged, for example because
     its standard has no age group for it; the others are judged all the same.
     """
+    kept = KeptThings(connection, household)
     everybody = {str(one.id): one.body["nickname"] for one in page(connection, CHILD, household, None, MOST_CHILDREN)}
     if not everybody:
         return {**NOBODY, "faults": []}
@@ -102,14 +100,14 @@ def audit_for_family(
             measures=[],
             estimate=SampleSize.model_validate({}),
         )
-        reply = audit_offer(_resolved(connection, household, asked))
+        reply = audit_offer(_resolved(kept, asked))
         rows = [{"id": child, **row} for child, row in zip(children, reply["children"], strict=True)]
         return {**reply, "children": rows}
 
     try:
         return {**audited(list(everybody)), "faults": []}
     except LunchError:
-        found = {child: _fault(connection, household, offer_id, child, on) for child in everybody}
+        found = {child: _fault(kept, offer_id, child, on) for child in everybody}
         faults = [
             {"id": child, "nickname": everybody[child], "fault": fault}
             for child, fault in found.items()
@@ -124,20 +122,20 @@ def audit_for_family(
 NOBODY: Reply = {"children": [], "to_read": [], "to_read_once": [], "to_label_or_move": [], "cautions": []}
 
 
-def _resolved(connection: Connection, household: UUID, asked: OfferAuditWithIds) -> Any:
-    resolving = Resolving(KeptThings(connection, household))
+def _resolved(kept: KeptThings, asked: OfferAuditWithIds) -> Any:
+    resolving = Resolving(kept)
     audit = resolving.audit(asked)
     resolving.raise_faults()
     return audit
 
 
-def _fault(connection: Connection, household: UUID, offer_id: str, child: str, on: date) -> LunchError | None:
+def _fault(kept: KeptThings, offer_id: str, child: str, on: date) -> LunchError | None:
     """Why an offer cannot be judged for a child; None where it can."""
     from service.jobs.lunch.targets import target_table
 
     try:
         asked = OfferAuditWithIds(on=on, offer=offer_id, children=[child], swap_foods=[])
-        one = _resolved(connection, household, asked).children[0]
+        one = _resolved(kept, asked).children[0]
         target_table(one.standard, one, on)
     except LunchError as fault:
         return fault

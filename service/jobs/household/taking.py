@@ -16,7 +16,7 @@ from service.domain.offers.taking import Key, Standing, standing
 from service.jobs.foods.by_id import food_by_id
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.household.stored.stored_ids import Resolving
-from service.jobs.offers.requests import OfferAuditWithIds
+from service.jobs.offers.requests import OfferAuditWithIds, item_key
 from service.jobs.requests.fields import is_kept_id
 from service.reference.lunch.handling import handling_rules
 from service.reference.messages import worded, worded_as
@@ -112,7 +112,6 @@ def _name_of(kept: KeptThings, food: Any) -> tuple[str, str]:
 def _choice(
     connection: Connection, household: UUID, child_id: str, offer_id: str, on: date, taken: Sequence[Key]
 ) -> Choice:
-    from service.jobs.offers.layout import item_key
     from service.jobs.offers.resolve import resolve_audit  # with its arrays: slow to load, and few pages need it
 
     kept = KeptThings(connection, household)

@@ -11,8 +11,7 @@ from pydantic import Field
 
 from service.domain.errors import BadInput, UnknownName
 from service.domain.messages import message
-from service.jobs.offers.layout import item_key
-from service.jobs.offers.requests import HowMany, OfferedItem, OfferGroup, OfferIn, WithItem
+from service.jobs.offers.requests import HowMany, OfferedItem, OfferGroup, OfferIn, WithItem, item_key
 from service.jobs.requests.fields import Amount, Asked, Form, Name
 
 AnOffer = TypeVar("AnOffer", bound=OfferIn)
