@@ -419,6 +419,7 @@ def test_a_childs_device_and_another_household_see_no_packet(kitchen: Kitchen, p
     for hidden in ("/packets", address, f"{address}/photo", "/packets/new"):
         child.get(hidden, 403)
     neighbours = empty_kitchen(kitchen.store, kitchen.url)
+    neighbours.opened = kitchen.opened  # closed together
     neighbours.keep("children", CHILD)
     other = neighbours.browser()
     mine = other.get("/packets/new?food=apple").form("/packets/new").data()
