@@ -11,7 +11,21 @@ function opened() {
   return [...document.querySelectorAll("#set-out details[open] > summary[id]")].map((one) => one.id);
 }
 
+// Where the focus goes: to what was pressed; where that is gone, to what stood nearest to it and is still there.
+const PRESSED = "a[id], button[id], summary[id], input[id], select[id]";
+
+function nearest(id) {
+  const part = document.getElementById(id)?.closest("#offer, #follows");
+  if (!part) return [];
+  const ids = [...part.querySelectorAll(PRESSED)].map((one) => one.id);
+  const place = ids.indexOf(id);
+  const before = ids.slice(0, place).reverse();
+  const after = ids.slice(place + 1);
+  return ids.map((_one, step) => [after[step], before[step]]).flat().filter((one) => one);
+}
+
 function show(page, focused, open) {
+  const places = [focused, ...nearest(focused)];
   if (!page.getElementById("set-out")) return false;
   document.getElementById("set-out").after(document.getElementById("helping"));
   document.getElementById("helping").hidden = true;
@@ -19,7 +33,8 @@ function show(page, focused, open) {
   document.title = page.title;
   for (const id of open) document.getElementById(id)?.parentElement.setAttribute("open", "");
   const alert = document.querySelector("#conflict, #faults");
-  (alert || document.getElementById(focused) || document.getElementById("q"))?.focus();
+  const place = places.find((id) => document.getElementById(id)?.checkVisibility()) || "q";
+  (alert || document.getElementById(place))?.focus();
   findWhatHelps();
   return true;
 }

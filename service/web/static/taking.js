@@ -13,6 +13,7 @@ function address(form, tapped) {
 }
 
 function showAtOnce(button) {
+  if (!button) return;
   const mine = button.getAttribute("aria-pressed") === "true";
   button.setAttribute("aria-pressed", String(!mine));
   button.classList.toggle("tile-mine", !mine);
@@ -27,26 +28,46 @@ function replaceWith(page) {
   }
 }
 
-function load(where, focused) {
+// Taps are carried out one after the other, each on the page that the one before led to; without a network they wait.
+const tapped = [];
+let loading = false;
+
+function loadNext() {
+  if (loading || !tapped.length) return;
+  const form = document.getElementById("taking");
+  const tile = tapped[0];
+  const where = address(form, tile);
   const request = new XMLHttpRequest();
+  loading = true;
   request.open("GET", where);
   request.responseType = "document";
-  request.onload = () => {
+  request.onloadend = () => {
+    loading = false;
+    if (request.status === 0) { sayWaiting(); return; }
+    tapped.shift();
     if (request.status !== 200 || !request.response) { location.assign(where); return; }
     history.replaceState(null, "", request.responseURL);
+    const focused = document.activeElement?.id;
     replaceWith(request.response);
+    for (const later of tapped) showAtOnce(tileOf(later));
     document.getElementById(focused)?.focus();
+    sayWaiting();
+    loadNext();
   };
   request.send();
+}
+
+function tileOf(value) {
+  return document.getElementById(`tile-${value}`);
 }
 
 document.addEventListener("click", (event) => {
   const tile = event.target.closest("#taking button.tile");
   if (!tile || tile.disabled) return;
   event.preventDefault();
-  const where = address(tile.form, tile.value);
   showAtOnce(tile);
-  load(where, tile.id);
+  tapped.push(tile.value);
+  loadNext();
 });
 
 function kept() {
@@ -58,7 +79,7 @@ function keep(lunches) {
 }
 
 function sayWaiting() {
-  document.getElementById("waiting")?.toggleAttribute("hidden", kept().length === 0);
+  document.getElementById("waiting")?.toggleAttribute("hidden", !kept().length && (!tapped.length || loading));
 }
 
 async function send(lunch) {
@@ -102,6 +123,6 @@ document.addEventListener("submit", (event) => {
   );
 });
 
-addEventListener("online", sendKept);
-setInterval(() => { if (kept().length) sendKept(); }, 5000);
+addEventListener("online", () => { sendKept(); loadNext(); });
+setInterval(() => { if (kept().length) sendKept(); loadNext(); }, 5000);
 sendKept();
