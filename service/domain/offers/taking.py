@@ -80,7 +80,7 @@ def _ways(taken: Sequence[Key], slot_of: dict[str, int], laid_out: Sequence[Bran
     wanted = _by_slot(taken, slot_of)
     found: Ways = []
     for branch in laid_out:
-        lists = [
+        lists: list[Sequence[Option]] = [
             [one for one in options if wanted[place] <= _keys(one)] if place in wanted else options
             for place, options in enumerate(branch.lists)
         ]
