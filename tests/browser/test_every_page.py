@@ -54,11 +54,11 @@ def looking_at(house: House, rights: str = "keep", child: str | None = None, **c
 
 
 def test_on_a_phone_in_every_light(any_house: House) -> None:
-    assert not faults_of(looking_at(any_house, viewport=PHONE), in_every_light)
+    assert "\n".join(faults_of(looking_at(any_house, viewport=PHONE), in_every_light)) == ""
 
 
 def test_on_a_tablet(any_house: House) -> None:
-    assert not faults_of(looking_at(any_house, viewport=TABLET), Looking.wrong)
+    assert "\n".join(faults_of(looking_at(any_house, viewport=TABLET), Looking.wrong)) == ""
 
 
 def test_on_a_childs_device(family: House) -> None:
@@ -82,9 +82,7 @@ def test_what_a_device_may_not_see(family: House) -> None:
     assert not list(looking.wrong(expected=403))
 
 
-@pytest.mark.parametrize(
-    "path", ["/children/new", "/foods/new", "/dishes/new", "/prices/new", "/packets/new", "/devices/new"]
-)
+@pytest.mark.parametrize("path", ["/children/new", "/foods/new", "/dishes/new", "/prices/new", "/devices/new"])
 def test_forms_that_are_sent_empty_say_what_is_missing(family: House, path: str) -> None:
     """The list of faults is focused, so that it is read out at once, and each of its links leads to a field."""
     looking = looking_at(family)
