@@ -96,7 +96,7 @@ class Looking:
         yield from (f"asks another origin: {one.url}" for one in asked if not one.url.startswith(self.address))
         pictures = [one for one in asked if _is_picture(one)]
         others = [one for one in asked if one not in pictures]
-        size = sum(_bytes_of(one) for one in others)
+        size = sum(_bytes_of(one) for one in others if one.failure is None)
         if size > MOST_BYTES:
             yield f"{size} bytes before pictures"
         if len(asked) > MOST_REQUESTS:

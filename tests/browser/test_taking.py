@@ -81,6 +81,7 @@ def test_two_devices_see_each_others_takings(house: House) -> None:
 def test_a_lunch_without_a_network_is_sent_later_once(house: House) -> None:
     page = house.device("take", house.kitchen.children["Linden"])
     take_one_of_each(page)
+    expect(page.get_by_role("button", name="Done")).to_be_enabled()
     page.context.set_offline(True)
     page.get_by_role("button", name="Done").click()
     expect(page.locator("#waiting")).to_be_visible()

@@ -33,9 +33,9 @@ function show(page, focused, open) {
   document.title = page.title;
   for (const id of open) document.getElementById(id)?.parentElement.setAttribute("open", "");
   const alert = document.querySelector("#conflict, #faults");
+  findWhatHelps(); // it hides its link, which then cannot have the focus
   const place = places.find((id) => document.getElementById(id)?.checkVisibility()) || "q";
   (alert || document.getElementById(place))?.focus();
-  findWhatHelps();
   return true;
 }
 

@@ -2,6 +2,7 @@
 
 from datetime import UTC, date, datetime, timedelta
 from typing import Annotated, Any
+from urllib.parse import quote
 from uuid import UUID, uuid4
 
 from fastapi import APIRouter, Query, Request, Response
@@ -57,7 +58,8 @@ def show_taking(
             return page(request, viewer, "taking/nothing.html", nothing)
         choice = choice_of(connection, caller.household, child, offer_id, on, taken)
     if tap:
-        return go(address(child, on.isoformat(), offer_id, after_tap(choice, taken, key_of(tap))))
+        there = address(child, on.isoformat(), offer_id, after_tap(choice, taken, key_of(tap)))
+        return go(f"{there}#tile-{quote(tap)}")  # without script, the keyboard goes on from the tapped tile
     return page(request, viewer, "taking/taking.html", taking_view(choice, uuid4().hex, viewer.language))
 
 

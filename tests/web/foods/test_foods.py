@@ -25,7 +25,7 @@ def test_foods_are_found_with_their_pictures_own_ones_first(kitchen: Kitchen) ->
     addresses = [address for address, words in found.links if "rice cake" in words]
     assert addresses[0].startswith("/foods/0")
     assert "your own food" in found.text
-    assert found.images
+    assert "pictures.svg#" in found.html
     apple = browser.get("/foods/apple")
     assert "Counts as fruit." in apple.text
     assert ("/packets/new?food=apple", "Read its packet") in apple.links
