@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser
+from playwright.sync_api import Browser, expect
 
 from service.jobs.household.access.households import today
 from service.store.database import Store
@@ -32,6 +32,15 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             item.add_marker(pytest.mark.browser)
             if CHROMIUM is None:
                 item.add_marker(pytest.mark.skip(reason="needs Chromium: apt-get install chromium"))
+
+
+expect.set_options(timeout=60_000)  # a busy machine is waited for; reached only where something is wrong
+
+
+@pytest.fixture
+def backend() -> str:
+    """SQLite: what the pages do on PostgreSQL is tried without a browser, in ``tests/web``."""
+    return "sqlite"
 
 
 @pytest.fixture(scope="session")

@@ -24,6 +24,12 @@ function nearest(id) {
   return ids.map((_one, step) => [after[step], before[step]]).flat().filter((one) => one);
 }
 
+function theOffer() {
+  const offer = document.getElementById("offer");
+  offer.tabIndex = -1;
+  return offer;
+}
+
 function show(page, focused, open) {
   const places = [focused, ...nearest(focused)];
   if (!page.getElementById("set-out")) return false;
@@ -34,8 +40,8 @@ function show(page, focused, open) {
   for (const id of open) document.getElementById(id)?.parentElement.setAttribute("open", "");
   const alert = document.querySelector("#conflict, #faults");
   findWhatHelps(); // it hides its link, which then cannot have the focus
-  const place = places.find((id) => document.getElementById(id)?.checkVisibility()) || "q";
-  (alert || document.getElementById(place))?.focus();
+  const place = places.find((id) => document.getElementById(id)?.checkVisibility());
+  (alert || document.getElementById(place) || document.getElementById("q") || theOffer()).focus();
   return true;
 }
 
