@@ -16,7 +16,10 @@ class Settings(BaseModel):
 
     model_config = ConfigDict(extra="forbid", hide_input_in_errors=True)
 
-    host: str = Field("127.0.0.1", description="Address to listen on; anything but loopback needs an access key.")
+    host: str = Field(
+        "127.0.0.1",
+        description="Address to listen on; callers from elsewhere need a key or a device that is signed in.",
+    )
     port: int = Field(8087, ge=1, le=65535, description="Port to listen on.")
     access_key: str = Field(
         "", description=f"Key that callers send as a bearer token; {SHORTEST_KEY} characters or more."
@@ -24,6 +27,16 @@ class Settings(BaseModel):
     max_body_bytes: int = Field(1_000_000, ge=1_000, le=50_000_000, description="Largest request body.")
     allowed_origins: str = Field(
         "", description="Origins of front ends on other hosts, separated by commas; none by default, never '*'."
+    )
+    allowed_hosts: str = Field(
+        "",
+        description="Names under which the service is reached besides localhost and the host, separated by commas, e.g. "
+        "kitchen.local.",
+    )
+    behind_proxy: bool = Field(
+        False,
+        description="Whether a proxy on this machine hands requests on: its X-Forwarded-For and X-Forwarded-Proto are then "
+        "believed, and nobody counts as coming from this machine.",
     )
     database_url: str = Field(
         "",
@@ -55,14 +68,15 @@ class Settings(BaseModel):
                 f"PACKED_LUNCH_ACCESS_KEY has {len(self.access_key)} characters; give {SHORTEST_KEY} or more, e.g. from "
                 "python -c 'import secrets; print(secrets.token_urlsafe(32))'"
             )
-        if self.host not in LOOPBACK and not self.access_key:
-            raise ValueError(
-                f"PACKED_LUNCH_HOST is {self.host!r}, which others can reach: set PACKED_LUNCH_ACCESS_KEY too, "
-                "or listen on 127.0.0.1"
-            )
         if "*" in self.allowed_origins:
             raise ValueError("PACKED_LUNCH_ALLOWED_ORIGINS holds '*': name each origin, e.g. https://kitchen.example")
+        if "*" in self.allowed_hosts or "/" in self.allowed_hosts:
+            raise ValueError("PACKED_LUNCH_ALLOWED_HOSTS holds '*' or '/': give names only, e.g. kitchen.local")
         return self
+
+    def hosts(self) -> list[str]:
+        """The allowed hosts as a list."""
+        return [host.strip() for host in self.allowed_hosts.split(",") if host.strip()]
 
     def origins(self) -> list[str]:
         """The allowed origins as a list."""

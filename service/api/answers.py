@@ -21,14 +21,15 @@ Responses = dict[int | str, dict[str, Any]]
 WORDS = {
     304: "It is still what the caller has.",
     400: "The body is not JSON, or a header does not have the expected form.",
-    401: "An access key is needed, or is not known.",
-    403: "The access key does not give that right.",
+    401: "An access key is needed, or is not known; or the device is not signed in.",
+    403: "The access key or device does not give that right, or another site sent what a device would change.",
     404: "There is nothing with that id or address.",
     406: "Nothing that is accepted can be answered.",
     409: "It does not fit what is stored.",
     412: "It was edited since it was read.",
     413: "The body is too large.",
     415: "The body is of another media type.",
+    421: "The host is not one of this service.",
     422: "Something in the request is wrong; every fault is shown with its place, value and remedy.",
     428: "If-Match is missing.",
     429: "Too many unknown access keys came from this address, or too many requests wait.",
@@ -52,7 +53,7 @@ BODY_FAULTS = (400, 413, 415)
 def problems(*statuses: int) -> Responses:
     """Problems that an operation can answer, besides those that all can."""
     found: Responses = {}
-    for status in sorted({*statuses, 401, 406, 422, 429, 500, 503}):
+    for status in sorted({*statuses, 401, 403, 406, 421, 422, 429, 500, 503}):
         found[status] = {
             "description": WORDS[status],
             "content": {MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}},

@@ -10,10 +10,11 @@ from starlette.middleware.cors import CORSMiddleware
 from starlette.middleware.gzip import GZipMiddleware
 
 from service import __version__
-from service.api.access import Gate
+from service.api.access import Gate, RefusalPage
 from service.api.docs.page import router as docs
 from service.api.problems import install_problems
 from service.api.routers import ROUTERS
+from service.api.senders import KnownHosts
 from service.api.workers import Workers
 from service.jobs.household.access.opened import Households
 from service.settings import Settings, settings
@@ -22,12 +23,26 @@ SMALLEST_COMPRESSED = 1_000
 """Bytes; below it compressing costs more than it saves."""
 
 
-def create_app(chosen: Settings | None = None) -> FastAPI:
-    """Make the application with the settings given, or those of the environment."""
+def create_app(
+    chosen: Settings | None = None, *, open_prefixes: tuple[str, ...] = (), refusal_page: RefusalPage | None = None
+) -> FastAPI:
+    """Make the application with the settings given, or those of the environment.
+
+    ``open_prefixes``: addresses that begin so are answered without a key. ``refusal_page``: answers a browser whose request
+    for a page is refused. ``app.state`` has the ``settings``, the ``households`` (the store, opened when first needed) and the ``workers``.
+    """
     chosen = chosen or settings()
     households = Households(chosen.database_url)
     middleware = [
-        Middleware(Gate, access_key=chosen.access_key, households=households),
+        Middleware(
+            Gate,
+            access_key=chosen.access_key,
+            households=households,
+            hosts=KnownHosts(chosen.host, chosen.hosts()),
+            behind_proxy=chosen.behind_proxy,
+            open_prefixes=open_prefixes,
+            refusal_page=refusal_page,
+        ),
         # All that is served is text, so no kind of content has to be left out.
         Middleware(GZipMiddleware, minimum_size=SMALLEST_COMPRESSED, compresslevel=5, exclude_content_types=()),
     ]
@@ -55,6 +70,7 @@ def create_app(chosen: Settings | None = None) -> FastAPI:
         openapi_url=None,  # the document and its page are served in docs_page.py
     )
     app.state.settings = chosen
+    app.state.households = households
     app.state.workers = Workers(chosen)
     for router, prefix in ROUTERS:
         app.include_router(router, prefix=prefix)

@@ -1,14 +1,22 @@
-"""Who asks: the household whose key a request carries, and what that key allows. Dependencies of the endpoints."""
+"""Who asks: the household whose key or device a request comes with, and what that allows. Dependencies of the endpoints."""
 
 from typing import Annotated
 
 from fastapi import Depends, Request, Security
-from fastapi.security import HTTPBearer
+from fastapi.security import APIKeyCookie, HTTPBearer
 
+from service.api.device_cookie import COOKIE
 from service.api.problems import ApiProblem
 from service.jobs.household.access.opened import Caller
 
 household_key = HTTPBearer(scheme_name="householdKey", auto_error=False, description="An access key of a household.")
+
+device_cookie = APIKeyCookie(
+    name=COOKIE,
+    scheme_name="deviceCookie",
+    auto_error=False,
+    description="The cookie of a device that is signed in. What it changes must come from a page of this service's own origin.",
+)
 
 
 async def any_caller(request: Request) -> Caller | None:
@@ -16,8 +24,12 @@ async def any_caller(request: Request) -> Caller | None:
     return request.scope.get("household")
 
 
-async def a_key(request: Request, _documented: Annotated[object, Security(household_key)]) -> Caller:
-    """A household's key, whatever it allows."""
+async def a_key(
+    request: Request,
+    _documented: Annotated[object, Security(household_key)],
+    _documented_too: Annotated[object, Security(device_cookie)],
+) -> Caller:
+    """A household's key or device, whatever it allows."""
     caller: Caller | None = request.scope.get("household")
     if caller is None:
         raise ApiProblem(
@@ -46,6 +58,10 @@ async def a_key_to_keep(caller: Reader) -> Caller:
 
 
 def _without_right(caller: Caller) -> ApiProblem:
+    if caller.device is not None:
+        return ApiProblem(
+            "forbidden-right", f"This device has the rights {caller.rights!r}. Use one with the rights 'keep'."
+        )
     return ApiProblem(
         "forbidden-right", f"This access key has the rights {caller.rights!r}. Use one with the rights 'keep'."
     )

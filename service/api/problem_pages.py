@@ -26,6 +26,14 @@ EXPLAINED: dict[str, tuple[str, str]] = {
         "The key in Authorization belongs to no household here, is incomplete, or was revoked.",
         "Send the whole key, or ask whoever runs this service for one.",
     ),
+    "not-signed-in": (
+        "The device was signed out, was not used for 90 days, or never was signed in here.",
+        "Open a new sign-in link on it: from a device that may do everything, or from 'packed-lunch devices add'.",
+    ),
+    "cross-site-request": (
+        "The request carries a device's cookie, and its Sec-Fetch-Site or Origin does not name this service's own pages.",
+        "Send it from a page of this service, or with an access key in place of the cookie.",
+    ),
     "forbidden-right": ("The key is known and may not do this.", "Use a key with the rights 'keep'."),
     "not-there": ("This household has nothing with that id.", "List the records for their ids."),
     "not-found": ("The service has no such address.", "See /docs for all addresses."),
@@ -48,6 +56,10 @@ EXPLAINED: dict[str, tuple[str, str]] = {
     "not-merge-patch": (
         "The Content-Type of an edit is not that of a JSON Merge Patch (RFC 7396).",
         "Send Content-Type: application/merge-patch+json.",
+    ),
+    "host-not-known": (
+        "The Host of the request is a name that this service was not told is its own: another site may have led here.",
+        "Use one of its names, or have the name added to PACKED_LUNCH_ALLOWED_HOSTS.",
     ),
     "invalid-request": ("Fields or parameters are missing, unknown or of another form.", "Correct each of the errors."),
     "many-faults": ("There are several faults of different kinds.", "Correct each of the errors."),

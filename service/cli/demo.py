@@ -24,6 +24,7 @@ TITLE = "One school morning of an invented family, checked on real food data"
 NEXT = """See every figure and every other change: packed-lunch demo --all
 Check your own lunch, in a file (see README): packed-lunch check lunch.json
 Find foods for it: packed-lunch foods WORDS
+Open the pages, with four weeks of this family: packed-lunch serve --demo
 """
 
 

@@ -11,6 +11,7 @@ from service.cli.bulk import bulk
 from service.cli.care import install_care
 from service.cli.check import check
 from service.cli.demo import demo
+from service.cli.devices import devices
 from service.cli.foods import foods
 from service.cli.offer import offer
 from service.cli.packets import packets
@@ -34,6 +35,7 @@ for command in (demo, check, screen, offer, week, bulk, foods, standards):
     app.command()(command)
 install_care(app)
 app.add_typer(packets, name="packets")
+app.add_typer(devices, name="devices")
 app.command()(serve)
 
 

@@ -1,19 +1,39 @@
-"""``packed-lunch serve``: loopback by default, a public address only with an access key.
+"""``packed-lunch serve``: loopback by default; from any other machine, a key or a device that is signed in is needed.
 
 Before it listens, the store is opened, lunches kept too long are removed, and the first start of all makes a household
-and prints its key.
+and prints its key. Each start prints a link that signs in one browser, once, within ten minutes.
 """
 
 import sys
-from typing import TYPE_CHECKING, Annotated
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, NamedTuple
 
 import typer
 
+from service.cli.addresses import base_address
 from service.cli.faults import report_faults
 from service.domain.errors import BadInput, LunchError
 
 if TYPE_CHECKING:
+    from service.jobs.household.access.store import Store
     from service.settings import Settings
+
+PROXIES = ["127.0.0.1", "::1"]
+"""A proxy is believed on this machine only."""
+LONGEST_GOODBYE_S = 5
+"""How long requests that are being worked on may still take after Ctrl+C; pages that are open are told to let go before."""
+NOT_STARTED = 3
+"""The exit code where the address cannot be listened on; the log says why."""
+
+
+class Tls(NamedTuple):
+    """The files of a certificate and its key (PEM); None: no TLS."""
+
+    cert: Path | None = None
+    key: Path | None = None
 
 
 def serve(
@@ -21,29 +41,58 @@ def serve(
         str | None, typer.Option(help="Address to listen on; default PACKED_LUNCH_HOST or 127.0.0.1.")
     ] = None,
     port: Annotated[int | None, typer.Option(help="Port; default PACKED_LUNCH_PORT or 8087.", min=1, max=65535)] = None,
+    household: Annotated[
+        str | None, typer.Option(metavar="ID", help="The household that the sign-in link is for; default: the first.")
+    ] = None,
+    tls_cert: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Certificate for TLS, with its chain (PEM); needs --tls-key.")
+    ] = None,
+    tls_key: Annotated[Path | None, typer.Option(metavar="FILE", help="Its private key (PEM).")] = None,
+    demo: Annotated[
+        bool, typer.Option("--demo", help="Serve an invented family with four weeks, in a new store of its own.")
+    ] = False,
 ) -> None:
-    """Serve the JSON API (documentation at /docs)."""
+    """Serve the pages and the JSON API (documentation at /docs)."""
     with report_faults(False):
-        run_server(host, port)
+        run_server(host, port, household, Tls(tls_cert, tls_key), demo=demo)
 
 
-def run_server(host: str | None, port: int | None) -> None:
-    """Serve until stopped; ``BadInput`` where the settings would expose the service without a key."""
+def run_server(
+    host: str | None, port: int | None, household: str | None = None, tls: Tls | None = None, *, demo: bool = False
+) -> None:
+    """Serve until stopped; ``BadInput`` where settings, household or files of TLS cannot be used."""
+    tls = tls or Tls()
     chosen = chosen_settings(host, port)
-    _make_store_ready(chosen.database_url)
-    import uvicorn
+    check_tls(tls)
+    with _demo_store(chosen) if demo else _usual_store(chosen) as chosen:
+        base = base_address(chosen, tls=tls.cert is not None)
+        _make_store_ready(chosen.database_url, household, base)
+        import uvicorn
 
-    from service.api.app import create_app
+        from service.web.app import create_app
 
-    print(f"Packed-lunch check at http://{chosen.host}:{chosen.port} - documentation at /docs, stop with Ctrl+C")
-    uvicorn.run(
-        create_app(chosen),
-        host=chosen.host,
-        port=chosen.port,
-        log_level=chosen.log_level,
-        access_log=False,
-        server_header=False,
-    )
+        app = create_app(chosen)
+        server = uvicorn.Server(
+            uvicorn.Config(
+                app,
+                host=chosen.host,
+                port=chosen.port,
+                log_level=chosen.log_level,
+                access_log=False,
+                server_header=False,
+                proxy_headers=chosen.behind_proxy,
+                forwarded_allow_ips=PROXIES,
+                ssl_certfile=tls.cert,
+                ssl_keyfile=tls.key,
+                timeout_graceful_shutdown=LONGEST_GOODBYE_S,
+            )
+        )
+        app.state.stopping = lambda: server.should_exit
+        print(f"Packed-lunch check at {base} - documentation at /docs, stop with Ctrl+C", flush=True)
+        with suppress(KeyboardInterrupt):
+            server.run()
+        if not server.started:
+            raise typer.Exit(NOT_STARTED)
 
 
 def chosen_settings(host: str | None, port: int | None) -> "Settings":
@@ -67,7 +116,59 @@ def chosen_settings(host: str | None, port: int | None) -> "Settings":
         ) from fault
 
 
-def _make_store_ready(url: str) -> None:
+def check_tls(tls: Tls) -> None:
+    """``BadInput`` unless both files are given and belong together, or neither is given."""
+    if tls.cert is None and tls.key is None:
+        return
+    for name, file in (("--tls-cert", tls.cert), ("--tls-key", tls.key)):
+        if file is None:
+            raise BadInput(
+                pointer=name, value="not given", problem="is needed beside the other", remedy="Give both, or neither."
+            )
+        try:
+            file.read_bytes()
+        except OSError as fault:
+            raise BadInput(
+                pointer=name,
+                value=str(file),
+                problem=f"cannot be read ({fault.strerror})",
+                remedy="Give a PEM file that the service's user may read.",
+            ) from fault
+    import ssl
+
+    try:
+        context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
+        context.load_cert_chain(str(tls.cert), tls.key, password="")  # without one, the terminal would be asked
+    except (ssl.SSLError, ValueError) as fault:
+        raise BadInput(
+            pointer="--tls-cert",
+            value=f"{tls.cert}, {tls.key}",
+            problem="are not a certificate and its own key",
+            remedy="Give the certificate with its chain and the key that belongs to it, both PEM, the key without a password.",
+        ) from fault
+
+
+@contextmanager
+def _usual_store(chosen: "Settings") -> Iterator["Settings"]:
+    yield chosen
+
+
+@contextmanager
+def _demo_store(chosen: "Settings") -> Iterator["Settings"]:
+    """The settings with a new store of the invented family, which is removed in the end."""
+    from service.cli.care import opened_store
+    from service.jobs.household.access.households import today
+    from service.jobs.household.demo import keep_demo_household
+
+    with tempfile.TemporaryDirectory(prefix="packed-lunch-demo-") as folder:
+        url = f"sqlite:///{Path(folder) / 'demo.sqlite3'}"
+        with opened_store(url) as store:
+            keep_demo_household(store, today())
+        print("An invented family, in a store of its own that is removed when the service stops.")
+        yield chosen.model_copy(update={"database_url": url})
+
+
+def _make_store_ready(url: str, household: str | None, base: str) -> None:
     """Open the store once; where nobody chose it and it cannot be opened, everything that stores nothing is served anyway."""
     from service.cli.care import opened_store
     from service.jobs.household.access.access_keys import make_first_key
@@ -78,11 +179,21 @@ def _make_store_ready(url: str) -> None:
         with opened_store(url) as store:
             purge(store, today())
             secret = make_first_key(store)
+            path = _link_path(store, household)
     except LunchError as fault:
-        if url:
+        if url or household:
             raise
         print(f"Nothing can be kept: {fault_sentence(fault)}", file=sys.stderr)
         return
     if secret is not None:
         print("This store is new: a household was made. Its access key, shown this once; write it down:")
-        print(f"    {secret}", flush=True)
+        print(f"    {secret}")
+    print("To begin, open this in a browser on this computer, once, within ten minutes:")
+    print(f"    {base}{path}", flush=True)
+
+
+def _link_path(store: "Store", household: str | None) -> str:
+    from service.jobs.household.access.sign_in_links import link_of_this_computer
+    from service.jobs.household.transfer.export_household import the_household
+
+    return link_of_this_computer(store, None if household is None else the_household(store, household)).path

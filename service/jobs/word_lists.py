@@ -195,3 +195,13 @@ Rights = TypeAliasType(
         ),
     ],
 )
+DeviceRights = TypeAliasType(
+    "DeviceRights",
+    Annotated[
+        Literal["keep", "pack", "take"],
+        Field(
+            description="What a device may do. keep: everything; pack: see all, and log what is packed for the day; "
+            "take: nothing but one child's taking."
+        ),
+    ],
+)

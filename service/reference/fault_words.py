@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from service.domain.errors import LunchError
 from service.domain.messages import Message
-from service.reference.messages import ENGLISH, say
+from service.reference.messages import say
 
 
 class FaultWords(NamedTuple):
@@ -18,7 +18,7 @@ class FaultWords(NamedTuple):
     remedy: str
 
 
-def fault_words(fault: LunchError, language: str = ENGLISH) -> FaultWords:
+def fault_words(fault: LunchError, language: str | None = None) -> FaultWords:
     """A single fault in words.
 
     >>> from service.domain.errors import BadAmount
@@ -32,7 +32,7 @@ def fault_words(fault: LunchError, language: str = ENGLISH) -> FaultWords:
     return FaultWords(fault.problem, fault.remedy)
 
 
-def fault_sentence(fault: LunchError, language: str = ENGLISH) -> str:
+def fault_sentence(fault: LunchError, language: str | None = None) -> str:
     """Place, value, problem and remedy in one line; several faults, each in a line of its own."""
     lines = []
     for one in fault.faults():

@@ -15,6 +15,7 @@ from service.reference.fault_words import fault_sentence
 from service.reference.files import data_path
 from service.reference.foods.bought_as import bought_as
 from service.reference.foods.discretionary import discretionary_file
+from service.reference.foods.first_offer import first_offers
 from service.reference.foods.generic_foods import generic_foods
 from service.reference.foods.label_rounding import label_file
 from service.reference.foods.lunch_foods import LunchFoodRow, lunch_foods
@@ -24,7 +25,16 @@ from service.reference.labels.words import exempt_words, label_words
 from service.reference.lunch.energy import energy_file
 from service.reference.lunch.handling import handling_rules, storage_classes
 from service.reference.lunch.standards import crediting_scheme, standard, standard_ids, standard_paths
-from service.reference.messages import catalogue, differences
+from service.reference.messages import (
+    ENGLISH,
+    catalogue,
+    differences,
+    languages,
+    page_catalogue,
+    words_file,
+    words_of,
+)
+from service.reference.spoken_words import spoken_words
 from service.reference.weeks.frequencies import frequency_paths, frequency_standard
 from service.reference.weeks.school_food_groups import foods_in_groups
 
@@ -48,12 +58,34 @@ def faults() -> list[str]:
 
 
 def _messages() -> Iterator[str]:
-    """Each catalogue can be read, and says what the English one says."""
+    """Each catalogue can be read and says what the English one says, the pages' too; each has the words of the data."""
     for path in sorted(data_path("messages").glob("*.toml")):
         try:
             yield from (f"messages/{path.name}: {one}" for one in differences(catalogue(), catalogue(path.stem)))
         except LunchError as fault:
             yield from (fault_sentence(one) for one in fault.faults())
+    for language in sorted(languages()):
+        try:
+            found = differences(page_catalogue(), page_catalogue(language))
+            yield from (f"messages/pages/{language}.toml: {one}" for one in found)
+            yield from _words(language)
+        except LunchError as fault:
+            yield from (fault_sentence(one) for one in fault.faults())
+
+
+def _words(language: str) -> Iterator[str]:
+    """Every text of the data that people read has a word in the language, and nothing else has."""
+    if language == ENGLISH:
+        return
+    where = f"messages/words/{language}.toml"
+    spoken = spoken_words()
+    listed = [text for part in words_file(language).part for text in part.texts]
+    for text in sorted(spoken - words_of(language).keys()):
+        yield f"{where}: {text!r} has no word yet. Add it to the part that it belongs to."
+    for text in sorted({one for one in listed if listed.count(one) > 1}):
+        yield f"{where}: {text!r} appears twice. Keep one of the two."
+    for text in sorted(set(listed) - spoken):
+        yield f"{where}: {text!r} is not a text of the reference data any more. Remove it."
 
 
 def _standards() -> Iterator[str]:
@@ -77,6 +109,7 @@ def _standards() -> Iterator[str]:
     for food_id in sorted(set(lunch_foods().rows()) - set(foods_in_groups())):
         yield f"school_food_groups.toml: {food_id!r} is in no group and not under counts_as_nothing"
     suggesting()
+    first_offers()
     bought_as()
     yield from _discretionary()
     label_file()
@@ -197,6 +230,7 @@ def _sources() -> Iterator[str]:
         "intakes/day_references.toml",
         "foods/school_food_groups.toml",
         "foods/suggesting.toml",
+        "foods/first_offer.toml",
         "foods/bought_as.toml",
     ):
         yield from _sources_of(name, listed)
@@ -204,6 +238,8 @@ def _sources() -> Iterator[str]:
         yield from _sources_of(f"weeks/{path.name}", listed)
     for path in sorted(data_path("allergens").glob("*.toml")):
         yield from _sources_of(f"allergens/{path.name}", listed)
+    for path in sorted(data_path("messages/words").glob("*.toml")):
+        yield from _sources_of(f"messages/words/{path.name}", listed)
 
 
 def _sources_of(name: str, listed: set[str]) -> Iterator[str]:

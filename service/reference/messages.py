@@ -10,34 +10,44 @@ A catalogue is ``reference_data/messages/<language>.toml``. A template is text w
 ``{ids:commas}``       a list whose parts are separated by commas
 ``{names:space}``      a list of sentences, one after another
 ``{label:first}``      with a capital first letter
+``{words:quoted}``     a text as it was written, whatever the language
 ``{on:date}``          a day as "Monday 30 November"
 ``{on:year}``          a day as "30 November 2026"
 ``{on:weekday}``       a day as "Monday"
 ``{days:dates}``       a list of days, as ``date`` writes them; ``weekdays`` likewise
 ``{kind:word milk}``   the entry ``milk.<value>``, or the value itself where there is none
 ``{kinds:words milk}`` a list of these
-``{amount:in unit}``   a number in the unit named by another value, by the entry ``unit.<unit>``
+``{amount:in unit}``   a number in the unit named by another value, by the entry ``unit.<unit>`` or ``measure.<unit>``
 ``{total:money currency}``  minor units of the currency named by another value, with as many ``digits``
 ``{n:one=day|other=days}``  the form of a word that goes with a number
 =====================  ==========================================================================
+
+A value that is a word of the reference data (the name of an allergen, the form of a food, the label of a target) is
+written as the language has it in ``reference_data/messages/words/<language>.toml``; one without an entry stays as it is.
 """
 
+import re
 import string
 from collections.abc import Callable, Mapping, Sequence
+from contextvars import ContextVar
 from datetime import date
 from functools import lru_cache
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any, Literal, ParamSpec, TypeVar
 
 from service.domain.errors import ReferenceFault, raise_all
 from service.domain.messages import Message, Value
-from service.reference.files import FileModel, data_path, read_toml
+from service.reference.files import FileModel, Sourced, data_path, read_toml
 
 Params = Mapping[str, Value]
 Part = Callable[[Params], str]
+Given = ParamSpec("Given")
+Made = TypeVar("Made")
 Template = tuple[str, tuple[Part, ...]]
 """A text with ``%s`` for each field, and what writes the fields."""
 ENGLISH = "en"
+LANGUAGE: ContextVar[str] = ContextVar("language", default=ENGLISH)
+"""The language in which the request at hand is answered; the pages set it."""
 
 PLURALS: dict[str, Callable[[float], str]] = {
     "only_other": lambda _number: "other",
@@ -46,6 +56,11 @@ PLURALS: dict[str, Callable[[float], str]] = {
 }
 """Which form of a word goes with a number. Source: Unicode CLDR plural rules (Japanese; English; French)."""
 FORMS = ("one", "other")
+TURNS = re.compile(
+    "[\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufeff\U00010800-\U00010fff]"
+)
+"""Marks that turn the direction of writing, and letters that are written from right to left."""
+ENDS = re.compile("[\u2066-\u2069]")
 PLACES = 6
 NUMBERS = (float, int)
 LISTS = (tuple, list)
@@ -58,6 +73,8 @@ class Writing(FileModel):
     plurals: Literal["only_other", "one_is_1", "one_is_below_2"]
     decimal_sign: str
     thousands_sign: str
+    thousands_from: int = 4
+    """How many digits a whole number has at least to be grouped (CLDR: 3 + minimumGroupingDigits)."""
     comma: str
     semicolon: str
     last_and: str
@@ -76,15 +93,40 @@ class MessagesFile(FileModel):
     messages: dict[str, dict[str, str]]
 
 
+class PageWordsFile(FileModel):
+    """The words of the pages in one language: what it calls itself, and the templates."""
+
+    language: str
+    name: str
+    messages: dict[str, dict[str, str]]
+
+
+class WordsPart(Sourced):
+    """Words of one part of the reference data: of what, who says that they are called so, and the words by the English."""
+
+    of: str
+    texts: dict[str, str]
+
+
+class WordsFile(FileModel):
+    """What one language calls the things of the reference data."""
+
+    language: str
+    usual_names: dict[str, str]
+    """Of names that people type, those that are usual and so have a word in the language too."""
+    part: list[WordsPart]
+
+
 class Catalogue:
-    """The templates of one language, made ready.
+    """The templates of one language, made ready; ``words``: what it calls things of the reference data, by the English.
 
     Raises ``ReferenceFault`` (or several) for a template that cannot be read.
     """
 
-    def __init__(self, file: MessagesFile) -> None:
+    def __init__(self, file: MessagesFile, words: Mapping[str, str] | None = None) -> None:
         self.language = file.language
         self.writing = file.writing
+        self.words = words or {}
         self.texts = {
             f"{group}.{name}": text for group, entries in file.messages.items() for name, text in entries.items()
         }
@@ -154,6 +196,8 @@ class Catalogue:
                 "space": (" ", " "),
             }
             return lambda params: self._listed(params[name], *ends[spec])
+        if spec == "quoted":
+            return lambda params: str(params[name])
         if spec == "commas":
             return lambda params: self.writing.comma.join(map(self._shown, params[name]))  # type: ignore[arg-type]
         if spec == "first":
@@ -181,7 +225,8 @@ class Catalogue:
 
     def _shown(self, value: Value) -> str:
         if isinstance(value, str):
-            return value
+            word = self.words.get(value, value)
+            return word if word.isascii() else kept_apart(word)
         if isinstance(value, NUMBERS):
             return self._number(value)
         if isinstance(value, Message):
@@ -189,16 +234,21 @@ class Catalogue:
         return self._listed(value, self.writing.comma, self.writing.last_and)
 
     def _number(self, value: float) -> str:
-        text = _in_digits(value)
-        return text if self._signs is None else text.translate(self._signs)
+        return self._written(_in_digits(value))
 
     def _money(self, minor: Value, digits: Value) -> str:
-        text = f"{int(minor) / 10 ** int(digits):,.{digits}f}"  # type: ignore[arg-type]
-        return text if self._signs is None else text.translate(self._signs)
+        return self._written(f"{int(minor) / 10 ** int(digits):,.{digits}f}")  # type: ignore[arg-type]
+
+    def _written(self, text: str) -> str:
+        """A number that English writes so."""
+        if self._signs is None:
+            return text
+        whole = text.partition(".")[0].lstrip("-").replace(",", "")
+        return (text if len(whole) >= self.writing.thousands_from else text.replace(",", "")).translate(self._signs)
 
     def _listed(self, values: Value, between: str, last: str) -> str:
         """A list in words; names that hold a comma are separated by semicolons."""
-        texts = [one if isinstance(one, str) else self._shown(one) for one in values]  # type: ignore[union-attr]
+        texts = [self._shown(one) for one in values]  # type: ignore[union-attr]
         if len(texts) == 1:
             return texts[0]
         if between == self.writing.comma and any("," in text for text in texts):
@@ -206,11 +256,11 @@ class Catalogue:
         return last.join(part for part in (between.join(texts[:-1]), *texts[-1:]) if part)
 
     def _word(self, group: str, value: str) -> str:
-        return self.texts.get(f"{group}.{value}", value)
+        return self.texts.get(f"{group}.{value}") or self.words.get(value, value)
 
     def _amount(self, value: Value, unit: str) -> str:
         if unit not in self._units:
-            if f"unit.{unit}" not in self.texts:
+            if self._text_of_unit(unit) is None:
                 return f"{self._shown(value)} {unit}"
             self._units[unit] = self._in_unit(unit, "n")
         pattern, parts = self._units[unit]
@@ -219,15 +269,34 @@ class Catalogue:
 
     def _in_unit(self, unit: str, name: str) -> Template:
         """An amount in a unit; ``name``: of its value."""
-        text = self.texts.get(f"unit.{unit}")
+        text = self._text_of_unit(unit)
         if text is None:
             return f"%s {_escaped(unit)}", (self._part(name, ""),)
         return self._made_ready(text.replace("{n}", f"{{{name}}}").replace("{n:", f"{{{name}:"), {})
+
+    def _text_of_unit(self, unit: str) -> str | None:
+        """How an amount in a unit, or in a household measure, is written; None where it is written as it is."""
+        measure = self.texts.get(f"measure.{unit}")
+        return self.texts.get(f"unit.{unit}", None if measure is None else f"{{n}} {measure}")
 
     def _day(self, value: Value, template: str) -> str:
         day = date.fromisoformat(str(value))
         weekday, month = self.texts[f"weekday.{day.isoweekday()}"], self.texts[f"month.{day.month}"]
         return template.format(weekday=weekday, day=day.day, month=month, year=day.year)
+
+
+def kept_apart(text: str) -> str:
+    """A text whose direction of writing cannot turn around what stands next to it in a sentence.
+
+    Source: Unicode Standard Annex 9, section 2.4: what stands between U+2068 and U+2069 is written by itself.
+
+    >>> kept_apart("café"), kept_apart("\u202egnol")
+    ('café', '\u2068\u202egnol\u2069')
+    """
+    if not TURNS.search(text):
+        return text
+    closed = ENDS.sub("", text)  # one that ends more than it began would end ours
+    return f"\u2068{closed}\u2069"
 
 
 @lru_cache(maxsize=8192)
@@ -259,9 +328,9 @@ def _needed(name: str, spec: str) -> set[str]:
     return {name, other} if kind == "in" else {name}
 
 
-def read_catalogue(path: Path) -> Catalogue:
+def read_catalogue(path: Path, words: Mapping[str, str] | None = None) -> Catalogue:
     """Read one catalogue; raises ``ReferenceFault`` (or several) for what is wrong in it."""
-    return Catalogue(read_toml(path, MessagesFile))
+    return Catalogue(read_toml(path, MessagesFile), words)
 
 
 def differences(one: Catalogue, other: Catalogue) -> list[str]:
@@ -279,17 +348,62 @@ def differences(one: Catalogue, other: Catalogue) -> list[str]:
 @lru_cache(maxsize=8)
 def catalogue(language: str = ENGLISH) -> Catalogue:
     """The catalogue of a language, read once."""
-    return read_catalogue(data_path(f"messages/{language}.toml"))
+    return read_catalogue(data_path(f"messages/{language}.toml"), words_of(language))
 
 
-def say(message: Message, language: str = ENGLISH) -> str:
-    """The sentence of a message in a language.
+def words_file(language: str) -> WordsFile:
+    """The file that ``words_of`` reads, with its sources."""
+    return read_toml(data_path(f"messages/words/{language}.toml"), WordsFile)
+
+
+@lru_cache(maxsize=8)
+def words_of(language: str) -> Mapping[str, str]:
+    """What a language calls the things of the reference data, by the English; empty for English, read once."""
+    if language == ENGLISH:
+        return {}
+    file = words_file(language)
+    return {**file.usual_names, **{english: text for part in file.part for english, text in part.texts.items()}}
+
+
+@lru_cache(maxsize=8)
+def page_catalogue(language: str = ENGLISH) -> Catalogue:
+    """The catalogue of a language together with the words of the pages, read once."""
+    sentences = read_toml(data_path(f"messages/{language}.toml"), MessagesFile)
+    words = read_toml(page_words_path(language), PageWordsFile)
+    both = sentences.model_copy(update={"messages": {**sentences.messages, **words.messages}})
+    return Catalogue(both, words_of(language))
+
+
+@lru_cache(maxsize=1)
+def languages() -> dict[str, str]:
+    """The languages that the pages are in, each by what it calls itself."""
+    codes = sorted(path.name.removesuffix(".toml") for path in data_path("messages/pages").iterdir())
+    return {code: read_toml(page_words_path(code), PageWordsFile).name for code in codes if not code.startswith(".")}
+
+
+def page_words_path(language: str) -> Path:
+    """The file of the words of the pages in a language."""
+    return data_path(f"messages/pages/{language}.toml")
+
+
+def say(message: Message, language: str | None = None) -> str:
+    """The sentence of a message in a language; left out: that of the request at hand.
 
     >>> from service.domain.messages import message
     >>> say(message("finding.no-figure", names=["apple", "wrap"]))
     'There is no figure for apple; wrap: look on the label or ask the maker, and enter the figure.'
     """
-    return catalogue(language).say(message)
+    return catalogue(language or LANGUAGE.get()).say(message)
+
+
+def kept_by_language(size: int) -> Callable[[Callable[Given, Made]], Callable[Given, Made]]:
+    """``lru_cache`` for what is said in sentences: what was made in one language is not given out in another."""
+
+    def keeping(make: Callable[Given, Made]) -> Callable[Given, Made]:
+        kept = lru_cache(maxsize=size)(lambda _language, *given: make(*given))  # type: ignore[call-arg]
+        return lambda *given: kept(LANGUAGE.get(), *given)  # type: ignore[return-value]
+
+    return keeping
 
 
 def json_of(value: Any) -> Any:
@@ -314,6 +428,6 @@ def listed_as(name: str, messages: Sequence[Message]) -> dict[str, Any]:
     return {f"{name}s": [say(one) for one in messages], f"{name}_messages": json_of(messages)}
 
 
-def worded(message: Message, language: str = ENGLISH) -> dict[str, Any]:
+def worded(message: Message, language: str | None = None) -> dict[str, Any]:
     """A message as a reply shows it: ``sentence``, ``code`` and ``params``."""
     return {"sentence": say(message, language), **json_of(message)}

@@ -10,7 +10,7 @@
 The head names the columns of each table and what their values are; each row gives its values in that order; tables come
 in the order in which they can be filled. The last line counts the rows and gives the SHA-256 of all bytes before it: a
 file without a right last line is not a backup. It is read from one picture of the store, so it can be made while serving.
-It holds all that is stored, hashes of the access keys too: mode 0600.
+It holds all that is stored, hashes of the secrets of access keys and devices too: mode 0600.
 """
 
 import hashlib

@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import Any, Literal, NamedTuple
 from uuid import UUID
 
-from sqlalchemy import Connection, delete, insert, select, update
+from sqlalchemy import Connection, bindparam, delete, insert, select, update
 
 from service.domain.errors import NotThere
 from service.domain.messages import message
@@ -31,6 +31,11 @@ class AccessKey(NamedTuple):
 
 
 _KEY = [access_keys.c[name] for name in AccessKey._fields]
+# Made once: these are asked with every request.
+_OF_SECRET = select(*_KEY).where(
+    access_keys.c.secret_hash == bindparam("secret_hash"), access_keys.c.revoked_at.is_(None)
+)
+_BODY = select(households.c.body).where(households.c.id == bindparam("household"))
 
 
 def create_household(connection: Connection, body: dict[str, Any]) -> UUID:
@@ -50,7 +55,7 @@ def all_households(connection: Connection) -> list[tuple[UUID, dict[str, Any]]]:
 
 def household_body(connection: Connection, household: UUID) -> dict[str, Any]:
     """What a household says of itself."""
-    return dict(connection.execute(select(households.c.body).where(households.c.id == household)).scalar_one())
+    return dict(connection.execute(_BODY, {"household": household}).scalar_one())
 
 
 def change_household(connection: Connection, household: UUID, body: dict[str, Any]) -> None:
@@ -89,9 +94,7 @@ def create_key(
 
 def key_of_secret(connection: Connection, secret: str) -> AccessKey | None:
     """The key that a secret belongs to, unless it was revoked."""
-    row = connection.execute(
-        select(*_KEY).where(access_keys.c.secret_hash == hash_of(secret), access_keys.c.revoked_at.is_(None))
-    ).first()
+    row = connection.execute(_OF_SECRET, {"secret_hash": hash_of(secret)}).first()
     return None if row is None else AccessKey._make(row)
 
 

@@ -7,11 +7,12 @@ names the version it was made from, so that of two edits at once the second is r
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
+from functools import lru_cache
 from typing import Any, Literal, NamedTuple
 from uuid import UUID
 
 from sqlalchemy import Connection as Connection  # noqa: PLC0414 - jobs hand it on and ask it nothing
-from sqlalchemy import Row, Select, String, Table, UniqueConstraint, cast, delete, func, select, update
+from sqlalchemy import Row, Select, String, Table, UniqueConstraint, bindparam, cast, delete, func, select, update
 from sqlalchemy.exc import IntegrityError
 from uuid_utils.compat import uuid7
 
@@ -93,8 +94,7 @@ def insert(connection: Connection, kind: Kind, values: Columns) -> bool:
 
 def find_same(connection: Connection, kind: Kind, household: UUID, columns: Columns) -> Record | None:
     """The record that has the same name (day, ...) as these columns, or None."""
-    same = [kind.table.c[name] == columns[name] for name in kind.unique_columns()]
-    row = connection.execute(_select(kind).where(kind.table.c.household_id == household, *same)).first()
+    row = connection.execute(_same(kind), {**columns, "household": household}).first()
     return None if row is None else _record(row)
 
 
@@ -107,10 +107,7 @@ SQLite has one writer at a time and needs neither.
 
 def find(connection: Connection, kind: Kind, household: UUID, record_id: UUID, hold: Hold = "") -> Record | None:
     """The record, or None."""
-    query = _select(kind).where(*_this(kind, household, record_id))
-    if hold:
-        query = query.with_for_update(read=hold == "share")
-    row = connection.execute(query).first()
+    row = connection.execute(_one(kind, hold), {"record_id": record_id, "household": household}).first()
     return None if row is None else _record(row)
 
 
@@ -241,7 +238,21 @@ def _select(kind: Kind) -> Select[Any]:
     return select(*_columns(kind))
 
 
-def _this(kind: Kind, household: UUID, record_id: UUID) -> tuple[Any, Any]:
+@lru_cache
+def _same(kind: Kind) -> Select[Any]:
+    """The query for the record with the same name (day, ...), made once."""
+    same = [kind.table.c[name] == bindparam(name) for name in kind.unique_columns()]
+    return _select(kind).where(kind.table.c.household_id == bindparam("household"), *same)
+
+
+@lru_cache
+def _one(kind: Kind, hold: Hold) -> Select[Any]:
+    """The query for one record, made once: most of what a page reads is read so."""
+    query = _select(kind).where(*_this(kind, bindparam("household"), bindparam("record_id")))
+    return query.with_for_update(read=hold == "share") if hold else query
+
+
+def _this(kind: Kind, household: Any, record_id: Any) -> tuple[Any, Any]:
     return kind.table.c.id == record_id, kind.table.c.household_id == household
 
 

@@ -5,7 +5,7 @@ from datetime import date
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import Connection, delete, select
+from sqlalchemy import Connection, delete, func, select
 
 from service.store.kept_replies import KEPT, forget_replies_naming
 from service.store.records import now
@@ -24,6 +24,12 @@ def first_day_kept(today: date, months: int) -> date:
     """The day so many calendar months before; the last of its month where that month is shorter."""
     year, month = divmod(today.year * 12 + today.month - 1 - months, 12)
     return date(year, month + 1, min(today.day, monthrange(year, month + 1)[1]))
+
+
+def count_lunches_before(connection: Connection, household: UUID, day: date) -> int:
+    """How many lunches of the days before one a household stores."""
+    query = select(func.count()).select_from(lunches).where(lunches.c.household_id == household, lunches.c.day < day)
+    return int(connection.execute(query).scalar_one())
 
 
 def remove_lunches_before(connection: Connection, household: UUID, day: date) -> int:

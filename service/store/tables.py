@@ -1,6 +1,6 @@
 """The tables of the household store.
 
-A *record* (child, food, packet, recipe, price, offer, lunch) has an id, its household, a version that every edit raises, the
+A *record* (child, food, packet, recipe, price, offer, lunch, school day) has an id, its household, a version that every edit raises, the
 times it was made and changed, and its ``body``: the validated request as JSON, in the order it was given. Beside the
 body stand only the columns that are searched, sorted, or kept unique. Every name of a constraint is given, so that a
 migration can find it.
@@ -54,6 +54,11 @@ class Moment(TypeDecorator[datetime]):
 
 def _of_household() -> Column[Any]:
     return Column("household_id", Uuid, ForeignKey("households.id", ondelete="CASCADE"), nullable=False)
+
+
+def _of_child() -> Column[Any]:
+    """The one child that a device or a link is for, if it is for one."""
+    return Column("child_id", Uuid, ForeignKey("children.id", ondelete="CASCADE"))
 
 
 def _record_columns() -> list[Column[Any]]:
@@ -122,6 +127,25 @@ prices = Table(
     UniqueConstraint("household_id", "what", "from_day"),
 )
 
+packet_photos = Table(
+    "packet_photos",
+    METADATA,
+    Column("packet_id", Uuid, ForeignKey("packets.id", ondelete="CASCADE"), primary_key=True),
+    _of_household(),
+    Column("media_type", String(40), nullable=False),
+    Column("image", LargeBinary, nullable=False),
+    Column("created_at", Moment, nullable=False),
+    Index("ix_packet_photos_household_id", "household_id"),
+)
+
+school_days = Table(
+    "school_days",
+    METADATA,
+    *_record_columns(),
+    Column("day", Date, nullable=False),
+    UniqueConstraint("household_id", "day"),
+)
+
 lunches = Table(
     "lunches",
     METADATA,
@@ -131,6 +155,37 @@ lunches = Table(
     Column("kind", String(10), nullable=False),
     UniqueConstraint("child_id", "day"),
     Index("ix_lunches_household_id_day", "household_id", "day"),
+)
+
+sign_in_links = Table(
+    "sign_in_links",
+    METADATA,
+    Column("id", Uuid, primary_key=True),
+    _of_household(),
+    Column("name", String(60), nullable=False),
+    Column("rights", String(10), nullable=False),
+    _of_child(),
+    Column("secret_hash", String(64), nullable=False, unique=True),
+    Column("created_at", Moment, nullable=False),
+    Column("ends_at", Moment, nullable=False),
+    Column("used_at", Moment),
+    Index("ix_sign_in_links_household_id", "household_id"),
+)
+
+devices = Table(
+    "devices",
+    METADATA,
+    Column("id", Uuid, primary_key=True),
+    _of_household(),
+    Column("name", String(60), nullable=False),
+    Column("rights", String(10), nullable=False),
+    _of_child(),
+    Column("secret_hash", String(64), nullable=False, unique=True),
+    Column("created_at", Moment, nullable=False),
+    Column("last_used_at", Moment, nullable=False),
+    Column("ends_at", Moment, nullable=False),
+    Column("signed_out_at", Moment),
+    Index("ix_devices_household_id", "household_id"),
 )
 
 kept_replies = Table(

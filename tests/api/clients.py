@@ -25,6 +25,8 @@ DEFAULTS: dict[str, Any] = {
     "access_key": "",
     "max_body_bytes": 1_000_000,
     "allowed_origins": "",
+    "allowed_hosts": "testserver",  # what the test client calls it
+    "behind_proxy": False,
     "database_url": "sqlite:////nowhere/at/all.sqlite3",
     "jobs_at_once": 2,
     "jobs_waiting": 100,

@@ -1,7 +1,7 @@
 """Promise: nothing is ever called safe. The word stands in no reply, page, command output, document or table.
 
 Allowed are names that others gave: the titles, keys and addresses of sources, and names of programming (the argument
-``safe=``, ``urlsafe_b64encode`` and the like of the standard library, ``'unsafe-inline'`` of the Fetch standard).
+``safe=``, ``urlsafe_b64encode`` and the like of the standard library, the library ``markupsafe``, ``'unsafe-inline'`` of the Fetch standard).
 """
 
 import re
@@ -25,7 +25,7 @@ from tests.contract.example_files import FOLDER, Example, example_files
 
 ROOT = Path(__file__).resolve().parents[2]
 WORD = re.compile(r"(?<!\ba)safe", re.I)
-OF_PROGRAMMING = ("'unsafe-inline'", "urlsafe_b64encode", "urlsafe_b64decode", "token_urlsafe", "safe=")
+OF_PROGRAMMING = ("markupsafe", "'unsafe-inline'", "urlsafe_b64encode", "urlsafe_b64decode", "token_urlsafe", "safe=")
 LUNCHES = [one for one in example_files() if one.operation == "check-lunch"]
 VENDORED = ROOT / "service" / "api" / "docs" / "static" / "swagger-ui"
 

@@ -18,6 +18,7 @@ NAMES = (
     "week",
     "household",
     "store",
+    "pages",
 )
 
 

@@ -16,7 +16,7 @@ from service.store.tables import METADATA
 
 TODAY = date(2026, 11, 25)
 WEEKS_OF_DEMO = 4
-COPIED = ("children", "foods", "packets", "recipes", "offers", "prices", "lunches")
+COPIED = ("children", "foods", "packets", "recipes", "offers", "prices", "lunches", "school_days")
 
 
 def one_family(store: Store, weeks: int) -> DemoHousehold:

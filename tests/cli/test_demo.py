@@ -97,7 +97,7 @@ def test_labels_to_read_cautions_and_what_comes_next(reply: dict[str, list[dict[
     for caution in reply["checks"][0]["cautions"]:  # type: ignore[attr-defined]
         assert caution in text
     named = set(re.findall(r"packed-lunch ([a-z]+)", text))
-    assert named == {"demo", "check", "foods"}
+    assert named == {"demo", "check", "foods", "serve"}
     assert "--all" in text
     for command in named:
         assert CliRunner().invoke(app, [command, "--help"]).exit_code == 0

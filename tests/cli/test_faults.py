@@ -85,7 +85,7 @@ def test_faults_as_json() -> None:
     (["standards", "us-school-lunch", "--on", "2026-02-30"], "YYYY-MM-DD"),
     (["standards", "us-school-lunch", "--on", "20261201"], "YYYY-MM-DD"),
     (["standards", "us-school-lunch", "--on", "1999-01-01"], "2022-07-01"),
-    (["serve", "--host", "kitchen.example"], "PACKED_LUNCH_ACCESS_KEY"),
+    (["serve", "--tls-cert", "cert.pem"], "--tls-cert"),
 ])  # fmt: skip
 def test_other_commands_tell_their_faults_the_same_way(
     monkeypatch: pytest.MonkeyPatch, arguments: list[str], words: str

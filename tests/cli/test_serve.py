@@ -30,7 +30,7 @@ def test_a_server_with_a_key_asks_for_it() -> None:
         body = json.dumps(LUNCH).encode()
         assert server.ask("POST", "/v1/lunch-checks", body)[0] == 401
         assert server.ask("POST", "/v1/lunch-checks", body, {"Authorization": f"Bearer {key}"})[0] == 200
-        head = f"POST /v1/lunch-checks HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\nAuthorization: Bearer {key}\r\n"
+        head = f"POST /v1/lunch-checks HTTP/1.1\r\nHost: localhost\r\nContent-Type: application/json\r\nAuthorization: Bearer {key}\r\n"
         for announced in (
             "Content-Length: 50000000\r\n\r\n",
             "Transfer-Encoding: chunked\r\n\r\n" + ("3e8\r\n" + "x" * 1000 + "\r\n") * 3,

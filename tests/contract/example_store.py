@@ -126,6 +126,14 @@ HOUSEHOLD: list[tuple[str, dict[str, Any]]] = [
             "may_contain": "May contain traces of nuts.",
         },
     ),
+    (
+        "/v1/school-days",
+        {
+            "date": "2026-12-02",
+            "menu": {"name": "pasta bake with vegetables", "facts": {"energy_kcal": 610, "sodium_mg": 980}},
+            "buys": [id_of(4)],
+        },
+    ),
 ]
 """What the household keeps, in the order it is kept; the ids are counted up from 3 (1: the household, 2: its key)."""
 

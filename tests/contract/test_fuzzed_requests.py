@@ -21,7 +21,7 @@ from schemathesis.checks import CheckContext
 from schemathesis.config import SchemathesisConfig
 from schemathesis.core.transport import Response
 from schemathesis.generation.meta import TestPhase
-from schemathesis.specs.openapi.checks import positive_data_acceptance
+from schemathesis.specs.openapi.checks import positive_data_acceptance, unsupported_method
 
 from service.api.app import create_app
 from service.jobs.household.access.access_keys import make_first_key
@@ -83,6 +83,10 @@ def what_fits_is_not_called_ill_formed(_context: CheckContext, response: Respons
             assert any(words in error["detail"] for words in BEYOND_THE_SCHEMA), error
 
 
+ALSO_OF_A_RECORD = ("/v1/packets/to-read",)
+"""Addresses that answer GET and that the address of a record fits too: PUT there is one of a packet that is not there."""
+
+
 def left_out(case: Case) -> bool:
     """Whether this derived request is one of those that only run with ``FUZZ=all``."""
     if case.meta is None or case.meta.phase.name is not TestPhase.COVERAGE:
@@ -105,5 +109,8 @@ def test_every_answer_is_one_the_document_names(case: Case) -> None:
         case.call_and_validate(
             headers=asked_with(case),
             additional_checks=[what_fits_is_not_called_ill_formed],
-            excluded_checks=[positive_data_acceptance],
+            excluded_checks=[
+                positive_data_acceptance,
+                *([unsupported_method] if case.path in ALSO_OF_A_RECORD else []),
+            ],
         )

@@ -11,7 +11,7 @@ from tests.served import ROOT
 EXAMPLE = ">>> "
 MODULES = sorted(
     ".".join(path.relative_to(ROOT).with_suffix("").parts)
-    for layer in ("domain", "jobs", "reference")
+    for layer in ("domain", "jobs", "reference", "web")
     for path in (ROOT / "service" / layer).rglob("*.py")
     if EXAMPLE in path.read_text("utf-8")
 )

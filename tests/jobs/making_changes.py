@@ -4,8 +4,8 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from service.domain.errors import BadInput
-from service.jobs.offers.layout import item_key
-from service.jobs.offers.requests import HowMany, OfferAuditRequest, OfferChild, OfferedItem, OtherTake, WithItem
+from service.jobs.offers.edits import changes_to_make, make_changes, put_in, with_keys
+from service.jobs.offers.requests import OfferAuditRequest, OfferChild, OfferedItem, OtherTake
 from service.jobs.requests.lunches import HoldingConditions, LunchCheckRequest, LunchItem
 from service.jobs.weeks.requests import WeekDayAsked, WeekItem, WeekRequest
 
@@ -39,48 +39,30 @@ def apply_offer_changes(
     whole offer, or only for this child where it takes a number of its own.
     """
     after = asked.model_copy(deep=True)
+    after.offer = with_keys(after.offer, after.offer)
     for change in changes:
         _make(after, after.children[child_place], change)
     return after
 
 
 def _make(asked: OfferAuditRequest, child: OfferChild, change: Mapping[str, Any]) -> None:
-    offer = asked.offer
-    group = next(one for one in offer.groups if one.id == change["group"])
-    keys = [item_key(item.key, item.food) for item in group.items]
-    if change["kind"] == "take":
-        take = HowMany.model_validate(change["take"])
-        own = next((other for other in child.takes if other.group == group.id), None)
-        if own is None:
-            group.take = take
-        else:
-            child.takes[child.takes.index(own)] = OtherTake(group=group.id, take=take)
-    elif change["kind"] == "with":
-        offer.rules = [*offer.rules, WithItem.model_validate(change["rule"])]
-    elif change["kind"] == "portion":
-        place = keys.index(change["item"])
-        update = {"key": change["item"], "quantity": change["quantity"], "unit": change["unit"]}
-        group.items[place] = group.items[place].model_copy(update=update)
+    own = next((other for other in child.takes if other.group == change["group"]), None)
+    if change["kind"] == "take" and own is not None:
+        child.takes[child.takes.index(own)] = OtherTake.model_validate({"group": own.group, "take": change["take"]})
+    elif change["new_item"] is not None and change["kind"] in ("swap", "add"):
+        fields = item_of_change(change, asked.swap_foods or ())
+        comes = OfferedItem.model_validate({**fields, "key": change["new_item"]})
+        asked.offer = put_in(asked.offer, change["group"], change["item"], comes)
     else:
-        comes = []
-        if change["new_item"] is not None:
-            fields = item_of_change(change, asked.swap_foods or ())
-            comes = [OfferedItem.model_validate({**fields, "key": change["new_item"]})]
-        place = len(keys) if change["item"] is None else keys.index(change["item"])
-        group.items[place : place + 1] = comes
-        if change["item"] is not None:
-            _forget(asked, group.id, change["item"], change["new_item"])
+        asked.offer = make_changes(asked.offer, changes_to_make([change]))
+    if change["kind"] in ("swap", "remove"):
+        _forget(asked, change["group"], change["item"])
 
 
-def _forget(asked: OfferAuditRequest, group: str, gone: str, comes: str | None) -> None:
-    """An item is no longer there: rules hold for what came in its place, or go."""
+def _forget(asked: OfferAuditRequest, group: str, gone: str) -> None:
+    """An item is no longer there, so no child leaves it any more."""
     for child in asked.children:
         child.without = [ref for ref in child.without if (ref.group, ref.item) != (group, gone)]
-    asked.offer.rules = [
-        rule.model_copy(update={"item": comes}) if (rule.group, rule.item) == (group, gone) else rule
-        for rule in asked.offer.rules
-        if comes is not None or (rule.group, rule.item) != (group, gone)
-    ]
 
 
 def apply_week_change(asked: WeekRequest, change: Mapping[str, Any]) -> WeekRequest:

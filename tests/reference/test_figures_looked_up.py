@@ -27,7 +27,7 @@ MOST_FROM_MEMORY = {
     "labels": 1,
     "standards": 2,
 }
-"""Words of labels are words, not figures, and are left out. Lower a number when a figure has been looked up; never raise one."""
+"""Words of labels and translations are words, not figures, and are left out. Lower a number when a figure has been looked up; never raise one."""
 
 
 def _from_memory(node: Any) -> int:
@@ -40,7 +40,7 @@ def test_no_folder_has_more_figures_from_memory_than_before() -> None:
     counts: dict[str, int] = {}
     for path in ROOT.rglob("*.toml"):
         folder = Path(path.relative_to(ROOT)).parts[0]
-        if folder == "allergens":
+        if folder in ("allergens", "messages"):
             continue
         counts[folder] = counts.get(folder, 0) + _from_memory(tomllib.loads(path.read_text(encoding="utf-8")))
     with data_path("foods/lunch_foods.csv").open(encoding="utf-8", newline="") as rows:

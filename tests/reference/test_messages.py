@@ -1,6 +1,7 @@
 """The catalogue of messages holds what the code says, and nothing else; another language says the same."""
 
 import ast
+import re
 import string
 from collections import Counter
 from collections.abc import Iterator
@@ -22,15 +23,17 @@ from service.reference.messages import (
     catalogue,
     differences,
     fields,
+    page_catalogue,
     read_catalogue,
     say,
     worded,
+    words_of,
 )
 from tests.refused import refused
 
 SERVICE = Path(service.__file__).parent
 TEXTS = catalogue().texts
-ALWAYS_USED = {"weekday", "month", "unit", "fault", "remedy"}
+ALWAYS_USED = {"weekday", "month", "unit", "measure", "fault", "remedy"}
 
 
 def word_groups(known: Catalogue) -> set[str]:
@@ -84,11 +87,12 @@ CALLS = list(calls())
 
 @pytest.mark.parametrize(("code", "names", "where"), CALLS, ids=[f"{code} {where}" for code, _names, where in CALLS])
 def test_what_the_code_says_is_in_the_catalogue(code: str, names: set[str], where: str) -> None:
-    assert code in TEXTS, f"{where}: {code} is not in the catalogue"
-    assert fields(TEXTS[code]) <= names, f"{where}: the text of {code} needs values that are not given"
+    texts = page_catalogue().texts if where.startswith("web/") else TEXTS
+    assert code in texts, f"{where}: {code} is not in the catalogue"
+    assert fields(texts[code]) <= names, f"{where}: the text of {code} needs values that are not given"
     if code.startswith("fault."):
         remedy = code.replace("fault.", "remedy.", 1)
-        assert fields(TEXTS[remedy]) <= names, f"{where}: the text of {remedy} needs values that are not given"
+        assert fields(texts[remedy]) <= names, f"{where}: the text of {remedy} needs values that are not given"
 
 
 def test_every_entry_is_used() -> None:
@@ -106,9 +110,27 @@ def test_no_two_codes_have_the_same_text() -> None:
 
 
 def test_nothing_is_called_safe_and_no_unknown_is_left_without_a_way_out() -> None:
-    for code, text in TEXTS.items():
+    for code, text in page_catalogue().texts.items():
         assert "safe" not in text.lower().replace("unsafe", ""), code
         assert "nobody can tell" not in text, code
+
+
+def test_nothing_is_called_safe_in_spanish() -> None:
+    """Nor "usted" and its kin: parents and children are "tú" throughout."""
+    texts = {**page_catalogue("es").texts, **words_of("es")}
+    for code, text in texts.items():
+        words = re.findall(r"\w+", text.lower())
+        assert not {
+            "seguro",
+            "segura",
+            "seguros",
+            "seguras",
+            "inofensivo",
+            "garantizado",
+            "usted",
+            "ustedes",
+            "vos",
+        } & {*words}, code
 
 
 def test_the_units_of_the_standards_have_words() -> None:
@@ -213,6 +235,24 @@ def test_a_message_comes_with_its_code_and_values() -> None:
             "wanted": {"code": "wanted.at-least", "params": {"low": 1, "unit": "cup", "basis": "lunch"}},
         },
     }
+
+
+def test_days_numbers_and_lists_in_spanish() -> None:
+    """Decimal comma, "." from five digits on, "y" and "o": Unicode CLDR, Spanish (Spain)."""
+    over = message("week.over-days", over=3, school_days=5, absent=["2026-11-30", "2026-12-01"])
+    assert say(over, "es").endswith("no hay datos de lunes 30 de noviembre y martes 1 de diciembre.")
+    short = message("finding.short", label="sodium", amount=1234.5, unit="mg", gap=12345, wanted="x")
+    assert say(short, "es") == "Sodio: 1234,5 mg; falta 12.345 mg. Se pide: x."
+    assert say(message("cost.money", amount=310, currency="USD", digits=2), "es") == "3,10 USD"
+
+
+def test_words_of_the_data_are_said_in_spanish_and_words_of_a_label_as_they_stand() -> None:
+    in_spanish = message("summary.allergen-in", allergen="peanut", names=["oat bar", "trail mix"])
+    assert say(in_spanish, "es") == "cacahuete (maní) en oat bar; trail mix"
+    quoted = message(
+        "evidence.label-words", words="milk", reason=message("label-reason.word-for", allergens=["milk", "egg"])
+    )
+    assert say(quoted, "es") == "«milk» en la etiqueta: Quiere decir leche y huevo."
 
 
 def test_days_and_lists_in_english() -> None:

@@ -8,11 +8,14 @@ from sqlalchemy import insert, select
 
 from service.store import kinds
 from service.store.database import Store
+from service.store.devices import create_device
 from service.store.households import create_household, create_key
 from service.store.records import create
-from service.store.tables import METADATA, kept_replies
+from service.store.sign_in_links import create_link
+from service.store.tables import METADATA, kept_replies, packet_photos
 
 FIRST_DAY = date(2026, 11, 2)
+MOMENT = datetime(2026, 11, 25, 7, 0, 0, 123, UTC)
 
 
 def fill(store: Store, lunches: int = 40) -> UUID:
@@ -30,7 +33,21 @@ def fill(store: Store, lunches: int = 40) -> UUID:
             )
             for kind in ("foods", "recipes", "offers"):
                 create(connection, kinds.KINDS[kind], household, {"name": f"one of {kind}"}, {"name": kind})
-            create(connection, kinds.PACKET, household, {"food": "hummus"}, {"food": "hummus", "read_on": FIRST_DAY})
+            packet = create(
+                connection, kinds.PACKET, household, {"food": "hummus"}, {"food": "hummus", "read_on": FIRST_DAY}
+            )
+            connection.execute(
+                insert(packet_photos).values(
+                    packet_id=packet.id,
+                    household_id=household,
+                    media_type="image/jpeg",
+                    image=bytes(range(256)),
+                    created_at=MOMENT,
+                )
+            )
+            create(connection, kinds.SCHOOL_DAY, household, {"date": str(FIRST_DAY)}, {"day": FIRST_DAY})
+            create_link(connection, household, "tablet", "take", child.id, MOMENT, MOMENT + timedelta(minutes=10))
+            create_device(connection, household, "tablet", "take", child.id, MOMENT, MOMENT + timedelta(days=90))
             create(connection, kinds.PRICE, household, {"cents": 250}, {"what": "apple", "from_day": FIRST_DAY})
             for number in range(lunches):
                 day = FIRST_DAY + timedelta(number)
@@ -44,7 +61,7 @@ def fill(store: Store, lunches: int = 40) -> UUID:
             connection.execute(
                 insert(kept_replies).values(
                     household_id=household, idempotency_key="k", request_hash="h", status=201,
-                    headers={"location": "/x"}, reply=bytes(range(256)), created_at=datetime(2026, 11, 25, 7, 0, 0, 123, UTC),
+                    headers={"location": "/x"}, reply=bytes(range(256)), created_at=MOMENT,
                 )
             )  # fmt: skip
     return made[0]

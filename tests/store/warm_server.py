@@ -26,7 +26,9 @@ def warm_up() -> None:
         secret = make_first_key(store)
         store.close()
         with TestClient(
-            create_app(Settings(database_url=url)), headers={"Authorization": f"Bearer {secret}"}
+            create_app(Settings(database_url=url)),
+            base_url="http://localhost",
+            headers={"Authorization": f"Bearer {secret}"},
         ) as client:
             body = {"nickname": "one", "standard": "us-school-lunch", "birth_month": "2012-05"}
             child = client.post("/v1/children", json=body).json()["id"]

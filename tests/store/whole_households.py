@@ -92,13 +92,19 @@ def whole_households(draw: st.DrawFn) -> WholeHousehold:
             menu = {"menu": draw(st.none() | st.fixed_dictionaries({"name": NAMES}))}
             more = packed if kind == "packed" else menu if kind == "bought" else {}
             add("lunches", {"child": child, "date": day, "kind": kind, **more})
+        for day in draw(st.lists(DAYS, max_size=2, unique=True)):
+            offer = str(records["offers"][0].id) if records["offers"] and draw(st.booleans()) else None
+            menu = draw(st.none() | st.fixed_dictionaries({"name": NAMES}))
+            add(
+                "school_days", {"date": day, "offer": offer, "menu": menu, "buys": draw(st.sampled_from([[], [child]]))}
+            )
     return WholeHousehold(household, records)
 
 
 def one_of_each() -> WholeHousehold:
     """A household with something of every kind, always the same."""
     moment = datetime(2026, 11, 25, 7, 30, 0, 123456, UTC)
-    ids = [str(UUID(int=number * 2**80 + 1)) for number in range(1, 9)]
+    ids = [str(UUID(int=number * 2**80 + 1)) for number in range(1, 10)]
     packed = {"verdict": "adjust", "standard": "us-school-lunch", "age_group": "grades-k-5", "do_not_pack": []}
     bar = {"name": "=bar", "serving": {"grams": 30.0}, "ingredients": "oats, sugar"}
     bodies = {
@@ -113,6 +119,7 @@ def one_of_each() -> WholeHousehold:
             {"child": ids[1], "date": "2026-11-23", "kind": "packed", "items": [{"food": ids[2]}], "offer": ids[4], "found": packed},
             {"child": ids[1], "date": "2026-11-24", "kind": "bought", "menu": {"name": "soup, +bread"}},
         ],
+        "school_days": [{"date": "2026-11-24", "offer": ids[4], "menu": {"name": "soup, +bread"}, "buys": [ids[1]]}],
     }  # fmt: skip
     records: dict[str, list[Record]] = {}
     number = 0

@@ -49,7 +49,7 @@ class PageQuery(Parameters):
 
 
 class KindOfRecord(NamedTuple):
-    """A kind of record over HTTP. ``one`` and ``many``: what it is called; ``asked``: the form it is sent in.
+    """A kind of record over HTTP. ``one`` and ``many``: what it is called in addresses; ``asked``: the form it is sent in.
 
     ``record``: as it is shown; ``kept``: as it is answered when it was stored; ``page``: a page of a list of them;
     ``where``: the conditions of a list's query; ``key``: what a key must allow to write one.
@@ -76,7 +76,17 @@ class KindOfRecord(NamedTuple):
     @property
     def id_name(self) -> str:
         """What its id is called in addresses."""
-        return f"{self.one}_id"
+        return f"{self.one.replace('-', '_')}_id"
+
+    @property
+    def name(self) -> str:
+        """What it is called, in words."""
+        return self.one.replace("-", " ")
+
+    @property
+    def names(self) -> str:
+        """What several are called, in words."""
+        return self.many.replace("-", " ")
 
 
 def record_router(kind: KindOfRecord) -> APIRouter:
@@ -114,7 +124,7 @@ def _add_reading(router: APIRouter, kind: KindOfRecord) -> None:
         kind.path,
         response_model=kind.page,
         responses=problems(),
-        summary=f"All {kind.many}",
+        summary=f"All {kind.names}",
         operation_id=f"list-{kind.many}",
         description=f"{kind.about} In the order they were stored.",
     )
@@ -128,7 +138,7 @@ def _add_reading(router: APIRouter, kind: KindOfRecord) -> None:
         f"{kind.path}/{{{kind.id_name}}}",
         response_model=kind.record,
         responses=problems(400, 404) | not_modified(),
-        summary=f"One {kind.one}",
+        summary=f"One {kind.name}",
         operation_id=f"show-{kind.one}",
         description=f"{kind.about} ETag is its version.",
     )
@@ -156,7 +166,7 @@ def _add_writing(router: APIRouter, kind: KindOfRecord) -> None:
         status_code=CREATED,
         response_model=kind.kept,
         responses=problems(*BODY_FAULTS, 403, 404, 409) | {CREATED: {"headers": ETAG | LOCATION}},
-        summary=f"Keep a new {kind.one}",
+        summary=f"Keep a new {kind.name}",
         operation_id=f"keep-{kind.one}",
         description=f"{kind.about} With Idempotency-Key, a request sent again within a day is answered again, not "
         "carried out again.",
@@ -181,7 +191,7 @@ def _add_writing(router: APIRouter, kind: KindOfRecord) -> None:
         place,
         response_model=kind.kept,
         responses=edit_problems,
-        summary=f"Replace {article} {kind.one}",
+        summary=f"Replace {article} {kind.name}",
         operation_id=f"replace-{kind.one}",
         description=f"{kind.about} Sent whole; what is left out gets its default.",
     )
@@ -201,7 +211,7 @@ def _add_writing(router: APIRouter, kind: KindOfRecord) -> None:
         place,
         response_model=kind.kept,
         responses=edit_problems,
-        summary=f"Edit parts of {article} {kind.one}",
+        summary=f"Edit parts of {article} {kind.name}",
         operation_id=f"edit-{kind.one}",
         description=f"{kind.about} By JSON Merge Patch (RFC 7396): null removes a field; the whole is validated again.",
     )
@@ -219,7 +229,7 @@ def _add_writing(router: APIRouter, kind: KindOfRecord) -> None:
         place,
         status_code=NO_CONTENT,
         responses=problems(400, 403, 404, 409, 412, 428),
-        summary=f"Delete {article} {kind.one}",
+        summary=f"Delete {article} {kind.name}",
         operation_id=f"remove-{kind.one}",
         description=f"{kind.about} It is deleted with all that hangs on it.",
     )
@@ -239,6 +249,6 @@ def _body(kind: KindOfRecord, kept: Kept) -> dict[str, Any]:
 def _id_in_path(kind: KindOfRecord) -> Any:
     return Path(
         alias=kind.id_name,
-        description=f"Id of the {kind.one}; GET /v1{kind.path} lists them with their ids.",
+        description=f"Id of the {kind.name}; GET /v1{kind.path} lists them with their ids.",
         json_schema_extra={"format": "uuid"},
     )

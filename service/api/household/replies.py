@@ -7,7 +7,17 @@ from pydantic import BaseModel, ConfigDict, Field, create_model
 from service.api.allergens.replies import ScreeningReply
 from service.api.lunch.replies import LunchCheckReply
 from service.api.replies import AsCodes, ReplyModel, SaidMessage
-from service.jobs.household.requests import KeptChild, KeptFood, KeptLunch, KeptOffer, KeptPacket, KeptPrice, KeptRecipe
+from service.jobs.household.requests import (
+    KeptChild,
+    KeptFood,
+    KeptLunch,
+    KeptOffer,
+    KeptPacket,
+    KeptPrice,
+    KeptRecipe,
+    KeptSchoolDay,
+)
+from service.jobs.requests.lunches import HoldingConditions
 from service.jobs.word_lists import Rights
 
 
@@ -61,6 +71,7 @@ RecipeRecord = _record("RecipeRecord", KeptRecipe)
 OfferRecord = _record("OfferRecord", KeptOffer)
 PriceRecord = _record("PriceRecord", KeptPrice)
 LunchRecord = _record("LunchRecord", KeptLunch)
+SchoolDayRecord = _record("SchoolDayRecord", KeptSchoolDay)
 
 
 class FamilyRule(ReplyModel):
@@ -92,6 +103,9 @@ class SettingsShown(ReplyModel):
     salts_cooking_water: bool | None = Field(
         description="Whether it salts the water in which it cooks pasta, rice, pulses and vegetables; null: it has not said, "
         "and no salt is counted."
+    )
+    holding: HoldingConditions | None = Field(
+        description="How its lunches are usually kept until they are eaten; null: it has not said."
     )
 
 
@@ -142,6 +156,7 @@ class HouseholdExport(ReplyModel):
     offers: list[ExportedRecord] = Field(description="All offers that it stores.")
     prices: list[ExportedRecord] = Field(description="All prices that it stores.")
     lunches: list[ExportedRecord] = Field(description="All lunches that it stores.")
+    school_days: list[ExportedRecord] = Field(description="All school days that it stores.")
 
 
 ChildPage = _page("ChildPage", _listed(ChildRecord))
@@ -150,4 +165,5 @@ RecipePage = _page("RecipePage", _listed(RecipeRecord))
 OfferPage = _page("OfferPage", _listed(OfferRecord))
 PricePage = _page("PricePage", _listed(PriceRecord))
 LunchPage = _page("LunchPage", _listed(LunchRecord))
+SchoolDayPage = _page("SchoolDayPage", _listed(SchoolDayRecord))
 KeyPage = _page("KeyPage", KeyShown)

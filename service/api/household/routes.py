@@ -22,8 +22,10 @@ from service.api.household.replies import (
     PriceRecord,
     RecipePage,
     RecipeRecord,
+    SchoolDayPage,
+    SchoolDayRecord,
 )
-from service.jobs.household.kinds import CHILDREN, FOODS, LUNCHES, OFFERS, PACKETS, PRICES, RECIPES
+from service.jobs.household.kinds import CHILDREN, FOODS, LUNCHES, OFFERS, PACKETS, PRICES, RECIPES, SCHOOL_DAYS
 from service.jobs.household.lunches import lunches_of
 from service.jobs.household.records import of_ids
 from service.jobs.household.requests import (
@@ -33,8 +35,10 @@ from service.jobs.household.requests import (
     KeptPacket,
     KeptPrice,
     KeptRecipe,
+    KeptSchoolDay,
     LoggedLunch,
 )
+from service.jobs.household.school_days import school_days_of
 from service.jobs.requests.fields import Day, KeptId
 from service.jobs.weeks.requests import Week
 
@@ -53,6 +57,17 @@ class RecipeQuery(PageQuery):
     """Which recipes."""
 
     ids: Ids | None = Field(None, description=OF_IDS)
+
+
+class SchoolDayQuery(PageQuery):
+    """Which school days."""
+
+    first: Day | None = Field(None, alias="from", description="Only this day or later, YYYY-MM-DD.")
+    last: Day | None = Field(None, alias="to", description="Only this day or earlier, YYYY-MM-DD.")
+
+
+def _school_days_asked(query: SchoolDayQuery) -> list[Any]:
+    return school_days_of(query.first, query.last)
 
 
 def _lunches_asked(query: LunchQuery) -> list[Any]:
@@ -103,6 +118,12 @@ RECORDS = (
         "answer has what was found; one that must not be packed needs acknowledged.reason, which is stored.",
         LoggedLunch, LunchRecord, LoggedLunchReply, LunchPage,
         query=LunchQuery, where=_lunches_asked, for_packing=True,
+    ),
+    KindOfRecord(
+        SCHOOL_DAYS, "school-day", "school-days",
+        "A school day: the offer that is set out, the school's meal as its menu gives it, and the children who buy it. One a day.",
+        KeptSchoolDay, SchoolDayRecord, SchoolDayRecord, SchoolDayPage,
+        query=SchoolDayQuery, where=_school_days_asked,
     ),
 )  # fmt: skip
 """The kinds of records, as they are asked over HTTP."""

@@ -22,7 +22,7 @@ router = APIRouter(dependencies=AS_JSON, tags=[TAG])
     operation_id="show-household",
 )
 def get_household(caller: Reader, _none: NoParameters) -> Response:
-    """Its name, how long it keeps its lunches, and whether it salts the water it cooks in."""
+    """Its name, how long it keeps its lunches, whether it salts the water it cooks in, and how its lunches are kept."""
     with caller.store.reading() as connection:
         return json_reply(settings_of(connection, caller.household).model_dump(mode="json"))
 

@@ -81,6 +81,21 @@ class Chance(ReplyModel):
     most: float = Field(description="The most the chance can be, 0 to 1.")
 
 
+class Cause(Said):
+    """A target that lunches of the offer break, and the item that goes with it."""
+
+    target: str = Field(description="Id of the target.")
+    label: str = Field(description="What it is of, in words.")
+    short: bool = Field(description="Whether there is too little of it; false: too much.")
+    lunches: int = Field(description="How many lunches break it so.")
+    group: str | None = Field(
+        description="Group of the item; null: no item goes with it, or one that is in every lunch."
+    )
+    item: str | None = Field(description="Key of the item whose lunches break it most often.")
+    name: str | None = Field(description="Its name.")
+    lunches_with_item: int = Field(description="How many of the lunches that break it have the item.")
+
+
 class OfferTarget(ReplyModel):
     """One target over all lunches of the offer."""
 
@@ -241,6 +256,7 @@ class OfferChildReply(Said):
         description="Number of lunches that keep every rule if no packet still to be read turns out to name what the child must avoid; items and changes are counted so; null: not counted."
     )
     right_share: float | None = Field(description="Share of lunches that keep every rule, 0 to 1; null: not counted.")
+    causes: list[Cause] = Field(description="What most lunches break, most often first, up to three.")
     targets: list[OfferTarget] = Field(description="One for each target of the standard.")
     items: list[OfferItem] = Field(description="One for each item of the offer that the child may take.")
     measures: dict[str, MeasureSpread] = Field(description="How the lunches are spread, by the id of the measure.")

@@ -294,12 +294,20 @@ class TrendWeek(ReplyModel):
 class CorrectionShown(Said):
     """What is stored otherwise by now than when lunches were logged; they go by what was stored then."""
 
-    kind: Literal["food", "rules"] = Field(
-        description="food: an own food or recipe was edited; rules: the child's standard or age group is another."
+    kind: Literal["food", "packet", "avoids", "rules"] = Field(
+        description="food: an own food or recipe was edited; packet: a packet was read, edited or removed; avoids: what must be "
+        "kept away from the child is another; rules: the child's standard or age group is another."
     )
-    food: str | None = Field(description="Id of the own food or recipe; null: it is about the rules.")
+    food: str | None = Field(
+        description="Id of the own food or recipe, or of the food that the packet stands for; null: it is about none."
+    )
     dates: list[str] = Field(
         description="The days of these lunches, YYYY-MM-DD; saving one again makes it use what is stored now."
+    )
+    names: list[str] = Field(description="Names of the foods of these lunches that it is about.")
+    allergens: list[str] = Field(description="Ids of the allergens that it is about; empty: none.")
+    do_not_pack: bool = Field(
+        description="Whether these foods must not be packed by what is known now, which was not known when they were logged."
     )
 
 

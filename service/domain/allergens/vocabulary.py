@@ -32,6 +32,8 @@ DIET_WORDS = frozenset(
         "without",
         "avoid",
         "to",
+        "a",
+        "an",
     ]
 )
 """What may stand around the name of an allergen when people say what somebody must avoid."""
@@ -178,7 +180,8 @@ def folded_name(name: str) -> str:
 def resolve(vocabulary: AllergenVocabulary, name: str) -> tuple[str, ...]:
     """The ids that a given id or everyday name means: "soya" is soy, "shellfish" crustacean and mollusc.
 
-    What people say around the name does not matter: "nut allergy", "lactose intolerance", "gluten-free", "milk protein".
+    What people say around the name does not matter: "an allergy to nuts", "lactose intolerance",
+    "gluten-free", "milk protein".
 
     Raises ``UnknownName`` with near names when nothing fits.
     """

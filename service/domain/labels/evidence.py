@@ -21,7 +21,7 @@ class LabelEvidence(NamedTuple):
     field: Field
     start: int
     end: int
-    reason: str
+    reason: str | Message
 
 
 @dataclass(frozen=True, slots=True)

@@ -46,6 +46,7 @@ from service.domain.labels.words import (
     LabelWords,
     Tier,
 )
+from service.domain.messages import message
 
 MOST_PLACES: Final = 50
 """How many places are kept for one allergen and tier in one text; the rest are counted."""
@@ -62,7 +63,8 @@ _LISTS: Final = frozenset({"contains", "contain", "ingredients", "ingredient", "
 
 _AND: Final = LINKS | {"und", "et", "y", "e", "en", "och", "og", "i"}
 
-_WARNED = "Named in a warning (may contain, traces, or made on shared equipment)."
+TWO_FOODS = message("label-reason.two-foods")
+WARNED = message("label-reason.warned")
 
 
 def read_label(
@@ -439,8 +441,7 @@ class _Reader(PhrasedText):
         raised = {flag.allergen for flag in entry.flags}
         for allergen in entry.looks_like:
             if allergen not in raised:
-                reason = "These words may name two foods here."
-                self.found.append((at, end, Flag(allergen, "check_label", reason), "check_label"))
+                self.found.append((at, end, Flag(allergen, "check_label", TWO_FOODS), "check_label"))
 
     def _thin_out(self) -> None:
         """Keep the first places of each allergen and tier and count the rest."""
@@ -461,5 +462,5 @@ class _Reader(PhrasedText):
             start, stop = offsets[2 * at], offsets[2 * end - 1]
             if places is not None:
                 start, stop = places[start], places[stop - 1] + 1
-            reason = flag.reason if tier != "may_contain" else _WARNED
+            reason = flag.reason if tier != "may_contain" else WARNED
             append(LabelEvidence(flag.allergen, tier, text[start:stop], field, start, stop, reason))

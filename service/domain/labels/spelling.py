@@ -12,6 +12,7 @@ from typing import Final
 
 from service.domain.labels.mark_up import without_mark_up
 from service.domain.labels.words import PIECES, Entry, Flag, LabelWords, Node, Tier
+from service.domain.messages import Message, message
 
 LONGEST_WORD: Final = 40
 """Letters; longer runs are searched for known words and raised for checking as a whole."""
@@ -189,7 +190,11 @@ def _near_miss(words: LabelWords, word: str) -> Node | None:
     flags: dict[tuple[str, Tier], Flag] = {}
     for known in slips or sorted(candidates):
         for flag in words.single[known].flags:
-            reason = f"Read as a misspelling of '{known}'." if slips else f"May be a misspelling of '{known}'."
+            reason = (
+                message("label-reason.misspelling", known=known)
+                if slips
+                else message("label-reason.maybe-misspelling", known=known)
+            )
             tier: Tier = flag.tier if slips else "check_label"
             flags.setdefault((flag.allergen, tier), Flag(flag.allergen, tier, reason))
     return _node(Entry(tuple(flags.values())))
@@ -290,12 +295,12 @@ def _searched(words: LabelWords, word: str) -> Node | None:
         for stem in stems_of(word[at : at + 4], ()):
             if word.startswith(stem, at):
                 for flag in words.single[stem].flags:
-                    reason = f"A long run of letters holds '{stem}'."
+                    reason = message("label-reason.long-run", stem=stem)
                     flags.setdefault(flag.allergen, Flag(flag.allergen, "check_label", reason))
     return _node(Entry(tuple(flags.values()))) if flags else None
 
 
-def _check_only(words: LabelWords, known: str, reason: str) -> Node:
+def _check_only(words: LabelWords, known: str, reason: str | Message) -> Node:
     return _node(
         Entry(
             tuple(

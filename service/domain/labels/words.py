@@ -9,6 +9,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal, NamedTuple
 
+from service.domain.messages import Message
+
 Tier = Literal["contains", "may_contain", "check_label"]
 Use = Literal[
     "plain", "dish", "unqualified", "grain_word", "oil_source", "additive_number", "cream_or_filling", "people"
@@ -39,7 +41,7 @@ class WordGroup:
     allergens: tuple[str, ...]
     tier: Tier
     words: tuple[str, ...]
-    reason: str = ""
+    reason: str | Message = ""
     use: Use = "plain"
     answered_by: AnsweredBy = "nothing"
     exact: bool = False
@@ -60,7 +62,7 @@ class FalseFriend:
     before: tuple[str, ...] = ()
     allergens: tuple[str, ...] = ()
     check: tuple[str, ...] = ()
-    reason: str = ""
+    reason: str | Message = ""
     answered_by: AnsweredBy = "nothing"
     hides: tuple[str, ...] = ()
 
@@ -110,7 +112,7 @@ class Flag(NamedTuple):
 
     allergen: str
     tier: Tier
-    reason: str
+    reason: str | Message
     use: Use = "plain"
     answered_by: AnsweredBy = "nothing"
 

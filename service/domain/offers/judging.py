@@ -21,6 +21,8 @@ from service.domain.offers.spread import KnownSpreads, MeasureSpread, WeekChance
 
 MOST_SUMS = 20_000
 """Different sums that a week's mean is counted on exactly; beyond it the chance has two ends (a limit of ours)."""
+MOST_CAUSES = 3
+"""How many of the targets that lunches break are looked into for the item that goes with it."""
 
 
 class OfferToJudge(NamedTuple):
@@ -48,7 +50,7 @@ class OfferToJudge(NamedTuple):
 
 
 class WorstTarget(NamedTuple):
-    """The target whose limit most lunches break: how many, whether short of it, and the item most of these hold."""
+    """A target whose limit lunches break: how many, whether short of it, and the item most of these hold."""
 
     target: Target
     broken: int
@@ -60,7 +62,7 @@ class WorstTarget(NamedTuple):
 class OfferJudgement(NamedTuple):
     """The result of an offer. ``counts``: None where it was estimated instead; labels play no part in them.
 
-    ``best``, ``worst``: the items of the lunches with the highest score, best first, and the lowest, worst first.
+    ``worst_targets``: what most lunches break, most often first. ``best``, ``worst``: the items of the lunches with the highest score, best first, and the lowest, worst first.
     """
 
     counts: OfferCounts | None
@@ -68,7 +70,7 @@ class OfferJudgement(NamedTuple):
     estimate: Estimate | None
     chances: dict[str, WeekChance]
     spreads: dict[int, MeasureSpread]
-    worst_target: WorstTarget | None
+    worst_targets: list[WorstTarget]
     best: list[list[Key]]
     worst: list[list[Key]]
 
@@ -113,7 +115,7 @@ def judge_offer(one: OfferToJudge, spreads: KnownSpreads, tick: Tick | None = No
             (one.items.values(one.table, branch), one.items.limits(one.table, branch)) for branch in one.branches
         ]
         found = estimate(drawn_from, drawn, seed, tick)
-        return OfferJudgement(None, None, found, {}, {}, None, [], [])
+        return OfferJudgement(None, None, found, {}, {}, [], [], [])
     counts = count_offer(one.table, one.branches, one.items, tick)
     most_sums = combinations_days.MOST_SUMS if one.exact_weeks else MOST_SUMS
     best, worst = _best_and_worst(one, tick) if one.examples and counts.total else ([], [])
@@ -123,7 +125,7 @@ def judge_offer(one: OfferToJudge, spreads: KnownSpreads, tick: Tick | None = No
         None,
         week_chances(one.table, one.branches, one.items, most_sums),
         measure_spreads(one.measures, one.table.standard.crediting, one.offer, one.branches, one.items, spreads),
-        _worst_target(one.table, counts),
+        _worst_targets(one.table, counts),
         best,
         worst,
     )
@@ -153,24 +155,28 @@ def _best_and_worst(one: OfferToJudge, tick: Tick | None) -> tuple[list[list[Key
     )
 
 
-def _worst_target(table: TargetTable, counts: OfferCounts) -> WorstTarget | None:
-    """What fails most, and the item whose lunches fail so most often."""
-    most, at, is_short = 0, 0, False
+def _worst_targets(table: TargetTable, counts: OfferCounts) -> list[WorstTarget]:
+    """What fails most, most often first, each with the item whose lunches fail so most often."""
+    broken: dict[tuple[int, bool], int] = {}
     for place in range(len(table.targets)):
+        rows = [found.limits[place] for _branch, found in counts.parts]
         for short in (True, False):
-            rows = [found.limits[place] for _branch, found in counts.parts]
-            broken = sum(row.short if short else row.over for row in rows)
-            if broken > most:
-                most, at, is_short = broken, place, short
-    if not most:
-        return None
+            broken[(place, short)] = sum(row.short if short else row.over for row in rows)
+    ranked = sorted((one for one in broken if broken[one]), key=lambda one: -broken[one])
+    return [
+        WorstTarget(table.targets[place], broken[(place, short)], short, *_item_that_fails(counts, place, short=short))
+        for place, short in ranked[:MOST_CAUSES]
+    ]
+
+
+def _item_that_fails(counts: OfferCounts, place: int, *, short: bool) -> tuple[Key | None, int]:
+    """The item whose lunches fail a target most often, and how many of them do."""
     holding: dict[Key, int] = {}
     for branch, found in counts.parts:
         options = [option for one in branch.lists for option in one]
-        for option, wrong in zip(options, found.failures_by_option(at, short=is_short), strict=True):
+        for option, wrong in zip(options, found.failures_by_option(place, short=short), strict=True):
             for key in set(option.items):
                 holding[(option.group, key)] = holding.get((option.group, key), 0) + wrong
     items = counts.items()
     ranked = sorted(holding, key=lambda one: (-holding[one] / items[one].lunches, -holding[one], one))
-    item = ranked[0] if ranked else None
-    return WorstTarget(table.targets[at], most, is_short, item, 0 if item is None else holding[item])
+    return (ranked[0], holding[ranked[0]]) if ranked else (None, 0)

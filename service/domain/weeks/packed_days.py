@@ -20,12 +20,13 @@ from service.domain.lunch.standards import TargetTable
 class PackedDay(NamedTuple):
     """What a child had on a day. ``foods``: of the items, and the menu of a bought lunch.
 
-    ``holding``: how the lunch was kept; None for one that was not packed.
+    ``avoidances``: what had to be kept away that day. ``holding``: how the lunch was kept; None for one that was not packed.
     """
 
     on: date
     items: Sequence[PreparedItem]
     foods: Sequence[Food]
+    avoidances: Sequence[Avoidance]
     holding: Holding | None
 
 
@@ -37,7 +38,6 @@ class PackedWeek(NamedTuple):
     """
 
     days: Sequence[PackedDay]
-    avoidances: Sequence[Avoidance]
     edited: Mapping[str, Food]
     vocabulary: AllergenVocabulary
     table: TargetTable | None
@@ -69,14 +69,14 @@ class HandledOnDays(NamedTuple):
 
 
 def screened_foods(week: PackedWeek) -> list[ScreenedOnDays]:
-    """Every food against every avoidance, the most serious first.
+    """Every food against every avoidance of its day, the most serious first.
 
     Where an own food is worse as it is now than as it was when it was packed, what it is now counts.
     """
     found: dict[tuple[str, str, Avoidance], list[ScreenedOnDays]] = {}
     for day in week.days:
         for food in day.foods:
-            for avoidance in week.avoidances:
+            for avoidance in day.avoidances:
                 screened = screen_food(week.vocabulary, food, avoidance)
                 if food.id in week.edited:
                     now = screen_food(week.vocabulary, week.edited[food.id], avoidance)

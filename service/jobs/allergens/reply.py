@@ -1,13 +1,12 @@
 """One food against one avoided allergen as a plain dictionary (published shape: service/api/replies.py)."""
 
 from collections.abc import Iterable
-from functools import lru_cache
 from typing import Any
 
 from service.domain.allergens.screening import Screened
 from service.domain.foods.food import Food
 from service.domain.messages import Message, message
-from service.reference.messages import worded_as
+from service.reference.messages import kept_by_language, worded_as
 
 
 def screened_row(food: Food, one: Screened) -> dict[str, Any]:
@@ -31,7 +30,7 @@ def _screened_row(food: Food, one: Screened) -> dict[str, Any]:
     }
 
 
-_remembered_row = lru_cache(maxsize=8192)(_screened_row)
+_remembered_row = kept_by_language(8192)(_screened_row)
 
 
 def not_read_cautions(foods: Iterable[Food]) -> list[Message]:

@@ -4,7 +4,7 @@ A packet speaks of the food it names; a dish is put together again from its food
 remembered, so that packets cost little.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 from functools import lru_cache
@@ -249,6 +249,14 @@ def packet_id(food: Food) -> str | None:
     if food.kind == "label" and (food.made_of or not is_kept_id(food.id)):
         return None
     return food.id
+
+
+def packets_for(
+    foods: Iterable[str | requests.LabelFood | requests.Recipe], packets: Iterable[requests.Packet]
+) -> list[requests.Packet]:
+    """Of some packets those that speak of one of these foods, or of a food in one of these dishes."""
+    named = {food_id for one in foods for food_id in food_ids(one)}
+    return [one for one in packets if one.food in named]
 
 
 def food_ids(asked: str | requests.LabelFood | requests.Recipe) -> Iterator[str]:

@@ -14,14 +14,14 @@ import orjson
 
 from service.domain.errors import AlreadyThere
 from service.jobs.household.access.access_keys import FIRST_KEY_NAME
-from service.jobs.household.kinds import CHILDREN, FOODS, LUNCHES, OFFERS, PACKETS, PRICES, RECIPES
+from service.jobs.household.kinds import CHILDREN, FOODS, LUNCHES, OFFERS, PACKETS, PRICES, RECIPES, SCHOOL_DAYS
 from service.jobs.household.records import Resource, keep_record, read_asked
 from service.jobs.household.settings import HouseholdSettings
 from service.store.database import Store
 from service.store.households import all_households, create_household, create_key
 from service.store.records import Connection, Record
 
-WEEKS, SCHOOL_DAYS = 4, 5
+WEEKS, DAYS_A_WEEK = 4, 5
 DATA = Path(__file__).with_name("demo_weeks.json")
 SHARES = (0.25, 0.5, 1.0)
 """Parts of an item that come back."""
@@ -80,7 +80,7 @@ class _Filling:
         for packet in self.data["packets"]:
             self._keep(PACKETS, {**packet, "read_on": read_on})
         for offer in self.data["offers"]:
-            self._keep(OFFERS, offer)
+            usual = self._keep(OFFERS, offer).id
         for price in self.data["prices"]:
             start = self.monday + timedelta(weeks=WEEKS - price["weeks_before"])
             body = {name: value for name, value in price.items() if name != "weeks_before"}
@@ -92,9 +92,21 @@ class _Filling:
             born = f"{months // 12}-{months % 12 + 1:02}"
             record = self._keep(CHILDREN, {**child["body"], "birth_month": born})
             children[child["body"]["nickname"]] = record.id
-            days = [(week, day) for week in range(WEEKS) for day in range(SCHOOL_DAYS)]
+            days = [(week, day) for week in range(WEEKS) for day in range(DAYS_A_WEEK)]
             lunches += [self._keep(LUNCHES, self._lunch(child, record.id, *one)).body for one in days]
+        for week in range(WEEKS + 1):  # the week to come is set out too
+            for day in range(DAYS_A_WEEK):
+                self._keep(SCHOOL_DAYS, self._school_day(children, usual, week, day))
         return DemoHousehold(self.household, key, reading_key, self.monday, children, lunches)
+
+    def _school_day(self, children: Mapping[str, UUID], offer: UUID, week: int, day: int) -> dict[str, Any]:
+        buys = [one["body"]["nickname"] for one in self.data["children"] if [week, day] in one["bought"]]
+        return {
+            "date": (self.monday + timedelta(day, weeks=week)).isoformat(),
+            "offer": str(offer),
+            "menu": self.data["bought"] if buys else None,
+            "buys": [str(children[nickname]) for nickname in buys],
+        }
 
     def _lunch(self, child: Mapping[str, Any], child_id: UUID, week: int, day: int) -> dict[str, Any]:
         lunch: dict[str, Any] = {

@@ -28,7 +28,7 @@ def search_household_foods(
         _found(kept, kind, record)
         for kind in (FOOD, RECIPE)
         for record in page(connection, kind, household, None, MOST_OWN)
-        if _matches(record.body["name"], query)
+        if matches_name(record.body["name"], query)
     ]
     return search_foods(query, limit, cursor, own)
 
@@ -81,7 +81,7 @@ def _found(kept: KeptThings, kind: Any, record: Record) -> dict[str, Any]:
     }
 
 
-def _matches(name: str, query: str) -> bool:
+def matches_name(name: str, query: str) -> bool:
     """Whether every word of the query is the beginning of a word of the name."""
     words = WORD.findall(fold(query))
     of_name = WORD.findall(fold(name))

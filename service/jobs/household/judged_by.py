@@ -1,8 +1,10 @@
-"""What a logged lunch is judged by in its week: the child's standard, its age group and the own foods of that day.
+"""What a logged lunch is judged by in its week: the child's standard and age group, the own foods and packets of that day,
+and what had to be kept away.
 
-It is stored with the lunch, so that an own food edited later, another standard or a corrected birth month does not move
-a past week without a word: the week says what differs by now, and the next edit of the lunch takes it over. Allergens are
-the exception: they are always looked for in a food as it was and as it is.
+It is stored with the lunch, so that an own food or packet edited later, another standard, a corrected birth month or an
+allergy entered later does not move a past week without a word: the week says what differs by now, and the next edit of
+the lunch takes it over. The allergens of an own food are the exception: they are always looked for in it as it was and as
+it is.
 """
 
 from collections.abc import Sequence
@@ -11,10 +13,11 @@ from typing import Any, NamedTuple
 
 from service.domain.errors import LunchError
 from service.domain.messages import Message, message
+from service.jobs.household.found_since import Correction, FoundSince
 from service.jobs.household.requests import JudgedBy, KeptChild, KeptLunch, LoggedLunch, OwnFoodThen
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.lunch.targets import age_group_of
-from service.jobs.requests.foods import LabelFood, Recipe
+from service.jobs.requests.foods import LabelFood, Packet, Recipe
 from service.jobs.requests.lunches import LunchItem
 from service.jobs.weeks.requests import WeekDayAsked, WeekItem, monday_of, week_of
 from service.jobs.weeks.resolve import WeekRules
@@ -24,21 +27,17 @@ from service.reference.weeks.frequencies import frequency_paths, frequency_stand
 NOTES_LEFTOVERS = frozenset({"uneaten", "acknowledged"})
 
 
-class Correction(NamedTuple):
-    """Something that is stored otherwise by now than when lunches were logged. ``food``: the id of an own food or recipe;
-    ``dates``: of the lunches that still go by what was stored then.
-    """
-
-    kind: str
-    food: str | None
-    dates: tuple[date, ...]
-    said: Message
-
-
-def judged_by(child: KeptChild, asked: LoggedLunch, items: Sequence[LunchItem], salted: bool | None) -> JudgedBy:
+def judged_by(
+    child: KeptChild,
+    asked: LoggedLunch,
+    items: Sequence[LunchItem],
+    packets: Sequence[Packet],
+    salted: bool | None,
+) -> JudgedBy:
     """What a lunch logged now is judged by.
 
-    ``items``: its own, with the foods that their ids stand for; ``salted``: what the household says of its cooking water.
+    ``items``: its own, with the foods that their ids stand for; ``packets``: those of its foods that hold on its day;
+    ``salted``: what the household says of its cooking water.
     """
     foods = {
         sent.food: item.food
@@ -49,8 +48,13 @@ def judged_by(child: KeptChild, asked: LoggedLunch, items: Sequence[LunchItem], 
         standard=child.standard,
         age_group=_age_group(child, asked.date),
         vegetarian=child.vegetarian,
-        foods=[OwnFoodThen(id=kept_id, food=food) for kept_id, food in foods.items()],
+        foods=[
+            OwnFoodThen(id=kept_id, food=food, ingredient_ids=_ingredient_ids(food)) for kept_id, food in foods.items()
+        ],
         salts_cooking_water=salted,
+        packets=list(packets),
+        avoids=child.avoids,
+        setting=child.setting(),
     )
 
 
@@ -69,6 +73,7 @@ class LoggedDays:
     """
 
     def __init__(self, kept: KeptThings, child: KeptChild, lunches: Sequence[KeptLunch]) -> None:
+        self._kept = kept
         self._child = child
         self._lunches = sorted(lunches, key=lambda one: one.date)
         self.days = [_day(one) for one in self._lunches]
@@ -86,7 +91,7 @@ class LoggedDays:
             if dates:
                 name = packed[dates[0]].name
                 said = message("correction.food", name=name, dates=[on.isoformat() for on in dates])
-                found.append(Correction("food", now.id, dates, said))
+                found.append(Correction("food", now.id, dates, said, (name,)))
         other = [
             one for one in lunches if _rules_then(one, self._child) not in (None, _rules_now(self._child, one.date))
         ]
@@ -102,7 +107,10 @@ class LoggedDays:
                 group_now=_group_title(rules_now),
             )
             found.append(Correction("rules", None, tuple(one.date for one in other), said))
-        return found
+        since = FoundSince(self._kept, self._child, monday_of(week))
+        for one in lunches:
+            since.add(one, _day(one))
+        return [*since.dangers(), *found, *since.others()]
 
     def birthday(self, week: str) -> Message | None:
         """The note for a week within which the child comes into another age group of its standard."""
@@ -175,12 +183,31 @@ def _foods_then(lunch: KeptLunch) -> list[LabelFood | Recipe]:
     return [] if lunch.judged_by is None else [_with_id(one) for one in lunch.judged_by.foods]
 
 
+def _ingredient_ids(food: LabelFood | Recipe) -> list[str | None]:
+    if not isinstance(food, Recipe):
+        return []
+    return [None if isinstance(one.food, str) else one.food.id for one in food.ingredients]
+
+
 def _with_id(one: OwnFoodThen) -> LabelFood | Recipe:
-    return one.food.model_copy(update={"id": one.id})
+    """The food with the ids of the own foods in it, by which its packets are found."""
+    food = one.food.model_copy(update={"id": one.id})
+    if not isinstance(food, Recipe) or len(one.ingredient_ids) != len(food.ingredients):
+        return food
+    ingredients = [
+        part if isinstance(part.food, str) else part.model_copy(update={"food": _named(part.food, kept_id)})
+        for part, kept_id in zip(food.ingredients, one.ingredient_ids, strict=True)
+    ]
+    return food.model_copy(update={"ingredients": ingredients})
+
+
+def _named(food: LabelFood, kept_id: str | None) -> LabelFood:
+    return food.model_copy(update={"id": kept_id})
 
 
 def _day(lunch: KeptLunch) -> WeekDayAsked:
-    """A lunch as a day of a week, its own foods as they were."""
+    """A lunch as a day of a week, its own foods and packets as they were, and what had to be kept away then."""
+    by = lunch.judged_by
     then = {food.id: food for food in _foods_then(lunch)}
     items: list[WeekItem] = [
         item.model_copy(update={"food": then[item.food]}) if isinstance(item.food, str) and item.food in then else item
@@ -193,7 +220,10 @@ def _day(lunch: KeptLunch) -> WeekDayAsked:
         uneaten=lunch.uneaten or [],
         menu=lunch.menu,
         holding=lunch.holding,
-        salts_cooking_water=None if lunch.judged_by is None else lunch.judged_by.salts_cooking_water,
+        salts_cooking_water=None if by is None else by.salts_cooking_water,
+        packets=None if by is None else by.packets,
+        avoids=None if by is None else by.avoids,
+        setting=None if by is None else by.setting,
     )
 
 

@@ -7,7 +7,7 @@ more is its table with a migration, its ``Kind`` in the store, its model, and an
 from datetime import date
 from uuid import UUID
 
-from service.domain.errors import Faults, at
+from service.domain.errors import Faults, NoneOfThem, at
 from service.domain.offers.offer import check_offer
 from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.allergens.reply import not_read_caution
@@ -22,6 +22,7 @@ from service.jobs.household.requests import (
     KeptPacket,
     KeptPrice,
     KeptRecipe,
+    KeptSchoolDay,
     LoggedLunch,
 )
 from service.jobs.household.stored.child_standard import check_standards
@@ -32,6 +33,7 @@ from service.reference.foods.catalogue import find_food
 from service.reference.messages import listed_as
 from service.store import kinds
 from service.store.records import Connection
+from service.store.school_days import forget_buyer
 
 LONGEST_WHAT = 160
 """Characters of the column that says what a price is of."""
@@ -122,12 +124,32 @@ def _lunch(connection: Connection, household: UUID, asked: LoggedLunch, before: 
     return Looked(computed, extra_reply)
 
 
+def _school_day(connection: Connection, household: UUID, asked: KeptSchoolDay, _before: Body | None) -> Looked:
+    """Its offer and the children who buy are here."""
+    kept, faults = KeptThings(connection, household, "share"), Faults()
+    if asked.offer is not None:
+        with faults.at():
+            kept.body(kinds.OFFER, asked.offer, "/offer")
+    for place, child in enumerate(asked.buys):
+        with faults.at():
+            kept.body(kinds.CHILD, child, f"/buys/{place}")
+    if len(faults.found) > 1:
+        raise NoneOfThem(faults.found)
+    faults.raise_all()
+    return Looked()
+
+
 def _named(asked: KeptFood | KeptRecipe | KeptOffer) -> Body:
     return {"name": asked.name}
 
 
 CHILDREN = Resource(
-    kinds.CHILD, KeptChild, lambda child: {"name": child.nickname}, _child, retired=frozenset({"appetite"})
+    kinds.CHILD,
+    KeptChild,
+    lambda child: {"name": child.nickname},
+    _child,
+    retired=frozenset({"appetite"}),
+    forget=forget_buyer,
 )
 FOODS = Resource(
     kinds.FOOD, KeptFood, _named, _food, needed_by=(kinds.PACKET, kinds.RECIPE, kinds.OFFER, kinds.PRICE, kinds.LUNCH)
@@ -140,7 +162,7 @@ PACKETS = Resource(
     beside=Beside(("cautions", "caution_messages"), _not_read),
 )
 RECIPES = Resource(kinds.RECIPE, KeptRecipe, _named, _recipe, needed_by=(kinds.OFFER, kinds.PRICE, kinds.LUNCH))
-OFFERS = Resource(kinds.OFFER, KeptOffer, _named, _offer, needed_by=(kinds.LUNCH,))
+OFFERS = Resource(kinds.OFFER, KeptOffer, _named, _offer, needed_by=(kinds.LUNCH, kinds.SCHOOL_DAY))
 PRICES = Resource(
     kinds.PRICE,
     KeptPrice,
@@ -156,5 +178,7 @@ LUNCHES = Resource(
     day_of=lambda body: date.fromisoformat(body["date"]),
 )
 
-RESOURCES = {one.collection: one for one in (CHILDREN, FOODS, PACKETS, RECIPES, OFFERS, PRICES, LUNCHES)}
+SCHOOL_DAYS = Resource(kinds.SCHOOL_DAY, KeptSchoolDay, lambda day: {"day": day.date}, _school_day)
+
+RESOURCES = {one.collection: one for one in (CHILDREN, FOODS, PACKETS, RECIPES, OFFERS, PRICES, LUNCHES, SCHOOL_DAYS)}
 """By the name of their collection, in the order in which one can belong to another."""

@@ -22,14 +22,15 @@ from service.domain.errors import (
 from service.domain.messages import message, message_of
 from service.domain.offers.rule_kept import broken_rules
 from service.jobs.allergens.screen_family import screen_family
-from service.jobs.foods.packets import food_ids
+from service.jobs.foods.packets import packets_for
 from service.jobs.household.judged_by import judged_by, only_notes_leftovers
 from service.jobs.household.requests import KeptOffer, LoggedLunch, LunchFound
 from service.jobs.household.stored.child_standard import for_one_lunch
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.household.stored.stored_ids import Resolving
 from service.jobs.lunch.check_lunch import check_lunch
-from service.jobs.requests.foods import Packet, food_key
+from service.jobs.offers.requests import item_key
+from service.jobs.requests.foods import food_key
 from service.jobs.requests.lunches import Lunch, LunchCheckRequest, LunchItem
 from service.jobs.requests.screenings import ScreenedChild, ScreenedItem, ScreeningRequest
 from service.reference.fault_words import fault_words
@@ -61,7 +62,8 @@ def found_in_lunch(
     resolving.raise_faults()
     assert child is not None  # noqa: S101 - otherwise there was a fault
     salted = kept.salts_cooking_water()
-    by = judged_by(child, asked, items, salted).model_dump(mode="json")
+    packets = packets_for((item.food for item in items), kept.packets(asked.date, asked.date))
+    by = judged_by(child, asked, items, packets, salted).model_dump(mode="json")
     if before is not None and before.get("judged_by") is not None and only_notes_leftovers(asked, before):
         by = before["judged_by"]
     if asked.kind != "packed":
@@ -75,7 +77,7 @@ def found_in_lunch(
         setting=child.setting(),
         lunch=Lunch(items=list(items), holding=asked.holding),
         max_changes=0,
-        packets=_packets_of(items, kept.packets(asked.date, asked.date)),
+        packets=packets,
         salts_cooking_water=salted,
     )
     rests_on = _digest(request)
@@ -110,7 +112,7 @@ def _family_rule(offer: KeptOffer, asked: LoggedLunch, items: Sequence[LunchItem
 
     ``items``: those of the lunch with the foods that their ids stand for.
     """
-    from service.jobs.offers.layout import item_key, offer_of  # with its arrays: slow to load, and few lunches need it
+    from service.jobs.offers.layout import offer_of  # with its arrays: slow to load, and few lunches need it
 
     by_food = offer.model_copy(
         update={
@@ -138,12 +140,6 @@ def _food_name(food: Any) -> str:
     """A food's name for people; an id that is not known is reported by the check."""
     known = find_food(food) if isinstance(food, str) else food
     return str(food) if known is None else known.name
-
-
-def _packets_of(items: Sequence[LunchItem], packets: list[Packet]) -> list[Packet]:
-    """Of the packets those that speak of a food of the lunch, in a dish too."""
-    named = {food_id for item in items for food_id in food_ids(item.food)}
-    return [one for one in packets if one.food in named]
 
 
 def _digest(request: LunchCheckRequest) -> str:

@@ -8,7 +8,7 @@ from uuid import UUID
 from service.domain.errors import BadInput, LunchError, raise_all
 from service.domain.messages import message
 from service.jobs.household.kinds import LUNCHES
-from service.jobs.household.records import Days, Kept, edited, keep_record
+from service.jobs.household.records import Days, Kept, Record, edited, keep_record
 from service.jobs.household.requests import LoggedLunch
 from service.jobs.weeks.requests import monday_of
 from service.store.lunches import from_day, lunch_of_day, of_child, to_day
@@ -26,12 +26,7 @@ def lunches_of(
 
     ``BadInput`` for a week that its year does not have, and where the last day is before the first.
     """
-    if first is not None and last is not None and last < first:
-        raise BadInput(
-            pointer="/to",
-            value=last.isoformat(),
-            problem=message("fault.to-before-from", first=first.isoformat()),
-        )
+    see_order_of_days(first, last)
     found = [] if child is None else [of_child(UUID(child))]
     if week is not None:
         monday = monday_of(week)
@@ -40,6 +35,21 @@ def lunches_of(
         found += [] if start is None else [from_day(start)]
         found += [] if end is None else [to_day(end)]
     return found
+
+
+def lunch_on(connection: Connection, household: UUID, child: UUID, day: date) -> Record | None:
+    """A child's lunch of a day as it is stored, or None."""
+    return lunch_of_day(connection, household, child, day)
+
+
+def see_order_of_days(first: date | None, last: date | None) -> None:
+    """``BadInput`` where the last day asked for is before the first."""
+    if first is not None and last is not None and last < first:
+        raise BadInput(
+            pointer="/to",
+            value=last.isoformat(),
+            problem=message("fault.to-before-from", first=first.isoformat()),
+        )
 
 
 def put_lunch_of_day(

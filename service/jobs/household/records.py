@@ -61,8 +61,8 @@ class Resource:
     sorted or kept unique. ``look_over``: looks at names and ids before it is kept; given the body that is edited, if any.
     ``kept``: the form in which it is kept, where fields are computed. ``needed_by``: the kinds that may name a record
     and keep it from being removed. ``day_of``: the day a record is about, for keys that may write about some days only.
-    ``retired``: fields that older exports may hold and that are dropped. ``beside``: what is shown with a record and not
-    stored.
+    ``retired``: fields that older exports may hold and that are dropped. ``forget``: takes the id of a removed record
+    out of those that name it and stay. ``beside``: what is shown with a record and not stored.
     """
 
     kind: Kind
@@ -73,6 +73,7 @@ class Resource:
     needed_by: tuple[Kind, ...] = ()
     day_of: Callable[[Body], date] | None = None
     retired: frozenset[str] = frozenset()
+    forget: Callable[[Connection, UUID, UUID], None] | None = None
     beside: Beside | None = None
 
     @property
@@ -82,18 +83,13 @@ class Resource:
 
     @property
     def collection(self) -> str:
-        """What all are called, e.g. ``children``: in addresses, in exports, and as the table of the store."""
+        """What all are called, e.g. ``children``: in exports, and as the table of the store."""
         return str(self.kind.table.name)
 
     @property
     def path(self) -> str:
         """The address of the collection."""
-        return f"/v1/{self.collection}"
-
-    @property
-    def id_name(self) -> str:
-        """What its id is called in addresses, e.g. ``child_id``."""
-        return f"{self.noun}_id"
+        return f"/v1/{self.collection.replace('_', '-')}"
 
     @property
     def kept_model(self) -> type[Asked]:
@@ -267,6 +263,8 @@ def remove_record(
                 value=record_id,
                 problem=message("fault.still-used", count=count, noun=kind.noun),
             )
+    if resource.forget is not None:
+        resource.forget(connection, household, before.id)
     remove(connection, resource.kind, household, before.id, before.version)
     forget_replies_naming(connection, household, before.id)
 

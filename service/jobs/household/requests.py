@@ -1,4 +1,4 @@
-"""What a household stores, as strict models: children, own foods and recipes, prices, offers, lunches.
+"""What a household stores, as strict models: children, own foods and recipes, prices, offers, lunches, school days.
 
 Wherever a food id is accepted, the id of an own food or recipe (a UUID as text) is accepted too. Whatever needs the
 reference data or the store (names, ids) is looked at in the jobs.
@@ -14,7 +14,7 @@ from pydantic_core import PydanticCustomError
 from service.domain.messages import message
 from service.jobs.offers.requests import OfferIn
 from service.jobs.requests.fields import LINES, MOST_ITEMS, ONE_LINE, Asked, Day, KeptId, Name, Nickname, conflict
-from service.jobs.requests.foods import LabelFood, OwnFood, Packet, Recipe
+from service.jobs.requests.foods import MOST_INGREDIENTS, MOST_PACKETS, LabelFood, OwnFood, Packet, Recipe
 from service.jobs.requests.lunches import HoldingConditions
 from service.jobs.requests.people import Avoids, Child, NeedActivity, NeedHeight, NeedSex, NeedWeight, Setting
 from service.jobs.weeks.requests import Currency, Menu, Minor, Uneaten, WeekItem
@@ -147,6 +147,25 @@ class KeptOffer(OfferIn):
     name: Name = Field(description="Its name, one line of plain text.")
 
 
+class KeptSchoolDay(Asked):
+    """A school day: the offer that is set out, the school's meal, and the children who buy it."""
+
+    date: Day = Field(description="The day, YYYY-MM-DD.")
+    offer: KeptId | None = Field(None, description="Id of the stored offer that is set out; left out: none.")
+    menu: Menu | None = Field(
+        None, description="The school's meal of the day, as its menu gives it; left out: not known."
+    )
+    buys: Annotated[list[KeptId], Field(max_length=50)] = Field(
+        default_factory=list, description="Ids of the children who buy the school's meal that day."
+    )
+
+    @model_validator(mode="after")
+    def _once_each(self) -> "KeptSchoolDay":
+        if len(set(self.buys)) != len(self.buys):
+            raise conflict(message("fault.buyer-twice"))
+        return self
+
+
 class Acknowledged(Asked):
     """That somebody packs a lunch although it must not be packed, and why."""
 
@@ -209,6 +228,10 @@ class OwnFoodThen(Asked):
 
     id: KeptId = Field(description="Its id.")
     food: OwnFood = Field(description="The food or recipe as it was then; own foods within a recipe in full.")
+    ingredient_ids: Annotated[list[KeptId | None], Field(max_length=MOST_INGREDIENTS)] = Field(
+        default_factory=list,
+        description="Of a recipe, for each ingredient: the id of the own food, by which its packets are found; null: it is none.",
+    )
 
 
 class JudgedBy(Asked):
@@ -223,6 +246,16 @@ class JudgedBy(Asked):
     salts_cooking_water: bool | None = Field(
         None, description="Whether the household salted the water it cooked in; null: it had not said."
     )
+    packets: Annotated[list[Packet], Field(max_length=MOST_PACKETS)] | None = Field(
+        None,
+        description="The packets of the foods packed that held on the day; null in older records: those stored now are used.",
+    )
+    avoids: Avoids | None = Field(
+        None, description="What had to be kept away from the child; null in older records: what is stored now is used."
+    )
+    setting: Setting | None = Field(
+        None, description="What its school banned; null in older records: what is stored now is used."
+    )
 
 
 class KeptLunch(LoggedLunch):
@@ -230,7 +263,7 @@ class KeptLunch(LoggedLunch):
 
     judged_by: JudgedBy | None = Field(
         None,
-        description="The rules and own foods of that day: later edits of the child's record or of an own food do not move a "
-        "past week. Any edit of the lunch, even an empty one, takes over what is stored now, unless it only notes what came back.",
+        description="The rules, own foods and packets of that day, and what had to be kept away: later edits do not move a past "
+        "week. Any edit of the lunch, even an empty one, takes over what is stored now, unless it only notes what came back.",
     )
     found: LunchFound | None = Field(None, description="What was found when it was kept; null: it was not packed here.")

@@ -8,13 +8,14 @@ from pydantic_core import to_json
 
 from service.jobs.household.merge_patch import merge_patch
 from service.jobs.requests.fields import WHOLE, Asked, Name
+from service.jobs.requests.lunches import HoldingConditions
 from service.store.households import change_household, household_body
 from service.store.records import Connection
 from service.store.retention import DEFAULT_MONTHS
 
 
 class HouseholdSettings(Asked):
-    """A household's name, how long it keeps its lunches, and how it cooks."""
+    """A household's name, how long it keeps its lunches, how it cooks, and how its lunches are kept cold."""
 
     name: Name = "our household"
     retention_months: Annotated[int, Field(ge=1, le=240), WHOLE] = Field(
@@ -24,6 +25,11 @@ class HouseholdSettings(Asked):
         None,
         description="Whether it salts the water in which it cooks pasta, rice, pulses and vegetables; null: it has not said, "
         "and no salt is counted.",
+    )
+    holding: HoldingConditions | None = Field(
+        None,
+        description="How its lunches are usually kept until they are eaten; null: it has not said. Audits of offers use it "
+        "where they give none, and so do lunches taken on the pages.",
     )
 
 

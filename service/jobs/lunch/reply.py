@@ -29,7 +29,7 @@ from service.domain.measures import CREDIT_IDS, MEASURE_INDEX, MEASURES, NUTRIEN
 from service.domain.messages import Message, Value, message
 from service.jobs.allergens.reply import not_read_cautions, screened_row
 from service.jobs.lunch.resolve import SentItem
-from service.reference.messages import catalogue, json_of, listed_as, worded, worded_as
+from service.reference.messages import LANGUAGE, catalogue, json_of, kept_by_language, listed_as, worded, worded_as
 from service.reference.weeks.frequencies import FrequencyStandard
 
 Reply = dict[str, Any]
@@ -274,22 +274,24 @@ def _said(target: Target, said: Message) -> tuple[str, str, Reply]:
     return _sentence(target, said.code)(said.params), said.code, {**params, "wanted": _wanted(target)}
 
 
-@lru_cache(maxsize=4096)
+@kept_by_language(4096)
 def _met(target: Target, amount: float) -> tuple[str, str, Reply]:
     """Of a target that is met; not to be changed: remembered, since few rounded amounts meet a target."""
     return _said(target, met_message(target, amount))
 
 
-@lru_cache(maxsize=8192)
+@kept_by_language(8192)
 def _off(target: Target, status: Status, amount: float, gap: float) -> tuple[str, str, Reply]:
     """The same of a target that is missed."""
     return _said(target, off_message(target, status, amount, gap))
 
 
-@lru_cache(maxsize=8192)
+@kept_by_language(8192)
 def _sentence(target: Target, code: str) -> Callable[[Mapping[str, Value]], str]:
     """What writes a finding on a target: only the amounts differ from one lunch to the next."""
-    return catalogue().with_known(code, {"label": target.label, "unit": target.unit, "wanted": wanted(target)})
+    return catalogue(LANGUAGE.get()).with_known(
+        code, {"label": target.label, "unit": target.unit, "wanted": wanted(target)}
+    )
 
 
 @lru_cache(maxsize=2048)
@@ -414,7 +416,7 @@ def _cautions(table: TargetTable, of_lunch: Sequence[Message]) -> Reply:
     return {name: [*said, *more[name]] for name, said in always.items()}
 
 
-@lru_cache(maxsize=256)
+@kept_by_language(256)
 def _always_said(table: TargetTable) -> Reply:
     return listed_as("caution", [*CAUTIONS, *table_cautions(table)])
 

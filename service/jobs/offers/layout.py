@@ -32,8 +32,7 @@ from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.lunch.items import prepare_one
 from service.jobs.lunch.resolve import holding_of
 from service.jobs.lunch.targets import age_in_months, target_table
-from service.jobs.offers.requests import HowMany, OfferAuditRequest, OfferChild, OfferIn
-from service.jobs.requests.foods import AnyFood, food_key
+from service.jobs.offers.requests import HowMany, OfferAuditRequest, OfferChild, OfferIn, item_key
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.lunch.handling import handling_rules
 from service.reference.lunch.standards import crediting_scheme
@@ -161,11 +160,6 @@ def offered_items(offer: OfferIn, crediting: str, packets: Packets = NO_PACKETS)
                 items[key] = prepare_one(item, crediting, packets)
     faults.raise_all()
     return items
-
-
-def item_key(key: str | None, food: AnyFood) -> str:
-    """The key of an item: its own, the food's id, or the name of a food sent along."""
-    return key or food_key(food)
 
 
 def offer_of(asked: OfferIn) -> Offer:

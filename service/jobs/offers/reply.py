@@ -9,7 +9,7 @@ from service.domain.measures import MEASURES
 from service.domain.messages import Message, Value, message
 from service.domain.offers.counts import OfferCounts, Verdicts
 from service.domain.offers.handled import LunchesWith, handled_in_offer
-from service.domain.offers.judging import OfferJudgement, OfferToJudge
+from service.domain.offers.judging import OfferJudgement, OfferToJudge, WorstTarget
 from service.domain.offers.left_out import LeftOut
 from service.domain.offers.offer import (
     Branch,
@@ -26,7 +26,7 @@ from service.jobs.lunch.reply import standard_row, table_cautions
 from service.jobs.offers.cards import card_of, how_many
 from service.jobs.offers.layout import ChildOffer
 from service.jobs.offers.requests import OfferAuditRequest
-from service.jobs.offers.words import estimate_message, first_sentence, most_often_message
+from service.jobs.offers.words import cause_message, estimate_message, first_sentence, most_often_message
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.lunch.handling import handling_rules
 from service.reference.messages import listed_as, worded, worded_as
@@ -59,6 +59,7 @@ def child_reply(asked: OfferAuditRequest, child_offer: ChildOffer, one: OfferToJ
             **reply,
             **dict.fromkeys(("right", "wrong", "unknown", "right_share", "right_once_read")),
             "check_label": LunchesWith(one.branches).number(child_offer.unread),
+            "causes": [],
             "targets": [],
             "items": [],
             "measures": {},
@@ -76,6 +77,7 @@ def child_reply(asked: OfferAuditRequest, child_offer: ChildOffer, one: OfferToJ
         "check_label": verdicts.check_label,
         "right_once_read": counts.right,
         "right_share": _share(verdicts.right, counts.total),
+        "causes": [cause_row(child_offer, one, counts) for one in judged.worst_targets],
         "targets": target_rows(child_offer, counts, judged.chances),
         "items": item_rows(child_offer, counts),
         "measures": {MEASURES[measure].id: measure_row(measure, found) for measure, found in judged.spreads.items()},
@@ -271,8 +273,27 @@ def _example(asked: OfferAuditRequest, child_offer: ChildOffer, taken: Sequence[
     return {"items": [list(key) for key in taken], "check": reply}
 
 
+def cause_row(child_offer: ChildOffer, one: WorstTarget, counts: OfferCounts) -> Reply:
+    """A target that lunches break, how many, and the item that goes with it; one that is in every lunch explains nothing."""
+    item = one.item
+    if item is not None and counts.items()[item].lunches == counts.total:
+        item = None
+    name = "" if item is None else child_offer.items[item].food.name
+    return {
+        "target": one.target.id,
+        "label": one.target.label,
+        "short": one.short,
+        "lunches": one.broken,
+        "group": None if item is None else item[0],
+        "item": None if item is None else item[1],
+        "name": name or None,
+        "lunches_with_item": 0 if item is None else one.holding,
+        **worded(cause_message(one.target.label, one.broken, name, one.holding, short=one.short)),
+    }
+
+
 def _sentence(child_offer: ChildOffer, counts: OfferCounts, verdicts: Verdicts, judged: OfferJudgement) -> Message:
-    worst = judged.worst_target
+    worst = judged.worst_targets[0] if judged.worst_targets else None
     most_often = (
         None
         if worst is None

@@ -7,7 +7,7 @@ from pydantic import Field, model_validator
 
 from service.domain.messages import message
 from service.jobs.requests.fields import WHOLE, Asked, Day, KeptOr, Name, Region, conflict, every_region
-from service.jobs.requests.foods import PACKETS, SALTS_COOKING_WATER, Packet
+from service.jobs.requests.foods import PACKETS, SALTS_COOKING_WATER, AnyFood, Packet, food_key
 from service.jobs.requests.lunches import HoldingConditions, LunchItem, Offered
 from service.jobs.requests.people import Child, Setting
 
@@ -148,7 +148,10 @@ class OfferAuditWithIds(Asked):
         description="Give this for an offer too large to count. Where several groups have the same foods in more ways than are "
         "counted, an estimate rounds the credits of these foods group by group, not once for the lunch.",
     )
-    holding: HoldingConditions | None = Field(None, description="How lunches are kept, for the lunches shown in full.")
+    holding: HoldingConditions | None = Field(
+        None,
+        description="How lunches are kept until they are eaten; left out: as the household has stored it, otherwise not known.",
+    )
     regions: Annotated[list[Region], Field(min_length=1, max_length=20)] = Field(
         default_factory=lambda: list(every_region())
     )
@@ -163,3 +166,8 @@ class OfferAuditRequest(OfferAuditWithIds):
     children: Annotated[list[OfferChild], Field(min_length=1, max_length=MOST_CHILDREN)] = Field(
         description="The children."
     )
+
+
+def item_key(key: str | None, food: AnyFood) -> str:
+    """The key of an item: its own, the food's id, or the name of a food sent along."""
+    return key or food_key(food)

@@ -34,8 +34,8 @@ from service.domain.offers.one_group import OneGroup, RightOf
 from service.domain.offers.rows import OfferItems
 from service.domain.offers.together import Together
 from service.jobs.lunch.change_rows import change_row
-from service.jobs.offers.layout import ChildOffer, item_key
-from service.jobs.offers.requests import MOST_TAKEN
+from service.jobs.offers.layout import ChildOffer
+from service.jobs.offers.requests import MOST_TAKEN, item_key
 from service.reference.foods.suggesting import suggesting
 from service.reference.lunch.standards import crediting_scheme
 from service.reference.messages import say

@@ -46,6 +46,14 @@ def most_often_message(label: str, broken: int, item: str, holding: int, *, shor
     return message("offer.most-often", much=much, broken=broken)
 
 
+def cause_message(label: str, broken: int, item: str, holding: int, *, short: bool) -> Message:
+    """A limit that some lunches do not keep, and the item that goes with it; ``item``: empty where none does."""
+    much = message("summary.too-little", label=label) if short else message("summary.too-much", label=label)
+    if item:
+        return message("offer.cause-with", much=much, broken=broken, holding=holding, item=item)
+    return message("offer.cause", much=much, broken=broken)
+
+
 def estimate_message(drawn: int, right_share: float, low: float, high: float) -> Message:
     """The share of lunches in a sample that keep the rules."""
     return message(

@@ -80,6 +80,7 @@ class PacketTick(Asked):
 Claims = Annotated[list[PacketClaim], Field(max_length=2)]
 CLAIMS: Any = Field(default_factory=list, description="What is claimed on the packet.")
 MOST_PACKETS = 1_000
+MOST_INGREDIENTS = 60
 LONGEST_HELD = 366
 """Days."""
 
@@ -242,7 +243,7 @@ class Recipe(Asked):
 
     id: KeptAs = Field(None, exclude=True, description="Filled in for a recipe that is kept; otherwise left out.")
     name: Name = Field(description="Its name, one line of plain text.")
-    ingredients: Annotated[list[RecipeIngredient], Field(min_length=1, max_length=60)] = Field(
+    ingredients: Annotated[list[RecipeIngredient], Field(min_length=1, max_length=MOST_INGREDIENTS)] = Field(
         description="The foods of the dish."
     )
     weight_change_percent: Annotated[float, Field(gt=-100, le=400)] = Field(

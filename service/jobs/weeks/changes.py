@@ -14,6 +14,7 @@ from service.domain.errors import LunchError, at
 from service.domain.foods.amounts import ItemVector, Portion, amount_mg_of
 from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import Food
+from service.domain.foods.packets import Packets
 from service.domain.lunch.changes import LunchChange, Move, Moves, adding, leaving_out, portioning, swapping
 from service.domain.lunch.standards import TargetTable
 from service.domain.measures import THOUSANDTHS
@@ -24,6 +25,7 @@ from service.domain.weeks.week import WeekLengths
 from service.domain.weeks.words import weekday
 from service.jobs.foods.at_hand import foods_named
 from service.jobs.foods.packets import packets_at_hand
+from service.jobs.foods.resolve import food_of
 from service.jobs.foods.wishes import Wishes
 from service.jobs.lunch.change_rows import change_row
 from service.jobs.lunch.change_words import with_labels_to_read
@@ -62,7 +64,9 @@ class Use(NamedTuple):
 
 
 class NextWeek(NamedTuple):
-    """What changes are made from. ``at_hand``: foods that may come in; ``edited``: own foods as they are now."""
+    """What changes are made from. ``at_hand``: foods that may come in; ``edited``: by their ids the foods of which
+    something else is known now than when they were packed, as they are known now.
+    """
 
     asked: WeekRequest
     week: SchoolWeek
@@ -110,7 +114,18 @@ def next_week_of(asked: WeekRequest, made: ResolvedWeek, table: TargetTable | No
         ]
         for evidence in GRADES
     )
-    return NextWeek(asked, made.week, may_have, made.wishes, made.edited, at_hand, once_read)
+    edited = {**_read_since(made.week, packets), **made.edited}
+    return NextWeek(asked, made.week, may_have, made.wishes, edited, at_hand, once_read)
+
+
+def _read_since(week: SchoolWeek, packets: Packets) -> dict[str, Food]:
+    """The foods of the days that have packets of their own, with the packets that hold next week."""
+    return {
+        item.food.id: food_of(sent.food, packets)
+        for day in week.days
+        if day.asked.packets is not None
+        for sent, item in zip(day.asked.items, day.items, strict=True)
+    }
 
 
 def week_changes(make: NextWeek, table: TargetTable, lengths: WeekLengths) -> list[dict[str, Any]]:

@@ -17,7 +17,7 @@ from service.domain.messages import message
 from service.domain.weeks.days import WeekDay, WeekOfDays
 from service.domain.weeks.frequency import CountedItem
 from service.jobs.foods.from_label import food_of_label
-from service.jobs.foods.packets import resolve_packets
+from service.jobs.foods.packets import packets_at_hand, resolve_packets
 from service.jobs.lunch.items import PreparedItem, prepare_as_asked
 from service.jobs.requests.foods import LabelFood, Serving
 from service.jobs.weeks.items import counted_items, counted_menu
@@ -91,9 +91,12 @@ def school_weeks(asked: WeekRequest, crediting: str, age_group: str) -> list[Sch
     for place, day in enumerate(asked.days):
         salted = asked.salts_cooking_water if day.salts_cooking_water is None else day.salts_cooking_water
         with faults.at("days", place):
-            made.setdefault(week_of(day.date), []).append(
-                _day(day, crediting, age_group, packets_on(packets, day.date, bool(salted)))
-            )
+            if day.packets is None:
+                known = packets_on(packets, day.date, bool(salted))
+            else:
+                with at("packets"):
+                    known = packets_at_hand(day.packets, day.date, salted)
+            made.setdefault(week_of(day.date), []).append(_day(day, crediting, age_group, known))
     faults.raise_all()
     made.setdefault(asked.week, [])
     return [_week(week, days, asked.school_days if week == asked.week else None) for week, days in sorted(made.items())]
@@ -174,7 +177,19 @@ def menu_food(menu: Menu) -> Food:
 
     Of the saturated fat any part may be that of milk, unless its credits say that no milk was in it.
     """
-    label = LabelFood(
+    label = menu_label(menu)
+    with at("menu"):
+        food = food_of_label(label)
+    if menu.credits is not None and all(one.component != "fluid_milk" for one in menu.credits):
+        return food
+    nutrients = list(food.nutrients)
+    nutrients[MILK_SATURATED] = None
+    return replace(food, nutrients=tuple(nutrients))
+
+
+def menu_label(menu: Menu) -> LabelFood:
+    """What a menu says, as the label of a food."""
+    return LabelFood(
         name=menu.name,
         serving=Serving(grams=MENU_MG / 1000),
         facts=menu.facts,
@@ -184,10 +199,3 @@ def menu_food(menu: Menu) -> Food:
         allergens=menu.allergens,
         credits=menu.credits,
     )
-    with at("menu"):
-        food = food_of_label(label)
-    if menu.credits is not None and all(one.component != "fluid_milk" for one in menu.credits):
-        return food
-    nutrients = list(food.nutrients)
-    nutrients[MILK_SATURATED] = None
-    return replace(food, nutrients=tuple(nutrients))

@@ -1,5 +1,6 @@
 """The prices of a request as a book in one currency, and what each item may be priced under."""
 
+from collections.abc import Sequence
 from fractions import Fraction
 
 from service.domain.errors import BadInput, Faults, Place
@@ -9,14 +10,14 @@ from service.domain.weeks.cost import MealPrice, Price, PriceBook, PricedItem
 from service.jobs.foods.resolve import food_of
 from service.jobs.requests.fields import is_kept_id
 from service.jobs.requests.foods import LabelFood, Recipe
-from service.jobs.weeks.requests import WeekRequest
+from service.jobs.weeks.requests import MealPriceAsked, PriceAsked, WeekRequest
 from service.reference.foods.bought_as import bought_as, is_free
 from service.reference.foods.catalogue import find_food
 from service.reference.foods.recipes import recipe_parts
 
 
-def price_book(asked: WeekRequest) -> PriceBook | None:
-    """The prices sent; None if there are none.
+def price_book(prices: Sequence[PriceAsked], school_meal: Sequence[MealPriceAsked]) -> PriceBook | None:
+    """The prices of foods and of the school's meal as a book; None if there are none.
 
     Raises ``BadInput`` for a second currency, and for two prices of one food from the same day.
     """
@@ -24,8 +25,8 @@ def price_book(asked: WeekRequest) -> PriceBook | None:
     currency = ""
     foods: dict[str, list[Price]] = {}
     meals: list[MealPrice] = []
-    places = [(("prices", place), one.currency) for place, one in enumerate(asked.prices)]
-    places += [(("school_meal", place), one.currency) for place, one in enumerate(asked.school_meal)]
+    places = [(("prices", place), one.currency) for place, one in enumerate(prices)]
+    places += [(("school_meal", place), one.currency) for place, one in enumerate(school_meal)]
     for where, given in places:
         currency = currency or given
         if given != currency:
@@ -36,13 +37,13 @@ def price_book(asked: WeekRequest) -> PriceBook | None:
                     problem=message("fault.other-currency", currency=currency),
                 )
             )
-    for place, one in enumerate(asked.prices):
+    for place, one in enumerate(prices):
         price = Price(one.from_, one.amount_minor, round(one.pack_grams * 1000))
         known = foods.setdefault(one.food, [])
         if any(other.from_day == price.from_day for other in known):
             faults.add(_twice(("prices", place, "from"), one.from_.isoformat()))
         known.append(price)
-    for place, meal in enumerate(asked.school_meal):
+    for place, meal in enumerate(school_meal):
         if any(other.from_day == meal.from_ for other in meals):
             faults.add(_twice(("school_meal", place, "from"), meal.from_.isoformat()))
         meals.append(MealPrice(meal.from_, meal.amount_minor))

@@ -24,6 +24,7 @@ from service.jobs.requests.fields import (
     needs_standard,
 )
 from service.jobs.requests.foods import (
+    MOST_PACKETS,
     PACKETS,
     SALTS_COOKING_WATER,
     DeclaredAllergen,
@@ -32,7 +33,7 @@ from service.jobs.requests.foods import (
     Packet,
 )
 from service.jobs.requests.lunches import HoldingConditions, LunchItem, Offered
-from service.jobs.requests.people import Child, Setting
+from service.jobs.requests.people import Avoids, Child, Setting
 from service.jobs.word_lists import LunchKind
 
 MOST_WEEKS = 26
@@ -156,6 +157,15 @@ class WeekDayAsked(Asked):
     )
     salts_cooking_water: bool | None = Field(
         None, description="Whether its foods were cooked in salted water; left out: as the request says."
+    )
+    packets: Annotated[list[Packet], Field(max_length=MOST_PACKETS)] | None = Field(
+        None, description="The packets to judge this day by, and no others; left out: as the request says."
+    )
+    avoids: Avoids | None = Field(
+        None, description="What to look for on this day; left out: what the child of the request avoids."
+    )
+    setting: Setting | None = Field(
+        None, description="What the classroom or school banned on this day; left out: as the request says."
     )
 
     @model_validator(mode="after")

@@ -9,7 +9,7 @@ from datetime import date
 from typing import NamedTuple
 
 from service.domain.allergens.screening import Avoidance
-from service.domain.errors import Faults, OutsideAgeGroups, OutsideDates, at
+from service.domain.errors import Faults, OutsideAgeGroups, OutsideDates, Place, at
 from service.domain.foods.food import Food
 from service.domain.lunch.age_groups import AgeGroup
 from service.domain.lunch.standards import TargetTable
@@ -65,8 +65,9 @@ class ResolvedWeek(NamedTuple):
     """A request made ready.
 
     ``weeks``: oldest first, the one asked for last; ``rules``: those in force in each. ``last_table``: by a standard of
-    targets the rows of the last school day; ``frequencies``: by a standard of frequencies which one. ``edited``: by its
-    id each own food that was edited after it was packed, as it is now.
+    targets the rows of the last school day; ``frequencies``: by a standard of frequencies which one. ``avoidances``: what
+    must be kept away next week; ``avoided_on``: on each day. ``edited``: by its id each own food that was edited after it
+    was packed, as it is now.
     """
 
     weeks: list[SchoolWeek]
@@ -76,6 +77,7 @@ class ResolvedWeek(NamedTuple):
     references: Sequence[DayReference]
     prices: PriceBook | None
     avoidances: list[Avoidance]
+    avoided_on: Mapping[date, Sequence[Avoidance]]
     age_months: int
     with_credits: bool
     edited: Mapping[str, Food]
@@ -95,15 +97,18 @@ def resolve_week(asked: WeekRequest, since: SinceLogged = NOTHING_SINCE) -> Reso
     weeks: list[SchoolWeek] = []
     prices: PriceBook | None = None
     avoidances: list[Avoidance] = []
+    avoided_on: Mapping[date, Sequence[Avoidance]] = {}
     faults = Faults()
     with faults.at():
         rules = _frequency_group(asked, on) if asked.standard in frequency_paths() else _table(asked, on)
     with faults.at():
         weeks = _weeks(asked, rules)
     with faults.at():
-        prices = price_book(asked)
+        prices = price_book(asked.prices, asked.school_meal)
     with faults.at():
         avoidances = avoidances_of(asked.child, asked.setting)
+    with faults.at():
+        avoided_on = _avoided_on(asked, avoidances)
     faults.raise_all()
     assert rules is not None  # noqa: S101 - otherwise there was a fault
     if isinstance(rules, TargetTable):
@@ -119,7 +124,18 @@ def resolve_week(asked: WeekRequest, since: SinceLogged = NOTHING_SINCE) -> Reso
     edited = {food.id: food for food in since.edited}
     wishes = Wishes(tuple(asked.dislikes), asked.vegetarian or since.vegetarian, asked.dislikes_in_dishes)
     return ResolvedWeek(
-        weeks, in_force, last_table, named, references, prices, avoidances, age_months, credited, edited, wishes
+        weeks,
+        in_force,
+        last_table,
+        named,
+        references,
+        prices,
+        avoidances,
+        avoided_on,
+        age_months,
+        credited,
+        edited,
+        wishes,
     )
 
 
@@ -127,12 +143,17 @@ def packed_week(made: ResolvedWeek, regions: Sequence[str]) -> PackedWeek:
     """The foods of the week asked for, with all that judging them needs. ``regions``: whose guidance on handling is used."""
     rules = made.rules[-1]
     days = [
-        PackedDay(day.on, day.items, day.foods, holding_of(day.asked.holding) if day.kind == "packed" else None)
+        PackedDay(
+            day.on,
+            day.items,
+            day.foods,
+            made.avoided_on[day.on],
+            holding_of(day.asked.holding) if day.kind == "packed" else None,
+        )
         for day in made.week.days
     ]
     return PackedWeek(
         days,
-        made.avoidances,
         made.edited,
         vocabulary(),
         rules.table if isinstance(rules, TargetRules) else None,
@@ -140,6 +161,27 @@ def packed_week(made: ResolvedWeek, regions: Sequence[str]) -> PackedWeek:
         made.age_months,
         tuple(regions),
     )
+
+
+def _avoided_on(asked: WeekRequest, avoidances: Sequence[Avoidance]) -> Mapping[date, Sequence[Avoidance]]:
+    """What had to be kept away on each day. ``avoidances``: those of the request, for days that do not say otherwise."""
+    found: dict[date, Sequence[Avoidance]] = {}
+    child_at: Place
+    setting_at: Place
+    faults = Faults()
+    for place, day in enumerate(asked.days):
+        found[day.date] = avoidances
+        if day.avoids is not None or day.setting is not None:
+            child, child_at = asked.child, ("child",)
+            if day.avoids is not None:
+                child, child_at = child.model_copy(update={"avoids": day.avoids}), ("days", place)
+            setting, setting_at = asked.setting, ("setting",)
+            if day.setting is not None:
+                setting, setting_at = day.setting, ("days", place, "setting")
+            with faults.at():
+                found[day.date] = avoidances_of(child, setting, child_at, setting_at)
+    faults.raise_all()
+    return found
 
 
 def _weeks(asked: WeekRequest, rules: TargetTable | FrequencyGroup | None) -> list[SchoolWeek]:

@@ -1,11 +1,13 @@
 """Turns the word files of reference_data into the label words, once, with the first label that is read."""
 
 import re
+from collections.abc import Iterable
 from functools import lru_cache
 
 from service.domain.labels.exempt import Exempt, exempt_pattern
 from service.domain.labels.phrases import compile_label_words
 from service.domain.labels.words import FalseFriend, LabelWords, Spellings, StatementPhrases, WordGroup
+from service.domain.messages import message
 from service.reference.allergens.vocabulary import FOLDER, vocabulary
 from service.reference.files import data_path, read_toml
 from service.reference.labels.models import (
@@ -18,6 +20,8 @@ from service.reference.labels.models import (
     StatementsFile,
 )
 
+LABEL_WORDS = ("label_words", "label_words_languages")
+
 
 @lru_cache(maxsize=1)
 def exempt_words() -> re.Pattern[str]:
@@ -26,11 +30,22 @@ def exempt_words() -> re.Pattern[str]:
     return exempt_pattern([Exempt(row.cereals, row.products, row.before) for row in file.exempt])
 
 
+def label_reasons() -> frozenset[str]:
+    """Why words on labels mean an allergen, where the files say it in words of their own."""
+    files = [read_toml(data_path(f"{FOLDER}/{name}.toml"), LabelWordsFile) for name in LABEL_WORDS]
+    friends = read_toml(data_path(f"{FOLDER}/false_friends.toml"), FalseFriendsFile)
+    found = {row.reason for file in files for row in file.words}
+    return frozenset(found | {row.reason for row in friends.false_friend})
+
+
+def _names(ids: Iterable[str]) -> list[str]:
+    return [vocabulary().allergens[one].name for one in ids]
+
+
 @lru_cache(maxsize=1)
 def label_words() -> LabelWords:
     """The words that ``read_label`` looks for; raises ``ReferenceFault``."""
-    words = read_toml(data_path(f"{FOLDER}/label_words.toml"), LabelWordsFile)
-    languages = read_toml(data_path(f"{FOLDER}/label_words_languages.toml"), LabelWordsFile)
+    words, languages = (read_toml(data_path(f"{FOLDER}/{name}.toml"), LabelWordsFile) for name in LABEL_WORDS)
     dishes = read_toml(data_path(f"{FOLDER}/dishes.toml"), DishesFile)
     known = read_toml(data_path(f"{FOLDER}/known_words.toml"), KnownWordsFile)
     friends = read_toml(data_path(f"{FOLDER}/false_friends.toml"), FalseFriendsFile)
@@ -43,7 +58,7 @@ def label_words() -> LabelWords:
                 allergens=row.allergens,
                 tier=row.tier,
                 words=row.words,
-                reason=row.reason or f"A word for {' and '.join(names[one].name for one in row.allergens)}.",
+                reason=row.reason or message("label-reason.word-for", allergens=_names(row.allergens)),
                 use=row.use,
                 answered_by=row.answered_by,
                 exact=row.exact,
@@ -56,7 +71,7 @@ def label_words() -> LabelWords:
                 allergens=row.usually,
                 tier="check_label",
                 words=row.names,
-                reason=f"Usually made or served with {' and '.join(names[one].name for one in row.usually)}.",
+                reason=message("label-reason.dish", allergens=_names(row.usually)),
                 use="dish",
                 answered_by="ingredients",
                 exact=True,
@@ -73,7 +88,7 @@ def label_words() -> LabelWords:
                 check=row.check,
                 answered_by=row.answered_by,
                 hides=tuple(member for one in row.looks_like for member in vocabulary().members_of(one)),
-                reason=row.reason or " ".join(f"A word for {names[one].name}." for one in row.allergens),
+                reason=row.reason or message("label-reason.word-for", allergens=_names(row.allergens)),
             )
             for row in friends.false_friend
         ],

@@ -12,7 +12,7 @@ from service.store.database import Store
 from service.store.households import create_household, create_key
 
 PATCH_TYPE = "application/merge-patch+json"
-COLLECTIONS = ("children", "foods", "packets", "recipes", "offers", "prices", "lunches")
+COLLECTIONS = ("children", "foods", "packets", "recipes", "offers", "prices", "lunches", "school-days")
 
 
 def today(days: int = 0) -> str:
@@ -56,7 +56,8 @@ class Home:
         offer = self.kept("/v1/offers", offer_body(food, f"mornings{mark}"))
         price = self.kept("/v1/prices", price_body(food))
         lunch = self.kept("/v1/lunches", lunch_body(child, today(), food))
-        return dict(zip(COLLECTIONS, (child, food, packet, recipe, offer, price, lunch), strict=True))
+        day = self.kept("/v1/school-days", school_day_body(child))
+        return dict(zip(COLLECTIONS, (child, food, packet, recipe, offer, price, lunch, day), strict=True))
 
 
 def new_home(service: TestClient, store: Store) -> Home:
@@ -121,6 +122,11 @@ def price_body(food: str, from_day: str = "2026-09-01") -> dict[str, Any]:
         "pack_grams": 240,
         "from": from_day,
     }
+
+
+def school_day_body(child: str, day: str = "2026-11-30", **more: Any) -> dict[str, Any]:
+    """A day on which a child buys the school's meal."""
+    return {"date": day, "menu": {"name": "pasta bake", "facts": {"energy_kcal": 610}}, "buys": [child], **more}
 
 
 def lunch_body(child: str, day: str, *foods: str, **more: Any) -> dict[str, Any]:

@@ -1,9 +1,14 @@
 """Promise: a logged lunch keeps the figures and rules it was judged by; what was edited since is offered, not imposed."""
 
 from typing import Any
+from uuid import UUID
 
 import pytest
+from sqlalchemy import update
 
+from service.store.database import Store
+from service.store.kinds import LUNCH
+from service.store.records import find
 from tests.api.household.homes import Home, child_body, food_body, lunch_body, recipe_body
 from tests.api.problems_seen import problem_of
 
@@ -135,3 +140,169 @@ def test_a_stored_meal_of_which_only_the_name_is_known_has_no_figures(home: Home
     home.kept("/v1/lunches", {"child": child, "date": DAY, "kind": "bought", "menu": {"name": "pasta"}})
     reply = week_of(home, child)
     assert (reply["means"], reply["shown_apart"]) == (before["means"], [DAY])
+
+
+SEEDED = {"ingredients": "Chickpeas, tahini (sesame), salt."}
+
+
+def test_a_packet_edited_later_does_not_move_a_past_week(home: Home) -> None:
+    """Hummus of 160 kcal and without milk by its packet; the packet is edited to 400 kcal. An empty edit takes it over."""
+    child = home.kept("/v1/children", child_body(avoids=[{"allergen": "milk"}]))
+    read = {"food": "hummus", "read_on": "2026-11-03", "ingredients": "Chickpeas, water, salt."}
+    packet = home.kept("/v1/packets", {**read, "facts": {"energy_kcal": 160}})
+    lunch = home.kept("/v1/lunches", lunch_body(child, DAY, "hummus", "apple"))
+    before = week_of(home, child)
+    assert before["corrections"] == []
+    home.ask("PATCH", f"/v1/packets/{packet}", {"facts": {"energy_kcal": 400}}, if_match="*")
+    after = week_of(home, child)
+    assert without(after, "changes") == without(before, "changes")
+    (offered,) = after["corrections"]
+    assert (offered["kind"], offered["food"], offered["dates"]) == ("packet", "hummus", [DAY])
+    assert (offered["names"], offered["do_not_pack"]) == (["hummus, shop bought"], False)
+    assert offered["sentence"] in after["notes"]
+    home.ask("PATCH", f"/v1/lunches/{lunch}", {}, if_match="*")
+    taken_over = week_of(home, child)
+    assert taken_over["corrections"] == []
+    assert taken_over["means"]["energy_kcal"]["mean"] > before["means"]["energy_kcal"]["mean"]
+
+
+def test_a_packet_of_which_the_week_would_say_the_same_is_not_offered(home: Home, child: str) -> None:
+    """Another number under its bar code, and read once more: no word of it."""
+    packet = home.kept("/v1/packets", {"food": "hummus", "read_on": "2026-11-03", **SEEDED})
+    home.kept("/v1/lunches", lunch_body(child, DAY, "hummus"))
+    before = week_of(home, child)
+    home.ask("PATCH", f"/v1/packets/{packet}", {"gtin": "4006381333931"}, if_match="*")
+    home.kept("/v1/packets", {"food": "hummus", "read_on": "2026-11-20", **SEEDED})
+    assert without(week_of(home, child), "changes") == without(before, "changes")
+    assert week_of(home, child)["corrections"] == []
+
+
+@pytest.mark.parametrize("packed", ["food", "recipe with it"])
+@pytest.mark.parametrize("how", ["edited", "read later"])
+def test_a_packet_that_names_what_the_child_avoids_later_is_always_told(home: Home, packed: str, how: str) -> None:
+    """It names sesame now. The allergen rows keep what was known then; the correction names the food, and no change for
+    next week keeps it.
+    """
+    child = home.kept("/v1/children", child_body(avoids=[{"allergen": "sesame"}]))
+    food = home.kept("/v1/foods", food_body())
+    item = food if packed == "food" else home.kept("/v1/recipes", recipe_body(food))
+    name = "oat bar" if packed == "food" else "crumble"
+    packet = home.kept("/v1/packets", {"food": food, "read_on": "2026-11-03", "ingredients": "Oats, sugar, salt."})
+    lunches = [home.kept("/v1/lunches", lunch_body(child, day, item, "apple")) for day in ("2026-11-30", DAY)]
+    before = week_of(home, child)
+    assert not any(row["do_not_pack"] for row in before["allergens"])
+    if how == "edited":
+        home.ask("PATCH", f"/v1/packets/{packet}", {"ingredients": "Oats, sesame seeds, salt."}, if_match="*")
+    else:
+        again = {"food": food, "read_on": "2026-11-20", "ingredients": "Oats, sesame seeds, salt."}
+        home.kept("/v1/packets", again)
+    after = week_of(home, child)
+    assert after["allergens"] == before["allergens"]
+    (found,) = after["corrections"]
+    assert (found["kind"], found["food"], found["dates"]) == ("packet", food, ["2026-11-30", DAY])
+    assert (found["names"], found["allergens"], found["do_not_pack"]) == ([name], ["sesame"], True)
+    assert f"{name} contains sesame" in found["sentence"]
+    assert after["notes"][0] == found["sentence"]
+    assert (after["changes"][0]["kind"], after["changes"][0]["mends"]) == ("remove", ["allergen:sesame"])
+    for lunch in lunches:
+        problem_of(home.ask("PATCH", f"/v1/lunches/{lunch}", {}, if_match="*"), 409, "must-not-be-packed")
+        edit = {"acknowledged": {"reason": "it was eaten already"}}
+        assert home.ask("PATCH", f"/v1/lunches/{lunch}", edit, if_match="*").status_code == 200
+    taken_over = week_of(home, child)
+    assert taken_over["corrections"] == []
+    assert [row["name"] for row in taken_over["allergens"] if row["do_not_pack"]] == [name]
+
+
+def test_a_packet_removed_later_still_holds_for_the_lunch_that_was_judged_by_it(home: Home) -> None:
+    child = home.kept("/v1/children", child_body(avoids=[{"allergen": "milk"}]))
+    packet = home.kept("/v1/packets", {"food": "hummus", "read_on": "2026-11-03", **SEEDED})
+    home.kept("/v1/lunches", lunch_body(child, DAY, "hummus"))
+    before = week_of(home, child)
+    assert home.ask("DELETE", f"/v1/packets/{packet}", if_match="*").status_code == 204
+    after = week_of(home, child)
+    assert after["allergens"] == before["allergens"]
+    assert [(one["kind"], one["food"], one["do_not_pack"]) for one in after["corrections"]] == [
+        ("packet", "hummus", False)
+    ]
+
+
+def test_an_allergy_entered_later_is_told_for_what_was_eaten(home: Home, child: str) -> None:
+    """Milk on Monday and Tuesday, from two menus: packed, and bought at school. The rows stay, the foods are named."""
+    bought = {"name": "pasta", "contains": "Contains: milk."}
+    home.kept("/v1/lunches", {"child": child, "date": "2026-11-30", "kind": "bought", "menu": bought})
+    home.kept("/v1/lunches", lunch_body(child, DAY, "apple", "milk-1-percent"))
+    before = week_of(home, child)
+    both = {"avoids": [{"allergen": "peanut"}, {"allergen": "milk"}]}
+    home.ask("PATCH", f"/v1/children/{child}", both, if_match="*")
+    after = week_of(home, child)
+    assert after["allergens"] == before["allergens"]
+    milk = next(one["name"] for one in before["allergens"] if one["food"] == "milk-1-percent")
+    (found,) = [one for one in after["corrections"] if one["do_not_pack"]]
+    assert (found["kind"], found["food"], found["dates"]) == ("avoids", None, ["2026-11-30", DAY])
+    assert (found["names"], found["allergens"]) == (["pasta", milk], ["milk"])
+    assert "pasta contains milk" in found["sentence"]
+    assert after["notes"][0] == found["sentence"]
+    assert after["changes"][0]["mends"] == ["allergen:milk"]
+
+
+def test_an_allergy_entered_after_the_packet_that_names_it_was_read_is_told(home: Home, child: str) -> None:
+    """Neither the packet nor the allergy was known when the lunch was logged."""
+    food = home.kept("/v1/foods", food_body())
+    home.kept("/v1/lunches", lunch_body(child, DAY, food))
+    home.kept("/v1/packets", {"food": food, "read_on": "2026-11-20", "ingredients": "Oats, sesame seeds."})
+    assert week_of(home, child)["corrections"] == []
+    home.ask("PATCH", f"/v1/children/{child}", {"avoids": [{"allergen": "sesame"}]}, if_match="*")
+    found = [one for one in week_of(home, child)["corrections"] if one["do_not_pack"]]
+    assert [(one["kind"], one["names"], one["allergens"]) for one in found] == [("avoids", ["oat bar"], ["sesame"])]
+
+
+def test_what_is_no_longer_avoided_or_banned_is_offered_where_the_week_speaks_of_it(home: Home) -> None:
+    """Milk, and eggs at school; neither by now. An empty edit takes it over."""
+    child = home.kept("/v1/children", child_body(avoids=[{"allergen": "milk"}], bans=["egg"]))
+    told = {"acknowledged": {"reason": "a day out"}}
+    lunch = home.kept("/v1/lunches", lunch_body(child, DAY, "milk-1-percent", "apple", **told))
+    before = week_of(home, child)
+    home.ask("PATCH", f"/v1/children/{child}", {"avoids": [], "bans": []}, if_match="*")
+    after = week_of(home, child)
+    assert after["allergens"] == before["allergens"]
+    assert {row["avoided_by"] for row in after["allergens"]} == {"child", "setting"}
+    (offered,) = after["corrections"]
+    assert (offered["kind"], offered["allergens"], offered["do_not_pack"]) == ("avoids", ["milk"], False)
+    home.ask("PATCH", f"/v1/lunches/{lunch}", {}, if_match="*")
+    taken_over = week_of(home, child)
+    assert (taken_over["allergens"], taken_over["corrections"]) == ([], [])
+
+
+def test_a_stricter_threshold_is_a_danger_where_a_warning_is_printed(home: Home) -> None:
+    """May contain milk: packed while only what contains it counted. A warning counts now, and later again does not."""
+    only = {"avoids": [{"allergen": "milk", "threshold": "contains"}]}
+    child = home.kept("/v1/children", child_body(**only))
+    food = home.kept("/v1/foods", food_body(may_contain="May contain milk."))
+    lunch = home.kept("/v1/lunches", lunch_body(child, DAY, food))
+    home.ask("PATCH", f"/v1/children/{child}", {"avoids": [{"allergen": "milk"}]}, if_match="*")
+    (found,) = week_of(home, child)["corrections"]
+    assert (found["kind"], found["do_not_pack"]) == ("avoids", True)
+    assert "oat bar may contain milk" in found["sentence"]
+    edit = {"acknowledged": {"reason": "it was eaten already"}}
+    home.ask("PATCH", f"/v1/lunches/{lunch}", edit, if_match="*")
+    assert week_of(home, child)["corrections"] == []
+    home.ask("PATCH", f"/v1/children/{child}", only, if_match="*")
+    (offered,) = week_of(home, child)["corrections"]
+    assert (offered["code"], offered["do_not_pack"]) == ("correction.avoids-relaxed", False)
+
+
+def test_an_older_lunch_goes_by_what_is_stored_now(home: Home, store: Store) -> None:
+    """Records of before say nothing of packets and avoidances: the rows show both as they are now."""
+    child = home.kept("/v1/children", child_body(avoids=[]))
+    lunch = home.kept("/v1/lunches", lunch_body(child, DAY, "hummus"))
+    with store.writing() as connection:
+        kept = find(connection, LUNCH, home.id, UUID(lunch))
+        assert kept is not None
+        for name in ("packets", "avoids", "setting"):
+            del kept.body["judged_by"][name]
+        connection.execute(update(LUNCH.table).where(LUNCH.table.c.id == kept.id).values(body=kept.body))
+    home.kept("/v1/packets", {"food": "hummus", "read_on": "2026-11-20", **SEEDED})
+    home.ask("PATCH", f"/v1/children/{child}", {"avoids": [{"allergen": "sesame"}]}, if_match="*")
+    reply = week_of(home, child)
+    assert [(row["name"], row["do_not_pack"]) for row in reply["allergens"]] == [("hummus, shop bought", True)]
+    assert reply["corrections"] == []

@@ -19,7 +19,7 @@ from starlette.testclient import TestClient
 from service.api.app import create_app
 from service.settings import Settings
 from tests.api.clients import LUNCH
-service = TestClient(create_app(Settings(database_url=sys.argv[1])))
+service = TestClient(create_app(Settings(database_url=sys.argv[1])), base_url="http://localhost")
 statuses = [service.post("/v1/lunch-checks", json=LUNCH).status_code, service.get("/v1/foods/apple").status_code]
 print(json.dumps([statuses, [name for name in sys.argv[2].split() if name in sys.modules]]))
 """

@@ -26,6 +26,8 @@ from tests.refused import refused
         ("Celiac disease", {"gluten_cereal"}),
         ("coeliac disease with gluten-free oats", {"gluten_content"}),
         ("peanut-free", {"peanut"}),
+        ("an allergy to peanuts", {"peanut"}),
+        ("an egg allergy", {"egg"}),
     ],
 )
 def test_words_that_people_use(said: str, meant: set[str]) -> None:

@@ -2,7 +2,9 @@
 
 from service.domain.labels.evidence import LabelReading
 from service.domain.labels.reader import read_label
+from service.domain.messages import Message
 from service.reference.labels.words import label_words
+from service.reference.messages import say
 
 
 def reading(ingredients: str | None, contains: str | None = None, precaution: str | None = None) -> LabelReading:
@@ -28,3 +30,8 @@ def to_check(ingredients: str) -> set[str]:
 def everything(ingredients: str) -> set[str]:
     """All ids named at any tier."""
     return hard(ingredients) | warned(ingredients) | to_check(ingredients)
+
+
+def said(reason: str | Message) -> str:
+    """Why a word means an allergen, as it is shown."""
+    return say(reason) if isinstance(reason, Message) else reason

@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.domain.labels.label_reading import everything, hard, reading, to_check, warned
+from tests.domain.labels.label_reading import everything, hard, reading, said, to_check, warned
 
 
 class TestDenial:
@@ -138,7 +138,7 @@ class TestWarning:
 
     def test_the_reason_says_that_it_is_a_warning(self):
         (row,) = reading("may contain milk").evidence
-        assert "warning" in row.reason
+        assert "warning" in said(row.reason)
 
     def test_a_warning_inside_a_relative_clause_goes_on(self):
         assert warned("made in a factory that handles food that contains milk") == {"milk"}

@@ -6,7 +6,7 @@ from service.domain.labels.phrases import phrase_tokens
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.files import data_path, read_toml
 from service.reference.labels.models import FalseFriendsFile, LabelWordsFile
-from tests.domain.labels.label_reading import hard, reading, to_check
+from tests.domain.labels.label_reading import hard, reading, said, to_check
 
 # Food Allergy Canada's pages and the CFIA list quoted at allergicliving.com, unless named otherwise.
 NAMES_OF = {
@@ -116,7 +116,7 @@ def test_an_open_word_asks_for_the_label(allergen, word):
 
 def test_every_check_says_why():
     for _, word in listed(OPEN_WORDS):
-        assert all(row.reason.endswith(".") for row in reading(word).evidence)
+        assert all(said(row.reason).endswith(".") for row in reading(word).evidence)
 
 
 @pytest.mark.parametrize(

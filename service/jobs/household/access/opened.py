@@ -1,25 +1,28 @@
-"""The household store of a running service: opened when first needed, closed with the service; and whose a key is."""
+"""The household store of a running service: opened when first needed, closed with the service; and whose a key or device is."""
 
-import re
 import threading
 from typing import NamedTuple
 from uuid import UUID
 
 from service.domain.errors import BadInput, StoreFault
 from service.jobs.household.access.access_keys import recognise
+from service.jobs.household.access.devices import Device, recognise_device
+from service.jobs.household.access.secrets import has_form_of_secret
 from service.jobs.household.access.store import Store, open_household_store
 from service.reference.fault_words import fault_words
 
-SECRET = re.compile(rb"[A-Za-z0-9_-]{43}")
-"""The form of a household key: 32 random bytes in base64url (RFC 4648 section 5) without padding."""
-
 
 class Caller(NamedTuple):
-    """Whose key a request carries, and what it allows (``keep``, ``pack`` or ``read``)."""
+    """Whose key or device a request comes with, and what it allows.
+
+    ``rights``: ``keep``, ``pack`` or ``read`` of a key; ``keep``, ``pack`` or ``take`` of a device. ``device``: the
+    device that is signed in, with the child that it is for; None: the request carries a key.
+    """
 
     household: UUID
     rights: str
     store: Store
+    device: Device | None = None
 
 
 class Households:
@@ -52,8 +55,18 @@ class Households:
 
     def caller(self, secret: bytes) -> Caller | None:
         """Whose key this is; None if it is nobody's, was revoked, or does not have the form of one."""
-        if not SECRET.fullmatch(secret):
+        text = secret.decode("latin-1")
+        if not has_form_of_secret(text):
             return None
         store = self.store()
-        key = recognise(store, secret.decode("ascii"))
+        key = recognise(store, text)
         return None if key is None else Caller(key.household_id, key.rights, store)
+
+    def signed_in(self, secret: bytes) -> Caller | None:
+        """Whose device this is; None if it is nobody's, was signed out, or was not used for long."""
+        text = secret.decode("latin-1")
+        if not has_form_of_secret(text):
+            return None
+        store = self.store()
+        device = recognise_device(store, text)
+        return None if device is None else Caller(device.household_id, device.rights, store, device)

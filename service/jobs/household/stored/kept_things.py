@@ -7,7 +7,7 @@ from uuid import UUID
 from service.domain.errors import BadInput, NotThere
 from service.domain.messages import message
 from service.jobs.household.requests import KeptChild
-from service.jobs.household.settings import settings_of
+from service.jobs.household.settings import HouseholdSettings, settings_of
 from service.jobs.requests.fields import is_kept_id
 from service.jobs.requests.foods import LONGEST_HELD, LabelFood, Packet, Recipe, RecipeIngredient
 from service.jobs.requests.lunches import HoldingConditions, LunchItem
@@ -18,7 +18,9 @@ from service.store.records import Connection, Hold, Kind, Record, find
 
 
 class KeptThings:
-    """Looks up what a household stores; ``NotThere`` names the place of an id that is not here.
+    """Looks up what a household stores, each thing once; ``NotThere`` names the place of an id that is not here.
+
+    For one transaction: what is changed in it afterwards is not seen.
 
     ``hold``: ``share`` where something is kept that names these things, so that nobody deletes them meanwhile.
     """
@@ -28,6 +30,9 @@ class KeptThings:
         self._household = household
         self._hold = hold
         self._foods: dict[tuple[str, bool], LabelFood | Recipe] = {}
+        self._records: dict[tuple[str, str], Record | None] = {}
+        self._packets: dict[tuple[date, date], list[Packet]] = {}
+        self._settings: HouseholdSettings | None = None
 
     def body(self, kind: Kind, kept_id: str, pointer: str) -> dict[str, Any]:
         """The body of one record."""
@@ -50,13 +55,20 @@ class KeptThings:
 
     def packets(self, first: date, last: date) -> list[Packet]:
         """The packets that hold on any day from one to another."""
-        read = bodies_of_packets(self._connection, self._household, first - timedelta(days=LONGEST_HELD), last)
-        packets = [Packet.model_validate(one) for one in read]
-        return [one for one in packets if one.read_on + timedelta(days=one.holds_for_days) >= first]
+        if (first, last) not in self._packets:
+            read = bodies_of_packets(self._connection, self._household, first - timedelta(days=LONGEST_HELD), last)
+            packets = [Packet.model_validate(one) for one in read]
+            holding = [one for one in packets if one.read_on + timedelta(days=one.holds_for_days) >= first]
+            self._packets[first, last] = holding
+        return self._packets[first, last]
 
     def salts_cooking_water(self) -> bool | None:
         """Whether the household salts the water it cooks in; None where it has not said."""
-        return settings_of(self._connection, self._household).salts_cooking_water
+        return self._of_household().salts_cooking_water
+
+    def holding(self) -> HoldingConditions | None:
+        """How the household usually keeps its lunches until they are eaten; None where it has not said."""
+        return self._of_household().holding
 
     def items(self, kept_id: str, pointer: str) -> tuple[list[LunchItem], HoldingConditions | None]:
         """The items of a stored lunch, and how it was kept; ``BadInput`` for a lunch that has no items."""
@@ -91,8 +103,18 @@ class KeptThings:
             return one
         return one.model_copy(update={"food": self.food(one.food, pointer, recipes=False)})
 
+    def _of_household(self) -> HouseholdSettings:
+        if self._settings is None:
+            self._settings = settings_of(self._connection, self._household)
+        return self._settings
+
     def _find(self, kind: Kind, kept_id: str) -> Record | None:
-        return find(self._connection, kind, self._household, UUID(kept_id), self._hold)
+        if not is_kept_id(kept_id):
+            return None
+        key = (kind.noun, kept_id)
+        if key not in self._records:
+            self._records[key] = find(self._connection, kind, self._household, UUID(kept_id), self._hold)
+        return self._records[key]
 
 
 def _not_there(noun: str, kept_id: str, pointer: str) -> NotThere:

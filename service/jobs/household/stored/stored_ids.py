@@ -121,14 +121,14 @@ class Resolving:
         return self._with_packets(self._narrowed(ScreeningRequest, asked, changes), on, on)
 
     def audit(self, asked: OfferAuditWithIds) -> OfferAuditRequest:
-        """The offer, its foods, and the children, who do not take what they dislike."""
+        """The offer, its foods, the children, who do not take what they dislike, and how lunches are kept."""
         offer = asked.offer
         if isinstance(offer, str):
             offer = self.or_fault(lambda: self._offer(str(asked.offer))) or offer
         whole = self._narrowed(OfferAuditRequest, asked, {"offer": offer})
         offered = [] if isinstance(offer, str) else offered_by(whole.offer)
         children = [self._audited(one, f"/children/{n}", asked.on, offered) for n, one in enumerate(asked.children)]
-        whole = whole.model_copy(update={"children": children})
+        whole = whole.model_copy(update={"children": children, "holding": asked.holding or self.kept.holding()})
         return self._with_salt(self._with_packets(whole, asked.on, asked.on))
 
     def table(self, asked: LunchTableRequest) -> LunchTableRequest:

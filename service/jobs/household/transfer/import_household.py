@@ -1,6 +1,8 @@
 """Take in what ``export`` wrote: all of it or nothing, as a new household or into one that is empty."""
 
+import io
 import zipfile
+import zlib
 from pathlib import Path
 from uuid import UUID
 
@@ -29,15 +31,31 @@ def read_export(file: str) -> WholeHousehold:
     try:
         if path.is_dir():
             return from_tables(file, {one.name: _bytes(one) for one in path.iterdir() if one.suffix == ".csv"})
-        if zipfile.is_zipfile(path):
-            return from_tables(file, _unzipped(path))
-        return from_json(file, _bytes(path))
+        return export_of(file, _bytes(path))
     except (OSError, zipfile.BadZipFile) as fault:
         raise BadInput(
             pointer="FILE",
             value=file,
             problem=f"cannot be read ({getattr(fault, 'strerror', None) or fault})",
             remedy="Give a file or folder that 'packed-lunch export' wrote.",
+        ) from fault
+
+
+def export_of(name: str, content: bytes, most: int = MOST_BYTES) -> WholeHousehold:
+    """Read the bytes of a JSON file or of a zip of CSV files; ``LunchError`` names line, field, value and remedy.
+
+    ``name``: of the file, for its faults; ``most``: bytes that a zip may hold unpacked.
+    """
+    if not zipfile.is_zipfile(io.BytesIO(content)):
+        return from_json(name, content)
+    try:
+        return from_tables(name, _unzipped(name, content, most))
+    except (zipfile.BadZipFile, zlib.error, NotImplementedError, RuntimeError) as fault:
+        raise BadInput(
+            pointer="FILE",
+            value=name,
+            problem=f"cannot be unpacked ({fault})",
+            remedy="Give a file that 'packed-lunch export' wrote.",
         ) from fault
 
 
@@ -78,22 +96,22 @@ def import_household(store: Store, whole: WholeHousehold, into: UUID | None = No
 
 def _bytes(path: Path) -> bytes:
     if path.stat().st_size > MOST_BYTES:
-        raise _too_large(path.name)
+        raise _too_large(path.name, MOST_BYTES)
     return path.read_bytes()
 
 
-def _unzipped(path: Path) -> dict[str, bytes]:
-    with zipfile.ZipFile(path) as archive:
+def _unzipped(name: str, content: bytes, most: int) -> dict[str, bytes]:
+    with zipfile.ZipFile(io.BytesIO(content)) as archive:
         entries = [entry for entry in archive.infolist() if not entry.is_dir()]
-        if sum(entry.file_size for entry in entries) > MOST_BYTES:
-            raise _too_large(path.name)
+        if sum(entry.file_size for entry in entries) > most:
+            raise _too_large(name, most)
         return {entry.filename: archive.read(entry) for entry in entries if entry.filename in FILES}
 
 
-def _too_large(name: str) -> BadInput:
+def _too_large(name: str, most: int) -> BadInput:
     return BadInput(
         pointer="FILE",
         value=name,
-        problem=f"holds more than {MOST_BYTES:,} bytes",
+        problem=f"holds more than {most:,} bytes",
         remedy="Give a file that 'packed-lunch export' wrote.",
     )

@@ -6,11 +6,12 @@
       "packed_lunch_export": 1,
       "household": {"id": "...", "version": 1, "created_at": "...", "updated_at": "...", "body": {...}},
       "children": [{"id": "...", "version": 2, ..., "body": {...}}, ...],
-      "foods": [...], "recipes": [...], "offers": [...], "prices": [...], "lunches": [...]
+      "foods": [...], "packets": [...], "recipes": [...], "offers": [...], "prices": [...], "lunches": [...],
+      "school_days": [...]
     }
 
 ``body`` is what the API takes and gives for that kind (a lunch's also says what was found). Two spaces indent, UTF-8,
-records in the order they were made. Access keys are not in it.
+records in the order they were made. Access keys, devices and photographs of packets are not in it.
 """
 
 import json

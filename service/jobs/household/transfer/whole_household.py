@@ -38,6 +38,8 @@ class WholeHousehold(NamedTuple):
 
 NAMES_KEPT = ("food", "offer", "child")
 """Fields that may hold the id of a stored record."""
+LISTS_KEPT = ("buys",)
+"""Fields that hold a list of such ids."""
 MODELS: dict[str, type[Asked]] = {
     HOUSEHOLD: HouseholdSettings,
     **{name: resource.kept_model for name, resource in RESOURCES.items()},
@@ -45,7 +47,7 @@ MODELS: dict[str, type[Asked]] = {
 """The form of a collection's bodies."""
 
 
-ADDED_LATER = frozenset({"packets"})
+ADDED_LATER = frozenset({"packets", "school_days"})
 """Collections that an older export does not have: nothing of them was stored."""
 
 
@@ -151,7 +153,9 @@ def _named_ids(part: object, pointer: str) -> list[tuple[str, str]]:
     found: list[tuple[str, str]] = []
     if isinstance(part, dict):
         for name, value in part.items():
-            if isinstance(value, dict | list):
+            if name in LISTS_KEPT:
+                found += [(f"{pointer}/{name}/{place}", str(one)) for place, one in enumerate(value)]
+            elif isinstance(value, dict | list):
                 found += _named_ids(value, f"{pointer}/{name}")
             elif name in NAMES_KEPT and is_kept_id(value):
                 found.append((f"{pointer}/{name}", str(value)))

@@ -1,0 +1,25 @@
+"""The whole application: the API and the pages."""
+
+from collections import Counter
+
+from fastapi import FastAPI
+
+from service.api.app import create_app as create_api
+from service.settings import Settings
+from service.web.problem_pages import install_problem_pages, refusal_page
+from service.web.routers import ROUTERS
+
+
+def create_app(chosen: Settings | None = None) -> FastAPI:
+    """The API's application with the pages beside it.
+
+    ``app.state`` also has ``streams``, how many live streams each device has open, and ``stopping``, which says whether
+    they should end because the service is about to: whoever runs the server may set it.
+    """
+    app = create_api(chosen, open_prefixes=("/static/", "/sign-in", "/language"), refusal_page=refusal_page)
+    app.state.streams = Counter()
+    app.state.stopping = lambda: False
+    for router in ROUTERS:
+        app.include_router(router)
+    install_problem_pages(app)
+    return app

@@ -1,0 +1,1 @@
+"""Looking after what is stored: backup, export, import, how long lunches are kept, keys, sources and licences."""

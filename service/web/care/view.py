@@ -1,0 +1,97 @@
+"""What the pages of care show."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any
+
+from service.domain.messages import Message
+from service.reference.sources import Source
+from service.web.forms import Form
+from service.web.words import moment
+
+
+@dataclass(frozen=True)
+class CareView:
+    """The context of ``care/care.html``.
+
+    ``first_day``: the first day whose lunches are kept now (YYYY-MM-DD); ``households``: how many the store holds: a backup holds them all.
+    """
+
+    household: Form
+    retention: Form
+    first_day: str
+    households: int
+    cautions: Sequence[Message]
+
+
+@dataclass(frozen=True)
+class RetentionView:
+    """The context of ``care/retention.html``: what is removed if lunches are kept ``months`` months from now on."""
+
+    months: int
+    first_day: str
+    lunches: int
+
+
+@dataclass(frozen=True)
+class FoundInFile:
+    """What an export holds. ``name``: of its household; ``counts``: records by the name of their collection."""
+
+    name: str
+    counts: dict[str, int]
+
+
+@dataclass(frozen=True)
+class ImportView:
+    """The context of ``care/import.html``. ``empty``: whether this household can take one in; ``faults``: of the file."""
+
+    empty: bool
+    form: Form
+    found: FoundInFile | None = None
+
+
+@dataclass(frozen=True)
+class KeyShown:
+    """An access key. ``rights``: ``keep``, ``pack`` or ``read``; ``revoked``: when it was, or empty."""
+
+    id: str
+    name: str
+    rights: str
+    made: str
+    revoked: str
+
+
+@dataclass(frozen=True)
+class KeysView:
+    """The context of ``care/keys.html``. ``secret``: of the key just made, shown this once."""
+
+    keys: list[KeyShown]
+    form: Form
+    secret: str = ""
+    refused: str = ""
+
+
+@dataclass(frozen=True)
+class SourcesView:
+    """The context of ``care/sources.html``. ``pictures``: what goes with the pictures of foods, as it was given."""
+
+    sources: list[Source] = field(default_factory=list)
+    pictures: str = ""
+
+
+def keys_view(
+    keys: Sequence[Mapping[str, Any]], language: str, form: Form, secret: str = "", refused: str = ""
+) -> KeysView:
+    """The page from the job's list; keys that still work come first."""
+    rows = [
+        KeyShown(
+            id=one["id"],
+            name=one["name"],
+            rights=one["rights"],
+            made=moment(datetime.fromisoformat(one["created_at"]), language),
+            revoked=moment(datetime.fromisoformat(one["revoked_at"]), language) if one["revoked_at"] else "",
+        )
+        for one in keys
+    ]
+    return KeysView(sorted(rows, key=lambda one: bool(one.revoked)), form, secret, refused)

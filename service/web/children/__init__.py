@@ -1,0 +1,1 @@
+"""The children: what is needed to pack for them, and no more."""

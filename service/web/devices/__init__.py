@@ -1,0 +1,1 @@
+"""The devices that are signed in, and a link for another one."""

@@ -1,0 +1,1 @@
+"""Dishes: own recipes from ingredients, and what a portion comes to."""

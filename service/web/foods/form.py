@@ -1,0 +1,140 @@
+"""A food's label as a form, and back."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from service.domain.errors import LunchError
+from service.domain.measures import LABEL_MEASURES
+from service.jobs.foods.counts_as import NOTHING
+from service.jobs.household.own_foods import lunch_food_of_name
+from service.web.forms import Form
+from service.web.language import text
+from service.web.numbers import number_of
+
+LIKE, CREDITS = "like", "credits"
+"""What a food counts as: like the lunch food that is named beside it; or as was said in another way, which stays."""
+US, OTHER = "us", "other"
+WORDS = {"contains": "contains-field", "may_contain": "may-contain-field", "counts_as": "counts-as-field"}
+"""Codes of fields that are not the field's name."""
+FIRST_FIGURES = (
+    "energy_kcal",
+    "fat_g",
+    "saturated_fat_g",
+    "carbohydrate_g",
+    "sugars_g",
+    "added_sugars_g",
+    "fibre_g",
+    "protein_g",
+    "sodium_mg",
+)
+"""What most labels print; the others stand behind "more figures"."""
+PLACES = {
+    "/name": "name",
+    "/serving/grams": "grams",
+    "/serving/ml": "ml",
+    "/serving/name": "serving",
+    "/serving": "grams",
+    "/facts_per": "facts_per",
+    "/counts_as": "counts_as",
+    "/choking_rule": "choking_rule",
+    **{f"/{name}": name for name in ("ingredients", "contains", "may_contain")},
+    **{f"/facts/{one.id}": one.id for one in LABEL_MEASURES},
+}
+
+
+def form_of(record: Mapping[str, Any], like_name: str = "") -> Form:
+    """The form with what is kept; ``like_name``: the lunch food that it counts as, by name."""
+    serving, facts = record["serving"], record["facts"]
+    counts_as = record["counts_as"]
+    if record["credits"] is not None:
+        counts_as = CREDITS if record["credits"] else NOTHING
+    perishable = record["perishable"]
+    given = {
+        "name": record["name"],
+        "serving": "" if serving["name"] == "serving" else serving["name"],
+        "grams": figure(serving["grams"]),
+        "ml": figure(serving["ml"]),
+        "facts_per": record["facts_per"],
+        "printed": US if record["facts_rounded"] else OTHER,
+        "ingredients": record["ingredients"] or "",
+        "contains": record["contains"] or "",
+        "may_contain": record["may_contain"] or "",
+        "counts_as": LIKE if like_name else counts_as,
+        "like": like_name,
+        "perishable": "" if perishable is None else "yes" if perishable else "no",
+        "choking_rule": record["choking_rule"],
+        **{one.id: figure(facts.get(one.id)) for one in LABEL_MEASURES},
+    }
+    return Form({name: [value] for name, value in given.items()})
+
+
+def parts_of(form: Form, language: str) -> dict[str, Any]:
+    """The parts of the record that the form is about; faults that the form itself shows are noted in it."""
+    if not form.text("name"):
+        form.wrong("name", text("foods.give-name", language))
+    grams, ml = number_in(form, "grams", language), number_in(form, "ml", language)
+    if (grams is None) == (ml is None) and not form.fault_of("grams") and not form.fault_of("ml"):
+        form.wrong("grams", text("foods.give-serving", language))
+    perishable = form.text("perishable")
+    parts: dict[str, Any] = {
+        "name": form.text("name"),
+        "serving": {"name": form.text("serving") or "serving", "grams": grams, "ml": ml},
+        "facts": {one.id: number_in(form, one.id, language) for one in LABEL_MEASURES},
+        "facts_per": form.text("facts_per") or "serving",
+        "facts_rounded": form.text("printed") != OTHER,
+        **{name: form.text(name) or None for name in ("ingredients", "contains", "may_contain")},
+        "perishable": None if perishable not in ("yes", "no") else perishable == "yes",
+        "choking_rule": form.text("choking_rule"),
+    }
+    counts_as: str | None = form.text("counts_as")
+    if counts_as == LIKE:
+        counts_as, near = lunch_food_of_name(form.text("like"))
+        if counts_as is None:
+            said: dict[str, Any] = {"name": form.text("like")} | ({"near": near} if near else {})
+            code = "foods.like-near" if near else "foods.like-unknown"
+            form.wrong("like", text(code, language, **said))
+    if counts_as != CREDITS:
+        parts |= {"counts_as": counts_as or "", "credits": None}
+    return parts
+
+
+def with_faults(form: Form, found: Any, language: str) -> Form:
+    """The form with what the job found wrong."""
+    if not isinstance(found, LunchError):
+        return form.with_faults(found, PLACES)
+    for one in found.faults():
+        if one.slug == "already-there":
+            form.wrong("name", text("foods.there-already", language, name=form.text("name")))
+        else:
+            form.with_faults(one, PLACES)
+    return form
+
+
+def said(form: Form, language: str, words: Mapping[str, Mapping[str, str]]) -> dict[str, str]:
+    """What the form says, as a person reads it; ``words``: of a field with a choice, the words of each value."""
+    shown = {}
+    for field in (
+        "name", "serving", "grams", "ml", "ingredients", "contains", "may_contain", "like",
+        "facts_per", "printed", "counts_as", "perishable", "choking_rule",
+    ):  # fmt: skip
+        value = form.text(field)
+        name = text(f"foods.{WORDS.get(field, field.replace('_', '-'))}", language)
+        shown[name] = words.get(field, {}).get(value, value)
+    return shown | {one.label: form.text(one.id) for one in LABEL_MEASURES}
+
+
+def number_in(form: Form, field: str, language: str) -> float | None:
+    """The number typed into a field, None where there is none; a text that is no number is noted as a fault."""
+    typed = form.text(field)
+    if not typed:
+        return None
+    read = number_of(typed, language)
+    if read is None:
+        form.wrong(field, text("foods.no-number", language, typed=typed))
+        return None
+    return float(read)
+
+
+def figure(value: float | None) -> str:
+    """A number as it stands in a field; empty for none."""
+    return "" if value is None else f"{value:.10g}"

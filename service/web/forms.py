@@ -1,0 +1,136 @@
+"""What is typed into a form: read with its token, kept when something is wrong with it, and shown again with the faults."""
+
+import hmac
+import re
+from collections.abc import AsyncIterator, Mapping, Sequence
+from typing import Annotated, Any, NamedTuple
+
+from fastapi import Depends, Request
+from pydantic import ValidationError
+from starlette.datastructures import FormData
+
+from service.domain.errors import LunchError
+from service.jobs.request_faults import request_fault
+from service.reference.fault_words import fault_words
+from service.reference.messages import LANGUAGE
+from service.web.refusals import FormNotOurs, FormTooLarge
+from service.web.viewer import Viewer, signed_in
+
+TOKEN_FIELD = "token"  # noqa: S105 - the name of a field, no secret
+MOST_FIELDS = 2_000
+MOST_FILES = 1
+LARGEST_FORM = 1_000_000
+LARGEST_WITH_FILE = 12_000_000
+"""Bytes; a photograph of a packet as a phone takes it has up to some 8 million."""
+LARGEST_READ_AWAY = 60_000_000
+"""Bytes of what is too large that are still read, so that the answer is seen."""
+NOT_TYPED = re.compile(r"[0-9a-f]{32}|[0-9a-f-]{36}|\d{1,6}")
+"""Ids and marks that fields carry along."""
+
+
+class FieldFault(NamedTuple):
+    """A fault of a form: the field's name, or empty for the whole, and a sentence that says what to do."""
+
+    field: str
+    sentence: str
+
+
+class Form:
+    """What was typed: texts by the names of the fields, and the faults found in them."""
+
+    def __init__(
+        self, given: Mapping[str, Sequence[str]] | None = None, files: Mapping[str, Any] | None = None
+    ) -> None:
+        self._given = {name: list(values) for name, values in (given or {}).items()}
+        self.files = dict(files or {})
+        self.faults: list[FieldFault] = []
+
+    def __contains__(self, name: str) -> bool:
+        return name in self._given
+
+    def text(self, name: str) -> str:
+        """The last text of a field, without spaces around it; empty where there is none."""
+        return self._given.get(name, [""])[-1].strip()
+
+    def texts(self, name: str) -> list[str]:
+        """All texts of a field: ticks, or a field that is repeated."""
+        return [one.strip() for one in self._given.get(name, [])]
+
+    def names(self) -> list[str]:
+        """The names of all fields."""
+        return list(self._given)
+
+    def typed(self) -> list[str]:
+        """What a person recognises of it: the texts, without ids, marks and numbers of versions."""
+        return [text for name in self.names() for text in self.texts(name) if text and not NOT_TYPED.fullmatch(text)]
+
+    def with_faults(self, found: LunchError | ValidationError, fields: Mapping[str, str] | None = None) -> "Form":
+        """The same form with what is wrong; ``fields``: a place in the record ("/avoids") to the field that it is typed in."""
+        known = fields or {}
+        for place, sentence in _faults_of(found):
+            longest = max((one for one in known if place == one or place.startswith(f"{one}/")), key=len, default=None)
+            of_field = known[longest] if longest is not None else place.strip("/").replace("/", "-")
+            self.faults.append(
+                FieldFault(of_field if of_field in self._given or of_field in known.values() else "", sentence)
+            )
+        return self
+
+    def wrong(self, field: str, sentence: str) -> "Form":
+        """The same form with one more fault."""
+        self.faults.append(FieldFault(field, sentence))
+        return self
+
+    def fault_of(self, name: str) -> str:
+        """What is wrong with a field; empty where nothing is."""
+        return " ".join(one.sentence for one in self.faults if one.field == name)
+
+
+def _faults_of(found: LunchError | ValidationError) -> list[tuple[str, str]]:
+    if isinstance(found, LunchError):
+        words = [(one, fault_words(one, LANGUAGE.get())) for one in found.faults()]
+        return [(one.pointer, f"{one.value} {said.problem}. {said.remedy}") for one, said in words]
+    rows = [request_fault(error, 0) for error in found.errors(include_url=False)]
+    return [(row["pointer"], f"{row['value']} {row['problem']}. {row['remedy']}") for row in rows]
+
+
+async def sent_form(request: Request, viewer: Annotated[Viewer, Depends(signed_in)]) -> AsyncIterator[Form]:
+    """The form that a signed-in device sent, its files open until it is answered; ``FormNotOurs`` without its token."""
+    with_file = request.headers.get("content-type", "").startswith("multipart/form-data")
+    length = request.headers.get("content-length", "")
+    size = int(length[:18]) if length.isdigit() else None
+    if size is None or size > (LARGEST_WITH_FILE if with_file else LARGEST_FORM):
+        if size is not None and size <= LARGEST_READ_AWAY:
+            async for _part in request.stream():  # a browser shows the answer only once it has sent everything
+                pass
+        raise FormTooLarge
+    read = await request.form(max_fields=MOST_FIELDS, max_files=MOST_FILES, max_part_size=LARGEST_FORM)
+    try:
+        form = request.state.sent_form = _form_of(read)
+        token = read.get(TOKEN_FIELD)
+        given = token.encode() if isinstance(token, str) else b""
+        if not viewer.token or not hmac.compare_digest(given, viewer.token.encode()):
+            raise FormNotOurs
+        yield form
+    finally:
+        await read.close()
+
+
+def _form_of(read: FormData) -> Form:
+    texts: dict[str, list[str]] = {}
+    files: dict[str, Any] = {}
+    for name, value in read.multi_items():
+        if name == TOKEN_FIELD:
+            continue
+        if isinstance(value, str):
+            texts.setdefault(name, []).append(value)
+        else:
+            files[name] = value
+    return Form(texts, files)
+
+
+def form_sent_with(request: Request) -> Form | None:
+    """The form that a request brought, as far as it was read; None if it brought none."""
+    return getattr(request.state, "sent_form", None)
+
+
+SentForm = Annotated[Form, Depends(sent_form)]

@@ -1,0 +1,1 @@
+"""What keeps pages on several devices alike."""

@@ -1,0 +1,38 @@
+"""Numbers as people type them: with a comma or a point, as their language writes it or the other way round."""
+
+import re
+from decimal import Decimal
+
+from babel.numbers import get_group_symbol
+
+SIGNS = re.compile(r"[.,]")
+SPACES = re.compile(r"[\s'\u2019]")
+PLAIN = re.compile(r"[0-9]{1,12}(\.[0-9]{1,9})?")
+
+
+def number_of(text: str, language: str) -> Decimal | None:
+    """The number that was typed, or None for a text that is not one.
+
+    The last of two different signs ends the whole part. A single sign before exactly three digits is taken as the
+    language writes it: "1,360" is 1360 in English; anywhere else it ends the whole part.
+
+    >>> [str(number_of(typed, "en")) for typed in ("3.10", "3,10", "1,360", "1.250,50", "0,125", "three")]
+    ['3.10', '3.10', '1360', '1250.50', '0.125', 'None']
+    """
+    plain = SPACES.sub("", text)
+    signs = SIGNS.findall(plain)
+    if len(set(signs)) > 1:
+        if plain.count(signs[-1]) > 1:
+            return None
+        plain = plain.replace(signs[0], "").replace(signs[-1], ".")
+    elif len(signs) > 1 or (signs and _groups(plain, signs[0], language)):
+        plain = plain.replace(signs[0], "")
+    else:
+        plain = plain.replace(",", ".")
+    return Decimal(plain) if PLAIN.fullmatch(plain) else None
+
+
+def _groups(text: str, sign: str, language: str) -> bool:
+    """Whether a sign separates thousands."""
+    whole, _sign, rest = text.partition(sign)
+    return sign == get_group_symbol(language) and len(rest) == 3 and whole.strip("0") == whole != ""

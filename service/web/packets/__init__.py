@@ -1,0 +1,1 @@
+"""The packets that were read: searched, read, corrected, kept with a photograph, removed."""

@@ -1,0 +1,102 @@
+"""A price as a form, and back: money as a person writes it, with a comma or a point."""
+
+from collections.abc import Mapping
+from datetime import date
+from decimal import Decimal
+from typing import Any
+from uuid import uuid4
+
+from babel.core import Locale
+from babel.numbers import format_decimal
+
+from service.domain.errors import AlreadyThere, LunchError
+from service.jobs.weeks.reply import decimals_of
+from service.web.foods.form import figure, number_in
+from service.web.forms import Form
+from service.web.language import text
+from service.web.numbers import number_of
+
+MEAL = "school_meal"
+PLACES = {
+    "/amount_minor": "amount",
+    "/currency": "currency",
+    "/pack_grams": "grams",
+    "/from": "from",
+    "/what": "from",
+    "/food": "amount",
+}
+
+
+def new_form(currency: str, on: date) -> Form:
+    """The form for a new price, from today on in the currency used last."""
+    return Form(
+        {"repeat": [uuid4().hex], "amount": [""], "currency": [currency], "grams": [""], "from": [on.isoformat()]}
+    )
+
+
+def form_of(record: Mapping[str, Any], language: str) -> Form:
+    """The form with what is kept."""
+    digits = decimals_of(record["currency"])
+    amount = Decimal(record["amount_minor"]) / 10**digits
+    written = format_decimal(amount, f"0.{'0' * digits}" if digits else "0", locale=language)
+    given = {"amount": written, "currency": record["currency"], "grams": figure(record["pack_grams"])}
+    return Form({name: [value] for name, value in given.items()} | {"from": [record["from"]]})
+
+
+def parts_of(form: Form, what: str, language: str) -> dict[str, Any]:
+    """The parts of the record that the form is about; ``what``: id of the food, or ``MEAL``. Faults are noted in the form."""
+    currency = form.text("currency").upper()
+    if currency not in Locale("en").currencies:
+        form.wrong("currency", text("prices.give-currency", language))
+        currency = ""
+    parts: dict[str, Any] = {
+        "what": MEAL if what == MEAL else "food",
+        "amount_minor": _minor(form, currency, language),
+        "currency": currency,
+        "from": _day(form, language),
+    }
+    if what != MEAL:
+        grams = number_in(form, "grams", language)
+        if not grams and not form.fault_of("grams"):
+            form.wrong("grams", text("prices.give-grams", language))
+        parts |= {"food": what, "pack_grams": grams}
+    return parts
+
+
+def with_faults(form: Form, found: Any, language: str) -> Form:
+    """The form with what the job found wrong."""
+    if not isinstance(found, LunchError):
+        return form.with_faults(found, PLACES)
+    for one in found.faults():
+        if isinstance(one, AlreadyThere):
+            form.wrong("from", text("prices.there-already", language))
+        else:
+            form.with_faults(one, PLACES)
+    return form
+
+
+def said(form: Form, language: str) -> dict[str, str]:
+    """What the form says, to set two versions side by side."""
+    return {text(f"prices.{name}", language): form.text(name) for name in ("amount", "currency", "grams", "from")}
+
+
+def _minor(form: Form, currency: str, language: str) -> int | None:
+    read = number_of(form.text("amount"), language)
+    if read is None:
+        form.wrong("amount", text("prices.give-amount", language))
+        return None
+    if not currency:
+        return None
+    minor = read * 10 ** decimals_of(currency)
+    if minor != int(minor):
+        form.wrong("amount", text("prices.too-fine", language, currency=currency, digits=decimals_of(currency)))
+    return int(minor)
+
+
+def _day(form: Form, language: str) -> str:
+    typed = form.text("from")
+    try:
+        return date.fromisoformat(typed).isoformat()
+    except ValueError:
+        form.wrong("from", text("prices.give-day", language))
+        return typed

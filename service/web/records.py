@@ -1,0 +1,119 @@
+"""Stored records as pages use them: shown, kept, replaced, removed, each in one transaction and by the same jobs as the API.
+
+A form that edits a record carries its version; ``ChangedMeanwhile`` tells that another device was faster.
+"""
+
+import hashlib
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from pydantic_core import to_json
+
+from service.jobs.household.access.opened import Caller
+from service.jobs.household.once import Made, carry_out
+from service.jobs.household.records import (
+    Days,
+    Kept,
+    Matches,
+    Record,
+    Resource,
+    edit_record,
+    keep_record,
+    list_records,
+    read_asked,
+    remove_record,
+    replace_record,
+    show_record,
+    shown,
+)
+from service.web.refusals import ChangedMeanwhile
+
+MOST = 200
+Body = Mapping[str, Any]
+
+
+def all_of(caller: Caller, resource: Resource) -> list[dict[str, Any]]:
+    """All records of a kind, in the order they were stored, each with its id and version."""
+    found: list[dict[str, Any]] = []
+    cursor: str | None = None
+    with caller.store.reading() as connection:
+        while True:
+            part = list_records(connection, resource, caller.household, MOST, cursor)
+            found += part["items"]
+            cursor = part["next"]
+            if cursor is None:
+                return found
+
+
+def one_of(caller: Caller, resource: Resource, record_id: str) -> dict[str, Any]:
+    """One record with its id and version; ``NotThere`` if this household has none of that id."""
+    with caller.store.reading() as connection:
+        return with_version(show_record(connection, resource, caller.household, record_id))
+
+
+def keep_new(caller: Caller, resource: Resource, body: Body, days: Days | None = None) -> Kept:
+    """Keep a new record; ``ValidationError`` or ``LunchError`` for what is wrong with it."""
+    asked = read_asked(resource, to_json(body))
+    with caller.store.writing() as connection:
+        return keep_record(connection, resource, caller.household, asked, days)
+
+
+def keep_once(caller: Caller, resource: Resource, repeat: str, body: Body) -> str:
+    """Keep a new record, as ``keep_new``; the same form sent twice keeps one. Its id.
+
+    ``repeat``: what the form carries to be told from another of the same content.
+    """
+    whole = to_json(body)
+    asked = read_asked(resource, whole)
+
+    def create(connection: Any) -> Made:
+        return Made(201, {"id": str(keep_record(connection, resource, caller.household, asked, None).record.id)}, {})
+
+    same = hashlib.sha256(repeat.encode() + whole).hexdigest() if repeat else ""
+    return str(once(caller, same, resource.collection, create).body["id"])
+
+
+def keep_again(
+    caller: Caller, resource: Resource, record_id: str, version: str, body: Body, days: Days | None = None
+) -> Kept:
+    """Put a record in the place of what it was; ``ChangedMeanwhile`` where it is no longer of that version."""
+    with caller.store.writing() as connection:
+        matches = made_from(version, lambda: show_record(connection, resource, caller.household, record_id))
+        return replace_record(connection, resource, caller.household, record_id, matches, to_json(body), days)
+
+
+def keep_parts(
+    caller: Caller, resource: Resource, record_id: str, version: str, parts: Body, days: Days | None = None
+) -> Kept:
+    """Put some fields of a record in the place of what they were; null takes one away."""
+    with caller.store.writing() as connection:
+        matches = made_from(version, lambda: show_record(connection, resource, caller.household, record_id))
+        return edit_record(connection, resource, caller.household, record_id, matches, to_json(parts), days)
+
+
+def take_away(caller: Caller, resource: Resource, record_id: str, version: str) -> None:
+    """Remove a record; ``StillUsed`` where something else names it, ``ChangedMeanwhile`` where it was changed."""
+    with caller.store.writing() as connection:
+        matches = made_from(version, lambda: show_record(connection, resource, caller.household, record_id))
+        remove_record(connection, resource, caller.household, record_id, matches)
+
+
+def made_from(version: str, now: Callable[[], Record]) -> Matches:
+    """Raises ``ChangedMeanwhile`` unless a record has the version that the form was made from."""
+
+    def matches(there: int) -> None:
+        if str(there) != version:
+            raise ChangedMeanwhile(with_version(now()))
+
+    return matches
+
+
+def with_version(record: Record) -> dict[str, Any]:
+    """A record with its id, times, version and fields."""
+    return {**shown(record), "version": record.version}
+
+
+def once(caller: Caller, key: str, what: str, create: Callable[[Any], Made]) -> Made:
+    """Carry something out once, however often the form is sent; ``what``: says what it was, to tell forms apart."""
+    same = hashlib.sha256(what.encode()).hexdigest()
+    return carry_out(caller.store, caller.household, key or None, same, create)

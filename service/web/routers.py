@@ -1,0 +1,45 @@
+"""The routers of the pages, one a family."""
+
+from service.web.bought.routes import router as bought
+from service.web.care.routes import router as care
+from service.web.children.routes import router as children
+from service.web.devices.routes import router as devices
+from service.web.dishes.routes import router as dishes
+from service.web.foods.routes import router as foods
+from service.web.live.routes import router as live
+from service.web.more.routes import router as more
+from service.web.packets.routes import router as packets
+from service.web.prices.routes import router as prices
+from service.web.set_out.print_routes import router as set_out_printed
+from service.web.set_out.routes import router as set_out
+from service.web.sign_in.routes import router as sign_in
+from service.web.start.routes import router as start
+from service.web.static_files import router as static_files
+from service.web.switch_language import router as switch_language
+from service.web.taking.routes import router as taking
+from service.web.today.routes import router as today
+from service.web.week.day_routes import router as week_day
+from service.web.week.routes import router as week
+
+ROUTERS = (
+    today,
+    bought,
+    care,
+    children,
+    devices,
+    dishes,
+    foods,
+    live,
+    more,
+    packets,
+    prices,
+    set_out_printed,  # before the pages of an offer: its addresses would be taken for the id of one
+    set_out,
+    sign_in,
+    start,
+    static_files,
+    switch_language,
+    taking,
+    week,
+    week_day,
+)

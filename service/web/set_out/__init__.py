@@ -1,0 +1,1 @@
+"""What is set out: offers, what follows from them for each child, the days, and what is printed."""

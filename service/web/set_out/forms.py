@@ -1,0 +1,185 @@
+"""The small forms of an offer: each reads what was typed and gives the edit to make and what it is in words."""
+
+from collections.abc import Callable
+from typing import NamedTuple
+
+import orjson
+from pydantic import ValidationError
+
+from service.domain.errors import BadInput
+from service.domain.messages import Message, message
+from service.jobs.household.requests import KeptOffer
+from service.jobs.offers import edits
+from service.jobs.offers.requests import HowMany, WithItem
+from service.web.forms import Form
+from service.web.language import page_message
+
+Edit = Callable[[KeptOffer], KeptOffer]
+MOST_SENT = 20_000
+"""Characters of the changes that a button sends."""
+
+
+class Wanted(NamedTuple):
+    """An edit, and what it is in words, for when the offer was changed meanwhile."""
+
+    edit: Edit
+    said: Message
+
+
+def wanted(action: str, form: Form) -> Wanted:
+    """The edit that a form asks for; ``BadInput`` or ``ValidationError`` for what is wrong in it, ``KeyError`` for no such form."""
+    return READ[action](form)
+
+
+def number(form: Form, name: str) -> float:
+    """A number as people write it: with a comma or a point, or as a fraction."""
+    text = form.text(name)
+    try:
+        return _number(text)
+    except ValueError as fault:
+        raise BadInput(
+            field=name,
+            value=text or "nothing",
+            problem=message("fault.no-plain-number"),
+        ) from fault
+
+
+def _number(text: str) -> float:
+    for sign, value in (("\u00bc", ".25"), ("\u00bd", ".5"), ("\u00be", ".75")):
+        text = text.replace(sign, value)
+    above, slash, below = text.replace(",", ".").partition("/")
+    if not slash:
+        return float(above)
+    if float(below) == 0:
+        raise ValueError(text)
+    return float(above) / float(below)
+
+
+def how_many(form: Form) -> HowMany:
+    """How many are taken: the fields ``at_least``, ``at_most`` and the tick ``again``."""
+    low, high = number(form, "at_least"), number(form, "at_most")
+    return HowMany.model_validate({"at_least": low, "at_most": high, "repeats": bool(form.text("again"))})
+
+
+def _rename(form: Form) -> Wanted:
+    name = form.text("name")
+    return Wanted(
+        lambda offer: KeptOffer.model_validate({**offer.model_dump(mode="json"), "name": name}),
+        page_message("set-out.said-rename", name=name),
+    )
+
+
+def _add(form: Form) -> Wanted:
+    group, food, key, name = form.text("group"), form.text("food"), form.text("key"), form.text("called")
+    quantity = number(form, "quantity") if form.text("quantity") else 1.0
+    return Wanted(
+        lambda offer: edits.add_item(offer, group, food, key or food, quantity, form.text("unit") or None),
+        page_message("set-out.said-add", name=name or food, group=group),
+    )
+
+
+def _remove(form: Form) -> Wanted:
+    group, item = form.text("group"), form.text("item")
+    return Wanted(
+        lambda offer: edits.remove_item(offer, group, item),
+        page_message("set-out.said-remove", name=form.text("called") or item, group=group),
+    )
+
+
+def _amount(form: Form) -> Wanted:
+    group, item, quantity, unit = form.text("group"), form.text("item"), number(form, "quantity"), form.text("unit")
+    return Wanted(
+        lambda offer: edits.set_amount(offer, group, item, quantity, unit or None),
+        page_message(
+            "set-out.said-amount", name=form.text("called") or item, group=group, amount=f"{quantity:g} {unit}".strip()
+        ),
+    )
+
+
+def _take(form: Form) -> Wanted:
+    group, take = form.text("group"), how_many(form)
+    return Wanted(
+        lambda offer: edits.set_take(offer, group, take),
+        page_message("set-out.said-take", group=group, low=take.at_least, high=take.at_most),
+    )
+
+
+def _rename_group(form: Form) -> Wanted:
+    group, name = form.text("group"), form.text("name")
+    return Wanted(
+        lambda offer: edits.rename_group(offer, group, name),
+        page_message("set-out.said-rename-group", group=group, name=name),
+    )
+
+
+def _remove_group(form: Form) -> Wanted:
+    group = form.text("group")
+    return Wanted(
+        lambda offer: edits.remove_group(offer, group), page_message("set-out.said-remove-group", group=group)
+    )
+
+
+def _stand_in(form: Form) -> Wanted:
+    groups = form.texts("groups")
+    return Wanted(lambda offer: edits.stand_in(offer, groups), page_message("set-out.said-stand-in", groups=groups))
+
+
+def _stand_alone(form: Form) -> Wanted:
+    groups = form.texts("groups")
+    return Wanted(
+        lambda offer: edits.stand_alone(offer, groups), page_message("set-out.said-stand-alone", groups=groups)
+    )
+
+
+def _rule(form: Form) -> Wanted:
+    group, _between, item = form.text("with").partition("~")
+    if not item:
+        raise BadInput(field="with", value="nothing", problem="is no food of a group", remedy="Choose the food.")
+    take = how_many(form)
+    rule = WithItem.model_validate(
+        {"group": group, "item": item, "then_group": form.text("then_group"), "take": take.model_dump()}
+    )
+    said = page_message("set-out.said-rule", name=item, group=rule.then_group, low=take.at_least, high=take.at_most)
+    return Wanted(lambda offer: edits.add_rule(offer, rule), said)
+
+
+def _remove_rule(form: Form) -> Wanted:
+    group, item, then_group = form.text("group"), form.text("item"), form.text("then_group")
+    return Wanted(
+        lambda offer: edits.remove_rule(offer, group, item, then_group),
+        page_message("set-out.said-remove-rule", name=form.text("called") or item, group=then_group),
+    )
+
+
+def _apply(form: Form) -> Wanted:
+    sent = form.text("changes")
+    try:
+        rows = orjson.loads(sent[:MOST_SENT])
+        changes = [edits.ChangeToMake.model_validate(row) for row in rows]
+    except (orjson.JSONDecodeError, TypeError, ValidationError) as fault:
+        raise BadInput(
+            field="changes",
+            value=sent[:60] or "nothing",
+            problem="is not a change of this page",
+            remedy="Load the page again and choose the change on it.",
+        ) from fault
+    return Wanted(
+        lambda offer: edits.make_changes(offer, changes), page_message("set-out.said-apply", said=form.text("called"))
+    )
+
+
+READ: dict[str, Callable[[Form], Wanted]] = {
+    "rename": _rename,
+    "add": _add,
+    "remove": _remove,
+    "amount": _amount,
+    "take": _take,
+    "rename-group": _rename_group,
+    "remove-group": _remove_group,
+    "stand-in": _stand_in,
+    "stand-alone": _stand_alone,
+    "rule": _rule,
+    "remove-rule": _remove_rule,
+    "apply": _apply,
+}
+"""By the last part of the address that a form goes to."""

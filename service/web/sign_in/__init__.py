@@ -1,0 +1,1 @@
+"""Signing in with a link, and the devices that are signed in."""

@@ -1,0 +1,159 @@
+"""What the first steps show: children, what each must not eat, what is usually set out."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from service.jobs.allergens.lists import list_allergens
+from service.jobs.lunch.standards import list_standards
+from service.reference.foods.pictures import picture_of
+from service.reference.messages import page_catalogue
+from service.web.forms import Form
+from service.web.language import text, translated
+from service.web.words import amount
+
+COELIAC, COELIAC_WITH_OATS, LACTOSE = "coeliac disease", "coeliac disease with gluten-free oats", "lactose"
+IN_WORDS = ((COELIAC, "start.coeliac"), (COELIAC_WITH_OATS, "start.coeliac-oats"), (LACTOSE, "start.lactose"))
+"""What people have besides allergies: as it is stored, and the words on the page."""
+NOT_TICKED = frozenset({"gluten_content", "lactose"})
+"""Allergens of the law's lists that one of these says better."""
+Choices = list[tuple[str, str]]
+
+
+@dataclass(frozen=True)
+class ChildRow:
+    """A child that is there: nickname, month of birth, the sentence on its standard."""
+
+    id: str
+    nickname: str
+    born: str
+    standard: str
+
+
+@dataclass(frozen=True)
+class ChildrenStep:
+    """The context of ``start/children.html``. ``standards``: values and words, one sentence each."""
+
+    children: list[ChildRow]
+    standards: Choices
+    form: Form
+
+
+@dataclass(frozen=True)
+class ChildAvoids:
+    """One child's ticks; the fields of the form carry its place."""
+
+    id: str
+
+    number: int
+    nickname: str
+    version: str
+
+
+@dataclass(frozen=True)
+class AvoidsStep:
+    """The context of ``start/avoids.html``. ``conflicts``: nicknames of children that were changed meanwhile."""
+
+    children: list[ChildAvoids]
+    allergens: Choices
+    others: Choices
+    form: Form
+    conflicts: list[str]
+
+
+@dataclass(frozen=True)
+class FoodTick:
+    """A food to tick, in its portion."""
+
+    food: str
+    name: str
+    picture: str
+    much: str
+
+
+@dataclass(frozen=True)
+class GroupTicks:
+    """A group of foods; ``name``: what it will be called, ``take``: how many are taken, in words."""
+
+    id: str
+    name: str
+    extra: bool
+    foods: list[FoodTick]
+
+
+@dataclass(frozen=True)
+class FoodsStep:
+    """The context of ``start/foods.html``. ``first``: no offer is there yet; ``say_kept``: how lunches are kept is not said."""
+
+    groups: list[GroupTicks]
+    form: Form
+    first: bool
+    say_kept: bool
+    days: list[str]
+    name: str
+    countries: Choices
+    country: str
+
+
+def standards_said(language: str) -> Choices:
+    """The standards, each in one sentence; one that has none yet goes by its title."""
+    words = page_catalogue(language)
+    found = []
+    for one in list_standards()["items"]:
+        code = f"start.standard-{one['id']}"
+        said = text(code, language) if code in words.texts else translated(one["title"], language)
+        if not one["historical"]:
+            found.append((one["id"], said))
+    return found
+
+
+def children_step(children: Sequence[Mapping[str, Any]], form: Form, language: str) -> ChildrenStep:
+    """The first step, with the children that are there."""
+    standards = standards_said(language)
+    said = dict(standards)
+    rows = [
+        ChildRow(one["id"], one["nickname"], one["birth_month"] or "", said.get(one["standard"], one["standard"]))
+        for one in children
+    ]
+    return ChildrenStep(rows, standards, form)
+
+
+def avoids_step(
+    children: Sequence[Mapping[str, Any]], jurisdiction: str, on: date, form: Form, conflicts: list[str], language: str
+) -> AvoidsStep:
+    """The second step: ticks from the law's list of the country, what else there is, and a field for the rest."""
+    return AvoidsStep(
+        [ChildAvoids(one["id"], number, one["nickname"], str(one["version"])) for number, one in enumerate(children)],
+        allergens_ticked(jurisdiction, on),
+        [(value, text(code, language)) for value, code in IN_WORDS],
+        form,
+        conflicts,
+    )
+
+
+def allergens_ticked(jurisdiction: str, on: date) -> Choices:
+    """The allergens that the law of a country lists, by name."""
+    rows = list_allergens(jurisdiction, on)["items"]
+    return [(one["id"], one["name"]) for one in rows if one["listed"] is not None and one["id"] not in NOT_TICKED]
+
+
+def groups_ticks(groups: Sequence[Mapping[str, Any]], names: Mapping[str, str], language: str) -> list[GroupTicks]:
+    """The groups of ``jobs.household.usual_foods`` as ticks."""
+    return [
+        GroupTicks(
+            group["id"],
+            names[group["id"]],
+            group["id"] == "extra",
+            [
+                FoodTick(
+                    one["food"],
+                    one["name"],
+                    picture_of(one["name"], one["category"]),
+                    amount(one["quantity"], one["unit"], language),
+                )
+                for one in group["foods"]
+            ],
+        )
+        for group in groups
+    ]

@@ -1,0 +1,57 @@
+// Keeps the marked parts of a page as they are on every device: when something of the household has changed, the page is
+// asked for again and each element with data-live is put in the place of the old one of the same id.
+
+const EVERY = 5000;
+let mark = null;
+let asking = false;
+
+function refresh() {
+  if (asking) return;
+  asking = true;
+  const request = new XMLHttpRequest();
+  request.open("GET", location.href);
+  request.responseType = "document";
+  request.onloadend = () => {
+    asking = false;
+    if (request.status !== 200 || !request.response) return;
+    for (const part of document.querySelectorAll("[data-live][id]")) {
+      const fresh = request.response.getElementById(part.id);
+      if (!fresh || fresh.isEqualNode(part) || part.matches("[data-typing]")) continue;
+      const focused = part.contains(document.activeElement) ? document.activeElement.id : "";
+      part.replaceWith(document.importNode(fresh, true));
+      if (focused) document.getElementById(focused)?.focus();
+    }
+    document.dispatchEvent(new Event("refreshed"));
+  };
+  request.send();
+}
+
+function seen(now) {
+  if (mark !== null && now !== mark) refresh();
+  mark = now;
+}
+
+function ask() {
+  fetch("/events/mark").then((answer) => (answer.ok ? answer.text() : null)).then((now) => now && seen(now), () => {});
+}
+
+let stream = null;
+let polling = null;
+
+function listen() {
+  if (!("EventSource" in window)) {
+    polling ??= setInterval(ask, EVERY);
+    return;
+  }
+  stream = new EventSource("/events");
+  stream.addEventListener("mark", (event) => seen(event.data));
+  stream.onopen = () => { clearInterval(polling); polling = null; };
+  stream.onerror = () => { polling ??= setInterval(ask, EVERY); };
+}
+
+document.addEventListener("visibilitychange", () => {
+  if (document.hidden) { stream?.close(); stream = null; clearInterval(polling); polling = null; }
+  else if (!stream) { listen(); ask(); }
+});
+document.addEventListener("please-refresh", refresh);
+listen();

@@ -1,0 +1,129 @@
+// Changes of an offer without loading the page anew: the small forms are sent, and both columns are put in the place of the
+// old ones; what was focused stays so, and an opened part stays open.
+
+const PARTS = ["offer", "follows"];
+const SOON = 300;
+let sending = 0;
+let changing = false;
+const waiting = [];
+
+function opened() {
+  return [...document.querySelectorAll("#set-out details[open] > summary[id]")].map((one) => one.id);
+}
+
+// Where the focus goes: to what was pressed; where that is gone, to what stood nearest to it and is still there.
+const PRESSED = "a[id], button[id], summary[id], input[id], select[id]";
+
+function nearest(id) {
+  const part = document.getElementById(id)?.closest("#offer, #follows");
+  if (!part) return [];
+  const ids = [...part.querySelectorAll(PRESSED)].map((one) => one.id);
+  const place = ids.indexOf(id);
+  const before = ids.slice(0, place).reverse();
+  const after = ids.slice(place + 1);
+  return ids.map((_one, step) => [after[step], before[step]]).flat().filter((one) => one);
+}
+
+function theOffer() {
+  const offer = document.getElementById("offer");
+  offer.tabIndex = -1;
+  return offer;
+}
+
+function show(page, focused, open) {
+  const places = [focused, ...nearest(focused)];
+  if (!page.getElementById("set-out")) return false;
+  document.getElementById("set-out").after(document.getElementById("helping"));
+  document.getElementById("helping").hidden = true;
+  for (const id of PARTS) put(id, page.getElementById(id));
+  document.title = page.title;
+  for (const id of open) document.getElementById(id)?.parentElement.setAttribute("open", "");
+  const alert = document.querySelector("#conflict, #faults");
+  findWhatHelps(); // it hides its link, which then cannot have the focus
+  const place = places.find((id) => document.getElementById(id)?.checkVisibility());
+  (alert || document.getElementById(place) || document.getElementById("q") || theOffer()).focus();
+  return true;
+}
+
+// The smallest changes take longer to find than all else: they are asked for once the rest is there.
+function findWhatHelps() {
+  const link = document.getElementById("helps");
+  if (!link) return;
+  const mine = sending;
+  const helping = document.getElementById("helping");
+  link.parentElement.append(helping);
+  link.hidden = true;
+  helping.hidden = false;
+  const request = new XMLHttpRequest();
+  request.open("GET", link.getAttribute("href"));
+  request.responseType = "document";
+  request.onloadend = () => {
+    if (mine !== sending) return;
+    helping.hidden = true;
+    document.getElementById("set-out").after(helping);
+    const fresh = request.status === 200 && request.response?.getElementById("follows");
+    if (fresh && !document.getElementById("follows").contains(document.activeElement)) put("follows", fresh);
+    else link.hidden = false;
+  };
+  request.send();
+}
+
+function put(id, fresh) {
+  const scrolled = document.getElementById(id).scrollTop;
+  document.getElementById(id).replaceWith(document.importNode(fresh, true));
+  document.getElementById(id).scrollTop = scrolled;
+}
+
+function ask(method, where, body, focused, then = () => {}) {
+  const mine = ++sending;
+  const open = opened();
+  const counting = document.getElementById("counting");
+  const late = setTimeout(() => { counting.hidden = false; }, SOON);
+  const request = new XMLHttpRequest();
+  request.open(method, where);
+  request.responseType = "document";
+  if (body !== null) request.setRequestHeader("Content-Type", "application/x-www-form-urlencoded");
+  request.onloadend = () => {
+    clearTimeout(late);
+    counting.hidden = true;
+    if (mine !== sending && body === null) return;
+    if (!request.response || !show(request.response, focused, open)) { location.assign(body === null ? where : location.href); return; }
+    if (request.status === 200) history.replaceState(null, "", request.responseURL.split("#")[0]);
+    then(request.status === 200);
+  };
+  request.send(body);
+}
+
+// One change after the other: each is made from the offer that the one before left. After one that did not go through, the
+// rest is let go, since the person has to look first.
+function change(one) {
+  if (changing) { waiting.push(one); return; }
+  changing = true;
+  ask("POST", one.where, one.typed.toString(), one.focused, (went) => {
+    changing = false;
+    const next = went ? waiting.shift() : undefined;
+    if (!next) { waiting.length = 0; return; }
+    if (next.typed.has("version")) next.typed.set("version", document.querySelector("#set-out input[name=version]").value);
+    change(next);
+  });
+}
+
+document.addEventListener("submit", (event) => {
+  const form = event.target.closest("#set-out form[data-here]");
+  if (!form) return;
+  event.preventDefault();
+  const typed = new URLSearchParams(new FormData(form));
+  const focused = form.contains(document.activeElement) ? document.activeElement.id : "";
+  const where = form.getAttribute("action").split("#")[0];
+  if (form.method === "get") ask("GET", `${where}?${typed}`, null, focused);
+  else change({ where, typed, focused });
+});
+
+document.addEventListener("click", (event) => {
+  const link = event.target.closest("#set-out a[data-here]");
+  if (!link || event.metaKey || event.ctrlKey || event.shiftKey || event.button) return;
+  event.preventDefault();
+  ask("GET", link.getAttribute("href").split("#")[0], null, link.href.includes("into=") ? "q" : link.id);
+});
+
+findWhatHelps();

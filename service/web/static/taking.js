@@ -1,0 +1,128 @@
+// Taking without waiting: a tap is shown at once and the page follows. A lunch that is finished while there is no network is
+// kept on this device and sent later under its own key, so it is neither lost nor logged twice.
+
+import "./live.js";
+
+const KEPT = "lunches to send";
+
+function address(form, tapped) {
+  const query = new URLSearchParams();
+  for (const [name, value] of new FormData(form)) query.append(name, value);
+  query.append("tap", tapped);
+  return `${form.action}?${query}`;
+}
+
+function showAtOnce(button) {
+  if (!button) return;
+  const mine = button.getAttribute("aria-pressed") === "true";
+  button.setAttribute("aria-pressed", String(!mine));
+  button.classList.toggle("tile-mine", !mine);
+}
+
+function replaceWith(page) {
+  for (const id of ["taking", "finish"]) {
+    const fresh = page.getElementById(id);
+    const old = document.getElementById(id);
+    if (fresh && old) old.replaceWith(document.importNode(fresh, true));
+    else if (fresh || old) { location.reload(); return; }
+  }
+}
+
+// Taps are carried out one after the other, each on the page that the one before led to; without a network they wait.
+const tapped = [];
+let loading = false;
+
+function loadNext() {
+  if (loading || !tapped.length) return;
+  const form = document.getElementById("taking");
+  const tile = tapped[0];
+  const where = address(form, tile);
+  const request = new XMLHttpRequest();
+  loading = true;
+  request.open("GET", where);
+  request.responseType = "document";
+  request.onloadend = () => {
+    loading = false;
+    if (request.status === 0) { sayWaiting(); return; }
+    tapped.shift();
+    if (request.status !== 200 || !request.response) { location.assign(where); return; }
+    history.replaceState(null, "", request.responseURL);
+    const focused = document.activeElement?.id;
+    replaceWith(request.response);
+    for (const later of tapped) showAtOnce(tileOf(later));
+    document.getElementById(focused)?.focus();
+    sayWaiting();
+    loadNext();
+  };
+  request.send();
+}
+
+function tileOf(value) {
+  return document.getElementById(`tile-${value}`);
+}
+
+document.addEventListener("click", (event) => {
+  const tile = event.target.closest("#taking button.tile");
+  if (!tile || tile.disabled) return;
+  event.preventDefault();
+  showAtOnce(tile);
+  tapped.push(tile.value);
+  loadNext();
+});
+
+function kept() {
+  try { return JSON.parse(localStorage.getItem(KEPT)) || []; } catch { return []; }
+}
+
+function keep(lunches) {
+  localStorage.setItem(KEPT, JSON.stringify(lunches));
+}
+
+function sayWaiting() {
+  document.getElementById("waiting")?.toggleAttribute("hidden", !kept().length && (!tapped.length || loading));
+}
+
+async function send(lunch) {
+  const answer = await fetch(lunch.action, {
+    method: "POST",
+    headers: { "Content-Type": "application/x-www-form-urlencoded" },
+    body: lunch.body,
+    redirect: "follow",
+  });
+  return answer;
+}
+
+let sending = false;
+
+async function sendKept() {
+  if (sending) return;
+  sending = true;
+  try {
+    for (let waiting = kept(); waiting.length; waiting = kept()) {
+      const answer = await send(waiting[0]);
+      keep(waiting.slice(1));
+      if (answer.ok) location.reload();
+    }
+  } catch {
+    // Still no network: what waits stays, and is tried again when there is one, or every few seconds.
+  } finally {
+    sending = false;
+    sayWaiting();
+  }
+}
+
+document.addEventListener("submit", (event) => {
+  const form = event.target.closest("#finish");
+  if (!form) return;
+  event.preventDefault();
+  const lunch = { action: form.getAttribute("action"), body: new URLSearchParams(new FormData(form)).toString() };
+  form.querySelector("button").disabled = true;
+  send(lunch).then(
+    (answer) => { if (answer.redirected) location.assign(answer.url); else form.submit(); },
+    () => { keep([...kept(), lunch]); sayWaiting(); },
+  );
+});
+
+addEventListener("online", () => { sendKept(); loadNext(); });
+setInterval(() => { if (kept().length) sendKept(); loadNext(); }, 5000);
+sendKept();

@@ -1,0 +1,27 @@
+"""Today: each child's lunch, and what is to be done now."""
+
+from datetime import date
+
+from fastapi import APIRouter, Request, Response
+
+from service.jobs.household.access.households import today
+from service.jobs.household.family_day import family_day
+from service.web.pages import go, page
+from service.web.today.view import today_view
+from service.web.viewer import SignedIn
+
+router = APIRouter(include_in_schema=False)
+
+
+@router.get("/")
+def show_today(request: Request, viewer: SignedIn, day: date | None = None) -> Response:
+    """The day's page; a device that is for one child's taking goes to that child's."""
+    caller = viewer.who()
+    if caller.device is not None and caller.device.child_id is not None:
+        return go(f"/take/{caller.device.child_id}")
+    on = day or today()
+    with caller.store.reading() as connection:
+        found = family_day(connection, caller.household, on)
+    if not found["children"]:
+        return go("/start")
+    return page(request, viewer, "today/today.html", today_view(found, is_today=on == today()))

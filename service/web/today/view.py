@@ -1,0 +1,65 @@
+"""What today's page shows."""
+
+from dataclasses import dataclass
+from typing import Any
+
+
+@dataclass(frozen=True)
+class ChildToday:
+    """One child's row.
+
+    ``state``: ``packed``, ``bought``, ``none``, ``buys`` or ``nothing_yet``; ``kind``: how it is marked; ``what``: what it
+    took, or the school's meal.
+    """
+
+    id: str
+    nickname: str
+    state: str
+    kind: str
+    what: str
+
+
+@dataclass(frozen=True)
+class PacketToRead:
+    """A packet to read: the food, its name, for whom."""
+
+    food: str
+    name: str
+    who: list[str]
+
+
+@dataclass(frozen=True)
+class TodayView:
+    """The context of ``today/today.html``. ``cut``: sentences; ``offer``: name of what is set out, or empty."""
+
+    date: str
+    is_today: bool
+    children: list[ChildToday]
+    offer: str
+    cut: list[str]
+    to_read: list[PacketToRead]
+
+
+KINDS = {"packed": "fine", "bought": "fine", "buys": "fine", "none": "open", "nothing_yet": "open"}
+
+
+def today_view(day: dict[str, Any], *, is_today: bool) -> TodayView:
+    """The page from the job's reply (``jobs.household.family_day``)."""
+    return TodayView(
+        date=day["date"],
+        is_today=is_today,
+        children=[_child(one, day["menu"]) for one in day["children"]],
+        offer="" if day["offer"] is None else day["offer"]["name"],
+        cut=[row["sentence"] for row in day["to_do"]["cut_for"]],
+        to_read=[
+            PacketToRead(row["food"], row["name"], [child["nickname"] for child in row["children"]])
+            for row in day["to_do"]["to_read"]
+        ],
+    )
+
+
+def _child(one: dict[str, Any], school_menu: dict[str, Any] | None) -> ChildToday:
+    menu = one.get("menu") or (school_menu if one["state"] == "buys" else None)
+    what = ", ".join(one["took"]) or ("" if menu is None else menu["name"])
+    kind = "stop" if one.get("verdict") == "do_not_pack" else "mind" if one.get("verdict") == "check_label" else ""
+    return ChildToday(one["id"], one["nickname"], one["state"], kind or KINDS[one["state"]], what)

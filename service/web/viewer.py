@@ -1,0 +1,88 @@
+"""Who looks at a page: a device that is signed in to a household, and what it may do. Dependencies of the pages."""
+
+import hashlib
+import hmac
+from dataclasses import dataclass, field
+from typing import Annotated
+
+from fastapi import Depends, Request
+
+from service.api.device_cookie import COOKIE
+from service.jobs.household.access.opened import Caller
+from service.web.language import language_of
+from service.web.refusals import NotForThisDevice, SignInFirst
+
+PARENT_PAGES = (
+    ("/", "layout.today"),
+    ("/set-out", "layout.set-out"),
+    ("/packets", "layout.packets"),
+    ("/week", "layout.week"),
+    ("/more", "layout.more"),
+)
+TOKEN_FOR = b"the forms of this device"
+
+
+@dataclass(frozen=True)
+class Viewer:
+    """Who looks, and how.
+
+    ``caller``: household, rights and device; None before signing in. ``token``: what every form of this device carries.
+    ``pages``: the pages that the device is led to, address and code of the word.
+    """
+
+    language: str
+    caller: Caller | None = None
+    token: str = ""
+    pages: tuple[tuple[str, str], ...] = field(default=())
+
+    def who(self) -> Caller:
+        """The household; ``SignInFirst`` where nobody is signed in."""
+        if self.caller is None:
+            raise SignInFirst
+        return self.caller
+
+    @property
+    def may_change(self) -> bool:
+        """Whether the device may change what the household stores; others only see it."""
+        return self.caller is not None and self.caller.rights == "keep"
+
+
+async def anybody(request: Request) -> Viewer:
+    """Whoever looks, signed in or not."""
+    language = language_of(request)
+    caller: Caller | None = request.scope.get("household")
+    if caller is None:
+        return Viewer(language)
+    return Viewer(language, caller, form_token(request), PARENT_PAGES if caller.rights in ("keep", "pack") else ())
+
+
+async def signed_in(viewer: Annotated[Viewer, Depends(anybody)]) -> Viewer:
+    """A device of a household, whatever it may do."""
+    viewer.who()
+    return viewer
+
+
+async def a_parent(viewer: Annotated[Viewer, Depends(signed_in)]) -> Viewer:
+    """A device that may do everything."""
+    if viewer.who().rights != "keep":
+        raise NotForThisDevice
+    return viewer
+
+
+async def a_packer(viewer: Annotated[Viewer, Depends(signed_in)]) -> Viewer:
+    """A device that sees everything and logs what is packed."""
+    if viewer.who().rights not in ("keep", "pack"):
+        raise NotForThisDevice
+    return viewer
+
+
+def form_token(request: Request) -> str:
+    """What every form of a device carries: made from the secret of its cookie, so nothing has to be stored."""
+    secret = request.cookies.get(COOKIE, "")
+    return hmac.new(secret.encode(), TOKEN_FOR, hashlib.sha256).hexdigest() if secret else ""
+
+
+Anybody = Annotated[Viewer, Depends(anybody)]
+SignedIn = Annotated[Viewer, Depends(signed_in)]
+Parent = Annotated[Viewer, Depends(a_parent)]
+Packer = Annotated[Viewer, Depends(a_packer)]

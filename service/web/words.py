@@ -1,0 +1,103 @@
+"""Days, amounts and money as a person says them, in the language of the page."""
+
+from datetime import date, datetime
+
+from babel.dates import format_date, format_time
+from babel.numbers import format_currency, format_decimal
+
+from service.domain.messages import Message
+from service.reference.messages import page_catalogue
+
+FRACTIONS = {0.25: "\u00bc", 0.5: "\u00bd", 0.75: "\u00be"}
+WEIGHED = frozenset({"g", "ml"})
+MEASURED = frozenset({"cup", "half cup", "quarter cup", "fl oz", "oz", "tbsp", "tsp", "tablespoon", "teaspoon"})
+"""Units that say how much even of one."""
+
+
+def said(words: Message, language: str) -> str:
+    """A message of the pages as a sentence."""
+    return page_catalogue(language).say(words)
+
+
+def short_day(day: str | date, language: str) -> str:
+    """A day as it is said in a list.
+
+    >>> short_day("2026-12-01", "en")
+    'Tue 1 Dec'
+    """
+    on = date.fromisoformat(day) if isinstance(day, str) else day
+    return format_date(on, "EEE d MMM", locale=language)
+
+
+def clock(when: datetime, language: str) -> str:
+    """A time of the kitchen's own clock."""
+    return format_time(when.astimezone(), "short", locale=language, tzinfo=when.astimezone().tzinfo)
+
+
+def moment(when: datetime, language: str) -> str:
+    """A day and a time of the kitchen's own clock."""
+    return f"{short_day(when.astimezone().date(), language)}, {clock(when, language)}"
+
+
+def weekday(day: str | date, language: str) -> str:
+    """A day within a week that is known.
+
+    >>> weekday("2026-12-01", "en")
+    'Tuesday'
+    """
+    on = date.fromisoformat(day) if isinstance(day, str) else day
+    return format_date(on, "EEEE", locale=language)
+
+
+def money(minor: int, currency: str, digits: int, language: str) -> str:
+    """An amount in the smallest unit of a currency, as it is written.
+
+    >>> money(310, "USD", 2, "en")
+    '$3.10'
+    """
+    return format_currency(minor / 10**digits, currency, locale=language)
+
+
+def amount(quantity: float, unit: str, language: str) -> str:
+    """How much of a food, as a person says it; empty for one of what its name says.
+
+    >>> amount(0.5, "cup", "en"), amount(2, "slice", "en"), amount(95, "g", "en"), amount(1.5, "sandwich", "en")
+    ('\u00bd cup', '2 slices', '95 g', '1\u00bd sandwiches')
+    >>> amount(1, "sandwich", "en")
+    ''
+    """
+    number = _number(quantity, language)
+    if unit in WEIGHED:
+        return f"{number} {unit}"
+    if quantity == 1 and unit not in MEASURED:
+        return ""
+    if f"measure.{unit}" in page_catalogue(language).texts:
+        unit = measure(unit, language, max(1, quantity))
+    elif quantity > 1 and not unit.endswith("s"):
+        unit = (
+            f"{unit}es" if unit.endswith(("ch", "sh", "x")) else f"{unit}s"
+        )  # a household measure as the food table names it, in English
+    return f"{number} {unit}"
+
+
+def measure(unit: str, language: str, quantity: float = 1) -> str:
+    """The word of a household measure; one that has none in the language stays as the food table names it.
+
+    >>> measure("cup sliced", "en", 2), measure("cup sliced", "es")
+    ('cups sliced', 'taza en rebanadas')
+    """
+    words = page_catalogue(language)
+    code = f"measure.{unit}"
+    return words.say(Message(code, {"n": quantity})) if code in words.texts else unit
+
+
+def _number(quantity: float, language: str) -> str:
+    """A number of things, with quarters as they are written by hand.
+
+    >>> _number(1.5, "en")
+    '1\u00bd'
+    """
+    whole, part = divmod(quantity, 1)
+    if part in FRACTIONS:
+        return f"{int(whole) or ''}{FRACTIONS[part]}"
+    return format_decimal(round(quantity, 2), locale=language)

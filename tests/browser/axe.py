@@ -1,0 +1,16 @@
+"""Holds a page against the accessibility rules of axe (WCAG 2.2 A and AA)."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page
+
+TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+
+
+def violations(page: Page, rules: Sequence[str] = ()) -> list[str]:
+    """What is wrong on a page as it is shown: the rule and the first element, a line each; by all rules or by some."""
+    only: Any = {"type": "rule", "values": list(rules)} if rules else {"type": "tag", "values": TAGS}
+    found = Axe().run(page, options={"runOnly": only, "resultTypes": ["violations"]}).response["violations"]
+    return [f"{one['id']}: {one['help']}: {one['nodes'][0]['html'][:200]}" for one in found]

@@ -1,0 +1,57 @@
+"""A person with a keyboard alone: Tab to what is wanted, then Enter, Space or arrows, as a browser has it."""
+
+from dataclasses import dataclass
+
+from playwright.sync_api import Locator, Page, expect
+
+MOST_STEPS = 250
+HAS_FOCUS = "one => one === document.activeElement"
+IS_SEEN = """
+one => {
+  const box = one.getBoundingClientRect();
+  const top = document.elementFromPoint(box.left + box.width / 2, box.top + Math.min(box.height, innerHeight) / 2);
+  return !!top && (one.contains(top) || top.contains(one) || !!top.closest("label")?.contains(one));
+}
+"""
+
+
+@dataclass
+class Keys:
+    """The keys of a page; what has the focus must be in sight and not behind anything (WCAG 2.2, 2.4.11)."""
+
+    page: Page
+
+    def to(self, wanted: Locator) -> None:
+        """Tab from where the focus is until the one that is wanted has it."""
+        expect(wanted).to_have_count(1)
+        for _step in range(MOST_STEPS):
+            if wanted.evaluate(HAS_FOCUS):
+                assert wanted.evaluate(IS_SEEN), f"focused, but hidden: {wanted}"
+                return
+            self.page.keyboard.press("Tab")
+        raise AssertionError(f"not reached by Tab: {wanted}")
+
+    def press(self, wanted: Locator, key: str = "Enter") -> None:
+        """Tab to a button, link or box and press it."""
+        self.to(wanted)
+        self.page.keyboard.press(key)
+
+    def button(self, name: str) -> None:
+        """Press the only button of a name."""
+        self.press(self.page.get_by_role("button", name=name, exact=True))
+
+    def link(self, name: str) -> None:
+        """Follow the only link of a name."""
+        self.press(self.page.get_by_role("link", name=name, exact=True))
+
+    def type(self, label: str, text: str) -> None:
+        """Type into a field, in the place of what stands there."""
+        field = self.page.get_by_label(label, exact=True)
+        self.to(field)
+        self.page.keyboard.press("Control+A")
+        self.page.keyboard.type(text)
+
+    def choose(self, wanted: Locator, first: str) -> None:
+        """Choose from a list by the first letters of its words."""
+        self.to(wanted)
+        self.page.keyboard.type(first)

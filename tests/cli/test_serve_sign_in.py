@@ -1,0 +1,159 @@
+"""Promise: each start of ``packed-lunch serve`` prints a sign-in link; TLS and the demo family are one option away."""
+
+import http.client
+import json
+import re
+import shutil
+import ssl
+import subprocess
+import sys
+import time
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from service.cli.addresses import base_address
+from service.cli.serve import Tls, check_tls
+from service.domain.errors import BadInput
+from service.jobs.household.access.households import make_household
+from service.jobs.household.access.sign_in_links import link_of_this_computer, redeem
+from service.store.migrate import open_store
+from tests.api.clients import settings_of
+from tests.served import GENEROUS, ROOT, free_port, served
+
+LINK = re.compile(r"^ {4}(http://[^ ]+)/sign-in\?link=([A-Za-z0-9_-]{43})$", re.MULTILINE)
+SECRET = re.compile(r"^ {4}([A-Za-z0-9_-]{43})$", re.MULTILINE)
+
+
+def test_each_start_prints_a_link_that_works_once(store_url: str) -> None:
+    """For the first household, to do everything, named for this computer; the first start shows its key as before."""
+    links = []
+    for number in range(2):
+        with served(PACKED_LUNCH_DATABASE_URL=store_url) as server:
+            pass
+        ((base, secret),) = LINK.findall(server.output)
+        assert base == f"http://127.0.0.1:{server.port}"
+        assert len(SECRET.findall(server.output)) == (number == 0)
+        links.append(secret)
+    assert len(set(links)) == 2
+    store = open_store(store_url)
+    made = redeem(store, links[1])
+    assert made is not None
+    assert (made.device.name, made.device.rights, made.device.child_id) == ("this computer", "keep", None)
+    assert redeem(store, links[1]) is None
+    store.close()
+
+
+def test_the_household_can_be_named(store_url: str) -> None:
+    """The first, unless another is; one that is not there ends the start with 2."""
+    store = open_store(store_url)
+    with pytest.raises(Exception, match="household make"):
+        link_of_this_computer(store)
+    first, second = (make_household(store, name, 13)[0] for name in ("Hazel", "Aspen"))
+    for given, meant in ((None, first), (second, second)):
+        moment = datetime(2026, 11, 26, tzinfo=UTC)
+        made = redeem(store, link_of_this_computer(store, given, moment).secret, moment)
+        assert made is not None
+        assert made.device.household_id == meant
+    store.close()
+    done = subprocess.run(
+        [sys.executable, "-m", "service", "serve", "--household", "aspen"],
+        cwd=ROOT, env={"PACKED_LUNCH_DATABASE_URL": store_url}, capture_output=True, text=True, check=False, timeout=GENEROUS,
+    )  # fmt: skip
+    assert done.returncode == 2
+    assert "is not a household here" in done.stderr
+
+
+def test_the_demo_has_a_store_of_its_own(tmp_path: Path) -> None:
+    """Four weeks of three children, behind a device's sign-in; the usual store is not touched, and nothing is left."""
+    usual = tmp_path / "usual.sqlite3"
+    temporary = tmp_path / "temporary"
+    temporary.mkdir()
+    with served("--demo", PACKED_LUNCH_DATABASE_URL=f"sqlite:///{usual}", TMPDIR=str(temporary)) as server:
+        assert server.ask("GET", "/v1/children")[0] == 401
+        (file,) = temporary.glob("*/demo.sqlite3")
+        store = open_store(f"sqlite:///{file}")
+        made = redeem(store, link_of_this_computer(store).secret)
+        store.close()
+        assert made is not None
+        cookie = {"Cookie": f"packed_lunch_device={made.secret}"}
+        status, body = server.ask("GET", "/v1/lunches?limit=200", headers=cookie)
+        assert (status, len(json.loads(body)["items"])) == (200, 60)
+        assert len(json.loads(server.ask("GET", "/v1/school-days?limit=200", headers=cookie)[1])["items"]) == 25
+    assert not usual.exists()
+    assert list(temporary.glob("*/demo.sqlite3")) == []
+    assert len(LINK.findall(server.output)) == 1
+    assert SECRET.findall(server.output) == []
+
+
+@pytest.fixture(scope="module")
+def certificate(tmp_path_factory: pytest.TempPathFactory) -> Tls:
+    """A certificate of this machine and its key, made for this run."""
+    openssl = shutil.which("openssl")
+    if openssl is None:
+        pytest.skip("needs the command openssl, to make a certificate")
+    folder = tmp_path_factory.mktemp("tls")
+    made = Tls(folder / "cert.pem", folder / "key.pem")
+    subprocess.run(
+        [openssl, "req", "-x509", "-newkey", "rsa:2048", "-nodes", "-days", "2", "-subj", "/CN=localhost",
+         "-addext", "subjectAltName=IP:127.0.0.1", "-keyout", str(made.key), "-out", str(made.cert)],
+        check=True, capture_output=True, timeout=GENEROUS,
+    )  # fmt: skip
+    return made
+
+
+def test_a_server_with_tls(certificate: Tls, tmp_path: Path) -> None:
+    """A client that trusts the certificate is answered, and the link begins with https."""
+    port = free_port()
+    process = subprocess.Popen(
+        [sys.executable, "-m", "service", "serve", "--port", str(port), "--tls-cert", str(certificate.cert), "--tls-key", str(certificate.key)],
+        cwd=ROOT, env={"PACKED_LUNCH_DATABASE_URL": f"sqlite:///{tmp_path / 'store.sqlite3'}"}, stdout=subprocess.PIPE, text=True,
+    )  # fmt: skip
+    try:
+        context = ssl.create_default_context(cafile=str(certificate.cert))
+        until = time.monotonic() + GENEROUS
+        while True:
+            try:
+                connection = http.client.HTTPSConnection("127.0.0.1", port, context=context, timeout=GENEROUS)
+                connection.request("GET", "/v1/health")
+                assert connection.getresponse().status == 200
+                connection.close()
+                break
+            except (TimeoutError, ConnectionRefusedError):
+                assert process.poll() is None
+                assert time.monotonic() < until
+                time.sleep(0.05)
+    finally:
+        process.terminate()
+        printed, _ = process.communicate(timeout=GENEROUS)
+    assert f"https://127.0.0.1:{port}/sign-in?link=" in printed
+
+
+def test_both_files_of_tls_or_neither(certificate: Tls, tmp_path: Path) -> None:
+    """Each fault names the option and what to do."""
+    check_tls(Tls())
+    check_tls(certificate)
+    other = tmp_path / "letter.txt"
+    other.write_text("no certificate")
+    for wrong, option, words in (
+        (Tls(certificate.cert, None), "--tls-key", "Give both, or neither"),
+        (Tls(None, certificate.key), "--tls-cert", "Give both, or neither"),
+        (Tls(tmp_path / "none.pem", certificate.key), "--tls-cert", "cannot be read"),
+        (Tls(certificate.cert, tmp_path), "--tls-key", "cannot be read"),
+        (Tls(other, certificate.key), "--tls-cert", "are not a certificate and its own key"),
+        (Tls(certificate.key, certificate.cert), "--tls-cert", "are not a certificate and its own key"),
+    ):
+        with pytest.raises(BadInput, match=words) as refused:
+            check_tls(wrong)
+        assert refused.value.pointer == option
+
+
+@pytest.mark.parametrize(("host", "shown"), [
+    ("127.0.0.1", "127.0.0.1"), ("0.0.0.0", "127.0.0.1"), ("", "127.0.0.1"), ("::", "[::1]"), ("::1", "[::1]"),  # noqa: S104 - only shown
+    ("kitchen.local", "kitchen.local"),
+])  # fmt: skip
+def test_the_address_to_open_is_one_of_this_machine(host: str, shown: str) -> None:
+    """All addresses are shown as loopback; IPv6 in brackets (RFC 3986 section 3.2.2)."""
+    assert base_address(settings_of(host=host)) == f"http://{shown}:8087"
+    assert base_address(settings_of(host=host), tls=True) == f"https://{shown}:8087"

@@ -1,0 +1,107 @@
+"""The words of the pages: each that a template or a page's code asks for is in the catalogue, and no other."""
+
+import ast
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+from jinja2 import Environment, nodes
+
+import service
+from service.reference.files import data_path, read_toml
+from service.reference.messages import (
+    PageWordsFile,
+    catalogue,
+    differences,
+    fields,
+    languages,
+    page_catalogue,
+    page_words_path,
+)
+
+WEB = Path(service.__file__).parent / "web"
+OF_PAGES = page_catalogue().texts.keys() - catalogue().texts.keys()
+
+
+def asked_in_templates() -> Iterator[tuple[str, frozenset[str], str, bool]]:
+    """Each ``t(...)``: code, names of the values, place, and whether only the beginning of the code is written there."""
+    environment = Environment(extensions=["jinja2.ext.do"], autoescape=True)
+    for path in sorted((WEB / "templates").rglob("*.html")):
+        for call in environment.parse(path.read_text(encoding="utf-8")).find_all(nodes.Call):
+            if not (isinstance(call.node, nodes.Name) and call.node.name == "t"):
+                continue
+            names, where = frozenset(one.key for one in call.kwargs), f"{path.relative_to(WEB)}:{call.lineno}"
+            for text, begins in _codes(call.args[0]):
+                yield text, names, where, begins
+
+
+def _codes(node: nodes.Node) -> Iterator[tuple[str, bool]]:
+    """The codes that an expression may stand for; a name stands for one that Python wrote out."""
+    if isinstance(node, nodes.Const):
+        yield str(node.value), False
+    elif isinstance(node, nodes.CondExpr):
+        for one in (node.expr1, node.expr2):
+            if one is not None:
+                yield from _codes(one)
+    elif isinstance(node, nodes.Concat) and isinstance(node.nodes[0], nodes.Const):
+        yield str(node.nodes[0].value), True
+    elif isinstance(node, nodes.Add) and isinstance(node.left, nodes.Const):
+        yield str(node.left.value), True
+
+
+def written_in_python() -> Iterator[tuple[str, bool]]:
+    """The texts of the pages' code that may be codes, and beginnings of codes ("problem.{...}")."""
+    for path in sorted(WEB.rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Constant) and isinstance(node.value, str):
+                yield node.value, False
+            if isinstance(node, ast.JoinedStr) and isinstance(node.values[0], ast.Constant):
+                yield str(node.values[0].value), True
+
+
+ASKED = sorted(set(asked_in_templates()), key=str)
+
+
+def test_what_the_templates_ask_for_is_in_the_catalogue() -> None:
+    texts = page_catalogue().texts
+    wrong = []
+    for code, names, where, begins in ASKED:
+        if begins:
+            wrong += [f"{where}: no code begins with {code}"] if not any(one.startswith(code) for one in texts) else []
+        elif code not in texts:
+            wrong.append(f"{where}: {code} is not in the catalogue")
+        elif not fields(texts[code]) <= names:
+            wrong.append(f"{where}: the text of {code} needs values that are not given")
+    assert wrong == []
+
+
+def test_no_word_of_the_pages_is_unused() -> None:
+    written = [*((code, begins) for code, _names, _where, begins in ASKED), *written_in_python()]
+    whole = {text for text, begins in written if not begins}
+    begun = tuple({text for text, begins in written if begins and "." in text})
+    assert sorted(code for code in OF_PAGES if code not in whole and not code.startswith(begun)) == []
+
+
+def test_each_language_of_the_pages_says_the_same_and_what_it_is_called() -> None:
+    known = languages()
+    assert known["en"] == "English"
+    assert known["es"] == "Español"
+    for language in known:
+        assert differences(page_catalogue(), page_catalogue(language)) == []
+        assert read_toml(page_words_path(language), PageWordsFile).language == language
+        assert data_path(f"messages/{language}.toml").exists()
+
+
+def test_only_words_that_are_the_same_in_spanish_stay_as_they_are() -> None:
+    """A text that was copied and not translated would be the English one."""
+    english, spanish = page_catalogue().texts, page_catalogue("es").texts
+    same = {
+        code for code, text in spanish.items() if text == english[code] and any(map(str.isalpha, _without_fields(text)))
+    }
+    no_or_extra = {"care.salts-no", "set-out.no", "start.group-extra"}
+    grams = {"foods.per-100g", "packets.per-100g", "unit.grams_each", "unit.ml_each"}
+    assert same <= no_or_extra | grams
+
+
+def _without_fields(text: str) -> str:
+    return re.sub(r"\{[^}]*\}", "", text)

@@ -1,0 +1,167 @@
+"""Care: backup, export and import give the same again; what would be removed is said first; a key is shown once."""
+
+import io
+import zipfile
+from datetime import date, timedelta
+
+import pytest
+
+from service.jobs.household.access.households import make_household
+from service.jobs.household.access.store import open_household_store, restore
+from service.jobs.household.transfer.csv import as_tables
+from service.jobs.household.transfer.export_household import read_household
+from service.jobs.household.transfer.json import as_json
+from service.store.database import Store
+from tests.web.kitchens import OURS, Browser, Kitchen, empty_kitchen
+
+
+def export_of(kitchen: Kitchen) -> bytes:
+    return as_json(read_household(kitchen.store, kitchen.id))
+
+
+def sent_file(browser: Browser, name: str, content: bytes, do: str, status: int = 200) -> str:
+    """The answer to the import's form with a file."""
+    form = browser.get("/care/import").form("/care/import")
+    data = {name: values[0] for name, values in form.data().items()} | {"do": do}
+    answer = browser.client.post("/care/import", data=data, files={"file": (name, content)}, headers=OURS)
+    assert answer.status_code == status, answer.text[-1500:]
+    return answer.text
+
+
+def test_the_household_says_of_itself(kitchen: Kitchen) -> None:
+    parent = kitchen.browser()
+    parent.send(parent.get("/care"), "/care/household", name="the Hazels", salts="yes")
+    fields = dict(parent.get("/care").form("/care/household").fields)
+    assert (fields["name"], fields["salts"]) == ("the Hazels", "yes")
+    parent.send(parent.get("/care"), "/care/household", name="the Hazels", salts="")
+    assert dict(parent.get("/care").form("/care/household").fields)["salts"] == ""
+    wrong = parent.send(parent.get("/care"), "/care/household", status=422, name="", salts="no")
+    assert dict(wrong.form("/care/household").fields)["salts"] == "no"
+
+
+def test_what_retention_removes_is_said_before(kitchen: Kitchen, on: date) -> None:
+    parent = kitchen.browser()
+    rowan = kitchen.children["Rowan"]
+    old = on - timedelta(days=60)
+    kitchen.keep("lunches", {"child": rowan, "date": old.isoformat(), "kind": "none"})
+    asked = parent.send(parent.get("/care"), "/care/retention", months="1")
+    assert "Remove 1 lunch?" in asked.text
+    assert dict(parent.get("/care").form("/care/retention").fields)["months"] == "13"
+    parent.send(asked, "/care/retention")
+    assert dict(parent.get("/care").form("/care/retention").fields)["months"] == "1"
+    assert kitchen.lunch(rowan, old) is not None  # until the next start
+    for text in ("0", "241", "a year", "", "1.5", "٣", "99999999999999999999"):
+        wrong = parent.send(parent.get("/care"), "/care/retention", status=422, months=text)
+        assert "Write a whole number from 1 to 240." in wrong.text
+
+
+def test_more_lunches_than_were_said_are_not_removed(kitchen: Kitchen, on: date) -> None:
+    """Logged on another device after the page was shown: it is asked again."""
+    parent = kitchen.browser()
+    rowan, kit = list(kitchen.children.values())[:2]
+    kitchen.keep("lunches", {"child": rowan, "date": (on - timedelta(days=60)).isoformat(), "kind": "none"})
+    asked = parent.send(parent.get("/care"), "/care/retention", months="1")
+    kitchen.keep("lunches", {"child": kit, "date": (on - timedelta(days=60)).isoformat(), "kind": "none"})
+    again = parent.send(asked, "/care/retention")
+    assert "Remove 2 lunches?" in again.text
+
+
+def test_a_backup_is_the_whole_store(kitchen: Kitchen, tmp_path_factory: pytest.TempPathFactory) -> None:
+    parent = kitchen.browser()
+    answer = parent.client.post("/care/backup", data=parent.get("/care").form("/care/backup").data(), headers=OURS)
+    assert answer.status_code == 200
+    assert answer.headers["content-disposition"].startswith('attachment; filename="packed-lunch-')
+    assert answer.headers["cache-control"] == "no-store"
+    folder = tmp_path_factory.mktemp("restored")
+    (folder / "backup").write_bytes(answer.content)
+    other = open_household_store(f"sqlite:///{folder / 'other.sqlite3'}")
+    restore(other, str(folder / "backup"), replace=False)
+    assert as_json(read_household(other, kitchen.id)) == export_of(kitchen)
+    other.close()
+
+
+def test_no_backup_where_other_households_would_be_in_it(kitchen: Kitchen, store: Store) -> None:
+    parent = kitchen.browser()
+    before = parent.get("/care")
+    make_household(store, "the neighbours", 13)
+    told = parent.get("/care")
+    assert "This store holds 2 households" in told.text
+    assert not any(form.action == "/care/backup" for form in told.forms)
+    refused = parent.send(before, "/care/backup", status=403)
+    assert "the neighbours" not in refused.html
+
+
+def test_an_export_is_taken_in_by_an_empty_household_whole_or_not_at_all(
+    kitchen: Kitchen, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    parent = kitchen.browser()
+    page = parent.get("/care")
+    files = {}
+    for place, kind in enumerate(("json", "csv")):
+        form = [one for one in page.forms if one.action == "/care/export"][place]
+        answer = parent.client.post("/care/export", data=form.data(), headers=OURS)
+        assert answer.headers["content-disposition"].startswith("attachment; ")
+        files[kind] = answer.content
+    assert files["json"] == export_of(kitchen)
+    with zipfile.ZipFile(io.BytesIO(files["csv"])) as archive:
+        assert {name: archive.read(name) for name in archive.namelist()} == as_tables(
+            read_household(kitchen.store, kitchen.id)
+        )
+    for kind, name in (("json", "home.json"), ("csv", "home.zip")):
+        url = f"sqlite:///{tmp_path_factory.mktemp(kind) / 'other.sqlite3'}"
+        store = open_household_store(url)
+        other = empty_kitchen(store, url)
+        empty = other.browser()
+        looked = sent_file(empty, name, files[kind], "look")
+        assert "3 children" in looked
+        assert read_household(store, other.id).records["children"] == []
+        broken = files[kind].replace(b'"birth_month": "', b'"birth_month": "x') if kind == "json" else files[kind][:-60]
+        sent_file(empty, name, broken, "take", 422)
+        assert read_household(store, other.id).records["children"] == []
+        sent_file(empty, name, files[kind], "take")
+        took = read_household(store, other.id)
+        assert took.records == read_household(kitchen.store, kitchen.id).records
+        again = sent_file(empty, name, files[kind], "take", 422)
+        assert "keeps records already" in again
+        store.close()
+
+
+@pytest.mark.parametrize("content", [b"", b"{}", b"[1", b"PK\x05\x06" + b"\0" * 18, b"\xff" * 100])
+def test_any_other_file_is_refused_in_words(new_kitchen: Kitchen, content: bytes) -> None:
+    parent = new_kitchen.browser()
+    told = sent_file(parent, "<b>cake</b>.json", content, "take", 422)
+    assert 'aria-invalid="true"' in told
+    assert "<b>cake" not in told
+
+
+def test_a_zip_that_unpacks_to_too_much_is_refused(new_kitchen: Kitchen) -> None:
+    packed = io.BytesIO()
+    with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as archive:
+        archive.writestr("lunches.csv", bytes(60_000_000))
+    told = sent_file(new_kitchen.browser(), "home.zip", packed.getvalue(), "look", 422)
+    assert "holds more than 50,000,000 bytes" in told
+
+
+def test_a_key_is_shown_once_and_can_be_revoked(new_kitchen: Kitchen) -> None:
+    parent = new_kitchen.browser()
+    made = parent.send(parent.get("/care/keys"), "/care/keys/new", name="scales", rights="keep")
+    secret = made.html.partition("<code>")[2].partition("</code>")[0]
+    header = {"Authorization": f"Bearer {secret}"}
+    assert parent.client.get("/v1/household", headers=header).status_code == 200
+    listed = parent.get("/care/keys")
+    assert secret not in listed.html
+    assert "scales" in listed.text
+    last = parent.send(listed, "/care/keys/0", status=409)
+    assert "Make another key that may do everything first." in last.text
+    parent.send(parent.get("/care/keys"), "/care/keys/new", name="second", rights="keep")
+    parent.send(parent.get("/care/keys"), "/care/keys/0")
+    assert "of no use any more" in parent.get("/care/keys").text
+    parent.send(parent.get("/care/keys"), "/care/keys/new", status=422, name="", rights="read")
+
+
+def test_sources_cautions_and_licences_are_named(kitchen: Kitchen) -> None:
+    parent = kitchen.browser()
+    assert "This is not medical advice" in parent.get("/care").text
+    sources = parent.get("/care/sources")
+    assert "7 CFR 210.10, Meal requirements for lunches" in sources.text
+    assert "MIT License" in sources.text

@@ -1,0 +1,30 @@
+"""The page of all parts in all their states, which only tests look at."""
+
+from service.web.bought.view import CostBar
+from service.web.conflicts import conflict_between
+from service.web.forms import Form
+from service.web.pages import environment
+from service.web.viewer import PARENT_PAGES, Viewer
+from service.web.week.bars import Came, bar_of
+
+OPTIONS = [("one", "the first"), ("other", "the other")]
+BARS = [
+    ("between two bounds", [Came("", "met", 90.0, 90.0)], 80.0, 120.0),
+    ("too little", [Came("", "short", 40.0, 40.0)], 80.0, None),
+    ("too much", [Came("", "over", 160.0, 160.0)], None, 120.0),
+    ("not known", [Came("", "unknown", 40.0, None)], 80.0, 120.0),
+]
+
+
+def all_parts() -> str:
+    """The page, as it is sent."""
+    form = Form({"right": ["typed"], "wrong": ["typed"], "ticks": ["one"], "one": ["other"], "choice": ["other"]})
+    view = {
+        "form": form.wrong("wrong", "This cannot be read. Type a number."),
+        "options": OPTIONS,
+        "conflict": conflict_between({"Name": "pot"}, {"Name": "pan", "Portions": "6"}, 3, "/nowhere"),
+        "bars": [(name, bar_of(came, floor, ceiling), f"It is {name}.") for name, came, floor, ceiling in BARS],
+        "costs": [CostBar("packed", 120.0, True, 300, 3, 100), CostBar("bought", 240.0, False, 600, 2, 300)],
+    }
+    viewer = Viewer("en", token="of nobody", pages=PARENT_PAGES)  # noqa: S106 - no token that opens anything
+    return environment().get_template("parts/all.html").render(view=view, viewer=viewer, here="/", back="/")

@@ -1,0 +1,156 @@
+"""What follows from an offer: for each child how many lunches are ready, why not, and changes that do what they promise."""
+
+from datetime import date
+
+import pytest
+
+from service.jobs.household.kinds import CHILDREN
+from service.jobs.household.records import edit_record
+from tests.web.kitchens import OURS, Browser, Kitchen
+from tests.web.reading import Page
+
+KEPT = b'{"holding": {"insulated": true, "cold_sources": 2, "minutes_until_eaten": 240}}'
+
+
+@pytest.fixture
+def offer(kitchen: Kitchen, on: date) -> str:
+    """The usual mornings, set out today, by a household that has said how lunches are kept."""
+    from service.jobs.household.settings import edit_settings
+
+    with kitchen.store.writing() as connection:
+        edit_settings(connection, kitchen.id, KEPT)
+    return kitchen.set_out("usual mornings", on)
+
+
+@pytest.fixture
+def parent(kitchen: Kitchen) -> Browser:
+    """A device that may do everything."""
+    return kitchen.browser()
+
+
+def avoid(kitchen: Kitchen, child: str, what: str) -> None:
+    """Have a child avoid something."""
+    with kitchen.store.writing() as connection:
+        parts = f'{{"avoids": [{{"allergen": "{what}"}}]}}'.encode()
+        edit_record(connection, CHILDREN, kitchen.id, kitchen.children[child], lambda _v: None, parts, None)
+
+
+def test_how_many_are_ready_and_why_not_is_said_with_the_item(parent: Browser, offer: str) -> None:
+    text = parent.get(f"/set-out/{offer}").text
+    assert "Rowan ? 12 of 18 ready Not enough grains, in 6 lunches; 6 of them have rice and bean pot." in text
+    assert "ready 18" not in text
+
+
+def test_changes_are_looked_for_once_they_are_asked_for(parent: Browser, offer: str) -> None:
+    page = parent.get(f"/set-out/{offer}")
+    assert [one for one in page.forms if one.action.endswith("/apply")] == []
+    assert (f"/set-out/{offer}?helps=yes", "Find what would help") in page.links
+    looked = parent.get(f"/set-out/{offer}?helps=yes")
+    assert "Find what would help" not in looked.text
+
+
+def test_one_button_makes_a_change_and_the_count_it_promised_comes_true(parent: Browser, offer: str) -> None:
+    page = parent.get(f"/set-out/{offer}?helps=yes")
+    forms = [one for one in page.forms if one.action.endswith("/apply")]
+    assert forms
+    for place in range(len(forms)):
+        form = [one for one in parent.get(f"/set-out/{offer}?helps=yes").forms if one.action.endswith("/apply")]
+        if place >= len(form):
+            break
+        sentence = form[place].data()["called"][0]
+        before = parent.get(f"/set-out/{offer}?helps=yes").text
+        promised = before[before.index(sentence) :].split("Then ")[1].split(" are ready")[0]
+        parent.last = parent.client.post(form[place].action, data=form[place].data(), headers=OURS)
+        assert parent.last.status_code == 200
+        assert f"{promised} ready" in Page(parent.last.text).text, sentence
+
+
+def test_a_change_that_is_not_one_of_the_page_is_refused(parent: Browser, offer: str) -> None:
+    form = next(one for one in parent.get(f"/set-out/{offer}?helps=yes").forms if one.action.endswith("/apply"))
+    for sent in ("", "no json", '[{"kind": "explode", "group": "main"}]', "[1]", '[{"kind": "take", "group": "main"}]'):
+        refused = parent.client.post(form.action, data=form.data(changes=sent), headers=OURS)
+        assert refused.status_code == 422, sent
+        assert "it as it is" not in refused.text
+
+
+def test_what_is_taken_out_and_why_and_the_packets_that_lead_out_of_it(
+    kitchen: Kitchen, parent: Browser, offer: str
+) -> None:
+    avoid(kitchen, "Linden", "wheat")
+    page = parent.get(f"/set-out/{offer}")
+    assert "Not for Linden: ham sandwich" in page.text
+    led = [address for address, _words in page.links if address.startswith("/packets/new?food=")]
+    assert led
+    assert "read the label each time you buy" in page.text
+
+
+def test_a_group_without_anything_left_is_said(kitchen: Kitchen, parent: Browser, offer: str) -> None:
+    avoid(kitchen, "Linden", "milk")
+    text = parent.get(f"/set-out/{offer}").text
+    assert "Nothing is left in drink that Linden can take: add a food to it." in text
+    assert "no lunch possible" in text
+
+
+def test_a_rule_that_cannot_be_kept_is_said(parent: Browser, offer: str) -> None:
+    page = parent.get(f"/set-out/{offer}")
+    form = next(one for one in page.forms if one.action.endswith("/rule"))
+    sent = form.data(**{"with": "fruit~apple", "then_group": "drink", "at_least": "2", "at_most": "2"})
+    after = Page(parent.client.post(form.action, data=sent, headers=OURS).text)
+    assert "cannot be kept" in after.text
+
+
+def test_a_child_of_whom_nothing_can_be_told_is_said_with_what_to_do_and_the_others_are_counted(
+    kitchen: Kitchen, parent: Browser, offer: str
+) -> None:
+    rowan = kitchen.children["Rowan"]
+    with kitchen.store.writing() as connection:
+        parts = b'{"standard": "jp-school-lunch", "birth_month": "2024-01", "age_group": null}'
+        edit_record(connection, CHILDREN, kitchen.id, rowan, lambda _v: None, parts, None)
+    page = parent.get(f"/set-out/{offer}")
+    assert "Rowan ? cannot tell" in page.text
+    assert (f"/children/{rowan}", "Change what is stored of Rowan") in page.links
+    assert "Linden ? 12 of 18 ready" in page.text
+
+
+def test_a_household_without_children_is_led_to_them(new_kitchen: Kitchen) -> None:
+    parent = new_kitchen.browser()
+    body = {"name": "a", "groups": [{"id": "fruit", "items": [{"food": "apple"}]}]}
+    offer = new_kitchen.keep("offers", body)
+    page = parent.get(f"/set-out/{offer}")
+    assert ("/start", "Add your children") in page.links
+    parent.get("/set-out/fridge")
+    parent.get(f"/set-out/{offer}/cards")
+
+
+def test_figures_stand_behind_one_tap_with_their_source(parent: Browser, offer: str) -> None:
+    page = parent.get(f"/set-out/{offer}")
+    assert page.html.index("<details") < page.html.index("cfr-210-10")
+    before = page.html[: page.html.index("cfr-210-10")]
+    assert before.count("<details") > before.count("</details>")
+
+
+def test_cards_and_the_sheet_for_the_fridge_say_what_is_not_for_whom(
+    kitchen: Kitchen, parent: Browser, offer: str, on: date
+) -> None:
+    avoid(kitchen, "Linden", "wheat")
+    cards = parent.get(f"/set-out/{offer}/cards?day={on}").text
+    assert "Juniper" in cards
+    assert "apple (in thin slices)" in cards
+    linden = cards[cards.index("Linden") :]
+    assert "ham sandwich" not in linden
+    sheet = parent.get(f"/set-out/fridge?week={on}").text
+    if on.weekday() < 5:
+        assert "ham sandwich" in sheet
+        assert "not: ham sandwich" in sheet or "read first: ham sandwich" in sheet
+    assert "safe" not in sheet + cards
+
+
+def test_two_offers_side_by_side_say_how_many_are_ready_in_each_and_what_differs(
+    kitchen: Kitchen, parent: Browser, offer: str
+) -> None:
+    page = parent.get("/set-out")
+    trip = next(address for address, words in page.links if words == "for a trip").rsplit("/", 1)[-1]
+    text = parent.get(f"/set-out/compare?one={trip}&other={offer}").text
+    assert "Rowan ? 0 of 4 ready Not enough vegetables, in 4 lunches. ? 12 of 18 ready" in text
+    assert "Only in for a trip" in text
+    assert "rice and bean pot" in text

@@ -1,0 +1,134 @@
+"""A new household: three short steps to a first offer, looked at for each child."""
+
+from datetime import date
+
+from service.jobs.household.school_days import offer_of_day
+from service.jobs.household.set_out import weeks_of
+from tests.web.kitchens import OURS, Browser, Kitchen
+from tests.web.reading import Page, ReadForm
+
+
+def post(page: Page, action: str) -> ReadForm:
+    """The form that is posted to an address."""
+    return next(one for one in page.forms if one.method == "post" and one.action == action)
+
+
+def born(on: date, years: int) -> str:
+    """A month of birth."""
+    return f"{on.year - years}-{on.month:02}"
+
+
+def with_child(parent: Browser, on: date) -> None:
+    """Robin, of school age in the United States."""
+    page = parent.get("/start")
+    parent.send(page, "/start", nickname="Robin", birth_month=born(on, 8), standard="us-school-lunch")
+
+
+def test_three_steps_lead_to_a_first_offer_that_is_looked_at(new_kitchen: Kitchen, on: date) -> None:
+    parent = new_kitchen.browser()
+    assert parent.address == "/start"
+    with_child(parent, on)
+    page = parent.get("/start/avoids")
+    assert "You then find a short list of packets to read." in page.text
+    page = parent.send(page, "/start/avoids", **{"avoid-0": ["peanut"], "more-0": "kiwi fruit"})
+    assert parent.address == "/start/foods"
+    form = post(page, "/start/foods")
+    ticked = {
+        "food-main": ["sandwich-turkey-cheese", "wrap-bean-cheese"],
+        "food-fruit": ["apple", "banana"],
+        "food-vegetable": ["carrots-raw", "cucumber"],
+        "food-drink": ["milk-1-percent"],
+    }
+    sent = form.data(insulated="yes", packs="2", hours="4", set_out="yes", **ticked)
+    parent.last = parent.client.post(form.action, data=sent, headers=OURS)
+    text = Page(parent.last.text).text
+    offer = parent.address.rsplit("/", 1)[-1]
+    assert "school mornings" in text
+    assert "of 8 ready" in text or "Nothing is left" in text
+    days = [day for week in weeks_of(on) for day in week if day >= on]
+    with new_kitchen.store.reading() as connection:
+        assert {offer_of_day(connection, new_kitchen.id, day) for day in days} == {offer}
+    child = parent.client.get("/v1/children").json()["items"][0]
+    assert [one["allergen"] for one in child["avoids"]] == ["peanut", "kiwi fruit"]
+    assert {one["threshold"] for one in child["avoids"]} == {"may_contain"}
+    assert parent.client.get("/v1/household").json()["holding"]["cold_sources"] == 2
+    assert "Robin" in parent.get("/").text
+
+
+def test_the_foods_ticked_at_first_are_those_of_the_childs_country(new_kitchen: Kitchen, on: date) -> None:
+    parent = new_kitchen.browser()
+    page = parent.get("/start")
+    parent.send(page, "/start", nickname="Sora", birth_month=born(on, 8), standard="jp-school-lunch")
+    assert post(parent.get("/start/foods"), "/start/foods").data()["food-main"] == ["onigiri", "rice-bowl-chicken"]
+    british = post(parent.get("/start/foods?country=GB"), "/start/foods").data()
+    assert "sandwich-cheese" in british["food-main"]
+
+
+def test_what_is_missing_is_said_and_what_was_typed_stays(new_kitchen: Kitchen, on: date) -> None:
+    parent = new_kitchen.browser()
+    page = parent.send(
+        parent.get("/start"), "/start", status=422, nickname="Robin", birth_month="May 2018", standard="us-school-lunch"
+    )
+    assert "Give year and month of birth, for example 2019-05." in page.text
+    assert post(page, "/start").data()["nickname"] == ["Robin"]
+    page = parent.send(parent.get("/start"), "/start", status=422)
+    assert "Give the child a nickname." in page.text
+    assert "Choose whose figures to go by." in page.text
+    assert parent.client.get("/v1/children").json()["items"] == []
+
+
+def test_figures_that_do_not_speak_of_the_age_are_refused_before_the_child_is_stored(
+    new_kitchen: Kitchen, on: date
+) -> None:
+    parent = new_kitchen.browser()
+    page = parent.send(
+        parent.get("/start"), "/start", status=422, nickname="Kit", birth_month=born(on, 2), standard="jp-school-lunch"
+    )
+    assert "These figures do not speak of that age" in page.text
+    assert parent.client.get("/v1/children").json()["items"] == []
+
+
+def test_words_that_are_not_known_are_said_and_kept(new_kitchen: Kitchen, on: date) -> None:
+    parent = new_kitchen.browser()
+    with_child(parent, on)
+    page = parent.send(
+        parent.get("/start/avoids"), "/start/avoids", status=422, **{"avoid-0": ["egg"], "more-0": "moon dust"}
+    )
+    assert "moon dust" in page.text
+    form = post(page, "/start/avoids").data()
+    assert (form["avoid-0"], form["more-0"]) == (["egg"], ["moon dust"])
+    assert parent.client.get("/v1/children").json()["items"][0]["avoids"] == []
+
+
+def test_a_child_changed_meanwhile_is_asked_about_again_with_the_ticks_kept(new_kitchen: Kitchen, on: date) -> None:
+    parent, other = new_kitchen.browser(), new_kitchen.browser()
+    with_child(parent, on)
+    mine, theirs = parent.get("/start/avoids"), other.get("/start/avoids")
+    other.send(theirs, "/start/avoids", **{"avoid-0": ["milk"]})
+    both = parent.send(mine, "/start/avoids", status=409, **{"avoid-0": ["egg"]})
+    assert "Another device changed Robin meanwhile." in both.text
+    assert post(both, "/start/avoids").data()["avoid-0"] == ["egg"]
+    assert [one["allergen"] for one in parent.client.get("/v1/children").json()["items"][0]["avoids"]] == ["milk"]
+
+
+def test_nothing_ticked_is_no_offer(new_kitchen: Kitchen, on: date) -> None:
+    parent = new_kitchen.browser()
+    with_child(parent, on)
+    form = post(parent.get("/start/foods"), "/start/foods")
+    sent = {name: value for name, value in form.data().items() if not name.startswith("food-")}
+    refused = parent.client.post(form.action, data=sent, headers=OURS)
+    assert refused.status_code == 422
+    assert "Tick what you usually set out." in refused.text
+    assert parent.client.get("/v1/offers").json()["items"] == []
+    assert parent.client.get("/v1/household").json()["holding"] is None
+
+
+def test_a_household_with_offers_begins_a_new_one_in_the_same_way(kitchen: Kitchen) -> None:
+    parent = kitchen.browser()
+    page = parent.get("/start/foods")
+    assert "A new offer" in page.text
+    form = post(page, "/start/foods")
+    parent.last = parent.client.post(form.action, data=form.data(name="trial"), headers=OURS)
+    assert "trial" in Page(parent.last.text).text
+    again = parent.client.post(form.action, data=form.data(name="trial"), headers=OURS)
+    assert again.status_code == 422

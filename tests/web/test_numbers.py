@@ -1,0 +1,29 @@
+"""Numbers as people type them. What each stands for is common practice, no source."""
+
+import pytest
+
+from service.web.numbers import number_of
+
+
+@pytest.mark.parametrize(
+    ("typed", "language", "meant"),
+    [
+        ("3.10", "en", "3.10"),
+        ("3,10", "en", "3.10"),
+        ("3,10", "es", "3.10"),
+        ("1,360", "en", "1360"),
+        ("1.360", "es", "1360"),
+        ("1,360", "es", "1.360"),
+        ("0,125", "en", "0.125"),
+        ("1,234,567", "en", "1234567"),
+        ("1.250,50", "en", "1250.50"),
+        ("1 250,50", "es", "1250.50"),
+    ],
+)
+def test_a_comma_or_a_point_is_read_as_it_is_meant(typed: str, language: str, meant: str) -> None:
+    assert str(number_of(typed, language)) == meant
+
+
+@pytest.mark.parametrize("typed", ["", "three", "3.1.2,5,1", "-3", "1e3", "3 g", "NaN", "9" * 40])
+def test_anything_else_is_no_number(typed: str) -> None:
+    assert number_of(typed, "en") is None
