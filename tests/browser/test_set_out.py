@@ -14,7 +14,7 @@ from service.store.database import Store
 from tests.served import GENEROUS, served
 from tests.web.kitchens import Kitchen, demo_kitchen
 
-A_MOMENT = 60_000
+A_MOMENT = GENEROUS * 1000
 """Milliseconds that a busy machine is given."""
 KEPT = b'{"holding": {"insulated": true, "cold_sources": 2, "minutes_until_eaten": 240}}'
 TWELVE_POINT = 16
