@@ -21,7 +21,7 @@ from schemathesis.checks import CheckContext
 from schemathesis.config import SchemathesisConfig
 from schemathesis.core.transport import Response
 from schemathesis.generation.meta import TestPhase
-from schemathesis.specs.openapi.checks import positive_data_acceptance, unsupported_method
+from schemathesis.specs.openapi.checks import positive_data_acceptance
 
 from service.api.app import create_app
 from service.jobs.household.access.access_keys import make_first_key
@@ -84,7 +84,7 @@ def what_fits_is_not_called_ill_formed(_context: CheckContext, response: Respons
 
 
 ALSO_OF_A_RECORD = ("/v1/packets/to-read",)
-"""Addresses that answer GET and that the address of a record fits too: PUT there is one of a packet that is not there."""
+"""Addresses that answer GET and that the address of a record fits too: PUT there is that of a packet that is not there."""
 
 
 def left_out(case: Case) -> bool:
@@ -105,12 +105,11 @@ def left_out(case: Case) -> bool:
 )
 def test_every_answer_is_one_the_document_names(case: Case) -> None:
     """No 500, no status, header or body that is not documented; what does not fit is refused."""
+    if case.path in ALSO_OF_A_RECORD and case.method != "GET":
+        return
     if not left_out(case):
         case.call_and_validate(
             headers=asked_with(case),
             additional_checks=[what_fits_is_not_called_ill_formed],
-            excluded_checks=[
-                positive_data_acceptance,
-                *([unsupported_method] if case.path in ALSO_OF_A_RECORD else []),
-            ],
+            excluded_checks=[positive_data_acceptance],
         )

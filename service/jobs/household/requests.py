@@ -20,12 +20,12 @@ from service.jobs.requests.people import Avoids, Child, NeedActivity, NeedHeight
 from service.jobs.weeks.requests import Currency, Menu, Minor, Uneaten, WeekItem
 from service.jobs.word_lists import LunchKind, PricedThing, Threshold, Verdict
 
-MONTH = re.compile(r"[0-9]{4}-(0[1-9]|1[0-2])")
-EARLIEST_YEAR = 1990
+MONTH = re.compile(r"(199[0-9]|[2-9][0-9]{3})-(0[1-9]|1[0-2])")
+"""From 1990 on: whoever was born before is no child any more."""
 
 
 def _month(value: str) -> str:
-    if not MONTH.fullmatch(value) or int(value[:4]) < EARLIEST_YEAR:
+    if not MONTH.fullmatch(value):
         raise PydanticCustomError("no_month", "is not a month of a child's birth")
     return value
 
