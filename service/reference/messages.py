@@ -370,7 +370,11 @@ def page_catalogue(language: str = ENGLISH) -> Catalogue:
     """The catalogue of a language together with the words of the pages, read once."""
     sentences = read_toml(data_path(f"messages/{language}.toml"), MessagesFile)
     words = read_toml(page_words_path(language), PageWordsFile)
-    both = sentences.model_copy(update={"messages": {**sentences.messages, **words.messages}})
+    groups = {
+        group: {**sentences.messages.get(group, {}), **words.messages.get(group, {})}
+        for group in (*sentences.messages, *words.messages)
+    }
+    both = sentences.model_copy(update={"messages": groups})
     return Catalogue(both, words_of(language))
 
 

@@ -64,10 +64,22 @@ class Form:
         """What a person recognises of it: the texts, without ids, marks and numbers of versions."""
         return [text for name in self.names() for text in self.texts(name) if text and not NOT_TYPED.fullmatch(text)]
 
-    def with_faults(self, found: LunchError | ValidationError, fields: Mapping[str, str] | None = None) -> "Form":
-        """The same form with what is wrong; ``fields``: a place in the record ("/avoids") to the field that it is typed in."""
+    def with_faults(
+        self,
+        found: LunchError | ValidationError,
+        fields: Mapping[str, str] | None = None,
+        name_taken: FieldFault | None = None,
+    ) -> "Form":
+        """The same form with what is wrong.
+
+        ``fields``: a place in the record ("/avoids") to the field that it is typed in. ``name_taken``: what is said where
+        there is one of that name already.
+        """
         known = fields or {}
-        for place, sentence in _faults_of(found):
+        for slug, place, sentence in _faults_of(found):
+            if slug == "already-there" and name_taken is not None:
+                self.faults.append(name_taken)
+                continue
             longest = max((one for one in known if place == one or place.startswith(f"{one}/")), key=len, default=None)
             of_field = known[longest] if longest is not None else place.strip("/").replace("/", "-")
             self.faults.append(
@@ -85,12 +97,13 @@ class Form:
         return " ".join(one.sentence for one in self.faults if one.field == name)
 
 
-def _faults_of(found: LunchError | ValidationError) -> list[tuple[str, str]]:
+def _faults_of(found: LunchError | ValidationError) -> list[tuple[str, str, str]]:
+    """Of each fault what kind it is, where, and a sentence."""
     if isinstance(found, LunchError):
         words = [(one, fault_words(one, LANGUAGE.get())) for one in found.faults()]
-        return [(one.pointer, f"{one.value} {said.problem}. {said.remedy}") for one, said in words]
+        return [(one.slug, one.pointer, f"{one.value} {said.problem}. {said.remedy}") for one, said in words]
     rows = [request_fault(error, 0) for error in found.errors(include_url=False)]
-    return [(row["pointer"], f"{row['value']} {row['problem']}. {row['remedy']}") for row in rows]
+    return [("", row["pointer"], f"{row['value']} {row['problem']}. {row['remedy']}") for row in rows]
 
 
 async def sent_form(request: Request, viewer: Annotated[Viewer, Depends(signed_in)]) -> AsyncIterator[Form]:

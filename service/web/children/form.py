@@ -4,10 +4,10 @@ from collections.abc import Callable, Mapping
 from typing import Any
 from uuid import uuid4
 
-from service.domain.errors import LunchError, UnknownName
+from service.domain.errors import UnknownName
 from service.jobs.household.access.households import today
 from service.jobs.household.child_in_words import meant_by, near_allergens
-from service.web.forms import Form
+from service.web.forms import FieldFault, Form
 from service.web.language import text
 from service.web.numbers import number_of
 
@@ -95,14 +95,8 @@ def filled_rows(form: Form) -> list[int]:
 def with_faults(form: Form, found: Any, language: str) -> Form:
     """The form with what the job found wrong."""
     fields = FIELDS | {f"/avoids/{place}": f"avoid-{row}" for place, row in enumerate(filled_rows(form))}
-    if not isinstance(found, LunchError):
-        return form.with_faults(found, fields)
-    for one in found.faults():
-        if one.slug == "already-there":
-            form.wrong("nickname", text("children.there-already", language, name=form.text("nickname")))
-        else:
-            form.with_faults(one, fields)
-    return form
+    taken = FieldFault("nickname", text("children.there-already", language, name=form.text("nickname")))
+    return form.with_faults(found, fields, taken)
 
 
 def said(form: Form, language: str, words: Mapping[str, Mapping[str, str]]) -> dict[str, str]:

@@ -7,9 +7,8 @@ from uuid import uuid4
 
 import orjson
 
-from service.domain.errors import LunchError
 from service.web.foods.form import figure, number_in
-from service.web.forms import Form
+from service.web.forms import FieldFault, Form
 from service.web.language import text
 
 MOST_ROWS = 60
@@ -111,14 +110,8 @@ def with_faults(form: Form, found: Any, language: str) -> Form:
     rows = numbers_of(form)
     places = {"/name": "name", "/portions": "portions", "/weight_change_percent": "weighs", "/ingredients": "search"}
     places |= {f"/ingredients/{place}": f"amount-{row}" for place, row in enumerate(rows)}
-    if not isinstance(found, LunchError):
-        return form.with_faults(found, places)
-    for one in found.faults():
-        if one.slug == "already-there":
-            form.wrong("name", text("dishes.there-already", language, name=form.text("name")))
-        else:
-            form.with_faults(one, places)
-    return form
+    taken = FieldFault("name", text("dishes.there-already", language, name=form.text("name")))
+    return form.with_faults(found, places, taken)
 
 
 def said(form: Form, language: str, known: Measures) -> dict[str, str]:

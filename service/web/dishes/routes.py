@@ -8,7 +8,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Query, Request, Response
 from pydantic import ValidationError
 
-from service.domain.errors import LunchError, StillUsed
+from service.domain.errors import LunchError
 from service.jobs.household.access.households import today
 from service.jobs.household.foods import search_household_foods
 from service.jobs.household.kinds import RECIPES
@@ -17,12 +17,11 @@ from service.reference.foods.search import fold
 from service.web.conflicts import conflict_between
 from service.web.dishes.form import foods_in, form_of, new_form, parts_of, rows_of, said, with_faults, with_row
 from service.web.dishes.view import DishesView, DishView, ingredient_rows
+from service.web.foods.remove import ask_to_remove, removed
 from service.web.foods.shown import comes_to, food_row
-from service.web.foods.view import RemoveView
 from service.web.forms import Form, SentForm
-from service.web.language import text
 from service.web.pages import go, page
-from service.web.records import all_of, keep_once, keep_parts, one_of, take_away
+from service.web.records import all_of, keep_once, keep_parts, one_of
 from service.web.refusals import ChangedMeanwhile
 from service.web.viewer import Packer, Parent, Viewer
 
@@ -101,24 +100,13 @@ def change_dish(request: Request, viewer: Parent, dish: str, form: SentForm) -> 
 @router.get("/dishes/{dish}/remove")
 def show_remove(request: Request, viewer: Parent, dish: str) -> Response:
     """A question, and a button."""
-    record = one_of(viewer.who(), RECIPES, dish)
-    view = RemoveView(record["name"], str(record["version"]), f"/dishes/{dish}")
-    return page(request, viewer, "foods/remove.html", view)
+    return ask_to_remove(request, viewer, RECIPES, dish, "/dishes")
 
 
 @router.post("/dishes/{dish}/remove")
 def remove_dish(request: Request, viewer: Parent, dish: str, form: SentForm) -> Response:
     """Remove it, unless something names it."""
-    try:
-        take_away(viewer.who(), RECIPES, dish, form.text("version"))
-    except ChangedMeanwhile:
-        return go(f"/dishes/{dish}/remove")
-    except StillUsed:
-        record = one_of(viewer.who(), RECIPES, dish)
-        fault = text("foods.still-used", viewer.language, name=record["name"])
-        view = RemoveView(record["name"], str(record["version"]), f"/dishes/{dish}", fault)
-        return page(request, viewer, "foods/remove.html", view, 409)
-    return go("/dishes")
+    return removed(request, viewer, RECIPES, dish, form.text("version"), "/dishes")
 
 
 def _searched(viewer: Viewer, record: dict[str, Any] | None, form: Form, **more: Any) -> DishView:

@@ -3,11 +3,10 @@
 from collections.abc import Mapping
 from typing import Any
 
-from service.domain.errors import LunchError
 from service.domain.measures import LABEL_MEASURES
 from service.jobs.foods.counts_as import NOTHING
 from service.jobs.household.own_foods import lunch_food_of_name
-from service.web.forms import Form
+from service.web.forms import FieldFault, Form
 from service.web.language import text
 from service.web.numbers import number_of
 
@@ -100,14 +99,8 @@ def parts_of(form: Form, language: str) -> dict[str, Any]:
 
 def with_faults(form: Form, found: Any, language: str) -> Form:
     """The form with what the job found wrong."""
-    if not isinstance(found, LunchError):
-        return form.with_faults(found, PLACES)
-    for one in found.faults():
-        if one.slug == "already-there":
-            form.wrong("name", text("foods.there-already", language, name=form.text("name")))
-        else:
-            form.with_faults(one, PLACES)
-    return form
+    taken = FieldFault("name", text("foods.there-already", language, name=form.text("name")))
+    return form.with_faults(found, PLACES, taken)
 
 
 def said(form: Form, language: str, words: Mapping[str, Mapping[str, str]]) -> dict[str, str]:

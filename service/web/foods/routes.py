@@ -8,7 +8,7 @@ from fastapi import APIRouter, Query, Request, Response
 from pydantic import ValidationError
 from starlette.exceptions import HTTPException
 
-from service.domain.errors import LunchError, StillUsed, UnknownName
+from service.domain.errors import LunchError, UnknownName
 from service.jobs.household.access.households import today
 from service.jobs.household.foods import search_household_foods
 from service.jobs.household.kinds import FOODS
@@ -17,12 +17,12 @@ from service.jobs.requests.fields import is_kept_id
 from service.reference.foods.pictures import picture_of
 from service.web.conflicts import conflict_between
 from service.web.foods.form import form_of, parts_of, said, with_faults
+from service.web.foods.remove import ask_to_remove, removed
 from service.web.foods.shown import Comes, comes_to, food_row
-from service.web.foods.view import FoodsView, RemoveView, TableFoodView, choices_of, food_view
+from service.web.foods.view import FoodsView, TableFoodView, choices_of, food_view
 from service.web.forms import Form, SentForm
-from service.web.language import text
 from service.web.pages import go, page
-from service.web.records import all_of, keep_once, keep_parts, one_of, take_away
+from service.web.records import all_of, keep_once, keep_parts, one_of
 from service.web.refusals import ChangedMeanwhile
 from service.web.viewer import Packer, Parent, Viewer
 
@@ -102,24 +102,13 @@ def change_food(request: Request, viewer: Parent, food: str, form: SentForm) -> 
 @router.get("/foods/{food}/remove")
 def show_remove(request: Request, viewer: Parent, food: str) -> Response:
     """A question, and a button."""
-    record = one_of(viewer.who(), FOODS, food)
-    view = RemoveView(record["name"], str(record["version"]), f"/foods/{food}")
-    return page(request, viewer, "foods/remove.html", view)
+    return ask_to_remove(request, viewer, FOODS, food, "/foods")
 
 
 @router.post("/foods/{food}/remove")
 def remove_food(request: Request, viewer: Parent, food: str, form: SentForm) -> Response:
     """Remove it, unless something names it."""
-    try:
-        take_away(viewer.who(), FOODS, food, form.text("version"))
-    except ChangedMeanwhile:
-        return go(f"/foods/{food}/remove")
-    except StillUsed:
-        record = one_of(viewer.who(), FOODS, food)
-        fault = text("foods.still-used", viewer.language, name=record["name"])
-        view = RemoveView(record["name"], str(record["version"]), f"/foods/{food}", fault)
-        return page(request, viewer, "foods/remove.html", view, 409)
-    return go("/foods")
+    return removed(request, viewer, FOODS, food, form.text("version"), "/foods")
 
 
 def _comes(viewer: Viewer, food: str) -> Comes:
