@@ -36,6 +36,7 @@ class House:
             link = make_link(connection, self.kitchen.id, NewLink.model_validate({"rights": rights, "child": child}))
         page.goto(self.address + link.path)
         page.get_by_role("button", name="Use this device").click()
+        page.wait_for_url(lambda url: link.path not in url)
         return page
 
 
