@@ -58,6 +58,9 @@ _KITCHENS: Final = frozenset({"kitchen", "bakery", "bakehouse", "dairy"})
 _WITH: Final = frozenset({"with", "using", "from"})
 _OF_A_WHOLE: Final = frozenset({"free", "suitable", "absence"})
 """Denials that a "not" elsewhere in the sentence turns round: "impossible to say that it is free from nuts"."""
+_PERHAPS: Final = frozenset({"may", "might", "could", "can", "cannot"})
+_ONE_OR_MORE: Final = frozenset({"one", "or", "more"})
+_DASHES: Final = frozenset({" - ", " -- "})
 _LISTS: Final = frozenset({"contains", "contain", "ingredients", "ingredient", "allergens"})
 """Words before a colon after which names are what the food holds, whatever comes after them."""
 
@@ -307,18 +310,22 @@ class _Reader(PhrasedText):
                     if at in self.unclosed and ":" in self.parts[2 * end]:
                         self.unsure = self.until
                     self.until = self._item_end(end, self.until)
+                else:
+                    self.until = self._before_ingredients(at, end, self.until)
         elif role == CAUTION:
             self._doubt_what_was_denied(at)
             self.until = self.doubtful = max(self.until, self._region_end(end - 1))
         elif role == AFTERWARDS and ":" in self.parts[2 * end]:
             self.until = max(self.until, self._region_end(end))
         elif role == AFTERWARDS:
+            if self.tokens[at] in _PERHAPS:  # "no nuts are used, traces may occur"
+                self._doubt_what_was_denied(at)
             # "Packed in our bakery with milk": the names come after it.
             if not self._warn_of_what_was_named(at) and not self._is_how_it_was_made(at, end):
-                self.until = max(self.until, self._region_end(end - 1))
+                self.until = max(self.until, self._before_ingredients(at, end, self._region_end(end - 1)))
         elif at < self.until and (
             (role == DECLARATION and (at == 0 or self.tokens[at - 1] not in _RELATIVE))
-            or (role == HEADING and ":" in self.parts[2 * end])
+            or (role == HEADING and (":" in self.parts[2 * end] or self._is_a_line(at, end)))
         ):
             self.until = at
         return end
@@ -335,6 +342,45 @@ class _Reader(PhrasedText):
         while here < furthest and "," not in self.parts[2 * here]:
             here += 1
         return min(here, furthest)
+
+    def _before_ingredients(self, at: int, start: int, end: int) -> int:
+        """Where a warning ends that a list of ingredients runs on from in the same sentence: with its first item.
+
+        "May contain nuts: sugar, butter" and "packed where nuts are handled, almonds, milk" are such; a sentence with
+        nothing that only a list of ingredients names ("a plant that handles nuts, milk and fruit") is about the place.
+        """
+        tokens, words = self.tokens, self.words
+        first = start if "," in self.parts[2 * start] else start + 1
+        while first < end and not self._item_begins(first):
+            first += 1
+        if first >= end or self._in_brackets(at) or _ONE_OR_MORE.issubset(tokens[at:first]):
+            return end
+        later = tokens[first:end]
+        if not words.only_in_lists.isdisjoint(later):
+            return first
+        verb = tokens[first - 1] in words.done_at_places
+        return first if verb and words.done_at_places.isdisjoint(later) and LINKS.isdisjoint(later) else end
+
+    def _item_begins(self, at: int) -> bool:
+        separator = self.parts[2 * at]
+        return "," in separator or ":" in separator or at in self.apart or separator in _DASHES
+
+    def _in_brackets(self, at: int) -> bool:
+        """Whether a word stands in brackets, as far as the words looked at."""
+        depth = 0
+        for here in range(at, max(-1, at - FURTHEST_LOOK), -1):
+            for mark in reversed(self.parts[2 * here]):
+                if mark in CLOSERS:
+                    depth += 1
+                elif mark in OPENERS:
+                    if depth == 0:
+                        return True
+                    depth -= 1
+        return False
+
+    def _is_a_line(self, at: int, end: int) -> bool:
+        """Whether words are a line of their own: "Ingredients" over a list with one item a line."""
+        return "\n" in self.parts[2 * end] and (at == 0 or "\n" in self.parts[2 * at])
 
     def _raise_named(self, start: int, end: int, tier: Tier) -> None:
         """Raise all that is named from one word to another, also where it is denied there, at most at a tier."""
