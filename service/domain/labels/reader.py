@@ -50,6 +50,8 @@ from service.domain.messages import message
 
 MOST_PLACES: Final = 50
 """How many places are kept for one allergen and tier in one text; the rest are counted."""
+MOST_OF_A_MENU: Final = 3
+"""How many commas or the like a text with the name of a dish has at most if it is no list of ingredients; ours."""
 _THINNED_AT: Final = 4_000
 """After how many words the places beyond the most are counted and dropped."""
 
@@ -58,6 +60,8 @@ _KITCHENS: Final = frozenset({"kitchen", "bakery", "bakehouse", "dairy"})
 _WITH: Final = frozenset({"with", "using", "from"})
 _OF_A_WHOLE: Final = frozenset({"free", "suitable", "absence"})
 """Denials that a "not" elsewhere in the sentence turns round: "impossible to say that it is free from nuts"."""
+_OF_A_MENU: Final = ",;/|\n"
+_OF_A_LIST: Final = LIST_MARKS - set(_OF_A_MENU)
 _PERHAPS: Final = frozenset({"may", "might", "could", "can", "cannot"})
 _ONE_OR_MORE: Final = frozenset({"one", "or", "more"})
 _DASHES: Final = frozenset({" - ", " -- "})
@@ -181,8 +185,15 @@ class _Reader(PhrasedText):
         return not praise.isdisjoint(self.tokens[: sentence_end(self.parts, 0)])
 
     def _is_name_of_a_dish(self) -> bool:
-        """Whether this is one name and no list, of a food made of several ("beef udon"): what is in it stands elsewhere."""
-        if not LIST_MARKS.isdisjoint(self.text):
+        """Whether this names a food made of several ("beef udon") and does not list what is in it.
+
+        A menu of few items ("quenelles, rice") is such too: what stands in a dish, nobody has said.
+        """
+        text = self.text.strip().rstrip(".,;")
+        marks = sum(map(text.count, _OF_A_MENU))
+        if marks > MOST_OF_A_MENU or not _OF_A_LIST.isdisjoint(text):
+            return False
+        if marks and sentence_end(self.parts, 0) < len(self.tokens):  # "Frittata. Eggs, potatoes, oil"
             return False
         here = 0
         while here < len(self.tokens):
@@ -190,7 +201,7 @@ class _Reader(PhrasedText):
             if entry is not None and entry.dish:
                 return True
         asked = {flag.allergen for _, _, flag, _ in self.found if flag.answered_by == "ingredients"}
-        return len(asked) > 1
+        return not marks and len(asked) > 1
 
     def _end_of_declaration(self) -> int:
         """The word after "contains milk, egg" at the beginning of a text: that alone is no list of ingredients."""
@@ -303,6 +314,8 @@ class _Reader(PhrasedText):
         if role == PRECAUTION:
             if self._is_how_it_was_made(at, end):
                 return end
+            if ":" in self.parts[2 * at] and self._ends()[end - 1] == end:
+                self._warn_of_what_was_named(at, across=1)  # "egg: may contain."
             if end > self.until:
                 self.until = self._region_end(end - 1)
                 in_a_list = "," in self.parts[2 * at] and sentence_start(self.parts, at) < at
@@ -334,7 +347,9 @@ class _Reader(PhrasedText):
         """Whether ingredients follow: "made in our kitchen with milk and eggs"."""
         if "packed" in self.tokens[max(0, at - 1) : end]:
             return False
-        return end < len(self.tokens) and self.tokens[end - 1] in _KITCHENS and self.tokens[end] in _WITH
+        if end >= len(self.tokens) or self.tokens[end - 1] not in _KITCHENS:
+            return False
+        return self.tokens[end] in _WITH or ":" in self.parts[2 * end]
 
     def _item_end(self, start: int, furthest: int) -> int:
         """Where the first item after a warning within a list of ingredients ends: "rice, may contain nuts, sugar"."""
@@ -430,9 +445,12 @@ class _Reader(PhrasedText):
             if start <= first < at:
                 self._raise_named(first, last, "check_label")
 
-    def _warn_of_what_was_named(self, at: int) -> bool:
-        """Take what stands before "may be present" in its sentence for a warning, if that is only names; whether it is."""
-        start, furthest = at, max(0, at - FURTHEST_LOOK)
+    def _warn_of_what_was_named(self, at: int, across: int = 0) -> bool:
+        """Take what stands before "may be present" in its sentence for a warning, if that is only names; whether it is.
+
+        ``across``: how many words before it are taken whatever mark parts them from it.
+        """
+        start, furthest = max(0, at - across), max(0, at - FURTHEST_LOOK)
         while start > furthest and not any(mark in self.parts[2 * start] for mark in ".;:!\n("):
             start -= 1
         if start and ":" in self.parts[2 * start] and self.tokens[start - 1] in _LISTS:
