@@ -314,8 +314,8 @@ class _Reader(PhrasedText):
         if role == PRECAUTION:
             if self._is_how_it_was_made(at, end):
                 return end
-            if ":" in self.parts[2 * at] and self._ends()[end - 1] == end:
-                self._warn_of_what_was_named(at, across=1)  # "egg: may contain."
+            if self._is_a_row_of_a_table(at, end) and self._warn_of_what_was_named(at, across=1):
+                return end
             if end > self.until:
                 self.until = self._region_end(end - 1)
                 in_a_list = "," in self.parts[2 * at] and sentence_start(self.parts, at) < at
@@ -342,6 +342,11 @@ class _Reader(PhrasedText):
         ):
             self.until = at
         return end
+
+    def _is_a_row_of_a_table(self, at: int, end: int) -> bool:
+        """Whether "may contain" says it of the name before a colon alone: "egg: may contain; nuts: contains"."""
+        named = bool(self.found) and self.found[-1][1] == at
+        return named and ":" in self.parts[2 * at] and self._ends()[end - 1] == end
 
     def _is_how_it_was_made(self, at: int, end: int) -> bool:
         """Whether ingredients follow: "made in our kitchen with milk and eggs"."""

@@ -258,3 +258,8 @@ def test_a_sentence_about_the_place_alone_warns(text, allergens):
 
 def test_a_warning_of_all_allergens_clears_none():
     assert {"milk", "peanut", "lupin", "sulphite"} <= to_check("Our kitchen handles all 14 allergens. Rice, salt")
+
+
+def test_each_row_of_a_table_speaks_of_its_own_name():
+    assert warned("Sesame: may contain; nuts: contains") == {"sesame"}
+    assert "tree_nut" in hard("Sesame: may contain; nuts: contains")
