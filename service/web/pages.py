@@ -21,6 +21,7 @@ HERE = Path(__file__).parent
 SEE_OTHER = 303
 UNDER_MORE = ("children", "foods", "dishes", "prices", "bought", "care", "devices")
 """The first part of the addresses of the pages that More leads to."""
+BDI, END_OF_BDI = Markup("<bdi>"), Markup("</bdi>")
 HEADERS = {
     "Content-Security-Policy": "default-src 'self'; img-src 'self' data: blob:; object-src 'none'; base-uri 'none'; "
     "form-action 'self'; frame-ancestors 'none'; require-trusted-types-for 'script'; trusted-types 'none'",
@@ -49,6 +50,7 @@ def environment() -> Environment:
     made = Environment(
         loader=FileSystemLoader(HERE / "templates"),
         autoescape=True,
+        auto_reload=False,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
@@ -114,7 +116,7 @@ def _token_field(context: Context) -> Markup:
 
 def told(text: object) -> Markup:
     """Text that a person typed: escaped, and its direction of writing kept from what stands next to it."""
-    return Markup("<bdi>{}</bdi>").format(escape(text))
+    return BDI + escape(text) + END_OF_BDI
 
 
 def apart(text: Any) -> Any:
