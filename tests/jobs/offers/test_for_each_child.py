@@ -209,7 +209,7 @@ def test_children_of_one_family_are_told_what_each_would_be_told_alone() -> None
         "sandwich-cheese",
         "sandwich-ham",
         "hummus",
-        "peanut-butter",
+        "peanut-butter-crunchy",
         "apple",
         "milk-1-percent",
         "carrots-baby-raw",
