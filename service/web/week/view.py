@@ -81,6 +81,11 @@ class ChildWeek:
     why_not: list[str] = field(default_factory=list)
 
     @property
+    def marked(self) -> tuple[str, ...]:
+        """The food groups of its marks, in their order; the same on each of its days."""
+        return next((tuple(one.word for one in day.marks) for day in self.days if day.marks), ())
+
+    @property
     def not_logged(self) -> bool:
         """Whether a school day is not logged."""
         return any(day.kind in ("missing", "buys") for day in self.days)
@@ -98,6 +103,15 @@ class WeekView:
     household: int | None
     household_complete: bool
     may_write: bool
+
+    @property
+    def mark_orders(self) -> list[tuple[list[str], list[str]]]:
+        """In which order marks stand where paper has no room for their words: nicknames, and the groups of their marks."""
+        orders: dict[tuple[str, ...], list[str]] = {}
+        for child in self.children:
+            if child.marked:
+                orders.setdefault(child.marked, []).append(child.nickname)
+        return [(names, list(words)) for words, names in orders.items()]
 
 
 @dataclass(frozen=True)
