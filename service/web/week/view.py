@@ -8,6 +8,7 @@ from typing import Any
 
 from service.jobs.household.packet_reading import name_of_allergen
 from service.reference.messages import page_catalogue
+from service.web.cautions import Caution, cautions_of
 from service.web.language import translated
 from service.web.week.bars import Bar, Came, bar_of
 from service.web.weeks import WeekAsked
@@ -195,7 +196,7 @@ class ChildWeekView:
     variety: str
     new_foods: list[str]
     notes: list[str]
-    cautions: list[str]
+    cautions: list[Caution]
     may_write: bool
     faults: list[str]
 
@@ -282,7 +283,7 @@ def child_view(
         variety=week["variety"]["sentence"],
         new_foods=week["variety"]["new_foods"] or [],
         notes=[each for each in week["notes"] if each not in {one.sentence for one in row.corrections}],
-        cautions=week["cautions"],
+        cautions=cautions_of(week),
         may_write=may_write,
         faults=faults,
     )
