@@ -1,8 +1,10 @@
 """The page of all parts in all their states, which only tests look at."""
 
+from dataclasses import replace
+
 from service.web.bought.view import CostBar
 from service.web.cautions import cautions_of
-from service.web.conflicts import Again, Conflict, Difference, conflict_between
+from service.web.conflicts import Again, conflict_between
 from service.web.forms import Form
 from service.web.pages import environment
 from service.web.viewer import PARENT_PAGES, Viewer
@@ -29,12 +31,9 @@ def all_parts() -> str:
     view = {
         "form": form.wrong("wrong", "This cannot be read. Type a number."),
         "options": OPTIONS,
-        "conflict": conflict_between({"Name": "pot"}, {"Name": "pan", "Portions": "6"}, 3, "/nowhere"),
-        "overtaken": Conflict(
-            [Difference("The change", "Add pot.", "The dish as it is now.")],
-            "3",
-            "/nowhere",
-            Again("/nowhere", [("name", "pot")]),
+        "conflict": replace(
+            conflict_between({"Name": "pot"}, {"Name": "pan", "Portions": "6"}, 3, "/nowhere"),
+            again=Again("/nowhere", [("name", "pot")]),
         ),
         "cautions": cautions_of({"cautions": ["Salt.", "Read the label."], "caution_messages": CAUTIONS}),
         "bars": [(name, bar_of(came, floor, ceiling), f"It is {name}.") for name, came, floor, ceiling in BARS],
