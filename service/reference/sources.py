@@ -2,13 +2,20 @@
 
 from datetime import date
 from functools import lru_cache
+from typing import Literal
 
 from service.reference.files import FileModel, data_path, read_toml
 
+SourceKind = Literal["us-meals", "us-crediting", "energy", "united-kingdom", "japan", "foods", "allergens", "weeks"]
+
 
 class Source(FileModel):
-    """A publication. ``edition``, ``link`` and ``note`` may be empty; ``read_on``: the day on which the copy was read."""
+    """A publication. ``edition``, ``link`` and ``note`` may be empty; ``read_on``: the day on which the copy was read.
 
+    ``kind``: what its figures are about.
+    """
+
+    kind: SourceKind
     title: str
     publisher: str
     edition: str

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable, Iterator
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -9,7 +10,10 @@ from playwright.sync_api import Browser, Page, expect
 
 from service.jobs.household.access.households import today
 from service.jobs.household.access.sign_in_links import NewLink, make_link
+from service.jobs.household.kinds import CHILDREN
+from service.jobs.household.records import edit_record
 from service.jobs.household.settings import edit_settings
+from service.jobs.weeks.requests import week_of
 from service.store.database import Store
 from tests.served import GENEROUS, served
 from tests.web.kitchens import Kitchen, demo_kitchen
@@ -138,6 +142,98 @@ def test_a_change_that_another_device_overtook_is_shown_with_it(device: Device, 
     expect(mine.locator("#group-2 ~ ul li")).to_have_count(1, timeout=A_MOMENT)
 
 
+def test_what_another_device_changes_is_said_and_shown_when_asked_and_what_is_typed_stays(
+    device: Device, kitchen: Kitchen, address: str
+) -> None:
+    offer = kitchen.set_out("usual mornings", today())
+    mine, theirs = device(), device()
+    for page in (mine, theirs):
+        page.goto(f"{address}/set-out/{offer}")
+    mine.click("#g2-i1-more")
+    mine.fill("#g2-i1-quantity", "3")
+    mine.fill("#new", "dips")
+    theirs.click("#g2-i3-remove")
+    expect(theirs.locator("#group-2 ~ ul li")).to_have_count(2, timeout=A_MOMENT)
+    expect(mine.locator("#changed")).to_be_visible(timeout=A_MOMENT)
+    expect(mine.locator("#group-2 ~ ul > li")).to_have_count(3)
+    mine.click("#changed-show")
+    expect(mine.locator("#group-2 ~ ul > li")).to_have_count(2, timeout=A_MOMENT)
+    expect(mine.locator("#changed")).to_be_hidden()
+    expect(mine.locator("#g2-i1-quantity")).to_have_value("3")
+    expect(mine.locator("#new")).to_have_value("dips")
+    expect(theirs.locator("#changed")).to_be_hidden()
+
+
+def test_what_a_child_avoids_from_now_on_is_said_on_an_open_offer(
+    device: Device, kitchen: Kitchen, address: str
+) -> None:
+    offer = kitchen.set_out("usual mornings", today())
+    page = device()
+    page.goto(f"{address}/set-out/{offer}")
+    with kitchen.store.writing() as connection:
+        parts = b'{"avoids": [{"allergen": "milk"}]}'
+        edit_record(connection, CHILDREN, kitchen.id, kitchen.children["Rowan"], lambda _v: None, parts, None)
+    expect(page.locator("#changed")).to_be_visible(timeout=A_MOMENT)
+    page.click("#changed-show")
+    expect(page.locator("#follows")).to_contain_text("Not for Rowan:", timeout=A_MOMENT)
+
+
+LONG_NAMES = ("Maximiliane-Annelore Featherstonehaugh I", "Bartholomew-Montgomery")
+LONG_GROUPS = {
+    "something filling for the middle of the day": (
+        "sandwich-cheese", "sandwich-turkey-cheese", "sandwich-ham",
+        "sandwich-egg-salad", "sandwich-tuna-salad", "sandwich-sunflower-jam",
+    ),
+    "fruit, washed and cut the evening before": ("apple", "banana", "clementine", "grapes", "pear", "strawberries"),
+    "vegetables from the market": ("carrots-raw", "cucumber", "pepper-red-raw", "cherry-tomatoes"),
+    "drink": ("milk-1-percent", "water", "milk-lactose-free"),
+}  # fmt: skip
+
+
+def a_great_deal(kitchen: Kitchen) -> str:
+    """Five children, two of them with the longest nicknames, and an offer of its own with many foods on each day; the first."""
+    for name, avoids in zip(LONG_NAMES, ([], [{"allergen": "milk"}, {"allergen": "wheat"}]), strict=True):
+        kitchen.keep(
+            "children",
+            {"nickname": name, "standard": "us-school-lunch", "birth_month": "2017-03", "avoids": avoids},
+        )
+    monday = today() - timedelta(days=today().weekday())
+    offers = []
+    for number in range(5):
+        groups = [{"id": name, "items": [{"food": one} for one in foods]} for name, foods in LONG_GROUPS.items()]
+        name = f"what is set out on mornings like these, number {number}"
+        offers.append(kitchen.keep("offers", {"name": name, "groups": groups}))
+        kitchen.set_out(name, monday + timedelta(days=number))
+    return offers[0]
+
+
+def printed(page: Page, file: Path, paper: str, *, across: bool) -> int:
+    """How many pages the page that is shown comes to on paper, nothing on it under 12 pt."""
+    page.emulate_media(media="print")
+    assert page.evaluate(SMALLEST) >= TWELVE_POINT
+    page.pdf(path=file, format=paper, landscape=across)
+    page.emulate_media(media="screen")
+    return len(re.findall(rb"/Type\s*/Page\b", file.read_bytes()))
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_paper_of_a_family_of_five_with_long_names_and_many_foods(
+    device: Device, kitchen: Kitchen, address: str, paper: str, tmp_path: Path
+) -> None:
+    """One sheet for the fridge and one for the week; cards that are too long go two to a page; a child's week is one sheet."""
+    offer = a_great_deal(kitchen)
+    page, file = device(), tmp_path / "printed.pdf"
+    rowan, before = kitchen.children["Rowan"], week_of(today() - timedelta(days=7))
+    for where, pages, across in (
+        ("/set-out/fridge", 1, True),
+        (f"/set-out/{offer}/cards", 3, False),
+        (f"/week?week={before}", 1, True),
+        (f"/week/{rowan}?week={before}", 1, False),
+    ):
+        page.goto(address + where)
+        assert (where, printed(page, file, paper, across=across)) == (where, pages)
+
+
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_paper_one_sheet_for_the_fridge_and_four_cards_a_page(
     device: Device, kitchen: Kitchen, address: str, paper: str, tmp_path: Path
@@ -149,9 +245,4 @@ def test_paper_one_sheet_for_the_fridge_and_four_cards_a_page(
     page = device()
     for where, pages, across in (("/set-out/fridge", 1, True), (f"/set-out/{offer}/cards", 2, False)):
         page.goto(address + where)
-        page.emulate_media(media="print")
-        assert page.evaluate(SMALLEST) >= TWELVE_POINT, where
-        file = tmp_path / "printed.pdf"
-        page.pdf(path=file, format=paper, landscape=across)
-        assert len(re.findall(rb"/Type\s*/Page\b", file.read_bytes())) == pages, where
-        page.emulate_media(media="screen")
+        assert printed(page, tmp_path / "printed.pdf", paper, across=across) == pages, where

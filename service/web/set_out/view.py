@@ -12,6 +12,8 @@ from service.jobs.offers.edits import changes_to_make
 from service.reference.fault_words import fault_sentence
 from service.reference.foods.pictures import picture_of
 from service.reference.messages import say
+from service.web.cautions import Caution, cautions_of
+from service.web.conflicts import Conflict
 from service.web.forms import Form
 from service.web.language import page_message
 from service.web.words import amount
@@ -179,7 +181,7 @@ class FollowsView:
     faults: list[ChildFault]
     to_read: list[ReadView]
     apart: list[tuple[str, str]]
-    cautions: list[str]
+    cautions: list[Caution]
     nobody: bool
     could_help: bool = False
     """Whether smallest changes may be there to be found that were not looked for yet."""
@@ -198,25 +200,18 @@ class DayView:
 
 
 @dataclass(frozen=True)
-class Conflict:
-    """A change that was made from an offer that is different by now: said in words, and sent again from ``fields``."""
-
-    action: str
-    said: Message
-    fields: list[tuple[str, str]]
-
-
-@dataclass(frozen=True)
 class OfferView:
     """The context of ``set_out/offer.html``.
 
     ``may_change``: the device may do everything. ``form``: a form with faults, or an empty one; ``asked``: the part of the
-    page that it is of. ``kept_said``: how lunches are kept, or None where the household has not said. ``others``: id and name of its other offers.
+    page that it is of. ``mark``: of all that the household stores, by which a script sees that something changed.
+    ``kept_said``: how lunches are kept, or None where the household has not said. ``others``: id and name of its other offers.
     """
 
     id: str
     name: str
     version: int
+    mark: str
     groups: list[GroupView]
     alternatives: list[list[str]]
     rules: list[RuleView]
@@ -321,7 +316,7 @@ def follows_view(audit: Mapping[str, Any], *, looked: bool) -> FollowsView:
         to_read=[_read(row, before=True) for row in audit["to_read"]]
         + [_read(row, before=False) for row in audit["to_read_once"]],
         apart=[(row["name"], row["advice"]) for row in audit["to_label_or_move"]],
-        cautions=list(audit.get("cautions", [])),
+        cautions=cautions_of(audit),
         nobody=not audit["children"] and not audit["faults"],
         could_help=not looked
         and any(one["counted"] and one["total"] and one["right"] < one["total"] for one in audit["children"]),

@@ -9,6 +9,7 @@ from service.jobs.allergens.lists import list_allergens
 from service.jobs.lunch.standards import list_standards
 from service.reference.foods.pictures import picture_of
 from service.reference.messages import page_catalogue
+from service.web.children.view import month_in_words
 from service.web.forms import Form
 from service.web.language import text, translated
 from service.web.words import amount
@@ -113,7 +114,12 @@ def children_step(children: Sequence[Mapping[str, Any]], form: Form, language: s
     standards = standards_said(language)
     said = dict(standards)
     rows = [
-        ChildRow(one["id"], one["nickname"], one["birth_month"] or "", said.get(one["standard"], one["standard"]))
+        ChildRow(
+            one["id"],
+            one["nickname"],
+            month_in_words(one["birth_month"], language),
+            said.get(one["standard"], one["standard"]),
+        )
         for one in children
     ]
     return ChildrenStep(rows, standards, form)

@@ -21,13 +21,15 @@ function refresh() {
       part.replaceWith(document.importNode(fresh, true));
       if (focused) document.getElementById(focused)?.focus();
     }
-    document.dispatchEvent(new Event("refreshed"));
+    document.dispatchEvent(new CustomEvent("refreshed", { detail: request.response }));
   };
   request.send();
 }
 
+// A page that knows which mark it was made with, or that asks for itself, says so by preventing the event.
 function seen(now) {
-  if (mark !== null && now !== mark) refresh();
+  const first = mark === null && !document.querySelector("[data-mark]");
+  if (now !== mark && !first && document.dispatchEvent(new CustomEvent("mark-seen", { cancelable: true, detail: now }))) refresh();
   mark = now;
 }
 

@@ -1,7 +1,10 @@
 """The page of all parts in all their states, which only tests look at."""
 
+from dataclasses import replace
+
 from service.web.bought.view import CostBar
-from service.web.conflicts import conflict_between
+from service.web.cautions import cautions_of
+from service.web.conflicts import Again, conflict_between
 from service.web.forms import Form
 from service.web.pages import environment
 from service.web.viewer import PARENT_PAGES, Viewer
@@ -16,13 +19,23 @@ BARS = [
 ]
 
 
+CAUTIONS = [
+    {"code": "caution.salted-water", "params": {"names": ["pasta"], "field": "salts_cooking_water"}},
+    {"code": "caution.read-the-label", "params": {}},
+]
+
+
 def all_parts() -> str:
     """The page, as it is sent."""
     form = Form({"right": ["typed"], "wrong": ["typed"], "ticks": ["one"], "one": ["other"], "choice": ["other"]})
     view = {
         "form": form.wrong("wrong", "This cannot be read. Type a number."),
         "options": OPTIONS,
-        "conflict": conflict_between({"Name": "pot"}, {"Name": "pan", "Portions": "6"}, 3, "/nowhere"),
+        "conflict": replace(
+            conflict_between({"Name": "pot"}, {"Name": "pan", "Portions": "6"}, 3, "/nowhere"),
+            again=Again("/nowhere", [("name", "pot")]),
+        ),
+        "cautions": cautions_of({"cautions": ["Salt.", "Read the label."], "caution_messages": CAUTIONS}),
         "bars": [(name, bar_of(came, floor, ceiling), f"It is {name}.") for name, came, floor, ceiling in BARS],
         "costs": [CostBar("packed", 120.0, True, 300, 3, 100), CostBar("bought", 240.0, False, 600, 2, 300)],
     }

@@ -145,6 +145,12 @@ def test_cards_and_the_sheet_for_the_fridge_say_what_is_not_for_whom(
     assert "safe" not in sheet + cards
 
 
+def test_a_week_in_which_nothing_is_set_out_says_what_to_do(kitchen: Kitchen, parent: Browser) -> None:
+    page = parent.get("/set-out/fridge?week=2031-01-06")
+    assert "Nothing is set out in this week yet." in page.text
+    assert ("/set-out", "Choose what is set out") in page.links
+
+
 def test_two_offers_side_by_side_say_how_many_are_ready_in_each_and_what_differs(
     kitchen: Kitchen, parent: Browser, offer: str
 ) -> None:

@@ -206,11 +206,12 @@ def test_a_change_made_meanwhile_shows_both_and_can_still_be_made(
     mine, theirs = parent.get(f"/set-out/{offer}?into=fruit&q=banana"), other.get(f"/set-out/{offer}")
     send(other, form_with(theirs, "remove", group="fruit", item="pear"))
     both = send(parent, form_with(mine, "add", food="banana"), 409)
-    assert "It was changed on another device" in both.text
-    assert "Add banana to fruit." in both.text
+    assert "This was changed on another device meanwhile" in both.text
+    assert "Yours Add banana to fruit. There now Below is the offer as it is now." in both.text
+    assert ("/set-out/" + offer, "Keep what is there now") in both.links
     assert "banana" not in [one["food"] for one in group(kitchen, offer, "fruit")["items"]]
     done = send(parent, form_with(both, "add", food="banana"))
-    assert "It was changed on another device" not in done.text
+    assert "This was changed on another device meanwhile" not in done.text
     foods = [one["food"] for one in group(kitchen, offer, "fruit")["items"]]
     assert "banana" in foods
     assert "pear" not in foods

@@ -53,6 +53,27 @@ def test_a_childs_page_says_in_words_what_its_bars_show(kitchen: Kitchen, on: da
     assert "It is a yardstick" in there.text
 
 
+def test_the_question_about_salted_water_leads_to_where_a_person_answers_it(kitchen: Kitchen, on: date) -> None:
+    browser, packer = kitchen.browser(), kitchen.browser("pack")
+    weeks = [
+        f"/week/{child}?week={week_of(on - timedelta(days=days))}"
+        for child in kitchen.children.values()
+        for days in (0, 7)
+    ]
+    asked = [one for one in weeks if "No salt is counted until you say." in browser.get(one).text]
+    assert asked
+    question = browser.get(asked[0])
+    assert ("/care#salts", "Say whether you salt the water") in question.links
+    assert "PATCH" not in question.text
+    assert "--no-salt" not in question.text
+    assert "No salt is counted until you say." in packer.get(asked[0]).text
+    care = browser.get("/care")
+    assert '<fieldset id="salts"' in care.html
+    browser.send(care, "/care/household", salts="no")
+    for one in asked:
+        assert "No salt is counted until you say." not in browser.get(one).text
+
+
 def test_what_came_back_is_noted_and_shown(kitchen: Kitchen, on: date) -> None:
     rowan = kitchen.children["Rowan"]
     day = any_school_day(kitchen, rowan, on)
