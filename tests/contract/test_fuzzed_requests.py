@@ -23,10 +23,11 @@ from schemathesis.core.transport import Response
 from schemathesis.generation.meta import TestPhase
 from schemathesis.specs.openapi.checks import positive_data_acceptance
 
-from service.api.app import create_app
 from service.jobs.household.access.access_keys import make_first_key
 from service.store.migrate import open_store
+from service.web.app import create_app
 from tests.api.clients import settings_of
+from tests.served import GENEROUS
 
 EVERYTHING = os.environ.get("FUZZ") == "all"
 ONE_IN = 1 if EVERYTHING else 8
@@ -46,6 +47,7 @@ SCHEMA = schemathesis.openapi.from_asgi(
     "/openapi.json",
     create_app(settings_of(database_url=URL)),
     config=SchemathesisConfig.from_dict({"operations": [SCREENING, KEPT]}),
+    timeout=GENEROUS,  # its own limit is 10 s, and making the document takes as long on a busy machine
 )
 
 
