@@ -8,6 +8,10 @@ import time
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 
+SERVED = "service.web.app:create_app"
+"""What ``packed-lunch serve`` serves."""
+API_ALONE = "service.api.app:create_app"
+
 
 def as_installed() -> dict[str, str]:
     """The environment, with modules kept compiled as an installed package has them."""
