@@ -66,7 +66,7 @@ def serving(app: str, port: int, more: Mapping[str, str] | None = None) -> Itera
         process.wait()
 
 
-def connect(port: int, seconds: float = 20.0) -> socket.socket:
+def connect(port: int, seconds: float = 120.0) -> socket.socket:
     """A connection as soon as the server takes one."""
     until = time.perf_counter() + seconds
     while True:

@@ -117,7 +117,7 @@ def test_an_address_of_something_else_is_told(url: str) -> None:
 def test_a_database_that_does_not_answer_is_told(name: str, postgres_server: PostgresServer) -> None:
     """No server there, or no database of that name: no address, no password in what is shown."""
     for place in ("127.0.0.1:1/lunch", f"127.0.0.1:{postgres_server.port}/no_such_lunch"):
-        with pytest.raises(StoreFault, match="does not answer") as told:
+        with refused(StoreFault, match="does not answer") as told:
             open_store(f"{name}://tests:a-password@{place}")
         assert "a-password" not in fault_sentence(told.value)
 
@@ -125,7 +125,7 @@ def test_a_database_that_does_not_answer_is_told(name: str, postgres_server: Pos
 def test_what_is_no_store_is_told_and_kept(tmp_path: Path) -> None:
     """Another file, and a store of which the middle was overwritten."""
     (tmp_path / "letter").write_text("Dear kitchen, " * 100)
-    with pytest.raises(StoreFault, match="is not a store"):
+    with refused(StoreFault, match="is not a store"):
         open_store(f"sqlite:///{tmp_path / 'letter'}")
     assert (tmp_path / "letter").read_text() == "Dear kitchen, " * 100
 
