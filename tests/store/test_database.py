@@ -136,10 +136,13 @@ import pwd
 import sys
 import tempfile
 from service.domain.errors import LunchError
+from service.reference.fault_words import fault_sentence
+from service.reference.messages import catalogue
 from service.store import kinds
 from service.store.migrate import open_store
 from service.store.records import create
 from service.store.households import create_household
+catalogue()
 if sys.argv[2:]:
     with tempfile.TemporaryDirectory() as folder:  # load everything first: this user may not read what root installed
         open_store("sqlite:///" + folder + "/warm.sqlite3").close()
@@ -158,7 +161,7 @@ try:
         number += 1
         print("kept", number, flush=True)
 except LunchError as fault:
-    print("told", fault.sentence(), flush=True)
+    print("told", fault_sentence(fault), flush=True)
 """
 
 
@@ -212,7 +215,7 @@ def test_a_full_disk_under_postgresql_is_told_and_all_is_kept(postgres_server: P
                 with store.writing() as connection:
                     create(connection, kinds.RECIPE, household, {"text": words}, {"name": f"recipe {kept}"})
             except StoreFault as fault:
-                told = fault.sentence()
+                told = fault_sentence(fault)
             else:
                 kept += 1
         assert "has no room left on its disk. Make room on the disk; what was there is unchanged." in told
