@@ -36,7 +36,9 @@ def parquet_blocks(path: Path, progress: Progress, batch_rows: int | None = None
         ]
         file = pq.ParquetFile(path, read_dictionary=texts)
     except OSError as fault:
-        raise unreadable(path, message("fault.table-unreadable", reason=fault.strerror or str(fault))) from fault
+        if not fault.strerror:  # of the library's own, not the system's
+            raise unreadable(path, message("fault.table-not-parquet")) from fault
+        raise unreadable(path, message("fault.table-unreadable", reason=fault.strerror)) from fault
     except pa.ArrowInvalid as fault:
         raise unreadable(path, message("fault.table-not-parquet")) from fault
     with file:
