@@ -209,7 +209,7 @@ def test_conflicts_have_words_of_their_own(home: FullKitchen, slug: str) -> None
 
     @app.post("/somewhere")
     def refuse(_viewer: Parent, _form: SentForm) -> None:
-        raise Refused(pointer="/name", value="<i>soup</i>", problem="is there", remedy="Take another.")
+        raise Refused(pointer="/name", value="<i>soup</i>", problem=message("fault.nickname-twice"))
 
     browser = home.browser()
     browser.client = TestClient(app, cookies=browser.client.cookies)
