@@ -9,6 +9,7 @@ import typer
 from service.cli.faults import report_faults
 from service.cli.printing import AsJson, Reply, finish, say, table
 from service.domain.errors import BadInput
+from service.domain.messages import message
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -216,9 +217,8 @@ def household_remove(
         if not sure:
             raise BadInput(
                 pointer="--yes",
-                value="not given",
-                problem="but all that the household stores would be deleted",
-                remedy="Export it first if in doubt; then give --yes.",
+                value="",
+                problem=message("fault.would-be-deleted"),
             )
         forget_household(store, one)
         say({"removed": household}, as_json, f"Household {household} is removed. Backups made before still hold it.")

@@ -101,7 +101,7 @@ def _faults_of(found: LunchError | ValidationError) -> list[tuple[str, str, str]
     """Of each fault what kind it is, where, and a sentence."""
     if isinstance(found, LunchError):
         words = [(one, fault_words(one, LANGUAGE.get())) for one in found.faults()]
-        return [(one.slug, one.pointer, f"{one.value} {said.problem}. {said.remedy}") for one, said in words]
+        return [(one.slug, one.pointer, f"{one.value} {said.problem}. {said.remedy}".strip()) for one, said in words]
     rows = [request_fault(error, 0) for error in found.errors(include_url=False)]
     return [("", row["pointer"], f"{row['value']} {row['problem']}. {row['remedy']}") for row in rows]
 

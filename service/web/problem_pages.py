@@ -92,7 +92,7 @@ def is_page(path: str) -> bool:
 def refusal_page(scope: Scope, slug: str) -> Response:
     """The page for a request that the gate does not let through (``api.access.Gate``)."""
     request = Request(scope)
-    status = PROBLEMS[slug][0]
+    status = PROBLEMS[slug]
     if status == 401 and scope["method"] in ("GET", "HEAD"):
         return go(SIGN_IN)
     view = ProblemView(OF_SLUGS.get(slug) or KINDS[status])
@@ -144,7 +144,7 @@ async def _to_sign_in(request: Request, _fault: Exception) -> Response:
 
 def _status(request: Request, fault: Exception) -> int:
     if isinstance(fault, LunchError | ApiProblem):
-        return PROBLEMS[fault.slug][0]
+        return PROBLEMS[fault.slug]
     if isinstance(fault, HTTPException):
         return fault.status_code
     if isinstance(fault, RequestValidationError | BadParameters) and request.method in ("GET", "HEAD"):

@@ -9,6 +9,7 @@ from fastapi import FastAPI
 from starlette.testclient import TestClient
 
 from service.domain.errors import LunchError, StoreFault
+from service.domain.messages import message
 from service.jobs.household.access.opened import Households
 from service.jobs.household.kinds import PRICES
 from service.store.database import Store
@@ -147,7 +148,7 @@ def test_a_form_sent_after_signing_out_says_how_to_go_on(home: FullKitchen) -> N
 
 def test_the_store_away(home: FullKitchen, monkeypatch: pytest.MonkeyPatch) -> None:
     """At the gate and within a page: nothing is looked up for the page, and a form is not lost."""
-    away = StoreFault(pointer="", value="the store", problem="cannot be read", remedy="Try again.")
+    away = StoreFault(pointer="", value="the store", problem=message("fault.store-no-answer"))
     browser = home.browser()
     token = token_of(browser)
 
@@ -208,7 +209,7 @@ def test_conflicts_have_words_of_their_own(home: FullKitchen, slug: str) -> None
 
     @app.post("/somewhere")
     def refuse(_viewer: Parent, _form: SentForm) -> None:
-        raise Refused(pointer="/name", value="<i>soup</i>", problem="is there", remedy="Take another.")
+        raise Refused(pointer="/name", value="<i>soup</i>", problem=message("fault.nickname-twice"))
 
     browser = home.browser()
     browser.client = TestClient(app, cookies=browser.client.cookies)

@@ -134,7 +134,7 @@ def _stand_alone(form: Form) -> Wanted:
 def _rule(form: Form) -> Wanted:
     group, _between, item = form.text("with").partition("~")
     if not item:
-        raise BadInput(field="with", value="nothing", problem="is no food of a group", remedy="Choose the food.")
+        raise BadInput(field="with", value="", problem=message("fault.no-food-of-group"))
     take = how_many(form)
     rule = WithItem.model_validate(
         {"group": group, "item": item, "then_group": form.text("then_group"), "take": take.model_dump()}
@@ -160,8 +160,7 @@ def _apply(form: Form) -> Wanted:
         raise BadInput(
             field="changes",
             value=sent[:60] or "nothing",
-            problem="is not a change of this page",
-            remedy="Load the page again and choose the change on it.",
+            problem=message("fault.no-change-of-page"),
         ) from fault
     return Wanted(
         lambda offer: edits.make_changes(offer, changes), page_message("set-out.said-apply", said=form.text("called"))

@@ -134,6 +134,12 @@ def test_any_other_file_is_refused_in_words(new_kitchen: Kitchen, content: bytes
     assert "<b>cake" not in told
 
 
+def test_a_refused_file_is_told_in_the_language_of_the_page(new_kitchen: Kitchen) -> None:
+    told = sent_file(new_kitchen.browser(language="es"), "home.json", b"[]", "take", 422)
+    assert "no es una exportación de la forma 1" in told
+    assert "is not an export" not in told
+
+
 def test_a_zip_that_unpacks_to_too_much_is_refused(new_kitchen: Kitchen) -> None:
     packed = io.BytesIO()
     with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as archive:

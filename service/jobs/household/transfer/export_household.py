@@ -6,6 +6,7 @@ from pathlib import Path
 from uuid import UUID
 
 from service.domain.errors import BadInput, NotThere
+from service.domain.messages import message
 from service.jobs.household.kinds import RESOURCES
 from service.jobs.household.transfer.csv import as_tables
 from service.jobs.household.transfer.json import as_json
@@ -69,11 +70,8 @@ def the_household(store: Store, given: str | None) -> UUID:
     if len(known) != 1:
         raise BadInput(
             pointer="--household",
-            value=f"{len(known)} households",
-            problem="are in this store, so it is not clear which one is meant",
-            remedy="Give its id with --household; 'packed-lunch household list' shows them."
-            if known
-            else "Make one with 'packed-lunch household make'.",
+            value=len(known),
+            problem=message("fault.several-households") if known else message("fault.no-household-yet"),
         )
     return known[0]
 
@@ -83,8 +81,7 @@ def no_household(given: str) -> NotThere:
     return NotThere(
         pointer="--household",
         value=given,
-        problem="is not a household here",
-        remedy="See 'packed-lunch household list' for the ids.",
+        problem=message("fault.no-household"),
     )
 
 
@@ -100,6 +97,5 @@ def _make_folder(folder: Path) -> None:
         raise BadInput(
             pointer="--out",
             value=str(folder),
-            problem=f"cannot be made ({fault.strerror})",
-            remedy="Give a folder, new or there already, that may be written to.",
+            problem=message("fault.folder-not-made", reason=fault.strerror),
         ) from fault

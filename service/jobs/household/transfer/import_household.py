@@ -7,6 +7,7 @@ from pathlib import Path
 from uuid import UUID
 
 from service.domain.errors import AlreadyThere, BadInput
+from service.domain.messages import message
 from service.jobs.household.kinds import RESOURCES
 from service.jobs.household.transfer.csv import FILES, from_tables
 from service.jobs.household.transfer.export_household import no_household
@@ -36,8 +37,7 @@ def read_export(file: str) -> WholeHousehold:
         raise BadInput(
             pointer="FILE",
             value=file,
-            problem=f"cannot be read ({getattr(fault, 'strerror', None) or fault})",
-            remedy="Give a file or folder that 'packed-lunch export' wrote.",
+            problem=message("fault.export-unreadable", reason=getattr(fault, "strerror", None) or str(fault)),
         ) from fault
 
 
@@ -54,8 +54,7 @@ def export_of(name: str, content: bytes, most: int = MOST_BYTES) -> WholeHouseho
         raise BadInput(
             pointer="FILE",
             value=name,
-            problem=f"cannot be unpacked ({fault})",
-            remedy="Give a file that 'packed-lunch export' wrote.",
+            problem=message("fault.export-not-unpacked", reason=str(fault)),
         ) from fault
 
 
@@ -76,8 +75,7 @@ def import_household(store: Store, whole: WholeHousehold, into: UUID | None = No
             raise AlreadyThere(
                 pointer="FILE",
                 value=str(household),
-                problem="is a household that keeps records already",
-                remedy="Give the id of an empty one with --household, or use another store.",
+                problem=message("fault.household-not-empty"),
             )
         for name, resource in RESOURCES.items():
             there = kept_elsewhere(connection, resource.kind, (record.id for record, _ in rows[name]))
@@ -85,8 +83,7 @@ def import_household(store: Store, whole: WholeHousehold, into: UUID | None = No
                 raise AlreadyThere(
                     pointer=f"FILE /{name}",
                     value=str(there),
-                    problem="is kept by another household already",
-                    remedy="This export was taken in before; use that household, or another store.",
+                    problem=message("fault.kept-elsewhere"),
                 )
         put_household(connection, whole.household._replace(id=household))
         for name, resource in RESOURCES.items():
@@ -112,6 +109,5 @@ def _too_large(name: str, most: int) -> BadInput:
     return BadInput(
         pointer="FILE",
         value=name,
-        problem=f"holds more than {most:,} bytes",
-        remedy="Give a file that 'packed-lunch export' wrote.",
+        problem=message("fault.export-too-large", most=most),
     )
