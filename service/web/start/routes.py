@@ -22,6 +22,7 @@ from service.web.language import text
 from service.web.pages import go, page
 from service.web.records import all_of, keep_new, keep_parts
 from service.web.refusals import ChangedMeanwhile
+from service.web.set_out.forms import name_taken
 from service.web.set_out.kept_cold import FIELDS, holding_typed, kept_now
 from service.web.start.view import (
     IN_WORDS,
@@ -210,6 +211,8 @@ def keep_foods(request: Request, viewer: Parent, form: SentForm) -> Response:
             kept = keep_record(connection, OFFERS, caller.household, read_asked(OFFERS, to_json(body)), None)
             set_out_on(connection, caller.household, str(kept.record.id), days, [])
     except (LunchError, ValidationError) as fault:
-        form = form.with_faults(fault, {**FIELDS, "/name": "name", "/foods": "foods"})
+        form = form.with_faults(
+            fault, {**FIELDS, "/name": "name", "/foods": "foods"}, name_taken(form.text("name"), viewer.language)
+        )
         return page(request, viewer, "start/foods.html", _foods(viewer, country, form), 422)
     return go(f"/set-out/{kept.record.id}")
