@@ -90,10 +90,12 @@ def restore(
 def export(
     out: Annotated[str, typer.Option(metavar="FILE|FOLDER", help="A JSON file; with --csv a folder or a .zip file.")],
     household: WhichHousehold = None,
-    as_csv: Annotated[bool, typer.Option("--csv", help="One CSV file a kind instead of one JSON file.")] = False,
+    as_csv: Annotated[
+        bool, typer.Option("--csv", help="One CSV file a kind, and photographs, instead of one JSON file.")
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Write a household's records as JSON or CSV, to read, to move or to keep. Access keys are not in it."""
+    """Write a household's records as JSON, or as CSV with its photographs of packets. Access keys are not in it."""
     from service.jobs.household.transfer.export_household import export_household, the_household
 
     with report_faults(as_json), opened_store() as store:
@@ -123,6 +125,7 @@ def import_file(
             into = None if household is None else the_household(store, household)
             done = str(import_household(store, whole, into))
         counts = {name: len(records) for name, records in whole.records.items()}
+        counts["photographs"] = len(whole.photographs)
         told = ", ".join(f"{count:,} {name}" for name, count in counts.items())
         key = "" if into else f" Make a key for it: packed-lunch keys make NAME --household {done}"
         say({"household": done, **counts}, as_json, f"{told} imported as household {done}.{key}")

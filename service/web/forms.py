@@ -3,6 +3,7 @@
 import hmac
 import re
 from collections.abc import AsyncIterator, Mapping, Sequence
+from contextlib import asynccontextmanager
 from typing import Annotated, Any, NamedTuple
 
 from fastapi import Depends, Request
@@ -22,6 +23,8 @@ MOST_FILES = 1
 LARGEST_FORM = 1_000_000
 LARGEST_WITH_FILE = 12_000_000
 """Bytes; a photograph of a packet as a phone takes it has up to some 8 million."""
+LARGEST_EXPORT = 50_000_000
+"""Bytes; some hundred photographs of packets as they are kept."""
 LARGEST_READ_AWAY = 60_000_000
 """Bytes of what is too large that are still read, so that the answer is seen."""
 NOT_TYPED = re.compile(r"[0-9a-f]{32}|[0-9a-f-]{36}|\d{1,6}")
@@ -108,10 +111,22 @@ def _faults_of(found: LunchError | ValidationError) -> list[tuple[str, str, str]
 
 async def sent_form(request: Request, viewer: Annotated[Viewer, Depends(signed_in)]) -> AsyncIterator[Form]:
     """The form that a signed-in device sent, its files open until it is answered; ``FormNotOurs`` without its token."""
+    async with _read_form(request, viewer, LARGEST_WITH_FILE) as form:
+        yield form
+
+
+async def sent_large_form(request: Request, viewer: Annotated[Viewer, Depends(signed_in)]) -> AsyncIterator[Form]:
+    """The same for a form whose file may be a whole export."""
+    async with _read_form(request, viewer, LARGEST_EXPORT) as form:
+        yield form
+
+
+@asynccontextmanager
+async def _read_form(request: Request, viewer: Viewer, largest_with_file: int) -> AsyncIterator[Form]:
     with_file = request.headers.get("content-type", "").startswith("multipart/form-data")
     length = request.headers.get("content-length", "")
     size = int(length[:18]) if length.isdigit() else None
-    if size is None or size > (LARGEST_WITH_FILE if with_file else LARGEST_FORM):
+    if size is None or size > (largest_with_file if with_file else LARGEST_FORM):
         if size is not None and size <= LARGEST_READ_AWAY:
             async for _part in request.stream():  # a browser shows the answer only once it has sent everything
                 pass
@@ -147,3 +162,4 @@ def form_sent_with(request: Request) -> Form | None:
 
 
 SentForm = Annotated[Form, Depends(sent_form)]
+SentLargeForm = Annotated[Form, Depends(sent_large_form)]

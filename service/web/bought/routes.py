@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 from datetime import date, timedelta
-from decimal import Decimal, InvalidOperation
 from typing import Any
 
 from fastapi import APIRouter, Request, Response
@@ -23,6 +22,7 @@ from service.reference.fault_words import fault_sentence
 from service.web.bought.view import SAYS, bought_view, form_of_meal, look_view, meal_view
 from service.web.forms import Form, SentForm
 from service.web.language import text
+from service.web.numbers import number_of
 from service.web.pages import go, page
 from service.web.records import all_of, keep_again, keep_new, with_version
 from service.web.refusals import ChangedMeanwhile
@@ -85,7 +85,7 @@ def keep_meal(request: Request, viewer: Parent, day: date, form: SentForm) -> Re
         with caller.store.writing() as connection:
             before = school_day_of(connection, caller.household, day)
             _see_version(form.text("version"), before)
-            menu = _menu(form, {} if before is None else before.body["menu"] or {})
+            menu = _menu(form, {} if before is None else before.body["menu"] or {}, viewer.language)
             if menu is not None or before is not None:
                 change_school_day(connection, caller.household, day, {"menu": menu})
     except (LunchError, ValidationError) as fault:
@@ -139,7 +139,7 @@ def keep_price(request: Request, viewer: Parent, form: SentForm) -> Response:
     caller = viewer.who()
     asked = week_asked(form.text("week"))
     currency = form.text("currency").upper()
-    amount = _minor(form.text("amount"), currency)
+    amount = _minor(form.text("amount"), currency, viewer.language)
     if amount is None:
         return _page(request, viewer, asked, price_form=form.wrong("amount", _no_amount(viewer)))
     body = {
@@ -226,7 +226,7 @@ def _see_version(version: str, before: Record | None) -> None:
         raise ChangedMeanwhile({} if before is None else with_version(before))
 
 
-def _menu(form: Form, before: Mapping[str, Any]) -> Menu | None:
+def _menu(form: Form, before: Mapping[str, Any], language: str) -> Menu | None:
     """The meal that a form says; what it has no field for stays. ``ValidationError`` for what does not fit."""
     if not form.text("name"):
         return None
@@ -234,7 +234,7 @@ def _menu(form: Form, before: Mapping[str, Any]) -> Menu | None:
     for one in LABEL_MEASURES:
         text = form.text(one.id)
         if text:
-            facts[one.id] = _number(text)
+            facts[one.id] = _number(text, language)
     body = {name: before[name] for name in ("credits", "groups") if before.get(name)}
     asked = {name.removeprefix(SAYS): form.text(name) for name in form.names() if name.startswith(SAYS)}
     body["allergens"] = [one for one in before.get("allergens", []) if one["allergen"] not in asked]
@@ -243,12 +243,10 @@ def _menu(form: Form, before: Mapping[str, Any]) -> Menu | None:
     return Menu.model_validate({**body, "facts": facts})
 
 
-def _number(text: str) -> float | str:
+def _number(text: str, language: str) -> float | str:
     """A figure; what is none stays as it was typed, for the model to refuse."""
-    try:
-        return float(text.replace(",", "."))
-    except ValueError:
-        return text
+    read = number_of(text, language)
+    return text if read is None else float(read)
 
 
 def _table(form: Form) -> str:
@@ -261,14 +259,14 @@ def _table(form: Form) -> str:
     return decoded(content) if content else form.text("table")
 
 
-def _minor(text: str, currency: str) -> int | None:
+def _minor(text: str, currency: str, language: str) -> int | None:
     """An amount as it is typed, in minor units; None where it is none."""
+    amount = number_of(text, language)
     try:
-        amount = Decimal(text.replace(",", "."))
-        minor = amount.scaleb(decimals_of(currency))
-    except (InvalidOperation, ValueError, KeyError):
+        minor = None if amount is None else amount.scaleb(decimals_of(currency))
+    except KeyError:
         return None
-    return int(minor) if minor.is_finite() and minor == minor.to_integral_value() and minor >= 0 else None
+    return None if minor is None or minor != minor.to_integral_value() else int(minor)
 
 
 def _meal_prices(viewer: Viewer) -> list[dict[str, Any]]:

@@ -7,9 +7,9 @@ from uuid import uuid4
 
 import orjson
 
-from service.web.foods.form import figure, number_in
 from service.web.forms import FieldFault, Form
 from service.web.language import text
+from service.web.numbers import figure, number_in
 
 MOST_ROWS = 60
 GRAMS = "g"

@@ -11,8 +11,8 @@ from service.domain.messages import Message, message
 from service.jobs.household.requests import KeptOffer
 from service.jobs.offers import edits
 from service.jobs.offers.requests import HowMany, WithItem
-from service.web.forms import Form
-from service.web.language import page_message
+from service.web.forms import FieldFault, Form
+from service.web.language import page_message, text
 
 Edit = Callable[[KeptOffer], KeptOffer]
 MOST_SENT = 20_000
@@ -29,6 +29,11 @@ class Wanted(NamedTuple):
 def wanted(action: str, form: Form) -> Wanted:
     """The edit that a form asks for; ``BadInput`` or ``ValidationError`` for what is wrong in it, ``KeyError`` for no such form."""
     return READ[action](form)
+
+
+def name_taken(name: str, language: str) -> FieldFault:
+    """What is said where another offer has the name."""
+    return FieldFault("name", text("set-out.there-already", language, name=name))
 
 
 def number(form: Form, name: str) -> float:

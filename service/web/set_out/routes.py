@@ -32,7 +32,7 @@ from service.web.language import text
 from service.web.pages import go, page
 from service.web.records import all_of, made_from, one_of, take_away
 from service.web.refusals import ChangedMeanwhile
-from service.web.set_out.forms import READ, Wanted, wanted
+from service.web.set_out.forms import READ, Wanted, name_taken, wanted
 from service.web.set_out.kept_cold import FIELDS, keep_holding, kept_form, kept_now, kept_said
 from service.web.set_out.list_view import offers_view
 from service.web.set_out.view import (
@@ -189,7 +189,10 @@ def use_again(request: Request, viewer: Parent, form: SentForm) -> Response:
             asked = read_asked(OFFERS, to_json({**body, "name": name}))
             made = keep_record(connection, OFFERS, caller.household, asked, None)
     except (LunchError, ValidationError) as fault:
-        return _offers_page(request, viewer, form.with_faults(fault, {"/name": "name"}), f"again-{old['id']}", 422)
+        taken = name_taken(form.text("name"), viewer.language)
+        return _offers_page(
+            request, viewer, form.with_faults(fault, {"/name": "name"}, taken), f"again-{old['id']}", 422
+        )
     return go(f"/set-out/{made.record.id}")
 
 
@@ -236,9 +239,8 @@ def change_offer(request: Request, viewer: Parent, offer: str, action: str, form
             body = edited_offer(connection, caller.household, before.body, wish.edit)
             replace_record(connection, OFFERS, caller.household, offer, matches, to_json(body), None)
     except (LunchError, ValidationError) as fault:
-        return _offer_page(
-            request, viewer, offer, search=search, form=form.with_faults(fault), asked=_part(action, form), status=422
-        )
+        form = form.with_faults(fault, name_taken=name_taken(form.text("name"), viewer.language))
+        return _offer_page(request, viewer, offer, search=search, form=form, asked=_part(action, form), status=422)
     except ChangedMeanwhile:
         return _offer_page(request, viewer, offer, conflict=_overtaken(viewer, offer, action, form, wish), status=409)
     return go(f"/set-out/{offer}{_back_to(action, form)}")

@@ -7,6 +7,7 @@ from typing import Any
 
 import orjson
 
+from service.domain.measures import MEASURES, NUTRIENT_COUNT
 from service.domain.messages import Message, message
 from service.jobs.offers.edits import changes_to_make
 from service.reference.fault_words import fault_sentence
@@ -19,6 +20,8 @@ from service.web.language import page_message
 from service.web.words import amount
 
 MOST_REASONS = 3
+GROUP_UNITS = frozenset(one.unit for one in MEASURES[NUTRIENT_COUNT:])
+"""Units in which groups of foods are counted, as against nutrients."""
 """Causes and ways to find out that are shown for a child; the figures behind one tap have all."""
 
 
@@ -113,7 +116,7 @@ class FigureView:
 
 @dataclass(frozen=True)
 class CauseView:
-    """What is wrong with lunches, in words. ``lacking``: what no lunch has enough of, for a group of its own, or empty."""
+    """What is wrong with lunches, in words. ``lacking``: the group of foods that no lunch has enough of, or empty."""
 
     sentence: str
     lacking: str
@@ -329,6 +332,7 @@ def _read(row: Mapping[str, Any], *, before: bool) -> ReadView:
 
 def _child(row: Mapping[str, Any]) -> ChildFollows:
     right, total = row["right"], row["total"]
+    units = {one["id"]: one["unit"] for one in row["targets"]}
     open_rows = [one for one in row["handling"] if one["status"] == "unknown"]
     lacking = sorted((one for one in row["items"] if one["unknown_with"]), key=lambda one: -one["unknown_with"])
     state = "fine" if total and right == total else "stop" if not total else "mind"
@@ -339,8 +343,7 @@ def _child(row: Mapping[str, Any]) -> ChildFollows:
         ready=right,
         total=total,
         causes=[
-            CauseView(one["sentence"], one["label"] if one["short"] and one["lunches"] == total else "")
-            for one in row["causes"]
+            CauseView(one["sentence"], one["label"] if _lacks_group(one, total, units) else "") for one in row["causes"]
         ],
         out=[OutView(one["name"], one["reasons"]) for one in row["left_out"]],
         emptied=list(row["nothing_left_in"]),
@@ -360,6 +363,11 @@ def _child(row: Mapping[str, Any]) -> ChildFollows:
         figures=[_figure(one) for one in row["targets"]],
         notes=list(row["notes"]),
     )
+
+
+def _lacks_group(cause: Mapping[str, Any], total: int, units: Mapping[str, str]) -> bool:
+    """Whether no lunch has enough of a group of foods: it can be set out too, as no nutrient can."""
+    return cause["short"] and cause["lunches"] == total and units.get(cause["target"]) in GROUP_UNITS
 
 
 def _change(row: Mapping[str, Any]) -> ChangeView:

@@ -65,12 +65,14 @@ class AvoidsStep:
 
 @dataclass(frozen=True)
 class FoodTick:
-    """A food to tick, in its portion."""
+    """A food to tick, in its portion. ``not_for``: nicknames; ``read_for``: of those for whom its packet is read first."""
 
     food: str
     name: str
     picture: str
     much: str
+    not_for: list[str]
+    read_for: list[str]
 
 
 @dataclass(frozen=True)
@@ -145,7 +147,7 @@ def allergens_ticked(jurisdiction: str, on: date) -> Choices:
 
 
 def groups_ticks(groups: Sequence[Mapping[str, Any]], names: Mapping[str, str], language: str) -> list[GroupTicks]:
-    """The groups of ``jobs.household.usual_foods`` as ticks."""
+    """The groups of ``usual_foods_for`` as ticks."""
     return [
         GroupTicks(
             group["id"],
@@ -157,6 +159,8 @@ def groups_ticks(groups: Sequence[Mapping[str, Any]], names: Mapping[str, str], 
                     one["name"],
                     picture_of(one["name"], one["category"]),
                     amount(one["quantity"], one["unit"], language),
+                    one["not_for"],
+                    one["read_for"],
                 )
                 for one in group["foods"]
             ],

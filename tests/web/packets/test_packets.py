@@ -158,7 +158,7 @@ def test_all_that_can_be_typed_is_kept_and_comes_back_for_editing(parent: Browse
         ({"ingredients": "Oats", "read_on": "2999-01-01"}, "That day has not come yet."),
         ({"ingredients": "Oats", "holds": "x"}, "Choose for how long it holds."),
         ({"ingredients": "Oats", "may_contain": "May contain milk", "no_warning": "yes"}, "Leave one of them out."),
-        ({"ingredients": "Oats", "figure-fat_g": "much"}, "“much” is not a number."),
+        ({"ingredients": "Oats", "figure-fat_g": "much"}, "much cannot be read as a number."),
         ({"ingredients": "Oats", "figure-fat_g": "1", "facts_per": "serving"}, "Say how large the serving is"),
         ({"ingredients": "Oats", "tick-dragon": "contains"}, "dragon"),
         ({"ingredients": "O" * 20_001}, "20000"),
@@ -174,6 +174,21 @@ def test_what_is_wrong_is_said_and_what_was_typed_is_kept(parent: Browser, typed
     data = page.form("/packets/new").data()
     assert all(data[name] == [value] for name, value in typed.items() if name not in ("no_warning", "holds"))
     assert not any(word in page.text.lower() for word in ("invalid", "error", "pattern"))
+
+
+@pytest.mark.parametrize(
+    ("language", "typed", "kept_as"),
+    [("en", "1,360", 1360), ("en", "1.36", 1.36), ("en", "1,36", 1.36), ("es", "1.360", 1360), ("es", "1,36", 1.36)],
+)
+def test_a_figure_is_read_as_people_of_that_language_print_it(
+    kitchen: Kitchen, language: str, typed: str, kept_as: float
+) -> None:
+    """1,360 mg of sodium are not 1.36 mg. Separators: Unicode CLDR, numbers of English and Spanish."""
+    device = kitchen.browser(language=language)
+    page = device.get("/packets/new?food=granola-bar-hard")
+    page = device.send(page, "/packets/new", ingredients="Oats", **{"figure-sodium_mg": typed})
+    device.send(page, "/packets/new", do="keep")
+    assert stored(device, device.address)["facts"]["sodium_mg"] == kept_as
 
 
 def test_a_second_packet_of_a_day_leads_to_the_first(parent: Browser) -> None:

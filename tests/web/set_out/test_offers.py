@@ -305,3 +305,29 @@ def test_names_are_shown_as_text(parent: Browser, offer: str) -> None:
     page = send(parent, form_with(page, "rename"), name=name)
     for address in ("/set-out", f"/set-out/{offer}", f"/set-out/{offer}/cards", "/set-out/fridge"):
         assert name not in parent.get(address).html
+
+
+def test_a_name_that_another_offer_has_is_said_in_plain_words(kitchen: Kitchen, parent: Browser, offer: str) -> None:
+    """For a copy, and for another name of an offer; what was typed stays, and no id is shown to a person."""
+    said = "There is an offer called for a trip already. Give this one another name."
+    again = send(parent, form_with(parent.get("/set-out"), "new", old=offer), 422, name="for a trip")
+    renamed = send(parent, form_with(parent.get(f"/set-out/{offer}"), "rename"), 422, name="for a trip")
+    for page in (again, renamed):
+        assert said in page.text
+        assert ", id " not in page.text
+
+
+def test_two_offers_side_by_side_say_why_lunches_are_not_ready(kitchen: Kitchen, parent: Browser, offer: str) -> None:
+    """How lunches are kept is not said, so nothing is ready: that is told; and that one offer twice is no comparison."""
+    trip = next(
+        dict(one.fields)["old"]
+        for one in parent.get("/set-out").forms
+        if one.action == "/set-out/new" and dict(one.fields)["old"] != offer
+    )
+    text = parent.get(f"/set-out/compare?one={offer}&other={trip}").text
+    assert "something is not known, such as how they are kept" in text
+    assert "This is one offer twice." not in text
+    assert (
+        "This is one offer twice. Go back and choose two."
+        in parent.get(f"/set-out/compare?one={offer}&other={offer}").text
+    )

@@ -1,6 +1,9 @@
 """A new household: three short steps to a first offer, looked at for each child."""
 
+import re
 from datetime import date
+
+import pytest
 
 from service.jobs.household.school_days import offer_of_day
 from service.jobs.household.set_out import weeks_of
@@ -62,6 +65,74 @@ def test_the_foods_ticked_at_first_are_those_of_the_childs_country(new_kitchen: 
     assert post(parent.get("/start/foods"), "/start/foods").data()["food-main"] == ["onigiri", "rice-bowl-chicken"]
     british = post(parent.get("/start/foods?country=GB"), "/start/foods").data()
     assert "sandwich-cheese" in british["food-main"]
+
+
+NOTHING_LEFT = "Nothing is left in"
+
+
+def first_offer(parent: Browser) -> str:
+    """The text of the page of the first offer, made of what is ticked at first; cold packs are in the bag."""
+    form = post(parent.get("/start/foods"), "/start/foods")
+    parent.last = parent.client.post(form.action, data=form.data(insulated="yes", packs="2", hours="4"), headers=OURS)
+    assert parent.last.status_code == 200
+    return Page(parent.last.text).text
+
+
+@pytest.mark.parametrize("standard", ["gb-eng-school-food-2014", "us-school-lunch", "gb-sct-school-lunch"])
+@pytest.mark.parametrize("avoids", [["milk", "wheat"], ["milk"], ["wheat"], ["egg"], ["milk", "wheat", "egg"]])
+def test_the_first_offer_has_lunches_for_a_child_that_must_avoid_much(
+    new_kitchen: Kitchen, on: date, standard: str, avoids: list[str]
+) -> None:
+    """Some are ready before any packet is read, and no group is empty for the child; water is not milk, and that is in order."""
+    parent = new_kitchen.browser()
+    parent.send(parent.get("/start"), "/start", nickname="Robin", birth_month=born(on, 8), standard=standard)
+    parent.send(parent.get("/start/avoids"), "/start/avoids", **{"avoid-0": avoids})
+    text = first_offer(parent)
+    ready = re.search(r"(\d+) of (\d+) ready", text)
+    assert ready is not None, text
+    assert int(ready[1]) > 0, text
+    assert NOTHING_LEFT not in text
+    assert "not enough milk" not in text.lower()
+
+
+def test_a_food_says_for_whom_it_is_not_and_stays_ticked_for_the_others(new_kitchen: Kitchen, on: date) -> None:
+    """One child avoids milk, the other nothing: the cheese sandwich stays, and something else is ticked beside it."""
+    parent = new_kitchen.browser()
+    for name in ("Robin", "Wren"):
+        page = parent.get("/start")
+        parent.send(page, "/start", nickname=name, birth_month=born(on, 8), standard="gb-sct-school-lunch")
+    parent.send(parent.get("/start/avoids"), "/start/avoids", **{"avoid-0": ["milk"]})
+    page = parent.get("/start/foods")
+    ticked = post(page, "/start/foods").data()
+    assert {"sandwich-cheese", "rice-chicken-sweetcorn"} <= set(ticked["food-main"])
+    assert "cheese sandwich not for Robin" in page.text
+    assert "for Robin: read the packet first" in page.text
+    assert "Wren" not in page.text
+    text = first_offer(parent)
+    assert NOTHING_LEFT not in text
+
+
+def test_what_no_child_may_have_is_not_ticked_until_its_packet_was_read(new_kitchen: Kitchen, on: date) -> None:
+    """A packet read before the offer is made counts: what it clears is for the child."""
+    parent = new_kitchen.browser()
+    with_child(parent, on)
+    parent.send(parent.get("/start/avoids"), "/start/avoids", **{"avoid-0": ["milk"]})
+    before = parent.get("/start/foods")
+    assert "milk-1-percent" not in post(before, "/start/foods").data()["food-drink"]
+    soy = "soy drink, unsweetened, fortified"
+    assert f"{soy} 1 cup for Robin: read the packet first" in before.text
+    new_kitchen.keep(
+        "packets",
+        {
+            "food": "soy-drink-unsweetened",
+            "read_on": on.isoformat(),
+            "ingredients": "Water, soya beans.",
+            "may_contain": "",
+        },
+    )
+    after = parent.get("/start/foods")
+    assert f"{soy} 1 cup for Robin: read the packet first" not in after.text
+    assert "soy-drink-unsweetened" in post(after, "/start/foods").data()["food-drink"]
 
 
 def test_what_is_missing_is_said_and_what_was_typed_stays(new_kitchen: Kitchen, on: date) -> None:

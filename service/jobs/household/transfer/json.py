@@ -11,7 +11,8 @@
     }
 
 ``body`` is what the API takes and gives for that kind (a lunch's also says what was found). Two spaces indent, UTF-8,
-records in the order they were made. Access keys, devices and photographs of packets are not in it.
+records in the order they were made. Access keys, devices and photographs of packets are not in it:
+an answer and a file to read stay small.
 """
 
 import json

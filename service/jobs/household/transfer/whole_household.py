@@ -3,8 +3,9 @@
 Every record is its id, version, the moments it was made and changed, and its body; in the order they were made.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import UTC, datetime
+from types import MappingProxyType
 from typing import Any, NamedTuple
 from uuid import UUID
 
@@ -31,10 +32,14 @@ Where = Callable[[str], str]
 
 
 class WholeHousehold(NamedTuple):
-    """A household and its records by the name of their collection."""
+    """A household and its records by the name of their collection.
+
+    ``photographs``: of packets, by the packet's id, where they were read from a file; an export writes them one by one.
+    """
 
     household: Record
     records: dict[str, list[Record]]
+    photographs: Mapping[UUID, bytes] = MappingProxyType({})
 
 
 NAMES_KEPT = ("food", "offer", "child")
