@@ -70,8 +70,7 @@ def items_taken(
         raise BadInput(
             pointer="/taken",
             value=f"{len(taken)} items",
-            problem="are not a lunch that the offer allows",
-            remedy="Take what is still missing, or put back what is too much.",
+            problem=message("fault.not-a-lunch-of-offer"),
         )
     together: dict[Key, int] = {}
     for key in made.now.taken:

@@ -4,6 +4,7 @@ from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
 from service.domain.errors import BadInput
+from service.domain.messages import message
 from service.jobs.foods.at_hand import everyday_foods
 from service.jobs.foods.by_id import food_by_id
 from service.jobs.lunch.standards import list_standards
@@ -89,5 +90,5 @@ def first_offer(
             take = {"at_least": low, "at_most": high, "repeats": False}
             groups.append({"id": names.get(group["id"], group["id"]), "items": items, "take": take})
     if not groups:
-        raise BadInput(field="foods", value="nothing", problem="is ticked", remedy="Tick what you usually set out.")
+        raise BadInput(field="foods", value="nothing", problem=message("fault.nothing-ticked"))
     return {"name": name, "groups": groups, "alternatives": [], "rules": []}

@@ -25,7 +25,8 @@ from service.jobs.household.set_out import (
 )
 from service.jobs.household.usual_foods import foods_like
 from service.reference.fault_words import fault_sentence
-from service.web.forms import Form, SentForm
+from service.web.forms import FieldFault, Form, SentForm
+from service.web.language import spoken_text
 from service.web.pages import go, page
 from service.web.records import all_of, made_from, one_of, take_away
 from service.web.refusals import ChangedMeanwhile
@@ -184,7 +185,8 @@ def use_again(request: Request, viewer: Parent, form: SentForm) -> Response:
             asked = read_asked(OFFERS, to_json({**body, "name": name}))
             made = keep_record(connection, OFFERS, caller.household, asked, None)
     except (LunchError, ValidationError) as fault:
-        return _offers_page(request, viewer, form.with_faults(fault, {"/name": "name"}), f"again-{old['id']}", 422)
+        wrong = form.with_faults(fault, {"/name": "name"}, _name_taken())
+        return _offers_page(request, viewer, wrong, f"again-{old['id']}", 422)
     return go(f"/set-out/{made.record.id}")
 
 
@@ -231,14 +233,17 @@ def change_offer(request: Request, viewer: Parent, offer: str, action: str, form
             body = edited_offer(connection, caller.household, before.body, wish.edit)
             replace_record(connection, OFFERS, caller.household, offer, matches, to_json(body), None)
     except (LunchError, ValidationError) as fault:
-        return _offer_page(
-            request, viewer, offer, search=search, form=form.with_faults(fault), asked=_part(action, form), status=422
-        )
+        wrong = form.with_faults(fault, name_taken=_name_taken())
+        return _offer_page(request, viewer, offer, search=search, form=wrong, asked=_part(action, form), status=422)
     except ChangedMeanwhile:
         fields = [(name, one) for name in form.names() if name not in NOT_SENT_AGAIN for one in form.texts(name)]
         conflict = Conflict(action, wish.said, fields)
         return _offer_page(request, viewer, offer, conflict=conflict, status=409)
     return go(f"/set-out/{offer}{_back_to(action, form)}")
+
+
+def _name_taken() -> FieldFault:
+    return FieldFault("name", spoken_text("set-out.name-taken"))
 
 
 def _part(action: str, form: Form) -> str:
