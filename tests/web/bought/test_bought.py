@@ -174,8 +174,8 @@ def test_every_documented_column_is_read() -> None:
 @pytest.mark.parametrize(
     ("table", "said"),
     [
-        ("", "is not a header with days below it"),
-        ("date,name\n", "is not a header with days below it"),
+        ("", "are not a line of column names with days below it"),
+        ("date,name\n", "are not a line of column names with days below it"),
         ("2026-12-01,Soup\n2026-12-02,Pie", "line 1, column 1"),
         ("date,name,kcal\n2026-12-01,Soup,5", "line 1, column 3: 'kcal' is not a known column"),
         ("date,name,name\n2026-12-01,a,b", "is a column twice"),

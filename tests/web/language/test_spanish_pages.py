@@ -58,7 +58,7 @@ def test_today_and_taking_are_in_spanish(kitchen: Kitchen, on: date) -> None:
     today = kitchen.browser(language="es").get("/")
     rowan = kitchen.children["Rowan"]
     taking = kitchen.browser("take", rowan, language="es-MX,es;q=0.9").get(f"/take/{rowan}")
-    assert "Abrir para tomar" in today.text
+    assert "Abrir la página para tomar" in today.text
     assert "Falta tomar: una cosa de plato principal, una cosa de fruta, una cosa de verdura" in taking.text
     assert 'lang="es"' in taking.html
     assert english_in(today, names()) == []

@@ -154,11 +154,11 @@ def test_all_that_can_be_typed_is_kept_and_comes_back_for_editing(parent: Browse
     [
         ({}, "Type or paste what stands on the packet"),
         ({"ingredients": "Oats", "gtin": "4006381333930"}, "A digit is missing or mistyped"),
-        ({"ingredients": "Oats", "read_on": "yesterday"}, "Give the day on which it was read."),
+        ({"ingredients": "Oats", "read_on": "yesterday"}, "Give the day on which you read it."),
         ({"ingredients": "Oats", "read_on": "2999-01-01"}, "That day has not come yet."),
-        ({"ingredients": "Oats", "holds": "x"}, "Choose for how long it holds."),
+        ({"ingredients": "Oats", "holds": "x"}, "Choose how long to use it."),
         ({"ingredients": "Oats", "may_contain": "May contain milk", "no_warning": "yes"}, "Leave one of them out."),
-        ({"ingredients": "Oats", "figure-fat_g": "much"}, "“much” is not a number."),
+        ({"ingredients": "Oats", "figure-fat_g": "much"}, "“much” is not a plain number."),
         ({"ingredients": "Oats", "figure-fat_g": "1", "facts_per": "serving"}, "Say how large the serving is"),
         ({"ingredients": "Oats", "tick-dragon": "contains"}, "dragon"),
         ({"ingredients": "O" * 20_001}, "20000"),
@@ -235,16 +235,16 @@ def test_the_list_counts_finds_and_says_what_is_due(kitchen: Kitchen, on: date) 
     second = kitchen.keep("packets", soon)
     third = kitchen.keep("packets", once)
     page = browser.get("/packets")
-    assert f"All packets ({len(before) + 3})" in page.text
-    due = page.text.split("Read again", 1)[1].split("All packets", 1)[0]
-    assert "held until" in due
-    assert "holds until" in due
+    assert f"{len(before) + 3} packets read" in page.text
+    due = page.text.split("To read again", 1)[1].split("packets read", 1)[0]
+    assert "was used until" in due
+    assert ", used until" in due
     again = [address for address, _text in page.links if address.startswith("/packets/new?like=")]
     assert again == [f"/packets/new?like={first}", f"/packets/new?like={second}"]
     assert "this packet only" in page.text
     assert f"/packets/{third}" in [address for address, _text in page.links]
     found = browser.send(page, "/packets", q="humm")
-    assert f"Found for “humm”: 1 of {len(before) + 3}" in found.text
+    assert f"1 of {len(before) + 3} packets found for “humm”" in found.text
     by_number = browser.send(page, "/packets", q="4006381 33393")
     assert f"/packets/{first}" in [address for address, _text in by_number.links]
     nothing = browser.send(page, "/packets", q="zzzz")
@@ -272,7 +272,7 @@ def test_an_empty_list_teaches_by_one_example(new_kitchen: Kitchen) -> None:
     page = new_kitchen.browser().get("/packets")
     assert "For example: on a packet of oat bars stands" in page.text
     assert ("/packets/new", "Read a packet") in page.links
-    assert "No packet stands in the way now." in page.text
+    assert "No packet has to be read now." in page.text
 
 
 # A packet that was read ends its prompts
@@ -314,7 +314,7 @@ def test_of_two_edits_both_are_shown_and_nothing_typed_is_lost(parent: Browser) 
     both = parent.send(mine, f"{address}/edit", "Keep", 409)
     assert "This was changed on another device meanwhile" in both.text
     assert "List of ingredients Yours Oats, honey, almonds There now Oats, figs" in both.text
-    assert "It holds for Yours 30 days There now 90 days" in both.text
+    assert "Use it for Yours 30 days There now 90 days" in both.text
     assert both.form(f"{address}/edit").data()["ingredients"] == ["Oats, honey, almonds"]
     assert stored(parent, address)["ingredients"] == "Oats, figs"
     parent.send(both, f"{address}/edit", "Keep mine")
