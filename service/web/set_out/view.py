@@ -12,6 +12,7 @@ from service.jobs.offers.edits import changes_to_make
 from service.reference.fault_words import fault_sentence
 from service.reference.foods.pictures import picture_of
 from service.reference.messages import say
+from service.reference.sources import in_words
 from service.web.forms import Form
 from service.web.language import page_message
 from service.web.words import amount
@@ -384,7 +385,7 @@ def _figure(row: Mapping[str, Any]) -> FigureView:
         wanted = message("wanted.less-than", high=high, unit=unit, basis=basis)
     else:
         wanted = message("wanted.at-most", high=high, unit=unit, basis=basis)
-    return FigureView(row["label"], say(wanted), row["kept"], row["broken"], row["unknown"], row["source"])
+    return FigureView(row["label"], say(wanted), row["kept"], row["broken"], row["unknown"], in_words(row["source"]))
 
 
 def days_view(

@@ -35,7 +35,7 @@ def test_without_a_child_an_example_says_what_it_takes(small_kitchen: Kitchen) -
     asked = browser.get(f"{ash}/remove")
     assert "No lunch is logged for this child." in asked.text
     empty = browser.send(asked, f"{ash}/remove")
-    assert "No child is here yet." in empty.text
+    assert "No child has been added yet." in empty.text
     assert ("/children/new", "Add a child") in empty.links
 
 

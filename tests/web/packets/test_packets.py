@@ -81,7 +81,7 @@ def test_it_says_for_which_child_it_is_not(new_kitchen: Kitchen) -> None:
     page = shown(new_kitchen.browser(), "granola-bar-hard", ingredients=OATS, no_warning="yes")
     assert "not for Kit Contains milk." in page.text
     assert "nothing named Does not name peanut." in page.text
-    assert "May contain sesame; a warning alone does not keep it from this child" in page.text
+    assert "May contain sesame. As this child's page says, a warning alone does not rule it out." in page.text
 
 
 def test_a_text_that_cannot_be_read_says_how_much_and_what_to_do(parent: Browser) -> None:
@@ -152,7 +152,7 @@ def test_all_that_can_be_typed_is_kept_and_comes_back_for_editing(parent: Browse
 @pytest.mark.parametrize(
     ("typed", "says"),
     [
-        ({}, "Type or paste what stands on the packet"),
+        ({}, "Type or paste what the packet says"),
         ({"ingredients": "Oats", "gtin": "4006381333930"}, "A digit is missing or mistyped"),
         ({"ingredients": "Oats", "read_on": "yesterday"}, "Give the day on which you read it."),
         ({"ingredients": "Oats", "read_on": "2999-01-01"}, "That day has not come yet."),
@@ -211,7 +211,7 @@ def test_a_dish_leads_to_its_ingredients(kitchen: Kitchen, parent: Browser) -> N
     own = next(one for one in parent.client.get("/v1/recipes").json()["items"] if one["name"] == "rice and bean pot")
     for dish in (own["id"], "wrap-hummus-vegetable"):
         page = parent.get(f"/packets/new?food={dish}")
-        assert "A dish is known by what is in it" in page.text
+        assert "For a dish, read the packets of its ingredients" in page.text
         assert any(address.startswith("/packets/new?food=") for address, _text in page.links)
     assert "is not here any more" in parent.get("/packets/new?food=no-such-food", 404).text
 
@@ -270,7 +270,7 @@ def test_a_newer_packet_takes_the_place_of_an_older_one(new_kitchen: Kitchen, on
 def test_an_empty_list_teaches_by_one_example(new_kitchen: Kitchen) -> None:
     new_kitchen.keep("children", CHILD)
     page = new_kitchen.browser().get("/packets")
-    assert "For example: on a packet of oat bars stands" in page.text
+    assert "For example: a packet of oat bars says" in page.text
     assert ("/packets/new", "Read a packet") in page.links
     assert "No packet has to be read now." in page.text
 

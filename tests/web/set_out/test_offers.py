@@ -232,7 +232,7 @@ def test_how_lunches_are_kept_is_asked_once_and_used_everywhere(
 ) -> None:
     before = parent.get(f"/set-out/{offer}")
     assert "Say how lunches are kept" in before.text
-    assert "cannot be told" in before.text
+    assert "it is not known whether food that spoils stays cold enough" in before.text
     wrong = send(parent, form_with(before, "kept"), 422, insulated="yes", packs="two", hours="4")
     assert form_with(wrong, "kept").data()["packs"] == ["two"]
     after = send(parent, form_with(before, "kept"), insulated="yes", packs="2", hours="4.5")

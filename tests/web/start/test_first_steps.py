@@ -84,7 +84,7 @@ def test_figures_that_do_not_speak_of_the_age_are_refused_before_the_child_is_st
     page = parent.send(
         parent.get("/start"), "/start", status=422, nickname="Kit", birth_month=born(on, 2), standard="jp-school-lunch"
     )
-    assert "These figures do not speak of that age" in page.text
+    assert "These rules do not cover that age" in page.text
     assert parent.client.get("/v1/children").json()["items"] == []
 
 
