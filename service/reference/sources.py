@@ -6,7 +6,6 @@ from functools import lru_cache
 
 from service.reference.files import FileModel, data_path, read_toml
 
-
 KEY = re.compile(r"\b[a-z][a-z0-9]*(-[a-z0-9]+)*\b")
 
 

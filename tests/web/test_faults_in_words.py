@@ -64,7 +64,9 @@ def test_a_name_that_is_taken_is_said_without_the_id_of_the_other(kitchen: Kitch
     offer = kitchen.set_out("usual mornings", on)
     page = parent.get("/set-out")
     copy = next(one for one in page.forms if one.action == "/set-out/new" and one.data().get("old") == [offer])
-    answer = parent.client.post(copy.action, data=copy.data(name="usual mornings"), headers={"Sec-Fetch-Site": "same-origin"})
+    answer = parent.client.post(
+        copy.action, data=copy.data(name="usual mornings"), headers={"Sec-Fetch-Site": "same-origin"}
+    )
     assert answer.status_code == 422
     assert "There is an offer with this name already. Choose another name." in Page(answer.text).text
 

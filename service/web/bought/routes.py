@@ -145,7 +145,9 @@ def _wrong_table(form: Form, fault: LunchError) -> Form:
         line = LINE.fullmatch(one.pointer)
         if line:
             column = "column" if line["column"] else "line"
-            sentence = spoken_text(f"bought.in-{column}", line=line["line"], column=line["column"] or "", fault=sentence)
+            sentence = spoken_text(
+                f"bought.in-{column}", line=line["line"], column=line["column"] or "", fault=sentence
+            )
         form.wrong("table", sentence)
     return form
 

@@ -11,8 +11,8 @@ from service.domain.messages import Message, message
 from service.jobs.household.requests import KeptOffer
 from service.jobs.offers import edits
 from service.jobs.offers.requests import HowMany, WithItem
-from service.web.forms import Form
 from service.reference.messages import LANGUAGE
+from service.web.forms import Form
 from service.web.language import page_message
 from service.web.numbers import number_of
 

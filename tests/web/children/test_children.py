@@ -25,7 +25,8 @@ def test_a_child_is_added_in_plain_words(small_kitchen: Kitchen) -> None:
     listed = browser.get("/children")
     assert "2 children" in listed.text
     assert (
-        "Born in May 2019. Must not eat: an allergy to peanuts and coeliac disease with gluten-free oats." in listed.text
+        "Born in May 2019. Must not eat: an allergy to peanuts and coeliac disease with gluten-free oats."
+        in listed.text
     )
 
 

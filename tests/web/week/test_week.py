@@ -33,7 +33,14 @@ def test_all_children_stand_on_one_page_with_marks_and_a_legend(kitchen: Kitchen
     there = kitchen.browser().get(f"/week?week={week_of(on - timedelta(days=7))}")
     for nickname in kitchen.children:
         assert nickname in there.text
-    for words in ("enough that day", "some, but not enough", "none that day", "not known", "This week lacks", "at least $"):
+    for words in (
+        "enough that day",
+        "some, but not enough",
+        "none that day",
+        "not known",
+        "This week lacks",
+        "at least $",
+    ):
         assert words in there.text
     assert "oz eq" not in there.text
     assert "ounce equivalent" not in there.text
