@@ -29,7 +29,7 @@ def shown(browser: Browser, food: str, **typed: Any) -> Page:
 
 def kept(browser: Browser, food: str, **typed: Any) -> str:
     """The address of a packet that was typed, looked at and kept."""
-    browser.send(shown(browser, food, **typed), "/packets/new", "Keep")
+    browser.send(shown(browser, food, **typed), "/packets/new", "Save")
     assert browser.address.startswith("/packets/")
     return browser.address
 
@@ -65,7 +65,7 @@ def test_the_reading_is_shown_before_anything_is_kept(kitchen: Kitchen, parent: 
     assert "It names: milk" in page.text
     assert page.form("/packets/new").data()["ingredients"] == [OATS]
     assert parent.client.get("/v1/packets").json()["items"] == before
-    parent.send(page, "/packets/new", "Keep")
+    parent.send(page, "/packets/new", "Save")
     packet = stored(parent, parent.address)
     assert (packet["food"], packet["ingredients"], packet["read_on"]) == ("granola-bar-hard", OATS, on.isoformat())
     assert packet["holds_for_days"] == 90
@@ -100,7 +100,7 @@ def test_what_is_no_allergen_by_nature_is_not_said_to_stand_on_the_packet(parent
 def test_ticks_correct_the_reading(kitchen: Kitchen, parent: Browser) -> None:
     page = shown(parent, "granola-bar-hard", ingredients="Кукуруза, соль", **{"tick-milk": "contains"})
     page = parent.send(page, "/packets/new", "Show again", **{"tick-milk": "may_contain", "tick-egg": "not_named"})
-    parent.send(page, "/packets/new", "Keep")
+    parent.send(page, "/packets/new", "Save")
     ticks = stored(parent, parent.address)["allergens"]
     assert sorted((one["allergen"], one["level"]) for one in ticks) == [("egg", "not_named"), ("milk", "may_contain")]
     assert "milk: may contain" in parent.get(parent.address).text
@@ -108,11 +108,11 @@ def test_ticks_correct_the_reading(kitchen: Kitchen, parent: Browser) -> None:
 
 def test_what_was_changed_after_it_was_shown_is_shown_again(parent: Browser) -> None:
     page = shown(parent, "granola-bar-hard", ingredients="Oats, honey")
-    again = parent.send(page, "/packets/new", "Keep", ingredients="Oats, honey, milk powder")
+    again = parent.send(page, "/packets/new", "Save", ingredients="Oats, honey, milk powder")
     assert "Something was changed after this was shown" in again.text
     assert "milk powder (contains milk)" in again.text
     assert parent.client.get("/v1/packets?limit=200").json()["items"][-1]["food"] != "granola-bar-hard"
-    parent.send(again, "/packets/new", "Keep")
+    parent.send(again, "/packets/new", "Save")
     assert stored(parent, parent.address)["ingredients"] == "Oats, honey, milk powder"
 
 
@@ -142,7 +142,7 @@ def test_all_that_can_be_typed_is_kept_and_comes_back_for_editing(parent: Browse
     assert (packet["facts"]["energy_kcal"], packet["facts"]["fat_g"], packet["facts_rounded"]) == (120.5, None, False)
     edit = parent.get(f"{address}/edit")
     shown_again = parent.send(edit, f"{address}/edit", "Show what it means")
-    parent.send(shown_again, f"{address}/edit", "Keep")
+    parent.send(shown_again, f"{address}/edit", "Save")
     assert stored(parent, address) == packet
 
 
@@ -178,7 +178,7 @@ def test_what_is_wrong_is_said_and_what_was_typed_is_kept(parent: Browser, typed
 
 def test_a_second_packet_of_a_day_leads_to_the_first(parent: Browser) -> None:
     address = kept(parent, "granola-bar-hard", ingredients="Oats")
-    page = parent.send(shown(parent, "granola-bar-hard", ingredients="Oats, egg"), "/packets/new", "Keep", 422)
+    page = parent.send(shown(parent, "granola-bar-hard", ingredients="Oats, egg"), "/packets/new", "Save", 422)
     assert "was read on that day already" in page.text
     assert (address, "Open that one") in page.links
     assert page.form("/packets/new").data()["ingredients"] == ["Oats, egg"]
@@ -187,7 +187,7 @@ def test_a_second_packet_of_a_day_leads_to_the_first(parent: Browser) -> None:
 def test_a_form_sent_twice_is_carried_out_once(parent: Browser) -> None:
     form = shown(parent, "granola-bar-hard", ingredients="Oats").form("/packets/new")
     for _twice in range(2):
-        answer = parent.client.post(form.action, data=form.data("Keep"), headers=OURS, follow_redirects=False)
+        answer = parent.client.post(form.action, data=form.data("Save"), headers=OURS, follow_redirects=False)
         assert answer.status_code == 303
     packets = parent.client.get("/v1/packets?limit=200").json()["items"]
     assert [one["food"] for one in packets].count("granola-bar-hard") == 1
@@ -310,14 +310,14 @@ def test_of_two_edits_both_are_shown_and_nothing_typed_is_lost(parent: Browser) 
     theirs = parent.send(
         parent.get(f"{address}/edit"), f"{address}/edit", "Show what it means", ingredients="Oats, figs"
     )
-    parent.send(theirs, f"{address}/edit", "Keep")
-    both = parent.send(mine, f"{address}/edit", "Keep", 409)
+    parent.send(theirs, f"{address}/edit", "Save")
+    both = parent.send(mine, f"{address}/edit", "Save", 409)
     assert "This was changed on another device meanwhile" in both.text
     assert "List of ingredients Yours Oats, honey, almonds There now Oats, figs" in both.text
     assert "Use it for Yours 30 days There now 90 days" in both.text
     assert both.form(f"{address}/edit").data()["ingredients"] == ["Oats, honey, almonds"]
     assert stored(parent, address)["ingredients"] == "Oats, figs"
-    parent.send(both, f"{address}/edit", "Keep mine")
+    parent.send(both, f"{address}/edit", "Save mine")
     assert stored(parent, address)["ingredients"] == "Oats, honey, almonds"
 
 
@@ -325,9 +325,9 @@ def test_what_was_removed_meanwhile_can_be_kept_again(parent: Browser) -> None:
     address = kept(parent, "granola-bar-hard", ingredients="Oats, honey")
     mine = parent.send(parent.get(f"{address}/edit"), f"{address}/edit", "Show what it means", ingredients="Oats, figs")
     parent.send(parent.get(f"{address}/remove"), f"{address}/remove")
-    gone = parent.send(mine, f"{address}/edit", "Keep", 409)
+    gone = parent.send(mine, f"{address}/edit", "Save", 409)
     assert "It was removed on another device" in gone.text
-    parent.send(gone, "/packets/new", "Keep")
+    parent.send(gone, "/packets/new", "Save")
     assert stored(parent, parent.address)["ingredients"] == "Oats, figs"
 
 
@@ -336,7 +336,7 @@ def test_removing_asks_once_more_and_again_after_a_change(parent: Browser) -> No
     ask = parent.get(f"{address}/remove")
     assert "Remove this packet?" in ask.text
     edit = parent.send(parent.get(f"{address}/edit"), f"{address}/edit", "Show what it means", ingredients="Oats, figs")
-    parent.send(edit, f"{address}/edit", "Keep")
+    parent.send(edit, f"{address}/edit", "Save")
     changed = parent.send(ask, f"{address}/remove", status=409)
     assert "It was changed on another device" in changed.text
     assert "figs" in changed.text
@@ -434,7 +434,7 @@ def test_a_childs_device_and_another_household_see_no_packet(kitchen: Kitchen, p
 
 def test_a_form_without_its_token_or_from_elsewhere_is_refused(parent: Browser) -> None:
     form = shown(parent, "granola-bar-hard", ingredients="Oats").form("/packets/new")
-    data = form.data("Keep")
+    data = form.data("Save")
     without = {name: value for name, value in data.items() if name != "token"}
     assert parent.client.post("/packets/new", data=without, headers=OURS).status_code == 403
     cross = parent.client.post("/packets/new", data=data, headers={"Sec-Fetch-Site": "cross-site"})

@@ -57,7 +57,7 @@ def send(browser: Browser, form: ReadForm, status: int = 200, **typed: Any) -> P
 
 def test_the_offers_say_how_many_they_are_and_when_each_is_set_out(parent: Browser, offer: str, on: date) -> None:
     page = parent.get("/set-out")
-    assert "Your offers: 2" in page.text
+    assert "2 offers" in page.text
     assert "main, fruit, vegetable and drink; 9 foods" in page.text
     assert "Not set out on any coming day" in page.text
     assert (f"/set-out/{offer}", "usual mornings") in page.links
