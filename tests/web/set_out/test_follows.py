@@ -124,8 +124,8 @@ def test_a_household_without_children_is_led_to_them(new_kitchen: Kitchen) -> No
 
 def test_figures_stand_behind_one_tap_with_their_source(parent: Browser, offer: str) -> None:
     page = parent.get(f"/set-out/{offer}")
-    assert page.html.index("<details") < page.html.index("cfr-210-10")
-    before = page.html[: page.html.index("cfr-210-10")]
+    assert page.html.index("<details") < page.html.index("Meal requirements for lunches")
+    before = page.html[: page.html.index("Meal requirements for lunches")]
     assert before.count("<details") > before.count("</details>")
 
 

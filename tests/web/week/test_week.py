@@ -134,7 +134,7 @@ def test_what_must_not_be_packed_needs_a_reason(kitchen: Kitchen, on: date) -> N
     assert lunch is not None
     assert lunch["acknowledged"]["reason"] == "for the teacher, not for Linden"
     week = browser.get(f"/week/{linden}?week={week_of(on)}")
-    assert week.text.index("Linden must not have peanut") < week.text.index("Each day")
+    assert week.text.index("Linden must not have peanut") < week.text.index("Day by day")
 
 
 def test_a_bought_lunch_takes_the_meal_of_the_school_day(kitchen: Kitchen, on: date) -> None:
