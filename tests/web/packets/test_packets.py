@@ -238,7 +238,7 @@ def test_the_list_counts_finds_and_says_what_is_due(kitchen: Kitchen, on: date) 
     assert f"{len(before) + 3} packets read" in page.text
     due = page.text.split("To read again", 1)[1].split("packets read", 1)[0]
     assert "was used until" in due
-    assert ", used until" in due
+    assert "rolled oats, dry used until" in due
     again = [address for address, _text in page.links if address.startswith("/packets/new?like=")]
     assert again == [f"/packets/new?like={first}", f"/packets/new?like={second}"]
     assert "this packet only" in page.text
