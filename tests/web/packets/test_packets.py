@@ -248,7 +248,7 @@ def test_the_list_counts_finds_and_says_what_is_due(kitchen: Kitchen, on: date) 
     by_number = browser.send(page, "/packets", q="4006381 33393")
     assert f"/packets/{first}" in [address for address, _text in by_number.links]
     nothing = browser.send(page, "/packets", q="zzzz")
-    assert ("/packets/new?find=zzzz", "Read a packet of zzzz") in nothing.links
+    assert ("/packets/new?find=zzzz", "Read a packet of “zzzz”") in nothing.links
     like = browser.get(f"/packets/new?like={first}")
     assert "Compare it with the new one word for word" in like.text
     taken_over = like.form("/packets/new").data()
