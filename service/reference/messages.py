@@ -48,6 +48,8 @@ Template = tuple[str, tuple[Part, ...]]
 ENGLISH = "en"
 LANGUAGE: ContextVar[str] = ContextVar("language", default=ENGLISH)
 """The language in which the request at hand is answered; the pages set it."""
+ON_PAGES: ContextVar[bool] = ContextVar("on_pages", default=False)
+"""Whether the request at hand is answered with a page, whose words may be other than those of a reply to a program."""
 
 PLURALS: dict[str, Callable[[float], str]] = {
     "only_other": lambda _number: "other",
@@ -252,7 +254,7 @@ class Catalogue:
         if len(texts) == 1:
             return texts[0]
         if between == self.writing.comma and any("," in text for text in texts):
-            between = self.writing.semicolon
+            between, last = self.writing.semicolon, self.writing.semicolon.rstrip() + last
         return last.join(part for part in (between.join(texts[:-1]), *texts[-1:]) if part)
 
     def _word(self, group: str, value: str) -> str:
@@ -367,7 +369,10 @@ def words_of(language: str) -> Mapping[str, str]:
 
 @lru_cache(maxsize=8)
 def page_catalogue(language: str = ENGLISH) -> Catalogue:
-    """The catalogue of a language together with the words of the pages, read once."""
+    """The catalogue of a language together with the words of the pages, read once.
+
+    Where both have a code, the pages' text is used: it names what is on the page instead of a field of a request.
+    """
     sentences = read_toml(data_path(f"messages/{language}.toml"), MessagesFile)
     words = read_toml(page_words_path(language), PageWordsFile)
     groups = {
@@ -390,22 +395,27 @@ def page_words_path(language: str) -> Path:
     return data_path(f"messages/pages/{language}.toml")
 
 
+def spoken() -> Catalogue:
+    """The catalogue that the request at hand is answered from."""
+    return (page_catalogue if ON_PAGES.get() else catalogue)(LANGUAGE.get())
+
+
 def say(message: Message, language: str | None = None) -> str:
-    """The sentence of a message in a language; left out: that of the request at hand.
+    """The sentence of a message in a language; left out: as the request at hand is answered.
 
     >>> from service.domain.messages import message
     >>> say(message("finding.no-figure", names=["apple", "wrap"]))
     'There is no figure for apple; wrap: look on the label or ask the maker, and enter the figure.'
     """
-    return catalogue(language or LANGUAGE.get()).say(message)
+    return (catalogue(language) if language else spoken()).say(message)
 
 
 def kept_by_language(size: int) -> Callable[[Callable[Given, Made]], Callable[Given, Made]]:
-    """``lru_cache`` for what is said in sentences: what was made in one language is not given out in another."""
+    """``lru_cache`` for what is said in sentences: what was made in one language, or for pages, is not given out in others."""
 
     def keeping(make: Callable[Given, Made]) -> Callable[Given, Made]:
-        kept = lru_cache(maxsize=size)(lambda _language, *given: make(*given))  # type: ignore[call-arg]
-        return lambda *given: kept(LANGUAGE.get(), *given)  # type: ignore[return-value]
+        kept = lru_cache(maxsize=size)(lambda _spoken, *given: make(*given))  # type: ignore[call-arg]
+        return lambda *given: kept((LANGUAGE.get(), ON_PAGES.get()), *given)  # type: ignore[return-value]
 
     return keeping
 

@@ -121,7 +121,7 @@ def test_refusals_of_the_gate_are_pages_for_browsers(home: FullKitchen) -> None:
     assert ask.get("/v1/foods", headers={**HTML, **host}).headers["content-type"] == PROBLEM
     typed = {"token": token_of(browser), "name": "the neighbours"}
     foreign = sent(browser, "/care/household", typed, **{"Sec-Fetch-Site": "cross-site"})
-    assert (foreign.status_code, title_of(foreign)) == (403, "This did not come from a page of ours")
+    assert (foreign.status_code, title_of(foreign)) == (403, "This did not come from one of these pages")
     assert "the neighbours" not in foreign.text
     assert "content-security-policy" in foreign.headers
 
@@ -192,7 +192,7 @@ def test_too_much_being_worked_on_says_when_to_come_back(home: FullKitchen) -> N
     browser = home.browser()
     browser.client = TestClient(app, cookies=browser.client.cookies)
     answer = sent(browser, "/somewhere", {"token": token_of(browser), "note": "two of each"})
-    assert (answer.status_code, title_of(answer)) == (429, "Too much is being worked on")
+    assert (answer.status_code, title_of(answer)) == (429, "The service is busy")
     assert answer.headers["retry-after"] == "5"
     assert "two of each" in answer.text
 

@@ -1,5 +1,6 @@
 """Bought lunches: the menu of two weeks typed or from a table, who buys on which day, the price, and what follows."""
 
+import re
 from collections.abc import Mapping
 from datetime import date, timedelta
 from typing import Any
@@ -17,11 +18,12 @@ from service.jobs.household.school_meals import avoided_by_children, meals_for_c
 from service.jobs.household.school_menu import MenuOfDay, change_school_day, decoded, keep_menu, read_menu
 from service.jobs.household.week_cost import household_costs
 from service.jobs.weeks.reply import decimals_of
-from service.jobs.weeks.requests import Menu, week_of
-from service.reference.fault_words import fault_sentence
+from service.jobs.weeks.requests import MOST_MINOR, Menu, week_of
+from service.reference.fault_words import fault_words
+from service.reference.messages import LANGUAGE
 from service.web.bought.view import SAYS, bought_view, form_of_meal, look_view, meal_view
-from service.web.forms import Form, SentForm
-from service.web.language import text
+from service.web.forms import Form, FoundFault, SentForm
+from service.web.language import spoken_text, text
 from service.web.numbers import number_of
 from service.web.pages import go, page
 from service.web.records import all_of, keep_again, keep_new, with_version
@@ -35,6 +37,12 @@ WEEKS = 2
 MOST_ON_A_PAGE = 100
 USUAL_CURRENCY = "USD"
 """Where no price is stored that would say which one the household pays in."""
+LINE = re.compile(r"line (?P<line>\d+)(?:, (?:column )?(?P<column>\w+))?")
+"""The place of a fault in a table."""
+OF_NO_CELL = frozenset(
+    {"menu-not-utf8", "menu-too-long", "menu-without-days", "menu-too-many-days", "menu-quotes", "menu-cells"}
+)
+"""Faults of a table whose value is not the text of a cell: what to do says all."""
 
 
 @router.get("/bought")
@@ -127,9 +135,20 @@ def keep_table(request: Request, viewer: Parent, form: SentForm) -> Response:
 
 
 def _wrong_table(form: Form, fault: LunchError) -> Form:
-    """The form with each fault of the table: its line and column, the value, and what to do."""
+    """The form with each fault of the table: its line and column, the value of a cell, and what to do."""
     for one in fault.faults():
-        form.wrong("table", fault_sentence(one))
+        found = fault_words(one)
+        if one.code in OF_NO_CELL:
+            sentence = found.remedy
+        else:
+            sentence = FoundFault(one.slug, "", str(one.value), *found).sentence()
+        line = LINE.fullmatch(one.pointer)
+        if line:
+            column = "column" if line["column"] else "line"
+            sentence = spoken_text(
+                f"bought.in-{column}", line=line["line"], column=line["column"] or "", fault=sentence
+            )
+        form.wrong("table", sentence)
     return form
 
 
@@ -266,7 +285,8 @@ def _minor(text: str, currency: str, language: str) -> int | None:
         minor = None if amount is None else amount.scaleb(decimals_of(currency))
     except KeyError:
         return None
-    return None if minor is None or minor != minor.to_integral_value() else int(minor)
+    whole = minor is not None and minor == minor.to_integral_value() and minor <= MOST_MINOR
+    return int(minor) if whole and minor is not None else None
 
 
 def _meal_prices(viewer: Viewer) -> list[dict[str, Any]]:

@@ -15,6 +15,7 @@ from service.reference.foods.pictures import picture_of
 from service.reference.messages import say
 from service.web.cautions import Caution, cautions_of
 from service.web.conflicts import Conflict
+from service.reference.sources import in_words
 from service.web.forms import Form
 from service.web.language import page_message
 from service.web.words import amount
@@ -387,7 +388,7 @@ def _figure(row: Mapping[str, Any]) -> FigureView:
         wanted = message("wanted.less-than", high=high, unit=unit, basis=basis)
     else:
         wanted = message("wanted.at-most", high=high, unit=unit, basis=basis)
-    return FigureView(row["label"], say(wanted), row["kept"], row["broken"], row["unknown"], row["source"])
+    return FigureView(row["label"], say(wanted), row["kept"], row["broken"], row["unknown"], in_words(row["source"]))
 
 
 def days_view(

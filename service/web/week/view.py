@@ -9,6 +9,7 @@ from typing import Any
 from service.jobs.household.packet_reading import name_of_allergen
 from service.reference.messages import page_catalogue
 from service.web.cautions import Caution, cautions_of
+from service.reference.sources import in_words
 from service.web.language import translated
 from service.web.week.bars import Bar, Came, bar_of
 from service.web.weeks import WeekAsked
@@ -359,7 +360,7 @@ def _finding(row: Mapping[str, Any], language: str) -> Finding:
         span="day" if daily else "mean" if not frequency and row["basis"] == "week_mean" else "week",
         off=sorted(off) if daily else [],
         sentence=row["sentence"],
-        source=row["source"],
+        source=in_words(row["source"]),
         memory=row["source_status"] == "memory",
     )
 

@@ -191,7 +191,7 @@ def test_a_key_is_shown_once_and_can_be_revoked(new_kitchen: Kitchen) -> None:
     assert "Make another key that may do everything first." in last.text
     parent.send(parent.get("/care/keys"), "/care/keys/new", name="second", rights="keep")
     parent.send(parent.get("/care/keys"), "/care/keys/0")
-    assert "of no use any more" in parent.get("/care/keys").text
+    assert "no longer works" in parent.get("/care/keys").text
     parent.send(parent.get("/care/keys"), "/care/keys/new", status=422, name="", rights="read")
 
 

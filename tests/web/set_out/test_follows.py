@@ -108,7 +108,7 @@ def test_a_child_of_whom_nothing_can_be_told_is_said_with_what_to_do_and_the_oth
         edit_record(connection, CHILDREN, kitchen.id, rowan, lambda _v: None, parts, None)
     page = parent.get(f"/set-out/{offer}")
     assert "Rowan ? cannot tell" in page.text
-    assert (f"/children/{rowan}", "Change what is stored of Rowan") in page.links
+    assert (f"/children/{rowan}", "Change what is stored about Rowan") in page.links
     assert "Linden ? 12 of 18 ready" in page.text
 
 
@@ -124,8 +124,8 @@ def test_a_household_without_children_is_led_to_them(new_kitchen: Kitchen) -> No
 
 def test_figures_stand_behind_one_tap_with_their_source(parent: Browser, offer: str) -> None:
     page = parent.get(f"/set-out/{offer}")
-    assert page.html.index("<details") < page.html.index("cfr-210-10")
-    before = page.html[: page.html.index("cfr-210-10")]
+    assert page.html.index("<details") < page.html.index("Meal requirements for lunches")
+    before = page.html[: page.html.index("Meal requirements for lunches")]
     assert before.count("<details") > before.count("</details>")
 
 

@@ -57,7 +57,7 @@ def send(browser: Browser, form: ReadForm, status: int = 200, **typed: Any) -> P
 
 def test_the_offers_say_how_many_they_are_and_when_each_is_set_out(parent: Browser, offer: str, on: date) -> None:
     page = parent.get("/set-out")
-    assert "Your offers: 2" in page.text
+    assert "2 offers" in page.text
     assert "main, fruit, vegetable and drink; 9 foods" in page.text
     assert "Not set out on any coming day" in page.text
     assert (f"/set-out/{offer}", "usual mornings") in page.links
@@ -107,7 +107,7 @@ def test_how_much_is_changed_and_a_word_for_a_number_is_kept_and_explained(
 ) -> None:
     page = parent.get(f"/set-out/{offer}")
     wrong = send(parent, form_with(page, "amount", group="fruit", item="apple"), 422, quantity="lots")
-    assert "is not a number" in wrong.text
+    assert "is not a plain number" in wrong.text
     assert form_with(wrong, "amount", group="fruit", item="apple").data()["quantity"] == ["lots"]
     assert group(kitchen, offer, "fruit")["items"][0]["quantity"] == 1.0
     send(parent, form_with(wrong, "amount", group="fruit", item="apple"), quantity="1,5", unit="small apple")
@@ -152,7 +152,7 @@ def test_a_rule_and_a_standing_in_are_taken_back(kitchen: Kitchen, parent: Brows
         parent, form_with(page, "rule"), **{"with": "fruit~apple", "then_group": "drink"}, at_least="1", at_most="1"
     )
     page = send(parent, form_with(page, "stand-in"), groups=["fruit", "vegetable"])
-    assert "Only one of these groups is taken from: fruit and vegetable." in page.text
+    assert "Take from only one of these groups: fruit and vegetable." in page.text
     page = send(parent, form_with(page, "remove-rule", group="fruit", item="apple"))
     send(parent, form_with(page, "stand-alone"))
     assert (stored(kitchen, offer)["rules"], stored(kitchen, offer)["alternatives"]) == ([], [])
@@ -233,7 +233,7 @@ def test_how_lunches_are_kept_is_asked_once_and_used_everywhere(
 ) -> None:
     before = parent.get(f"/set-out/{offer}")
     assert "Say how lunches are kept" in before.text
-    assert "cannot be told" in before.text
+    assert "it is not known whether food that spoils stays cold enough" in before.text
     wrong = send(parent, form_with(before, "kept"), 422, insulated="yes", packs="two", hours="4")
     assert form_with(wrong, "kept").data()["packs"] == ["two"]
     after = send(parent, form_with(before, "kept"), insulated="yes", packs="2", hours="4.5")
@@ -261,7 +261,7 @@ def test_a_device_that_packs_sees_and_changes_nothing(kitchen: Kitchen, parent: 
     packer = kitchen.browser("pack")
     page = packer.get(f"/set-out/{offer}")
     assert "usual mornings" in page.text
-    assert "What follows" in page.text
+    assert "How the lunches come out" in page.text
     assert [one.action for one in page.forms if one.method == "post" and "/set-out" in one.action and one.buttons] == []
     packer.get("/set-out")
     packer.get(f"/set-out/{offer}/cards")

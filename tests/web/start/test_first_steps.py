@@ -144,7 +144,7 @@ def test_what_is_missing_is_said_and_what_was_typed_stays(new_kitchen: Kitchen, 
     assert post(page, "/start").data()["nickname"] == ["Robin"]
     page = parent.send(parent.get("/start"), "/start", status=422)
     assert "Give the child a nickname." in page.text
-    assert "Choose whose figures to go by." in page.text
+    assert "Choose the rules to compare with." in page.text
     assert parent.client.get("/v1/children").json()["items"] == []
 
 
@@ -155,7 +155,7 @@ def test_figures_that_do_not_speak_of_the_age_are_refused_before_the_child_is_st
     page = parent.send(
         parent.get("/start"), "/start", status=422, nickname="Kit", birth_month=born(on, 2), standard="jp-school-lunch"
     )
-    assert "These figures do not speak of that age" in page.text
+    assert "These rules do not cover that age" in page.text
     assert parent.client.get("/v1/children").json()["items"] == []
 
 
@@ -177,7 +177,7 @@ def test_a_child_changed_meanwhile_is_asked_about_again_with_the_ticks_kept(new_
     mine, theirs = parent.get("/start/avoids"), other.get("/start/avoids")
     other.send(theirs, "/start/avoids", **{"avoid-0": ["milk"]})
     both = parent.send(mine, "/start/avoids", status=409, **{"avoid-0": ["egg"]})
-    assert "Another device changed Robin meanwhile." in both.text
+    assert "Another device has changed Robin meanwhile." in both.text
     assert post(both, "/start/avoids").data()["avoid-0"] == ["egg"]
     assert [one["allergen"] for one in parent.client.get("/v1/children").json()["items"][0]["avoids"]] == ["milk"]
 
