@@ -35,6 +35,7 @@ from service.jobs.weeks.credited import credited_by_day
 from service.jobs.weeks.days import DayOfWeek, SchoolWeek
 from service.jobs.weeks.requests import WeekRequest
 from service.jobs.weeks.resolve import ResolvedWeek
+from service.reference.foods.household_measures import food_amount
 from service.reference.foods.suggesting import suggesting
 from service.reference.lunch.handling import handling_rules
 from service.reference.lunch.standards import crediting_scheme
@@ -178,19 +179,18 @@ def _said(change: LunchChange, on: Sequence[date], before: PreparedItem | None, 
     gone = "" if out is None else out.name
     if into is None:
         return message("week-change.leave-out", before=gone, when=when)
-    name, quantity, unit = into.food.name, into.quantity, into.unit
+    food = food_amount(into.food.name, into.quantity, into.unit)
     if change.kind == "portion" and before is not None:
-        return message(
-            "week-change.portion", name=name, when=when, quantity=quantity, unit=unit, before=before.quantity
-        )
-    amount = message("week-change.amount", quantity=quantity, unit=unit)
+        unit, was = into.unit, before.quantity
+        if food.code != "food-amount.beside":
+            return message("week-change.portion-of", food=food, unit=unit, before=was, when=when)
+        name, quantity = into.food.name, into.quantity
+        return message("week-change.portion", name=name, quantity=quantity, unit=unit, before=was, when=when)
     if into.form and may_have.cut_asked_for(into.food, into.form):
-        form = handling_rules().in_words(into.form)
-        amount = message("week-change.amount-cut", quantity=quantity, unit=unit, form=form)
+        food = message("week-change.cut", food=food, form=handling_rules().in_words(into.form))
     if out is None:
-        return message("week-change.add", name=name, amount=amount, when=when)
-    swap = message("week-change.swap", before=gone, name=name, amount=amount, when=when)
-    return with_labels_to_read(swap, into.food, may_have)
+        return message("week-change.add", food=food, when=when)
+    return with_labels_to_read(message("week-change.swap", before=gone, food=food, when=when), into.food, may_have)
 
 
 def _when(on: Sequence[date]) -> Message:
