@@ -115,7 +115,7 @@ def next_week_of(asked: WeekRequest, made: ResolvedWeek, table: TargetTable | No
         ]
         for evidence in GRADES
     )
-    edited = {**_read_since(made.week, packets), **made.edited}
+    edited = {**_read_since(made.week, packets), **made.edited_with(packets)}
     return NextWeek(asked, made.week, may_have, made.wishes, edited, at_hand, once_read)
 
 
