@@ -8,6 +8,7 @@ what it brings. Never one that breaks a target which was met.
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
+from itertools import islice
 from typing import Any, NamedTuple
 
 from service.domain.errors import LunchError, at
@@ -90,6 +91,11 @@ class NextWeek(NamedTuple):
         move = change.where[0]
         beside = [item.food for place, item in enumerate(days[move.day].items) if place != move.item]
         return suggesting().points_for(change.out, change.into.food, beside, named=bool(self.asked.offer))
+
+    def most_days(self, food: Food) -> int | None:
+        """On how many days of the week a food may come in by one change; None: on all."""
+        lists = suggesting()
+        return lists.seldom_days if food.id in lists.seldom and not self.asked.offer else None
 
     def more_of(self, use: Use) -> bool:
         """Whether more of a food of the week may be suggested."""
@@ -310,7 +316,7 @@ def _swaps(
             for move in use.moves
             if make.goes_with(other.food, days[move.day], () if move.item is None else (move.item,))
         ]
-        for moves in _fewest(fitting, wanting):
+        for moves in islice(_fewest(fitting, wanting), make.most_days(other.food)):
             gone = tuple(move._replace(into=None) for move in moves)
             yield swapping(use.food, moves, _amount_mg(use, gone), other)
 
@@ -326,7 +332,7 @@ def _additions(
             for place, day in enumerate(days)
             if day.kind == "packed" and _lacks(wanting[place], vector) and _new_there(one.food, day, make)
         ]
-        for moves in _fewest(free, wanting):
+        for moves in islice(_fewest(free, wanting), make.most_days(one.food)):
             yield adding(one, moves)
 
 
