@@ -66,7 +66,7 @@ class Trials:
         self.at_hand = at_hand
         self.tick = tick
         self.named = named
-        self.known: KnownLists = {}
+        self.known = KnownLists()
         self.portions: dict[Key, Portion] = {}
         """What may come in, by group and key."""
         self.other_portions: dict[Key, list[str]] = {key: [] for key in child_offer.items}
