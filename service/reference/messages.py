@@ -18,6 +18,9 @@ A catalogue is ``reference_data/messages/<language>.toml``. A template is text w
 ``{kind:word milk}``   the entry ``milk.<value>``, or the value itself where there is none
 ``{kinds:words milk}`` a list of these
 ``{amount:in unit}``   a number in the unit named by another value, by the entry ``unit.<unit>`` or ``measure.<unit>``
+``{n:measured unit}``  so much of a household measure as a person says it: "2 slices", "half a cup", "1½ cups"
+``{n:measure unit}``   the word of the household measure alone, as it goes with the number
+``{n:number}``         a number with halves, thirds and quarters as they are written by hand
 ``{total:money currency}``  minor units of the currency named by another value, with as many ``digits``
 ``{n:one=day|other=days}``  the form of a word that goes with a number
 =====================  ==========================================================================
@@ -31,6 +34,7 @@ import string
 from collections.abc import Callable, Mapping, Sequence
 from contextvars import ContextVar
 from datetime import date
+from fractions import Fraction
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, Literal, ParamSpec, TypeVar
@@ -64,6 +68,10 @@ TURNS = re.compile(
 """Marks that turn the direction of writing, and letters that are written from right to left."""
 ENDS = re.compile("[\u2066-\u2069]")
 PLACES = 6
+FRACTIONS = {0.25: "¼", 0.333: "⅓", 0.5: "½", 0.667: "⅔", 0.75: "¾"}
+"""Parts of one thing as they are written by hand, to a thousandth."""
+PARTS_OF_MEASURES = {"half": Fraction(1, 2), "third": Fraction(1, 3), "quarter": Fraction(1, 4)}
+"""How a household measure begins that is a part of another one: "half cup"."""
 NUMBERS = (float, int)
 LISTS = (tuple, list)
 """As tuples, since ``isinstance`` takes three times as long with ``float | int``."""
@@ -218,6 +226,12 @@ class Catalogue:
             return lambda params: f"{self._money(params[name], params['digits'])} {params[other]}"
         if kind == "in" and other:
             return lambda params: self._amount(params[name], str(params[other]))
+        if kind == "measured" and other:
+            return lambda params: self.measured(params[name], str(params[other]))  # type: ignore[arg-type]
+        if kind == "measure" and other:
+            return lambda params: self.measure(params[name], str(params[other]))  # type: ignore[arg-type]
+        if spec == "number":
+            return lambda params: self.by_hand(params[name])  # type: ignore[arg-type]
         if "=" in spec:
             forms = dict(form.split("=", 1) for form in spec.split("|"))
             if tuple(forms) not in (FORMS, FORMS[1:]):
@@ -281,6 +295,35 @@ class Catalogue:
         measure = self.texts.get(f"measure.{unit}")
         return self.texts.get(f"unit.{unit}", None if measure is None else f"{{n}} {measure}")
 
+    def measured(self, quantity: float, unit: str) -> str:
+        """So much of a household measure, as a person says it.
+
+        >>> catalogue().measured(0.5, "cup"), catalogue().measured(3, "half cup"), catalogue().measured(2, "large egg")
+        ('half a cup', '1½ cups', '2 large eggs')
+        """
+        first, _space, rest = unit.partition(" ")
+        part = PARTS_OF_MEASURES.get(first)
+        if part is not None and f"measure.{rest}" in self.texts:
+            return self.measured(float(Fraction(quantity).limit_denominator(1000) * part), rest)
+        if quantity == 0.5 and f"half.{unit}" in self.texts:
+            return self.texts[f"half.{unit}"]
+        return f"{self.by_hand(quantity)} {self.measure(quantity, unit)}"
+
+    def measure(self, quantity: float, unit: str) -> str:
+        """The word of a household measure as it goes with a number; one without a word stays as it is."""
+        code = f"measure.{unit}"
+        return self.say(Message(code, {"n": max(1, quantity)})) if code in self.texts else unit
+
+    def by_hand(self, quantity: float) -> str:
+        """A number with halves, thirds and quarters as they are written by hand.
+
+        >>> catalogue().by_hand(1.5), catalogue().by_hand(0.2)
+        ('1½', '0.2')
+        """
+        whole, part = divmod(quantity, 1)
+        sign = FRACTIONS.get(round(part, 3))
+        return self._number(quantity) if sign is None else f"{self._number(int(whole)) if whole else ''}{sign}"
+
     def _day(self, value: Value, template: str) -> str:
         day = date.fromisoformat(str(value))
         weekday, month = self.texts[f"weekday.{day.isoweekday()}"], self.texts[f"month.{day.month}"]
@@ -327,7 +370,7 @@ def _needed(name: str, spec: str) -> set[str]:
     kind, _space, other = spec.partition(" ")
     if kind == "money":
         return {name, other, "digits"}
-    return {name, other} if kind == "in" else {name}
+    return {name, other} if kind in ("in", "measured", "measure") else {name}
 
 
 def read_catalogue(path: Path, words: Mapping[str, str] | None = None) -> Catalogue:

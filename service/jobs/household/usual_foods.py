@@ -7,8 +7,8 @@ from uuid import UUID
 
 from service.domain.allergens.screening import Avoidance, screen_food
 from service.domain.errors import BadInput
-from service.domain.messages import message
 from service.domain.foods.food import Food
+from service.domain.messages import message
 from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.foods.at_hand import everyday_foods
 from service.jobs.foods.by_id import food_by_id

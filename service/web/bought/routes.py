@@ -20,7 +20,6 @@ from service.jobs.household.week_cost import household_costs
 from service.jobs.weeks.reply import decimals_of
 from service.jobs.weeks.requests import MOST_MINOR, Menu, week_of
 from service.reference.fault_words import fault_words
-from service.reference.messages import LANGUAGE
 from service.web.bought.view import SAYS, bought_view, form_of_meal, look_view, meal_view
 from service.web.forms import Form, FoundFault, SentForm
 from service.web.language import spoken_text, text

@@ -96,7 +96,10 @@ def _amount(form: Form) -> Wanted:
     return Wanted(
         lambda offer: edits.set_amount(offer, group, item, quantity, unit or None),
         page_message(
-            "set-out.said-amount", name=form.text("called") or item, group=group, amount=f"{quantity:g} {unit}".strip()
+            "set-out.said-amount",
+            name=form.text("called") or item,
+            group=group,
+            amount=message("food-amount.itself", quantity=quantity, unit=unit) if unit else quantity,
         ),
     )
 

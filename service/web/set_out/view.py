@@ -13,9 +13,9 @@ from service.jobs.offers.edits import changes_to_make
 from service.reference.fault_words import fault_sentence
 from service.reference.foods.pictures import picture_of
 from service.reference.messages import say
+from service.reference.sources import in_words
 from service.web.cautions import Caution, cautions_of
 from service.web.conflicts import Conflict
-from service.reference.sources import in_words
 from service.web.forms import Form
 from service.web.language import page_message
 from service.web.words import amount

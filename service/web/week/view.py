@@ -8,8 +8,8 @@ from typing import Any
 
 from service.jobs.household.packet_reading import name_of_allergen
 from service.reference.messages import page_catalogue
-from service.web.cautions import Caution, cautions_of
 from service.reference.sources import in_words
+from service.web.cautions import Caution, cautions_of
 from service.web.language import translated
 from service.web.week.bars import Bar, Came, bar_of
 from service.web.weeks import WeekAsked
