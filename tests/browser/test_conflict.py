@@ -1,0 +1,62 @@
+"""Promise: of two edits of one thing on two devices both are shown, what was typed is kept, and either can be had."""
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.browser.houses import House
+from tests.browser.taking import lunch, take_one_of_each
+
+
+@pytest.mark.parametrize("choice", ["mine", "theirs"])
+def test_a_child_that_was_changed_on_another_device_meanwhile(house: House, choice: str) -> None:
+    where = f"{house.address}/children/{house.kitchen.children['Rowan']}"
+    mine, theirs = house.device(), house.device()
+    for page in (mine, theirs):
+        page.goto(where)
+    theirs.locator("#dislikes").fill("celery")
+    theirs.get_by_role("button", name="Save").click()
+    expect(theirs.locator(".follows")).to_be_visible()
+    expect(theirs.locator("#dislikes")).to_have_value("celery")
+    mine.locator("#dislikes").fill("radish")
+    mine.get_by_label("A wish, not an allergy").or_(mine.locator("input[name=vegetarian]")).first.check()
+    mine.get_by_role("button", name="Save").click()
+    both = mine.locator("#conflict")
+    expect(both).to_be_focused()
+    expect(both).to_contain_text("radish")
+    expect(both).to_contain_text("celery")
+    expect(mine.locator("#dislikes")).to_have_value("radish")
+    expect(mine.locator("input[name=vegetarian]")).to_be_checked()
+    if choice == "mine":
+        mine.get_by_role("button", name="Save").click()
+        expect(mine.locator("#conflict")).to_have_count(0)
+        expect(mine.locator("#dislikes")).to_have_value("radish")
+    else:
+        both.get_by_role("link", name="Keep what is there now").click()
+        expect(mine.locator("#conflict")).to_have_count(0)
+        expect(mine.locator("#dislikes")).to_have_value("celery")
+    stored = house.device()
+    stored.goto(where)
+    expect(stored.locator("#dislikes")).to_have_value({"mine": "radish", "theirs": "celery"}[choice])
+
+
+def test_a_day_that_was_logged_on_another_device_meanwhile(house: House) -> None:
+    """What was typed stands below what is there now, and is kept by pressing once more."""
+    rowan = house.kitchen.children["Rowan"]
+    mine, theirs = house.device(), house.device("take", rowan)
+    day = str(theirs.locator("input[name=day]").first.get_attribute("value"))
+    mine.goto(f"{house.address}/week/{rowan}/{day}")
+    mine.locator("input[name=take]").first.check()
+    take_one_of_each(theirs, last=True)
+    theirs.get_by_role("button", name="Done").click()
+    expect(theirs.get_by_role("button", name="Change it")).to_be_visible()
+    mine.get_by_role("button", name="Save this day").click()
+    said = mine.get_by_role("alert")
+    expect(said).to_contain_text("It now holds:")
+    for name in theirs.locator("li.tile .tile-name").all_inner_texts():
+        expect(said).to_contain_text(name)
+    expect(mine.locator("input[name=what]")).to_have_count(1)
+    mine.get_by_role("button", name="Save this day").click()
+    expect(mine.get_by_role("heading", name="Rowan: week of")).to_be_visible()
+    stored = lunch(house, "Rowan")
+    assert stored is not None
+    assert len(stored["items"]) == 1
