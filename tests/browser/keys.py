@@ -13,6 +13,12 @@ one => {
   return !!top && (one.contains(top) || top.contains(one) || !!top.closest("label")?.contains(one));
 }
 """
+IS_MARKED = """
+one => {
+  const style = getComputedStyle(one);
+  return style.outlineStyle !== "none" && parseFloat(style.outlineWidth) >= 2;
+}
+"""
 
 
 @dataclass
@@ -30,6 +36,17 @@ class Keys:
                 return
             self.page.keyboard.press("Tab")
         raise AssertionError(f"not reached by Tab: {wanted}")
+
+    def step(self) -> bool:
+        """Tab once; whether something of the page has the focus then. It must be in sight, and be seen to have the focus."""
+        self.page.keyboard.press("Tab")
+        if not self.page.evaluate("document.hasFocus() && document.activeElement !== document.body"):
+            return False
+        focused = self.page.locator("*:focus")
+        what = str(focused.evaluate("one => one.outerHTML.slice(0, 160)"))
+        assert focused.evaluate(IS_SEEN), f"focused, but hidden: {what}"
+        assert focused.evaluate(IS_MARKED), f"focused, but looks like all others: {what}"
+        return True
 
     def press(self, wanted: Locator, key: str = "Enter") -> None:
         """Tab to a button, link or box and press it."""

@@ -60,7 +60,7 @@ class Looking:
         self.page.add_init_script(SHIFTS)
         self.page.on("request", self._keep)
         for ended in ("requestfinished", "requestfailed"):
-            self.page.on(ended, self.under_way.discard)
+            self.page.on(ended, self._end)
         self.page.on("console", self._hear)
         self.page.on("pageerror", lambda error: self.said.append(f"page error: {error}"))
 
@@ -68,6 +68,9 @@ class Looking:
         self.requests.append(request)
         if not _is_stream(request):
             self.under_way.add(request)
+
+    def _end(self, request: Request) -> None:
+        self.under_way.discard(request)
 
     def _hear(self, message: ConsoleMessage) -> None:
         if message.type in ("error", "warning"):

@@ -1,10 +1,18 @@
 """Promise: of two edits of one thing on two devices both are shown, what was typed is kept, and either can be had."""
 
 import pytest
-from playwright.sync_api import expect
+from playwright.sync_api import Page, expect
 
 from tests.browser.houses import House
 from tests.browser.taking import lunch, take_one_of_each
+
+MINE, THEIRS = "all that wobbles", "all that is green"
+
+
+def saved(page: Page) -> None:
+    """Save the form, and wait for what it is answered with."""
+    with page.expect_navigation():
+        page.get_by_role("button", name="Save").click()
 
 
 @pytest.mark.parametrize("choice", ["mine", "theirs"])
@@ -13,30 +21,28 @@ def test_a_child_that_was_changed_on_another_device_meanwhile(house: House, choi
     mine, theirs = house.device(), house.device()
     for page in (mine, theirs):
         page.goto(where)
-    theirs.locator("#dislikes").fill("celery")
-    theirs.get_by_role("button", name="Save").click()
-    expect(theirs.locator(".follows")).to_be_visible()
-    expect(theirs.locator("#dislikes")).to_have_value("celery")
-    mine.locator("#dislikes").fill("radish")
-    mine.get_by_label("A wish, not an allergy").or_(mine.locator("input[name=vegetarian]")).first.check()
-    mine.get_by_role("button", name="Save").click()
+    theirs.locator("#dislikes").fill(THEIRS)
+    saved(theirs)
+    mine.locator("#dislikes").fill(MINE)
+    mine.locator("#vegetarian").check()
+    saved(mine)
     both = mine.locator("#conflict")
     expect(both).to_be_focused()
-    expect(both).to_contain_text("radish")
-    expect(both).to_contain_text("celery")
-    expect(mine.locator("#dislikes")).to_have_value("radish")
-    expect(mine.locator("input[name=vegetarian]")).to_be_checked()
+    expect(both).to_contain_text(MINE)
+    expect(both).to_contain_text(THEIRS)
+    expect(mine.locator("#dislikes")).to_have_value(MINE)
+    expect(mine.locator("#vegetarian")).to_be_checked()
     if choice == "mine":
-        mine.get_by_role("button", name="Save").click()
+        saved(mine)
         expect(mine.locator("#conflict")).to_have_count(0)
-        expect(mine.locator("#dislikes")).to_have_value("radish")
+        expect(mine.locator("#dislikes")).to_have_value(MINE)
     else:
         both.get_by_role("link", name="Keep what is there now").click()
         expect(mine.locator("#conflict")).to_have_count(0)
-        expect(mine.locator("#dislikes")).to_have_value("celery")
+        expect(mine.locator("#dislikes")).to_have_value(THEIRS)
     stored = house.device()
     stored.goto(where)
-    expect(stored.locator("#dislikes")).to_have_value({"mine": "radish", "theirs": "celery"}[choice])
+    expect(stored.locator("#dislikes")).to_have_value({"mine": MINE, "theirs": THEIRS}[choice])
 
 
 def test_a_day_that_was_logged_on_another_device_meanwhile(house: House) -> None:
