@@ -186,6 +186,7 @@ def test_the_taking_page_in_its_states(family: House, viewport: dict[str, int]) 
     """Nothing taken, tiles that cannot be taken now, no network, whole, packed; every target 44 px, since a child taps."""
     looking = Looking(family.device("take", family.kitchen.children["Juniper"], viewport=viewport), family.address)
     page, wrong = looking.page, []
+    assert looking.open("/") == 200
 
     def look(state: str) -> None:
         wrong.extend(f"{state}: {one}" for one in in_every_light(looking))
