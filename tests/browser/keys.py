@@ -13,11 +13,12 @@ one => {
   return !!top && (one.contains(top) || top.contains(one) || !!top.closest("label")?.contains(one));
 }
 """
-IS_MARKED = """
-one => {
+OF_FOCUS = f"""
+  if (!document.hasFocus() || one === document.body) return null;
+  const seen = ({IS_SEEN})(one);
   const style = getComputedStyle(one);
-  return style.outlineStyle !== "none" && parseFloat(style.outlineWidth) >= 2;
-}
+  const marked = style.outlineStyle !== "none" && parseFloat(style.outlineWidth) >= 2;
+  return {{ seen, marked, what: one.outerHTML.slice(0, 160) }};
 """
 
 
@@ -40,12 +41,11 @@ class Keys:
     def step(self) -> bool:
         """Tab once; whether something of the page has the focus then. It must be in sight, and be seen to have the focus."""
         self.page.keyboard.press("Tab")
-        if not self.page.evaluate("document.hasFocus() && document.activeElement !== document.body"):
+        found = self.page.evaluate(f"(() => {{ const one = document.activeElement; {OF_FOCUS} }})()")
+        if found is None:
             return False
-        focused = self.page.locator("*:focus")
-        what = str(focused.evaluate("one => one.outerHTML.slice(0, 160)"))
-        assert focused.evaluate(IS_SEEN), f"focused, but hidden: {what}"
-        assert focused.evaluate(IS_MARKED), f"focused, but looks like all others: {what}"
+        assert found["seen"], f"focused, but hidden: {found['what']}"
+        assert found["marked"], f"focused, but looks like all others: {found['what']}"
         return True
 
     def press(self, wanted: Locator, key: str = "Enter") -> None:
