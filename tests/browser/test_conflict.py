@@ -60,7 +60,7 @@ def test_a_day_that_was_logged_on_another_device_meanwhile(house: House) -> None
     expect(said).to_contain_text("It now holds:")
     for name in theirs.locator("li.tile .tile-name").all_inner_texts():
         expect(said).to_contain_text(name.partition(",")[0])
-    expect(mine.locator("input[name=what]")).to_have_count(1)
+    expect(mine.locator("input[name=take]:checked")).to_have_count(1)
     mine.get_by_role("button", name="Save this day").click()
     expect(mine.get_by_role("heading", name="Rowan: week of")).to_be_visible()
     stored = lunch(house, "Rowan")
