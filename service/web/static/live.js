@@ -5,14 +5,22 @@ const EVERY = 5000;
 let mark = null;
 let asking = false;
 
+// Nothing is put in the place of what is just being pressed: the press would be lost.
+export function onceLetGo(then) {
+  if (document.querySelector("button:active, a:active, summary:active")) setTimeout(onceLetGo, 20, then);
+  else then();
+}
+
 function refresh() {
   if (asking) return;
   asking = true;
+  const asked = location.href;
   const request = new XMLHttpRequest();
-  request.open("GET", location.href);
+  request.open("GET", asked);
   request.responseType = "document";
-  request.onloadend = () => {
+  request.onloadend = () => onceLetGo(() => {
     asking = false;
+    if (location.href !== asked) { refresh(); return; } // something was tapped meanwhile: this is the page before it
     if (request.status !== 200 || !request.response) return;
     for (const part of document.querySelectorAll("[data-live][id]")) {
       const fresh = request.response.getElementById(part.id);
@@ -22,7 +30,7 @@ function refresh() {
       if (focused) document.getElementById(focused)?.focus();
     }
     document.dispatchEvent(new CustomEvent("refreshed", { detail: request.response }));
-  };
+  });
   request.send();
 }
 

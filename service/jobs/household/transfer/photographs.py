@@ -42,8 +42,7 @@ def photographs_of(place: str, files: Mapping[str, bytes], packets: Iterable[Rec
             raise BadInput(
                 pointer=f"{place}/{file}",
                 value=name,
-                problem="is the id of no packet in this export",
-                remedy="Name the file by the id of its packet in packets.csv, or remove it.",
+                problem=message("fault.photograph-of-no-packet"),
             )
         try:
             found[packet] = content if is_as_kept(content) else as_kept(content)
