@@ -9,7 +9,7 @@ import orjson
 
 from service.web.forms import FieldFault, Form
 from service.web.language import text
-from service.web.numbers import figure, number_in
+from service.web.numbers import figure, number_in, number_of
 from service.web.words import measure
 
 MOST_ROWS = 60
