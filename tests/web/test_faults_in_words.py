@@ -68,7 +68,7 @@ def test_a_name_that_is_taken_is_said_without_the_id_of_the_other(kitchen: Kitch
         copy.action, data=copy.data(name="usual mornings"), headers={"Sec-Fetch-Site": "same-origin"}
     )
     assert answer.status_code == 422
-    assert "There is an offer with this name already. Choose another name." in Page(answer.text).text
+    assert "There is an offer called usual mornings already. Give this one another name." in Page(answer.text).text
 
 
 def test_the_most_that_is_taken_is_not_below_the_least(kitchen: Kitchen, parent: Browser, on: date) -> None:

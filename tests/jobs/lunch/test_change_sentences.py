@@ -54,7 +54,7 @@ def test_a_change_to_a_lunch(foods: list[str], offer: list[object], english: str
 
 
 def test_a_change_to_a_week_says_the_days_first() -> None:
-    """Names of foods hold commas: the days behind them would read as part of the name."""
+    """Names of foods hold commas: days after them would read as part of the name."""
     request = {
         "standard": "us-school-lunch",
         "week": "2026-W49",
@@ -67,8 +67,8 @@ def test_a_change_to_a_week_says_the_days_first() -> None:
     found = [message_of(one) for one in sum_up_week(WeekRequest.model_validate(request))["changes"]]
     assert found
     for one in found:
-        assert say(one).startswith(("On Tuesday and Wednesday: ", "On Tuesday: ", "On Wednesday: "))
-        assert say(one, "es").startswith(("El martes y miércoles: ", "El martes: ", "El miércoles: "))
+        assert say(one).startswith(("On Tuesday and Wednesday, ", "On Tuesday, ", "On Wednesday, "))
+        assert say(one, "es").startswith(("El martes y miércoles, ", "El martes, ", "El miércoles, "))
 
 
 @pytest.mark.parametrize(

@@ -78,7 +78,7 @@ def test_faults_stand_at_their_fields_and_what_was_typed_stays(small_kitchen: Ki
     page = press(browser, browser.get(address), "Save", 422, weighs="0")
     assert any(href == "#weighs" for href, _words in page.links)
     nothing = press(browser, browser.get("/dishes/new"), "Find", search="zzzzzz")
-    assert "No food was found for zzzzzz." in nothing.text
+    assert "No food was found for “zzzzzz”." in nothing.text
 
 
 def test_names_are_shown_as_text(small_kitchen: Kitchen) -> None:

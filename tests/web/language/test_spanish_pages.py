@@ -40,7 +40,9 @@ def names() -> list[str]:
     of_tables = {row["name"] for row in lunch_foods().rows().values()} | {one.name for one in recipes().values()}
     published = {one.title for one in sources()}
     typed = {"for a trip", "usual mornings", "rice and bean pot", "oat and honey bar", "pasta bake with vegetables"}
-    return sorted(of_tables | published | typed, key=len, reverse=True)
+    # "1 sándwich (hummus and cucumber)": the last word of a name is the measure.
+    counted = {one.name.removesuffix(f" {unit.name}") for one in recipes().values() for unit in one.units}
+    return sorted(of_tables | counted | published | typed, key=len, reverse=True)
 
 
 def english_in(page: Page, known: list[str]) -> list[str]:

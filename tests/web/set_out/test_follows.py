@@ -70,7 +70,7 @@ def test_a_change_that_is_not_one_of_the_page_is_refused(parent: Browser, offer:
     for sent in ("", "no json", '[{"kind": "explode", "group": "main"}]', "[1]", '[{"kind": "take", "group": "main"}]'):
         refused = parent.client.post(form.action, data=form.data(changes=sent), headers=OURS)
         assert refused.status_code == 422, sent
-        assert "it as it is" not in refused.text
+        assert "Do it all the same" not in refused.text
 
 
 def test_what_is_taken_out_and_why_and_the_packets_that_lead_out_of_it(
