@@ -8,12 +8,12 @@ from typing import Any
 from playwright.sync_api import Browser, BrowserContext, Page
 
 from service.jobs.household.access.sign_in_links import NewLink, make_link
-from tests.served import GENEROUS, Server, served
+from tests.served import Server, served
 from tests.web.kitchens import Kitchen
 
 PHONE = {"width": 390, "height": 844}
 TABLET = {"width": 1280, "height": 800}
-A_MOMENT = GENEROUS * 1000
+A_MOMENT = 60_000
 """Milliseconds that a busy machine is given for a click, a page or what is expected of it."""
 
 

@@ -57,7 +57,7 @@ def test_a_day_that_was_logged_on_another_device_meanwhile(house: House) -> None
     expect(theirs.get_by_role("button", name="Change it")).to_be_visible()
     mine.get_by_role("button", name="Save this day").click()
     said = mine.get_by_role("alert")
-    expect(said).to_contain_text("It now holds:")
+    expect(said).to_contain_text("The lunch is now:")
     for name in theirs.locator("li.tile .tile-name").all_inner_texts():
         expect(said).to_contain_text(name.partition(",")[0])
     expect(mine.locator("input[name=take]:checked")).to_have_count(1)

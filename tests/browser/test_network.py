@@ -11,7 +11,7 @@ from service.store.records import page as records
 from tests.browser.houses import House
 from tests.browser.taking import lunch, take_one_of_each
 
-TAP = re.compile(r"/take/[^?]*\?.*\btap=")
+TAP = re.compile(r"/take/[^?]*\?.*\btapped=")
 WAITING = "Not sent yet. It is sent when the network is back."
 
 
@@ -148,7 +148,7 @@ def test_a_lunch_of_a_device_that_was_signed_out_meanwhile_stays_until_it_is_sig
     expect(page.locator("#waiting")).to_be_visible()
     parent = house.device()
     parent.goto(house.address + "/devices")
-    shown = parent.locator("article", has_text="It shows what Linden takes")
+    shown = parent.locator("article", has_text="It shows Linden's taking page")
     shown.get_by_role("button", name="Sign out").click()
     expect(parent.locator("main")).to_contain_text("1 device is signed in.")
     page.context.set_offline(False)
@@ -169,7 +169,7 @@ def test_a_tile_that_is_pressed_while_the_page_follows_an_earlier_tap_is_taken_t
         groups.nth(0).locator("button.tile").first.click()
     groups.nth(1).locator("button.tile").first.hover()
     page.mouse.down()
-    with page.expect_response(lambda answer: "take=" in answer.url and "tap=" not in answer.url):
+    with page.expect_response(lambda answer: "tapped=" in answer.url):
         held[0].continue_()
     page.evaluate("new Promise((done) => setTimeout(done, 0))")
     page.mouse.up()

@@ -129,7 +129,7 @@ def the_week_adds_up(tablet: Page, house: House, days: list[date]) -> None:
         expect(card).to_contain_text(f"{kinds.count('packed')} packed lunches: ")
         if kinds.count("bought"):
             expect(card).to_contain_text("1 bought lunch: ")
-        costs += amounts(card.locator(".says").inner_text())
+        costs += amounts(card.locator(".says").first.inner_text())
     said = tablet.locator(".after p", has_text="All children together").inner_text()
     assert abs(amounts(said)[0] - sum(costs)) <= HALF_A_CENT * (len(costs) + 1)
     assert sum(costs) > 0
@@ -152,7 +152,7 @@ def test_a_packet_that_is_read_ends_its_prompts_everywhere(house: House, ingredi
 
     tablet.locator(prompt).click()
     tablet.get_by_label("List of ingredients", exact=True).fill(ingredients)
-    tablet.get_by_label("No warning is printed, or it stands in the text above").check()
+    tablet.get_by_label("No warning is printed, or it is in the text above").check()
     tablet.get_by_role("button", name="Show what it means").click()
     tablet.get_by_role("button", name="Save", exact=True).click()
     tablet.wait_for_url(re.compile("/packets/[0-9a-f-]{36}(#|$)"))

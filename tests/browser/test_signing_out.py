@@ -30,7 +30,7 @@ def test_one_device_is_signed_out_from_another(house: House) -> None:
     rowan = house.kitchen.children["Rowan"]
     parent, phone, stays = house.device(viewport=TABLET), house.device("take", rowan), house.device()
     parent.goto(house.address + "/devices")
-    shown = parent.locator("article", has_text="It shows what Rowan takes, and nothing else.")
+    shown = parent.locator("article", has_text="It shows Rowan's taking page, and nothing else.")
     shown.get_by_role("button", name="Sign out").click()
     expect(shown).to_have_count(0)
     phone.locator("button.tile").first.click()
