@@ -133,7 +133,9 @@ class Parameters(BaseModel):
 
 
 MOST_IDS = 200
-Ids = Annotated[str, Field(min_length=1, max_length=MOST_IDS * 40, pattern=rf"^[0-9A-Za-z-]+(,[0-9A-Za-z-]+){{0,{MOST_IDS - 1}}}$")]
+Ids = Annotated[
+    str, Field(min_length=1, max_length=MOST_IDS * 40, pattern=rf"^[0-9A-Za-z-]+(,[0-9A-Za-z-]+){{0,{MOST_IDS - 1}}}$")
+]
 ONE_ID = UUID_TEXT.strip("^$")
 StoredIds = Annotated[str, Field(max_length=MOST_IDS * 40, pattern=rf"^{ONE_ID}(,{ONE_ID}){{0,{MOST_IDS - 1}}}$")]
 OF_IDS = f"Only those of these ids, separated by commas, {MOST_IDS} at most; ids that are not known are left out."

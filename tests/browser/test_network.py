@@ -12,6 +12,10 @@ from tests.browser.houses import House
 from tests.browser.taking import lunch, take_one_of_each
 
 TAP = re.compile(r"/take/[^?]*\?.*\btapped=")
+NOTHING_WAITS = """async () => {
+  while ((localStorage.getItem("lunches to send") || "[]") !== "[]") await new Promise((done) => setTimeout(done, 20));
+}"""
+"""Ends when no lunch waits to be sent; a function, since the pages allow no script that is made from a text."""
 WAITING = "Not sent yet. It is sent when the network is back."
 
 
@@ -29,7 +33,7 @@ def is_packed(page: Page, house: House) -> None:
     """The lunch is logged and shown so, and nothing waits to be sent any more."""
     expect(page.get_by_role("heading", name="Linden, your lunch is packed.")).to_be_visible()
     assert lunch(house, "Linden") is not None
-    page.wait_for_function("(localStorage.getItem('lunches to send') || '[]') === '[]'")
+    page.evaluate(NOTHING_WAITS)
 
 
 def test_a_lunch_without_a_network_is_sent_later_once(house: House) -> None:
