@@ -76,7 +76,7 @@ class Precautions:
 
     def warn_afterwards(self, at: int, end: int) -> None:
         """Follow "may be present" or the like: names come before it, or after it where it does not fit so."""
-        if ":" in self.text.parts[2 * end]:
+        if opens_list(self.text, end):
             self.until = max(self.until, self._region_end(end))
         elif not self._warn_of_what_was_named(at) and not _is_how_it_was_made(self.text, at, end):
             # "Packed in our bakery with milk": the names come after it.
@@ -181,13 +181,18 @@ class Precautions:
         return True
 
 
+def opens_list(text: PhrasedText, end: int) -> bool:
+    """Whether a colon after a phrase opens a list: "may be present: milk". One that ends the text opens none."""
+    return end < len(text.tokens) and ":" in text.parts[2 * end]
+
+
 def _is_how_it_was_made(text: PhrasedText, at: int, end: int) -> bool:
     """Whether ingredients follow: "made in our kitchen with milk and eggs"."""
     if "packed" in text.tokens[max(0, at - 1) : end]:
         return False
     if end >= len(text.tokens) or text.tokens[end - 1] not in _KITCHENS:
         return False
-    return text.tokens[end] in _WITH or ":" in text.parts[2 * end]
+    return text.tokens[end] in _WITH or opens_list(text, end)
 
 
 def _item_begins(text: PhrasedText, at: int) -> bool:

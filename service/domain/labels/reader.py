@@ -20,7 +20,7 @@ from service.domain.labels.denials import Denials, is_denied_later
 from service.domain.labels.evidence import Field, LabelEvidence, LabelReading, Place
 from service.domain.labels.no_list import seen_in
 from service.domain.labels.phrased import PhrasedText
-from service.domain.labels.precautions import Precautions
+from service.domain.labels.precautions import Precautions, opens_list
 from service.domain.labels.readable import Seen
 from service.domain.labels.spelling import fold
 from service.domain.labels.words import AFTERWARDS, CAUTION, NEGATION, PIECES, PRECAUTION, Entry, Flag, LabelWords, Tier
@@ -175,7 +175,7 @@ class _Reader:
             self.denials.take_back(at)
             precautions.doubt_what_follows(end)
         elif role == AFTERWARDS:
-            if text.tokens[at] in _PERHAPS and ":" not in text.parts[2 * end]:  # "no nuts are used, traces may occur"
+            if text.tokens[at] in _PERHAPS and not opens_list(text, end):  # "no nuts are used, traces may occur"
                 self.denials.take_back(at)
             precautions.warn_afterwards(at, end)
         else:
