@@ -12,7 +12,8 @@ from markupsafe import Markup, escape
 from starlette.responses import HTMLResponse, RedirectResponse
 
 from service.domain.messages import Message
-from service.reference.messages import kept_apart, languages, page_catalogue
+from service.reference.message_templates import kept_apart
+from service.reference.messages import languages, page_catalogue
 from service.web.language import translated
 from service.web.viewer import Viewer
 from service.web.words import measure, money, short_day, weekday

@@ -9,11 +9,11 @@ from jinja2 import Environment, nodes
 
 import service
 from service.reference.files import data_path, read_toml
+from service.reference.message_templates import fields
 from service.reference.messages import (
     PageWordsFile,
     catalogue,
     differences,
-    fields,
     languages,
     page_catalogue,
     page_words_path,
