@@ -96,7 +96,7 @@ def solve(
     import highspy  # slow to load, and only what plans needs it
     import numpy as np
 
-    solver = highspy.Highs()
+    solver = highspy.Highs()  # type: ignore[no-untyped-call]  # its constructor carries no types
     solver.setOptionValue("output_flag", False)
     solver.setOptionValue("threads", 1)
     solver.setOptionValue("time_limit", float(seconds))
@@ -152,4 +152,6 @@ def _solution(solver: object, whole: bool) -> Solution:  # noqa: FBT001 - privat
     cost = float(info.objective_function_value)
     bound = float(info.mip_dual_bound) if whole else cost
     status: Status = "optimal" if said == states.kOptimal else "feasible"
-    return Solution(status, tuple(solver.getSolution().col_value), cost, cost if status == "optimal" and not whole else bound)
+    return Solution(
+        status, tuple(solver.getSolution().col_value), cost, cost if status == "optimal" and not whole else bound
+    )
