@@ -137,7 +137,7 @@ def solve(
     return _solution(solver, any(model.whole))
 
 
-def _solution(solver: object, whole: bool) -> Solution:  # noqa: FBT001 - private
+def _solution(solver: object, whole: bool) -> Solution:
     """What the solver found, in our words."""
     import highspy
 

@@ -1,6 +1,6 @@
 """Laws of "enough portions", held against a search through every way in which everybody can take."""
 
-from functools import lru_cache
+from functools import cache
 from itertools import combinations, combinations_with_replacement, product
 
 import pytest
@@ -39,7 +39,7 @@ def can_be_left_short(eaters: tuple[Eater, ...], portions: dict[str, int]) -> bo
     def here(day: int) -> frozenset[int]:
         return frozenset(place for place, one in enumerate(eaters) if day in one.mornings)
 
-    @lru_cache(maxsize=None)
+    @cache
     def fails(day: int, waiting: frozenset[int], left: tuple[int, ...]) -> bool:
         if not waiting:
             return day < DAYS and fails(day + 1, here(day + 1), left)

@@ -10,7 +10,7 @@ interval at 95 % (E. B. Wilson, J. Am. Stat. Assoc. 22 (1927), 209); the way of 
 
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
-from functools import lru_cache
+from functools import cache
 from itertools import permutations
 from math import factorial, sqrt
 from typing import NamedTuple
@@ -42,7 +42,7 @@ class Chance(NamedTuple):
         return self.share - (self.error or 0.0)
 
 
-class _TooMany(Exception):  # noqa: N818 - no error: it turns to the sample
+class _TooMany(Exception):
     """More states than the exact form looks at."""
 
 
@@ -89,7 +89,7 @@ def _exact(eaters: Sequence[Eater], portions: Mapping[str, int], shares: Shares)
         raise _TooMany
     steps = 0
 
-    @lru_cache(maxsize=None)
+    @cache
     def after_one(place: int, left: tuple[int, ...]) -> dict[tuple[int, ...], Fraction]:
         """What may be left after one has taken, each with its chance; without those where it is short."""
         eater, found = eaters[place], dict[tuple[int, ...], Fraction]()
