@@ -34,7 +34,9 @@ def guaranteed(
     at_least: Mapping[str, int] = NO_FLOORS,
     seconds: float = SECONDS,
 ) -> Guaranteed:
-    """The cheapest portions with which nobody can be left short on any morning; of those equally cheap, the fewest.
+    """The cheapest portions with which nobody can be left short on any morning.
+
+    Of those equally cheap the fewest, and of these the ones whose greatest number of one food is smallest.
 
     Parameters
     ----------
@@ -58,20 +60,33 @@ def guaranteed(
         return Guaranteed({}, Fraction(0), proven=False, nobody=nobody)
     model, foods = _model(conditions, cost, at_least)
     found = solve(model, seconds=seconds)
-    portions = {food: found.whole(place) for food, place in foods.items()} if found.values else {}
+    if not found.values:
+        return Guaranteed({}, Fraction(0), proven=False)
+    portions = _evenly(model, foods, {food: found.whole(place) for food, place in foods.items()}, seconds)
     spent = sum((Fraction(cost[food]) * number for food, number in portions.items()), Fraction(0))
     proven = found.status == "optimal" and all(one.exact for one in conditions)
     return Guaranteed(portions, spent, proven)
+
+
+def _evenly(model: Model, foods: Mapping[str, int], portions: dict[str, int], seconds: float) -> dict[str, int]:
+    """Of the portions that cost as much, those whose greatest number of one food is smallest."""
+    most = sum(model.cost[place] * portions[food] for food, place in foods.items())
+    model.row({place: model.cost[place] for place in foods.values()}, at_most=most * (1 + 1e-9))
+    model.cost = [0.0] * len(model.cost)
+    greatest = model.variable(cost=1, whole=True)
+    for place in foods.values():
+        model.row({greatest: 1.0, place: -1.0}, at_least=0)
+    found = solve(model, seconds=seconds)
+    return {food: found.whole(place) for food, place in foods.items()} if found.values else portions
 
 
 def _model(
     conditions: Sequence[Condition], cost: Mapping[str, Fraction | int], at_least: Mapping[str, int]
 ) -> tuple[Model, dict[str, int]]:
     model = Model()
-    least = min((value for value in cost.values() if value), default=1)
-    tie = float(least) / 1_000_000
+    few = float(min((value for value in cost.values() if value), default=1)) / 10_000
     foods = {
-        food: model.variable(at_least.get(food, 0), cost=float(price) + tie, whole=True) for food, price in cost.items()
+        food: model.variable(at_least.get(food, 0), cost=float(price) + few, whole=True) for food, price in cost.items()
     }
     for condition in conditions:
         choices = []

@@ -15,7 +15,15 @@ from service.jobs.household.requests import KeptChild
 from service.jobs.household.stored.child_standard import for_one_lunch
 from service.jobs.household.stored.dislikes import Offered, disliked, offered_by
 from service.jobs.household.stored.kept_things import KeptThings
-from service.jobs.offers.requests import ItemRef, OfferAuditRequest, OfferAuditWithIds, OfferChild, OfferIn
+from service.jobs.offers.requests import (
+    ItemRef,
+    OfferAuditRequest,
+    OfferAuditWithIds,
+    OfferChild,
+    OfferForFamilyWithIds,
+    OfferIn,
+)
+from service.jobs.plan.requests import PortionNeedsRequest, PortionNeedsWithIds
 from service.jobs.requests.fields import is_kept_id
 from service.jobs.requests.foods import LabelFood, Packet, Recipe, RecipeIngredient
 from service.jobs.requests.lunches import Lunch, LunchCheckRequest, LunchCheckWithIds, LunchItem
@@ -53,6 +61,8 @@ def with_ids_resolved(connection: Connection, household: UUID, asked: WeekWithId
 @overload
 def with_ids_resolved(connection: Connection, household: UUID, asked: LunchTableRequest) -> LunchTableRequest: ...
 @overload
+def with_ids_resolved(connection: Connection, household: UUID, asked: PortionNeedsWithIds) -> PortionNeedsRequest: ...
+@overload
 def with_ids_resolved(connection: Connection, household: UUID, asked: BaseModel) -> BaseModel: ...
 def with_ids_resolved(connection: Connection, household: UUID, asked: BaseModel) -> BaseModel:
     """A validated request with every id of a stored record in it resolved.
@@ -68,6 +78,8 @@ def with_ids_resolved(connection: Connection, household: UUID, asked: BaseModel)
         done = resolving.screening(asked)
     elif isinstance(asked, OfferAuditWithIds):
         done = resolving.audit(asked)
+    elif isinstance(asked, PortionNeedsWithIds):
+        done = resolving.portion_needs(asked)
     elif isinstance(asked, WeekWithIds):
         done = resolving.week(asked)
     elif isinstance(asked, LunchTableRequest):
@@ -130,6 +142,14 @@ class Resolving:
         children = [self._audited(one, f"/children/{n}", asked.on, offered) for n, one in enumerate(asked.children)]
         whole = whole.model_copy(update={"children": children, "holding": asked.holding or self.kept.holding()})
         return self._with_salt(self._with_packets(whole, asked.on, asked.on))
+
+    def portion_needs(self, asked: PortionNeedsWithIds) -> PortionNeedsRequest:
+        """What an audit of the offer resolves; the stored prices where none are sent."""
+        audit = self.audit(asked.audit_with_ids())
+        changes: dict[str, Any] = {name: getattr(audit, name) for name in OfferForFamilyWithIds.model_fields}
+        if "prices" not in asked.model_fields_set:
+            changes["prices"] = self.kept.prices(min(asked.days), max(asked.days))
+        return PortionNeedsRequest.model_construct(asked.model_fields_set | set(changes), **{**dict(asked), **changes})
 
     def table(self, asked: LunchTableRequest) -> LunchTableRequest:
         """The rows as they are, which name no ids; what the household knows of foods on their days."""
