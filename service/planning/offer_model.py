@@ -13,13 +13,15 @@ from service.planning.solver import Model, Solution, solve
 
 Food = tuple[str, str]
 """Group and food."""
+UNUSUAL = 0.02
+"""What half or double the usual size counts, next to the weight of a food; ours."""
 NO_MEANS: Sequence["MeanRow"] = ()
 
 
 class MeanRow(NamedTuple):
-    """What the mean of a week is to keep: the row of a child it is counted on, and the bound of the mean."""
+    """What the mean of a week must not be over: the place of its values among those of a food, and the bound."""
 
-    row: int
+    at: int
     bound: int
 
 
@@ -113,31 +115,33 @@ def _model(
     for group, width in widths.items():
         model.row({place: 1.0 for (of, _food), place in made.stands.items() if of == group}, width.least, width.most)
     for place, child in enumerate(children):
-        _add_child(made, place, child, margin)
+        _add_child(made, place, child, margin, scale)
         if with_means:
             _add_means(made, place, child, fixed)
     return made
 
 
-def _add_child(made: _Offer, place: int, child: ChildToServe, margin: float) -> None:
+def _add_child(made: _Offer, place: int, child: ChildToServe, margin: float, scale: float) -> None:
     model = made.model
     for one in child.groups:
         for food, sizes in one.foods.items():
-            chosen = {
-                made.sized.setdefault((place, one.group, food, sized.size), model.choice()): 1.0 for sized in sizes
-            }
+            chosen = {}
+            for sized in sizes:
+                at = model.choice(cost=UNUSUAL * scale * sized.unusual)
+                made.sized[(place, one.group, food, sized.size)] = at
+                chosen[at] = 1.0
             model.row({**chosen, made.stands[(one.group, food)]: -1.0}, 0, 0)
         model.row({made.stands[(one.group, food)]: 1.0 for food in one.foods}, at_least=one.choices)
     for at, row in enumerate(child.rows):
-        unit = _unit(child, at)
+        unit = _unit(child, at, row.bound)
         worst = [(_worst(made, place, one, at, unit), 1.0) for one in child.groups]
         model.row(dict(worst), at_most=row.bound / unit - margin)
 
 
-def _unit(child: ChildToServe, at: int) -> float:
+def _unit(child: ChildToServe, at: int, bound: int) -> float:
     """What a row is divided by, so that its numbers are near 1."""
     values = (abs(sized.values[at]) for one in child.groups for sizes in one.foods.values() for sized in sizes)
-    return float(max(1, abs(child.rows[at].bound), *values))
+    return float(max(1, abs(bound), *values))
 
 
 def _worst(made: _Offer, place: int, one: Candidates, at: int, unit: float) -> int:
@@ -182,16 +186,16 @@ def _add_means(made: _Offer, place: int, child: ChildToServe, fixed: Mapping[str
     """
     model = made.model
     for mean in child.means:
-        unit = max(_unit(child, mean.row), float(abs(mean.bound)))
+        unit = _unit(child, mean.at, mean.bound)
         terms: dict[int, float] = {}
         for one in child.groups:
-            terms[_worst(made, place, one, mean.row, unit)] = 0.5
+            terms[_worst(made, place, one, mean.at, unit)] = 0.5
             settled = sum(food in one.foods for food in fixed.get(one.group, ()))
             share = 0.5 * (one.least + one.most) / 2 / (settled or one.choices or 1)
             for food, sizes in one.foods.items():
                 for sized in sizes:
                     at = made.sized[(place, one.group, food, sized.size)]
-                    terms[at] = terms.get(at, 0.0) + share * sized.values[mean.row] / unit
+                    terms[at] = terms.get(at, 0.0) + share * sized.values[mean.at] / unit
         missed = model.variable(cost=unit / max(abs(mean.bound), 1))
         made.missed.append(missed)
         model.row({**terms, missed: -1.0}, at_most=mean.bound / unit)

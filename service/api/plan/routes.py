@@ -7,11 +7,12 @@ from fastapi import APIRouter, Depends, Request, Response
 
 from service.api.answers import AS_JSON, BODY_FAULTS, json_reply, problems
 from service.api.bodies import JsonBody
-from service.api.plan.replies import PortionNeedsReply
-from service.jobs.plan.requests import PortionNeedsRequest, PortionNeedsWithIds
+from service.api.plan.replies import OfferDesignReply, PortionNeedsReply
+from service.jobs.plan.requests import OfferDesignRequest, OfferDesignWithIds, PortionNeedsRequest, PortionNeedsWithIds
 
 router = APIRouter(dependencies=AS_JSON)
 
+OfferDesignBody = JsonBody(OfferDesignRequest, OfferDesignWithIds)
 PortionNeedsBody = JsonBody(PortionNeedsRequest, PortionNeedsWithIds)
 
 
@@ -35,4 +36,28 @@ async def post_portion_needs(
     from service.jobs.plan.portion_needs import portion_needs  # it loads numpy and the solver
 
     made = await request.app.state.workers.audits.run_watched(request, partial(portion_needs, asked))
+    return made if isinstance(made, Response) else json_reply(made)
+
+
+@router.post(
+    "/offer-designs",
+    response_model=OfferDesignReply,
+    responses=problems(*BODY_FAULTS, 404),
+    summary="Design an offer",
+    operation_id="design-offer",
+    tags=["plans"],
+)
+async def post_offer_design(
+    request: Request, asked: Annotated[OfferDesignRequest, Depends(OfferDesignBody)]
+) -> Response:
+    """Find an offer from which no child can take a lunch that is not right.
+
+    Of the foods that may be set out, and the amounts in which each child may get them, it chooses those with which every
+    lunch keeps every rule, and proves it by the count of an audit. Where that cannot be it says which rule stands in the way
+    for whom, what each group adds to it at best, and which food would help. Closing the connection stops the work. Stores
+    nothing.
+    """
+    from service.jobs.plan.design_offer import design_offer  # it loads numpy and the solver
+
+    made = await request.app.state.workers.audits.run_watched(request, partial(design_offer, asked))
     return made if isinstance(made, Response) else json_reply(made)

@@ -26,10 +26,14 @@ class Row(NamedTuple):
 
 
 class Sized(NamedTuple):
-    """A food in one of its sizes: what it adds to each row at most."""
+    """A food in one of its sizes: what it adds to each row at most; what it adds to other sums may follow.
+
+    ``unusual``: how far the size is from the one asked for; the nearer one is given where both are right.
+    """
 
     size: int
     values: tuple[int, ...]
+    unusual: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -113,10 +113,9 @@ class SampleSize(Asked):
     )
 
 
-class OfferForFamilyWithIds(Asked):
-    """An offer and the children it is for; offer, children and foods may be ids of stored records."""
+class FamilyWithIds(Asked):
+    """The children that something is for, and what is known of foods and of how lunches are kept; ids may be of stored records."""
 
-    offer: KeptOr[OfferIn] = Field(description="With a household's key also the id of a stored offer.")
     children: Annotated[Sequence[KeptOr[OfferChild]], Field(min_length=1, max_length=MOST_CHILDREN)] = Field(
         description="With a household's key also ids of stored children, who do not take what they dislike."
     )
@@ -126,10 +125,16 @@ class OfferForFamilyWithIds(Asked):
         description="How lunches are kept until they are eaten; left out: as the household has stored it, otherwise not known.",
     )
     regions: Annotated[list[Region], Field(min_length=1, max_length=20)] = Field(
-        default_factory=lambda: list(every_region())
+        default_factory=lambda: list(every_region()), description="Whose handling guidance to use; the stricter counts."
     )
     packets: list[Packet] = PACKETS
     salts_cooking_water: bool | None = SALTS_COOKING_WATER
+
+
+class OfferForFamilyWithIds(FamilyWithIds):
+    """An offer and the children it is for; offer, children and foods may be ids of stored records."""
+
+    offer: KeptOr[OfferIn] = Field(description="With a household's key also the id of a stored offer.")
 
 
 class OfferAuditWithIds(OfferForFamilyWithIds):

@@ -7,16 +7,21 @@ from pydantic import Field, model_validator
 from service.domain.messages import message
 from service.jobs.offers.requests import (
     MOST_CHILDREN,
+    FamilyWithIds,
+    HowMany,
     ItemRef,
     OfferAuditRequest,
     OfferAuditWithIds,
     OfferChild,
+    OfferedItem,
     OfferForFamilyWithIds,
+    OfferGroup,
     OfferIn,
     SampleSize,
 )
-from service.jobs.requests.fields import WHOLE, Asked, Day, conflict
+from service.jobs.requests.fields import WHOLE, Amount, Asked, Day, Name, conflict
 from service.jobs.weeks.requests import PriceAsked
+from service.jobs.word_lists import Wish
 
 MOST_DAYS = 31
 MOST_PORTIONS = 10_000
@@ -99,6 +104,80 @@ class PortionNeedsWithIds(OfferForFamilyWithIds):
         shared = {name: getattr(self, name) for name in OfferForFamilyWithIds.model_fields}
         alone = {"measures": [], "examples": 0, "max_changes": 0, "swap_foods": [], "estimate": SampleSize()}
         return {**shared, **alone, "on": min(self.days)}
+
+
+class DesignItem(OfferedItem):
+    """A food that may be set out, and the amounts in which a child may get it."""
+
+    quantities: Annotated[list[Amount], Field(max_length=6)] = Field(
+        default_factory=list, description="Other amounts, in `unit`, that a child may be given instead of `quantity`."
+    )
+    at_hand: bool = Field(False, description="Whether it is there already: for the wish `least_to_buy`.")
+
+
+class DesignGroup(Asked):
+    """A choice group to be filled: the foods that may stand in it, how many are taken, and how many are to be found."""
+
+    id: Name = Field(description="A name of its own within the offer.")
+    items: Annotated[list[DesignItem], Field(min_length=1, max_length=200)] = Field(
+        description="The foods that may stand in it."
+    )
+    take: HowMany = Field(default_factory=HowMany, description="How many items are taken.")
+    choices: Annotated[int, Field(ge=1, le=20), WHOLE] = Field(
+        3, description="How many foods each child is to find in it at least, if that can be."
+    )
+    most_choices: Annotated[int, Field(ge=1, le=40), WHOLE] = Field(
+        6, description="How many foods are set out in it at most."
+    )
+
+    @model_validator(mode="after")
+    def _fits(self) -> "DesignGroup":
+        if self.choices > self.most_choices or self.take.at_least > self.most_choices:
+            raise conflict(message("fault.choices-above-most"))
+        return self
+
+
+class OfferDesignWithIds(FamilyWithIds):
+    """An offer from which nobody can take a lunch that is not right; children and foods may be ids of stored records."""
+
+    on: Day = Field(description="The day, YYYY-MM-DD; the rules in force on it are used.")
+    groups: Annotated[list[DesignGroup], Field(min_length=1, max_length=10)] = Field(description="The choice groups.")
+    wish: Wish = Field(
+        "cheapest", description="What counts among offers that are right: the price, variety, or what is at hand."
+    )
+    recently: Annotated[list[Name], Field(max_length=400)] = Field(
+        default_factory=list, description="Foods set out in the last weeks, by id: for the wish `most_variety`."
+    )
+    seconds: Annotated[float, Field(ge=0.1, le=60)] = Field(10.0, description="How long to look, in seconds.")
+    prices: Annotated[list[PriceAsked], Field(max_length=1_000)] = Field(
+        default_factory=list,
+        description="What packs of foods cost; with a household's key its stored prices where none are sent.",
+    )
+
+    def audit_with_ids(self) -> OfferAuditWithIds:
+        """The audit of all foods together for the same children."""
+        return OfferAuditWithIds(**self._of_audit())
+
+    def _of_audit(self) -> dict[str, Any]:
+        shared = {name: getattr(self, name) for name in FamilyWithIds.model_fields}
+        alone = {"measures": [], "examples": 0, "max_changes": 0, "swap_foods": []}
+        return {**shared, **alone, "on": self.on, "offer": self.all_together()}
+
+    def all_together(self) -> OfferIn:
+        """Everything that may be set out as one offer."""
+        return OfferIn(groups=[OfferGroup(id=one.id, items=list(one.items), take=one.take) for one in self.groups])
+
+
+class OfferDesignRequest(OfferDesignWithIds):
+    """An offer from which nobody can take a lunch that is not right."""
+
+    children: Annotated[list[OfferChild], Field(min_length=1, max_length=MOST_CHILDREN)] = Field(
+        description="The children."
+    )
+
+    def audit(self) -> OfferAuditRequest:
+        """The audit of all foods together for the same children."""
+        return OfferAuditRequest(**self._of_audit())
 
 
 class PortionNeedsRequest(PortionNeedsWithIds):
