@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
@@ -45,7 +46,7 @@ def design_offer(asked: OfferDesignRequest, tick: Tick | None = None) -> Reply:
         "wish": asked.wish,
         "groups": [],
         "children": [],
-        "in_the_way": [_blocked_row(made, one) for one in found.blocked],
+        "in_the_way": [_blocked_row(made, one, found.choices[one.child]) for one in found.blocked],
         "currency": None if book is None else book.currency,
         "digits": None if book is None else decimals_of(book.currency),
         "lunch_minor": None,
@@ -199,9 +200,11 @@ def _cost_of_a_lunch(
     return rounded(total / len(made.children))
 
 
-def _blocked_row(made: ResolvedDesign, one: Blocked) -> Reply:
+def _blocked_row(made: ResolvedDesign, one: Blocked, choices: Mapping[str, int]) -> Reply:
     place = next(at for at, child in enumerate(made.children) if child.name == one.child)
     laid_out = made.laid_out[place]
+    child = made.children[place]
+    child = child._replace(groups=[replace(group, choices=choices[group.group]) for group in child.groups])
     first = one.rows[0] if one.rows else None
     return {
         "child": one.child,
@@ -209,7 +212,7 @@ def _blocked_row(made: ResolvedDesign, one: Blocked) -> Reply:
         "groups": [each._asdict() for each in one.groups],
         "together": [{"id": row.id, "label": row.label} for row in one.together],
         "group": one.group or None,
-        "would_help": [] if first is None else freeing_foods(laid_out, made.children[place], first),
+        "would_help": [] if first is None else freeing_foods(laid_out, child, first),
         **worded(_blocked_message(one, laid_out)),
     }
 
