@@ -21,7 +21,7 @@ TIMES = (1.0, 1.5, 2.0)
 def freeing_foods(laid_out: ChildOffer, child: ChildToServe, blocked: InTheWay) -> list[dict[str, Any]]:
     """Foods of which one more in a group would let the row be kept, in the smallest amount that does; none that the child avoids.
 
-    Each with its group. Only one row is looked at: another may stand in the way after it.
+    Each with its group, in which there is a food of its kind. Only one row is looked at: another may stand in the way after it.
     """
     found = sorted(_freeing(laid_out, child, blocked), key=lambda one: (one[1]["quantity"], one[0]))
     rows: dict[str, dict[str, Any]] = {}
@@ -43,10 +43,16 @@ def _freeing(laid_out: ChildOffer, child: ChildToServe, blocked: InTheWay) -> It
     rows, _means, columns = rows_and_values(laid_out.table, measured)
     at, there = child.rows.index(blocked.row), rows.index(blocked.row)
     together = sum(blocked.least.values())
+    kinds = {
+        group.group: {laid_out.items[(group.group, food)].food.category for food in group.foods}
+        for group in child.groups
+    }
     for portion, values in zip(portions, columns, strict=True):
         if values is None:
             continue
         for group in child.groups:
+            if portion.food.category not in kinds[group.group]:
+                continue
             others = [min(sized.values[at] for sized in sizes) for sizes in group.foods.values()]
             after = together - blocked.least[group.group] + least_worst([*others, values[there]], group)
             if after <= blocked.row.bound:
