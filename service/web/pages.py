@@ -21,6 +21,8 @@ HERE = Path(__file__).parent
 SEE_OTHER = 303
 UNDER_MORE = ("children", "foods", "dishes", "prices", "bought", "care", "devices")
 """The first part of the addresses of the pages that More leads to."""
+BDI, END_OF_BDI = Markup("<bdi>"), Markup("</bdi>")
+TOKEN, END_OF_TOKEN = Markup('<input type="hidden" name="token" value="'), Markup('">')
 HEADERS = {
     "Content-Security-Policy": "default-src 'self'; img-src 'self' data: blob:; object-src 'none'; base-uri 'none'; "
     "form-action 'self'; frame-ancestors 'none'; require-trusted-types-for 'script'; trusted-types 'none'",
@@ -49,6 +51,7 @@ def environment() -> Environment:
     made = Environment(
         loader=FileSystemLoader(HERE / "templates"),
         autoescape=True,
+        auto_reload=False,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
@@ -109,12 +112,12 @@ def _money(context: Context, minor: int, currency: str, digits: int) -> str:
 @pass_context
 def _token_field(context: Context) -> Markup:
     """The hidden field that every form carries."""
-    return Markup('<input type="hidden" name="token" value="{}">').format(context["viewer"].token)
+    return TOKEN + escape(context["viewer"].token) + END_OF_TOKEN
 
 
 def told(text: object) -> Markup:
     """Text that a person typed: escaped, and its direction of writing kept from what stands next to it."""
-    return Markup("<bdi>{}</bdi>").format(escape(text))
+    return BDI + escape(text) + END_OF_BDI
 
 
 def apart(text: Any) -> Any:

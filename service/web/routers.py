@@ -22,24 +22,25 @@ from service.web.week.day_routes import router as week_day
 from service.web.week.routes import router as week
 
 ROUTERS = (
+    # What is asked for most comes first: an address is looked up in this order.
+    taking,
     today,
+    live,
+    set_out_printed,  # before the pages of an offer: its addresses would be taken for the id of one
+    set_out,
+    static_files,
     bought,
     care,
     children,
     devices,
     dishes,
     foods,
-    live,
     more,
     packets,
     prices,
-    set_out_printed,  # before the pages of an offer: its addresses would be taken for the id of one
-    set_out,
     sign_in,
     start,
-    static_files,
     switch_language,
-    taking,
     week,
     week_day,
 )

@@ -1,6 +1,7 @@
 """Days, amounts and money as a person says them, in the language of the page."""
 
 from datetime import date, datetime
+from functools import lru_cache
 
 from babel.dates import format_date, format_time
 from babel.numbers import format_currency, format_decimal
@@ -19,6 +20,7 @@ def said(words: Message, language: str) -> str:
     return page_catalogue(language).say(words)
 
 
+@lru_cache(maxsize=256)
 def short_day(day: str | date, language: str) -> str:
     """A day as it is said in a list.
 
@@ -58,6 +60,7 @@ def money(minor: int, currency: str, digits: int, language: str) -> str:
     return format_currency(minor / 10**digits, currency, locale=language)
 
 
+@lru_cache(maxsize=4096)
 def amount(quantity: float, unit: str, language: str) -> str:
     """How much of a food, as a person says it; empty for one of what its name says.
 

@@ -51,12 +51,12 @@ def figures() -> Iterator[Figure]:
 
 
 def taps(home: EverydayHousehold) -> list[str]:
-    """The addresses of the taking page as a child taps one item of each group after another."""
-    taken = [(name, str(items[0].get("key", items[0]["food"]))) for name, items in GROUPS]
+    """What a child's page asks for as one item of each group is tapped after another: one request a tap."""
+    tiles = ["~".join((name, str(items[0].get("key", items[0]["food"])))) for name, items in GROUPS]
     base = [("day", today().isoformat()), ("offer", home.offer)]
     return [
-        f"/take/{home.children[2]}?" + urlencode([*base, *(("take", "~".join(one)) for one in taken[:count])])
-        for count in range(len(taken) + 1)
+        f"/take/{home.children[2]}?" + urlencode([*base, *(("take", one) for one in tiles[:count]), ("tapped", tile)])
+        for count, tile in enumerate(tiles)
     ]
 
 

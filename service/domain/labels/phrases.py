@@ -113,6 +113,8 @@ def compile_label_words(
         single_denials=frozenset(statements.single_denials),
         doubting=frozenset(statements.doubting),
         denying=frozenset(statements.denying),
+        only_in_lists=frozenset(statements.only_in_lists),
+        done_at_places=frozenset(statements.done_at_places),
         additive_classes=frozenset(statements.additive_classes),
         known=all_known | plurals,
         foods=plurals.union(single) - frozenset(not_food).union(*map(phrase_tokens, statements.claims)),

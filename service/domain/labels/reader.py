@@ -50,6 +50,8 @@ from service.domain.messages import message
 
 MOST_PLACES: Final = 50
 """How many places are kept for one allergen and tier in one text; the rest are counted."""
+MOST_OF_A_MENU: Final = 3
+"""How many commas or the like a text with the name of a dish has at most if it is no list of ingredients; ours."""
 _THINNED_AT: Final = 4_000
 """After how many words the places beyond the most are counted and dropped."""
 
@@ -58,6 +60,11 @@ _KITCHENS: Final = frozenset({"kitchen", "bakery", "bakehouse", "dairy"})
 _WITH: Final = frozenset({"with", "using", "from"})
 _OF_A_WHOLE: Final = frozenset({"free", "suitable", "absence"})
 """Denials that a "not" elsewhere in the sentence turns round: "impossible to say that it is free from nuts"."""
+_OF_A_MENU: Final = ",;/|\n"
+_OF_A_LIST: Final = LIST_MARKS - set(_OF_A_MENU)
+_PERHAPS: Final = frozenset({"may", "might", "could", "can", "cannot"})
+_ONE_OR_MORE: Final = frozenset({"one", "or", "more"})
+_DASHES: Final = frozenset({" - ", " -- "})
 _LISTS: Final = frozenset({"contains", "contain", "ingredients", "ingredient", "allergens"})
 """Words before a colon after which names are what the food holds, whatever comes after them."""
 
@@ -178,8 +185,15 @@ class _Reader(PhrasedText):
         return not praise.isdisjoint(self.tokens[: sentence_end(self.parts, 0)])
 
     def _is_name_of_a_dish(self) -> bool:
-        """Whether this is one name and no list, of a food made of several ("beef udon"): what is in it stands elsewhere."""
-        if not LIST_MARKS.isdisjoint(self.text):
+        """Whether this names a food made of several ("beef udon") and does not list what is in it.
+
+        A menu of few items ("quenelles, rice") is such too: what stands in a dish, nobody has said.
+        """
+        text = self.text.strip().rstrip(".,;")
+        marks = sum(map(text.count, _OF_A_MENU))
+        if marks > MOST_OF_A_MENU or not _OF_A_LIST.isdisjoint(text):
+            return False
+        if marks and sentence_end(self.parts, 0) < len(self.tokens):  # "Frittata. Eggs, potatoes, oil"
             return False
         here = 0
         while here < len(self.tokens):
@@ -187,7 +201,7 @@ class _Reader(PhrasedText):
             if entry is not None and entry.dish:
                 return True
         asked = {flag.allergen for _, _, flag, _ in self.found if flag.answered_by == "ingredients"}
-        return len(asked) > 1
+        return not marks and len(asked) > 1
 
     def _end_of_declaration(self) -> int:
         """The word after "contains milk, egg" at the beginning of a text: that alone is no list of ingredients."""
@@ -300,6 +314,8 @@ class _Reader(PhrasedText):
         if role == PRECAUTION:
             if self._is_how_it_was_made(at, end):
                 return end
+            if self._is_a_row_of_a_table(at, end) and self._warn_of_what_was_named(at, across=1):
+                return end
             if end > self.until:
                 self.until = self._region_end(end - 1)
                 in_a_list = "," in self.parts[2 * at] and sentence_start(self.parts, at) < at
@@ -307,27 +323,38 @@ class _Reader(PhrasedText):
                     if at in self.unclosed and ":" in self.parts[2 * end]:
                         self.unsure = self.until
                     self.until = self._item_end(end, self.until)
+                else:
+                    self.until = self._before_ingredients(at, end, self.until)
         elif role == CAUTION:
             self._doubt_what_was_denied(at)
             self.until = self.doubtful = max(self.until, self._region_end(end - 1))
         elif role == AFTERWARDS and ":" in self.parts[2 * end]:
             self.until = max(self.until, self._region_end(end))
         elif role == AFTERWARDS:
+            if self.tokens[at] in _PERHAPS:  # "no nuts are used, traces may occur"
+                self._doubt_what_was_denied(at)
             # "Packed in our bakery with milk": the names come after it.
             if not self._warn_of_what_was_named(at) and not self._is_how_it_was_made(at, end):
-                self.until = max(self.until, self._region_end(end - 1))
+                self.until = max(self.until, self._before_ingredients(at, end, self._region_end(end - 1)))
         elif at < self.until and (
             (role == DECLARATION and (at == 0 or self.tokens[at - 1] not in _RELATIVE))
-            or (role == HEADING and ":" in self.parts[2 * end])
+            or (role == HEADING and (":" in self.parts[2 * end] or self._is_a_line(at, end)))
         ):
             self.until = at
         return end
+
+    def _is_a_row_of_a_table(self, at: int, end: int) -> bool:
+        """Whether "may contain" says it of the name before a colon alone: "egg: may contain; nuts: contains"."""
+        named = bool(self.found) and self.found[-1][1] == at
+        return named and ":" in self.parts[2 * at] and self._ends()[end - 1] == end
 
     def _is_how_it_was_made(self, at: int, end: int) -> bool:
         """Whether ingredients follow: "made in our kitchen with milk and eggs"."""
         if "packed" in self.tokens[max(0, at - 1) : end]:
             return False
-        return end < len(self.tokens) and self.tokens[end - 1] in _KITCHENS and self.tokens[end] in _WITH
+        if end >= len(self.tokens) or self.tokens[end - 1] not in _KITCHENS:
+            return False
+        return self.tokens[end] in _WITH or ":" in self.parts[2 * end]
 
     def _item_end(self, start: int, furthest: int) -> int:
         """Where the first item after a warning within a list of ingredients ends: "rice, may contain nuts, sugar"."""
@@ -335,6 +362,45 @@ class _Reader(PhrasedText):
         while here < furthest and "," not in self.parts[2 * here]:
             here += 1
         return min(here, furthest)
+
+    def _before_ingredients(self, at: int, start: int, end: int) -> int:
+        """Where a warning ends that a list of ingredients runs on from in the same sentence: with its first item.
+
+        "May contain nuts: sugar, butter" and "packed where nuts are handled, almonds, milk" are such; a sentence with
+        nothing that only a list of ingredients names ("a plant that handles nuts, milk and fruit") is about the place.
+        """
+        tokens, words = self.tokens, self.words
+        first = start if "," in self.parts[2 * start] else start + 1
+        while first < end and not self._item_begins(first):
+            first += 1
+        if first >= end or self._in_brackets(at) or _ONE_OR_MORE.issubset(tokens[at:first]):
+            return end
+        later = tokens[first:end]
+        if not words.only_in_lists.isdisjoint(later):
+            return first
+        verb = tokens[first - 1] in words.done_at_places
+        return first if verb and words.done_at_places.isdisjoint(later) and LINKS.isdisjoint(later) else end
+
+    def _item_begins(self, at: int) -> bool:
+        separator = self.parts[2 * at]
+        return "," in separator or ":" in separator or at in self.apart or separator in _DASHES
+
+    def _in_brackets(self, at: int) -> bool:
+        """Whether a word stands in brackets, as far as the words looked at."""
+        depth = 0
+        for here in range(at, max(-1, at - FURTHEST_LOOK), -1):
+            for mark in reversed(self.parts[2 * here]):
+                if mark in CLOSERS:
+                    depth += 1
+                elif mark in OPENERS:
+                    if depth == 0:
+                        return True
+                    depth -= 1
+        return False
+
+    def _is_a_line(self, at: int, end: int) -> bool:
+        """Whether words are a line of their own: "Ingredients" over a list with one item a line."""
+        return "\n" in self.parts[2 * end] and (at == 0 or "\n" in self.parts[2 * at])
 
     def _raise_named(self, start: int, end: int, tier: Tier) -> None:
         """Raise all that is named from one word to another, also where it is denied there, at most at a tier."""
@@ -384,9 +450,12 @@ class _Reader(PhrasedText):
             if start <= first < at:
                 self._raise_named(first, last, "check_label")
 
-    def _warn_of_what_was_named(self, at: int) -> bool:
-        """Take what stands before "may be present" in its sentence for a warning, if that is only names; whether it is."""
-        start, furthest = at, max(0, at - FURTHEST_LOOK)
+    def _warn_of_what_was_named(self, at: int, across: int = 0) -> bool:
+        """Take what stands before "may be present" in its sentence for a warning, if that is only names; whether it is.
+
+        ``across``: how many words before it are taken whatever mark parts them from it.
+        """
+        start, furthest = max(0, at - across), max(0, at - FURTHEST_LOOK)
         while start > furthest and not any(mark in self.parts[2 * start] for mark in ".;:!\n("):
             start -= 1
         if start and ":" in self.parts[2 * start] and self.tokens[start - 1] in _LISTS:

@@ -94,6 +94,8 @@ class StatementPhrases:
     single_denials: tuple[str, ...] = ()
     doubting: tuple[str, ...] = ()
     denying: tuple[str, ...] = ()
+    only_in_lists: tuple[str, ...] = ()
+    done_at_places: tuple[str, ...] = ()
     additive_classes: tuple[str, ...] = ()
 
 
@@ -200,6 +202,9 @@ class LabelWords:
     single_denials: frozenset[str]
     doubting: frozenset[str]
     denying: frozenset[str]
+    only_in_lists: frozenset[str]
+    """Words that a list of ingredients names and a sentence about a factory does not."""
+    done_at_places: frozenset[str]
     additive_classes: frozenset[str]
     known: frozenset[str] = frozenset()
     """All words of the tables and of ordinary ingredients: what tells a statement that can be read."""

@@ -42,6 +42,8 @@ class OfferToJudge(NamedTuple):
     sample: tuple[int, int] | None
     unread: frozenset[Key] = frozenset()
     """Items whose packet is still to be read."""
+    weeks: bool = True
+    """Whether the chance that a week's mean keeps a target is asked for."""
 
     @property
     def size(self) -> int:
@@ -123,7 +125,7 @@ def judge_offer(one: OfferToJudge, spreads: KnownSpreads, tick: Tick | None = No
         counts,
         verdicts_of(one.table, counts, one.items, one.unread, tick),
         None,
-        week_chances(one.table, one.branches, one.items, most_sums),
+        week_chances(one.table, one.branches, one.items, most_sums) if one.weeks else {},
         measure_spreads(one.measures, one.table.standard.crediting, one.offer, one.branches, one.items, spreads),
         _worst_targets(one.table, counts),
         best,

@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import Literal, NamedTuple
 
 from service.domain.offers.offer import Branch, Offer, Option
@@ -62,6 +63,24 @@ def standing(offer: Offer, laid_out: Sequence[Branch], taken: Sequence[Key]) -> 
     return Standing(tuple(kept), following, why_not, _still(slots, ways, kept, slot_of), _is_whole(ways, kept, slot_of))
 
 
+def after_tap(offer: Offer, now: Standing, tapped: Key) -> list[Key]:
+    """What is taken after a tap on an item.
+
+    What may be taken again is; what may not is put back. Where one of a group is taken, the tapped one takes its place.
+
+    >>> from service.domain.offers.offer import ChoiceGroup, Take, branches
+    >>> offer = Offer((ChoiceGroup("fruit", ("apple", "pear"), Take(1, 1)),))
+    >>> after_tap(offer, standing(offer, branches(offer), [("fruit", "apple")]), ("fruit", "pear"))
+    [('fruit', 'pear')]
+    """
+    if tapped in now.taken and tapped not in now.next:
+        return [key for key in now.taken if key != tapped]
+    group = next((one for one in offer.groups if one.id == tapped[0]), None)
+    if group is not None and group.take.at_most == 1:
+        return [*(key for key in now.taken if key[0] != tapped[0]), tapped]
+    return [*now.taken, tapped]
+
+
 def without_one(taken: Sequence[Key], key: Key) -> list[Key]:
     """What is taken, with one item of a key put back: the one taken last."""
     left = list(taken)
@@ -100,6 +119,7 @@ def _following(ways: Ways, taken: Sequence[Key], slot_of: dict[str, int]) -> fro
     return frozenset(found)
 
 
+@lru_cache(maxsize=4096)
 def _keys(option: Option) -> Counter[Key]:
     return Counter((option.group, item) for item in option.items)
 

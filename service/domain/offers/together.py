@@ -65,10 +65,13 @@ class Together:
 
 
 def _in_several_groups(items: Mapping[Key, Credited]) -> Alike:
+    groups_of: dict[str, set[str]] = {}
+    for (group, _key), (food, _option, _amount) in items.items():
+        groups_of.setdefault(food.id, set()).add(group)
     alike = {
         key: credited_as(food, option)
         for key, (food, option, _amount) in items.items()
-        if option is not None and option.credits
+        if len(groups_of[food.id]) > 1 and option is not None and option.credits
     }
     groups: dict[Hashable, set[str]] = {}
     for (group, _key), one in alike.items():

@@ -11,7 +11,7 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from service.domain.errors import BadInput, Faults
-from service.domain.foods.food import Containment, Food, Level, worse
+from service.domain.foods.food import AllergenProfile, Containment, Food, Level, worse
 from service.domain.foods.packets import (
     NO_PACKETS,
     Packet,
@@ -166,18 +166,11 @@ def of_food_in(by_food: dict[str, Packet], food_id: str) -> tuple[Packet, ...]:
 
 def with_packet(food: Food, packet: Packet) -> Food:
     """A food with what was read on its packet."""
-    from service.domain.labels.exempt import without_exempt
-    from service.domain.labels.reader import read_label
-    from service.jobs.foods.from_label import CLEARED_BY, with_exempt
-    from service.reference.labels.words import exempt_words, label_words
+    from service.jobs.foods.from_label import CLEARED_BY
 
-    # What the name speaks of, even by a word that only may stand for it, is not cleared by silence.
-    named = frozenset(one.allergen for one in read_label(label_words(), food.name).evidence)
-    profile = profile_read(food.allergens, _read(packet), named)
-    without, taken_out = without_exempt(packet.ingredients or "", exempt_words())
-    if taken_out:
-        besides = profile_read(food.allergens, _read(packet._replace(ingredients=without)), named)
-        profile = with_exempt(profile, besides, taken_out, vocabulary())
+    profile = _profile(food, packet)
+    if packet.ingredients:
+        profile = _with_exempt(profile, food, packet)
     claimed = {
         allergen: Containment("free", "label_statement", on_packet(said, packet.read_on))
         for allergen, said in (CLEARED_BY[claim] for claim in packet.claims)
@@ -191,9 +184,38 @@ def with_packet(food: Food, packet: Packet) -> Food:
     )
 
 
+def _profile(food: Food, packet: Packet) -> AllergenProfile:
+    """What is known of a food's allergens by its packet."""
+    read = _read(packet)
+    # What the name speaks of, even by a word that only may stand for it, is not cleared by the silence of a list.
+    return profile_read(food.allergens, read, _named_by(food.name) if read.complete else frozenset())
+
+
+def _named_by(name: str) -> frozenset[str]:
+    """The allergens that the name of a food speaks of."""
+    from service.domain.labels.reader import read_label
+    from service.reference.labels.words import label_words
+
+    return frozenset(one.allergen for one in read_label(label_words(), name).evidence)
+
+
+def _with_exempt(profile: AllergenProfile, food: Food, packet: Packet) -> AllergenProfile:
+    """A profile by a packet with a list of ingredients, of which some may not count as gluten."""
+    from service.domain.labels.exempt import without_exempt
+    from service.jobs.foods.from_label import with_exempt
+    from service.reference.labels.words import exempt_words
+
+    without, taken_out = without_exempt(packet.ingredients or "", exempt_words())
+    if not taken_out:
+        return profile
+    return with_exempt(profile, _profile(food, packet._replace(ingredients=without)), taken_out, vocabulary())
+
+
 @lru_cache(maxsize=1024)
 def _read(packet: Packet) -> ReadPacket:
-    """The words of a packet, read as a label's."""
+    """The words of a packet, read as a label's; one that was only ticked has none, and no words have to be looked up."""
+    if not (packet.ingredients or packet.contains or packet.may_contain):
+        return ReadPacket(packet.read_on, {}, dict(packet.ticks), False, packet.may_contain is not None)
     from service.domain.labels.reader import read_label
     from service.reference.labels.words import label_words
 

@@ -78,7 +78,7 @@ def edited_offer(
 def audit_for_family(
     connection: Connection, household: UUID, offer_id: str, on: date, max_changes: int = 3, examples: int = 0
 ) -> Reply:
-    """The audit of a stored offer for every child, ``children`` with their ids, and ``faults``.
+    """The audit of a stored offer for every child, ``children`` with their ids, and ``faults``; no chances of weeks.
 
     ``faults``: a child's id, nickname and the fault for each child for whom the offer cannot be judged, for example because
     its standard has no age group for it; the others are judged all the same.
@@ -100,7 +100,7 @@ def audit_for_family(
             measures=[],
             estimate=SampleSize.model_validate({}),
         )
-        reply = audit_offer(_resolved(kept, asked))
+        reply = audit_offer(_resolved(kept, asked), weeks=False)
         rows = [{"id": child, **row} for child, row in zip(children, reply["children"], strict=True)]
         return {**reply, "children": rows}
 

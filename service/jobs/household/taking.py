@@ -12,7 +12,7 @@ from uuid import UUID
 from service.domain.errors import BadInput, NotThere
 from service.domain.messages import Message, message
 from service.domain.offers.offer import branches
-from service.domain.offers.taking import Key, Standing, standing
+from service.domain.offers.taking import Key, Standing, after_tap, standing
 from service.jobs.foods.by_id import food_by_id
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.household.stored.stored_ids import Resolving
@@ -37,13 +37,19 @@ class Choice(NamedTuple):
 
 
 def choice_of(
-    connection: Connection, household: UUID, child_id: str, offer_id: str, on: date, taken: Sequence[Key]
+    connection: Connection,
+    household: UUID,
+    child_id: str,
+    offer_id: str,
+    on: date,
+    taken: Sequence[Key],
+    tapped: Key | None = None,
 ) -> dict[str, Any]:
     """What a child may take from a stored offer on a day, with some items taken already.
 
-    Raises ``NotThere`` for an id that this household does not keep, and what an audit of the offer raises.
+    ``tapped``: the item of a tap that is carried out first. Raises ``NotThere`` for an id that this household does not keep, and what an audit of the offer raises.
     """
-    made = _choice(connection, household, child_id, offer_id, on, taken)
+    made = _choice(connection, household, child_id, offer_id, on, taken, tapped)
     still = [_still(one) for one in made.now.still if one.at_least]
     return {
         "child": child_id,
@@ -110,7 +116,13 @@ def _name_of(kept: KeptThings, food: Any) -> tuple[str, str]:
 
 
 def _choice(
-    connection: Connection, household: UUID, child_id: str, offer_id: str, on: date, taken: Sequence[Key]
+    connection: Connection,
+    household: UUID,
+    child_id: str,
+    offer_id: str,
+    on: date,
+    taken: Sequence[Key],
+    tapped: Key | None = None,
 ) -> Choice:
     from service.jobs.offers.resolve import resolve_audit  # with its arrays: slow to load, and few pages need it
 
@@ -121,7 +133,10 @@ def _choice(
     audit = resolving.audit(OfferAuditWithIds(on=on, offer=offer_id, children=[child_id], swap_foods=[]))
     resolving.raise_faults()
     (one,) = resolve_audit(audit).children
-    now = standing(one.offer, branches(one.offer), taken[:MOST_TAKEN_AT_ONCE])
+    laid_out = branches(one.offer)
+    now = standing(one.offer, laid_out, taken[:MOST_TAKEN_AT_ONCE])
+    if tapped is not None:
+        now = standing(one.offer, laid_out, after_tap(one.offer, now, tapped)[:MOST_TAKEN_AT_ONCE])
     offered: dict[Key, dict[str, Any]] = {}
     for sent_group, whole in zip(body["groups"], audit.offer.groups, strict=True):
         for sent, resolved in zip(sent_group["items"], whole.items, strict=True):

@@ -4,7 +4,7 @@ Items that a child must not have are left out first and reported with the reason
 and every lunch of it counted, exactly. The reply is a plain dictionary (see service/api/offers/replies.py).
 """
 
-from collections.abc import Iterator
+from collections.abc import Hashable, Iterator
 from importlib.util import find_spec
 from typing import Any
 
@@ -12,7 +12,13 @@ from service.domain.allergens.screening import Avoidance
 from service.domain.cautions import CAUTIONS
 from service.domain.counting.masks import Tick
 from service.domain.foods.food import Food
-from service.domain.offers.judging import OfferToJudge, judge_offer, refuse_many_shared, refuse_too_large
+from service.domain.offers.judging import (
+    OfferJudgement,
+    OfferToJudge,
+    judge_offer,
+    refuse_many_shared,
+    refuse_too_large,
+)
 from service.domain.offers.offer import MOST_PARTS, NONE_ALIKE, Branch, Offer, branches, parts_by_shared_foods
 from service.domain.offers.spread import KnownSpreads
 from service.jobs.allergens.reply import not_read_cautions
@@ -35,18 +41,23 @@ TIMES_TOGETHER = 5
 """The lunches of all children together are at most so many times as many; a limit of ours."""
 
 
-def audit_offer(asked: OfferAuditRequest, tick: Tick | None = None) -> dict[str, Any]:
+def audit_offer(asked: OfferAuditRequest, tick: Tick | None = None, *, weeks: bool = True) -> dict[str, Any]:
     """Audit an offer for all children.
 
+    ``weeks``: with the chance that a week's mean keeps each target; left out, it is None everywhere.
     ``tick`` is called now and then during long counts and may raise to stop them. Raises ``LunchError`` for
     anything in the request that does not fit; nothing is answered in part.
     """
     made = resolve_audit(asked, tick)
-    offers = _to_judge(asked, made)
+    offers = _to_judge(asked, made, weeks=weeks)
     spreads: KnownSpreads = {}
+    known: dict[Hashable, OfferJudgement] = {}
     children = []
     for child_offer, one in zip(made.children, offers, strict=True):
-        judged = judge_offer(one, spreads, tick)
+        # All that tells two children of one request apart: of whom it is the same, the lunches are counted once.
+        key = (one.table, one.offer, one.items, one.unread)
+        judged = known.get(key) or judge_offer(one, spreads, tick)
+        known[key] = judged
         reply = child_reply(asked, child_offer, one, judged)
         if asked.max_changes and judged.counts is not None and judged.counts.total:
             reply["changes"], note = offer_changes(
@@ -85,7 +96,7 @@ def most_combinations() -> int:
     return MOST_COMBINATIONS if find_spec("numba") is not None else MOST_WITHOUT_COMPILED
 
 
-def _to_judge(asked: OfferAuditRequest, made: ResolvedAudit) -> list[OfferToJudge]:
+def _to_judge(asked: OfferAuditRequest, made: ResolvedAudit, *, weeks: bool) -> list[OfferToJudge]:
     """Each child's offer laid out, once where several have the same; ``BadInput`` for one too large to count."""
     size_of = {offer: sum(branch.size for branch in branches(offer)) for offer in {one.offer for one in made.children}}
     most = most_combinations()
@@ -113,6 +124,7 @@ def _to_judge(asked: OfferAuditRequest, made: ResolvedAudit) -> list[OfferToJudg
             asked.exact_weeks,
             (asked.estimate.lunches, asked.estimate.seed) if asked.estimate is not None and size > most else None,
             frozenset(one.unread),
+            weeks,
         )
         for one, key, size in zip(made.children, keys, sizes, strict=True)
     ]

@@ -25,7 +25,9 @@ def find_food(food_id: str) -> Food | None:
         return food
     if food_id.startswith(("sr28-", "fndds-")):
         return _generic(food_id)
-    return _recipes().get(food_id)
+    from service.reference.foods.recipes import find_recipe
+
+    return find_recipe(food_id)
 
 
 def packable_foods() -> Iterator[Food]:
@@ -47,7 +49,7 @@ def near_food_ids(food_id: str) -> list[str]:
 
 
 def _recipes() -> Mapping[str, Food]:
-    """The recipes, loaded with the first food that is not a lunch food."""
+    """All recipes, loaded where they are looked through."""
     from service.reference.foods.recipes import recipes
 
     return recipes()

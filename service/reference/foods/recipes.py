@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping
 from decimal import Decimal
 from fractions import Fraction
-from functools import lru_cache
+from functools import cache, lru_cache
 
 from pydantic import Field
 
@@ -73,8 +73,22 @@ def recipes() -> Mapping[str, Food]:
     for row in _file().recipe:
         if row.id in found or lunch_foods().get(row.id) is not None:
             raise _fault(row.id, "id", "appears twice", "Give each food a different id.")
-        found[row.id] = _dish(row, lunch_foods().get)
+        found[row.id] = _computed(row.id)
     return found
+
+
+def find_recipe(recipe_id: str) -> Food | None:
+    """One recipe by id, computed with the first that asks for it, or None.
+
+    >>> find_recipe("sandwich-cheese") is recipes()["sandwich-cheese"]
+    True
+    """
+    return _computed(recipe_id) if recipe_id in recipe_parts() else None
+
+
+@cache
+def _computed(recipe_id: str) -> Food:
+    return recipe_of(recipe_id, lunch_foods().get)
 
 
 def recipe_of(recipe_id: str, food_of: Callable[[str], Food | None]) -> Food:

@@ -148,6 +148,8 @@ class StatementsFile(Sourced):
     single_denials: Phrases
     doubting: Phrases
     denying: Phrases
+    only_in_lists: Phrases
+    done_at_places: Phrases
     additive_classes: Phrases
 
 

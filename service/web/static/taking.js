@@ -6,9 +6,8 @@ import "./live.js";
 const KEPT = "lunches to send";
 
 function address(form, tapped) {
-  const query = new URLSearchParams();
-  for (const [name, value] of new FormData(form)) query.append(name, value);
-  query.append("tap", tapped);
+  const query = new URLSearchParams(new FormData(form));
+  if (tapped) query.append("tapped", tapped);
   return `${form.action}?${query}`;
 }
 
@@ -24,8 +23,9 @@ function replaceWith(page) {
     const fresh = page.getElementById(id);
     const old = document.getElementById(id);
     if (fresh && old) old.replaceWith(document.importNode(fresh, true));
-    else if (fresh || old) { location.reload(); return; }
+    else if (fresh || old) { location.reload(); return false; }
   }
+  return true;
 }
 
 // Taps are carried out one after the other, each on the page that the one before led to; without a network they wait.
@@ -46,9 +46,9 @@ function loadNext() {
     if (request.status === 0) { sayWaiting(); return; }
     tapped.shift();
     if (request.status !== 200 || !request.response) { location.assign(where); return; }
-    history.replaceState(null, "", request.responseURL);
     const focused = document.activeElement?.id;
-    replaceWith(request.response);
+    if (!replaceWith(request.response)) return;
+    history.replaceState(null, "", address(document.getElementById("taking")));
     for (const later of tapped) showAtOnce(tileOf(later));
     document.getElementById(focused)?.focus();
     sayWaiting();

@@ -23,7 +23,7 @@ from service.reference.foods.pictures import picture_of
 from service.web.forms import SentForm
 from service.web.pages import go, page
 from service.web.records import made_from, once, one_of
-from service.web.taking.view import TakenView, Tile, address, after_tap, key_of, taking_view
+from service.web.taking.view import TakenView, Tile, address, key_of, taking_view
 from service.web.viewer import SignedIn, Viewer
 
 router = APIRouter(include_in_schema=False)
@@ -41,8 +41,13 @@ def show_taking(
     offer: str = "",
     take: Annotated[list[str], Query(max_length=MOST)] = [],  # noqa: B006 - FastAPI copies it
     tap: str = "",
+    tapped: str = "",
 ) -> Response:
-    """The tiles, with what is taken so far; or what was taken, once it is logged."""
+    """The tiles, with what is taken so far; or what was taken, once it is logged.
+
+    ``tap``: a tile, tapped without script: the browser goes on to the address of what is taken then. ``tapped``: the same
+    asked for by a script, which needs no other address and is given the page at once.
+    """
     _may_see(viewer, child)
     on = _day(viewer, day)
     taken = [key_of(one) for one in take]
@@ -56,9 +61,10 @@ def show_taking(
         if offer_id is None:
             nothing = TakenView(child, kept.body["nickname"], on.isoformat(), [], "none", False, 0)
             return page(request, viewer, "taking/nothing.html", nothing)
-        choice = choice_of(connection, caller.household, child, offer_id, on, taken)
+        tile = tap or tapped
+        choice = choice_of(connection, caller.household, child, offer_id, on, taken, key_of(tile) if tile else None)
     if tap:
-        there = address(child, on.isoformat(), offer_id, after_tap(choice, taken, key_of(tap)))
+        there = address(child, on.isoformat(), offer_id, [(group, item) for group, item in choice["taken"]])
         return go(f"{there}#tile-{quote(tap)}")  # without script, the keyboard goes on from the tapped tile
     return page(request, viewer, "taking/taking.html", taking_view(choice, uuid4().hex, viewer.language))
 

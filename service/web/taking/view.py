@@ -105,28 +105,6 @@ def _tile(group: dict[str, Any], item: dict[str, Any], language: str) -> Tile:
     )
 
 
-def after_tap(choice: dict[str, Any], taken: Sequence[Key], tapped: Key) -> list[Key]:
-    """What is taken after a tap on a tile.
-
-    What may be taken again is; what may not is put back. Where one of a group is taken, the tapped one takes its place.
-    """
-    if tapped in taken and not _again(choice, tapped):
-        return [key for key in taken if key != tapped]
-    group = next((one for one in choice["groups"] if one["id"] == tapped[0]), None)
-    if group is not None and group["at_most"] == 1:
-        return [*(key for key in taken if key[0] != tapped[0]), tapped]
-    return [*taken, tapped]
-
-
-def _again(choice: dict[str, Any], tapped: Key) -> bool:
-    return any(
-        item["can_take"]
-        for group in choice["groups"]
-        for item in group["items"]
-        if (group["id"], item["item"]) == tapped
-    )
-
-
 def key_text(key: Key) -> str:
     """An item as an address holds it."""
     return BETWEEN.join(key)

@@ -128,3 +128,57 @@ def test_what_a_dish_says_in_its_name_is_in_it():
 def test_its_ingredients_answer_in_other_languages():
     assert to_check("Kartoffelauflauf (Kartoffeln, Salz, Wasser)") == set()
     assert to_check("croquetas (patata, sal, agua)") == set()
+
+
+@pytest.mark.parametrize(
+    "menu",
+    [
+        "Quenelles, sauce tomate",
+        "Bigos, ziemniaki",
+        "Chiles rellenos, rice",
+        "Egg tart, tea",
+        "Sloppy joe, fries",
+        "Mango sticky rice, mint",
+        "Murtabak, cucumber",
+        "Chicken, gravy, peas, carrots",
+    ],
+)
+def test_a_menu_of_few_items_lists_nothing(menu):
+    assert not reading(menu).readable
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Stew (beef, carrots), rice",
+        "Sugar, dark chocolate, raisins",
+        "Wheat flour, cheese sauce, water, salt, sugar",
+        "Rice, milk, salt, vanilla",
+    ],
+)
+def test_a_list_of_ingredients_stays_one(text):
+    assert reading(text).readable
+
+
+@pytest.mark.parametrize(
+    ("item", "allergens"),
+    [
+        ("Bombay mix", "peanut"),
+        ("fritto misto", "mollusc wheat"),
+        ("mango sticky rice", "sesame"),
+        ("chiles rellenos", "egg milk"),
+        ("beef jerky", "soy"),
+        ("wonton soup", "crustacean"),
+        ("yeast extract spread", "barley celery"),
+        ("Pav bhaji", "milk wheat"),
+        ("chicken stock", "celery"),
+        ("vermouth", "sulphite"),
+    ],
+)
+def test_more_dishes_within_a_list_are_to_be_checked(item, allergens):
+    assert set(allergens.split()) <= everything(f"rice, {item}, carrots, salt")
+
+
+def test_cream_in_dutch_and_a_room_in_english():
+    assert "milk" in hard("Soep: water, selderij, room, garnalen")
+    assert "milk" not in everything("Rice, water. Store at room temperature. Packed in a cool room.")

@@ -27,17 +27,17 @@ TABLE = """
 milkfat; anhydrous milk fat; milk minerals; milk mineral concentrate; lactic butter; cultured butter; cultured whey;
   cultured nonfat milk; casein phosphopeptide; casein phosphopeptide-amorphous calcium phosphate; hydrolyzed milk
   protein; nonfat dry milk; non-fat milk solids; NFDM; WPC; WPC80; WPI; MPC; MPI; micellar casein; sodium caseinate;
-  calcium caseinate; acid casein; rennet casein; dairy product solids; deproteinized whey; reduced lactose whey;
-  sweet whey powder; whey permeate; milk permeate; lactose monohydrate; alpha-lactalbumin; beta-lactoglobulin;
-  bovine colostrum; butter starter distillate; cheese powder; queso blanco; queso quesadilla; oaxaca cheese;
-  idiazabal; cabrales; crescenza; stracchino; pecorino romano; grana padano; ricotta salata; quartirolo; chevre;
-  fourme d'ambert cheese; vacherin; appenzeller; emmentaler; gruyère; quark; quarg; topfen; havarti; danablu;
-  maasdam; double gloucester; caerphilly; shropshire blue cheese; halloumi; kefalotyri; kashkaval; bryndza; oscypek;
-  labneh; labaneh; shanklish; paneer; panir; queijo; requeijão; formaggio; fromage blanc; pot cheese; smetana;
-  kajmak; filmjölk; skyr; ayran; doogh; kumis; dahi; shrikhand; rasmalai; gulab jamun; dulce de leche; leche
-  condensada; panna cotta; whipped cream; lactose-free milk; goat milk; sheep milk cheese; mozzarella di bufala;
-  butterkäse; lait entier; leche descremada; Magermilchpulver; ghee; butter oil; brown butter; half & half;
-  tzatziki; butter chicken; lactic acid (from milk): milk
+  calcium caseinate; acid casein; rennet casein; dairy product solids; deproteinized whey; reduced lactose whey; sweet
+  whey powder; whey permeate; milk permeate; lactose monohydrate; alpha-lactalbumin; beta-lactoglobulin; bovine
+  colostrum; butter starter distillate; cheese powder; queso blanco; queso quesadilla; oaxaca cheese; idiazabal;
+  cabrales; crescenza; stracchino; pecorino romano; grana padano; ricotta salata; quartirolo; chevre; fourme d'ambert
+  cheese; vacherin; appenzeller; emmentaler; gruyère; quark; quarg; topfen; havarti; danablu; maasdam; double
+  gloucester; caerphilly; shropshire blue cheese; halloumi; kefalotyri; kashkaval; bryndza; oscypek; labneh; labaneh;
+  shanklish; paneer; panir; queijo; requeijão; formaggio; fromage blanc; pot cheese; smetana; kajmak; filmjölk; skyr;
+  ayran; doogh; kumis; dahi; shrikhand; rasmalai; dulce de leche; leche condensada; panna cotta; whipped cream;
+  lactose-free milk; goat milk; sheep milk cheese; mozzarella di bufala; butterkäse; lait entier; leche descremada;
+  Magermilchpulver; ghee; butter oil; brown butter; half & half; tzatziki; butter chicken; lactic acid (from milk):
+  milk
 cultured dextrose; cultured cane sugar; cultured corn syrup solids; microbial rennet; enzymes; lipase; nisin;
   natamycin; diacetyl; chocolate liquor; cocoa butter; cocoa butter equivalent; head cheese; headcheese; cream of
   tartar; cream soda; cream of rice; cream peas; cream style corn; butter beans; butter peas; butter lettuce;
@@ -46,9 +46,9 @@ cultured dextrose; cultured cane sugar; cultured corn syrup solids; microbial re
   bifidobacterium lactis: nothing
 cultured wheat flour; cultured wheat starch; cream of wheat: wheat
 cultured celery juice: celery
-galactose; lactulose; lactitol; starter distillate; cheese culture; panela; kheer; barfi; arequipe; non-dairy
-  whipped topping; creme filling; cream filling; vegan cheese; dairy-free cream cheese; plant-based butter;
-  butterscotch chips; caramel; creamed spinach: milk?
+galactose; lactulose; lactitol; starter distillate; cheese culture; panela; arequipe; non-dairy whipped topping; creme
+  filling; cream filling; dairy-free cream cheese; plant-based butter; butterscotch chips; caramel; creamed spinach:
+  milk?
 flan; crema catalana; creme brulee; marshmallow creme: milk?, egg?
 pastry cream; custard; frozen custard: milk, egg?
 milk chocolate; white chocolate: milk, soy?
@@ -58,7 +58,6 @@ caramel color: wheat?
 eggnog: milk, egg
 ice cream sandwich; mac and cheese: milk, wheat?
 ice cream cone; cookies and cream: milk?, wheat?
-tikka masala: milk?, mustard?
 korma: milk?, tree_nut?
 butternut: tree_nut?
 cookie butter: milk?, wheat?, egg?
@@ -75,7 +74,7 @@ dried whole egg; egg albumen; albumen; egg white lysozyme; lysozyme; livetin; vi
 albumin; divinity; egg substitute; vegan egg: egg?
 quiche; brioche: egg?, milk?, wheat?
 macaron; torrone: egg?, tree_nut?
-ladyfingers; savoiardi; egg roll: egg?, wheat?
+ladyfingers; savoiardi: egg?, wheat?
 challah: egg, wheat?
 egg noodles: egg, wheat
 egg drop soup: egg, celery?
@@ -95,10 +94,10 @@ egg rolls (cabbage, wheat flour, pork): wheat
 arctic char; anchoveta; barramundi; bombay duck; bonito flakes; katsuobushi; bream; capelin; cusk; dorado fish;
   mahi-mahi; escolar; grouper; hoki; jack mackerel; kingfish; lingcod; megrim; opah; orange roughy; pangasius;
   pomfret; porgy; sablefish; saury; scad; sheepshead; snook; sprats; tilapia; trevally; turbot; walleye; weakfish;
-  zander; bottarga; mojama; gravlax; rollmops; matjes herring; stockfish; bacalhau; colatura di alici; nam pla; nuoc
-  mam; nuoc cham; patis; padaek; prahok; niboshi; fish sauce; anchovy paste; gefilte fish; taramasalata; caviar;
-  masago; tobiko; ikura; mentaiko; kazunoko; shirako; fish oil; cod liver oil; isinglass; fish gelatin; fish maw;
-  shark fin; sardinas; atún; thon; merluza; unagi; chunk light tuna: fish
+  zander; bottarga; mojama; gravlax; matjes herring; stockfish; bacalhau; colatura di alici; nam pla; nuoc mam; nuoc
+  cham; patis; padaek; prahok; niboshi; fish sauce; anchovy paste; gefilte fish; taramasalata; caviar; masago; tobiko;
+  ikura; mentaiko; kazunoko; shirako; fish oil; cod liver oil; isinglass; fish gelatin; fish maw; shark fin; sardinas;
+  atún; thon; merluza; unagi; chunk light tuna: fish
 dashi; tapenade; bagna cauda; pissaladiere; omega-3; kosher gelatin: fish?
 grenadine; DHA algal oil; gelatin; monk fruit extract; sea salt; sea moss; star fruit: nothing
 surimi seafood: fish, egg?, wheat?, crustacean?, mollusc?
@@ -112,7 +111,7 @@ shrimp paste; belacan; terasi; kapi; krill oil; krill meal; langostino; slipper 
   barnacles; percebes; crayfish tails; scampi; camarones; amaebi; saeujeot; lobster base; crab extract;
   shrimp-flavored: crustacean
 bagoong alamang: crustacean, fish?
-glucosamine; glucosamine hydrochloride; chitosan; sambal; jambalaya: crustacean?
+glucosamine; glucosamine hydrochloride; chitosan: crustacean?
 crab rangoon: crustacean, milk?, egg?, wheat?
 kanikama: fish, crustacean?
 crab sticks: fish, crustacean?, egg?, wheat?
@@ -161,7 +160,7 @@ soy nuts: soy
 # peanut
 groundnut oil; arachis oil; arachis hypogaea; goobers; monkey nuts; beer nuts; earth nuts; cacahuates; amendoim;
   erdnüsse; peanut flour; hydrolyzed peanut protein; mandelonas: peanut
-satay sauce; gado gado; highly refined peanut oil: peanut?
+highly refined peanut oil: peanut?
 saté: nothing
 pad thai: peanut?, egg?, fish?, crustacean?, wheat?, soy?
 kung pao sauce: peanut?, soy?
@@ -176,11 +175,10 @@ vital wheat gluten; wheat gluten; seitan; wheat germ oil; hydrolyzed wheat prote
 gluten: wheat?, gluten_cereal
 orzo: wheat?, barley?
 wheatgrass; dextrin; modified food starch; rice panko; gluten free breadcrumbs; phyllo; filo dough; tortilla; corn
-  tortilla; rice tortilla; tortilla chips; pita; roti; paratha; chapati; breader; predust; spring roll wrapper;
-  spring roll; samosa; empanada; pretzels; sugar cone; wafers; stuffing; croutons; toast; corn bread; potato bread;
-  banana bread; sweet potato bread; lentil crackers; rice crackers; corn cereal; rice cereal; vegetable flour; brown
-  rice bread; gluten free bread; tabbouleh; kibbeh; pastina; fideo; gravy; licorice; bran; bran flakes; flour (rice,
-  corn); harina: wheat?
+  tortilla; rice tortilla; tortilla chips; pita; roti; chapati; breader; predust; spring roll wrapper; samosa;
+  empanada; pretzels; sugar cone; wafers; croutons; toast; corn bread; potato bread; sweet potato bread; lentil
+  crackers; rice crackers; corn cereal; rice cereal; vegetable flour; brown rice bread; gluten free bread; tabbouleh;
+  kibbeh; pastina; fideo; licorice; bran; bran flakes; flour (rice, corn); harina: wheat?
 maltodextrin; glucose syrup; modified corn starch; rice cakes; rice paper; rice noodles; rice vermicelli; mung bean
   noodles; glass noodles; sweet potato glass noodles; shirataki noodles; spaghetti squash; corn couscous;
   bulgaricus; licorice root; rice malt; maltose; maltitol; job's tears flour; rice bran; corn bran; cornstarch;
@@ -252,14 +250,14 @@ wine; golden raisins; dried apricots; dried apples; maraschino cherries: sulphit
 lupin flour; lupini beans; altramuces; tremoços: lupin
 # dishes, sauces and run-together words
 cheesecake: milk, wheat?, egg?
-tempura; meatballs; madeleines; panettone: egg?, wheat?
+tempura; meatballs; madeleines: egg?, wheat?
 lemon curd; orange curd: egg?, milk?
-gnocchi; spaetzle; kugel; knish: wheat?, egg?
+gnocchi; spaetzle: wheat?, egg?
 chow mein: wheat?, egg?, soy?
 pizza: wheat?, milk?
-pizza crust; gingerbread; fruitcake; asafoetida; hing: wheat?
+pizza crust; fruitcake; asafoetida; hing: wheat?
 carbonara: milk?, egg?
-confectioner's glaze; balsamic glaze; root beer; ginger beer; ginger ale; curry leaves; pea protein crisps: nothing
+confectioner's glaze; root beer; ginger beer; ginger ale; curry leaves; pea protein crisps: nothing
 chowder; tres leches: milk?, wheat?
 bisque: crustacean?, milk?
 lobster bisque: crustacean, milk?
@@ -271,7 +269,6 @@ glaze: egg?
 fried rice: egg?, soy?, wheat?
 gyoza: wheat?, soy?
 lo mein: wheat?, egg?, soy?
-yakisoba: wheat?, soy?
 soy glaze; fermented soybean paste: soy
 artificial crab flavor: crustacean?, fish?
 wheat beer: wheat, barley
@@ -291,13 +288,30 @@ doughnut; cornbread; hushpuppies; corn dog; cookies; cookie crumbs; cake; englis
 pie crust; puff pastry; crumpet; scone; cannelloni; roux; shortbread: wheat?, milk?
 buckwheat pancakes: buckwheat, wheat?, egg?, milk?
 oat cake: oats, wheat?, egg?, milk?
-stroganoff: milk?
 bread pudding: milk?, wheat?, egg?
 crab cakes: crustacean, egg?, wheat?, milk?
 fish cakes: fish, egg?, wheat?, milk?
-ramen: wheat?, egg?, soy?
 waffle cone; biscuits: wheat?, milk?
 tiramisu: milk?, egg?, wheat?
+# dishes, with what they are usually made and served with
+gulab jamun: milk, wheat?
+kheer; barfi; vegan cheese: milk?, tree_nut?
+tikka masala: milk?, mustard?, tree_nut?
+egg roll: egg?, wheat?, soy?, crustacean?
+rollmops: fish, mustard?
+sambal: crustacean?, fish?
+jambalaya: crustacean?, fish?, celery?
+satay sauce; gado gado: peanut?, soy?
+paratha; gingerbread: wheat?, milk?
+spring roll: wheat?, egg?, soy?, crustacean?
+stuffing; gravy: wheat?, celery?
+banana bread: wheat?, tree_nut?
+panettone: egg?, wheat?, milk?
+kugel; knish: wheat?, egg?, milk?
+balsamic glaze: sulphite?
+yakisoba: wheat?, soy?, mollusc?
+stroganoff: milk?, wheat?, mustard?
+ramen: wheat?, egg?, soy?, fish?
 """
 
 

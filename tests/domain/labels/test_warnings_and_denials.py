@@ -215,3 +215,51 @@ def test_and_after_a_denial_in_another_language_may_begin_the_ingredients():
     assert "milk" in hard("Pasta sin gluten y queso")
     assert "milk" in hard("Pommes sans peau ni pépins, beurre")
     assert "milk" in hard("Kartoffeln ohne Schale oder mit Schale, Butter")
+
+
+@pytest.mark.parametrize(
+    ("text", "of_the_place", "of_the_food"),
+    [
+        ("Rice, salt. We also make nut bars, butter, salt", "tree_nut", "milk"),
+        ("Packed where nuts are handled, almonds, milk, wheat", "tree_nut", "milk wheat"),
+        ("Sugar, packed where nuts are handled, milk powder, salt", "tree_nut", "milk"),
+        ("Packed in a plant that handles sesame, oats, honey, butter", "sesame", "oats milk"),
+        ("May contain nuts: sugar, butter, wheat flour, eggs", "tree_nut", "milk wheat egg"),
+        ("May contain sesame - rice, soya beans, salt", "sesame", "soy"),
+        ("May contain nuts\nSugar\nMilk\nSalt", "tree_nut", "milk"),
+        ("May contain traces of peanut\nIngredients\nSugar\nMilk\nEgg", "peanut", "milk egg"),
+        ("Kann Spuren von Nüssen enthalten, Zucker, Milchpulver, Salz", "tree_nut", "milk"),
+        ("Peut contenir des traces de lait : sucre, œufs, farine de blé", "milk", "egg wheat"),
+        ("Made by hand in a dairy: cream, sugar, egg yolk", "", "milk egg"),
+    ],
+)
+def test_a_list_that_runs_on_from_a_warning_is_of_the_food(text, of_the_place, of_the_food):
+    assert set(of_the_food.split()) <= hard(text)
+    assert set(of_the_place.split()) <= warned(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "allergens"),
+    [
+        ("Produced in a factory that handles milk, egg, soya, nuts, seeds and fruit.", "milk egg soy tree_nut"),
+        ("We also make nut bars, butter biscuits, egg wraps.", "tree_nut milk egg"),
+        ("May contain one or more of the following: sugar, milk, soya.", "milk soy"),
+        ("May contain:\nnuts\nmilk\nsesame", "tree_nut milk sesame"),
+        ("Although no nuts are used, traces may occur", "tree_nut"),
+        ("Egg: may contain. Milk: may contain.", "egg milk"),
+        ("Also handles: lupin, molluscs", "lupin mollusc"),
+        ("If you have a fish allergy ask us first", "fish"),
+    ],
+)
+def test_a_sentence_about_the_place_alone_warns(text, allergens):
+    assert set(allergens.split()) <= warned(f"Rice, salt. {text}")
+    assert set(allergens.split()).isdisjoint(hard(f"Rice, salt. {text}"))
+
+
+def test_a_warning_of_all_allergens_clears_none():
+    assert {"milk", "peanut", "lupin", "sulphite"} <= to_check("Our kitchen handles all 14 allergens. Rice, salt")
+
+
+def test_each_row_of_a_table_speaks_of_its_own_name():
+    assert warned("Sesame: may contain; nuts: contains") == {"sesame"}
+    assert "tree_nut" in hard("Sesame: may contain; nuts: contains")

@@ -201,3 +201,34 @@ def test_a_group_taken_twice_is_refused() -> None:
     takes = [{"group": "fruit", "take": {"at_least": number, "at_most": number}} for number in (1, 2)]
     with refused(LunchError, match="/children/0/takes/1/group: 'fruit' appears twice"):
         ruled(takes=takes)
+
+
+def test_children_of_one_family_are_told_what_each_would_be_told_alone() -> None:
+    """Lunches of children of one age group are counted once for both, unless something tells the children apart."""
+    foods = (
+        "sandwich-cheese",
+        "sandwich-ham",
+        "hummus",
+        "peanut-butter-crunchy",
+        "apple",
+        "milk-1-percent",
+        "carrots-baby-raw",
+    )
+    offer = {
+        "groups": [
+            {"id": "mains", "items": [{"food": food} for food in foods[:4]]},
+            {"id": "sides", "items": [{"food": food} for food in foods[4:]], "take": {"at_least": 1, "at_most": 2}},
+        ]
+    }
+    family = (
+        OLDER,
+        {**OLDER, "nickname": "Jay", "age_years": 9},
+        {**OLDER, "nickname": "Finch", "avoids": [{"allergen": "peanut"}]},
+        {**OLDER, "nickname": "Lark", "avoids": [{"allergen": "milk"}]},
+        {**OLDER, "nickname": "Dove", "takes": [{"group": "sides", "take": {"at_least": 1, "at_most": 1}}]},
+        {**OLDER, "nickname": "Swift", "age_years": 13},
+    )
+    packets = [{"food": "hummus", "read_on": "2026-12-01", "allergens": [{"allergen": "milk", "level": "not_named"}]}]
+    together = audit(offer, *family, packets=packets, examples=2)["children"]
+    assert together == [audit(offer, one, packets=packets, examples=2)["children"][0] for one in family]
+    assert len({(one["total"], one["right"], one["check_label"]) for one in together}) > 2

@@ -1,6 +1,7 @@
 """A child's page: what is offered, what is taken, what is logged, and what nobody else sees."""
 
 from datetime import date
+from urllib.parse import urlencode
 
 import pytest
 
@@ -46,6 +47,28 @@ def test_a_child_takes_one_of_each_and_it_is_logged_once(set_out: Kitchen, on: d
     assert "Rowan, your lunch is packed." in after.text
     browser.send(after, f"/take/{rowan}/undo")
     assert set_out.lunch(rowan, on) is None
+
+
+def test_a_script_is_given_the_page_of_a_tap_at_once(set_out: Kitchen) -> None:
+    rowan = set_out.children["Rowan"]
+    browser = set_out.browser("take", rowan)
+    form = browser.get(f"/take/{rowan}").form(f"/take/{rowan}")
+    tiles = [value for _name, value, _text, on in form.buttons if on]
+    taken: list[str] = []
+    for tile in (
+        tiles[0],
+        tiles[1],
+        tiles[-1],
+        tiles[-1],
+    ):  # another main takes the place of the first; a drink is put back
+        asked = [*(field for field in form.fields if field[0] != "take"), *(("take", one) for one in taken)]
+        at_once = browser.client.get(f"/take/{rowan}?{urlencode([*asked, ('tapped', tile)])}", follow_redirects=False)
+        assert at_once.status_code == 200
+        without_script = browser.get(f"/take/{rowan}?{urlencode([*asked, ('tap', tile)])}")
+        there = Page(at_once.text).form(f"/take/{rowan}")
+        assert there == without_script.form(f"/take/{rowan}")
+        taken = [value for name, value in there.fields if name == "take"]
+    assert taken == [tiles[1]]
 
 
 def test_done_waits_until_the_lunch_is_whole(set_out: Kitchen, on: date) -> None:

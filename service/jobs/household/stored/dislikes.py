@@ -56,6 +56,11 @@ def _with_meat(food: str | LabelFood | Recipe) -> bool:
     return isinstance(food, str) and food in not_vegetarian()
 
 
+def has_wishes(child: KeptChild) -> bool:
+    """Whether there may be anything that a child does not take by its wishes."""
+    return child.vegetarian or bool(child.dislikes)
+
+
 def disliked(child: KeptChild, offered: Sequence[Offered]) -> list[dict[str, str]]:
     """The items that a child dislikes: for themselves, or as dishes for a food in them unless it does not mind that.
 

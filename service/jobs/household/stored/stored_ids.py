@@ -5,6 +5,8 @@ A food's id becomes its label or recipe; a child's what a check asks of a child;
 
 from collections.abc import Callable, Sequence
 from datetime import date, timedelta
+from functools import cache
+from types import NoneType
 from typing import Any, TypeVar, cast, overload
 from uuid import UUID
 
@@ -13,7 +15,7 @@ from pydantic import BaseModel
 from service.domain.errors import LunchError, NoneOfThem, NotThere, raise_all
 from service.jobs.household.requests import KeptChild
 from service.jobs.household.stored.child_standard import for_one_lunch
-from service.jobs.household.stored.dislikes import Offered, disliked, offered_by
+from service.jobs.household.stored.dislikes import Offered, disliked, has_wishes, offered_by
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.offers.requests import (
     FamilyWithIds,
@@ -48,6 +50,7 @@ from service.store.records import Connection
 
 FOODS_IN = ("offer", "swap_foods")
 """Lists whose elements are food ids or items."""
+NAMES_NO_FOOD = (int, float, date, NoneType)
 _Part = TypeVar("_Part")
 _WithPackets = TypeVar(
     "_WithPackets", LunchCheckRequest, ScreeningRequest, OfferAuditRequest, WeekRequest, LunchTableRequest
@@ -148,7 +151,7 @@ class Resolving:
         if isinstance(offer, str):
             offer = self.or_fault(lambda: self._offer(str(asked.offer))) or offer
         whole = self._narrowed(OfferAuditRequest, asked, {"offer": offer})
-        offered = [] if isinstance(offer, str) else offered_by(whole.offer)
+        offered = cache(lambda: [] if isinstance(offer, str) else offered_by(whole.offer))
         children = [self._audited(one, f"/children/{n}", asked.on, offered) for n, one in enumerate(asked.children)]
         whole = whole.model_copy(update={"children": children, "holding": asked.holding or self.kept.holding()})
         return self._with_salt(self._with_packets(whole, asked.on, asked.on))
@@ -188,9 +191,11 @@ class Resolving:
         if isinstance(part, BaseModel):
             changes: dict[str, Any] = {}
             for name, value in part:
+                if isinstance(value, NAMES_NO_FOOD) or (isinstance(value, str) and name != "food"):
+                    continue
                 place = f"{pointer}/{type(part).model_fields[name].alias or name}"
-                if name == "food" and isinstance(value, str) and is_kept_id(value):
-                    done: Any = self._food(part, value, place)
+                if name == "food" and isinstance(value, str):
+                    done: Any = self._food(part, value, place) if is_kept_id(value) else value
                 elif name in FOODS_IN and isinstance(value, list):
                     done = [self._offered(one, f"{place}/{number}") for number, one in enumerate(value)]
                 else:
@@ -199,7 +204,9 @@ class Resolving:
                     changes[name] = done
             return cast("_Part", part.model_copy(update=changes)) if changes else part
         if isinstance(part, list):
-            return cast("_Part", [self.foods(one, f"{pointer}/{number}") for number, one in enumerate(part)])
+            all_done = [self.foods(one, f"{pointer}/{number}") for number, one in enumerate(part)]
+            changed = any(done is not one for done, one in zip(all_done, part, strict=True))
+            return cast("_Part", all_done) if changed else part
         return part
 
     def _food(self, parent: BaseModel, kept_id: str, pointer: str) -> str | LabelFood | Recipe:
@@ -272,19 +279,22 @@ class Resolving:
             lunch = [] if found is None else found[0]
         return ScreenedItem.model_construct(one.model_fields_set, **{**dict(one), "lunch": lunch})
 
-    def _audited(self, one: OfferChild | str, pointer: str, day: date, offered: list[Offered]) -> OfferChild | str:
+    def _audited(
+        self, one: OfferChild | str, pointer: str, day: date, offered: Callable[[], list[Offered]]
+    ) -> OfferChild | str:
         if not isinstance(one, str):
             return one
         child = self.or_fault(lambda: self.kept.child(one, pointer))
         if child is None:
             return one
-        without = [ItemRef(**one) for one in disliked(child, offered)]
+        without = [ItemRef(**one) for one in disliked(child, offered())] if has_wishes(child) else []
         found = self.or_fault(lambda: for_one_lunch(child, day, tuple(pointer.split("/")[1:])))
         by_standard, checked = found or (child.standard, child.child_on(day))
         return OfferChild.model_construct(
             **{**dict(checked), "avoids": _avoids_with_bans(child)},
             standard=by_standard,
             without=without,
+            takes=[],
         )
 
     def _narrowed(self, model: type[_Model], asked: BaseModel, changes: dict[str, Any]) -> _Model:
