@@ -8,7 +8,7 @@ from starlette.responses import HTMLResponse
 from service.api.answers import json_reply, problems
 from service.api.bodies import JSON
 from service.api.media import best_of
-from service.api.problems import PROBLEMS, ApiProblem
+from service.api.problems import PROBLEMS, ApiProblem, title_of
 from service.api.replies import ProblemExplained
 
 router = APIRouter(tags=["service"])
@@ -110,7 +110,7 @@ def get_problem(slug: str, request: Request) -> Response:
         raise ApiProblem("not-acceptable", f"This answers {JSON} or {HTML}.")
     if slug not in EXPLAINED:
         raise ApiProblem("not-found", f"There is no type of problem called {slug[:60]!r}.")
-    status, title = PROBLEMS[slug]
+    status, title = PROBLEMS[slug], title_of(slug)
     meaning, remedy = EXPLAINED[slug]
     headers = {"Vary": "Accept", "Cache-Control": "public, max-age=3600"}
     if form == HTML:

@@ -1,4 +1,4 @@
-"""Errors as RFC 9457 problem details: the one table from kinds of fault to status and title.
+"""Errors as RFC 9457 problem details: the one table from kinds of fault to status.
 
 Every problem names the place (a JSON pointer into the body, or a parameter), the value and the remedy.
 """
@@ -16,52 +16,54 @@ from starlette.exceptions import HTTPException
 from starlette.routing import Match
 
 from service.domain.errors import AlreadyThere, LunchError
+from service.domain.messages import Message
 from service.jobs.request_faults import request_fault, shown
 from service.reference.fault_words import fault_sentence, fault_words
-from service.reference.messages import json_of
+from service.reference.messages import json_of, say
 
 MEDIA_TYPE = "application/problem+json"
 OF_A_PATH = "/:@!$&'()*+,;=~"
 """What besides letters, digits and ``-._`` stands for itself in a path (RFC 3986 section 3.3)."""
 
-PROBLEMS: dict[str, tuple[int, str]] = {
-    "malformed-json": (400, "The body is not JSON"),
-    "access-key-needed": (401, "An access key is needed"),
-    "malformed-header": (400, "A header does not have the expected form"),
-    "access-key-refused": (401, "The access key is not known"),
-    "not-signed-in": (401, "The device is not signed in"),
-    "cross-site-request": (403, "The request does not come from a page of this service"),
-    "forbidden-right": (403, "The access key does not give that right"),
-    "not-there": (404, "There is nothing at this address or with this id"),
-    "not-found": (404, "There is nothing at this address"),
-    "unknown-resource": (404, "There is nothing with that id or address"),
-    "method-not-allowed": (405, "This address does not answer that method"),
-    "not-acceptable": (406, "Nothing that is accepted can be answered"),
-    "already-there": (409, "There is one already"),
-    "still-used": (409, "Something else needs it"),
-    "last-keep-key": (409, "It is the last key that may do everything"),
-    "must-not-be-packed": (409, "The lunch must not be packed"),
-    "stale-edit": (412, "It was edited since you read it"),
-    "body-too-large": (413, "The body is too large"),
-    "not-json": (415, "The body must be application/json"),
-    "not-merge-patch": (415, "The body must be application/merge-patch+json"),
-    "host-not-known": (421, "The host is not one of this service"),
-    "invalid-request": (422, "The request does not have the expected form"),
-    "many-faults": (422, "Several things in the request are wrong"),
-    "unknown-name": (422, "A name is not known"),
-    "bad-amount": (422, "An amount is not usable"),
-    "bad-input": (422, "A value is not usable"),
-    "outside-dates": (422, "No rules are known for that day"),
-    "outside-age-groups": (422, "No age group of the standard covers that age"),
-    "idempotency-key-reused": (422, "The Idempotency-Key came with another request before"),
-    "precondition-required": (428, "An edit must say which version it was made from"),
-    "too-many-failures": (429, "Too many unknown access keys"),
-    "too-busy": (429, "Too many requests of this kind wait"),
-    "not-installed": (501, "A part that this needs is not installed"),
-    "store-fault": (503, "The household store does not answer"),
-    "reference-fault": (500, "The reference data of this installation is faulty"),
-    "internal-error": (500, "Something went wrong here"),
+PROBLEMS: dict[str, int] = {
+    "malformed-json": 400,
+    "access-key-needed": 401,
+    "malformed-header": 400,
+    "access-key-refused": 401,
+    "not-signed-in": 401,
+    "cross-site-request": 403,
+    "forbidden-right": 403,
+    "not-there": 404,
+    "not-found": 404,
+    "unknown-resource": 404,
+    "method-not-allowed": 405,
+    "not-acceptable": 406,
+    "already-there": 409,
+    "still-used": 409,
+    "last-keep-key": 409,
+    "must-not-be-packed": 409,
+    "stale-edit": 412,
+    "body-too-large": 413,
+    "not-json": 415,
+    "not-merge-patch": 415,
+    "host-not-known": 421,
+    "invalid-request": 422,
+    "many-faults": 422,
+    "unknown-name": 422,
+    "bad-amount": 422,
+    "bad-input": 422,
+    "outside-dates": 422,
+    "outside-age-groups": 422,
+    "idempotency-key-reused": 422,
+    "precondition-required": 428,
+    "too-many-failures": 429,
+    "too-busy": 429,
+    "not-installed": 501,
+    "store-fault": 503,
+    "reference-fault": 500,
+    "internal-error": 500,
 }
+"""The status of each kind; its title is in the catalogue, under ``problem-title``."""
 
 log = logging.getLogger("packed_lunch")
 
@@ -95,13 +97,18 @@ def problem(
     slug: str, detail: str, errors: Sequence[dict[str, Any]] = (), headers: dict[str, str] | None = None, path: str = ""
 ) -> Response:
     """A problem reply."""
-    status, title = PROBLEMS[slug]
-    body: dict[str, Any] = {"type": f"/problems/{slug}", "title": title, "status": status, "detail": detail}
+    status = PROBLEMS[slug]
+    body: dict[str, Any] = {"type": f"/problems/{slug}", "title": title_of(slug), "status": status, "detail": detail}
     if path:
         body["instance"] = quote(path, safe=OF_A_PATH)
     if errors:
         body["errors"] = list(errors)
     return Response(orjson.dumps(body), status_code=status, media_type=MEDIA_TYPE, headers=headers)
+
+
+def title_of(slug: str) -> str:
+    """What a kind of problem is called, in the language of the request at hand."""
+    return say(Message(f"problem-title.{slug}", {}))
 
 
 OF_THE_RECORD = {

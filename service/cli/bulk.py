@@ -16,6 +16,7 @@ from service.cli.printing import VERDICT_WORDS, AsJson, Reply, finish, show_caut
 from service.cli.request_files import read_asked
 from service.domain.cautions import CAUTIONS
 from service.domain.errors import BadInput
+from service.domain.messages import message
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -62,8 +63,7 @@ def bulk(
             raise BadInput(
                 pointer="FILE",
                 value=file,
-                problem="is not a file that can be read",
-                remedy="Give the path of a CSV, NDJSON or Parquet file.",
+                problem=message("fault.no-table-file"),
             )
         checked = None
         if dask is not None:

@@ -9,6 +9,7 @@ import typer
 from service.cli.faults import report_faults
 from service.cli.printing import AsJson, Reply, finish, say, table
 from service.domain.errors import BadInput
+from service.domain.messages import message
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -89,10 +90,12 @@ def restore(
 def export(
     out: Annotated[str, typer.Option(metavar="FILE|FOLDER", help="A JSON file; with --csv a folder or a .zip file.")],
     household: WhichHousehold = None,
-    as_csv: Annotated[bool, typer.Option("--csv", help="One CSV file a kind instead of one JSON file.")] = False,
+    as_csv: Annotated[
+        bool, typer.Option("--csv", help="One CSV file a kind, and photographs, instead of one JSON file.")
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Write a household's records as JSON or CSV, to read, to move or to keep. Access keys are not in it."""
+    """Write a household's records as JSON, or as CSV with its photographs of packets. Access keys are not in it."""
     from service.jobs.household.transfer.export_household import export_household, the_household
 
     with report_faults(as_json), opened_store() as store:
@@ -122,6 +125,7 @@ def import_file(
             into = None if household is None else the_household(store, household)
             done = str(import_household(store, whole, into))
         counts = {name: len(records) for name, records in whole.records.items()}
+        counts["photographs"] = len(whole.photographs)
         told = ", ".join(f"{count:,} {name}" for name, count in counts.items())
         key = "" if into else f" Make a key for it: packed-lunch keys make NAME --household {done}"
         say({"household": done, **counts}, as_json, f"{told} imported as household {done}.{key}")
@@ -216,9 +220,8 @@ def household_remove(
         if not sure:
             raise BadInput(
                 pointer="--yes",
-                value="not given",
-                problem="but all that the household stores would be deleted",
-                remedy="Export it first if in doubt; then give --yes.",
+                value="",
+                problem=message("fault.would-be-deleted"),
             )
         forget_household(store, one)
         say({"removed": household}, as_json, f"Household {household} is removed. Backups made before still hold it.")

@@ -23,6 +23,7 @@ from service.cli.printing import (
     table,
 )
 from service.cli.request_files import RequestFile, read_asked
+from service.reference.messages import catalogue
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -58,7 +59,7 @@ def show_check(out: "Console", reply: Reply, *, exact: bool = False) -> None:
         credits = ", ".join(f"{amount(v, 3)} {k}" for k, v in _short_credits(item["credits"]).items())
         items.add_row(
             item["name"],
-            f"{amount(item['quantity'])} {item['unit']}",
+            catalogue().measured(item["quantity"], item["unit"]),
             amount(item["grams"]),
             "-" if item["energy_kcal"] is None else f"{item['energy_kcal']:.0f}",
             credits,

@@ -9,6 +9,7 @@ from service.cli.care import WhichHousehold, opened_store
 from service.cli.faults import report_faults
 from service.cli.printing import AsJson, Reply, finish, say, table
 from service.domain.errors import BadInput
+from service.domain.messages import message
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -95,9 +96,8 @@ def devices_sign_out(
         if (device is None) != everywhere:
             raise BadInput(
                 pointer="DEVICE_ID",
-                value=device or "not given",
-                problem="and --all are both given" if everywhere else "and --all is not given either",
-                remedy="Give the id of one device ('packed-lunch devices list'), or --all.",
+                value=device or "",
+                problem=message("fault.device-and-all") if everywhere else message("fault.neither-device-nor-all"),
             )
         one = the_household(store, household)
         with store.writing() as connection:
@@ -128,7 +128,6 @@ def _address(given: str) -> str:
         raise BadInput(
             pointer="--at",
             value=given,
-            problem="is not the address of a service",
-            remedy="Give scheme, host and port, e.g. https://kitchen.local:8087.",
+            problem=message("fault.no-service-address"),
         )
     return f"{parts.scheme}://{parts.netloc}"

@@ -7,6 +7,7 @@ import typer
 from service.cli.faults import report_faults
 from service.cli.printing import AsJson, Reply, amount, finish, table
 from service.domain.errors import BadInput
+from service.domain.messages import message
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -32,8 +33,7 @@ def foods(
             raise BadInput(
                 pointer="WORDS",
                 value=query,
-                problem="finds no food",
-                remedy="Try one plain word, or send the food from its label.",
+                problem=message("fault.finds-no-food"),
             )
         finish(page, as_json, show_food_page, 0)
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, TypeVar
 import typer
 
 from service.domain.errors import BadInput
+from service.domain.messages import message
 
 if TYPE_CHECKING:
     from pydantic import BaseModel
@@ -25,8 +26,7 @@ def read_request(file: str) -> bytes:
         raise BadInput(
             pointer="FILE",
             value=file,
-            problem=f"cannot be read ({fault.strerror})",
-            remedy="Give the path of a JSON file, or - for standard input.",
+            problem=message("fault.request-unreadable", reason=fault.strerror),
         ) from fault
 
 

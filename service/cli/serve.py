@@ -16,6 +16,7 @@ import typer
 from service.cli.addresses import base_address
 from service.cli.faults import report_faults
 from service.domain.errors import BadInput, LunchError
+from service.domain.messages import message
 
 if TYPE_CHECKING:
     from service.jobs.household.access.store import Store
@@ -111,8 +112,7 @@ def chosen_settings(host: str | None, port: int | None) -> "Settings":
         raise BadInput(
             pointer=place or "settings",
             value=(host or "as given") if hidden else str(error["input"]),
-            problem="cannot be used",
-            remedy=str(error["msg"]).removeprefix("Value error, ") + ".",
+            problem=message("fault.setting-unusable", reason=str(error["msg"]).removeprefix("Value error, ")),
         ) from fault
 
 
@@ -122,17 +122,14 @@ def check_tls(tls: Tls) -> None:
         return
     for name, file in (("--tls-cert", tls.cert), ("--tls-key", tls.key)):
         if file is None:
-            raise BadInput(
-                pointer=name, value="not given", problem="is needed beside the other", remedy="Give both, or neither."
-            )
+            raise BadInput(pointer=name, value="", problem=message("fault.one-tls-file"))
         try:
             file.read_bytes()
         except OSError as fault:
             raise BadInput(
                 pointer=name,
                 value=str(file),
-                problem=f"cannot be read ({fault.strerror})",
-                remedy="Give a PEM file that the service's user may read.",
+                problem=message("fault.tls-file-unreadable", reason=fault.strerror),
             ) from fault
     import ssl
 
@@ -143,8 +140,7 @@ def check_tls(tls: Tls) -> None:
         raise BadInput(
             pointer="--tls-cert",
             value=f"{tls.cert}, {tls.key}",
-            problem="are not a certificate and its own key",
-            remedy="Give the certificate with its chain and the key that belongs to it, both PEM, the key without a password.",
+            problem=message("fault.not-cert-and-key"),
         ) from fault
 
 

@@ -8,6 +8,7 @@ import typer
 from service.cli.faults import report_faults
 from service.cli.printing import AsJson, Reply, amount, cited, finish, table
 from service.domain.errors import BadInput
+from service.domain.messages import message
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -36,9 +37,7 @@ def _day(on: str | None) -> date:
         return date.today()  # noqa: DTZ011 - the kitchen's own calendar day
     day = day_in(on)
     if day is None:
-        raise BadInput(
-            pointer="--on", value=on, problem="is not a day", remedy="Write it as YYYY-MM-DD, e.g. 2026-12-01."
-        )
+        raise BadInput(pointer="--on", value=on, problem=message("fault.no-day"))
     return day
 
 

@@ -22,9 +22,11 @@
 
 Every error carries the place (a JSON pointer into the request, or a file and key), the offending value, what is wrong
 and the remedy. What is wrong is a message, ``message("fault.too-heavy", ...)``: the catalogue has its words and, by the same
-name and values, those of the remedy (``service/reference/fault_words.py`` says both where the reply is made). Texts stand
-here only for what nobody but the person who runs the service sees. Where the thing at fault lies in a request only the jobs know:
-what is raised below them names the part of the thing (``field="unit"``), and ``at`` puts the place in front.
+name and values, those of the remedy (``service/reference/fault_words.py`` says both where the reply is made). Only a
+``ReferenceFault`` has texts, since the catalogue is reference data itself; in any other the type checker refuses one.
+
+Where the thing at fault lies in a request only the jobs know: what is raised below them names the part of the thing
+(``field="unit"``), and ``at`` puts the place in front.
 """
 
 from collections.abc import Iterable, Sequence
@@ -54,11 +56,10 @@ class LunchError(Exception):
     field: the part of the thing that is at fault, e.g. ``unit`` or ``("credits", 0, "component")``.
     pointer: the same written out, where the whole place is known: ``/lunch/items/0/unit``, or a file and key.
     value: what was given, as text.
-    problem: what is wrong with it, without the value's place: a message of the group ``fault``, or a text.
-    remedy: what to do instead, beside a problem that is a text; a message has its remedy in the catalogue.
+    problem: what is wrong with it, without the value's place: a message of the group ``fault``. What to do instead is in
+        the catalogue under the same name, in the group ``remedy``.
 
-    ``code``: what is wrong, more exactly than the slug; the slug where the problem is a text. ``params``: the values in
-    problem and remedy.
+    ``code``: what is wrong, more exactly than the slug. ``params``: the values in problem and remedy.
     """
 
     slug = "bad-input"
@@ -67,26 +68,21 @@ class LunchError(Exception):
         self,
         *,
         value: object,
-        problem: Message | str,
-        remedy: str = "",
+        problem: Message,
         field: str | Place = (),
         pointer: str = "",
     ) -> None:
-        said = problem if isinstance(problem, Message) else Message(self.slug, {})
-        self.code = said.code.removeprefix("fault.")
-        self.params = said.params
+        self.code = problem.code.removeprefix("fault.")
+        self.params = problem.params
         self.pointer = pointer or pointer_of((field,) if isinstance(field, str) else field)
         self.value = value
         self.problem = problem
-        self.remedy = remedy
         super().__init__(self.sentence())
 
     def sentence(self) -> str:
         """Place, value and what is wrong in one line, for a log: a message as its code and values."""
-        if isinstance(self.problem, Message):
-            values = ", ".join(f"{name}={one!r}" for name, one in self.params.items())
-            return f"{self.in_place()} {self.code}({values})"
-        return f"{self.in_place()} {self.problem}. {self.remedy}"
+        values = ", ".join(f"{name}={one!r}" for name, one in self.params.items())
+        return f"{self.in_place()} {self.code}({values})"
 
     def in_place(self) -> str:
         """The place and the value, cut to a readable length."""
@@ -202,9 +198,21 @@ class BadInput(LunchError):
 
 
 class ReferenceFault(LunchError):
-    """A file of reference_data does not hold what it must."""
+    """A file of reference_data does not hold what it must.
+
+    ``text``, ``remedy``: what is wrong and what to do, in English, for whoever edits the file. Its code is its slug.
+    """
 
     slug = "reference-fault"
+
+    def __init__(self, *, value: object, problem: str, remedy: str, field: str | Place = (), pointer: str = "") -> None:
+        self.text = problem
+        self.remedy = remedy
+        super().__init__(value=value, problem=Message(self.slug, {}), field=field, pointer=pointer)
+
+    def sentence(self) -> str:
+        """Place, value, problem and remedy in one line."""
+        return f"{self.in_place()} {self.text}. {self.remedy}"
 
 
 class ManyFaults(LunchError):
@@ -217,8 +225,6 @@ class ManyFaults(LunchError):
         Exception.__init__(self, "\n".join(fault.sentence() for fault in self._faults))
         self.pointer = ""
         self.value = len(self._faults)
-        self.problem = f"{len(self._faults)} faults"
-        self.remedy = "See each."
 
     def faults(self) -> Sequence[LunchError]:
         """The gathered faults, in the order found."""

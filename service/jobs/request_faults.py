@@ -52,6 +52,11 @@ def request_fault(error: Any, skip: int = 0) -> dict[str, Any]:
     }
 
 
+def fault_of(told: Mapping[str, Any]) -> Message:
+    """What ``request_fault`` found, as the problem of a fault of ours."""
+    return Message(f"fault.{told['code']}", told["params"])
+
+
 def _code_of(error: Any) -> tuple[str, dict[str, Value]]:
     kind = str(error["type"])
     if kind == "extra_forbidden" and error["loc"][-1] == "label_read":

@@ -1,12 +1,12 @@
 """Faults in words: what is wrong and what to do, in a language of the catalogue.
 
-A fault whose problem is a message ``fault.<code>`` has its remedy under ``remedy.<code>``, with the same values. One that
-carries texts is for the person who runs the service, and is said as it is.
+A fault is a message ``fault.<code>`` and has its remedy under ``remedy.<code>``, with the same values. A fault of the reference
+data carries texts and is said as it is.
 """
 
 from typing import NamedTuple
 
-from service.domain.errors import LunchError
+from service.domain.errors import LunchError, ReferenceFault
 from service.domain.messages import Message
 from service.reference.messages import say
 
@@ -26,10 +26,10 @@ def fault_words(fault: LunchError, language: str | None = None) -> FaultWords:
     >>> fault_words(BadAmount(field="quantity", value=0, problem=message("fault.not-above-zero")))
     FaultWords(problem='is not an amount above zero', remedy='Give how many units there are, 0.001 at the least, or leave the item out.')
     """
-    if isinstance(fault.problem, Message):
-        remedy = Message(f"remedy.{fault.code}", fault.params)
-        return FaultWords(say(fault.problem, language), say(remedy, language))
-    return FaultWords(fault.problem, fault.remedy)
+    if isinstance(fault, ReferenceFault):
+        return FaultWords(fault.text, fault.remedy)
+    remedy = Message(f"remedy.{fault.code}", fault.params)
+    return FaultWords(say(fault.problem, language), say(remedy, language))
 
 
 def fault_sentence(fault: LunchError, language: str | None = None) -> str:

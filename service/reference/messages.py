@@ -18,6 +18,9 @@ A catalogue is ``reference_data/messages/<language>.toml``. A template is text w
 ``{kind:word milk}``   the entry ``milk.<value>``, or the value itself where there is none
 ``{kinds:words milk}`` a list of these
 ``{amount:in unit}``   a number in the unit named by another value, by the entry ``unit.<unit>`` or ``measure.<unit>``
+``{n:measured unit}``  so much of a household measure as a person says it: "2 slices", "half a cup", "1½ cups"
+``{n:measure unit}``   the word of the household measure alone, as it goes with the number
+``{n:number}``         a number with halves, thirds and quarters as they are written by hand
 ``{total:money currency}``  minor units of the currency named by another value, with as many ``digits``
 ``{n:one=day|other=days}``  the form of a word that goes with a number
 =====================  ==========================================================================
@@ -31,6 +34,7 @@ import string
 from collections.abc import Callable, Mapping, Sequence
 from contextvars import ContextVar
 from datetime import date
+from fractions import Fraction
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, Literal, ParamSpec, TypeVar
@@ -48,6 +52,8 @@ Template = tuple[str, tuple[Part, ...]]
 ENGLISH = "en"
 LANGUAGE: ContextVar[str] = ContextVar("language", default=ENGLISH)
 """The language in which the request at hand is answered; the pages set it."""
+ON_PAGES: ContextVar[bool] = ContextVar("on_pages", default=False)
+"""Whether the request at hand is answered with a page, whose words may be other than those of a reply to a program."""
 
 PLURALS: dict[str, Callable[[float], str]] = {
     "only_other": lambda _number: "other",
@@ -62,6 +68,10 @@ TURNS = re.compile(
 """Marks that turn the direction of writing, and letters that are written from right to left."""
 ENDS = re.compile("[\u2066-\u2069]")
 PLACES = 6
+FRACTIONS = {0.25: "¼", 0.333: "⅓", 0.5: "½", 0.667: "⅔", 0.75: "¾"}
+"""Parts of one thing as they are written by hand, to a thousandth."""
+PARTS_OF_MEASURES = {"half": Fraction(1, 2), "third": Fraction(1, 3), "quarter": Fraction(1, 4)}
+"""How a household measure begins that is a part of another one: "half cup"."""
 NUMBERS = (float, int)
 LISTS = (tuple, list)
 """As tuples, since ``isinstance`` takes three times as long with ``float | int``."""
@@ -216,6 +226,12 @@ class Catalogue:
             return lambda params: f"{self._money(params[name], params['digits'])} {params[other]}"
         if kind == "in" and other:
             return lambda params: self._amount(params[name], str(params[other]))
+        if kind == "measured" and other:
+            return lambda params: self.measured(params[name], str(params[other]))  # type: ignore[arg-type]
+        if kind == "measure" and other:
+            return lambda params: self.measure(params[name], str(params[other]))  # type: ignore[arg-type]
+        if spec == "number":
+            return lambda params: self.by_hand(params[name])  # type: ignore[arg-type]
         if "=" in spec:
             forms = dict(form.split("=", 1) for form in spec.split("|"))
             if tuple(forms) not in (FORMS, FORMS[1:]):
@@ -252,7 +268,7 @@ class Catalogue:
         if len(texts) == 1:
             return texts[0]
         if between == self.writing.comma and any("," in text for text in texts):
-            between = self.writing.semicolon
+            between, last = self.writing.semicolon, self.writing.semicolon.rstrip() + last
         return last.join(part for part in (between.join(texts[:-1]), *texts[-1:]) if part)
 
     def _word(self, group: str, value: str) -> str:
@@ -278,6 +294,35 @@ class Catalogue:
         """How an amount in a unit, or in a household measure, is written; None where it is written as it is."""
         measure = self.texts.get(f"measure.{unit}")
         return self.texts.get(f"unit.{unit}", None if measure is None else f"{{n}} {measure}")
+
+    def measured(self, quantity: float, unit: str) -> str:
+        """So much of a household measure, as a person says it.
+
+        >>> catalogue().measured(0.5, "cup"), catalogue().measured(3, "half cup"), catalogue().measured(2, "large egg")
+        ('half a cup', '1½ cups', '2 large eggs')
+        """
+        first, _space, rest = unit.partition(" ")
+        part = PARTS_OF_MEASURES.get(first)
+        if part is not None and f"measure.{rest}" in self.texts:
+            return self.measured(float(Fraction(quantity).limit_denominator(1000) * part), rest)
+        if quantity == 0.5 and f"half.{unit}" in self.texts:
+            return self.texts[f"half.{unit}"]
+        return f"{self.by_hand(quantity)} {self.measure(quantity, unit)}"
+
+    def measure(self, quantity: float, unit: str) -> str:
+        """The word of a household measure as it goes with a number; one without a word stays as it is."""
+        code = f"measure.{unit}"
+        return self.say(Message(code, {"n": max(1, quantity)})) if code in self.texts else unit
+
+    def by_hand(self, quantity: float) -> str:
+        """A number with halves, thirds and quarters as they are written by hand.
+
+        >>> catalogue().by_hand(1.5), catalogue().by_hand(0.2)
+        ('1½', '0.2')
+        """
+        whole, part = divmod(quantity, 1)
+        sign = FRACTIONS.get(round(part, 3))
+        return self._number(quantity) if sign is None else f"{self._number(int(whole)) if whole else ''}{sign}"
 
     def _day(self, value: Value, template: str) -> str:
         day = date.fromisoformat(str(value))
@@ -325,7 +370,7 @@ def _needed(name: str, spec: str) -> set[str]:
     kind, _space, other = spec.partition(" ")
     if kind == "money":
         return {name, other, "digits"}
-    return {name, other} if kind == "in" else {name}
+    return {name, other} if kind in ("in", "measured", "measure") else {name}
 
 
 def read_catalogue(path: Path, words: Mapping[str, str] | None = None) -> Catalogue:
@@ -367,7 +412,10 @@ def words_of(language: str) -> Mapping[str, str]:
 
 @lru_cache(maxsize=8)
 def page_catalogue(language: str = ENGLISH) -> Catalogue:
-    """The catalogue of a language together with the words of the pages, read once."""
+    """The catalogue of a language together with the words of the pages, read once.
+
+    Where both have a code, the pages' text is used: it names what is on the page instead of a field of a request.
+    """
     sentences = read_toml(data_path(f"messages/{language}.toml"), MessagesFile)
     words = read_toml(page_words_path(language), PageWordsFile)
     groups = {
@@ -390,22 +438,27 @@ def page_words_path(language: str) -> Path:
     return data_path(f"messages/pages/{language}.toml")
 
 
+def spoken() -> Catalogue:
+    """The catalogue that the request at hand is answered from."""
+    return (page_catalogue if ON_PAGES.get() else catalogue)(LANGUAGE.get())
+
+
 def say(message: Message, language: str | None = None) -> str:
-    """The sentence of a message in a language; left out: that of the request at hand.
+    """The sentence of a message in a language; left out: as the request at hand is answered.
 
     >>> from service.domain.messages import message
     >>> say(message("finding.no-figure", names=["apple", "wrap"]))
     'There is no figure for apple; wrap: look on the label or ask the maker, and enter the figure.'
     """
-    return catalogue(language or LANGUAGE.get()).say(message)
+    return (catalogue(language) if language else spoken()).say(message)
 
 
 def kept_by_language(size: int) -> Callable[[Callable[Given, Made]], Callable[Given, Made]]:
-    """``lru_cache`` for what is said in sentences: what was made in one language is not given out in another."""
+    """``lru_cache`` for what is said in sentences: what was made in one language, or for pages, is not given out in others."""
 
     def keeping(make: Callable[Given, Made]) -> Callable[Given, Made]:
-        kept = lru_cache(maxsize=size)(lambda _language, *given: make(*given))  # type: ignore[call-arg]
-        return lambda *given: kept(LANGUAGE.get(), *given)  # type: ignore[return-value]
+        kept = lru_cache(maxsize=size)(lambda _spoken, *given: make(*given))  # type: ignore[call-arg]
+        return lambda *given: kept((LANGUAGE.get(), ON_PAGES.get()), *given)  # type: ignore[return-value]
 
     return keeping
 

@@ -44,6 +44,7 @@ from sqlalchemy import (
 from sqlalchemy.exc import IntegrityError, OperationalError
 
 from service.domain.errors import BadInput, StoreFault
+from service.domain.messages import Message, message
 from service.store.database import Store, connect
 from service.store.migrate import HEAD, known_revisions, upgrade
 from service.store.records import now
@@ -129,8 +130,7 @@ def restore_backup(store: Store, path: Path) -> Backup:
         raise StoreFault(
             pointer="FILE",
             value=str(path),
-            problem="was written by a newer version of this program",
-            remedy="Install that version, or give an older backup.",
+            problem=message("fault.backup-newer"),
         )
     try:
         _put(store, path, backup)
@@ -138,8 +138,7 @@ def restore_backup(store: Store, path: Path) -> Backup:
         raise BadInput(
             pointer="FILE",
             value=str(path),
-            problem="holds rows that do not fit together; nothing was restored",
-            remedy="Give a file that 'packed-lunch backup' wrote, as it was written.",
+            problem=message("fault.backup-rows-apart"),
         ) from fault
     return backup
 
@@ -244,7 +243,7 @@ class _Reader:
                     line = self._json(written, number)
                     if isinstance(line, dict):
                         if line != {"end": True, "rows": rows, "sha256": digest.hexdigest()} or file.readline():
-                            raise self._fault(number, "does not fit what stands before it: the file was changed")
+                            raise self._fault(number, message("fault.backup-changed"))
                         self.backup = Backup(revision, made_at, rows, tables)
                         return
                     digest.update(written)
@@ -254,47 +253,45 @@ class _Reader:
             raise BadInput(
                 pointer="FILE",
                 value=str(self.path),
-                problem=f"cannot be read ({fault.strerror})",
-                remedy="Give the path of a file that 'packed-lunch backup' wrote.",
+                problem=message("fault.backup-unreadable", reason=fault.strerror),
             ) from fault
-        raise self._fault(rows + 2, "is missing: the file breaks off")
+        raise self._fault(rows + 2, message("fault.backup-breaks-off"))
 
     def _head(self, written: bytes) -> tuple[str, datetime, dict[str, dict[str, str]]]:
         head = self._json(written, 1)
         if not isinstance(head, dict) or head.get("packed_lunch_backup") != SHAPE:
-            raise self._fault(1, "is not the first line of a backup")
+            raise self._fault(1, message("fault.backup-no-head"))
         tables, revision = head.get("tables"), head.get("revision")
         if not isinstance(tables, dict) or not isinstance(revision, str):
-            raise self._fault(1, "does not say which tables follow")
+            raise self._fault(1, message("fault.backup-without-tables"))
         known = all(isinstance(columns, dict) and set(columns.values()) <= set(_TYPES) for columns in tables.values())
         names = [*tables, *(column for columns in tables.values() for column in columns)] if known else []
         if not known or not all(name.isidentifier() and name.isascii() for name in names):
-            raise self._fault(1, "names tables that are none")
+            raise self._fault(1, message("fault.backup-no-tables"))
         if revision == HEAD and tables != _shape():
-            raise self._fault(1, "does not name the tables of its version")
+            raise self._fault(1, message("fault.backup-other-tables"))
         try:
             return revision, datetime.fromisoformat(str(head.get("made_at"))), tables
         except ValueError as fault:
-            raise self._fault(1, "does not say when it was made") from fault
+            raise self._fault(1, message("fault.backup-without-moment")) from fault
 
     def _row(self, line: Any, tables: dict[str, dict[str, str]], number: int) -> Line:
         try:
             name, row = line
             _values(tables[name], row)
         except (ValueError, TypeError, KeyError, AttributeError) as fault:
-            raise self._fault(number, "is not a row of a table") from fault
+            raise self._fault(number, message("fault.backup-no-row")) from fault
         return name, row
 
     def _json(self, written: bytes, number: int) -> Any:
         try:
             return orjson.loads(written)
         except orjson.JSONDecodeError as fault:
-            raise self._fault(number, "is not JSON") from fault
+            raise self._fault(number, message("fault.backup-not-json")) from fault
 
-    def _fault(self, number: int, problem: str) -> BadInput:
+    def _fault(self, number: int, problem: Message) -> BadInput:
         return BadInput(
             pointer="FILE",
             value=f"{self.path}, line {number}",
-            problem=f"{problem}; nothing was restored",
-            remedy="Give a file that 'packed-lunch backup' wrote, whole and as it was written.",
+            problem=problem,
         )

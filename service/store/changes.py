@@ -2,23 +2,26 @@
 
 from uuid import UUID
 
-from sqlalchemy import Connection, func, literal, select, union_all
+from sqlalchemy import Connection, extract, func, literal, select, union_all
 
 from service.store.kinds import KINDS
 from service.store.tables import households
 
 
 def mark_of(connection: Connection, household: UUID) -> str:
-    """The mark of all that a household stores now: of each kind how many there are, and when one was last changed.
+    """The mark of all records that a household stores now, and of what it says of itself; not of photographs.
 
-    What the household says of itself is part of it.
+    On PostgreSQL an edit may be committed after one that began later: the latest moment alone would stay as it was. So
+    there are sums too, which every commit moves: an edit raises the sum of the versions; where one record is removed and
+    another made, the sum of the moments at which records were made is another.
     """
-    parts = [
-        select(literal(place).label("place"), func.count(), func.max(kind.table.c.updated_at)).where(
-            kind.table.c.household_id == household
-        )
-        for place, kind in enumerate(KINDS.values(), 1)
-    ]
-    parts.append(select(literal(0), households.c.version, households.c.updated_at).where(households.c.id == household))
+    own = households.c
+    said_of_itself = select(literal(0).label("place"), literal(1), own.version, own.updated_at, literal(0))
+    parts = [said_of_itself.where(own.id == household)]
+    for place, kind in enumerate(KINDS.values(), 1):
+        columns = kind.table.c
+        made = func.sum(extract("epoch", columns.created_at))
+        part = select(literal(place), func.count(), func.sum(columns.version), func.max(columns.updated_at), made)
+        parts.append(part.where(columns.household_id == household))
     rows = connection.execute(union_all(*parts).order_by("place"))
-    return ";".join(f"{count},{'' if last is None else last}" for _place, count, last in rows)
+    return ";".join(",".join("" if value is None else str(value) for value in row[1:]) for row in rows)

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy import Connection, inspect, text
 
 from service.domain.errors import StoreFault
+from service.domain.messages import message
 from service.store.database import Store, connect, one_at_a_time
 
 if TYPE_CHECKING:
@@ -68,8 +69,7 @@ def _run(store: Store, to: str, *, up: bool) -> None:
             raise StoreFault(
                 pointer="",
                 value="the store",
-                problem="was written by a newer version of this program",
-                remedy="Install that version, or restore a backup made before it.",
+                problem=message("fault.store-newer"),
             )
         if up:
             command.upgrade(config, to)

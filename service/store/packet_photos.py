@@ -1,5 +1,6 @@
 """The photograph of a packet: at most one of each, gone with its packet."""
 
+from collections.abc import Iterator
 from datetime import datetime
 from typing import Any, NamedTuple
 from uuid import UUID
@@ -35,6 +36,17 @@ def photo_mark(connection: Connection, household: UUID, packet: UUID) -> str | N
     """The mark of a packet's photograph without the image; None where there is none."""
     row = connection.execute(select(packet_photos.c.created_at).where(*_of(household, packet))).first()
     return None if row is None else _mark(row.created_at)
+
+
+def photos_of(connection: Connection, household: UUID) -> Iterator[tuple[UUID, bytes]]:
+    """Packet and image of all photographs of a household, by the packet's id; one at a time, since they are large."""
+    query = (
+        select(packet_photos.c.packet_id, packet_photos.c.image)
+        .where(packet_photos.c.household_id == household)
+        .order_by(packet_photos.c.packet_id)
+    )
+    for row in connection.execute(query, execution_options={"yield_per": 1}):
+        yield row.packet_id, row.image
 
 
 def remove_photo(connection: Connection, household: UUID, packet: UUID) -> bool:

@@ -83,6 +83,23 @@ def _named_records(name: str) -> Table:
     )
 
 
+def _way_in(name: str, *more: Column[Any], of_child: bool) -> Table:
+    """What lets somebody in to a household by a secret of which only the hash is stored; ``of_child``: to one child's part."""
+    return Table(
+        name,
+        METADATA,
+        Column("id", Uuid, primary_key=True),
+        _of_household(),
+        Column("name", String(60), nullable=False),
+        Column("rights", String(10), nullable=False),
+        *([_of_child()] if of_child else []),
+        Column("secret_hash", String(64), nullable=False, unique=True),
+        Column("created_at", Moment, nullable=False),
+        *more,
+        Index(f"ix_{name}_household_id", "household_id"),
+    )
+
+
 households = Table(
     "households",
     METADATA,
@@ -93,19 +110,7 @@ households = Table(
     Column("body", JSON, nullable=False),
 )
 
-access_keys = Table(
-    "access_keys",
-    METADATA,
-    Column("id", Uuid, primary_key=True),
-    _of_household(),
-    Column("name", String(60), nullable=False),
-    Column("rights", String(10), nullable=False),
-    Column("secret_hash", String(64), nullable=False, unique=True),
-    Column("created_at", Moment, nullable=False),
-    Column("revoked_at", Moment),
-    Index("ix_access_keys_household_id", "household_id"),
-)
-
+access_keys = _way_in("access_keys", Column("revoked_at", Moment), of_child=False)
 children = _named_records("children")
 foods = _named_records("foods")
 recipes = _named_records("recipes")
@@ -157,35 +162,15 @@ lunches = Table(
     Index("ix_lunches_household_id_day", "household_id", "day"),
 )
 
-sign_in_links = Table(
-    "sign_in_links",
-    METADATA,
-    Column("id", Uuid, primary_key=True),
-    _of_household(),
-    Column("name", String(60), nullable=False),
-    Column("rights", String(10), nullable=False),
-    _of_child(),
-    Column("secret_hash", String(64), nullable=False, unique=True),
-    Column("created_at", Moment, nullable=False),
-    Column("ends_at", Moment, nullable=False),
-    Column("used_at", Moment),
-    Index("ix_sign_in_links_household_id", "household_id"),
+sign_in_links = _way_in(
+    "sign_in_links", Column("ends_at", Moment, nullable=False), Column("used_at", Moment), of_child=True
 )
-
-devices = Table(
+devices = _way_in(
     "devices",
-    METADATA,
-    Column("id", Uuid, primary_key=True),
-    _of_household(),
-    Column("name", String(60), nullable=False),
-    Column("rights", String(10), nullable=False),
-    _of_child(),
-    Column("secret_hash", String(64), nullable=False, unique=True),
-    Column("created_at", Moment, nullable=False),
     Column("last_used_at", Moment, nullable=False),
     Column("ends_at", Moment, nullable=False),
     Column("signed_out_at", Moment),
-    Index("ix_devices_household_id", "household_id"),
+    of_child=True,
 )
 
 kept_replies = Table(

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import BinaryIO
 
 from service.domain.errors import BadInput
+from service.domain.messages import message
 
 OWNER_ONLY = 0o600
 
@@ -19,9 +20,7 @@ def whole_file(path: Path, pointer: str = "FILE") -> Iterator[BinaryIO]:
     ``BadInput`` where it cannot be written.
     """
     if not path.name:
-        raise BadInput(
-            pointer=pointer, value=str(path), problem="is a folder", remedy="Give the name of a file in that folder."
-        )
+        raise BadInput(pointer=pointer, value=str(path), problem=message("fault.file-is-folder"))
     part_file = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
         part_file.unlink(missing_ok=True)
@@ -40,8 +39,7 @@ def whole_file(path: Path, pointer: str = "FILE") -> Iterator[BinaryIO]:
         raise BadInput(
             pointer=pointer,
             value=str(path),
-            problem=f"cannot be written ({fault.strerror}); what was there is unchanged",
-            remedy="Give a file in a folder that exists, may be written to, and has room on its disk.",
+            problem=message("fault.file-not-written", reason=fault.strerror),
         ) from fault
 
 

@@ -8,6 +8,7 @@ from sqlalchemy import Connection, func, insert, select, update
 from sqlalchemy.exc import IntegrityError
 
 from service.domain.errors import AlreadyThere
+from service.domain.messages import message
 from service.store.kinds import KINDS
 from service.store.records import Kind, Record
 from service.store.tables import households
@@ -76,7 +77,6 @@ def put_records(
             raise AlreadyThere(
                 pointer=f"FILE /{kind.table.name}",
                 value=f"the {kind.unique} of a {kind.noun}",
-                problem="is there twice, or belongs to nothing; nothing was taken in",
-                remedy="Give each once, and nothing that hangs on what is not there.",
+                problem=message("fault.twice-or-alone"),
             ) from fault
     return len(rows)

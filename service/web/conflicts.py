@@ -29,15 +29,25 @@ class Difference:
 
 
 @dataclass(frozen=True)
+class Again:
+    """A form that is not on the page any more, sent again by one button: the address that it goes to, and its fields."""
+
+    action: str
+    fields: list[tuple[str, str]]
+
+
+@dataclass(frozen=True)
 class Conflict:
     """What ``conflict`` of ``parts/conflict.html`` shows.
 
     ``version``: of the record as it is now; a form that carries it may take its place. ``keep``: the address of the record.
+    ``again``: where one small change was asked for, and there is no form with all that was typed.
     """
 
     differences: list[Difference]
     version: str
     keep: str
+    again: Again | None = None
 
 
 def conflict_between(mine: Mapping[str, str], theirs: Mapping[str, str], version: Any, keep: str) -> Conflict:

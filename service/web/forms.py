@@ -3,6 +3,7 @@
 import hmac
 import re
 from collections.abc import AsyncIterator, Mapping, Sequence
+from contextlib import asynccontextmanager
 from typing import Annotated, Any, NamedTuple
 
 from fastapi import Depends, Request
@@ -10,9 +11,9 @@ from pydantic import ValidationError
 from starlette.datastructures import FormData
 
 from service.domain.errors import LunchError
-from service.jobs.request_faults import request_fault
+from service.jobs.request_faults import NOTHING, request_fault, shown
 from service.reference.fault_words import fault_words
-from service.reference.messages import LANGUAGE
+from service.web.language import spoken_text
 from service.web.refusals import FormNotOurs, FormTooLarge
 from service.web.viewer import Viewer, signed_in
 
@@ -22,6 +23,8 @@ MOST_FILES = 1
 LARGEST_FORM = 1_000_000
 LARGEST_WITH_FILE = 12_000_000
 """Bytes; a photograph of a packet as a phone takes it has up to some 8 million."""
+LARGEST_EXPORT = 50_000_000
+"""Bytes; some hundred photographs of packets as they are kept."""
 LARGEST_READ_AWAY = 60_000_000
 """Bytes of what is too large that are still read, so that the answer is seen."""
 NOT_TYPED = re.compile(r"[0-9a-f]{32}|[0-9a-f-]{36}|\d{1,6}")
@@ -76,16 +79,26 @@ class Form:
         there is one of that name already.
         """
         known = fields or {}
-        for slug, place, sentence in _faults_of(found):
-            if slug == "already-there" and name_taken is not None:
+        for one in faults_of(found):
+            if one.slug == "already-there" and name_taken is not None:
                 self.faults.append(name_taken)
                 continue
-            longest = max((one for one in known if place == one or place.startswith(f"{one}/")), key=len, default=None)
-            of_field = known[longest] if longest is not None else place.strip("/").replace("/", "-")
+            longest = max(
+                (place for place in known if one.place == place or one.place.startswith(f"{place}/")),
+                key=len,
+                default=None,
+            )
+            of_field = known[longest] if longest is not None else one.place.strip("/").replace("/", "-")
+            sentence = one.sentence(self._typed_in(of_field))
             self.faults.append(
                 FieldFault(of_field if of_field in self._given or of_field in known.values() else "", sentence)
             )
         return self
+
+    def _typed_in(self, field: str) -> str:
+        """What was typed in a field of one line; empty where there is none, or more than one of the name."""
+        texts = [one for one in self.texts(field) if "\n" not in one]
+        return texts[0] if len(texts) == len(self.texts(field)) == 1 else ""
 
     def wrong(self, field: str, sentence: str) -> "Form":
         """The same form with one more fault."""
@@ -97,21 +110,50 @@ class Form:
         return " ".join(one.sentence for one in self.faults if one.field == name)
 
 
-def _faults_of(found: LunchError | ValidationError) -> list[tuple[str, str, str]]:
-    """Of each fault what kind it is, where, and a sentence."""
+class FoundFault(NamedTuple):
+    """A fault that a job or a model found: its kind, its place in the record, the value there, what is wrong, what to do."""
+
+    slug: str
+    place: str
+    value: str
+    problem: str
+    remedy: str
+
+    def sentence(self, typed: str = "") -> str:
+        """It as a page says it, with what was typed rather than what was made of it; an empty field only hears what to do."""
+        value = shown(typed or self.value)
+        if value in ("", NOTHING):
+            return self.remedy
+        return spoken_text("form.fault", value=value, problem=self.problem, remedy=self.remedy)
+
+
+def faults_of(found: LunchError | ValidationError) -> list[FoundFault]:
+    """Each of the faults, in the words of the pages."""
     if isinstance(found, LunchError):
-        words = [(one, fault_words(one, LANGUAGE.get())) for one in found.faults()]
-        return [(one.slug, one.pointer, f"{one.value} {said.problem}. {said.remedy}") for one, said in words]
+        words = [(one, fault_words(one)) for one in found.faults()]
+        return [FoundFault(one.slug, one.pointer, str(one.value), said.problem, said.remedy) for one, said in words]
     rows = [request_fault(error, 0) for error in found.errors(include_url=False)]
-    return [("", row["pointer"], f"{row['value']} {row['problem']}. {row['remedy']}") for row in rows]
+    return [FoundFault("", row["pointer"], row["value"], row["problem"], row["remedy"]) for row in rows]
 
 
 async def sent_form(request: Request, viewer: Annotated[Viewer, Depends(signed_in)]) -> AsyncIterator[Form]:
     """The form that a signed-in device sent, its files open until it is answered; ``FormNotOurs`` without its token."""
+    async with _read_form(request, viewer, LARGEST_WITH_FILE) as form:
+        yield form
+
+
+async def sent_large_form(request: Request, viewer: Annotated[Viewer, Depends(signed_in)]) -> AsyncIterator[Form]:
+    """The same for a form whose file may be a whole export."""
+    async with _read_form(request, viewer, LARGEST_EXPORT) as form:
+        yield form
+
+
+@asynccontextmanager
+async def _read_form(request: Request, viewer: Viewer, largest_with_file: int) -> AsyncIterator[Form]:
     with_file = request.headers.get("content-type", "").startswith("multipart/form-data")
     length = request.headers.get("content-length", "")
     size = int(length[:18]) if length.isdigit() else None
-    if size is None or size > (LARGEST_WITH_FILE if with_file else LARGEST_FORM):
+    if size is None or size > (largest_with_file if with_file else LARGEST_FORM):
         if size is not None and size <= LARGEST_READ_AWAY:
             async for _part in request.stream():  # a browser shows the answer only once it has sent everything
                 pass
@@ -147,3 +189,4 @@ def form_sent_with(request: Request) -> Form | None:
 
 
 SentForm = Annotated[Form, Depends(sent_form)]
+SentLargeForm = Annotated[Form, Depends(sent_large_form)]

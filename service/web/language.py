@@ -6,22 +6,28 @@ from babel import negotiate_locale
 from fastapi import Request
 
 from service.domain.messages import Message, Value
-from service.reference.messages import ENGLISH, LANGUAGE, languages, page_catalogue
+from service.reference.messages import ENGLISH, LANGUAGE, ON_PAGES, languages, page_catalogue
 
 COOKIE = "packed_lunch_language"
 A_YEAR = 365 * 24 * 3600
 
 
 def language_of(request: Request) -> str:
-    """The language of a request's page, and of every sentence that the jobs make for it from now on."""
+    """The language of a request's page, and of every sentence that the jobs make for it from now on, in the pages' words."""
     chosen = _chosen(request)
     LANGUAGE.set(chosen)
+    ON_PAGES.set(True)
     return chosen
 
 
 def text(code: str, language: str, /, **values: Value) -> str:
     """The words of a code of the pages in a language."""
     return page_catalogue(language).say(Message(code, values))
+
+
+def spoken_text(code: str, /, **values: Value) -> str:
+    """The words of a code in the language of the request at hand."""
+    return text(code, LANGUAGE.get(), **values)
 
 
 def translated(words: str, language: str) -> str:

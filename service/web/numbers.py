@@ -5,6 +5,9 @@ from decimal import Decimal
 
 from babel.numbers import get_group_symbol
 
+from service.web.forms import Form
+from service.web.language import text as said
+
 SIGNS = re.compile(r"[.,]")
 SPACES = re.compile(r"[\s'\u2019]")
 PLAIN = re.compile(r"[0-9]{1,12}(\.[0-9]{1,9})?")
@@ -30,6 +33,27 @@ def number_of(text: str, language: str) -> Decimal | None:
     else:
         plain = plain.replace(",", ".")
     return Decimal(plain) if PLAIN.fullmatch(plain) else None
+
+
+def number_in(form: Form, field: str, language: str) -> float | None:
+    """The number typed into a field, None where there is none; a text that is no number is noted as a fault."""
+    typed = form.text(field)
+    if not typed:
+        return None
+    read = number_of(typed, language)
+    if read is None:
+        form.wrong(field, said("form.no-number", language, typed=typed))
+        return None
+    return float(read)
+
+
+def figure(value: float | None) -> str:
+    """A number as it stands in a field; empty for none.
+
+    >>> figure(1.0), figure(0.75), figure(None)
+    ('1', '0.75', '')
+    """
+    return "" if value is None else f"{value:.10g}"
 
 
 def _groups(text: str, sign: str, language: str) -> bool:

@@ -16,9 +16,7 @@ from starlette.types import Scope
 
 from service.api.problems import OF_A_PATH, PROBLEMS, ApiProblem, BadParameters
 from service.domain.errors import LunchError
-from service.reference.fault_words import fault_sentence
-from service.reference.messages import LANGUAGE
-from service.web.forms import Form, form_sent_with
+from service.web.forms import Form, faults_of, form_sent_with
 from service.web.language import language_of
 from service.web.pages import go, page
 from service.web.refusals import ChangedMeanwhile, FormNotOurs, FormTooLarge, NotForThisDevice, SignInFirst
@@ -92,7 +90,7 @@ def is_page(path: str) -> bool:
 def refusal_page(scope: Scope, slug: str) -> Response:
     """The page for a request that the gate does not let through (``api.access.Gate``)."""
     request = Request(scope)
-    status = PROBLEMS[slug][0]
+    status = PROBLEMS[slug]
     if status == 401 and scope["method"] in ("GET", "HEAD"):
         return go(SIGN_IN)
     view = ProblemView(OF_SLUGS.get(slug) or KINDS[status])
@@ -116,7 +114,7 @@ async def _problem_page(request: Request, fault: Exception) -> Response:
     code = "stale" if isinstance(fault, FormNotOurs) else OF_SLUGS.get(slug) or KINDS.get(status, "other")
     sentences: list[str] = []
     if isinstance(fault, LunchError) and status < 500:
-        sentences = fault_sentence(fault, LANGUAGE.get()).splitlines()
+        sentences = [one.sentence() for one in faults_of(fault)]
     form = form_sent_with(request) if code in SENT_AGAIN else None
     again = None if form is None else _again(request, form, fault)
     answer = page(request, await anybody(request), "problem.html", ProblemView(code, sentences, again), status)
@@ -144,7 +142,7 @@ async def _to_sign_in(request: Request, _fault: Exception) -> Response:
 
 def _status(request: Request, fault: Exception) -> int:
     if isinstance(fault, LunchError | ApiProblem):
-        return PROBLEMS[fault.slug][0]
+        return PROBLEMS[fault.slug]
     if isinstance(fault, HTTPException):
         return fault.status_code
     if isinstance(fault, RequestValidationError | BadParameters) and request.method in ("GET", "HEAD"):

@@ -4,14 +4,14 @@ from datetime import date, datetime
 from functools import lru_cache
 
 from babel.dates import format_date, format_time
-from babel.numbers import format_currency, format_decimal
+from babel.numbers import format_currency
 
 from service.domain.messages import Message
 from service.reference.messages import page_catalogue
 
-FRACTIONS = {0.25: "\u00bc", 0.5: "\u00bd", 0.75: "\u00be"}
-WEIGHED = frozenset({"g", "ml"})
-MEASURED = frozenset({"cup", "half cup", "quarter cup", "fl oz", "oz", "tbsp", "tsp", "tablespoon", "teaspoon"})
+MEASURED = frozenset(
+    {"g", "ml", "cup", "half cup", "quarter cup", "fl oz", "oz", "tbsp", "tsp", "tablespoon", "teaspoon"}
+)
 """Units that say how much even of one."""
 
 
@@ -65,22 +65,13 @@ def amount(quantity: float, unit: str, language: str) -> str:
     """How much of a food, as a person says it; empty for one of what its name says.
 
     >>> amount(0.5, "cup", "en"), amount(2, "slice", "en"), amount(95, "g", "en"), amount(1.5, "sandwich", "en")
-    ('\u00bd cup', '2 slices', '95 g', '1\u00bd sandwiches')
+    ('half a cup', '2 slices', '95 g', '1\u00bd sandwiches')
     >>> amount(1, "sandwich", "en")
     ''
     """
-    number = _number(quantity, language)
-    if unit in WEIGHED:
-        return f"{number} {unit}"
     if quantity == 1 and unit not in MEASURED:
         return ""
-    if f"measure.{unit}" in page_catalogue(language).texts:
-        unit = measure(unit, language, max(1, quantity))
-    elif quantity > 1 and not unit.endswith("s"):
-        unit = (
-            f"{unit}es" if unit.endswith(("ch", "sh", "x")) else f"{unit}s"
-        )  # a household measure as the food table names it, in English
-    return f"{number} {unit}"
+    return page_catalogue(language).measured(quantity, unit)
 
 
 def measure(unit: str, language: str, quantity: float = 1) -> str:
@@ -89,18 +80,4 @@ def measure(unit: str, language: str, quantity: float = 1) -> str:
     >>> measure("cup sliced", "en", 2), measure("cup sliced", "es")
     ('cups sliced', 'taza en rebanadas')
     """
-    words = page_catalogue(language)
-    code = f"measure.{unit}"
-    return words.say(Message(code, {"n": quantity})) if code in words.texts else unit
-
-
-def _number(quantity: float, language: str) -> str:
-    """A number of things, with quarters as they are written by hand.
-
-    >>> _number(1.5, "en")
-    '1\u00bd'
-    """
-    whole, part = divmod(quantity, 1)
-    if part in FRACTIONS:
-        return f"{int(whole) or ''}{FRACTIONS[part]}"
-    return format_decimal(round(quantity, 2), locale=language)
+    return page_catalogue(language).measure(quantity, unit)

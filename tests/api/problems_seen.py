@@ -13,7 +13,7 @@ from typing import Any
 import jsonschema_rs
 from starlette.testclient import TestClient
 
-from service.api.problems import PROBLEMS
+from service.api.problems import PROBLEMS, title_of
 from service.api.replies import Problem
 from tests.api.clients import BODY, PROBLEM
 
@@ -46,7 +46,7 @@ def problem_of(answer: Any, status: int, slug: str, path: str | None = None) -> 
     STANDARD_SHAPE.validate(body)
     Problem.model_validate(body, strict=True)
     assert body["type"] == f"/problems/{slug}"
-    assert (body["status"], body["title"]) == PROBLEMS[slug]
+    assert (body["status"], body["title"]) == (PROBLEMS[slug], title_of(slug))
     assert body["status"] == status
     assert body["detail"].strip()
     if path is not None:

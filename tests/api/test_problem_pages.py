@@ -4,7 +4,8 @@ import pytest
 from starlette.testclient import TestClient
 
 from service.api.problem_pages import EXPLAINED
-from service.api.problems import PROBLEMS
+from service.api.problems import PROBLEMS, title_of
+from service.reference.messages import catalogue
 from tests.api.clients import client
 from tests.api.problems_seen import problem_of
 
@@ -14,11 +15,17 @@ def test_every_type_of_problem_is_explained() -> None:
     assert set(EXPLAINED) == set(PROBLEMS)
 
 
+def test_every_type_of_problem_has_its_title() -> None:
+    """In the catalogue, which has the same codes in every language."""
+    titled = {code.removeprefix("problem-title.") for code in catalogue().texts if code.startswith("problem-title.")}
+    assert titled == set(PROBLEMS)
+
+
 @pytest.mark.parametrize("slug", PROBLEMS)
 def test_the_type_of_a_problem_answers(service: TestClient, slug: str) -> None:
     """With the same title and status as the problems themselves; as a page for who wants one."""
     told = service.get(f"/problems/{slug}").json()
-    assert (told["status"], told["title"]) == PROBLEMS[slug]
+    assert (told["status"], told["title"]) == (PROBLEMS[slug], title_of(slug))
     page = service.get(f"/problems/{slug}", headers={"Accept": "text/html"})
     assert page.headers["content-type"] == "text/html; charset=utf-8"
     assert told["remedy"].split("'")[0] in page.text

@@ -19,6 +19,7 @@ NAMES = (
     "household",
     "store",
     "pages",
+    "slow_phone",
 )
 
 

@@ -20,7 +20,7 @@ from service.store.migrate import open_store
 from service.store.records import create
 from tests.benchmarks.figure import Figure
 from tests.benchmarks.lunch_check_rate import BODY
-from tests.benchmarks.server import connect, free_port, read_reply, serving
+from tests.benchmarks.server import SERVED, connect, free_port, read_reply, serving
 
 ROUNDS = 6
 SECONDS = 1.5
@@ -91,7 +91,7 @@ def figures() -> Iterator[Figure]:
         bare_url, bare_household, _secret, bare_children = new_store(folder, "bare.sqlite3")
         bare_settings = {"PACKED_LUNCH_DATABASE_URL": bare_url, "BENCHMARK_HOUSEHOLD": bare_household}
         with (
-            serving("service.api.app:create_app", ours, {"PACKED_LUNCH_DATABASE_URL": url}),
+            serving(SERVED, ours, {"PACKED_LUNCH_DATABASE_URL": url}),
             serving("tests.benchmarks.bare_insert_app:app", bare, bare_settings),
         ):
             our_connection, bare_connection = connect(ours), connect(bare)

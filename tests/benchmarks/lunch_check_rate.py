@@ -9,7 +9,7 @@ from pathlib import Path
 from statistics import median
 
 from tests.benchmarks.figure import Figure
-from tests.benchmarks.server import connect, free_port, http_request, read_reply, requests_per_second, serving
+from tests.benchmarks.server import SERVED, connect, free_port, http_request, read_reply, requests_per_second, serving
 
 ROUNDS = 40
 SECONDS = 0.25
@@ -31,7 +31,7 @@ BODY = b"""{"standard": "gb-sct-school-lunch", "on": "2026-12-01",
 def figures() -> Iterator[Figure]:
     """The ratio, with both rates."""
     ours, bare = free_port(), free_port()
-    with tempfile.TemporaryDirectory() as folder, serving("service.api.app:create_app", ours):
+    with tempfile.TemporaryDirectory() as folder, serving(SERVED, ours):
         request = http_request(BODY)
         our_connection = connect(ours)
         our_connection.sendall(request)

@@ -20,7 +20,7 @@ from tests.benchmarks.everyday_household import EverydayHousehold, keep_everyday
 from tests.benchmarks.figure import Figure
 from tests.benchmarks.lunch_check_rate import BODY
 from tests.benchmarks.offers import GROUPS, least_seconds
-from tests.benchmarks.server import connect, free_port, http_request, read_reply, serving
+from tests.benchmarks.server import API_ALONE, SERVED, connect, free_port, http_request, read_reply, serving
 
 ROUNDS = 15
 COLD_ROUNDS = 7
@@ -28,7 +28,6 @@ CHECKS = 10
 """Lunch checks a turn: they are short, so that the clock and the machine's mood count less."""
 MOST_KB = 60
 MOST_REQUESTS = 12
-PAGES_APP = "service.web.app:create_app"
 LOADED = re.compile(r'<(?:link rel="(?:stylesheet|icon)" href|script type="module" src|img [^>]*?src)="([^"]+)"')
 IMPORTED = re.compile(r'^import (?:[^"]* from )?"(\./[^"]+)"', re.MULTILINE)
 
@@ -41,7 +40,7 @@ def figures() -> Iterator[Figure]:
         kept_cold = keep_everyday_household(url)
         environment = {"PACKED_LUNCH_DATABASE_URL": url}
         port = free_port()
-        with serving(PAGES_APP, port, environment):
+        with serving(SERVED, port, environment):
             # A connection each: the server closes one that is quiet for some seconds.
             yield from _in_lunch_checks(connect(port), home)
             yield from _signed_in(connect(port), home)
@@ -137,7 +136,7 @@ def _signed_in(connection: socket.socket, home: EverydayHousehold) -> Iterator[F
     cookie = f"Cookie: {COOKIE}={home.device}\r\nSec-Fetch-Site: same-origin\r\n".encode()
     with_cookie = plain.replace(line, line + cookie)
     port = free_port()
-    with serving("service.api.app:create_app", port):
+    with serving(API_ALONE, port):
         alone = connect(port)
         ours, key, device, api = _in_turns(
             *((lambda one=one: asked(connection, one), CHECKS) for one in (plain, with_key, with_cookie)),
@@ -188,7 +187,7 @@ def _first_page(environment: dict[str, str], home: EverydayHousehold) -> Figure:
     """From the start of the process to the first page; today's page of the family, which has most to do."""
     ours, bare = [], []
     for _ in range(COLD_ROUNDS + 1):  # the first turn of each compiles the modules and warms the disk
-        ours.append(_first_answer(PAGES_APP, page_request("/", home), environment))
+        ours.append(_first_answer(SERVED, page_request("/", home), environment))
         bare.append(_first_answer("tests.benchmarks.bare_pages_app:app", page_request("/", home), {}))
     told = f"{median(ours[1:]) * 1e3:.0f} ms against {median(bare[1:]) * 1e3:.0f} ms"
     name = "pages: first page of a cold server to a bare one's"

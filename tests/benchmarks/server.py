@@ -8,6 +8,10 @@ import time
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 
+SERVED = "service.web.app:create_app"
+"""What ``packed-lunch serve`` serves."""
+API_ALONE = "service.api.app:create_app"
+
 
 def as_installed() -> dict[str, str]:
     """The environment, with modules kept compiled as an installed package has them."""
@@ -62,7 +66,7 @@ def serving(app: str, port: int, more: Mapping[str, str] | None = None) -> Itera
         process.wait()
 
 
-def connect(port: int, seconds: float = 20.0) -> socket.socket:
+def connect(port: int, seconds: float = 120.0) -> socket.socket:
     """A connection as soon as the server takes one."""
     until = time.perf_counter() + seconds
     while True:

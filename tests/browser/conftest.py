@@ -10,7 +10,7 @@ from playwright.sync_api import Browser, expect
 
 from service.jobs.household.access.households import today
 from service.store.database import Store
-from tests.browser.houses import House, house_of
+from tests.browser.houses import A_MOMENT, House, house_of
 from tests.web.kitchens import demo_kitchen
 
 CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
@@ -34,7 +34,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
                 item.add_marker(pytest.mark.skip(reason="needs Chromium: apt-get install chromium"))
 
 
-expect.set_options(timeout=60_000)  # a busy machine is waited for; reached only where something is wrong
+expect.set_options(timeout=A_MOMENT)  # reached only where something is wrong
 
 
 @pytest.fixture

@@ -1,5 +1,6 @@
 """Looks at pages as a careful person would: rules of accessibility, room, sizes, what is sent, what the console says."""
 
+import time
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
@@ -8,6 +9,7 @@ from urllib.parse import urlsplit
 from playwright.sync_api import ConsoleMessage, Page, Request
 
 from tests.browser.axe import violations
+from tests.served import GENEROUS
 
 MOST_REQUESTS = 12
 MOST_BYTES = 60_000
@@ -50,17 +52,25 @@ class Looking:
     page: Page
     address: str
     requests: list[Request] = field(default_factory=list)
+    under_way: set[Request] = field(default_factory=set)
     said: list[str] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         """Watch from now on."""
         self.page.add_init_script(SHIFTS)
         self.page.on("request", self._keep)
+        for ended in ("requestfinished", "requestfailed"):
+            self.page.on(ended, self._end)
         self.page.on("console", self._hear)
         self.page.on("pageerror", lambda error: self.said.append(f"page error: {error}"))
 
     def _keep(self, request: Request) -> None:
         self.requests.append(request)
+        if not _is_stream(request):
+            self.under_way.add(request)
+
+    def _end(self, request: Request) -> None:
+        self.under_way.discard(request)
 
     def _hear(self, message: ConsoleMessage) -> None:
         if message.type in ("error", "warning"):
@@ -69,10 +79,19 @@ class Looking:
     def open(self, path: str) -> int:
         """Open a page of the house as a new visitor does who has nothing of it yet; its status."""
         self.requests.clear()
+        self.under_way.clear()
         self.said.clear()
         answer = self.page.goto(self.address + path)
         assert answer is not None
+        self.settle()
         return answer.status
+
+    def settle(self) -> None:
+        """Wait until all that the page asks for by itself is there: what it puts in its place is looked at too."""
+        until = time.monotonic() + GENEROUS
+        while self.under_way:
+            assert time.monotonic() < until, [one.url for one in self.under_way]
+            self.page.evaluate("new Promise((done) => requestAnimationFrame(() => setTimeout(done, 0)))")
 
     def wrong(self, least: int = SMALLEST_TARGET, expected: int = 200) -> Iterator[str]:
         """All that is wrong with the page as it is shown now."""
@@ -92,7 +111,7 @@ class Looking:
 
     def sent_too_much(self) -> Iterator[str]:
         """More requests or bytes than a page may take, and requests that leave the house."""
-        asked = [one for one in self.requests if not urlsplit(one.url).path.startswith("/events")]
+        asked = [one for one in self.requests if not _is_stream(one)]
         yield from (f"asks another origin: {one.url}" for one in asked if not one.url.startswith(self.address))
         pictures = [one for one in asked if _is_picture(one)]
         others = [one for one in asked if one not in pictures]
@@ -101,6 +120,10 @@ class Looking:
             yield f"{size} bytes before pictures"
         if len(asked) > MOST_REQUESTS:
             yield f"{len(asked)} requests, {len(pictures)} of them for pictures"
+
+
+def _is_stream(request: Request) -> bool:
+    return urlsplit(request.url).path.startswith("/events")
 
 
 def _is_picture(request: Request) -> bool:

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, expect
+from playwright.sync_api import Browser
 
 from service.jobs.household.access.households import today
 from service.jobs.household.access.store import open_household_store
@@ -53,12 +53,9 @@ def looking_at(house: House, rights: str = "keep", child: str | None = None, **c
     return Looking(house.device(rights, child, **context), house.address)
 
 
-def test_on_a_phone_in_every_light(any_house: House) -> None:
-    assert "\n".join(faults_of(looking_at(any_house, viewport=PHONE), in_every_light)) == ""
-
-
-def test_on_a_tablet(any_house: House) -> None:
-    assert "\n".join(faults_of(looking_at(any_house, viewport=TABLET), Looking.wrong)) == ""
+@pytest.mark.parametrize("viewport", [PHONE, TABLET], ids=["phone", "tablet"])
+def test_in_every_light(any_house: House, viewport: dict[str, int]) -> None:
+    assert "\n".join(faults_of(looking_at(any_house, viewport=viewport), in_every_light)) == ""
 
 
 def test_on_a_childs_device(family: House) -> None:
@@ -80,22 +77,6 @@ def test_what_a_device_may_not_see(family: House) -> None:
     looking = looking_at(family, "take", family.kitchen.children["Juniper"])
     assert looking.open("/children") == 403
     assert not list(looking.wrong(expected=403))
-
-
-@pytest.mark.parametrize("path", ["/children/new", "/foods/new", "/dishes/new", "/prices/new", "/devices/new"])
-def test_forms_that_are_sent_empty_say_what_is_missing(family: House, path: str) -> None:
-    """The list of faults is focused, so that it is read out at once, and each of its links leads to a field."""
-    looking = looking_at(family)
-    assert looking.open(path) == 200
-    page = looking.page
-    page.eval_on_selector_all("main form", "all => all.forEach((one) => { one.noValidate = true; })")
-    page.locator("main form[method=post] button.button-main").first.click()
-    page.wait_for_load_state()
-    if page.locator("#faults").count():
-        expect(page.locator("#faults")).to_be_focused()
-        for link in page.locator("#faults a").all():
-            assert page.locator(f"[id='{str(link.get_attribute('href'))[1:]}']").count() == 1
-    assert not list(looking.wrong(expected=422))
 
 
 @pytest.mark.parametrize("viewport", [PHONE, TABLET])

@@ -1,26 +1,12 @@
-"""A school morning in real browsers: tapped, by keyboard alone, without script, on two devices, and without a network."""
-
-from datetime import date
+"""A school morning in real browsers: tapped, by keyboard alone, without script, and on two devices."""
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import expect
 
-from service.jobs.household.access.households import today
 from tests.browser.axe import violations
 from tests.browser.houses import TABLET, House
-
-
-def take_one_of_each(page: Page) -> None:
-    """Tap the first tile of each group that is not dimmed."""
-    for place in range(page.locator("fieldset.choice").count()):
-        tile = page.locator("fieldset.choice").nth(place).locator("button.tile:enabled").first
-        tile.click()
-        expect(page.locator("fieldset.choice").nth(place).locator("button[aria-pressed=true]")).to_have_count(1)
-
-
-def lunch(house: House, child: str, on: date | None = None) -> dict[str, object] | None:
-    """What is logged of a child's day."""
-    return house.kitchen.lunch(house.kitchen.children[child], on or today())
+from tests.browser.looking import SMALL, SMALLEST_TILE
+from tests.browser.taking import lunch, take_one_of_each
 
 
 def test_a_child_taps_its_lunch_together_and_can_change_it(house: House) -> None:
@@ -58,8 +44,8 @@ def test_it_works_without_script_and_by_keyboard_alone(house: House) -> None:
             break
         group = focused.locator("xpath=ancestor::fieldset")
         if group.count() and not group.locator("button[aria-pressed=true]").count():
-            page.keyboard.press("Enter")
-            page.wait_for_load_state()
+            with page.expect_navigation():
+                page.keyboard.press("Enter")
     page.keyboard.press("Enter")
     expect(page.get_by_role("heading", name="Rowan, your lunch is packed.")).to_be_visible()
     assert lunch(house, "Rowan") is not None
@@ -77,19 +63,6 @@ def test_two_devices_see_each_others_takings(house: House) -> None:
     expect(card).to_contain_text("packed")
 
 
-def test_a_lunch_without_a_network_is_sent_later_once(house: House) -> None:
-    page = house.device("take", house.kitchen.children["Linden"])
-    take_one_of_each(page)
-    expect(page.get_by_role("button", name="Done")).to_be_enabled()
-    page.context.set_offline(True)
-    page.get_by_role("button", name="Done").click()
-    expect(page.locator("#waiting")).to_be_visible()
-    assert lunch(house, "Linden") is None
-    page.context.set_offline(False)
-    expect(page.get_by_role("heading", name="Linden, your lunch is packed.")).to_be_visible()
-    assert lunch(house, "Linden") is not None
-
-
 @pytest.mark.parametrize(
     "look",
     [
@@ -101,14 +74,23 @@ def test_a_lunch_without_a_network_is_sent_later_once(house: House) -> None:
 def test_every_look_keeps_the_rules_of_accessibility(house: House, look: dict[str, object]) -> None:
     page = house.device("take", house.kitchen.children["Juniper"], **look)
     assert not violations(page)
-    for tile in page.locator("button.tile").all():
-        box = tile.bounding_box()
-        assert box is not None
-        assert min(box["width"], box["height"]) >= 44
+    assert page.evaluate(SMALL, SMALLEST_TILE) == []
+    take_one_of_each(page)
+    page.get_by_role("button", name="Done").click()
+    expect(page.get_by_role("button", name="Change it")).to_be_visible()
+    assert not violations(page)
+    assert page.evaluate(SMALL, SMALLEST_TILE) == []
 
 
-def test_signing_out_ends_it(house: House) -> None:
-    page = house.device()
-    page.context.clear_cookies()
-    page.goto(house.address + "/")
-    expect(page.get_by_role("heading", name="Sign in this device")).to_be_visible()
+def test_a_lunch_that_another_device_logs_or_takes_back_is_so_on_this_one_too(house: House) -> None:
+    """With its button: what is packed cannot be finished again, and what was taken back can."""
+    one, other = (house.device("take", house.kitchen.children["Rowan"]) for _device in range(2))
+    take_one_of_each(one)
+    one.get_by_role("button", name="Done").click()
+    expect(other.get_by_role("heading", name="Rowan, your lunch is packed.")).to_be_visible()
+    expect(other.get_by_role("button", name="Done")).to_have_count(0)
+    other.get_by_role("button", name="Change it").click()
+    expect(one.locator("#still")).to_contain_text("Still to take")
+    take_one_of_each(one)
+    one.get_by_role("button", name="Done").click()
+    expect(one.get_by_role("heading", name="Rowan, your lunch is packed.")).to_be_visible()

@@ -3,7 +3,7 @@
 import re
 from collections.abc import Callable, Iterator
 
-from tests.browser.axe import violations
+from tests.browser.axe import NOT_OF_PAPER, OF_COLOURS, violations
 from tests.browser.looking import Looking
 from tests.web.walking import all_routes
 
@@ -39,18 +39,18 @@ def every_page(looking: Looking, starts: list[str] = STARTS) -> Iterator[str]:
         waiting += looking.page.eval_on_selector_all("a[href^='/']", LINKS)
 
 
-def in_every_light(looking: Looking) -> Iterator[str]:
+def in_every_light(looking: Looking, expected: int = 200) -> Iterator[str]:
     """The page as it is, in the dark, with words of twice the size, and on paper."""
     page = looking.page
-    yield from looking.wrong()
+    yield from looking.wrong(expected=expected)
     page.emulate_media(color_scheme="dark")
-    yield from (f"in the dark: {one}" for one in violations(page, ["color-contrast", "link-in-text-block"]))
+    yield from (f"in the dark: {one}" for one in violations(page, OF_COLOURS))  # nothing else changes
     page.emulate_media(color_scheme="light")
     page.evaluate("document.documentElement.style.fontSize = '200%'")
-    yield from (f"at 200 %: {one}" for one in looking.out_of_room())
+    yield from (f"at 200 %: {one}" for one in [*violations(page), *looking.out_of_room()])
     page.evaluate("document.documentElement.style.fontSize = ''")
     page.emulate_media(media="print")
-    yield from (f"on paper: {one}" for one in violations(page, ["color-contrast"]))
+    yield from (f"on paper: {one}" for one in violations(page, but=NOT_OF_PAPER))
     page.emulate_media(media="screen")
 
 

@@ -15,11 +15,12 @@ import pytest
 
 from service.cli.addresses import base_address
 from service.cli.serve import Tls, check_tls
-from service.domain.errors import BadInput
+from service.domain.errors import BadInput, NotThere
 from service.jobs.household.access.households import make_household
 from service.jobs.household.access.sign_in_links import link_of_this_computer, redeem
 from service.store.migrate import open_store
 from tests.api.clients import settings_of
+from tests.refused import refused
 from tests.served import GENEROUS, ROOT, free_port, served
 
 LINK = re.compile(r"^ {4}(http://[^ ]+)/sign-in\?link=([A-Za-z0-9_-]{43})$", re.MULTILINE)
@@ -48,7 +49,7 @@ def test_each_start_prints_a_link_that_works_once(store_url: str) -> None:
 def test_the_household_can_be_named(store_url: str) -> None:
     """The first, unless another is; one that is not there ends the start with 2."""
     store = open_store(store_url)
-    with pytest.raises(Exception, match="household make"):
+    with refused(NotThere, match="household make"):
         link_of_this_computer(store)
     first, second = (make_household(store, name, 13)[0] for name in ("Hazel", "Aspen"))
     for given, meant in ((None, first), (second, second)):
@@ -144,9 +145,9 @@ def test_both_files_of_tls_or_neither(certificate: Tls, tmp_path: Path) -> None:
         (Tls(other, certificate.key), "--tls-cert", "are not a certificate and its own key"),
         (Tls(certificate.key, certificate.cert), "--tls-cert", "are not a certificate and its own key"),
     ):
-        with pytest.raises(BadInput, match=words) as refused:
+        with refused(BadInput, match=words) as told:
             check_tls(wrong)
-        assert refused.value.pointer == option
+        assert told.value.pointer == option
 
 
 @pytest.mark.parametrize(("host", "shown"), [

@@ -160,8 +160,8 @@ def fixed(first: int, secret: str) -> Iterator[None]:
 
 
 @lru_cache(maxsize=1)
-def _filled() -> Path:
-    """The file of the household."""
+def example_file() -> Path:
+    """The file of the household, to be copied: nothing is written to it again."""
     folder = tempfile.TemporaryDirectory(prefix="packed-lunch-examples-")
     _KEPT.append(folder)
     file = Path(folder.name) / "store.sqlite3"
@@ -184,6 +184,6 @@ def example_household() -> Iterator[tuple[TestClient, dict[str, str]]]:
     """A client of a service with a copy of the household, and the header with its key."""
     with tempfile.TemporaryDirectory(prefix="packed-lunch-example-") as folder:
         file = Path(folder) / "store.sqlite3"
-        shutil.copyfile(_filled(), file)
+        shutil.copyfile(example_file(), file)
         with fixed(NEW_FROM, SHOWN_ONCE), client(database_url=f"sqlite:///{file}") as service:
             yield service, {"Authorization": f"Bearer {SECRET}"}

@@ -3,8 +3,9 @@
 ``python -m tests.contract.generated_clients [DOCUMENT]``: a TypeScript client (npm: openapi-typescript, compiled by tsc) and a
 Python client (pip: openapi-python-client, in an environment of its own). Every good body of the README and of the examples
 must be of the type that tsc knows for its operation, must pass through the Python client unchanged, and must be answered
-2xx with a reply that the client reads; what a household keeps is asked with the key of the demo family. Not part of
-``.ci/run``: it fetches packages and takes minutes. Ends with 1 where a step fails, and shows the step's output.
+2xx with a reply that the client reads. A body of the README is asked of the demo family, one of the examples of the
+household of the examples, put back for each. Not part of ``.ci/run``: it fetches packages and takes minutes. Bodies
+that fail are shown and do not stop those after them; it ends with 1 where one or a step failed, with the step's output.
 """
 
 import json
@@ -14,20 +15,21 @@ import subprocess
 import sys
 import tempfile
 import venv
+from collections import Counter
 from datetime import date
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from service.jobs.household.access.households import forget_household
 from service.jobs.household.demo import keep_demo_household
-from service.store.database import Store
+from service.store.backup import restore_backup, write_backup
 from service.store.migrate import open_store
 from tests.contract.example_files import example_files, operations
-from tests.served import ROOT, Server, served
+from tests.contract.example_store import SECRET, example_file
+from tests.served import ROOT, served
 
 DOCUMENT = ROOT / "tests" / "contract" / "openapi.json"
 KEPT_ON = date(2026, 11, 26)
-"""The day up to which the demo family is kept; the examples speak of others."""
+"""The day up to which the demo family is kept; the README's bodies speak of others."""
 SCHOOL_CHILD = "01900000-0000-7000-8000-000000000004"
 """The older of the demo's children, of school age as the README's."""
 ASK = """
@@ -49,8 +51,9 @@ others = {
     for name, value in given.get(place, {}).items()
 }
 answer = api.sync_detailed(client=client, body=made, **others)
-assert 200 <= answer.status_code < 300, answer.content
+assert 200 <= answer.status_code < 300, (answer.status_code, answer.content)
 assert answer.parsed is not None, "the answer was not read"
+print(int(answer.status_code))
 """
 
 
@@ -146,18 +149,41 @@ def python(folder: Path, document: Path, bodies: list[Body]) -> None:
     }
     address = f"sqlite:///{folder / 'store.sqlite3'}"
     store = open_store(address)
+    of_examples, of_the_demo = households(folder)
+    answers: Counter[str] = Counter()
     with served(PACKED_LUNCH_DATABASE_URL=address) as server:
         for body in bodies:
-            ask(server, store, body, models[body.operation], run, folder / "client")
+            kept = of_the_demo if body.source.startswith("README") else of_examples
+            restore_backup(store, kept.backup)
+            told = [str(server.port), kept.key, body.operation, models[body.operation], json.dumps(body.given)]
+            done = subprocess.run(
+                [run, "-c", ASK, *told], cwd=folder / "client", capture_output=True, text=True, check=False
+            )
+            answers[done.stdout.strip() if done.returncode == 0 else "failed"] += 1
+            if done.returncode:
+                print(f"{body.source} failed\n{done.stdout[-4000:]}\n{done.stderr[-4000:]}", flush=True)
     store.close()
+    print(f"{len(bodies)} bodies asked; answers: {dict(sorted(answers.items()))}")
+    if answers["failed"]:
+        sys.exit(1)
 
 
-def ask(server: Server, store: Store, body: Body, model: str, run: str, client: Path) -> None:
-    """Send one body as the demo family, kept anew for it."""
-    kept = keep_demo_household(store, KEPT_ON)
-    given = json.dumps(body.given)
-    step(f"ask {body.source}", run, "-c", ASK, str(server.port), kept.key, body.operation, model, given, cwd=client)
-    forget_household(store, kept.household)
+class Kept(NamedTuple):
+    """A household that bodies presuppose: its key, and the file that its store is brought back from."""
+
+    key: str
+    backup: Path
+
+
+def households(folder: Path) -> tuple[Kept, Kept]:
+    """The household of the examples, and the demo family."""
+    examples = open_store(f"sqlite:///{example_file()}")
+    demo = open_store(f"sqlite:///{folder / 'demo.sqlite3'}")
+    found = Kept(SECRET, folder / "examples"), Kept(keep_demo_household(demo, KEPT_ON).key, folder / "demo")
+    for store, kept in zip((examples, demo), found, strict=True):
+        write_backup(store, kept.backup)
+        store.close()
+    return found
 
 
 def main(path: Path) -> None:

@@ -2,22 +2,30 @@
 
 import pytest
 
-from service.domain.errors import BadAmount, LunchError, ManyFaults, OutsideDates, UnknownName, raise_all
+from service.domain.errors import (
+    BadAmount,
+    LunchError,
+    ManyFaults,
+    OutsideDates,
+    ReferenceFault,
+    UnknownName,
+    raise_all,
+)
 from service.domain.messages import message
 from service.reference.fault_words import fault_sentence, fault_words
 
 
 def bad(pointer: str = "/quantity") -> BadAmount:
-    return BadAmount(pointer=pointer, value=0, problem="is not an amount above zero", remedy="Give more.")
+    return BadAmount(pointer=pointer, value=0, problem=message("fault.not-above-zero"))
 
 
 def test_one_sentence_with_everything() -> None:
-    assert str(bad()) == "/quantity: 0 is not an amount above zero. Give more."
+    assert fault_sentence(bad()).startswith("/quantity: 0 is not an amount above zero. Give how many units there are")
     assert bad().slug == "bad-amount"
 
 
 def test_a_long_value_is_cut() -> None:
-    long = OutsideDates(pointer="/on", value="x" * 500, problem="is no day", remedy="Give one.")
+    long = OutsideDates(pointer="/on", value="x" * 500, problem=message("fault.no-day"))
     assert len(str(long)) < 200
     assert "..." in str(long)
 
@@ -42,8 +50,16 @@ def test_a_fault_carries_its_code_and_values() -> None:
     assert (heavy.slug, heavy.code, heavy.params) == ("bad-amount", "too-heavy", {"kg": 9, "most": 5})
     assert str(heavy) == "/quantity: '9 kg' too-heavy(kg=9, most=5)"  # for a log
     assert fault_words(heavy).remedy == "Give at most 5 kg; check quantity and unit."
-    plain = BadAmount(field="quantity", value=0, problem="is nothing", remedy="Give more.")
-    assert (plain.code, plain.params, fault_words(plain)) == ("bad-amount", {}, ("is nothing", "Give more."))
+
+
+def test_a_fault_of_the_reference_data_is_said_without_the_catalogue() -> None:
+    wrong = ReferenceFault(pointer="foods.csv", value="aple", problem="is not a food", remedy="Correct its name.")
+    assert (wrong.code, wrong.params, fault_words(wrong)) == (
+        "reference-fault",
+        {},
+        ("is not a food", "Correct its name."),
+    )
+    assert str(wrong) == fault_sentence(wrong) == "foods.csv: 'aple' is not a food. Correct its name."
 
 
 def test_nothing_one_or_many() -> None:

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from service.domain.errors import BadInput
+from service.domain.messages import message
 from service.jobs.offers.edits import changes_to_make, make_changes, put_in, with_keys
 from service.jobs.offers.requests import OfferAuditRequest, OfferChild, OfferedItem, OtherTake
 from service.jobs.requests.lunches import HoldingConditions, LunchCheckRequest, LunchItem
@@ -108,11 +109,6 @@ def item_of_change(change: Mapping[str, Any], named: Sequence[str | LunchItem]) 
             if same_food and one.quantity == change["quantity"] and one.unit in (None, change["unit"]):
                 return one.model_dump(exclude_unset=True) | ({"form": change["form"]} if change.get("form") else {})
     if change["food"] in ("label", "recipe"):
-        raise BadInput(
-            field=("change", "name"),
-            value=change["name"],
-            problem="is not among the foods at hand",
-            remedy="Apply the change to the request it was found for.",
-        )
+        raise BadInput(field=("change", "name"), value=change["name"], problem=message("fault.change-not-whole"))
     cut = {"form": change["form"]} if change.get("form") else {}
     return {"food": change["food"], "quantity": change["quantity"], "unit": change["unit"], **cut}

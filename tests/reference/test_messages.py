@@ -33,7 +33,7 @@ from tests.refused import refused
 
 SERVICE = Path(service.__file__).parent
 TEXTS = catalogue().texts
-ALWAYS_USED = {"weekday", "month", "unit", "measure", "fault", "remedy"}
+ALWAYS_USED = {"weekday", "month", "unit", "measure", "half", "fault", "remedy", "problem-title"}
 
 
 def word_groups(known: Catalogue) -> set[str]:

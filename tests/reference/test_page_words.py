@@ -23,6 +23,45 @@ WEB = Path(service.__file__).parent / "web"
 OF_PAGES = page_catalogue().texts.keys() - catalogue().texts.keys()
 
 
+OF_WHAT_IS_TYPED = (
+    "string-too-short",
+    "string-too-long",
+    "one-line",
+    "plain-text",
+    "float-type",
+    "finite-number",
+    "int-type",
+    "int-from-float",
+    "greater-than",
+    "greater-than-equal",
+    "less-than-equal",
+    "no-plain-number",
+    "no-day",
+    "no-month",
+    "no-gtin",
+    "already-there",
+    "already-there-with-id",
+    "still-used",
+    "not-here",
+    "unknown-name",
+    "literal-error",
+    "not-listed",
+    "least-above-most",
+    "must-not-be-packed",
+    "allergen-in-lunch",
+    "danger-in-lunch",
+    "serving-alone",
+    "packet-says-nothing",
+    "too-few-to-stand-in",
+    "only-group",
+    "group-name-taken",
+    "outside-age-groups",
+    "last-keep-key",
+    "no-photo",
+)
+"""Faults that the forms of the pages can meet: found by sending each form with empty, long, far and wrong values."""
+
+
 def asked_in_templates() -> Iterator[tuple[str, frozenset[str], str, bool]]:
     """Each ``t(...)``: code, names of the values, place, and whether only the beginning of the code is written there."""
     environment = Environment(extensions=["jinja2.ext.do"], autoescape=True)
@@ -50,11 +89,15 @@ def _codes(node: nodes.Node) -> Iterator[tuple[str, bool]]:
 
 
 def written_in_python() -> Iterator[tuple[str, bool]]:
-    """The texts of the pages' code that may be codes, and beginnings of codes ("problem.{...}")."""
+    """The texts of the pages' code that may be codes, and beginnings of codes ("problem.{...}").
+
+    The remedy of a fault goes with it.
+    """
     for path in sorted(WEB.rglob("*.py")):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(node, ast.Constant) and isinstance(node.value, str):
                 yield node.value, False
+                yield node.value.replace("fault.", "remedy.", 1), False
             if isinstance(node, ast.JoinedStr) and isinstance(node.values[0], ast.Constant):
                 yield str(node.values[0].value), True
 
@@ -90,6 +133,32 @@ def test_each_language_of_the_pages_says_the_same_and_what_it_is_called() -> Non
         assert differences(page_catalogue(), page_catalogue(language)) == []
         assert read_toml(page_words_path(language), PageWordsFile).language == language
         assert data_path(f"messages/{language}.toml").exists()
+
+
+def test_what_the_pages_say_in_words_of_their_own_needs_no_other_values() -> None:
+    """A text of the pages in the place of one of a reply: it may leave a value out, but there is no more than there was."""
+    replies, pages = catalogue().texts, page_catalogue().texts
+    own = [code for code in replies if pages[code] != replies[code]]
+    assert "remedy.float-type" in own
+    assert [code for code in own if not fields(pages[code]) <= fields(replies[code])] == []
+
+
+def test_every_fault_of_the_pages_has_a_remedy() -> None:
+    names = {
+        group: {code.removeprefix(f"{group}.") for code in page_catalogue().texts if code.startswith(f"{group}.")}
+        for group in ("fault", "remedy")
+    }
+    assert names["fault"] == names["remedy"]
+
+
+def test_no_sentence_of_the_pages_speaks_of_the_interface_for_programs() -> None:
+    """What a page says to a parent, or of what a parent typed, names no field of a request, no command and no JSON."""
+    jargon = re.compile(r"JSON|/v1|packed-lunch |\b[a-z]+_[a-z_]+\b|YYYY|ETag|If-Match|finite|'[a-z]+'|\bids?\b")
+    for language in languages():
+        texts = page_catalogue(language).texts
+        said = [code for code in texts if code.startswith(("caution.", "offer.", "offer-note.", "finding.", "week."))]
+        said += [f"{group}.{fault}" for group in ("fault", "remedy") for fault in OF_WHAT_IS_TYPED]
+        assert {code: texts[code] for code in said if jargon.search(_without_fields(texts[code]))} == {}
 
 
 def test_only_words_that_are_the_same_in_spanish_stay_as_they_are() -> None:

@@ -135,7 +135,7 @@ def test_a_backup_of_a_newer_version_is_refused(store: Store, tmp_path: Path) ->
     lines[0] = lines[0].replace(f'"revision":"{HEAD}"'.encode(), b'"revision":"9999"')
     (tmp_path / "newer").write_bytes(_signed(lines))
     assert read_backup(tmp_path / "newer").revision == "9999"
-    with pytest.raises(StoreFault, match="newer version"):
+    with refused(StoreFault, match="newer version"):
         restore_backup(store, tmp_path / "newer")
     assert everything(store) == before
 

@@ -117,7 +117,7 @@ def test_an_address_of_something_else_is_told(url: str) -> None:
 def test_a_database_that_does_not_answer_is_told(name: str, postgres_server: PostgresServer) -> None:
     """No server there, or no database of that name: no address, no password in what is shown."""
     for place in ("127.0.0.1:1/lunch", f"127.0.0.1:{postgres_server.port}/no_such_lunch"):
-        with pytest.raises(StoreFault, match="does not answer") as told:
+        with refused(StoreFault, match="does not answer") as told:
             open_store(f"{name}://tests:a-password@{place}")
         assert "a-password" not in fault_sentence(told.value)
 
@@ -125,7 +125,7 @@ def test_a_database_that_does_not_answer_is_told(name: str, postgres_server: Pos
 def test_what_is_no_store_is_told_and_kept(tmp_path: Path) -> None:
     """Another file, and a store of which the middle was overwritten."""
     (tmp_path / "letter").write_text("Dear kitchen, " * 100)
-    with pytest.raises(StoreFault, match="is not a store"):
+    with refused(StoreFault, match="is not a store"):
         open_store(f"sqlite:///{tmp_path / 'letter'}")
     assert (tmp_path / "letter").read_text() == "Dear kitchen, " * 100
 
@@ -136,10 +136,13 @@ import pwd
 import sys
 import tempfile
 from service.domain.errors import LunchError
+from service.reference.fault_words import fault_sentence
+from service.reference.messages import catalogue
 from service.store import kinds
 from service.store.migrate import open_store
 from service.store.records import create
 from service.store.households import create_household
+catalogue()
 if sys.argv[2:]:
     with tempfile.TemporaryDirectory() as folder:  # load everything first: this user may not read what root installed
         open_store("sqlite:///" + folder + "/warm.sqlite3").close()
@@ -158,7 +161,7 @@ try:
         number += 1
         print("kept", number, flush=True)
 except LunchError as fault:
-    print("told", fault.sentence(), flush=True)
+    print("told", fault_sentence(fault), flush=True)
 """
 
 
@@ -212,7 +215,7 @@ def test_a_full_disk_under_postgresql_is_told_and_all_is_kept(postgres_server: P
                 with store.writing() as connection:
                     create(connection, kinds.RECIPE, household, {"text": words}, {"name": f"recipe {kept}"})
             except StoreFault as fault:
-                told = fault.sentence()
+                told = fault_sentence(fault)
             else:
                 kept += 1
         assert "has no room left on its disk. Make room on the disk; what was there is unchanged." in told

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 from sqlalchemy import text
 
+from service.domain.errors import LunchError
 from service.jobs.household.transfer.csv import FILES
 from service.jobs.household.transfer.export_household import read_household
 from service.jobs.household.transfer.import_household import import_household, read_export
@@ -21,6 +22,7 @@ from service.store.database import Store
 from service.store.households import all_households
 from service.store.migrate import downgrade, open_store
 from service.store.tables import lunches, offers, packets
+from tests.refused import refused
 from tests.store.filled import fill
 
 OLDER = sorted((Path(__file__).parent / "exports").iterdir())
@@ -116,9 +118,9 @@ def test_a_column_that_must_be_there_or_that_nobody_knows_is_reported(
     for file in WRITTEN:
         (tmp_path / file).write_bytes((folder / file).read_bytes())
     (tmp_path / "children.csv").write_text(header + "\r\n", newline="")
-    with pytest.raises(Exception, match=problem) as told:
+    with refused(LunchError, match=problem) as told:
         read_export(str(tmp_path))
-    assert (told.value.value, problem) == (wrong, fault_words(told.value).problem)  # type: ignore[attr-defined]
+    assert (told.value.value, problem) == (wrong, fault_words(told.value).problem)
 
 
 READ = [{"allergen": "milk", "level": "free"}, {"allergen": "soy", "level": "may_contain"}]

@@ -11,9 +11,15 @@ from datetime import date
 from typing import Any
 
 import pytest
+from fastapi import APIRouter, Response
 from starlette.testclient import TestClient
 
+from service.api.access import OPEN_PATHS, OPEN_PREFIX
 from service.store.database import Store
+from service.web import app as application
+from service.web.routers import ROUTERS
+from service.web.viewer import Parent, SignedIn
+from tests.web import walking
 from tests.web.kitchens import OURS, Browser
 from tests.web.reading import Page, ReadForm
 from tests.web.walking import (
@@ -29,6 +35,7 @@ from tests.web.walking import (
     device_named,
     full_kitchen,
     token_of,
+    within,
 )
 
 HTML = {"Accept": "text/html"}
@@ -129,6 +136,66 @@ def test_only_known_addresses_are_open_to_anybody() -> None:
     assert {one.path for one in ROUTES if one.rights is None} <= OPEN_TO_ANYBODY
     assert {one.method for one in ROUTES} <= {"GET", "POST"}
     assert {one.path for one in FORMS if one.rights not in (None, PARENTS)} <= FORMS_OF_PACKERS
+
+
+def test_every_address_of_the_application_is_walked(home: FullKitchen) -> None:
+    """What the application answers beside the API is in the routers that the walk reads, and nowhere else."""
+    from service.api.app import create_app as create_api
+
+    def answers(*routers: Any) -> set[tuple[str, str]]:
+        found = [one.endpoint for router in routers for one in within(router) if hasattr(one, "endpoint")]
+        return {(one.__module__, one.__qualname__) for one in found}
+
+    assert answers(home.app()) - answers(create_api()) == answers(*ROUTERS)
+
+
+def test_a_new_page_without_its_guards_would_be_found(home: FullKitchen, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A page for anybody, a form that takes no token, and one of a child's device: each fails the rule of its test."""
+    careless = APIRouter()
+
+    @careless.get("/careless/page")
+    def page_for_anybody() -> Response:
+        return Response("<p>" + ATTACK, media_type="text/html")
+
+    @careless.post("/careless/form")
+    def form_without_token(viewer: Parent) -> Response:
+        return Response(viewer.language)
+
+    @careless.get("/careless/child")
+    def page_of_a_child(viewer: SignedIn) -> Response:
+        return Response(viewer.language)
+
+    for module in (walking, application):
+        monkeypatch.setattr(module, "ROUTERS", (*ROUTERS, careless))
+    found = {one.path: one for one in walking.all_routes()}
+    assert found["/careless/page"].rights is None
+    assert found["/careless/page"].path not in OPEN_TO_ANYBODY
+    browser, child = device_named(home, "keep", "kitchen"), device_named(home, "take", "door", home.ids["child"])
+    assert found["/careless/form"].rights == PARENTS
+    assert sent(browser, "/careless/form", {"token": ""}).status_code == 200  # the rule: 403
+    assert found["/careless/child"].rights == walking.ALL
+    assert found["/careless/child"].path not in OF_A_CHILD
+    assert asked(child, "/careless/child").status_code == 200  # the rule: 403 or 404
+    with pytest.raises((AssertionError, KeyError)):
+        looked_at("/careless/page", asked(browser, "/careless/page"))
+
+
+def test_a_childs_device_has_nothing_of_the_json_api(home: FullKitchen) -> None:
+    """Every address and method that the document of the API names, with ids of its own household."""
+    app = home.app()
+    browser = device_named(home, "take", "door", home.ids["child"])
+    before, tried = home.stored(), 0
+    for path, methods in app.openapi()["paths"].items():
+        if path in OPEN_PATHS or path.startswith(OPEN_PREFIX):
+            continue
+        for one in (home.ids["child"], home.ids["lunch"]):
+            address = PARAMETER.sub(one, path)
+            for method in methods:
+                answer = browser.client.request(method.upper(), address, json={}, headers=OURS, follow_redirects=False)
+                assert answer.status_code == 403, (method, address)
+                tried += 1
+    assert tried > 100
+    assert home.stored() == before
 
 
 @pytest.mark.parametrize("client", ["127.0.0.1", "192.0.2.9"])
@@ -291,7 +358,9 @@ def test_signing_in_takes_no_form_of_another_site(home: FullKitchen) -> None:
 def test_every_page_shows_texts_as_texts_and_has_its_headers(home: FullKitchen, on: date, rights: str) -> None:
     """All pages that a device comes to, and what its forms are answered with, in a household full of attacks."""
     browser = device_named(home, rights, ATTACK, home.ids["child"] if rights == "take" else None)
+    before = home.stored()
     pages = walked(browser, home, on)
+    assert home.stored() == before  # a page that is only looked at changes nothing
     for address, answer in pages.items():
         looked_at(address, answer)
     if rights == "keep":

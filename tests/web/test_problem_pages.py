@@ -9,6 +9,7 @@ from fastapi import FastAPI
 from starlette.testclient import TestClient
 
 from service.domain.errors import LunchError, StoreFault
+from service.domain.messages import message
 from service.jobs.household.access.opened import Households
 from service.jobs.household.kinds import PRICES
 from service.store.database import Store
@@ -120,7 +121,7 @@ def test_refusals_of_the_gate_are_pages_for_browsers(home: FullKitchen) -> None:
     assert ask.get("/v1/foods", headers={**HTML, **host}).headers["content-type"] == PROBLEM
     typed = {"token": token_of(browser), "name": "the neighbours"}
     foreign = sent(browser, "/care/household", typed, **{"Sec-Fetch-Site": "cross-site"})
-    assert (foreign.status_code, title_of(foreign)) == (403, "This did not come from a page of ours")
+    assert (foreign.status_code, title_of(foreign)) == (403, "This did not come from one of these pages")
     assert "the neighbours" not in foreign.text
     assert "content-security-policy" in foreign.headers
 
@@ -147,7 +148,7 @@ def test_a_form_sent_after_signing_out_says_how_to_go_on(home: FullKitchen) -> N
 
 def test_the_store_away(home: FullKitchen, monkeypatch: pytest.MonkeyPatch) -> None:
     """At the gate and within a page: nothing is looked up for the page, and a form is not lost."""
-    away = StoreFault(pointer="", value="the store", problem="cannot be read", remedy="Try again.")
+    away = StoreFault(pointer="", value="the store", problem=message("fault.store-no-answer"))
     browser = home.browser()
     token = token_of(browser)
 
@@ -191,7 +192,7 @@ def test_too_much_being_worked_on_says_when_to_come_back(home: FullKitchen) -> N
     browser = home.browser()
     browser.client = TestClient(app, cookies=browser.client.cookies)
     answer = sent(browser, "/somewhere", {"token": token_of(browser), "note": "two of each"})
-    assert (answer.status_code, title_of(answer)) == (429, "Too much is being worked on")
+    assert (answer.status_code, title_of(answer)) == (429, "The service is busy")
     assert answer.headers["retry-after"] == "5"
     assert "two of each" in answer.text
 
@@ -208,7 +209,7 @@ def test_conflicts_have_words_of_their_own(home: FullKitchen, slug: str) -> None
 
     @app.post("/somewhere")
     def refuse(_viewer: Parent, _form: SentForm) -> None:
-        raise Refused(pointer="/name", value="<i>soup</i>", problem="is there", remedy="Take another.")
+        raise Refused(pointer="/name", value="<i>soup</i>", problem=message("fault.nickname-twice"))
 
     browser = home.browser()
     browser.client = TestClient(app, cookies=browser.client.cookies)

@@ -11,7 +11,6 @@ from itertools import product
 from typing import Any
 from urllib.parse import urlencode
 
-from fastapi import APIRouter
 from fastapi.dependencies.models import Dependant
 from fastapi.routing import APIRoute
 
@@ -65,7 +64,8 @@ def all_routes() -> list[Route]:
     """Every page and form of the web routers, except the files of the pages."""
     found = []
     for router in ROUTERS:
-        for route in _within(router):
+        for route in within(router):
+            assert isinstance(route, APIRoute), route
             if route.path.startswith("/static/"):
                 continue
             query = tuple(one.alias for one in route.dependant.query_params)
@@ -75,14 +75,13 @@ def all_routes() -> list[Route]:
     return found
 
 
-def _within(router: APIRouter) -> Iterator[APIRoute]:
-    """The routes of a router, and of those that it takes in."""
+def within(router: Any) -> Iterator[Any]:
+    """The routes of a router or an application, and of those that it takes in."""
     for route in router.routes:
         inner = getattr(route, "original_router", None)
         if inner is not None:
-            yield from _within(inner)
+            yield from within(inner)
             continue
-        assert isinstance(route, APIRoute), route
         yield route
 
 

@@ -21,5 +21,5 @@ router = APIRouter(dependencies=AS_JSON, tags=[TAG])
     operation_id="export-household",
 )
 def get_export(caller: Reader, _none: NoParameters) -> Response:
-    """All records with their versions and times, in the form that 'packed-lunch import' reads. Access keys are not in it."""
+    """All records with their versions and times, in the form that 'packed-lunch import' reads. Access keys and photographs of packets are not in it."""
     return Response(as_json(read_household(caller.store, caller.household)), media_type=JSON)

@@ -26,7 +26,9 @@ class Part:
     """A part of a lunch: its foods stand in for one another.
 
     ``covers``: the parts that a lunch has by it. ``instead``: the parts whose foods take its place, the nearer ones first;
-    ``instead_of_sweets``: those that take the place of a sweet or a snack. ``missing_points``, ``sweets_points``: by how many
+    ``instead_of_sweets``: those that take the place of a sweet or a snack; ``also_instead``: those that take its place besides
+    foods of its category where it may be packed; ``any_of_it``: whether any food of the part takes the place of one over a
+    limit for such products. ``missing_points``, ``sweets_points``: by how many
     points of the score a food comes before others where the lunch lacks this part, or in the place of a sweet of this part.
     """
 
@@ -34,6 +36,8 @@ class Part:
     covers: frozenset[str]
     instead: tuple[frozenset[str], ...]
     instead_of_sweets: frozenset[str]
+    also_instead: frozenset[str] = frozenset()
+    any_of_it: bool = False
     missing_points: float = 0.0
     sweets_points: float = 0.0
 
@@ -54,7 +58,7 @@ class Suggesting:
 
     ``kinds``: of each food, the kinds of which a lunch has one. ``parts``: the part of a lunch that each food is.
     ``spread_on``: foods that a spread is put on. ``no_dish_beside``: foods beside which no dish comes in. ``seldom``: foods
-    that fewer families pack. ``most_counted_mg``: a counted thing that weighs more is not doubled.
+    that fewer families pack, and ``seldom_days`` on how many days of a week at most. ``most_counted_mg``: a counted thing that weighs more is not doubled.
     """
 
     kinds: Mapping[str, frozenset[str]]
@@ -71,6 +75,7 @@ class Suggesting:
     one_at_a_time: Collection[str]
     more_for_older: Collection[str]
     more_from_months: int
+    seldom_days: int
     not_for_everybody: Collection[str]
     forms_not_made: Collection[str]
     most_counted_mg: int
@@ -78,9 +83,8 @@ class Suggesting:
 
     def kinds_of(self, food: Food) -> frozenset[str]:
         """The kinds of a food of which a lunch has one: a second dish, milk, plain starch or spread is not suggested."""
-        if food.id in self.kinds:
-            return self.kinds[food.id]
-        return self.of_recipes if food.kind == "recipe" else frozenset()
+        own = self.kinds.get(food.id, frozenset())
+        return own | self.of_recipes if food.kind == "recipe" else own
 
     def goes_with(self, food: Food, others: Collection[Food]) -> bool:
         """Whether a food may come in beside the others: no second of its kind or main food, and a spread on something."""
@@ -110,7 +114,14 @@ class Suggesting:
         part, into = self.part_of(food), self.part_of(other)
         if food.discretionary and part is not None:
             return into is not None and into.id in part.instead_of_sweets
-        return food.category == other.category
+        also = frozenset[str]() if part is None else part.also_instead
+        return food.category == other.category or (into is not None and into.id in also)
+
+    def like_product(self, food: Food, other: Food) -> bool:
+        """Whether ``food`` takes the place of ``other``, which is over a limit for such products."""
+        part, into = self.part_of(other), self.part_of(food)
+        any_of_it = part is not None and part.any_of_it and into is not None and into.id == part.id
+        return any_of_it or food.product_kind == other.product_kind
 
     def stand_ins(self, food: Food, at_hand: Sequence[Sequence[Portion]]) -> list[Portion]:
         """What takes the place of a food that must not be packed: of the nearest part that has any, in the best list.

@@ -28,8 +28,8 @@ MOST_PARTS = 1_000
 
 Key = tuple[str, str]
 """Group id and item key."""
-Alike = Mapping[Key, Hashable]
-"""What an item is credited as, for each item whose food another group has too."""
+Alike = Mapping[Key, int]
+"""Which food an item is credited as, by a number, for each item whose food another group has too."""
 NONE_ALIKE: Alike = {}
 
 
@@ -239,9 +239,31 @@ def options_of(group: ChoiceGroup, take: Take | None = None) -> tuple[Option, ..
     )
 
 
-SlotKey = tuple[Hashable, ...]
-KnownLists = dict[SlotKey, tuple[Option, ...]]
-"""Option lists laid out already, by all that they hang on."""
+Options = tuple[Option, ...]
+
+
+class KnownLists:
+    """Option lists laid out already, by all that they hang on: offers that differ in a group or two share them.
+
+    The offers have the same foods in several groups (``alike``): which of them a list has is remembered too.
+    """
+
+    def __init__(self) -> None:
+        self._lists: dict[Hashable, Options] = {}
+        self._foods: dict[int, tuple[Options, frozenset[int]]] = {}
+
+    def laid(self, key: Hashable, made: Callable[[], Options]) -> Options:
+        """A list of options, laid out once."""
+        if key not in self._lists:
+            self._lists[key] = made()
+        return self._lists[key]
+
+    def foods_in(self, options: Options, alike: Alike) -> frozenset[int]:
+        """The foods of a list that several groups have."""
+        known = self._foods.get(id(options))
+        if known is None:
+            known = self._foods[id(options)] = options, _foods_in(options, alike)
+        return known[1]
 
 
 def branches(offer: Offer, known: KnownLists | None = None, alike: Alike = NONE_ALIKE) -> list[Branch]:
@@ -266,7 +288,7 @@ def branches(offer: Offer, known: KnownLists | None = None, alike: Alike = NONE_
     >>> [one.size for one in branches(Offer((main, fruit), (), (soup_is_enough,)))]  # wrap with either; soup alone
     [2, 1]
     """
-    known = {} if known is None else known
+    known = KnownLists() if known is None else known
     by_id = {group.id: group for group in offer.groups}
     slots = [tuple(by_id[group_id] for group_id in slot) for slot in offer.slots()]
     found: list[Branch] = []
@@ -279,10 +301,7 @@ def branches(offer: Offer, known: KnownLists | None = None, alike: Alike = NONE_
             here = frozenset(rule for rule in called if rule.group in ids)
             # All that the options hang on: offers that differ in one group share the lists of the others.
             key = (slot, rules, here, tuple(takes.get(group_id) for group_id in ids))
-            options = known.get(key)
-            if options is None:
-                options = known[key] = _slot_options(slot, rules, here, takes)
-            lists.append(options)
+            lists.append(known.laid(key, partial(_slot_options, slot, rules, here, takes)))
         # An empty list: no combination calls up just these rules.
         if all(lists):
             found += (Branch(some) for some in _credited_once(lists, alike, known))
@@ -296,47 +315,43 @@ def parts_by_shared_foods(offer: Offer, alike: Alike) -> int:
         foods = [_foods_in(options, alike) for options in lists]
         ways = 1
         for place, options in enumerate(lists):
-            later = frozenset[Hashable]().union(*foods[place + 1 :])
+            later = frozenset[int]().union(*foods[place + 1 :])
             ways *= len({_remembered(option, alike, later) for option in options})
         number = max(number, ways)
     return number
 
 
 def _credited_once(
-    lists: Sequence[tuple[Option, ...]], alike: Alike, known: KnownLists, taken: tuple[Key, ...] = ()
-) -> Iterator[tuple[tuple[Option, ...], ...]]:
+    lists: Sequence[Options], alike: Alike, known: KnownLists, taken: tuple[Key, ...] = ()
+) -> Iterator[tuple[Options, ...]]:
     """Lists in parts: in each part every option knows what the lists before it take of its foods (``taken``)."""
-    if not alike or not lists:
-        yield tuple(lists)
+    foods = [known.foods_in(one, alike) for one in lists] if alike else []
+    if not taken and sum(map(len, foods)) == len(frozenset[int]().union(*foods)):
+        yield tuple(lists)  # no two of them have a food in common
+        return
+    if not lists:
+        yield ()
         return
     options, *others = lists
-    foods = _foods_in(options, alike)
-    beside = tuple(key for key in taken if alike[key] in foods)
+    beside = tuple(key for key in taken if alike[key] in foods[0])
     here = options
     if beside:
-        here = _laid(
-            known, ("beside", id(options), beside), lambda: tuple(_beside(one, beside, alike) for one in options)
+        here = known.laid(
+            ("beside", id(options), beside), lambda: tuple(_beside(one, beside, alike) for one in options)
         )
-    later = frozenset[Hashable]().union(*(_foods_in(other, alike) for other in others))
+    later = frozenset[int]().union(*foods[1:])
     parts: dict[tuple[Key, ...], list[Option]] = {}
     for option in here:
         parts.setdefault(_remembered(option, alike, later), []).append(option)
     for more, some in parts.items():
         part = here
         if len(parts) > 1:
-            part = _laid(known, ("part", id(here), more), partial(tuple, some))
+            part = known.laid(("part", id(here), more), partial(tuple, some))
         for rest in _credited_once(others, alike, known, tuple(sorted((*taken, *more)))):
             yield (part, *rest)
 
 
-def _laid(known: KnownLists, key: SlotKey, made: Callable[[], tuple[Option, ...]]) -> tuple[Option, ...]:
-    """A list of options, laid out once: offers that differ in a group or two share it."""
-    if key not in known:
-        known[key] = made()
-    return known[key]
-
-
-def _foods_in(options: Sequence[Option], alike: Alike) -> frozenset[Hashable]:
+def _foods_in(options: Sequence[Option], alike: Alike) -> frozenset[int]:
     return frozenset(alike[key] for option in options for key in option.keyed() if key in alike)
 
 
@@ -345,7 +360,7 @@ def _beside(option: Option, taken: Sequence[Key], alike: Alike) -> Option:
     return option._replace(beside=tuple(key for key in taken if alike[key] in foods))
 
 
-def _remembered(option: Option, alike: Alike, later: frozenset[Hashable]) -> tuple[Key, ...]:
+def _remembered(option: Option, alike: Alike, later: frozenset[int]) -> tuple[Key, ...]:
     """What an option takes of the foods that later lists have too."""
     return tuple(key for key in option.keyed() if alike.get(key) in later)
 

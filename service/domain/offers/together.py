@@ -50,7 +50,7 @@ class Together:
         self._some_alike = {food for food, times in number.items() if times > 1}
         self._more = lru_cache(maxsize=None)(self._of)
         self.between_groups = {} if scheme is None else _in_several_groups(items)
-        """What an item is credited as, for each item whose food another group has too."""
+        """Which food an item is credited as, for each item whose food another group has too."""
 
     def of(self, option: Option) -> ItemVector | None:
         """What an option credits beyond its items; None: nothing."""
@@ -76,4 +76,5 @@ def _in_several_groups(items: Mapping[Key, Credited]) -> Alike:
     groups: dict[Hashable, set[str]] = {}
     for (group, _key), one in alike.items():
         groups.setdefault(one, set()).add(group)
-    return {key: one for key, one in alike.items() if len(groups[one]) > 1}
+    number = {one: place for place, one in enumerate(groups)}
+    return {key: number[one] for key, one in alike.items() if len(groups[one]) > 1}

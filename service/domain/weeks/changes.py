@@ -28,6 +28,10 @@ LOOKED_AT_BESIDE = 3
 POINTS_OF_A_TARGET = 15
 """So many points of the score by which a change is ahead of others count as one more target fixed (our choice)."""
 
+TARGETS_OF_A_DAYS_MOST = 4
+"""What a change adds on a day to what is too much over the week, or takes from it, as a part of the most for a day: the whole of
+it counts as so many targets (our choice)."""
+
 JudgedWeek = Judged[Moves, int]
 """A change to a week; after it, a rule of each day is newly kept on so many days."""
 
@@ -40,7 +44,8 @@ def rank_week_changes(
     changes: Sequence[LunchChange],
     limit: int,
 ) -> list[JudgedWeek]:
-    """The ``limit`` best single changes: most findings fixed (with what it is ahead of others), most days fixed, then the smallest.
+    """The ``limit`` best single changes: most findings fixed (with what it is ahead of others, and what it takes from what is too
+    much), most days fixed, then the smallest.
 
     Every day must know its parts. Each change is judged again in full before it is taken.
 
@@ -51,9 +56,11 @@ def rank_week_changes(
     before = week_findings(table, days, school_days, lengths)
 
     def in_full(one: JudgedWeek) -> JudgedWeek | None:
-        return _in_full(table, days, school_days, lengths, one.change, before)
+        return _in_full(table, days, school_days, lengths, one.change, before, too_much)
 
-    quick = _judged_at_once(table, days, school_days, lengths, changes)
+    over = {one.judgement.target.id for one in before if one.status == "over"}
+    too_much = [one for one in table.targets if one.id in over and one.kind == "measure" and one.highest]
+    quick = _judged_at_once(table, days, school_days, lengths, changes, too_much)
     return best_changes(quick, limit, most_alike=1, confirmed=in_full, looked_at=limit + LOOKED_AT_BESIDE)
 
 
@@ -78,6 +85,7 @@ def _in_full(
     lengths: WeekLengths,
     change: LunchChange,
     was: Sequence[WeekFinding],
+    too_much: Sequence[Target],
 ) -> JudgedWeek | None:
     """The change judged by the code that judges a week; None where it breaks something or fixes nothing."""
     now = week_findings(table, after(days, change), school_days, lengths)
@@ -94,12 +102,30 @@ def _in_full(
             fixes.append(new.judgement.target.id)
     if not fixes and not days_fixed:
         return None
-    return Judged((change,), worth(change, len(fixes), days_fixed), tuple(fixes), days_fixed)
+    return Judged((change,), worth(change, len(fixes), days_fixed, too_much), tuple(fixes), days_fixed)
 
 
-def worth(change: LunchChange, fixed: int, days_fixed: int) -> tuple[float, float]:
-    """What a change to a week is worth: the targets or rules fixed, with what it is ahead, then the days fixed."""
-    return fixed + change.ahead / POINTS_OF_A_TARGET, days_fixed
+def worth(change: LunchChange, fixed: int, days_fixed: int, too_much: Sequence[Target] = ()) -> tuple[float, float]:
+    """What a change to a week is worth: the targets or rules fixed, with what it is ahead, then the days fixed.
+
+    ``too_much``: the targets of which the week has more than the most.
+    """
+    less = sum(_part_of_most(one, change) for one in too_much)
+    return fixed + change.ahead / POINTS_OF_A_TARGET - TARGETS_OF_A_DAYS_MOST * less, days_fixed
+
+
+def _part_of_most(target: Target, change: LunchChange) -> float:
+    """What a change adds on each of its days, as a part of the most for a day; below 0: what it takes away."""
+    if not target.highest or not change.where:
+        return 0.0
+    added = sum(
+        weight * (vector.nominal[measure] * sign)
+        for move in change.where
+        for vector, sign in ((move.into, 1), (move.out, -1))
+        if vector is not None
+        for measure, weight in target.terms
+    )
+    return added / (target.highest * len(change.where))
 
 
 def _judged_at_once(
@@ -108,6 +134,7 @@ def _judged_at_once(
     school_days: int,
     lengths: WeekLengths,
     changes: Sequence[LunchChange],
+    too_much: Sequence[Target],
 ) -> Iterator[JudgedWeek]:
     """The changes that break nothing and fix something."""
     import numpy as np
@@ -143,7 +170,7 @@ def _judged_at_once(
     for place, change in enumerate(changes):
         if not broken[place] and (fixed[place] or days_fixed[place]):
             number, on_days = int(fixed[place]), int(days_fixed[place])
-            yield Judged((change,), worth(change, number, on_days), (), on_days)
+            yield Judged((change,), worth(change, number, on_days, too_much), (), on_days)
 
 
 def _compared(targets: Sequence[Target], changed: Bounds, before: Sequence[Judgement]) -> tuple[Any, Any]:

@@ -21,6 +21,7 @@ class PackedDay(NamedTuple):
     """What a child had on a day. ``foods``: of the items, and the menu of a bought lunch.
 
     ``avoidances``: what had to be kept away that day. ``holding``: how the lunch was kept; None for one that was not packed.
+    ``edited``: by its id each own food that was edited after it was packed, as it is now, with its packet of that day.
     """
 
     on: date
@@ -28,17 +29,17 @@ class PackedDay(NamedTuple):
     foods: Sequence[Food]
     avoidances: Sequence[Avoidance]
     holding: Holding | None
+    edited: Mapping[str, Food]
 
 
 class PackedWeek(NamedTuple):
     """The days of a week and all that judging their foods needs.
 
-    ``edited``: by its id each own food that was edited after it was packed, as it is now. ``table``: None for a standard
-    without rules on products. ``age_months``: of the child; ``regions``: whose guidance on handling is used.
+    ``table``: None for a standard without rules on products. ``age_months``: of the child; ``regions``: whose guidance on
+    handling is used.
     """
 
     days: Sequence[PackedDay]
-    edited: Mapping[str, Food]
     vocabulary: AllergenVocabulary
     table: TargetTable | None
     handling: HandlingRules
@@ -78,8 +79,8 @@ def screened_foods(week: PackedWeek) -> list[ScreenedOnDays]:
         for food in day.foods:
             for avoidance in day.avoidances:
                 screened = screen_food(week.vocabulary, food, avoidance)
-                if food.id in week.edited:
-                    now = screen_food(week.vocabulary, week.edited[food.id], avoidance)
+                if food.id in day.edited:
+                    now = screen_food(week.vocabulary, day.edited[food.id], avoidance)
                     if OUTCOME_RANK[now.outcome] > OUTCOME_RANK[screened.outcome]:
                         screened = now
                 alike = found.setdefault((food.id, food.name, avoidance), [])

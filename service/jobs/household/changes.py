@@ -1,5 +1,6 @@
 """Whether anything that a household stores has changed since somebody last looked."""
 
+from hashlib import sha256
 from uuid import UUID
 
 from service.store.changes import mark_of
@@ -7,5 +8,5 @@ from service.store.records import Connection
 
 
 def household_mark(connection: Connection, household: UUID) -> str:
-    """A text that is another one after every change of what the household stores."""
-    return mark_of(connection, household)
+    """A short text that is another one after every change of what the household stores."""
+    return sha256(mark_of(connection, household).encode()).hexdigest()[:16]

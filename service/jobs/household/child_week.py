@@ -7,7 +7,6 @@ from uuid import UUID
 
 from service.domain.errors import BadInput
 from service.domain.messages import message
-from service.jobs.foods.resolve import food_of
 from service.jobs.household.judged_by import LoggedDays
 from service.jobs.household.records import Resource, show_record
 from service.jobs.household.requests import KeptLunch
@@ -43,7 +42,7 @@ def child_week(connection: Connection, children: Resource, household: UUID, chil
     if week in logged.by_week:
         rules = logged.by_week[week]
         whole = whole.model_copy(update=rules._asdict())
-    since = SinceLogged(logged.by_week, tuple(map(food_of, logged.edited)), kept_child.vegetarian)
+    since = SinceLogged(logged.by_week, tuple(logged.edited), kept_child.vegetarian)
     reply = _with_corrections(sum_up_week(whole, since), logged, week)
     if reply["cost"] is not None:
         reply["cost"]["household"] = _household_cost(connection, kept, household, whole)

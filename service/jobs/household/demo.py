@@ -13,6 +13,7 @@ from uuid import UUID
 import orjson
 
 from service.domain.errors import AlreadyThere
+from service.domain.messages import message
 from service.jobs.household.access.access_keys import FIRST_KEY_NAME
 from service.jobs.household.kinds import CHILDREN, FOODS, LUNCHES, OFFERS, PACKETS, PRICES, RECIPES, SCHOOL_DAYS
 from service.jobs.household.records import Resource, keep_record, read_asked
@@ -52,8 +53,7 @@ def keep_demo_household(store: Store, today: date) -> DemoHousehold:
                 raise AlreadyThere(
                     pointer="--keep",
                     value=str(household),
-                    problem="is a demo family that is kept already",
-                    remedy=f"Remove it first: packed-lunch household remove {household} --yes",
+                    problem=message("fault.demo-kept", household=str(household)),
                 )
         said = HouseholdSettings.model_validate(data["household"])
         household = create_household(connection, said.model_dump(mode="json"))

@@ -4,7 +4,7 @@ and what had to be kept away.
 It is stored with the lunch, so that an own food or packet edited later, another standard, a corrected birth month or an
 allergy entered later does not move a past week without a word: the week says what differs by now, and the next edit of
 the lunch takes it over. The allergens of an own food are the exception: they are always looked for in it as it was and as
-it is.
+it is, both with the packet that held on the day.
 """
 
 from collections.abc import Sequence

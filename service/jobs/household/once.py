@@ -12,6 +12,7 @@ from uuid import UUID
 import orjson
 
 from service.domain.errors import LunchError
+from service.domain.messages import message
 from service.store.database import Store
 from service.store.kept_replies import KeptReply, Taken, fill_place, find_reply, take_place
 from service.store.records import Connection
@@ -73,7 +74,6 @@ def _again(kept: KeptReply, key: str, request_hash: str) -> Made:
         raise RepeatKeyReused(
             pointer="/idempotency_key",
             value=key,
-            problem="came with another address or body before",
-            remedy="Give each creation a different key.",
+            problem=message("fault.repeat-key-reused"),
         )
     return Made(kept.status, orjson.loads(kept.reply), kept.headers)

@@ -17,6 +17,10 @@ HEIC_BRANDS = frozenset({b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b
 """Brands of HEIF files that hold HEVC images. Source: ISO/IEC 23008-12; status: memory."""
 
 
+PLAIN_JPEG = frozenset({"jfif", "jfif_version", "jfif_unit", "jfif_density"})
+"""What Pillow tells of a JPEG that holds its pixels and nothing else."""
+
+
 def as_kept(sent: bytes) -> bytes:
     """The JPEG that is kept of a photograph: at most 1600 pixels on its longer side, and no metadata.
 
@@ -43,6 +47,20 @@ def as_kept(sent: bytes) -> bytes:
     written = io.BytesIO()
     kept.save(written, "JPEG", quality=QUALITY, optimize=True)
     return written.getvalue()
+
+
+def is_as_kept(content: bytes) -> bool:
+    """Whether this is a photograph in the form that ``as_kept`` gives: it need not be made anew, which would blur it."""
+    from PIL import Image
+
+    try:
+        image: Any = Image.open(io.BytesIO(content), formats=("JPEG",))
+        if max(image.size) > LONGEST_SIDE or image.mode != "RGB" or not set(image.info) <= PLAIN_JPEG:
+            return False
+        image.load()
+    except (OSError, SyntaxError, ValueError, EOFError):
+        return False
+    return {name for name, _content in image.applist} <= {"APP0"}
 
 
 def _too_large() -> BadInput:

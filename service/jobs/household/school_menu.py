@@ -30,7 +30,7 @@ from service.jobs.household.kinds import SCHOOL_DAYS
 from service.jobs.household.records import Kept, Record, edited, keep_record
 from service.jobs.household.requests import KeptSchoolDay
 from service.jobs.household.school_days import school_day_of
-from service.jobs.request_faults import request_fault
+from service.jobs.request_faults import fault_of, request_fault
 from service.jobs.weeks.requests import Menu
 from service.store.records import Connection
 
@@ -243,6 +243,4 @@ def _date(text: str) -> date | None:
 
 def _in_line(line: int, fault: Mapping[str, Any]) -> BadInput:
     column = next((part for part in reversed(fault["pointer"].split("/")) if part and not part.isdigit()), "name")
-    return BadInput(
-        pointer=f"line {line}, {column}", value=fault["value"], problem=fault["problem"], remedy=fault["remedy"]
-    )
+    return BadInput(pointer=f"line {line}, {column}", value=fault["value"], problem=fault_of(fault))

@@ -75,9 +75,8 @@ def items_taken(
     if not made.now.whole or len(made.now.taken) != len(taken):
         raise BadInput(
             pointer="/taken",
-            value=f"{len(taken)} items",
-            problem="are not a lunch that the offer allows",
-            remedy="Take what is still missing, or put back what is too much.",
+            value=len(taken),
+            problem=message("fault.not-a-lunch-of-offer"),
         )
     together: dict[Key, int] = {}
     for key in made.now.taken:

@@ -1,19 +1,35 @@
 """Foods to begin with: those of a country's ordinary lunches, and those like the ones that are in a group already."""
 
 from collections.abc import Collection, Mapping, Sequence
+from datetime import date
 from typing import Any
+from uuid import UUID
 
+from service.domain.allergens.screening import Avoidance, screen_food
 from service.domain.errors import BadInput
+from service.domain.foods.food import Food
+from service.domain.messages import message
+from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.foods.at_hand import everyday_foods
 from service.jobs.foods.by_id import food_by_id
+from service.jobs.foods.packets import packets_at_hand
+from service.jobs.foods.resolve import food_of
+from service.jobs.household.requests import KeptChild
+from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.lunch.standards import list_standards
 from service.jobs.requests.fields import is_kept_id
+from service.reference.allergens.vocabulary import vocabulary
 from service.reference.foods.first_offer import first_offers
+from service.store.kinds import CHILD
+from service.store.records import Connection
+from service.store.whole_household import records_of
 
 COUNTRY_WITHOUT_STANDARD = "US"
 """Whose foods a household begins with where there are none for its standard's country."""
 UP_TO_TWO, ONE = (0, 2), (1, 1)
 GROUPS_OF_EXTRAS = frozenset({"extra"})
+ENOUGH = 2
+"""Foods of a group that are ticked for each child where there are so many that it may have (ours)."""
 
 
 def foods_like(foods: Sequence[str], group: str = "") -> list[dict[str, Any]]:
@@ -69,6 +85,62 @@ def usual_foods(country: str) -> list[dict[str, Any]]:
     return groups
 
 
+def usual_foods_for(connection: Connection, household: UUID, country: str, on: date) -> list[dict[str, Any]]:
+    """The same for the children of a household: by what each must not have, and the packets that were read.
+
+    A food has two lists more of nicknames: ``not_for`` whom it is not, and ``read_for`` whom its packet is to be read first. One
+    that no child may have is not ticked. Where too few are ticked for a child, more are, those with nothing to read first.
+    """
+    children = [KeptChild.model_validate(one.body) for one in records_of(connection, CHILD, household)]
+    kept = KeptThings(connection, household)
+    packets = packets_at_hand(kept.packets(on, on), on, kept.salts_cooking_water())
+    avoided = {child.nickname: avoidances_of(child, child.setting()) for child in children}
+    groups = usual_foods(country)
+    for group in groups:
+        rows = group["foods"]
+        screened = {
+            row["food"]: {name: _how_it_is(food_of(row["food"], packets), some) for name, some in avoided.items()}
+            for row in rows
+        }
+        usual = sum(row["ticked"] for row in rows)
+        for row in rows:
+            found = screened[row["food"]]
+            row["not_for"] = [name for name, how in found.items() if how == MUST_NOT]
+            row["read_for"] = [name for name, how in found.items() if how == READ_FIRST]
+            row["ticked"] = row["ticked"] and (not found or min(found.values()) < READ_FIRST)
+        for name in avoided:
+            _tick_for(rows, {food: found[name] for food, found in screened.items()}, min(usual, ENOUGH))
+    return groups
+
+
+CLEAR, READ_ONCE, READ_FIRST, MUST_NOT = range(4)
+"""How a food is for a child: nothing to read; its packet once; its packet before it is packed; not at all."""
+
+
+def _how_it_is(food: Food, avoided: Sequence[Avoidance]) -> int:
+    results = [screen_food(vocabulary(), food, one) for one in avoided]
+    if any(one.do_not_pack for one in results):
+        return MUST_NOT
+    if any(one.keeps_out for one in results):
+        return READ_FIRST
+    return READ_ONCE if any(one.unread for one in results) else CLEAR
+
+
+def _tick_for(rows: Sequence[dict[str, Any]], how: Mapping[str, int], enough: int) -> None:
+    """Tick so many foods of a group that a child may have, one with nothing to read among them where there is one."""
+    may = sorted((row for row in rows if how[row["food"]] < READ_FIRST), key=lambda row: how[row["food"]])
+    missing = enough - sum(row["ticked"] for row in may)
+    others = [row for row in may if not row["ticked"]]
+    if (
+        others
+        and how[others[0]["food"]] == CLEAR
+        and not any(row["ticked"] and how[row["food"]] == CLEAR for row in may)
+    ):
+        missing = max(missing, 1)
+    for row in others[: max(missing, 0)]:
+        row["ticked"] = True
+
+
 def first_offer(
     country: str, ticked: Mapping[str, Collection[str]], names: Mapping[str, str], name: str
 ) -> dict[str, Any]:
@@ -89,5 +161,5 @@ def first_offer(
             take = {"at_least": low, "at_most": high, "repeats": False}
             groups.append({"id": names.get(group["id"], group["id"]), "items": items, "take": take})
     if not groups:
-        raise BadInput(field="foods", value="nothing", problem="is ticked", remedy="Tick what you usually set out.")
+        raise BadInput(field="foods", value="", problem=message("fault.nothing-ticked"))
     return {"name": name, "groups": groups, "alternatives": [], "rules": []}

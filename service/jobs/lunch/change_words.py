@@ -11,6 +11,7 @@ from service.domain.lunch.handling import holding_figure
 from service.domain.messages import Message, message
 from service.jobs.lunch.may_have import MayHave, unread
 from service.reference.allergens.vocabulary import vocabulary
+from service.reference.foods.household_measures import food_amount
 from service.reference.lunch.handling import handling_rules
 
 if TYPE_CHECKING:
@@ -47,7 +48,11 @@ def said(change: LunchChange, of: "PreparedItem | None", may_have: MayHave) -> M
         prepare = rules.choking[out.handling.choking_rule].prepare
         return message("change.form", name=out.name, form=rules.in_words(change.form or ""), prepare=prepare)
     if change.kind == "portion" and out is not None and of is not None:
-        return message("change.portion", name=out.name, quantity=into.quantity, unit=into.unit, before=of.quantity)
+        quantity, unit, before = into.quantity, into.unit, of.quantity
+        food = food_amount(out.name, quantity, unit)
+        if food.code == "food-amount.beside":
+            return message("change.portion", name=out.name, quantity=quantity, unit=unit, before=before)
+        return message("change.portion-of", food=food, unit=unit, before=before)
     return with_labels_to_read(_brought_in(into, out, may_have), into.food, may_have)
 
 
@@ -62,11 +67,9 @@ def _brought_in(into: Portion, out: Food | None, may_have: MayHave) -> Message:
     form = None
     if into.form and may_have.cut_asked_for(into.food, into.form):
         form = handling_rules().in_words(into.form)
-    food, quantity, unit = into.food.name, into.quantity, into.unit
+    food = food_amount(into.food.name, into.quantity, into.unit)
     if out is None:
-        if form is not None:
-            return message("change.add-cut", name=food, quantity=quantity, unit=unit, form=form)
-        return message("change.add", name=food, quantity=quantity, unit=unit)
+        return message("change.add", food=food) if form is None else message("change.add-cut", food=food, form=form)
     if form is not None:
-        return message("change.swap-cut", name=out.name, other=food, quantity=quantity, unit=unit, form=form)
-    return message("change.swap", name=out.name, other=food, quantity=quantity, unit=unit)
+        return message("change.swap-cut", name=out.name, food=food, form=form)
+    return message("change.swap", name=out.name, food=food)

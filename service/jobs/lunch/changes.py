@@ -176,7 +176,7 @@ class _Making(NamedTuple):
             there = self._beside(place)
             fitting = [one for one in for_swaps if one.food not in there and lists.goes_with(one.food, there)]
             broken = broken_rules(self.table, item.food)
-            like = [one for one in fitting if broken and one.food.product_kind == item.food.product_kind]
+            like = [one for one in fitting if broken and lists.like_product(one.food, item.food)]
             changes += swaps(item.food, moves, item.amount_mg, like, scheme, broken, any_kind=True)
             fitting = [one for one in fitting if one not in like]
             changes += swaps(item.food, moves, item.amount_mg, fitting, scheme, any_kind=bool(asked.offer))

@@ -29,7 +29,7 @@ from service.domain.measures import CREDIT_IDS, MEASURE_INDEX, MEASURES, NUTRIEN
 from service.domain.messages import Message, Value, message
 from service.jobs.allergens.reply import not_read_cautions, screened_row
 from service.jobs.lunch.resolve import SentItem
-from service.reference.messages import LANGUAGE, catalogue, json_of, kept_by_language, listed_as, worded, worded_as
+from service.reference.messages import json_of, kept_by_language, listed_as, spoken, worded, worded_as
 from service.reference.weeks.frequencies import FrequencyStandard
 
 Reply = dict[str, Any]
@@ -289,9 +289,7 @@ def _off(target: Target, status: Status, amount: float, gap: float) -> tuple[str
 @kept_by_language(8192)
 def _sentence(target: Target, code: str) -> Callable[[Mapping[str, Value]], str]:
     """What writes a finding on a target: only the amounts differ from one lunch to the next."""
-    return catalogue(LANGUAGE.get()).with_known(
-        code, {"label": target.label, "unit": target.unit, "wanted": wanted(target)}
-    )
+    return spoken().with_known(code, {"label": target.label, "unit": target.unit, "wanted": wanted(target)})
 
 
 @lru_cache(maxsize=2048)

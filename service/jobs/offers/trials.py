@@ -4,7 +4,6 @@ Lists of options and their values are built once and used again, since most offe
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
 from functools import cache
 from itertools import combinations
 from typing import Any
@@ -36,9 +35,9 @@ from service.domain.offers.together import Together
 from service.jobs.lunch.change_rows import change_row
 from service.jobs.offers.layout import ChildOffer
 from service.jobs.offers.requests import MOST_TAKEN, item_key
+from service.reference.foods.household_measures import food_amount
 from service.reference.foods.suggesting import suggesting
 from service.reference.lunch.standards import crediting_scheme
-from service.reference.messages import say
 
 ONE = Take(1, 1)
 MOST_GO, MOST_COME = 12, 20
@@ -67,7 +66,7 @@ class Trials:
         self.at_hand = at_hand
         self.tick = tick
         self.named = named
-        self.known: KnownLists = {}
+        self.known = KnownLists()
         self.portions: dict[Key, Portion] = {}
         """What may come in, by group and key."""
         self.other_portions: dict[Key, list[str]] = {key: [] for key in child_offer.items}
@@ -216,15 +215,16 @@ class Trials:
         return None if any(lists.kinds_of(one) & lists.kinds_of(two) for one, two in combinations(foods, 2)) else more
 
     def change(self, kind: ChangeKind, where: InOffer) -> OfferChange:
-        """A change with its foods; the sentence breaks ties."""
+        """A change with its foods; their names break ties."""
         out = None if where.item is None else self.of.foods[(where.with_group or where.group, where.item)]
         into = None if where.new_item is None else self.portions[(where.group, where.new_item)]
         family = (kind, where.group, where.item or "")
         size = SIZES[kind]
         if into is not None and not self.named and into.food.id in suggesting().seldom:
             size += SELDOM
-        change = Change(kind, where, size, family, (), out, into)
-        return replace(change, key=(say(change_message(change)),))
+        amount = "" if into is None else f"{into.quantity:012.4f} {into.unit}"
+        names = ("" if into is None else into.food.name, amount, where.group, "" if out is None else out.name)
+        return Change(kind, where, size, family, (kind, *names), out, into)
 
     def row(self, change: OfferChange) -> dict[str, Any]:
         """One change as published, with the keys that the items have in the offer."""
@@ -256,9 +256,9 @@ def change_message(change: OfferChange) -> Message:
         return message("offer-change.take-with", name=name, group=group, at_least=where.take.at_least)
     if into is None:
         return message("offer-change.take-out", name=name, group=group)
-    amount = f"{into.quantity:g} {into.unit}"
     if change.kind == "portion":
-        return message("offer-change.portion", group=group, name=name, amount=amount)
+        return message("offer-change.portion", group=group, name=name, quantity=into.quantity, unit=into.unit)
+    food = food_amount(into.food.name, into.quantity, into.unit)
     if change.out is None:
-        return message("offer-change.add", group=group, name=into.food.name, amount=amount)
-    return message("offer-change.swap", group=group, name=into.food.name, amount=amount, before=name)
+        return message("offer-change.add", group=group, food=food)
+    return message("offer-change.swap", group=group, food=food, before=name)

@@ -12,7 +12,8 @@ import orjson
 import pandas as pd
 from pydantic import ValidationError
 
-from service.domain.errors import LunchError
+from service.domain.errors import BadInput, LunchError
+from service.domain.messages import Message, message
 from service.jobs.request_faults import request_fault, shown
 from service.jobs.tables.columns import COLUMNS
 from service.reference.fault_words import fault_words
@@ -40,7 +41,12 @@ class Fault(NamedTuple):
 
 def not_a_number(field: str, value: str, example: str = "7.5") -> Fault:
     """The fault of a cell that should be a number."""
-    return Fault(field, value, "is not a number", f"Write it with digits and a point, e.g. {example}.")
+    return row_fault(field, value, message("fault.cell-no-number", example=example))
+
+
+def row_fault(field: str, value: str, problem: Message) -> Fault:
+    """A fault of a cell, in words."""
+    return _fault(BadInput(field=field, value=value, problem=problem), field)
 
 
 def attempt(
@@ -53,17 +59,7 @@ def attempt(
     try:
         return make(*given, **named), []
     except LunchError as error:
-        return None, [
-            Fault(
-                _column(one.pointer, field),
-                shown(one.value),
-                *fault_words(one),
-                one.slug,
-                one.code,
-                _json(json_of(one.params)),
-            )
-            for one in error.faults()
-        ]
+        return None, [_fault(one, _column(one.pointer, field)) for one in error.faults()]
     except ValidationError as error:
         told = [request_fault(one) for one in error.errors(include_url=False)]
         return None, [
@@ -78,6 +74,10 @@ def attempt(
             )
             for one in told
         ]
+
+
+def _fault(error: LunchError, field: str) -> Fault:
+    return Fault(field, shown(error.value), *fault_words(error), error.slug, error.code, _json(json_of(error.params)))
 
 
 def _json(params: object) -> str:

@@ -7,9 +7,11 @@ from typing import TypeVar
 
 import numpy as np
 
+from service.domain.messages import message
 from service.domain.tables.codes import Place, joint_codes
+from service.jobs.request_faults import NOTHING
 from service.jobs.tables.columns import RowsByCode, TextColumn
-from service.jobs.tables.faults import Fault, RowFaults, attempt
+from service.jobs.tables.faults import RowFaults, attempt, row_fault
 
 Found = TypeVar("Found")
 
@@ -56,5 +58,5 @@ def looked_up_text(
 
     if needed:
         empty = np.flatnonzero(column.codes < 0)
-        faults.add(empty if rows is None else rows[empty], [Fault(field, "nothing", "is missing", "Add it.")])
+        faults.add(empty if rows is None else rows[empty], [row_fault(field, NOTHING, message("fault.missing"))])
     return looked_up(field, make, faults, column.codes, rows=rows)

@@ -12,7 +12,9 @@ import pandas as pd
 import pyarrow as pa
 import pyarrow.compute as pc
 
+from service.domain.messages import message
 from service.domain.tables.codes import Place
+from service.jobs.request_faults import NOTHING
 from service.jobs.requests.fields import MOST_ITEMS, Asked, Name
 from service.jobs.tables.columns import (
     ITEM_NUMBERS,
@@ -31,11 +33,10 @@ from service.jobs.tables.columns import (
     text_of,
     texts_of,
 )
-from service.jobs.tables.faults import Fault, RowFaults, attempt, not_a_number
+from service.jobs.tables.faults import Fault, RowFaults, attempt, not_a_number, row_fault
 
-NOWHERE = Fault("lunch", "nothing", "is missing", "Add it, so that it is known which lunch the item belongs to.")
-APART = "stands in more than one place of the table"
-SIDE_BY_SIDE = "Sort the table by lunch, so that the rows of each stand side by side."
+APART = "lunch-apart"
+"""The code of the fault of a lunch whose rows stand apart."""
 
 
 class NamedLunch(Asked):
@@ -110,13 +111,13 @@ def read_rows(frame: pd.DataFrame) -> TableRows:
     runs = lunch_runs(frame["lunch"])
     known = runs.known()
     lost = runs.starts[~known]
-    faults.add(lost[~faults.any[lost]], [NOWHERE])
+    faults.add(lost[~faults.any[lost]], [row_fault("lunch", NOTHING, message("fault.row-without-lunch"))])
     _beside_lost_rows(runs, known, faults)
     _names(runs, faults)
     _in_one_place(runs, faults)
     for run in np.flatnonzero(known & (runs.sizes > MOST_ITEMS)).tolist():
-        told = Fault("lunch", runs.name(run), f"has {runs.sizes[run]} items", f"Give {MOST_ITEMS} at most.")
-        faults.add([runs.starts[run]], [told])
+        problem = message("fault.too-many-items", items=int(runs.sizes[run]), most=MOST_ITEMS)
+        faults.add([runs.starts[run]], [row_fault("lunch", runs.name(run), problem)])
     texts = text_columns(frame, (*LUNCH_TEXTS, *ITEM_TEXTS))
     numbers = {name: number_column(frame, name) for name in (*LUNCH_NUMBERS, *ITEM_NUMBERS)}
     _agreement(texts, numbers, runs, faults)
@@ -167,7 +168,7 @@ def _refused(frame: pd.DataFrame, faults: RowFaults) -> None:
         if isinstance(text, str):
             told = [Fault(*one) for one in orjson.loads(text)]
             faults.add([row], told)
-            faults.closed[row] = any(one.reason != APART for one in told)
+            faults.closed[row] = any(one.code != APART for one in told)
 
 
 def _beside_lost_rows(runs: Runs, known: npt.NDArray[np.bool_], faults: RowFaults) -> None:
@@ -176,8 +177,8 @@ def _beside_lost_rows(runs: Runs, known: npt.NDArray[np.bool_], faults: RowFault
         first = int(runs.starts[run])
         for neighbour, row in ((run - 1, first - 1), (run + 1, first + int(runs.sizes[run]))):
             if 0 <= neighbour < len(known) and known[neighbour]:
-                reason = "stands next to a row whose lunch is not known and which may belong to it"
-                faults.add([row], [Fault("lunch", runs.name(neighbour), reason, "Correct or remove that row.")])
+                told = row_fault("lunch", runs.name(neighbour), message("fault.beside-lost-row"))
+                faults.add([row], [told])
 
 
 def _names(runs: Runs, faults: RowFaults) -> None:
@@ -195,7 +196,7 @@ def _in_one_place(runs: Runs, faults: RowFaults) -> None:
     codes = names.dictionary_encode().indices.fill_null(-1).to_numpy().astype(np.intp)
     times = np.bincount(codes + 1)
     for run in np.flatnonzero((times[codes + 1] > 1) & (codes >= 0)).tolist():
-        faults.add([runs.starts[run]], [Fault("lunch", runs.name(run), APART, SIDE_BY_SIDE)])
+        faults.add([runs.starts[run]], [row_fault("lunch", runs.name(run), message("fault.lunch-apart"))])
 
 
 def _agreement(texts: dict[str, TextColumn], numbers: dict[str, NumberColumn], runs: Runs, faults: RowFaults) -> None:
@@ -213,8 +214,7 @@ def _agreement(texts: dict[str, TextColumn], numbers: dict[str, NumberColumn], r
     for name, unchanged in same.items():
         for row in np.flatnonzero(same_lunch & ~unchanged).tolist():
             value = _cell(texts, numbers, name, row + 1)
-            reason = "differs from the row of the same lunch before it"
-            faults.add([row + 1], [Fault(name, value, reason, "Give the same in each row of a lunch.")])
+            faults.add([row + 1], [row_fault(name, value, message("fault.unlike-row-before"))])
 
 
 def _cell(texts: dict[str, TextColumn], numbers: dict[str, NumberColumn], name: str, row: int) -> str:

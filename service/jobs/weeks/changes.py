@@ -8,6 +8,7 @@ what it brings. Never one that breaks a target which was met.
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
+from itertools import islice
 from typing import Any, NamedTuple
 
 from service.domain.errors import LunchError, at
@@ -35,6 +36,7 @@ from service.jobs.weeks.credited import credited_by_day
 from service.jobs.weeks.days import DayOfWeek, SchoolWeek
 from service.jobs.weeks.requests import WeekRequest
 from service.jobs.weeks.resolve import ResolvedWeek
+from service.reference.foods.household_measures import food_amount
 from service.reference.foods.suggesting import suggesting
 from service.reference.lunch.handling import handling_rules
 from service.reference.lunch.standards import crediting_scheme
@@ -90,6 +92,11 @@ class NextWeek(NamedTuple):
         beside = [item.food for place, item in enumerate(days[move.day].items) if place != move.item]
         return suggesting().points_for(change.out, change.into.food, beside, named=bool(self.asked.offer))
 
+    def most_days(self, food: Food) -> int | None:
+        """On how many days of the week a food may come in by one change; None: on all."""
+        lists = suggesting()
+        return lists.seldom_days if food.id in lists.seldom and not self.asked.offer else None
+
     def more_of(self, use: Use) -> bool:
         """Whether more of a food of the week may be suggested."""
         in_order = all(self.may_have.more_of(food, item.form) for food in use.known_as for item in use.items)
@@ -114,7 +121,7 @@ def next_week_of(asked: WeekRequest, made: ResolvedWeek, table: TargetTable | No
         ]
         for evidence in GRADES
     )
-    edited = {**_read_since(made.week, packets), **made.edited}
+    edited = {**_read_since(made.week, packets), **made.edited_with(packets)}
     return NextWeek(asked, made.week, may_have, made.wishes, edited, at_hand, once_read)
 
 
@@ -178,19 +185,18 @@ def _said(change: LunchChange, on: Sequence[date], before: PreparedItem | None, 
     gone = "" if out is None else out.name
     if into is None:
         return message("week-change.leave-out", before=gone, when=when)
-    name, quantity, unit = into.food.name, into.quantity, into.unit
+    food = food_amount(into.food.name, into.quantity, into.unit)
     if change.kind == "portion" and before is not None:
-        return message(
-            "week-change.portion", name=name, when=when, quantity=quantity, unit=unit, before=before.quantity
-        )
-    amount = message("week-change.amount", quantity=quantity, unit=unit)
+        unit, was = into.unit, before.quantity
+        if food.code != "food-amount.beside":
+            return message("week-change.portion-of", food=food, unit=unit, before=was, when=when)
+        name, quantity = into.food.name, into.quantity
+        return message("week-change.portion", name=name, quantity=quantity, unit=unit, before=was, when=when)
     if into.form and may_have.cut_asked_for(into.food, into.form):
-        form = handling_rules().in_words(into.form)
-        amount = message("week-change.amount-cut", quantity=quantity, unit=unit, form=form)
+        food = message("week-change.cut", food=food, form=handling_rules().in_words(into.form))
     if out is None:
-        return message("week-change.add", name=name, amount=amount, when=when)
-    swap = message("week-change.swap", before=gone, name=name, amount=amount, when=when)
-    return with_labels_to_read(swap, into.food, may_have)
+        return message("week-change.add", food=food, when=when)
+    return with_labels_to_read(message("week-change.swap", before=gone, food=food, when=when), into.food, may_have)
 
 
 def _when(on: Sequence[date]) -> Message:
@@ -310,7 +316,7 @@ def _swaps(
             for move in use.moves
             if make.goes_with(other.food, days[move.day], () if move.item is None else (move.item,))
         ]
-        for moves in _fewest(fitting, wanting):
+        for moves in islice(_fewest(fitting, wanting), make.most_days(other.food)):
             gone = tuple(move._replace(into=None) for move in moves)
             yield swapping(use.food, moves, _amount_mg(use, gone), other)
 
@@ -326,7 +332,7 @@ def _additions(
             for place, day in enumerate(days)
             if day.kind == "packed" and _lacks(wanting[place], vector) and _new_there(one.food, day, make)
         ]
-        for moves in _fewest(free, wanting):
+        for moves in islice(_fewest(free, wanting), make.most_days(one.food)):
             yield adding(one, moves)
 
 

@@ -31,12 +31,13 @@ MENU_MG = 100_000
 
 @dataclass(frozen=True, slots=True, eq=False)
 class DayOfWeek(WeekDay):
-    """A day with what the reply shows of it. ``eaten_mg``: of each item what was eaten."""
+    """A day with what the reply shows of it. ``eaten_mg``: of each item what was eaten; ``packets``: that held on the day."""
 
     asked: WeekDayAsked
     items: tuple[PreparedItem, ...]
     eaten_mg: tuple[int, ...]
     menu: Food | None
+    packets: Packets
 
     @property
     def foods(self) -> list[Food]:
@@ -164,7 +165,7 @@ def _day(day: WeekDayAsked, crediting: str, age_group: str, packets: Packets) ->
     others = [one for one, is_sweet in zip(vectors, sweet, strict=False) if not is_sweet] + [*vectors[len(items) :]]
     core = sum_of(others) if any(sweet) else None
     packed = tuple(priced_item(sent.food, one.food, one.amount_mg) for sent, one in zip(day.items, items, strict=True))
-    return DayOfWeek(day.date, day.kind, vectors, vector, core, counted, packed, day, items, eaten, menu)
+    return DayOfWeek(day.date, day.kind, vectors, vector, core, counted, packed, day, items, eaten, menu, packets)
 
 
 def _has_figures(menu: Menu) -> bool:

@@ -183,7 +183,8 @@ class WeekDayAsked(Asked):
 
 
 Currency = Annotated[str, Field(pattern="^[A-Z]{3}$", examples=["USD"])]
-Minor = Annotated[int, Field(ge=0, le=100_000_000), WHOLE]
+MOST_MINOR = 100_000_000
+Minor = Annotated[int, Field(ge=0, le=MOST_MINOR), WHOLE]
 
 
 class PriceAsked(Asked):

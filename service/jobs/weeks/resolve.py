@@ -11,15 +11,18 @@ from typing import NamedTuple
 from service.domain.allergens.screening import Avoidance
 from service.domain.errors import Faults, OutsideAgeGroups, OutsideDates, Place, at
 from service.domain.foods.food import Food
+from service.domain.foods.packets import Packets
 from service.domain.lunch.age_groups import AgeGroup
 from service.domain.lunch.standards import TargetTable
 from service.domain.weeks.cost import PriceBook
 from service.domain.weeks.judging import FrequencyRules, Rules, TargetRules
 from service.domain.weeks.packed_days import PackedDay, PackedWeek
 from service.jobs.allergens.avoidances import avoidances_of
+from service.jobs.foods.resolve import food_of
 from service.jobs.foods.wishes import Wishes
 from service.jobs.lunch.resolve import holding_of
 from service.jobs.lunch.targets import age_group_of, age_in_months, target_table
+from service.jobs.requests.foods import LabelFood, Recipe
 from service.jobs.requests.people import Child
 from service.jobs.weeks.days import SchoolWeek, school_weeks
 from service.jobs.weeks.prices import price_book
@@ -50,11 +53,11 @@ class SinceLogged(NamedTuple):
     """What is known of stored lunches beside the request.
 
     ``by_week``: the rules by which each week is judged; weeks that are not named go by the request's. ``edited``: own
-    foods as they are now, those that were edited after they were packed. ``vegetarian``: the child's wish as it is now.
+    foods and recipes as they are now, those that were edited after they were packed. ``vegetarian``: the child's wish as it is now.
     """
 
     by_week: Mapping[str, WeekRules]
-    edited: tuple[Food, ...]
+    edited: tuple[LabelFood | Recipe, ...]
     vegetarian: bool = False
 
 
@@ -66,8 +69,8 @@ class ResolvedWeek(NamedTuple):
 
     ``weeks``: oldest first, the one asked for last; ``rules``: those in force in each. ``last_table``: by a standard of
     targets the rows of the last school day; ``frequencies``: by a standard of frequencies which one. ``avoidances``: what
-    must be kept away next week; ``avoided_on``: on each day. ``edited``: by its id each own food that was edited after it
-    was packed, as it is now.
+    must be kept away next week; ``avoided_on``: on each day. ``edited``: each own food that was edited after it was
+    packed, as it is now.
     """
 
     weeks: list[SchoolWeek]
@@ -80,13 +83,18 @@ class ResolvedWeek(NamedTuple):
     avoided_on: Mapping[date, Sequence[Avoidance]]
     age_months: int
     with_credits: bool
-    edited: Mapping[str, Food]
+    edited: Sequence[LabelFood | Recipe]
     wishes: Wishes
 
     @property
     def week(self) -> SchoolWeek:
         """The week asked for."""
         return self.weeks[-1]
+
+    def edited_with(self, packets: Packets) -> dict[str, Food]:
+        """By its id each own food that was edited since, as it is now; ``packets``: that speak of it."""
+        foods = [food_of(one, packets) for one in self.edited]
+        return {food.id: food for food in foods}
 
 
 def resolve_week(asked: WeekRequest, since: SinceLogged = NOTHING_SINCE) -> ResolvedWeek:
@@ -121,7 +129,6 @@ def resolve_week(asked: WeekRequest, since: SinceLogged = NOTHING_SINCE) -> Reso
         in_force, credited, last_table = _frequency_rules(asked, rules, weeks, since), False, None
     age_months = age_in_months(asked.child, group)
     references = day_references(jurisdiction, age_months, asked.child.sex)
-    edited = {food.id: food for food in since.edited}
     wishes = Wishes(tuple(asked.dislikes), asked.vegetarian or since.vegetarian, asked.dislikes_in_dishes)
     return ResolvedWeek(
         weeks,
@@ -134,7 +141,7 @@ def resolve_week(asked: WeekRequest, since: SinceLogged = NOTHING_SINCE) -> Reso
         avoided_on,
         age_months,
         credited,
-        edited,
+        since.edited,
         wishes,
     )
 
@@ -149,12 +156,12 @@ def packed_week(made: ResolvedWeek, regions: Sequence[str]) -> PackedWeek:
             day.foods,
             made.avoided_on[day.on],
             holding_of(day.asked.holding) if day.kind == "packed" else None,
+            made.edited_with(day.packets),
         )
         for day in made.week.days
     ]
     return PackedWeek(
         days,
-        made.edited,
         vocabulary(),
         rules.table if isinstance(rules, TargetRules) else None,
         handling_rules(),

@@ -40,13 +40,17 @@ class OneOf(Kind):
 class PartOfLunch(OneOf):
     """Foods that stand in for one another. ``or_else``: what takes their place where nothing of ``instead`` may come in.
 
-    Left out: ``covers`` and ``instead`` are the part itself, ``instead_of_sweets`` is ``instead``.
+    Left out: ``covers`` and ``instead`` are the part itself, ``instead_of_sweets`` is ``instead``. ``also_instead``: what
+    takes their place besides foods of their category where they may be packed; ``any_of_it``: whether any food of the part
+    takes the place of one over a limit for such products.
     """
 
     covers: list[str] | None = None
     instead: list[str] | None = None
     or_else: list[str] = []
     instead_of_sweets: list[str] | None = None
+    also_instead: list[str] = []
+    any_of_it: bool = False
     missing_points: float = 0.0
     sweets_points: float = 0.0
 
@@ -58,6 +62,8 @@ class PartOfLunch(OneOf):
             covers=frozenset([self.id] if self.covers is None else self.covers),
             instead=(instead, frozenset(self.or_else)),
             instead_of_sweets=frozenset(self.instead_of_sweets or instead),
+            also_instead=frozenset(self.also_instead),
+            any_of_it=self.any_of_it,
             missing_points=self.missing_points,
             sweets_points=self.sweets_points,
         )
@@ -89,6 +95,7 @@ class SuggestingFile(FileModel):
     small_child_below_months: int
     most_counted_grams: int
     more_from_months: int
+    seldom_days: int
     not_for_everybody: list[str]
     forms_not_made: list[str]
     only_instead: list[str]
@@ -121,7 +128,13 @@ def suggesting() -> Suggesting:
     faults += _unknown("only_instead", file.only_instead, categories, "lunch food")
     ids = {one.id for one in file.part}
     for row in file.part:
-        others = [*(row.covers or ()), *(row.instead or ()), *row.or_else, *(row.instead_of_sweets or ())]
+        others = [
+            *(row.covers or ()),
+            *(row.instead or ()),
+            *row.or_else,
+            *(row.instead_of_sweets or ()),
+            *row.also_instead,
+        ]
         faults += _unknown(f"part/{row.id}", others, ids, "part of a lunch")
     raise_all(faults)
     parts: dict[str, Part] = {}
@@ -146,6 +159,7 @@ def suggesting() -> Suggesting:
         one_at_a_time=frozenset(file.units.one_at_a_time),
         more_for_older=frozenset(file.units.more_for_older),
         more_from_months=file.more_from_months,
+        seldom_days=file.seldom_days,
         not_for_everybody=frozenset(file.not_for_everybody),
         forms_not_made=frozenset(file.forms_not_made),
         most_counted_mg=file.most_counted_grams * THOUSANDTHS,

@@ -1,8 +1,8 @@
 """Bought lunches: the menu of two weeks typed or from a table, who buys on which day, the price, and what follows."""
 
+import re
 from collections.abc import Mapping
 from datetime import date, timedelta
-from decimal import Decimal, InvalidOperation
 from typing import Any
 
 from fastapi import APIRouter, Request, Response
@@ -18,11 +18,12 @@ from service.jobs.household.school_meals import avoided_by_children, meals_for_c
 from service.jobs.household.school_menu import MenuOfDay, change_school_day, decoded, keep_menu, read_menu
 from service.jobs.household.week_cost import household_costs
 from service.jobs.weeks.reply import decimals_of
-from service.jobs.weeks.requests import Menu, week_of
-from service.reference.fault_words import fault_sentence
+from service.jobs.weeks.requests import MOST_MINOR, Menu, week_of
+from service.reference.fault_words import fault_words
 from service.web.bought.view import SAYS, bought_view, form_of_meal, look_view, meal_view
-from service.web.forms import Form, SentForm
-from service.web.language import text
+from service.web.forms import Form, FoundFault, SentForm
+from service.web.language import spoken_text, text
+from service.web.numbers import number_of
 from service.web.pages import go, page
 from service.web.records import all_of, keep_again, keep_new, with_version
 from service.web.refusals import ChangedMeanwhile
@@ -35,6 +36,12 @@ WEEKS = 2
 MOST_ON_A_PAGE = 100
 USUAL_CURRENCY = "USD"
 """Where no price is stored that would say which one the household pays in."""
+LINE = re.compile(r"line (?P<line>\d+)(?:, (?:column )?(?P<column>\w+))?")
+"""The place of a fault in a table."""
+OF_NO_CELL = frozenset(
+    {"menu-not-utf8", "menu-too-long", "menu-without-days", "menu-too-many-days", "menu-quotes", "menu-cells"}
+)
+"""Faults of a table whose value is not the text of a cell: what to do says all."""
 
 
 @router.get("/bought")
@@ -85,7 +92,7 @@ def keep_meal(request: Request, viewer: Parent, day: date, form: SentForm) -> Re
         with caller.store.writing() as connection:
             before = school_day_of(connection, caller.household, day)
             _see_version(form.text("version"), before)
-            menu = _menu(form, {} if before is None else before.body["menu"] or {})
+            menu = _menu(form, {} if before is None else before.body["menu"] or {}, viewer.language)
             if menu is not None or before is not None:
                 change_school_day(connection, caller.household, day, {"menu": menu})
     except (LunchError, ValidationError) as fault:
@@ -127,9 +134,20 @@ def keep_table(request: Request, viewer: Parent, form: SentForm) -> Response:
 
 
 def _wrong_table(form: Form, fault: LunchError) -> Form:
-    """The form with each fault of the table: its line and column, the value, and what to do."""
+    """The form with each fault of the table: its line and column, the value of a cell, and what to do."""
     for one in fault.faults():
-        form.wrong("table", fault_sentence(one))
+        found = fault_words(one)
+        if one.code in OF_NO_CELL:
+            sentence = found.remedy
+        else:
+            sentence = FoundFault(one.slug, "", str(one.value), *found).sentence()
+        line = LINE.fullmatch(one.pointer)
+        if line:
+            column = "column" if line["column"] else "line"
+            sentence = spoken_text(
+                f"bought.in-{column}", line=line["line"], column=line["column"] or "", fault=sentence
+            )
+        form.wrong("table", sentence)
     return form
 
 
@@ -139,7 +157,7 @@ def keep_price(request: Request, viewer: Parent, form: SentForm) -> Response:
     caller = viewer.who()
     asked = week_asked(form.text("week"))
     currency = form.text("currency").upper()
-    amount = _minor(form.text("amount"), currency)
+    amount = _minor(form.text("amount"), currency, viewer.language)
     if amount is None:
         return _page(request, viewer, asked, price_form=form.wrong("amount", _no_amount(viewer)))
     body = {
@@ -226,7 +244,7 @@ def _see_version(version: str, before: Record | None) -> None:
         raise ChangedMeanwhile({} if before is None else with_version(before))
 
 
-def _menu(form: Form, before: Mapping[str, Any]) -> Menu | None:
+def _menu(form: Form, before: Mapping[str, Any], language: str) -> Menu | None:
     """The meal that a form says; what it has no field for stays. ``ValidationError`` for what does not fit."""
     if not form.text("name"):
         return None
@@ -234,7 +252,7 @@ def _menu(form: Form, before: Mapping[str, Any]) -> Menu | None:
     for one in LABEL_MEASURES:
         text = form.text(one.id)
         if text:
-            facts[one.id] = _number(text)
+            facts[one.id] = _number(text, language)
     body = {name: before[name] for name in ("credits", "groups") if before.get(name)}
     asked = {name.removeprefix(SAYS): form.text(name) for name in form.names() if name.startswith(SAYS)}
     body["allergens"] = [one for one in before.get("allergens", []) if one["allergen"] not in asked]
@@ -243,12 +261,10 @@ def _menu(form: Form, before: Mapping[str, Any]) -> Menu | None:
     return Menu.model_validate({**body, "facts": facts})
 
 
-def _number(text: str) -> float | str:
+def _number(text: str, language: str) -> float | str:
     """A figure; what is none stays as it was typed, for the model to refuse."""
-    try:
-        return float(text.replace(",", "."))
-    except ValueError:
-        return text
+    read = number_of(text, language)
+    return text if read is None else float(read)
 
 
 def _table(form: Form) -> str:
@@ -261,14 +277,15 @@ def _table(form: Form) -> str:
     return decoded(content) if content else form.text("table")
 
 
-def _minor(text: str, currency: str) -> int | None:
+def _minor(text: str, currency: str, language: str) -> int | None:
     """An amount as it is typed, in minor units; None where it is none."""
+    amount = number_of(text, language)
     try:
-        amount = Decimal(text.replace(",", "."))
-        minor = amount.scaleb(decimals_of(currency))
-    except (InvalidOperation, ValueError, KeyError):
+        minor = None if amount is None else amount.scaleb(decimals_of(currency))
+    except KeyError:
         return None
-    return int(minor) if minor.is_finite() and minor == minor.to_integral_value() and minor >= 0 else None
+    whole = minor is not None and minor == minor.to_integral_value() and minor <= MOST_MINOR
+    return int(minor) if whole and minor is not None else None
 
 
 def _meal_prices(viewer: Viewer) -> list[dict[str, Any]]:

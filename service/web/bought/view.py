@@ -8,6 +8,7 @@ from typing import Any
 from service.domain.measures import LABEL_MEASURES
 from service.jobs.household.school_menu import COLUMNS, MenuOfDay
 from service.web.forms import Form
+from service.web.numbers import figure
 from service.web.weeks import WeekAsked
 
 FIRST_FIGURES = ("energy_kcal", "protein_g", "saturated_fat_g", "sodium_mg", "added_sugars_g", "fibre_g")
@@ -240,7 +241,7 @@ def form_of_meal(menu: Mapping[str, Any] | None) -> Form:
     """The form of a day's meal as it is stored."""
     if menu is None:
         return Form()
-    facts = {name: [f"{value:g}"] for name, value in menu["facts"].items() if value is not None}
+    facts = {name: [figure(value)] for name, value in menu["facts"].items() if value is not None}
     texts = {name: [menu[name] or ""] for name in ("name", "contains", "may_contain")}
     says = {f"{SAYS}{one['allergen']}": [one["level"]] for one in menu["allergens"]}
     return Form({**facts, **texts, **says})

@@ -1,14 +1,12 @@
 """Files that a page gives to be kept: the household written out, and the backup of the whole store."""
 
-from collections.abc import Iterator
-from datetime import date
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from fastapi import Response
 from starlette.responses import StreamingResponse
 
-from service.jobs.household.access.store import Store, back_up
 from service.web.pages import HEADERS
 
 AT_ONCE = 1 << 20
@@ -20,15 +18,15 @@ def file_to_keep(content: bytes, name: str, media: str) -> Response:
     return Response(content, media_type=media, headers=_headers(name))
 
 
-def backup_to_keep(store: Store, on: date) -> Response:
-    """All that the store holds, as one file: written whole beside it first, then sent piece by piece.
+def written_to_keep(write: Callable[[str], object], name: str, media: str) -> Response:
+    """A large file: written whole to the disk first by ``write``, which is given its path, then sent piece by piece.
 
     Raises ``LunchError`` where the store cannot be read or there is no room for the file: then nothing is sent.
     """
     folder = TemporaryDirectory(prefix="packed-lunch-")
-    file = Path(folder.name) / "backup"
+    file = Path(folder.name) / name
     try:
-        back_up(store, str(file))
+        write(str(file))
     except BaseException:
         folder.cleanup()
         raise
@@ -38,8 +36,7 @@ def backup_to_keep(store: Store, on: date) -> Response:
             while piece := written.read(AT_ONCE):
                 yield piece
 
-    name = f"packed-lunch-{on}.backup"
-    return StreamingResponse(pieces(), media_type="application/octet-stream", headers=_headers(name))
+    return StreamingResponse(pieces(), media_type=media, headers=_headers(name))
 
 
 def _headers(name: str) -> dict[str, str]:

@@ -1,5 +1,7 @@
 """What is stored, looked after: the household's words of itself, how long lunches are kept, backup, export, import, keys."""
 
+from functools import partial
+
 from fastapi import APIRouter, Request, Response
 from pydantic import ValidationError
 from starlette.concurrency import run_in_threadpool
@@ -9,16 +11,16 @@ from service.domain.errors import LastKeepKey, LunchError
 from service.domain.messages import message
 from service.jobs.household.access.access_keys import NewKey, list_keys, make_key, revoke
 from service.jobs.household.access.households import change_settings, keeps_nothing, list_households, to_go, today
+from service.jobs.household.access.store import back_up
 from service.jobs.household.settings import settings_of
-from service.jobs.household.transfer.csv import as_tables
-from service.jobs.household.transfer.export_household import read_household, zipped
+from service.jobs.household.transfer.export_household import export_household, read_household
 from service.jobs.household.transfer.import_household import export_of, import_household
 from service.jobs.household.transfer.json import as_json
 from service.reference.fault_words import fault_sentence
 from service.reference.sources import sources
-from service.web.care.downloads import backup_to_keep, file_to_keep
+from service.web.care.downloads import file_to_keep, written_to_keep
 from service.web.care.view import CareView, FoundInFile, ImportView, RetentionView, SourcesView, keys_view
-from service.web.forms import Form, SentForm
+from service.web.forms import Form, SentForm, SentLargeForm
 from service.web.pages import HERE, go, page
 from service.web.viewer import Parent, Viewer
 from service.web.words import said
@@ -72,18 +74,18 @@ def download_backup(request: Request, viewer: Parent, _form: SentForm) -> Respon
     store = viewer.who().store
     if len(list_households(store)) != 1:
         return _care(request, viewer, status=403)
-    return backup_to_keep(store, today())
+    return written_to_keep(partial(back_up, store), f"packed-lunch-{today()}.backup", "application/octet-stream")
 
 
 @router.post("/care/export")
 def download_export(viewer: Parent, form: SentForm) -> Response:
-    """All that the household stores, as one JSON file or as CSV files in a zip file."""
+    """All that the household stores: CSV files and photographs in a zip file; or the records as one JSON file."""
     caller = viewer.who()
-    whole = read_household(caller.store, caller.household)
     name = f"packed-lunch-{today()}"
     if form.text("form") == "csv":
-        return file_to_keep(zipped(as_tables(whole)), f"{name}.zip", "application/zip")
-    return file_to_keep(as_json(whole), f"{name}.json", "application/json")
+        write = partial(export_household, caller.store, caller.household, as_csv=True)
+        return written_to_keep(write, f"{name}.zip", "application/zip")
+    return file_to_keep(as_json(read_household(caller.store, caller.household)), f"{name}.json", "application/json")
 
 
 @router.get("/care/import")
@@ -93,7 +95,7 @@ def show_import(request: Request, viewer: Parent) -> Response:
 
 
 @router.post("/care/import")
-async def take_in(request: Request, viewer: Parent, form: SentForm) -> Response:
+async def take_in(request: Request, viewer: Parent, form: SentLargeForm) -> Response:
     """Look into an export, or take it in: all of it or nothing."""
     file = form.files.get("file")
     content: bytes = b"" if file is None else await file.read()
@@ -115,6 +117,7 @@ def _take_in(request: Request, viewer: Viewer, form: Form, name: str, content: b
             form.wrong("file", fault_sentence(one, viewer.language))
         return _import(request, viewer, form)
     counts = {collection: len(records) for collection, records in whole.records.items()}
+    counts["photographs"] = len(whole.photographs)
     return _import(request, viewer, form, FoundInFile(str(whole.household.body.get("name", "")), counts))
 
 

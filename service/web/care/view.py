@@ -79,6 +79,14 @@ class SourcesView:
     sources: list[Source] = field(default_factory=list)
     pictures: str = ""
 
+    @property
+    def kinds(self) -> list[tuple[str, list[Source]]]:
+        """The sources by what their figures are about, in the order of the file."""
+        found: dict[str, list[Source]] = {}
+        for one in self.sources:
+            found.setdefault(one.kind, []).append(one)
+        return list(found.items())
+
 
 def keys_view(
     keys: Sequence[Mapping[str, Any]], language: str, form: Form, secret: str = "", refused: str = ""

@@ -9,7 +9,7 @@ from service.jobs.household.access.households import today
 from service.jobs.household.child_in_words import meant_by, near_allergens
 from service.web.forms import FieldFault, Form
 from service.web.language import text
-from service.web.numbers import number_of
+from service.web.numbers import figure, number_in
 
 EMPTY_ROWS = 3
 MOST_ROWS = 50
@@ -41,8 +41,8 @@ def form_of(record: Mapping[str, Any], name_of: Callable[[str], str]) -> Form:
         "bans": "\n".join(record["bans"]),
         "ban_traces": TICKED if record["ban_threshold"] == "may_contain" else "",
         "sex": record["sex"] or "",
-        "height_cm": _figure(record["height_cm"]),
-        "weight_kg": _figure(record["weight_kg"]),
+        "height_cm": figure(record["height_cm"]),
+        "weight_kg": figure(record["weight_kg"]),
         "activity": record["activity"] or "",
     }
     return Form({**{name: [value] for name, value in given.items()}, **_rows(record["avoids"])})
@@ -81,8 +81,8 @@ def parts_of(form: Form, language: str, ids: Mapping[str, str], age_group: str |
         "bans": _lines(form.text("bans")),
         "ban_threshold": _threshold(form, "ban_traces"),
         "sex": form.text("sex") or None,
-        "height_cm": _number(form, "height_cm", language),
-        "weight_kg": _number(form, "weight_kg", language),
+        "height_cm": number_in(form, "height_cm", language),
+        "weight_kg": number_in(form, "weight_kg", language),
         "activity": form.text("activity") or None,
     }
 
@@ -167,18 +167,3 @@ def _birth_month(form: Form, language: str, age_group: str | None) -> str | None
     if (year, month) > (str(on.year), f"{on.month:02d}"):
         form.wrong("month", text("children.month-to-come", language))
     return f"{year}-{month}"
-
-
-def _number(form: Form, field: str, language: str) -> float | None:
-    typed = form.text(field)
-    if not typed:
-        return None
-    read = number_of(typed, language)
-    if read is None:
-        form.wrong(field, text("children.no-number", language, typed=typed))
-        return None
-    return float(read)
-
-
-def _figure(value: float | None) -> str:
-    return "" if value is None else f"{value:g}"

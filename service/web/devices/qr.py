@@ -2,12 +2,13 @@
 
 import io
 
-import segno
 from markupsafe import Markup
 
 
 def qr_code(address: str) -> Markup:
     """The code as SVG to stand in a page: dark on light in dark mode too, and without any style of its own."""
+    import segno  # only where a code is drawn: a server starts without it
+
     drawn = io.BytesIO()
     segno.make_qr(address, error="m").save(
         drawn, kind="svg", dark="#000000", light="#ffffff", xmldecl=False, svgns=True, omitsize=True, svgclass="qr", lineclass=None

@@ -7,9 +7,10 @@ from uuid import uuid4
 
 import orjson
 
-from service.web.foods.form import figure, number_in
 from service.web.forms import FieldFault, Form
 from service.web.language import text
+from service.web.numbers import figure, number_in, number_of
+from service.web.words import measure
 
 MOST_ROWS = 60
 GRAMS = "g"
@@ -121,7 +122,11 @@ def said(form: Form, language: str, known: Measures) -> dict[str, str]:
             "dishes.so-much",
             language,
             amount=form.text(f"amount-{row.number}"),
-            unit=form.text(f"unit-{row.number}"),
+            unit=measure(
+                form.text(f"unit-{row.number}"),
+                language,
+                float(number_of(form.text(f"amount-{row.number}"), language) or 1),
+            ),
             name=row.name,
         )
         for row in rows_of(form, known)

@@ -8,25 +8,13 @@ from service.jobs.foods.counts_as import NOTHING
 from service.jobs.household.own_foods import lunch_food_of_name
 from service.web.forms import FieldFault, Form
 from service.web.language import text
-from service.web.numbers import number_of
+from service.web.numbers import figure, number_in
 
 LIKE, CREDITS = "like", "credits"
 """What a food counts as: like the lunch food that is named beside it; or as was said in another way, which stays."""
 US, OTHER = "us", "other"
 WORDS = {"contains": "contains-field", "may_contain": "may-contain-field", "counts_as": "counts-as-field"}
 """Codes of fields that are not the field's name."""
-FIRST_FIGURES = (
-    "energy_kcal",
-    "fat_g",
-    "saturated_fat_g",
-    "carbohydrate_g",
-    "sugars_g",
-    "added_sugars_g",
-    "fibre_g",
-    "protein_g",
-    "sodium_mg",
-)
-"""What most labels print; the others stand behind "more figures"."""
 PLACES = {
     "/name": "name",
     "/serving/grams": "grams",
@@ -114,20 +102,3 @@ def said(form: Form, language: str, words: Mapping[str, Mapping[str, str]]) -> d
         name = text(f"foods.{WORDS.get(field, field.replace('_', '-'))}", language)
         shown[name] = words.get(field, {}).get(value, value)
     return shown | {one.label: form.text(one.id) for one in LABEL_MEASURES}
-
-
-def number_in(form: Form, field: str, language: str) -> float | None:
-    """The number typed into a field, None where there is none; a text that is no number is noted as a fault."""
-    typed = form.text(field)
-    if not typed:
-        return None
-    read = number_of(typed, language)
-    if read is None:
-        form.wrong(field, text("foods.no-number", language, typed=typed))
-        return None
-    return float(read)
-
-
-def figure(value: float | None) -> str:
-    """A number as it stands in a field; empty for none."""
-    return "" if value is None else f"{value:.10g}"

@@ -6,8 +6,8 @@ from typing import Any, Literal
 from babel.numbers import format_decimal
 
 from service.reference.foods.pictures import picture_of
+from service.reference.messages import FRACTIONS
 from service.web.language import text
-from service.web.words import FRACTIONS
 
 Kind = Literal["table", "own", "dish"]
 MAIN_GROUPS = (

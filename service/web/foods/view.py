@@ -9,9 +9,10 @@ from service.jobs.foods.choking_rules import NO_RULE
 from service.jobs.foods.counts_as import NOTHING
 from service.jobs.household.own_foods import kinds_to_count_as
 from service.web.conflicts import Conflict
-from service.web.foods.form import CREDITS, FIRST_FIGURES, LIKE, OTHER, US
+from service.web.foods.form import CREDITS, LIKE, OTHER, US
 from service.web.foods.shown import Comes, FoodRow
 from service.web.forms import Form
+from service.web.label_figures import USUAL_FIGURES
 from service.web.language import text, translated
 
 Options = list[tuple[str, str]]
@@ -98,8 +99,8 @@ def choices_of(form: Form, language: str) -> Choices:
         counts_as=counts_as,
         perishable=[("", said("not-said")), ("yes", said("perishable-yes")), ("no", said("perishable-no"))],
         choking_rule=[("", said("not-said")), (NO_RULE, said("choking-none")), *rules],
-        first_figures=[one for one in LABEL_MEASURES if one.id in FIRST_FIGURES],
-        more_figures=[one for one in LABEL_MEASURES if one.id not in FIRST_FIGURES],
+        first_figures=[one for one in LABEL_MEASURES if one.id in USUAL_FIGURES],
+        more_figures=[one for one in LABEL_MEASURES if one.id not in USUAL_FIGURES],
     )
 
 

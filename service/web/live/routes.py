@@ -3,7 +3,6 @@
 Where a network lets no events through, the script asks for ``/events/mark`` now and then instead.
 """
 
-import hashlib
 from collections import Counter
 from collections.abc import AsyncIterator
 
@@ -79,4 +78,4 @@ def _signed_in_still(request: Request) -> bool:
 
 def _mark(caller: Caller) -> str:
     with caller.store.reading() as connection:
-        return hashlib.sha256(household_mark(connection, caller.household).encode()).hexdigest()[:16]
+        return household_mark(connection, caller.household)

@@ -18,6 +18,7 @@ from service.jobs.household.requests import KeptPacket
 from service.jobs.requests.fields import Gtin
 from service.reference.messages import page_catalogue
 from service.web.forms import Form
+from service.web.numbers import figure, number_in
 
 TICK, FIGURE = "tick-", "figure-"
 TEXTS = ("ingredients", "contains", "may_contain")
@@ -62,11 +63,11 @@ def as_typed(body: Mapping[str, Any]) -> dict[str, list[str]]:
         typed[TICK + tick["allergen"]] = [tick["level"]]
     for name, value in (body.get("facts") or {}).items():
         if value is not None:
-            typed[FIGURE + name] = [f"{value:g}"]
+            typed[FIGURE + name] = [figure(value)]
     serving = body.get("serving")
     if serving is not None:
         unit = "g" if serving.get("ml") is None else "ml"
-        typed["serving"] = [f"{serving['grams' if unit == 'g' else 'ml']:g}"]
+        typed["serving"] = [figure(serving["grams" if unit == "g" else "ml"])]
         typed["serving_unit"] = [unit]
         typed["serving_name"] = [serving["name"]]
     return {name: some for name, some in typed.items() if some}
@@ -102,7 +103,7 @@ def _body(form: Form, language: str) -> Body:
         if texts["may_contain"]:
             wrong(form, "may_contain", language, "packets.two-warnings")
         texts["may_contain"] = ""
-    facts = {name: _number(form, FIGURE + name, language) for name in _figures(form)}
+    facts = {name: number_in(form, FIGURE + name, language) for name in _figures(form)}
     body: Body = {
         "food": form.text("food"),
         "read_on": _day(form, language),
@@ -139,7 +140,7 @@ def _serving(form: Form, language: str) -> Body | None:
         wrong(form, "serving", language, "packets.no-serving")
         return None
     size = "ml" if form.text("serving_unit") == "ml" else "grams"
-    return {"name": form.text("serving_name") or "serving", size: _number(form, "serving", language)}
+    return {"name": form.text("serving_name") or "serving", size: number_in(form, "serving", language)}
 
 
 def _day(form: Form, language: str) -> str:
@@ -170,11 +171,3 @@ def _gtin(form: Form, language: str) -> str | None:
     except ValidationError:
         wrong(form, "gtin", language, "packets.no-gtin")
     return typed
-
-
-def _number(form: Form, field: str, language: str) -> float:
-    try:
-        return float(form.text(field).replace(",", "."))
-    except ValueError:
-        wrong(form, field, language, "packets.no-number", typed=form.text(field))
-        return 0.0

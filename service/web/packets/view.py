@@ -11,23 +11,10 @@ from service.reference.foods.pictures import picture_of
 from service.reference.messages import page_catalogue
 from service.web.conflicts import Conflict
 from service.web.forms import Form
+from service.web.label_figures import USUAL_FIGURES
 from service.web.packets.typed import FIGURE, NO_WARNING, TICK
 
 FIRST_SHOWN = 8
-FIGURES_SHOWN = (
-    "energy_kcal",
-    "fat_g",
-    "saturated_fat_g",
-    "carbohydrate_g",
-    "sugars_g",
-    "added_sugars_g",
-    "fibre_g",
-    "protein_g",
-    "sodium_mg",
-    "calcium_mg",
-    "iron_mg",
-)
-"""Figures that most packets print; others are asked for where they were kept before."""
 USUAL_HOLDS = ("90", "30", "180", "0")
 TIERS = {"contains": "stop", "may_contain": "mind", "check_label": "open"}
 
@@ -376,7 +363,7 @@ def figures_of(form: Form) -> list[Figure]:
     return [
         Figure(FIGURE + one.id, one.label, one.unit)
         for one in LABEL_MEASURES
-        if one.id in FIGURES_SHOWN or form.text(FIGURE + one.id)
+        if one.id in USUAL_FIGURES or form.text(FIGURE + one.id)
     ]
 
 

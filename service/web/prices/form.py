@@ -11,10 +11,9 @@ from babel.numbers import format_decimal
 
 from service.domain.errors import AlreadyThere, LunchError
 from service.jobs.weeks.reply import decimals_of
-from service.web.foods.form import figure, number_in
 from service.web.forms import Form
 from service.web.language import text
-from service.web.numbers import number_of
+from service.web.numbers import figure, number_in, number_of
 
 MEAL = "school_meal"
 PLACES = {

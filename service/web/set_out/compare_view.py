@@ -12,13 +12,18 @@ from service.web.words import amount
 
 @dataclass(frozen=True)
 class Counted:
-    """How many lunches of one offer are ready for a child; ``sentences``: why it cannot be told."""
+    """How many lunches of one offer are ready for a child; ``sentences``: why it cannot be told.
+
+    ``unread``: lunches that wait for a packet to be read; ``unknown``: those of which something is not known.
+    """
 
     state: str
     ready: int | None
     total: int
     causes: list[str]
     sentences: list[str]
+    unread: int = 0
+    unknown: int = 0
 
 
 @dataclass(frozen=True)
@@ -80,7 +85,15 @@ def _counted(audit: Mapping[str, Any]) -> dict[str, Counted]:
     for row in audit["children"]:
         right, total = row["right"], row["total"]
         state = "fine" if total and right == total else "stop" if not total else "mind"
-        found[row["nickname"]] = Counted(state, right, total, [one["sentence"] for one in row["causes"]], [])
+        found[row["nickname"]] = Counted(
+            state,
+            right,
+            total,
+            [one["sentence"] for one in row["causes"]],
+            [],
+            row["check_label"] or 0,
+            row["unknown"] or 0,
+        )
     for row in audit["faults"]:
         found[row["nickname"]] = Counted("mind", None, 0, [], [fault_sentence(each) for each in row["fault"].faults()])
     return found

@@ -11,8 +11,10 @@ from service.domain.messages import Message, message
 from service.jobs.household.requests import KeptOffer
 from service.jobs.offers import edits
 from service.jobs.offers.requests import HowMany, WithItem
-from service.web.forms import Form
-from service.web.language import page_message
+from service.reference.messages import LANGUAGE
+from service.web.forms import FieldFault, Form
+from service.web.language import page_message, text
+from service.web.numbers import number_of
 
 Edit = Callable[[KeptOffer], KeptOffer]
 MOST_SENT = 20_000
@@ -31,33 +33,36 @@ def wanted(action: str, form: Form) -> Wanted:
     return READ[action](form)
 
 
+def name_taken(name: str, language: str) -> FieldFault:
+    """What is said where another offer has the name."""
+    return FieldFault("name", text("set-out.there-already", language, name=name))
+
+
 def number(form: Form, name: str) -> float:
     """A number as people write it: with a comma or a point, or as a fraction."""
     text = form.text(name)
-    try:
-        return _number(text)
-    except ValueError as fault:
-        raise BadInput(
-            field=name,
-            value=text or "nothing",
-            problem=message("fault.no-plain-number"),
-        ) from fault
+    found = _number(text)
+    if found is None:
+        raise BadInput(field=name, value=text, problem=message("fault.no-plain-number"))
+    return found
 
 
-def _number(text: str) -> float:
+def _number(text: str) -> float | None:
+    """The number of a text; None for one that is not a number, or a fraction of nothing."""
     for sign, value in (("\u00bc", ".25"), ("\u00bd", ".5"), ("\u00be", ".75")):
         text = text.replace(sign, value)
-    above, slash, below = text.replace(",", ".").partition("/")
-    if not slash:
-        return float(above)
-    if float(below) == 0:
-        raise ValueError(text)
-    return float(above) / float(below)
+    above, slash, below = text.partition("/")
+    parts = [number_of(f"0{one}" if one.startswith(".") else one, LANGUAGE.get()) for one in (above, below or "1")]
+    if None in parts or not parts[1] or (slash and not below):
+        return None
+    return float(parts[0] / parts[1])  # type: ignore[operator]  # neither is None
 
 
 def how_many(form: Form) -> HowMany:
     """How many are taken: the fields ``at_least``, ``at_most`` and the tick ``again``."""
     low, high = number(form, "at_least"), number(form, "at_most")
+    if low > high:
+        raise BadInput(field="at_most", value=form.text("at_most"), problem=message("fault.most-below-least", low=low))
     return HowMany.model_validate({"at_least": low, "at_most": high, "repeats": bool(form.text("again"))})
 
 
@@ -91,7 +96,10 @@ def _amount(form: Form) -> Wanted:
     return Wanted(
         lambda offer: edits.set_amount(offer, group, item, quantity, unit or None),
         page_message(
-            "set-out.said-amount", name=form.text("called") or item, group=group, amount=f"{quantity:g} {unit}".strip()
+            "set-out.said-amount",
+            name=form.text("called") or item,
+            group=group,
+            amount=message("food-amount.itself", quantity=quantity, unit=unit) if unit else quantity,
         ),
     )
 
@@ -134,7 +142,9 @@ def _stand_alone(form: Form) -> Wanted:
 def _rule(form: Form) -> Wanted:
     group, _between, item = form.text("with").partition("~")
     if not item:
-        raise BadInput(field="with", value="nothing", problem="is no food of a group", remedy="Choose the food.")
+        raise BadInput(field="with", value="", problem=message("fault.rule-without-food"))
+    if not form.text("then_group"):
+        raise BadInput(field="then_group", value="", problem=message("fault.rule-without-group"))
     take = how_many(form)
     rule = WithItem.model_validate(
         {"group": group, "item": item, "then_group": form.text("then_group"), "take": take.model_dump()}
@@ -157,12 +167,7 @@ def _apply(form: Form) -> Wanted:
         rows = orjson.loads(sent[:MOST_SENT])
         changes = [edits.ChangeToMake.model_validate(row) for row in rows]
     except (orjson.JSONDecodeError, TypeError, ValidationError) as fault:
-        raise BadInput(
-            field="changes",
-            value=sent[:60] or "nothing",
-            problem="is not a change of this page",
-            remedy="Load the page again and choose the change on it.",
-        ) from fault
+        raise BadInput(field="changes", value="", problem=message("fault.not-a-change")) from fault
     return Wanted(
         lambda offer: edits.make_changes(offer, changes), page_message("set-out.said-apply", said=form.text("called"))
     )

@@ -4,7 +4,8 @@ from typing import Any
 
 from pydantic_core import to_json
 
-from service.domain.messages import Message
+from service.domain.errors import BadInput
+from service.domain.messages import Message, message
 from service.jobs.household.access.opened import Caller
 from service.jobs.household.settings import edit_settings, settings_of
 from service.jobs.requests.lunches import HoldingConditions
@@ -13,6 +14,8 @@ from service.web.language import page_message
 from service.web.set_out.forms import number
 
 MINUTES = 60
+A_DAY = 24
+"""Hours; as long as a request may say in minutes."""
 FIELDS = {
     "/holding/insulated": "insulated",
     "/holding/cold_sources": "packs",
@@ -58,6 +61,8 @@ def holding_typed(form: Form) -> dict[str, Any]:
     insulated = {"yes": True, "no": False}.get(form.text("insulated"))
     packs = number(form, "packs") if form.text("packs") else None
     hours = number(form, "hours") if form.text("hours") else None
+    if hours is not None and hours > A_DAY:
+        raise BadInput(field="hours", value=form.text("hours"), problem=message("fault.too-many-hours", most=A_DAY))
     return {
         "insulated": insulated,
         "cold_sources": int(packs) if packs is not None and packs == int(packs) else packs,

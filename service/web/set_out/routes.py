@@ -11,6 +11,7 @@ from starlette.exceptions import HTTPException
 
 from service.domain.errors import LunchError
 from service.jobs.household.access.households import today
+from service.jobs.household.changes import household_mark
 from service.jobs.household.foods import search_household_foods
 from service.jobs.household.kinds import OFFERS
 from service.jobs.household.records import Connection, keep_record, read_asked, replace_record, show_record
@@ -25,15 +26,16 @@ from service.jobs.household.set_out import (
 )
 from service.jobs.household.usual_foods import foods_like
 from service.reference.fault_words import fault_sentence
+from service.web.conflicts import Again, Conflict, Difference
 from service.web.forms import Form, SentForm
+from service.web.language import text
 from service.web.pages import go, page
 from service.web.records import all_of, made_from, one_of, take_away
 from service.web.refusals import ChangedMeanwhile
-from service.web.set_out.forms import READ, wanted
+from service.web.set_out.forms import READ, Wanted, name_taken, wanted
 from service.web.set_out.kept_cold import FIELDS, keep_holding, kept_form, kept_now, kept_said
 from service.web.set_out.list_view import offers_view
 from service.web.set_out.view import (
-    Conflict,
     FollowsView,
     OfferView,
     SearchView,
@@ -45,6 +47,7 @@ from service.web.set_out.view import (
     rules_view,
 )
 from service.web.viewer import Packer, Parent, Viewer
+from service.web.words import said
 
 router = APIRouter(include_in_schema=False)
 
@@ -118,6 +121,7 @@ def _offer_page(
     weeks = weeks_of(on)
     names = {one["id"]: one["name"] for one in all_of(caller, OFFERS)}
     with caller.store.reading() as connection:
+        mark = household_mark(connection, caller.household)
         record = show_record(connection, OFFERS, caller.household, offer)
         shown = offer_shown(connection, caller.household, record)
         by_day = offers_by_day(connection, caller.household, weeks[0][0], weeks[-1][-1])
@@ -128,6 +132,7 @@ def _offer_page(
         id=shown["id"],
         name=shown["name"],
         version=shown["version"],
+        mark=mark,
         groups=groups_view(shown, found, viewer.language),
         alternatives=shown["alternatives"],
         rules=rules_view(shown),
@@ -184,7 +189,10 @@ def use_again(request: Request, viewer: Parent, form: SentForm) -> Response:
             asked = read_asked(OFFERS, to_json({**body, "name": name}))
             made = keep_record(connection, OFFERS, caller.household, asked, None)
     except (LunchError, ValidationError) as fault:
-        return _offers_page(request, viewer, form.with_faults(fault, {"/name": "name"}), f"again-{old['id']}", 422)
+        taken = name_taken(form.text("name"), viewer.language)
+        return _offers_page(
+            request, viewer, form.with_faults(fault, {"/name": "name"}, taken), f"again-{old['id']}", 422
+        )
     return go(f"/set-out/{made.record.id}")
 
 
@@ -231,14 +239,23 @@ def change_offer(request: Request, viewer: Parent, offer: str, action: str, form
             body = edited_offer(connection, caller.household, before.body, wish.edit)
             replace_record(connection, OFFERS, caller.household, offer, matches, to_json(body), None)
     except (LunchError, ValidationError) as fault:
-        return _offer_page(
-            request, viewer, offer, search=search, form=form.with_faults(fault), asked=_part(action, form), status=422
-        )
+        form = form.with_faults(fault, name_taken=name_taken(form.text("name"), viewer.language))
+        return _offer_page(request, viewer, offer, search=search, form=form, asked=_part(action, form), status=422)
     except ChangedMeanwhile:
-        fields = [(name, one) for name in form.names() if name not in NOT_SENT_AGAIN for one in form.texts(name)]
-        conflict = Conflict(action, wish.said, fields)
-        return _offer_page(request, viewer, offer, conflict=conflict, status=409)
+        return _offer_page(request, viewer, offer, conflict=_overtaken(viewer, offer, action, form, wish), status=409)
     return go(f"/set-out/{offer}{_back_to(action, form)}")
+
+
+def _overtaken(viewer: Viewer, offer: str, action: str, form: Form, wish: Wanted) -> Conflict:
+    """A change that was made from an offer that is different by now: said in words, and sent again by one button."""
+    fields = [(name, one) for name in form.names() if name not in NOT_SENT_AGAIN for one in form.texts(name)]
+    difference = Difference(
+        text("set-out.changed-what", viewer.language),
+        said(wish.said, viewer.language),
+        text("set-out.changed-there", viewer.language),
+    )
+    now = one_of(viewer.who(), OFFERS, offer)["version"]
+    return Conflict([difference], str(now), f"/set-out/{offer}", Again(f"/set-out/{offer}/{action}", fields))
 
 
 def _part(action: str, form: Form) -> str:

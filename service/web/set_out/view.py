@@ -7,16 +7,22 @@ from typing import Any
 
 import orjson
 
+from service.domain.measures import MEASURES, NUTRIENT_COUNT
 from service.domain.messages import Message, message
 from service.jobs.offers.edits import changes_to_make
 from service.reference.fault_words import fault_sentence
 from service.reference.foods.pictures import picture_of
 from service.reference.messages import say
+from service.reference.sources import in_words
+from service.web.cautions import Caution, cautions_of
+from service.web.conflicts import Conflict
 from service.web.forms import Form
 from service.web.language import page_message
 from service.web.words import amount
 
 MOST_REASONS = 3
+GROUP_UNITS = frozenset(one.unit for one in MEASURES[NUTRIENT_COUNT:])
+"""Units in which groups of foods are counted, as against nutrients."""
 """Causes and ways to find out that are shown for a child; the figures behind one tap have all."""
 
 
@@ -111,7 +117,7 @@ class FigureView:
 
 @dataclass(frozen=True)
 class CauseView:
-    """What is wrong with lunches, in words. ``lacking``: what no lunch has enough of, for a group of its own, or empty."""
+    """What is wrong with lunches, in words. ``lacking``: the group of foods that no lunch has enough of, or empty."""
 
     sentence: str
     lacking: str
@@ -179,7 +185,7 @@ class FollowsView:
     faults: list[ChildFault]
     to_read: list[ReadView]
     apart: list[tuple[str, str]]
-    cautions: list[str]
+    cautions: list[Caution]
     nobody: bool
     could_help: bool = False
     """Whether smallest changes may be there to be found that were not looked for yet."""
@@ -198,25 +204,18 @@ class DayView:
 
 
 @dataclass(frozen=True)
-class Conflict:
-    """A change that was made from an offer that is different by now: said in words, and sent again from ``fields``."""
-
-    action: str
-    said: Message
-    fields: list[tuple[str, str]]
-
-
-@dataclass(frozen=True)
 class OfferView:
     """The context of ``set_out/offer.html``.
 
     ``may_change``: the device may do everything. ``form``: a form with faults, or an empty one; ``asked``: the part of the
-    page that it is of. ``kept_said``: how lunches are kept, or None where the household has not said. ``others``: id and name of its other offers.
+    page that it is of. ``mark``: of all that the household stores, by which a script sees that something changed.
+    ``kept_said``: how lunches are kept, or None where the household has not said. ``others``: id and name of its other offers.
     """
 
     id: str
     name: str
     version: int
+    mark: str
     groups: list[GroupView]
     alternatives: list[list[str]]
     rules: list[RuleView]
@@ -321,7 +320,7 @@ def follows_view(audit: Mapping[str, Any], *, looked: bool) -> FollowsView:
         to_read=[_read(row, before=True) for row in audit["to_read"]]
         + [_read(row, before=False) for row in audit["to_read_once"]],
         apart=[(row["name"], row["advice"]) for row in audit["to_label_or_move"]],
-        cautions=list(audit.get("cautions", [])),
+        cautions=cautions_of(audit),
         nobody=not audit["children"] and not audit["faults"],
         could_help=not looked
         and any(one["counted"] and one["total"] and one["right"] < one["total"] for one in audit["children"]),
@@ -334,6 +333,7 @@ def _read(row: Mapping[str, Any], *, before: bool) -> ReadView:
 
 def _child(row: Mapping[str, Any]) -> ChildFollows:
     right, total = row["right"], row["total"]
+    units = {one["id"]: one["unit"] for one in row["targets"]}
     open_rows = [one for one in row["handling"] if one["status"] == "unknown"]
     lacking = sorted((one for one in row["items"] if one["unknown_with"]), key=lambda one: -one["unknown_with"])
     state = "fine" if total and right == total else "stop" if not total else "mind"
@@ -344,8 +344,7 @@ def _child(row: Mapping[str, Any]) -> ChildFollows:
         ready=right,
         total=total,
         causes=[
-            CauseView(one["sentence"], one["label"] if one["short"] and one["lunches"] == total else "")
-            for one in row["causes"]
+            CauseView(one["sentence"], one["label"] if _lacks_group(one, total, units) else "") for one in row["causes"]
         ],
         out=[OutView(one["name"], one["reasons"]) for one in row["left_out"]],
         emptied=list(row["nothing_left_in"]),
@@ -367,6 +366,11 @@ def _child(row: Mapping[str, Any]) -> ChildFollows:
     )
 
 
+def _lacks_group(cause: Mapping[str, Any], total: int, units: Mapping[str, str]) -> bool:
+    """Whether no lunch has enough of a group of foods: it can be set out too, as no nutrient can."""
+    return cause["short"] and cause["lunches"] == total and units.get(cause["target"]) in GROUP_UNITS
+
+
 def _change(row: Mapping[str, Any]) -> ChangeView:
     send = [one.model_dump(mode="json", exclude_none=True) for one in changes_to_make(row["changes"])]
     return ChangeView(row["sentence"], row["right_after"], row["total_after"], orjson.dumps(send).decode())
@@ -384,7 +388,7 @@ def _figure(row: Mapping[str, Any]) -> FigureView:
         wanted = message("wanted.less-than", high=high, unit=unit, basis=basis)
     else:
         wanted = message("wanted.at-most", high=high, unit=unit, basis=basis)
-    return FigureView(row["label"], say(wanted), row["kept"], row["broken"], row["unknown"], row["source"])
+    return FigureView(row["label"], say(wanted), row["kept"], row["broken"], row["unknown"], in_words(row["source"]))
 
 
 def days_view(

@@ -16,12 +16,13 @@ from service.jobs.household.records import keep_record, read_asked
 from service.jobs.household.requests import KeptChild
 from service.jobs.household.set_out import free_name, offers_by_day, set_out_on, weeks_of
 from service.jobs.household.settings import edit_settings
-from service.jobs.household.usual_foods import country_of, first_offer, usual_foods
+from service.jobs.household.usual_foods import country_of, first_offer, usual_foods, usual_foods_for
 from service.web.forms import Form, SentForm
 from service.web.language import text
 from service.web.pages import go, page
 from service.web.records import all_of, keep_new, keep_parts
 from service.web.refusals import ChangedMeanwhile
+from service.web.set_out.forms import name_taken
 from service.web.set_out.kept_cold import FIELDS, holding_typed, kept_now
 from service.web.start.view import (
     IN_WORDS,
@@ -150,9 +151,8 @@ def show_foods(request: Request, viewer: Parent, country: str = "") -> Response:
     """What is usually set out, with the foods ticked that are common in the country."""
     children = all_of(viewer.who(), CHILDREN)
     chosen = country if country in COUNTRIES else _jurisdiction(children)
-    given = {
-        f"food-{group['id']}": [one["food"] for one in group["foods"] if one["ticked"]] for group in usual_foods(chosen)
-    }
+    groups = _usual_foods(viewer, chosen)
+    given = {f"food-{group['id']}": [one["food"] for one in group["foods"] if one["ticked"]] for group in groups}
     form = Form({**given, "set_out": ["yes"]})
     return page(request, viewer, "start/foods.html", _foods(viewer, chosen, form))
 
@@ -163,7 +163,7 @@ def _foods(viewer: Viewer, country: str, form: Form) -> FoodsStep:
     with caller.store.reading() as connection:
         name = free_name(connection, caller.household, text("start.offer-name", viewer.language))
     return FoodsStep(
-        groups=groups_ticks(usual_foods(country), _names(viewer, country), viewer.language),
+        groups=groups_ticks(_usual_foods(viewer, country), _names(viewer, country), viewer.language),
         form=form,
         first=not all_of(caller, OFFERS),
         say_kept=kept is None,
@@ -172,6 +172,12 @@ def _foods(viewer: Viewer, country: str, form: Form) -> FoodsStep:
         countries=[(one, text(f"start.country-{one.lower()}", viewer.language)) for one in COUNTRIES],
         country=country,
     )
+
+
+def _usual_foods(viewer: Viewer, country: str) -> list[dict[str, Any]]:
+    caller = viewer.who()
+    with caller.store.reading() as connection:
+        return usual_foods_for(connection, caller.household, country, today())
 
 
 def _names(viewer: Viewer, country: str) -> dict[str, str]:
@@ -205,6 +211,8 @@ def keep_foods(request: Request, viewer: Parent, form: SentForm) -> Response:
             kept = keep_record(connection, OFFERS, caller.household, read_asked(OFFERS, to_json(body)), None)
             set_out_on(connection, caller.household, str(kept.record.id), days, [])
     except (LunchError, ValidationError) as fault:
-        form = form.with_faults(fault, {**FIELDS, "/name": "name", "/foods": "foods"})
+        form = form.with_faults(
+            fault, {**FIELDS, "/name": "name", "/foods": "foods"}, name_taken(form.text("name"), viewer.language)
+        )
         return page(request, viewer, "start/foods.html", _foods(viewer, country, form), 422)
     return go(f"/set-out/{kept.record.id}")

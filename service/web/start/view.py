@@ -9,6 +9,7 @@ from service.jobs.allergens.lists import list_allergens
 from service.jobs.lunch.standards import list_standards
 from service.reference.foods.pictures import picture_of
 from service.reference.messages import page_catalogue
+from service.web.children.view import month_in_words
 from service.web.forms import Form
 from service.web.language import text, translated
 from service.web.words import amount
@@ -64,12 +65,14 @@ class AvoidsStep:
 
 @dataclass(frozen=True)
 class FoodTick:
-    """A food to tick, in its portion."""
+    """A food to tick, in its portion. ``not_for``: nicknames; ``read_for``: of those for whom its packet is read first."""
 
     food: str
     name: str
     picture: str
     much: str
+    not_for: list[str]
+    read_for: list[str]
 
 
 @dataclass(frozen=True)
@@ -113,7 +116,12 @@ def children_step(children: Sequence[Mapping[str, Any]], form: Form, language: s
     standards = standards_said(language)
     said = dict(standards)
     rows = [
-        ChildRow(one["id"], one["nickname"], one["birth_month"] or "", said.get(one["standard"], one["standard"]))
+        ChildRow(
+            one["id"],
+            one["nickname"],
+            month_in_words(one["birth_month"], language),
+            said.get(one["standard"], one["standard"]),
+        )
         for one in children
     ]
     return ChildrenStep(rows, standards, form)
@@ -139,7 +147,7 @@ def allergens_ticked(jurisdiction: str, on: date) -> Choices:
 
 
 def groups_ticks(groups: Sequence[Mapping[str, Any]], names: Mapping[str, str], language: str) -> list[GroupTicks]:
-    """The groups of ``jobs.household.usual_foods`` as ticks."""
+    """The groups of ``usual_foods_for`` as ticks."""
     return [
         GroupTicks(
             group["id"],
@@ -151,6 +159,8 @@ def groups_ticks(groups: Sequence[Mapping[str, Any]], names: Mapping[str, str], 
                     one["name"],
                     picture_of(one["name"], one["category"]),
                     amount(one["quantity"], one["unit"], language),
+                    one["not_for"],
+                    one["read_for"],
                 )
                 for one in group["foods"]
             ],

@@ -5,14 +5,22 @@ const EVERY = 5000;
 let mark = null;
 let asking = false;
 
+// Nothing is put in the place of what is just being pressed: the press would be lost.
+export function onceLetGo(then) {
+  if (document.querySelector("button:active, a:active, summary:active")) setTimeout(onceLetGo, 20, then);
+  else then();
+}
+
 function refresh() {
   if (asking) return;
   asking = true;
+  const asked = location.href;
   const request = new XMLHttpRequest();
-  request.open("GET", location.href);
+  request.open("GET", asked);
   request.responseType = "document";
-  request.onloadend = () => {
+  request.onloadend = () => onceLetGo(() => {
     asking = false;
+    if (location.href !== asked) { refresh(); return; } // something was tapped meanwhile: this is the page before it
     if (request.status !== 200 || !request.response) return;
     for (const part of document.querySelectorAll("[data-live][id]")) {
       const fresh = request.response.getElementById(part.id);
@@ -21,13 +29,15 @@ function refresh() {
       part.replaceWith(document.importNode(fresh, true));
       if (focused) document.getElementById(focused)?.focus();
     }
-    document.dispatchEvent(new Event("refreshed"));
-  };
+    document.dispatchEvent(new CustomEvent("refreshed", { detail: request.response }));
+  });
   request.send();
 }
 
+// A page that knows which mark it was made with, or that asks for itself, says so by preventing the event.
 function seen(now) {
-  if (mark !== null && now !== mark) refresh();
+  const first = mark === null && !document.querySelector("[data-mark]");
+  if (now !== mark && !first && document.dispatchEvent(new CustomEvent("mark-seen", { cancelable: true, detail: now }))) refresh();
   mark = now;
 }
 

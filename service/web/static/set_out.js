@@ -1,11 +1,19 @@
 // Changes of an offer without loading the page anew: the small forms are sent, and both columns are put in the place of the
-// old ones; what was focused stays so, and an opened part stays open.
+// old ones; what was focused stays so, an opened part stays open, and what is typed into other forms stays there. What another
+// device changes is not put in by itself: the page says so, and shows it when asked.
 
 const PARTS = ["offer", "follows"];
 const SOON = 300;
 let sending = 0;
 let changing = false;
 const waiting = [];
+let mark = document.getElementById("set-out").dataset.mark;
+let later = null;
+let shown = columns(document); // as the server made them; null: not known
+
+function columns(page) {
+  return PARTS.map((id) => page.getElementById(id).outerHTML).join("");
+}
 
 function opened() {
   return [...document.querySelectorAll("#set-out details[open] > summary[id]")].map((one) => one.id);
@@ -24,20 +32,63 @@ function nearest(id) {
   return ids.map((_one, step) => [after[step], before[step]]).flat().filter((one) => one);
 }
 
+// What a form is about: an edit of the same thing again finds what was typed, another thing in its place does not.
+function about(form) {
+  const fixed = [...form.querySelectorAll("input[type=hidden]")].filter((one) => !["token", "version"].includes(one.name));
+  return [form.getAttribute("action"), ...fixed.map((one) => `${one.name}=${one.value}`)].join("|");
+}
+
+function fields(form) {
+  return [...form.elements].filter((one) => one.matches("select, textarea, input:not([type=hidden])"));
+}
+
+function isTicked(field) {
+  return field.type === "checkbox" || field.type === "radio";
+}
+
+function isTyped(field) {
+  if (field.options) return [...field.options].some((one) => one.selected !== one.defaultSelected);
+  return isTicked(field) ? field.checked !== field.defaultChecked : field.value !== field.defaultValue;
+}
+
+function typedBut(sent) {
+  const found = [];
+  for (const form of document.querySelectorAll("#set-out form")) {
+    const what = about(form);
+    if (what === sent) continue;
+    fields(form).forEach((one, place) => { if (isTyped(one)) found.push([what, place, isTicked(one) ? one.checked : one.value]); });
+  }
+  return found;
+}
+
+function typeAgain(typed) {
+  const forms = new Map([...document.querySelectorAll("#set-out form")].map((one) => [about(one), fields(one)]));
+  for (const [what, place, value] of typed) {
+    const field = forms.get(what)?.[place];
+    if (!field || (field.options && ![...field.options].some((one) => one.value === value))) continue;
+    if (isTicked(field)) field.checked = value;
+    else field.value = value;
+  }
+}
+
 function theOffer() {
   const offer = document.getElementById("offer");
   offer.tabIndex = -1;
   return offer;
 }
 
-function show(page, focused, open) {
+function show(page, focused, open, sent, went) {
   const places = [focused, ...nearest(focused)];
   if (!page.getElementById("set-out")) return false;
+  const typed = typedBut(sent);
+  mark = page.getElementById("set-out").dataset.mark;
+  shown = went ? columns(page) : null;
   document.getElementById("set-out").after(document.getElementById("helping"));
   document.getElementById("helping").hidden = true;
   for (const id of PARTS) put(id, page.getElementById(id));
   document.title = page.title;
   for (const id of open) document.getElementById(id)?.parentElement.setAttribute("open", "");
+  typeAgain(typed);
   const alert = document.querySelector("#conflict, #faults");
   findWhatHelps(); // it hides its link, which then cannot have the focus
   const place = places.find((id) => document.getElementById(id)?.checkVisibility());
@@ -74,7 +125,7 @@ function put(id, fresh) {
   document.getElementById(id).scrollTop = scrolled;
 }
 
-function ask(method, where, body, focused, then = () => {}) {
+function ask(method, where, body, focused, sent = null, then = () => {}) {
   const mine = ++sending;
   const open = opened();
   const counting = document.getElementById("counting");
@@ -87,9 +138,10 @@ function ask(method, where, body, focused, then = () => {}) {
     clearTimeout(late);
     counting.hidden = true;
     if (mine !== sending && body === null) return;
-    if (!request.response || !show(request.response, focused, open)) { location.assign(body === null ? where : location.href); return; }
+    if (!request.response || !show(request.response, focused, open, sent, request.status === 200)) { location.assign(body === null ? where : location.href); return; }
     if (request.status === 200) history.replaceState(null, "", request.responseURL.split("#")[0]);
     then(request.status === 200);
+    lookAgain();
   };
   request.send(body);
 }
@@ -99,7 +151,7 @@ function ask(method, where, body, focused, then = () => {}) {
 function change(one) {
   if (changing) { waiting.push(one); return; }
   changing = true;
-  ask("POST", one.where, one.typed.toString(), one.focused, (went) => {
+  ask("POST", one.where, one.typed.toString(), one.focused, one.sent, (went) => {
     changing = false;
     const next = went ? waiting.shift() : undefined;
     if (!next) { waiting.length = 0; return; }
@@ -115,8 +167,8 @@ document.addEventListener("submit", (event) => {
   const typed = new URLSearchParams(new FormData(form));
   const focused = form.contains(document.activeElement) ? document.activeElement.id : "";
   const where = form.getAttribute("action").split("#")[0];
-  if (form.method === "get") ask("GET", `${where}?${typed}`, null, focused);
-  else change({ where, typed, focused });
+  if (form.method === "get") ask("GET", `${where}?${typed}`, null, focused, about(form));
+  else change({ where, typed, focused, sent: about(form) });
 });
 
 document.addEventListener("click", (event) => {
@@ -124,6 +176,32 @@ document.addEventListener("click", (event) => {
   if (!link || event.metaKey || event.ctrlKey || event.shiftKey || event.button) return;
   event.preventDefault();
   ask("GET", link.getAttribute("href").split("#")[0], null, link.href.includes("into=") ? "q" : link.id);
+});
+
+// Something of the household changed (live.js says so): if it is not what this page shows already, the page is asked for once
+// more, and only compared.
+document.addEventListener("mark-seen", (event) => {
+  if (event.detail !== mark && !changing) return;
+  event.preventDefault();
+  later = changing ? event.detail : null;
+});
+
+function lookAgain() {
+  if (later === null || changing) return;
+  if (later !== mark) document.dispatchEvent(new Event("please-refresh"));
+  later = null;
+}
+
+document.addEventListener("refreshed", (event) => {
+  if (changing || !event.detail.getElementById("set-out")) return;
+  const now = columns(event.detail);
+  mark = event.detail.getElementById("set-out").dataset.mark;
+  shown ??= now;
+  document.getElementById("changed").hidden = now === shown;
+});
+
+document.addEventListener("click", (event) => {
+  if (event.target.closest("#changed-show")) ask("GET", location.href.split("#")[0], null, "");
 });
 
 findWhatHelps();

@@ -1,7 +1,7 @@
 // Taking without waiting: a tap is shown at once and the page follows. A lunch that is finished while there is no network is
 // kept on this device and sent later under its own key, so it is neither lost nor logged twice.
 
-import "./live.js";
+import { onceLetGo } from "./live.js";
 
 const KEPT = "lunches to send";
 
@@ -41,7 +41,7 @@ function loadNext() {
   loading = true;
   request.open("GET", where);
   request.responseType = "document";
-  request.onloadend = () => {
+  request.onloadend = () => onceLetGo(() => {
     loading = false;
     if (request.status === 0) { sayWaiting(); return; }
     tapped.shift();
@@ -53,7 +53,7 @@ function loadNext() {
     document.getElementById(focused)?.focus();
     sayWaiting();
     loadNext();
-  };
+  });
   request.send();
 }
 
@@ -92,6 +92,14 @@ async function send(lunch) {
   return answer;
 }
 
+// A device that was signed in anew has another token.
+function withTokenOfNow(body) {
+  const fields = new URLSearchParams(body);
+  const token = document.querySelector("input[name=token]");
+  if (token) fields.set("token", token.value);
+  return fields.toString();
+}
+
 let sending = false;
 
 async function sendKept() {
@@ -99,12 +107,14 @@ async function sendKept() {
   sending = true;
   try {
     for (let waiting = kept(); waiting.length; waiting = kept()) {
-      const answer = await send(waiting[0]);
+      const answer = await send({ ...waiting[0], body: withTokenOfNow(waiting[0].body) });
+      if (answer.status === 401 || answer.status === 403 || answer.status === 429 || answer.status >= 500) break;
       keep(waiting.slice(1));
-      if (answer.ok) location.reload();
+      location.reload(); // it is logged; or it was refused, and the tiles are there again
     }
   } catch {
-    // Still no network: what waits stays, and is tried again when there is one, or every few seconds.
+    // Still no network: what waits stays, and is tried again when there is one, or every few seconds. So it does while
+    // the service is out of order, or the device is not signed in.
   } finally {
     sending = false;
     sayWaiting();
@@ -123,6 +133,13 @@ document.addEventListener("submit", (event) => {
   );
 });
 
+// Another device logged the lunch, took it back, or changed what may be taken: the button to finish belongs to other tiles.
+function picks(id) {
+  const form = document.querySelector(`form[id=${id}]`);
+  return form && [...form.querySelectorAll("[name=take]")].map((one) => one.value).join();
+}
+
+document.addEventListener("refreshed", () => { if (picks("taking") !== picks("finish")) location.reload(); });
 addEventListener("online", () => { sendKept(); loadNext(); });
 setInterval(() => { if (kept().length) sendKept(); loadNext(); }, 5000);
 sendKept();

@@ -121,7 +121,7 @@ def _keep(viewer: Viewer, child: str, day: date, there: Day, form: Form) -> None
     before = None if there.lunch is None else there.lunch.body
     if (before is None) != (form.text("version") == ""):
         raise ChangedMeanwhile(before or {})
-    body = _body(child, day, there, form)
+    body = _body(child, day, there, form, viewer.language)
     caller = viewer.who()
     if there.lunch is None:
         keep_new(caller, LUNCHES, body)
@@ -129,7 +129,7 @@ def _keep(viewer: Viewer, child: str, day: date, there: Day, form: Form) -> None
         keep_again(caller, LUNCHES, str(there.lunch.id), form.text("version"), body)
 
 
-def _body(child: str, day: date, there: Day, form: Form) -> dict[str, Any]:
+def _body(child: str, day: date, there: Day, form: Form, language: str) -> dict[str, Any]:
     """The lunch that a form says; what is known of an item beside its amount stays with it."""
     before = None if there.lunch is None else there.lunch.body
     kind = form.text("kind")
@@ -144,7 +144,7 @@ def _body(child: str, day: date, there: Day, form: Form) -> dict[str, Any]:
         return {**body, "menu": {"name": typed} if typed else None}
     if kind != "packed":
         return body
-    items, moved = items_of(form, before, there.offered)
+    items, moved = items_of(form, before, there.offered, language)
     body["items"] = items
     if before is not None and before["kind"] == "packed":
         body["holding"] = before["holding"]

@@ -6,6 +6,7 @@ from typing import Any, NamedTuple
 
 from service.domain.offers.taking import Key
 from service.web.forms import Form
+from service.web.numbers import figure, number_of
 from service.web.taking.view import key_of, key_text
 from service.web.words import amount
 
@@ -85,7 +86,7 @@ def form_of(lunch: Mapping[str, Any] | None, *, buys: bool) -> Form:
         {
             "kind": [lunch["kind"]],
             "what": [f"{KEPT}~{place}~{_id_of(item['food'])}" for place, item in enumerate(items)],
-            "quantity": [number(item["quantity"]) for item in items],
+            "quantity": [figure(item["quantity"]) for item in items],
             "unit": [item["unit"] or "" for item in items],
             "menu-name": ["" if lunch["menu"] is None else lunch["menu"]["name"]],
             "reason": [(lunch["acknowledged"] or {}).get("reason", "")],
@@ -101,7 +102,7 @@ def with_added(form: Form, usual: Mapping[str, tuple[float, str]]) -> Form:
         for place, row in enumerate(zip(form.texts("what"), form.texts("quantity"), form.texts("unit"), strict=False))
         if str(place) not in drop
     ]
-    rows += [(f"{FOOD}~{one}", number(usual[one][0]), usual[one][1]) for one in form.texts("add") if one in usual]
+    rows += [(f"{FOOD}~{one}", figure(usual[one][0]), usual[one][1]) for one in form.texts("add") if one in usual]
     kept = {name: form.texts(name) for name in ("kind", "take", "q", "menu-name", "reason", "version")}
     columns = zip(*rows, strict=True) if rows else iter(((), (), ()))
     what, quantity, unit = (list(column) for column in columns)
@@ -138,7 +139,7 @@ def set_out_of(groups: Sequence[Mapping[str, Any]], language: str) -> list[tuple
 
 
 def items_of(
-    form: Form, before: Mapping[str, Any] | None, offered: Mapping[Key, Mapping[str, Any]]
+    form: Form, before: Mapping[str, Any] | None, offered: Mapping[Key, Mapping[str, Any]], language: str
 ) -> tuple[list[dict[str, Any]], dict[int, int]]:
     """The items that a form says, and the new place of each item of the stored lunch by its old one.
 
@@ -152,7 +153,7 @@ def items_of(
         if place is not None and before is not None:
             moved[place] = len(items)
             item = {key: value for key, value in before["items"][place].items() if value is not None}
-        items.append({**item, "quantity": _quantity(quantity), "unit": unit or None})
+        items.append({**item, "quantity": _quantity(quantity, language), "unit": unit or None})
     items += [dict(offered[key_of(one)]) for one in form.texts("take") if key_of(one) in offered]
     return items, moved
 
@@ -176,17 +177,6 @@ def _id_of(food: Any) -> str:
     return food if isinstance(food, str) else ""
 
 
-def number(value: float) -> str:
-    """A quantity as it is typed: without places that say nothing.
-
-    >>> number(1.0), number(0.75)
-    ('1', '0.75')
-    """
-    return f"{value:g}"
-
-
-def _quantity(text: str) -> float | str:
-    try:
-        return float(text.replace(",", "."))
-    except ValueError:
-        return text
+def _quantity(text: str, language: str) -> float | str:
+    read = number_of(text, language)
+    return text if read is None else float(read)

@@ -8,6 +8,8 @@ from typing import Any
 
 from service.jobs.household.packet_reading import name_of_allergen
 from service.reference.messages import page_catalogue
+from service.reference.sources import in_words
+from service.web.cautions import Caution, cautions_of
 from service.web.language import translated
 from service.web.week.bars import Bar, Came, bar_of
 from service.web.weeks import WeekAsked
@@ -81,6 +83,11 @@ class ChildWeek:
     why_not: list[str] = field(default_factory=list)
 
     @property
+    def marked(self) -> tuple[str, ...]:
+        """The food groups of its marks, in their order; the same on each of its days."""
+        return next((tuple(one.word for one in day.marks) for day in self.days if day.marks), ())
+
+    @property
     def not_logged(self) -> bool:
         """Whether a school day is not logged."""
         return any(day.kind in ("missing", "buys") for day in self.days)
@@ -98,6 +105,15 @@ class WeekView:
     household: int | None
     household_complete: bool
     may_write: bool
+
+    @property
+    def mark_orders(self) -> list[tuple[list[str], list[str]]]:
+        """In which order marks stand where paper has no room for their words: nicknames, and the groups of their marks."""
+        orders: dict[tuple[str, ...], list[str]] = {}
+        for child in self.children:
+            if child.marked:
+                orders.setdefault(child.marked, []).append(child.nickname)
+        return [(names, list(words)) for words, names in orders.items()]
 
 
 @dataclass(frozen=True)
@@ -181,7 +197,7 @@ class ChildWeekView:
     variety: str
     new_foods: list[str]
     notes: list[str]
-    cautions: list[str]
+    cautions: list[Caution]
     may_write: bool
     faults: list[str]
 
@@ -268,7 +284,7 @@ def child_view(
         variety=week["variety"]["sentence"],
         new_foods=week["variety"]["new_foods"] or [],
         notes=[each for each in week["notes"] if each not in {one.sentence for one in row.corrections}],
-        cautions=week["cautions"],
+        cautions=cautions_of(week),
         may_write=may_write,
         faults=faults,
     )
@@ -344,7 +360,7 @@ def _finding(row: Mapping[str, Any], language: str) -> Finding:
         span="day" if daily else "mean" if not frequency and row["basis"] == "week_mean" else "week",
         off=sorted(off) if daily else [],
         sentence=row["sentence"],
-        source=row["source"],
+        source=in_words(row["source"]),
         memory=row["source_status"] == "memory",
     )
 

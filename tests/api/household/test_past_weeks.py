@@ -9,7 +9,7 @@ from sqlalchemy import update
 from service.store.database import Store
 from service.store.kinds import LUNCH
 from service.store.records import find
-from tests.api.household.homes import Home, child_body, food_body, lunch_body, recipe_body
+from tests.api.household.homes import Home, child_body, food_body, lunch_body, packet_body, recipe_body
 from tests.api.problems_seen import problem_of
 
 DAY, WEEK = "2026-12-01", "2026-W49"
@@ -77,6 +77,46 @@ def test_an_allergen_found_later_is_seen_in_the_past_week_and_never_recommended(
     assert reply["changes"][0]["mends"] == ["allergen:peanut"]
     assert reply["changes"][0]["kind"] == "remove"
     assert not any(one["kind"] == "portion" and one["name"] == "oat bar" for one in reply["changes"])
+
+
+def allergen_rows(reply: dict[str, Any]) -> list[tuple[str, str, bool]]:
+    return [(row["name"], row["outcome"], row["do_not_pack"]) for row in reply["allergens"]]
+
+
+@pytest.mark.parametrize("packed", ["food", "recipe with it"])
+def test_the_packet_of_then_counts_for_an_own_food_edited_later(home: Home, packed: str) -> None:
+    """Its own label says nothing of milk; the packet that was read before it was packed clears it. Another name and another
+    energy figure since are no reason to say that the label was not read, not even once the packet is removed.
+    """
+    child = home.kept("/v1/children", child_body(avoids=[{"allergen": "milk"}]))
+    food = home.kept("/v1/foods", food_body(ingredients=None))
+    item = food if packed == "food" else home.kept("/v1/recipes", recipe_body(food))
+    packet = home.kept("/v1/packets", packet_body(food) | {"may_contain": ""})
+    home.kept("/v1/lunches", lunch_body(child, DAY, item, "apple"))
+    before = allergen_rows(week_of(home, child))
+    assert [outcome for _name, outcome, _bad in before] == ["not_declared", "not_declared"]
+    edit = {"name": "oat slice", "facts": {"energy_kcal": 400, "sodium_mg": 75}}
+    home.ask("PATCH", f"/v1/foods/{food}", edit, if_match="*")
+    assert allergen_rows(week_of(home, child)) == before
+    assert home.ask("DELETE", f"/v1/packets/{packet}", if_match="*").status_code == 204
+    assert allergen_rows(week_of(home, child)) == before
+
+
+@pytest.mark.parametrize(
+    ("edit", "outcome"),
+    [({"contains": "Contains: milk."}, "avoid"), ({"may_contain": "May contain milk."}, "may_contain")],
+)
+def test_a_danger_found_later_is_told_though_a_packet_cleared_the_food_then(
+    home: Home, edit: dict[str, str], outcome: str
+) -> None:
+    child = home.kept("/v1/children", child_body(avoids=[{"allergen": "milk", "threshold": "may_contain"}]))
+    food = home.kept("/v1/foods", food_body(ingredients=None))
+    home.kept("/v1/packets", packet_body(food) | {"may_contain": ""})
+    home.kept("/v1/lunches", lunch_body(child, DAY, food, "apple"))
+    home.ask("PATCH", f"/v1/foods/{food}", edit, if_match="*")
+    reply = week_of(home, child)
+    assert allergen_rows(reply)[0] == ("oat bar", outcome, True)
+    assert (reply["changes"][0]["kind"], reply["changes"][0]["mends"]) == ("remove", ["allergen:milk"])
 
 
 def test_another_standard_does_not_judge_old_weeks_anew(home: Home, child: str) -> None:

@@ -9,6 +9,7 @@ import orjson
 import pytest
 
 from service.domain.errors import AlreadyThere, BadInput, ManyFaults, RightMissing, StaleEdit
+from service.domain.messages import message
 from service.jobs.household.kinds import CHILDREN, FOODS, LUNCHES, RESOURCES
 from service.jobs.household.lunches import lunches_of, put_lunch_of_day
 from service.jobs.household.records import (
@@ -151,7 +152,7 @@ def test_the_lunch_of_a_day_is_put_in_its_place(store: Store, household: UUID) -
     assert second.extra_reply["check"]["verdict"] == second.record.body["found"]["verdict"]
 
     def stale(_version: int | None) -> None:
-        raise StaleEdit(pointer="/version", value="7", problem="is not its version", remedy="Read it again.")
+        raise StaleEdit(pointer="/version", value="7", problem=message("fault.other-version", version=8))
 
     with pytest.raises(StaleEdit):
         put("apple", matches=stale)

@@ -11,6 +11,7 @@ import pytest
 from pydantic import ValidationError
 
 from service.domain.errors import NotThere, StoreFault
+from service.domain.messages import message
 from service.jobs.household.access.access_keys import make_first_key
 from service.jobs.household.access.devices import (
     NOTED_EVERY,
@@ -140,7 +141,7 @@ def test_a_device_is_known_where_its_use_cannot_be_noted(
     made = signed_in(store, household)
 
     def full() -> None:
-        raise StoreFault(pointer="", value="the store", problem="has no room left on its disk", remedy="Make room.")
+        raise StoreFault(pointer="", value="the store", problem=message("fault.disk-full"))
 
     monkeypatch.setattr(store, "writing", full)
     assert recognise_device(store, made.secret, MORNING + NOTED_EVERY) == made.device

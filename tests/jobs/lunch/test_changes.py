@@ -98,7 +98,7 @@ def test_a_food_sent_with_its_label_is_taken_from_the_foods_at_hand() -> None:
     change = next(one for one in check_lunch(asked)["changes"] if one["name"] == "oat bar")
     after = apply_lunch_change(asked, change)
     assert any(getattr(item.food, "name", None) == "oat bar" and item.quantity == 2 for item in after.lunch.items)
-    with refused(BadInput, match="foods at hand"):
+    with refused(BadInput, match="needed to make it"):
         apply_lunch_change(asked.model_copy(update={"offer": []}), change)
 
 

@@ -169,7 +169,7 @@ def test_an_offer_without_vegetables_says_what_no_lunch_keeps() -> None:
     reply = audited(("mains", ["sandwich-turkey-cheese"]), ("fruit", ["apple", "banana"]), ("drinks", [MILK]), years=8)
     assert reply["changes"] == []
     assert "vegetables" in str(reply["changes_note"])
-    assert "group of their own" in str(reply["changes_note"])
+    assert "a group of its own" in str(reply["changes_note"])
 
 
 def test_an_offer_too_large_for_changes_says_what_to_do() -> None:

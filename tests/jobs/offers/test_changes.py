@@ -12,6 +12,8 @@ from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.offers.audit_offer import audit_offer
 from service.jobs.offers.requests import OfferAuditRequest
 from service.jobs.requests.lunches import LunchCheckRequest
+from service.reference.foods.household_measures import food_amount
+from service.reference.messages import catalogue, say
 from tests.jobs.making_changes import apply_offer_changes
 
 EXAMPLE = Path(__file__).parents[3] / "openapi_examples/audit-offer/school-morning-of-three.request.json"
@@ -63,9 +65,9 @@ def made(offer: dict[str, Any], change: dict[str, Any]) -> None:
                 if (rule["group"], rule["item"]) != (change["group"], change["item"])
             ]
         case "portion":
-            quantity, _space, unit = change["params"]["amount"].partition(" ")
+            quantity, unit = change["params"]["quantity"], change["params"]["unit"]
             item = group["items"][keys.index(change["item"])]
-            item.update(key=change["item"], quantity=float(quantity), unit=unit)
+            item.update(key=change["item"], quantity=quantity, unit=unit)
         case "swap":
             # Under the key of the item that went, so that rules on it hold for the one that came.
             group["items"][keys.index(change["item"])] = {"food": change["food"], "key": change["item"]}
@@ -145,6 +147,23 @@ APPLIED = {
             "without": [{"group": "fruit", "item": "apple"}],
         },
     ),
+    # Credited once for the lunch: what is reported of a change is a full count here too.
+    "foods that stand in two groups": asked(
+        {
+            "groups": [
+                *PLAIN["groups"],
+                {
+                    "id": "extras",
+                    "items": [
+                        {"food": "bread-whole-wheat", "quantity": 0.5, "unit": "slice"},
+                        {"food": "grapes", "quantity": 30, "unit": "g"},
+                        {"food": "egg-hard-boiled", "quantity": 0.5, "unit": "large egg"},
+                    ],
+                },
+            ]
+        },
+        {"age_years": 8, "standard": "us-school-lunch"},
+    ),
     "a label among the foods named": asked(
         {"groups": [*PLAIN["groups"][:1], *PLAIN["groups"][2:]]},
         {"age_years": 8, "standard": "us-school-lunch"},
@@ -192,7 +211,10 @@ def test_every_change_says_its_numbers_in_fields() -> None:
             for change in row["changes"]:
                 match change["kind"]:
                     case "portion" | "swap" | "add":
-                        assert f"{change['quantity']:g} {change['unit']}" in change["sentence"]
+                        amount = catalogue().measured(change["quantity"], change["unit"])
+                        if change["kind"] != "portion":
+                            amount = say(food_amount(change["name"], change["quantity"], change["unit"]))
+                        assert amount in change["sentence"]
                         assert change["grams"] > 0
                     case "take":
                         assert f"at least {change['take']['at_least']} " in change["sentence"]

@@ -5,9 +5,12 @@ import zipfile
 from datetime import date, timedelta
 
 import pytest
+from PIL import Image
 
 from service.jobs.household.access.households import make_household
 from service.jobs.household.access.store import open_household_store, restore
+from service.jobs.household.packet_photos import put_photo
+from service.jobs.household.photographs import as_kept
 from service.jobs.household.transfer.csv import as_tables
 from service.jobs.household.transfer.export_household import read_household
 from service.jobs.household.transfer.json import as_json
@@ -97,7 +100,7 @@ def test_an_export_is_taken_in_by_an_empty_household_whole_or_not_at_all(
     parent = kitchen.browser()
     page = parent.get("/care")
     files = {}
-    for place, kind in enumerate(("json", "csv")):
+    for place, kind in enumerate(("csv", "json")):
         form = [one for one in page.forms if one.action == "/care/export"][place]
         answer = parent.client.post("/care/export", data=form.data(), headers=OURS)
         assert answer.headers["content-disposition"].startswith("attachment; ")
@@ -126,12 +129,45 @@ def test_an_export_is_taken_in_by_an_empty_household_whole_or_not_at_all(
         store.close()
 
 
+def test_photographs_of_packets_go_with_the_tables(kitchen: Kitchen, tmp_path_factory: pytest.TempPathFactory) -> None:
+    """Out over the page and in over the page of another household: what is found is counted first, then it is there."""
+    image = io.BytesIO()
+    Image.new("RGB", (40, 30), "green").save(image, "PNG")
+    packet = kitchen.keep("packets", {"food": "hummus", "read_on": "2026-11-01", "ingredients": "Chickpeas, tahini."})
+    with kitchen.store.writing() as connection:
+        put_photo(connection, kitchen.id, packet, as_kept(image.getvalue()))
+    parent = kitchen.browser()
+    shown = parent.client.get(f"/packets/{packet}/photo").content
+    form = next(one for one in parent.get("/care").forms if ("form", "csv") in one.fields)
+    answer = parent.client.post("/care/export", data=form.data(), headers=OURS)
+    assert answer.headers["cache-control"] == "no-store"
+    url = f"sqlite:///{tmp_path_factory.mktemp('other') / 'other.sqlite3'}"
+    other = empty_kitchen(open_household_store(url), url)
+    assert "1 photograph of packets" in sent_file(other.browser(), "home.zip", answer.content, "look")
+    sent_file(other.browser(), "home.zip", answer.content, "take")
+    assert other.browser().client.get(f"/packets/{packet}/photo").content == shown != b""
+    other.store.close()
+
+
+def test_an_export_may_be_larger_than_a_photograph(new_kitchen: Kitchen) -> None:
+    """13 MB are looked into; what other pages take is as small as before."""
+    parent = new_kitchen.browser()
+    sent_file(parent, "home.zip", bytes(13_000_000), "look", 422)
+    sent_file(parent, "home.zip", bytes(50_000_001), "look", 413)
+
+
 @pytest.mark.parametrize("content", [b"", b"{}", b"[1", b"PK\x05\x06" + b"\0" * 18, b"\xff" * 100])
 def test_any_other_file_is_refused_in_words(new_kitchen: Kitchen, content: bytes) -> None:
     parent = new_kitchen.browser()
     told = sent_file(parent, "<b>cake</b>.json", content, "take", 422)
     assert 'aria-invalid="true"' in told
     assert "<b>cake" not in told
+
+
+def test_a_refused_file_is_told_in_the_language_of_the_page(new_kitchen: Kitchen) -> None:
+    told = sent_file(new_kitchen.browser(language="es"), "home.json", b"[]", "take", 422)
+    assert "no es una exportación de la forma 1" in told
+    assert "is not an export" not in told
 
 
 def test_a_zip_that_unpacks_to_too_much_is_refused(new_kitchen: Kitchen) -> None:
@@ -155,7 +191,7 @@ def test_a_key_is_shown_once_and_can_be_revoked(new_kitchen: Kitchen) -> None:
     assert "Make another key that may do everything first." in last.text
     parent.send(parent.get("/care/keys"), "/care/keys/new", name="second", rights="keep")
     parent.send(parent.get("/care/keys"), "/care/keys/0")
-    assert "of no use any more" in parent.get("/care/keys").text
+    assert "no longer works" in parent.get("/care/keys").text
     parent.send(parent.get("/care/keys"), "/care/keys/new", status=422, name="", rights="read")
 
 
@@ -165,3 +201,5 @@ def test_sources_cautions_and_licences_are_named(kitchen: Kitchen) -> None:
     sources = parent.get("/care/sources")
     assert "7 CFR 210.10, Meal requirements for lunches" in sources.text
     assert "MIT License" in sources.text
+    assert "United Kingdom (" in sources.text
+    assert sources.html.count("<details") == sources.html.count("<summary") == 9

@@ -20,12 +20,13 @@ def test_a_child_is_added_in_plain_words(small_kitchen: Kitchen) -> None:
         browser, **{"avoid-0": "an allergy to peanuts", "avoid-1": "coeliac disease with gluten-free oats"}
     )
     page = browser.get(address)
-    assert "an allergy to peanuts Kept away is peanut, also where there may be traces." in page.text
-    assert "Kept away is gluten above 20 mg/kg" in page.text
+    assert "an allergy to peanuts To avoid: peanut, also where there may be traces." in page.text
+    assert "To avoid: gluten above 20 mg/kg" in page.text
     listed = browser.get("/children")
     assert "2 children" in listed.text
     assert (
-        "Born in May 2019. Kept away: an allergy to peanuts and coeliac disease with gluten-free oats." in listed.text
+        "Born in May 2019. Must not eat: an allergy to peanuts and coeliac disease with gluten-free oats."
+        in listed.text
     )
 
 
@@ -35,7 +36,7 @@ def test_without_a_child_an_example_says_what_it_takes(small_kitchen: Kitchen) -
     asked = browser.get(f"{ash}/remove")
     assert "No lunch is logged for this child." in asked.text
     empty = browser.send(asked, f"{ash}/remove")
-    assert "No child is here yet." in empty.text
+    assert "No child has been added yet." in empty.text
     assert ("/children/new", "Add a child") in empty.links
 
 
@@ -45,8 +46,8 @@ def test_traces_are_kept_away_unless_the_tick_is_taken_off(small_kitchen: Kitche
     data = page.form("/children/new").data(**{**ROBIN, "avoid-0": "milk", "avoid-1": "egg"})
     del data["traces-1"]
     page = browser.client.post("/children/new", data=data, headers=OURS).text
-    assert "Kept away is milk, also where there may be traces." in page
-    assert "Kept away is egg, where it is inside." in page
+    assert "To avoid: milk, also where there may be traces." in page
+    assert "To avoid: egg, wherever it is inside." in page
 
 
 def test_faults_stand_at_their_fields_and_what_was_typed_stays(small_kitchen: Kitchen) -> None:
@@ -67,7 +68,7 @@ def test_faults_stand_at_their_fields_and_what_was_typed_stays(small_kitchen: Ki
     page = browser.send(page, "/children/new", status=422, month="05", height_cm="118,5")
     assert (
         "#avoid-1",
-        "penut is not a word known here. Did you mean peanut, tree nuts or pine nut? Type that instead.",
+        "“penut” is not known here. Did you mean peanut, tree nuts or pine nut? Type that instead.",
     ) in page.links
     page = browser.send(page, "/children/new", **{"avoid-1": "peanut", "bans": "nuts"})
     assert ("height_cm", "118.5") in page.form("/children/").fields

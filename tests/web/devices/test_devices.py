@@ -57,11 +57,11 @@ def test_a_device_for_one_childs_taking_needs_the_child(kitchen: Kitchen) -> Non
     there = parent.send(
         parent.get("/devices/new"), "/devices/new", status=422, rights="take", name="by the door", child=""
     )
-    assert "Choose the child whose taking the device shows." in there.text
+    assert "Choose the child whose taking page the device shows." in there.text
     assert dict(there.form("/devices/new").fields)["name"] == "by the door"
     rowan = kitchen.children["Rowan"]
     page, _base, path = added(parent, rights="take", child=rowan)
-    assert "It shows what Rowan takes, and nothing else." in page.text
+    assert "It shows Rowan's taking page, and nothing else." in page.text
     child = Browser(parent.client.__class__(parent.client.app))
     child.send(child.get(path), "/sign-in")
     assert child.address == f"/take/{rowan}"

@@ -40,7 +40,7 @@ def test_a_dish_is_put_together_from_foods_in_household_measures(small_kitchen: 
     assert "Counts as fruit." in page.text
     assert "1 dish" in browser.get("/dishes").text
     assert "fruit cup" in browser.get("/dishes?q=fruit").text
-    assert "No dish of yours has soup" in browser.get("/dishes?q=soup").text
+    assert "None of your dishes has “soup”" in browser.get("/dishes?q=soup").text
 
 
 def test_an_ingredient_is_taken_out_and_a_dish_can_boil_down(small_kitchen: Kitchen) -> None:
@@ -78,7 +78,7 @@ def test_faults_stand_at_their_fields_and_what_was_typed_stays(small_kitchen: Ki
     page = press(browser, browser.get(address), "Save", 422, weighs="0")
     assert any(href == "#weighs" for href, _words in page.links)
     nothing = press(browser, browser.get("/dishes/new"), "Find", search="zzzzzz")
-    assert "No food was found for zzzzzz." in nothing.text
+    assert "No food was found for “zzzzzz”." in nothing.text
 
 
 def test_names_are_shown_as_text(small_kitchen: Kitchen) -> None:

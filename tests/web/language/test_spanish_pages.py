@@ -6,6 +6,7 @@ from pathlib import Path
 
 from service.reference.foods.lunch_foods import lunch_foods
 from service.reference.foods.recipes import recipes
+from service.reference.sources import sources
 from tests.web.kitchens import OURS, Kitchen
 from tests.web.reading import Page
 
@@ -35,10 +36,13 @@ EXAMPLES = re.compile(
 
 
 def names() -> list[str]:
-    """The names of the foods and dishes of the tables, and what the invented family calls things; the longest first."""
+    """The names of the foods and dishes of the tables, the titles of publications, and what the invented family calls things; the longest first."""
     of_tables = {row["name"] for row in lunch_foods().rows().values()} | {one.name for one in recipes().values()}
+    published = {one.title for one in sources()}
     typed = {"for a trip", "usual mornings", "rice and bean pot", "oat and honey bar", "pasta bake with vegetables"}
-    return sorted(of_tables | typed, key=len, reverse=True)
+    # "1 sándwich (hummus and cucumber)": the last word of a name is the measure.
+    counted = {one.name.removesuffix(f" {unit.name}") for one in recipes().values() for unit in one.units}
+    return sorted(of_tables | counted | published | typed, key=len, reverse=True)
 
 
 def english_in(page: Page, known: list[str]) -> list[str]:
@@ -58,7 +62,7 @@ def test_today_and_taking_are_in_spanish(kitchen: Kitchen, on: date) -> None:
     today = kitchen.browser(language="es").get("/")
     rowan = kitchen.children["Rowan"]
     taking = kitchen.browser("take", rowan, language="es-MX,es;q=0.9").get(f"/take/{rowan}")
-    assert "Abrir para tomar" in today.text
+    assert "Abrir la página para tomar" in today.text
     assert "Falta tomar: una cosa de plato principal, una cosa de fruta, una cosa de verdura" in taking.text
     assert 'lang="es"' in taking.html
     assert english_in(today, names()) == []

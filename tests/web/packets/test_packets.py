@@ -29,7 +29,7 @@ def shown(browser: Browser, food: str, **typed: Any) -> Page:
 
 def kept(browser: Browser, food: str, **typed: Any) -> str:
     """The address of a packet that was typed, looked at and kept."""
-    browser.send(shown(browser, food, **typed), "/packets/new", "Keep")
+    browser.send(shown(browser, food, **typed), "/packets/new", "Save")
     assert browser.address.startswith("/packets/")
     return browser.address
 
@@ -65,7 +65,7 @@ def test_the_reading_is_shown_before_anything_is_kept(kitchen: Kitchen, parent: 
     assert "It names: milk" in page.text
     assert page.form("/packets/new").data()["ingredients"] == [OATS]
     assert parent.client.get("/v1/packets").json()["items"] == before
-    parent.send(page, "/packets/new", "Keep")
+    parent.send(page, "/packets/new", "Save")
     packet = stored(parent, parent.address)
     assert (packet["food"], packet["ingredients"], packet["read_on"]) == ("granola-bar-hard", OATS, on.isoformat())
     assert packet["holds_for_days"] == 90
@@ -81,7 +81,7 @@ def test_it_says_for_which_child_it_is_not(new_kitchen: Kitchen) -> None:
     page = shown(new_kitchen.browser(), "granola-bar-hard", ingredients=OATS, no_warning="yes")
     assert "not for Kit Contains milk." in page.text
     assert "nothing named Does not name peanut." in page.text
-    assert "May contain sesame; a warning alone does not keep it from this child" in page.text
+    assert "May contain sesame. As this child's page says, a warning alone does not rule it out." in page.text
 
 
 def test_a_text_that_cannot_be_read_says_how_much_and_what_to_do(parent: Browser) -> None:
@@ -100,7 +100,7 @@ def test_what_is_no_allergen_by_nature_is_not_said_to_stand_on_the_packet(parent
 def test_ticks_correct_the_reading(kitchen: Kitchen, parent: Browser) -> None:
     page = shown(parent, "granola-bar-hard", ingredients="Кукуруза, соль", **{"tick-milk": "contains"})
     page = parent.send(page, "/packets/new", "Show again", **{"tick-milk": "may_contain", "tick-egg": "not_named"})
-    parent.send(page, "/packets/new", "Keep")
+    parent.send(page, "/packets/new", "Save")
     ticks = stored(parent, parent.address)["allergens"]
     assert sorted((one["allergen"], one["level"]) for one in ticks) == [("egg", "not_named"), ("milk", "may_contain")]
     assert "milk: may contain" in parent.get(parent.address).text
@@ -108,11 +108,11 @@ def test_ticks_correct_the_reading(kitchen: Kitchen, parent: Browser) -> None:
 
 def test_what_was_changed_after_it_was_shown_is_shown_again(parent: Browser) -> None:
     page = shown(parent, "granola-bar-hard", ingredients="Oats, honey")
-    again = parent.send(page, "/packets/new", "Keep", ingredients="Oats, honey, milk powder")
+    again = parent.send(page, "/packets/new", "Save", ingredients="Oats, honey, milk powder")
     assert "Something was changed after this was shown" in again.text
     assert "milk powder (contains milk)" in again.text
     assert parent.client.get("/v1/packets?limit=200").json()["items"][-1]["food"] != "granola-bar-hard"
-    parent.send(again, "/packets/new", "Keep")
+    parent.send(again, "/packets/new", "Save")
     assert stored(parent, parent.address)["ingredients"] == "Oats, honey, milk powder"
 
 
@@ -142,7 +142,7 @@ def test_all_that_can_be_typed_is_kept_and_comes_back_for_editing(parent: Browse
     assert (packet["facts"]["energy_kcal"], packet["facts"]["fat_g"], packet["facts_rounded"]) == (120.5, None, False)
     edit = parent.get(f"{address}/edit")
     shown_again = parent.send(edit, f"{address}/edit", "Show what it means")
-    parent.send(shown_again, f"{address}/edit", "Keep")
+    parent.send(shown_again, f"{address}/edit", "Save")
     assert stored(parent, address) == packet
 
 
@@ -152,13 +152,13 @@ def test_all_that_can_be_typed_is_kept_and_comes_back_for_editing(parent: Browse
 @pytest.mark.parametrize(
     ("typed", "says"),
     [
-        ({}, "Type or paste what stands on the packet"),
+        ({}, "Type or paste what the packet says"),
         ({"ingredients": "Oats", "gtin": "4006381333930"}, "A digit is missing or mistyped"),
-        ({"ingredients": "Oats", "read_on": "yesterday"}, "Give the day on which it was read."),
+        ({"ingredients": "Oats", "read_on": "yesterday"}, "Give the day on which you read it."),
         ({"ingredients": "Oats", "read_on": "2999-01-01"}, "That day has not come yet."),
-        ({"ingredients": "Oats", "holds": "x"}, "Choose for how long it holds."),
+        ({"ingredients": "Oats", "holds": "x"}, "Choose how long to use it."),
         ({"ingredients": "Oats", "may_contain": "May contain milk", "no_warning": "yes"}, "Leave one of them out."),
-        ({"ingredients": "Oats", "figure-fat_g": "much"}, "“much” is not a number."),
+        ({"ingredients": "Oats", "figure-fat_g": "much"}, "much cannot be read as a number."),
         ({"ingredients": "Oats", "figure-fat_g": "1", "facts_per": "serving"}, "Say how large the serving is"),
         ({"ingredients": "Oats", "tick-dragon": "contains"}, "dragon"),
         ({"ingredients": "O" * 20_001}, "20000"),
@@ -176,9 +176,24 @@ def test_what_is_wrong_is_said_and_what_was_typed_is_kept(parent: Browser, typed
     assert not any(word in page.text.lower() for word in ("invalid", "error", "pattern"))
 
 
+@pytest.mark.parametrize(
+    ("language", "typed", "kept_as"),
+    [("en", "1,360", 1360), ("en", "1.36", 1.36), ("en", "1,36", 1.36), ("es", "1.360", 1360), ("es", "1,36", 1.36)],
+)
+def test_a_figure_is_read_as_people_of_that_language_print_it(
+    kitchen: Kitchen, language: str, typed: str, kept_as: float
+) -> None:
+    """1,360 mg of sodium are not 1.36 mg. Separators: Unicode CLDR, numbers of English and Spanish."""
+    device = kitchen.browser(language=language)
+    page = device.get("/packets/new?food=granola-bar-hard")
+    page = device.send(page, "/packets/new", ingredients="Oats", **{"figure-sodium_mg": typed})
+    device.send(page, "/packets/new", do="keep")
+    assert stored(device, device.address)["facts"]["sodium_mg"] == kept_as
+
+
 def test_a_second_packet_of_a_day_leads_to_the_first(parent: Browser) -> None:
     address = kept(parent, "granola-bar-hard", ingredients="Oats")
-    page = parent.send(shown(parent, "granola-bar-hard", ingredients="Oats, egg"), "/packets/new", "Keep", 422)
+    page = parent.send(shown(parent, "granola-bar-hard", ingredients="Oats, egg"), "/packets/new", "Save", 422)
     assert "was read on that day already" in page.text
     assert (address, "Open that one") in page.links
     assert page.form("/packets/new").data()["ingredients"] == ["Oats, egg"]
@@ -187,7 +202,7 @@ def test_a_second_packet_of_a_day_leads_to_the_first(parent: Browser) -> None:
 def test_a_form_sent_twice_is_carried_out_once(parent: Browser) -> None:
     form = shown(parent, "granola-bar-hard", ingredients="Oats").form("/packets/new")
     for _twice in range(2):
-        answer = parent.client.post(form.action, data=form.data("Keep"), headers=OURS, follow_redirects=False)
+        answer = parent.client.post(form.action, data=form.data("Save"), headers=OURS, follow_redirects=False)
         assert answer.status_code == 303
     packets = parent.client.get("/v1/packets?limit=200").json()["items"]
     assert [one["food"] for one in packets].count("granola-bar-hard") == 1
@@ -211,7 +226,7 @@ def test_a_dish_leads_to_its_ingredients(kitchen: Kitchen, parent: Browser) -> N
     own = next(one for one in parent.client.get("/v1/recipes").json()["items"] if one["name"] == "rice and bean pot")
     for dish in (own["id"], "wrap-hummus-vegetable"):
         page = parent.get(f"/packets/new?food={dish}")
-        assert "A dish is known by what is in it" in page.text
+        assert "For a dish, read the packets of its ingredients" in page.text
         assert any(address.startswith("/packets/new?food=") for address, _text in page.links)
     assert "is not here any more" in parent.get("/packets/new?food=no-such-food", 404).text
 
@@ -235,20 +250,20 @@ def test_the_list_counts_finds_and_says_what_is_due(kitchen: Kitchen, on: date) 
     second = kitchen.keep("packets", soon)
     third = kitchen.keep("packets", once)
     page = browser.get("/packets")
-    assert f"All packets ({len(before) + 3})" in page.text
-    due = page.text.split("Read again", 1)[1].split("All packets", 1)[0]
-    assert "held until" in due
-    assert "holds until" in due
+    assert f"{len(before) + 3} packets read" in page.text
+    due = page.text.split("To read again", 1)[1].split("packets read", 1)[0]
+    assert "was used until" in due
+    assert "rolled oats, dry used until" in due
     again = [address for address, _text in page.links if address.startswith("/packets/new?like=")]
     assert again == [f"/packets/new?like={first}", f"/packets/new?like={second}"]
     assert "this packet only" in page.text
     assert f"/packets/{third}" in [address for address, _text in page.links]
     found = browser.send(page, "/packets", q="humm")
-    assert f"Found for “humm”: 1 of {len(before) + 3}" in found.text
+    assert f"1 of {len(before) + 3} packets found for “humm”" in found.text
     by_number = browser.send(page, "/packets", q="4006381 33393")
     assert f"/packets/{first}" in [address for address, _text in by_number.links]
     nothing = browser.send(page, "/packets", q="zzzz")
-    assert ("/packets/new?find=zzzz", "Read a packet of zzzz") in nothing.links
+    assert ("/packets/new?find=zzzz", "Read a packet of “zzzz”") in nothing.links
     like = browser.get(f"/packets/new?like={first}")
     assert "Compare it with the new one word for word" in like.text
     taken_over = like.form("/packets/new").data()
@@ -270,9 +285,9 @@ def test_a_newer_packet_takes_the_place_of_an_older_one(new_kitchen: Kitchen, on
 def test_an_empty_list_teaches_by_one_example(new_kitchen: Kitchen) -> None:
     new_kitchen.keep("children", CHILD)
     page = new_kitchen.browser().get("/packets")
-    assert "For example: on a packet of oat bars stands" in page.text
+    assert "For example: a packet of oat bars says" in page.text
     assert ("/packets/new", "Read a packet") in page.links
-    assert "No packet stands in the way now." in page.text
+    assert "No packet has to be read now." in page.text
 
 
 # A packet that was read ends its prompts
@@ -310,14 +325,14 @@ def test_of_two_edits_both_are_shown_and_nothing_typed_is_lost(parent: Browser) 
     theirs = parent.send(
         parent.get(f"{address}/edit"), f"{address}/edit", "Show what it means", ingredients="Oats, figs"
     )
-    parent.send(theirs, f"{address}/edit", "Keep")
-    both = parent.send(mine, f"{address}/edit", "Keep", 409)
+    parent.send(theirs, f"{address}/edit", "Save")
+    both = parent.send(mine, f"{address}/edit", "Save", 409)
     assert "This was changed on another device meanwhile" in both.text
     assert "List of ingredients Yours Oats, honey, almonds There now Oats, figs" in both.text
-    assert "It holds for Yours 30 days There now 90 days" in both.text
+    assert "Use it for Yours 30 days There now 90 days" in both.text
     assert both.form(f"{address}/edit").data()["ingredients"] == ["Oats, honey, almonds"]
     assert stored(parent, address)["ingredients"] == "Oats, figs"
-    parent.send(both, f"{address}/edit", "Keep mine")
+    parent.send(both, f"{address}/edit", "Save mine")
     assert stored(parent, address)["ingredients"] == "Oats, honey, almonds"
 
 
@@ -325,9 +340,9 @@ def test_what_was_removed_meanwhile_can_be_kept_again(parent: Browser) -> None:
     address = kept(parent, "granola-bar-hard", ingredients="Oats, honey")
     mine = parent.send(parent.get(f"{address}/edit"), f"{address}/edit", "Show what it means", ingredients="Oats, figs")
     parent.send(parent.get(f"{address}/remove"), f"{address}/remove")
-    gone = parent.send(mine, f"{address}/edit", "Keep", 409)
+    gone = parent.send(mine, f"{address}/edit", "Save", 409)
     assert "It was removed on another device" in gone.text
-    parent.send(gone, "/packets/new", "Keep")
+    parent.send(gone, "/packets/new", "Save")
     assert stored(parent, parent.address)["ingredients"] == "Oats, figs"
 
 
@@ -336,7 +351,7 @@ def test_removing_asks_once_more_and_again_after_a_change(parent: Browser) -> No
     ask = parent.get(f"{address}/remove")
     assert "Remove this packet?" in ask.text
     edit = parent.send(parent.get(f"{address}/edit"), f"{address}/edit", "Show what it means", ingredients="Oats, figs")
-    parent.send(edit, f"{address}/edit", "Keep")
+    parent.send(edit, f"{address}/edit", "Save")
     changed = parent.send(ask, f"{address}/remove", status=409)
     assert "It was changed on another device" in changed.text
     assert "figs" in changed.text
@@ -434,7 +449,7 @@ def test_a_childs_device_and_another_household_see_no_packet(kitchen: Kitchen, p
 
 def test_a_form_without_its_token_or_from_elsewhere_is_refused(parent: Browser) -> None:
     form = shown(parent, "granola-bar-hard", ingredients="Oats").form("/packets/new")
-    data = form.data("Keep")
+    data = form.data("Save")
     without = {name: value for name, value in data.items() if name != "token"}
     assert parent.client.post("/packets/new", data=without, headers=OURS).status_code == 403
     cross = parent.client.post("/packets/new", data=data, headers={"Sec-Fetch-Site": "cross-site"})

@@ -20,7 +20,7 @@ def kept(browser: Browser) -> list[dict]:
 
 def test_a_price_is_given_and_the_currency_remembered(small_kitchen: Kitchen) -> None:
     browser = small_kitchen.browser()
-    assert "No price is here yet." in browser.get("/prices").text
+    assert "No price has been entered yet." in browser.get("/prices").text
     found = browser.send(browser.get("/prices"), "/prices", q="apple")
     assert "/prices/new?food=apple" in {href for href, _words in found.links}
     give(browser)

@@ -70,7 +70,7 @@ def test_a_change_that_is_not_one_of_the_page_is_refused(parent: Browser, offer:
     for sent in ("", "no json", '[{"kind": "explode", "group": "main"}]', "[1]", '[{"kind": "take", "group": "main"}]'):
         refused = parent.client.post(form.action, data=form.data(changes=sent), headers=OURS)
         assert refused.status_code == 422, sent
-        assert "it as it is" not in refused.text
+        assert "Do it all the same" not in refused.text
 
 
 def test_what_is_taken_out_and_why_and_the_packets_that_lead_out_of_it(
@@ -108,7 +108,7 @@ def test_a_child_of_whom_nothing_can_be_told_is_said_with_what_to_do_and_the_oth
         edit_record(connection, CHILDREN, kitchen.id, rowan, lambda _v: None, parts, None)
     page = parent.get(f"/set-out/{offer}")
     assert "Rowan ? cannot tell" in page.text
-    assert (f"/children/{rowan}", "Change what is stored of Rowan") in page.links
+    assert (f"/children/{rowan}", "Change what is stored about Rowan") in page.links
     assert "Linden ? 12 of 18 ready" in page.text
 
 
@@ -124,8 +124,8 @@ def test_a_household_without_children_is_led_to_them(new_kitchen: Kitchen) -> No
 
 def test_figures_stand_behind_one_tap_with_their_source(parent: Browser, offer: str) -> None:
     page = parent.get(f"/set-out/{offer}")
-    assert page.html.index("<details") < page.html.index("cfr-210-10")
-    before = page.html[: page.html.index("cfr-210-10")]
+    assert page.html.index("<details") < page.html.index("Meal requirements for lunches")
+    before = page.html[: page.html.index("Meal requirements for lunches")]
     assert before.count("<details") > before.count("</details>")
 
 
@@ -143,6 +143,12 @@ def test_cards_and_the_sheet_for_the_fridge_say_what_is_not_for_whom(
         assert "ham sandwich" in sheet
         assert "not: ham sandwich" in sheet or "read first: ham sandwich" in sheet
     assert "safe" not in sheet + cards
+
+
+def test_a_week_in_which_nothing_is_set_out_says_what_to_do(kitchen: Kitchen, parent: Browser) -> None:
+    page = parent.get("/set-out/fridge?week=2031-01-06")
+    assert "Nothing is set out in this week yet." in page.text
+    assert ("/set-out", "Choose what is set out") in page.links
 
 
 def test_two_offers_side_by_side_say_how_many_are_ready_in_each_and_what_differs(

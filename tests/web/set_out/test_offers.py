@@ -57,7 +57,7 @@ def send(browser: Browser, form: ReadForm, status: int = 200, **typed: Any) -> P
 
 def test_the_offers_say_how_many_they_are_and_when_each_is_set_out(parent: Browser, offer: str, on: date) -> None:
     page = parent.get("/set-out")
-    assert "Your offers: 2" in page.text
+    assert "2 offers" in page.text
     assert "main, fruit, vegetable and drink; 9 foods" in page.text
     assert "Not set out on any coming day" in page.text
     assert (f"/set-out/{offer}", "usual mornings") in page.links
@@ -107,7 +107,7 @@ def test_how_much_is_changed_and_a_word_for_a_number_is_kept_and_explained(
 ) -> None:
     page = parent.get(f"/set-out/{offer}")
     wrong = send(parent, form_with(page, "amount", group="fruit", item="apple"), 422, quantity="lots")
-    assert "is not a number" in wrong.text
+    assert "is not a plain number" in wrong.text
     assert form_with(wrong, "amount", group="fruit", item="apple").data()["quantity"] == ["lots"]
     assert group(kitchen, offer, "fruit")["items"][0]["quantity"] == 1.0
     send(parent, form_with(wrong, "amount", group="fruit", item="apple"), quantity="1,5", unit="small apple")
@@ -152,7 +152,7 @@ def test_a_rule_and_a_standing_in_are_taken_back(kitchen: Kitchen, parent: Brows
         parent, form_with(page, "rule"), **{"with": "fruit~apple", "then_group": "drink"}, at_least="1", at_most="1"
     )
     page = send(parent, form_with(page, "stand-in"), groups=["fruit", "vegetable"])
-    assert "Only one of these groups is taken from: fruit and vegetable." in page.text
+    assert "Take from only one of these groups: fruit and vegetable." in page.text
     page = send(parent, form_with(page, "remove-rule", group="fruit", item="apple"))
     send(parent, form_with(page, "stand-alone"))
     assert (stored(kitchen, offer)["rules"], stored(kitchen, offer)["alternatives"]) == ([], [])
@@ -206,11 +206,12 @@ def test_a_change_made_meanwhile_shows_both_and_can_still_be_made(
     mine, theirs = parent.get(f"/set-out/{offer}?into=fruit&q=banana"), other.get(f"/set-out/{offer}")
     send(other, form_with(theirs, "remove", group="fruit", item="pear"))
     both = send(parent, form_with(mine, "add", food="banana"), 409)
-    assert "It was changed on another device" in both.text
-    assert "Add banana to fruit." in both.text
+    assert "This was changed on another device meanwhile" in both.text
+    assert "Yours Add banana to fruit. There now Below is the offer as it is now." in both.text
+    assert ("/set-out/" + offer, "Keep what is there now") in both.links
     assert "banana" not in [one["food"] for one in group(kitchen, offer, "fruit")["items"]]
     done = send(parent, form_with(both, "add", food="banana"))
-    assert "It was changed on another device" not in done.text
+    assert "This was changed on another device meanwhile" not in done.text
     foods = [one["food"] for one in group(kitchen, offer, "fruit")["items"]]
     assert "banana" in foods
     assert "pear" not in foods
@@ -232,7 +233,7 @@ def test_how_lunches_are_kept_is_asked_once_and_used_everywhere(
 ) -> None:
     before = parent.get(f"/set-out/{offer}")
     assert "Say how lunches are kept" in before.text
-    assert "cannot be told" in before.text
+    assert "it is not known whether food that spoils stays cold enough" in before.text
     wrong = send(parent, form_with(before, "kept"), 422, insulated="yes", packs="two", hours="4")
     assert form_with(wrong, "kept").data()["packs"] == ["two"]
     after = send(parent, form_with(before, "kept"), insulated="yes", packs="2", hours="4.5")
@@ -260,7 +261,7 @@ def test_a_device_that_packs_sees_and_changes_nothing(kitchen: Kitchen, parent: 
     packer = kitchen.browser("pack")
     page = packer.get(f"/set-out/{offer}")
     assert "usual mornings" in page.text
-    assert "What follows" in page.text
+    assert "How the lunches come out" in page.text
     assert [one.action for one in page.forms if one.method == "post" and "/set-out" in one.action and one.buttons] == []
     packer.get("/set-out")
     packer.get(f"/set-out/{offer}/cards")
@@ -304,3 +305,29 @@ def test_names_are_shown_as_text(parent: Browser, offer: str) -> None:
     page = send(parent, form_with(page, "rename"), name=name)
     for address in ("/set-out", f"/set-out/{offer}", f"/set-out/{offer}/cards", "/set-out/fridge"):
         assert name not in parent.get(address).html
+
+
+def test_a_name_that_another_offer_has_is_said_in_plain_words(kitchen: Kitchen, parent: Browser, offer: str) -> None:
+    """For a copy, and for another name of an offer; what was typed stays, and no id is shown to a person."""
+    said = "There is an offer called for a trip already. Give this one another name."
+    again = send(parent, form_with(parent.get("/set-out"), "new", old=offer), 422, name="for a trip")
+    renamed = send(parent, form_with(parent.get(f"/set-out/{offer}"), "rename"), 422, name="for a trip")
+    for page in (again, renamed):
+        assert said in page.text
+        assert ", id " not in page.text
+
+
+def test_two_offers_side_by_side_say_why_lunches_are_not_ready(kitchen: Kitchen, parent: Browser, offer: str) -> None:
+    """How lunches are kept is not said, so nothing is ready: that is told; and that one offer twice is no comparison."""
+    trip = next(
+        dict(one.fields)["old"]
+        for one in parent.get("/set-out").forms
+        if one.action == "/set-out/new" and dict(one.fields)["old"] != offer
+    )
+    text = parent.get(f"/set-out/compare?one={offer}&other={trip}").text
+    assert "something is not known, such as how they are kept" in text
+    assert "This is one offer twice." not in text
+    assert (
+        "This is one offer twice. Go back and choose two."
+        in parent.get(f"/set-out/compare?one={offer}&other={offer}").text
+    )

@@ -1,6 +1,9 @@
 """A new household: three short steps to a first offer, looked at for each child."""
 
+import re
 from datetime import date
+
+import pytest
 
 from service.jobs.household.school_days import offer_of_day
 from service.jobs.household.set_out import weeks_of
@@ -64,6 +67,74 @@ def test_the_foods_ticked_at_first_are_those_of_the_childs_country(new_kitchen: 
     assert "sandwich-cheese" in british["food-main"]
 
 
+NOTHING_LEFT = "Nothing is left in"
+
+
+def first_offer(parent: Browser) -> str:
+    """The text of the page of the first offer, made of what is ticked at first; cold packs are in the bag."""
+    form = post(parent.get("/start/foods"), "/start/foods")
+    parent.last = parent.client.post(form.action, data=form.data(insulated="yes", packs="2", hours="4"), headers=OURS)
+    assert parent.last.status_code == 200
+    return Page(parent.last.text).text
+
+
+@pytest.mark.parametrize("standard", ["gb-eng-school-food-2014", "us-school-lunch", "gb-sct-school-lunch"])
+@pytest.mark.parametrize("avoids", [["milk", "wheat"], ["milk"], ["wheat"], ["egg"], ["milk", "wheat", "egg"]])
+def test_the_first_offer_has_lunches_for_a_child_that_must_avoid_much(
+    new_kitchen: Kitchen, on: date, standard: str, avoids: list[str]
+) -> None:
+    """Some are ready before any packet is read, and no group is empty for the child; water is not milk, and that is in order."""
+    parent = new_kitchen.browser()
+    parent.send(parent.get("/start"), "/start", nickname="Robin", birth_month=born(on, 8), standard=standard)
+    parent.send(parent.get("/start/avoids"), "/start/avoids", **{"avoid-0": avoids})
+    text = first_offer(parent)
+    ready = re.search(r"(\d+) of (\d+) ready", text)
+    assert ready is not None, text
+    assert int(ready[1]) > 0, text
+    assert NOTHING_LEFT not in text
+    assert "not enough milk" not in text.lower()
+
+
+def test_a_food_says_for_whom_it_is_not_and_stays_ticked_for_the_others(new_kitchen: Kitchen, on: date) -> None:
+    """One child avoids milk, the other nothing: the cheese sandwich stays, and something else is ticked beside it."""
+    parent = new_kitchen.browser()
+    for name in ("Robin", "Wren"):
+        page = parent.get("/start")
+        parent.send(page, "/start", nickname=name, birth_month=born(on, 8), standard="gb-sct-school-lunch")
+    parent.send(parent.get("/start/avoids"), "/start/avoids", **{"avoid-0": ["milk"]})
+    page = parent.get("/start/foods")
+    ticked = post(page, "/start/foods").data()
+    assert {"sandwich-cheese", "rice-chicken-sweetcorn"} <= set(ticked["food-main"])
+    assert "cheese sandwich not for Robin" in page.text
+    assert "for Robin: read the packet first" in page.text
+    assert "Wren" not in page.text
+    text = first_offer(parent)
+    assert NOTHING_LEFT not in text
+
+
+def test_what_no_child_may_have_is_not_ticked_until_its_packet_was_read(new_kitchen: Kitchen, on: date) -> None:
+    """A packet read before the offer is made counts: what it clears is for the child."""
+    parent = new_kitchen.browser()
+    with_child(parent, on)
+    parent.send(parent.get("/start/avoids"), "/start/avoids", **{"avoid-0": ["milk"]})
+    before = parent.get("/start/foods")
+    assert "milk-1-percent" not in post(before, "/start/foods").data()["food-drink"]
+    soy = "soy drink, unsweetened, fortified"
+    assert f"{soy} 1 cup for Robin: read the packet first" in before.text
+    new_kitchen.keep(
+        "packets",
+        {
+            "food": "soy-drink-unsweetened",
+            "read_on": on.isoformat(),
+            "ingredients": "Water, soya beans.",
+            "may_contain": "",
+        },
+    )
+    after = parent.get("/start/foods")
+    assert f"{soy} 1 cup for Robin: read the packet first" not in after.text
+    assert "soy-drink-unsweetened" in post(after, "/start/foods").data()["food-drink"]
+
+
 def test_what_is_missing_is_said_and_what_was_typed_stays(new_kitchen: Kitchen, on: date) -> None:
     parent = new_kitchen.browser()
     page = parent.send(
@@ -73,7 +144,7 @@ def test_what_is_missing_is_said_and_what_was_typed_stays(new_kitchen: Kitchen, 
     assert post(page, "/start").data()["nickname"] == ["Robin"]
     page = parent.send(parent.get("/start"), "/start", status=422)
     assert "Give the child a nickname." in page.text
-    assert "Choose whose figures to go by." in page.text
+    assert "Choose the rules to compare with." in page.text
     assert parent.client.get("/v1/children").json()["items"] == []
 
 
@@ -84,7 +155,7 @@ def test_figures_that_do_not_speak_of_the_age_are_refused_before_the_child_is_st
     page = parent.send(
         parent.get("/start"), "/start", status=422, nickname="Kit", birth_month=born(on, 2), standard="jp-school-lunch"
     )
-    assert "These figures do not speak of that age" in page.text
+    assert "These rules do not cover that age" in page.text
     assert parent.client.get("/v1/children").json()["items"] == []
 
 
@@ -106,7 +177,7 @@ def test_a_child_changed_meanwhile_is_asked_about_again_with_the_ticks_kept(new_
     mine, theirs = parent.get("/start/avoids"), other.get("/start/avoids")
     other.send(theirs, "/start/avoids", **{"avoid-0": ["milk"]})
     both = parent.send(mine, "/start/avoids", status=409, **{"avoid-0": ["egg"]})
-    assert "Another device changed Robin meanwhile." in both.text
+    assert "Another device has changed Robin meanwhile." in both.text
     assert post(both, "/start/avoids").data()["avoid-0"] == ["egg"]
     assert [one["allergen"] for one in parent.client.get("/v1/children").json()["items"][0]["avoids"]] == ["milk"]
 

@@ -1,15 +1,10 @@
 """Law: whatever is set out, no food that names what a child must not have is on that child's page.
 
-What each food names is read from the tables of foods and recipes themselves, by their plain words, next to all that looks
-foods over for the page.
+In a browser with its taps: ``tests/browser/test_never_offered.py``.
 """
 
-import csv
 import json
-import tomllib
 from datetime import date
-from functools import lru_cache
-from pathlib import Path
 from urllib.parse import urlencode
 from uuid import uuid4
 
@@ -21,34 +16,7 @@ from service.jobs.household.kinds import CHILDREN
 from service.jobs.household.records import edit_record
 from tests.strategies import SHORT_LAW
 from tests.web.kitchens import OURS, Browser, Kitchen
-
-FOODS = Path(__file__).parents[3] / "reference_data" / "foods"
-AVOIDED = ("milk", "egg", "peanut", "soy", "sesame", "wheat", "mustard", "celery")
-"""Allergens without members in other words: what a row names of them is that very word."""
-NAMED = ("contains", "may_contain")
-
-
-@lru_cache(maxsize=1)
-def named() -> dict[str, frozenset[str]]:
-    """What each lunch food and each dish names, by its id; a dish names what its ingredients do."""
-    rows = csv.DictReader((FOODS / "lunch_foods.csv").read_text(encoding="utf-8").splitlines())
-    found = {
-        row["id"]: frozenset(word.strip() for column in NAMED for word in row[column].split(";") if word.strip())
-        for row in rows
-    }
-    for dish in tomllib.loads((FOODS / "recipes.toml").read_text(encoding="utf-8"))["recipe"]:
-        inside = [one["food"] for one in dish["ingredients"]]
-        found[dish["id"]] = frozenset(word for one in inside for word in found.get(one, frozenset()))
-    return found
-
-
-@lru_cache(maxsize=1)
-def telling() -> list[str]:
-    """The foods that name at least one of the allergens tried, and as many that name none."""
-    some = sorted(one for one, words in named().items() if words & set(AVOIDED))
-    none = sorted(one for one, words in named().items() if not words & set(AVOIDED))
-    return [*some, *none[: len(some)]]
-
+from tests.web.taking.naming import AVOIDED, named, telling
 
 OFFERS = st.lists(st.lists(st.sampled_from(telling()), min_size=2, max_size=8, unique=True), min_size=1, max_size=4)
 CLEAR = "apple"

@@ -33,7 +33,14 @@ def test_all_children_stand_on_one_page_with_marks_and_a_legend(kitchen: Kitchen
     there = kitchen.browser().get(f"/week?week={week_of(on - timedelta(days=7))}")
     for nickname in kitchen.children:
         assert nickname in there.text
-    for words in ("enough that day", "some, not enough", "none that day", "not known", "This week lacks", "at least $"):
+    for words in (
+        "enough that day",
+        "some, but not enough",
+        "none that day",
+        "not known",
+        "This week lacks",
+        "at least $",
+    ):
         assert words in there.text
     assert "oz eq" not in there.text
     assert "ounce equivalent" not in there.text
@@ -51,6 +58,27 @@ def test_a_childs_page_says_in_words_what_its_bars_show(kitchen: Kitchen, on: da
     assert "ounce equivalent" in behind
     assert words.count('<svg class="bar"') == words.count("</desc>")
     assert "It is a yardstick" in there.text
+
+
+def test_the_question_about_salted_water_leads_to_where_a_person_answers_it(kitchen: Kitchen, on: date) -> None:
+    browser, packer = kitchen.browser(), kitchen.browser("pack")
+    weeks = [
+        f"/week/{child}?week={week_of(on - timedelta(days=days))}"
+        for child in kitchen.children.values()
+        for days in (0, 7)
+    ]
+    asked = [one for one in weeks if "No salt is counted until you say." in browser.get(one).text]
+    assert asked
+    question = browser.get(asked[0])
+    assert ("/care#salts", "Say whether you salt the water") in question.links
+    assert "PATCH" not in question.text
+    assert "--no-salt" not in question.text
+    assert "No salt is counted until you say." in packer.get(asked[0]).text
+    care = browser.get("/care")
+    assert '<fieldset id="salts"' in care.html
+    browser.send(care, "/care/household", salts="no")
+    for one in asked:
+        assert "No salt is counted until you say." not in browser.get(one).text
 
 
 def test_what_came_back_is_noted_and_shown(kitchen: Kitchen, on: date) -> None:
@@ -127,7 +155,7 @@ def test_what_must_not_be_packed_needs_a_reason(kitchen: Kitchen, on: date) -> N
     assert lunch is not None
     assert lunch["acknowledged"]["reason"] == "for the teacher, not for Linden"
     week = browser.get(f"/week/{linden}?week={week_of(on)}")
-    assert week.text.index("Linden must not have peanut") < week.text.index("Each day")
+    assert week.text.index("Linden must not have peanut") < week.text.index("Day by day")
 
 
 def test_a_bought_lunch_takes_the_meal_of_the_school_day(kitchen: Kitchen, on: date) -> None:
@@ -162,7 +190,7 @@ def test_two_devices_that_log_the_same_day_see_both_versions(kitchen: Kitchen, o
     answer = other.client.post(late.action, data=late.data("Save this day", add=["banana"]), headers=OURS)
     assert answer.status_code == 409
     there = Page(answer.text)
-    assert "It now holds: apple" in there.text
+    assert "The lunch is now: apple" in there.text
     assert there.form(address).data()["what"] == ["food~banana"]
     other.send(there, address, "Save this day")
     lunch = kitchen.lunch(rowan, on)

@@ -5,11 +5,11 @@ from typing import NamedTuple
 from uuid import UUID
 
 from service.domain.errors import BadInput, StoreFault
+from service.domain.messages import Message, message
 from service.jobs.household.access.access_keys import recognise
 from service.jobs.household.access.devices import Device, recognise_device
 from service.jobs.household.access.secrets import has_form_of_secret
 from service.jobs.household.access.store import Store, open_household_store
-from service.reference.fault_words import fault_words
 
 
 class Caller(NamedTuple):
@@ -41,9 +41,9 @@ class Households:
                     try:
                         self._store = open_household_store(self._url)
                     except BadInput as fault:  # the setting is wrong, not the request
-                        raise StoreFault(
-                            pointer="", value="the store", problem="cannot be opened", remedy=fault_words(fault).remedy
-                        ) from fault
+                        remedy = Message(f"remedy.{fault.code}", fault.params)
+                        problem = message("fault.store-not-opened", remedy=remedy)
+                        raise StoreFault(pointer="", value="the store", problem=problem) from fault
         return self._store
 
     def close(self) -> None:

@@ -80,9 +80,8 @@ def link_of_this_computer(store: Store, household: UUID | None = None, moment: d
             if not known:
                 raise NotThere(
                     pointer="--household",
-                    value="no household",
-                    problem="is in this store",
-                    remedy="Make one with 'packed-lunch household make'.",
+                    value=0,
+                    problem=message("fault.no-household-yet"),
                 )
             household = known[0][0]
         return make_link(connection, household, NewLink(name=THIS_COMPUTER, rights="keep"), moment)

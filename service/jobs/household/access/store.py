@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from service.domain.errors import BadInput
+from service.domain.messages import message
 from service.jobs.household.access.households import keeps_records
 from service.store.backup import Backup as Backup  # noqa: PLC0414 - what the edges are given
 from service.store.backup import restore_backup, write_backup
@@ -29,8 +30,7 @@ def restore(store: Store, file: str, *, replace: bool) -> Backup:
     if not replace and keeps_records(store):
         raise BadInput(
             pointer="--replace",
-            value="not given",
-            problem="but the store keeps records, which would be replaced by the backup",
-            remedy="Write a backup of them first; then give --replace.",
+            value="",
+            problem=message("fault.would-be-replaced"),
         )
     return restore_backup(store, Path(file))

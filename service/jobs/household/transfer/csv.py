@@ -15,6 +15,7 @@ from typing import Any
 import orjson
 
 from service.domain.errors import BadInput
+from service.domain.messages import message
 from service.jobs.formula_marks import QUOTE, may_be_formula
 from service.jobs.household.kinds import RESOURCES
 from service.jobs.household.transfer.whole_household import (
@@ -53,8 +54,7 @@ def from_tables(place: str, files: Mapping[str, bytes]) -> WholeHousehold:
         raise BadInput(
             pointer=place,
             value=", ".join(wrong),
-            problem="is missing or is not a file of an export",
-            remedy=f"Give exactly these files: {', '.join(FILES)}.",
+            problem=message("fault.not-the-files-of-an-export", files=list(FILES)),
         )
     packets: list[Record] = []
     read = {
@@ -65,9 +65,8 @@ def from_tables(place: str, files: Mapping[str, bytes]) -> WholeHousehold:
     if len(household) != 1:
         raise BadInput(
             pointer=f"{place}/{HOUSEHOLD}.csv",
-            value=f"{len(household)} rows",
-            problem="is not one household",
-            remedy="Give one row below the header.",
+            value=len(household),
+            problem=message("fault.not-one-household"),
         )
     whole = WholeHousehold(household[0][1], {name: [record for _, record in rows] for name, rows in read.items()})
     look_over(whole, lambda name, n, pointer: f"{place}/{name}.csv, line {read[name][n][0]}, {pointer}")
@@ -132,17 +131,15 @@ def _read(file: str, collection: str, content: bytes, packets: list[Record]) -> 
         if len(row) != len(columns):
             raise BadInput(
                 pointer=f"{file}, line {line}",
-                value=f"{len(row)} cells",
-                problem=f"are not one a column, {len(columns)}",
-                remedy="Give every column its cell; an empty one where there is nothing.",
+                value=len(row),
+                problem=message("fault.cells-unlike-columns", columns=len(columns)),
             )
         plain = {name: value_of(text) for name, text in zip(columns, row, strict=True) if text != ""}
         if collection == HOUSEHOLD and plain.pop(SIGN, None) != SHAPE:
             raise BadInput(
                 pointer=f"{file}, line {line}, {SIGN}",
                 value=row[0],
-                problem="is another shape of export",
-                remedy=f"Give shape {SHAPE}.",
+                problem=message("fault.other-shape", shape=SHAPE),
             )
         body = {name: value for name, value in plain.items() if name not in OF_THE_RECORD}
         yield line, inside(collection, plain, body, lambda field, line=line: f"{file}, line {line}, {field}", packets)  # type: ignore[misc]
@@ -157,8 +154,11 @@ def _see_columns(file: str, columns: list[str], known: dict[str, bool], retired:
         raise BadInput(
             pointer=f"{file}, line 1",
             value=", ".join(unknown or twice or missing)[:120],
-            problem="is not a column here" if unknown else "appears twice" if twice else "is missing",
-            remedy=f"Give the columns {', '.join(known)}.",
+            problem=message("fault.columns-unknown", columns=list(known))
+            if unknown
+            else message("fault.columns-twice", columns=list(known))
+            if twice
+            else message("fault.columns-missing", columns=list(known)),
         )
 
 
@@ -177,13 +177,12 @@ def _rows(file: str, content: bytes) -> Iterator[tuple[int, list[str]]]:
         raise BadInput(
             pointer=f"{file}, line {begins}",
             value=shown(content[:40]),
-            problem=f"is not CSV in UTF-8 ({'not UTF-8' if isinstance(fault, UnicodeDecodeError) else fault})",
-            remedy="Save it as CSV, UTF-8, with commas, and quotes where a cell holds any.",
+            problem=message("fault.csv-not-utf8")
+            if isinstance(fault, UnicodeDecodeError)
+            else message("fault.not-csv", reason=str(fault)),
         ) from fault
     finally:
         csv.field_size_limit(before)
     if not rows:
-        raise BadInput(
-            pointer=f"{file}, line 1", value="", problem="is empty", remedy="Give the header with the columns' names."
-        )
+        raise BadInput(pointer=f"{file}, line 1", value="", problem=message("fault.csv-without-header"))
     yield from rows

@@ -1,17 +1,22 @@
-"""Write a household out: one JSON file, or CSV files in a folder or a zip file. Access keys are not written."""
+"""Write a household out: one JSON file, or CSV files with photographs in a folder or a zip file; never access keys."""
 
-import io
 import zipfile
+from collections.abc import Iterable, Mapping
 from pathlib import Path
+from typing import BinaryIO
 from uuid import UUID
 
 from service.domain.errors import BadInput, NotThere
+from service.domain.messages import message
 from service.jobs.household.kinds import RESOURCES
 from service.jobs.household.transfer.csv import as_tables
 from service.jobs.household.transfer.json import as_json
+from service.jobs.household.transfer.photographs import FOLDER, file_of, written_before
 from service.jobs.household.transfer.whole_household import WholeHousehold
 from service.store.database import Store
 from service.store.households import all_households
+from service.store.packet_photos import photos_of
+from service.store.records import Connection
 from service.store.whole_file import whole_file
 from service.store.whole_household import household_record, records_of
 
@@ -20,42 +25,37 @@ EARLIEST = (1980, 1, 1, 0, 0, 0)
 
 
 def read_household(store: Store, household: UUID) -> WholeHousehold:
-    """All that a household stores, as it is at one moment; ``NotThere`` if there is none of that id."""
+    """All records of a household, as they are at one moment; ``NotThere`` if there is none of that id."""
     with store.reading() as connection:
-        record = household_record(connection, household)
-        if record is None:
-            raise no_household(str(household))
-        return WholeHousehold(
-            record,
-            {name: list(records_of(connection, resource.kind, household)) for name, resource in RESOURCES.items()},
-        )
+        return _records(connection, household)
 
 
 def export_household(store: Store, household: UUID, out: str, *, as_csv: bool) -> WholeHousehold:
-    """Write a household to a file, or as CSV to a folder or (named .zip) a zip file; what was written."""
-    whole = read_household(store, household)
+    """Write a household to a file, or as CSV to a folder or (named .zip) a zip file; the records that were written.
+
+    Photographs of packets go beside the CSV files. They are read one by one, so that many take no memory.
+    """
     place = Path(out)
-    if not as_csv:
-        _write(place, as_json(whole))
-    elif place.suffix.lower() == ".zip":
-        _write(place, zipped(as_tables(whole)))
-    else:
-        _make_folder(place)
-        for file, content in as_tables(whole).items():
-            _write(place / file, content)
+    with store.reading() as connection:
+        whole = _records(connection, household)
+        photographs = ((file_of(packet), image) for packet, image in photos_of(connection, household))
+        if not as_csv:
+            _write(place, as_json(whole))
+        elif place.suffix.lower() == ".zip":
+            with whole_file(place) as file:
+                write_zip(file, as_tables(whole), photographs)
+        else:
+            _write_folder(place, as_tables(whole), photographs)
     return whole
 
 
-def zipped(files: dict[str, bytes]) -> bytes:
-    """Files in a zip file; the same files give the same bytes."""
-    out = io.BytesIO()
+def write_zip(out: BinaryIO, tables: Mapping[str, bytes], photographs: Iterable[tuple[str, bytes]]) -> None:
+    """Files as one zip file; the same files give the same bytes."""
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
-        for name, content in files.items():
-            entry = zipfile.ZipInfo(name, EARLIEST)
-            entry.compress_type = zipfile.ZIP_DEFLATED
-            entry.external_attr = 0o600 << 16
-            archive.writestr(entry, content)
-    return out.getvalue()
+        for name, content in tables.items():
+            archive.writestr(_entry(name, zipfile.ZIP_DEFLATED), content)
+        for name, content in photographs:
+            archive.writestr(_entry(name, zipfile.ZIP_STORED), content)  # a JPEG gets no smaller
 
 
 def the_household(store: Store, given: str | None) -> UUID:
@@ -69,11 +69,8 @@ def the_household(store: Store, given: str | None) -> UUID:
     if len(known) != 1:
         raise BadInput(
             pointer="--household",
-            value=f"{len(known)} households",
-            problem="are in this store, so it is not clear which one is meant",
-            remedy="Give its id with --household; 'packed-lunch household list' shows them."
-            if known
-            else "Make one with 'packed-lunch household make'.",
+            value=len(known),
+            problem=message("fault.several-households") if known else message("fault.no-household-yet"),
         )
     return known[0]
 
@@ -83,9 +80,39 @@ def no_household(given: str) -> NotThere:
     return NotThere(
         pointer="--household",
         value=given,
-        problem="is not a household here",
-        remedy="See 'packed-lunch household list' for the ids.",
+        problem=message("fault.no-household"),
     )
+
+
+def _records(connection: Connection, household: UUID) -> WholeHousehold:
+    record = household_record(connection, household)
+    if record is None:
+        raise no_household(str(household))
+    return WholeHousehold(
+        record,
+        {name: list(records_of(connection, resource.kind, household)) for name, resource in RESOURCES.items()},
+    )
+
+
+def _entry(name: str, packing: int) -> zipfile.ZipInfo:
+    entry = zipfile.ZipInfo(name, EARLIEST)
+    entry.compress_type = packing
+    entry.external_attr = 0o600 << 16
+    return entry
+
+
+def _write_folder(folder: Path, tables: Mapping[str, bytes], photographs: Iterable[tuple[str, bytes]]) -> None:
+    """Write the files to a folder; photographs of an export before this one that are kept no longer are removed."""
+    _make_folder(folder)
+    for name, content in tables.items():
+        _write(folder / name, content)
+    left = written_before(folder)
+    for name, content in photographs:
+        _make_folder(folder / FOLDER)
+        _write(folder / name, content)
+        left.discard(folder / name)
+    for file in left:
+        file.unlink()
 
 
 def _write(file: Path, content: bytes) -> None:
@@ -100,6 +127,5 @@ def _make_folder(folder: Path) -> None:
         raise BadInput(
             pointer="--out",
             value=str(folder),
-            problem=f"cannot be made ({fault.strerror})",
-            remedy="Give a folder, new or there already, that may be written to.",
+            problem=message("fault.folder-not-made", reason=fault.strerror),
         ) from fault

@@ -7,12 +7,16 @@ from pathlib import Path
 from uuid import UUID
 
 from service.domain.errors import AlreadyThere, BadInput
+from service.domain.messages import message
 from service.jobs.household.kinds import RESOURCES
+from service.jobs.household.photographs import MEDIA_TYPE
 from service.jobs.household.transfer.csv import FILES, from_tables
 from service.jobs.household.transfer.export_household import no_household
 from service.jobs.household.transfer.json import from_json
+from service.jobs.household.transfer.photographs import FOLDER, SUFFIX, is_photograph, photographs_of
 from service.jobs.household.transfer.whole_household import WholeHousehold, columns_of
 from service.store.database import Store
+from service.store.packet_photos import keep_photo
 from service.store.whole_household import (
     holds_records,
     household_record,
@@ -26,18 +30,19 @@ MOST_BYTES = 500_000_000
 
 
 def read_export(file: str) -> WholeHousehold:
-    """Read a JSON file, a folder of CSV files or a zip of them; ``LunchError`` names line, field, value and remedy."""
+    """Read a JSON file, a folder of CSV files with photographs or a zip of them; ``LunchError`` names line, field, value and remedy."""
     path = Path(file)
     try:
         if path.is_dir():
-            return from_tables(file, {one.name: _bytes(one) for one in path.iterdir() if one.suffix == ".csv"})
+            tables = {one.name: _bytes(one) for one in path.iterdir() if one.suffix == ".csv"}
+            photographs = {f"{FOLDER}/{one.name}": _bytes(one) for one in (path / FOLDER).glob(f"*{SUFFIX}")}
+            return _from_files(file, tables, photographs)
         return export_of(file, _bytes(path))
     except (OSError, zipfile.BadZipFile) as fault:
         raise BadInput(
             pointer="FILE",
             value=file,
-            problem=f"cannot be read ({getattr(fault, 'strerror', None) or fault})",
-            remedy="Give a file or folder that 'packed-lunch export' wrote.",
+            problem=message("fault.export-unreadable", reason=getattr(fault, "strerror", None) or str(fault)),
         ) from fault
 
 
@@ -49,13 +54,14 @@ def export_of(name: str, content: bytes, most: int = MOST_BYTES) -> WholeHouseho
     if not zipfile.is_zipfile(io.BytesIO(content)):
         return from_json(name, content)
     try:
-        return from_tables(name, _unzipped(name, content, most))
+        files = _unzipped(name, content, most)
+        photographs = {one: files.pop(one) for one in list(files) if is_photograph(one)}
+        return _from_files(name, files, photographs)
     except (zipfile.BadZipFile, zlib.error, NotImplementedError, RuntimeError) as fault:
         raise BadInput(
             pointer="FILE",
             value=name,
-            problem=f"cannot be unpacked ({fault})",
-            remedy="Give a file that 'packed-lunch export' wrote.",
+            problem=message("fault.export-not-unpacked", reason=str(fault)),
         ) from fault
 
 
@@ -76,8 +82,7 @@ def import_household(store: Store, whole: WholeHousehold, into: UUID | None = No
             raise AlreadyThere(
                 pointer="FILE",
                 value=str(household),
-                problem="is a household that keeps records already",
-                remedy="Give the id of an empty one with --household, or use another store.",
+                problem=message("fault.household-not-empty"),
             )
         for name, resource in RESOURCES.items():
             there = kept_elsewhere(connection, resource.kind, (record.id for record, _ in rows[name]))
@@ -85,12 +90,13 @@ def import_household(store: Store, whole: WholeHousehold, into: UUID | None = No
                 raise AlreadyThere(
                     pointer=f"FILE /{name}",
                     value=str(there),
-                    problem="is kept by another household already",
-                    remedy="This export was taken in before; use that household, or another store.",
+                    problem=message("fault.kept-elsewhere"),
                 )
         put_household(connection, whole.household._replace(id=household))
         for name, resource in RESOURCES.items():
             put_records(connection, resource.kind, household, rows[name])
+        for packet, image in whole.photographs.items():
+            keep_photo(connection, household, packet, MEDIA_TYPE, image)
     return household
 
 
@@ -105,13 +111,21 @@ def _unzipped(name: str, content: bytes, most: int) -> dict[str, bytes]:
         entries = [entry for entry in archive.infolist() if not entry.is_dir()]
         if sum(entry.file_size for entry in entries) > most:
             raise _too_large(name, most)
-        return {entry.filename: archive.read(entry) for entry in entries if entry.filename in FILES}
+        return {entry.filename: archive.read(entry) for entry in entries if _is_ours(entry.filename)}
+
+
+def _is_ours(file: str) -> bool:
+    return file in FILES or is_photograph(file)
+
+
+def _from_files(place: str, tables: dict[str, bytes], photographs: dict[str, bytes]) -> WholeHousehold:
+    whole = from_tables(place, tables)
+    return whole._replace(photographs=photographs_of(place, photographs, whole.records["packets"]))
 
 
 def _too_large(name: str, most: int) -> BadInput:
     return BadInput(
         pointer="FILE",
         value=name,
-        problem=f"holds more than {most:,} bytes",
-        remedy="Give a file that 'packed-lunch export' wrote.",
+        problem=message("fault.export-too-large", most=most),
     )

@@ -11,7 +11,8 @@
     }
 
 ``body`` is what the API takes and gives for that kind (a lunch's also says what was found). Two spaces indent, UTF-8,
-records in the order they were made. Access keys, devices and photographs of packets are not in it.
+records in the order they were made. Access keys, devices and photographs of packets are not in it:
+an answer and a file to read stay small.
 """
 
 import json
@@ -20,6 +21,7 @@ from typing import Any
 import orjson
 
 from service.domain.errors import BadInput
+from service.domain.messages import message
 from service.jobs.household.kinds import RESOURCES
 from service.jobs.household.transfer.whole_household import (
     ADDED_LATER,
@@ -59,8 +61,7 @@ def from_json(file: str, content: bytes) -> WholeHousehold:
         raise BadInput(
             pointer=f"{file}, line {fault.lineno}",
             value=shown(content.split(NEW_LINE)[fault.lineno - 1]),
-            problem=f"is not JSON ({fault.msg})",
-            remedy="Give a file that 'packed-lunch export' wrote.",
+            problem=message("fault.export-not-json", reason=fault.msg),
         ) from fault
     if (
         not isinstance(found, dict)
@@ -70,8 +71,7 @@ def from_json(file: str, content: bytes) -> WholeHousehold:
         raise BadInput(
             pointer=f"{file}, line 1",
             value=shown(found.get(SIGN) if isinstance(found, dict) else found),
-            problem=f"is not an export of shape {SHAPE}",
-            remedy=f"Give a file with exactly the fields {SIGN}, {HOUSEHOLD}, {', '.join(RESOURCES)}.",
+            problem=message("fault.no-export", shape=SHAPE, fields=[SIGN, HOUSEHOLD, *RESOURCES]),
         )
     refuse_doubled_fields(content)
     found = {**{key: [] for key in ADDED_LATER}, **found}
@@ -83,8 +83,7 @@ def from_json(file: str, content: bytes) -> WholeHousehold:
             raise BadInput(
                 pointer=lines.of(f"/{name}", None),
                 value=shown(found[name]),
-                problem="is not a list",
-                remedy="Give a list.",
+                problem=message("fault.list-type"),
             )
         records[name] = [_record(name, f"/{name}/{n}", one, lines, packets) for n, one in enumerate(found[name])]
     household = _record(HOUSEHOLD, f"/{HOUSEHOLD}", found[HOUSEHOLD], lines, packets)
@@ -107,8 +106,7 @@ def _record(collection: str, pointer: str, plain: Any, lines: "_Lines", packets:
         raise BadInput(
             pointer=lines.of(pointer, plain),
             value=shown(plain),
-            problem="is not a record",
-            remedy=f"Give an object with exactly the fields {', '.join((*OF_THE_RECORD, 'body'))}.",
+            problem=message("fault.no-record", fields=[*OF_THE_RECORD, "body"]),
         )
 
     def where(field: str) -> str:

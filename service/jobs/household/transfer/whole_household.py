@@ -3,8 +3,9 @@
 Every record is its id, version, the moments it was made and changed, and its body; in the order they were made.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import UTC, datetime
+from types import MappingProxyType
 from typing import Any, NamedTuple
 from uuid import UUID
 
@@ -12,9 +13,10 @@ import orjson
 from pydantic import ValidationError
 
 from service.domain.errors import BadInput, LunchError
+from service.domain.messages import Message, message
 from service.jobs.household.kinds import RESOURCES
 from service.jobs.household.settings import HouseholdSettings
-from service.jobs.request_faults import request_fault
+from service.jobs.request_faults import fault_of, request_fault
 from service.jobs.requests.fields import Asked, is_kept_id
 from service.store.label_read import has_label_read, without_label_read
 from service.store.records import Record, new_id
@@ -30,10 +32,14 @@ Where = Callable[[str], str]
 
 
 class WholeHousehold(NamedTuple):
-    """A household and its records by the name of their collection."""
+    """A household and its records by the name of their collection.
+
+    ``photographs``: of packets, by the packet's id, where they were read from a file; an export writes them one by one.
+    """
 
     household: Record
     records: dict[str, list[Record]]
+    photographs: Mapping[UUID, bytes] = MappingProxyType({})
 
 
 NAMES_KEPT = ("food", "offer", "child")
@@ -86,10 +92,10 @@ def inside(collection: str, plain: dict[str, Any], body: object, where: Where, p
     ``packets``: what an older export holds of packets with its items is added there.
     """
     values = {
-        "id": _read(plain, "id", UUID if is_kept_id(plain.get("id")) else _no, "is not an id", where),
-        "version": _read(plain, "version", _version, "is not a version", where),
-        "created_at": _read(plain, "created_at", _moment, "is not a moment", where),
-        "updated_at": _read(plain, "updated_at", _moment, "is not a moment", where),
+        "id": _read(plain, "id", UUID if is_kept_id(plain.get("id")) else _no, message("fault.no-id"), where),
+        "version": _read(plain, "version", _version, message("fault.no-version"), where),
+        "created_at": _read(plain, "created_at", _moment, message("fault.no-moment"), where),
+        "updated_at": _read(plain, "updated_at", _moment, message("fault.no-moment"), where),
     }
     if isinstance(body, dict):
         body = {name: value for name, value in body.items() if name not in retired_fields(collection)}
@@ -100,9 +106,7 @@ def inside(collection: str, plain: dict[str, Any], body: object, where: Where, p
         asked = MODELS[collection].model_validate_json(orjson.dumps(body))
     except ValidationError as fault:
         first = request_fault(fault.errors(include_url=False)[0])
-        raise BadInput(
-            pointer=where(first["pointer"]), value=first["value"], problem=first["problem"], remedy=first["remedy"]
-        ) from fault
+        raise BadInput(pointer=where(first["pointer"]), value=first["value"], problem=fault_of(first)) from fault
     as_given = collection == HOUSEHOLD  # one that never said anything keeps saying nothing
     return Record(body=asked.model_dump(mode="json", by_alias=True, exclude_unset=as_given), **values)
 
@@ -141,8 +145,7 @@ def look_over(whole: WholeHousehold, where: Callable[[str, int, str], str]) -> N
                     raise BadInput(
                         pointer=where(collection, number, pointer),
                         value=value,
-                        problem="is the id of nothing in this file",
-                        remedy="Add what it names, or remove it.",
+                        problem=message("fault.id-of-nothing"),
                     )
 
 
@@ -163,12 +166,10 @@ def _named_ids(part: object, pointer: str) -> list[tuple[str, str]]:
 
 
 def _twice(place: str, value: object) -> LunchError:
-    return BadInput(
-        pointer=place, value=value, problem="is there twice", remedy="Keep one of the two, or change its name or day."
-    )
+    return BadInput(pointer=place, value=value, problem=message("fault.twice-in-file"))
 
 
-def _read(plain: dict[str, Any], name: str, read: Callable[[Any], Any], problem: str, where: Where) -> Any:
+def _read(plain: dict[str, Any], name: str, read: Callable[[Any], Any], problem: Message, where: Where) -> Any:
     value = plain.get(name)
     try:
         return read(value)
@@ -177,7 +178,6 @@ def _read(plain: dict[str, Any], name: str, read: Callable[[Any], Any], problem:
             pointer=where(f"/{name}"),
             value="" if value is None else value,
             problem=problem,
-            remedy="Give it as 'packed-lunch export' wrote it.",
         ) from fault
 
 

@@ -10,11 +10,11 @@ import numpy.typing as npt
 import pyarrow as pa
 import pyarrow.csv as pa_csv
 
+from service.domain.messages import message
 from service.jobs.tables.columns import COLUMNS, LINE, REFUSED, known_columns, text_of
-from service.jobs.tables.faults import Fault
-from service.jobs.tables.files.lines import ONE_ROW, LineBlock, too_long
+from service.jobs.tables.faults import Fault, row_fault
+from service.jobs.tables.files.lines import LineBlock, too_long
 from service.jobs.tables.rows import refusal
-from service.reference.messages import say
 
 LISTED = ("avoids", "bans")
 """Columns whose cells may be lists of text."""
@@ -68,7 +68,7 @@ def rows_one_by_one(block: LineBlock, row_of: Callable[[bytes], tuple[dict[str, 
         row, wrong = row_of(line)
         if number in block.too_long:
             text = shortened(line.decode(errors="replace"))
-            row, wrong = {}, [Fault("lunch", text, too_long(number), ONE_ROW)]
+            row, wrong = {}, [row_fault("lunch", text, too_long(number))]
         rows.append(row)
         lines.append(number)
         refused.append(refusal(wrong) if wrong else None)
@@ -84,11 +84,11 @@ def rows_one_by_one(block: LineBlock, row_of: Callable[[bytes], tuple[dict[str, 
 def cell(name: str, value: object) -> tuple[object, Fault | None]:
     """One cell of a row that says names and types itself: the text it stands for, or what is wrong with it."""
     if name not in COLUMNS:
-        return None, Fault(name, shortened(value), "is not a column here", say(known_columns()))
+        return None, row_fault(name, shortened(value), message("fault.cell-without-column", known=known_columns()))
     if isinstance(value, list) and name in LISTED and all(isinstance(one, str) for one in value):
         return ";".join(value), None
     if isinstance(value, list | dict):
-        return None, Fault(name, shortened(value), "is neither text nor a number", "Give one plain value.")
+        return None, row_fault(name, shortened(value), message("fault.no-plain-cell"))
     return value, None
 
 

@@ -15,9 +15,10 @@ import pyarrow as pa
 from pandas.util import hash_array
 
 from service.domain.errors import BadInput
+from service.domain.messages import message
 from service.jobs.tables.columns import LINE, NEEDED, REFUSED
-from service.jobs.tables.faults import Fault
-from service.jobs.tables.rows import APART, SIDE_BY_SIDE, refuse
+from service.jobs.tables.faults import row_fault
+from service.jobs.tables.rows import refuse
 
 Marks = npt.NDArray[np.uint64]
 
@@ -68,8 +69,7 @@ def frames(blocks: Iterable[pa.Table], gone_by: LunchesGoneBy) -> Iterator[pd.Da
             raise BadInput(
                 pointer="FILE",
                 value=f"line {carried[LINE][0].as_py()}",
-                problem=f"begins {MOST_CARRIED:,} rows in which no lunch ends",
-                remedy="Look at the column lunch. " + SIDE_BY_SIDE,
+                problem=message("fault.lunch-without-end", rows=MOST_CARRIED),
             )
     if carried is not None and carried.num_rows:
         yield _frame(carried, gone_by)
@@ -116,5 +116,5 @@ def _frame(table: pa.Table, gone_by: LunchesGoneBy) -> pd.DataFrame:
     lunches = list(first)
     for place in np.flatnonzero(gone_by.seen_before(lunches)).tolist():
         name = lunches[place]
-        refuse(frame, first[name], Fault("lunch", name, APART, SIDE_BY_SIDE))
+        refuse(frame, first[name], row_fault("lunch", name, message("fault.lunch-apart")))
     return frame

@@ -10,10 +10,11 @@ from pathlib import Path
 import pyarrow as pa
 
 from service.domain.errors import LunchError
+from service.domain.messages import message
 from service.jobs.tables.columns import check_columns
-from service.jobs.tables.faults import Fault
+from service.jobs.tables.faults import Fault, row_fault
 from service.jobs.tables.files.blocks import rows_one_by_one, shortened, split_at_commas, table_of, text_by_code
-from service.jobs.tables.files.lines import ONE_ROW, LineBlock, Progress, line_blocks, too_long, unreadable
+from service.jobs.tables.files.lines import LineBlock, Progress, line_blocks, too_long, unreadable
 
 WELL_QUOTED = re.compile(rb'(?:(?:"(?:[^"\n]++|"")*+"|[^",\n]*+)(?:,|\r?\n))*+')
 """Lines in which every cell is either quoted whole, on its own line, or holds no quote."""
@@ -30,13 +31,13 @@ def csv_blocks(path: Path, progress: Progress, block_bytes: int | None = None) -
         if not header:
             first, _newline, rest = block.content.partition(b"\n")
             if 1 in block.too_long:
-                raise unreadable(path, too_long(1), ONE_ROW)
+                raise unreadable(path, too_long(1))
             header = header_of(path, first)
             rows = LineBlock(2, rest, block.lines - 1, block.too_long)
         if rows.content.strip():
             yield _quick(rows, header) or _one_by_one(rows, header)
     if not header:
-        raise unreadable(path, "is empty", "Give a table with a header.")
+        raise unreadable(path, message("fault.table-empty"))
 
 
 def header_of(path: Path, line: bytes) -> list[str]:
@@ -44,12 +45,12 @@ def header_of(path: Path, line: bytes) -> list[str]:
     try:
         names = [name.strip() for name in next(csv.reader([line.decode("utf-8-sig").rstrip("\r")], strict=True), [])]
     except (UnicodeDecodeError, csv.Error) as fault:
-        raise unreadable(path, "has no header that can be read", "Give CSV in UTF-8 with a header.") from fault
+        raise unreadable(path, message("fault.table-header-unreadable")) from fault
     try:
         check_columns(names, "FILE")
     except LunchError as fault:
         if len(names) == 1 and (";" in names[0] or "\t" in names[0]):
-            raise unreadable(path, "has a header without commas", "Separate the columns by commas.") from fault
+            raise unreadable(path, message("fault.table-header-without-commas")) from fault
         raise
     return names
 
@@ -77,10 +78,10 @@ def row_of(line: bytes, header: list[str]) -> tuple[dict[str, object], list[Faul
     try:
         cells = next(csv.reader([line.decode().rstrip("\r")], strict=True))
     except UnicodeDecodeError:
-        return {}, [Fault("lunch", shortened(line), "is not UTF-8 text", "Save the table as UTF-8.")]
+        return {}, [row_fault("lunch", shortened(line), message("fault.row-not-utf8"))]
     except csv.Error as fault:
-        return {}, [Fault("lunch", text, f"is not CSV: {fault}", "Close each quote on its own line.")]
+        return {}, [row_fault("lunch", text, message("fault.row-not-csv", reason=str(fault)))]
     if len(cells) != len(header):
-        problem = f"has {len(cells)} cells where the header has {len(header)}"
-        return {}, [Fault("lunch", text, problem, "Give a cell for each column; quote commas.")]
+        problem = message("fault.cells-unlike-header", cells=len(cells), columns=len(header))
+        return {}, [row_fault("lunch", text, problem)]
     return dict(zip(header, cells, strict=True)), []

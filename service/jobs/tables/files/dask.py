@@ -14,6 +14,7 @@ import pandas as pd
 from service import __version__
 from service.domain.errors import BadInput
 from service.domain.foods.packets import NOTHING_KNOWN_OF_FOODS, KnownOfFoods
+from service.domain.messages import message
 from service.jobs.tables.check_table import CheckedTable, check_table
 
 if TYPE_CHECKING:
@@ -76,8 +77,7 @@ def _lost_is_reported(address: str) -> Iterator[None]:
         raise BadInput(
             pointer="--dask",
             value=address,
-            problem="was lost in the middle of the run; nothing was written",
-            remedy="Start the cluster again, and run the same command again.",
+            problem=message("fault.cluster-lost"),
         ) from fault
 
 
@@ -89,8 +89,7 @@ def connected(address: str) -> Any:
         raise BadInput(
             pointer="--dask",
             value=address,
-            problem="needs the extra dask, which is not installed",
-            remedy="Install it with: pip install 'packed-lunch[dask]'",
+            problem=message("fault.dask-not-installed"),
         ) from fault
     try:
         client: Any = Client(address, timeout=SECONDS_TO_ANSWER, set_as_default=False)  # type: ignore[no-untyped-call]
@@ -99,8 +98,7 @@ def connected(address: str) -> Any:
         raise BadInput(
             pointer="--dask",
             value=address,
-            problem="is not an address at which a scheduler answers",
-            remedy="Start a cluster, and give its address such as tcp://127.0.0.1:8786.",
+            problem=message("fault.no-scheduler"),
         ) from fault
     other = {version for version in versions.values() if version != __version__}
     if other or not versions:
@@ -108,8 +106,9 @@ def connected(address: str) -> Any:
         raise BadInput(
             pointer="--dask",
             value=address,
-            problem=f"has workers of version {', '.join(sorted(other))}" if other else "has no workers",
-            remedy=f"Install version {__version__} of this program for every worker.",
+            problem=message("fault.workers-of-other-version", versions=sorted(other), version=__version__)
+            if other
+            else message("fault.no-workers", version=__version__),
         )
     return client
 

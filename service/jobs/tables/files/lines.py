@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import IO, NamedTuple
 
 from service.domain.errors import BadInput
+from service.domain.messages import Message, message
 
 BLOCK_BYTES = 1 << 24
 LONGEST_LINE = 1 << 20
@@ -51,15 +52,16 @@ def opened(path: Path, progress: Progress) -> Iterator[Callable[[int], bytes]]:
 
             yield read
     except OSError as fault:
-        problem = "is not a gzip file" if isinstance(fault, gzip.BadGzipFile) else f"cannot be read ({fault.strerror})"
-        raise unreadable(path, problem) from fault
+        if isinstance(fault, gzip.BadGzipFile):
+            raise unreadable(path, message("fault.table-not-gzip")) from fault
+        raise unreadable(path, message("fault.table-unreadable", reason=fault.strerror)) from fault
     except (EOFError, zlib.error) as fault:
-        raise unreadable(path, "is a gzip file that is damaged or ends early") from fault
+        raise unreadable(path, message("fault.table-gzip-damaged")) from fault
 
 
-def unreadable(path: Path, problem: str, remedy: str = "Give the path of a readable table.") -> BadInput:
+def unreadable(path: Path, problem: Message) -> BadInput:
     """The fault of a file that cannot be read."""
-    return BadInput(pointer="FILE", value=str(path), problem=problem, remedy=remedy)
+    return BadInput(pointer="FILE", value=str(path), problem=problem)
 
 
 def line_blocks(path: Path, progress: Progress, block_bytes: int | None = None) -> Iterator[LineBlock]:
@@ -82,16 +84,13 @@ def line_blocks(path: Path, progress: Progress, block_bytes: int | None = None) 
         if rest:
             block = _block(first_line, rest + b"\n")
             if first_line == 1 and block.too_long:
-                raise unreadable(path, too_long(1), ONE_ROW)
+                raise unreadable(path, too_long(1))
             yield block
 
 
-ONE_ROW = "Give one row a line: CSV, or NDJSON with one JSON object a line."
-
-
-def too_long(line: int) -> str:
+def too_long(line: int) -> Message:
     """What is wrong with a line that is too long for a row."""
-    return f"has a line {line} of more than {LONGEST_LINE:,} bytes"
+    return message("fault.line-too-long", line=str(line), most=LONGEST_LINE)
 
 
 def _block(first_line: int, content: bytes) -> LineBlock:

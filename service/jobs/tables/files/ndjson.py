@@ -17,12 +17,11 @@ from typing import Any
 import orjson
 import pyarrow as pa
 
+from service.domain.messages import message
 from service.jobs.tables.columns import COLUMNS
-from service.jobs.tables.faults import Fault
+from service.jobs.tables.faults import Fault, row_fault
 from service.jobs.tables.files.blocks import cell, rows_one_by_one, shortened, split_at_commas, table_of, text_by_code
 from service.jobs.tables.files.lines import LineBlock, Progress, line_blocks, unreadable
-
-DOUBLED = "appears twice in the same row"
 
 
 def ndjson_blocks(path: Path, progress: Progress, block_bytes: int | None = None) -> Iterator[pa.Table]:
@@ -36,7 +35,7 @@ def ndjson_blocks(path: Path, progress: Progress, block_bytes: int | None = None
             empty = False
             yield _by_columns(rows) or _one_by_one(rows)
     if empty:
-        raise unreadable(path, "is empty", "Give one JSON object a line.")
+        raise unreadable(path, message("fault.ndjson-empty"))
 
 
 def _by_columns(block: LineBlock) -> pa.Table | None:
@@ -80,13 +79,14 @@ def row_of(line: bytes) -> tuple[dict[str, object], list[Fault]]:
     try:
         found = orjson.loads(line)
     except orjson.JSONDecodeError as fault:
-        return {}, [Fault("lunch", told, f"is not JSON: {fault.msg}", "Give one JSON object a line, in UTF-8.")]
+        return {}, [row_fault("lunch", told, message("fault.row-not-json", reason=fault.msg))]
     if not isinstance(found, dict):
-        return {}, [Fault("lunch", told, "is not a JSON object", "Give one object a line, its keys the columns.")]
+        return {}, [row_fault("lunch", told, message("fault.row-no-object"))]
     wrong = []
     if line.count(b":") != len(found):
         names = [name for name, _value in json.loads(line, object_pairs_hook=list)]
-        wrong = [Fault(name, name, DOUBLED, "Give each once.") for name in found if names.count(name) > 1]
+        doubled = message("fault.key-twice-in-row")
+        wrong = [row_fault(name, name, doubled) for name in found if names.count(name) > 1]
     row: dict[str, object] = {}
     for name, value in found.items():
         row[name], odd = cell(name, value)

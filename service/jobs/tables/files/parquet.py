@@ -11,8 +11,9 @@ import pyarrow.compute as pc
 import pyarrow.parquet as pq
 
 from service.domain.errors import BadInput
+from service.domain.messages import message
 from service.jobs.tables.columns import ITEM_NUMBERS, LINE, LUNCH_NUMBERS, REFUSED, check_columns
-from service.jobs.tables.faults import Fault
+from service.jobs.tables.faults import Fault, row_fault
 from service.jobs.tables.files.blocks import LISTED, shortened, text_by_code
 from service.jobs.tables.files.lines import Progress, unreadable
 from service.jobs.tables.rows import refusal
@@ -35,9 +36,11 @@ def parquet_blocks(path: Path, progress: Progress, batch_rows: int | None = None
         ]
         file = pq.ParquetFile(path, read_dictionary=texts)
     except OSError as fault:
-        raise unreadable(path, f"cannot be read ({fault.strerror or 'no Parquet file'})") from fault
+        if not fault.strerror:  # of the library's own, not the system's
+            raise unreadable(path, message("fault.table-not-parquet")) from fault
+        raise unreadable(path, message("fault.table-unreadable", reason=fault.strerror)) from fault
     except pa.ArrowInvalid as fault:
-        raise unreadable(path, "is not a Parquet file", "Give the path of a readable table.") from fault
+        raise unreadable(path, message("fault.table-not-parquet")) from fault
     with file:
         names = [name for name in schema.names if name != INDEX]
         check_columns(names, "FILE")
@@ -54,7 +57,7 @@ def parquet_blocks(path: Path, progress: Progress, batch_rows: int | None = None
                 if batch.num_rows:
                     yield pa.table(columns)
         except (OSError, pa.ArrowInvalid) as fault:
-            raise unreadable(path, "is damaged", "Give the path of a readable table.") from fault
+            raise unreadable(path, message("fault.table-damaged")) from fault
 
 
 def plain(name: str, column: pa.Array) -> pa.Array:
@@ -71,8 +74,8 @@ def plain(name: str, column: pa.Array) -> pa.Array:
     try:
         return _texts(column.cast(pa.string()).dictionary_encode())
     except (pa.ArrowInvalid, pa.ArrowNotImplementedError) as fault:
-        problem, remedy = f"is a column of {kind}", "Give text, numbers, or true and false."
-        raise BadInput(pointer="FILE", value=name, problem=problem, remedy=remedy) from fault
+        problem = message("fault.table-column-kind", kind=str(kind))
+        raise BadInput(pointer="FILE", value=name, problem=problem) from fault
 
 
 def _is_list(column: pa.Array) -> bool:
@@ -96,8 +99,7 @@ def _empty_entries(listed: dict[str, pa.Array]) -> pa.Array | None:
         empty = pc.is_null(pc.list_flatten(column))
         for row in dict.fromkeys(pc.filter(pc.list_parent_indices(column), empty).to_pylist()):
             value = shortened(column[row].as_py())
-            remedy = "Name an allergen in each entry, or leave the entry out."
-            wrong.setdefault(row, []).append(Fault(name, value, "has an entry without text", remedy))
+            wrong.setdefault(row, []).append(row_fault(name, value, message("fault.entry-without-text")))
     if not wrong:
         return None
     return pa.array([refusal(wrong[row]) if row in wrong else None for row in range(size)], pa.string())

@@ -15,6 +15,7 @@ import pyarrow as pa
 
 from service.domain.errors import BadInput
 from service.domain.foods.packets import NOTHING_KNOWN_OF_FOODS, KnownOfFoods
+from service.domain.messages import message
 from service.jobs.tables.check_table import CheckedTable, check_table
 from service.jobs.tables.columns import NEEDED
 from service.jobs.tables.files.chunks import LunchesGoneBy, frames
@@ -169,7 +170,6 @@ def _different(paths: dict[str, Path | None]) -> None:
             raise BadInput(
                 pointer=pointer,
                 value=str(path),
-                problem=f"is the same file as {known[place]}",
-                remedy="Give each its own name.",
+                problem=message("fault.same-file-twice", other=known[place]),
             )
         known[place] = pointer

@@ -27,6 +27,7 @@ import pyarrow.csv as pa_csv
 import pyarrow.parquet as pq
 
 from service.domain.errors import BadInput
+from service.domain.messages import message
 from service.jobs.formula_marks import FORMULA_STARTS, QUOTE, marked
 
 COMMA = ord(",")
@@ -42,8 +43,7 @@ def format_of(path: Path, pointer: str) -> str:
         raise BadInput(
             pointer=pointer,
             value=str(path),
-            problem="has an ending that names no kind of table",
-            remedy="Name it with one of: " + ", ".join(ENDINGS) + ".",
+            problem=message("fault.no-kind-of-table", endings=list(ENDINGS)),
         )
     return "csv" if name.endswith(".csv") else "parquet" if name.endswith(".parquet") else "ndjson"
 
@@ -62,7 +62,7 @@ class TableFile:
         self._parquet: Any = None
         self._pointer = pointer
         if path.is_dir():
-            raise BadInput(pointer=pointer, value=str(path), problem="is a folder", remedy="Name a file in it.")
+            raise BadInput(pointer=pointer, value=str(path), problem=message("fault.file-is-folder"))
         self._parts: list[Path] = []
         with self._report_faults():
             self._remove_leftovers()
@@ -78,8 +78,7 @@ class TableFile:
             raise BadInput(
                 pointer=self._pointer,
                 value=str(self.path),
-                problem=f"cannot be written ({fault.strerror or fault})",
-                remedy="Name a file in a folder that exists, can be written to and has room.",
+                problem=message("fault.file-not-written", reason=fault.strerror or str(fault)),
             ) from fault
 
     def _remove_leftovers(self) -> None:
