@@ -258,15 +258,19 @@ def _blocked_message(one: Blocked, laid_out: ChildOffer) -> Message:
     first = one.rows[0]
     if first.row.id == SINGLE_ITEM:
         return message("design.single-items", name=one.child)
-    said: dict[str, Value] = {"name": one.child, "label": first.row.label}
     row = _row_in_the_way(laid_out, first)
     if row["wanted"] is None:
-        return message("design.share-in-the-way", **said)
-    parts = [
-        message("design.part", group=group, amount=value, unit=row["unit"]) for group, value in row["groups"].items()
-    ]
-    code = "design.too-little" if first.row.short else "design.too-much"
-    return message(code, **said, wanted=row["wanted"], best=row["at_best"], unit=row["unit"], parts=parts)
+        return message("design.share-in-the-way", name=one.child, label=first.row.label)
+    unit = row["unit"]
+    said: dict[str, Value] = {
+        "name": one.child,
+        "label": first.row.label,
+        "wanted": row["wanted"],
+        "best": row["at_best"],
+        "unit": unit,
+        "parts": [message("design.part", group=group, amount=each, unit=unit) for group, each in row["groups"].items()],
+    }
+    return message("design.too-little", **said) if first.row.short else message("design.too-much", **said)
 
 
 def _sentence(reply: Mapping[str, Any], names: Sequence[str]) -> Message:
