@@ -11,7 +11,9 @@ from service.cli.bulk import bulk
 from service.cli.care import install_care
 from service.cli.check import check
 from service.cli.demo import demo
+from service.cli.design import design
 from service.cli.devices import devices
+from service.cli.enough import enough
 from service.cli.foods import foods
 from service.cli.offer import offer
 from service.cli.packets import packets
@@ -31,7 +33,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-for command in (demo, check, screen, offer, week, bulk, foods, standards):
+for command in (demo, check, screen, offer, enough, design, week, bulk, foods, standards):
     app.command()(command)
 install_care(app)
 app.add_typer(packets, name="packets")

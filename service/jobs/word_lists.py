@@ -205,3 +205,13 @@ DeviceRights = TypeAliasType(
         ),
     ],
 )
+Wish = TypeAliasType(
+    "Wish",
+    Annotated[
+        Literal["cheapest", "most_variety", "least_to_buy", "least_to_make"],
+        Field(
+            description="What counts among offers that are right: the price; foods that were not set out lately; foods that "
+            "are at hand; few dishes."
+        ),
+    ],
+)

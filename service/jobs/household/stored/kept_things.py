@@ -8,10 +8,11 @@ from service.domain.errors import BadInput, NotThere
 from service.domain.messages import message
 from service.jobs.household.requests import KeptChild
 from service.jobs.household.settings import HouseholdSettings, settings_of
+from service.jobs.household.stored.kept_prices import kept_prices
 from service.jobs.requests.fields import is_kept_id
 from service.jobs.requests.foods import LONGEST_HELD, LabelFood, Packet, Recipe, RecipeIngredient
 from service.jobs.requests.lunches import HoldingConditions, LunchItem
-from service.jobs.weeks.requests import WeekItem
+from service.jobs.weeks.requests import PriceAsked, WeekItem
 from service.store.kinds import CHILD, FOOD, LUNCH, RECIPE
 from service.store.packets import bodies_of_packets
 from service.store.records import Connection, Hold, Kind, Record, find
@@ -61,6 +62,10 @@ class KeptThings:
             holding = [one for one in packets if one.read_on + timedelta(days=one.holds_for_days) >= first]
             self._packets[first, last] = holding
         return self._packets[first, last]
+
+    def prices(self, first: date, last: date) -> list[PriceAsked]:
+        """The prices of foods that hold on any day from one to another."""
+        return kept_prices(self._connection, self._household, first, last).prices
 
     def salts_cooking_water(self) -> bool | None:
         """Whether the household salts the water it cooks in; None where it has not said."""

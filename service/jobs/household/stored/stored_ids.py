@@ -17,7 +17,21 @@ from service.jobs.household.requests import KeptChild
 from service.jobs.household.stored.child_standard import for_one_lunch
 from service.jobs.household.stored.dislikes import Offered, disliked, has_wishes, offered_by
 from service.jobs.household.stored.kept_things import KeptThings
-from service.jobs.offers.requests import ItemRef, OfferAuditRequest, OfferAuditWithIds, OfferChild, OfferIn
+from service.jobs.offers.requests import (
+    FamilyWithIds,
+    ItemRef,
+    OfferAuditRequest,
+    OfferAuditWithIds,
+    OfferChild,
+    OfferForFamilyWithIds,
+    OfferIn,
+)
+from service.jobs.plan.requests import (
+    OfferDesignRequest,
+    OfferDesignWithIds,
+    PortionNeedsRequest,
+    PortionNeedsWithIds,
+)
 from service.jobs.requests.fields import is_kept_id
 from service.jobs.requests.foods import LabelFood, Packet, Recipe, RecipeIngredient
 from service.jobs.requests.lunches import Lunch, LunchCheckRequest, LunchCheckWithIds, LunchItem
@@ -56,6 +70,10 @@ def with_ids_resolved(connection: Connection, household: UUID, asked: WeekWithId
 @overload
 def with_ids_resolved(connection: Connection, household: UUID, asked: LunchTableRequest) -> LunchTableRequest: ...
 @overload
+def with_ids_resolved(connection: Connection, household: UUID, asked: PortionNeedsWithIds) -> PortionNeedsRequest: ...
+@overload
+def with_ids_resolved(connection: Connection, household: UUID, asked: OfferDesignWithIds) -> OfferDesignRequest: ...
+@overload
 def with_ids_resolved(connection: Connection, household: UUID, asked: BaseModel) -> BaseModel: ...
 def with_ids_resolved(connection: Connection, household: UUID, asked: BaseModel) -> BaseModel:
     """A validated request with every id of a stored record in it resolved.
@@ -71,6 +89,10 @@ def with_ids_resolved(connection: Connection, household: UUID, asked: BaseModel)
         done = resolving.screening(asked)
     elif isinstance(asked, OfferAuditWithIds):
         done = resolving.audit(asked)
+    elif isinstance(asked, PortionNeedsWithIds):
+        done = resolving.portion_needs(asked)
+    elif isinstance(asked, OfferDesignWithIds):
+        done = resolving.offer_design(asked)
     elif isinstance(asked, WeekWithIds):
         done = resolving.week(asked)
     elif isinstance(asked, LunchTableRequest):
@@ -133,6 +155,24 @@ class Resolving:
         children = [self._audited(one, f"/children/{n}", asked.on, offered) for n, one in enumerate(asked.children)]
         whole = whole.model_copy(update={"children": children, "holding": asked.holding or self.kept.holding()})
         return self._with_salt(self._with_packets(whole, asked.on, asked.on))
+
+    def portion_needs(self, asked: PortionNeedsWithIds) -> PortionNeedsRequest:
+        """What an audit of the offer resolves; the stored prices where none are sent."""
+        audit = self.audit(asked.audit_with_ids())
+        changes: dict[str, Any] = {name: getattr(audit, name) for name in OfferForFamilyWithIds.model_fields}
+        if "prices" not in asked.model_fields_set:
+            changes["prices"] = self.kept.prices(min(asked.days), max(asked.days))
+        return PortionNeedsRequest.model_construct(asked.model_fields_set | set(changes), **{**dict(asked), **changes})
+
+    def offer_design(self, asked: OfferDesignWithIds) -> OfferDesignRequest:
+        """What an audit of all foods together resolves; the foods of the groups; the stored prices where none are sent."""
+        changes: dict[str, Any] = {"groups": self.foods(asked.groups, "/groups")}
+        if not self.faults:
+            audit = self.audit(asked.model_copy(update=changes).audit_with_ids())
+            changes |= {name: getattr(audit, name) for name in FamilyWithIds.model_fields}
+        if "prices" not in asked.model_fields_set:
+            changes["prices"] = self.kept.prices(asked.on, asked.on)
+        return OfferDesignRequest.model_construct(asked.model_fields_set | set(changes), **{**dict(asked), **changes})
 
     def table(self, asked: LunchTableRequest) -> LunchTableRequest:
         """The rows as they are, which name no ids; what the household knows of foods on their days."""
