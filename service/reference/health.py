@@ -236,8 +236,9 @@ def _sources() -> Iterator[str]:
         yield from _sources_of(name, listed)
     for path in sorted(data_path("weeks").glob("*.toml")):
         yield from _sources_of(f"weeks/{path.name}", listed)
-    for path in sorted(data_path("allergens").glob("*.toml")):
-        yield from _sources_of(f"allergens/{path.name}", listed)
+    for folder in ("allergens", "stock"):
+        for path in sorted(data_path(folder).glob("*.toml")):
+            yield from _sources_of(f"{folder}/{path.name}", listed)
     for path in sorted(data_path("messages/words").glob("*.toml")):
         yield from _sources_of(f"messages/words/{path.name}", listed)
 
