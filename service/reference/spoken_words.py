@@ -14,6 +14,7 @@ from service.reference.lunch.handling import handling_rules, storage_classes
 from service.reference.lunch.handling_models import ChokingFile
 from service.reference.lunch.standard_models import StandardFile
 from service.reference.lunch.standards import points_off, standard, standard_ids, standard_paths
+from service.reference.stock.freezing import freezing_file, freezing_notes
 from service.reference.weeks.frequencies import frequency_paths, frequency_standard
 from service.reference.weeks.school_food_groups import group_labels
 
@@ -48,6 +49,8 @@ def _of_foods() -> Iterator[str]:
     yield from (region.title for region in choking.region)
     yield from (region.id for region in choking.region)
     yield from (kept.title for kept in storage_classes().values())
+    yield from freezing_notes().values()
+    yield from (one.sentence for one in freezing_file().advice)
     rules = handling_rules()
     yield from rules.forms.values()
     for rule in rules.choking.values():
