@@ -1,7 +1,6 @@
 """The stock of a household: its entries held for a change, what a lunch took, and what is removed in time."""
 
 from collections.abc import Collection, Iterable
-from typing import Any
 from uuid import UUID
 
 from sqlalchemy import Connection, select
@@ -11,11 +10,6 @@ from service.store.tables import stock, stock_events
 
 _ENTRY = [stock.c[name] for name in Record._fields]
 _EVENT = [stock_events.c[name] for name in Record._fields]
-
-
-def of_food(food: str) -> Any:
-    """A condition for ``records.page``: only entries of this food."""
-    return stock.c.food == food
 
 
 def entries_of(connection: Connection, household: UUID, foods: Collection[str] | None = None) -> list[Record]:

@@ -41,9 +41,8 @@ from service.jobs.household.requests import (
     LoggedLunch,
 )
 from service.jobs.household.school_days import school_days_of
-from service.jobs.household.stock.happened import stock_of
 from service.jobs.household.stock.requests import StockEntry
-from service.jobs.requests.fields import Day, KeptId, Name
+from service.jobs.requests.fields import Day, KeptId
 from service.jobs.weeks.requests import Week
 
 
@@ -68,16 +67,6 @@ class SchoolDayQuery(PageQuery):
 
     first: Day | None = Field(None, alias="from", description="Only this day or later, YYYY-MM-DD.")
     last: Day | None = Field(None, alias="to", description="Only this day or earlier, YYYY-MM-DD.")
-
-
-class StockQuery(PageQuery):
-    """Which entries of the stock."""
-
-    food: Name | None = Field(None, description="Only those of this food, by its id.")
-
-
-def _stock_asked(query: StockQuery) -> list[Any]:
-    return stock_of(query.food)
 
 
 def _school_days_asked(query: SchoolDayQuery) -> list[Any]:
@@ -144,7 +133,6 @@ RECORDS = (
         "An entry of the stock: what was made or bought of one food on one day and stands in one place. How much there is and "
         "where is changed by POST /v1/stock/{id}/events, and by lunches that are logged.",
         StockEntry, StockEntryRecord, StockEntryRecord, StockEntryPage,
-        query=StockQuery, where=_stock_asked,
     ),
 )  # fmt: skip
 """The kinds of records, as they are asked over HTTP."""

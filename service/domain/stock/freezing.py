@@ -35,8 +35,8 @@ def freezing_of(food: Food, notes: Mapping[str, str]) -> Freezing:
     'no'
     """
     level = food.handling.freezing or worst([part.handling.freezing for part in food.made_of])
-    reasons = [one for part in food.made_of or (food,) for one in _reasons(part, notes)]
-    return Freezing(level, tuple(dict.fromkeys(reasons)) if level != "well" else ())
+    reasons = {part.name: _reason(part, notes) for part in food.made_of or (food,)}
+    return Freezing(level, tuple(one for one in reasons.values() if one is not None and level != "well"))
 
 
 def worst(levels: Sequence[str]) -> str:
@@ -48,13 +48,13 @@ def worst(levels: Sequence[str]) -> str:
     return "" if not levels or "" in levels else min(levels, key=WORST_FIRST.index)
 
 
-def _reasons(part: Food, notes: Mapping[str, str]) -> list[Message]:
+def _reason(part: Food, notes: Mapping[str, str]) -> Message | None:
     if part.handling.freezing not in ("poor", "no"):
-        return []
+        return None
     after = notes.get(part.id)
     if after:
-        return [message("freezing.becomes", name=part.name, after=after)]
-    return [message("freezing.suffers", name=part.name)]
+        return message("freezing.becomes", name=part.name, after=after)
+    return message("freezing.suffers", name=part.name)
 
 
 def thaw_hours(food: Food, by_class: Mapping[str, Thawing], other: Thawing) -> Thawing:

@@ -48,12 +48,19 @@ class KeepingRules(NamedTuple):
     """All that is known of keeping, for the regions asked for.
 
     ``classes``: by id; a class that has no figure in a place for any of these regions holds those of the others.
-    ``made``: for perishable food that was prepared at home. ``thawed``: for perishable food from the day it is thawed.
+    ``made``: for food that was prepared at home and needs cold. ``thawed``: for food that needs cold, from the day it is
+    thawed. ``cut``: class -> the class that its foods keep like once they are cut, as they are in a dish.
     """
 
     classes: Mapping[str, StorageClass]
     made: tuple[StorageTime, ...]
     thawed: tuple[StorageTime, ...]
+    cut: Mapping[str, str]
+
+    def of(self, food: Food, *, prepared: bool = False) -> StorageClass | None:
+        """The class of a food; ``prepared``: as it keeps once it is cut."""
+        name = food.handling.storage
+        return self.classes.get(self.cut.get(name, name) if prepared else name)
 
 
 class UseBy(NamedTuple):
@@ -84,6 +91,7 @@ def use_by(
     thawed_on: date | None = None,
     opened_on: date | None = None,
     printed: date | None = None,
+    prepared: bool = False,
 ) -> UseBy:
     """Until when a food keeps where it is.
 
@@ -92,6 +100,7 @@ def use_by(
     made_on: the day it was made or bought.
     frozen_on, thawed_on: the last time; ``thawed_on`` is left out while it is frozen.
     opened_on: of a packet. printed: the date on the packet; it holds until the packet is opened or frozen.
+    prepared: it was cut or cooked at home, so that whole fruit counts as cut; a dish always is.
 
     Source: the figure's own, in its rule. A range counts by its lower end; of two rules the earlier day holds. Time in the
     freezer does not count for what is thawed (US Food Code 3-501.18(A)(1), memory).
@@ -110,9 +119,16 @@ def use_by(
         return UseBy(printed, message("keeping.printed-before-freezing"))
     if printed is not None and opened_on is None and thawed_on is None:
         return UseBy(printed, message("keeping.printed"))
-    if place == CUPBOARD and _perishable(food) and (food.made_of or opened_on or thawed_on):
+    prepared = prepared or bool(food.made_of)
+    cold = _needs_cold(food, rules, prepared=prepared)
+    if place == CUPBOARD and cold and (prepared or opened_on or thawed_on):
         return UseBy(None, message("keeping.needs-cold", name=food.name))
-    counted = _counted(food, place, rules, thawed=thawed_on is not None)
+    counted = list(_of_classes(food, place, rules, prepared=prepared))
+    unknown = prepared and any(without_figure((food, *food.made_of), place, rules))
+    if place == FRIDGE and prepared and (cold or unknown):
+        counted += [_Figure(message("keeping.of-prepared"), one) for one in rules.made]
+    if place == FRIDGE and cold and thawed_on is not None:
+        counted += [_Figure(message("keeping.of-thawed"), one) for one in rules.thawed]
     start, used = opened_on or made_on, 0
     if thawed_on is not None:
         start = thawed_on
@@ -131,7 +147,7 @@ def use_by(
 
 
 def _frozen(food: Food, start: date, rules: KeepingRules) -> UseBy:
-    figures = list(_of_classes(food, FREEZER, rules))
+    figures = list(_of_classes(food, FREEZER, rules, prepared=False))
     if not figures:
         return UseBy(None, message("keeping.no-figure-freezer", name=food.name), quality=True)
     day, figure = min(
@@ -148,24 +164,14 @@ def _frozen(food: Food, start: date, rules: KeepingRules) -> UseBy:
     return UseBy(day, _with_unknown(rule, food, FREEZER, rules), quality=True)
 
 
-def _counted(food: Food, place: str, rules: KeepingRules, *, thawed: bool) -> Iterator[_Figure]:
-    """All figures that speak of a food in the fridge or the cupboard."""
-    yield from _of_classes(food, place, rules)
-    if place == FRIDGE and _perishable(food):
-        if food.made_of:
-            yield from (_Figure(message("keeping.of-prepared"), one) for one in rules.made)
-        if thawed:
-            yield from (_Figure(message("keeping.of-thawed"), one) for one in rules.thawed)
-
-
-def _of_classes(food: Food, place: str, rules: KeepingRules) -> Iterator[_Figure]:
+def _of_classes(food: Food, place: str, rules: KeepingRules, *, prepared: bool) -> Iterator[_Figure]:
     """Figures of its own class and of the classes of what is in it."""
-    own = rules.classes.get(food.handling.storage)
+    own = rules.of(food, prepared=prepared)
     if own is not None:
         what = message("keeping.of-class", title=own.title)
         yield from (_Figure(what, one) for one in _times(own, place))
     for part in food.made_of:
-        kept = rules.classes.get(part.handling.storage)
+        kept = rules.of(part, prepared=True)
         if kept is not None:
             what = message("keeping.of-part", part=part.name, title=kept.title)
             yield from (_Figure(what, one) for one in _times(kept, place))
@@ -179,9 +185,11 @@ def _times(kept: StorageClass, place: str) -> list[StorageTime]:
     return [one for one in kept.times if one.place == CUPBOARD]
 
 
-def _perishable(food: Food) -> bool:
-    """Whether it needs cold; what is not known does."""
-    return food.handling.perishable is not False
+def _needs_cold(food: Food, rules: KeepingRules, *, prepared: bool) -> bool:
+    """Whether it needs cold: it is perishable, or nobody knows, or there is cut fruit or vegetable in it."""
+    if food.handling.perishable is not False:
+        return True
+    return prepared and any(one.handling.storage in rules.cut for one in (food, *food.made_of))
 
 
 def _said(figure: _Figure, place: str, start: date, used: int, thawed_on: date | None) -> Message:
@@ -218,6 +226,6 @@ def _with_unknown(rule: Message, food: Food, place: str, rules: KeepingRules) ->
 def without_figure(foods: Iterable[Food], place: str, rules: KeepingRules) -> Iterator[str]:
     """The names of the foods of which no figure is known for a place."""
     for food in foods:
-        kept = rules.classes.get(food.handling.storage)
-        if kept is None or not _times(kept, place):
+        kept = rules.of(food, prepared=True)
+        if not food.made_of and (kept is None or not _times(kept, place)):
             yield food.name

@@ -4,6 +4,7 @@ from functools import lru_cache
 
 from pydantic import Field
 
+from service.domain.errors import ReferenceFault
 from service.domain.stock.keeping import CUPBOARD, FREEZER, FRIDGE, KeepingRules, StorageClass, StorageTime
 from service.reference.files import FileModel, Noted, data_path, read_toml
 from service.reference.lunch.handling import handling_rules, storage_classes
@@ -21,6 +22,13 @@ class PreparedRow(Noted):
     day_one: bool
 
 
+class CutRow(Noted):
+    """That foods of some classes keep like another class once they are cut."""
+
+    classes: list[str]
+    keeps_like: str
+
+
 class KeepingFile(FileModel):
     """Rules of keeping that go by what was done with a food."""
 
@@ -28,12 +36,23 @@ class KeepingFile(FileModel):
     note: str = ""
     prepared: list[PreparedRow]
     thawed: list[PreparedRow]
+    cut: list[CutRow]
 
 
 @lru_cache(maxsize=1)
 def keeping_file() -> KeepingFile:
-    """The file, read once."""
-    return read_toml(data_path("stock/keeping.toml"), KeepingFile)
+    """The file, read once; ``ReferenceFault`` for a class or region that is nowhere."""
+    file = read_toml(data_path("stock/keeping.toml"), KeepingFile)
+    named = {name for row in file.cut for name in (*row.classes, row.keeps_like)}
+    regions = {row.region for row in (*file.prepared, *file.thawed)}
+    for name in sorted((named - storage_classes().keys()) | (regions - set(every_region()))):
+        raise ReferenceFault(
+            pointer="stock/keeping.toml",
+            value=name,
+            problem="is not a storage class or region",
+            remedy="Give one of handling/storage.toml or handling/choking.toml.",
+        )
+    return file
 
 
 def every_region() -> tuple[str, ...]:
@@ -54,6 +73,7 @@ def keeping_rules(regions: tuple[str, ...] = ()) -> KeepingRules:
         classes={row.id: _class(row, chosen) for row in storage_classes().values()},
         made=tuple(_time(one, FRIDGE) for one in file.prepared if one.region in chosen),
         thawed=tuple(_time(one, "thawed") for one in file.thawed if one.region in chosen),
+        cut={name: row.keeps_like for row in file.cut for name in row.classes},
     )
 
 

@@ -110,3 +110,25 @@ def test_what_is_in_a_dish_without_a_figure_is_named() -> None:
     rule = use_by(food("sandwich-turkey-cheese"), "fridge", SUNDAY, ALL).rule
     assert rule.code == "keeping.rest-unknown"
     assert any("lettuce" in str(name) for name in rule.params["names"])  # type: ignore[union-attr]
+
+
+def test_fruit_in_a_dish_is_cut_fruit() -> None:
+    """FSIS storage data 179: cut fruit 4 days in the fridge; whole apples 4 to 6 weeks (248)."""
+    from dataclasses import replace
+    from fractions import Fraction
+
+    from service.domain.foods.recipes import Ingredient, compose
+
+    apple, oats = food("apple"), food("oats-rolled-dry") if find_food("oats-rolled-dry") else food("crackers-saltine")
+    crumble = compose(
+        recipe_id="crumble",
+        name="crumble",
+        ingredients=[Ingredient(apple, 400_000, None), Ingredient(oats, 100_000, None)],
+        weight_change_percent=Fraction(0),
+    )
+    assert use_by(crumble, "fridge", SUNDAY, ALL).day == date(2026, 12, 3)
+    assert use_by(crumble, "cupboard", SUNDAY, ALL).rule.code == "keeping.needs-cold"
+    assert use_by(apple, "fridge", SUNDAY, ALL).day == date(2026, 12, 27)
+    assert use_by(apple, "fridge", SUNDAY, ALL, prepared=True).day == date(2026, 12, 3)
+    unknown = replace(crumble, made_of=(), handling=crumble.handling._replace(perishable=None))
+    assert use_by(unknown, "fridge", SUNDAY, ALL, prepared=True).day == date(2026, 12, 5)  # day 7 of prepared food

@@ -1,6 +1,6 @@
 """Entries of the stock: looked over before they are kept, and shown with the day until which they keep."""
 
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, timedelta
 from typing import Any
 from uuid import UUID
 
@@ -13,7 +13,7 @@ from service.jobs.household.stock.known_foods import KnownFoods
 from service.jobs.household.stock.requests import QUARTER, KeptStockEntry, StockEntry
 from service.jobs.household.stored.kept_things import KeptThings
 from service.reference.messages import worded_as
-from service.store.records import Connection, Record
+from service.store.records import Connection, Record, now
 
 LONGEST_AHEAD = timedelta(days=3_660)
 """How far in the future a printed date is believed: ten years."""
@@ -23,7 +23,7 @@ BESIDE = ("name", "use_by", "use_by_rule", "use_by_rule_message", "quality_only"
 
 def today() -> date:
     """Today, in UTC."""
-    return datetime.now(UTC).date()
+    return now().date()
 
 
 def look_over_entry(connection: Connection, household: UUID, asked: StockEntry, before: Body | None) -> Looked:
@@ -68,10 +68,10 @@ def look_over_entry(connection: Connection, household: UUID, asked: StockEntry, 
     )
 
 
-def see_not_to_come(day: date | None, now: date) -> None:
+def see_not_to_come(day: date | None, here: date) -> None:
     """``BadInput`` for a day that is not yet there anywhere."""
-    if day is not None and day > now + timedelta(days=1):
-        raise BadInput(field="", value=day.isoformat(), problem=message("fault.day-to-come", today=now.isoformat()))
+    if day is not None and day > here + timedelta(days=1):
+        raise BadInput(field="", value=day.isoformat(), problem=message("fault.day-to-come"))
 
 
 def _see_believable(day: date | None) -> None:
@@ -115,6 +115,7 @@ def _use_by(entry: KeptStockEntry, foods: KnownFoods) -> Any:
         entry.thawed_on,
         entry.opened_on,
         entry.printed_date,
+        prepared=entry.made_on is not None,
     )
 
 

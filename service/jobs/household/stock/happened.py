@@ -4,7 +4,6 @@ How much there is of an entry is at any time the sum of its events: each change 
 """
 
 from datetime import date, timedelta
-from typing import Any
 from uuid import UUID
 
 from service.domain.errors import BadInput, at
@@ -18,7 +17,7 @@ from service.jobs.household.stock.requests import MOST_PORTIONS, KeptStockEvent,
 from service.jobs.requests.fields import is_kept_id
 from service.store.kinds import STOCK, STOCK_EVENT
 from service.store.records import Connection, Record, create, get, not_there, replace
-from service.store.stock import entries_of, events_of_entry, hold_entries, of_food
+from service.store.stock import entries_of, events_of_entry, hold_entries
 
 TOLD_APART_BY = (
     "food", "place", "portion_grams", "made_on", "bought_on", "opened_on", "frozen_on", "thawed_on", "printed_date", "note",
@@ -219,11 +218,6 @@ def first_event(connection: Connection, household: UUID, entry: Record) -> None:
     """The event with which an entry begins."""
     start = start_of(entry_of(entry.body))
     keep_event(connection, household, entry, "made", mg_of(entry.body["grams"]), start)
-
-
-def stock_of(food: str | None) -> list[Any]:
-    """Conditions for a list of entries: of one food, or none."""
-    return [] if food is None else [of_food(food)]
 
 
 def entries_here(connection: Connection, household: UUID) -> list[Record]:

@@ -56,6 +56,8 @@ class KnownFoods:
         thawed_on: date | None,
         opened_on: date | None,
         printed: date | None,
+        *,
+        prepared: bool = False,
     ) -> UseBy:
         """Until when a food keeps where it is: see ``service.domain.stock.keeping.use_by``."""
         return use_by(
@@ -67,6 +69,7 @@ class KnownFoods:
             thawed_on=thawed_on,
             opened_on=opened_on,
             printed=printed,
+            prepared=prepared,
         )
 
     def _of_tables(self, key: str) -> Food:
