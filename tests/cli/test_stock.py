@@ -59,7 +59,9 @@ def test_a_week_of_stock(run: Run) -> None:
     assert "1.5 in the fridge" in run("take", "1", "1.5")
     assert "0 in the fridge" in run("throw", "1")
     assert "5 in the freezer" in run("count", "1", "5")
-    assert run("tonight", "--on", day(0), code=1) == f"ham sandwich: 2 portions, use by {_said(1)}."  # 24 hours once thawed
+    assert (
+        run("tonight", "--on", day(0), code=1) == f"ham sandwich: 2 portions, use by {_said(1)}."
+    )  # 24 hours once thawed
     assert "over" not in run("list")
 
 

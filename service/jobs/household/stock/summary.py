@@ -49,7 +49,7 @@ def stock_summary(connection: Connection, household: UUID, on: date | None = Non
         "ends_first": [_row(one, foods, day) for one in in_time],
         "over": [{**_row(one, foods, day), **_said(_over(one, foods))} for one in over],
         "tonight": _tonight(connection, household, lots, foods, day),
-        "use_up": _use_up(soon, _offers_by_food(connection, household), foods, day),
+        "use_up": _use_up(soon, _offers_by_food(connection, household) if soon else {}, foods, day),
     }
 
 
