@@ -18,6 +18,7 @@ from service.jobs.household.stock.summary import stock_summary
 from service.web.foods.form import figure, number_in
 from service.web.foods.shown import food_row
 from service.web.forms import Form, SentForm
+from service.web.language import text
 from service.web.pages import go, page
 from service.web.records import keep_once, keep_parts, take_away
 from service.web.refusals import ChangedMeanwhile
@@ -84,8 +85,8 @@ def change_entry(request: Request, viewer: Parent, entry: str, form: SentForm) -
         try:
             keep_parts(viewer.who(), STOCK, entry, form.text("version"), parts)
             return go("/stock")
-        except ChangedMeanwhile as changed:
-            form.wrong("", _changed(viewer, changed))
+        except ChangedMeanwhile:
+            form.wrong("", text("stock.changed-meanwhile", viewer.language))
         except (LunchError, ValidationError) as found:
             if isinstance(found, NotThere):
                 raise
@@ -149,24 +150,15 @@ def _made_from(version: str) -> Any:
     return matches
 
 
-def _changed(viewer: Viewer, _changed: ChangedMeanwhile) -> str:
-    from service.web.language import text
-
-    return text("stock.changed-meanwhile", viewer.language)
-
-
 def _new_view(viewer: Viewer, food: str, form: Form) -> NewEntryView:
     """The page for a new entry; there is none of a food that is not known."""
-    from service.reference.foods.pictures import picture_of
-
     caller = viewer.who()
     with caller.store.reading() as connection:
         known = measures_of(connection, caller.household, [food])
         if food not in known:
             raise HTTPException(404)
         advice, grams = freezing_said(connection, caller.household, food, viewer.language)
-    one = known[food]
-    return NewEntryView(food, one["name"], picture_of(one["name"], one["category"]), figure(grams), advice, form)
+    return NewEntryView(food, known[food]["name"], figure(grams), advice, form)
 
 
 def _entry_view(viewer: Viewer, entry_id: str, form: Form | None) -> EntryView:

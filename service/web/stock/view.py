@@ -77,7 +77,6 @@ class NewEntryView:
 
     food: str
     name: str
-    picture: str
     portion: str
     advice: list[str]
     form: Form
