@@ -65,6 +65,16 @@ def test_what_goes_back_to_the_freezer_keeps_the_days_it_lay_thawed(home: Home) 
     assert entry(home, here)["days_left"] == 1
 
 
+def test_what_is_over_is_not_frozen_and_no_lunch_takes_it(home: Home) -> None:
+    child = home.kept("/v1/children", child_body(avoids=[]))
+    over = home.kept(STOCK, stock_body("chicken-breast-roasted", 2, made_on=today(-5)))
+    problem_of(happen(home, over, event="moved", to="freezer"), 422, "bad-input")
+    logged = home.ask("POST", "/v1/lunches", lunch_body(child, today(), "chicken-breast-roasted"))
+    (row,) = logged.json()["stock"]["foods"]
+    assert (row["taken_grams"], row["from"]) == (0, [])
+    assert row["short_grams"] > 0
+
+
 def test_a_lunch_takes_what_ends_first_and_gives_back_exactly_that(home: Home) -> None:
     child = home.kept("/v1/children", child_body(avoids=[]))
     frozen = home.kept(STOCK, stock_body(SANDWICH, 1, place="freezer", made_on=today(-5)))

@@ -64,10 +64,12 @@ def test_one_tap_takes_moves_and_throws_and_the_same_tap_twice_does_it_once(smal
 
 
 def test_what_is_over_is_said_by_word_and_sign(small_kitchen: Kitchen) -> None:
-    entry(small_kitchen, made_on=day(-9))
-    text = small_kitchen.browser().get("/stock").text
-    assert "over since" in text
-    assert "Throw it away" in text
+    here = entry(small_kitchen, made_on=day(-9))
+    page = small_kitchen.browser().get("/stock")
+    assert "over since" in page.text
+    assert "Throw it away" in page.text
+    taps = [dict(one.fields)["event"] for one in page.forms if one.action == f"/stock/{here}/happened"]
+    assert taps == ["thrown"]
 
 
 def test_tonight_stands_on_both_pages_and_is_done_by_a_tap(small_kitchen: Kitchen) -> None:

@@ -179,6 +179,8 @@ def _moved(
     if place == there:
         raise BadInput(pointer="/to", value=place, problem=message("fault.already-in-place"))
     amount = _asked_of(entry, asked)
+    if place == FREEZER:
+        _see_in_time(connection, household, entry, on)
     moved = {"place": place, **_days_of_move(entry.body, place, on)}
     if amount == mg_of(entry.body["grams"]):
         after = changed_by(connection, household, entry, 0, moved)
@@ -195,6 +197,13 @@ def _moved(
     event = keep_event(connection, household, after, "moved", -amount, on, to=place, other=other.id, note=asked.note)
     keep_event(connection, household, other, "moved_here", amount, on, to=there, other=entry.id)
     return after, other, event
+
+
+def _see_in_time(connection: Connection, household: UUID, entry: Record, on: date) -> None:
+    """``BadInput`` for what is over: the freezer does not make it good again."""
+    left = beside_entry(entry.body, KnownFoods(connection, household), on)
+    if left["days_left"] is not None and left["days_left"] < 0:
+        raise BadInput(pointer="/to", value=FREEZER, problem=message("fault.over-not-frozen", day=left["use_by"]))
 
 
 def _days_of_move(body: Body, to: str, on: date) -> Body:
