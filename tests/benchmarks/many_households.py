@@ -16,7 +16,18 @@ from service.store.tables import METADATA
 
 TODAY = date(2026, 11, 25)
 WEEKS_OF_DEMO = 4
-COPIED = ("children", "foods", "packets", "recipes", "offers", "prices", "lunches", "school_days", "stock", "stock_events")
+COPIED = (
+    "children",
+    "foods",
+    "packets",
+    "recipes",
+    "offers",
+    "prices",
+    "lunches",
+    "school_days",
+    "stock",
+    "stock_events",
+)
 
 
 def one_family(store: Store, weeks: int) -> DemoHousehold:
