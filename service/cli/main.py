@@ -20,6 +20,7 @@ from service.cli.packets import packets
 from service.cli.screen import screen
 from service.cli.serve import serve
 from service.cli.standards import standards
+from service.cli.stock import stock
 from service.cli.week import week
 
 app = typer.Typer(
@@ -37,6 +38,7 @@ for command in (demo, check, screen, offer, enough, design, week, bulk, foods, s
     app.command()(command)
 install_care(app)
 app.add_typer(packets, name="packets")
+app.add_typer(stock, name="stock")
 app.add_typer(devices, name="devices")
 app.command()(serve)
 

@@ -215,3 +215,24 @@ Wish = TypeAliasType(
         ),
     ],
 )
+Place = TypeAliasType(
+    "Place",
+    Annotated[Literal["freezer", "fridge", "cupboard"], Field(description="Where something is kept.")],
+)
+Freezes = TypeAliasType(
+    "Freezes",
+    Annotated[
+        Literal["well", "fair", "poor", "no"],
+        Field(description="How well a food freezes; no: it is better not frozen."),
+    ],
+)
+StockEventKind = TypeAliasType(
+    "StockEventKind",
+    Annotated[
+        Literal["made", "moved", "taken", "thrown", "counted"],
+        Field(
+            description="What happened: made: there is more of it; moved: to another place; taken: eaten or used; thrown: "
+            "thrown away; counted: so much is there, whatever was thought."
+        ),
+    ],
+)

@@ -15,6 +15,7 @@ from service.web.set_out.routes import router as set_out
 from service.web.sign_in.routes import router as sign_in
 from service.web.start.routes import router as start
 from service.web.static_files import router as static_files
+from service.web.stock.routes import router as stock
 from service.web.switch_language import router as switch_language
 from service.web.taking.routes import router as taking
 from service.web.today.routes import router as today
@@ -40,6 +41,7 @@ ROUTERS = (
     prices,
     sign_in,
     start,
+    stock,
     switch_language,
     week,
     week_day,

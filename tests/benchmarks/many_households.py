@@ -16,7 +16,18 @@ from service.store.tables import METADATA
 
 TODAY = date(2026, 11, 25)
 WEEKS_OF_DEMO = 4
-COPIED = ("children", "foods", "packets", "recipes", "offers", "prices", "lunches", "school_days")
+COPIED = (
+    "children",
+    "foods",
+    "packets",
+    "recipes",
+    "offers",
+    "prices",
+    "lunches",
+    "school_days",
+    "stock",
+    "stock_events",
+)
 
 
 def one_family(store: Store, weeks: int) -> DemoHousehold:
@@ -45,6 +56,8 @@ def many_families(store: Store, count: int) -> None:
             changed = {"id": other("id"), "household_id": other("household_id")}
             if table == "lunches":
                 changed["child_id"] = other("child_id")
+            if table == "stock_events":
+                changed["stock_id"] = other("stock_id")
             _copy(connection, table, changed, "true", series)
     with store.engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
         connection.execute(text("VACUUM ANALYZE"))

@@ -134,6 +134,11 @@ HOUSEHOLD: list[tuple[str, dict[str, Any]]] = [
             "buys": [id_of(4)],
         },
     ),
+    (
+        "/v1/stock",
+        {"food": "sandwich-ham", "place": "freezer", "portions": 4, "made_on": "2026-11-22", "note": "in the blue box"},
+    ),
+    ("/v1/stock", {"food": "chicken-breast-roasted", "place": "fridge", "portions": 3, "made_on": "2026-11-29"}),
 ]
 """What the household keeps, in the order it is kept; the ids are counted up from 3 (1: the household, 2: its key)."""
 

@@ -42,6 +42,14 @@ def written(folder: Path) -> dict[str, Any]:
         item.pop("label_read")
     for food in found["foods"]:
         food["body"] = {"counts_as": "", "claims": [], **food["body"]}
+    for recipe in found["recipes"]:
+        recipe["body"] = {
+            "batch_fractions": False,
+            "keeps": None,
+            "freezes": None,
+            "thaw_hours": None,
+            **recipe["body"],
+        }
     for lunch in found["lunches"]:
         lunch["body"].setdefault("judged_by", None)
         if lunch["body"]["found"] is not None:

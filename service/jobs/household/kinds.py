@@ -13,7 +13,7 @@ from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.allergens.reply import not_read_caution
 from service.jobs.foods.by_id import food_by_id
 from service.jobs.household.log_lunch import found_in_lunch
-from service.jobs.household.records import Beside, Body, Looked, Resource
+from service.jobs.household.records import Beside, Body, Looked, Record, Resource
 from service.jobs.household.requests import (
     KeptChild,
     KeptFood,
@@ -25,6 +25,10 @@ from service.jobs.household.requests import (
     KeptSchoolDay,
     LoggedLunch,
 )
+from service.jobs.household.stock.entries import SHOWN_WITH_ENTRY, look_over_entry
+from service.jobs.household.stock.for_lunches import settle_lunch
+from service.jobs.household.stock.happened import columns_of_event, first_event
+from service.jobs.household.stock.requests import KeptStockEntry, KeptStockEvent, StockEntry
 from service.jobs.household.stored.child_standard import check_standards
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.household.stored.stored_ids import foods_resolved
@@ -124,6 +128,19 @@ def _lunch(connection: Connection, household: UUID, asked: LoggedLunch, before: 
     return Looked(computed, extra_reply)
 
 
+def _first_event(connection: Connection, household: UUID, before: Record | None, after: Record | None) -> Body:
+    """An entry of the stock begins with an event."""
+    if before is None and after is not None:
+        first_event(connection, household, after)
+    return {}
+
+
+def _event(connection: Connection, household: UUID, asked: KeptStockEvent, _before: Body | None) -> Looked:
+    """Its entry is here."""
+    KeptThings(connection, household, "share").body(kinds.STOCK, asked.stock, "/stock")
+    return Looked()
+
+
 def _school_day(connection: Connection, household: UUID, asked: KeptSchoolDay, _before: Body | None) -> Looked:
     """Its offer and the children who buy are here."""
     kept, faults = KeptThings(connection, household, "share"), Faults()
@@ -152,7 +169,11 @@ CHILDREN = Resource(
     forget=forget_buyer,
 )
 FOODS = Resource(
-    kinds.FOOD, KeptFood, _named, _food, needed_by=(kinds.PACKET, kinds.RECIPE, kinds.OFFER, kinds.PRICE, kinds.LUNCH)
+    kinds.FOOD,
+    KeptFood,
+    _named,
+    _food,
+    needed_by=(kinds.PACKET, kinds.RECIPE, kinds.OFFER, kinds.PRICE, kinds.LUNCH, kinds.STOCK),
 )
 PACKETS = Resource(
     kinds.PACKET,
@@ -161,7 +182,9 @@ PACKETS = Resource(
     _packet,
     beside=Beside(("cautions", "caution_messages"), _not_read),
 )
-RECIPES = Resource(kinds.RECIPE, KeptRecipe, _named, _recipe, needed_by=(kinds.OFFER, kinds.PRICE, kinds.LUNCH))
+RECIPES = Resource(
+    kinds.RECIPE, KeptRecipe, _named, _recipe, needed_by=(kinds.OFFER, kinds.PRICE, kinds.LUNCH, kinds.STOCK)
+)
 OFFERS = Resource(kinds.OFFER, KeptOffer, _named, _offer, needed_by=(kinds.LUNCH, kinds.SCHOOL_DAY))
 PRICES = Resource(
     kinds.PRICE,
@@ -176,9 +199,25 @@ LUNCHES = Resource(
     _lunch,
     kept=KeptLunch,
     day_of=lambda body: date.fromisoformat(body["date"]),
+    settle=settle_lunch,
 )
 
 SCHOOL_DAYS = Resource(kinds.SCHOOL_DAY, KeptSchoolDay, lambda day: {"day": day.date}, _school_day)
+STOCK = Resource(
+    kinds.STOCK,
+    StockEntry,
+    lambda entry: {"food": entry.food},
+    look_over_entry,
+    kept=KeptStockEntry,
+    beside=SHOWN_WITH_ENTRY,
+    settle=_first_event,
+)
+STOCK_EVENTS = Resource(
+    kinds.STOCK_EVENT, KeptStockEvent, lambda event: columns_of_event(event.model_dump(mode="json")), _event
+)
 
-RESOURCES = {one.collection: one for one in (CHILDREN, FOODS, PACKETS, RECIPES, OFFERS, PRICES, LUNCHES, SCHOOL_DAYS)}
+RESOURCES = {
+    one.collection: one
+    for one in (CHILDREN, FOODS, PACKETS, RECIPES, OFFERS, PRICES, LUNCHES, SCHOOL_DAYS, STOCK, STOCK_EVENTS)
+}
 """By the name of their collection, in the order in which one can belong to another."""

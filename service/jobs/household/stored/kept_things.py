@@ -97,7 +97,7 @@ class KeptThings:
         recipe = self._find(RECIPE, kept_id) if recipes else None
         if recipe is None:
             raise _not_there("food or recipe" if recipes else "food", kept_id, pointer)
-        dish = Recipe.model_validate(recipe.body)
+        dish = Recipe.model_validate({name: one for name, one in recipe.body.items() if name in Recipe.model_fields})
         whole = [
             self._ingredient(one, f"{pointer}/ingredients/{place}/food") for place, one in enumerate(dish.ingredients)
         ]
