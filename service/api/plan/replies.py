@@ -6,6 +6,7 @@ from pydantic import Field
 
 from service.api.offers.replies import CutFor, LeftOut, TakeShown
 from service.api.replies import AsCode, AsCodes, ReplyModel, Said
+from service.jobs.offers.requests import OfferIn
 from service.jobs.word_lists import Wish
 
 
@@ -189,6 +190,10 @@ class OfferDesignReply(Said):
     found: bool = Field(description="Whether there is an offer.")
     wish: Wish = Field(description="The wish, as sent.")
     groups: list[DesignedGroup] = Field(description="The choice groups; empty: none was found.")
+    offer: OfferIn | None = Field(
+        description="The same offer as it is stored (`POST /v1/offers`, with a name) and audited (`POST /v1/offer-audits`), with "
+        "the ids of own foods and stored children where these were sent; null: none was found."
+    )
     children: list[DesignedChild] = Field(
         description="The children, in the order of the request; empty: none was found."
     )

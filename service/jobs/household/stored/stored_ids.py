@@ -172,7 +172,8 @@ class Resolving:
             changes |= {name: getattr(audit, name) for name in FamilyWithIds.model_fields}
         if "prices" not in asked.model_fields_set:
             changes["prices"] = self.kept.prices(asked.on, asked.on)
-        return OfferDesignRequest.model_construct(asked.model_fields_set | set(changes), **{**dict(asked), **changes})
+        whole = {**dict(asked), **changes}
+        return OfferDesignRequest.model_construct(asked.model_fields_set | set(changes), **whole).sent_as(asked)
 
     def table(self, asked: LunchTableRequest) -> LunchTableRequest:
         """The rows as they are, which name no ids; what the household knows of foods on their days."""
