@@ -39,7 +39,9 @@ class PortionsOfItem(ReplyModel):
 
     item: str = Field(description="Key of the item in its group.")
     name: str = Field(description="Name of the food, for people.")
-    grams: float = Field(description="Weight of one portion, in grams.")
+    grams: float = Field(
+        description="Weight of one portion, in grams; where children get different amounts, of the largest."
+    )
     always: int | None = Field(description="Portions of it among those that are always enough; null: none are.")
     usual: int | None = Field(description="Portions of it among those that are usually enough; null: none are.")
     cost_minor: int | None = Field(description="What a portion costs, in whole minor units; null: it has no price.")

@@ -67,6 +67,8 @@ class ChildOffer:
     """Items that are left and whose packet is still to be read, with what for."""
     recut: Mapping[Key, str]
     """Items that must be cut in another form for this child than they are set out in: that form."""
+    own_amounts: frozenset[Key] = frozenset()
+    """Items of which this child gets another amount than everybody."""
 
 
 class PreparedOffers:
@@ -155,7 +157,20 @@ def lay_out(asked: OfferAuditRequest, place: int, prepared: PreparedOffers) -> C
     handling = {key: findings[key] for key in staying}
     to_read = unread({key: items[key] for key in staying}, avoidances, vocabulary())
     return ChildOffer(
-        child, table, age_months, avoidances, offer, left, items, of, gone, to_handle, handling, to_read, recut
+        child,
+        table,
+        age_months,
+        avoidances,
+        offer,
+        left,
+        items,
+        of,
+        gone,
+        to_handle,
+        handling,
+        to_read,
+        recut,
+        frozenset(one.key for one in own),
     )
 
 

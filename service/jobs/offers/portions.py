@@ -3,7 +3,7 @@
 A child is named by its nickname, or by its place where it has none. What is written in is judged like any other amount.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -13,18 +13,18 @@ from service.domain.lunch.check import PreparedItem
 from service.domain.messages import message
 from service.domain.offers.offer import Key
 from service.jobs.foods.resolve import amount_of
-from service.jobs.offers.requests import OfferChild, OfferIn, item_key
+from service.jobs.offers.requests import A_NICKNAME, OfferChild, OfferIn, item_key
 from service.reference.lunch.standards import crediting_scheme
 
-A_NICKNAME = "(a nickname)"
-"""What a fault shows in the place of a nickname."""
+PlaceOf = tuple[str | int, ...]
+"""Where something stands in an offer."""
 
 
 class OwnAmount(NamedTuple):
     """An amount of its own for a child: of which item, where it stands in the offer, and how many of the item's unit."""
 
     key: Key
-    place: tuple[str | int, ...]
+    place: PlaceOf
     quantity: float
 
 
@@ -42,22 +42,28 @@ def names_of_children(children: Sequence[OfferChild]) -> list[str]:
     return [child.nickname or f"child {place}" for place, child in enumerate(children, 1)]
 
 
+def portions_of(offer: OfferIn) -> Iterator[tuple[PlaceOf, str]]:
+    """Every portion of a child: the place of the child's name in the offer, and the name."""
+    for group_place, group in enumerate(offer.groups):
+        for place, item in enumerate(group.items):
+            for number, portion in enumerate(item.portions):
+                yield ("groups", group_place, "items", place, "portions", number, "child"), portion.child
+
+
 def refuse_wrong_portions(offer: OfferIn, known: Sequence[str] | None = None) -> None:
     """Raise ``BadInput`` for each portion of a child that has one of the same item already, or that is none of those known.
 
     ``known``: what the children of the request go by; None where that is looked at elsewhere.
     """
     faults = Faults()
-    for group_place, group in enumerate(offer.groups):
-        for place, item in enumerate(group.items):
-            seen: set[str] = set()
-            for number, portion in enumerate(item.portions):
-                at = ("groups", group_place, "items", place, "portions", number, "child")
-                if known is not None and portion.child not in known:
-                    faults.add(BadInput(field=at, value=A_NICKNAME, problem=message("fault.portion-of-nobody")))
-                elif portion.child in seen:
-                    faults.add(BadInput(field=at, value=A_NICKNAME, problem=message("fault.portion-twice")))
-                seen.add(portion.child)
+    seen: set[tuple[PlaceOf, str]] = set()
+    for place, child in portions_of(offer):
+        item = place[:-2]
+        if known is not None and child not in known:
+            faults.add(BadInput(field=place, value=A_NICKNAME, problem=message("fault.portion-of-nobody")))
+        elif (item, child) in seen:
+            faults.add(BadInput(field=place, value=A_NICKNAME, problem=message("fault.portion-twice")))
+        seen.add((item, child))
     faults.raise_all()
 
 
@@ -91,8 +97,8 @@ def in_own_amounts(
 
 def in_amount(item: PreparedItem, quantity: float, crediting: str) -> PreparedItem:
     """An item in another amount, in the same unit."""
-    amount_mg, unit = amount_of(item.food, quantity, item.unit)
+    amount_mg, _unit = amount_of(item.food, quantity, item.unit)
     vector = item_vector(item.food, amount_mg, crediting_scheme(crediting), item.option)
-    name, food_id, _amount, *others = item.order
-    order = (name, food_id, amount_mg, *others)
+    name, food_id, _amount, unit, details, content = item.order
+    order = (name, food_id, amount_mg, unit, details, content)
     return replace(item, amount_mg=amount_mg, quantity=quantity, vector=vector, order=order)

@@ -15,6 +15,8 @@ MOST_GROUPS = 20
 MOST_IN_GROUP = 400
 MOST_CHILDREN = 30
 MOST_TAKEN = 6
+A_NICKNAME = "(a nickname)"
+"""What a fault shows in the place of a nickname."""
 
 
 class KeyedItem(LunchItem):

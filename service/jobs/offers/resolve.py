@@ -14,8 +14,8 @@ from service.domain.messages import message
 from service.jobs.foods.packets import packets_at_hand
 from service.jobs.offers.changes import named_foods
 from service.jobs.offers.layout import ChildOffer, PreparedOffers, lay_out
-from service.jobs.offers.portions import A_NICKNAME, names_of_children, refuse_wrong_portions
-from service.jobs.offers.requests import OfferAuditRequest
+from service.jobs.offers.portions import names_of_children, refuse_wrong_portions
+from service.jobs.offers.requests import A_NICKNAME, OfferAuditRequest
 
 
 class ResolvedAudit(NamedTuple):

@@ -8,6 +8,7 @@ from typing import Any
 from service.domain.messages import Message
 from service.reference.fault_words import fault_sentence
 from service.web.set_out.view import take_said
+from service.web.words import told_amount
 
 
 @dataclass(frozen=True)
@@ -60,13 +61,14 @@ def cards_view(offer: str, name: str, day: date, audit: Mapping[str, Any]) -> Ca
 
 @dataclass(frozen=True)
 class FridgeChild:
-    """One child on one day. ``cut``: pairs of food and form."""
+    """One child on one day. ``cut``: pairs of food and form; ``amounts``: of food and how much of it is its own amount."""
 
     nickname: str
     buys: bool
     not_for: list[str]
     read_first: list[str]
     cut: list[tuple[str, str]]
+    amounts: list[tuple[str, str]]
     fault: list[str]
 
 
@@ -101,7 +103,7 @@ class FridgeView:
     days: list[FridgeDay]
 
 
-def fridge_view(week: Mapping[str, Any]) -> FridgeView:
+def fridge_view(week: Mapping[str, Any], language: str) -> FridgeView:
     """The sheet from the job's reply (``jobs.household.fridge``)."""
     monday = date.fromisoformat(week["monday"])
     return FridgeView(
@@ -109,11 +111,11 @@ def fridge_view(week: Mapping[str, Any]) -> FridgeView:
         before=(monday - timedelta(weeks=1)).isoformat(),
         after=(monday + timedelta(weeks=1)).isoformat(),
         children=week["children"],
-        days=[_day(day) for day in week["days"]],
+        days=[_day(day, language) for day in week["days"]],
     )
 
 
-def _day(day: Mapping[str, Any]) -> FridgeDay:
+def _day(day: Mapping[str, Any], language: str) -> FridgeDay:
     offer = day["offer"]
     written = offer is not None and day["same_as"] is None
     return FridgeDay(
@@ -131,6 +133,7 @@ def _day(day: Mapping[str, Any]) -> FridgeDay:
                 one["not_for"],
                 one["read_first"],
                 [*one["cut"]] if written else [],
+                [(name, told_amount(much, unit, language)) for name, much, unit in one["amounts"]] if written else [],
                 one["fault"],
             )
             for one in day["for_child"]
