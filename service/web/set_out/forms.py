@@ -15,6 +15,8 @@ from service.web.forms import Form
 from service.web.language import page_message
 
 Edit = Callable[[KeptOffer], KeptOffer]
+OWN = "own~"
+"""What the name of a field begins with that holds a child's own amount; its id follows."""
 MOST_SENT = 20_000
 """Characters of the changes that a button sends."""
 
@@ -88,10 +90,16 @@ def _remove(form: Form) -> Wanted:
 
 def _amount(form: Form) -> Wanted:
     group, item, quantity, unit = form.text("group"), form.text("item"), number(form, "quantity"), form.text("unit")
+    asked = [name for name in form.names() if name.startswith(OWN)]
+    own = {name.removeprefix(OWN): number(form, name) for name in asked if form.text(name)}
     return Wanted(
-        lambda offer: edits.set_amount(offer, group, item, quantity, unit or None),
+        lambda offer: edits.set_amount(offer, group, item, quantity, unit or None, own if asked else None),
         page_message(
-            "set-out.said-amount", name=form.text("called") or item, group=group, amount=f"{quantity:g} {unit}".strip()
+            "set-out.said-amounts" if own else "set-out.said-amount",
+            name=form.text("called") or item,
+            group=group,
+            amount=f"{quantity:g} {unit}".strip(),
+            n=len(own),
         ),
     )
 
@@ -164,7 +172,8 @@ def _apply(form: Form) -> Wanted:
             remedy="Load the page again and choose the change on it.",
         ) from fault
     return Wanted(
-        lambda offer: edits.make_changes(offer, changes), page_message("set-out.said-apply", said=form.text("called"))
+        lambda offer: edits.make_changes(offer, changes, form.text("child")),
+        page_message("set-out.said-apply", said=form.text("called")),
     )
 
 

@@ -304,3 +304,22 @@ def test_names_are_shown_as_text(parent: Browser, offer: str) -> None:
     page = send(parent, form_with(page, "rename"), name=name)
     for address in ("/set-out", f"/set-out/{offer}", f"/set-out/{offer}/cards", "/set-out/fridge"):
         assert name not in parent.get(address).html
+
+
+def test_a_child_is_given_an_amount_of_its_own_and_it_is_taken_back(
+    kitchen: Kitchen, parent: Browser, offer: str
+) -> None:
+    rowan = kitchen.children["Rowan"]
+    page = parent.get(f"/set-out/{offer}")
+    wrong = send(parent, form_with(page, "amount", group="fruit", item="apple"), 422, **{f"own~{rowan}": "lots"})
+    assert form_with(wrong, "amount", group="fruit", item="apple").data()[f"own~{rowan}"] == ["lots"]
+    given = send(parent, form_with(page, "amount", group="fruit", item="apple"), **{f"own~{rowan}": "1/2"})
+    assert group(kitchen, offer, "fruit")["items"][0]["portions"] == [{"child": rowan, "quantity": 0.5}]
+    assert "Rowan: ½ apple" in given.text
+    fridge = parent.get("/set-out/fridge")
+    assert "apple: ½ apple" in fridge.text
+    cards = parent.get(f"/set-out/{offer}/cards")
+    assert "apple: 0.5 apple" in cards.text
+    back = send(parent, form_with(given, "amount", group="fruit", item="apple"), **{f"own~{rowan}": ""})
+    assert group(kitchen, offer, "fruit")["items"][0]["portions"] == []
+    assert "½ apple" not in back.text
