@@ -82,6 +82,20 @@ def _made(offer: AnOffer, change: ChangeToMake, child: str) -> AnOffer:
     raise BadInput(field="changes", value=change.kind, problem=message("fault.change-not-whole"))
 
 
+def put_groups(offer: AnOffer, groups: Sequence[OfferGroup]) -> AnOffer:
+    """Other groups in the place of all; rules and alternatives stay where what they speak of is there."""
+    keys = {(group.id, item.key) for group in groups for item in group.items}
+    ids = {group.id for group in groups}
+    alternatives = [[one for one in together if one in ids] for together in offer.alternatives]
+    return offer.model_copy(
+        update={
+            "groups": list(groups),
+            "alternatives": [together for together in alternatives if len(together) > 1],
+            "rules": [rule for rule in offer.rules if (rule.group, rule.item) in keys and rule.then_group in ids],
+        }
+    )
+
+
 def put_in(offer: AnOffer, group: str, instead_of: str | None, comes: OfferedItem) -> AnOffer:
     """An item more in a group, or one in the place of another, for which the rules then hold."""
 

@@ -8,6 +8,7 @@ from pydantic import Field, PrivateAttr, model_validator
 from service.domain.messages import message
 from service.jobs.offers.requests import (
     MOST_CHILDREN,
+    MOST_GROUPS,
     ChildPortion,
     FamilyWithIds,
     HowMany,
@@ -149,7 +150,9 @@ class OfferDesignWithIds(FamilyWithIds):
     """An offer from which nobody can take a lunch that is not right; children and foods may be ids of stored records."""
 
     on: Day = Field(description="The day, YYYY-MM-DD; the rules in force on it are used.")
-    groups: Annotated[list[DesignGroup], Field(min_length=1, max_length=10)] = Field(description="The choice groups.")
+    groups: Annotated[list[DesignGroup], Field(min_length=1, max_length=MOST_GROUPS)] = Field(
+        description="The choice groups."
+    )
     wish: Wish = Field(
         "cheapest", description="What counts among offers that are right: the price, variety, or what is at hand."
     )

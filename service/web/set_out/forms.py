@@ -4,13 +4,13 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 import orjson
-from pydantic import ValidationError
+from pydantic import TypeAdapter, ValidationError
 
 from service.domain.errors import BadInput
 from service.domain.messages import Message, message
 from service.jobs.household.requests import KeptOffer
 from service.jobs.offers import edits
-from service.jobs.offers.requests import HowMany, WithItem
+from service.jobs.offers.requests import HowMany, OfferGroup, WithItem
 from service.web.forms import Form
 from service.web.language import page_message
 
@@ -19,6 +19,10 @@ OWN = "own~"
 """What the name of a field begins with that holds a child's own amount; its id follows."""
 MOST_SENT = 20_000
 """Characters of the changes that a button sends."""
+
+
+Groups = TypeAdapter(list[OfferGroup])
+"""Groups of an offer as a button sends them."""
 
 
 class Wanted(NamedTuple):
@@ -177,6 +181,19 @@ def _apply(form: Form) -> Wanted:
     )
 
 
+def _make_right(form: Form) -> Wanted:
+    try:
+        groups = Groups.validate_json(form.text("groups"))
+    except ValidationError as fault:
+        raise BadInput(
+            field="groups",
+            value=form.text("groups")[:60] or "nothing",
+            problem="is not an offer of this page",
+            remedy="Load the page again and use its button.",
+        ) from fault
+    return Wanted(lambda offer: edits.put_groups(offer, groups), page_message("right.said"))
+
+
 READ: dict[str, Callable[[Form], Wanted]] = {
     "rename": _rename,
     "add": _add,
@@ -190,5 +207,6 @@ READ: dict[str, Callable[[Form], Wanted]] = {
     "rule": _rule,
     "remove-rule": _remove_rule,
     "apply": _apply,
+    "make-right": _make_right,
 }
 """By the last part of the address that a form goes to."""

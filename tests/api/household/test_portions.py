@@ -34,7 +34,10 @@ def energy_of(home: Home, offer: Any, *children: str) -> list[float]:
 
 
 def test_an_amount_stays_with_its_child_under_another_name(home: Home) -> None:
-    young, old = home.kept("/v1/children", child_body("Wren", avoids=[])), home.kept("/v1/children", child_body("Robin", **OLDER, avoids=[]))
+    young, old = (
+        home.kept("/v1/children", child_body("Wren", avoids=[])),
+        home.kept("/v1/children", child_body("Robin", **OLDER, avoids=[])),
+    )
     plain = home.kept("/v1/offers", offer_body(name="plain"))
     offer = home.kept("/v1/offers", offer_body({"child": old, "quantity": 6}))
     first, second = energy_of(home, plain, young, old)
@@ -67,7 +70,11 @@ def test_an_amount_that_cannot_be_is_refused_before_anything_is_kept(home: Home)
     child = home.kept("/v1/children", child_body("Robin"))
     for portions, slug, place in (
         ([{"child": child, "quantity": 9_999}], "bad-amount", "#/groups/0/items/0/portions/0/quantity"),
-        ([{"child": child, "quantity": 1}, {"child": child, "quantity": 2}], "bad-input", "#/groups/0/items/0/portions/1/child"),
+        (
+            [{"child": child, "quantity": 1}, {"child": child, "quantity": 2}],
+            "bad-input",
+            "#/groups/0/items/0/portions/1/child",
+        ),
         ([{"child": child, "quantity": 0}], "invalid-request", "#/groups/0/items/0/portions/0/quantity"),
     ):
         told = problem_of(home.ask("POST", "/v1/offers", offer_body(*portions)), 422, slug)
@@ -76,7 +83,10 @@ def test_an_amount_that_cannot_be_is_refused_before_anything_is_kept(home: Home)
 
 
 def test_a_child_that_goes_is_forgotten_from_offers(home: Home) -> None:
-    stays, goes = home.kept("/v1/children", child_body("Wren", avoids=[])), home.kept("/v1/children", child_body("Robin"))
+    stays, goes = (
+        home.kept("/v1/children", child_body("Wren", avoids=[])),
+        home.kept("/v1/children", child_body("Robin")),
+    )
     both = [{"child": stays, "quantity": 3}, {"child": goes, "quantity": 6}]
     offer = home.kept("/v1/offers", offer_body(*both))
     other = home.kept("/v1/offers", offer_body(name="plain"))
@@ -88,7 +98,10 @@ def test_a_child_that_goes_is_forgotten_from_offers(home: Home) -> None:
 
 
 def test_a_child_takes_its_own_amount(home: Home, store: Store) -> None:
-    young, old = home.kept("/v1/children", child_body("Wren", avoids=[])), home.kept("/v1/children", child_body("Robin", **OLDER, avoids=[]))
+    young, old = (
+        home.kept("/v1/children", child_body("Wren", avoids=[])),
+        home.kept("/v1/children", child_body("Robin", **OLDER, avoids=[])),
+    )
     offer = home.kept("/v1/offers", offer_body({"child": old, "quantity": 6}))
     taken = [("snacks", "crackers-graham"), ("drinks", "milk-1-percent")]
     on = date.fromisoformat(today())
@@ -101,7 +114,10 @@ def test_a_child_takes_its_own_amount(home: Home, store: Store) -> None:
 
 def test_what_a_design_finds_is_stored_as_it_is(home: Home) -> None:
     """With ids of stored children and own foods in it: the stored offer is judged as the design says."""
-    young, old = home.kept("/v1/children", child_body("Wren", avoids=[])), home.kept("/v1/children", child_body("Robin", **OLDER, avoids=[]))
+    young, old = (
+        home.kept("/v1/children", child_body("Wren", avoids=[])),
+        home.kept("/v1/children", child_body("Robin", **OLDER, avoids=[])),
+    )
     own = home.kept("/v1/foods", {"name": "oat bar", "serving": {"grams": 40}, "facts": {"energy_kcal": 170}})
     example = Path(__file__).parents[3] / "openapi_examples/design-offer/two-of-each-for-three.request.json"
     body = json.loads(example.read_text())
