@@ -15,6 +15,10 @@ Food = tuple[str, str]
 """Group and food."""
 UNUSUAL = 0.02
 """What half or double the usual size counts, next to the weight of a food; ours."""
+Wanted = Mapping[str, Mapping[str, int]]
+"""How many foods are wanted, by child and group."""
+PROVEN = 1e-9
+"""A gap of nothing but rounding."""
 NO_MEANS: Sequence["MeanRow"] = ()
 
 
@@ -73,6 +77,8 @@ def design(
     seconds: float,
     fixed: Mapping[str, Sequence[str]] | None = None,
     with_means: bool = False,
+    wanted: Wanted | None = None,
+    gap: float = 0.0,
 ) -> Designed | None:
     """The foods and sizes with the smallest weights of which no child can take a lunch that breaks a row; None: none found.
 
@@ -80,14 +86,16 @@ def design(
     ----------
     widths: how many foods each group is to have. weights: of a food that stands in the offer (its price, for instance).
     fixed: the foods of groups that are settled. with_means: the means of the week count first, then the weights.
+    wanted: how many foods each child is to find if that can be: as many as can be count before the weights. gap: the share of
+    the cost within which it may stop (0: proven best).
 
     What is found is checked row by row in whole numbers (`broken`) before it is given. Source: see ``domain/plan/robust``.
     """
     if any(too_few(one.groups) for one in children):
         return None
     for margin in (0.0, 1e-6):
-        made = _model(children, widths, weights, fixed or {}, margin, with_means=with_means)
-        found = solve(made.model, seconds=seconds, gap=0.01 if with_means else 0.0)
+        made = _model(children, widths, weights, fixed or {}, margin, wanted or {}, with_means=with_means)
+        found = solve(made.model, seconds=seconds, gap=gap)
         if not found.values:
             return None
         designed = _read(made, found, children)
@@ -102,6 +110,7 @@ def _model(
     weights: Mapping[Food, float],
     fixed: Mapping[str, Sequence[str]],
     margin: float,
+    wanted: Wanted,
     *,
     with_means: bool,
 ) -> _Offer:
@@ -116,6 +125,7 @@ def _model(
         model.row({place: 1.0 for (of, _food), place in made.stands.items() if of == group}, width.least, width.most)
     for place, child in enumerate(children):
         _add_child(made, place, child, margin, scale)
+        _add_wanted(made, child, wanted.get(child.name, {}), 1.0 + sum(abs(one) for one in weights.values()))
         if with_means:
             _add_means(made, place, child, fixed)
     return made
@@ -136,6 +146,16 @@ def _add_child(made: _Offer, place: int, child: ChildToServe, margin: float, sca
         unit = _unit(child, at, row.bound)
         worst = [(_worst(made, place, one, at, unit), 1.0) for one in child.groups]
         model.row(dict(worst), at_most=row.bound / unit - margin)
+
+
+def _add_wanted(made: _Offer, child: ChildToServe, wanted: Mapping[str, int], worth: float) -> None:
+    """Each food more that a child finds, up to the number wanted, is worth more than all weights together."""
+    for one in child.groups:
+        more = min(wanted.get(one.group, 0), len(one.foods)) - one.choices
+        if more > 0:
+            found = made.model.variable(upper=more, cost=-worth)
+            terms = {made.stands[(one.group, food)]: 1.0 for food in one.foods}
+            made.model.row({**terms, found: -1.0}, at_least=one.choices)
 
 
 def _unit(child: ChildToServe, at: int, bound: int) -> float:
@@ -213,4 +233,9 @@ def _read(made: _Offer, found: Solution, children: Sequence[ChildToServe]) -> De
         if found.whole(place):
             sizes[children[child].name][group][food] = size
     missed = sum(found.values[place] * made.model.cost[place] for place in made.missed)
-    return Designed({group: tuple(some) for group, some in foods.items()}, sizes, missed, found.status == "optimal")
+    return Designed(
+        {group: tuple(some) for group, some in foods.items()},
+        sizes,
+        missed,
+        found.status == "optimal" and found.gap < PROVEN,
+    )

@@ -16,7 +16,7 @@ from service.jobs.offers.audit_offer import audit_offer
 from service.jobs.offers.layout import ChildOffer
 from service.jobs.offers.requests import ChildPortion, OfferGroup, OfferIn, SampleSize
 from service.jobs.plan.design_resolve import SINGLE_ITEM, ResolvedDesign, quantities_of, resolve_design
-from service.jobs.plan.design_search import Blocked, Searched, search_design
+from service.jobs.plan.design_search import OFTEN_ENOUGH, Blocked, Searched, search_design
 from service.jobs.plan.freeing import freeing_foods
 from service.jobs.plan.requests import DesignItem, OfferDesignRequest, OfferDesignWithIds
 from service.jobs.weeks.prices import price_book, priced_item
@@ -26,8 +26,6 @@ from service.reference.foods.recipes import recipe_parts
 from service.reference.messages import listed_as, worded
 
 Reply = dict[str, Any]
-OFTEN_ENOUGH = 0.9
-"""A target of the week that is kept less often is named; ours."""
 
 
 def design_offer(asked: OfferDesignRequest, tick: Tick | None = None) -> Reply:
@@ -39,7 +37,11 @@ def design_offer(asked: OfferDesignRequest, tick: Tick | None = None) -> Reply:
     widths = {group.id: Width(max(1, group.take.at_least), group.most_choices) for group in asked.groups}
     book = price_book(asked.prices, [])
     weights = _weights(asked, made, book)
-    found = search_design(made.children, widths, weights, asked.seconds, tick)
+
+    def chance(designed: Designed) -> float | None:
+        return _least_chance(_audited(asked, made, designed, tick))
+
+    found = search_design(made.children, widths, weights, asked.seconds, chance, tick)
     reply: Reply = {
         "on": asked.on.isoformat(),
         "found": found.designed is not None,
@@ -169,16 +171,29 @@ def _group_rows(asked: OfferDesignRequest, made: ResolvedDesign, designed: Desig
 def _child_rows(asked: OfferDesignRequest, made: ResolvedDesign, found: Searched, tick: Tick | None) -> list[Reply]:
     """What the exact audit says of the offer for each child."""
     assert found.designed is not None  # noqa: S101 - asked only where one was found
-    names = [one.name for one in made.children]
-    here = {(group, key) for group, keys in found.designed.foods.items() for key in keys}
+    rows = _audited(asked, made, found.designed, tick)
+    return [_child_row(row, found.choices[one.name]) for one, row in zip(made.children, rows, strict=True)]
+
+
+def _audited(asked: OfferDesignRequest, made: ResolvedDesign, designed: Designed, tick: Tick | None) -> list[Reply]:
+    """The exact audit of an offer, a row a child."""
+    here = {(group, key) for group, keys in designed.foods.items() for key in keys}
     children = [
         child.model_copy(update={"without": [one for one in child.without if (one.group, one.item) in here]})
         for child in asked.children
     ]
-    offer = _found_offer(asked, made, found.designed, names)
+    offer = _found_offer(asked, made, designed, [one.name for one in made.children])
     update = {"offer": offer, "children": children, "estimate": SampleSize.model_validate({})}
-    rows = audit_offer(asked.audit().model_copy(update=update), tick)["children"]
-    return [_child_row(row, found.choices[name]) for name, row in zip(names, rows, strict=True)]
+    rows: list[Reply] = audit_offer(asked.audit().model_copy(update=update), tick)["children"]
+    return rows
+
+
+def _least_chance(rows: Sequence[Reply]) -> float | None:
+    """How often a week keeps the target that it keeps least often; None where that was not counted for every child."""
+    if not all(row["counted"] for row in rows):
+        return None
+    chances = [one["week_mean_chance"] for row in rows for one in row["targets"]]
+    return min((one["least"] for one in chances if one is not None), default=1.0)
 
 
 def _child_row(row: Reply, choices: Mapping[str, int]) -> Reply:
