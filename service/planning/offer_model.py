@@ -6,7 +6,7 @@ variable that is at least the worst that can be taken from it; these together ke
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from service.domain.plan.robust import Candidates, Row, broken, too_few
 from service.planning.solver import Model, Solution, solve
@@ -15,8 +15,12 @@ Food = tuple[str, str]
 """Group and food."""
 UNUSUAL = 0.02
 """What half or double the usual size counts, next to the weight of a food; ours."""
+Means = Literal["", "expected", "spread"]
+"""What counts of the means of a week: nothing, the expected lunch, or half of it and half of the extreme one."""
 Wanted = Mapping[str, Mapping[str, int]]
 """How many foods are wanted, by child and group."""
+NEAR_MEANS = 0.02
+"""By so much of their bounds, all together, the means may be off: how often a week keeps them is counted; ours."""
 PROVEN = 1e-9
 """A gap of nothing but rounding."""
 NO_MEANS: Sequence["MeanRow"] = ()
@@ -76,7 +80,7 @@ def design(
     *,
     seconds: float,
     fixed: Mapping[str, Sequence[str]] | None = None,
-    with_means: bool = False,
+    means: Means = "",
     wanted: Wanted | None = None,
     gap: float = 0.0,
 ) -> Designed | None:
@@ -85,7 +89,8 @@ def design(
     Parameters
     ----------
     widths: how many foods each group is to have. weights: of a food that stands in the offer (its price, for instance).
-    fixed: the foods of groups that are settled. with_means: the means of the week count first, then the weights.
+    fixed: the foods of groups that are settled. means: the means of the week count first, then the weights: those of the
+    expected lunch, or so that the spread of lunches has room too, which takes longer.
     wanted: how many foods each child is to find if that can be: as many as can be count before the weights. gap: the share of
     the cost within which it may stop (0: proven best).
 
@@ -94,8 +99,8 @@ def design(
     if any(too_few(one.groups) for one in children):
         return None
     for margin in (0.0, 1e-6):
-        made = _model(children, widths, weights, fixed or {}, margin, wanted or {}, with_means=with_means)
-        found = solve(made.model, seconds=seconds, gap=gap)
+        made = _model(children, widths, weights, fixed or {}, margin, wanted or {}, means=means)
+        found = solve(made.model, seconds=seconds, gap=gap, near=NEAR_MEANS if means else 0.0)
         if not found.values:
             return None
         designed = _read(made, found, children)
@@ -112,11 +117,11 @@ def _model(
     margin: float,
     wanted: Wanted,
     *,
-    with_means: bool,
+    means: Means,
 ) -> _Offer:
     made = _Offer(Model())
     model = made.model
-    scale = 1e-3 / max(1.0, *(abs(one) for one in weights.values())) if with_means else 1.0
+    scale = 1e-3 / max(1.0, *(abs(one) for one in weights.values())) if means else 1.0
     for food, weight in weights.items():
         made.stands[food] = model.choice(cost=weight * scale)
         if food[0] in fixed:
@@ -126,8 +131,8 @@ def _model(
     for place, child in enumerate(children):
         _add_child(made, place, child, margin, scale)
         _add_wanted(made, child, wanted.get(child.name, {}), 1.0 + sum(abs(one) for one in weights.values()))
-        if with_means:
-            _add_means(made, place, child, fixed)
+        if means:
+            _add_means(made, place, child, fixed, spread=means == "spread")
     return made
 
 
@@ -199,19 +204,24 @@ def _worst(made: _Offer, place: int, one: Candidates, at: int, unit: float) -> i
     return value
 
 
-def _add_means(made: _Offer, place: int, child: ChildToServe, fixed: Mapping[str, Sequence[str]]) -> None:
-    """Half the expected lunch and half the extreme one within the bound of each mean; what is missed has its cost.
+def _add_means(
+    made: _Offer, place: int, child: ChildToServe, fixed: Mapping[str, Sequence[str]], *, spread: bool
+) -> None:
+    """The expected lunch within the bound of each mean; what is missed has its cost.
 
-    The expected lunch alone would lie on the bound, and miss it in every other week.
+    ``spread``: half the expected lunch and half the extreme one, since the expected one alone may lie on the bound, and then
+    misses it in every other week.
     """
+    extreme = 0.5 if spread else 0.0
     model = made.model
     for mean in child.means:
         unit = _unit(child, mean.at, mean.bound)
         terms: dict[int, float] = {}
         for one in child.groups:
-            terms[_worst(made, place, one, mean.at, unit)] = 0.5
+            if spread:
+                terms[_worst(made, place, one, mean.at, unit)] = extreme
             settled = sum(food in one.foods for food in fixed.get(one.group, ()))
-            share = 0.5 * (one.least + one.most) / 2 / (settled or one.choices or 1)
+            share = (1 - extreme) * (one.least + one.most) / 2 / (settled or one.choices or 1)
             for food, sizes in one.foods.items():
                 for sized in sizes:
                     at = made.sized[(place, one.group, food, sized.size)]

@@ -7,7 +7,7 @@ Source: ours; that a mean of five varies by a fifth of the variance of one is th
 """
 
 import time
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from math import comb
 from typing import NamedTuple
 
@@ -142,17 +142,20 @@ class _Child:
         return best
 
 
-def better_weeks(children: list[ChildToServe], usable: Mapping[Food, float], found: Designed, until: float) -> Designed:
+def better_weeks(
+    children: list[ChildToServe], usable: Mapping[Food, float], found: Designed, until: float, *, swaps: bool = True
+) -> Designed:
     """The offer found, or one of as many foods whose weeks keep their means better; every row is kept as before.
 
-    ``usable``: the foods that may stand in the offer. ``until``: when to stop, on the clock of ``time.monotonic``.
+    ``usable``: the foods that may stand in the offer. ``swaps``: one food for another too, not sizes alone. ``until``: when to stop, on the clock of ``time.monotonic``.
     """
     now = [_Child(one, found) for one in children]
     foods = {group: list(some) for group, some in found.foods.items()}
     _best_sizes(now, until)
-    better = True
+    better = swaps
     while better and time.monotonic() < until and sum(one.now for one in now) > BETTER:
-        better = any(_swapped(now, foods, group, gone, usable, until) for group, gone in list(_standing(foods)))
+        standing = [(group, food) for group, some in foods.items() for food in some]
+        better = any(_swapped(now, foods, group, gone, usable, until) for group, gone in standing)
         if better:
             _best_sizes(now, until)
     sizes = {
@@ -169,10 +172,6 @@ def _best_sizes(children: list[_Child], until: float) -> None:
     for one in children:
         while one.now > BETTER and time.monotonic() < until and one.best_size(until):
             pass
-
-
-def _standing(foods: Mapping[str, list[str]]) -> Iterator[Food]:
-    return ((group, food) for group, some in foods.items() for food in some)
 
 
 def _swapped(

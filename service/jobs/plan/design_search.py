@@ -8,7 +8,7 @@ from typing import NamedTuple
 from service.domain.counting.masks import Tick
 from service.domain.plan.narrowing import narrowed
 from service.domain.plan.robust import Candidates, InTheWay, Row, Sized, TooFew, in_the_way, too_few
-from service.planning.offer_model import ChildToServe, Designed, Food, Wanted, Width, design
+from service.planning.offer_model import ChildToServe, Designed, Food, Means, Wanted, Width, design
 from service.planning.week_search import better_weeks
 
 MEANS_SHARE = 0.4
@@ -54,7 +54,7 @@ def search_design(
     None where that is not counted. Source: ours.
     """
     search = _Search(widths, weights, time.monotonic() + seconds, chance, tick)
-    found, blocked = search.tried(children)
+    found, blocked = search.tried(children, "expected")
     if found is None:
         # As few choices as each child must have show whether there is an offer at all; then as many more as can be.
         fewest = [_with_fewest_choices(one) for one in children]
@@ -62,7 +62,7 @@ def search_design(
         found, blocked = search.tried(fewest)
         if found is None:
             return Searched(None, blocked, _choices(fewest))
-        more, _blocked = search.tried(fewest, wanted)
+        more, _blocked = search.tried(fewest, wanted=wanted)
         found = more or found
         children = [_with_choices_of(one, found, wanted[one.name]) for one in fewest]
     ready, _none = _narrowed_together(children)
@@ -107,7 +107,7 @@ class _Search:
         return max(0.1, self.until - time.monotonic())
 
     def tried(
-        self, children: Sequence[ChildToServe], wanted: Wanted | None = None
+        self, children: Sequence[ChildToServe], means: Means = "", wanted: Wanted | None = None
     ) -> tuple[Designed | None, list[Blocked]]:
         """An offer for these children with so many choices, or more up to those ``wanted``; or what stands in the way."""
         ready, blocked = _narrowed_together(children)
@@ -115,7 +115,7 @@ class _Search:
             return None, blocked
         seconds = self.left() * (1 - MEANS_SHARE)
         weights = _usable(ready, self.weights, children)
-        found = design(ready, self.widths, weights, seconds=seconds, wanted=wanted, gap=CLOSE_ENOUGH)
+        found = design(ready, self.widths, weights, seconds=seconds, means=means, wanted=wanted, gap=CLOSE_ENOUGH)
         if found is not None:
             return found, []
         alone = [Blocked(one.name) for one in children if self._alone_fails(one)]
@@ -133,19 +133,20 @@ class _Search:
         if not any(one.means for one in ready):
             return found
         usable = _usable(ready, self.weights, children)
-        best = self._better(ready, usable, _Weekly(found, self.chance(found)))
+        best = self._better(ready, usable, _Weekly(found, self.chance(found)), found, swaps=False)
         now = best.designed
         for free in ((), *((group,) for group in self.widths)):
             if best.often_enough or time.monotonic() > self.until:
                 break
             fixed = {group: foods for group, foods in now.foods.items() if group not in free}
             seconds = self.left() / 2
-            other = design(ready, self.widths, usable, seconds=seconds, fixed=fixed, with_means=True, gap=CLOSE_ENOUGH)
+            other = design(ready, self.widths, usable, seconds=seconds, fixed=fixed, means="spread", gap=CLOSE_ENOUGH)
             if other is None:
                 continue
             if not free or other.mean_missed < now.mean_missed:
                 now = other
-            best = self._better(ready, usable, best, other)
+            best = max(best, _Weekly(other, self.chance(other)), key=lambda one: one.rank)
+            best = self._better(ready, usable, best, other, swaps=True)
         return best.designed._replace(proven=found.proven and best.designed.foods == found.foods)
 
     def _better(
@@ -153,15 +154,15 @@ class _Search:
         ready: Sequence[ChildToServe],
         usable: Mapping[Food, float],
         best: "_Weekly",
-        other: Designed | None = None,
+        start: Designed,
+        *,
+        swaps: bool,
     ) -> "_Weekly":
-        """The best of what is known, another offer, and what a search about it finds."""
-        if other is not None:
-            best = max(best, _Weekly(other, self.chance(other)), key=lambda one: one.rank)
-        if not best.often_enough:
-            near = better_weeks(list(ready), usable, other or best.designed, self.until)
-            best = max(best, _Weekly(near, self.chance(near)), key=lambda one: one.rank)
-        return best
+        """The best that is known, or what a search that begins from an offer finds."""
+        if best.often_enough:
+            return best
+        near = better_weeks(list(ready), usable, start, self.until, swaps=swaps)
+        return max(best, _Weekly(near, self.chance(near)), key=lambda one: one.rank)
 
 
 class _Weekly(NamedTuple):
