@@ -84,7 +84,8 @@ FAMILIES = {
     "US, 8 children, 60 foods": family(US, "us-school-lunch", 60),
     "Scotland, 3 children, 60 foods": family(US[:3], "gb-sct-school-lunch", 60),
 }
-WITHIN = ("US, 3 children, 60 foods", "US, 3 children, 200 foods", "Scotland, 3 children, 60 foods")
+WITHIN = ("US, 3 children, 60 foods", "Scotland, 3 children, 60 foods")
+"""Families of up to four children with up to a hundred foods."""
 
 
 def figures() -> Iterator[Figure]:

@@ -182,7 +182,9 @@ class ChildBlocked(Said):
     groups: list[GroupTooSmall] = Field(description="Groups with too few foods for the child.")
     together: list[RuleNamed] = Field(description="Targets that no choice from `group` keeps all at once.")
     group: str | None = Field(description="The group of `together`; null: none.")
-    would_help: list[WouldHelp] = Field(description="Foods that would take away the first of the targets.")
+    would_help: list[WouldHelp] = Field(
+        description="Foods that would take away the first of the targets; where a group has too few foods, some that the child may have."
+    )
 
 
 class OfferDesignReply(Said):

@@ -108,7 +108,7 @@ def _groups(offer: KeptOffer, items: Mapping[Any, Any], oldest: int | None, *, m
 
 def _more_foods(offer: KeptOffer, items: Mapping[Any, Any], oldest: int | None) -> dict[str, list[DesignItem]]:
     """By group everyday foods of its kinds that are nowhere in the offer; each comes into the group that has most of its kind."""
-    from service.jobs.foods.at_hand import everyday_foods
+    from service.jobs.foods.at_hand import drinks_like_milk, everyday_foods
     from service.reference.foods.suggesting import suggesting
 
     there = {made.food.id for made in items.values()}
@@ -116,7 +116,7 @@ def _more_foods(offer: KeptOffer, items: Mapping[Any, Any], oldest: int | None) 
         group.id: [_kind(items[(group.id, one.key)].food.category) for one in group.items] for group in offer.groups
     }
     found: dict[str, list[DesignItem]] = {}
-    for portion in everyday_foods():
+    for portion in [*everyday_foods(), *drinks_like_milk()]:
         kind = _kind(portion.food.category)
         group = max(kinds, key=lambda one, kind=kind: kinds[one].count(kind))  # type: ignore[misc]
         some = found.setdefault(group, [])

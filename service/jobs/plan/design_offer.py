@@ -17,11 +17,11 @@ from service.jobs.offers.layout import ChildOffer
 from service.jobs.offers.requests import ChildPortion, OfferGroup, OfferIn, SampleSize
 from service.jobs.plan.design_resolve import SINGLE_ITEM, ResolvedDesign, quantities_of, resolve_design
 from service.jobs.plan.design_search import OFTEN_ENOUGH, Blocked, Searched, search_design
-from service.jobs.plan.freeing import freeing_foods
+from service.jobs.plan.freeing import foods_for_group, freeing_foods, packets_first
 from service.jobs.plan.requests import DesignItem, OfferDesignRequest, OfferDesignWithIds
 from service.jobs.weeks.prices import price_book, priced_item
 from service.jobs.weeks.reply import decimals_of
-from service.planning.offer_model import Designed, Food, Width
+from service.planning.offer_model import ChildToServe, Designed, Food, Width
 from service.reference.foods.recipes import recipe_parts
 from service.reference.messages import listed_as, worded
 
@@ -247,16 +247,26 @@ def _blocked_row(made: ResolvedDesign, one: Blocked, choices: Mapping[str, int])
     laid_out = made.laid_out[place]
     child = made.children[place]
     child = child._replace(groups=[replace(group, choices=choices[group.group]) for group in child.groups])
-    first = one.rows[0] if one.rows else None
+    helps = _would_help(one, laid_out, child)
+    said = _blocked_message(one, laid_out)
+    to_read = packets_first(laid_out, one.groups[0].group) if one.groups else []
+    if to_read:
+        said = message("text.sentences", parts=[said, message("design.read-first", name=one.child, foods=to_read)])
     return {
         "child": one.child,
         "rows": [_row_in_the_way(laid_out, each) for each in one.rows],
         "groups": [each._asdict() for each in one.groups],
         "together": [{"id": row.id, "label": row.label} for row in one.together],
         "group": one.group or None,
-        "would_help": [] if first is None else freeing_foods(laid_out, child, first),
-        **worded(_blocked_message(one, laid_out)),
+        "would_help": helps,
+        **worded(said),
     }
+
+
+def _would_help(one: Blocked, laid_out: ChildOffer, child: ChildToServe) -> list[Reply]:
+    if one.groups:
+        return foods_for_group(laid_out, child, one.groups[0].group)
+    return freeing_foods(laid_out, child, one.rows[0]) if one.rows else []
 
 
 def _row_in_the_way(laid_out: ChildOffer, each: InTheWay) -> Reply:
