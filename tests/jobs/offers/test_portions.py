@@ -7,7 +7,10 @@ import pytest
 
 from service.domain.errors import LunchError
 from service.jobs.offers.audit_offer import audit_offer
-from service.jobs.offers.requests import OfferAuditRequest
+from service.jobs.offers.edits import ChangeToMake, make_changes
+from service.jobs.offers.requests import OfferAuditRequest, OfferIn
+from service.jobs.plan.portion_needs import portion_needs
+from service.jobs.plan.requests import PortionNeedsRequest
 from service.reference.fault_words import fault_sentence
 from tests.refused import refused
 
@@ -93,3 +96,31 @@ def test_an_amount_that_cannot_be_is_refused_with_its_place(
 def test_an_amount_of_nothing_is_refused() -> None:
     with pytest.raises(ValueError, match=r"portions.0.quantity"):
         asked(offer((0, 0, "Wren", 0)))
+
+
+def test_a_change_of_portion_is_made_for_the_child_that_has_an_amount_of_its_own() -> None:
+    offered = OfferIn.model_validate(offer((0, 0, "Robin", 2)))
+    for group in offered.groups:
+        for item in group.items:
+            item.key = str(item.food)
+    change = ChangeToMake(kind="portion", group="mains", item="wrap-bean-cheese", quantity=1.5, unit="wrap")
+    for child, usual, own in (("Robin", 1.0, 1.5), ("Wren", 1.5, 2.0)):
+        item = make_changes(offered, [change], child).groups[0].items[0]
+        assert (item.quantity, [one.quantity for one in item.portions]) == (usual, [own])
+
+
+def test_so_many_portions_are_enough_of_the_largest_amount_that_a_child_gets() -> None:
+    body = {"days": ["2026-12-01"], "offer": offer((0, 0, "Robin", 2), (2, 0, "Wren", 0.5)), "children": CHILDREN}
+    reply = portion_needs(PortionNeedsRequest.model_validate(body))
+    plain = portion_needs(PortionNeedsRequest.model_validate({**body, "offer": OFFER}))
+    grams = [
+        {one["item"]: one["grams"] for group in each["groups"] for one in group["items"]} for each in (reply, plain)
+    ]
+    assert grams[0]["wrap-bean-cheese"] == 2 * grams[1]["wrap-bean-cheese"]
+    assert grams[0]["apple"] == grams[1]["apple"]  # Robin and Jay still take a whole one
+
+
+def test_a_card_says_an_amount_of_its_own() -> None:
+    cards = [one["card"]["text"] for one in audit_offer(asked(offer((0, 0, "Robin", 2))))["children"]]
+    assert "bean and cheese wrap: 2 wrap" in cards[1]
+    assert "bean and cheese wrap:" not in cards[0]
