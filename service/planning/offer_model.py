@@ -6,7 +6,7 @@ variable that is at least the worst that can be taken from it; these together ke
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from service.domain.plan.robust import Candidates, Row, broken, too_few
 from service.planning.solver import Model, Solution, solve
@@ -15,6 +15,14 @@ Food = tuple[str, str]
 """Group and food."""
 UNUSUAL = 0.02
 """What half or double the usual size counts, next to the weight of a food; ours."""
+Means = Literal["", "expected", "spread"]
+"""What counts of the means of a week: nothing, the expected lunch, or half of it and half of the extreme one."""
+Wanted = Mapping[str, Mapping[str, int]]
+"""How many foods are wanted, by child and group."""
+NEAR_MEANS = 0.02
+"""By so much of their bounds, all together, the means may be off: how often a week keeps them is counted; ours."""
+PROVEN = 1e-9
+"""A gap of nothing but rounding."""
 NO_MEANS: Sequence["MeanRow"] = ()
 
 
@@ -72,22 +80,27 @@ def design(
     *,
     seconds: float,
     fixed: Mapping[str, Sequence[str]] | None = None,
-    with_means: bool = False,
+    means: Means = "",
+    wanted: Wanted | None = None,
+    gap: float = 0.0,
 ) -> Designed | None:
     """The foods and sizes with the smallest weights of which no child can take a lunch that breaks a row; None: none found.
 
     Parameters
     ----------
     widths: how many foods each group is to have. weights: of a food that stands in the offer (its price, for instance).
-    fixed: the foods of groups that are settled. with_means: the means of the week count first, then the weights.
+    fixed: the foods of groups that are settled. means: the means of the week count first, then the weights: those of the
+    expected lunch, or so that the spread of lunches has room too, which takes longer.
+    wanted: how many foods each child is to find if that can be: as many as can be count before the weights. gap: the share of
+    the cost within which it may stop (0: proven best).
 
     What is found is checked row by row in whole numbers (`broken`) before it is given. Source: see ``domain/plan/robust``.
     """
     if any(too_few(one.groups) for one in children):
         return None
     for margin in (0.0, 1e-6):
-        made = _model(children, widths, weights, fixed or {}, margin, with_means=with_means)
-        found = solve(made.model, seconds=seconds, gap=0.01 if with_means else 0.0)
+        made = _model(children, widths, weights, fixed or {}, margin, wanted or {}, means=means)
+        found = solve(made.model, seconds=seconds, gap=gap, near=NEAR_MEANS if means else 0.0)
         if not found.values:
             return None
         designed = _read(made, found, children)
@@ -102,12 +115,13 @@ def _model(
     weights: Mapping[Food, float],
     fixed: Mapping[str, Sequence[str]],
     margin: float,
+    wanted: Wanted,
     *,
-    with_means: bool,
+    means: Means,
 ) -> _Offer:
     made = _Offer(Model())
     model = made.model
-    scale = 1e-3 / max(1.0, *(abs(one) for one in weights.values())) if with_means else 1.0
+    scale = 1e-3 / max(1.0, *(abs(one) for one in weights.values())) if means else 1.0
     for food, weight in weights.items():
         made.stands[food] = model.choice(cost=weight * scale)
         if food[0] in fixed:
@@ -116,8 +130,9 @@ def _model(
         model.row({place: 1.0 for (of, _food), place in made.stands.items() if of == group}, width.least, width.most)
     for place, child in enumerate(children):
         _add_child(made, place, child, margin, scale)
-        if with_means:
-            _add_means(made, place, child, fixed)
+        _add_wanted(made, child, wanted.get(child.name, {}), 1.0 + sum(abs(one) for one in weights.values()))
+        if means:
+            _add_means(made, place, child, fixed, spread=means == "spread")
     return made
 
 
@@ -136,6 +151,16 @@ def _add_child(made: _Offer, place: int, child: ChildToServe, margin: float, sca
         unit = _unit(child, at, row.bound)
         worst = [(_worst(made, place, one, at, unit), 1.0) for one in child.groups]
         model.row(dict(worst), at_most=row.bound / unit - margin)
+
+
+def _add_wanted(made: _Offer, child: ChildToServe, wanted: Mapping[str, int], worth: float) -> None:
+    """Each food more that a child finds, up to the number wanted, is worth more than all weights together."""
+    for one in child.groups:
+        more = min(wanted.get(one.group, 0), len(one.foods)) - one.choices
+        if more > 0:
+            found = made.model.variable(upper=more, cost=-worth)
+            terms = {made.stands[(one.group, food)]: 1.0 for food in one.foods}
+            made.model.row({**terms, found: -1.0}, at_least=one.choices)
 
 
 def _unit(child: ChildToServe, at: int, bound: int) -> float:
@@ -179,19 +204,24 @@ def _worst(made: _Offer, place: int, one: Candidates, at: int, unit: float) -> i
     return value
 
 
-def _add_means(made: _Offer, place: int, child: ChildToServe, fixed: Mapping[str, Sequence[str]]) -> None:
-    """Half the expected lunch and half the extreme one within the bound of each mean; what is missed has its cost.
+def _add_means(
+    made: _Offer, place: int, child: ChildToServe, fixed: Mapping[str, Sequence[str]], *, spread: bool
+) -> None:
+    """The expected lunch within the bound of each mean; what is missed has its cost.
 
-    The expected lunch alone would lie on the bound, and miss it in every other week.
+    ``spread``: half the expected lunch and half the extreme one, since the expected one alone may lie on the bound, and then
+    misses it in every other week.
     """
+    extreme = 0.5 if spread else 0.0
     model = made.model
     for mean in child.means:
         unit = _unit(child, mean.at, mean.bound)
         terms: dict[int, float] = {}
         for one in child.groups:
-            terms[_worst(made, place, one, mean.at, unit)] = 0.5
+            if spread:
+                terms[_worst(made, place, one, mean.at, unit)] = extreme
             settled = sum(food in one.foods for food in fixed.get(one.group, ()))
-            share = 0.5 * (one.least + one.most) / 2 / (settled or one.choices or 1)
+            share = (1 - extreme) * (one.least + one.most) / 2 / (settled or one.choices or 1)
             for food, sizes in one.foods.items():
                 for sized in sizes:
                     at = made.sized[(place, one.group, food, sized.size)]
@@ -213,4 +243,9 @@ def _read(made: _Offer, found: Solution, children: Sequence[ChildToServe]) -> De
         if found.whole(place):
             sizes[children[child].name][group][food] = size
     missed = sum(found.values[place] * made.model.cost[place] for place in made.missed)
-    return Designed({group: tuple(some) for group, some in foods.items()}, sizes, missed, found.status == "optimal")
+    return Designed(
+        {group: tuple(some) for group, some in foods.items()},
+        sizes,
+        missed,
+        found.status == "optimal" and found.gap < PROVEN,
+    )

@@ -73,6 +73,7 @@ def solve(
     *,
     seconds: float,
     gap: float = 0.0,
+    near: float = 0.0,
     start: Mapping[int, float] | None = None,
     tick: Callable[[Progress], bool] | None = None,
 ) -> Solution:
@@ -80,7 +81,8 @@ def solve(
 
     Parameters
     ----------
-    seconds: how long it may take. gap: the share of the cost within which it may stop (0: proven best).
+    seconds: how long it may take. gap: the share of the cost within which it may stop (0: proven best). near: the
+    same as a part of the cost itself.
     start: values of a solution that is known, to begin from. tick: told the progress now and then; True stops.
 
     Source: HiGHS, https://highs.dev (branch and cut for whole numbers, simplex for the rest).
@@ -101,7 +103,7 @@ def solve(
     solver.setOptionValue("threads", 1)
     solver.setOptionValue("time_limit", float(seconds))
     solver.setOptionValue("mip_rel_gap", float(gap))
-    solver.setOptionValue("mip_abs_gap", 0.0 if gap == 0 else 1e-6)
+    solver.setOptionValue("mip_abs_gap", near or (0.0 if gap == 0 else 1e-6))
     problem = highspy.HighsLp()
     problem.num_col_ = len(model.lower)
     problem.num_row_ = len(model.rows)

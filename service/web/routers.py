@@ -11,6 +11,7 @@ from service.web.more.routes import router as more
 from service.web.packets.routes import router as packets
 from service.web.prices.routes import router as prices
 from service.web.set_out.print_routes import router as set_out_printed
+from service.web.set_out.right_routes import router as set_out_right
 from service.web.set_out.routes import router as set_out
 from service.web.sign_in.routes import router as sign_in
 from service.web.start.routes import router as start
@@ -28,6 +29,7 @@ ROUTERS = (
     today,
     live,
     set_out_printed,  # before the pages of an offer: its addresses would be taken for the id of one
+    set_out_right,
     set_out,
     static_files,
     bought,

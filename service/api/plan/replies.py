@@ -6,6 +6,7 @@ from pydantic import Field
 
 from service.api.offers.replies import CutFor, LeftOut, TakeShown
 from service.api.replies import AsCode, AsCodes, ReplyModel, Said
+from service.jobs.offers.requests import OfferIn
 from service.jobs.word_lists import Wish
 
 
@@ -38,7 +39,9 @@ class PortionsOfItem(ReplyModel):
 
     item: str = Field(description="Key of the item in its group.")
     name: str = Field(description="Name of the food, for people.")
-    grams: float = Field(description="Weight of one portion, in grams.")
+    grams: float = Field(
+        description="Weight of one portion, in grams; where children get different amounts, of the largest."
+    )
     always: int | None = Field(description="Portions of it among those that are always enough; null: none are.")
     usual: int | None = Field(description="Portions of it among those that are usually enough; null: none are.")
     cost_minor: int | None = Field(description="What a portion costs, in whole minor units; null: it has no price.")
@@ -179,7 +182,9 @@ class ChildBlocked(Said):
     groups: list[GroupTooSmall] = Field(description="Groups with too few foods for the child.")
     together: list[RuleNamed] = Field(description="Targets that no choice from `group` keeps all at once.")
     group: str | None = Field(description="The group of `together`; null: none.")
-    would_help: list[WouldHelp] = Field(description="Foods that would take away the first of the targets.")
+    would_help: list[WouldHelp] = Field(
+        description="Foods that would take away the first of the targets; where a group has too few foods, some that the child may have."
+    )
 
 
 class OfferDesignReply(Said):
@@ -189,6 +194,10 @@ class OfferDesignReply(Said):
     found: bool = Field(description="Whether there is an offer.")
     wish: Wish = Field(description="The wish, as sent.")
     groups: list[DesignedGroup] = Field(description="The choice groups; empty: none was found.")
+    offer: OfferIn | None = Field(
+        description="The same offer as it is stored (`POST /v1/offers`, with a name) and audited (`POST /v1/offer-audits`), with "
+        "the ids of own foods and stored children where these were sent; null: none was found."
+    )
     children: list[DesignedChild] = Field(
         description="The children, in the order of the request; empty: none was found."
     )

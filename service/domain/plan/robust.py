@@ -8,7 +8,7 @@ Source: robust rows, "the worst of each part": A. L. Soyster, Oper. Res. 21 (197
 here, since what is taken from one group does not depend on the others.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -106,40 +106,6 @@ def in_the_way(rows: Sequence[Row], groups: Sequence[Candidates]) -> list[InTheW
         if sum(least.values()) > row.bound:
             found.append(InTheWay(row, least))
     return sorted(found, key=lambda one: -one.missed_by / max(abs(one.row.bound), 1))
-
-
-def narrowed(rows: Sequence[Row], groups: Sequence[Candidates]) -> list[Candidates]:
-    """The groups without the sizes that cannot be in an offer that keeps all rows, and without foods that have none left.
-
-    Repeated until nothing more falls away. A group may end with fewer foods than the child is to find.
-    """
-    while True:
-        kept = list(_narrowed_once(rows, groups))
-        if kept == list(groups) or too_few(kept):
-            return kept
-        groups = kept
-
-
-def _narrowed_once(rows: Sequence[Row], groups: Sequence[Candidates]) -> Iterator[Candidates]:
-    smallest = [[_smallest(one, place) for place in range(len(rows))] for one in groups]
-    least = [[least_worst(smallest[at][place], one) for place in range(len(rows))] for at, one in enumerate(groups)]
-    together = [sum(one[place] for one in least) for place in range(len(rows))]
-    for at, one in enumerate(groups):
-        foods = {}
-        for number, (food, sizes) in enumerate(one.foods.items()):
-
-            def stands(sized: Sized, number: int = number, at: int = at, one: Candidates = one) -> bool:
-                for place, row in enumerate(rows):
-                    others = smallest[at][place]
-                    with_it = least_worst([*others[:number], *others[number + 1 :]], one, sized.values[place])
-                    if together[place] - least[at][place] + with_it > row.bound:
-                        return False
-                return True
-
-            left = tuple(sized for sized in sizes if stands(sized))
-            if left:
-                foods[food] = left
-        yield Candidates(one.group, foods, one.least, one.most, one.repeats, one.choices)
 
 
 def _smallest(one: Candidates, place: int) -> list[int]:

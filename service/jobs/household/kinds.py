@@ -7,7 +7,8 @@ more is its table with a migration, its ``Kind`` in the store, its model, and an
 from datetime import date
 from uuid import UUID
 
-from service.domain.errors import Faults, NoneOfThem, at
+from service.domain.errors import BadInput, Faults, NoneOfThem, NotThere, at, pointer_of
+from service.domain.messages import message
 from service.domain.offers.offer import check_offer
 from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.allergens.reply import not_read_caution
@@ -32,10 +33,12 @@ from service.jobs.household.stock.requests import KeptStockEntry, KeptStockEvent
 from service.jobs.household.stored.child_standard import check_standards
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.household.stored.stored_ids import foods_resolved
+from service.jobs.offers.requests import A_NICKNAME
 from service.jobs.requests.fields import is_kept_id
 from service.reference.foods.catalogue import find_food
 from service.reference.messages import listed_as
 from service.store import kinds
+from service.store.offers import forget_portions
 from service.store.records import Connection
 from service.store.school_days import forget_buyer
 
@@ -72,12 +75,27 @@ def _recipe(connection: Connection, household: UUID, asked: KeptRecipe, _before:
 
 
 def _offer(connection: Connection, household: UUID, asked: KeptOffer, _before: Body | None) -> Looked:
-    """Its foods are known and its rules speak of groups and items it has."""
+    """Its foods are known, its rules speak of groups and items it has, and its portions of children who are here."""
     from service.jobs.offers.layout import offer_of, offered_items
+    from service.jobs.offers.portions import in_own_amounts, own_amounts, portions_of, refuse_wrong_portions
 
-    offer = foods_resolved(KeptThings(connection, household, "share"), asked)
-    offered_items(offer, "")
+    kept, faults = KeptThings(connection, household, "share"), Faults()
+    offer = foods_resolved(kept, asked)
+    items = offered_items(offer, "")
     check_offer(offer_of(offer))
+    for place, child in portions_of(offer):
+        with faults.at():
+            if not is_kept_id(child):
+                raise BadInput(field=place, value=A_NICKNAME, problem=message("fault.portion-of-no-stored-child"))
+            kept.body(kinds.CHILD, child, pointer_of(place))
+    with faults.at():
+        refuse_wrong_portions(offer)
+    for child in dict.fromkeys(child for _place, child in portions_of(offer)):
+        with faults.at():
+            in_own_amounts(items, own_amounts(offer, child), "")
+    if len(faults.found) > 1 and all(isinstance(one, NotThere) for one in faults.found):
+        raise NoneOfThem(faults.found)
+    faults.raise_all()
     return Looked()
 
 
@@ -160,13 +178,19 @@ def _named(asked: KeptFood | KeptRecipe | KeptOffer) -> Body:
     return {"name": asked.name}
 
 
+def _forget_child(connection: Connection, household: UUID, child: UUID) -> None:
+    """A child that goes buys on no day and gets no amount of its own any more."""
+    forget_buyer(connection, household, child)
+    forget_portions(connection, household, child)
+
+
 CHILDREN = Resource(
     kinds.CHILD,
     KeptChild,
     lambda child: {"name": child.nickname},
     _child,
     retired=frozenset({"appetite"}),
-    forget=forget_buyer,
+    forget=_forget_child,
 )
 FOODS = Resource(
     kinds.FOOD,

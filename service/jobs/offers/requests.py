@@ -6,7 +6,7 @@ from typing import Annotated
 from pydantic import Field, model_validator
 
 from service.domain.messages import message
-from service.jobs.requests.fields import WHOLE, Asked, Day, KeptOr, Name, Region, conflict, every_region
+from service.jobs.requests.fields import WHOLE, Amount, Asked, Day, KeptOr, Name, Region, conflict, every_region
 from service.jobs.requests.foods import PACKETS, SALTS_COOKING_WATER, AnyFood, Packet, food_key
 from service.jobs.requests.lunches import HoldingConditions, LunchItem, Offered
 from service.jobs.requests.people import Child, Setting
@@ -15,13 +15,33 @@ MOST_GROUPS = 20
 MOST_IN_GROUP = 400
 MOST_CHILDREN = 30
 MOST_TAKEN = 6
+A_NICKNAME = "(a nickname)"
+"""What a fault shows in the place of a nickname."""
 
 
-class OfferedItem(LunchItem):
+class KeyedItem(LunchItem):
     """One item of a choice group, in its portion."""
 
     key: Name | None = Field(
         None, description="A name that is unique within the group; left out: the food's id or name."
+    )
+
+
+class ChildPortion(Asked):
+    """The amount in which one child gets an item."""
+
+    child: Name = Field(
+        description="Nickname of the child, as sent; a child without one goes by its place: `child 1`. With a household's key "
+        "also the id of a stored child, and in a stored offer always that."
+    )
+    quantity: Amount = Field(description="How many of the `unit` of the item.")
+
+
+class OfferedItem(KeyedItem):
+    """One item of a choice group, in its portion, and in another for some of the children."""
+
+    portions: Annotated[list[ChildPortion], Field(max_length=MOST_CHILDREN)] = Field(
+        default_factory=list, description="Children who get another amount than `quantity`."
     )
 
 

@@ -14,20 +14,18 @@ from service.domain.plan.robust import InTheWay
 from service.domain.weeks.cost import PriceBook, packed_cost, rounded
 from service.jobs.offers.audit_offer import audit_offer
 from service.jobs.offers.layout import ChildOffer
-from service.jobs.offers.requests import OfferAuditRequest, OfferedItem, OfferGroup, OfferIn, SampleSize
+from service.jobs.offers.requests import ChildPortion, OfferGroup, OfferIn, SampleSize
 from service.jobs.plan.design_resolve import SINGLE_ITEM, ResolvedDesign, quantities_of, resolve_design
-from service.jobs.plan.design_search import Blocked, Searched, search_design
-from service.jobs.plan.freeing import freeing_foods
-from service.jobs.plan.requests import DesignItem, OfferDesignRequest
+from service.jobs.plan.design_search import OFTEN_ENOUGH, Blocked, Searched, search_design
+from service.jobs.plan.freeing import foods_for_group, freeing_foods, packets_first
+from service.jobs.plan.requests import DesignItem, OfferDesignRequest, OfferDesignWithIds
 from service.jobs.weeks.prices import price_book, priced_item
 from service.jobs.weeks.reply import decimals_of
-from service.planning.offer_model import Designed, Food, Width
+from service.planning.offer_model import ChildToServe, Designed, Food, Width
 from service.reference.foods.recipes import recipe_parts
 from service.reference.messages import listed_as, worded
 
 Reply = dict[str, Any]
-OFTEN_ENOUGH = 0.9
-"""A target of the week that is kept less often is named; ours."""
 
 
 def design_offer(asked: OfferDesignRequest, tick: Tick | None = None) -> Reply:
@@ -39,12 +37,17 @@ def design_offer(asked: OfferDesignRequest, tick: Tick | None = None) -> Reply:
     widths = {group.id: Width(max(1, group.take.at_least), group.most_choices) for group in asked.groups}
     book = price_book(asked.prices, [])
     weights = _weights(asked, made, book)
-    found = search_design(made.children, widths, weights, asked.seconds, tick)
+
+    def chance(designed: Designed) -> float | None:
+        return _least_chance(_audited(asked, made, designed, tick))
+
+    found = search_design(made.children, widths, weights, asked.seconds, chance, tick)
     reply: Reply = {
         "on": asked.on.isoformat(),
         "found": found.designed is not None,
         "wish": asked.wish,
         "groups": [],
+        "offer": None,
         "children": [],
         "in_the_way": [_blocked_row(made, one, found.choices[one.child]) for one in found.blocked],
         "currency": None if book is None else book.currency,
@@ -55,7 +58,8 @@ def design_offer(asked: OfferDesignRequest, tick: Tick | None = None) -> Reply:
     notes: list[Message] = []
     if found.designed is not None:
         reply["groups"] = _group_rows(asked, made, found.designed)
-        reply["children"] = [_child_row(asked, made, place, found, tick) for place in range(len(made.children))]
+        reply["offer"] = _as_sent(asked, made, found.designed)
+        reply["children"] = _child_rows(asked, made, found, tick)
         reply["lunch_minor"] = _cost_of_a_lunch(asked, made, found.designed, book)
         notes = list(_notes(asked, found, reply))
     return {
@@ -96,72 +100,110 @@ def _cost(
     return None if cost.unpriced else cost.exact
 
 
+def _quantities(item: DesignItem, key: Key, made: ResolvedDesign, designed: Designed) -> dict[int, float]:
+    """How much of a food each child gets that may have it, by the place of the child."""
+    sizes = [designed.sizes[one.name][key[0]].get(key[1]) for one in made.children]
+    return {place: quantities_of(item)[size] for place, size in enumerate(sizes) if size is not None}
+
+
+def _usual(item: DesignItem, quantities: Mapping[int, float]) -> float:
+    """The amount that most children get."""
+    return Counter(quantities.values()).most_common(1)[0][0] if quantities else item.quantity
+
+
+def _found_offer(asked: OfferDesignWithIds, made: ResolvedDesign, designed: Designed, names: Sequence[str]) -> OfferIn:
+    """The offer found. ``asked``: with the foods as they are to stand in it; ``names``: what the children go by in it."""
+    groups = []
+    keys = iter(made.items)
+    for group in asked.groups:
+        items = []
+        for item in group.items:
+            key = next(keys)
+            if key[1] not in designed.foods.get(group.id, ()):
+                continue
+            quantities = _quantities(item, key, made, designed)
+            usual = _usual(item, quantities)
+            others = [
+                ChildPortion(child=names[place], quantity=one) for place, one in quantities.items() if one != usual
+            ]
+            items.append(item.offered(usual, others).model_copy(update={"key": key[1]}))
+        groups.append(OfferGroup(id=group.id, items=items, take=group.take))
+    return OfferIn(groups=groups)
+
+
+def _as_sent(asked: OfferDesignRequest, made: ResolvedDesign, designed: Designed) -> Reply:
+    """The offer found as it can be stored and audited: with the ids of own foods and stored children, where these were sent."""
+    names = [
+        child if isinstance(child, str) else one.name
+        for child, one in zip(asked.sent.children, made.children, strict=True)
+    ]
+    return _found_offer(asked.sent, made, designed, names).model_dump(mode="json", by_alias=True, exclude_none=True)
+
+
 def _group_rows(asked: OfferDesignRequest, made: ResolvedDesign, designed: Designed) -> list[Reply]:
     """Each group with its foods: the amount that most children get, and the others by child."""
     rows = []
+    names = [one.name for one in made.children]
     for group in asked.groups:
         items: list[Reply] = []
-        for key in designed.foods.get(group.id, ()):
-            item = made.items[(group.id, key)]
-            sizes = {one.name: designed.sizes[one.name][group.id].get(key) for one in made.children}
-            quantities = {name: quantities_of(item)[size] for name, size in sizes.items() if size is not None}
-            usual = Counter(quantities.values()).most_common(1)[0][0] if quantities else item.quantity
-            prepared = made.laid_out[0].items[(group.id, key)]
+        for name in designed.foods.get(group.id, ()):
+            key = (group.id, name)
+            item, prepared = made.items[key], made.laid_out[0].items[key]
+            quantities = _quantities(item, key, made, designed)
+            usual = _usual(item, quantities)
             items.append(
                 {
-                    "item": key,
+                    "item": name,
                     "food": item.food if isinstance(item.food, str) else None,
                     "name": prepared.food.name,
                     "quantity": usual,
                     "unit": prepared.unit,
-                    "portions": [{"child": name, "quantity": one} for name, one in quantities.items() if one != usual],
-                    "not_for": [name for name in sizes if sizes[name] is None],
+                    "portions": [
+                        {"child": names[place], "quantity": one} for place, one in quantities.items() if one != usual
+                    ],
+                    "not_for": [name for place, name in enumerate(names) if place not in quantities],
                 }
             )
         rows.append({"id": group.id, "take": group.take.model_dump(), "items": items})
     return rows
 
 
-def _offer_of_child(asked: OfferDesignRequest, made: ResolvedDesign, place: int, designed: Designed) -> OfferIn:
-    """The offer in the amounts of one child."""
-    sizes = designed.sizes[made.children[place].name]
-    groups = []
-    for group in asked.groups:
-        items: list[OfferedItem] = []
-        for key in designed.foods.get(group.id, ()):
-            item = made.items[(group.id, key)]
-            size = sizes[group.id].get(key)
-            quantity = item.quantity if size is None else quantities_of(item)[size]
-            items.append(item.model_copy(update={"quantity": quantity, "key": key}))
-        groups.append(OfferGroup(id=group.id, items=items, take=group.take))
-    return OfferIn(groups=groups)
-
-
-def _child_row(
-    asked: OfferDesignRequest, made: ResolvedDesign, place: int, found: Searched, tick: Tick | None
-) -> Reply:
-    """What the exact audit says of the offer for one child."""
+def _child_rows(asked: OfferDesignRequest, made: ResolvedDesign, found: Searched, tick: Tick | None) -> list[Reply]:
+    """What the exact audit says of the offer for each child."""
     assert found.designed is not None  # noqa: S101 - asked only where one was found
-    base = asked.audit()
-    child = asked.children[place]
-    gone = {(group, key) for group, keys in found.designed.foods.items() for key in keys}
-    child = child.model_copy(update={"without": [one for one in child.without if (one.group, one.item) in gone]})
-    audit = base.model_copy(
-        update={
-            "offer": _offer_of_child(asked, made, place, found.designed),
-            "children": [child],
-            "estimate": SampleSize(),
-        }
-    )
-    row = audit_offer(OfferAuditRequest.model_validate(dict(audit)), tick)["children"][0]
+    rows = _audited(asked, made, found.designed, tick)
+    return [_child_row(row, found.choices[one.name]) for one, row in zip(made.children, rows, strict=True)]
+
+
+def _audited(asked: OfferDesignRequest, made: ResolvedDesign, designed: Designed, tick: Tick | None) -> list[Reply]:
+    """The exact audit of an offer, a row a child."""
+    here = {(group, key) for group, keys in designed.foods.items() for key in keys}
+    children = [
+        child.model_copy(update={"without": [one for one in child.without if (one.group, one.item) in here]})
+        for child in asked.children
+    ]
+    offer = _found_offer(asked, made, designed, [one.name for one in made.children])
+    update = {"offer": offer, "children": children, "estimate": SampleSize.model_validate({})}
+    rows: list[Reply] = audit_offer(asked.audit().model_copy(update=update), tick)["children"]
+    return rows
+
+
+def _least_chance(rows: Sequence[Reply]) -> float | None:
+    """How often a week keeps the target that it keeps least often; None where that was not counted for every child."""
+    if not all(row["counted"] for row in rows):
+        return None
+    chances = [one["week_mean_chance"] for row in rows for one in row["targets"]]
+    return min((one["least"] for one in chances if one is not None), default=1.0)
+
+
+def _child_row(row: Reply, choices: Mapping[str, int]) -> Reply:
     chances = [one for one in row["targets"] or [] if one["week_mean_chance"] is not None]
-    name = made.children[place].name
     return {
         "nickname": row["nickname"],
         "right": row["right"],
         "right_once_read": row["right_once_read"],
         "total": row["total"],
-        "choices": dict(found.choices[name]),
+        "choices": dict(choices),
         "weeks": [
             {
                 "id": one["id"],
@@ -205,16 +247,26 @@ def _blocked_row(made: ResolvedDesign, one: Blocked, choices: Mapping[str, int])
     laid_out = made.laid_out[place]
     child = made.children[place]
     child = child._replace(groups=[replace(group, choices=choices[group.group]) for group in child.groups])
-    first = one.rows[0] if one.rows else None
+    helps = _would_help(one, laid_out, child)
+    said = _blocked_message(one, laid_out)
+    to_read = packets_first(laid_out, one.groups[0].group) if one.groups else []
+    if to_read:
+        said = message("text.sentences", parts=[said, message("design.read-first", name=one.child, foods=to_read)])
     return {
         "child": one.child,
         "rows": [_row_in_the_way(laid_out, each) for each in one.rows],
         "groups": [each._asdict() for each in one.groups],
         "together": [{"id": row.id, "label": row.label} for row in one.together],
         "group": one.group or None,
-        "would_help": [] if first is None else freeing_foods(laid_out, child, first),
-        **worded(_blocked_message(one, laid_out)),
+        "would_help": helps,
+        **worded(said),
     }
+
+
+def _would_help(one: Blocked, laid_out: ChildOffer, child: ChildToServe) -> list[Reply]:
+    if one.groups:
+        return foods_for_group(laid_out, child, one.groups[0].group)
+    return freeing_foods(laid_out, child, one.rows[0]) if one.rows else []
 
 
 def _row_in_the_way(laid_out: ChildOffer, each: InTheWay) -> Reply:

@@ -1,26 +1,25 @@
 """Makes a design's request ready: for each child its rows, and what every food adds to them in each of its sizes."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from math import log2
 from typing import NamedTuple
 
 from service.domain.counting.masks import Tick
 from service.domain.counting.spans import NO_END
-from service.domain.foods.amounts import ItemVector, item_vector
+from service.domain.foods.amounts import ItemVector
 from service.domain.foods.food import Food
 from service.domain.lunch.check import PreparedItem
 from service.domain.lunch.standards import TargetTable
 from service.domain.offers.offer import Branch, Key, Option
 from service.domain.offers.rows import OfferItems, rows_of
 from service.domain.plan.robust import Candidates, Row, Sized
-from service.jobs.foods.resolve import amount_of
 from service.jobs.offers.layout import ChildOffer
+from service.jobs.offers.portions import in_amount, names_of_children
 from service.jobs.offers.requests import item_key
 from service.jobs.offers.resolve import resolve_audit
 from service.jobs.plan.requests import DesignGroup, DesignItem, OfferDesignRequest
 from service.planning.offer_model import ChildToServe, MeanRow
-from service.reference.lunch.standards import crediting_scheme
 
 SINGLE_ITEM = "single-item"
 """Id of the row that counts what speaks against single items: a product over its limit, a form, how it is kept."""
@@ -45,13 +44,29 @@ def resolve_design(asked: OfferDesignRequest, tick: Tick | None = None) -> Resol
     """Look up everything the request names; ``LunchError`` (``ManyFaults`` for several) for what does not fit."""
     made = resolve_audit(asked.audit(), tick)
     items = {(group.id, item_key(one.key, one.food)): one for group in asked.groups for one in group.items}
-    names = [one.child.nickname or f"child {place}" for place, one in enumerate(made.children, 1)]
     children = []
-    for name, one in zip(names, made.children, strict=True):
+    for name, one in zip(names_of_children(asked.children), made.children, strict=True):
         if tick is not None:
             tick()
         children.append(_to_serve(name, one, asked.groups, items))
-    return ResolvedDesign(made.children, children, items)
+    return ResolvedDesign(made.children, list(_without_unjudged(made.children, children)), items)
+
+
+def _without_unjudged(laid_out: Sequence[ChildOffer], children: Sequence[ChildToServe]) -> Iterator[ChildToServe]:
+    """The children without the foods that one of them may take and that cannot be judged for it: they would be set out for it too."""
+    gone = {
+        (group.group, key)
+        for one, child in zip(laid_out, children, strict=True)
+        for group in child.groups
+        for key in one.offer.group(group.group).items
+        if key not in group.foods
+    }
+    for child in children:
+        groups = []
+        for one in child.groups:
+            foods = {food: sizes for food, sizes in one.foods.items() if (one.group, food) not in gone}
+            groups.append(replace(one, foods=foods, choices=max(min(one.choices, len(foods)), one.least)))
+        yield child._replace(groups=groups)
 
 
 def _to_serve(
@@ -85,14 +100,7 @@ def _to_serve(
 
 def _in_sizes(one: ChildOffer, key: Key, item: DesignItem) -> list[PreparedItem]:
     """A food that a child may have, in each of its amounts."""
-    made = one.items[key]
-    scheme = crediting_scheme(one.table.standard.crediting)
-    found = []
-    for quantity in quantities_of(item):
-        amount_mg, unit = amount_of(made.food, quantity, item.unit)
-        vector = item_vector(made.food, amount_mg, scheme, made.option)
-        found.append(replace(made, amount_mg=amount_mg, quantity=quantity, unit=unit, vector=vector))
-    return found
+    return [in_amount(one.items[key], quantity, one.table.standard.crediting) for quantity in quantities_of(item)]
 
 
 class Measured(NamedTuple):

@@ -1,17 +1,22 @@
 """Searches for an offer that cannot go wrong: narrow first, then the solver; fewer choices where that is what stands in the way."""
 
 import time
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
 from service.domain.counting.masks import Tick
-from service.domain.plan.robust import Candidates, InTheWay, Row, Sized, TooFew, in_the_way, narrowed, too_few
-from service.planning.offer_model import ChildToServe, Designed, Food, Width, design
+from service.domain.plan.narrowing import narrowed
+from service.domain.plan.robust import Candidates, InTheWay, Row, Sized, TooFew, in_the_way, too_few
+from service.planning.offer_model import ChildToServe, Designed, Food, Means, Wanted, Width, design
+from service.planning.week_search import better_weeks
 
 MEANS_SHARE = 0.4
 """The part of the time that is kept for the sizes of the week."""
-GOOD_ENOUGH = 1e-6
+CLOSE_ENOUGH = 0.05
+"""The share of the weights within which the solver stops: what is promised is found, not proven best; ours."""
+OFTEN_ENOUGH = 0.9
+"""A target of the week that is kept in so many weeks is not looked into any more; ours."""
 
 
 class Blocked(NamedTuple):
@@ -40,65 +45,141 @@ def search_design(
     widths: Mapping[str, Width],
     weights: Mapping[Food, float],
     seconds: float,
+    chance: Callable[[Designed], float | None],
     tick: Tick | None = None,
 ) -> Searched:
-    """The offer with the smallest weights that is right for every child, with as many choices as can be.
+    """An offer with small weights that is right for every child, with as many choices as can be.
 
-    ``seconds``: about how long it may take. Source: ours.
+    ``seconds``: about how long it may take. ``chance``: how often a week of an offer keeps the target that it keeps least often;
+    None where that is not counted. Source: ours.
     """
-    until = time.monotonic() + seconds
-    asked = list(children)
-    children = asked
-    while True:
-        if tick is not None:
-            tick()
-        found, blocked = _tried(children, widths, weights, until)
-        if found is not None:
-            break
-        fewer = _fewer_choices(children, blocked)
-        if fewer is None or time.monotonic() > until:
-            return Searched(None, blocked, _choices(children))
-        children = fewer
-    for group in widths:
-        more = _one_choice_more(children, asked, group)
-        while more is not None and time.monotonic() < until:
-            better, _blocked = _tried(more, widths, weights, until)
-            if better is None:
-                break
-            children, found = more, better
-            more = _one_choice_more(children, asked, group)
+    search = _Search(widths, weights, time.monotonic() + seconds, chance, tick)
+    found, blocked = search.tried(children, "expected")
+    if found is None:
+        # As few choices as each child must have show whether there is an offer at all; then as many more as can be.
+        fewest = [_with_fewest_choices(one) for one in children]
+        wanted = _choices(children)
+        found, blocked = search.tried(fewest)
+        if found is None:
+            return Searched(None, blocked, _choices(fewest))
+        more, _blocked = search.tried(fewest, wanted=wanted)
+        found = more or found
+        children = [_with_choices_of(one, found, wanted[one.name]) for one in fewest]
     ready, _none = _narrowed_together(children)
-    settled = _sized_for_the_week(ready, widths, _usable(ready, weights, children), found, until, tick)
-    return Searched(settled, (), _choices(ready))
+    return Searched(search.sized_for_the_week(ready, children, found), (), _choices(ready))
 
 
-def _tried(
-    children: Sequence[ChildToServe], widths: Mapping[str, Width], weights: Mapping[Food, float], until: float
-) -> tuple[Designed | None, list[Blocked]]:
-    """An offer for these children with so many choices; or what stands in the way."""
-    ready, blocked = _narrowed_together(children)
-    if blocked:
-        return None, blocked
-    left = max(0.1, until - time.monotonic()) * (1 - MEANS_SHARE)
-    found = design(ready, widths, _usable(ready, weights, children), seconds=left)
-    if found is not None:
-        return found, []
-    alone = [Blocked(one.name) for one in children if _alone_fails(one, widths, weights, left)]
-    return None, alone or [Blocked(one.name) for one in children]
+def _with_fewest_choices(one: ChildToServe) -> ChildToServe:
+    groups = [replace(group, choices=min(group.choices, max(1, group.least))) for group in one.groups]
+    return one._replace(groups=groups)
 
 
-def _one_choice_more(
-    children: Sequence[ChildToServe], asked: Sequence[ChildToServe], group: str
-) -> list[ChildToServe] | None:
-    """Each child with one choice more in a group where it was given up; None where none was."""
-    more = []
-    for one, first in zip(children, asked, strict=True):
-        groups = [
-            replace(now, choices=now.choices + 1) if now.group == group and now.choices < then.choices else now
-            for now, then in zip(one.groups, first.groups, strict=True)
-        ]
-        more.append(one._replace(groups=groups))
-    return None if more == list(children) else more
+def _with_choices_of(one: ChildToServe, found: Designed, wanted: Mapping[str, int]) -> ChildToServe:
+    """A child with as many choices as an offer gives it, up to the number wanted."""
+    there = {group.group: sum(food in group.foods for food in found.foods.get(group.group, ())) for group in one.groups}
+    groups = [
+        replace(group, choices=max(group.choices, min(there[group.group], wanted[group.group]))) for group in one.groups
+    ]
+    return one._replace(groups=groups)
+
+
+class _Search:
+    """What one search goes by, and its steps."""
+
+    def __init__(
+        self,
+        widths: Mapping[str, Width],
+        weights: Mapping[Food, float],
+        until: float,
+        chance: Callable[[Designed], float | None],
+        tick: Tick | None,
+    ) -> None:
+        self.widths = widths
+        self.weights = weights
+        self.until = until
+        self.chance = chance
+        self.tick = tick
+
+    def left(self) -> float:
+        """The seconds that are left, a moment at least; also told to who may stop the search."""
+        if self.tick is not None:
+            self.tick()
+        return max(0.1, self.until - time.monotonic())
+
+    def tried(
+        self, children: Sequence[ChildToServe], means: Means = "", wanted: Wanted | None = None
+    ) -> tuple[Designed | None, list[Blocked]]:
+        """An offer for these children with so many choices, or more up to those ``wanted``; or what stands in the way."""
+        ready, blocked = _narrowed_together(children)
+        if blocked:
+            return None, blocked
+        seconds = self.left() * (1 - MEANS_SHARE)
+        weights = _usable(ready, self.weights, children)
+        found = design(ready, self.widths, weights, seconds=seconds, means=means, wanted=wanted, gap=CLOSE_ENOUGH)
+        if found is not None:
+            return found, []
+        alone = [Blocked(one.name) for one in children if self._alone_fails(one)]
+        return None, alone or [Blocked(one.name) for one in children]
+
+    def _alone_fails(self, one: ChildToServe) -> bool:
+        ready, blocked = _narrowed_together([one])
+        weights = _usable(ready, self.weights, [one])
+        return bool(blocked) or design(ready, self.widths, weights, seconds=self.left(), gap=1.0) is None
+
+    def sized_for_the_week(
+        self, ready: Sequence[ChildToServe], children: Sequence[ChildToServe], found: Designed
+    ) -> Designed:
+        """The same foods in sizes that keep the week's means often enough; where that cannot be, with one group chosen anew."""
+        if not any(one.means for one in ready):
+            return found
+        usable = _usable(ready, self.weights, children)
+        best = self._better(ready, usable, _Weekly(found, self.chance(found)), found, swaps=False)
+        now = best.designed
+        for free in ((), *((group,) for group in self.widths)):
+            if best.often_enough or time.monotonic() > self.until:
+                break
+            fixed = {group: foods for group, foods in now.foods.items() if group not in free}
+            seconds = self.left() / 2
+            other = design(ready, self.widths, usable, seconds=seconds, fixed=fixed, means="spread", gap=CLOSE_ENOUGH)
+            if other is None:
+                continue
+            if not free or other.mean_missed < now.mean_missed:
+                now = other
+            best = max(best, _Weekly(other, self.chance(other)), key=lambda one: one.rank)
+            best = self._better(ready, usable, best, other, swaps=True)
+        return best.designed._replace(proven=found.proven and best.designed.foods == found.foods)
+
+    def _better(
+        self,
+        ready: Sequence[ChildToServe],
+        usable: Mapping[Food, float],
+        best: "_Weekly",
+        start: Designed,
+        *,
+        swaps: bool,
+    ) -> "_Weekly":
+        """The best that is known, or what a search that begins from an offer finds."""
+        if best.often_enough:
+            return best
+        near = better_weeks(list(ready), usable, start, self.until, swaps=swaps)
+        return max(best, _Weekly(near, self.chance(near)), key=lambda one: one.rank)
+
+
+class _Weekly(NamedTuple):
+    """An offer, and how often a week of it keeps the target that it keeps least often; None: that is not counted."""
+
+    designed: Designed
+    chance: float | None
+
+    @property
+    def often_enough(self) -> bool:
+        """Whether nothing more is looked for."""
+        return self.chance is None or self.chance >= OFTEN_ENOUGH
+
+    @property
+    def rank(self) -> float:
+        """What is better is greater."""
+        return 1.0 if self.chance is None else self.chance
 
 
 def _narrowed_together(children: Sequence[ChildToServe]) -> tuple[list[ChildToServe], list[Blocked]]:
@@ -173,78 +254,6 @@ def _usable(
         for food in before.foods.keys() - after.foods.keys()
     }
     return {food: weight for food, weight in weights.items() if food in asked - gone}
-
-
-def _alone_fails(one: ChildToServe, widths: Mapping[str, Width], weights: Mapping[Food, float], seconds: float) -> bool:
-    ready, blocked = _narrowed_together([one])
-    return bool(blocked) or design(ready, widths, _usable(ready, weights, [one]), seconds=seconds) is None
-
-
-def _fewer_choices(children: Sequence[ChildToServe], blocked: Sequence[Blocked]) -> list[ChildToServe] | None:
-    """The children with one choice less where that helps most; None where there is nothing left to give up."""
-    changed = False
-    found = list(children)
-    for block in blocked:
-        at = next(place for place, one in enumerate(found) if one.name == block.child)
-        one = found[at]
-        free = [place for place, group in enumerate(one.groups) if group.choices > max(1, group.least)]
-        if block.groups:
-            short = {group.group for group in block.groups}
-            free = [place for place in free if one.groups[place].group in short]
-        if not free:
-            continue
-        helped = max(free, key=lambda place, one=one, block=block: _helped(one, place, block))  # type: ignore[misc]
-        groups = list(one.groups)
-        groups[helped] = replace(groups[helped], choices=groups[helped].choices - 1)
-        found[at] = one._replace(groups=groups)
-        changed = True
-    return found if changed else None
-
-
-def _helped(one: ChildToServe, place: int, block: Blocked) -> tuple[float, int]:
-    """How much of what stands in the way goes with one choice less in a group; then the group with most choices."""
-    group = one.groups[place]
-    if not block.rows:
-        return 0.0, group.choices
-    fewer = list(one.groups)
-    fewer[place] = replace(group, choices=group.choices - 1)
-    after = {each.row: each.missed_by for each in in_the_way(one.rows, fewer)}
-    gained = sum((each.missed_by - after.get(each.row, 0)) / max(abs(each.row.bound), 1) for each in block.rows)
-    return gained, group.choices
-
-
-def _sized_for_the_week(
-    ready: Sequence[ChildToServe],
-    widths: Mapping[str, Width],
-    weights: Mapping[Food, float],
-    found: Designed,
-    until: float,
-    tick: Tick | None,
-) -> Designed:
-    """The same foods in sizes that keep the week's means; where that cannot be, with one group at a time chosen anew."""
-    if not any(one.means for one in ready):
-        return found
-
-    def tried(fixed: Mapping[str, Sequence[str]]) -> Designed | None:
-        if tick is not None:
-            tick()
-        left = until - time.monotonic()
-        return (
-            design(ready, widths, weights, seconds=max(0.1, left / 2), fixed=fixed, with_means=True)
-            if left > 0
-            else None
-        )
-
-    best = tried(found.foods) or found
-    if best is found:
-        return found
-    for group in widths:
-        if best.mean_missed <= GOOD_ENOUGH:
-            break
-        other = tried({one: foods for one, foods in best.foods.items() if one != group})
-        if other is not None and other.mean_missed < best.mean_missed - GOOD_ENOUGH:
-            best = tried(other.foods) or other
-    return best._replace(proven=found.proven)
 
 
 def _choices(children: Sequence[ChildToServe]) -> dict[str, dict[str, int]]:

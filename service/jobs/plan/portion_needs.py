@@ -7,6 +7,7 @@ from typing import Any, NamedTuple
 from service.domain.cautions import CAUTIONS
 from service.domain.counting.masks import Tick
 from service.domain.errors import BadInput, Faults
+from service.domain.lunch.check import PreparedItem
 from service.domain.messages import Message, Value, message
 from service.domain.offers.offer import ChoiceGroup, Key, Offer
 from service.domain.plan.enough import Eater
@@ -14,6 +15,7 @@ from service.domain.plan.usual_portions import Usual, usual_portions
 from service.domain.weeks.cost import packed_cost, rounded
 from service.jobs.offers.audit_offer import audit_offer
 from service.jobs.offers.layout import ChildOffer
+from service.jobs.offers.portions import names_of_children
 from service.jobs.offers.requests import item_key
 from service.jobs.offers.resolve import resolve_audit
 from service.jobs.plan.requests import PortionNeedsRequest
@@ -56,10 +58,10 @@ def portion_needs(asked: PortionNeedsRequest, tick: Tick | None = None) -> Reply
     other, and with rules that ask for more, this is enough and may be more than needed (``exact`` is then false).
     """
     made = resolve_audit(asked.audit(), tick)
-    whole = made.children[0]
-    costs = _costs(asked, whole)
-    floors = _floors(asked, whole.whole)
-    names = [one.child.nickname or f"child {place}" for place, one in enumerate(made.children, 1)]
+    largest = _largest(made.children)
+    costs = _costs(asked, largest)
+    floors = _floors(asked, made.children[0].whole)
+    names = names_of_children(asked.children)
     audited = audit_offer(asked.audit(), tick)
     groups = []
     for group in made.children[0].whole.groups:
@@ -72,7 +74,7 @@ def portion_needs(asked: PortionNeedsRequest, tick: Tick | None = None) -> Reply
             {key: costs.of[(group.id, key)] if costs.known else 1 for key in keys},
             {key: max(floors.get((group.id, key), 0), asked.of_each) for key in keys},
         )
-        groups.append(_group_row(asked, one, made.children[0], names, costs))
+        groups.append(_group_row(asked, one, made.children[0].whole, largest, costs))
     return {
         "days": [day.isoformat() for day in sorted(asked.days)],
         "currency": costs.currency,
@@ -99,6 +101,14 @@ def _left(child: ChildOffer) -> set[Key]:
     return {(group.id, key) for group in child.offer.groups for key in group.items}
 
 
+def _largest(children: Sequence[ChildOffer]) -> dict[Key, PreparedItem]:
+    """Each item in the largest amount that a child gets which may take it: so many portions of that are enough for all."""
+    return {
+        key: max((one.items[key] for one in children if key in _left(one)), key=lambda one: one.amount_mg, default=item)
+        for key, item in children[0].items.items()
+    }
+
+
 def _eater(asked: PortionNeedsRequest, child: ChildOffer, place: int, name: str, group: ChoiceGroup) -> Eater:
     """A child as it takes from a group: with rules, the fewest that any rule asks for and the most that any allows."""
     mine = child.offer.group(group.id) if any(one.id == group.id for one in child.offer.groups) else None
@@ -118,8 +128,9 @@ def _eater(asked: PortionNeedsRequest, child: ChildOffer, place: int, name: str,
 
 
 def _group_row(
-    asked: PortionNeedsRequest, one: _Group, child: ChildOffer, names: Sequence[str], costs: _Costs
+    asked: PortionNeedsRequest, one: _Group, whole: Offer, largest: Mapping[Key, PreparedItem], costs: _Costs
 ) -> Reply:
+    names = names_of_children(asked.children)
     always = guaranteed(one.eaters, one.cost, one.at_least)
     shares = _shares(asked, one.group.id, names)
     usual: Usual | None = None
@@ -128,7 +139,7 @@ def _group_row(
         usual = usual_portions(one.eaters, starts, one.cost, asked.chance, shares, one.at_least, asked.seed)
     return {
         "group": one.group.id,
-        "exact": _is_exact(child.whole, one.group.id),
+        "exact": _is_exact(whole, one.group.id),
         "always": _choice_row(always.portions, always.cost, costs) | {"proven": always.proven},
         "usual": None
         if usual is None
@@ -137,8 +148,8 @@ def _group_row(
         "items": [
             {
                 "item": key,
-                "name": child.items[(one.group.id, key)].food.name,
-                "grams": child.items[(one.group.id, key)].amount_mg / 1000,
+                "name": largest[(one.group.id, key)].food.name,
+                "grams": largest[(one.group.id, key)].amount_mg / 1000,
                 "always": always.portions.get(key),
                 "usual": None if usual is None else usual.portions[key],
                 "cost_minor": rounded(costs.of[(one.group.id, key)]) if (one.group.id, key) in costs.of else None,
@@ -199,7 +210,7 @@ def _shares(asked: PortionNeedsRequest, group: str, names: Sequence[str]) -> dic
     return found
 
 
-def _costs(asked: PortionNeedsRequest, whole: ChildOffer) -> _Costs:
+def _costs(asked: PortionNeedsRequest, largest: Mapping[Key, PreparedItem]) -> _Costs:
     """What a portion of each item costs on the first day."""
     book = price_book(asked.prices, [])
     if book is None:
@@ -209,7 +220,7 @@ def _costs(asked: PortionNeedsRequest, whole: ChildOffer) -> _Costs:
     for group in asked.offer.groups:
         for item in group.items:
             key = (group.id, item_key(item.key, item.food))
-            made = whole.items[key]
+            made = largest[key]
             cost = packed_cost([priced_item(item.food, made.food, made.amount_mg)], book.foods, min(asked.days))
             unpriced += cost.unpriced
             if not cost.unpriced:

@@ -1,15 +1,19 @@
 """What a person asks of a plan, as strict models."""
 
+from collections.abc import Sequence
 from typing import Annotated, Any
 
-from pydantic import Field, model_validator
+from pydantic import Field, PrivateAttr, model_validator
 
 from service.domain.messages import message
 from service.jobs.offers.requests import (
     MOST_CHILDREN,
+    MOST_GROUPS,
+    ChildPortion,
     FamilyWithIds,
     HowMany,
     ItemRef,
+    KeyedItem,
     OfferAuditRequest,
     OfferAuditWithIds,
     OfferChild,
@@ -106,13 +110,18 @@ class PortionNeedsWithIds(OfferForFamilyWithIds):
         return {**shared, **alone, "on": min(self.days)}
 
 
-class DesignItem(OfferedItem):
+class DesignItem(KeyedItem):
     """A food that may be set out, and the amounts in which a child may get it."""
 
     quantities: Annotated[list[Amount], Field(max_length=6)] = Field(
         default_factory=list, description="Other amounts, in `unit`, that a child may be given instead of `quantity`."
     )
     at_hand: bool = Field(False, description="Whether it is there already: for the wish `least_to_buy`.")
+
+    def offered(self, quantity: float | None = None, portions: Sequence[ChildPortion] = ()) -> OfferedItem:
+        """The same food as an offer holds it. ``quantity``: what most children get; left out: as asked for."""
+        fields = {name: getattr(self, name) for name in KeyedItem.model_fields}
+        return OfferedItem(**fields | {"quantity": quantity or self.quantity, "portions": list(portions)})
 
 
 class DesignGroup(Asked):
@@ -141,7 +150,9 @@ class OfferDesignWithIds(FamilyWithIds):
     """An offer from which nobody can take a lunch that is not right; children and foods may be ids of stored records."""
 
     on: Day = Field(description="The day, YYYY-MM-DD; the rules in force on it are used.")
-    groups: Annotated[list[DesignGroup], Field(min_length=1, max_length=10)] = Field(description="The choice groups.")
+    groups: Annotated[list[DesignGroup], Field(min_length=1, max_length=MOST_GROUPS)] = Field(
+        description="The choice groups."
+    )
     wish: Wish = Field(
         "cheapest", description="What counts among offers that are right: the price, variety, or what is at hand."
     )
@@ -165,11 +176,18 @@ class OfferDesignWithIds(FamilyWithIds):
 
     def all_together(self) -> OfferIn:
         """Everything that may be set out as one offer."""
-        return OfferIn(groups=[OfferGroup(id=one.id, items=list(one.items), take=one.take) for one in self.groups])
+        return OfferIn(
+            groups=[
+                OfferGroup(id=one.id, items=[item.offered() for item in one.items], take=one.take)
+                for one in self.groups
+            ]
+        )
 
 
 class OfferDesignRequest(OfferDesignWithIds):
     """An offer from which nobody can take a lunch that is not right."""
+
+    _sent: OfferDesignWithIds | None = PrivateAttr(None)
 
     children: Annotated[list[OfferChild], Field(min_length=1, max_length=MOST_CHILDREN)] = Field(
         description="The children."
@@ -178,6 +196,16 @@ class OfferDesignRequest(OfferDesignWithIds):
     def audit(self) -> OfferAuditRequest:
         """The audit of all foods together for the same children."""
         return OfferAuditRequest(**self._of_audit())
+
+    def sent_as(self, sent: OfferDesignWithIds) -> "OfferDesignRequest":
+        """The same request, which remembers the ids that it was sent with: what is found is told with them."""
+        self._sent = sent
+        return self
+
+    @property
+    def sent(self) -> OfferDesignWithIds:
+        """The request as it was sent, with ids of stored records where these were given."""
+        return self._sent or self
 
 
 class PortionNeedsRequest(PortionNeedsWithIds):

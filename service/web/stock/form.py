@@ -5,7 +5,7 @@ from datetime import date
 from typing import Any
 from uuid import uuid4
 
-from service.web.foods.form import figure, number_in
+from service.web.numbers import figure, number_in
 from service.web.forms import Form
 from service.web.language import text
 

@@ -153,7 +153,10 @@ class Resolving:
         whole = self._narrowed(OfferAuditRequest, asked, {"offer": offer})
         offered = cache(lambda: [] if isinstance(offer, str) else offered_by(whole.offer))
         children = [self._audited(one, f"/children/{n}", asked.on, offered) for n, one in enumerate(asked.children)]
-        whole = whole.model_copy(update={"children": children, "holding": asked.holding or self.kept.holding()})
+        changes: dict[str, Any] = {"children": children, "holding": asked.holding or self.kept.holding()}
+        if not isinstance(offer, str):
+            changes["offer"] = self._portions_by_nickname(whole.offer, asked, children)
+        whole = whole.model_copy(update=changes)
         return self._with_salt(self._with_packets(whole, asked.on, asked.on))
 
     def portion_needs(self, asked: PortionNeedsWithIds) -> PortionNeedsRequest:
@@ -172,7 +175,8 @@ class Resolving:
             changes |= {name: getattr(audit, name) for name in FamilyWithIds.model_fields}
         if "prices" not in asked.model_fields_set:
             changes["prices"] = self.kept.prices(asked.on, asked.on)
-        return OfferDesignRequest.model_construct(asked.model_fields_set | set(changes), **{**dict(asked), **changes})
+        whole = {**dict(asked), **changes}
+        return OfferDesignRequest.model_construct(asked.model_fields_set | set(changes), **whole).sent_as(asked)
 
     def table(self, asked: LunchTableRequest) -> LunchTableRequest:
         """The rows as they are, which name no ids; what the household knows of foods on their days."""
@@ -296,6 +300,35 @@ class Resolving:
             without=without,
             takes=[],
         )
+
+    def _portions_by_nickname(
+        self, offer: OfferIn, asked: OfferAuditWithIds, children: Sequence[OfferChild | str]
+    ) -> OfferIn:
+        """The offer with the nicknames of stored children in the place of their ids; other children of the household do not eat now.
+
+        In an offer that was sent along, an id that is not here is a fault; from a stored one a child that goes is taken out.
+        """
+        called = {
+            sent: one.nickname
+            for sent, one in zip(asked.children, children, strict=True)
+            if isinstance(sent, str) and isinstance(one, OfferChild)
+        }
+        groups = []
+        for group_place, group in enumerate(offer.groups):
+            items = []
+            for place, item in enumerate(group.items):
+                portions = []
+                for number, portion in enumerate(item.portions):
+                    if not is_kept_id(portion.child):
+                        portions.append(portion)
+                    elif portion.child in called:
+                        portions.append(portion.model_copy(update={"child": called[portion.child]}))
+                    elif not isinstance(asked.offer, str):
+                        at = f"/offer/groups/{group_place}/items/{place}/portions/{number}/child"
+                        self.or_fault(lambda child=portion.child, at=at: self.kept.child(child, at))  # type: ignore[misc]
+                items.append(item.model_copy(update={"portions": portions}) if item.portions else item)
+            groups.append(group.model_copy(update={"items": items}))
+        return offer.model_copy(update={"groups": groups})
 
     def _narrowed(self, model: type[_Model], asked: BaseModel, changes: dict[str, Any]) -> _Model:
         """The request without ids, of fields that were validated; what holds a fault is not used."""
