@@ -76,9 +76,6 @@ class Dish(Asked):
     freezer_days: Annotated[int, Field(ge=1, le=400), WHOLE] | None = Field(
         None, description="The same kept in the freezer; left out: it is not frozen."
     )
-    thawed_days: Annotated[int, Field(ge=1, le=7), WHOLE] = Field(
-        1, description="How many days after the evening it was moved to the fridge it may still be eaten."
-    )
     minutes: Annotated[int, Field(ge=0, le=1_440), WHOLE] | None = Field(
         None, description="Minutes that making a batch takes; left out: not known."
     )
@@ -195,7 +192,7 @@ class PlanWithIds(FamilyWithIds):
         default_factory=list, description="Days whose offer is settled; for the others one is chosen."
     )
     no_repeat_days: Annotated[int, Field(ge=0, le=20), WHOLE] = Field(
-        0,
+        2,
         description="So many school days after an offer (where lunches are given out: after a food, for one child) it does not "
         "come again, if that can be.",
     )
