@@ -90,8 +90,8 @@ class Short:
 class Plan:
     """All of it, each list in the order of its days.
 
-    ``to_buy``: needs of foods that are not dishes, less what the stock gives. ``left_over``: portions that were made and are
-    not needed, by food: whole batches make more than is needed.
+    ``needs``: before anything is taken from the stock. ``left_over``: portions that are made and not needed, by food, since
+    whole batches make more; ``thrown``: those of them that cannot be frozen.
     """
 
     days: Sequence[PlannedDay]
@@ -101,3 +101,4 @@ class Plan:
     from_stock: Sequence[FromStock]
     short: Sequence[Short]
     left_over: Mapping[str, int]
+    thrown: Mapping[str, int]

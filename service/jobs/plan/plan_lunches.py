@@ -1,0 +1,293 @@
+"""A lunch for each child and day: made ready for the search, and what it found in words of the request."""
+
+import time
+from collections.abc import Mapping, Sequence
+from datetime import date
+from typing import Any, NamedTuple
+
+from service.domain.counting.masks import Tick
+from service.domain.errors import BadInput
+from service.domain.messages import message
+from service.domain.plan.all_lunches import (
+    AllLunches,
+    ChildGiven,
+    Given,
+    GroupGiven,
+    all_lunches,
+    missed,
+    one_by_one,
+)
+from service.domain.plan.planned import Lunch, Need, PlannedDay
+from service.domain.plan.robust import Row
+from service.jobs.plan.design_resolve import Measured, rows_and_values
+from service.jobs.plan.plan_buying import lunch_cost
+from service.jobs.plan.plan_requests import PlanRequest
+from service.jobs.plan.plan_resolve import ResolvedPlan
+from service.planning.lunches_model import Kind, Supply, find_lunches
+from service.planning.solver import Progress
+
+UNPRICED_PORTION = 0.05
+"""What a portion of a dish without a price counts, in lunches, so that not more is made than is needed; ours."""
+
+
+class OffRow(NamedTuple):
+    """A target that a lunch misses, and by what share of its bound."""
+
+    row: Row
+    share: float
+
+
+class GivenLunches(NamedTuple):
+    """The lunches given out by day and child, what they miss, and how far the search got.
+
+    ``few``: children and groups of which they could be given too little. ``unknown``: names of foods that were left aside, since
+    a figure of them is not known. ``complete``: no lunch was left aside for want of time.
+    """
+
+    lunches: Mapping[date, Mapping[str, Lunch]]
+    off: Mapping[tuple[date, str], Sequence[OffRow]]
+    search: dict[str, Any] | None
+    few: Sequence[tuple[str, str]]
+    unknown: Sequence[str]
+    complete: bool
+
+
+class _Child(NamedTuple):
+    name: str
+    place: int
+    days: tuple[date, ...]
+    lunches: AllLunches
+    few: tuple[str, ...]
+    unknown: tuple[str, ...]
+
+
+def plan_lunches(
+    asked: PlanRequest,
+    made: ResolvedPlan,
+    buyers: Mapping[date, Sequence[int]],
+    tick: Tick | None = None,
+    told: Any = None,
+) -> GivenLunches:
+    """Give each child a lunch for each day. ``buyers``: places of the children who buy, by day.
+
+    With a plan before, each lunch of it that may still be given stays, and only the others are chosen.
+    """
+    _refuse_rules(asked)
+    known: dict[ChildGiven, AllLunches] = {}
+    children = []
+    for place in range(len(asked.children)):
+        if tick is not None:
+            tick()
+        days = tuple(day for day in made.there(place) if place not in buyers[day])
+        children.append(_child(asked, made, place, days, known))
+    if asked.before is not None:
+        chosen = {one.place: _as_before(asked, one) for one in children}
+        return _given(made, children, chosen, None, complete=True)
+    begun = time.monotonic()
+    parts = _parts(asked, made)
+    kinds, members = _kinds(children, parts)
+
+    def watched(now: Progress) -> bool:
+        if tick is not None:
+            tick()
+        return told is not None and bool(told(now))
+
+    found = find_lunches(kinds, _supplies(asked, made, parts, len(children)), asked.seconds, watched)
+    chosen = {place: list(some) for places, some in zip(members, found.lunches, strict=True) for place in places}
+    gap = max(0.0, found.cost - found.bound) / max(abs(found.cost), 1e-9)
+    search = {
+        "objective": round(found.cost, 6),
+        "bound": round(found.bound, 6),
+        "gap": round(gap, 6),
+        "proven": found.complete and gap < 1e-6,
+        "seconds": round(time.monotonic() - begun, 3),
+    }
+    return _given(made, children, chosen, search, complete=found.complete)
+
+
+def needs_of_lunches(made: ResolvedPlan, offer: str, days: Sequence[PlannedDay]) -> list[Need]:
+    """What the lunches that are given out need, day by day."""
+    amounts: dict[tuple[date, str], int] = {}
+    for one in days:
+        for lunch in one.lunches.values():
+            for group, item in lunch.items:
+                key = (one.day, made.key_of[(offer, group, item)])
+                amounts[key] = amounts.get(key, 0) + made.offers[offer][0].items[(group, item)].amount_mg
+    return [Need(food, amount, made.foods[food].portion_mg, day) for (day, food), amount in sorted(amounts.items())]
+
+
+def _refuse_rules(asked: PlanRequest) -> None:
+    """Lunches are given out from one offer without rules between its groups."""
+    if len(asked.offers) > 1:
+        raise BadInput(field="offers", value=str(len(asked.offers)), problem=message("fault.lunches-of-one-offer"))
+    offer = asked.offers[0].offer
+    if offer.rules or offer.alternatives:
+        part = "rules" if offer.rules else "alternatives"
+        raise BadInput(field=("offers", 0, "offer", part), value=part, problem=message("fault.lunches-without-rules"))
+
+
+def _child(
+    asked: PlanRequest,
+    made: ResolvedPlan,
+    place: int,
+    days: tuple[date, ...],
+    known: dict[ChildGiven, AllLunches],
+) -> _Child:
+    offer = asked.offers[0].id
+    laid_out = made.offers[offer][place]
+    keys = [(group.id, key) for group in laid_out.offer.groups for key in group.items]
+    measured = [
+        Measured(laid_out.items[key].food, laid_out.items[key].vector, laid_out.of.handled.get(key, (0, 0)))
+        for key in keys
+    ]
+    rows, means, columns = rows_and_values(laid_out.table, measured)
+    values = dict(zip(keys, columns, strict=True))
+    usual = float(lunch_cost(made, offer) or 1) if made.all_priced else 1.0
+    supplied = {*made.dishes, *(one.food for one in made.lots)}
+    groups = []
+    few = []
+    for group in laid_out.whole.groups:
+        items = []
+        for key in group.items:
+            of_item = values.get((group.id, key))
+            if of_item is None:
+                continue
+            food = made.key_of[(offer, group.id, key)]
+            cost = 0.0 if food in supplied else float(made.costs.get(food, 0)) / usual
+            items.append(Given(key, food, cost, of_item))
+        take = group.take
+        enough = take.repeats and items
+        least, most = (one if enough else min(one, len(items)) for one in (take.at_least, take.at_most))
+        if least < take.at_least:
+            few.append(group.id)
+        apart = 0 if group.id in asked.may_repeat or not least else len(items) // least - 1
+        groups.append(
+            GroupGiven(group.id, least, most, take.repeats, min(asked.no_repeat_days, max(0, apart)), tuple(items))
+        )
+    given = ChildGiven(tuple(rows), tuple((one.at, one.bound) for one in means), tuple(groups), ())
+    if given not in known:
+        known[given] = all_lunches(given)
+    unknown = tuple(laid_out.items[key].food.name for key, of_item in values.items() if of_item is None)
+    return _Child(made.names[place], place, days, known[given], tuple(few), unknown)
+
+
+def _parts(asked: PlanRequest, made: ResolvedPlan) -> list[tuple[date, ...]]:
+    """The days cut into parts, so that in all days of a part the same batches and the same lots can be eaten."""
+    parts: list[list[date]] = []
+    last: object = None
+    for day in made.days:
+        can = (
+            tuple(
+                dish.fresh(prep, day) or dish.frozen(prep, day)
+                for dish in made.dishes.values()
+                for prep in made.prep_days
+            ),
+            tuple(lot.use_by is None or day <= lot.use_by for lot in made.lots),
+        )
+        if can != last:
+            parts.append([])
+        parts[-1].append(day)
+        last = can
+    return [tuple(some) for some in parts]
+
+
+def _kinds(children: Sequence[_Child], parts: Sequence[tuple[date, ...]]) -> tuple[list[Kind], list[list[int]]]:
+    """Children of whom everything is the same together, and their places."""
+    together: dict[tuple[int, tuple[date, ...]], list[_Child]] = {}
+    for one in children:
+        together.setdefault((id(one.lunches), one.days), []).append(one)
+    kinds = []
+    for some in together.values():
+        places = {day: place for place, day in enumerate(some[0].days)}
+        mine = tuple(tuple(places[day] for day in part if day in places) for part in parts)
+        kinds.append(Kind(len(some), some[0].lunches, mine))
+    return kinds, [[one.place for one in some] for some in together.values()]
+
+
+def _supplies(asked: PlanRequest, made: ResolvedPlan, parts: Sequence[tuple[date, ...]], children: int) -> list[Supply]:
+    usual = float(lunch_cost(made, asked.offers[0].id) or 1) if made.all_priced else 1.0
+    most = 10 * children * len(made.days)
+    found = []
+    for food, dish in made.dishes.items():
+        portion = float(made.costs[food]) / usual if made.all_priced else UNPRICED_PORTION
+        size = dish.batch_portions / dish.parts
+        for prep in made.prep_days:
+            reach = frozenset(
+                at for at, some in enumerate(parts) if dish.fresh(prep, some[0]) or dish.frozen(prep, some[0])
+            )
+            if reach:
+                found.append(Supply(food, portion * size, size, 0, most, reach, True))
+    for lot in made.lots:
+        portions = lot.amount_mg // made.foods[lot.food].portion_mg
+        reach = frozenset(at for at, some in enumerate(parts) if lot.use_by is None or some[-1] <= lot.use_by)
+        if portions and reach:
+            found.append(Supply(lot.food, 0.0, 1.0, 0, portions, reach, False))
+    for food in sorted({lot.food for lot in made.lots} - made.dishes.keys()):
+        cost = float(made.costs.get(food, 0)) / usual if made.all_priced else UNPRICED_PORTION
+        found.append(Supply(food, cost, 1.0, 0, most, frozenset(range(len(parts))), False))
+    return found
+
+
+def _as_before(asked: PlanRequest, one: _Child) -> list[int]:
+    """The lunches of the plan before as far as they may still be given, and for the other days the best that fit."""
+    assert asked.before is not None  # noqa: S101 - asked only where there is one
+    fixed: dict[int, int] = {}
+    for day in asked.before.days:
+        for lunch in day.lunches:
+            if lunch.child == one.place and day.day in one.days:
+                number = _number_of(one.lunches, [(item.group, item.item) for item in lunch.items])
+                if number is not None:
+                    fixed[one.days.index(day.day)] = number
+    return one_by_one(one.lunches, len(one.days), fixed)
+
+
+def _number_of(lunches: AllLunches, items: Sequence[tuple[str, str]]) -> int | None:
+    """The number of a lunch; None where it cannot be given any more."""
+    number = 0
+    left = list(items)
+    for group, options in zip(lunches.child.groups, lunches.options, strict=True):
+        places = {item.key: place for place, item in enumerate(group.items)}
+        mine = [item for of, item in left if of == group.id]
+        left = [(of, item) for of, item in left if of != group.id]
+        option = tuple(sorted(places[item] for item in mine if item in places))
+        if len(option) != len(mine) or option not in options:
+            return None
+        number = number * len(options) + options.index(option)
+    return None if left else number
+
+
+def _given(
+    made: ResolvedPlan,
+    children: Sequence[_Child],
+    chosen: Mapping[int, Sequence[int]],
+    search: dict[str, Any] | None,
+    *,
+    complete: bool,
+) -> GivenLunches:
+    lunches: dict[date, dict[str, Lunch]] = {day: {} for day in made.days}
+    off: dict[tuple[date, str], list[OffRow]] = {}
+    for one in children:
+        groups = one.lunches.child.groups
+        for day, number in zip(one.days, chosen[one.place], strict=True):
+            items = one.lunches.items(number)
+            lunches[day][one.name] = Lunch(tuple((groups[at].id, groups[at].items[item].key) for at, item in items))
+            off[(day, one.name)] = _off_rows(one.lunches.child, items)
+    return GivenLunches(
+        lunches,
+        off,
+        search,
+        [(one.name, group) for one in children for group in one.few],
+        sorted({name for one in children for name in one.unknown}),
+        complete and all(one.lunches.complete for one in children),
+    )
+
+
+def _off_rows(child: ChildGiven, items: Sequence[tuple[int, int]]) -> list[OffRow]:
+    found = []
+    for place, row in enumerate(child.rows):
+        total = sum(child.groups[group].items[item].values[place] for group, item in items)
+        largest = max((abs(item.values[place]) for group in child.groups for item in group.items), default=0)
+        share = missed(total, row, largest)
+        if share > 0:
+            found.append(OffRow(row, share))
+    return found
