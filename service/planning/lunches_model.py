@@ -9,20 +9,26 @@ generation: P. C. Gilmore, R. E. Gomory, Oper. Res. 9 (1961), 849). The bound th
 """
 
 import time
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
 import numpy as np
 
-from service.domain.plan.all_lunches import MISSED, AllLunches, Numbers, conflicts, in_order, one_by_one, unit_of
+from service.domain.plan.all_lunches import MISSED, AllLunches, Numbers, one_by_one, unit_of
 from service.planning.solver import NO_END, Model, Progress, Solution, solve
 
 ADDED = 60
 """Lunches that are added at a time, for each child and part."""
 MOST_COLUMNS = 6_000
 """Lunches among which the solver chooses at last; a limit of ours."""
+NEAREST = 150
+"""Lunches of a child and day among which the solver chooses."""
+IN_DAYS = 0.6
+"""The share of the time for finding the best; the rest is for proving how good it is."""
 ROUNDS = 60
+SEED = 1
 NEAR = 1e-7
 GAP = 0.0005
 """The share of the cost within which the search stops."""
@@ -30,25 +36,31 @@ Tick = Callable[[Progress], bool]
 
 
 class Kind(NamedTuple):
-    """Children of whom everything is the same: how many, their lunches, and the days of each part, as places of their days."""
+    """Children of whom everything is the same: how many, their lunches, and by part of the plan the places of their own days.
+
+    ``parts``: a part is a day of the plan, or several in which the same can be eaten; empty where they are not there.
+    """
 
     many: int
     lunches: AllLunches
     parts: tuple[tuple[int, ...], ...]
-    """By part of the plan: places among the child's own days."""
+
+    @property
+    def days(self) -> int:
+        """On how many days they are given a lunch."""
+        return sum(len(part) for part in self.parts)
 
 
 class Supply(NamedTuple):
     """Where portions of a food come from. ``cost``: of one unit, in lunches of the usual price; ``size``: its portions.
 
-    ``most``: units there can be; ``least``: those there are in any case; ``parts``: parts of the days that it can be eaten in.
-    ``whole``: units are whole numbers (parts of a batch); otherwise it is the stock.
+    ``most``: units there can be; ``parts``: parts of the plan in which they can be eaten. ``whole``: units are whole numbers
+    (parts of a batch); otherwise it is the stock, or what is bought.
     """
 
     food: str
     cost: float
     size: float
-    least: int
     most: int
     parts: frozenset[int]
     whole: bool
@@ -68,6 +80,8 @@ class FoundLunches(NamedTuple):
 
 Column = tuple[int, int, int]
 """Kind, part, lunch."""
+Span = tuple[int, ...]
+"""Parts in a row."""
 
 
 @dataclass
@@ -77,53 +91,104 @@ class _Master:
     model: Model
     columns: dict[Column, int] = field(default_factory=dict)
     given: dict[tuple[int, int], int] = field(default_factory=dict)
-    caps: dict[tuple[int, int | None, int, int], int] = field(default_factory=dict)
+    caps: dict[tuple[int, Span, int, int], int] = field(default_factory=dict)
     means: dict[tuple[int, int], tuple[int, float]] = field(default_factory=dict)
     eaten: dict[tuple[str, int], int] = field(default_factory=dict)
 
 
 def find_lunches(
-    kinds: Sequence[Kind], supplies: Sequence[Supply], seconds: float, told: Tick | None = None
+    kinds: Sequence[Kind],
+    supplies: Sequence[Supply],
+    alike: Sequence[Sequence[int]],
+    seconds: float,
+    told: Tick | None = None,
 ) -> FoundLunches:
-    """The cheapest lunches for all children and days; stopped by the clock or by ``told``, the best so far."""
-    begun = time.monotonic()
-    searching = _Searching(kinds, supplies, begun, seconds, told)
-    best = [one_by_one(kind.lunches, _days(kind), {}) for kind in kinds]
-    cost = searching.cost_of(best)
-    searching.tell(cost, -np.inf)
-    bound, pool, stopped = searching.relaxed(best)
-    complete = all(kind.lunches.complete for kind in kinds) and not stopped
-    if not stopped and cost - bound > GAP * abs(cost) and not searching.tell(cost, bound):
-        other, proven = searching.among(pool, cost, bound)
-        bound = max(bound, proven)
-        if other is not None:
-            then = searching.cost_of(other)
-            if then < cost:
-                best, cost = other, then
-    return FoundLunches(tuple(tuple(some) for some in best), cost, min(bound, cost), complete)
+    """The cheapest lunches for all children and days; stopped by the clock or by ``told``, the best so far.
+
+    Parameters
+    ----------
+    kinds, supplies: with a part for each day of the plan. alike: days in a row in which the same can be eaten, which covers all
+    days. Without supplies nothing ties the kinds of children together, and each is looked at by itself.
+    """
+    end = time.monotonic() + seconds
+    if supplies or len(kinds) <= 1:
+        return _find_together(kinds, supplies, alike, end, told)
+    found = []
+    for place, kind in enumerate(kinds):
+        until = time.monotonic() + max(0.1, (end - time.monotonic()) / (len(kinds) - place))
+        found.append(_find_together([kind], supplies, alike, until, told))
+    return FoundLunches(
+        tuple(one.lunches[0] for one in found),
+        sum(one.cost for one in found),
+        sum(one.bound for one in found),
+        all(one.complete for one in found),
+    )
 
 
-def _days(kind: Kind) -> int:
-    return sum(len(part) for part in kind.parts)
+def _find_together(
+    kinds: Sequence[Kind], supplies: Sequence[Supply], alike: Sequence[Sequence[int]], end: float, told: Tick | None
+) -> FoundLunches:
+    by_day = _Searching(kinds, supplies, end, told)
+    merged = [
+        kind._replace(parts=tuple(tuple(p for at in some for p in kind.parts[at]) for some in alike)) for kind in kinds
+    ]
+    reach = [
+        one._replace(parts=frozenset(at for at, some in enumerate(alike) if one.parts.issuperset(some)))
+        for one in supplies
+    ]
+    by_part = _Searching(merged, reach, end, told)
+    best = [one_by_one(kind.lunches, kind.days, {}) for kind in kinds]
+    cost = by_part.cost_of(best)
+    by_part.tell(cost, -np.inf)
+    bound, near, stopped = by_part.relaxed(best)
+    by_day.best = by_part.best
+    if not stopped and cost - bound > GAP * abs(cost):
+        other = by_day.in_days(near, alike, best, bound)
+        if other is not None and by_part.cost_of(other) < cost:
+            best, cost = other, by_part.cost_of(other)
+        if not by_part.tell(cost, bound) and cost - bound > GAP * abs(cost):
+            bound = max(bound, by_part.proven(near, cost, bound))
+    return FoundLunches(
+        tuple(tuple(some) for some in best),
+        cost,
+        min(bound, cost),
+        not stopped and all(kind.lunches.complete for kind in kinds),
+    )
 
 
 @dataclass
 class _Searching:
+    """One way to cut the days into parts, and the search in it."""
+
     kinds: Sequence[Kind]
     supplies: Sequence[Supply]
-    begun: float
-    seconds: float
+    end: float
     told: Tick | None
     best: float = np.inf
+    begun: float = field(default_factory=time.monotonic)
 
     @property
     def left(self) -> float:
-        return max(0.05, self.begun + self.seconds - time.monotonic())
+        return max(0.05, self.end - time.monotonic())
 
     def tell(self, best: float, bound: float) -> bool:
         """Tell the progress; whether to stop."""
         self.best = min(self.best, best)
         return self.told is not None and self.told(Progress(time.monotonic() - self.begun, self.best, bound))
+
+    def spans(self, number: int, group: int) -> list[Span]:
+        """Parts in which, together, a food of a group comes only so often.
+
+        Where each part is a day, those of so many days in a row; otherwise each part, and all of them.
+        """
+        kind = self.kinds[number]
+        used = [part for part, days in enumerate(kind.parts) if days]
+        apart = kind.lunches.child.groups[group].no_repeat
+        if not apart:
+            return []
+        if all(len(kind.parts[part]) == 1 for part in used):
+            return [tuple(used[at : at + apart + 1]) for at in range(max(1, len(used) - apart))]
+        return [*((part,) for part in used), *([tuple(used)] if len(used) > 1 else [])]
 
     def cost_of(self, lunches: Sequence[Sequence[int]]) -> float:
         """The cost of lunches that are given, with as many batches as they need."""
@@ -143,6 +208,7 @@ class _Searching:
         made = _Master(Model())
         model = made.model
         rows: dict[object, dict[int, float]] = {}
+        spans = self.all_spans()
         for column in columns:
             number, part, lunch = column
             kind = self.kinds[number]
@@ -153,10 +219,10 @@ class _Searching:
             rows.setdefault(("given", number, part), {})[at] = 1.0
             items = kind.lunches.items(lunch)
             groups = kind.lunches.child.groups
-            for group, item in set(items):
-                if groups[group].no_repeat and fixed is None:
-                    rows.setdefault(("cap", number, part, group, item), {})[at] = 1.0
-                    rows.setdefault(("cap", number, None, group, item), {})[at] = 1.0
+            for group, item in set(items) if fixed is None else ():
+                for span in spans[(number, group)]:
+                    if part in span:
+                        rows.setdefault(("cap", number, span, group, item), {})[at] = 1.0
             for group, item in items:
                 food = groups[group].items[item].food
                 if food in self.supplied:
@@ -177,13 +243,13 @@ class _Searching:
         child = self.kinds[number].lunches.child
         place, bound = child.means[mean]
         largest = max((abs(item.values[place]) for group in child.groups for item in group.items), default=0)
-        return unit_of(bound, largest) * max(1, _days(self.kinds[number]))
+        return unit_of(bound, largest) * max(1, self.kinds[number].days)
 
     def add_supplies(self, made: _Master, rows: dict[object, dict[int, float]], *, whole: bool) -> None:
         """What is there or is made for each food and part; what is eaten beyond it, at the cost of much."""
         model = made.model
         for one in self.supplies:
-            units = model.variable(one.least, one.most, one.cost, whole=whole and one.whole)
+            units = model.variable(0, one.most, one.cost, whole=whole and one.whole)
             flows: dict[int, float] = {}
             for part in one.parts:
                 flow = model.variable()
@@ -206,19 +272,19 @@ class _Searching:
                 days = len(self.kinds[number].parts[part])
                 made.given[(number, part)] = model.row(terms, days, days)
             elif what == "cap":
-                number, in_part, group, item = rest
+                number, span, group, item = rest
                 kind = self.kinds[number]
-                days = _days(kind) if in_part is None else len(kind.parts[in_part])
+                days = sum(len(kind.parts[part]) for part in span)
                 most = -(-days // (kind.lunches.child.groups[group].no_repeat + 1))
-                made.caps[(number, in_part, group, item)] = model.row(terms, at_most=most)
+                made.caps[(number, span, group, item)] = model.row(terms, at_most=most)
             elif what == "eaten":
                 made.eaten[(rest[0], rest[1])] = model.row(terms, at_least=0)
             else:
                 number, mean = rest
                 kind = self.kinds[number]
                 unit = self.unit(number, mean)
-                over = model.variable(cost=MISSED * kind.many * _days(kind))
-                bound = kind.lunches.child.means[mean][1] * _days(kind) / unit
+                over = model.variable(cost=MISSED * kind.many * kind.days)
+                bound = kind.lunches.child.means[mean][1] * kind.days / unit
                 made.means[(number, mean)] = (model.row({**terms, over: -1.0}, at_most=bound), unit)
 
     def relaxed(self, start: Sequence[Sequence[int]]) -> tuple[float, dict[Column, float], bool]:
@@ -264,14 +330,16 @@ class _Searching:
         """What each lunch of a kind of children costs more than the rows are ready to pay for it."""
         kind = self.kinds[number]
         child = kind.lunches.child
+        spans = self.all_spans()
         paid: list[list[float]] = []
         for group, one in enumerate(child.groups):
             mine = []
             for item, food in enumerate(one.items):
                 pays = 0.0
-                for in_part in (part, None):
-                    row = master.caps.get((number, in_part, group, item))
-                    pays += 0.0 if row is None else found.duals[row]
+                for span in spans[(number, group)]:
+                    if part in span:
+                        row = master.caps.get((number, span, group, item))
+                        pays += 0.0 if row is None else found.duals[row]
                 row = master.eaten.get((food.food, part))
                 pays -= 0.0 if row is None else kind.many * found.duals[row]
                 for mean, (place, _bound) in enumerate(child.means):
@@ -282,53 +350,78 @@ class _Searching:
         given: Numbers = kind.many * kind.lunches.costs - kind.lunches.sums(paid)
         return given - found.duals[master.given[(number, part)]]
 
+    def all_spans(self) -> dict[tuple[int, int], list[Span]]:
+        """The spans of each kind and group."""
+        return {
+            (number, group): self.spans(number, group)
+            for number, kind in enumerate(self.kinds)
+            for group in range(len(kind.lunches.child.groups))
+        }
+
     def near(self, priced: Mapping[tuple[int, int], Numbers]) -> dict[Column, float]:
         """The lunches that cost least more, as many as are looked at, each with what it costs more."""
         each = max(ADDED, MOST_COLUMNS // max(1, len(priced)))
         found: dict[Column, float] = {}
+        draws = np.random.default_rng(SEED)
         for (number, part), prices in priced.items():
-            some = (
-                np.argpartition(prices, min(each, len(prices) - 1))[:each] if len(prices) > each else range(len(prices))
-            )
+            # Of lunches that cost the same, such as are not all alike: those next to each other in number share their foods.
+            some = np.argsort(prices + NEAR * draws.random(len(prices)), kind="stable")[:each]
             found |= {(number, part, int(one)): float(prices[one]) for one in some}
         return found
 
-    def among(self, pool: Mapping[Column, float], best: float, bound: float) -> tuple[list[list[int]] | None, float]:
-        """The best lunches among some, in an order that keeps foods apart; and what no plan can be below."""
-        worth = [column for column, more in pool.items() if more <= best - bound + NEAR]
-        master = self.master(worth)
+    def in_days(
+        self,
+        near: Mapping[Column, float],
+        alike: Sequence[Sequence[int]],
+        start: Sequence[Sequence[int]],
+        bound: float,
+    ) -> list[list[int]] | None:
+        """The best lunches day by day among the nearest of each part; None: none was found in time."""
+        part_of = {day: part for part, some in enumerate(alike) for day in some}
+        ranked: dict[tuple[int, int], list[int]] = {}
+        for number, part, lunch in near:
+            ranked.setdefault((number, part), []).append(lunch)
+        days = sum(kind.days for kind in self.kinds)
+        each = max(20, min(NEAREST, MOST_COLUMNS // max(1, days)))
+        columns = {
+            (number, day, lunch)
+            for number, kind in enumerate(self.kinds)
+            for day, own in enumerate(kind.parts)
+            if own
+            for lunch in (start[number][own[0]], *ranked[(number, part_of[day])][:each])
+        }
+        master = self.master(sorted(columns))
+        found = solve(
+            master.model,
+            seconds=max(0.05, IN_DAYS * self.left),
+            gap=GAP,
+            tick=None if self.told is None else lambda now: self.tell(np.inf if now.best is None else now.best, bound),
+        )
+        if not found.values:
+            return None
+        chosen: list[dict[int, int]] = [{} for _kind in self.kinds]
+        for (number, day, lunch), at in master.columns.items():
+            if found.whole(at):
+                chosen[number][self.kinds[number].parts[day][0]] = lunch
+        return [[some[place] for place in sorted(some)] for some in chosen]
+
+    def proven(self, near: Mapping[Column, float], best: float, bound: float) -> float:
+        """What no plan can be below, from whole numbers of lunches and batches; ``bound`` where that cannot be said.
+
+        Lunches that cost more than all that can still be saved need not be looked at; all others must be among those near.
+        """
+        saved = best - bound
+        reach: dict[tuple[int, int], float] = {}
+        for (number, part, _lunch), more in near.items():
+            reach[(number, part)] = max(reach.get((number, part), 0.0), more)
+        counts = Counter(column[:2] for column in near)
+        if any(far < saved and counts[key] < self.kinds[key[0]].lunches.number for key, far in reach.items()):
+            return bound
+        master = self.master([column for column, more in near.items() if more <= saved + NEAR])
         found = solve(
             master.model,
             seconds=self.left,
             gap=GAP,
-            tick=None
-            if self.told is None
-            else lambda now: self.tell(now.best if now.best is not None else best, bound),
+            tick=None if self.told is None else lambda _now: self.tell(best, bound),
         )
-        if not found.values:
-            return None, bound
-        # Lunches that were not looked at cost more than all that can still be saved, where the pool holds every nearer one.
-        cut: dict[tuple[int, int], float] = {}
-        for (number, part, _lunch), more in pool.items():
-            cut[(number, part)] = max(cut.get((number, part), 0.0), more)
-        all_near = all(
-            reach >= best - bound or sum(c[:2] == key for c in pool) >= self.kinds[key[0]].lunches.number
-            for key, reach in cut.items()
-        )
-        ordered: list[list[int]] = []
-        for number, kind in enumerate(self.kinds):
-            of_part: list[list[int]] = [[] for _part in kind.parts]
-            for (of, part, lunch), at in master.columns.items():
-                if of == number:
-                    of_part[part] += [lunch] * found.whole(at)
-            ordered.append(in_order(kind.lunches, of_part) or self.kept_apart(kind, of_part))
-        return ordered, min(found.bound, found.cost) if all_near else bound
-
-    def kept_apart(self, kind: Kind, of_part: Sequence[Sequence[int]]) -> list[int]:
-        """Where no order keeps the foods apart: the lunches chosen as far as they fit, and others for the days left."""
-        fixed: dict[int, int] = {}
-        chosen = [lunch for some in of_part for lunch in some]
-        for day, lunch in enumerate(chosen):
-            if not any(conflicts(kind.lunches, lunch, other, day - at) for at, other in fixed.items()):
-                fixed[day] = lunch
-        return one_by_one(kind.lunches, len(chosen), fixed)
+        return bound if found.status == "no_answer" and found.bound <= bound else max(bound, found.bound)

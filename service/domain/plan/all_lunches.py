@@ -136,55 +136,9 @@ def all_lunches(child: ChildGiven, most: int = MOST_LUNCHES) -> AllLunches:
     return AllLunches(child, tuple(tuple(some) for some in options), complete)
 
 
-def conflicts(lunches: AllLunches, one: int, other: int, apart: int) -> bool:
-    """Whether two lunches that lie so many days apart have a food in common that may not come again so soon."""
-    first = _foods(lunches, one, apart)
-    return bool(first and first & _foods(lunches, other, apart))
-
-
 def _foods(lunches: AllLunches, lunch: int, apart: int) -> frozenset[tuple[int, int]]:
     groups = lunches.child.groups
     return frozenset((group, item) for group, item in lunches.items(lunch) if groups[group].no_repeat >= apart)
-
-
-def in_order(lunches: AllLunches, of_part: Sequence[Sequence[int]], tries: int = 20_000) -> list[int] | None:
-    """An order of lunches in which no food comes again too soon; None: none was found.
-
-    ``of_part``: the lunches of each part of the days, the parts one after another.
-    """
-    longest = max((group.no_repeat for group in lunches.child.groups), default=0)
-    slots = [part for part, some in enumerate(of_part) for _lunch in some]
-    left: list[dict[int, int]] = []
-    for some in of_part:
-        counts: dict[int, int] = {}
-        for lunch in some:
-            counts[lunch] = counts.get(lunch, 0) + 1
-        left.append(counts)
-    order: list[int] = []
-    steps = 0
-
-    def fits(lunch: int) -> bool:
-        return not any(conflicts(lunches, lunch, order[-back], back) for back in range(1, min(longest, len(order)) + 1))
-
-    def go_on() -> bool:
-        nonlocal steps
-        if len(order) == len(slots):
-            return True
-        counts = left[slots[len(order)]]
-        for lunch in sorted((one for one, many in counts.items() if many), key=lambda one: (-counts[one], one)):
-            steps += 1
-            if steps > tries:
-                return False
-            if fits(lunch):
-                counts[lunch] -= 1
-                order.append(lunch)
-                if go_on():
-                    return True
-                order.pop()
-                counts[lunch] += 1
-        return False
-
-    return order if go_on() else None
 
 
 def one_by_one(lunches: AllLunches, days: int, fixed: Mapping[int, int], costs: Numbers | None = None) -> list[int]:

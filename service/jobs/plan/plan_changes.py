@@ -52,9 +52,11 @@ def _of_buyers(was: DecidedDay, one: PlannedDay, names: Sequence[str]) -> Iterat
     more = [name for name in one.buyers if name not in bought]
     less = [name for name in bought if name not in one.buyers]
     if more:
-        yield Changed(one.day, None, message("plan-change.buys", day=one.day.isoformat(), names=more))
+        yield Changed(one.day, None, message("plan-change.buys", day=one.day.isoformat(), names=more, n=len(more)))
     if less:
-        yield Changed(one.day, None, message("plan-change.buys-no-more", day=one.day.isoformat(), names=less))
+        yield Changed(
+            one.day, None, message("plan-change.buys-no-more", day=one.day.isoformat(), names=less, n=len(less))
+        )
 
 
 def _of_lunches(was: DecidedDay, one: PlannedDay, names: Sequence[str]) -> Iterator[Changed]:

@@ -84,15 +84,14 @@ def plan_lunches(
         chosen = {one.place: _as_before(asked, one) for one in children}
         return _given(made, children, chosen, None, complete=True)
     begun = time.monotonic()
-    parts = _parts(asked, made)
-    kinds, members = _kinds(children, parts)
+    kinds, members = _kinds(children, made.days)
 
     def watched(now: Progress) -> bool:
         if tick is not None:
             tick()
         return told is not None and bool(told(now))
 
-    found = find_lunches(kinds, _supplies(asked, made, parts, len(children)), asked.seconds, watched)
+    found = find_lunches(kinds, _supplies(asked, made, len(children)), _alike(made), asked.seconds, watched)
     chosen = {place: list(some) for places, some in zip(members, found.lunches, strict=True) for place in places}
     gap = max(0.0, found.cost - found.bound) / max(abs(found.cost), 1e-9)
     search = {
@@ -136,10 +135,12 @@ def _child(
     offer = asked.offers[0].id
     laid_out = made.offers[offer][place]
     keys = [(group.id, key) for group in laid_out.offer.groups for key in group.items]
-    measured = [
-        Measured(laid_out.items[key].food, laid_out.items[key].vector, laid_out.of.handled.get(key, (0, 0)))
-        for key in keys
-    ]
+    measured = []
+    for key in keys:
+        certain = laid_out.of.handled.get(key, (0, 0))[
+            0
+        ]  # how lunches are kept may not be known, which favours no food
+        measured.append(Measured(laid_out.items[key].food, laid_out.items[key].vector, (certain, certain)))
     rows, means, columns = rows_and_values(laid_out.table, measured)
     values = dict(zip(keys, columns, strict=True))
     usual = float(lunch_cost(made, offer) or 1) if made.all_priced else 1.0
@@ -148,13 +149,13 @@ def _child(
     few = []
     for group in laid_out.whole.groups:
         items = []
-        for key in group.items:
-            of_item = values.get((group.id, key))
+        for name in group.items:
+            of_item = values.get((group.id, name))
             if of_item is None:
                 continue
-            food = made.key_of[(offer, group.id, key)]
+            food = made.key_of[(offer, group.id, name)]
             cost = 0.0 if food in supplied else float(made.costs.get(food, 0)) / usual
-            items.append(Given(key, food, cost, of_item))
+            items.append(Given(name, food, cost, of_item))
         take = group.take
         enough = take.repeats and items
         least, most = (one if enough else min(one, len(items)) for one in (take.at_least, take.at_most))
@@ -171,27 +172,27 @@ def _child(
     return _Child(made.names[place], place, days, known[given], tuple(few), unknown)
 
 
-def _parts(asked: PlanRequest, made: ResolvedPlan) -> list[tuple[date, ...]]:
-    """The days cut into parts, so that in all days of a part the same batches and the same lots can be eaten."""
-    parts: list[list[date]] = []
+def _alike(made: ResolvedPlan) -> list[list[int]]:
+    """Places of the days, cut into parts in which the same batches and the same lots can be eaten."""
+    parts: list[list[int]] = []
     last: object = None
-    for day in made.days:
+    for place, day in enumerate(made.days):
         can = (
-            tuple(
+            [
                 dish.fresh(prep, day) or dish.frozen(prep, day)
                 for dish in made.dishes.values()
                 for prep in made.prep_days
-            ),
-            tuple(lot.use_by is None or day <= lot.use_by for lot in made.lots),
+            ],
+            [lot.use_by is None or day <= lot.use_by for lot in made.lots],
         )
         if can != last:
             parts.append([])
-        parts[-1].append(day)
+        parts[-1].append(place)
         last = can
-    return [tuple(some) for some in parts]
+    return parts
 
 
-def _kinds(children: Sequence[_Child], parts: Sequence[tuple[date, ...]]) -> tuple[list[Kind], list[list[int]]]:
+def _kinds(children: Sequence[_Child], days: Sequence[date]) -> tuple[list[Kind], list[list[int]]]:
     """Children of whom everything is the same together, and their places."""
     together: dict[tuple[int, tuple[date, ...]], list[_Child]] = {}
     for one in children:
@@ -199,12 +200,12 @@ def _kinds(children: Sequence[_Child], parts: Sequence[tuple[date, ...]]) -> tup
     kinds = []
     for some in together.values():
         places = {day: place for place, day in enumerate(some[0].days)}
-        mine = tuple(tuple(places[day] for day in part if day in places) for part in parts)
-        kinds.append(Kind(len(some), some[0].lunches, mine))
+        kinds.append(Kind(len(some), some[0].lunches, tuple((places[day],) if day in places else () for day in days)))
     return kinds, [[one.place for one in some] for some in together.values()]
 
 
-def _supplies(asked: PlanRequest, made: ResolvedPlan, parts: Sequence[tuple[date, ...]], children: int) -> list[Supply]:
+def _supplies(asked: PlanRequest, made: ResolvedPlan, children: int) -> list[Supply]:
+    """Where dishes and what is in stock come from: each prep day, each lot, and for other foods the shop."""
     usual = float(lunch_cost(made, asked.offers[0].id) or 1) if made.all_priced else 1.0
     most = 10 * children * len(made.days)
     found = []
@@ -212,19 +213,17 @@ def _supplies(asked: PlanRequest, made: ResolvedPlan, parts: Sequence[tuple[date
         portion = float(made.costs[food]) / usual if made.all_priced else UNPRICED_PORTION
         size = dish.batch_portions / dish.parts
         for prep in made.prep_days:
-            reach = frozenset(
-                at for at, some in enumerate(parts) if dish.fresh(prep, some[0]) or dish.frozen(prep, some[0])
-            )
+            reach = frozenset(at for at, day in enumerate(made.days) if dish.fresh(prep, day) or dish.frozen(prep, day))
             if reach:
-                found.append(Supply(food, portion * size, size, 0, most, reach, True))
+                found.append(Supply(food, portion * size, size, most, reach, whole=True))
     for lot in made.lots:
         portions = lot.amount_mg // made.foods[lot.food].portion_mg
-        reach = frozenset(at for at, some in enumerate(parts) if lot.use_by is None or some[-1] <= lot.use_by)
+        reach = frozenset(at for at, day in enumerate(made.days) if lot.use_by is None or day <= lot.use_by)
         if portions and reach:
-            found.append(Supply(lot.food, 0.0, 1.0, 0, portions, reach, False))
+            found.append(Supply(lot.food, 0.0, 1.0, portions, reach, whole=False))
     for food in sorted({lot.food for lot in made.lots} - made.dishes.keys()):
         cost = float(made.costs.get(food, 0)) / usual if made.all_priced else UNPRICED_PORTION
-        found.append(Supply(food, cost, 1.0, 0, most, frozenset(range(len(parts))), False))
+        found.append(Supply(food, cost, 1.0, most, frozenset(range(len(made.days))), whole=False))
     return found
 
 

@@ -450,7 +450,7 @@ def _notes(asked: PlanRequest, made: ResolvedPlan, plan: Plan, given: GivenLunch
             yield message("plan.nothing-for", day=day.day.isoformat(), names=names)
     again = _again(asked, made, plan)
     if again:
-        yield message("plan.offers-again", days=asked.no_repeat_days, names=again)
+        yield message("plan.offers-again", days=asked.no_repeat_days, names=again, n=len(again))
     aside = sorted({one.food for one in asked.stock} - made.foods.keys())
     if aside:
         yield message("plan.stock-aside", names=aside)
