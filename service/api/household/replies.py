@@ -13,6 +13,7 @@ from service.jobs.household.requests import (
     KeptLunch,
     KeptOffer,
     KeptPacket,
+    KeptPlan,
     KeptPrice,
     KeptRecipe,
     KeptSchoolDay,
@@ -72,6 +73,7 @@ OfferRecord = _record("OfferRecord", KeptOffer)
 PriceRecord = _record("PriceRecord", KeptPrice)
 LunchRecord = _record("LunchRecord", KeptLunch)
 SchoolDayRecord = _record("SchoolDayRecord", KeptSchoolDay)
+PlanRecord = _record("PlanRecord", KeptPlan)
 
 
 class FamilyRule(ReplyModel):
@@ -157,6 +159,7 @@ class HouseholdExport(ReplyModel):
     prices: list[ExportedRecord] = Field(description="All prices that it stores.")
     lunches: list[ExportedRecord] = Field(description="All lunches that it stores.")
     school_days: list[ExportedRecord] = Field(description="All school days that it stores.")
+    plans: list[ExportedRecord] = Field(description="All plans that it stores.")
 
 
 ChildPage = _page("ChildPage", _listed(ChildRecord))
@@ -166,4 +169,5 @@ OfferPage = _page("OfferPage", _listed(OfferRecord))
 PricePage = _page("PricePage", _listed(PriceRecord))
 LunchPage = _page("LunchPage", _listed(LunchRecord))
 SchoolDayPage = _page("SchoolDayPage", _listed(SchoolDayRecord))
+PlanPage = _page("PlanPage", _listed(PlanRecord))
 KeyPage = _page("KeyPage", KeyShown)

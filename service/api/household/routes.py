@@ -18,6 +18,8 @@ from service.api.household.replies import (
     OfferRecord,
     PacketPage,
     PacketRecord,
+    PlanPage,
+    PlanRecord,
     PricePage,
     PriceRecord,
     RecipePage,
@@ -25,7 +27,7 @@ from service.api.household.replies import (
     SchoolDayPage,
     SchoolDayRecord,
 )
-from service.jobs.household.kinds import CHILDREN, FOODS, LUNCHES, OFFERS, PACKETS, PRICES, RECIPES, SCHOOL_DAYS
+from service.jobs.household.kinds import CHILDREN, FOODS, LUNCHES, OFFERS, PACKETS, PLANS, PRICES, RECIPES, SCHOOL_DAYS
 from service.jobs.household.lunches import lunches_of
 from service.jobs.household.records import of_ids
 from service.jobs.household.requests import (
@@ -33,6 +35,7 @@ from service.jobs.household.requests import (
     KeptFood,
     KeptOffer,
     KeptPacket,
+    KeptPlan,
     KeptPrice,
     KeptRecipe,
     KeptSchoolDay,
@@ -124,6 +127,12 @@ RECORDS = (
         "A school day: the offer that is set out, the school's meal as its menu gives it, and the children who buy it. One a day.",
         KeptSchoolDay, SchoolDayRecord, SchoolDayRecord, SchoolDayPage,
         query=SchoolDayQuery, where=_school_days_asked,
+    ),
+    KindOfRecord(
+        PLANS, "plan", "plans",
+        "A plan of some weeks: what was asked and what was decided. POST /v1/plans with a name stores one; after an edit of "
+        "what was asked, POST /v1/plans/{plan_id}/revisions plans again.",
+        KeptPlan, PlanRecord, PlanRecord, PlanPage, made_elsewhere=True,
     ),
 )  # fmt: skip
 """The kinds of records, as they are asked over HTTP."""

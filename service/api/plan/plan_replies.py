@@ -151,6 +151,7 @@ class Search(ReplyModel):
 class PlanReply(Said):
     """A plan of some weeks."""
 
+    id: str | None = Field(description="Id under which it is stored, a UUID; null: it is not stored.")
     way: PlanWay = Field(description="As sent.")
     amounts: PlanAmounts = Field(description="As sent.")
     days: list[DayPlanned] = Field(description="The school days, in order.")

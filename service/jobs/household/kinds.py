@@ -20,6 +20,7 @@ from service.jobs.household.requests import (
     KeptLunch,
     KeptOffer,
     KeptPacket,
+    KeptPlan,
     KeptPrice,
     KeptRecipe,
     KeptSchoolDay,
@@ -27,7 +28,7 @@ from service.jobs.household.requests import (
 )
 from service.jobs.household.stored.child_standard import check_standards
 from service.jobs.household.stored.kept_things import KeptThings
-from service.jobs.household.stored.stored_ids import foods_resolved
+from service.jobs.household.stored.stored_ids import foods_resolved, with_ids_resolved
 from service.jobs.requests.fields import is_kept_id
 from service.reference.foods.catalogue import find_food
 from service.reference.messages import listed_as
@@ -139,7 +140,13 @@ def _school_day(connection: Connection, household: UUID, asked: KeptSchoolDay, _
     return Looked()
 
 
-def _named(asked: KeptFood | KeptRecipe | KeptOffer) -> Body:
+def _plan(connection: Connection, household: UUID, asked: KeptPlan, _before: Body | None) -> Looked:
+    """The children, offers and foods that it names by id are here."""
+    with_ids_resolved(connection, household, asked.asked)
+    return Looked()
+
+
+def _named(asked: KeptFood | KeptRecipe | KeptOffer | KeptPlan) -> Body:
     return {"name": asked.name}
 
 
@@ -152,7 +159,11 @@ CHILDREN = Resource(
     forget=forget_buyer,
 )
 FOODS = Resource(
-    kinds.FOOD, KeptFood, _named, _food, needed_by=(kinds.PACKET, kinds.RECIPE, kinds.OFFER, kinds.PRICE, kinds.LUNCH)
+    kinds.FOOD,
+    KeptFood,
+    _named,
+    _food,
+    needed_by=(kinds.PACKET, kinds.RECIPE, kinds.OFFER, kinds.PRICE, kinds.LUNCH, kinds.PLAN),
 )
 PACKETS = Resource(
     kinds.PACKET,
@@ -161,8 +172,10 @@ PACKETS = Resource(
     _packet,
     beside=Beside(("cautions", "caution_messages"), _not_read),
 )
-RECIPES = Resource(kinds.RECIPE, KeptRecipe, _named, _recipe, needed_by=(kinds.OFFER, kinds.PRICE, kinds.LUNCH))
-OFFERS = Resource(kinds.OFFER, KeptOffer, _named, _offer, needed_by=(kinds.LUNCH, kinds.SCHOOL_DAY))
+RECIPES = Resource(
+    kinds.RECIPE, KeptRecipe, _named, _recipe, needed_by=(kinds.OFFER, kinds.PRICE, kinds.LUNCH, kinds.PLAN)
+)
+OFFERS = Resource(kinds.OFFER, KeptOffer, _named, _offer, needed_by=(kinds.LUNCH, kinds.SCHOOL_DAY, kinds.PLAN))
 PRICES = Resource(
     kinds.PRICE,
     KeptPrice,
@@ -180,5 +193,9 @@ LUNCHES = Resource(
 
 SCHOOL_DAYS = Resource(kinds.SCHOOL_DAY, KeptSchoolDay, lambda day: {"day": day.date}, _school_day)
 
-RESOURCES = {one.collection: one for one in (CHILDREN, FOODS, PACKETS, RECIPES, OFFERS, PRICES, LUNCHES, SCHOOL_DAYS)}
+PLANS = Resource(kinds.PLAN, KeptPlan, _named, _plan)
+
+RESOURCES = {
+    one.collection: one for one in (CHILDREN, FOODS, PACKETS, RECIPES, OFFERS, PRICES, LUNCHES, SCHOOL_DAYS, PLANS)
+}
 """By the name of their collection, in the order in which one can belong to another."""

@@ -37,6 +37,7 @@ def plan_reply(
     changes = [] if asked.before is None else changes_since(asked.before, plan.days, plan.batches, made.names, names)
     currency = None if made.book is None else made.book.currency
     return {
+        "id": None,
         "way": asked.way,
         "amounts": asked.amounts,
         "days": days,

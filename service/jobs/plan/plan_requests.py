@@ -177,6 +177,9 @@ class PlanLocks(Asked):
 class PlanWithIds(FamilyWithIds):
     """A plan of one to four weeks; offers, children and foods may be ids of stored records."""
 
+    name: Name | None = Field(
+        None, description="With a household's key: the plan is stored under this name; left out: nothing is stored."
+    )
     way: PlanWay = "offers"
     days: Annotated[list[Day], Field(min_length=1, max_length=MOST_SPAN)] = Field(
         description="The school days, YYYY-MM-DD, without holidays; the rules in force on the first are used."
@@ -254,6 +257,15 @@ class PlanWithIds(FamilyWithIds):
     def _of_audit(self) -> dict[str, Any]:
         shared = {name: getattr(self, name) for name in FamilyWithIds.model_fields}
         return {**shared, "measures": [], "examples": 0, "max_changes": 0, "swap_foods": [], "on": min(self.days)}
+
+
+class PlanRevision(Asked):
+    """A stored plan to be made again, with as few changes as can be."""
+
+    locked: PlanLocks = Field(default_factory=PlanLocks, description="Parts of the plan that stay as they are.")
+    seconds: Annotated[float, Field(ge=0.1, le=60)] | None = Field(
+        None, description="How long to look, in seconds; left out: as it was asked."
+    )
 
 
 class PlanRequest(PlanWithIds):

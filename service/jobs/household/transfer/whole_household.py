@@ -38,7 +38,7 @@ class WholeHousehold(NamedTuple):
 
 NAMES_KEPT = ("food", "offer", "child")
 """Fields that may hold the id of a stored record."""
-LISTS_KEPT = ("buys",)
+LISTS_KEPT = ("buys", "children")
 """Fields that hold a list of such ids."""
 MODELS: dict[str, type[Asked]] = {
     HOUSEHOLD: HouseholdSettings,
@@ -47,7 +47,7 @@ MODELS: dict[str, type[Asked]] = {
 """The form of a collection's bodies."""
 
 
-ADDED_LATER = frozenset({"packets", "school_days"})
+ADDED_LATER = frozenset({"packets", "plans", "school_days"})
 """Collections that an older export does not have: nothing of them was stored."""
 
 
