@@ -145,7 +145,6 @@ class Search(ReplyModel):
     bound: float = Field(description="No plan can be below it.")
     gap: float = Field(description="How far the bound is below what was found, as a share of it.")
     proven: bool = Field(description="Whether nothing better is possible.")
-    seconds: float = Field(description="How long it took.")
 
 
 class PlanReply(Said):

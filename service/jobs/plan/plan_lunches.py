@@ -1,6 +1,5 @@
 """A lunch for each child and day: made ready for the search, and what it found in words of the request."""
 
-import time
 from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any, NamedTuple
@@ -83,7 +82,6 @@ def plan_lunches(
     if asked.before is not None:
         chosen = {one.place: _as_before(asked, one) for one in children}
         return _given(made, children, chosen, None, complete=True)
-    begun = time.monotonic()
     kinds, members = _kinds(children, made.days)
 
     def watched(now: Progress) -> bool:
@@ -99,7 +97,6 @@ def plan_lunches(
         "bound": round(found.bound, 6),
         "gap": round(gap, 6),
         "proven": found.complete and gap < 1e-6,
-        "seconds": round(time.monotonic() - begun, 3),
     }
     return _given(made, children, chosen, search, complete=found.complete)
 
