@@ -76,10 +76,12 @@ def show_plan(out: "Console", reply: Reply) -> None:
     for sentence in reply["score"]["sentences"]:
         out.print(sentence)
     out.print()
+    rows = [(day["day"], day["offer"] or "", ", ".join(day["buyers"]), ", ".join(day["away"])) for day in reply["days"]]
     listed = table("day", "stands", "buys the school's meal", "away")
-    for day in reply["days"]:
-        listed.add_row(day["day"], day["offer"] or "", ", ".join(day["buyers"]), ", ".join(day["away"]))
-    out.print(listed)
+    for row in rows:
+        listed.add_row(*row)
+    if any(any(row[1:]) for row in rows):
+        out.print(listed)
     given = [(day, lunch) for day in reply["days"] for lunch in day["lunches"]]
     if given:
         listed = table("day", "child", "lunch", "check")

@@ -125,6 +125,7 @@ class PlanScore(ReplyModel):
     """How good the plan is, in sentences and figures."""
 
     right: int | None = Field(description="Number of right lunches; null: they were too many to count.")
+    right_once_read: int | None = Field(description="The same once the packets are read.")
     lunches: int | None = Field(description="Number of lunches: given out, or that can be taken from the offers.")
     different: int = Field(description="Number of different offers (foods, where lunches are given out).")
     packed_minor: int | None = Field(description="What the packed lunches cost; null: not every food has a price.")

@@ -40,7 +40,7 @@ class GivenLunches(NamedTuple):
     """The lunches given out by day and child, what they miss, and how far the search got.
 
     ``few``: children and groups of which they could be given too little. ``unknown``: names of foods that were left aside, since
-    a figure of them is not known. ``complete``: no lunch was left aside for want of time.
+    a figure of them is not known. ``again``: groups with too few foods to keep them so many days apart. ``complete``: no lunch was left aside for want of time.
     """
 
     lunches: Mapping[date, Mapping[str, Lunch]]
@@ -48,6 +48,7 @@ class GivenLunches(NamedTuple):
     search: dict[str, Any] | None
     few: Sequence[tuple[str, str]]
     unknown: Sequence[str]
+    again: Sequence[str]
     complete: bool
 
 
@@ -81,7 +82,7 @@ def plan_lunches(
         children.append(_child(asked, made, place, days, known))
     if asked.before is not None:
         chosen = {one.place: _as_before(asked, one) for one in children}
-        return _given(made, children, chosen, None, complete=True)
+        return _given(asked, made, children, chosen, None, complete=True)
     kinds, members = _kinds(children, made.days)
 
     def watched(now: Progress) -> bool:
@@ -98,7 +99,7 @@ def plan_lunches(
         "gap": round(gap, 6),
         "proven": found.complete and gap < 1e-6,
     }
-    return _given(made, children, chosen, search, complete=found.complete)
+    return _given(asked, made, children, chosen, search, complete=found.complete)
 
 
 def needs_of_lunches(made: ResolvedPlan, offer: str, days: Sequence[PlannedDay]) -> list[Need]:
@@ -253,6 +254,7 @@ def _number_of(lunches: AllLunches, items: Sequence[tuple[str, str]]) -> int | N
 
 
 def _given(
+    asked: PlanRequest,
     made: ResolvedPlan,
     children: Sequence[_Child],
     chosen: Mapping[int, Sequence[int]],
@@ -274,8 +276,16 @@ def _given(
         search,
         [(one.name, group) for one in children for group in one.few],
         sorted({name for one in children for name in one.unknown}),
+        _again(asked, children),
         complete and all(one.lunches.complete for one in children),
     )
+
+
+def _again(asked: PlanRequest, children: Sequence[_Child]) -> list[str]:
+    """Groups whose foods come again sooner than was asked, for some child."""
+    groups = (group for one in children for group in one.lunches.child.groups)
+    sooner = (group.id for group in groups if group.least and group.no_repeat < asked.no_repeat_days)
+    return [group for group in dict.fromkeys(sooner) if group not in asked.may_repeat]
 
 
 def _off_rows(child: ChildGiven, items: Sequence[tuple[int, int]]) -> list[OffRow]:

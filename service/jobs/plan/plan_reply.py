@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from fractions import Fraction
-from typing import Any
+from typing import Any, NamedTuple
 
 from service.domain.cautions import CAUTIONS
 from service.domain.counting.masks import Tick
@@ -116,6 +116,14 @@ def plan_reply(
     }
 
 
+class _Counted(NamedTuple):
+    """How many lunches are right, how many once the packets are read, and how many there are."""
+
+    right: int
+    once_read: int
+    lunches: int
+
+
 class _Checks:
     """The single check of each lunch that is given out; of equal lunches of a child it is made once."""
 
@@ -167,7 +175,6 @@ def _day_row(
     checks: _Checks,
     tick: Tick | None,
 ) -> Reply:
-    nothing = () if day.offer is None else made.nothing_in[day.offer]
     lunches = []
     for name, lunch in day.lunches.items():
         if tick is not None:
@@ -180,12 +187,18 @@ def _day_row(
         "lunches": lunches,
         "buyers": list(day.buyers),
         "away": [name for place, name in enumerate(made.names) if (place, day.day) in made.away],
-        "nothing_for": [
-            made.names[place]
-            for place in nothing
-            if (place, day.day) not in made.away and made.names[place] not in day.buyers
-        ],
+        "nothing_for": _nothing_for(made, day),
     }
+
+
+def _nothing_for(made: ResolvedPlan, day: PlannedDay) -> list[str]:
+    """Children who are there, do not buy, and can take no lunch from the offer of a day."""
+    places = () if day.offer is None else made.nothing_in[day.offer]
+    return [
+        made.names[place]
+        for place in places
+        if (place, day.day) not in made.away and made.names[place] not in day.buyers
+    ]
 
 
 def _lunch_row(
@@ -315,20 +328,23 @@ def _score(
     tick: Tick | None,
 ) -> Reply:
     if given is None:
-        right, lunches = _right_of_offers(asked, made, plan, tick)
+        counted = _right_of_offers(asked, made, plan, tick)
         different = len({one.offer for one in plan.days})
     else:
-        verdicts = [lunch["verdict"] for day in days for lunch in day["lunches"] if lunch["verdict"]]
-        right, lunches = sum(one == "pack" for one in verdicts), len(verdicts)
+        some = [lunch for day in days for lunch in day["lunches"] if lunch["verdict"]]
+        right = sum(one["verdict"] == "pack" for one in some)
+        to_read = sum(one["verdict"] == "check_label" and not one["off"] for one in some)
+        counted = _Counted(right, right + to_read, len(some))
         different = len({item["food"] for day in days for lunch in day["lunches"] for item in lunch["items"]})
     packed = _packed_cost(made, plan)
     bought, all_bought = _meal_costs(made, plan)
     minutes = _minutes(made, plan)
     thrown = sum(plan.thrown.values())
-    said = list(_score_messages(made, given, right, lunches, different, packed, bought, all_bought, thrown, minutes))
+    said = list(_score_messages(made, given, counted, different, packed, bought, all_bought, thrown, minutes))
     return {
-        "right": right,
-        "lunches": lunches,
+        "right": None if counted is None else counted.right,
+        "right_once_read": None if counted is None else counted.once_read,
+        "lunches": None if counted is None else counted.lunches,
         "different": different,
         "packed_minor": packed,
         "bought_minor": bought,
@@ -339,11 +355,12 @@ def _score(
     }
 
 
-def _right_of_offers(
-    asked: PlanRequest, made: ResolvedPlan, plan: Plan, tick: Tick | None
-) -> tuple[int | None, int | None]:
-    """How many of the lunches that can be taken are right, over all days and the children who take from the offer."""
-    right = lunches = 0
+def _right_of_offers(asked: PlanRequest, made: ResolvedPlan, plan: Plan, tick: Tick | None) -> _Counted | None:
+    """How many of the lunches that can be taken are right, over all days and the children who take from the offer.
+
+    None where they are too many to count.
+    """
+    right = once_read = lunches = 0
     for place, one in enumerate(asked.offers):
         stands = [day for day in plan.days if day.offer == one.id]
         if not stands:
@@ -353,10 +370,11 @@ def _right_of_offers(
         for child, row in enumerate(audited):
             times = sum((child, day.day) not in made.away and made.names[child] not in day.buyers for day in stands)
             if times and row["right"] is None:
-                return None, None
+                return None
             right += times * (row["right"] or 0)
+            once_read += times * (row["right_once_read"] or 0)
             lunches += times * row["total"]
-    return right, lunches
+    return _Counted(right, once_read, lunches)
 
 
 def _packed_cost(made: ResolvedPlan, plan: Plan) -> int | None:
@@ -398,8 +416,7 @@ def _minutes(made: ResolvedPlan, plan: Plan) -> int | None:
 def _score_messages(
     made: ResolvedPlan,
     given: GivenLunches | None,
-    right: int | None,
-    lunches: int | None,
+    counted: _Counted | None,
     different: int,
     packed: int | None,
     bought: int | None,
@@ -407,12 +424,20 @@ def _score_messages(
     thrown: int,
     minutes: int | None,
 ) -> Iterator[Message]:
-    if right is None or lunches is None:
+    if counted is None:
         yield message("plan-score.not-counted")
-    elif given is None:
-        yield message("plan-score.right-of-offers", right=right, lunches=lunches)
     else:
-        yield message("plan-score.right-given", right=right, lunches=lunches)
+        said: dict[str, Value] = {"right": counted.right, "lunches": counted.lunches}
+        if counted.once_read == counted.right:
+            yield (
+                message("plan-score.right-of-offers", **said)
+                if given is None
+                else message("plan-score.right-given", **said)
+            )
+        elif given is None:
+            yield message("plan-score.right-of-offers-once-read", **said, once_read=counted.once_read)
+        else:
+            yield message("plan-score.right-given-once-read", **said, once_read=counted.once_read)
     yield (
         message("plan-score.offers", different=different, days=len(made.days))
         if given is None
@@ -431,24 +456,23 @@ def _score_messages(
 
 
 def _sentence(asked: PlanRequest, made: ResolvedPlan, plan: Plan, changes: int) -> Message:
-    said: dict[str, Value] = {"days": len(plan.days), "dishes": len(plan.batches)}
+    said: dict[str, Value] = {"days": len(plan.days)}
     if plan.short:
         return message("plan.made-short", **said, names=sorted({made.foods[one.food].food.name for one in plan.short}))
     if asked.before is not None:
         return message("plan.made-again", **said, changes=changes) if changes else message("plan.nothing-changed")
-    return message("plan.made", **said) if made.dishes else message("plan.made-without-dishes", days=len(plan.days))
+    preps = len({one.made_on for one in plan.batches})
+    return message("plan.made", **said, preps=preps) if preps else message("plan.made-without-dishes", **said)
 
 
 def _notes(asked: PlanRequest, made: ResolvedPlan, plan: Plan, given: GivenLunches | None) -> Iterator[Message]:
+    nothing: dict[tuple[str, ...], list[Value]] = {}
     for day in plan.days:
-        nothing = () if day.offer is None else made.nothing_in[day.offer]
-        names = [
-            made.names[place]
-            for place in nothing
-            if (place, day.day) not in made.away and made.names[place] not in day.buyers
-        ]
+        names = _nothing_for(made, day)
         if names:
-            yield message("plan.nothing-for", day=day.day.isoformat(), names=names)
+            nothing.setdefault(tuple(names), []).append(day.day.isoformat())
+    for some, on in nothing.items():
+        yield message("plan.nothing-for", days=on, names=list(some))
     again = _again(asked, made, plan)
     if again:
         yield message("plan.offers-again", days=asked.no_repeat_days, names=again, n=len(again))
@@ -471,6 +495,8 @@ def _notes(asked: PlanRequest, made: ResolvedPlan, plan: Plan, given: GivenLunch
         return
     for name, group in given.few:
         yield message("plan.too-few", name=name, group=group)
+    if given.again:
+        yield message("plan.foods-again", groups=list(given.again), days=asked.no_repeat_days)
     if given.unknown:
         yield message("plan.unknown-figures", names=list(given.unknown))
     if given.search is not None:

@@ -201,7 +201,8 @@ def _look_over(
     for place, day in enumerate(asked.locked.days):
         decided = before.get(day)
         if decided is None or day not in asked.days:
-            faults.add(_no_day(("locked", "days", place), day))
+            said = message("fault.locked-day-unknown")
+            faults.add(BadInput(field=("locked", "days", place), value=day.isoformat(), problem=said))
         elif decided.offer is not None and decided.offer not in ids:
             faults.add(_unknown_offer(("locked", "days", place), decided.offer, ids))
     made = {(one.food, one.made_on) for one in asked.before.batches}
