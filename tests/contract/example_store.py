@@ -134,6 +134,26 @@ HOUSEHOLD: list[tuple[str, dict[str, Any]]] = [
             "buys": [id_of(4)],
         },
     ),
+    (
+        "/v1/plans",
+        {
+            "name": "second week of December",
+            "days": ["2026-12-07", "2026-12-08", "2026-12-09"],
+            "prep_days": ["2026-12-06"],
+            "offers": [
+                {
+                    "id": "mornings",
+                    "offer": {
+                        "groups": [
+                            {"id": "main", "items": [{"food": "lentils-cooked"}, {"food": "egg-hard-boiled"}]},
+                            {"id": "fruit", "items": [{"food": "apple"}, {"food": "banana"}]},
+                        ]
+                    },
+                }
+            ],
+            "children": [id_of(3), id_of(4)],
+        },
+    ),
 ]
 """What the household keeps, in the order it is kept; the ids are counted up from 3 (1: the household, 2: its key)."""
 

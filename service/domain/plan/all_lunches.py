@@ -74,8 +74,8 @@ def missed(total: float, row: Row, largest: float) -> float:
 
 
 def unit_of(bound: int, largest: float) -> float:
-    """What a row is measured in: its bound, or the largest of its values where the bound is nil."""
-    return float(abs(bound)) if bound else max(1.0, largest)
+    """What a row is measured in: its bound; the largest of its values where that is nil, or next to nil (a share of energy)."""
+    return float(abs(bound)) if abs(bound) * 1000 > largest else max(1.0, largest)
 
 
 @dataclass(frozen=True, eq=False)
@@ -93,6 +93,12 @@ class AllLunches:
     def number(self) -> int:
         """How many there are."""
         return prod(len(some) for some in self.options)
+
+    def of_child(self, child: ChildGiven) -> "AllLunches":
+        """The same lunches of a child with other means."""
+        other = AllLunches(child, self.options, self.complete)
+        other.__dict__["costs"] = self.costs
+        return other
 
     def items(self, lunch: int) -> tuple[tuple[int, int], ...]:
         """The items of a lunch: place of the group, place of the item."""

@@ -18,11 +18,13 @@ from service.domain.plan.all_lunches import (
 )
 from service.domain.plan.planned import Lunch, Need, PlannedDay
 from service.domain.plan.robust import Row
-from service.jobs.plan.design_resolve import Measured, rows_and_values
+from service.jobs.plan.design_resolve import LARGEST, Measured, rows_and_values
 from service.jobs.plan.plan_buying import lunch_cost
 from service.jobs.plan.plan_requests import PlanRequest
 from service.jobs.plan.plan_resolve import ResolvedPlan
-from service.planning.lunches_model import Kind, Supply, find_lunches
+from service.planning.lunches_master import Kind, Supply
+from service.planning.lunches_model import find_lunches
+from service.planning.offer_model import MeanRow
 from service.planning.solver import Progress
 
 UNPRICED_PORTION = 0.05
@@ -90,7 +92,7 @@ def plan_lunches(
             tick()
         return told is not None and bool(told(now))
 
-    found = find_lunches(kinds, _supplies(asked, made, len(children)), _alike(made), asked.seconds, watched)
+    found = find_lunches(kinds, _supplies(asked, made, len(children)), asked.seconds, watched)
     chosen = {place: list(some) for places, some in zip(members, found.lunches, strict=True) for place in places}
     gap = max(0.0, found.cost - found.bound) / max(abs(found.cost), 1e-9)
     search = {
@@ -153,7 +155,7 @@ def _child(
                 continue
             food = made.key_of[(offer, group.id, name)]
             cost = 0.0 if food in supplied else float(made.costs.get(food, 0)) / usual
-            items.append(Given(name, food, cost, of_item))
+            items.append(Given(name, food, cost, _known_ends(of_item, means)))
         take = group.take
         enough = take.repeats and items
         least, most = (one if enough else min(one, len(items)) for one in (take.at_least, take.at_most))
@@ -170,24 +172,14 @@ def _child(
     return _Child(made.names[place], place, days, known[given], tuple(few), unknown)
 
 
-def _alike(made: ResolvedPlan) -> list[list[int]]:
-    """Places of the days, cut into parts in which the same batches and the same lots can be eaten."""
-    parts: list[list[int]] = []
-    last: object = None
-    for place, day in enumerate(made.days):
-        can = (
-            [
-                dish.fresh(prep, day) or dish.frozen(prep, day)
-                for dish in made.dishes.values()
-                for prep in made.prep_days
-            ],
-            [lot.use_by is None or day <= lot.use_by for lot in made.lots],
-        )
-        if can != last:
-            parts.append([])
-        parts[-1].append(place)
-        last = can
-    return parts
+def _known_ends(values: tuple[int, ...], means: Sequence[MeanRow]) -> tuple[int, ...]:
+    """What a food adds to each row; where it is not known what it adds to a mean, as much as the mean may have at most."""
+    found = list(values)
+    for mean in means:
+        most = max(1, abs(mean.bound))
+        if abs(found[mean.at]) >= LARGEST:
+            found[mean.at] = most if found[mean.at] > 0 else -most
+    return tuple(found)
 
 
 def _kinds(children: Sequence[_Child], days: Sequence[date]) -> tuple[list[Kind], list[list[int]]]:
@@ -213,15 +205,15 @@ def _supplies(asked: PlanRequest, made: ResolvedPlan, children: int) -> list[Sup
         for prep in made.prep_days:
             reach = frozenset(at for at, day in enumerate(made.days) if dish.fresh(prep, day) or dish.frozen(prep, day))
             if reach:
-                found.append(Supply(food, portion * size, size, most, reach, whole=True))
+                found.append(Supply(food, portion * size, size, most, reach, whole=True, stock=False))
     for lot in made.lots:
         portions = lot.amount_mg // made.foods[lot.food].portion_mg
         reach = frozenset(at for at, day in enumerate(made.days) if lot.use_by is None or day <= lot.use_by)
         if portions and reach:
-            found.append(Supply(lot.food, 0.0, 1.0, portions, reach, whole=False))
+            found.append(Supply(lot.food, 0.0, 1.0, portions, reach, whole=False, stock=True))
     for food in sorted({lot.food for lot in made.lots} - made.dishes.keys()):
         cost = float(made.costs.get(food, 0)) / usual if made.all_priced else UNPRICED_PORTION
-        found.append(Supply(food, cost, 1.0, most, frozenset(range(len(made.days))), whole=False))
+        found.append(Supply(food, cost, 1.0, most, frozenset(range(len(made.days))), whole=False, stock=False))
     return found
 
 

@@ -22,6 +22,7 @@ from service.jobs.requests.foods import AnyFood
 from service.jobs.weeks.prices import price_book, priced_item
 
 OFFER_IN_AUDIT = "/offer"
+MOST_NAMED = 20
 
 
 @dataclass(frozen=True)
@@ -185,11 +186,9 @@ def _look_over(
     for place, dish in enumerate(asked.dishes):
         if dish.food not in foods:
             near = near_names(dish.food, foods)
-            faults.add(
-                UnknownName(
-                    field=("dishes", place, "food"), value=dish.food, kind=message("kind.food-of-plan"), near=near
-                )
-            )
+            known = message("help.it-has", names=list(foods)[:MOST_NAMED])
+            kind = message("kind.food-of-plan")
+            faults.add(UnknownName(field=("dishes", place, "food"), value=dish.food, kind=kind, near=near, known=known))
     for place, one in enumerate(asked.stands):
         if one.offer not in ids:
             faults.add(_unknown_offer(("stands", place, "offer"), one.offer, ids))

@@ -196,9 +196,9 @@ class Resolving:
         changes["offers"] = offers
         self.faults = list({fault.sentence(): fault for fault in self.faults}.values())
         first, last = min(asked.days), max(asked.days)
-        if "prices" not in asked.model_fields_set:
+        if not asked.prices:
             changes["prices"] = self.kept.prices(first, last)
-        if "school_meal" not in asked.model_fields_set:
+        if not asked.school_meal:
             changes["school_meal"] = self.kept.meal_prices(first, last)
         return PlanRequest.model_construct(asked.model_fields_set | set(changes), **{**dict(asked), **changes})
 
