@@ -98,13 +98,17 @@ def whole_households(draw: st.DrawFn) -> WholeHousehold:
             add(
                 "school_days", {"date": day, "offer": offer, "menu": menu, "buys": draw(st.sampled_from([[], [child]]))}
             )
+        for name in draw(named if records["offers"] else st.just([])):
+            offer = str(records["offers"][0].id)
+            plan = {"days": ["2026-11-30"], "children": [child], "offers": [{"id": "a", "offer": offer}]}
+            add("plans", {"name": name, "asked": plan})
     return WholeHousehold(household, records)
 
 
 def one_of_each() -> WholeHousehold:
     """A household with something of every kind, always the same."""
     moment = datetime(2026, 11, 25, 7, 30, 0, 123456, UTC)
-    ids = [str(UUID(int=number * 2**80 + 1)) for number in range(1, 10)]
+    ids = [str(UUID(int=number * 2**80 + 1)) for number in range(1, 11)]
     packed = {"verdict": "adjust", "standard": "us-school-lunch", "age_group": "grades-k-5", "do_not_pack": []}
     bar = {"name": "=bar", "serving": {"grams": 30.0}, "ingredients": "oats, sugar"}
     bodies = {
@@ -120,6 +124,7 @@ def one_of_each() -> WholeHousehold:
             {"child": ids[1], "date": "2026-11-24", "kind": "bought", "menu": {"name": "soup, +bread"}},
         ],
         "school_days": [{"date": "2026-11-24", "offer": ids[4], "menu": {"name": "soup, +bread"}, "buys": [ids[1]]}],
+        "plans": [{"name": "=weeks", "asked": {"days": ["2026-11-30"], "children": [ids[1]], "offers": [{"id": "a", "offer": ids[4]}]}}],
     }  # fmt: skip
     records: dict[str, list[Record]] = {}
     number = 0
