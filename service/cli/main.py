@@ -17,6 +17,7 @@ from service.cli.enough import enough
 from service.cli.foods import foods
 from service.cli.offer import offer
 from service.cli.packets import packets
+from service.cli.plan import plan
 from service.cli.screen import screen
 from service.cli.serve import serve
 from service.cli.standards import standards
@@ -34,7 +35,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-for command in (demo, check, screen, offer, enough, design, week, bulk, foods, standards):
+for command in (demo, check, screen, offer, enough, design, plan, week, bulk, foods, standards):
     app.command()(command)
 install_care(app)
 app.add_typer(packets, name="packets")

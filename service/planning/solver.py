@@ -51,12 +51,16 @@ class Progress(NamedTuple):
 
 
 class Solution(NamedTuple):
-    """The values of the variables (empty without a solution), the sum of their costs, and the proven least sum."""
+    """The values of the variables (empty without a solution), the sum of their costs, and the proven least sum.
+
+    ``duals``: of each row, by how much the sum grows with its bounds; only where no variable is whole.
+    """
 
     status: Status
     values: tuple[float, ...]
     cost: float
     bound: float
+    duals: tuple[float, ...] = ()
 
     def whole(self, variable: int) -> int:
         """The value of a whole variable; the solver's is off by up to a millionth."""
@@ -154,6 +158,6 @@ def _solution(solver: object, whole: bool) -> Solution:
     cost = float(info.objective_function_value)
     bound = float(info.mip_dual_bound) if whole else cost
     status: Status = "optimal" if said == states.kOptimal else "feasible"
-    return Solution(
-        status, tuple(solver.getSolution().col_value), cost, cost if status == "optimal" and not whole else bound
-    )
+    values = solver.getSolution()
+    duals = () if whole else tuple(values.row_dual)
+    return Solution(status, tuple(values.col_value), cost, bound, duals)

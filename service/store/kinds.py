@@ -7,6 +7,7 @@ from service.store.tables import (
     lunches,
     offers,
     packets,
+    plans,
     prices,
     recipes,
     school_days,
@@ -24,9 +25,10 @@ LUNCH = Kind(lunches, "lunch", "date")
 SCHOOL_DAY = Kind(school_days, "school day", "date")
 STOCK = Kind(stock, "stock entry", "id")
 STOCK_EVENT = Kind(stock_events, "stock event", "id")
+PLAN = Kind(plans, "plan", "name")
 
 KINDS = {
     str(kind.table.name): kind
-    for kind in (CHILD, FOOD, PACKET, RECIPE, OFFER, PRICE, LUNCH, SCHOOL_DAY, STOCK, STOCK_EVENT)
+    for kind in (CHILD, FOOD, PACKET, RECIPE, OFFER, PRICE, LUNCH, SCHOOL_DAY, STOCK, STOCK_EVENT, PLAN)
 }
 """By the name of their collection, in the order in which one can belong to another."""

@@ -1,6 +1,6 @@
 """The tables of the household store.
 
-A *record* (child, food, packet, recipe, price, offer, lunch, school day, stock entry and its events) has an id, its household, a version that every edit raises, the
+A *record* (child, food, packet, recipe, price, offer, lunch, school day, stock entry and its events, plan) has an id, its household, a version that every edit raises, the
 times it was made and changed, and its ``body``: the validated request as JSON, in the order it was given. Beside the
 body stand only the columns that are searched, sorted, or kept unique. Every name of a constraint is given, so that a
 migration can find it.
@@ -150,6 +150,8 @@ school_days = Table(
     Column("day", Date, nullable=False),
     UniqueConstraint("household_id", "day"),
 )
+
+plans = _named_records("plans")
 
 lunches = Table(
     "lunches",

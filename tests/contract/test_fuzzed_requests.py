@@ -70,6 +70,7 @@ def asked_with(case: Case) -> dict[str, str]:
 BEYOND_THE_SCHEMA = (
     "has both", "has neither", "ways of knowing the credit", "is empty", "at least more than at most",
     "is packed and", "is not packed and", "gives a menu", "names an item in uneaten", "lacks food or pack_grams",
+    "lies more than", "locks parts of a plan", "names a child",
     "gives a food or pack_grams", "is the id of a stored record", "says nothing", "is not a GTIN", "has a serving or facts_per",
 )  # fmt: skip
 """Rules on several fields together; text of nothing but spaces; a bar code with a wrong check digit."""

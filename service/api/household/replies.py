@@ -13,6 +13,7 @@ from service.jobs.household.requests import (
     KeptLunch,
     KeptOffer,
     KeptPacket,
+    KeptPlan,
     KeptPrice,
     KeptRecipe,
     KeptSchoolDay,
@@ -74,6 +75,7 @@ OfferRecord = _record("OfferRecord", KeptOffer)
 PriceRecord = _record("PriceRecord", KeptPrice)
 LunchRecord = _record("LunchRecord", KeptLunch)
 SchoolDayRecord = _record("SchoolDayRecord", KeptSchoolDay)
+PlanRecord = _record("PlanRecord", KeptPlan)
 
 
 class _OfStockEntry(OfRecord):
@@ -211,6 +213,7 @@ class HouseholdExport(ReplyModel):
     school_days: list[ExportedRecord] = Field(description="All school days that it stores.")
     stock: list[ExportedRecord] = Field(description="All entries of its stock.")
     stock_events: list[ExportedRecord] = Field(description="All that happened to them.")
+    plans: list[ExportedRecord] = Field(description="All plans that it stores.")
 
 
 ChildPage = _page("ChildPage", _listed(ChildRecord))
@@ -222,6 +225,7 @@ LunchPage = _page("LunchPage", _listed(LunchRecord))
 SchoolDayPage = _page("SchoolDayPage", _listed(SchoolDayRecord))
 ListedStockEntry = _listed(StockEntryRecord)
 StockEntryPage = _page("StockEntryPage", ListedStockEntry)
+PlanPage = _page("PlanPage", _listed(PlanRecord))
 KeyPage = _page("KeyPage", KeyShown)
 
 

@@ -18,6 +18,8 @@ from service.api.household.replies import (
     OfferRecord,
     PacketPage,
     PacketRecord,
+    PlanPage,
+    PlanRecord,
     PricePage,
     PriceRecord,
     RecipePage,
@@ -27,7 +29,18 @@ from service.api.household.replies import (
     StockEntryPage,
     StockEntryRecord,
 )
-from service.jobs.household.kinds import CHILDREN, FOODS, LUNCHES, OFFERS, PACKETS, PRICES, RECIPES, SCHOOL_DAYS, STOCK
+from service.jobs.household.kinds import (
+    CHILDREN,
+    FOODS,
+    LUNCHES,
+    OFFERS,
+    PACKETS,
+    PLANS,
+    PRICES,
+    RECIPES,
+    SCHOOL_DAYS,
+    STOCK,
+)
 from service.jobs.household.lunches import lunches_of
 from service.jobs.household.records import of_ids
 from service.jobs.household.requests import (
@@ -35,6 +48,7 @@ from service.jobs.household.requests import (
     KeptFood,
     KeptOffer,
     KeptPacket,
+    KeptPlan,
     KeptPrice,
     KeptRecipe,
     KeptSchoolDay,
@@ -133,6 +147,12 @@ RECORDS = (
         "An entry of the stock: what was made or bought of one food on one day and stands in one place. How much there is and "
         "where is changed by POST /v1/stock/{id}/events, and by lunches that are logged.",
         StockEntry, StockEntryRecord, StockEntryRecord, StockEntryPage,
+    ),
+    KindOfRecord(
+        PLANS, "plan", "plans",
+        "A plan of some weeks: what was asked and what was decided. POST /v1/plans with a name stores one; after an edit of "
+        "what was asked, POST /v1/plans/{plan_id}/revisions plans again.",
+        KeptPlan, PlanRecord, PlanRecord, PlanPage, made_elsewhere=True,
     ),
 )  # fmt: skip
 """The kinds of records, as they are asked over HTTP."""

@@ -21,6 +21,7 @@ from service.jobs.household.requests import (
     KeptLunch,
     KeptOffer,
     KeptPacket,
+    KeptPlan,
     KeptPrice,
     KeptRecipe,
     KeptSchoolDay,
@@ -32,7 +33,7 @@ from service.jobs.household.stock.happened import columns_of_event, first_event
 from service.jobs.household.stock.requests import KeptStockEntry, KeptStockEvent, StockEntry
 from service.jobs.household.stored.child_standard import check_standards
 from service.jobs.household.stored.kept_things import KeptThings
-from service.jobs.household.stored.stored_ids import foods_resolved
+from service.jobs.household.stored.stored_ids import foods_resolved, with_ids_resolved
 from service.jobs.offers.requests import A_NICKNAME
 from service.jobs.requests.fields import is_kept_id
 from service.reference.foods.catalogue import find_food
@@ -174,7 +175,13 @@ def _school_day(connection: Connection, household: UUID, asked: KeptSchoolDay, _
     return Looked()
 
 
-def _named(asked: KeptFood | KeptRecipe | KeptOffer) -> Body:
+def _plan(connection: Connection, household: UUID, asked: KeptPlan, _before: Body | None) -> Looked:
+    """The children, offers and foods that it names by id are here."""
+    with_ids_resolved(connection, household, asked.asked)
+    return Looked()
+
+
+def _named(asked: KeptFood | KeptRecipe | KeptOffer | KeptPlan) -> Body:
     return {"name": asked.name}
 
 
@@ -197,7 +204,7 @@ FOODS = Resource(
     KeptFood,
     _named,
     _food,
-    needed_by=(kinds.PACKET, kinds.RECIPE, kinds.OFFER, kinds.PRICE, kinds.LUNCH, kinds.STOCK),
+    needed_by=(kinds.PACKET, kinds.RECIPE, kinds.OFFER, kinds.PRICE, kinds.LUNCH, kinds.STOCK, kinds.PLAN),
 )
 PACKETS = Resource(
     kinds.PACKET,
@@ -207,9 +214,13 @@ PACKETS = Resource(
     beside=Beside(("cautions", "caution_messages"), _not_read),
 )
 RECIPES = Resource(
-    kinds.RECIPE, KeptRecipe, _named, _recipe, needed_by=(kinds.OFFER, kinds.PRICE, kinds.LUNCH, kinds.STOCK)
+    kinds.RECIPE,
+    KeptRecipe,
+    _named,
+    _recipe,
+    needed_by=(kinds.OFFER, kinds.PRICE, kinds.LUNCH, kinds.STOCK, kinds.PLAN),
 )
-OFFERS = Resource(kinds.OFFER, KeptOffer, _named, _offer, needed_by=(kinds.LUNCH, kinds.SCHOOL_DAY))
+OFFERS = Resource(kinds.OFFER, KeptOffer, _named, _offer, needed_by=(kinds.LUNCH, kinds.SCHOOL_DAY, kinds.PLAN))
 PRICES = Resource(
     kinds.PRICE,
     KeptPrice,
@@ -240,8 +251,10 @@ STOCK_EVENTS = Resource(
     kinds.STOCK_EVENT, KeptStockEvent, lambda event: columns_of_event(event.model_dump(mode="json")), _event
 )
 
+PLANS = Resource(kinds.PLAN, KeptPlan, _named, _plan)
+
 RESOURCES = {
     one.collection: one
-    for one in (CHILDREN, FOODS, PACKETS, RECIPES, OFFERS, PRICES, LUNCHES, SCHOOL_DAYS, STOCK, STOCK_EVENTS)
+    for one in (CHILDREN, FOODS, PACKETS, RECIPES, OFFERS, PRICES, LUNCHES, SCHOOL_DAYS, STOCK, STOCK_EVENTS, PLANS)
 }
 """By the name of their collection, in the order in which one can belong to another."""

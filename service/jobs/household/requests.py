@@ -1,4 +1,4 @@
-"""What a household stores, as strict models: children, own foods and recipes, prices, offers, lunches, school days.
+"""What a household stores, as strict models: children, own foods and recipes, prices, offers, lunches, school days, plans.
 
 Wherever a food id is accepted, the id of an own food or recipe (a UUID as text) is accepted too. Whatever needs the
 reference data or the store (names, ids) is looked at in the jobs.
@@ -13,6 +13,7 @@ from pydantic_core import PydanticCustomError
 
 from service.domain.messages import message
 from service.jobs.offers.requests import OfferIn
+from service.jobs.plan.plan_requests import PlanDecisions, PlanWithIds
 from service.jobs.requests.fields import (
     LINES,
     MOST_ITEMS,
@@ -192,6 +193,14 @@ class KeptSchoolDay(Asked):
         if len(set(self.buys)) != len(self.buys):
             raise conflict(message("fault.buyer-twice"))
         return self
+
+
+class KeptPlan(Asked):
+    """A plan of some weeks under a name: what was asked, and what was decided."""
+
+    name: Name = Field(description="Its name, one line of plain text.")
+    asked: PlanWithIds = Field(description="What was asked; edit it, and plan again by POST /v1/plans/{id}/revisions.")
+    decisions: PlanDecisions = Field(default_factory=PlanDecisions, description="What was decided.")
 
 
 class Acknowledged(Asked):

@@ -18,6 +18,7 @@ from service.jobs.offers.layout import ChildOffer
 from service.jobs.offers.portions import names_of_children
 from service.jobs.offers.requests import item_key
 from service.jobs.offers.resolve import resolve_audit
+from service.jobs.plan.eaters import eater_of, left_for
 from service.jobs.plan.requests import PortionNeedsRequest
 from service.jobs.weeks.prices import price_book, priced_item
 from service.jobs.weeks.reply import decimals_of
@@ -67,10 +68,13 @@ def portion_needs(asked: PortionNeedsRequest, tick: Tick | None = None) -> Reply
     for group in made.children[0].whole.groups:
         if tick is not None:
             tick()
-        keys = [key for key in group.items if any((group.id, key) in _left(one) for one in made.children)]
+        keys = [key for key in group.items if any((group.id, key) in left_for(one) for one in made.children)]
         one = _Group(
             group,
-            [_eater(asked, child, place, names[place], group) for place, child in enumerate(made.children)],
+            [
+                eater_of(child, names[place], group, _mornings(asked, place))
+                for place, child in enumerate(made.children)
+            ],
             {key: costs.of[(group.id, key)] if costs.known else 1 for key in keys},
             {key: max(floors.get((group.id, key), 0), asked.of_each) for key in keys},
         )
@@ -96,35 +100,20 @@ def portion_needs(asked: PortionNeedsRequest, tick: Tick | None = None) -> Reply
     }
 
 
-def _left(child: ChildOffer) -> set[Key]:
-    """The items that a child may take."""
-    return {(group.id, key) for group in child.offer.groups for key in group.items}
-
-
 def _largest(children: Sequence[ChildOffer]) -> dict[Key, PreparedItem]:
     """Each item in the largest amount that a child gets which may take it: so many portions of that are enough for all."""
     return {
-        key: max((one.items[key] for one in children if key in _left(one)), key=lambda one: one.amount_mg, default=item)
+        key: max(
+            (one.items[key] for one in children if key in left_for(one)), key=lambda one: one.amount_mg, default=item
+        )
         for key, item in children[0].items.items()
     }
 
 
-def _eater(asked: PortionNeedsRequest, child: ChildOffer, place: int, name: str, group: ChoiceGroup) -> Eater:
-    """A child as it takes from a group: with rules, the fewest that any rule asks for and the most that any allows."""
-    mine = child.offer.group(group.id) if any(one.id == group.id for one in child.offer.groups) else None
-    may_take = frozenset(() if mine is None else mine.items)
-    takes = [group_of.take for group_of in child.whole.groups if group_of.id == group.id]
-    takes += [rule.take for rule in child.whole.rules if rule.then_group == group.id]
+def _mornings(asked: PortionNeedsRequest, place: int) -> frozenset[int]:
+    """The numbers of the days on which a child takes something."""
     away = {day for one in asked.not_there if one.child == place for day in one.days}
-    mornings = frozenset(number for number, day in enumerate(sorted(asked.days)) if day not in away)
-    return Eater(
-        name,
-        may_take,
-        mornings,
-        max(one.at_least for one in takes),
-        max(one.at_most for one in takes),
-        any(one.repeats for one in takes),
-    )
+    return frozenset(number for number, day in enumerate(sorted(asked.days)) if day not in away)
 
 
 def _group_row(

@@ -189,9 +189,8 @@ def _make_right(form: Form) -> Wanted:
     except ValidationError as fault:
         raise BadInput(
             field="groups",
-            value=form.text("groups")[:60] or "nothing",
-            problem="is not an offer of this page",
-            remedy="Load the page again and use its button.",
+            value=form.text("groups")[:60],
+            problem=message("fault.not-an-offer-here"),
         ) from fault
     return Wanted(lambda offer: edits.put_groups(offer, groups), page_message("right.said"))
 

@@ -226,6 +226,7 @@ def _lines_of_sheet(
     noted = 0.0
     for note in notes:
         cut = [f"{name} {form}" for name, form in note.cut]
-        for part in (note.not_for, note.read_first, cut, note.faults):
+        amounts = [f"{name} {much}" for name, much in note.amounts]
+        for part in (note.not_for, note.read_first, cut, amounts, note.faults):
             noted += _lines(", ".join(part), NOTE_WIDTH) + 0.2 if part else 0
     return 2 + table + (1.4 + held if offers else 0) + (1.4 + noted if notes else 0) + 1.4

@@ -5,9 +5,9 @@ from datetime import date
 from typing import Any
 from uuid import uuid4
 
-from service.web.numbers import figure, number_in
 from service.web.forms import Form
 from service.web.language import text
+from service.web.numbers import figure, number_in
 
 PLACES = ("fridge", "freezer", "cupboard")
 OF_ENTRY = {

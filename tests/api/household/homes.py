@@ -12,7 +12,18 @@ from service.store.database import Store
 from service.store.households import create_household, create_key
 
 PATCH_TYPE = "application/merge-patch+json"
-COLLECTIONS = ("children", "foods", "packets", "recipes", "offers", "prices", "lunches", "school-days", "stock")
+COLLECTIONS = (
+    "children",
+    "foods",
+    "packets",
+    "recipes",
+    "offers",
+    "prices",
+    "lunches",
+    "school-days",
+    "stock",
+    "plans",
+)
 
 
 def today(days: int = 0) -> str:
@@ -58,7 +69,9 @@ class Home:
         lunch = self.kept("/v1/lunches", lunch_body(child, today(), food))
         day = self.kept("/v1/school-days", school_day_body(child))
         entry = self.kept("/v1/stock", stock_body("apple"))
-        return dict(zip(COLLECTIONS, (child, food, packet, recipe, offer, price, lunch, day, entry), strict=True))
+        plan = self.kept("/v1/plans", {"name": f"first weeks{mark}", **plan_body(child, offer)})
+        made = (child, food, packet, recipe, offer, price, lunch, day, entry, plan)
+        return dict(zip(COLLECTIONS, made, strict=True))
 
 
 def new_home(service: TestClient, store: Store) -> Home:
@@ -134,6 +147,12 @@ def stock_body(food: str, portions: float = 4, **more: Any) -> dict[str, Any]:
     """Portions of a food in the fridge, bought today."""
     made = {} if "made_on" in more else {"bought_on": today()}
     return {"food": food, "place": "fridge", "portions": portions, **made, **more}
+
+
+def plan_body(child: str, offer: str, **more: Any) -> dict[str, Any]:
+    """A plan of two days of an offer."""
+    days = ["2026-11-30", "2026-12-01"]
+    return {"days": days, "children": [child], "offers": [{"id": "mornings", "offer": offer}], **more}
 
 
 def lunch_body(child: str, day: str, *foods: str, **more: Any) -> dict[str, Any]:

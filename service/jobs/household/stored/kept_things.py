@@ -12,7 +12,7 @@ from service.jobs.household.stored.kept_prices import kept_prices
 from service.jobs.requests.fields import is_kept_id
 from service.jobs.requests.foods import LONGEST_HELD, LabelFood, Packet, Recipe, RecipeIngredient
 from service.jobs.requests.lunches import HoldingConditions, LunchItem
-from service.jobs.weeks.requests import PriceAsked, WeekItem
+from service.jobs.weeks.requests import MealPriceAsked, PriceAsked, WeekItem
 from service.store.kinds import CHILD, FOOD, LUNCH, RECIPE
 from service.store.packets import bodies_of_packets
 from service.store.records import Connection, Hold, Kind, Record, find
@@ -66,6 +66,10 @@ class KeptThings:
     def prices(self, first: date, last: date) -> list[PriceAsked]:
         """The prices of foods that hold on any day from one to another."""
         return kept_prices(self._connection, self._household, first, last).prices
+
+    def meal_prices(self, first: date, last: date) -> list[MealPriceAsked]:
+        """The prices of the school's meal that hold on any day from one to another."""
+        return kept_prices(self._connection, self._household, first, last).school_meal
 
     def salts_cooking_water(self) -> bool | None:
         """Whether the household salts the water it cooks in; None where it has not said."""

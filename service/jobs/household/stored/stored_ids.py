@@ -26,6 +26,7 @@ from service.jobs.offers.requests import (
     OfferForFamilyWithIds,
     OfferIn,
 )
+from service.jobs.plan.plan_requests import PlanOfferInFull, PlanRequest, PlanWithIds
 from service.jobs.plan.requests import (
     OfferDesignRequest,
     OfferDesignWithIds,
@@ -74,6 +75,8 @@ def with_ids_resolved(connection: Connection, household: UUID, asked: PortionNee
 @overload
 def with_ids_resolved(connection: Connection, household: UUID, asked: OfferDesignWithIds) -> OfferDesignRequest: ...
 @overload
+def with_ids_resolved(connection: Connection, household: UUID, asked: PlanWithIds) -> PlanRequest: ...
+@overload
 def with_ids_resolved(connection: Connection, household: UUID, asked: BaseModel) -> BaseModel: ...
 def with_ids_resolved(connection: Connection, household: UUID, asked: BaseModel) -> BaseModel:
     """A validated request with every id of a stored record in it resolved.
@@ -93,6 +96,8 @@ def with_ids_resolved(connection: Connection, household: UUID, asked: BaseModel)
         done = resolving.portion_needs(asked)
     elif isinstance(asked, OfferDesignWithIds):
         done = resolving.offer_design(asked)
+    elif isinstance(asked, PlanWithIds):
+        done = resolving.plan(asked)
     elif isinstance(asked, WeekWithIds):
         done = resolving.week(asked)
     elif isinstance(asked, LunchTableRequest):
@@ -177,6 +182,29 @@ class Resolving:
             changes["prices"] = self.kept.prices(asked.on, asked.on)
         whole = {**dict(asked), **changes}
         return OfferDesignRequest.model_construct(asked.model_fields_set | set(changes), **whole).sent_as(asked)
+
+    def plan(self, asked: PlanWithIds) -> PlanRequest:
+        """What an audit of each offer resolves; a child takes what it dislikes from none; the stored prices where none are sent."""
+        changes: dict[str, Any] = {}
+        offers: list[PlanOfferInFull] = []
+        for place, one in enumerate(asked.offers):
+            known = len(self.faults)
+            audit = self.audit(asked.audit_with_ids(place))
+            for fault in self.faults[known:]:
+                if fault.pointer.startswith("/offer"):
+                    fault.under(f"/offers/{place}")
+            offers.append(PlanOfferInFull.model_construct(id=one.id, offer=audit.offer))
+            shared = {name: getattr(audit, name) for name in FamilyWithIds.model_fields}
+            shared["children"] = _not_taken_together(changes.get("children"), audit.children)
+            changes |= shared
+        changes["offers"] = offers
+        self.faults = list({fault.sentence(): fault for fault in self.faults}.values())
+        first, last = min(asked.days), max(asked.days)
+        if not asked.prices:
+            changes["prices"] = self.kept.prices(first, last)
+        if not asked.school_meal:
+            changes["school_meal"] = self.kept.meal_prices(first, last)
+        return PlanRequest.model_construct(asked.model_fields_set | set(changes), **{**dict(asked), **changes})
 
     def table(self, asked: LunchTableRequest) -> LunchTableRequest:
         """The rows as they are, which name no ids; what the household knows of foods on their days."""
@@ -348,6 +376,20 @@ class Resolving:
         except LunchError as fault:
             self.faults += fault.faults()
             return None
+
+
+def _not_taken_together(before: Sequence[Any] | None, now: Sequence[Any]) -> list[Any]:
+    """The children of several offers, each with what it does not take from any of them."""
+    if before is None:
+        return list(now)
+    together = []
+    for was, one in zip(before, now, strict=True):
+        if isinstance(one, str):
+            together.append(one)
+            continue
+        more = [each for each in one.without if each not in was.without]
+        together.append(one.model_copy(update={"without": [*was.without, *more]}))
+    return together
 
 
 def packets_beside(kept: KeptThings, sent: Sequence[Packet], first: date, last: date) -> list[Packet]:

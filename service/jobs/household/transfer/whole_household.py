@@ -44,7 +44,7 @@ class WholeHousehold(NamedTuple):
 
 NAMES_KEPT = ("food", "offer", "child", "stock")
 """Fields that may hold the id of a stored record."""
-LISTS_KEPT = ("buys",)
+LISTS_KEPT = ("buys", "children")
 """Fields that hold a list of such ids."""
 MODELS: dict[str, type[Asked]] = {
     HOUSEHOLD: HouseholdSettings,
@@ -53,7 +53,7 @@ MODELS: dict[str, type[Asked]] = {
 """The form of a collection's bodies."""
 
 
-ADDED_LATER = frozenset({"packets", "school_days", "stock", "stock_events"})
+ADDED_LATER = frozenset({"packets", "plans", "school_days", "stock", "stock_events"})
 """Collections that an older export does not have: nothing of them was stored."""
 
 
