@@ -1,0 +1,77 @@
+"""What comes of a plan: shopping lists, prep sheets, labels and calendars."""
+
+from typing import Annotated
+
+import orjson
+from fastapi import APIRouter, Depends, Request, Response
+
+from service.api.answers import BODY_FAULTS, Responses, each_parameter_once, problems
+from service.api.bodies import JSON, JsonBody
+from service.api.media import best_of
+from service.api.plan.shopping_replies import ShoppingListReply
+from service.api.problems import ApiProblem
+from service.api.workers import Workers
+from service.jobs.plan.shopping.requests import ShoppingListRequest, ShoppingListWithIds
+
+router = APIRouter(dependencies=[Depends(each_parameter_once)])
+
+CSV = "text/csv"
+ShoppingBody = JsonBody(ShoppingListRequest, ShoppingListWithIds)
+
+
+class Accepted:
+    """A dependency that gives the media type to answer with; ``ApiProblem`` (406) where none of those offered is accepted."""
+
+    def __init__(self, *offered: str) -> None:
+        self._offered = offered
+
+    async def __call__(self, request: Request) -> str:
+        """The media type most wanted."""
+        best = best_of(self._offered, request.headers.get("accept", ""))
+        if best is None:
+            names = " or ".join(self._offered)
+            raise ApiProblem("not-acceptable", f"This answers {names}. Send {names} as Accept, or leave it out.")
+        return best
+
+
+def also_as(media: str, description: str) -> Responses:
+    """For the documentation: a good answer of another media type than JSON."""
+    return {200: {"content": {media: {"schema": {"type": "string", "description": description}}}}}
+
+
+def file_reply(content: bytes | str, media: str, name: str) -> Response:
+    """A file to keep."""
+    headers = {"Content-Disposition": f'attachment; filename="{name}"', "Vary": "Accept"}
+    return Response(content, headers=headers, media_type=media)
+
+
+@router.post(
+    "/shopping-lists",
+    response_model=ShoppingListReply,
+    responses=problems(*BODY_FAULTS, 404) | also_as(CSV, "One row a food and day of shopping."),
+    summary="Make a shopping list",
+    operation_id="make-shopping-list",
+    tags=["plans"],
+)
+async def post_shopping_list(
+    request: Request,
+    form: Annotated[str, Depends(Accepted(JSON, CSV))],
+    asked: Annotated[ShoppingListRequest, Depends(ShoppingBody)],
+) -> Response:
+    """Make a shopping list for foods and dishes that are wanted on some days, less what is there.
+
+    Dishes are bought as their ingredients, cooked foods raw or dry, with peel and trimmings; in the packs that cost least,
+    on as few days of shopping as freshness allows. It names whom a food is not for, packets to read, what has no price, and
+    what the lunches cost. Ask with Accept for text/csv. Stores nothing.
+    """
+    from service.jobs.plan.shopping.csv import shopping_csv
+    from service.jobs.plan.shopping.shopping_list import shopping_list
+
+    def made() -> Response:
+        reply = shopping_list(asked)
+        if form == CSV:
+            return file_reply(shopping_csv(reply), f"{CSV}; charset=utf-8; header=present", "shopping.csv")
+        return Response(orjson.dumps(reply), headers={"Vary": "Accept"}, media_type=JSON)
+
+    workers: Workers = request.app.state.workers
+    return await workers.weeks.run(made)
