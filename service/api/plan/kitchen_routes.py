@@ -8,14 +8,17 @@ from fastapi import APIRouter, Depends, Request, Response
 from service.api.answers import BODY_FAULTS, Responses, each_parameter_once, problems
 from service.api.bodies import JSON, JsonBody
 from service.api.media import best_of
+from service.api.plan.prep_replies import PrepSheetReply
 from service.api.plan.shopping_replies import ShoppingListReply
 from service.api.problems import ApiProblem
 from service.api.workers import Workers
+from service.jobs.plan.prep.requests import PrepSheetRequest, PrepSheetWithIds
 from service.jobs.plan.shopping.requests import ShoppingListRequest, ShoppingListWithIds
 
 router = APIRouter(dependencies=[Depends(each_parameter_once)])
 
-CSV = "text/csv"
+CSV, PDF = "text/csv", "application/pdf"
+PrepBody = JsonBody(PrepSheetRequest, PrepSheetWithIds)
 ShoppingBody = JsonBody(ShoppingListRequest, ShoppingListWithIds)
 
 
@@ -71,6 +74,39 @@ async def post_shopping_list(
         reply = shopping_list(asked)
         if form == CSV:
             return file_reply(shopping_csv(reply), f"{CSV}; charset=utf-8; header=present", "shopping.csv")
+        return Response(orjson.dumps(reply), headers={"Vary": "Accept"}, media_type=JSON)
+
+    workers: Workers = request.app.state.workers
+    return await workers.weeks.run(made)
+
+
+@router.post(
+    "/prep-sheets",
+    response_model=PrepSheetReply,
+    responses=problems(*BODY_FAULTS, 404) | also_as(PDF, "The sheet to print, on A4 paper."),
+    summary="Make a prep sheet",
+    operation_id="make-prep-sheet",
+    tags=["plans"],
+)
+async def post_prep_sheet(
+    request: Request,
+    form: Annotated[str, Depends(Accepted(JSON, PDF))],
+    asked: Annotated[PrepSheetRequest, Depends(PrepBody)],
+) -> Response:
+    """Make a prep sheet for batches to make on a day.
+
+    Each ingredient is given as one can measure it, metric and US; the order needs the fewest cleanings for the children who
+    eat of it; where the portions go, how fast cooked food is cooled, and what keeps cut fruit from browning. Ask with
+    Accept for application/pdf. Stores nothing.
+    """
+    from service.jobs.plan.prep.prep_sheet import prep_sheet
+
+    def made() -> Response:
+        reply = prep_sheet(asked)
+        if form == PDF:
+            from service.jobs.plan.prep.pdf import prep_pdf
+
+            return file_reply(prep_pdf(reply), PDF, f"prep-{reply['on']}.pdf")
         return Response(orjson.dumps(reply), headers={"Vary": "Accept"}, media_type=JSON)
 
     workers: Workers = request.app.state.workers

@@ -27,6 +27,7 @@ from service.jobs.offers.requests import (
     OfferIn,
 )
 from service.jobs.plan.kitchen_requests import KitchenWithIds
+from service.jobs.plan.prep.requests import PrepSheetRequest, PrepSheetWithIds
 from service.jobs.plan.requests import (
     OfferDesignRequest,
     OfferDesignWithIds,
@@ -85,6 +86,8 @@ def with_ids_resolved(connection: Connection, household: UUID, asked: OfferDesig
 @overload
 def with_ids_resolved(connection: Connection, household: UUID, asked: ShoppingListWithIds) -> ShoppingListRequest: ...
 @overload
+def with_ids_resolved(connection: Connection, household: UUID, asked: PrepSheetWithIds) -> PrepSheetRequest: ...
+@overload
 def with_ids_resolved(connection: Connection, household: UUID, asked: BaseModel) -> BaseModel: ...
 def with_ids_resolved(connection: Connection, household: UUID, asked: BaseModel) -> BaseModel:
     """A validated request with every id of a stored record in it resolved.
@@ -106,6 +109,8 @@ def with_ids_resolved(connection: Connection, household: UUID, asked: BaseModel)
         done = resolving.offer_design(asked)
     elif isinstance(asked, ShoppingListWithIds):
         done = resolving.shopping_list(asked)
+    elif isinstance(asked, PrepSheetWithIds):
+        done = resolving.kitchen(PrepSheetRequest, asked)
     elif isinstance(asked, WeekWithIds):
         done = resolving.week(asked)
     elif isinstance(asked, LunchTableRequest):
@@ -189,12 +194,12 @@ class Resolving:
 
     def shopping_list(self, asked: ShoppingListWithIds) -> ShoppingListRequest:
         """What every request for the kitchen resolves; the stored prices where none are sent."""
-        whole = self._kitchen(ShoppingListRequest, asked)
+        whole = self.kitchen(ShoppingListRequest, asked)
         if "prices" in asked.model_fields_set:
             return whole
         return whole.model_copy(update={"prices": self.kept.prices(*asked.days_asked())})
 
-    def _kitchen(self, model: type[_Kitchen], asked: KitchenWithIds) -> _Kitchen:
+    def kitchen(self, model: type[_Kitchen], asked: KitchenWithIds) -> _Kitchen:
         """The children, each with its own school's bans among what it avoids; the foods, packets and the cooking water."""
         children = [self._screened(one, f"/children/{place}") for place, one in enumerate(asked.children)]
         whole: KitchenWithIds = self._narrowed(model, asked, {"children": children})

@@ -1,6 +1,5 @@
 """Resolves a shopping list: foods in their amounts with their ingredients, what is at hand, the children, the packs."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import NamedTuple
@@ -10,13 +9,13 @@ from service.domain.foods.food import Food
 from service.domain.foods.packets import Packets
 from service.domain.plan.shopping import Lot, Piece, Want
 from service.jobs.foods.resolve import amount_of, food_of
+from service.jobs.plan.ingredients import ingredients_of
 from service.jobs.plan.kitchen_resolve import Kitchen, resolve_kitchen
 from service.jobs.plan.shopping.requests import AtHand, Need, ShoppingListRequest
 from service.jobs.plan.shopping.shelf import Shelf, shelf_on
 from service.jobs.requests.foods import LabelFood, Recipe
 from service.reference.foods.bought_as import is_free
 from service.reference.foods.catalogue import find_food
-from service.reference.foods.recipes import recipe_parts
 from service.reference.plan.buying import as_bought
 
 
@@ -87,21 +86,13 @@ def _piece(sent: str | LabelFood | Recipe, food: Food, amount_mg: Fraction, made
     key = sent if isinstance(sent, str) else sent.id or sent.name
     made.foods.setdefault(key, food)
     made.keys.setdefault(key, _price_keys(key, food))
-    share = amount_mg / food.basis_mg
     parts: list[Piece] = []
     if not made.shelf.of(made.keys[key]):
-        for one, part_mg in _ingredients(sent, food):
-            part = food_of(one, made.kitchen.packets)
-            parts.append(_piece(one, part, part_mg * share, made))
+        parts = [
+            _piece(one.sent, food_of(one.sent, made.kitchen.packets), one.amount_mg, made)
+            for one in ingredients_of(sent, food, amount_mg)
+        ]
     return Piece(key, food, amount_mg, tuple(parts), is_free(key))
-
-
-def _ingredients(sent: str | LabelFood | Recipe, food: Food) -> list[tuple[str | LabelFood, int]]:
-    """The foods of a dish, in milligrams as put into the whole of it."""
-    if isinstance(sent, Recipe):
-        return [(one.food, round(one.grams * 1000)) for one in sent.ingredients]
-    parts: Mapping[str, tuple[tuple[str, int], ...]] = recipe_parts()
-    return list(parts.get(food.id, ()))
 
 
 def _price_keys(key: str, food: Food) -> tuple[str, ...]:

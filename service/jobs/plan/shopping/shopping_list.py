@@ -15,6 +15,7 @@ from service.domain.plan.shopping_days import Wanted, bought_on, shopping_days
 from service.jobs.allergens.reply import not_read_cautions
 from service.jobs.foods.packets import packet_id
 from service.jobs.plan.kitchen_resolve import Eater, eaters_at, spoken_of
+from service.jobs.plan.kitchen_words import NOT_COUNTED
 from service.jobs.plan.shopping.cost import cost_row
 from service.jobs.plan.shopping.requests import ShoppingListRequest
 from service.jobs.plan.shopping.resolve import Shopping, resolve_shopping
@@ -22,8 +23,6 @@ from service.reference.messages import listed_as, worded
 from service.reference.plan.buying import Keeps, keeps_from_shopping
 
 Reply = dict[str, Any]
-NOT_COUNTED = ("cup", "tbsp", "tsp", "oz", "portion", "half", "g", "slice", "pot", "100 g")
-"""Beginnings of household units that are no whole thing as one buys it."""
 
 
 class Fresh(NamedTuple):
@@ -124,7 +123,11 @@ def _line(made: Shopping, day: date, row: Bought, fresh: Mapping[int, Fresh]) ->
 def _pieces(row: Bought, food: Food) -> Reply:
     """How many whole ones that is, where one buys it so: apples, eggs."""
     unit = food.units[0] if food.units else None
-    if unit is None or unit.name.startswith(NOT_COUNTED) or food.category not in ("fruit", "vegetables", "eggs"):
+    if (
+        unit is None
+        or unit.name.startswith((*NOT_COUNTED, "slice", "pot"))
+        or food.category not in ("fruit", "vegetables", "eggs")
+    ):
         return {"pieces": None, "piece": None}
     eaten = sum((one.piece.amount_mg for one in row.missing if one.piece.key == row.key), Fraction(0))
     return {"pieces": ceil(eaten / unit.grams_mg), "piece": unit.name} if eaten else {"pieces": None, "piece": None}
