@@ -15,6 +15,7 @@ from service.cli.design import design
 from service.cli.devices import devices
 from service.cli.enough import enough
 from service.cli.foods import foods
+from service.cli.labels import labels
 from service.cli.offer import offer
 from service.cli.packets import packets
 from service.cli.prep import prep
@@ -35,7 +36,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-for command in (demo, check, screen, offer, enough, design, shopping, prep, week, bulk, foods, standards):
+for command in (demo, check, screen, offer, enough, design, shopping, prep, labels, week, bulk, foods, standards):
     app.command()(command)
 install_care(app)
 app.add_typer(packets, name="packets")

@@ -8,16 +8,19 @@ from fastapi import APIRouter, Depends, Request, Response
 from service.api.answers import BODY_FAULTS, Responses, each_parameter_once, problems
 from service.api.bodies import JSON, JsonBody
 from service.api.media import best_of
+from service.api.plan.label_replies import LabelSheetReply
 from service.api.plan.prep_replies import PrepSheetReply
 from service.api.plan.shopping_replies import ShoppingListReply
 from service.api.problems import ApiProblem
 from service.api.workers import Workers
+from service.jobs.plan.labels.requests import LabelSheetRequest, LabelSheetWithIds
 from service.jobs.plan.prep.requests import PrepSheetRequest, PrepSheetWithIds
 from service.jobs.plan.shopping.requests import ShoppingListRequest, ShoppingListWithIds
 
 router = APIRouter(dependencies=[Depends(each_parameter_once)])
 
 CSV, PDF = "text/csv", "application/pdf"
+LabelsBody = JsonBody(LabelSheetRequest, LabelSheetWithIds)
 PrepBody = JsonBody(PrepSheetRequest, PrepSheetWithIds)
 ShoppingBody = JsonBody(ShoppingListRequest, ShoppingListWithIds)
 
@@ -108,6 +111,37 @@ async def post_prep_sheet(
 
             return file_reply(prep_pdf(reply), PDF, f"prep-{reply['on']}.pdf")
         return Response(orjson.dumps(reply), headers={"Vary": "Accept"}, media_type=JSON)
+
+    workers: Workers = request.app.state.workers
+    return await workers.weeks.run(made)
+
+
+@router.post(
+    "/label-sheets",
+    response_model=LabelSheetReply,
+    responses=problems(*BODY_FAULTS, 404) | also_as(PDF, "The labels to print."),
+    summary="Make labels",
+    operation_id="make-label-sheet",
+    tags=["plans"],
+)
+async def post_label_sheet(
+    request: Request,
+    form: Annotated[str, Depends(Accepted(JSON, PDF))],
+    asked: Annotated[LabelSheetRequest, Depends(LabelsBody)],
+) -> Response:
+    """Make labels for what was made, to print on a sheet: ask with Accept for application/pdf.
+
+    Each has the dish, whom it is not for, what it contains, when it was made and by when to use it, how to thaw and heat
+    it, and a QR code with the address of what it stands for. Only name and portion are ever shortened; a label on which
+    allergens and dates have no room is refused. As JSON: the text of each label as it is printed, and where. Stores nothing.
+    """
+    from service.jobs.plan.labels.label_sheet import label_pdf, label_reply, label_sheet
+
+    def made() -> Response:
+        labels = label_sheet(asked)
+        if form == PDF:
+            return file_reply(label_pdf(labels), PDF, "labels.pdf")
+        return Response(orjson.dumps(label_reply(labels)), headers={"Vary": "Accept"}, media_type=JSON)
 
     workers: Workers = request.app.state.workers
     return await workers.weeks.run(made)

@@ -27,6 +27,7 @@ from service.jobs.offers.requests import (
     OfferIn,
 )
 from service.jobs.plan.kitchen_requests import KitchenWithIds
+from service.jobs.plan.labels.requests import LabelSheetRequest, LabelSheetWithIds
 from service.jobs.plan.prep.requests import PrepSheetRequest, PrepSheetWithIds
 from service.jobs.plan.requests import (
     OfferDesignRequest,
@@ -88,6 +89,8 @@ def with_ids_resolved(connection: Connection, household: UUID, asked: ShoppingLi
 @overload
 def with_ids_resolved(connection: Connection, household: UUID, asked: PrepSheetWithIds) -> PrepSheetRequest: ...
 @overload
+def with_ids_resolved(connection: Connection, household: UUID, asked: LabelSheetWithIds) -> LabelSheetRequest: ...
+@overload
 def with_ids_resolved(connection: Connection, household: UUID, asked: BaseModel) -> BaseModel: ...
 def with_ids_resolved(connection: Connection, household: UUID, asked: BaseModel) -> BaseModel:
     """A validated request with every id of a stored record in it resolved.
@@ -111,6 +114,8 @@ def with_ids_resolved(connection: Connection, household: UUID, asked: BaseModel)
         done = resolving.shopping_list(asked)
     elif isinstance(asked, PrepSheetWithIds):
         done = resolving.kitchen(PrepSheetRequest, asked)
+    elif isinstance(asked, LabelSheetWithIds):
+        done = resolving.kitchen(LabelSheetRequest, asked)
     elif isinstance(asked, WeekWithIds):
         done = resolving.week(asked)
     elif isinstance(asked, LunchTableRequest):

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from service.domain.errors import Faults, at
 from service.domain.foods.food import Food
-from service.domain.foods.packets import Packets
+from service.domain.foods.packets import NO_PACKETS
 from service.domain.plan.shopping import Lot, Piece, Want
 from service.jobs.foods.resolve import amount_of, food_of
 from service.jobs.plan.ingredients import ingredients_of
@@ -54,7 +54,7 @@ class Shopping:
 def resolve_shopping(asked: ShoppingListRequest) -> Shopping:
     """What is asked as objects of the domain; raises ``LunchError``, all faults together."""
     faults = Faults()
-    kitchen = Kitchen((), Packets())
+    kitchen = Kitchen((), NO_PACKETS)
     with faults.at():
         kitchen = resolve_kitchen(asked, asked.days_asked()[1])
     shelf = Shelf(None, {})
