@@ -8,6 +8,7 @@ Exit codes: 0 fine; 1 something to change, to read on a label or to avoid; 2 bad
 import typer
 
 from service.cli.bulk import bulk
+from service.cli.calendar import calendar
 from service.cli.care import install_care
 from service.cli.check import check
 from service.cli.demo import demo
@@ -36,7 +37,22 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-for command in (demo, check, screen, offer, enough, design, shopping, prep, labels, week, bulk, foods, standards):
+for command in (
+    demo,
+    check,
+    screen,
+    offer,
+    enough,
+    design,
+    shopping,
+    prep,
+    labels,
+    calendar,
+    week,
+    bulk,
+    foods,
+    standards,
+):
     app.command()(command)
 install_care(app)
 app.add_typer(packets, name="packets")

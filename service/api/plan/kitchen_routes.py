@@ -1,5 +1,6 @@
 """What comes of a plan: shopping lists, prep sheets, labels and calendars."""
 
+from datetime import UTC, datetime
 from typing import Annotated
 
 import orjson
@@ -8,18 +9,21 @@ from fastapi import APIRouter, Depends, Request, Response
 from service.api.answers import BODY_FAULTS, Responses, each_parameter_once, problems
 from service.api.bodies import JSON, JsonBody
 from service.api.media import best_of
+from service.api.plan.calendar_replies import CalendarReply
 from service.api.plan.label_replies import LabelSheetReply
 from service.api.plan.prep_replies import PrepSheetReply
 from service.api.plan.shopping_replies import ShoppingListReply
 from service.api.problems import ApiProblem
 from service.api.workers import Workers
+from service.jobs.plan.calendar.requests import CalendarRequest
 from service.jobs.plan.labels.requests import LabelSheetRequest, LabelSheetWithIds
 from service.jobs.plan.prep.requests import PrepSheetRequest, PrepSheetWithIds
 from service.jobs.plan.shopping.requests import ShoppingListRequest, ShoppingListWithIds
 
 router = APIRouter(dependencies=[Depends(each_parameter_once)])
 
-CSV, PDF = "text/csv", "application/pdf"
+CSV, PDF, ICS = "text/csv", "application/pdf", "text/calendar"
+CalendarBody = JsonBody(CalendarRequest)
 LabelsBody = JsonBody(LabelSheetRequest, LabelSheetWithIds)
 PrepBody = JsonBody(PrepSheetRequest, PrepSheetWithIds)
 ShoppingBody = JsonBody(ShoppingListRequest, ShoppingListWithIds)
@@ -145,3 +149,26 @@ async def post_label_sheet(
 
     workers: Workers = request.app.state.workers
     return await workers.weeks.run(made)
+
+
+@router.post(
+    "/calendars",
+    response_model=CalendarReply,
+    responses=problems(*BODY_FAULTS, 404) | also_as(ICS, "The events as an iCalendar file (RFC 5545)."),
+    summary="Make a calendar",
+    operation_id="make-calendar",
+    tags=["plans"],
+)
+async def post_calendar(
+    form: Annotated[str, Depends(Accepted(JSON, ICS))], asked: Annotated[CalendarRequest, Depends(CalendarBody)]
+) -> Response:
+    """Make a calendar of the days of a plan: prep days, what to move in the evening, bought lunches, packets to read.
+
+    Ask with Accept for text/calendar. The same events have the same ids, so that a calendar read again replaces them.
+    Allergens, and for whom they are looked for, stand in it only where `with_health` asks for it. Stores nothing.
+    """
+    from service.jobs.plan.calendar.calendar import calendar_file, calendar_reply
+
+    if form == ICS:
+        return file_reply(calendar_file(asked, datetime.now(UTC)), f"{ICS}; charset=utf-8", "lunches.ics")
+    return Response(orjson.dumps(calendar_reply(asked)), headers={"Vary": "Accept"}, media_type=JSON)

@@ -49,7 +49,7 @@ def placed(lines: Sequence[Line], width: float, height: float, width_of: Width) 
 
     >>> by_letter = lambda text, bold, points: len(text) * points / 2
     >>> [row.text for row in placed([Line("a very long name of a dish", 10, whole=False), Line("Contains: milk", 10)], 40, 12, by_letter)]
-    ['a very lo…', 'Contains: milk']
+    ['a very long nam…', 'Contains: milk']
     """
     for step in STEPS:
         rows = _all(lines, width, step, width_of)

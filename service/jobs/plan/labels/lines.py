@@ -81,4 +81,4 @@ def _lines(asked: LabelAsked, food: Food, kitchen: Kitchen, regions: list[str]) 
         yield Line(say(message("label.thaw", hours=asked.thaw_hours)), SMALL)
     if asked.reheat:
         for one in reheating([food.handling.storage], regions):
-            yield Line(say(message("label.reheat", said=one.sentence)), SMALL)
+            yield Line(say(message("prep.figure", said=one.sentence)), SMALL)
