@@ -1,7 +1,6 @@
 """``packed-lunch calendar``: the days of a plan as a calendar file."""
 
 from datetime import UTC, datetime
-from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -16,11 +15,12 @@ OutFile = Annotated[str, typer.Option("--out", metavar="FILE", help="The iCalend
 def calendar(file: RequestFile, out: OutFile, as_json: AsJson = False) -> None:
     """Write the days of a plan as an iCalendar file: the body of POST /v1/calendars as a file."""
     with report_faults(as_json):
+        from service.jobs.files import write_whole
         from service.jobs.plan.calendar.calendar import calendar_file, calendar_reply
         from service.jobs.plan.calendar.requests import CalendarRequest
 
         asked = read_asked(file, CalendarRequest)
         reply = calendar_reply(asked)
-        Path(out).write_bytes(calendar_file(asked, datetime.now(UTC)))
+        write_whole(out, calendar_file(asked, datetime.now(UTC)), "--out")
         number = len(reply["events"])
         say(reply, as_json, f"Wrote {number} {'event' if number == 1 else 'events'} to {out}.")

@@ -1,6 +1,5 @@
 """``packed-lunch labels``: labels to print on a sheet."""
 
-from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -15,11 +14,12 @@ OutFile = Annotated[str, typer.Option("--out", metavar="FILE", help="The PDF to 
 def labels(file: RequestFile, out: OutFile, as_json: AsJson = False) -> None:
     """Write labels as a PDF: the body of POST /v1/label-sheets as a file."""
     with report_faults(as_json):
+        from service.jobs.files import write_whole
         from service.jobs.plan.labels.label_sheet import label_pdf, label_reply, label_sheet
         from service.jobs.plan.labels.requests import LabelSheetRequest
 
         made = label_sheet(read_asked(file, LabelSheetRequest))
-        Path(out).write_bytes(label_pdf(made))
+        write_whole(out, label_pdf(made), "--out")
         reply = label_reply(made)
         number, pages = len(made.each()), reply["pages"]
         say(reply, as_json, f"Wrote {number} labels on {pages} {'page' if pages == 1 else 'pages'} to {out}.")

@@ -1,6 +1,5 @@
 """``packed-lunch prep``: what to make on a prep day."""
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
@@ -19,6 +18,7 @@ Paper = Annotated[Literal["a4", "letter"], typer.Option("--paper", help="Paper o
 def prep(file: RequestFile, pdf: PdfFile = "", paper: Paper = "a4", as_json: AsJson = False) -> None:
     """Make a prep sheet: the body of POST /v1/prep-sheets as a file."""
     with report_faults(as_json):
+        from service.jobs.files import write_whole
         from service.jobs.plan.prep.prep_sheet import prep_sheet
         from service.jobs.plan.prep.requests import PrepSheetRequest
 
@@ -26,7 +26,7 @@ def prep(file: RequestFile, pdf: PdfFile = "", paper: Paper = "a4", as_json: AsJ
         if pdf:
             from service.jobs.plan.prep.pdf import prep_pdf
 
-            Path(pdf).write_bytes(prep_pdf(reply, paper))
+            write_whole(pdf, prep_pdf(reply, paper), "--pdf")
         finish(reply, as_json, show_prep, 1 if any(batch["notes"] for batch in reply["batches"]) else 0)
 
 

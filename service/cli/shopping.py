@@ -1,6 +1,5 @@
 """``packed-lunch shopping``: what to buy for the days ahead."""
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -18,13 +17,14 @@ CsvFile = Annotated[str, typer.Option("--csv", metavar="FILE", help="Also write 
 def shopping(file: RequestFile, csv: CsvFile = "", as_json: AsJson = False) -> None:
     """Make a shopping list: the body of POST /v1/shopping-lists as a file."""
     with report_faults(as_json):
+        from service.jobs.files import write_whole
         from service.jobs.plan.shopping.csv import shopping_csv
         from service.jobs.plan.shopping.requests import ShoppingListRequest
         from service.jobs.plan.shopping.shopping_list import shopping_list
 
         reply = shopping_list(read_asked(file, ShoppingListRequest))
         if csv:
-            Path(csv).write_text(shopping_csv(reply), encoding="utf-8", newline="")
+            write_whole(csv, shopping_csv(reply), "--csv")
         finish(reply, as_json, show_list, 1 if reply["must_not"] or reply["packets_to_read"] else 0)
 
 

@@ -67,3 +67,12 @@ def test_what_does_not_fit_is_said_and_nothing_is_written(command: str, tmp_path
     assert code == 2
     assert "is missing" in err
     assert not out.exists()
+
+
+@pytest.mark.parametrize("command", CASES)
+def test_a_file_that_cannot_be_written_is_named(command: str, tmp_path: Path) -> None:
+    code, _told, err = run(
+        command, str(FOLDER / f"{CASES[command]}.request.json"), OUT[command], str(tmp_path / "none" / "out")
+    )
+    assert code == 2
+    assert OUT[command] in err
