@@ -9,6 +9,10 @@ MOST_STEPS = 20_000
 """How many choices are looked at: far more than a shelf has sizes for; our choice."""
 
 
+MOST_SIZES = 40
+"""How many sizes are looked at, those with the cheapest gram: our choice."""
+
+
 class Pack(NamedTuple):
     """A pack as the shop has it: its weight in milligrams and its price in minor units."""
 
@@ -44,9 +48,11 @@ def cheapest(packs: Sequence[Pack], amount_mg: int | Fraction) -> Packed:
     [(1000, 1), (250, 1)]
     """
     order = sorted(dict.fromkeys(packs), key=lambda one: (one.per_mg, -one.pack_mg))
+    cut = len(order) > MOST_SIZES
+    order = order[:MOST_SIZES]
     best: tuple[Fraction | int, Fraction | int, list[int]] | None = None
     steps = 0
-    exhausted = False
+    exhausted = cut
 
     def look(place: int, left: int | Fraction, cost: int, numbers: list[int]) -> None:
         nonlocal best, steps, exhausted

@@ -41,3 +41,9 @@ def test_very_many_small_packs_end_and_say_whether_it_is_sure() -> None:
     found = cheapest([Pack(7, 7), Pack(11, 11), Pack(13, 13)], 10_000_001)
     assert found.amount_mg >= 10_000_001
     assert found.amount_minor <= 10_000_001 + 13
+
+
+def test_a_thousand_sizes_end_too() -> None:
+    found = cheapest([Pack(1_000 + size, 1_000 + size) for size in range(1_000)], 1_234_567)
+    assert found.amount_mg >= 1_234_567
+    assert not found.proven
