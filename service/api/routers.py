@@ -6,6 +6,7 @@ from service.api.household.routes import routers as household
 from service.api.lunch.routes import router as lunch
 from service.api.offers.routes import router as offers
 from service.api.plan.plan_routes import router as plans
+from service.api.plan.kitchen_routes import router as kitchen
 from service.api.plan.routes import router as plan
 from service.api.problem_pages import router as problem_pages
 from service.api.service_health import router as service_health
@@ -15,7 +16,7 @@ from service.api.weeks.routes import router as weeks
 ROUTERS = (
     *(
         (router, "/v1")
-        for router in (lunch, allergens, offers, weeks, tables, plan, plans, foods, *household, service_health)
+        for router in (lunch, allergens, offers, weeks, tables, plan, plans, kitchen, foods, *household, service_health)
     ),
     (problem_pages, "/problems"),
 )

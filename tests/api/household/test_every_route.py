@@ -38,7 +38,7 @@ OPEN = {
 """Addresses that know nothing of households, whatever the key."""
 CHECKS = {
     "/v1/lunch-checks", "/v1/allergen-screenings", "/v1/offer-audits", "/v1/lunch-check-batches", "/v1/weekly-summaries",
-    "/v1/portion-needs", "/v1/offer-designs",
+    "/v1/portion-needs", "/v1/offer-designs", "/v1/shopping-lists", "/v1/prep-sheets", "/v1/label-sheets", "/v1/calendars",
 }  # fmt: skip
 """Addresses that keep nothing; what they do with ids is looked at in test_stored_ids.py."""
 BOTH = {("GET", "/v1/foods"), ("GET", "/v1/foods/{food_id}"), ("POST", "/v1/plans")}

@@ -27,12 +27,16 @@ from service.jobs.offers.requests import (
     OfferIn,
 )
 from service.jobs.plan.plan_requests import PlanOfferInFull, PlanRequest, PlanWithIds
+from service.jobs.plan.kitchen_requests import KitchenWithIds
+from service.jobs.plan.labels.requests import LabelSheetRequest, LabelSheetWithIds
+from service.jobs.plan.prep.requests import PrepSheetRequest, PrepSheetWithIds
 from service.jobs.plan.requests import (
     OfferDesignRequest,
     OfferDesignWithIds,
     PortionNeedsRequest,
     PortionNeedsWithIds,
 )
+from service.jobs.plan.shopping.requests import ShoppingListRequest, ShoppingListWithIds
 from service.jobs.requests.fields import is_kept_id
 from service.jobs.requests.foods import LabelFood, Packet, Recipe, RecipeIngredient
 from service.jobs.requests.lunches import Lunch, LunchCheckRequest, LunchCheckWithIds, LunchItem
@@ -53,10 +57,17 @@ FOODS_IN = ("offer", "swap_foods")
 """Lists whose elements are food ids or items."""
 NAMES_NO_FOOD = (int, float, date, NoneType)
 _Part = TypeVar("_Part")
+_Kitchen = TypeVar("_Kitchen", bound=KitchenWithIds)
 _WithPackets = TypeVar(
-    "_WithPackets", LunchCheckRequest, ScreeningRequest, OfferAuditRequest, WeekRequest, LunchTableRequest
+    "_WithPackets",
+    LunchCheckRequest,
+    ScreeningRequest,
+    OfferAuditRequest,
+    WeekRequest,
+    LunchTableRequest,
+    KitchenWithIds,
 )
-_WithSalt = TypeVar("_WithSalt", LunchCheckRequest, OfferAuditRequest, WeekRequest, LunchTableRequest)
+_WithSalt = TypeVar("_WithSalt", LunchCheckRequest, OfferAuditRequest, WeekRequest, LunchTableRequest, KitchenWithIds)
 _Model = TypeVar("_Model", bound=BaseModel)
 
 
@@ -76,6 +87,12 @@ def with_ids_resolved(connection: Connection, household: UUID, asked: PortionNee
 def with_ids_resolved(connection: Connection, household: UUID, asked: OfferDesignWithIds) -> OfferDesignRequest: ...
 @overload
 def with_ids_resolved(connection: Connection, household: UUID, asked: PlanWithIds) -> PlanRequest: ...
+@overload
+def with_ids_resolved(connection: Connection, household: UUID, asked: ShoppingListWithIds) -> ShoppingListRequest: ...
+@overload
+def with_ids_resolved(connection: Connection, household: UUID, asked: PrepSheetWithIds) -> PrepSheetRequest: ...
+@overload
+def with_ids_resolved(connection: Connection, household: UUID, asked: LabelSheetWithIds) -> LabelSheetRequest: ...
 @overload
 def with_ids_resolved(connection: Connection, household: UUID, asked: BaseModel) -> BaseModel: ...
 def with_ids_resolved(connection: Connection, household: UUID, asked: BaseModel) -> BaseModel:
@@ -98,6 +115,12 @@ def with_ids_resolved(connection: Connection, household: UUID, asked: BaseModel)
         done = resolving.offer_design(asked)
     elif isinstance(asked, PlanWithIds):
         done = resolving.plan(asked)
+    elif isinstance(asked, ShoppingListWithIds):
+        done = resolving.shopping_list(asked)
+    elif isinstance(asked, PrepSheetWithIds):
+        done = resolving.kitchen(PrepSheetRequest, asked)
+    elif isinstance(asked, LabelSheetWithIds):
+        done = resolving.kitchen(LabelSheetRequest, asked)
     elif isinstance(asked, WeekWithIds):
         done = resolving.week(asked)
     elif isinstance(asked, LunchTableRequest):
@@ -205,6 +228,19 @@ class Resolving:
         if not asked.school_meal:
             changes["school_meal"] = self.kept.meal_prices(first, last)
         return PlanRequest.model_construct(asked.model_fields_set | set(changes), **{**dict(asked), **changes})
+
+    def shopping_list(self, asked: ShoppingListWithIds) -> ShoppingListRequest:
+        """What every request for the kitchen resolves; the stored prices where none are sent."""
+        whole = self.kitchen(ShoppingListRequest, asked)
+        if "prices" in asked.model_fields_set:
+            return whole
+        return whole.model_copy(update={"prices": self.kept.prices(*asked.days_asked())})
+
+    def kitchen(self, model: type[_Kitchen], asked: KitchenWithIds) -> _Kitchen:
+        """The children, each with its own school's bans among what it avoids; the foods, packets and the cooking water."""
+        children = [self._screened(one, f"/children/{place}") for place, one in enumerate(asked.children)]
+        whole: KitchenWithIds = self._narrowed(model, asked, {"children": children})
+        return cast("_Kitchen", self._with_salt(self._with_packets(whole, *asked.days_asked())))
 
     def table(self, asked: LunchTableRequest) -> LunchTableRequest:
         """The rows as they are, which name no ids; what the household knows of foods on their days."""
