@@ -26,9 +26,9 @@ from service.jobs.offers.requests import (
     OfferForFamilyWithIds,
     OfferIn,
 )
-from service.jobs.plan.plan_requests import PlanOfferInFull, PlanRequest, PlanWithIds
 from service.jobs.plan.kitchen_requests import KitchenWithIds
 from service.jobs.plan.labels.requests import LabelSheetRequest, LabelSheetWithIds
+from service.jobs.plan.plan_requests import PlanOfferInFull, PlanRequest, PlanWithIds
 from service.jobs.plan.prep.requests import PrepSheetRequest, PrepSheetWithIds
 from service.jobs.plan.requests import (
     OfferDesignRequest,
