@@ -96,7 +96,10 @@ def test_where_the_portions_go_and_what_is_left() -> None:
     goes = [{"place": "freezer", "portions": 4, "container": "two bags"}, {"place": "fridge", "portions": 1}]
     reply = prep_sheet(asked([{"food": "sandwich-cheese", "portions": 6, "goes": goes}]))
     (batch,) = reply["batches"]
-    assert [one["sentence"] for one in batch["goes"]] == ["4 portions: freezer, in two bags", "1 portion: fridge"]
+    assert [one["sentence"] for one in batch["goes"]] == [
+        "4 portions: in the freezer, in two bags",
+        "1 portion: in the fridge",
+    ]
     assert batch["not_put_away"] == 1
     assert "It is not said where all portions of cheese sandwich go." in reply["notes"]
 
