@@ -344,11 +344,11 @@ def test_a_child_is_given_an_amount_of_its_own_and_it_is_taken_back(
     assert form_with(wrong, "amount", group="fruit", item="apple").data()[f"own~{rowan}"] == ["lots"]
     given = send(parent, form_with(page, "amount", group="fruit", item="apple"), **{f"own~{rowan}": "1/2"})
     assert group(kitchen, offer, "fruit")["items"][0]["portions"] == [{"child": rowan, "quantity": 0.5}]
-    assert "Rowan: ½ apple" in given.text
+    assert "Rowan: half an apple" in given.text
     fridge = parent.get("/set-out/fridge")
-    assert "apple: ½ apple" in fridge.text
+    assert "apple: half an apple" in fridge.text
     cards = parent.get(f"/set-out/{offer}/cards")
     assert "apple: 0.5 apple" in cards.text
     back = send(parent, form_with(given, "amount", group="fruit", item="apple"), **{f"own~{rowan}": ""})
     assert group(kitchen, offer, "fruit")["items"][0]["portions"] == []
-    assert "½ apple" not in back.text
+    assert "half an apple" not in back.text
