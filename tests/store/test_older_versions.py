@@ -36,8 +36,10 @@ def written(folder: Path) -> dict[str, Any]:
         child["body"].pop("appetite", None)
         child["body"].update({"lunch_standard": None, "vegetarian": False, "dislikes_in_dishes": True, **child["body"]})
     items = [item for lunch in found["lunches"] for item in lunch["body"]["items"]]
-    items += [item for offer in found["offers"] for group in offer["body"]["groups"] for item in group["items"]]
-    for item in items:
+    offered = [item for offer in found["offers"] for group in offer["body"]["groups"] for item in group["items"]]
+    for item in offered:
+        item.update({"portions": [], **item})
+    for item in items + offered:
         item.update({"id": None, **item})
         item.pop("label_read")
     for food in found["foods"]:

@@ -98,6 +98,10 @@ def whole_households(draw: st.DrawFn) -> WholeHousehold:
             add(
                 "school_days", {"date": day, "offer": offer, "menu": menu, "buys": draw(st.sampled_from([[], [child]]))}
             )
+        for name in draw(named if records["offers"] else st.just([])):
+            offer = str(records["offers"][0].id)
+            plan = {"days": ["2026-11-30"], "children": [child], "offers": [{"id": "a", "offer": offer}]}
+            add("plans", {"name": name, "asked": plan})
     for day in draw(st.lists(DAYS, max_size=2)):
         grams = draw(st.integers(0, 10**7)) / 1000
         food = draw(st.sampled_from([*own, "apple"]))
@@ -109,10 +113,6 @@ def whole_households(draw: st.DrawFn) -> WholeHousehold:
             "stock_events",
             {"stock": str(records["stock"][-1].id), "event": "made", "on": day, "portions": 1.0, "grams": grams},
         )
-        for name in draw(named if records["offers"] else st.just([])):
-            offer = str(records["offers"][0].id)
-            plan = {"days": ["2026-11-30"], "children": [child], "offers": [{"id": "a", "offer": offer}]}
-            add("plans", {"name": name, "asked": plan})
     return WholeHousehold(household, records)
 
 
