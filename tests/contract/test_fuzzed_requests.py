@@ -79,7 +79,8 @@ BEYOND_THE_SCHEMA = (
     "lies more than", "locks parts of a plan", "names a child",
     "gives a food or pack_grams", "is the id of a stored record", "says nothing", "is not a GTIN", "has a serving or facts_per",
     "is made after the day", "is for a child that is not among", "has a day before the first", "puts away",
-    "names an eater", "has a last day before", "labels together",
+    "names an eater", "has a last day before", "labels together", "asks for more foods than may be set out",
+    "does not say when it was made or bought", "does not say where it was moved to",
 )  # fmt: skip
 """Rules on several fields together; text of nothing but spaces; a bar code with a wrong check digit."""
 
