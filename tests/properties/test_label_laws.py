@@ -1,6 +1,7 @@
 """Laws of the label reader, tried on statements put together at random and on any text at all."""
 
 from collections import Counter
+from collections.abc import Sequence
 
 import pytest
 from hypothesis import example, given
@@ -24,13 +25,39 @@ custard mustard squash butternut eggplant ingredients ingredient does shared equ
 noix œuf crème sulphites hydrolysed bread crumbs pasta noodles worcestershire sauce added the
 """
 WORDS = WORDS_OF_LABELS.split()
+PHRASES = [
+    *("may be present", "may occur", "are handled", "used elsewhere", "in the same factory", "packed in a bakery"),
+    *(
+        "cannot guarantee",
+        "not",
+        "no",
+        "free from",
+        "nut free",
+        "dairy free",
+        "gluten and dairy free",
+        "neither",
+        "nor",
+    ),
+    *(
+        "may contain",
+        "made in our kitchen with",
+        "contains",
+        "ingredients",
+        "milk",
+        "nuts",
+        "sugar",
+        "beef udon",
+        "and",
+    ),
+]
+"""What turns the words around it, as wholes: put together of single words they hardly come up."""
 MARKS = [" ", " ", " ", " ", ", ", ", ", " (", ") ", "), ", " [", "] ", ". ", "; ", ": ", "-", "/", "\n", "* ", ".", ""]
 
 
 @st.composite
-def statements(draw: st.DrawFn) -> str:
-    """Words of labels and what separates them, in any order."""
-    pieces = draw(st.lists(st.tuples(st.sampled_from(WORDS), st.sampled_from(MARKS)), max_size=25))
+def statements(draw: st.DrawFn, words: Sequence[str] = WORDS) -> str:
+    """Words of labels, or phrases of them, and what separates them, in any order."""
+    pieces = draw(st.lists(st.tuples(st.sampled_from(words), st.sampled_from(MARKS)), max_size=25))
     return "".join(word + mark for word, mark in pieces)
 
 
@@ -64,8 +91,13 @@ def test_case_changes_nothing(text: str) -> None:
 
 
 @LAW
-@given(st.one_of(st.text(), st.text(alphabet="milk wheat(),.;:-/&éœﬁ\u00ad\u200b\n½²İß"), statements()))
+@given(
+    st.one_of(
+        st.text(), st.text(alphabet="milk wheat(),.;:-/&éœﬁ\u00ad\u200b\n½²İß"), statements(), statements(PHRASES)
+    )
+)
 @example("\ud800 milk")
+@example("may be present: ")
 @example("İ\u0307 egg \u0345")
 def test_any_text_is_read_and_places_hold_the_words(text: str) -> None:
     for fields in ({}, {"contains": text, "precaution": text}):

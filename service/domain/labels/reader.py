@@ -328,7 +328,7 @@ class _Reader(PhrasedText):
         elif role == CAUTION:
             self._doubt_what_was_denied(at)
             self.until = self.doubtful = max(self.until, self._region_end(end - 1))
-        elif role == AFTERWARDS and ":" in self.parts[2 * end]:
+        elif role == AFTERWARDS and self._opens_list(end):
             self.until = max(self.until, self._region_end(end))
         elif role == AFTERWARDS:
             if self.tokens[at] in _PERHAPS:  # "no nuts are used, traces may occur"
@@ -348,13 +348,17 @@ class _Reader(PhrasedText):
         named = bool(self.found) and self.found[-1][1] == at
         return named and ":" in self.parts[2 * at] and self._ends()[end - 1] == end
 
+    def _opens_list(self, end: int) -> bool:
+        """Whether a colon after a phrase opens a list: "may be present: milk". One that ends the text opens none."""
+        return end < len(self.tokens) and ":" in self.parts[2 * end]
+
     def _is_how_it_was_made(self, at: int, end: int) -> bool:
         """Whether ingredients follow: "made in our kitchen with milk and eggs"."""
         if "packed" in self.tokens[max(0, at - 1) : end]:
             return False
         if end >= len(self.tokens) or self.tokens[end - 1] not in _KITCHENS:
             return False
-        return self.tokens[end] in _WITH or ":" in self.parts[2 * end]
+        return self.tokens[end] in _WITH or self._opens_list(end)
 
     def _item_end(self, start: int, furthest: int) -> int:
         """Where the first item after a warning within a list of ingredients ends: "rice, may contain nuts, sugar"."""

@@ -18,6 +18,8 @@ from tests.domain.labels.label_reading import everything, hard, reading, to_chec
         ("Peanuts and tree nuts are handled in the same facility.", "peanut"),
         ("Milk may be present.", "milk"),
         ("May be present: milk.", "milk"),
+        ("Milk may be present:", "milk"),
+        ("No milk is used, traces may occur:", "milk"),
         ("Packed in an environment where peanuts are used.", "peanut"),
         ("Kann Spuren von Milch enthalten.", "milk"),
         ("Peut contenir des traces de lait.", "milk"),
