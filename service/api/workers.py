@@ -83,6 +83,6 @@ class Workers:
     """One queue for each kind of job."""
 
     def __init__(self, chosen: Settings) -> None:
-        self.bodies, self.checks, self.screenings, self.audits, self.tables, self.weeks = (
-            Queue(chosen.jobs_at_once, chosen.jobs_waiting) for _ in range(6)
+        self.bodies, self.checks, self.screenings, self.audits, self.tables, self.weeks, self.plans = (
+            Queue(chosen.jobs_at_once, chosen.jobs_waiting) for _ in range(7)
         )

@@ -10,7 +10,8 @@ import orjson
 from service.domain.errors import BadInput, pointer_of
 from service.domain.messages import Message, Value, message
 from service.jobs.requests.fields import BY_ID, BY_ITEM, BY_LABEL, BY_RECIPE, IN_FULL, KEPT, LINES, ONE_LINE, is_kept_id
-from service.reference.messages import catalogue, fields, say
+from service.reference.message_templates import fields
+from service.reference.messages import catalogue, say
 
 LONGEST_VALUE = 120
 NOTHING = "nothing"

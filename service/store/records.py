@@ -40,8 +40,13 @@ class Kind(NamedTuple):
     unique: str
 
     def unique_columns(self, *, whole: bool = False) -> tuple[str, ...]:
-        """The columns of which no two records of a household have the same values; ``whole``: with the household's."""
-        rule = next(one for one in self.table.constraints if isinstance(one, UniqueConstraint))
+        """The columns of which no two records of a household have the same values; ``whole``: with the household's.
+
+        None where two records may be alike.
+        """
+        rule = next((one for one in self.table.constraints if isinstance(one, UniqueConstraint)), None)
+        if rule is None:
+            return ()
         return tuple(column.name for column in rule.columns if whole or column.name != "household_id")
 
 
@@ -88,12 +93,16 @@ def insert(connection: Connection, kind: Kind, values: Columns) -> bool:
 
         made = sqlite.insert(kind.table)
     same = [kind.table.c[name] for name in kind.unique_columns(whole=True)]
-    query = made.values(**values).on_conflict_do_nothing(index_elements=same)
+    query = made.values(**values)
+    if same:
+        query = query.on_conflict_do_nothing(index_elements=same)
     return connection.execute(query.returning(kind.table.c.id)).first() is not None
 
 
 def find_same(connection: Connection, kind: Kind, household: UUID, columns: Columns) -> Record | None:
     """The record that has the same name (day, ...) as these columns, or None."""
+    if not kind.unique_columns():
+        return None
     row = connection.execute(_same(kind), {**columns, "household": household}).first()
     return None if row is None else _record(row)
 

@@ -12,14 +12,15 @@ from markupsafe import Markup, escape
 from starlette.responses import HTMLResponse, RedirectResponse
 
 from service.domain.messages import Message
-from service.reference.messages import kept_apart, languages, page_catalogue
+from service.reference.message_templates import kept_apart
+from service.reference.messages import languages, page_catalogue
 from service.web.language import translated
 from service.web.viewer import Viewer
 from service.web.words import measure, money, short_day, weekday
 
 HERE = Path(__file__).parent
 SEE_OTHER = 303
-UNDER_MORE = ("children", "foods", "dishes", "prices", "bought", "care", "devices")
+UNDER_MORE = ("children", "foods", "dishes", "stock", "prices", "bought", "care", "devices")
 """The first part of the addresses of the pages that More leads to."""
 BDI, END_OF_BDI = Markup("<bdi>"), Markup("</bdi>")
 TOKEN, END_OF_TOKEN = Markup('<input type="hidden" name="token" value="'), Markup('">')

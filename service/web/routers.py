@@ -11,10 +11,12 @@ from service.web.more.routes import router as more
 from service.web.packets.routes import router as packets
 from service.web.prices.routes import router as prices
 from service.web.set_out.print_routes import router as set_out_printed
+from service.web.set_out.right_routes import router as set_out_right
 from service.web.set_out.routes import router as set_out
 from service.web.sign_in.routes import router as sign_in
 from service.web.start.routes import router as start
 from service.web.static_files import router as static_files
+from service.web.stock.routes import router as stock
 from service.web.switch_language import router as switch_language
 from service.web.taking.routes import router as taking
 from service.web.today.routes import router as today
@@ -27,6 +29,7 @@ ROUTERS = (
     today,
     live,
     set_out_printed,  # before the pages of an offer: its addresses would be taken for the id of one
+    set_out_right,
     set_out,
     static_files,
     bought,
@@ -40,6 +43,7 @@ ROUTERS = (
     prices,
     sign_in,
     start,
+    stock,
     switch_language,
     week,
     week_day,

@@ -14,6 +14,7 @@ NAMES = (
     "label_reader",
     "combinations",
     "offers",
+    "designs",
     "bulk",
     "week",
     "household",

@@ -49,7 +49,7 @@ def test_a_household_and_its_keys(run: Run, store: Store) -> None:
     made = run("household", "make", "--name", "Hazel", "--retention-months", "6")
     (listed,) = run("household", "list")["households"]
     assert listed == {
-        "id": made["household"], "name": "Hazel", "retention_months": 6, "salts_cooking_water": None, "holding": None,
+        "id": made["household"], "name": "Hazel", "retention_months": 6, "salts_cooking_water": None, "holding": None, "keep_in_fridge": [],
         "children": 0, "lunches": 0, "keys": 1,
     }  # fmt: skip
     edited = run("household", "edit", "--salts-cooking-water")

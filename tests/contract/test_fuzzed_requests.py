@@ -42,13 +42,19 @@ KEPT = {
 }
 """Likewise: their foods and items are those of a lunch check, and a PUT takes what its POST takes."""
 
+KITCHEN = {
+    "include-name-regex": "^POST /v1/(shopping-lists|prep-sheets|label-sheets)",
+    "phases": {"coverage": {"enabled": EVERYTHING}},
+}
+"""Likewise: their foods are those of a lunch check."""
+
 FOLDER = tempfile.TemporaryDirectory(prefix="packed-lunch-fuzz-")
 URL = f"sqlite:///{FOLDER.name}/store.sqlite3"
 with mock.patch("service.api.access.MOST_FAILURES", "1000000/minute"):  # wrong keys are sent by the hundred
     SCHEMA = schemathesis.openapi.from_asgi(
         "/openapi.json",
         create_app(settings_of(database_url=URL)),
-        config=SchemathesisConfig.from_dict({"operations": [SCREENING, KEPT]}),
+        config=SchemathesisConfig.from_dict({"operations": [SCREENING, KEPT, KITCHEN]}),
         timeout=GENEROUS,  # its own limit is 10 s, and making the document takes as long on a busy machine
     )
 
@@ -70,7 +76,11 @@ def asked_with(case: Case) -> dict[str, str]:
 BEYOND_THE_SCHEMA = (
     "has both", "has neither", "ways of knowing the credit", "is empty", "at least more than at most",
     "is packed and", "is not packed and", "gives a menu", "names an item in uneaten", "lacks food or pack_grams",
+    "lies more than", "locks parts of a plan", "names a child",
     "gives a food or pack_grams", "is the id of a stored record", "says nothing", "is not a GTIN", "has a serving or facts_per",
+    "is made after the day", "is for a child that is not among", "has a day before the first", "puts away",
+    "names an eater", "has a last day before", "labels together", "asks for more foods than may be set out",
+    "does not say when it was made or bought", "does not say where it was moved to",
 )  # fmt: skip
 """Rules on several fields together; text of nothing but spaces; a bar code with a wrong check digit."""
 

@@ -18,11 +18,10 @@ from service.domain.messages import Message, message
 from service.reference.fault_words import fault_sentence
 from service.reference.files import data_path
 from service.reference.lunch.standards import standard, standard_ids
+from service.reference.message_templates import Catalogue, fields
 from service.reference.messages import (
-    Catalogue,
     catalogue,
     differences,
-    fields,
     page_catalogue,
     read_catalogue,
     say,

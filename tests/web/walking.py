@@ -152,6 +152,12 @@ def full_kitchen(store: Store, url: str, text: str, on: date) -> FullKitchen:
     ids["lunch"] = keep("lunches", lunch)
     menu = {"name": text, "facts": {"energy_kcal": 610}}
     ids["school_day"] = keep("school_days", {"date": day, "offer": ids["offer"], "menu": menu, "buys": []})
+    entry = {"portions": 3, "made_on": day, "note": text}
+    ids["stock"] = keep("stock", {**entry, "food": ids["food"], "place": "fridge"})
+    ids["frozen"] = keep("stock", {**entry, "food": ids["recipe"], "place": "freezer"})
+    with store.writing() as connection:
+        rule = {"keep_in_fridge": [{"food": ids["recipe"], "portions": 1}]}
+        edit_settings(connection, kitchen.id, orjson.dumps(rule))
     return kitchen
 
 

@@ -40,6 +40,10 @@ LICENSE = {"name": "Apache 2.0", "identifier": "Apache-2.0"}
 SERVERS = [{"url": "/", "description": "This service."}]
 TAGS = [
     {"name": "checks", "description": "Checks of what is sent along. They store nothing."},
+    {
+        "name": "plans",
+        "description": "What to make, set out and buy for the days ahead. Computed from what is sent along.",
+    },
     {"name": "reference", "description": "Foods, standards, allergens and choking rules, each figure with its source."},
     {"name": "household", "description": "What a household stores: children, foods, recipes, offers, prices, lunches."},
     {"name": "service", "description": "The service itself, and what its problems mean."},

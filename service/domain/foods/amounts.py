@@ -173,6 +173,7 @@ def amount_mg_of(food: Food, quantity_thousandths: int, unit: str) -> int:
     return amount
 
 
+@lru_cache(maxsize=4096)
 def heaviest_mg(food: Food) -> int:
     """The most of a food that one item of a lunch can be, in milligrams: so that sums of its measures stay within bounds."""
     most = HEAVIEST_ITEM_MG

@@ -15,9 +15,23 @@ import orjson
 from service.domain.errors import AlreadyThere
 from service.domain.messages import message
 from service.jobs.household.access.access_keys import FIRST_KEY_NAME
-from service.jobs.household.kinds import CHILDREN, FOODS, LUNCHES, OFFERS, PACKETS, PRICES, RECIPES, SCHOOL_DAYS
+from service.jobs.household.kinds import (
+    CHILDREN,
+    FOODS,
+    LUNCHES,
+    OFFERS,
+    PACKETS,
+    PLANS,
+    PRICES,
+    RECIPES,
+    SCHOOL_DAYS,
+    STOCK,
+)
 from service.jobs.household.records import Resource, keep_record, read_asked
 from service.jobs.household.settings import HouseholdSettings
+from service.jobs.household.stock.entries import today as today_of_stock
+from service.jobs.household.stored.stored_ids import with_ids_resolved
+from service.jobs.plan.plan_requests import PlanWithIds
 from service.store.database import Store
 from service.store.households import all_households, create_household, create_key
 from service.store.records import Connection, Record
@@ -97,7 +111,32 @@ class _Filling:
         for week in range(WEEKS + 1):  # the week to come is set out too
             for day in range(DAYS_A_WEEK):
                 self._keep(SCHOOL_DAYS, self._school_day(children, usual, week, day))
+        for entry in self.data["stock"]:
+            self._keep(STOCK, self._stock_entry(entry))
+        self._keep(PLANS, self._plan(children))
         return DemoHousehold(self.household, key, reading_key, self.monday, children, lunches)
+
+    def _stock_entry(self, entry: Mapping[str, Any]) -> dict[str, Any]:
+        """Made or bought on the Sunday before the last week."""
+        sunday = min(self.monday + timedelta(-1, weeks=WEEKS - 1), today_of_stock())
+        body = {name: value for name, value in entry.items() if name != "made"}
+        return {**body, "made_on" if entry["made"] else "bought_on": sunday.isoformat()}
+
+    def _plan(self, children: Mapping[str, UUID]) -> dict[str, Any]:
+        """The first days of the week to come, planned as the family would ask for it."""
+        from service.jobs.plan.plan_weeks import plan_weeks  # it loads numpy and the solver
+
+        plan = self.data["plan"]
+        monday = self.monday + timedelta(weeks=WEEKS)
+        asked = {
+            "days": [(monday + timedelta(day)).isoformat() for day in range(plan["days"])],
+            "prep_days": [(monday - timedelta(1)).isoformat()],
+            "offers": plan["offers"],
+            "children": [str(child) for child in children.values()],
+        }
+        whole = PlanWithIds.model_validate(asked, strict=False)
+        made = plan_weeks(with_ids_resolved(self.connection, self.household, whole))
+        return {"name": plan["name"], "asked": asked, "decisions": made["decisions"]}
 
     def _school_day(self, children: Mapping[str, UUID], offer: UUID, week: int, day: int) -> dict[str, Any]:
         buys = [one["body"]["nickname"] for one in self.data["children"] if [week, day] in one["bought"]]

@@ -1,4 +1,4 @@
-"""What a household stores, as strict models: children, own foods and recipes, prices, offers, lunches, school days.
+"""What a household stores, as strict models: children, own foods and recipes, prices, offers, lunches, school days, plans.
 
 Wherever a food id is accepted, the id of an own food or recipe (a UUID as text) is accepted too. Whatever needs the
 reference data or the store (names, ids) is looked at in the jobs.
@@ -13,12 +13,25 @@ from pydantic_core import PydanticCustomError
 
 from service.domain.messages import message
 from service.jobs.offers.requests import OfferIn
-from service.jobs.requests.fields import LINES, MOST_ITEMS, ONE_LINE, Asked, Day, KeptId, Name, Nickname, conflict
+from service.jobs.plan.plan_requests import PlanDecisions, PlanWithIds
+from service.jobs.requests.fields import (
+    LINES,
+    MOST_ITEMS,
+    ONE_LINE,
+    Asked,
+    Day,
+    KeptId,
+    Listed,
+    Name,
+    Nickname,
+    conflict,
+)
 from service.jobs.requests.foods import MOST_INGREDIENTS, MOST_PACKETS, LabelFood, OwnFood, Packet, Recipe
 from service.jobs.requests.lunches import HoldingConditions
 from service.jobs.requests.people import Avoids, Child, NeedActivity, NeedHeight, NeedSex, NeedWeight, Setting
 from service.jobs.weeks.requests import Currency, Menu, Minor, Uneaten, WeekItem
-from service.jobs.word_lists import LunchKind, PricedThing, Threshold, Verdict
+from service.jobs.word_lists import Freezes, LunchKind, PricedThing, Threshold, Verdict
+from service.reference.lunch.handling import storage_classes
 
 MONTH = re.compile(r"(199[0-9]|[2-9][0-9]{3})-(0[1-9]|1[0-2])")
 """From 1990 on: whoever was born before is no child any more."""
@@ -29,6 +42,9 @@ def _month(value: str) -> str:
         raise PydanticCustomError("no_month", "is not a month of a child's birth")
     return value
 
+
+StorageClassId = Annotated[str, Field(max_length=60), Listed(storage_classes)]
+"""The id of a class of foods that keep alike."""
 
 BirthMonth = Annotated[str, Field(json_schema_extra={"pattern": f"^{MONTH.pattern}$"}), AfterValidator(_month)]
 """A month as YYYY-MM."""
@@ -109,7 +125,20 @@ class KeptFood(LabelFood):
 
 
 class KeptRecipe(Recipe):
-    """An own recipe; its ingredients may be own foods by their id."""
+    """An own recipe; its ingredients may be own foods by their id. Its ``portions`` are those of one batch."""
+
+    batch_fractions: bool = Field(
+        False, description="Whether parts of a batch can be made; false: whole batches only (a cake, a tray)."
+    )
+    keeps: StorageClassId | None = Field(
+        None,
+        description="Id of the class of foods that it keeps like, see `storage` of GET /v1/foods/{food_id}; left out: what is in it "
+        "says how long it keeps.",
+    )
+    freezes: Freezes | None = Field(None, description="How well it freezes; left out: what is in it says how well.")
+    thaw_hours: Annotated[float, Field(gt=0, le=96)] | None = Field(
+        None, description="Hours it takes to thaw in the fridge; left out: the usual figure."
+    )
 
 
 class KeptPacket(Packet):
@@ -164,6 +193,14 @@ class KeptSchoolDay(Asked):
         if len(set(self.buys)) != len(self.buys):
             raise conflict(message("fault.buyer-twice"))
         return self
+
+
+class KeptPlan(Asked):
+    """A plan of some weeks under a name: what was asked, and what was decided."""
+
+    name: Name = Field(description="Its name, one line of plain text.")
+    asked: PlanWithIds = Field(description="What was asked; edit it, and plan again by POST /v1/plans/{id}/revisions.")
+    decisions: PlanDecisions = Field(default_factory=PlanDecisions, description="What was decided.")
 
 
 class Acknowledged(Asked):

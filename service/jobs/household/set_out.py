@@ -27,7 +27,7 @@ Reply = dict[str, Any]
 def offer_shown(connection: Connection, household: UUID, record: Record) -> Reply:
     """A stored offer as a person reads it: each item with its key, the name of its food, and the units it can be given in.
 
-    A dish or food of the household's own has ``own``: true.
+    A dish or food of the household's own has ``own``: true. ``portions``: other amounts, by the id of the child.
     """
     from service.jobs.offers.layout import offered_items  # with its arrays: slow to load, and few pages need it
 
@@ -51,6 +51,7 @@ def offer_shown(connection: Connection, household: UUID, record: Record) -> Repl
                     "unit": made.unit,
                     "units": list(dict.fromkeys([made.unit, *(unit.name for unit in made.food.units), "g"])),
                     "form": made.form,
+                    "portions": {one.child: one.quantity for one in sent.portions},
                 }
             )
         groups.append({"id": group.id, "take": group.take.model_dump(), "items": rows})

@@ -141,7 +141,12 @@ def _choice(
         for sent, resolved in zip(sent_group["items"], whole.items, strict=True):
             key = (sent_group["id"], item_key(sent["key"], resolved.food))
             fields = {name: sent[name] for name in ("food", "quantity", "unit", "form", "credit_as", "held")}
-            offered[key] = {**fields, "form": one.recut.get(key, sent["form"])}
+            # The amount is the child's own; the unit stays as the offer has it.
+            offered[key] = {
+                **fields,
+                "quantity": one.items[key].quantity,
+                "form": one.recut.get(key, sent["form"]),
+            }
     groups = []
     for group in one.offer.groups:
         rows = []

@@ -13,7 +13,7 @@ from service.domain.errors import LunchError
 from service.jobs.household.access.households import today
 from service.jobs.household.changes import household_mark
 from service.jobs.household.foods import search_household_foods
-from service.jobs.household.kinds import OFFERS
+from service.jobs.household.kinds import CHILDREN, OFFERS
 from service.jobs.household.records import Connection, keep_record, read_asked, replace_record, show_record
 from service.jobs.household.set_out import (
     audit_for_family,
@@ -128,12 +128,13 @@ def _offer_page(
         found = None if search is None else _search(connection, viewer, shown, *search)
         follows = _follows(connection, viewer, offer, on, MOST_CHANGES if helps else 0)
     kept = kept_now(caller)
+    children = {one["id"]: one["nickname"] for one in all_of(caller, CHILDREN)}
     view = OfferView(
         id=shown["id"],
         name=shown["name"],
         version=shown["version"],
         mark=mark,
-        groups=groups_view(shown, found, viewer.language),
+        groups=groups_view(shown, found, children, viewer.language),
         alternatives=shown["alternatives"],
         rules=rules_view(shown),
         weeks=days_view(weeks, by_day, shown["id"], names, on),

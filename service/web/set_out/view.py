@@ -18,7 +18,7 @@ from service.web.cautions import Caution, cautions_of
 from service.web.conflicts import Conflict
 from service.web.forms import Form
 from service.web.language import page_message
-from service.web.words import amount
+from service.web.words import amount, told_amount
 
 MOST_REASONS = 3
 GROUP_UNITS = frozenset(one.unit for one in MEASURES[NUTRIENT_COUNT:])
@@ -27,8 +27,18 @@ GROUP_UNITS = frozenset(one.unit for one in MEASURES[NUTRIENT_COUNT:])
 
 
 @dataclass(frozen=True)
+class OwnView:
+    """A child's own amount of a food: in words, and as its field holds it; both empty where it gets what everybody gets."""
+
+    child: str
+    nickname: str
+    much: str
+    quantity: str
+
+
+@dataclass(frozen=True)
 class ItemView:
-    """A food of a group. ``much``: its portion in words; ``units``: those it can be given in; ``typed``: what its form holds."""
+    """A food of a group. ``much``: its portion in words; ``units``: those it can be given in; ``by_child``: a row for each child."""
 
     key: str
     name: str
@@ -38,6 +48,7 @@ class ItemView:
     unit: str
     units: list[str]
     own: bool
+    by_child: list[OwnView]
 
 
 @dataclass(frozen=True)
@@ -245,12 +256,14 @@ def take_said(take: Mapping[str, Any]) -> Message:
     return page_message("set-out.take-again", take=said) if again else said
 
 
-def groups_view(offer: Mapping[str, Any], search: SearchView | None, language: str) -> list[GroupView]:
-    """The groups of an offer as the job shows it (``jobs.household.set_out.offer_shown``)."""
+def groups_view(
+    offer: Mapping[str, Any], search: SearchView | None, children: Mapping[str, str], language: str
+) -> list[GroupView]:
+    """The groups of an offer as the job shows it (``jobs.household.set_out.offer_shown``); ``children``: id and nickname."""
     return [
         GroupView(
             id=group["id"],
-            items=[_item(item, language) for item in group["items"]],
+            items=[_item(item, children, language) for item in group["items"]],
             at_least=group["take"]["at_least"],
             at_most=group["take"]["at_most"],
             again=group["take"]["repeats"],
@@ -261,7 +274,7 @@ def groups_view(offer: Mapping[str, Any], search: SearchView | None, language: s
     ]
 
 
-def _item(item: Mapping[str, Any], language: str) -> ItemView:
+def _item(item: Mapping[str, Any], children: Mapping[str, str], language: str) -> ItemView:
     return ItemView(
         key=item["item"],
         name=item["name"],
@@ -271,6 +284,15 @@ def _item(item: Mapping[str, Any], language: str) -> ItemView:
         unit=item["unit"],
         units=item["units"],
         own=item["own"],
+        by_child=[
+            OwnView(
+                child,
+                nickname,
+                told_amount(item["portions"][child], item["unit"], language) if child in item["portions"] else "",
+                f"{item['portions'][child]:g}" if child in item["portions"] else "",
+            )
+            for child, nickname in children.items()
+        ],
     )
 
 

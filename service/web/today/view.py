@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from typing import Any
 
+from service.web.stock.view import said_of, tonight_of
+
 
 @dataclass(frozen=True)
 class ChildToday:
@@ -30,7 +32,10 @@ class PacketToRead:
 
 @dataclass(frozen=True)
 class TodayView:
-    """The context of ``today/today.html``. ``cut``: sentences; ``offer``: name of what is set out, or empty."""
+    """The context of ``today/today.html``. ``cut``: sentences; ``offer``: name of what is set out, or empty.
+
+    ``stock``: sentences on what to use up, to throw away and to take out of the freezer.
+    """
 
     date: str
     is_today: bool
@@ -38,13 +43,14 @@ class TodayView:
     offer: str
     cut: list[str]
     to_read: list[PacketToRead]
+    stock: list[str]
 
 
 KINDS = {"packed": "fine", "bought": "fine", "buys": "fine", "none": "open", "nothing_yet": "open"}
 
 
-def today_view(day: dict[str, Any], *, is_today: bool) -> TodayView:
-    """The page from the job's reply (``jobs.household.family_day``)."""
+def today_view(day: dict[str, Any], stock: dict[str, Any], language: str, *, is_today: bool) -> TodayView:
+    """The page from the jobs' replies (``jobs.household.family_day``, ``jobs.household.stock.summary``)."""
     return TodayView(
         date=day["date"],
         is_today=is_today,
@@ -55,6 +61,7 @@ def today_view(day: dict[str, Any], *, is_today: bool) -> TodayView:
             PacketToRead(row["food"], row["name"], [child["nickname"] for child in row["children"]])
             for row in day["to_do"]["to_read"]
         ],
+        stock=[*said_of(stock["over"], language), *said_of(stock["use_up"], language), *tonight_of(stock, language)],
     )
 
 

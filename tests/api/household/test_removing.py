@@ -48,7 +48,7 @@ def test_a_food_that_something_names_stays(home: Home) -> None:
         told = problem_of(home.ask("DELETE", f"/v1/{name}/{ids[name]}", if_match="*"), 409, "still-used")
         assert told["errors"][0]["pointer"] in ("food_id", "recipe_id")
     assert home.ask("GET", f"/v1/foods/{ids['foods']}").status_code == 200
-    for name in ("lunches", "prices", "offers", "recipes", "packets", "foods", "children"):
+    for name in ("lunches", "prices", "plans", "offers", "recipes", "packets", "foods", "children"):
         assert home.ask("DELETE", f"/v1/{name}/{ids[name]}", if_match="*").status_code == 204, name
     told = home.ask("GET", "/v1/export").json()
     assert [told[name] for name in RECORDS] == [[]] * 7

@@ -8,10 +8,11 @@ from service.domain.errors import BadInput, NotThere
 from service.domain.messages import message
 from service.jobs.household.requests import KeptChild
 from service.jobs.household.settings import HouseholdSettings, settings_of
+from service.jobs.household.stored.kept_prices import kept_prices
 from service.jobs.requests.fields import is_kept_id
 from service.jobs.requests.foods import LONGEST_HELD, LabelFood, Packet, Recipe, RecipeIngredient
 from service.jobs.requests.lunches import HoldingConditions, LunchItem
-from service.jobs.weeks.requests import WeekItem
+from service.jobs.weeks.requests import MealPriceAsked, PriceAsked, WeekItem
 from service.store.kinds import CHILD, FOOD, LUNCH, RECIPE
 from service.store.packets import bodies_of_packets
 from service.store.records import Connection, Hold, Kind, Record, find
@@ -62,6 +63,14 @@ class KeptThings:
             self._packets[first, last] = holding
         return self._packets[first, last]
 
+    def prices(self, first: date, last: date) -> list[PriceAsked]:
+        """The prices of foods that hold on any day from one to another."""
+        return kept_prices(self._connection, self._household, first, last).prices
+
+    def meal_prices(self, first: date, last: date) -> list[MealPriceAsked]:
+        """The prices of the school's meal that hold on any day from one to another."""
+        return kept_prices(self._connection, self._household, first, last).school_meal
+
     def salts_cooking_water(self) -> bool | None:
         """Whether the household salts the water it cooks in; None where it has not said."""
         return self._of_household().salts_cooking_water
@@ -92,7 +101,7 @@ class KeptThings:
         recipe = self._find(RECIPE, kept_id) if recipes else None
         if recipe is None:
             raise _not_there("food or recipe" if recipes else "food", kept_id, pointer)
-        dish = Recipe.model_validate(recipe.body)
+        dish = Recipe.model_validate({name: one for name, one in recipe.body.items() if name in Recipe.model_fields})
         whole = [
             self._ingredient(one, f"{pointer}/ingredients/{place}/food") for place, one in enumerate(dish.ingredients)
         ]

@@ -17,7 +17,26 @@ from service.jobs.household.requests import KeptChild
 from service.jobs.household.stored.child_standard import for_one_lunch
 from service.jobs.household.stored.dislikes import Offered, disliked, has_wishes, offered_by
 from service.jobs.household.stored.kept_things import KeptThings
-from service.jobs.offers.requests import ItemRef, OfferAuditRequest, OfferAuditWithIds, OfferChild, OfferIn
+from service.jobs.offers.requests import (
+    FamilyWithIds,
+    ItemRef,
+    OfferAuditRequest,
+    OfferAuditWithIds,
+    OfferChild,
+    OfferForFamilyWithIds,
+    OfferIn,
+)
+from service.jobs.plan.kitchen_requests import KitchenWithIds
+from service.jobs.plan.labels.requests import LabelSheetRequest, LabelSheetWithIds
+from service.jobs.plan.plan_requests import PlanOfferInFull, PlanRequest, PlanWithIds
+from service.jobs.plan.prep.requests import PrepSheetRequest, PrepSheetWithIds
+from service.jobs.plan.requests import (
+    OfferDesignRequest,
+    OfferDesignWithIds,
+    PortionNeedsRequest,
+    PortionNeedsWithIds,
+)
+from service.jobs.plan.shopping.requests import ShoppingListRequest, ShoppingListWithIds
 from service.jobs.requests.fields import is_kept_id
 from service.jobs.requests.foods import LabelFood, Packet, Recipe, RecipeIngredient
 from service.jobs.requests.lunches import Lunch, LunchCheckRequest, LunchCheckWithIds, LunchItem
@@ -38,10 +57,17 @@ FOODS_IN = ("offer", "swap_foods")
 """Lists whose elements are food ids or items."""
 NAMES_NO_FOOD = (int, float, date, NoneType)
 _Part = TypeVar("_Part")
+_Kitchen = TypeVar("_Kitchen", bound=KitchenWithIds)
 _WithPackets = TypeVar(
-    "_WithPackets", LunchCheckRequest, ScreeningRequest, OfferAuditRequest, WeekRequest, LunchTableRequest
+    "_WithPackets",
+    LunchCheckRequest,
+    ScreeningRequest,
+    OfferAuditRequest,
+    WeekRequest,
+    LunchTableRequest,
+    KitchenWithIds,
 )
-_WithSalt = TypeVar("_WithSalt", LunchCheckRequest, OfferAuditRequest, WeekRequest, LunchTableRequest)
+_WithSalt = TypeVar("_WithSalt", LunchCheckRequest, OfferAuditRequest, WeekRequest, LunchTableRequest, KitchenWithIds)
 _Model = TypeVar("_Model", bound=BaseModel)
 
 
@@ -55,6 +81,18 @@ def with_ids_resolved(connection: Connection, household: UUID, asked: OfferAudit
 def with_ids_resolved(connection: Connection, household: UUID, asked: WeekWithIds) -> WeekRequest: ...
 @overload
 def with_ids_resolved(connection: Connection, household: UUID, asked: LunchTableRequest) -> LunchTableRequest: ...
+@overload
+def with_ids_resolved(connection: Connection, household: UUID, asked: PortionNeedsWithIds) -> PortionNeedsRequest: ...
+@overload
+def with_ids_resolved(connection: Connection, household: UUID, asked: OfferDesignWithIds) -> OfferDesignRequest: ...
+@overload
+def with_ids_resolved(connection: Connection, household: UUID, asked: PlanWithIds) -> PlanRequest: ...
+@overload
+def with_ids_resolved(connection: Connection, household: UUID, asked: ShoppingListWithIds) -> ShoppingListRequest: ...
+@overload
+def with_ids_resolved(connection: Connection, household: UUID, asked: PrepSheetWithIds) -> PrepSheetRequest: ...
+@overload
+def with_ids_resolved(connection: Connection, household: UUID, asked: LabelSheetWithIds) -> LabelSheetRequest: ...
 @overload
 def with_ids_resolved(connection: Connection, household: UUID, asked: BaseModel) -> BaseModel: ...
 def with_ids_resolved(connection: Connection, household: UUID, asked: BaseModel) -> BaseModel:
@@ -71,6 +109,18 @@ def with_ids_resolved(connection: Connection, household: UUID, asked: BaseModel)
         done = resolving.screening(asked)
     elif isinstance(asked, OfferAuditWithIds):
         done = resolving.audit(asked)
+    elif isinstance(asked, PortionNeedsWithIds):
+        done = resolving.portion_needs(asked)
+    elif isinstance(asked, OfferDesignWithIds):
+        done = resolving.offer_design(asked)
+    elif isinstance(asked, PlanWithIds):
+        done = resolving.plan(asked)
+    elif isinstance(asked, ShoppingListWithIds):
+        done = resolving.shopping_list(asked)
+    elif isinstance(asked, PrepSheetWithIds):
+        done = resolving.kitchen(PrepSheetRequest, asked)
+    elif isinstance(asked, LabelSheetWithIds):
+        done = resolving.kitchen(LabelSheetRequest, asked)
     elif isinstance(asked, WeekWithIds):
         done = resolving.week(asked)
     elif isinstance(asked, LunchTableRequest):
@@ -131,8 +181,66 @@ class Resolving:
         whole = self._narrowed(OfferAuditRequest, asked, {"offer": offer})
         offered = cache(lambda: [] if isinstance(offer, str) else offered_by(whole.offer))
         children = [self._audited(one, f"/children/{n}", asked.on, offered) for n, one in enumerate(asked.children)]
-        whole = whole.model_copy(update={"children": children, "holding": asked.holding or self.kept.holding()})
+        changes: dict[str, Any] = {"children": children, "holding": asked.holding or self.kept.holding()}
+        if not isinstance(offer, str):
+            changes["offer"] = self._portions_by_nickname(whole.offer, asked, children)
+        whole = whole.model_copy(update=changes)
         return self._with_salt(self._with_packets(whole, asked.on, asked.on))
+
+    def portion_needs(self, asked: PortionNeedsWithIds) -> PortionNeedsRequest:
+        """What an audit of the offer resolves; the stored prices where none are sent."""
+        audit = self.audit(asked.audit_with_ids())
+        changes: dict[str, Any] = {name: getattr(audit, name) for name in OfferForFamilyWithIds.model_fields}
+        if "prices" not in asked.model_fields_set:
+            changes["prices"] = self.kept.prices(min(asked.days), max(asked.days))
+        return PortionNeedsRequest.model_construct(asked.model_fields_set | set(changes), **{**dict(asked), **changes})
+
+    def offer_design(self, asked: OfferDesignWithIds) -> OfferDesignRequest:
+        """What an audit of all foods together resolves; the foods of the groups; the stored prices where none are sent."""
+        changes: dict[str, Any] = {"groups": self.foods(asked.groups, "/groups")}
+        if not self.faults:
+            audit = self.audit(asked.model_copy(update=changes).audit_with_ids())
+            changes |= {name: getattr(audit, name) for name in FamilyWithIds.model_fields}
+        if "prices" not in asked.model_fields_set:
+            changes["prices"] = self.kept.prices(asked.on, asked.on)
+        whole = {**dict(asked), **changes}
+        return OfferDesignRequest.model_construct(asked.model_fields_set | set(changes), **whole).sent_as(asked)
+
+    def plan(self, asked: PlanWithIds) -> PlanRequest:
+        """What an audit of each offer resolves; a child takes what it dislikes from none; the stored prices where none are sent."""
+        changes: dict[str, Any] = {}
+        offers: list[PlanOfferInFull] = []
+        for place, one in enumerate(asked.offers):
+            known = len(self.faults)
+            audit = self.audit(asked.audit_with_ids(place))
+            for fault in self.faults[known:]:
+                if fault.pointer.startswith("/offer"):
+                    fault.under(f"/offers/{place}")
+            offers.append(PlanOfferInFull.model_construct(id=one.id, offer=audit.offer))
+            shared = {name: getattr(audit, name) for name in FamilyWithIds.model_fields}
+            shared["children"] = _not_taken_together(changes.get("children"), audit.children)
+            changes |= shared
+        changes["offers"] = offers
+        self.faults = list({fault.sentence(): fault for fault in self.faults}.values())
+        first, last = min(asked.days), max(asked.days)
+        if not asked.prices:
+            changes["prices"] = self.kept.prices(first, last)
+        if not asked.school_meal:
+            changes["school_meal"] = self.kept.meal_prices(first, last)
+        return PlanRequest.model_construct(asked.model_fields_set | set(changes), **{**dict(asked), **changes})
+
+    def shopping_list(self, asked: ShoppingListWithIds) -> ShoppingListRequest:
+        """What every request for the kitchen resolves; the stored prices where none are sent."""
+        whole = self.kitchen(ShoppingListRequest, asked)
+        if "prices" in asked.model_fields_set:
+            return whole
+        return whole.model_copy(update={"prices": self.kept.prices(*asked.days_asked())})
+
+    def kitchen(self, model: type[_Kitchen], asked: KitchenWithIds) -> _Kitchen:
+        """The children, each with its own school's bans among what it avoids; the foods, packets and the cooking water."""
+        children = [self._screened(one, f"/children/{place}") for place, one in enumerate(asked.children)]
+        whole: KitchenWithIds = self._narrowed(model, asked, {"children": children})
+        return cast("_Kitchen", self._with_salt(self._with_packets(whole, *asked.days_asked())))
 
     def table(self, asked: LunchTableRequest) -> LunchTableRequest:
         """The rows as they are, which name no ids; what the household knows of foods on their days."""
@@ -257,6 +365,35 @@ class Resolving:
             takes=[],
         )
 
+    def _portions_by_nickname(
+        self, offer: OfferIn, asked: OfferAuditWithIds, children: Sequence[OfferChild | str]
+    ) -> OfferIn:
+        """The offer with the nicknames of stored children in the place of their ids; other children of the household do not eat now.
+
+        In an offer that was sent along, an id that is not here is a fault; from a stored one a child that goes is taken out.
+        """
+        called = {
+            sent: one.nickname
+            for sent, one in zip(asked.children, children, strict=True)
+            if isinstance(sent, str) and isinstance(one, OfferChild)
+        }
+        groups = []
+        for group_place, group in enumerate(offer.groups):
+            items = []
+            for place, item in enumerate(group.items):
+                portions = []
+                for number, portion in enumerate(item.portions):
+                    if not is_kept_id(portion.child):
+                        portions.append(portion)
+                    elif portion.child in called:
+                        portions.append(portion.model_copy(update={"child": called[portion.child]}))
+                    elif not isinstance(asked.offer, str):
+                        at = f"/offer/groups/{group_place}/items/{place}/portions/{number}/child"
+                        self.or_fault(lambda child=portion.child, at=at: self.kept.child(child, at))  # type: ignore[misc]
+                items.append(item.model_copy(update={"portions": portions}) if item.portions else item)
+            groups.append(group.model_copy(update={"items": items}))
+        return offer.model_copy(update={"groups": groups})
+
     def _narrowed(self, model: type[_Model], asked: BaseModel, changes: dict[str, Any]) -> _Model:
         """The request without ids, of fields that were validated; what holds a fault is not used."""
         whole = model.model_construct(asked.model_fields_set | set(changes), **{**dict(asked), **changes})
@@ -275,6 +412,20 @@ class Resolving:
         except LunchError as fault:
             self.faults += fault.faults()
             return None
+
+
+def _not_taken_together(before: Sequence[Any] | None, now: Sequence[Any]) -> list[Any]:
+    """The children of several offers, each with what it does not take from any of them."""
+    if before is None:
+        return list(now)
+    together = []
+    for was, one in zip(before, now, strict=True):
+        if isinstance(one, str):
+            together.append(one)
+            continue
+        more = [each for each in one.without if each not in was.without]
+        together.append(one.model_copy(update={"without": [*was.without, *more]}))
+    return together
 
 
 def packets_beside(kept: KeptThings, sent: Sequence[Packet], first: date, last: date) -> list[Packet]:

@@ -1,0 +1,174 @@
+"""What comes of a plan: shopping lists, prep sheets, labels and calendars."""
+
+from datetime import UTC, datetime
+from typing import Annotated
+
+import orjson
+from fastapi import APIRouter, Depends, Request, Response
+
+from service.api.answers import BODY_FAULTS, Responses, each_parameter_once, problems
+from service.api.bodies import JSON, JsonBody
+from service.api.media import best_of
+from service.api.plan.calendar_replies import CalendarReply
+from service.api.plan.label_replies import LabelSheetReply
+from service.api.plan.prep_replies import PrepSheetReply
+from service.api.plan.shopping_replies import ShoppingListReply
+from service.api.problems import ApiProblem
+from service.api.workers import Workers
+from service.jobs.plan.calendar.requests import CalendarRequest
+from service.jobs.plan.labels.requests import LabelSheetRequest, LabelSheetWithIds
+from service.jobs.plan.prep.requests import PrepSheetRequest, PrepSheetWithIds
+from service.jobs.plan.shopping.requests import ShoppingListRequest, ShoppingListWithIds
+
+router = APIRouter(dependencies=[Depends(each_parameter_once)])
+
+CSV, PDF, ICS = "text/csv", "application/pdf", "text/calendar"
+CalendarBody = JsonBody(CalendarRequest)
+LabelsBody = JsonBody(LabelSheetRequest, LabelSheetWithIds)
+PrepBody = JsonBody(PrepSheetRequest, PrepSheetWithIds)
+ShoppingBody = JsonBody(ShoppingListRequest, ShoppingListWithIds)
+
+
+class Accepted:
+    """A dependency that gives the media type to answer with; ``ApiProblem`` (406) where none of those offered is accepted."""
+
+    def __init__(self, *offered: str) -> None:
+        self._offered = offered
+
+    async def __call__(self, request: Request) -> str:
+        """The media type most wanted."""
+        best = best_of(self._offered, request.headers.get("accept", ""))
+        if best is None:
+            names = " or ".join(self._offered)
+            raise ApiProblem("not-acceptable", f"This answers {names}. Send {names} as Accept, or leave it out.")
+        return best
+
+
+def also_as(media: str, description: str) -> Responses:
+    """For the documentation: a good answer of another media type than JSON."""
+    return {200: {"content": {media: {"schema": {"type": "string", "description": description}}}}}
+
+
+def file_reply(content: bytes | str, media: str, name: str) -> Response:
+    """A file to keep."""
+    headers = {"Content-Disposition": f'attachment; filename="{name}"', "Vary": "Accept"}
+    return Response(content, headers=headers, media_type=media)
+
+
+@router.post(
+    "/shopping-lists",
+    response_model=ShoppingListReply,
+    responses=problems(*BODY_FAULTS, 404) | also_as(CSV, "One row a food and day of shopping."),
+    summary="Make a shopping list",
+    operation_id="make-shopping-list",
+    tags=["plans"],
+)
+async def post_shopping_list(
+    request: Request,
+    form: Annotated[str, Depends(Accepted(JSON, CSV))],
+    asked: Annotated[ShoppingListRequest, Depends(ShoppingBody)],
+) -> Response:
+    """Make a shopping list for foods and dishes that are wanted on some days, less what is there.
+
+    Dishes are bought as their ingredients, cooked foods raw or dry, with peel and trimmings; in the packs that cost least,
+    on as few days of shopping as freshness allows. It names whom a food is not for, packets to read, what has no price, and
+    what the lunches cost. Ask with Accept for text/csv. Stores nothing.
+    """
+    from service.jobs.plan.shopping.csv import shopping_csv
+    from service.jobs.plan.shopping.shopping_list import shopping_list
+
+    def made() -> Response:
+        reply = shopping_list(asked)
+        if form == CSV:
+            return file_reply(shopping_csv(reply), f"{CSV}; charset=utf-8; header=present", "shopping.csv")
+        return Response(orjson.dumps(reply), headers={"Vary": "Accept"}, media_type=JSON)
+
+    workers: Workers = request.app.state.workers
+    return await workers.weeks.run(made)
+
+
+@router.post(
+    "/prep-sheets",
+    response_model=PrepSheetReply,
+    responses=problems(*BODY_FAULTS, 404) | also_as(PDF, "The sheet to print, on A4 paper."),
+    summary="Make a prep sheet",
+    operation_id="make-prep-sheet",
+    tags=["plans"],
+)
+async def post_prep_sheet(
+    request: Request,
+    form: Annotated[str, Depends(Accepted(JSON, PDF))],
+    asked: Annotated[PrepSheetRequest, Depends(PrepBody)],
+) -> Response:
+    """Make a prep sheet for batches to make on a day.
+
+    Each ingredient is given as one can measure it, metric and US; the order needs the fewest cleanings for the children who
+    eat of it; where the portions go, how fast cooked food is cooled, and what keeps cut fruit from browning. Ask with
+    Accept for application/pdf. Stores nothing.
+    """
+    from service.jobs.plan.prep.prep_sheet import prep_sheet
+
+    def made() -> Response:
+        reply = prep_sheet(asked)
+        if form == PDF:
+            from service.jobs.plan.prep.pdf import prep_pdf
+
+            return file_reply(prep_pdf(reply), PDF, f"prep-{reply['on']}.pdf")
+        return Response(orjson.dumps(reply), headers={"Vary": "Accept"}, media_type=JSON)
+
+    workers: Workers = request.app.state.workers
+    return await workers.weeks.run(made)
+
+
+@router.post(
+    "/label-sheets",
+    response_model=LabelSheetReply,
+    responses=problems(*BODY_FAULTS, 404) | also_as(PDF, "The labels to print."),
+    summary="Make labels",
+    operation_id="make-label-sheet",
+    tags=["plans"],
+)
+async def post_label_sheet(
+    request: Request,
+    form: Annotated[str, Depends(Accepted(JSON, PDF))],
+    asked: Annotated[LabelSheetRequest, Depends(LabelsBody)],
+) -> Response:
+    """Make labels for what was made, to print on a sheet: ask with Accept for application/pdf.
+
+    Each has the dish, whom it is not for, what it contains, when it was made and by when to use it, how to thaw and heat
+    it, and a QR code with the address of what it stands for. Only name and portion are ever shortened; a label on which
+    allergens and dates have no room is refused. As JSON: the text of each label as it is printed, and where. Stores nothing.
+    """
+    from service.jobs.plan.labels.label_sheet import label_pdf, label_reply, label_sheet
+
+    def made() -> Response:
+        labels = label_sheet(asked)
+        if form == PDF:
+            return file_reply(label_pdf(labels), PDF, "labels.pdf")
+        return Response(orjson.dumps(label_reply(labels)), headers={"Vary": "Accept"}, media_type=JSON)
+
+    workers: Workers = request.app.state.workers
+    return await workers.weeks.run(made)
+
+
+@router.post(
+    "/calendars",
+    response_model=CalendarReply,
+    responses=problems(*BODY_FAULTS, 404) | also_as(ICS, "The events as an iCalendar file (RFC 5545)."),
+    summary="Make a calendar",
+    operation_id="make-calendar",
+    tags=["plans"],
+)
+async def post_calendar(
+    form: Annotated[str, Depends(Accepted(JSON, ICS))], asked: Annotated[CalendarRequest, Depends(CalendarBody)]
+) -> Response:
+    """Make a calendar of the days of a plan: prep days, what to move in the evening, bought lunches, packets to read.
+
+    Ask with Accept for text/calendar. The same events have the same ids, so that a calendar read again replaces them.
+    Allergens, and for whom they are looked for, stand in it only where `with_health` asks for it. Stores nothing.
+    """
+    from service.jobs.plan.calendar.calendar import calendar_file, calendar_reply
+
+    if form == ICS:
+        return file_reply(calendar_file(asked, datetime.now(UTC)), f"{ICS}; charset=utf-8", "lunches.ics")
+    return Response(orjson.dumps(calendar_reply(asked)), headers={"Vary": "Accept"}, media_type=JSON)

@@ -1,0 +1,92 @@
+"""The portions that are enough in, say, 95 of 100 cases: found by taking away from those that are always enough."""
+
+from collections.abc import Callable, Mapping, Sequence
+from fractions import Fraction
+from typing import NamedTuple
+
+from service.domain.plan.enough import Eater
+from service.domain.plan.usual import EQUAL, Chance, Shares, chance
+
+QUICK = 2_000
+"""Draws of one look during the search; what is found is looked at again with `CAREFUL` draws."""
+CAREFUL = 40_000
+NO_FLOORS: Mapping[str, int] = {}
+
+
+class Usual(NamedTuple):
+    """Portions that are enough so often; ``found``: cheaper ones may exist, since not all are tried."""
+
+    portions: Mapping[str, int]
+    cost: Fraction
+    chance: Chance
+
+    @property
+    def total(self) -> int:
+        """All portions together."""
+        return sum(self.portions.values())
+
+
+def usual_portions(
+    eaters: Sequence[Eater],
+    always: Sequence[Mapping[str, int]],
+    cost: Mapping[str, Fraction | int],
+    wanted: float = 0.95,
+    shares: Shares = EQUAL,
+    at_least: Mapping[str, int] = NO_FLOORS,
+    seed: int = 1,
+) -> Usual:
+    """Portions that are enough with a chance of ``wanted``, as cheap as taking away from those always enough finds them.
+
+    Parameters
+    ----------
+    always: one or more choices of portions that are always enough. cost: of one portion of each food. shares: how readily
+    each eater takes each food. at_least: portions of a food that there are to be in any case.
+
+    The chance of what is found is exact, or its lower end (share less error) is at least ``wanted``. Source: ours.
+    """
+    found = [_taken_away(eaters, one, cost, wanted, shares, at_least, seed) for one in always]
+    return min(found, key=lambda one: (one.cost, one.total))
+
+
+def _taken_away(
+    eaters: Sequence[Eater],
+    always: Mapping[str, int],
+    cost: Mapping[str, Fraction | int],
+    wanted: float,
+    shares: Shares,
+    at_least: Mapping[str, int],
+    seed: int,
+) -> Usual:
+    exactly = chance(eaters, always, shares, QUICK, seed).error is None
+
+    def quick(portions: Mapping[str, int]) -> bool:
+        return chance(eaters, portions, shares, QUICK, seed, exactly=exactly).share >= wanted
+
+    steps = [dict(always)]
+    size = max(1, max(always.values(), default=1) // 2)
+    while size:
+        for food in sorted(always, key=lambda one: (-cost[one], -always[one], one)):
+            _take_from(steps, food, size, at_least.get(food, 0), quick)
+        size //= 2
+    # The quick look may have been lucky: go back step by step until the careful one agrees.
+    while True:
+        portions = steps.pop()
+        careful = chance(eaters, portions, shares, CAREFUL, seed + 1)
+        if careful.at_least >= wanted or not steps:
+            spent = sum((Fraction(cost[food]) * number for food, number in portions.items()), Fraction(0))
+            return Usual(portions, spent, careful)
+
+
+def _take_from(
+    steps: list[dict[str, int]],
+    food: str,
+    size: int,
+    floor: int,
+    still_enough: Callable[[Mapping[str, int]], bool],
+) -> None:
+    """Take so many portions of a food away, again and again, as long as the rest is still enough."""
+    while steps[-1][food] - size >= floor:
+        less = {**steps[-1], food: steps[-1][food] - size}
+        if not still_enough(less):
+            return
+        steps.append(less)

@@ -1,0 +1,293 @@
+"""What a person asks of a plan of one to four weeks, as strict models."""
+
+from collections.abc import Sequence
+from datetime import timedelta
+from typing import Annotated, Any, Literal
+
+from pydantic import Field, model_validator
+from typing_extensions import TypeAliasType
+
+from service.domain.messages import message
+from service.jobs.offers.requests import (
+    MOST_CHILDREN,
+    FamilyWithIds,
+    ItemRef,
+    OfferAuditRequest,
+    OfferAuditWithIds,
+    OfferChild,
+    OfferIn,
+    item_key,
+)
+from service.jobs.plan.requests import NotThere
+from service.jobs.requests.fields import WHOLE, Asked, Day, KeptOr, Name, conflict
+from service.jobs.weeks.requests import MealPriceAsked, Menu, PriceAsked
+
+MOST_SPAN = 28
+"""Days from the first to the last school day of a plan: four weeks."""
+MOST_OFFERS = 20
+MOST_DISHES = 60
+MOST_LOTS = 400
+
+Place = Annotated[int, Field(ge=0, lt=MOST_CHILDREN), WHOLE]
+PlanWay = TypeAliasType(
+    "PlanWay",
+    Annotated[
+        Literal["offers", "lunches"],
+        Field(
+            description="offers: an offer stands on each day and the children choose; lunches: each child is given a lunch "
+            "for each day."
+        ),
+    ],
+)
+PlanAmounts = TypeAliasType(
+    "PlanAmounts",
+    Annotated[
+        Literal["always", "usual"],
+        Field(description="always: enough whatever is taken; usual: enough in most cases."),
+    ],
+)
+StockPlace = TypeAliasType(
+    "StockPlace", Annotated[Literal["freezer", "fridge", "cupboard"], Field(description="Where it is kept.")]
+)
+
+
+class PlanOffer(Asked):
+    """An offer that may stand on some of the days."""
+
+    id: Name = Field(description="A name of its own within the plan.")
+    offer: KeptOr[OfferIn] = Field(description="With a household's key also the id of a stored offer.")
+
+
+class PlanOfferInFull(PlanOffer):
+    """An offer that may stand on some of the days."""
+
+    offer: OfferIn = Field(description="What is set out.")
+
+
+class Dish(Asked):
+    """A food of the offers that is made in batches on a prep day, and how long it keeps."""
+
+    food: Name = Field(description="The food as the offers name it: its id, or the name of a food that was sent along.")
+    batch_portions: Annotated[int, Field(ge=1, le=1_000), WHOLE] = Field(description="How many portions a batch makes.")
+    parts: Literal[1, 2, 4] = Field(1, description="1: whole batches only; 2: half batches can be made; 4: quarters.")
+    fridge_days: Annotated[int, Field(ge=0, le=60), WHOLE] = Field(
+        description="How many days after the day it was made it may still be eaten, kept in the fridge."
+    )
+    freezer_days: Annotated[int, Field(ge=1, le=400), WHOLE] | None = Field(
+        None, description="The same kept in the freezer; left out: it is not frozen."
+    )
+    minutes: Annotated[int, Field(ge=0, le=1_440), WHOLE] | None = Field(
+        None, description="Minutes that making a batch takes; left out: not known."
+    )
+
+
+class PlanLot(Asked):
+    """Something that is there already."""
+
+    id: Name = Field(description="A name of its own within the plan.")
+    food: Name = Field(description="The food as the offers name it.")
+    grams: Annotated[float, Field(gt=0, le=100_000)] = Field(description="How much of it there is, in grams.")
+    place: StockPlace = Field(description="Where it is kept.")
+    use_by: Day | None = Field(None, description="The last day on which it may be eaten; left out: it keeps.")
+
+
+class SchoolMeal(Asked):
+    """The school's meal of a day."""
+
+    date: Day = Field(description="The day, YYYY-MM-DD.")
+    menu: Menu = Field(description="The meal, as the school's menu gives it.")
+
+
+class Buying(Asked):
+    """On how many days of a week a child may buy the school's meal, and on which it would like to."""
+
+    child: Place = Field(description="Its place among the children, counted from 0.")
+    most_a_week: Annotated[int, Field(ge=0, le=7), WHOLE] = Field(
+        description="Most days of a week on which it buys the school's meal."
+    )
+    wishes: Annotated[list[Day], Field(max_length=MOST_SPAN)] = Field(
+        default_factory=list, description="Days on which it would like to; elsewhere it buys where that is cheaper."
+    )
+
+
+class StandsOn(Asked):
+    """The offer that stands on a day."""
+
+    day: Day = Field(description="The day, YYYY-MM-DD.")
+    offer: Name = Field(description="Id of the offer within the plan.")
+
+
+class LunchOf(Asked):
+    """The lunch of one child."""
+
+    child: Place = Field(description="Its place among the children, counted from 0.")
+    items: Annotated[list[ItemRef], Field(max_length=40)] = Field(description="Its items, by group and key.")
+
+
+class DecidedDay(Asked):
+    """What was decided for a day."""
+
+    day: Day = Field(description="The day, YYYY-MM-DD.")
+    offer: Name | None = Field(None, description="Id of the offer that stands; left out: lunches are given out.")
+    lunches: Annotated[list[LunchOf], Field(max_length=MOST_CHILDREN)] = Field(
+        default_factory=list, description="The lunches that are given out."
+    )
+    buyers: Annotated[list[Place], Field(max_length=MOST_CHILDREN)] = Field(
+        default_factory=list, description="Places of the children who buy the school's meal."
+    )
+
+
+class DecidedBatch(Asked):
+    """What was decided to be made on a prep day."""
+
+    food: Name = Field(description="The dish.")
+    made_on: Day = Field(description="The prep day, YYYY-MM-DD.")
+    batches: Annotated[float, Field(gt=0, le=1_000, multiple_of=0.25)] = Field(description="How many batches.")
+
+
+class PlanDecisions(Asked):
+    """What a plan decided: sent back as `before`, it changes as little as can be."""
+
+    days: Annotated[list[DecidedDay], Field(max_length=MOST_SPAN)] = Field(
+        default_factory=list, description="The school days."
+    )
+    batches: Annotated[list[DecidedBatch], Field(max_length=2_000)] = Field(
+        default_factory=list, description="What is made."
+    )
+
+
+class LockedBatch(Asked):
+    """Batches that stay as they were decided."""
+
+    food: Name = Field(description="The dish.")
+    made_on: Day = Field(description="The prep day, YYYY-MM-DD.")
+
+
+class PlanLocks(Asked):
+    """Parts of the plan before that stay as they are."""
+
+    days: Annotated[list[Day], Field(max_length=MOST_SPAN)] = Field(
+        default_factory=list, description="Days that stay as they were decided."
+    )
+    batches: Annotated[list[LockedBatch], Field(max_length=2_000)] = Field(
+        default_factory=list, description="Batches that stay as they were decided."
+    )
+
+
+class PlanWithIds(FamilyWithIds):
+    """A plan of one to four weeks; offers, children and foods may be ids of stored records."""
+
+    name: Name | None = Field(
+        None, description="With a household's key: the plan is stored under this name; left out: nothing is stored."
+    )
+    way: PlanWay = "offers"
+    days: Annotated[list[Day], Field(min_length=1, max_length=MOST_SPAN)] = Field(
+        description="The school days, YYYY-MM-DD, without holidays; the rules in force on the first are used."
+    )
+    prep_days: Annotated[list[Day], Field(max_length=MOST_SPAN)] = Field(
+        default_factory=list,
+        description="Days on which dishes are made, for the mornings after them; YYYY-MM-DD.",
+    )
+    offers: Annotated[Sequence[PlanOffer], Field(min_length=1, max_length=MOST_OFFERS)] = Field(
+        description="The offers that may stand; where lunches are given out, the one from which they are taken."
+    )
+    stands: Annotated[list[StandsOn], Field(max_length=MOST_SPAN)] = Field(
+        default_factory=list, description="Days whose offer is settled; for the others one is chosen."
+    )
+    no_repeat_days: Annotated[int, Field(ge=0, le=20), WHOLE] = Field(
+        2,
+        description="So many school days after an offer (where lunches are given out: after a food, for one child) it does not "
+        "come again, if that can be.",
+    )
+    may_repeat: Annotated[list[Name], Field(max_length=20)] = Field(
+        default_factory=list,
+        description="Ids of groups whose foods may come again at once, such as drinks: where lunches are given out.",
+    )
+    not_there: Annotated[list[NotThere], Field(max_length=MOST_CHILDREN)] = Field(
+        default_factory=list, description="Children that are away on some of the days: ill, or on a trip."
+    )
+    amounts: PlanAmounts = "always"
+    chance: Annotated[float, Field(ge=0.5, le=0.999)] = Field(
+        0.95, description="How often the usual number of portions is to be enough."
+    )
+    dishes: Annotated[list[Dish], Field(max_length=MOST_DISHES)] = Field(
+        default_factory=list, description="The foods that are made in batches."
+    )
+    stock: Annotated[list[PlanLot], Field(max_length=MOST_LOTS)] = Field(
+        default_factory=list, description="What is there already."
+    )
+    school_meals: Annotated[list[SchoolMeal], Field(max_length=MOST_SPAN)] = Field(
+        default_factory=list, description="The school's menu."
+    )
+    buying: Annotated[list[Buying], Field(max_length=MOST_CHILDREN)] = Field(
+        default_factory=list, description="Who may buy the school's meal, and how often; left out: nobody does."
+    )
+    prices: Annotated[list[PriceAsked], Field(max_length=1_000)] = Field(
+        default_factory=list,
+        description="What packs of foods cost; with a household's key its stored prices where none are sent.",
+    )
+    school_meal: Annotated[list[MealPriceAsked], Field(max_length=100)] = Field(
+        default_factory=list, description="What the school's meal costs."
+    )
+    seconds: Annotated[float, Field(ge=0.1, le=60)] = Field(10.0, description="How long to look, in seconds.")
+    before: PlanDecisions | None = Field(
+        None, description="What an earlier plan decided (`decisions` of its answer): it changes as little as can be."
+    )
+    locked: PlanLocks = Field(default_factory=PlanLocks, description="Parts of `before` that stay as they are.")
+
+    @model_validator(mode="after")
+    def _fits(self) -> "PlanWithIds":
+        if any(len(set(some)) != len(some) for some in (self.days, self.prep_days)):
+            raise conflict(message("fault.day-twice"))
+        if max(self.days) - min(self.days) >= timedelta(days=MOST_SPAN):
+            raise conflict(message("fault.plan-too-long", most=MOST_SPAN))
+        most = len(self.children) - 1
+        if any(one.child > most or not set(one.days) <= set(self.days) for one in self.not_there):
+            raise conflict(message("fault.not-there-unknown"))
+        if any(one.child > most for one in self.buying):
+            raise conflict(message("fault.buying-unknown-child", most=most))
+        if self.before is None and (self.locked.days or self.locked.batches):
+            raise conflict(message("fault.locked-without-before"))
+        return self
+
+    def audit_with_ids(self, place: int) -> OfferAuditWithIds:
+        """The audit of one of the offers for the same children, on the first day."""
+        return OfferAuditWithIds(**self._of_audit(), offer=self.offers[place].offer)
+
+    def _of_audit(self) -> dict[str, Any]:
+        shared = {name: getattr(self, name) for name in FamilyWithIds.model_fields}
+        return {**shared, "measures": [], "examples": 0, "max_changes": 0, "swap_foods": [], "on": min(self.days)}
+
+
+class PlanRevision(Asked):
+    """A stored plan to be made again, with as few changes as can be."""
+
+    locked: PlanLocks = Field(default_factory=PlanLocks, description="Parts of the plan that stay as they are.")
+    seconds: Annotated[float, Field(ge=0.1, le=60)] | None = Field(
+        None, description="How long to look, in seconds; left out: as it was asked."
+    )
+
+
+class PlanRequest(PlanWithIds):
+    """A plan of one to four weeks."""
+
+    offers: Annotated[list[PlanOfferInFull], Field(min_length=1, max_length=MOST_OFFERS)] = Field(
+        description="The offers that may stand; where lunches are given out, the one from which they are taken."
+    )
+    children: Annotated[list[OfferChild], Field(min_length=1, max_length=MOST_CHILDREN)] = Field(
+        description="The children."
+    )
+
+    def audit(self, place: int) -> OfferAuditRequest:
+        """The audit of one of the offers for the same children, on the first day."""
+        offer = self.offers[place].offer
+        asked = {**self._of_audit(), "offer": offer, "children": [_for_offer(one, offer) for one in self.children]}
+        return OfferAuditRequest(**asked)
+
+
+def _for_offer(child: OfferChild, offer: OfferIn) -> OfferChild:
+    """A child with what it says of this offer alone."""
+    known = {(group.id, item_key(one.key, one.food)) for group in offer.groups for one in group.items}
+    groups = {group.id for group in offer.groups}
+    without = [one for one in child.without if (one.group, one.item) in known]
+    return child.model_copy(update={"without": without, "takes": [one for one in child.takes if one.group in groups]})

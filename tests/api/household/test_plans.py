@@ -1,0 +1,92 @@
+"""Promise: a plan with a name is stored as it was asked and decided, and made again with what changed and what stays."""
+
+from typing import Any
+
+from tests.api.clients import client
+from tests.api.household.homes import Home, child_body
+from tests.api.problems_seen import problem_of
+
+PLANS = "/v1/plans"
+DAYS = ["2026-11-30", "2026-12-01", "2026-12-02"]
+FRUIT = {"groups": [{"id": "fruit", "items": [{"food": "apple"}, {"food": "banana"}]}]}
+DRINKS = {"groups": [{"id": "drinks", "items": [{"food": "water"}, {"food": "milk-1-percent"}]}]}
+
+
+def asked(*children: str, **more: Any) -> dict[str, Any]:
+    """Three days of two offers."""
+    offers = [{"id": "fruit", "offer": FRUIT}, {"id": "drinks", "offer": DRINKS}]
+    return {"days": DAYS, "children": list(children), "offers": offers, "no_repeat_days": 1, **more}
+
+
+def test_a_plan_with_a_name_is_stored_with_what_was_asked_and_decided(home: Home) -> None:
+    child = home.kept("/v1/children", child_body())
+    made = home.ask("POST", PLANS, asked(child, name="december"))
+    assert made.status_code == 201
+    told = made.json()
+    assert made.headers["location"] == f"/v1/plans/{told['id']}"
+    stored = home.ask("GET", made.headers["location"])
+    assert stored.headers["etag"] == made.headers["etag"] == '"1"'
+    assert stored.json()["name"] == "december"
+    assert stored.json()["asked"]["children"] == [child]
+    assert stored.json()["decisions"] == told["decisions"]
+    assert [one["id"] for one in home.ask("GET", PLANS).json()["items"]] == [told["id"]]
+
+
+def test_without_a_name_nothing_is_stored_and_a_name_needs_a_key(home: Home) -> None:
+    child = home.kept("/v1/children", child_body())
+    assert home.ask("POST", PLANS, asked(child)).json()["id"] is None
+    assert home.ask("GET", PLANS).json()["items"] == []
+    whole = {"nickname": "Rowan", "age_years": 8, "standard": "us-school-lunch"}
+    body = {**asked(name="december"), "children": [whole]}
+    with client() as service:
+        assert service.post(PLANS, json={**body, "name": None}).status_code == 200
+        problem = problem_of(service.post(PLANS, json=body), 422, "bad-input")
+    assert "household's key" in problem["detail"]
+    problem_of(home.ask("POST", PLANS, asked(child, name="december"), key=home.read), 403, "forbidden-right")
+
+
+def test_the_same_name_twice_is_refused_and_the_same_request_is_answered_again(home: Home) -> None:
+    child = home.kept("/v1/children", child_body())
+    first = home.ask("POST", PLANS, asked(child, name="december"), idempotency_key='"a"')
+    again = home.ask("POST", PLANS, asked(child, name="december"), idempotency_key='"a"')
+    assert (first.status_code, again.json()["id"]) == (201, first.json()["id"])
+    problem_of(home.ask("POST", PLANS, asked(child, name="december")), 409, "already-there")
+
+
+def test_an_edited_plan_is_made_again_and_what_is_locked_stays(home: Home) -> None:
+    child = home.kept("/v1/children", child_body())
+    made = home.ask("POST", PLANS, asked(child, name="december")).json()
+    place = f"{PLANS}/{made['id']}"
+    same = home.ask("POST", f"{place}/revisions", {}, if_match='"1"')
+    assert same.json()["changes"] == []
+    assert same.json()["code"] == "plan.nothing-changed"
+    other = "drinks" if made["days"][1]["offer"] == "fruit" else "fruit"
+    change = {"asked": {"stands": [{"day": DAYS[1], "offer": other}]}}
+    edited = home.ask("PATCH", place, change, if_match=same.headers["etag"])
+    locked = {"locked": {"days": [DAYS[0]]}}
+    revised = home.ask("POST", f"{place}/revisions", locked, if_match=edited.headers["etag"])
+    assert [one["offer"] for one in revised.json()["days"]][:2] == [made["days"][0]["offer"], other]
+    assert revised.json()["changes"][0]["day"] == DAYS[1]
+    assert home.ask("GET", place).json()["decisions"] == revised.json()["decisions"]
+    assert home.ask("GET", place).headers["etag"] == revised.headers["etag"]
+    problem_of(home.ask("POST", f"{place}/revisions", {}, if_match='"1"'), 412, "stale-edit")
+    problem_of(home.ask("POST", f"{place}/revisions", {}), 428, "precondition-required")
+
+
+def test_what_a_stored_child_dislikes_is_not_planned_for_it(home: Home) -> None:
+    """Lunches given out hold nothing that the child dislikes, from whichever offer it would come."""
+    child = home.kept("/v1/children", child_body(dislikes=["banana"]))
+    body = {**asked(child, way="lunches"), "offers": [{"id": "fruit", "offer": FRUIT}]}
+    told = home.ask("POST", PLANS, body).json()
+    foods = {item["food"] for day in told["days"] for lunch in day["lunches"] for item in lunch["items"]}
+    assert foods == {"apple"}
+
+
+def test_what_a_stored_plan_names_cannot_be_removed_before_it(home: Home) -> None:
+    child = home.kept("/v1/children", child_body())
+    offer = home.kept("/v1/offers", {"name": "fruit", **FRUIT})
+    body = {**asked(child, name="december"), "offers": [{"id": "fruit", "offer": offer}]}
+    plan = home.kept(PLANS, body)
+    problem_of(home.ask("DELETE", f"/v1/offers/{offer}", if_match="*"), 409, "still-used")
+    assert home.ask("DELETE", f"{PLANS}/{plan}", if_match="*").status_code == 204
+    assert home.ask("DELETE", f"/v1/offers/{offer}", if_match="*").status_code == 204
