@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 def design(file: RequestFile, as_json: AsJson = False) -> None:
     """Find an offer of which every lunch is right: the body of POST /v1/offer-designs as a file."""
     with report_faults(as_json):
-        from service.jobs.plan.design_offer import design_offer
+        from service.jobs.plan.designs.design_offer import design_offer
         from service.jobs.plan.requests import OfferDesignRequest
 
         reply = design_offer(read_asked(file, OfferDesignRequest))

@@ -23,8 +23,8 @@ Told = Callable[["Progress"], bool]
 def plan(file: RequestFile, progress: ShowProgress = False, as_json: AsJson = False) -> None:
     """Plan one to four weeks: the body of POST /v1/plans as a file. Ctrl-C ends a search and keeps the best plan found."""
     with report_faults(as_json):
-        from service.jobs.plan.plan_requests import PlanRequest
-        from service.jobs.plan.plan_weeks import plan_weeks
+        from service.jobs.plan.weeks.plan_weeks import plan_weeks
+        from service.jobs.plan.weeks.requests import PlanRequest
 
         asked = read_asked(file, PlanRequest)
         with _watched(asked.seconds, shown=progress) as told:

@@ -13,7 +13,7 @@ from typing import Any
 from service.domain.foods.food import Food
 from service.jobs.offers.audit_offer import audit_offer
 from service.jobs.offers.requests import OfferAuditRequest
-from service.jobs.plan.design_offer import design_offer
+from service.jobs.plan.designs.design_offer import design_offer
 from service.jobs.plan.requests import OfferDesignRequest
 from service.reference.foods.catalogue import packable_foods
 from tests.benchmarks.figure import Figure

@@ -5,7 +5,7 @@ from datetime import date
 from pydantic import Field
 
 from service.api.replies import AsCodes, ReplyModel, Said
-from service.jobs.plan.plan_requests import PlanAmounts, PlanDecisions, PlanWay
+from service.jobs.plan.weeks.requests import PlanAmounts, PlanDecisions, PlanWay
 from service.jobs.word_lists import Verdict
 
 

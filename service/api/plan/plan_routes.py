@@ -18,7 +18,7 @@ from service.jobs.household.access.opened import Caller
 from service.jobs.household.once import Made, carry_out
 from service.jobs.household.plans import keep_plan, keep_revision, plan_to_revise
 from service.jobs.household.stored.stored_ids import with_ids_resolved
-from service.jobs.plan.plan_requests import PlanRequest, PlanRevision, PlanWithIds
+from service.jobs.plan.weeks.requests import PlanRequest, PlanRevision, PlanWithIds
 from service.jobs.request_faults import refuse_doubled_fields
 
 router = APIRouter(dependencies=AS_JSON, tags=["plans"])
@@ -83,7 +83,7 @@ async def post_plan(
     plan changes as little as can be, and says what changes. With a name and a household's key it is stored. Closing the
     connection stops the work.
     """
-    from service.jobs.plan.plan_weeks import plan_weeks  # it loads numpy and the solver
+    from service.jobs.plan.weeks.plan_weeks import plan_weeks  # it loads numpy and the solver
 
     if sent.asked.name is not None:
         if caller is None:
@@ -122,7 +122,7 @@ async def post_revision(
 
     Locked days and batches stay as they are. Where it was edited meanwhile nothing is stored.
     """
-    from service.jobs.plan.plan_weeks import plan_weeks  # it loads numpy and the solver
+    from service.jobs.plan.weeks.plan_weeks import plan_weeks  # it loads numpy and the solver
 
     def to_revise() -> PlanRequest:
         with caller.store.reading() as connection:

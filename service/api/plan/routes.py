@@ -57,7 +57,7 @@ async def post_offer_design(
     for whom, what each group adds to it at best, and which food would help. Closing the connection stops the work. Stores
     nothing.
     """
-    from service.jobs.plan.design_offer import design_offer  # it loads numpy and the solver
+    from service.jobs.plan.designs.design_offer import design_offer  # it loads numpy and the solver
 
     made = await request.app.state.workers.audits.run_watched(request, partial(design_offer, asked))
     return made if isinstance(made, Response) else json_reply(made)

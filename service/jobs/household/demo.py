@@ -31,7 +31,7 @@ from service.jobs.household.records import Resource, keep_record, read_asked
 from service.jobs.household.settings import HouseholdSettings
 from service.jobs.household.stock.entries import today as today_of_stock
 from service.jobs.household.stored.stored_ids import with_ids_resolved
-from service.jobs.plan.plan_requests import PlanWithIds
+from service.jobs.plan.weeks.requests import PlanWithIds
 from service.store.database import Store
 from service.store.households import all_households, create_household, create_key
 from service.store.records import Connection, Record
@@ -124,7 +124,7 @@ class _Filling:
 
     def _plan(self, children: Mapping[str, UUID]) -> dict[str, Any]:
         """The first days of the week to come, planned as the family would ask for it."""
-        from service.jobs.plan.plan_weeks import plan_weeks  # it loads numpy and the solver
+        from service.jobs.plan.weeks.plan_weeks import plan_weeks  # it loads numpy and the solver
 
         plan = self.data["plan"]
         monday = self.monday + timedelta(weeks=WEEKS)

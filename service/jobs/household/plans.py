@@ -7,7 +7,7 @@ from service.jobs.household.kinds import PLANS
 from service.jobs.household.records import Kept, Matches, edited, keep_record, show_record
 from service.jobs.household.requests import KeptPlan
 from service.jobs.household.stored.stored_ids import with_ids_resolved
-from service.jobs.plan.plan_requests import PlanDecisions, PlanLocks, PlanRequest, PlanRevision, PlanWithIds
+from service.jobs.plan.weeks.requests import PlanDecisions, PlanLocks, PlanRequest, PlanRevision, PlanWithIds
 from service.store.records import Connection
 
 Reply = dict[str, Any]

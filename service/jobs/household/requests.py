@@ -13,7 +13,7 @@ from pydantic_core import PydanticCustomError
 
 from service.domain.messages import message
 from service.jobs.offers.requests import OfferIn
-from service.jobs.plan.plan_requests import PlanDecisions, PlanWithIds
+from service.jobs.plan.weeks.requests import PlanDecisions, PlanWithIds
 from service.jobs.requests.fields import (
     LINES,
     MOST_ITEMS,

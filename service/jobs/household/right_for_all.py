@@ -148,7 +148,7 @@ def design_for_all(made: ToDesign) -> Reply:
     it is right; ``in_the_way``: a sentence a child, and foods that would help. Takes some seconds.
     """
     from service.jobs.offers.edits import put_groups
-    from service.jobs.plan.design_offer import design_offer
+    from service.jobs.plan.designs.design_offer import design_offer
 
     reply = design_offer(made.design)
     if not reply["found"]:

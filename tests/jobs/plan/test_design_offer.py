@@ -9,7 +9,7 @@ from pydantic import ValidationError
 
 from service.jobs.offers.audit_offer import audit_offer
 from service.jobs.offers.requests import OfferAuditRequest
-from service.jobs.plan.design_offer import design_offer
+from service.jobs.plan.designs.design_offer import design_offer
 from service.jobs.plan.requests import OfferDesignRequest
 
 EXAMPLE = Path(__file__).parents[3] / "openapi_examples/design-offer/two-of-each-for-three.request.json"

@@ -9,8 +9,8 @@ from pydantic import ValidationError
 
 from service.domain.errors import LunchError
 from service.jobs.lunch.check_lunch import check_lunch
-from service.jobs.plan.plan_requests import PlanRequest
-from service.jobs.plan.plan_weeks import plan_weeks
+from service.jobs.plan.weeks.plan_weeks import plan_weeks
+from service.jobs.plan.weeks.requests import PlanRequest
 from service.jobs.requests.lunches import LunchCheckRequest
 from tests.refused import refused
 

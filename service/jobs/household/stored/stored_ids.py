@@ -26,9 +26,8 @@ from service.jobs.offers.requests import (
     OfferForFamilyWithIds,
     OfferIn,
 )
-from service.jobs.plan.kitchen_requests import KitchenWithIds
+from service.jobs.plan.kitchen.requests import KitchenWithIds
 from service.jobs.plan.labels.requests import LabelSheetRequest, LabelSheetWithIds
-from service.jobs.plan.plan_requests import PlanOfferInFull, PlanRequest, PlanWithIds
 from service.jobs.plan.prep.requests import PrepSheetRequest, PrepSheetWithIds
 from service.jobs.plan.requests import (
     OfferDesignRequest,
@@ -37,6 +36,7 @@ from service.jobs.plan.requests import (
     PortionNeedsWithIds,
 )
 from service.jobs.plan.shopping.requests import ShoppingListRequest, ShoppingListWithIds
+from service.jobs.plan.weeks.requests import PlanOfferInFull, PlanRequest, PlanWithIds
 from service.jobs.requests.fields import is_kept_id
 from service.jobs.requests.foods import LabelFood, Packet, Recipe, RecipeIngredient
 from service.jobs.requests.lunches import Lunch, LunchCheckRequest, LunchCheckWithIds, LunchItem

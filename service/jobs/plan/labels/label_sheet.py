@@ -10,7 +10,7 @@ from service.domain.messages import message
 from service.domain.plan.label_sheet import LabelSheet
 from service.domain.plan.label_text import NoRoom, Placed, placed
 from service.jobs.foods.resolve import food_of
-from service.jobs.plan.kitchen_resolve import Kitchen, resolve_kitchen
+from service.jobs.plan.kitchen.resolve import Kitchen, resolve_kitchen
 from service.jobs.plan.labels.lines import label_lines
 from service.jobs.plan.labels.requests import LabelAsked, LabelSheetRequest
 from service.jobs.plan.pdf_fonts import BOLD, REGULAR, letters, refuse_unknown_letters

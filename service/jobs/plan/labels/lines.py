@@ -7,7 +7,7 @@ from service.domain.foods.food import UNREAD, AllergenProfile, Food
 from service.domain.messages import message
 from service.domain.plan.label_text import Line
 from service.jobs.foods.resolve import amount_of
-from service.jobs.plan.kitchen_resolve import Kitchen, spoken_of
+from service.jobs.plan.kitchen.resolve import Kitchen, spoken_of
 from service.jobs.plan.labels.requests import LabelAsked
 from service.jobs.plan.pdf_fonts import plain
 from service.reference.allergens.vocabulary import vocabulary

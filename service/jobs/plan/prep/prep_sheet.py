@@ -12,9 +12,9 @@ from service.domain.lunch.handling import HoldingLimit
 from service.domain.messages import Message, message
 from service.jobs.allergens.reply import not_read_cautions
 from service.jobs.foods.resolve import amount_of, food_of
-from service.jobs.plan.ingredients import Made, made_of
-from service.jobs.plan.kitchen_resolve import Kitchen, eaters_at, resolve_kitchen, spoken_of
-from service.jobs.plan.kitchen_words import kitchen_amount
+from service.jobs.plan.kitchen.ingredients import Made, made_of
+from service.jobs.plan.kitchen.resolve import Kitchen, eaters_at, resolve_kitchen, spoken_of
+from service.jobs.plan.kitchen.words import kitchen_amount
 from service.jobs.plan.prep.requests import Batch, PrepSheetRequest
 from service.jobs.requests.foods import food_key
 from service.reference.allergens.vocabulary import vocabulary

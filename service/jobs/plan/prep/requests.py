@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from service.domain.messages import message
-from service.jobs.plan.kitchen_requests import MOST_EATERS, KitchenWithIds
+from service.jobs.plan.kitchen.requests import MOST_EATERS, KitchenWithIds
 from service.jobs.requests.fields import WHOLE, Amount, Asked, Day, Name, ShortName, conflict
 from service.jobs.requests.foods import AnyFood
 from service.jobs.requests.screenings import ScreenedChild

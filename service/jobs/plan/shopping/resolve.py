@@ -9,8 +9,8 @@ from service.domain.foods.food import Food
 from service.domain.foods.packets import NO_PACKETS
 from service.domain.plan.shopping import Lot, Piece, Want
 from service.jobs.foods.resolve import amount_of, food_of
-from service.jobs.plan.ingredients import ingredients_of
-from service.jobs.plan.kitchen_resolve import Kitchen, resolve_kitchen
+from service.jobs.plan.kitchen.ingredients import ingredients_of
+from service.jobs.plan.kitchen.resolve import Kitchen, resolve_kitchen
 from service.jobs.plan.shopping.requests import AtHand, Need, ShoppingListRequest
 from service.jobs.plan.shopping.shelf import Shelf, shelf_on
 from service.jobs.requests.foods import LabelFood, Recipe

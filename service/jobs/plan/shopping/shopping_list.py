@@ -14,8 +14,8 @@ from service.domain.plan.shopping import Bought, Missing, gathered, taken
 from service.domain.plan.shopping_days import Wanted, bought_on, shopping_days
 from service.jobs.allergens.reply import not_read_cautions
 from service.jobs.foods.packets import packet_id
-from service.jobs.plan.kitchen_resolve import Eater, eaters_at, spoken_of
-from service.jobs.plan.kitchen_words import NOT_COUNTED
+from service.jobs.plan.kitchen.resolve import Eater, eaters_at, spoken_of
+from service.jobs.plan.kitchen.words import NOT_COUNTED
 from service.jobs.plan.shopping.cost import cost_row
 from service.jobs.plan.shopping.requests import ShoppingListRequest
 from service.jobs.plan.shopping.resolve import Shopping, resolve_shopping

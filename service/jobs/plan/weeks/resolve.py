@@ -17,7 +17,7 @@ from service.domain.weeks.cost import PriceBook, packed_cost
 from service.jobs.offers.layout import ChildOffer
 from service.jobs.offers.requests import item_key
 from service.jobs.offers.resolve import resolve_audit
-from service.jobs.plan.plan_requests import Dish, PlanRequest
+from service.jobs.plan.weeks.requests import Dish, PlanRequest
 from service.jobs.requests.foods import AnyFood
 from service.jobs.weeks.prices import price_book, priced_item
 

@@ -11,8 +11,8 @@ from service.domain.foods.food import Food
 from service.domain.lunch.findings import judge
 from service.domain.weeks.cost import bought_cost
 from service.jobs.offers.layout import ChildOffer
-from service.jobs.plan.plan_requests import PlanRequest
-from service.jobs.plan.plan_resolve import ResolvedPlan
+from service.jobs.plan.weeks.requests import PlanRequest
+from service.jobs.plan.weeks.resolve import ResolvedPlan
 from service.jobs.weeks.days import MENU_MG, menu_food
 from service.jobs.weeks.requests import week_of
 from service.reference.allergens.vocabulary import vocabulary

@@ -12,7 +12,7 @@ from service.domain.foods.packets import NO_PACKETS, Packets
 from service.domain.messages import message
 from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.foods.packets import packets_at_hand
-from service.jobs.plan.kitchen_requests import KitchenWithIds
+from service.jobs.plan.kitchen.requests import KitchenWithIds
 from service.jobs.requests.people import Setting
 from service.jobs.requests.screenings import ScreenedChild
 from service.reference.allergens.vocabulary import vocabulary

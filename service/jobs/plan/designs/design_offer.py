@@ -15,9 +15,9 @@ from service.domain.weeks.cost import PriceBook, packed_cost, rounded
 from service.jobs.offers.audit_offer import audit_offer
 from service.jobs.offers.layout import ChildOffer
 from service.jobs.offers.requests import ChildPortion, OfferGroup, OfferIn, SampleSize
-from service.jobs.plan.design_resolve import SINGLE_ITEM, ResolvedDesign, quantities_of, resolve_design
-from service.jobs.plan.design_search import OFTEN_ENOUGH, Blocked, Searched, search_design
-from service.jobs.plan.freeing import foods_for_group, freeing_foods, packets_first
+from service.jobs.plan.designs.freeing import foods_for_group, freeing_foods, packets_first
+from service.jobs.plan.designs.resolve import SINGLE_ITEM, ResolvedDesign, quantities_of, resolve_design
+from service.jobs.plan.designs.search import OFTEN_ENOUGH, Blocked, Searched, search_design
 from service.jobs.plan.requests import DesignItem, OfferDesignRequest, OfferDesignWithIds
 from service.jobs.weeks.prices import price_book, priced_item
 from service.jobs.weeks.reply import decimals_of

@@ -12,12 +12,12 @@ from service.domain.plan.planned import Lunch, Plan, PlannedDay
 from service.domain.weeks.cost import rounded
 from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.offers.requests import OfferedItem, item_key
-from service.jobs.plan.plan_buying import Buys
-from service.jobs.plan.plan_changes import changes_since
-from service.jobs.plan.plan_lunches import GivenLunches
-from service.jobs.plan.plan_requests import PlanRequest
-from service.jobs.plan.plan_resolve import ResolvedPlan
-from service.jobs.plan.plan_score import plan_score
+from service.jobs.plan.weeks.buying import Buys
+from service.jobs.plan.weeks.changes import changes_since
+from service.jobs.plan.weeks.lunches import GivenLunches
+from service.jobs.plan.weeks.requests import PlanRequest
+from service.jobs.plan.weeks.resolve import ResolvedPlan
+from service.jobs.plan.weeks.score import plan_score
 from service.jobs.requests.lunches import Lunch as LunchAsked
 from service.jobs.requests.lunches import LunchCheckRequest, LunchItem
 from service.jobs.requests.people import Child

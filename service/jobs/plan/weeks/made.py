@@ -7,8 +7,8 @@ from typing import NamedTuple
 
 from service.domain.plan.batches import made_of, moves_together, use_stock
 from service.domain.plan.planned import Batch, Move, Need, Plan, PlannedDay, Short
-from service.jobs.plan.plan_requests import PlanRequest
-from service.jobs.plan.plan_resolve import ResolvedPlan
+from service.jobs.plan.weeks.requests import PlanRequest
+from service.jobs.plan.weeks.resolve import ResolvedPlan
 from service.planning.batches_model import find_batches
 
 

@@ -18,10 +18,10 @@ from service.domain.plan.all_lunches import (
 )
 from service.domain.plan.planned import Lunch, Need, PlannedDay
 from service.domain.plan.robust import Row
-from service.jobs.plan.design_resolve import LARGEST, Measured, rows_and_values
-from service.jobs.plan.plan_buying import lunch_cost
-from service.jobs.plan.plan_requests import PlanRequest
-from service.jobs.plan.plan_resolve import ResolvedPlan
+from service.jobs.plan.designs.resolve import LARGEST, Measured, rows_and_values
+from service.jobs.plan.weeks.buying import lunch_cost
+from service.jobs.plan.weeks.requests import PlanRequest
+from service.jobs.plan.weeks.resolve import ResolvedPlan
 from service.planning.lunches_master import Kind, Supply
 from service.planning.lunches_model import find_lunches
 from service.planning.offer_model import MeanRow

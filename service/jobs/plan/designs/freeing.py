@@ -11,7 +11,7 @@ from service.domain.offers.handled import broken_of
 from service.domain.plan.robust import InTheWay, Sized, in_the_way, least_worst, too_few
 from service.jobs.foods.at_hand import drinks_like_milk, everyday_foods
 from service.jobs.offers.layout import ChildOffer
-from service.jobs.plan.design_resolve import Measured, rows_and_values
+from service.jobs.plan.designs.resolve import Measured, rows_and_values
 from service.planning.offer_model import ChildToServe
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.lunch.standards import crediting_scheme

@@ -8,13 +8,13 @@ from typing import Any
 from service.domain.counting.masks import Tick
 from service.domain.plan.batches import LotAtHand
 from service.domain.plan.planned import PlannedDay
-from service.jobs.plan.plan_buying import Buys, lunch_cost, who_buys
-from service.jobs.plan.plan_lunches import needs_of_lunches, plan_lunches
-from service.jobs.plan.plan_made import plan_of
-from service.jobs.plan.plan_needs import needs_of_offers
-from service.jobs.plan.plan_reply import plan_reply
-from service.jobs.plan.plan_requests import PlanRequest
-from service.jobs.plan.plan_resolve import ResolvedPlan, resolve_plan
+from service.jobs.plan.weeks.buying import Buys, lunch_cost, who_buys
+from service.jobs.plan.weeks.lunches import needs_of_lunches, plan_lunches
+from service.jobs.plan.weeks.made import plan_of
+from service.jobs.plan.weeks.needs import needs_of_offers
+from service.jobs.plan.weeks.reply import plan_reply
+from service.jobs.plan.weeks.requests import PlanRequest
+from service.jobs.plan.weeks.resolve import ResolvedPlan, resolve_plan
 from service.planning.days_model import OfferOfPlan, stand_offers
 from service.planning.solver import Progress
 

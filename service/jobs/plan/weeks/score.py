@@ -10,9 +10,9 @@ from service.domain.plan.planned import Plan
 from service.domain.weeks.cost import bought_cost, rounded
 from service.jobs.offers.audit_offer import audit_offer
 from service.jobs.offers.requests import OfferAuditRequest, SampleSize
-from service.jobs.plan.plan_lunches import GivenLunches
-from service.jobs.plan.plan_requests import PlanRequest
-from service.jobs.plan.plan_resolve import ResolvedPlan
+from service.jobs.plan.weeks.lunches import GivenLunches
+from service.jobs.plan.weeks.requests import PlanRequest
+from service.jobs.plan.weeks.resolve import ResolvedPlan
 from service.jobs.weeks.reply import decimals_of
 from service.reference.messages import listed_as
 

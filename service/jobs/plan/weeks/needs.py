@@ -10,8 +10,8 @@ from service.domain.plan.enough import Eater
 from service.domain.plan.planned import Need, PlannedDay
 from service.domain.plan.usual_portions import usual_portions
 from service.jobs.plan.eaters import eater_of
-from service.jobs.plan.plan_requests import PlanRequest
-from service.jobs.plan.plan_resolve import ResolvedPlan
+from service.jobs.plan.weeks.requests import PlanRequest
+from service.jobs.plan.weeks.resolve import ResolvedPlan
 from service.planning.enough_model import guaranteed
 
 Portions = Mapping[str, int]

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from service.domain.messages import Message, message
 from service.domain.plan.planned import Batch, Lunch, PlannedDay
-from service.jobs.plan.plan_requests import DecidedDay, PlanDecisions
+from service.jobs.plan.weeks.requests import DecidedDay, PlanDecisions
 
 
 class Changed(NamedTuple):
