@@ -7,13 +7,16 @@ from datetime import date, timedelta
 import pytest
 from PIL import Image
 
+from service.domain.messages import Message
 from service.jobs.household.access.households import make_household
 from service.jobs.household.access.store import open_household_store, restore
+from service.jobs.household.kinds import RESOURCES
 from service.jobs.household.packet_photos import put_photo
 from service.jobs.household.photographs import as_kept
 from service.jobs.household.transfer.csv import as_tables
 from service.jobs.household.transfer.export_household import read_household
 from service.jobs.household.transfer.json import as_json
+from service.reference.messages import languages, page_catalogue
 from service.store.database import Store
 from tests.web.kitchens import OURS, Browser, Kitchen, empty_kitchen
 
@@ -127,6 +130,13 @@ def test_an_export_is_taken_in_by_an_empty_household_whole_or_not_at_all(
         again = sent_file(empty, name, files[kind], "take", 422)
         assert "keeps records already" in again
         store.close()
+
+
+@pytest.mark.parametrize("language", languages())
+def test_what_a_file_holds_is_said_for_every_kind_of_record(language: str) -> None:
+    for collection in (*RESOURCES, "photographs"):
+        code = f"care.holds-{collection.replace('_', '-')}"
+        assert page_catalogue(language).say(Message(code, {"n": 2})).startswith("2 ")
 
 
 def test_photographs_of_packets_go_with_the_tables(kitchen: Kitchen, tmp_path_factory: pytest.TempPathFactory) -> None:
