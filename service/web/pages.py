@@ -20,7 +20,7 @@ from service.web.words import measure, money, short_day, weekday
 
 HERE = Path(__file__).parent
 SEE_OTHER = 303
-UNDER_MORE = ("children", "foods", "dishes", "stock", "prices", "bought", "care", "devices")
+UNDER_MORE = ("plans", "children", "foods", "dishes", "stock", "prices", "bought", "care", "devices")
 """The first part of the addresses of the pages that More leads to."""
 BDI, END_OF_BDI = Markup("<bdi>"), Markup("</bdi>")
 TOKEN, END_OF_TOKEN = Markup('<input type="hidden" name="token" value="'), Markup('">')

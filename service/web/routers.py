@@ -9,6 +9,8 @@ from service.web.foods.routes import router as foods
 from service.web.live.routes import router as live
 from service.web.more.routes import router as more
 from service.web.packets.routes import router as packets
+from service.web.plan.plan_routes import router as one_plan
+from service.web.plan.routes import router as plans
 from service.web.prices.routes import router as prices
 from service.web.set_out.print_routes import router as set_out_printed
 from service.web.set_out.right_routes import router as set_out_right
@@ -40,6 +42,8 @@ ROUTERS = (
     foods,
     more,
     packets,
+    plans,  # before the pages of one: the address of a new one would be taken for its id
+    one_plan,
     prices,
     sign_in,
     start,

@@ -13,7 +13,7 @@ from pydantic_core import PydanticCustomError
 
 from service.domain.messages import message
 from service.jobs.offers.requests import OfferIn
-from service.jobs.plan.weeks.requests import PlanDecisions, PlanWithIds
+from service.jobs.plan.weeks.requests import PlanDecisions, PlanFound, PlanLocks, PlanWithIds
 from service.jobs.requests.fields import (
     LINES,
     MOST_ITEMS,
@@ -201,6 +201,13 @@ class KeptPlan(Asked):
     name: Name = Field(description="Its name, one line of plain text.")
     asked: PlanWithIds = Field(description="What was asked; edit it, and plan again by POST /v1/plans/{id}/revisions.")
     decisions: PlanDecisions = Field(default_factory=PlanDecisions, description="What was decided.")
+    locked: PlanLocks = Field(
+        default_factory=PlanLocks, description="Parts of it that stay as they are whenever it is planned again."
+    )
+    found: PlanFound = Field(
+        default_factory=PlanFound,
+        description="What the last planning found beside that; left out: nothing is known of it.",
+    )
 
 
 class Acknowledged(Asked):

@@ -6,6 +6,7 @@ from fastapi import APIRouter, Request, Response
 
 from service.jobs.household.access.households import today
 from service.jobs.household.family_day import family_day
+from service.jobs.household.plan.of_day import plans_of_day
 from service.jobs.household.stock.summary import stock_summary
 from service.web.pages import go, page
 from service.web.today.view import today_view
@@ -24,6 +25,8 @@ def show_today(request: Request, viewer: SignedIn, day: date | None = None) -> R
     with caller.store.reading() as connection:
         found = family_day(connection, caller.household, on)
         stock = stock_summary(connection, caller.household, on)
+        plans = plans_of_day(connection, caller.household, on)
     if not found["children"]:
         return go("/start")
-    return page(request, viewer, "today/today.html", today_view(found, stock, viewer.language, is_today=on == today()))
+    view = today_view(found, stock, plans, viewer.language, is_today=on == today())
+    return page(request, viewer, "today/today.html", view)

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Any
 
+from service.web.language import text
 from service.web.stock.view import said_of, tonight_of
 
 
@@ -34,7 +35,8 @@ class PacketToRead:
 class TodayView:
     """The context of ``today/today.html``. ``cut``: sentences; ``offer``: name of what is set out, or empty.
 
-    ``stock``: sentences on what to use up, to throw away and to take out of the freezer.
+    ``stock``: sentences on what to use up, to throw away and to take out of the freezer. ``plans``: what the plans have for
+    today, each the id of the plan and a sentence.
     """
 
     date: str
@@ -44,13 +46,16 @@ class TodayView:
     cut: list[str]
     to_read: list[PacketToRead]
     stock: list[str]
+    plans: list[tuple[str, str]]
 
 
 KINDS = {"packed": "fine", "bought": "fine", "buys": "fine", "none": "open", "nothing_yet": "open"}
 
 
-def today_view(day: dict[str, Any], stock: dict[str, Any], language: str, *, is_today: bool) -> TodayView:
-    """The page from the jobs' replies (``jobs.household.family_day``, ``jobs.household.stock.summary``)."""
+def today_view(
+    day: dict[str, Any], stock: dict[str, Any], plans: dict[str, Any], language: str, *, is_today: bool
+) -> TodayView:
+    """The page from the jobs' replies (``family_day``, ``stock.summary`` and ``plan.of_day`` of ``jobs.household``)."""
     return TodayView(
         date=day["date"],
         is_today=is_today,
@@ -62,7 +67,17 @@ def today_view(day: dict[str, Any], stock: dict[str, Any], language: str, *, is_
             for row in day["to_do"]["to_read"]
         ],
         stock=[*said_of(stock["over"], language), *said_of(stock["use_up"], language), *tonight_of(stock, language)],
+        plans=_plans(plans, {one["food"] for one in stock["tonight"]}, language),
     )
+
+
+def _plans(plans: dict[str, Any], moved: set[str], language: str) -> list[tuple[str, str]]:
+    """What is made today, and what is moved tonight beside what the stock says already."""
+    made = [
+        (one["id"], text("plans.today-prep", language, batches=one["batches"], dishes=one["dishes"]))
+        for one in plans["prep"]
+    ]
+    return made + [(one["id"], one["sentence"]) for one in plans["tonight"] if one["food"] not in moved]
 
 
 def _child(one: dict[str, Any], school_menu: dict[str, Any] | None) -> ChildToday:

@@ -58,7 +58,7 @@ def who_buys(
 ) -> Buys:
     """The children who buy, by day.
 
-    A child buys at most so often a week: first where it finds nothing in the offer, then where it wishes to, then where the
+    A child buys on no day that is named for not buying, and at most so often a week: first where it finds nothing in the offer, then where it wishes to, then where the
     meal costs less than the lunch from home; of equal days the one whose meal misses fewer targets, as far as its figures
     are known. ``before``: who bought in the plan before, who goes on doing so where that may be; ``locked``: days that stay.
     """
@@ -68,7 +68,7 @@ def who_buys(
     for one in asked.buying:
         may: list[_Meal] = []
         for day in made.there(one.child):
-            if day not in menus:
+            if day not in menus or day in one.not_on:
                 continue
             child = next(iter(made.offers.values()))[one.child]
             against = _against(child, menus[day])

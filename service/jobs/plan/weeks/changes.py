@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from service.domain.messages import Message, message
 from service.domain.plan.planned import Batch, Lunch, PlannedDay
-from service.jobs.plan.weeks.requests import DecidedDay, PlanDecisions
+from service.jobs.plan.weeks.requests import DecidedBatch, DecidedDay, PlanDecisions
 
 
 class Changed(NamedTuple):
@@ -20,7 +20,7 @@ class Changed(NamedTuple):
 def changes_since(
     before: PlanDecisions,
     days: Sequence[PlannedDay],
-    batches: Sequence[Batch],
+    batches: Sequence[Batch] | Sequence[DecidedBatch],
     names: Sequence[str],
     foods: Mapping[str, str],
 ) -> list[Changed]:
@@ -71,7 +71,9 @@ def _of_lunches(was: DecidedDay, one: PlannedDay, names: Sequence[str]) -> Itera
             yield Changed(one.day, None, message("plan-change.lunch", day=one.day.isoformat(), name=name))
 
 
-def _of_batches(before: PlanDecisions, batches: Sequence[Batch], foods: Mapping[str, str]) -> Iterator[Changed]:
+def _of_batches(
+    before: PlanDecisions, batches: Sequence[Batch] | Sequence[DecidedBatch], foods: Mapping[str, str]
+) -> Iterator[Changed]:
     were = {(one.made_on, one.food): one.batches for one in before.batches}
     now = {(one.made_on, one.food): float(one.batches) for one in batches}
     for made_on, food in sorted(were.keys() | now.keys()):

@@ -108,6 +108,9 @@ class Buying(Asked):
     wishes: Annotated[list[Day], Field(max_length=MOST_SPAN)] = Field(
         default_factory=list, description="Days on which it would like to; elsewhere it buys where that is cheaper."
     )
+    not_on: Annotated[list[Day], Field(max_length=MOST_SPAN)] = Field(
+        default_factory=list, description="Days on which it does not buy, cheaper or not."
+    )
 
 
 class StandsOn(Asked):
@@ -171,6 +174,42 @@ class PlanLocks(Asked):
     )
     batches: Annotated[list[LockedBatch], Field(max_length=2_000)] = Field(
         default_factory=list, description="Batches that stay as they were decided."
+    )
+
+
+class MoveFound(Asked):
+    """Portions that a plan moves from the freezer to the fridge on an evening."""
+
+    evening: Day = Field(description="The evening, YYYY-MM-DD.")
+    food: Name = Field(description="The food.")
+    portions: Annotated[int, Field(ge=1, le=100_000), WHOLE] = Field(description="How many portions.")
+    for_day: Day = Field(description="The day on which they are eaten, YYYY-MM-DD.")
+
+
+class SearchFound(Asked):
+    """How far the search for lunches got."""
+
+    objective: float = Field(description="What was found: the cost, and what is missed, in one sum.")
+    bound: float = Field(description="No plan can be below it.")
+    gap: Annotated[float, Field(ge=0)] = Field(description="How far the bound is below it, as a share of it.")
+    proven: bool = Field(description="Whether nothing better is possible.")
+
+
+class PlanFound(Asked):
+    """What the last planning found beside its decisions."""
+
+    of: Annotated[str, Field(max_length=64)] | None = Field(
+        None,
+        description="A digest of what was asked then: another one means that it was edited since; null: not known.",
+    )
+    before: PlanDecisions | None = Field(
+        None, description="What had been decided before it was planned again; null: it was the first time."
+    )
+    moves: Annotated[list[MoveFound], Field(max_length=2_000)] = Field(
+        default_factory=list, description="What is moved from the freezer to the fridge, evening by evening."
+    )
+    search: SearchFound | None = Field(
+        None, description="How far the search got; null: offers stand, or it was planned again."
     )
 
 
@@ -262,7 +301,9 @@ class PlanWithIds(FamilyWithIds):
 class PlanRevision(Asked):
     """A stored plan to be made again, with as few changes as can be."""
 
-    locked: PlanLocks = Field(default_factory=PlanLocks, description="Parts of the plan that stay as they are.")
+    locked: PlanLocks = Field(
+        default_factory=PlanLocks, description="Parts of the plan that stay as they are, beside those stored with it."
+    )
     seconds: Annotated[float, Field(ge=0.1, le=60)] | None = Field(
         None, description="How long to look, in seconds; left out: as it was asked."
     )
