@@ -113,13 +113,14 @@ class Gate:
             reply = self._page(scope, fault.slug) or of_lunch_error(fault, scope["path"], bodiless=True)
             await reply(scope, receive, send_with_headers)
             return
+        asked = {**scope, "method": "GET"} if bodiless else scope
         try:
-            await self.app({**scope, "method": "GET"} if bodiless else scope, receive, send_with_headers)
+            await self.app(asked, receive, send_with_headers)
         except Exception as fault:  # whatever it is, nothing of the inside or of the request may get out
             if begun:
                 raise
             where = "".join(traceback.format_tb(fault.__traceback__))  # lines of code, no values
-            log.error("unexpected %s at %s\n%s", type(fault).__name__, scope["path"], where)
+            log.error("unexpected %s at %s\n%s", type(fault).__name__, _route_of(asked), where)
             reply = self._page(scope, "internal-error") or internal_error(scope["path"])
             await reply(scope, receive, send_with_headers)
 
@@ -202,6 +203,11 @@ class Gate:
                 {"WWW-Authenticate": "Bearer"},
             )
         return found
+
+
+def _route_of(scope: Scope) -> str:
+    """The address as its route has it, so that no id and no key of the address gets into the log."""
+    return str(getattr(scope.get("route"), "path", "an address of no route"))
 
 
 def bearer(authorization: bytes | None) -> bytes | None:

@@ -60,3 +60,13 @@ def events_of_lunch(connection: Connection, household: UUID, lunch: UUID) -> lis
         .order_by(stock_events.c.id)
     )
     return [Record._make(row) for row in connection.execute(query)]
+
+
+def events_of_lunches(connection: Connection, household: UUID) -> list[Record]:
+    """What all lunches took and gave back, oldest first."""
+    query = (
+        select(*_EVENT)
+        .where(stock_events.c.household_id == household, stock_events.c.lunch_id.is_not(None))
+        .order_by(stock_events.c.id)
+    )
+    return [Record._make(row) for row in connection.execute(query)]

@@ -194,6 +194,14 @@ devices = _way_in(
     of_child=True,
 )
 
+calendar_feeds = _way_in(
+    "calendar_feeds",
+    Column("language", String(10), nullable=False),
+    Column("last_used_at", Moment),
+    of_child=False,
+)
+"""Addresses of calendars that other programs read. ``rights``: what the calendar shows; one that is revoked is removed."""
+
 kept_replies = Table(
     "kept_replies",
     METADATA,

@@ -16,7 +16,9 @@ def create_app(chosen: Settings | None = None) -> FastAPI:
     ``app.state`` also has ``streams``, how many live streams each device has open, and ``stopping``, which says whether
     they should end because the service is about to: whoever runs the server may set it.
     """
-    app = create_api(chosen, open_prefixes=("/static/", "/sign-in", "/language"), refusal_page=refusal_page)
+    app = create_api(
+        chosen, open_prefixes=("/static/", "/sign-in", "/language", "/calendar/"), refusal_page=refusal_page
+    )
     app.state.streams = Counter()
     app.state.stopping = lambda: False
     for router in ROUTERS:

@@ -3,9 +3,14 @@
 from service.web.bought.routes import router as bought
 from service.web.care.routes import router as care
 from service.web.children.routes import router as children
+from service.web.devices.calendar_routes import router as device_calendars
 from service.web.devices.routes import router as devices
 from service.web.dishes.routes import router as dishes
 from service.web.foods.routes import router as foods
+from service.web.kitchen.calendar_routes import router as kitchen_calendar
+from service.web.kitchen.labels_routes import router as kitchen_labels
+from service.web.kitchen.prep_routes import router as kitchen_prep
+from service.web.kitchen.shopping_routes import router as kitchen_shopping
 from service.web.live.routes import router as live
 from service.web.more.routes import router as more
 from service.web.packets.routes import router as packets
@@ -37,9 +42,14 @@ ROUTERS = (
     bought,
     care,
     children,
+    device_calendars,
     devices,
     dishes,
     foods,
+    kitchen_calendar,
+    kitchen_labels,
+    kitchen_prep,
+    kitchen_shopping,
     more,
     packets,
     plans,  # before the pages of one: the address of a new one would be taken for its id

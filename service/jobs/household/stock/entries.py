@@ -64,6 +64,8 @@ def look_over_entry(connection: Connection, household: UUID, asked: StockEntry, 
             "portion_grams": grams_of(portion_mg),
             "portions": portions_of(amount_mg, portion_mg),
             "grams": grams_of(amount_mg),
+            "plan": None if before is None else before.get("plan"),
+            "plan_line": None if before is None else before.get("plan_line"),
         }
     )
 

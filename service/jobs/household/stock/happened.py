@@ -21,6 +21,7 @@ from service.store.stock import entries_of, events_of_entry, hold_entries
 
 TOLD_APART_BY = (
     "food", "place", "portion_grams", "made_on", "bought_on", "opened_on", "frozen_on", "thawed_on", "printed_date", "note",
+    "plan", "plan_line",
 )  # fmt: skip
 """Two entries that are alike in all of these are one."""
 
@@ -186,7 +187,7 @@ def _moved(
         after = changed_by(connection, household, entry, 0, moved)
         return after, None, keep_event(connection, household, after, "moved", 0, on, to=place, note=asked.note)
     target = {**entry.body, **moved}
-    alike = [one for one in others if all(one.body[name] == target[name] for name in TOLD_APART_BY)]
+    alike = [one for one in others if all(one.body.get(name) == target.get(name) for name in TOLD_APART_BY)]
     if alike:
         other = changed_by(connection, household, alike[0], amount)
     else:

@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from service.domain.messages import message
-from service.jobs.requests.fields import LINES, Asked, Day, KeptId, Name, conflict
+from service.jobs.requests.fields import LINES, ONE_LINE, Asked, Day, KeptId, Name, conflict
 from service.jobs.word_lists import Place, StockEventKind
 
 MOST_PORTIONS = 10_000
@@ -14,6 +14,8 @@ QUARTER = 0.25
 Portions = Annotated[float, Field(gt=0, le=MOST_PORTIONS, multiple_of=QUARTER)]
 """Portions, in quarters."""
 PortionsOrNone = Annotated[float, Field(ge=0, le=MOST_PORTIONS, multiple_of=QUARTER)]
+PlanLine = Annotated[str, Field(max_length=200, pattern=ONE_LINE)]
+"""A line of a shopping list or a batch of a prep day; told apart within the plan, of no meaning outside of it."""
 Note = Annotated[str, Field(max_length=500, pattern=LINES)]
 
 
@@ -63,6 +65,12 @@ class KeptStockEntry(StockEntry):
     grams: Annotated[float, Field(ge=0)] = Field(
         description="How much there is, in grams: what is counted, to the milligram."
     )
+    plan: KeptId | None = Field(
+        None, description="Id of the stored plan that it was bought or made for; it stays when that plan is gone."
+    )
+    plan_line: PlanLine | None = Field(
+        None, description="What of that plan it is; null: nothing, or it was taken back."
+    )
 
 
 class StockEventAsked(Asked):
@@ -91,8 +99,11 @@ class KeptStockEvent(Asked):
     """Something that happened to an entry of the stock, as it is kept."""
 
     stock: KeptId = Field(description="Id of the entry.")
-    event: Literal["made", "moved", "taken", "thrown", "counted", "moved_here", "lunch", "given_back"] = Field(
-        description="What happened; lunch: a lunch took from it; given_back: that lunch was undone or changed."
+    event: Literal["made", "moved", "taken", "thrown", "counted", "moved_here", "lunch", "given_back", "undone"] = (
+        Field(
+            description="What happened; lunch: a lunch took from it; given_back: that lunch was undone or changed; undone: it had "
+            "been ticked on a plan's sheet by mistake."
+        )
     )
     on: Day = Field(description="The day it happened.")
     portions: float = Field(description="How many portions more there were; less than 0: fewer.")
