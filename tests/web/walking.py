@@ -3,7 +3,7 @@
 import hashlib
 import hmac
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from html.parser import HTMLParser
@@ -159,18 +159,7 @@ def full_kitchen(store: Store, url: str, text: str, on: date) -> FullKitchen:
     entry = {"portions": 3, "made_on": day, "note": text}
     ids["stock"] = keep("stock", {**entry, "food": ids["food"], "place": "fridge"})
     ids["frozen"] = keep("stock", {**entry, "food": ids["recipe"], "place": "freezer"})
-    tomorrow, later = (on + timedelta(1)).isoformat(), (on + timedelta(2)).isoformat()
-    dish = {"food": ids["recipe"], "batch_portions": 4, "fridge_days": 2, "freezer_days": 60}
-    plan = {
-        "days": [tomorrow, later],
-        "prep_days": [day],
-        "offers": [{"id": text, "offer": ids["offer"]}],
-        "children": list(kitchen.children.values()),
-        "dishes": [dish],
-    }
-    batch = {"food": ids["recipe"], "made_on": day, "batches": 1}
-    decided = {"days": [{"day": one, "offer": text} for one in (tomorrow, later)], "batches": [batch]}
-    ids["plan"] = keep("plans", {"name": text, "asked": plan, "decisions": decided})
+    ids["plan"] = keep("plans", _plan(text, ids, on))
     with store.writing() as connection:
         ids["feed"] = _feed(connection, kitchen.id, text)
         rule = {"keep_in_fridge": [{"food": ids["recipe"], "portions": 1}]}
@@ -182,6 +171,28 @@ def _feed(connection: Connection, household: UUID, text: str) -> str:
     """Make an address of the calendar; its id."""
     make_feed(connection, household, NewFeed(name=text, language="en", with_health=True))
     return str(list_feeds(connection, household)[-1]["id"])
+
+
+def _plan(text: str, ids: Mapping[str, str], on: date) -> dict[str, Any]:
+    """A plan of two days, the dish made today and moved tonight; somebody is away and a meal is not bought."""
+    day, next_day = on.isoformat(), (on + timedelta(1)).isoformat()
+    menu = {"name": text, "contains": f"{text}, peanuts"}
+    asked = {
+        "days": [day, next_day],
+        "prep_days": [day],
+        "offers": [{"id": text, "offer": ids["offer"]}],
+        "children": [ids["child"], {"nickname": f"3 {text}", "age_years": 8, "standard": "us-school-lunch"}],
+        "not_there": [{"child": 1, "days": [day]}],
+        "dishes": [{"food": ids["recipe"], "batch_portions": 4, "fridge_days": 2, "minutes": 20}],
+        "stock": [{"id": text, "food": ids["food"], "grams": 35, "place": "fridge"}],
+        "school_meals": [{"date": day, "menu": menu}],
+        "buying": [{"child": 0, "most_a_week": 2}],
+    }
+    made = {"food": ids["recipe"], "made_on": day, "batches": 1}
+    decisions = {"days": [{"day": one, "offer": text} for one in (day, next_day)], "batches": [made]}
+    moved = {"evening": day, "food": ids["recipe"], "portions": 1, "for_day": next_day}
+    found = {"of": "before it was edited", "before": {"days": [{"day": day, "offer": f"2 {text}"}]}, "moves": [moved]}
+    return {"name": text, "asked": asked, "decisions": decisions, "locked": {"days": [day]}, "found": found}
 
 
 def device_named(kitchen: FullKitchen, browser_rights: str, text: str, child: str | None = None) -> Browser:

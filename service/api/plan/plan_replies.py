@@ -4,7 +4,7 @@ from datetime import date
 
 from pydantic import Field
 
-from service.api.replies import AsCodes, ReplyModel, Said
+from service.api.replies import AsCode, AsCodes, ReplyModel, Said
 from service.jobs.plan.weeks.requests import PlanAmounts, PlanDecisions, PlanWay
 from service.jobs.word_lists import Verdict
 
@@ -34,6 +34,8 @@ class LunchGiven(ReplyModel):
     child: str = Field(description="Nickname of the child; without one, its place among the children.")
     items: list[ItemGiven] = Field(description="Its items; empty: nothing could be given.")
     verdict: Verdict | None = Field(description="What the check of this lunch says; null: it has no items.")
+    summary: str = Field(description="The same in one sentence of English; empty: it has no items.")
+    summary_message: AsCode | None = Field(description="The same as a code and its values; null: it has no items.")
     off: list[RowOff] = Field(description="Targets that it misses.")
     cost_minor: int | None = Field(description="What it costs, in whole minor units; null: not every food has a price.")
 
@@ -94,6 +96,7 @@ class StockUsed(ReplyModel):
     food: str = Field(description="The food, as the offers name it.")
     name: str = Field(description="Its name, for people.")
     grams: float = Field(description="How much, in grams.")
+    portions: float = Field(description="The same in portions.")
     for_day: date = Field(description="The day.")
 
 

@@ -61,14 +61,18 @@ def planned_again(kept: KeptPlan, reply: Reply) -> KeptPlan:
 
 
 def locks_that_hold(kept: KeptPlan) -> PlanLocks:
-    """What is stored as locked, without days, offers and dishes that are no part of the plan any more."""
+    """What is stored as locked, without days, offers, dishes and prep days that are no part of the plan any more."""
     offers = {one.id for one in kept.asked.offers}
     dishes = {one.food for one in kept.asked.dishes}
     decided = {one.day for one in kept.decisions.days if one.offer is None or one.offer in offers}
     made = {(one.food, one.made_on) for one in kept.decisions.batches if one.food in dishes}
     return PlanLocks(
         days=[day for day in kept.locked.days if day in decided and day in kept.asked.days],
-        batches=[one for one in kept.locked.batches if (one.food, one.made_on) in made],
+        batches=[
+            one
+            for one in kept.locked.batches
+            if (one.food, one.made_on) in made and one.made_on in kept.asked.prep_days
+        ],
     )
 
 

@@ -66,6 +66,7 @@ def new_form(start: PlanStart, on: date) -> Form:
         "offers": list(start.offers),
         "children": list(start.children),
         "dishes": [one.food for one in start.dishes if one.fridge_days is not None],
+        "frozen": [one.food for one in start.dishes if one.freezes],
         "way": ["offers"],
         "amounts": ["always"],
         "apart": ["2"],
@@ -98,7 +99,7 @@ def wanted_of(form: Form, start: PlanStart, name: str, on: date, language: str) 
         way=_one_of(form, "way", WAYS, language),
         amounts=_one_of(form, "amounts", AMOUNTS, language),
         days=left,
-        prep_on=[int(one) for one in form.texts("prep") if one in {str(day) for day in range(7)}],
+        prep_on=prep_on(form),
         offers=offers,
         children=children,
         dishes={
@@ -106,9 +107,15 @@ def wanted_of(form: Form, start: PlanStart, name: str, on: date, language: str) 
             for one in start.dishes
             if one.food in form.texts("dishes")
         },
+        frozen=form.texts("frozen"),
         most={child: _number(form, f"most-{child}", MOST_BOUGHT, language) for child in children},
         no_repeat_days=_number(form, "apart", MOST_APART, language),
     )
+
+
+def prep_on(form: Form) -> list[int]:
+    """The days of the week that are ticked, Monday is 0."""
+    return [day for day in range(7) if str(day) in form.texts("prep")]
 
 
 def _known(form: Form, field: str, there: dict[str, str]) -> list[str]:

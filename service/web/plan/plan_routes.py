@@ -15,6 +15,7 @@ from service.jobs.household.plan.edits import (
     Choice,
     change_day,
     change_plan,
+    change_prep_days,
     lock_batch,
     lock_day,
     set_out_plan,
@@ -34,11 +35,13 @@ from service.reference.fault_words import fault_sentence
 from service.web.forms import Form, SentForm
 from service.web.language import text
 from service.web.pages import go, page
+from service.web.plan.form import prep_on
 from service.web.plan.plan_view import nothing_to_show, plan_view
 from service.web.plan.view import day_view
 from service.web.plan.working import in_worker, planned
 from service.web.records import made_from, take_away
 from service.web.refusals import ChangedMeanwhile
+from service.web.set_out.kept_cold import kept_now, kept_said
 from service.web.viewer import Packer, Parent, Viewer
 from service.web.weeks import day_of
 
@@ -61,7 +64,11 @@ async def _plan_page(
             reply = await planned(request, asked)
             if isinstance(reply, Response):
                 return reply
-            view = plan_view(found, reply, today(), viewer.language, may_change=viewer.may_change)
+            cold = await in_worker(request, partial(kept_now, viewer.who()))
+            cold_known = kept_said(found.kept.asked.holding or cold) is not None
+            view = plan_view(
+                found, reply, today(), viewer.language, may_change=viewer.may_change, cold_known=cold_known
+            )
             return page(request, viewer, "plan/plan.html", view, status)
     except LunchError as fault:
         problem = [fault_sentence(one) for one in fault.faults()]
@@ -149,6 +156,21 @@ def keep_day(request: Request, viewer: Parent, plan: str, day: date, form: SentF
         except (LunchError, ValidationError) as fault:
             form.with_faults(fault, {"/days": "school"})
     return _day_page(request, viewer, plan, day, form, 422)
+
+
+@router.post("/plans/{plan}/prep-days")
+def keep_prep_days(viewer: Parent, plan: str, form: SentForm) -> Response:
+    """Keep on which days of the week dishes are made; the plan is planned again when that is asked for."""
+    caller = viewer.who()
+    with caller.store.writing() as connection:
+        change_plan(
+            connection,
+            caller.household,
+            plan,
+            _made_from(viewer, plan, form),
+            lambda kept: change_prep_days(kept, prep_on(form), today()),
+        )
+    return go(f"/plans/{plan}#again")
 
 
 @router.post("/plans/{plan}/set-out")

@@ -7,7 +7,10 @@ from typing import Any
 
 from service.jobs.household.plan.standing import Standing, what_moved
 from service.jobs.requests.fields import is_kept_id
+from service.web.forms import Form
 from service.web.language import spoken_text, text
+from service.web.plan.view import prep_options
+from service.web.week.view import few_words
 from service.web.words import amount, said, short_day
 
 Reply = Mapping[str, Any]
@@ -28,13 +31,13 @@ class BatchLine:
 
 @dataclass(frozen=True)
 class LunchLine:
-    """A lunch that is given out. ``kind``, ``word``: its state; ``off``: what it misses, a sentence each."""
+    """A lunch that is given out. ``kind``, ``word``: its state; ``why``: sentences on what is not right, and by how much."""
 
     child: str
     items: list[str]
     kind: str
     word: str
-    off: list[str]
+    why: list[str]
 
 
 @dataclass(frozen=True)
@@ -70,7 +73,8 @@ class WeekPart:
 class PlanView:
     """The context of ``plan/plan.html``.
 
-    ``problem``: sentences, where it cannot be judged any more. ``moved``: what the last planning changed; None: it was planned
+    ``problem``: sentences, where it cannot be judged any more. ``cold_known``: it is known how lunches are kept cold. ``prep``: the
+    form of the prep days, ``prep_options``: the days of the week. ``moved``: what the last planning changed; None: it was planned
     once only. ``mend``: offers whose lunches are not all right, id and name. ``more``: sentences to know of it, behind one tap.
     """
 
@@ -95,6 +99,9 @@ class PlanView:
     cautions: list[str] = field(default_factory=list)
     weeks: list[WeekPart] = field(default_factory=list)
     can_set_out: bool = False
+    cold_known: bool = True
+    prep: Form = field(default_factory=Form)
+    prep_options: list[tuple[str, str]] = field(default_factory=list)
 
 
 def nothing_to_show(plan: Standing, problem: list[str], language: str, *, may_change: bool) -> PlanView:
@@ -102,14 +109,14 @@ def nothing_to_show(plan: Standing, problem: list[str], language: str, *, may_ch
     return _head(plan, language, may_change=may_change, problem=problem)
 
 
-def plan_view(plan: Standing, reply: Reply, on: date, language: str, *, may_change: bool) -> PlanView:
+def plan_view(plan: Standing, reply: Reply, on: date, language: str, *, may_change: bool, cold_known: bool) -> PlanView:
     """The page. ``reply``: what the planning says with all that was decided settled."""
     kept, score = plan.kept, reply["score"]
     stored = {one.id: one.offer for one in kept.asked.offers if isinstance(one.offer, str)}
     stands = list(dict.fromkeys(day["offer"] for day in reply["days"] if day["offer"] in stored))
     all_right = score["right"] is not None and score["right"] == score["lunches"]
     kind, word = _state(reply, language)
-    mind = [one["sentence"] for one in reply["short"]]
+    mind = [reply["sentence"], *(one["sentence"] for one in reply["short"])] if reply["short"] else []
     return _head(
         plan,
         language,
@@ -120,7 +127,7 @@ def plan_view(plan: Standing, reply: Reply, on: date, language: str, *, may_chan
         bound=_bound(plan),
         mind=mind,
         mend=[] if all_right else [(stored[one], one) for one in stands],
-        used=list(_used(plan, reply)),
+        used=list(_used(plan, reply, language)),
         not_bought=[one["sentence"] for one in reply["not_bought"]],
         more=[
             sentence
@@ -128,6 +135,9 @@ def plan_view(plan: Standing, reply: Reply, on: date, language: str, *, may_chan
             if coded["code"] not in ("plan.proven", "plan.gap", "plan.not-all-looked-at")
         ],
         cautions=reply["cautions"],
+        cold_known=cold_known,
+        prep=Form({"prep": sorted({str(day.weekday()) for day in kept.asked.prep_days})}),
+        prep_options=prep_options(language),
         weeks=_weeks(plan, reply, stored, on, language),
         can_set_out=kept.asked.way == "offers"
         and any(one.day >= on and one.offer in stored for one in kept.decisions.days),
@@ -173,17 +183,17 @@ def _bound(plan: Standing) -> str:
     return spoken_text("plan.gap", percent=round(100 * search.gap, 2))
 
 
-def _used(plan: Standing, reply: Reply) -> Iterator[str]:
+def _used(plan: Standing, reply: Reply, language: str) -> Iterator[str]:
     """What there is and is used first, a sentence for each lot."""
     places = {one.id: one.place for one in plan.kept.asked.stock}
     lots: dict[str, list[Reply]] = {}
     for one in reply["from_stock"]:
         lots.setdefault(one["lot"], []).append(one)
     for lot, some in lots.items():
-        days = list(dict.fromkeys(one["for_day"] for one in some))
-        grams = round(sum(one["grams"] for one in some))
+        portions = round(sum(one["portions"] for one in some), 2)
         place = places.get(lot, "cupboard")
-        yield spoken_text(f"plans.used-{place}", name=some[0]["name"], grams=grams, days=days)
+        first = short_day(min(one["for_day"] for one in some), language)
+        yield text(f"plans.used-{place}", language, name=some[0]["name"], portions=portions, day=first)
 
 
 def _weeks(plan: Standing, reply: Reply, stored: Mapping[str, str], on: date, language: str) -> list[WeekPart]:
@@ -279,6 +289,8 @@ def _lunch(one: Reply, language: str) -> LunchLine:
     items = []
     for item in one["items"]:
         much = amount(item["quantity"], item["unit"], language)
-        items.append(text("plans.item", language, name=item["name"], amount=much) if much else item["name"])
+        name = few_words(item["name"])
+        items.append(text("plans.item", language, name=name, amount=much) if much else name)
     word = text("plans.no-lunch" if verdict is None else f"plans.verdict-{verdict.replace('_', '-')}", language)
-    return LunchLine(one["child"], items, KINDS.get(verdict, "stop"), word, [each["sentence"] for each in one["off"]])
+    why = [] if verdict in ("pack", None) else [one["summary"], *(each["sentence"] for each in one["off"])]
+    return LunchLine(one["child"], items, KINDS.get(verdict, "stop"), word, why)

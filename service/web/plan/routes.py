@@ -22,6 +22,7 @@ from service.web.plan.form import FIELDS, new_form, span_of, wanted_of
 from service.web.plan.view import new_view, plans_view
 from service.web.plan.working import in_worker, planned
 from service.web.records import all_of, once
+from service.web.set_out.kept_cold import kept_now, kept_said
 from service.web.viewer import Packer, Parent, Viewer
 from service.web.words import short_day
 
@@ -96,5 +97,6 @@ def _start(viewer: Viewer, form: Form) -> PlanStart:
 def _new_page(request: Request, viewer: Viewer, form: Form | None, status: int = 200) -> Response:
     start = _start(viewer, form or Form())
     shown = form or new_form(start, today())
-    view = new_view(start, shown, span_of(shown, today()), viewer.language)
+    cold_known = kept_said(kept_now(viewer.who())) is not None
+    view = new_view(start, shown, span_of(shown, today()), viewer.language, cold_known=cold_known)
     return page(request, viewer, "plan/new.html", view, status)

@@ -5,10 +5,9 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
-from service.domain.messages import Value
 from service.jobs.household.plan.edits import CHOICES, choice_of
 from service.jobs.household.plan.standing import Standing
-from service.jobs.household.plan.start import DishToMake, PlanStart
+from service.jobs.household.plan.start import FREEZES, DishToMake, PlanStart
 from service.web.forms import Form
 from service.web.language import text
 from service.web.plan.form import MOST_APART, MOST_BOUGHT, MOST_WEEKS, SUNDAY, Span
@@ -41,17 +40,19 @@ class PlansView:
 class NewPlanView:
     """The context of ``plan/new.html``.
 
-    ``can_make``: there are children and offers. ``not_planned``: dishes of which it is not known how long they keep, id and
+    ``can_make``: there are children and offers. ``cold_known``: the household has said how lunches are kept cold. ``not_planned``: dishes of which it is not known how long they keep, id and
     name. ``minutes``: a field for each dish, and its name. ``meals``: on how many of the days the school's meal is known.
     ``week``: the first of them.
     """
 
     form: Form
     can_make: bool
+    cold_known: bool
     has_children: bool
     offers: list[Option]
     children: list[Option]
     dishes: list[Option]
+    frozen: list[Option]
     not_planned: list[Option]
     minutes: list[Option]
     weeks: list[Option]
@@ -92,7 +93,12 @@ def plans_view(plans: Sequence[Mapping[str, Any]], on: date, *, may_change: bool
     return PlansView([one for one in rows if one.last >= today], over[::-1], may_change)
 
 
-def new_view(start: PlanStart, form: Form, span: Span, language: str) -> NewPlanView:
+def prep_options(language: str) -> list[Option]:
+    """The days of the week to make dishes on, Sunday first."""
+    return [(str(day), weekday(_A_MONDAY + timedelta(day), language)) for day in (SUNDAY, *range(SUNDAY))]
+
+
+def new_view(start: PlanStart, form: Form, span: Span, language: str, *, cold_known: bool) -> NewPlanView:
     """The form from what there is."""
     planned = [one for one in start.dishes if one.fridge_days is not None]
     several = [str(number) for number in range(MOST_BOUGHT + 1)]
@@ -101,17 +107,19 @@ def new_view(start: PlanStart, form: Form, span: Span, language: str) -> NewPlan
     return NewPlanView(
         form=form,
         can_make=bool(start.children and start.offers),
+        cold_known=cold_known,
         has_children=bool(start.children),
         offers=list(start.offers.items()),
         children=list(start.children.items()),
         dishes=[(one.food, _dish_words(one, language)) for one in planned],
+        frozen=[(one.food, _frozen_words(one, language)) for one in planned if one.freezer_days],
         not_planned=[(one.food, one.name) for one in start.dishes if one.fridge_days is None],
         minutes=[(f"minutes-{one.food}", one.name) for one in planned],
         weeks=[(str(number), text("plans.weeks-n", language, n=number)) for number in range(1, MOST_WEEKS + 1)],
-        prep=[(str(day), weekday(_A_MONDAY + timedelta(day), language)) for day in (SUNDAY, *range(SUNDAY))],
+        prep=prep_options(language),
         off=[(day.isoformat(), short_day(day, language)) for day in span.days],
         most=[(f"most-{child}", name) for child, name in start.children.items()],
-        numbers=[(one, text("plans.days-a-week", language, n=int(one))) for one in several],
+        numbers=[("0", text("plans.no-day", language)), *((one, one) for one in several[1:])],
         apart=[(str(number), text("plans.apart-n", language, n=number)) for number in range(MOST_APART + 1)],
         meals=len(meals & set(span.days)),
         week=f"{year}-W{week:02}",
@@ -143,7 +151,9 @@ def day_view(plan: Standing, on: date, meal: str, form: Form | None, language: s
 
 
 def _dish_words(dish: DishToMake, language: str) -> str:
-    values: dict[str, Value] = {"name": dish.name, "portions": dish.batch_portions, "fridge": dish.fridge_days or 0}
-    if dish.freezer_days is None:
-        return text("plans.dish", language, **values)
-    return text("plans.dish-frozen", language, **values, freezer=dish.freezer_days)
+    return text("plans.dish", language, name=dish.name, portions=dish.batch_portions, fridge=dish.fridge_days or 0)
+
+
+def _frozen_words(dish: DishToMake, language: str) -> str:
+    level = "well" if dish.level in FREEZES else "badly" if dish.level else "unknown"
+    return text(f"plans.freezes-{level}", language, name=dish.name, freezer=dish.freezer_days or 0)

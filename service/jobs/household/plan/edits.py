@@ -1,11 +1,12 @@
 """Small changes of a stored plan: a day without school, a child that buys or is away, and what stays as it is."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from typing import Any, Literal
 from uuid import UUID
 
 from service.jobs.household.kinds import PLANS
+from service.jobs.household.plan.wanted import prep_days_for
 from service.jobs.household.plans import locks_that_hold
 from service.jobs.household.records import Kept, Matches, edited, show_record
 from service.jobs.household.requests import KeptPlan
@@ -78,6 +79,13 @@ def change_day(kept: KeptPlan, day: date, choices: Mapping[int, Choice], *, scho
     }
     whole = PlanWithIds.model_validate({**asked.model_dump(by_alias=True), **parts}, strict=False)
     return lock_day(kept.model_copy(update={"asked": whole}), day, stays=False)
+
+
+def change_prep_days(kept: KeptPlan, prep_on: Sequence[int], today: date) -> KeptPlan:
+    """A plan with other prep days, given as days of the week; those that are past stay."""
+    past = [day for day in kept.asked.prep_days if day < today]
+    days = [*past, *prep_days_for(kept.asked.days, prep_on, today)]
+    return kept.model_copy(update={"asked": kept.asked.model_copy(update={"prep_days": days})})
 
 
 def set_out_plan(connection: Connection, household: UUID, kept: KeptPlan, today: date) -> int:

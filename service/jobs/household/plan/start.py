@@ -20,14 +20,17 @@ from service.store.records import Connection, page
 
 MOST_CHILDREN, MOST_RECIPES = 30, 60
 FREEZES = frozenset({"well", "fair"})
-"""What is frozen without being asked; a dish that freezes worse, or of which it is not known, is kept in the fridge only."""
+"""What is frozen without being asked; so is what the household has in its freezer already."""
 LONGEST_FRIDGE, LONGEST_FREEZER = 60, 400
 """Days, as far as a plan counts them."""
 Reply = dict[str, Any]
 
 
 class DishToMake(NamedTuple):
-    """A stored dish that some offer has, and how long it keeps; ``fridge_days`` None: not known, so it is not planned."""
+    """A stored dish that some offer has, and how long it keeps; ``fridge_days`` None: not known, so it is not planned.
+
+    ``level``: how well it freezes, empty where that is not known; ``freezes``: whether it is frozen without being asked.
+    """
 
     food: str
     name: str
@@ -35,6 +38,8 @@ class DishToMake(NamedTuple):
     parts: int
     fridge_days: int | None
     freezer_days: int | None
+    level: str
+    freezes: bool
 
 
 class PlanStart(NamedTuple):
@@ -58,8 +63,9 @@ def plan_start(connection: Connection, household: UUID, first: date, last: date)
     }
     foods = KnownFoods(connection, household)
     offered = frozenset().union(*in_offers.values())
+    frozen = {one.body["food"] for one in entries_here(connection, household) if one.body["place"] == FREEZER}
     dishes = [
-        _dish(foods, str(one.id), one.body, first)
+        _dish(foods, str(one.id), one.body, first, frozen)
         for one in page(connection, RECIPE, household, None, MOST_RECIPES)
         if str(one.id) in offered
     ]
@@ -101,10 +107,10 @@ def stock_for(connection: Connection, household: UUID, wanted: frozenset[str], o
         }
 
 
-def _dish(foods: KnownFoods, food: str, body: Reply, made_on: date) -> DishToMake:
+def _dish(foods: KnownFoods, food: str, body: Reply, made_on: date, frozen: set[str]) -> DishToMake:
     parts = 4 if body.get("batch_fractions") else 1
     fridge = _days(foods, food, FRIDGE, made_on)
-    freezer = _days(foods, food, FREEZER, made_on) if _freezes(foods, food) else None
+    freezer, level = _days(foods, food, FREEZER, made_on), _level(foods, food)
     return DishToMake(
         food,
         body["name"],
@@ -112,14 +118,16 @@ def _dish(foods: KnownFoods, food: str, body: Reply, made_on: date) -> DishToMak
         parts,
         None if fridge is None else min(fridge, LONGEST_FRIDGE),
         None if not freezer else min(freezer, LONGEST_FREEZER),
+        level,
+        bool(freezer) and (level in FREEZES or food in frozen),
     )
 
 
-def _freezes(foods: KnownFoods, food: str) -> bool:
+def _level(foods: KnownFoods, food: str) -> str:
     try:
-        return how_it_freezes(foods.food(food)).level in FREEZES
+        return how_it_freezes(foods.food(food)).level
     except LunchError:  # something in it was removed: the plan says so
-        return False
+        return ""
 
 
 def _days(foods: KnownFoods, food: str, place: str, made_on: date) -> int | None:

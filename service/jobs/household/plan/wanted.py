@@ -23,7 +23,8 @@ SECONDS = 5.0
 class PlanWanted:
     """What a person chose.
 
-    ``prep_on``: days of the week, Monday is 0. ``dishes``: ids to the minutes a batch takes, None where it was not said.
+    ``prep_on``: days of the week, Monday is 0. ``dishes``: ids to the minutes a batch takes, None where it was not said;
+    ``frozen``: those of them that may be frozen.
     ``most``: on how many days of a week a child may buy, by id; a child that may not is left out.
     """
 
@@ -35,6 +36,7 @@ class PlanWanted:
     offers: Sequence[str]
     children: Sequence[str]
     dishes: Mapping[str, int | None]
+    frozen: Sequence[str]
     most: Mapping[str, int]
     no_repeat_days: int
 
@@ -92,7 +94,7 @@ def plan_wanted(
                 "batch_portions": dishes[one].batch_portions,
                 "parts": dishes[one].parts,
                 "fridge_days": dishes[one].fridge_days,
-                "freezer_days": dishes[one].freezer_days,
+                "freezer_days": dishes[one].freezer_days if one in wanted.frozen else None,
                 "minutes": minutes,
             }
             for one, minutes in wanted.dishes.items()

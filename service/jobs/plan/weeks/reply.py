@@ -78,6 +78,7 @@ def plan_reply(
                 "food": one.food,
                 "name": names[one.food],
                 "grams": one.amount_mg / 1000,
+                "portions": round(one.amount_mg / made.foods[one.food].portion_mg, 3),
                 "for_day": one.for_day.isoformat(),
             }
             for one in plan.from_stock
@@ -208,6 +209,7 @@ def _lunch_row(
     costs = [made.costs.get(made.key_of[(offer, *key)]) for key in lunch.items]
     known = [cost for cost in costs if cost is not None]
     off = () if given is None else given.off[(day, name)]
+    checked = checks.of(place, lunch) if lunch.items else {"verdict": None, "summary": "", "summary_message": None}
     return {
         "child": name,
         "items": [
@@ -221,7 +223,7 @@ def _lunch_row(
             }
             for group, key in lunch.items
         ],
-        "verdict": checks.of(place, lunch)["verdict"] if lunch.items else None,
+        **{part: checked[part] for part in ("verdict", "summary", "summary_message")},
         "off": [
             {
                 "id": one.row.id,
