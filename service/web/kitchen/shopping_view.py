@@ -10,11 +10,13 @@ from babel.numbers import format_decimal
 from service.reference.foods.pictures import picture_of
 from service.web.forms import Form
 from service.web.kitchen.sheets import Sheets
-from service.web.language import text
+from service.web.language import text, translated
 from service.web.numbers import figure
 from service.web.words import money, told_amount
 
 A_KILO = 1000
+READ_IT, NO_PRICE = "shopping.read-packet", "shopping.unpriced"
+"""Notes of the list that the page says in its own place."""
 
 
 @dataclass(frozen=True)
@@ -27,11 +29,19 @@ class Bought:
 
 
 @dataclass(frozen=True)
+class ToRead:
+    """A packet to read: the id of its food, empty where it has none, and a sentence that says for whom."""
+
+    food: str
+    name: str
+    sentence: str
+
+
+@dataclass(frozen=True)
 class ShopLine:
     """A line. ``mark``: its name on the page; ``line``: what is sent; ``packs``: as one buys it; ``cost``: empty where not known.
 
-    ``grams``, ``place``: what is preset; ``can_tick``: it can be an entry of the stock; ``reads``: packets to read, as the id
-    of the food (empty: it has none) and a sentence.
+    ``grams``, ``place``: what is preset; ``can_tick``: it can be an entry of the stock; ``reads``: packets to read for it.
     """
 
     mark: str
@@ -43,6 +53,7 @@ class ShopLine:
     packs: list[str]
     cost: str
     not_for: list[str]
+    reads: list[ToRead]
     notes: list[str]
     waste: str
     source: str
@@ -73,15 +84,6 @@ class ShopDay:
     def lines(self) -> int:
         """How many lines it has."""
         return sum(len(one.lines) for one in self.kinds)
-
-
-@dataclass(frozen=True)
-class ToRead:
-    """A packet to read: the id of its food, empty where it has none, and a sentence that says for whom."""
-
-    food: str
-    name: str
-    sentence: str
 
 
 @dataclass(frozen=True)
@@ -128,8 +130,8 @@ def shopping_view(
         costs=[] if cost is None else list(_costs(cost, language)),
         taken=[(one["name"], weight(one["grams"], language)) for one in reply["taken"]],
         must_not=[one["sentence"] for one in reply["must_not"]],
-        to_read=[ToRead(one["food"] or "", one["name"], one["sentence"]) for one in reply["packets_to_read"]],
-        notes=reply["notes"],
+        to_read=[_to_read(one, language) for one in reply["packets_to_read"]],
+        notes=_without(reply, NO_PRICE),
         cautions=reply["cautions"],
     )
 
@@ -170,7 +172,8 @@ def _line(line: Mapping[str, Any], cost: Mapping[str, Any] | None, language: str
         packs=[_pack(one, language) for one in line["packs"]],
         cost="" if cost is None or line["cost_minor"] is None else _money(line["cost_minor"], cost, language),
         not_for=line["not_for"],
-        notes=line["notes"],
+        reads=[_to_read(one, language) for one in line["to_read"]],
+        notes=_without(line, READ_IT),
         waste=line["waste"],
         source=line["source"],
         grams=figure(line["grams"]),
@@ -178,6 +181,17 @@ def _line(line: Mapping[str, Any], cost: Mapping[str, Any] | None, language: str
         can_tick=line["can_be_stock"],
         bought=None if bought is None else Bought(weight(bought["grams"], language), bought["place"], bought["id"]),
     )
+
+
+def _to_read(one: Mapping[str, Any], language: str) -> ToRead:
+    names, allergens = one["children"], [translated(each, language) for each in one["allergens"]]
+    sentence = text("kitchen.read-it", language, name=one["name"], names=names, allergens=allergens)
+    return ToRead(one["food"] or "", one["name"], sentence)
+
+
+def _without(reply: Mapping[str, Any], code: str) -> list[str]:
+    """The notes of a list or line, without those that the page says elsewhere."""
+    return [said for said, one in zip(reply["notes"], reply["note_messages"], strict=True) if one["code"] != code]
 
 
 def _pack(pack: Mapping[str, Any], language: str) -> str:

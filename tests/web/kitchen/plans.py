@@ -55,6 +55,5 @@ def planned(kitchen: Kitchen, on: date, name: str = "our week", **more: Any) -> 
 
 
 def stock_of(browser: Browser) -> list[dict[str, Any]]:
-    """All that there is in the stock, and what was."""
-    found: list[dict[str, Any]] = browser.client.get("/v1/stock").json()["items"]
-    return found
+    """All of which there is anything in the stock."""
+    return [one for one in browser.client.get("/v1/stock").json()["items"] if one["grams"] > 0]

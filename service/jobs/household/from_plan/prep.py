@@ -11,7 +11,7 @@ from service.jobs.foods.resolve import amount_of
 from service.jobs.household.from_plan.planned import StoredPlan, can_be_stock, food_sent
 from service.jobs.household.stock.amounts import grams_of
 from service.jobs.household.stock.entries import today
-from service.jobs.household.stock.for_plans import bring_in
+from service.jobs.household.stock.for_plans import ToBring, bring_in
 from service.jobs.household.stock.known_foods import KnownFoods
 from service.jobs.household.stock.requests import StockEntry
 from service.jobs.household.stored.stored_ids import with_ids_resolved
@@ -81,13 +81,15 @@ def keep_made(
     food = KnownFoods(connection, household).food(batch["food"])
     portion_mg, _unit = amount_of(food, item.quantity, item.unit)
     entries = [
-        StockEntry(
-            food=batch["food"],
-            place=place,
-            portions=batch[f"to_{place}"],
-            portion_grams=grams_of(portion_mg),
-            made_on=min(date.fromisoformat(batch["made_on"]), today()),
-            note=note,
+        ToBring(
+            StockEntry(
+                food=batch["food"],
+                place=place,
+                portions=batch[f"to_{place}"],
+                portion_grams=grams_of(portion_mg),
+                made_on=min(date.fromisoformat(batch["made_on"]), today()),
+                note=note,
+            )
         )
         for place in PLACES
         if batch[f"to_{place}"]

@@ -16,7 +16,7 @@ from service.domain.stock.keeping import CUPBOARD, FREEZER, FRIDGE
 from service.jobs.household.from_plan.planned import A_DAY, StoredPlan, food_sent
 from service.jobs.household.stock.amounts import grams_of, mg_of
 from service.jobs.household.stock.entries import lot_of, today
-from service.jobs.household.stock.for_plans import bring_in, brought_in
+from service.jobs.household.stock.for_plans import ToBring, bring_in, brought_in
 from service.jobs.household.stock.known_foods import KnownFoods
 from service.jobs.household.stock.requests import StockEntry
 from service.jobs.household.stored.stored_ids import with_ids_resolved
@@ -118,7 +118,7 @@ def keep_bought(
         portion_grams=round(grams / number, 3),
         bought_on=today(),
     )
-    bring_in(connection, household, plan.id, line["line"], [entry])
+    bring_in(connection, household, plan.id, line["line"], [ToBring(entry, mg_of(grams))])
 
 
 def _bought(entries: list[Record]) -> Reply | None:

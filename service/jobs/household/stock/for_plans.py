@@ -5,10 +5,11 @@ changes nothing.
 """
 
 from collections.abc import Sequence
+from typing import NamedTuple
 from uuid import UUID
 
 from service.jobs.household.records import Body
-from service.jobs.household.stock.amounts import mg_of
+from service.jobs.household.stock.amounts import grams_of, mg_of, portions_of
 from service.jobs.household.stock.entries import look_over_entry, today
 from service.jobs.household.stock.happened import changed_by, first_event, keep_event
 from service.jobs.household.stock.requests import StockEntry
@@ -16,6 +17,13 @@ from service.jobs.requests.fields import is_kept_id
 from service.store.kinds import PLAN, STOCK
 from service.store.records import Connection, Record, create, get, not_there
 from service.store.stock import entries_of, hold_entries
+
+
+class ToBring(NamedTuple):
+    """An entry to make; ``amount_mg``: exactly how much there is of it, None: as many whole portions as it says."""
+
+    entry: StockEntry
+    amount_mg: int | None = None
 
 
 def brought_in(connection: Connection, household: UUID, plan_id: str) -> dict[str, list[Record]]:
@@ -28,7 +36,7 @@ def brought_in(connection: Connection, household: UUID, plan_id: str) -> dict[st
 
 
 def bring_in(
-    connection: Connection, household: UUID, plan_id: str, line: str, entries: Sequence[StockEntry]
+    connection: Connection, household: UUID, plan_id: str, line: str, entries: Sequence[ToBring]
 ) -> list[Record]:
     """Put what a line stands for in the stock; nothing more where it was ticked before. The entries of the line.
 
@@ -56,9 +64,13 @@ def _hold_plan(connection: Connection, household: UUID, plan_id: str) -> None:
     get(connection, PLAN, household, UUID(plan_id), "alone")
 
 
-def _create(connection: Connection, household: UUID, plan_id: str, line: str, asked: StockEntry) -> Record:
-    looked = look_over_entry(connection, household, asked, None)
-    body: Body = {**asked.model_dump(mode="json"), **looked.computed, "plan": plan_id, "plan_line": line}
-    entry = create(connection, STOCK, household, body, {"food": asked.food})
-    first_event(connection, household, entry)
-    return entry
+def _create(connection: Connection, household: UUID, plan_id: str, line: str, asked: ToBring) -> Record:
+    entry = asked.entry
+    looked = look_over_entry(connection, household, entry, None).computed
+    body: Body = {**entry.model_dump(mode="json"), **looked, "plan": plan_id, "plan_line": line}
+    if asked.amount_mg is not None:
+        portions = portions_of(asked.amount_mg, mg_of(body["portion_grams"]))
+        body |= {"grams": grams_of(asked.amount_mg), "portions": portions}
+    made = create(connection, STOCK, household, body, {"food": entry.food})
+    first_event(connection, household, made)
+    return made
