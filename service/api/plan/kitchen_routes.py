@@ -8,12 +8,11 @@ from fastapi import APIRouter, Depends, Request, Response
 
 from service.api.answers import BODY_FAULTS, Responses, each_parameter_once, problems
 from service.api.bodies import JSON, JsonBody
-from service.api.media import best_of
+from service.api.media import accepted_of
 from service.api.plan.calendar_replies import CalendarReply
 from service.api.plan.label_replies import LabelSheetReply
 from service.api.plan.prep_replies import PrepSheetReply
 from service.api.plan.shopping_replies import ShoppingListReply
-from service.api.problems import ApiProblem
 from service.api.workers import Workers
 from service.jobs.plan.calendar.requests import CalendarRequest
 from service.jobs.plan.labels.requests import LabelSheetRequest, LabelSheetWithIds
@@ -37,11 +36,7 @@ class Accepted:
 
     async def __call__(self, request: Request) -> str:
         """The media type most wanted."""
-        best = best_of(self._offered, request.headers.get("accept", ""))
-        if best is None:
-            names = " or ".join(self._offered)
-            raise ApiProblem("not-acceptable", f"This answers {names}. Send {names} as Accept, or leave it out.")
-        return best
+        return accepted_of(request, *self._offered)
 
 
 def also_as(media: str, description: str) -> Responses:
