@@ -33,7 +33,7 @@ from service.jobs.household.stock.happened import columns_of_event, first_event
 from service.jobs.household.stock.requests import KeptStockEntry, KeptStockEvent, StockEntry
 from service.jobs.household.stored.child_standard import check_standards
 from service.jobs.household.stored.kept_things import KeptThings
-from service.jobs.household.stored.stored_ids import Resolving, foods_resolved
+from service.jobs.household.stored.resolving import Resolving, foods_resolved
 from service.jobs.household.without_child import forget_in_plans
 from service.jobs.offers.requests import A_NICKNAME
 from service.jobs.requests.fields import is_kept_id

@@ -10,7 +10,7 @@ from service.domain.plan.packs import Pack
 from service.domain.plan.shopping import Piece, Want
 from service.domain.weeks.cost import MealPrice, price_on, rounded
 from service.jobs.plan.shopping.resolve import Shopping
-from service.jobs.weeks.reply import decimals_of
+from service.jobs.weeks.cost_rows import decimals_of
 from service.jobs.weeks.requests import MealPriceAsked
 from service.reference.messages import worded_as
 
