@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING
 
 from service.cli.faults import report_faults
-from service.cli.printing import AsJson, Reply, amount, finish, show_cautions, table
+from service.cli.printing import AsJson, Reply, amount, finish, show_notes, table
 from service.cli.request_files import RequestFile, read_asked
 
 if TYPE_CHECKING:
@@ -45,11 +45,7 @@ def show_design(out: "Console", reply: Reply) -> None:
         out.print(one["sentence"])
         for food in one["would_help"]:
             out.print(f"  Would help: {food['name']} ({amount(food['quantity'])} {food['unit']}) in {food['group']}.")
-    if reply["notes"]:
-        out.print()
-    for note in reply["notes"]:
-        out.print(note)
-    show_cautions(out, reply["cautions"])
+    show_notes(out, reply)
 
 
 def _take(take: Reply) -> str:

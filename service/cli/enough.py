@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING
 
 from service.cli.faults import report_faults
-from service.cli.printing import AsJson, Reply, finish, show_cautions, table
+from service.cli.printing import AsJson, Reply, finish, show_notes, table
 from service.cli.request_files import RequestFile, read_asked
 
 if TYPE_CHECKING:
@@ -40,8 +40,4 @@ def show_needs(out: "Console", reply: Reply) -> None:
             out.print(listed)
         if group["costs"]:
             out.print(group["costs"])
-    if reply["notes"]:
-        out.print()
-    for note in reply["notes"]:
-        out.print(note)
-    show_cautions(out, reply["cautions"])
+    show_notes(out, reply)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from service.cli.faults import report_faults
-from service.cli.printing import AsJson, Reply, amount, finish, show_cautions, table
+from service.cli.printing import AsJson, Reply, amount, finish, show_notes, table
 from service.cli.request_files import RequestFile, read_asked
 
 if TYPE_CHECKING:
@@ -108,8 +108,4 @@ def show_plan(out: "Console", reply: Reply) -> None:
         out.print("Other than before", style="bold")
     for one in reply["changes"]:
         out.print(f"  {one['sentence']}")
-    if reply["notes"]:
-        out.print()
-    for note in reply["notes"]:
-        out.print(note)
-    show_cautions(out, reply["cautions"])
+    show_notes(out, reply)

@@ -133,6 +133,15 @@ def explain_units(out: "Console", findings: list[Reply]) -> None:
         out.print("oz eq: ounce equivalents. One is a slice of bread, or an ounce (28 g) of meat or cheese.")
 
 
+def show_notes(out: "Console", reply: Reply) -> None:
+    """What else is to be known: the notes, then the cautions, one a line."""
+    if reply["notes"]:
+        out.print()
+    for note in reply["notes"]:
+        out.print(note)
+    show_cautions(out, reply["cautions"])
+
+
 def show_cautions(out: "Console", cautions: list[str]) -> None:
     """The cautions, one a line."""
     out.print()

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from service.cli.faults import report_faults
-from service.cli.printing import AsJson, Reply, amount, finish, show_cautions, table
+from service.cli.printing import AsJson, Reply, amount, finish, show_notes, table
 from service.cli.request_files import RequestFile, read_asked
 
 if TYPE_CHECKING:
@@ -57,9 +57,7 @@ def show_list(out: "Console", reply: Reply) -> None:
             each = f"{one['each_minor'] / 10**digits:,.{digits}f}"
             out.print(f"{one['nickname']}: {one['lunches']} lunches, {each} {currency} each.")
         out.print(*[text for text in (cost["single_packs"], (cost["school"] or {}).get("sentence", "")) if text])
-    for note in reply["notes"]:
-        out.print(note)
-    show_cautions(out, reply["cautions"])
+    show_notes(out, reply)
 
 
 def _to_buy(line: Reply) -> str:

@@ -8,7 +8,7 @@ import tomllib
 from collections.abc import Iterator
 
 from service.domain.errors import LunchError, ReferenceFault
-from service.domain.lunch.standards import compile_targets, first_and_last_day
+from service.domain.lunch.compiling import compile_targets, first_and_last_day
 from service.reference.allergens.evidence import count_of, evidence_file
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.fault_words import fault_sentence

@@ -3,10 +3,10 @@
 from collections.abc import Collection, Iterable
 from uuid import UUID
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, select, update
 
 from service.store.records import Record
-from service.store.tables import stock, stock_events
+from service.store.tables import lunches, stock, stock_events
 
 _ENTRY = [stock.c[name] for name in Record._fields]
 _EVENT = [stock_events.c[name] for name in Record._fields]
@@ -70,3 +70,15 @@ def events_of_lunches(connection: Connection, household: UUID) -> list[Record]:
         .order_by(stock_events.c.id)
     )
     return [Record._make(row) for row in connection.execute(query)]
+
+
+def forget_lunches_of(connection: Connection, household: UUID, child: UUID) -> None:
+    """What the lunches of a child took from the stock stays taken, and no event says any more which lunch it was."""
+    of_child = select(lunches.c.id).where(lunches.c.child_id == child)
+    events = select(stock_events).where(stock_events.c.household_id == household, stock_events.c.lunch_id.in_(of_child))
+    for row in connection.execute(events.with_for_update()).all():
+        connection.execute(
+            update(stock_events)
+            .where(stock_events.c.id == row.id)
+            .values(body={**row.body, "lunch": None}, lunch_id=None)
+        )

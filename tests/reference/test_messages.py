@@ -32,7 +32,8 @@ from tests.refused import refused
 
 SERVICE = Path(service.__file__).parent
 TEXTS = catalogue().texts
-ALWAYS_USED = {"weekday", "month", "unit", "measure", "half", "fault", "remedy", "problem-title"}
+ALWAYS_USED = {"weekday", "month", "unit", "measure", "half", "fault", "remedy"}
+ALWAYS_USED |= {"problem-title", "problem-meaning", "problem-remedy"}
 
 
 def word_groups(known: Catalogue) -> set[str]:

@@ -99,7 +99,7 @@ RECORDS = (
     KindOfRecord(
         CHILDREN, "child", "children",
         "A child is a nickname, a birth month or age group, its standard, and what it avoids and its school bans; "
-        "deleting one deletes all its lunches.",
+        "deleting one deletes all its lunches and takes it out of offers, school days and plans; a plan for no other child goes too.",
         KeptChild, ChildRecord, ChildRecord, ChildPage,
     ),
     KindOfRecord(

@@ -3,17 +3,15 @@
 from datetime import UTC, datetime
 from typing import Annotated
 
-import orjson
 from fastapi import APIRouter, Depends, Request, Response
 
-from service.api.answers import BODY_FAULTS, Responses, each_parameter_once, problems
+from service.api.answers import BODY_FAULTS, Responses, each_parameter_once, json_reply, problems
 from service.api.bodies import JSON, JsonBody
-from service.api.media import best_of
+from service.api.media import accepted_of
 from service.api.plan.calendar_replies import CalendarReply
 from service.api.plan.label_replies import LabelSheetReply
 from service.api.plan.prep_replies import PrepSheetReply
 from service.api.plan.shopping_replies import ShoppingListReply
-from service.api.problems import ApiProblem
 from service.api.workers import Workers
 from service.jobs.plan.calendar.requests import CalendarRequest
 from service.jobs.plan.labels.requests import LabelSheetRequest, LabelSheetWithIds
@@ -23,6 +21,7 @@ from service.jobs.plan.shopping.requests import ShoppingListRequest, ShoppingLis
 router = APIRouter(dependencies=[Depends(each_parameter_once)])
 
 CSV, PDF, ICS = "text/csv", "application/pdf", "text/calendar"
+VARY = {"Vary": "Accept"}
 CalendarBody = JsonBody(CalendarRequest)
 LabelsBody = JsonBody(LabelSheetRequest, LabelSheetWithIds)
 PrepBody = JsonBody(PrepSheetRequest, PrepSheetWithIds)
@@ -37,11 +36,7 @@ class Accepted:
 
     async def __call__(self, request: Request) -> str:
         """The media type most wanted."""
-        best = best_of(self._offered, request.headers.get("accept", ""))
-        if best is None:
-            names = " or ".join(self._offered)
-            raise ApiProblem("not-acceptable", f"This answers {names}. Send {names} as Accept, or leave it out.")
-        return best
+        return accepted_of(request, *self._offered)
 
 
 def also_as(media: str, description: str) -> Responses:
@@ -51,7 +46,7 @@ def also_as(media: str, description: str) -> Responses:
 
 def file_reply(content: bytes | str, media: str, name: str) -> Response:
     """A file to keep."""
-    headers = {"Content-Disposition": f'attachment; filename="{name}"', "Vary": "Accept"}
+    headers = {"Content-Disposition": f'attachment; filename="{name}"', **VARY}
     return Response(content, headers=headers, media_type=media)
 
 
@@ -81,7 +76,7 @@ async def post_shopping_list(
         reply = shopping_list(asked)
         if form == CSV:
             return file_reply(shopping_csv(reply), f"{CSV}; charset=utf-8; header=present", "shopping.csv")
-        return Response(orjson.dumps(reply), headers={"Vary": "Accept"}, media_type=JSON)
+        return json_reply(reply, headers=VARY)
 
     workers: Workers = request.app.state.workers
     return await workers.weeks.run(made)
@@ -114,7 +109,7 @@ async def post_prep_sheet(
             from service.jobs.plan.prep.pdf import prep_pdf
 
             return file_reply(prep_pdf(reply), PDF, f"prep-{reply['on']}.pdf")
-        return Response(orjson.dumps(reply), headers={"Vary": "Accept"}, media_type=JSON)
+        return json_reply(reply, headers=VARY)
 
     workers: Workers = request.app.state.workers
     return await workers.weeks.run(made)
@@ -145,7 +140,7 @@ async def post_label_sheet(
         labels = label_sheet(asked)
         if form == PDF:
             return file_reply(label_pdf(labels), PDF, "labels.pdf")
-        return Response(orjson.dumps(label_reply(labels)), headers={"Vary": "Accept"}, media_type=JSON)
+        return json_reply(label_reply(labels), headers=VARY)
 
     workers: Workers = request.app.state.workers
     return await workers.weeks.run(made)
@@ -171,4 +166,4 @@ async def post_calendar(
 
     if form == ICS:
         return file_reply(calendar_file(asked, datetime.now(UTC)), f"{ICS}; charset=utf-8", "lunches.ics")
-    return Response(orjson.dumps(calendar_reply(asked)), headers={"Vary": "Accept"}, media_type=JSON)
+    return json_reply(calendar_reply(asked), headers=VARY)

@@ -16,8 +16,9 @@ from service.domain.counting.masks import Tick
 from service.domain.counting.spans import Mask, Whole
 from service.domain.counting.survey import right_with_each, survey
 from service.domain.lunch.standards import TargetTable
+from service.domain.offers.branches import Branch, Key, KnownLists, Option, branches
 from service.domain.offers.counts import OfferCounts
-from service.domain.offers.offer import Branch, Key, KnownLists, Offer, Option, branches
+from service.domain.offers.offer import Offer
 from service.domain.offers.rows import OfferItems
 
 Lists = tuple[tuple[Option, ...], ...]

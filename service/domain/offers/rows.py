@@ -22,7 +22,7 @@ from service.domain.lunch.points_off import scored_vector, taken_by_products, ta
 from service.domain.lunch.special_rules import broken_rules, milk_findings, product_findings
 from service.domain.lunch.standards import Target, TargetTable
 from service.domain.measures import ENERGY, MEASURE_COUNT
-from service.domain.offers.offer import NONE_ALIKE, Alike, Branch, Key, Option
+from service.domain.offers.branches import NONE_ALIKE, Alike, Branch, Key, Option
 from service.domain.offers.together import Together
 
 Whole = npt.NDArray[np.int64]

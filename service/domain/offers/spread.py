@@ -12,7 +12,8 @@ from service.domain.counting.survey import Values
 from service.domain.foods.amounts import ItemVector
 from service.domain.lunch.standards import TargetTable
 from service.domain.measures import PARTS_IN_A_THOUSANDTH, SCALE
-from service.domain.offers.offer import Branch, Offer
+from service.domain.offers.branches import Branch
+from service.domain.offers.offer import Offer
 from service.domain.offers.rows import OfferItems, Whole, rows_of, split
 
 BARS = 10

@@ -5,7 +5,8 @@ from collections.abc import Sequence
 from functools import lru_cache
 from typing import Literal, NamedTuple
 
-from service.domain.offers.offer import Branch, Offer, Option
+from service.domain.offers.branches import Branch, Option
+from service.domain.offers.offer import Offer
 
 Key = tuple[str, str]
 """An item: the id of its group and its key there."""
@@ -44,7 +45,8 @@ def standing(offer: Offer, laid_out: Sequence[Branch], taken: Sequence[Key]) -> 
     Items that no lunch of the offer holds together with those taken before them are dropped, so what is taken is
     always part of a lunch that can be finished.
 
-    >>> from service.domain.offers.offer import ChoiceGroup, Take, branches
+    >>> from service.domain.offers.branches import branches
+    >>> from service.domain.offers.offer import ChoiceGroup, Take
     >>> offer = Offer((ChoiceGroup("fruit", ("apple", "pear"), Take(1, 1)), ChoiceGroup("drink", ("milk",), Take(1, 1))))
     >>> found = standing(offer, branches(offer), [("fruit", "apple")])
     >>> sorted(found.next), found.still, found.whole
@@ -68,7 +70,8 @@ def after_tap(offer: Offer, now: Standing, tapped: Key) -> list[Key]:
 
     What may be taken again is; what may not is put back. Where one of a group is taken, the tapped one takes its place.
 
-    >>> from service.domain.offers.offer import ChoiceGroup, Take, branches
+    >>> from service.domain.offers.branches import branches
+    >>> from service.domain.offers.offer import ChoiceGroup, Take
     >>> offer = Offer((ChoiceGroup("fruit", ("apple", "pear"), Take(1, 1)),))
     >>> after_tap(offer, standing(offer, branches(offer), [("fruit", "apple")]), ("fruit", "pear"))
     [('fruit', 'pear')]

@@ -33,15 +33,17 @@ from service.jobs.household.stock.happened import columns_of_event, first_event
 from service.jobs.household.stock.requests import KeptStockEntry, KeptStockEvent, StockEntry
 from service.jobs.household.stored.child_standard import check_standards
 from service.jobs.household.stored.kept_things import KeptThings
-from service.jobs.household.stored.stored_ids import foods_resolved, with_ids_resolved
+from service.jobs.household.stored.resolving import Resolving, foods_resolved
+from service.jobs.household.without_child import forget_in_plans
 from service.jobs.offers.requests import A_NICKNAME
 from service.jobs.requests.fields import is_kept_id
 from service.reference.foods.catalogue import find_food
 from service.reference.messages import listed_as
 from service.store import kinds
 from service.store.offers import forget_portions
-from service.store.records import Connection
+from service.store.records import Connection, get
 from service.store.school_days import forget_buyer
+from service.store.stock import forget_lunches_of
 
 LONGEST_WHAT = 160
 """Characters of the column that says what a price is of."""
@@ -177,7 +179,9 @@ def _school_day(connection: Connection, household: UUID, asked: KeptSchoolDay, _
 
 def _plan(connection: Connection, household: UUID, asked: KeptPlan, _before: Body | None) -> Looked:
     """The children, offers and foods that it names by id are here."""
-    with_ids_resolved(connection, household, asked.asked)
+    resolving = Resolving(KeptThings(connection, household, "share"))
+    resolving.plan(asked.asked)
+    resolving.raise_faults()
     return Looked()
 
 
@@ -186,9 +190,12 @@ def _named(asked: KeptFood | KeptRecipe | KeptOffer | KeptPlan) -> Body:
 
 
 def _forget_child(connection: Connection, household: UUID, child: UUID) -> None:
-    """A child that goes buys on no day and gets no amount of its own any more."""
+    """A child that goes buys on no day, gets no amount of its own, is in no plan, and its lunches took what they took unnamed."""
+    nickname = get(connection, kinds.CHILD, household, child).body["nickname"]
     forget_buyer(connection, household, child)
     forget_portions(connection, household, child)
+    forget_in_plans(connection, household, child, nickname)
+    forget_lunches_of(connection, household, child)
 
 
 CHILDREN = Resource(

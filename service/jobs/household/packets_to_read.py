@@ -14,14 +14,15 @@ from service.domain.allergens.to_read import foods_to_read
 from service.domain.errors import BadInput, LunchError, OutsideAgeGroups, OutsideDates
 from service.domain.foods.packets import Packets
 from service.domain.messages import message
-from service.domain.offers.offer import branches, ways_laid_out
+from service.domain.offers.branches import branches
+from service.domain.offers.offer import ways_laid_out
 from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.allergens.reply import not_read_cautions
 from service.jobs.foods.packets import packet_id, packets_at_hand, statement_not_read
 from service.jobs.foods.resolve import food_of
 from service.jobs.household.requests import KeptChild, KeptLunch, KeptOffer
 from service.jobs.household.stored.kept_things import KeptThings
-from service.jobs.household.stored.stored_ids import Resolving, foods_resolved
+from service.jobs.household.stored.resolving import Resolving, foods_resolved
 from service.jobs.offers.requests import OfferAuditWithIds
 from service.jobs.requests.fields import is_kept_id
 from service.jobs.requests.foods import Packet

@@ -11,7 +11,7 @@ from uuid import UUID
 
 from service.jobs.household.requests import KeptOffer
 from service.jobs.household.stored.kept_things import KeptThings
-from service.jobs.household.stored.stored_ids import Resolving, foods_resolved
+from service.jobs.household.stored.resolving import Resolving, foods_resolved
 from service.jobs.offers.requests import (
     OfferAuditRequest,
     OfferAuditWithIds,

@@ -13,7 +13,7 @@ from service.jobs.household.records import edit_record, keep_record, read_asked,
 from service.jobs.household.requests import KeptOffer
 from service.jobs.household.school_days import school_day_of, school_days_between
 from service.jobs.household.stored.kept_things import KeptThings
-from service.jobs.household.stored.stored_ids import Resolving, foods_resolved
+from service.jobs.household.stored.resolving import Resolving, foods_resolved
 from service.jobs.offers.requests import OfferAuditWithIds, SampleSize, item_key
 from service.jobs.requests.fields import is_kept_id
 from service.store.kinds import CHILD, OFFER

@@ -11,11 +11,11 @@ from uuid import UUID
 
 from service.domain.errors import BadInput, NotThere
 from service.domain.messages import Message, message
-from service.domain.offers.offer import branches
+from service.domain.offers.branches import branches
 from service.domain.offers.taking import Key, Standing, after_tap, standing
 from service.jobs.foods.by_id import food_by_id
 from service.jobs.household.stored.kept_things import KeptThings
-from service.jobs.household.stored.stored_ids import Resolving
+from service.jobs.household.stored.resolving import Resolving
 from service.jobs.offers.requests import OfferAuditWithIds, item_key
 from service.jobs.requests.fields import is_kept_id
 from service.reference.lunch.handling import handling_rules

@@ -13,9 +13,9 @@ from service.jobs.household.requests import KeptChild, KeptLunch
 from service.jobs.household.stored.kept_prices import kept_prices
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.household.stored.stored_ids import with_ids_resolved
+from service.jobs.weeks.cost_rows import decimals_of
 from service.jobs.weeks.days import school_weeks
 from service.jobs.weeks.prices import price_book
-from service.jobs.weeks.reply import decimals_of
 from service.jobs.weeks.requests import WeekWithIds, monday_of
 from service.reference.messages import worded
 from service.store.kinds import CHILD

@@ -5,7 +5,8 @@ from html import escape
 from typing import Any
 
 from service.domain.messages import Message, message
-from service.domain.offers.offer import Branch, ChoiceGroup, Take, emptied_groups, rules_not_kept, rules_that_clash
+from service.domain.offers.branches import Branch
+from service.domain.offers.offer import ChoiceGroup, Take, emptied_groups, rules_not_kept, rules_that_clash
 from service.jobs.offers.layout import ChildOffer
 from service.reference.lunch.handling import handling_rules
 from service.reference.messages import listed_as, say, worded_as

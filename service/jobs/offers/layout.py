@@ -15,17 +15,10 @@ from service.domain.lunch.check import PreparedItem
 from service.domain.lunch.handling import HandlingFinding
 from service.domain.lunch.standards import TargetTable
 from service.domain.messages import message
+from service.domain.offers.branches import Key
 from service.domain.offers.handled import ToHandle, broken_of
 from service.domain.offers.left_out import LeftOut, left_out, unread
-from service.domain.offers.offer import (
-    ChoiceGroup,
-    Key,
-    Offer,
-    Take,
-    WithRule,
-    check_offer,
-    without,
-)
+from service.domain.offers.offer import ChoiceGroup, Offer, Take, WithRule, check_offer, without
 from service.domain.offers.rows import OfferItems
 from service.domain.offers.together import Together
 from service.jobs.allergens.avoidances import avoidances_of

@@ -11,7 +11,7 @@ from service.domain.errors import BadInput, Faults
 from service.domain.foods.amounts import item_vector
 from service.domain.lunch.check import PreparedItem
 from service.domain.messages import message
-from service.domain.offers.offer import Key
+from service.domain.offers.branches import Key
 from service.jobs.foods.resolve import amount_of
 from service.jobs.offers.requests import A_NICKNAME, OfferChild, OfferIn, item_key
 from service.reference.lunch.standards import crediting_scheme

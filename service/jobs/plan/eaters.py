@@ -1,6 +1,7 @@
 """The children of an offer as eaters: what each may take from a group, how much of it, and on which mornings."""
 
-from service.domain.offers.offer import ChoiceGroup, Key
+from service.domain.offers.branches import Key
+from service.domain.offers.offer import ChoiceGroup
 from service.domain.plan.enough import Eater
 from service.jobs.offers.layout import ChildOffer
 

@@ -9,7 +9,8 @@ from service.domain.counting.masks import Tick
 from service.domain.errors import BadInput, Faults
 from service.domain.lunch.check import PreparedItem
 from service.domain.messages import Message, Value, message
-from service.domain.offers.offer import ChoiceGroup, Key, Offer
+from service.domain.offers.branches import Key
+from service.domain.offers.offer import ChoiceGroup, Offer
 from service.domain.plan.enough import Eater
 from service.domain.plan.usual_portions import Usual, usual_portions
 from service.domain.weeks.cost import packed_cost, rounded
@@ -20,8 +21,8 @@ from service.jobs.offers.requests import item_key
 from service.jobs.offers.resolve import resolve_audit
 from service.jobs.plan.eaters import eater_of, left_for
 from service.jobs.plan.requests import PortionNeedsRequest
+from service.jobs.weeks.cost_rows import decimals_of
 from service.jobs.weeks.prices import price_book, priced_item
-from service.jobs.weeks.reply import decimals_of
 from service.planning.enough_model import Guaranteed, guaranteed
 from service.reference.messages import listed_as, worded, worded_as
 

@@ -31,6 +31,11 @@ MOST_DAYS = 31
 MOST_PORTIONS = 10_000
 
 Portions = Annotated[int, Field(ge=0, le=MOST_PORTIONS), WHOLE]
+PRICES: Any = Field(
+    default_factory=list,
+    max_length=1_000,
+    description="What packs of foods cost; with a household's key its stored prices where none are sent.",
+)
 
 
 class NotThere(Asked):
@@ -160,10 +165,7 @@ class OfferDesignWithIds(FamilyWithIds):
         default_factory=list, description="Foods set out in the last weeks, by id: for the wish `most_variety`."
     )
     seconds: Annotated[float, Field(ge=0.1, le=60)] = Field(10.0, description="How long to look, in seconds.")
-    prices: Annotated[list[PriceAsked], Field(max_length=1_000)] = Field(
-        default_factory=list,
-        description="What packs of foods cost; with a household's key its stored prices where none are sent.",
-    )
+    prices: list[PriceAsked] = PRICES
 
     def audit_with_ids(self) -> OfferAuditWithIds:
         """The audit of all foods together for the same children."""

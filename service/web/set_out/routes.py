@@ -32,20 +32,11 @@ from service.web.language import text
 from service.web.pages import go, page
 from service.web.records import all_of, made_from, one_of, take_away
 from service.web.refusals import ChangedMeanwhile
+from service.web.set_out.follows_view import FollowsView, follows_view, nothing_follows
 from service.web.set_out.forms import READ, Wanted, name_taken, wanted
 from service.web.set_out.kept_cold import FIELDS, keep_holding, kept_form, kept_now, kept_said
 from service.web.set_out.list_view import offers_view
-from service.web.set_out.view import (
-    FollowsView,
-    OfferView,
-    SearchView,
-    days_view,
-    follows_view,
-    found_view,
-    groups_view,
-    nothing_follows,
-    rules_view,
-)
+from service.web.set_out.view import OfferView, SearchView, days_view, found_view, groups_view, rules_view
 from service.web.viewer import Packer, Parent, Viewer
 from service.web.words import said
 

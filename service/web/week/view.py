@@ -257,6 +257,6 @@ def _money(cost: Mapping[str, Any] | None) -> Money | None:
 
 
 def _digits(currency: str) -> int:
-    from service.jobs.weeks.reply import decimals_of
+    from service.jobs.weeks.cost_rows import decimals_of
 
     return decimals_of(currency)

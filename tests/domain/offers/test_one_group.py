@@ -7,10 +7,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.domain.foods.amounts import item_vector
-from service.domain.lunch.standards import compile_targets
+from service.domain.lunch.compiling import compile_targets
+from service.domain.offers.branches import KnownLists, branches
 from service.domain.offers.changes import InOffer, offer_after
 from service.domain.offers.counts import count_right
-from service.domain.offers.offer import ChoiceGroup, KnownLists, Offer, Take, WithRule, branches
+from service.domain.offers.offer import ChoiceGroup, Offer, Take, WithRule
 from service.domain.offers.one_group import OneGroup
 from service.domain.offers.rows import OfferItems
 from service.reference.foods.catalogue import find_food

@@ -7,13 +7,15 @@ from uuid import UUID
 from service.domain.errors import BadInput, Faults
 from service.domain.messages import message
 from service.domain.stock.lots import Lot
-from service.jobs.household.records import Beside, Body, Looked
+from service.jobs.household.records import Beside, Body, Looked, shown
 from service.jobs.household.stock.amounts import amount_of, grams_of, mg_of, portions_of
 from service.jobs.household.stock.known_foods import KnownFoods
 from service.jobs.household.stock.requests import QUARTER, KeptStockEntry, StockEntry
 from service.jobs.household.stored.kept_things import KeptThings
+from service.jobs.requests.fields import is_kept_id
 from service.reference.messages import worded_as
-from service.store.records import Connection, Record, now
+from service.store.kinds import STOCK
+from service.store.records import Connection, Record, get, not_there, now
 
 LONGEST_AHEAD = timedelta(days=3_660)
 """How far in the future a printed date is believed: ten years."""
@@ -132,6 +134,18 @@ def beside_entry(body: Body, foods: KnownFoods, on: date) -> Body:
         "quality_only": kept.quality,
         "days_left": None if kept.day is None else (kept.day - on).days,
     }
+
+
+def whole_entry(entry: Record, foods: KnownFoods, on: date) -> Body:
+    """An entry as it is shown, with what stands beside it and its version."""
+    return shown(entry) | beside_entry(entry.body, foods, on) | {"version": entry.version}
+
+
+def stored_entry(connection: Connection, household: UUID, entry_id: str) -> Record:
+    """The entry of an id; ``NotThere`` for one that is not here."""
+    if not is_kept_id(entry_id):
+        raise not_there(STOCK, entry_id)
+    return get(connection, STOCK, household, UUID(entry_id))
 
 
 def _beside(connection: Connection, household: UUID, body: Body) -> Body:

@@ -11,12 +11,19 @@ from service.domain.messages import message
 from service.domain.stock.keeping import FREEZER
 from service.jobs.household.records import Body, Matches, shown
 from service.jobs.household.stock.amounts import amount_of, grams_of, mg_of, portions_of
-from service.jobs.household.stock.entries import beside_entry, entry_of, see_not_to_come, start_of, today
+from service.jobs.household.stock.entries import (
+    beside_entry,
+    entry_of,
+    see_not_to_come,
+    start_of,
+    stored_entry,
+    today,
+    whole_entry,
+)
 from service.jobs.household.stock.known_foods import KnownFoods
 from service.jobs.household.stock.requests import MOST_PORTIONS, KeptStockEvent, StockEventAsked
-from service.jobs.requests.fields import is_kept_id
 from service.store.kinds import STOCK, STOCK_EVENT
-from service.store.records import Connection, Record, create, get, not_there, replace
+from service.store.records import Connection, Record, create, not_there, replace
 from service.store.stock import entries_of, events_of_entry, hold_entries
 
 TOLD_APART_BY = (
@@ -82,9 +89,7 @@ def stock_event(
 
     ``NotThere`` for an entry that is not here; ``BadInput`` for more than there is, and for a day to come.
     """
-    if not is_kept_id(record_id):
-        raise not_there(STOCK, record_id)
-    food = get(connection, STOCK, household, UUID(record_id)).body["food"]
+    food = stored_entry(connection, household, record_id).body["food"]
     held = {one.id: one for one in hold_entries(connection, household, [food])}
     entry = held.get(UUID(record_id))
     if entry is None:
@@ -108,22 +113,16 @@ def stock_event(
         entry, event = _more_or_less(connection, household, entry, asked, on)
     foods = KnownFoods(connection, household)
     return {
-        "stock": _whole(entry, foods, now),
-        "moved_to": None if moved_to is None else _whole(moved_to, foods, now),
+        "stock": whole_entry(entry, foods, now),
+        "moved_to": None if moved_to is None else whole_entry(moved_to, foods, now),
         "event": shown(event),
     }, entry.version
 
 
 def events_shown(connection: Connection, household: UUID, record_id: str) -> Body:
     """What happened to an entry, oldest first; ``NotThere`` for one that is not here."""
-    if not is_kept_id(record_id):
-        raise not_there(STOCK, record_id)
-    entry = get(connection, STOCK, household, UUID(record_id))
+    entry = stored_entry(connection, household, record_id)
     return {"items": [shown(one) for one in events_of_entry(connection, household, entry.id)]}
-
-
-def _whole(entry: Record, foods: KnownFoods, on: date) -> Body:
-    return shown(entry) | beside_entry(entry.body, foods, on) | {"version": entry.version}
 
 
 def _more_or_less(

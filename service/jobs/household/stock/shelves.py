@@ -6,16 +6,14 @@ from uuid import UUID
 from pydantic_core import to_json
 
 from service.domain.messages import message
-from service.jobs.household.records import Body, shown
+from service.jobs.household.records import Body
 from service.jobs.household.settings import edit_settings, settings_of
-from service.jobs.household.stock.entries import beside_entry, today
+from service.jobs.household.stock.entries import stored_entry, today, whole_entry
 from service.jobs.household.stock.happened import entries_here
 from service.jobs.household.stock.known_foods import KnownFoods
-from service.jobs.requests.fields import is_kept_id
 from service.reference.messages import say
 from service.reference.stock.freezing import freezing_file, how_it_freezes
-from service.store.kinds import STOCK
-from service.store.records import Connection, get, not_there
+from service.store.records import Connection
 
 BREAD = frozenset({"bread", "bread-wholemeal", "bagel", "tortilla"})
 FRUIT = frozenset({"apples", "fruit-cut"})
@@ -25,19 +23,12 @@ FRUIT = frozenset({"apples", "fruit-cut"})
 def entries_shown(connection: Connection, household: UUID, on: date | None = None) -> list[Body]:
     """In the order they were stored, each with its version and until when it keeps; ``on``: the day, today if left out."""
     foods, day = KnownFoods(connection, household), on or today()
-    return [
-        shown(one) | beside_entry(one.body, foods, day) | {"version": one.version}
-        for one in entries_here(connection, household)
-    ]
+    return [whole_entry(one, foods, day) for one in entries_here(connection, household)]
 
 
 def entry_shown(connection: Connection, household: UUID, entry_id: str) -> Body:
     """One entry, whether there is anything of it or not; ``NotThere`` for one that is not here."""
-    if not is_kept_id(entry_id):
-        raise not_there(STOCK, entry_id)
-    one = get(connection, STOCK, household, UUID(entry_id))
-    foods = KnownFoods(connection, household)
-    return shown(one) | beside_entry(one.body, foods, today()) | {"version": one.version}
+    return whole_entry(stored_entry(connection, household, entry_id), KnownFoods(connection, household), today())
 
 
 def freezing_said(connection: Connection, household: UUID, food_id: str, language: str) -> tuple[list[str], float]:

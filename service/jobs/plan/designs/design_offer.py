@@ -9,7 +9,7 @@ from typing import Any
 from service.domain.cautions import CAUTIONS
 from service.domain.counting.masks import Tick
 from service.domain.messages import Message, Value, message
-from service.domain.offers.offer import Key
+from service.domain.offers.branches import Key
 from service.domain.plan.robust import InTheWay
 from service.domain.weeks.cost import PriceBook, packed_cost, rounded
 from service.jobs.offers.audit_offer import audit_offer
@@ -19,8 +19,8 @@ from service.jobs.plan.designs.freeing import foods_for_group, freeing_foods, pa
 from service.jobs.plan.designs.resolve import SINGLE_ITEM, ResolvedDesign, quantities_of, resolve_design
 from service.jobs.plan.designs.search import OFTEN_ENOUGH, Blocked, Searched, search_design
 from service.jobs.plan.requests import DesignItem, OfferDesignRequest, OfferDesignWithIds
+from service.jobs.weeks.cost_rows import decimals_of
 from service.jobs.weeks.prices import price_book, priced_item
-from service.jobs.weeks.reply import decimals_of
 from service.planning.offer_model import ChildToServe, Designed, Food, Width
 from service.reference.foods.recipes import recipe_parts
 from service.reference.messages import listed_as, worded

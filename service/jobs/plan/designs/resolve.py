@@ -11,7 +11,7 @@ from service.domain.foods.amounts import ItemVector
 from service.domain.foods.food import Food
 from service.domain.lunch.check import PreparedItem
 from service.domain.lunch.standards import TargetTable
-from service.domain.offers.offer import Branch, Key, Option
+from service.domain.offers.branches import Branch, Key, Option
 from service.domain.offers.rows import OfferItems, rows_of
 from service.domain.plan.robust import Candidates, Row, Sized
 from service.jobs.offers.layout import ChildOffer

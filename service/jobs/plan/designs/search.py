@@ -192,12 +192,7 @@ def _narrowed_together(children: Sequence[ChildToServe]) -> tuple[list[ChildToSe
         if blocked:
             return now, blocked
         less = [one._replace(groups=narrowed(one.rows, one.groups)) for one in now]
-        gone = {
-            (before.group, food)
-            for one, narrower in zip(now, less, strict=True)
-            for before, after in zip(one.groups, narrower.groups, strict=True)
-            for food in before.foods.keys() - after.foods.keys()
-        }
+        gone = _gone(now, less)
         if not gone:
             return less, []
         now = [one._replace(groups=[_without(group, gone) for group in one.groups]) for one in less]
@@ -247,13 +242,17 @@ def _usable(
 ) -> dict[Food, float]:
     """The foods that may stand in the offer: those that every child who might take them can have in some size."""
     asked = {(group.group, food) for one in children for group in one.groups for food in group.foods}
-    gone = {
-        (before.group, food)
-        for one, narrower in zip(children, ready, strict=True)
-        for before, after in zip(one.groups, narrower.groups, strict=True)
-        for food in before.foods.keys() - after.foods.keys()
+    return {food: weight for food, weight in weights.items() if food in asked - _gone(children, ready)}
+
+
+def _gone(before: Sequence[ChildToServe], after: Sequence[ChildToServe]) -> set[Food]:
+    """The foods that some child had before and has no more, by group."""
+    return {
+        (was.group, food)
+        for one, narrower in zip(before, after, strict=True)
+        for was, now in zip(one.groups, narrower.groups, strict=True)
+        for food in was.foods.keys() - now.foods.keys()
     }
-    return {food: weight for food, weight in weights.items() if food in asked - gone}
 
 
 def _choices(children: Sequence[ChildToServe]) -> dict[str, dict[str, int]]:

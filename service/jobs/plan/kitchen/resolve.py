@@ -1,7 +1,6 @@
 """The children of a request for the kitchen, and what is known of a food for them."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from datetime import date
 from typing import NamedTuple
 
 from service.domain.allergens.screening import Avoidance, Screened, screen_food
@@ -35,15 +34,15 @@ class Kitchen(NamedTuple):
     packets: Packets
 
 
-def resolve_kitchen(asked: KitchenWithIds, on: date) -> Kitchen:
-    """The children and packets of a request.
+def resolve_kitchen(asked: KitchenWithIds) -> Kitchen:
+    """The children of a request, and its packets that hold on its last day.
 
     Raises ``LunchError`` (several together) for unknown allergens, doubled nicknames and packets that do not fit.
     """
     faults = Faults()
     packets = NO_PACKETS
     with faults.at("packets"):
-        packets = packets_at_hand(asked.packets, on, asked.salts_cooking_water)
+        packets = packets_at_hand(asked.packets, asked.days_asked()[1], asked.salts_cooking_water)
     bans: list[Avoidance] = []
     with faults.at():
         bans = avoidances_of(NOBODY, asked.setting)

@@ -58,7 +58,7 @@ def label_sheet(asked: LabelSheetRequest) -> LabelSheetMade:
     faults = Faults()
     kitchen = Kitchen((), NO_PACKETS)
     with faults.at():
-        kitchen = resolve_kitchen(asked, asked.days_asked()[1])
+        kitchen = resolve_kitchen(asked)
     if asked.start > sheet.labels:
         problem = message("fault.start-off-sheet", labels=sheet.labels)
         faults.add(BadAmount(field="start", value=asked.start, problem=problem))

@@ -63,7 +63,7 @@ def _resolved(asked: PrepSheetRequest) -> tuple[Kitchen, list[MadeBatch]]:
     faults = Faults()
     kitchen: Kitchen | None = None
     with faults.at():
-        kitchen = resolve_kitchen(asked, asked.on)
+        kitchen = resolve_kitchen(asked)
     batches: list[MadeBatch] = []
     for place, one in enumerate(asked.batches if kitchen is not None else []):
         assert kitchen is not None  # noqa: S101 - nothing is looked at without it

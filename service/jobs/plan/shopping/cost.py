@@ -10,7 +10,7 @@ from service.domain.plan.packs import Pack
 from service.domain.plan.shopping import Piece, Want
 from service.domain.weeks.cost import MealPrice, price_on, rounded
 from service.jobs.plan.shopping.resolve import Shopping
-from service.jobs.weeks.reply import decimals_of
+from service.jobs.weeks.cost_rows import decimals_of
 from service.jobs.weeks.requests import MealPriceAsked
 from service.reference.messages import worded_as
 
@@ -65,7 +65,7 @@ def _spent(made: Shopping, piece: Piece) -> Spent:
     if piece.parts:
         return _sum(_spent(made, part) for part in piece.parts)
     form = made.bought(piece.key)
-    packs: Sequence[Pack] = made.shelf.of((form.key, *made.keys.get(piece.key, ())))
+    packs: Sequence[Pack] = made.shelf.of((form.food, *made.keys.get(piece.key, ())))
     if not packs:
         return NOTHING if piece.free else Spent(Fraction(0), Fraction(0), (piece.food.name,))
     amount = piece.amount_mg * form.per_gram

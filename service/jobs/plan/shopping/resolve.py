@@ -2,11 +2,11 @@
 
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import NamedTuple
 
 from service.domain.errors import Faults, at
 from service.domain.foods.food import Food
 from service.domain.foods.packets import NO_PACKETS
+from service.domain.plan.as_bought import BoughtAs
 from service.domain.plan.shopping import Lot, Piece, Want
 from service.jobs.foods.resolve import amount_of, food_of
 from service.jobs.plan.kitchen.ingredients import ingredients_of
@@ -17,16 +17,6 @@ from service.jobs.requests.foods import LabelFood, Recipe
 from service.reference.foods.bought_as import is_free
 from service.reference.foods.catalogue import find_food
 from service.reference.plan.buying import as_bought
-
-
-class ShopForm(NamedTuple):
-    """How a food is bought: its key in the shop, grams for one eaten, and what is lost, with source and status."""
-
-    key: str
-    per_gram: Fraction
-    waste: str
-    source: str
-    status: str
 
 
 @dataclass(slots=True)
@@ -40,11 +30,11 @@ class Shopping:
     foods: dict[str, Food]
     keys: dict[str, tuple[str, ...]]
 
-    def bought(self, key: str) -> ShopForm:
+    def bought(self, key: str) -> BoughtAs:
         """How a food is bought."""
         if find_food(key) is None:
-            return ShopForm(key, Fraction(1), "", "", "")
-        return ShopForm(*as_bought(key, frozenset(self.shelf.packs)))
+            return BoughtAs(key, Fraction(1), "", "", "")
+        return as_bought(key, frozenset(self.shelf.packs))
 
     def shop_food(self, key: str) -> Food:
         """The food behind a key of the shop."""
@@ -56,7 +46,7 @@ def resolve_shopping(asked: ShoppingListRequest) -> Shopping:
     faults = Faults()
     kitchen = Kitchen((), NO_PACKETS)
     with faults.at():
-        kitchen = resolve_kitchen(asked, asked.days_asked()[1])
+        kitchen = resolve_kitchen(asked)
     shelf = Shelf(None, {})
     with faults.at():
         shelf = shelf_on(asked.prices, asked.school_meal, asked.shop_on)

@@ -76,7 +76,7 @@ def _fresh(asked: ShoppingListRequest, made: Shopping, missing: Sequence[Missing
 
 def _storage(made: Shopping, one: Missing) -> str:
     """The storage class of a food as it is bought; empty where another form of it is bought, of which there is no figure."""
-    return one.piece.food.handling.storage if made.bought(one.piece.key).key == one.piece.key else ""
+    return one.piece.food.handling.storage if made.bought(one.piece.key).food == one.piece.key else ""
 
 
 def _line(made: Shopping, day: date, row: Bought, fresh: Mapping[int, Fresh]) -> Reply:

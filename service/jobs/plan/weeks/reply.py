@@ -21,7 +21,7 @@ from service.jobs.plan.weeks.score import plan_score
 from service.jobs.requests.lunches import Lunch as LunchAsked
 from service.jobs.requests.lunches import LunchCheckRequest, LunchItem
 from service.jobs.requests.people import Child
-from service.jobs.weeks.reply import decimals_of
+from service.jobs.weeks.cost_rows import decimals_of
 from service.reference.messages import listed_as, worded
 
 Reply = dict[str, Any]

@@ -18,9 +18,10 @@ from service.jobs.offers.requests import (
     OfferIn,
     item_key,
 )
-from service.jobs.plan.requests import NotThere
+from service.jobs.plan.requests import PRICES, NotThere
 from service.jobs.requests.fields import WHOLE, Asked, Day, KeptOr, Name, conflict
 from service.jobs.weeks.requests import MealPriceAsked, Menu, PriceAsked
+from service.jobs.word_lists import Place
 
 MOST_SPAN = 28
 """Days from the first to the last school day of a plan: four weeks."""
@@ -28,7 +29,7 @@ MOST_OFFERS = 20
 MOST_DISHES = 60
 MOST_LOTS = 400
 
-Place = Annotated[int, Field(ge=0, lt=MOST_CHILDREN), WHOLE]
+ChildPlace = Annotated[int, Field(ge=0, lt=MOST_CHILDREN), WHOLE]
 PlanWay = TypeAliasType(
     "PlanWay",
     Annotated[
@@ -45,9 +46,6 @@ PlanAmounts = TypeAliasType(
         Literal["always", "usual"],
         Field(description="always: enough whatever is taken; usual: enough in most cases."),
     ],
-)
-StockPlace = TypeAliasType(
-    "StockPlace", Annotated[Literal["freezer", "fridge", "cupboard"], Field(description="Where it is kept.")]
 )
 
 
@@ -87,7 +85,7 @@ class PlanLot(Asked):
     id: Name = Field(description="A name of its own within the plan.")
     food: Name = Field(description="The food as the offers name it.")
     grams: Annotated[float, Field(gt=0, le=100_000)] = Field(description="How much of it there is, in grams.")
-    place: StockPlace = Field(description="Where it is kept.")
+    place: Place
     use_by: Day | None = Field(None, description="The last day on which it may be eaten; left out: it keeps.")
 
 
@@ -101,7 +99,7 @@ class SchoolMeal(Asked):
 class Buying(Asked):
     """On how many days of a week a child may buy the school's meal, and on which it would like to."""
 
-    child: Place = Field(description="Its place among the children, counted from 0.")
+    child: ChildPlace = Field(description="Its place among the children, counted from 0.")
     most_a_week: Annotated[int, Field(ge=0, le=7), WHOLE] = Field(
         description="Most days of a week on which it buys the school's meal."
     )
@@ -123,7 +121,7 @@ class StandsOn(Asked):
 class LunchOf(Asked):
     """The lunch of one child."""
 
-    child: Place = Field(description="Its place among the children, counted from 0.")
+    child: ChildPlace = Field(description="Its place among the children, counted from 0.")
     items: Annotated[list[ItemRef], Field(max_length=40)] = Field(description="Its items, by group and key.")
 
 
@@ -135,7 +133,7 @@ class DecidedDay(Asked):
     lunches: Annotated[list[LunchOf], Field(max_length=MOST_CHILDREN)] = Field(
         default_factory=list, description="The lunches that are given out."
     )
-    buyers: Annotated[list[Place], Field(max_length=MOST_CHILDREN)] = Field(
+    buyers: Annotated[list[ChildPlace], Field(max_length=MOST_CHILDREN)] = Field(
         default_factory=list, description="Places of the children who buy the school's meal."
     )
 
@@ -261,10 +259,7 @@ class PlanWithIds(FamilyWithIds):
     buying: Annotated[list[Buying], Field(max_length=MOST_CHILDREN)] = Field(
         default_factory=list, description="Who may buy the school's meal, and how often; left out: nobody does."
     )
-    prices: Annotated[list[PriceAsked], Field(max_length=1_000)] = Field(
-        default_factory=list,
-        description="What packs of foods cost; with a household's key its stored prices where none are sent.",
-    )
+    prices: list[PriceAsked] = PRICES
     school_meal: Annotated[list[MealPriceAsked], Field(max_length=100)] = Field(
         default_factory=list, description="What the school's meal costs."
     )

@@ -11,7 +11,7 @@ from service.domain.errors import BadInput, Faults, LunchError, UnknownName
 from service.domain.foods.amounts import near_names
 from service.domain.foods.food import Food
 from service.domain.messages import message
-from service.domain.offers.offer import Key, branches
+from service.domain.offers.branches import Key, branches
 from service.domain.plan.batches import DishMade, LotAtHand
 from service.domain.weeks.cost import PriceBook, packed_cost
 from service.jobs.offers.layout import ChildOffer

@@ -13,7 +13,7 @@ from service.jobs.offers.requests import OfferAuditRequest, SampleSize
 from service.jobs.plan.weeks.lunches import GivenLunches
 from service.jobs.plan.weeks.requests import PlanRequest
 from service.jobs.plan.weeks.resolve import ResolvedPlan
-from service.jobs.weeks.reply import decimals_of
+from service.jobs.weeks.cost_rows import decimals_of
 from service.reference.messages import listed_as
 
 Reply = dict[str, Any]
