@@ -12,7 +12,7 @@ from playwright.sync_api import Browser
 
 from service.jobs.household.access.households import today
 from service.jobs.household.access.store import open_household_store
-from tests.browser.houses import PHONE, TABLET, House, house_of, in_its_own_process
+from tests.browser.houses import PHONE, TABLET, House, house_of
 from tests.browser.looking import SMALLEST_TILE, Looking
 from tests.browser.walks import faults_of, in_every_light
 from tests.web.kitchens import demo_kitchen, empty_kitchen
@@ -42,7 +42,7 @@ def _house(kind: str, folder: Path, browser: Browser) -> Iterator[House]:
         else:
             kitchen = demo_kitchen(store, url, today())
             kitchen.set_out("usual mornings", today())
-        with house_of(kitchen, browser, in_its_own_process) as house:
+        with house_of(kitchen, browser) as house:
             yield house
     finally:
         store.close()

@@ -10,7 +10,7 @@ from playwright.sync_api import Browser, Page, expect
 
 from service.jobs.household.access.households import today
 from service.jobs.household.access.store import open_household_store
-from tests.browser.houses import PHONE, TABLET, House, house_of, in_its_own_process
+from tests.browser.houses import PHONE, TABLET, House, house_of
 from tests.browser.looking import SMALL, SMALLEST_TILE, Looking
 from tests.browser.walks import in_every_light
 from tests.web.kitchens import demo_kitchen
@@ -34,7 +34,7 @@ def family(tmp_path_factory: pytest.TempPathFactory, browser: Browser) -> Iterat
     kitchen = demo_kitchen(store, url, today())
     kitchen.set_out("usual mornings", today())
     try:
-        with house_of(kitchen, browser, in_its_own_process) as house:
+        with house_of(kitchen, browser) as house:
             yield house
     finally:
         store.close()
