@@ -1,5 +1,10 @@
 """The routers of the API, one a subject, in the order in which the documentation shows them."""
 
+from collections.abc import Iterable
+
+from fastapi import APIRouter
+from starlette.routing import BaseRoute
+
 from service.api.allergens.routes import router as allergens
 from service.api.foods.routes import router as foods
 from service.api.household.routes import routers as household
@@ -21,3 +26,15 @@ ROUTERS = (
     (problem_pages, "/problems"),
 )
 """Each with the beginning of its addresses."""
+
+
+def taken_in(routers: Iterable[tuple[APIRouter, str]]) -> list[BaseRoute]:
+    """The routes of routers, each with the beginning of its addresses."""
+    whole = APIRouter()
+    for router, prefix in routers:
+        whole.include_router(router, prefix=prefix)
+    return whole.routes
+
+
+ROUTES = taken_in(ROUTERS)
+"""What each application answers. Taken in once: FastAPI makes ready each route that it takes in, all of them for half a second."""

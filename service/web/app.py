@@ -7,7 +7,7 @@ from fastapi import FastAPI
 from service.api.app import create_app as create_api
 from service.settings import Settings
 from service.web.problem_pages import install_problem_pages, refusal_page
-from service.web.routers import ROUTERS
+from service.web.routers import ROUTES
 
 
 def create_app(chosen: Settings | None = None) -> FastAPI:
@@ -21,7 +21,6 @@ def create_app(chosen: Settings | None = None) -> FastAPI:
     )
     app.state.streams = Counter()
     app.state.stopping = lambda: False
-    for router in ROUTERS:
-        app.include_router(router)
+    app.router.routes.extend(ROUTES)
     install_problem_pages(app)
     return app

@@ -1,5 +1,6 @@
 """The routers of the pages, one a family."""
 
+from service.api.routers import taken_in
 from service.web.bought.routes import router as bought
 from service.web.care.routes import router as care
 from service.web.children.routes import router as children
@@ -62,3 +63,6 @@ ROUTERS = (
     week,
     week_day,
 )
+
+ROUTES = taken_in((router, "") for router in ROUTERS)
+"""What each application answers beside the API: taken in once, as there."""

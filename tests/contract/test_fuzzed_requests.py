@@ -10,25 +10,32 @@ the addresses with this part alone; more parts are separated by ``|``.
 """
 
 import os
-import tempfile
-from functools import lru_cache
+import re
+from collections.abc import Iterator
 from typing import Any
 from unittest import mock
 from zlib import crc32
 
+import orjson
+import pytest
 import schemathesis
 from hypothesis import HealthCheck, Phase, settings
 from schemathesis import Case
 from schemathesis.checks import CheckContext
 from schemathesis.config import SchemathesisConfig
 from schemathesis.core.transport import Response
+from schemathesis.generation.feedback import FeedbackSources
 from schemathesis.generation.meta import TestPhase
+from schemathesis.pytest._test_builder import build_operation_test
+from schemathesis.python._constants.orchestrator import make_constants_value_source
+from schemathesis.schemas import BaseSchema
 from schemathesis.specs.openapi.checks import positive_data_acceptance
 
 from service.jobs.household.access.access_keys import make_first_key
 from service.store.migrate import open_store
 from service.web.app import create_app
 from tests.api.clients import settings_of
+from tests.contract.write_openapi import CONTRACT
 from tests.served import GENEROUS
 
 ASKED = os.environ.get("FUZZ", "")
@@ -50,31 +57,47 @@ KITCHEN = {
 }
 """Likewise: their foods are those of a lunch check."""
 
-FOLDER = tempfile.TemporaryDirectory(prefix="packed-lunch-fuzz-")
-URL = f"sqlite:///{FOLDER.name}/store.sqlite3"
-with mock.patch("service.api.access.MOST_FAILURES", "1000000/minute"):  # wrong keys are sent by the hundred
-    SCHEMA = schemathesis.openapi.from_asgi(
+OPERATIONS = [
+    f"{method.upper()} {path}"
+    for path, methods in orjson.loads(CONTRACT.read_bytes())["paths"].items()
+    for method in methods
+    if ASKED in ("", "all") or re.search(ASKED, path)
+]
+"""Every operation of the document as it was kept (with ``FUZZ``, of the addresses asked for): that it is the one served is a test of its own."""
+
+
+@pytest.fixture(scope="module")
+def url(tmp_path_factory: pytest.TempPathFactory) -> str:
+    """The address of a store for all that is asked here."""
+    return f"sqlite:///{tmp_path_factory.mktemp('fuzz')}/store.sqlite3"
+
+
+@pytest.fixture(scope="module")
+def schema(url: str) -> Iterator[BaseSchema]:
+    """The document as served, and the application behind it."""
+    with mock.patch("service.api.access.MOST_FAILURES", "1000000/minute"):  # wrong keys are sent by the hundred
+        app = create_app(settings_of(database_url=url))
+    yield schemathesis.openapi.from_asgi(
         "/openapi.json",
-        create_app(settings_of(database_url=URL)),
+        app,
         config=SchemathesisConfig.from_dict({"operations": [SCREENING, KEPT, KITCHEN]}),
         timeout=GENEROUS,  # its own limit is 10 s, and making the document takes as long on a busy machine
     )
-if ASKED not in ("", "all"):
-    SCHEMA = SCHEMA.include(path_regex=ASKED)
+    app.state.households.close()
 
 
-@lru_cache(maxsize=1)
-def key() -> dict[str, str]:
+@pytest.fixture(scope="module")
+def key(url: str) -> dict[str, str]:
     """The header with a key of a household that keeps nothing yet."""
-    store = open_store(URL)
+    store = open_store(url)
     secret = make_first_key(store)
     store.close()
     return {"Authorization": f"Bearer {secret}"}
 
 
-def asked_with(case: Case) -> dict[str, str]:
+def asked_with(case: Case, key: dict[str, str]) -> dict[str, str]:
     """What a household stores is asked with its key; checks without."""
-    return key() if "household" in (case.operation.tags or []) else {}
+    return key if "household" in (case.operation.tags or []) else {}
 
 
 BEYOND_THE_SCHEMA = (
@@ -112,23 +135,40 @@ def left_out(case: Case) -> bool:
     return crc32(repr((case.path_parameters, case.query, case.body)).encode()) % ONE_IN != 0
 
 
-@SCHEMA.parametrize()
-@settings(
-    max_examples=50 if EVERYTHING else 8,
-    derandomize=True,
-    database=None,
-    deadline=None,
-    phases=[Phase.explicit, Phase.generate],
-    suppress_health_check=list(HealthCheck),
-)
-def test_every_answer_is_one_the_document_names(case: Case) -> None:
-    """No 500, no status, header or body that is not documented; what does not fit is refused."""
-    if case.path in ALSO_OF_A_RECORD and case.method != "GET":
-        return
-    if not left_out(case):
-        answer = case.call_and_validate(
-            headers=asked_with(case),
-            additional_checks=[what_fits_is_not_called_ill_formed],
-            excluded_checks=[positive_data_acceptance],
-        )
-        assert answer.status_code != 429, "the request was not looked at"
+@pytest.mark.parametrize("operation", OPERATIONS)
+def test_every_answer_is_one_the_document_names(operation: str, schema: BaseSchema, key: dict[str, str]) -> None:
+    """No 500, no status, header or body that is not documented; what does not fit is refused.
+
+    The requests are derived here, not by ``schema.parametrize()``: that derives those of all operations while the tests
+    are collected, and every worker would do so for a minute.
+    """
+
+    @settings(
+        max_examples=50 if EVERYTHING else 8,
+        derandomize=True,
+        database=None,
+        deadline=None,
+        phases=[Phase.explicit, Phase.generate],
+        suppress_health_check=list(HealthCheck),
+    )
+    def is_answered(case: Case) -> None:
+        if case.path in ALSO_OF_A_RECORD and case.method != "GET":
+            return
+        if not left_out(case):
+            answer = case.call_and_validate(
+                headers=asked_with(case, key),
+                additional_checks=[what_fits_is_not_called_ill_formed],
+                excluded_checks=[positive_data_acceptance],
+            )
+            assert answer.status_code != 429, "the request was not looked at"
+
+    asked = schema.find_operation_by_label(operation)
+    assert asked is not None, operation
+    test = build_operation_test(
+        config=schema.config,
+        operation=asked,
+        test_func=is_answered,
+        given_kwargs={},
+        feedback=FeedbackSources(constants_value_source=make_constants_value_source(schema)),
+    )
+    test()

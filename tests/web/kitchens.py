@@ -1,11 +1,15 @@
 """A household behind the pages, as tests look at it: an invented family, devices with each of the rights, and their browsers."""
 
+import tempfile
+from contextlib import closing
 from dataclasses import dataclass, field
 from datetime import date
+from functools import lru_cache
 from typing import Any
 from uuid import UUID
 
 from fastapi import FastAPI
+from sqlalchemy import Table, insert, select
 from starlette.testclient import TestClient
 
 from service.api.device_cookie import COOKIE
@@ -20,7 +24,9 @@ from service.jobs.household.settings import HouseholdSettings
 from service.store.database import Store
 from service.store.households import create_household
 from service.store.kinds import OFFER
+from service.store.migrate import open_store
 from service.store.records import page
+from service.store.tables import METADATA
 from tests.api.clients import settings_of
 from tests.web.reading import Page
 
@@ -128,11 +134,26 @@ class Kitchen:
 
 
 def demo_kitchen(store: Store, url: str, on: date) -> Kitchen:
-    """The invented family of the demo, nothing taken yet on a day, its usual mornings set out then."""
-    demo = keep_demo_household(store, on)
-    kitchen = Kitchen(store, url, demo.household, {name: str(one) for name, one in demo.children.items()})
-    kitchen.forget_lunches(on)
-    return kitchen
+    """The invented family of the demo in a store without it, nothing taken yet on a day, its usual mornings set out then."""
+    household, children, rows = _demo_rows(on)
+    with store.writing() as connection:
+        for table, some in rows:
+            connection.execute(insert(table), some)
+    return Kitchen(store, url, household, dict(children))
+
+
+@lru_cache(maxsize=4)
+def _demo_rows(on: date) -> tuple[UUID, dict[str, str], list[tuple[Table, list[dict[str, Any]]]]]:
+    """The household, its children, and its rows by table: kept once in a process, for each of its lunches is checked."""
+    with tempfile.TemporaryDirectory(prefix="packed-lunch-demo-") as folder:
+        url = f"sqlite:///{folder}/store.sqlite3"
+        with closing(open_store(url)) as store:
+            demo = keep_demo_household(store, on)
+            kitchen = Kitchen(store, url, demo.household, {name: str(one) for name, one in demo.children.items()})
+            kitchen.forget_lunches(on)
+            with store.reading() as connection:
+                kept = [(one, list(connection.execute(select(one)).mappings())) for one in METADATA.sorted_tables]
+    return kitchen.id, kitchen.children, [(table, [dict(row) for row in some]) for table, some in kept if some]
 
 
 def empty_kitchen(store: Store, url: str) -> Kitchen:

@@ -168,8 +168,8 @@ def test_a_new_page_without_its_guards_would_be_found(home: FullKitchen, monkeyp
     def page_of_a_child(viewer: SignedIn) -> Response:
         return Response(viewer.language)
 
-    for module in (walking, application):
-        monkeypatch.setattr(module, "ROUTERS", (*ROUTERS, careless))
+    monkeypatch.setattr(walking, "ROUTERS", (*ROUTERS, careless))
+    monkeypatch.setattr(application, "ROUTES", (*application.ROUTES, *careless.routes))
     found = {one.path: one for one in walking.all_routes()}
     assert found["/careless/page"].rights is None
     assert found["/careless/page"].path not in OPEN_TO_ANYBODY
