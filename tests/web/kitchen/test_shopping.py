@@ -101,9 +101,10 @@ def test_another_amount_and_place(new_kitchen: Kitchen, shopping: str) -> None:
     asked = line_of(page, "bread-whole-wheat")
     wrong = sent(browser, shopping + "/bought", {**asked, "grams": "much"}, 422)
     assert "much cannot be read as a number." in wrong.text
-    assert "Type the weight in grams, such as 500." in sent(
-        browser, shopping + "/bought", {**asked, "grams": ""}, 422
-    ).text
+    assert (
+        "Type the weight in grams, such as 500."
+        in sent(browser, shopping + "/bought", {**asked, "grams": ""}, 422).text
+    )
     page = sent(browser, shopping + "/bought", {**asked, "grams": "750,5", "place": "freezer"})
     (entry,) = of(browser, "bread-whole-wheat")
     assert entry["place"] == "freezer"
