@@ -173,11 +173,19 @@ class Asked(BaseModel):
     )
 
 
-def conflict(problem: Message) -> PydanticCustomError:
-    """A fault of several fields together; ``problem``: a message of the group ``fault``."""
+AT, VALUE_AT = "<at>", "<value at>"
+"""Where in a model a conflict was found, and the value there: request_faults.py reads both."""
+
+
+def conflict(problem: Message, at: tuple[str | int, ...] = (), value: object = None) -> PydanticCustomError:
+    """A fault of several fields together; ``problem``: a message of the group ``fault``.
+
+    ``at``: the place of the one that is to be changed, from the model on, and its ``value``; without, the whole model.
+    """
     kind: Any = problem.code.removeprefix("fault.").replace("-", "_")
     sentence: Any = say(problem)
-    return PydanticCustomError(kind, sentence, dict(problem.params))
+    within = {AT: at, VALUE_AT: value.isoformat() if isinstance(value, date) else value} if at else {}
+    return PydanticCustomError(kind, sentence, {**problem.params, **within})
 
 
 def one_of_two(one: object, one_name: str, other: object, other_name: str) -> None:
