@@ -29,7 +29,9 @@ def show_design(out: "Console", reply: Reply) -> None:
         out.print(f"{group['id']}, {_take(group['take'])}", style="bold")
         listed = table("food", "amount", "other amounts", "not for")
         for one in group["items"]:
-            others = ", ".join(f"{each['child']} {in_words(each['quantity'], one['unit'])}" for each in one["portions"])
+            others = ", ".join(
+                f"{each['child']}: {in_words(each['quantity'], one['unit'])}" for each in one["portions"]
+            )
             listed.add_row(one["name"], in_words(one["quantity"], one["unit"]), others, ", ".join(one["not_for"]))
         out.print(listed)
     for child in reply["children"]:
@@ -37,7 +39,7 @@ def show_design(out: "Console", reply: Reply) -> None:
         right = child["right_once_read"]
         out.print(f"{child['nickname'] or 'This child'}: {right:,} of {child['total']:,} lunches are right.")
         for week in child["weeks"]:
-            out.print(f"  {week['label']}: {week['least']:.0%} of weeks keep the week's average.")
+            out.print(f"  {week['label']}: kept in {week['least']:.0%} of weeks.")
         for row in child["cut_for"]:
             out.print(f"  {row['sentence']}")
     for one in reply["in_the_way"]:

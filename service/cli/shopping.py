@@ -54,13 +54,16 @@ def show_list(out: "Console", reply: Reply) -> None:
     if reply["cost"]:
         cost = reply["cost"]
         out.print(f"To pay: {cost['to_pay_minor'] / 10**digits:,.{digits}f} {currency}, for what has a price.")
-        out.print(f"What is eaten of it costs {cost['eaten_minor'] / 10**digits:,.{digits}f} {currency}.")
+        if not cost["single_packs"]:
+            out.print(f"What is eaten of it costs {cost['eaten_minor'] / 10**digits:,.{digits}f} {currency}.")
         for one in cost["children"]:
             each = f"{one['each_minor'] / 10**digits:,.{digits}f}"
             out.print(
                 f"{one['nickname']}: {one['lunches']} {'lunch' if one['lunches'] == 1 else 'lunches'}, {each} {currency} each."
             )
-        out.print(*[text for text in (cost["single_packs"], (cost["school"] or {}).get("sentence", "")) if text])
+        for sentence in (cost["single_packs"], (cost["school"] or {}).get("sentence", "")):
+            if sentence:
+                out.print(sentence)
     for one in reply["packets_to_read"]:
         out.print(one["sentence"])
     for note in reply["notes"]:

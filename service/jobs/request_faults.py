@@ -19,6 +19,8 @@ from service.jobs.requests.fields import (
     KEPT,
     LINES,
     ONE_LINE,
+    TIME_OF_DAY,
+    UUID_TEXT,
     VALUE_AT,
     is_kept_id,
 )
@@ -31,7 +33,7 @@ NOTHING = "nothing"
 BRANCHES = frozenset({BY_ID, BY_LABEL, BY_RECIPE, BY_ITEM, KEPT, IN_FULL})
 
 NO_OBJECT = ("model_type", "model_attributes_type", "list_type")
-PATTERNS = {ONE_LINE: "one-line", LINES: "plain-text"}
+PATTERNS = {ONE_LINE: "one-line", LINES: "plain-text", TIME_OF_DAY: "time-of-day", UUID_TEXT: "stored-id"}
 """Codes of the faults of texts that do not fit a pattern."""
 
 

@@ -36,6 +36,7 @@ MOST_TEXT = 20_000
 ONE_LINE = r"^[^\x00-\x1f\x7f-\x9f]*$"
 """No control characters: names are printed on terminals and labels."""
 LINES = r"^[^\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]*$"
+TIME_OF_DAY = r"^([01][0-9]|2[0-3]):[0-5][0-9]$"
 UUID_TEXT = r"^[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}$"
 
 # The branches of a choice, as they stand in the place of a fault: request_faults.py removes them again.

@@ -78,7 +78,9 @@ def first_offer(parent: Browser) -> str:
     return Page(parent.last.text).text
 
 
-@pytest.mark.parametrize("standard", ["gb-eng-school-food-2014", "us-school-lunch", "gb-sct-school-lunch"])
+@pytest.mark.parametrize(
+    "standard", ["gb-eng-school-food-2014", "us-school-lunch", "gb-sct-school-lunch", "jp-school-lunch"]
+)
 @pytest.mark.parametrize("avoids", [["milk", "wheat"], ["milk"], ["wheat"], ["egg"], ["milk", "wheat", "egg"]])
 def test_the_first_offer_has_lunches_for_a_child_that_must_avoid_much(
     new_kitchen: Kitchen, on: date, standard: str, avoids: list[str]

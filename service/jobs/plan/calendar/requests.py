@@ -4,11 +4,11 @@ from typing import Annotated
 
 from pydantic import Field
 
-from service.jobs.requests.fields import WHOLE, Asked, Day, Name, Nickname
+from service.jobs.requests.fields import TIME_OF_DAY, WHOLE, Asked, Day, Name, Nickname
 
 MOST_DAYS = 400
 MOST_NAMES = 100
-At = Annotated[str, Field(pattern=r"^([01][0-9]|2[0-3]):[0-5][0-9]$", examples=["18:00"])]
+At = Annotated[str, Field(pattern=TIME_OF_DAY, examples=["18:00"])]
 Names = Annotated[list[Name], Field(max_length=MOST_NAMES)]
 
 
