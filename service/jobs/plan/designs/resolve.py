@@ -46,8 +46,8 @@ def resolve_design(asked: OfferDesignRequest, tick: Tick | None = None) -> Resol
     try:
         made = resolve_audit(asked.audit(), tick)
     except LunchError as fault:
-        for one in fault.faults():
-            one.pointer = one.pointer.removeprefix("/offer")  # a design has its groups at the top
+        for found in fault.faults():
+            found.pointer = found.pointer.removeprefix("/offer")  # a design has its groups at the top
         raise
     items = {(group.id, item_key(one.key, one.food)): one for group in asked.groups for one in group.items}
     children = []
