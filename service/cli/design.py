@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING
 
 from service.cli.faults import report_faults
-from service.cli.printing import AsJson, Reply, amount, finish, show_notes, table
+from service.cli.printing import AsJson, Reply, finish, in_words, show_notes, table
 from service.cli.request_files import RequestFile, read_asked
 
 if TYPE_CHECKING:
@@ -11,7 +11,7 @@ if TYPE_CHECKING:
 
 
 def design(file: RequestFile, as_json: AsJson = False) -> None:
-    """Find an offer of which every lunch is right: the body of POST /v1/offer-designs as a file."""
+    """Find an offer from which every lunch is right: the body of POST /v1/offer-designs as a file."""
     with report_faults(as_json):
         from service.jobs.plan.designs.design_offer import design_offer
         from service.jobs.plan.requests import OfferDesignRequest
@@ -29,22 +29,25 @@ def show_design(out: "Console", reply: Reply) -> None:
         out.print(f"{group['id']}, {_take(group['take'])}", style="bold")
         listed = table("food", "amount", "other amounts", "not for")
         for one in group["items"]:
-            others = ", ".join(f"{each['child']} {amount(each['quantity'])}" for each in one["portions"])
-            listed.add_row(one["name"], f"{amount(one['quantity'])} {one['unit']}", others, ", ".join(one["not_for"]))
+            others = ", ".join(
+                f"{each['child']}: {in_words(each['quantity'], one['unit'])}" for each in one["portions"]
+            )
+            listed.add_row(one["name"], in_words(one["quantity"], one["unit"]), others, ", ".join(one["not_for"]))
         out.print(listed)
     for child in reply["children"]:
         out.print()
         right = child["right_once_read"]
-        out.print(f"{child['nickname'] or 'This child'}: {right:,} of {child['total']:,} lunches right.")
+        out.print(f"{child['nickname'] or 'This child'}: {right:,} of {child['total']:,} lunches are right.")
         for week in child["weeks"]:
-            out.print(f"  {week['label']}: {week['least']:.0%} of weeks keep the mean.")
+            out.print(f"  {week['label']}: kept in {week['least']:.0%} of weeks.")
         for row in child["cut_for"]:
             out.print(f"  {row['sentence']}")
     for one in reply["in_the_way"]:
         out.print()
         out.print(one["sentence"])
         for food in one["would_help"]:
-            out.print(f"  Would help: {food['name']} ({amount(food['quantity'])} {food['unit']}) in {food['group']}.")
+            much = in_words(food["quantity"], food["unit"])
+            out.print(f"  Would help: {food['name']} ({much}) in {food['group']}.")
     show_notes(out, reply)
 
 

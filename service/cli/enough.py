@@ -31,7 +31,7 @@ def show_needs(out: "Console", reply: Reply) -> None:
         out.print()
         out.print(group["sentence"], style="bold")
         if not group["exact"]:
-            out.print("A rule or another group can take its place, so fewer may do.")
+            out.print("A rule or another group can take its place, so fewer may be enough.")
         if group["items"] and group["usual"] is not None:
             listed = table("item", "a portion", "always enough", "usually enough", "for")
             for one in group["items"]:

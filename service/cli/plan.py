@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from service.cli.faults import report_faults
-from service.cli.printing import AsJson, Reply, amount, finish, show_notes, table
+from service.cli.printing import VERDICT_WORDS, AsJson, Reply, finish, show_notes, table
 from service.cli.request_files import RequestFile, read_asked
 
 if TYPE_CHECKING:
@@ -60,7 +60,7 @@ def _watched(seconds: float, *, shown: bool) -> Iterator[Told]:
             def told(now: "Progress") -> bool:
                 if now.best is not None and abs(now.bound) < float("inf"):
                     off = 100 * max(0.0, now.best - now.bound) / max(abs(now.best), 1e-9)
-                    bars.update(bar, description=f"Best so far at most {off:.1f} % off")
+                    bars.update(bar, description=f"Best so far: at most {off:.1f} % from the best possible")
                 bars.update(bar, completed=min(seconds, now.seconds))
                 return stopped
 
@@ -77,7 +77,7 @@ def show_plan(out: "Console", reply: Reply) -> None:
         out.print(sentence)
     out.print()
     rows = [(day["day"], day["offer"] or "", ", ".join(day["buyers"]), ", ".join(day["away"])) for day in reply["days"]]
-    listed = table("day", "stands", "buys the school's meal", "away")
+    listed = table("day", "offer", "buys the school's meal", "away")
     for row in rows:
         listed.add_row(*row)
     if any(any(row[1:]) for row in rows):
@@ -87,7 +87,7 @@ def show_plan(out: "Console", reply: Reply) -> None:
         listed = table("day", "child", "lunch", "check")
         for day, lunch in given:
             foods = ", ".join(one["name"] for one in lunch["items"])
-            listed.add_row(day["day"], lunch["child"], foods, (lunch["verdict"] or "").replace("_", " "))
+            listed.add_row(day["day"], lunch["child"], foods, VERDICT_WORDS.get(lunch["verdict"], "").lower())
         out.print(listed)
         for day, lunch in given:
             for one in lunch["off"]:
@@ -102,10 +102,10 @@ def show_plan(out: "Console", reply: Reply) -> None:
         out.print()
         out.print("From the stock", style="bold")
     for one in reply["from_stock"]:
-        out.print(f"  {one['for_day']}: {amount(one['grams'])} g of {one['name']} ({one['lot']})")
+        out.print(f"  {one['for_day']}: {one['grams']:,.0f} g of {one['name']} ({one['lot']})")
     if reply["changes"]:
         out.print()
-        out.print("Other than before", style="bold")
+        out.print("What changes", style="bold")
     for one in reply["changes"]:
         out.print(f"  {one['sentence']}")
     show_notes(out, reply)

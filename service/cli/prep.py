@@ -39,7 +39,7 @@ def show_prep(out: "Console", reply: Reply) -> None:
         if step["clean"]:
             out.print(f"[ ] {step['clean']}")
         out.print(f"{step['number']}. {step['sentence']}", style="bold")
-        listed = table("", "metric", "US", "count", "of")
+        listed = table("", "metric", "US", "count", "ingredient")
         for one in batch["ingredients"]:
             cut = f", {one['cut']}" if one["cut"] else ""
             listed.add_row("[ ]", one["metric_text"], one["us_text"], one["count_text"], one["name"] + cut)

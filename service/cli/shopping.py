@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from service.cli.faults import report_faults
-from service.cli.printing import AsJson, Reply, amount, finish, show_notes, table
+from service.cli.printing import AsJson, Reply, amount, finish, in_words, show_notes, table
 from service.cli.request_files import RequestFile, read_asked
 
 if TYPE_CHECKING:
@@ -36,30 +36,39 @@ def show_list(out: "Console", reply: Reply) -> None:
         out.print(one["sentence"], style="bold")
     for day in reply["days"]:
         out.print(f"Shopping on {day['on']}", style="bold")
-        listed = table("", "food", "to buy", "packs", "price", "for")
+        listed = table("", "food", "to buy", "packs", "price", "eaten on")
         for kind in day["kinds"]:
             listed.add_row("", kind["title"], style="bold")
             for line in kind["lines"]:
                 packs = ", ".join(f"{one['number']} x {amount(one['pack_grams'])} g" for one in line["packs"])
                 price = "-" if line["cost_minor"] is None else f"{line['cost_minor'] / 10**digits:,.{digits}f}"
                 listed.add_row("[ ]", line["name"], _to_buy(line), packs, price, ", ".join(line["needed_on"]))
-                for note in line["notes"]:
-                    listed.add_row("", f"  {note}")
         out.print(listed)
+        for line in (line for kind in day["kinds"] for line in kind["lines"]):
+            for note, said in zip(line["notes"], line["note_messages"], strict=True):
+                if said["code"] != "shopping.read-packet":  # each is said once, at the end
+                    out.print(f"{line['name']}: {note}")
         out.print()
     if reply["taken"]:
-        out.print("There already: " + ", ".join(f"{one['name']} {one['grams']:g} g" for one in reply["taken"]))
+        out.print("At home already: " + ", ".join(f"{one['grams']:,.0f} g of {one['name']}" for one in reply["taken"]))
     if reply["cost"]:
         cost = reply["cost"]
-        out.print(f"To pay: {cost['to_pay_minor'] / 10**digits:,.{digits}f} {currency} where there is a price.")
-        out.print(f"Of it eaten: {cost['eaten_minor'] / 10**digits:,.{digits}f} {currency}.")
+        out.print(f"To pay: {cost['to_pay_minor'] / 10**digits:,.{digits}f} {currency}, for what has a price.")
+        if not cost["single_packs"]:
+            out.print(f"What is eaten of it costs {cost['eaten_minor'] / 10**digits:,.{digits}f} {currency}.")
         for one in cost["children"]:
             each = f"{one['each_minor'] / 10**digits:,.{digits}f}"
-            out.print(f"{one['nickname']}: {one['lunches']} lunches, {each} {currency} each.")
-        out.print(*[text for text in (cost["single_packs"], (cost["school"] or {}).get("sentence", "")) if text])
+            out.print(
+                f"{one['nickname']}: {one['lunches']} {'lunch' if one['lunches'] == 1 else 'lunches'}, {each} {currency} each."
+            )
+        for sentence in (cost["single_packs"], (cost["school"] or {}).get("sentence", "")):
+            if sentence:
+                out.print(sentence)
+    for one in reply["packets_to_read"]:
+        out.print(one["sentence"])
     show_notes(out, reply)
 
 
 def _to_buy(line: Reply) -> str:
     grams = f"{line['grams']:,.0f} g"
-    return grams if line["pieces"] is None else f"{grams} ({line['pieces']} {line['piece']})"
+    return grams if line["pieces"] is None else f"{grams} ({in_words(line['pieces'], line['piece'])})"

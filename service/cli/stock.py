@@ -7,7 +7,7 @@ import typer
 
 from service.cli.care import WhichHousehold, opened_store
 from service.cli.faults import report_faults
-from service.cli.printing import AsJson, Reply, finish, say, table
+from service.cli.printing import AsJson, Reply, finish, in_words, say, table
 from service.domain.errors import BadInput
 from service.domain.messages import message
 
@@ -26,7 +26,7 @@ OneDay = Annotated[str | None, typer.Option(metavar="DAY", help="A day, YYYY-MM-
 
 @stock.command("list")
 def list_all(household: WhichHousehold = None, as_json: AsJson = False) -> None:
-    """List what is there, with the day until which each keeps."""
+    """List what is at home and until when each keeps."""
     from service.jobs.household.stock.shelves import entries_shown
     from service.jobs.household.transfer.export_household import the_household
 
@@ -44,10 +44,10 @@ def add(
     portions: Annotated[float, typer.Argument(metavar="PORTIONS", help="How many, in quarters.")],
     made: OneDay = None,
     bought: Annotated[
-        str | None, typer.Option(metavar="DAY", help="The day it was bought, in the place of the day it was made.")
+        str | None, typer.Option(metavar="DAY", help="The day it was bought, instead of the day it was made.")
     ] = None,
     printed: Annotated[str | None, typer.Option(metavar="DAY", help="The date printed on the packet.")] = None,
-    grams: Annotated[float | None, typer.Option(help="Weight of a portion; left out: the usual one.")] = None,
+    grams: Annotated[float | None, typer.Option(help="Weight of a portion in grams; left out: the usual one.")] = None,
     household: WhichHousehold = None,
     as_json: AsJson = False,
 ) -> None:
@@ -78,19 +78,19 @@ def move(
     household: WhichHousehold = None,
     as_json: AsJson = False,
 ) -> None:
-    """Move an entry, or a part of it, to another place."""
+    """Move an entry, or part of it, to another place."""
     _happen(entry, {"event": "moved", "to": place, "portions": portions}, household, as_json)
 
 
 @stock.command()
 def take(entry: Entry, portions: Portions = None, household: WhichHousehold = None, as_json: AsJson = False) -> None:
-    """Take from an entry what was eaten or used. Lunches that are logged take by themselves."""
+    """Take what was eaten or used from an entry. Lunches that are logged do this by themselves."""
     _happen(entry, {"event": "taken", "portions": portions}, household, as_json)
 
 
 @stock.command()
 def throw(entry: Entry, portions: Portions = None, household: WhichHousehold = None, as_json: AsJson = False) -> None:
-    """Throw an entry away, or a part of it."""
+    """Throw away an entry, or part of it."""
     _happen(entry, {"event": "thrown", "portions": portions}, household, as_json)
 
 
@@ -101,7 +101,7 @@ def count(
     household: WhichHousehold = None,
     as_json: AsJson = False,
 ) -> None:
-    """Count an entry anew: so much is there, whatever was thought."""
+    """Count an entry again: this many portions are there, whatever was noted before."""
     _happen(entry, {"event": "counted", "portions": portions}, household, as_json)
 
 
@@ -167,16 +167,17 @@ def _line(entry: Reply) -> str:
         if entry["use_by"] is None
         else f"{'best' if entry['quality_only'] else 'use'} by {entry['use_by']}"
     )
-    return f"{entry['name']}: {entry['portions']:g} in the {entry['place']}, {until}."
+    portions = in_words(entry["portions"], "portion")
+    return f"{entry['name']}: {portions} in the {entry['place']}, {until}."
 
 
 def _show_list(out: "Console", reply: Reply) -> None:
     if not reply["items"]:
-        out.print("Nothing is there.")
+        out.print("Nothing is in stock. Add what you made or bought with 'packed-lunch stock add'.")
         return
     shown = table("", "food", "place", "portions", "until", "days left")
     for number, one in enumerate(reply["items"], 1):
-        left = "" if one["days_left"] is None else "over" if one["days_left"] < 0 else str(one["days_left"])
+        left = "" if one["days_left"] is None else "past its date" if one["days_left"] < 0 else str(one["days_left"])
         until = (
             "not known" if one["use_by"] is None else f"{one['use_by']}{' (quality)' if one['quality_only'] else ''}"
         )

@@ -232,7 +232,7 @@ StockEventKind = TypeAliasType(
         Literal["made", "moved", "taken", "thrown", "counted"],
         Field(
             description="What happened: made: there is more of it; moved: to another place; taken: eaten or used; thrown: "
-            "thrown away; counted: so much is there, whatever was thought."
+            "thrown away; counted: this many are there, whatever was noted before."
         ),
     ],
 )

@@ -47,7 +47,7 @@ def _said(days: int) -> str:
 
 
 def test_a_week_of_stock(run: Run) -> None:
-    assert "Nothing is there" in run("list")
+    assert "Nothing is in stock" in run("list")
     assert f"use by {day(1)}" in run("add", "chicken-breast-roasted", "fridge", "3", "--made", day(-1))
     assert "best by" in run("add", "sandwich-ham", "freezer", "6", "--made", day(-1))
     listed = json.loads(run("list", "--json"))["items"]

@@ -88,7 +88,9 @@ class _OfStockEntry(OfRecord):
     use_by_rule: str = Field(description="Why until that day: class, place, region, figure and source, in English.")
     use_by_rule_message: SaidMessage
     quality_only: bool = Field(description="Whether the day is about quality only, as in the freezer.")
-    days_left: int | None = Field(description="Days from today until then; less than 0: it is over; null: not known.")
+    days_left: int | None = Field(
+        description="Days from today until then; less than 0: it is past its date; null: not known."
+    )
 
 
 StockEntryRecord = _record("StockEntryRecord", KeptStockEntry, _OfStockEntry)

@@ -144,8 +144,8 @@ RECORDS = (
     ),
     KindOfRecord(
         STOCK, "stock-entry", "stock",
-        "An entry of the stock: what was made or bought of one food on one day and stands in one place. How much there is and "
-        "where is changed by POST /v1/stock/{id}/events, and by lunches that are logged.",
+        "A stock entry: what was made or bought of one food on one day and is kept in one place. How much there is, and "
+        "where, changes with POST /v1/stock/{id}/events and with lunches that are logged.",
         StockEntry, StockEntryRecord, StockEntryRecord, StockEntryPage,
     ),
     KindOfRecord(

@@ -38,7 +38,7 @@ class SummaryQuery(Parameters):
 
 
 class OfEntry(ReplyModel):
-    """An entry of the stock, short."""
+    """A stock entry in short."""
 
     id: str = Field(description="Id of the entry.")
     food: str = Field(description="Id of its food.")
@@ -47,7 +47,7 @@ class OfEntry(ReplyModel):
     portions: float = Field(description="How many portions there are.")
     grams: float = Field(description="The same in grams.")
     use_by: str | None = Field(description="The last day to use it, YYYY-MM-DD; null: not known.")
-    days_left: int | None = Field(description="Days until then; less than 0: it is over; null: not known.")
+    days_left: int | None = Field(description="Days until then; less than 0: it is past its date; null: not known.")
 
 
 class OverEntry(OfEntry):
@@ -88,7 +88,7 @@ class FoodInStock(ReplyModel):
     ends_first: str | None = Field(
         description="The first day on which some of it ends in fridge or cupboard, YYYY-MM-DD; null: none is known."
     )
-    over: bool = Field(description="Whether some of it is over.")
+    over: bool = Field(description="Whether some of it is past its date.")
 
 
 class FromEntry(ReplyModel):
@@ -136,8 +136,8 @@ class StockSummary(ReplyModel):
     operation_id="sum-up-stock",
 )
 def get_summary(caller: Reader, query: Annotated[SummaryQuery, Query()]) -> Response:
-    """What there is of each food and where, what ends first, what is over, what to take out of the freezer this evening, and
-    what to use up in which offers."""
+    """What there is of each food and where, what ends first, what is past its date, what to take out of the freezer this
+    evening, and what to use up in which offers."""
     with caller.store.reading() as connection:
         return json_reply(stock_summary(connection, caller.household, query.on))
 
@@ -150,7 +150,7 @@ def get_summary(caller: Reader, query: Annotated[SummaryQuery, Query()]) -> Resp
     operation_id="list-stock-events",
 )
 def get_events(caller: Reader, _none: NoParameters, record_id: StockId) -> Response:
-    """All that happened to an entry of the stock, oldest first; what there is of it is their sum."""
+    """Everything that happened to a stock entry, oldest first; how much there is of it is their sum."""
     with caller.store.reading() as connection:
         return json_reply(events_shown(connection, caller.household, record_id))
 
@@ -160,7 +160,7 @@ def get_events(caller: Reader, _none: NoParameters, record_id: StockId) -> Respo
     status_code=CREATED,
     response_model=StockEventReply,
     responses=problems(*BODY_FAULTS, 403, 404, 409, 412, 428) | {CREATED: {"headers": ETAG}},
-    summary="Tell what happened to a stock entry",
+    summary="Report what happened to a stock entry",
     operation_id="keep-stock-event",
 )
 def post_event(
@@ -171,7 +171,7 @@ def post_event(
     sent: Annotated[Sent, Depends(SentJson(StockEventAsked))],
     record_id: StockId,
 ) -> Response:
-    """Made more, moved, taken, thrown or counted anew. A part that is moved becomes an entry of its own. With Idempotency-Key, a
+    """Made more, moved, taken, thrown away or counted again. A part that is moved becomes an entry of its own. With Idempotency-Key, a
     request sent again within a day is answered again, not carried out again."""
 
     def happen(connection: Any) -> Made:

@@ -11,10 +11,10 @@ from service.api.replies import AsCode, ReplyModel
 class CalendarEventShown(ReplyModel):
     """One event."""
 
-    uid: str = Field(description="Its id, a UUID: the same whenever the same is asked.")
+    uid: str = Field(description="Its id, a UUID: the same each time the same is asked for.")
     kind: Literal["prep", "move", "bought", "read"] = Field(description="What it is about.")
     on: date = Field(description="The day.")
-    at: str | None = Field(description="The hour at home, HH:MM; null: the whole day.")
+    at: str | None = Field(description="The local time, HH:MM; null: the whole day.")
     minutes: int | None = Field(description="How long it takes; null: the whole day.")
     title: str = Field(description="Its title.")
     title_message: AsCode
@@ -28,5 +28,5 @@ class CalendarReply(ReplyModel):
     calendar: str = Field(description="Name of the calendar, as sent.")
     title: str = Field(description="What it is called.")
     title_message: AsCode
-    with_health: bool = Field(description="Whether allergens and for whom stand in it.")
+    with_health: bool = Field(description="Whether allergens, and who must avoid them, are in it.")
     events: list[CalendarEventShown] = Field(description="The events, in order.")

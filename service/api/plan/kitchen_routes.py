@@ -63,11 +63,11 @@ async def post_shopping_list(
     form: Annotated[str, Depends(Accepted(JSON, CSV))],
     asked: Annotated[ShoppingListRequest, Depends(ShoppingBody)],
 ) -> Response:
-    """Make a shopping list for foods and dishes that are wanted on some days, less what is there.
+    """Make a shopping list for foods and dishes that are wanted on some days, less what is at home already.
 
     Dishes are bought as their ingredients, cooked foods raw or dry, with peel and trimmings; in the packs that cost least,
     on as few days of shopping as freshness allows. It names whom a food is not for, packets to read, what has no price, and
-    what the lunches cost. Ask with Accept for text/csv. Stores nothing.
+    what the lunches cost. With `Accept: text/csv` as CSV. Stores nothing.
     """
     from service.jobs.plan.shopping.csv import shopping_csv
     from service.jobs.plan.shopping.shopping_list import shopping_list
@@ -97,9 +97,9 @@ async def post_prep_sheet(
 ) -> Response:
     """Make a prep sheet for batches to make on a day.
 
-    Each ingredient is given as one can measure it, metric and US; the order needs the fewest cleanings for the children who
-    eat of it; where the portions go, how fast cooked food is cooled, and what keeps cut fruit from browning. Ask with
-    Accept for application/pdf. Stores nothing.
+    Each ingredient is given in amounts that can be measured, metric and US; the order needs the fewest cleanings for the
+    children who eat it; where the portions go, how fast cooked food is cooled, and what keeps cut fruit from browning. With
+    `Accept: application/pdf` as a sheet to print. Stores nothing.
     """
     from service.jobs.plan.prep.prep_sheet import prep_sheet
 
@@ -128,7 +128,7 @@ async def post_label_sheet(
     form: Annotated[str, Depends(Accepted(JSON, PDF))],
     asked: Annotated[LabelSheetRequest, Depends(LabelsBody)],
 ) -> Response:
-    """Make labels for what was made, to print on a sheet: ask with Accept for application/pdf.
+    """Make labels for what was made, to print on a sheet: with `Accept: application/pdf` the sheet, otherwise their text.
 
     Each has the dish, whom it is not for, what it contains, when it was made and by when to use it, how to thaw and heat
     it, and a QR code with the address of what it stands for. Only name and portion are ever shortened; a label on which
@@ -159,8 +159,8 @@ async def post_calendar(
 ) -> Response:
     """Make a calendar of the days of a plan: prep days, what to move in the evening, bought lunches, packets to read.
 
-    Ask with Accept for text/calendar. The same events have the same ids, so that a calendar read again replaces them.
-    Allergens, and for whom they are looked for, stand in it only where `with_health` asks for it. Stores nothing.
+    With `Accept: text/calendar` as an iCalendar file. The same events have the same ids, so that a calendar that is read
+    again replaces them. Allergens, and who must avoid them, are in it only where `with_health` asks for them. Stores nothing.
     """
     from service.jobs.plan.calendar.calendar import calendar_file, calendar_reply
 

@@ -10,7 +10,7 @@ from service.jobs.word_lists import Verdict
 
 
 class ItemGiven(ReplyModel):
-    """An item of a lunch that is given out."""
+    """An item of the lunch of one child."""
 
     group: str = Field(description="Id of the choice group.")
     item: str = Field(description="Key of the item in its group.")
@@ -44,9 +44,9 @@ class DayPlanned(ReplyModel):
     """A school day of the plan."""
 
     day: date = Field(description="The day.")
-    offer: str | None = Field(description="Id of the offer that stands; null: lunches are given out.")
+    offer: str | None = Field(description="Id of the offer that is set out; null: each child is given a lunch.")
     settled: bool = Field(description="Whether it was settled by the request; false: chosen.")
-    lunches: list[LunchGiven] = Field(description="The lunches that are given out; empty: an offer stands.")
+    lunches: list[LunchGiven] = Field(description="The lunches of the children; empty: an offer is set out.")
     buyers: list[str] = Field(description="Nicknames of the children who buy the school's meal.")
     away: list[str] = Field(description="Nicknames of the children who are away.")
     nothing_for: list[str] = Field(
@@ -92,7 +92,7 @@ class NeedPlanned(ReplyModel):
 class StockUsed(ReplyModel):
     """What is taken from the stock for a day."""
 
-    lot: str = Field(description="Id of the lot, as sent.")
+    lot: str = Field(description="Id of the stock entry, as sent.")
     food: str = Field(description="The food, as the offers name it.")
     name: str = Field(description="Its name, for people.")
     grams: float = Field(description="How much, in grams.")
@@ -110,7 +110,7 @@ class ShortOf(Said):
 
 
 class MealRefused(Said):
-    """Why a child does not buy the meal of a day that its menu names."""
+    """Why a child does not buy the school's meal of a day."""
 
     child: str = Field(description="Nickname of the child.")
     day: date = Field(description="The day.")
@@ -118,10 +118,10 @@ class MealRefused(Said):
 
 
 class PlanChange(Said):
-    """What is other than in the plan before."""
+    """What differs from the earlier plan."""
 
     day: date = Field(description="The day it is about.")
-    food: str | None = Field(description="The dish it is about; null: it is about what stands or who buys.")
+    food: str | None = Field(description="The dish it is about; null: it is about an offer, a lunch or who buys.")
 
 
 class PlanScore(ReplyModel):
@@ -162,14 +162,16 @@ class PlanReply(Said):
     moves: list[MovePlanned] = Field(description="What is moved from the freezer to the fridge, evening by evening.")
     needs: list[NeedPlanned] = Field(description="What must be there, day by day.")
     from_stock: list[StockUsed] = Field(description="What is taken from the stock.")
-    short: list[ShortOf] = Field(description="What nothing gives; empty: all is there.")
+    short: list[ShortOf] = Field(
+        description="What is missing because neither a prep day nor the stock gives it; empty: nothing."
+    )
     not_bought: list[MealRefused] = Field(description="Meals of the school that a child does not buy, and why.")
     changes: list[PlanChange] = Field(
-        description="What is other than before; empty: nothing, or there was no plan before."
+        description="What differs from the earlier plan; empty: nothing, or there was none."
     )
     score: PlanScore = Field(description="How good the plan is.")
     search: Search | None = Field(
-        description="How far the search got, where lunches are given out; null: offers stand."
+        description="How far the search got, where each child is given a lunch; null: offers are set out."
     )
     decisions: PlanDecisions = Field(description="What was decided: send it as `before` to plan again.")
     currency: str | None = Field(description="ISO 4217 code of the prices; null: none were known.")

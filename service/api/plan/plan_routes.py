@@ -68,7 +68,7 @@ PlanId = Annotated[
             "headers": ETAG | LOCATION,
         }
     },
-    summary="Plan some weeks",
+    summary="Plan one to four weeks",
     operation_id="plan-weeks",
 )
 async def post_plan(
@@ -77,11 +77,11 @@ async def post_plan(
     caller: AnyCaller,
     sent: Annotated[PlanSent, Depends(PlanBody)],
 ) -> Response:
-    """Plan one to four weeks: which offer stands on which day or what each child is given, who buys, what is made, frozen and moved.
+    """Plan one to four weeks: offers or lunches, who buys, what is made, frozen and moved.
 
-    An allergen never reaches its child, and a meal of the school of which it is not known is not bought. With `before` the
-    plan changes as little as can be, and says what changes. With a name and a household's key it is stored. Closing the
-    connection stops the work.
+    No child is planned a food that it must avoid, and a school meal is not bought where it is not known whether it contains
+    one. With `before` the plan changes as little as possible, and says what changes. With a name and a household's key it is
+    stored. Closing the connection stops the work.
     """
     from service.jobs.plan.weeks.plan_weeks import plan_weeks  # it loads numpy and the solver
 
@@ -118,9 +118,10 @@ async def post_revision(
     sent: Annotated[Sent, Depends(SentJson(PlanRevision))],
     plan_id: PlanId,
 ) -> Response:
-    """Make a stored plan again from what it asks now, with as few changes as can be; it says what changes, and is stored.
+    """Make a stored plan again from what it asks now, with as few changes as possible; the answer says what changes.
 
-    Locked days and batches stay as they are. Where it was edited meanwhile nothing is stored.
+    The new plan is stored. Locked days and batches stay as they are. If the plan was edited in the meantime, nothing is
+    stored.
     """
     from service.jobs.plan.weeks.plan_weeks import plan_weeks  # it loads numpy and the solver
 

@@ -9,14 +9,14 @@ from service.jobs.word_lists import SourceStatus
 
 
 class KitchenPart(ReplyModel):
-    """So much of one kitchen measure."""
+    """An amount in one kitchen measure."""
 
     amount: float = Field(description="How many.")
     unit: str = Field(description="g, kg, ml, l, oz, lb, cup, tbsp or tsp (US).")
 
 
 class PrepIngredient(ReplyModel):
-    """An ingredient as put in, as one can measure it."""
+    """An ingredient as it goes in, in amounts that can be measured."""
 
     food: str | None = Field(description="Id of the food; null: a food sent along without an id.")
     name: str = Field(description="Name of the food.")
@@ -67,7 +67,7 @@ class PrepBatch(ReplyModel):
     not_put_away: int = Field(description="Number of portions of which it is not said where they go.")
     cooked: bool = Field(description="Whether it is cooked and has to be cooled.")
     cooling: list[PrepFigure] = Field(description="How fast it is cooled.")
-    reheating: list[PrepFigure] = Field(description="How hot it is made again.")
+    reheating: list[PrepFigure] = Field(description="How hot it must be when it is reheated.")
     keeping: list[PrepFigure] = Field(description="How cold the fridge and the freezer are.")
     not_for: list[str] = Field(description="Nicknames of children who must not have it.")
     notes: list[str] = Field(description="Whom it is not for, and packets to read, in sentences of English.")
@@ -108,7 +108,9 @@ class PrepSheetReply(ReplyModel):
     title_message: AsCode
     steps: list[PrepStep] = Field(description="The steps in order.")
     batches: list[PrepBatch] = Field(description="The batches, in the order of the request.")
-    dips: list[PrepDip] = Field(description="Ways to keep cut fruit from browning; doses for canning and freezing.")
+    dips: list[PrepDip] = Field(
+        description="Ways to keep cut fruit from browning; the amounts are those for canning and freezing."
+    )
     order_basis: str = Field(description="What the order rests on.")
     order_basis_message: AsCode
     notes: list[str] = Field(description="What to know of the sheet, in sentences of English.")

@@ -53,7 +53,7 @@ class PortionsOfGroup(Said):
 
     group: str = Field(description="Id of the choice group.")
     exact: bool = Field(
-        description="False: a rule or another group can take its place, so that fewer portions may do than are said here."
+        description="False: a rule or another group can take its place, so that fewer portions may be enough than is said here."
     )
     always: AlwaysEnough = Field(description="Enough whatever is taken.")
     usual: UsuallyEnough | None = Field(description="Enough in most cases; null: no number of portions is.")
@@ -154,7 +154,7 @@ class GroupTooSmall(ReplyModel):
 
     group: str = Field(description="Id of the choice group.")
     foods: int = Field(description="Number of foods that it may have.")
-    choices: int = Field(description="Number of foods that it is to find.")
+    choices: int = Field(description="Number of foods that it should find.")
 
 
 class RuleNamed(ReplyModel):
@@ -167,7 +167,7 @@ class RuleNamed(ReplyModel):
 class WouldHelp(ReplyModel):
     """A food which, set out besides the others, would take away what stands in the way first."""
 
-    group: str = Field(description="Id of the choice group it would stand in.")
+    group: str = Field(description="Id of the choice group it would be added to.")
     food: str = Field(description="Id of the food.")
     name: str = Field(description="Name of the food, for people.")
     quantity: float = Field(description="How many of the unit.")

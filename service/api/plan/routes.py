@@ -29,9 +29,9 @@ async def post_portion_needs(
 ) -> Response:
     """Work out how many portions of each item of an offer are enough for some school days.
 
-    Two numbers: with one nobody is ever left without something that it may take, whatever everybody took before; the other
-    is enough in 95 of 100 cases when everybody chooses freely. The cheapest portions where every item has a price, otherwise
-    the fewest. Closing the connection stops the work. Stores nothing.
+    Two numbers: one that is always enough, so that each child finds something it may take whatever the others took before;
+    and one that is enough in 95 of 100 cases when everybody chooses freely. The cheapest portions where every item has a
+    price, otherwise the fewest. Closing the connection stops the work. Stores nothing.
     """
     from service.jobs.plan.portion_needs import portion_needs  # it loads numpy and the solver
 
@@ -53,9 +53,9 @@ async def post_offer_design(
     """Find an offer from which no child can take a lunch that is not right.
 
     Of the foods that may be set out, and the amounts in which each child may get them, it chooses those with which every
-    lunch keeps every rule, and proves it by the count of an audit. Where that cannot be it says which rule stands in the way
-    for whom, what each group adds to it at best, and which food would help. Closing the connection stops the work. Stores
-    nothing.
+    lunch keeps every rule, and proves it by the count of an audit. Where that is not possible, it says which rule stands in
+    the way for whom, what each group adds to it at best, and which food would help. Closing the connection stops the work.
+    Stores nothing.
     """
     from service.jobs.plan.designs.design_offer import design_offer  # it loads numpy and the solver
 

@@ -24,7 +24,7 @@ class ShoppingPacket(ShoppingToRead, Said):
 
 
 class PackBought(ReplyModel):
-    """So many packs of one size."""
+    """Packs of one size."""
 
     pack_grams: float = Field(description="What a pack weighs, in grams.")
     number: int = Field(description="Number of packs.")
@@ -52,7 +52,7 @@ class ShoppingLine(ReplyModel):
     source_status: SourceStatus | None = Field(description="How well that source is known; null: bought as eaten.")
     packs: list[PackBought] = Field(description="The packs that cover it; empty: no price is known.")
     cost_minor: int | None = Field(description="What the packs cost, in minor units; null: no price is known.")
-    cheapest: bool = Field(description="Whether no other packs with a price are cheaper, for sure.")
+    cheapest: bool = Field(description="Whether it is certain that no other packs with a price are cheaper.")
     left_over_grams: float | None = Field(
         description="What is left over of the packs, in grams; null: no price is known."
     )
@@ -80,13 +80,13 @@ class ShoppingDay(ReplyModel):
     """One day of shopping."""
 
     on: date = Field(description="The day.")
-    cost_minor: int = Field(description="What has a price on it costs, in minor units.")
+    cost_minor: int = Field(description="Cost of the foods with a price, in minor units.")
     complete: bool = Field(description="Whether every line has a price.")
     kinds: list[ShoppingKind] = Field(description="What to buy, by kind.")
 
 
 class ShoppingTaken(ReplyModel):
-    """What is taken of a food that is there."""
+    """What is taken of a food that is at home already."""
 
     food: str = Field(description="Id or name of the food.")
     name: str = Field(description="Its name.")
@@ -104,9 +104,9 @@ class ShoppingMustNot(Said):
 class ShoppingCostOfLunch(ReplyModel):
     """What one child's lunch costs."""
 
-    child: str | None = Field(description="Nickname; null: what is for any of them.")
+    child: str | None = Field(description="Nickname; null: foods that are for any of them.")
     on: date = Field(description="The day.")
-    cost_minor: int = Field(description="What has a price costs, in minor units.")
+    cost_minor: int = Field(description="Cost of the foods with a price, in minor units.")
     complete: bool = Field(description="Whether everything in it has a price.")
 
 
@@ -115,7 +115,7 @@ class ShoppingCostOfChild(ReplyModel):
 
     nickname: str = Field(description="Nickname of the child.")
     lunches: int = Field(description="Number of days with something for it alone.")
-    cost_minor: int = Field(description="What has a price costs, in minor units.")
+    cost_minor: int = Field(description="Cost of the foods with a price, in minor units.")
     complete: bool = Field(description="Whether everything has a price.")
     each_minor: int = Field(description="What one of them costs on average.")
 
@@ -124,7 +124,7 @@ class ShoppingCostOfWeek(ReplyModel):
     """What an ISO week costs."""
 
     week: str = Field(description="The ISO week, e.g. 2026-W49.")
-    cost_minor: int = Field(description="What has a price costs, in minor units.")
+    cost_minor: int = Field(description="Cost of the foods with a price, in minor units.")
     complete: bool = Field(description="Whether everything has a price.")
 
 
@@ -132,7 +132,7 @@ class AgainstSchool(ReplyModel):
     """The lunches of single children against the school's meal."""
 
     lunches: int = Field(description="Number of lunches compared.")
-    packed_minor: int = Field(description="What has a price in them costs.")
+    packed_minor: int = Field(description="Cost of the foods in them with a price.")
     school_minor: int = Field(description="What as many school meals cost on these days.")
     saved_minor: int | None = Field(
         description="How much less the lunches from home cost; null: something has no price."
@@ -142,12 +142,12 @@ class AgainstSchool(ReplyModel):
 
 
 class ShoppingCost(ReplyModel):
-    """What the lunches cost. What is there already counts as what it would cost to buy."""
+    """What the lunches cost. What is at home already counts at what it would cost to buy."""
 
     currency: str = Field(description="ISO 4217 code.")
     digits: int = Field(description="Decimals of the currency.")
     to_pay_minor: int = Field(description="What the packs on the list cost.")
-    eaten_minor: int = Field(description="What is eaten of them costs, each food from the pack with the cheapest gram.")
+    eaten_minor: int = Field(description="Cost of what is eaten, each food by the pack that costs least per gram.")
     complete: bool = Field(description="Whether everything that is eaten has a price.")
     unpriced: list[str] = Field(description="Names of foods without a price.")
     lunches: list[ShoppingCostOfLunch] = Field(description="By child and day.")
@@ -164,7 +164,7 @@ class ShoppingListReply(ReplyModel):
 
     shop_on: date = Field(description="The first day of shopping.")
     days: list[ShoppingDay] = Field(description="The days of shopping on which there is something to buy.")
-    taken: list[ShoppingTaken] = Field(description="What is taken of what is there.")
+    taken: list[ShoppingTaken] = Field(description="What is taken of what is at home already.")
     unpriced: list[str] = Field(description="Names of foods on the list without a price, where other foods have one.")
     packets_to_read: list[ShoppingPacket] = Field(description="Packets to read, each once.")
     must_not: list[ShoppingMustNot] = Field(description="Foods that are wanted for children who must not have them.")

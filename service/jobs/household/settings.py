@@ -74,10 +74,10 @@ def _see_foods(connection: Connection, household: UUID, keeps: list[KeepInFridge
     for place, one in enumerate(keeps):
         with faults.at("keep_in_fridge", place, "food"):
             if one.food in seen:
-                raise BadInput(field="", value=one.food, problem=message("fault.food-twice"))
+                raise BadInput(value=one.food, problem=message("fault.food-twice"))
             seen.add(one.food)
             if not is_kept_id(one.food):
                 food_by_id(one.food)
             elif not any(find(connection, kind, household, UUID(one.food), "share") for kind in (FOOD, RECIPE)):
-                raise NotThere(field="", value=one.food, problem=message("fault.not-here", noun="food or recipe"))
+                raise NotThere(value=one.food, problem=message("fault.not-here", noun="food or recipe"))
     faults.raise_all()

@@ -1,7 +1,8 @@
 """What a person asks of a plan, as strict models."""
 
 from collections.abc import Sequence
-from typing import Annotated, Any
+from datetime import date
+from typing import Annotated, Any, Protocol
 
 from pydantic import Field, PrivateAttr, model_validator
 
@@ -38,8 +39,38 @@ PRICES: Any = Field(
 )
 
 
+class OfChild(Protocol):
+    """A part of a request that is about one of its children, by the child's place."""
+
+    @property
+    def child(self) -> int | None:
+        """Its place among the children, counted from 0."""
+
+
+def see_each_day_once(name: str, days: Sequence[date]) -> None:
+    """A fault where a list of days has one twice."""
+    for place, day in enumerate(days):
+        if day in days[:place]:
+            raise conflict(message("fault.day-twice"), (name, place), day)
+
+
+def see_known_children(name: str, rows: Sequence[OfChild], number: int) -> None:
+    """A fault where a row of the list ``name`` is about a child that is not among the ``number`` of the request."""
+    for place, one in enumerate(rows):
+        if one.child is not None and one.child >= number:
+            raise conflict(message("fault.no-such-child", number=number), (name, place, "child"), one.child)
+
+
+def see_known_days(rows: Sequence["NotThere"], days: Sequence[date]) -> None:
+    """A fault where a child is away on a day that is not asked for."""
+    for place, one in enumerate(rows):
+        for nth, day in enumerate(one.days):
+            if day not in days:
+                raise conflict(message("fault.not-there-unknown"), ("not_there", place, "days", nth), day)
+
+
 class NotThere(Asked):
-    """A child that takes nothing from the offer on some of the days: it buys, or is not at school."""
+    """A child who takes nothing from the offer on some of the days: it buys, or is not at school."""
 
     child: Annotated[int, Field(ge=0, lt=MOST_CHILDREN), WHOLE] = Field(
         description="Its place among the children, counted from 0."
@@ -48,7 +79,7 @@ class NotThere(Asked):
 
 
 class AtLeast(ItemRef):
-    """Portions of an item that there are to be in any case."""
+    """Portions of an item to have in any case."""
 
     portions: Portions = Field(description="Number of portions.")
 
@@ -60,7 +91,7 @@ class Liked(ItemRef):
         description="Its place among the children, counted from 0."
     )
     times: Annotated[float, Field(ge=0, le=100)] = Field(
-        description="How many times as often as an item of which nothing is said; 0: it does not take it by itself."
+        description="How many times as often it takes this item as one that is not listed; 0: not of its own accord."
     )
 
 
@@ -71,16 +102,16 @@ class PortionNeedsWithIds(OfferForFamilyWithIds):
         description="The school days on which it is set out, YYYY-MM-DD; the rules in force on the first are used."
     )
     not_there: Annotated[list[NotThere], Field(max_length=MOST_CHILDREN)] = Field(
-        default_factory=list, description="Children that take nothing on some of the days."
+        default_factory=list, description="Children who take nothing on some of the days."
     )
     of_each: Portions = Field(
         1, description="Fewest portions of each item that a child may take, so that there is a choice."
     )
     at_least: Annotated[list[AtLeast], Field(max_length=400)] = Field(
-        default_factory=list, description="Portions of single items that there are to be in any case."
+        default_factory=list, description="Portions of single items to have in any case."
     )
     chance: Annotated[float, Field(ge=0.5, le=0.999)] = Field(
-        0.95, description="How often the usual number of portions is to be enough."
+        0.95, description="How often the usual number of portions should be enough."
     )
     liked: Annotated[list[Liked], Field(max_length=2_000)] = Field(
         default_factory=list, description="What children like better or less; left out: every item equally."
@@ -91,18 +122,15 @@ class PortionNeedsWithIds(OfferForFamilyWithIds):
         "has a price the cheapest portions are found, otherwise the fewest.",
     )
     seed: Annotated[int, Field(ge=0, le=2**31), WHOLE] = Field(
-        1, description="Where drawing begins, if a sample is needed: the same seed draws the same mornings."
+        1, description="Seed of the random sample, if one is needed: the same seed gives the same answer."
     )
 
     @model_validator(mode="after")
     def _fits(self) -> "PortionNeedsWithIds":
-        if len(set(self.days)) != len(self.days):
-            raise conflict(message("fault.day-twice"))
-        for one in self.not_there:
-            if one.child >= len(self.children) or not set(one.days) <= set(self.days):
-                raise conflict(message("fault.not-there-unknown"))
-        if any(one.child >= len(self.children) for one in self.liked):
-            raise conflict(message("fault.liked-unknown-child", most=len(self.children) - 1))
+        see_each_day_once("days", self.days)
+        see_known_children("not_there", self.not_there, len(self.children))
+        see_known_days(self.not_there, self.days)
+        see_known_children("liked", self.liked, len(self.children))
         return self
 
     def audit_with_ids(self) -> OfferAuditWithIds:
@@ -121,7 +149,7 @@ class DesignItem(KeyedItem):
     quantities: Annotated[list[Amount], Field(max_length=6)] = Field(
         default_factory=list, description="Other amounts, in `unit`, that a child may be given instead of `quantity`."
     )
-    at_hand: bool = Field(False, description="Whether it is there already: for the wish `least_to_buy`.")
+    at_hand: bool = Field(False, description="Whether it is at home already: for the wish `least_to_buy`.")
 
     def offered(self, quantity: float | None = None, portions: Sequence[ChildPortion] = ()) -> OfferedItem:
         """The same food as an offer holds it. ``quantity``: what most children get; left out: as asked for."""
@@ -130,15 +158,15 @@ class DesignItem(KeyedItem):
 
 
 class DesignGroup(Asked):
-    """A choice group to be filled: the foods that may stand in it, how many are taken, and how many are to be found."""
+    """A choice group to be filled: the foods that may be in it, how many are taken, and how many are wanted."""
 
     id: Name = Field(description="A name of its own within the offer.")
     items: Annotated[list[DesignItem], Field(min_length=1, max_length=200)] = Field(
-        description="The foods that may stand in it."
+        description="The foods that may be in it."
     )
     take: HowMany = Field(default_factory=HowMany, description="How many items are taken.")
     choices: Annotated[int, Field(ge=1, le=20), WHOLE] = Field(
-        3, description="How many foods each child is to find in it at least, if that can be."
+        3, description="How many foods each child should find in it at least, if possible."
     )
     most_choices: Annotated[int, Field(ge=1, le=40), WHOLE] = Field(
         6, description="How many foods are set out in it at most."
@@ -147,7 +175,7 @@ class DesignGroup(Asked):
     @model_validator(mode="after")
     def _fits(self) -> "DesignGroup":
         if self.choices > self.most_choices or self.take.at_least > self.most_choices:
-            raise conflict(message("fault.choices-above-most"))
+            raise conflict(message("fault.choices-above-most"), ("most_choices",), self.most_choices)
         return self
 
 

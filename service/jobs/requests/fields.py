@@ -36,6 +36,7 @@ MOST_TEXT = 20_000
 ONE_LINE = r"^[^\x00-\x1f\x7f-\x9f]*$"
 """No control characters: names are printed on terminals and labels."""
 LINES = r"^[^\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]*$"
+TIME_OF_DAY = r"^([01][0-9]|2[0-3]):[0-5][0-9]$"
 UUID_TEXT = r"^[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}$"
 
 # The branches of a choice, as they stand in the place of a fault: request_faults.py removes them again.
@@ -173,11 +174,19 @@ class Asked(BaseModel):
     )
 
 
-def conflict(problem: Message) -> PydanticCustomError:
-    """A fault of several fields together; ``problem``: a message of the group ``fault``."""
+AT, VALUE_AT = "<at>", "<value at>"
+"""Where in a model a conflict was found, and the value there: request_faults.py reads both."""
+
+
+def conflict(problem: Message, at: tuple[str | int, ...] = (), value: object = None) -> PydanticCustomError:
+    """A fault of several fields together; ``problem``: a message of the group ``fault``.
+
+    ``at``: the place of the one that is to be changed, from the model on, and its ``value``; without, the whole model.
+    """
     kind: Any = problem.code.removeprefix("fault.").replace("-", "_")
     sentence: Any = say(problem)
-    return PydanticCustomError(kind, sentence, dict(problem.params))
+    within = {AT: at, VALUE_AT: value.isoformat() if isinstance(value, date) else value} if at else {}
+    return PydanticCustomError(kind, sentence, {**problem.params, **within})
 
 
 def one_of_two(one: object, one_name: str, other: object, other_name: str) -> None:

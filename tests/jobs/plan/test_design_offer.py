@@ -99,5 +99,5 @@ def test_variety_leaves_out_what_was_set_out_lately_where_another_food_does() ->
 def test_more_choices_than_may_be_set_out_are_refused() -> None:
     groups = family()["groups"]
     groups[0]["choices"] = 7
-    with pytest.raises(ValidationError, match="more foods than may be set out"):
+    with pytest.raises(ValidationError, match="is fewer foods than choices or take asks for"):
         designed(groups=groups)

@@ -172,7 +172,7 @@ def test_a_day_that_falls_away_and_another_offer_are_said() -> None:
     again = planned(request)
     assert stands(again)[0::2] == stands(first)[0:4:2]
     sentences = [one["sentence"] for one in again["changes"]]
-    assert f"Tuesday 1 December: {other} stands in the place of {stands(first)[1]}." in sentences
+    assert f"Tuesday 1 December: {other} instead of {stands(first)[1]}." in sentences
     assert "Friday 4 December is not planned any more." in sentences
 
 

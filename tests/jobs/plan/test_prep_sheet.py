@@ -64,7 +64,7 @@ def test_where_no_order_helps_it_says_to_wash_and_for_whom() -> None:
     reply = prep_sheet(asked(batches, children=family))
     second = reply["steps"][1]
     assert second["clean_before"]
-    assert second["clean"].startswith("First wash board, knife, worktop and hands with hot soapy water, for ")
+    assert second["clean"].startswith("First wash the board, knife, worktop and hands with hot soapy water, for ")
 
 
 def test_cut_apples_have_their_dips_with_sources_and_say_what_these_are() -> None:
@@ -101,7 +101,7 @@ def test_where_the_portions_go_and_what_is_left() -> None:
         "1 portion: in the fridge",
     ]
     assert batch["not_put_away"] == 1
-    assert "It is not said where all portions of cheese sandwich go." in reply["notes"]
+    assert "It is not said where some portions of cheese sandwich go." in reply["notes"]
 
 
 def test_whom_a_batch_is_not_for_and_which_packets_to_read() -> None:
@@ -141,7 +141,7 @@ def test_letters_that_cannot_be_printed_are_refused_not_left_out() -> None:
         ([{"food": "apple", "portions": 0}], "greater_than_equal"),
         ([{"food": "apple", "portions": 1}] * 10_000, "too_long"),
         ([{"food": "apple", "portions": 1, "goes": [{"place": "fridge", "portions": 2}]}], "more_put_away"),
-        ([{"food": "apple", "portions": 1, "eaters": [7]}], "eater_unknown"),
+        ([{"food": "apple", "portions": 1, "eaters": [7]}], "no_such_child"),
     ],
 )
 def test_batches_of_nothing_and_too_many_are_refused(batches: list[dict[str, Any]], kind: str) -> None:

@@ -82,7 +82,7 @@ def test_ham_for_friday_is_bought_on_a_second_day() -> None:
 def test_where_shopping_then_is_not_possible_the_line_says_so() -> None:
     reply = shopping_list(asked([{"food": "ham-sliced-lean", "on": "2026-12-04"}], also_on=["2026-11-30"]))
     line = lines(reply)["ham-sliced-lean"]
-    assert any("would be older on Friday 4 December" in note for note in line["notes"])
+    assert any("would be too old on Friday 4 December" in note for note in line["notes"])
 
 
 def test_what_a_child_must_not_have_and_which_packet_to_read() -> None:
@@ -122,7 +122,7 @@ def test_cost_by_lunch_child_and_week_and_against_the_school() -> None:
     assert (cost["eaten_minor"], cost["single_packs_minor"]) == (81, 101)
     assert cost["to_pay_minor"] == 125  # five bags of 100 g cost less than the kilogram
     assert cost["school"]["saved_minor"] == 600 - 81
-    assert cost["school"]["sentence"].startswith("2 lunches from home: 0.81 USD. From the school: 6.00 USD.")
+    assert cost["school"]["sentence"].startswith("2 lunches from home: 0.81 USD. The school's meals: 6.00 USD.")
 
 
 def test_what_has_no_price_is_named_and_nothing_is_said_to_be_saved() -> None:
@@ -131,7 +131,7 @@ def test_what_has_no_price_is_named_and_nothing_is_said_to_be_saved() -> None:
     reply = shopping_list(asked(needs, prices=[price("apple", 200, 1000)], school_meal=meal))
     assert reply["unpriced"] == ["raisins, seedless"]
     assert reply["cost"]["school"]["saved_minor"] is None
-    assert "what has no price (raisins, seedless)" in reply["cost"]["school"]["sentence"]
+    assert "what has no price comes on top (raisins, seedless)" in reply["cost"]["school"]["sentence"]
 
 
 def test_the_same_list_has_the_same_ids_in_any_order_of_what_is_wanted() -> None:
@@ -185,7 +185,7 @@ def test_what_does_not_fit_is_named_with_its_place(
         ([{"food": "apple", "on": "2026-12-01"}] * 10_000, "too_long"),
         ([{"food": "apple", "on": "2026-11-28"}], "need_before_shopping"),
         ([{"food": "apple", "on": "2026-12-01", "made_on": "2026-12-02"}], "made_after_eaten"),
-        ([{"food": "apple", "on": "2026-12-01", "child": 2}], "need_of_unknown_child"),
+        ([{"food": "apple", "on": "2026-12-01", "child": 2}], "no_such_child"),
     ],
 )
 def test_bad_amounts_and_days_are_refused(needs: list[dict[str, Any]], kind: str) -> None:

@@ -64,7 +64,9 @@ def test_what_stands_in_the_way_is_said_with_what_to_do(kitchen: Kitchen, parent
     page = parent.get(f"/set-out/{offer}/right")
     assert "No choice of these foods is right for everyone" in page.text
     assert "Linden may have none of the foods in drink. Add foods that Linden may have." in page.text
-    assert "Linden may have these if their packets say so, once they are read:" in page.text
+    assert (
+        "Linden may have these once their packets are read, if they name nothing that Linden must avoid:" in page.text
+    )
     assert "soy" in page.text
     assert [one for one in page.forms if one.action.endswith("/make-right")] == []
     again = next(one for one in page.forms if one.action.endswith("/right"))

@@ -75,12 +75,12 @@ def look_over_entry(connection: Connection, household: UUID, asked: StockEntry, 
 def see_not_to_come(day: date | None, here: date) -> None:
     """``BadInput`` for a day that is not yet there anywhere."""
     if day is not None and day > here + timedelta(days=1):
-        raise BadInput(field="", value=day.isoformat(), problem=message("fault.day-to-come"))
+        raise BadInput(value=day.isoformat(), problem=message("fault.day-to-come"))
 
 
 def _see_believable(day: date | None) -> None:
     if day is not None and day > today() + LONGEST_AHEAD:
-        raise BadInput(field="", value=day.isoformat(), problem=message("fault.printed-too-far"))
+        raise BadInput(value=day.isoformat(), problem=message("fault.printed-too-far"))
 
 
 def entry_of(body: Body) -> KeptStockEntry:

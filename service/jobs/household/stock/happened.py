@@ -102,7 +102,6 @@ def stock_event(
     with at("on"):
         if on < start_of(entry_of(entry.body)):
             raise BadInput(
-                field="",
                 value=on.isoformat(),
                 problem=message("fault.before-it-was-made", made=start_of(entry_of(entry.body)).isoformat()),
             )

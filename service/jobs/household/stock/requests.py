@@ -20,7 +20,7 @@ Note = Annotated[str, Field(max_length=500, pattern=LINES)]
 
 
 class StockEntry(Asked):
-    """What was made or bought of one food on one day, and stands in one place."""
+    """What was made or bought of one food on one day, and is kept in one place."""
 
     food: Name = Field(description="Food id, see GET /v1/foods; or the id of an own food or recipe.")
     place: Place
@@ -45,21 +45,21 @@ class StockEntry(Asked):
     @model_validator(mode="after")
     def _days_in_order(self) -> "StockEntry":
         if (self.made_on is None) == (self.bought_on is None):
-            raise conflict(message("fault.made-or-bought"))
+            raise conflict(message("fault.made-or-bought"), ("made_on",), self.made_on)
         start = self.made_on or self.bought_on
         assert start is not None  # noqa: S101 - one of the two is given
         for name, day in (("opened_on", self.opened_on), ("frozen_on", self.frozen_on), ("thawed_on", self.thawed_on)):
             if day is not None and day < start:
-                raise conflict(message("fault.day-before-made", field=name, made=start.isoformat()))
+                raise conflict(message("fault.before-it-was-made", made=start.isoformat()), (name,), day)
         if self.thawed_on is not None and self.place == "freezer":
-            raise conflict(message("fault.thawed-in-freezer"))
+            raise conflict(message("fault.thawed-in-freezer"), ("thawed_on",), self.thawed_on)
         if self.thawed_on is not None and self.frozen_on is not None and self.thawed_on < self.frozen_on:
-            raise conflict(message("fault.thawed-before-frozen"))
+            raise conflict(message("fault.thawed-before-frozen"), ("thawed_on",), self.thawed_on)
         return self
 
 
 class KeptStockEntry(StockEntry):
-    """An entry of the stock as it is kept; ``grams``: exactly how much there is."""
+    """A stock entry as it is kept; ``grams``: exactly how much there is."""
 
     portions: Annotated[float, Field(ge=0)] = Field(description="How many portions there are.")
     grams: Annotated[float, Field(ge=0)] = Field(
@@ -87,11 +87,11 @@ class StockEventAsked(Asked):
     @model_validator(mode="after")
     def _of_its_kind(self) -> "StockEventAsked":
         if (self.event == "moved") != (self.to is not None):
-            raise conflict(message("fault.moved-where"))
+            raise conflict(message("fault.moved-where"), ("to",), self.to)
         if self.portions is None and self.event in ("made", "counted"):
-            raise conflict(message("fault.how-many-portions", event=self.event))
+            raise conflict(message("fault.how-many-portions", event=self.event), ("portions",), self.portions)
         if self.portions == 0 and self.event != "counted":
-            raise conflict(message("fault.no-portions", event=self.event))
+            raise conflict(message("fault.no-portions", event=self.event), ("portions",), self.portions)
         return self
 
 

@@ -4,11 +4,11 @@ from typing import Annotated
 
 from pydantic import Field
 
-from service.jobs.requests.fields import WHOLE, Asked, Day, Name, Nickname
+from service.jobs.requests.fields import TIME_OF_DAY, WHOLE, Asked, Day, Name, Nickname
 
 MOST_DAYS = 400
 MOST_NAMES = 100
-At = Annotated[str, Field(pattern=r"^([01][0-9]|2[0-3]):[0-5][0-9]$", examples=["18:00"])]
+At = Annotated[str, Field(pattern=TIME_OF_DAY, examples=["18:00"])]
 Names = Annotated[list[Name], Field(max_length=MOST_NAMES)]
 
 
@@ -16,9 +16,9 @@ class CalendarDay(Asked):
     """Something on a day."""
 
     on: Day = Field(description="The day, YYYY-MM-DD.")
-    at: At | None = Field(None, description="The hour at home, HH:MM; left out: the whole day.")
+    at: At | None = Field(None, description="The local time, HH:MM; left out: the whole day.")
     minutes: Annotated[int, Field(ge=5, le=720), WHOLE] = Field(
-        30, description="How long it takes, where it has an hour."
+        30, description="How long it takes, where it has a time."
     )
 
 
@@ -42,7 +42,7 @@ class MoveTonight(CalendarDay):
 
 
 class BoughtDay(CalendarDay):
-    """A day on which the school's lunch is bought."""
+    """A day on which the school's meal is bought."""
 
     child: Nickname | None = Field(None, description="For whom; left out: for all.")
 
@@ -52,9 +52,9 @@ class ReadPackets(CalendarDay):
 
     foods: Annotated[list[Name], Field(min_length=1, max_length=MOST_NAMES)] = Field(description="Of which foods.")
     children: Annotated[list[Nickname], Field(max_length=40)] = Field(
-        default_factory=list, description="For whom; printed only with `with_health`."
+        default_factory=list, description="For whom; included only with `with_health`."
     )
-    allergens: Names = Field(default_factory=list, description="What to look for; printed only with `with_health`.")
+    allergens: Names = Field(default_factory=list, description="What to look for; included only with `with_health`.")
 
 
 class CalendarRequest(Asked):
@@ -62,7 +62,7 @@ class CalendarRequest(Asked):
 
     calendar: Name = Field(
         description="A name of its own, for example the plan's id: the same name and days give the same events, which replace "
-        "those of before."
+        "the earlier ones."
     )
     title: Name | None = Field(None, description="What the calendar is called; left out: lunches.")
     prep_days: Annotated[list[PrepDay], Field(max_length=MOST_DAYS)] = Field(
@@ -72,11 +72,11 @@ class CalendarRequest(Asked):
         default_factory=list, description="Evenings on which something is moved to the fridge."
     )
     bought_days: Annotated[list[BoughtDay], Field(max_length=MOST_DAYS)] = Field(
-        default_factory=list, description="Days on which the school's lunch is bought."
+        default_factory=list, description="Days on which the school's meal is bought."
     )
     read_packets: Annotated[list[ReadPackets], Field(max_length=MOST_DAYS)] = Field(
         default_factory=list, description="Days on which packets are read."
     )
     with_health: bool = Field(
-        False, description="Whether allergens and for whom they are looked for stand in it: calendars are often shared."
+        False, description="Whether allergens, and who must avoid them, are in it: calendars are often shared."
     )

@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from service.domain.counting.masks import Tick
 from service.domain.counting.spans import NO_END
+from service.domain.errors import LunchError
 from service.domain.foods.amounts import ItemVector
 from service.domain.foods.food import Food
 from service.domain.lunch.check import PreparedItem
@@ -42,7 +43,12 @@ def quantities_of(item: DesignItem) -> list[float]:
 
 def resolve_design(asked: OfferDesignRequest, tick: Tick | None = None) -> ResolvedDesign:
     """Look up everything the request names; ``LunchError`` (``ManyFaults`` for several) for what does not fit."""
-    made = resolve_audit(asked.audit(), tick)
+    try:
+        made = resolve_audit(asked.audit(), tick)
+    except LunchError as fault:
+        for found in fault.faults():
+            found.pointer = found.pointer.removeprefix("/offer")  # a design has its groups at the top
+        raise
     items = {(group.id, item_key(one.key, one.food)): one for group in asked.groups for one in group.items}
     children = []
     for name, one in zip(names_of_children(asked.children), made.children, strict=True):

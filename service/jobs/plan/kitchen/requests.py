@@ -19,7 +19,7 @@ class KitchenWithIds(Asked):
 
     children: Annotated[Sequence[KeptOr[ScreenedChild]], Field(max_length=MOST_EATERS)] = Field(
         default_factory=list,
-        description="The children who eat of it, with what each must avoid; with a household's key also ids of stored children.",
+        description="The children who eat it, with what each must avoid; with a household's key also ids of stored children.",
     )
     setting: Setting = Field(default_factory=Setting, description="What the classroom or school bans.")
     packets: list[Packet] = PACKETS

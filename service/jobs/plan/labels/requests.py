@@ -49,7 +49,7 @@ class LabelAsked(Asked):
     @model_validator(mode="after")
     def _fits(self) -> "LabelAsked":
         if self.use_by is not None and self.use_by < self.made:
-            raise conflict(message("fault.use-by-before-made"))
+            raise conflict(message("fault.use-by-before-made"), ("use_by",), self.use_by)
         return self
 
 
@@ -61,7 +61,8 @@ class LabelSheetWithIds(KitchenWithIds):
         1, description="The first position that is still free on the sheet, counted from 1, row by row."
     )
     address: Annotated[str, Field(max_length=200, pattern=r"^https?://[^\s<>\"]+$")] | None = Field(
-        None, description="Where this service is found, to begin the address in the QR code; left out: its path alone."
+        None,
+        description="Address of this service, with which the address in the QR code begins; left out: the path alone.",
     )
     labels: Annotated[list[LabelAsked], Field(min_length=1, max_length=MOST_LABELS)] = Field(description="The labels.")
 
@@ -69,7 +70,7 @@ class LabelSheetWithIds(KitchenWithIds):
     def _fits(self) -> "LabelSheetWithIds":
         copies = sum(one.copies for one in self.labels)
         if copies > MOST_LABELS:
-            raise conflict(message("fault.too-many-labels", number=copies, most=MOST_LABELS))
+            raise conflict(message("fault.too-many-labels", number=copies, most=MOST_LABELS), ("labels",), copies)
         return self
 
     def days_asked(self) -> tuple[date, date]:

@@ -54,7 +54,7 @@ def prep_sheet(asked: PrepSheetRequest) -> Reply:
         "batches": [_batch(place, one, kitchen, asked.regions) for place, one in enumerate(batches)],
         "dips": list(_dips(batches)),
         **worded_as("order_basis", message("making.order")),
-        **listed_as("note", list(_notes(batches))),
+        **listed_as("note", list(_notes(batches, kitchen))),
         **listed_as("caution", [*CAUTIONS, *not_read_cautions(one.food for one in batches)]),
     }
 
@@ -217,10 +217,12 @@ def _dips(batches: Sequence[MadeBatch]) -> Iterator[Reply]:
         }
 
 
-def _notes(batches: Sequence[MadeBatch]) -> Iterator[Message]:
+def _notes(batches: Sequence[MadeBatch], kitchen: Kitchen) -> Iterator[Message]:
     if any(part.food.id in browning().foods for one in batches for part in one.parts):
         yield message("prep.dip-basis")
     yield message("prep.amounts")
     left = [one.food.name for one in batches if one.asked.portions > sum(each.portions for each in one.asked.goes) > 0]
     if left:
         yield message("prep.not-put-away", names=left)
+    if any(said.to_read for one in batches for said in spoken_of(one.food, eaters_at(kitchen, one.asked.eaters))):
+        yield message("shopping.store-packets")

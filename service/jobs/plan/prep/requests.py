@@ -26,7 +26,7 @@ class Goes(Asked):
 
 
 class Batch(Asked):
-    """So many portions of a dish or food to make ready."""
+    """Portions of a dish or food to make."""
 
     id: ShortName | None = Field(None, description="Your own name for it; answers that speak of it carry it.")
     food: AnyFood = Field(description="A food: its id, see GET /v1/foods; or in full from its label, or as a recipe.")
@@ -35,18 +35,19 @@ class Batch(Asked):
     portions: PortionCount = Field(description="Number of portions to make.")
     goes: Annotated[list[Goes], Field(max_length=10)] = Field(default_factory=list, description="Where they go.")
     cooked: bool | None = Field(
-        None, description="Whether it is cooked, and so has to be cooled; left out: by what it is and what is in it."
+        None,
+        description="Whether it is cooked, and so has to be cooled; left out: judged by what it is and what is in it.",
     )
     eaters: Annotated[list[Annotated[int, Field(ge=0, lt=MOST_EATERS), WHOLE]], Field(max_length=MOST_EATERS)] = Field(
         default_factory=list,
-        description="Who eats of it: places among the children, counted from 0; left out: all who may have it.",
+        description="Who eats it: places among the children, counted from 0; left out: all who may have it.",
     )
 
     @model_validator(mode="after")
     def _fits(self) -> "Batch":
         gone = sum(one.portions for one in self.goes)
         if gone > self.portions:
-            raise conflict(message("fault.more-put-away", put_away=gone, made=self.portions))
+            raise conflict(message("fault.more-put-away", put_away=gone, made=self.portions), ("goes",), gone)
         return self
 
 
@@ -58,8 +59,12 @@ class PrepSheetWithIds(KitchenWithIds):
 
     @model_validator(mode="after")
     def _fits(self) -> "PrepSheetWithIds":
-        if any(place >= len(self.children) for one in self.batches for place in one.eaters):
-            raise conflict(message("fault.eater-unknown", number=len(self.children)))
+        number = len(self.children)
+        for place, one in enumerate(self.batches):
+            for nth, eater in enumerate(one.eaters):
+                if eater >= number:
+                    at = ("batches", place, "eaters", nth)
+                    raise conflict(message("fault.no-such-child", number=number), at, eater)
         return self
 
     def days_asked(self) -> tuple[date, date]:
@@ -71,5 +76,5 @@ class PrepSheetRequest(PrepSheetWithIds):
     """Batches to make on a day."""
 
     children: Annotated[Sequence[ScreenedChild], Field(max_length=MOST_EATERS)] = Field(
-        default_factory=list, description="The children who eat of it, with what each must avoid."
+        default_factory=list, description="The children who eat it, with what each must avoid."
     )

@@ -8,6 +8,7 @@ from pydantic import Field, model_validator
 
 from service.domain.messages import message
 from service.jobs.plan.kitchen.requests import MOST_EATERS, KitchenWithIds
+from service.jobs.plan.requests import see_known_children
 from service.jobs.requests.fields import WHOLE, Amount, Asked, Day, Name, ShortName, conflict
 from service.jobs.requests.foods import AnyFood
 from service.jobs.requests.screenings import ScreenedChild
@@ -33,20 +34,20 @@ class Need(Asked):
         None, description="The day on which it is made, where that is before: its ingredients must be there by then."
     )
     child: Annotated[int, Field(ge=0, lt=MOST_EATERS), WHOLE] | None = Field(
-        None, description="For whom: place among the children, counted from 0; left out: any of them may eat of it."
+        None, description="For whom: place among the children, counted from 0; left out: any of them may eat it."
     )
 
     @model_validator(mode="after")
     def _fits(self) -> "Need":
         if self.made_on is not None and self.made_on > self.on:
-            raise conflict(message("fault.made-after-eaten"))
+            raise conflict(message("fault.made-after-eaten"), ("made_on",), self.made_on)
         return self
 
 
 class AtHand(Asked):
-    """So much of a food or dish that is there already."""
+    """An amount of a food or dish that is at home already."""
 
-    food: AnyFood = Field(description="A food as above; a dish that is there already is not made again.")
+    food: AnyFood = Field(description="A food as above; a dish that is at home already is not made again.")
     quantity: Amount = Field(1.0, description="How many of `unit`.")
     unit: Name | None = Field(None, description="g, or a household unit of the food; left out: its usual portion.")
     portions: Annotated[int, Field(ge=1, le=1_000), WHOLE] = Field(1, description="Number of such portions.")
@@ -60,7 +61,7 @@ class ShoppingListWithIds(KitchenWithIds):
 
     needs: Annotated[list[Need], Field(min_length=1, max_length=MOST_NEEDS)] = Field(description="What is wanted.")
     at_hand: Annotated[list[AtHand], Field(max_length=MOST_LOTS)] = Field(
-        default_factory=list, description="What is there already; what ends first is used first."
+        default_factory=list, description="What is at home already; what ends first is used first."
     )
     shop_on: Day = Field(description="The first day on which you shop, YYYY-MM-DD.")
     also_on: Annotated[list[Day], Field(max_length=31)] = Field(
@@ -77,10 +78,11 @@ class ShoppingListWithIds(KitchenWithIds):
 
     @model_validator(mode="after")
     def _fits(self) -> "ShoppingListWithIds":
-        if any(one.child is not None and one.child >= len(self.children) for one in self.needs):
-            raise conflict(message("fault.need-of-unknown-child", number=len(self.children)))
-        if any((one.made_on or one.on) < self.shop_on for one in self.needs):
-            raise conflict(message("fault.need-before-shopping"))
+        see_known_children("needs", self.needs, len(self.children))
+        for place, one in enumerate(self.needs):
+            if (one.made_on or one.on) < self.shop_on:
+                name = "on" if one.made_on is None else "made_on"
+                raise conflict(message("fault.need-before-shopping"), ("needs", place, name), one.made_on or one.on)
         return self
 
     def days_asked(self) -> tuple[date, date]:
@@ -92,5 +94,5 @@ class ShoppingListRequest(ShoppingListWithIds):
     """Foods that are wanted on some days."""
 
     children: Annotated[Sequence[ScreenedChild], Field(max_length=MOST_EATERS)] = Field(
-        default_factory=list, description="The children who eat of it, with what each must avoid."
+        default_factory=list, description="The children who eat it, with what each must avoid."
     )

@@ -257,6 +257,8 @@ def _notes(asked: ShoppingListRequest, made: Shopping, lines: Sequence[Reply]) -
         yield message("shopping.unpriced", names=unpriced)
     if not lines:
         yield message("shopping.nothing")
+    if any(one["to_read"] for one in lines):
+        yield message("shopping.store-packets")
     yield message("shopping.yields")
 
 

@@ -80,6 +80,11 @@ def _of_batches(
         was, is_ = were.get((made_on, food), 0.0), now.get((made_on, food), 0.0)
         if was != is_:
             said = message(
-                "plan-change.batches", day=made_on.isoformat(), food=foods.get(food, food), before=was, after=is_
+                "plan-change.batches",
+                day=made_on.isoformat(),
+                food=foods.get(food, food),
+                before=was,
+                after=is_,
+                unit="batch",
             )
             yield Changed(made_on, food, said)

@@ -254,6 +254,7 @@ def _batch_row(asked: PlanRequest, made: ResolvedPlan, one: Any, names: Mapping[
         "day": one.made_on.isoformat(),
         "name": names[one.food],
         "batches": float(one.batches),
+        "unit": "batch",
         "portions": one.portions,
         "freezer": one.to_freezer,
         "fridge": one.to_fridge,

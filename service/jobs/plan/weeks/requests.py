@@ -18,7 +18,7 @@ from service.jobs.offers.requests import (
     OfferIn,
     item_key,
 )
-from service.jobs.plan.requests import PRICES, NotThere
+from service.jobs.plan.requests import PRICES, NotThere, see_each_day_once, see_known_children, see_known_days
 from service.jobs.requests.fields import WHOLE, Asked, Day, KeptOr, Name, conflict
 from service.jobs.weeks.requests import MealPriceAsked, Menu, PriceAsked
 from service.jobs.word_lists import Place
@@ -35,7 +35,7 @@ PlanWay = TypeAliasType(
     Annotated[
         Literal["offers", "lunches"],
         Field(
-            description="offers: an offer stands on each day and the children choose; lunches: each child is given a lunch "
+            description="offers: an offer is set out on each day and the children choose; lunches: each child is given a lunch "
             "for each day."
         ),
     ],
@@ -50,14 +50,14 @@ PlanAmounts = TypeAliasType(
 
 
 class PlanOffer(Asked):
-    """An offer that may stand on some of the days."""
+    """An offer that may be set out on some of the days."""
 
     id: Name = Field(description="A name of its own within the plan.")
     offer: KeptOr[OfferIn] = Field(description="With a household's key also the id of a stored offer.")
 
 
 class PlanOfferInFull(PlanOffer):
-    """An offer that may stand on some of the days."""
+    """An offer that may be set out on some of the days."""
 
     offer: OfferIn = Field(description="What is set out.")
 
@@ -80,7 +80,7 @@ class Dish(Asked):
 
 
 class PlanLot(Asked):
-    """Something that is there already."""
+    """Something in stock."""
 
     id: Name = Field(description="A name of its own within the plan.")
     food: Name = Field(description="The food as the offers name it.")
@@ -101,10 +101,11 @@ class Buying(Asked):
 
     child: ChildPlace = Field(description="Its place among the children, counted from 0.")
     most_a_week: Annotated[int, Field(ge=0, le=7), WHOLE] = Field(
-        description="Most days of a week on which it buys the school's meal."
+        description="On how many days of a week it buys the school's meal at most."
     )
     wishes: Annotated[list[Day], Field(max_length=MOST_SPAN)] = Field(
-        default_factory=list, description="Days on which it would like to; elsewhere it buys where that is cheaper."
+        default_factory=list,
+        description="Days on which it would like to buy; on other days it buys where that is cheaper.",
     )
     not_on: Annotated[list[Day], Field(max_length=MOST_SPAN)] = Field(
         default_factory=list, description="Days on which it does not buy, cheaper or not."
@@ -112,7 +113,7 @@ class Buying(Asked):
 
 
 class StandsOn(Asked):
-    """The offer that stands on a day."""
+    """The offer that is set out on a day."""
 
     day: Day = Field(description="The day, YYYY-MM-DD.")
     offer: Name = Field(description="Id of the offer within the plan.")
@@ -129,9 +130,11 @@ class DecidedDay(Asked):
     """What was decided for a day."""
 
     day: Day = Field(description="The day, YYYY-MM-DD.")
-    offer: Name | None = Field(None, description="Id of the offer that stands; left out: lunches are given out.")
+    offer: Name | None = Field(
+        None, description="Id of the offer that is set out; left out: each child is given a lunch."
+    )
     lunches: Annotated[list[LunchOf], Field(max_length=MOST_CHILDREN)] = Field(
-        default_factory=list, description="The lunches that are given out."
+        default_factory=list, description="The lunches of the children."
     )
     buyers: Annotated[list[ChildPlace], Field(max_length=MOST_CHILDREN)] = Field(
         default_factory=list, description="Places of the children who buy the school's meal."
@@ -147,7 +150,7 @@ class DecidedBatch(Asked):
 
 
 class PlanDecisions(Asked):
-    """What a plan decided: sent back as `before`, it changes as little as can be."""
+    """What a plan decided. Send it back as `before`, and the new plan changes as little as possible."""
 
     days: Annotated[list[DecidedDay], Field(max_length=MOST_SPAN)] = Field(
         default_factory=list, description="The school days."
@@ -165,7 +168,7 @@ class LockedBatch(Asked):
 
 
 class PlanLocks(Asked):
-    """Parts of the plan before that stay as they are."""
+    """Parts of the earlier plan that stay as they are."""
 
     days: Annotated[list[Day], Field(max_length=MOST_SPAN)] = Field(
         default_factory=list, description="Days that stay as they were decided."
@@ -226,32 +229,32 @@ class PlanWithIds(FamilyWithIds):
         description="Days on which dishes are made, for the mornings after them; YYYY-MM-DD.",
     )
     offers: Annotated[Sequence[PlanOffer], Field(min_length=1, max_length=MOST_OFFERS)] = Field(
-        description="The offers that may stand; where lunches are given out, the one from which they are taken."
+        description="The offers that may be set out; where each child is given a lunch, the one offer from which the lunches "
+        "are chosen."
     )
     stands: Annotated[list[StandsOn], Field(max_length=MOST_SPAN)] = Field(
         default_factory=list, description="Days whose offer is settled; for the others one is chosen."
     )
     no_repeat_days: Annotated[int, Field(ge=0, le=20), WHOLE] = Field(
         2,
-        description="So many school days after an offer (where lunches are given out: after a food, for one child) it does not "
-        "come again, if that can be.",
+        description="How many school days pass before the same offer (where each child is given a lunch: the same food for one child) comes again, if possible.",
     )
     may_repeat: Annotated[list[Name], Field(max_length=20)] = Field(
         default_factory=list,
-        description="Ids of groups whose foods may come again at once, such as drinks: where lunches are given out.",
+        description="Where each child is given a lunch: ids of groups whose foods may come again at once, such as drinks.",
     )
     not_there: Annotated[list[NotThere], Field(max_length=MOST_CHILDREN)] = Field(
-        default_factory=list, description="Children that are away on some of the days: ill, or on a trip."
+        default_factory=list, description="Children who are away on some of the days: ill, or on a trip."
     )
     amounts: PlanAmounts = "always"
     chance: Annotated[float, Field(ge=0.5, le=0.999)] = Field(
-        0.95, description="How often the usual number of portions is to be enough."
+        0.95, description="How often the usual number of portions should be enough."
     )
     dishes: Annotated[list[Dish], Field(max_length=MOST_DISHES)] = Field(
         default_factory=list, description="The foods that are made in batches."
     )
     stock: Annotated[list[PlanLot], Field(max_length=MOST_LOTS)] = Field(
-        default_factory=list, description="What is there already."
+        default_factory=list, description="What is in stock."
     )
     school_meals: Annotated[list[SchoolMeal], Field(max_length=MOST_SPAN)] = Field(
         default_factory=list, description="The school's menu."
@@ -265,23 +268,23 @@ class PlanWithIds(FamilyWithIds):
     )
     seconds: Annotated[float, Field(ge=0.1, le=60)] = Field(10.0, description="How long to look, in seconds.")
     before: PlanDecisions | None = Field(
-        None, description="What an earlier plan decided (`decisions` of its answer): it changes as little as can be."
+        None,
+        description="What an earlier plan decided (`decisions` of its answer): the new plan changes as little as possible.",
     )
     locked: PlanLocks = Field(default_factory=PlanLocks, description="Parts of `before` that stay as they are.")
 
     @model_validator(mode="after")
     def _fits(self) -> "PlanWithIds":
-        if any(len(set(some)) != len(some) for some in (self.days, self.prep_days)):
-            raise conflict(message("fault.day-twice"))
-        if max(self.days) - min(self.days) >= timedelta(days=MOST_SPAN):
-            raise conflict(message("fault.plan-too-long", most=MOST_SPAN))
-        most = len(self.children) - 1
-        if any(one.child > most or not set(one.days) <= set(self.days) for one in self.not_there):
-            raise conflict(message("fault.not-there-unknown"))
-        if any(one.child > most for one in self.buying):
-            raise conflict(message("fault.buying-unknown-child", most=most))
+        see_each_day_once("days", self.days)
+        see_each_day_once("prep_days", self.prep_days)
+        last = max(self.days)
+        if last - min(self.days) >= timedelta(days=MOST_SPAN):
+            raise conflict(message("fault.plan-too-long", most=MOST_SPAN), ("days", self.days.index(last)), last)
+        see_known_children("not_there", self.not_there, len(self.children))
+        see_known_days(self.not_there, self.days)
+        see_known_children("buying", self.buying, len(self.children))
         if self.before is None and (self.locked.days or self.locked.batches):
-            raise conflict(message("fault.locked-without-before"))
+            raise conflict(message("fault.locked-without-before"), ("locked",), self.locked.model_dump(mode="json"))
         return self
 
     def audit_with_ids(self, place: int) -> OfferAuditWithIds:
@@ -294,7 +297,7 @@ class PlanWithIds(FamilyWithIds):
 
 
 class PlanRevision(Asked):
-    """A stored plan to be made again, with as few changes as can be."""
+    """A stored plan to be made again, with as few changes as possible."""
 
     locked: PlanLocks = Field(
         default_factory=PlanLocks, description="Parts of the plan that stay as they are, beside those stored with it."
@@ -308,7 +311,8 @@ class PlanRequest(PlanWithIds):
     """A plan of one to four weeks."""
 
     offers: Annotated[list[PlanOfferInFull], Field(min_length=1, max_length=MOST_OFFERS)] = Field(
-        description="The offers that may stand; where lunches are given out, the one from which they are taken."
+        description="The offers that may be set out; where each child is given a lunch, the one offer from which the lunches "
+        "are chosen."
     )
     children: Annotated[list[OfferChild], Field(min_length=1, max_length=MOST_CHILDREN)] = Field(
         description="The children."
