@@ -24,11 +24,12 @@ from schemathesis.config import SchemathesisConfig
 from schemathesis.core.transport import Response
 from schemathesis.generation.meta import TestPhase
 from schemathesis.specs.openapi.checks import positive_data_acceptance
+from starlette.testclient import TestClient
 
-from service.jobs.household.access.access_keys import make_first_key
 from service.store.migrate import open_store
 from service.web.app import create_app
 from tests.api.clients import settings_of
+from tests.api.household.homes import Home, new_home
 from tests.served import GENEROUS
 
 ASKED = os.environ.get("FUZZ", "")
@@ -50,12 +51,14 @@ KITCHEN = {
 }
 """Likewise: their foods are those of a lunch check."""
 
+EDITS = ("PATCH", "PUT", "POST")
 FOLDER = tempfile.TemporaryDirectory(prefix="packed-lunch-fuzz-")
 URL = f"sqlite:///{FOLDER.name}/store.sqlite3"
 with mock.patch("service.api.access.MOST_FAILURES", "1000000/minute"):  # wrong keys are sent by the hundred
+    APP = create_app(settings_of(database_url=URL))
     SCHEMA = schemathesis.openapi.from_asgi(
         "/openapi.json",
-        create_app(settings_of(database_url=URL)),
+        APP,
         config=SchemathesisConfig.from_dict({"operations": [SCREENING, KEPT, KITCHEN]}),
         timeout=GENEROUS,  # its own limit is 10 s, and making the document takes as long on a busy machine
     )
@@ -64,17 +67,35 @@ if ASKED not in ("", "all"):
 
 
 @lru_cache(maxsize=1)
-def key() -> dict[str, str]:
-    """The header with a key of a household that keeps nothing yet."""
+def home() -> Home:
+    """A household with a key."""
     store = open_store(URL)
-    secret = make_first_key(store)
+    made = new_home(TestClient(APP), store)
     store.close()
-    return {"Authorization": f"Bearer {secret}"}
+    return made
+
+
+@lru_cache(maxsize=1)
+def ids() -> dict[str, str]:
+    """The ids of a record of each kind that it stores, by the name that each has in an address."""
+    one_of = {"school-days": "school_day", "stock": "stock_entry", "lunches": "lunch", "children": "child"}
+    return {f"{one_of.get(name, name.removesuffix('s'))}_id": one for name, one in home().fill().items()}
 
 
 def asked_with(case: Case) -> dict[str, str]:
-    """What a household stores is asked with its key; checks without."""
-    return key() if "household" in (case.operation.tags or []) else {}
+    """What a household stores is asked with its key; checks without. An edit that fits is one of what is there now."""
+    if "household" not in (case.operation.tags or []) and not case.path.startswith("/v1/plans/"):
+        return {}
+    key = {"Authorization": f"Bearer {home().keep}"}
+    if case.method in EDITS and fits(case) and any(name in ids() for name in case.path_parameters):
+        case.path_parameters |= {name: ids()[name] for name in case.path_parameters if name in ids()}
+        return {**key, "If-Match": "*"}
+    return key
+
+
+def fits(case: Case) -> bool:
+    """Whether a request was made after the schema."""
+    return case.meta is not None and case.meta.generation.mode.is_positive
 
 
 BEYOND_THE_SCHEMA = (
@@ -91,7 +112,7 @@ BEYOND_THE_SCHEMA = (
 
 def what_fits_is_not_called_ill_formed(_context: CheckContext, response: Response, case: Case) -> None:
     """A request made after the schema is not refused for its form."""
-    if case.meta is None or not case.meta.generation.mode.is_positive or response.status_code != 422:
+    if not fits(case) or response.status_code != 422:
         return
     problem: dict[str, Any] = response.json()
     if problem["type"] == "/problems/invalid-request":
