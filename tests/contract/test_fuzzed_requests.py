@@ -84,7 +84,7 @@ def app(url: str) -> Iterator[FastAPI]:
     """The application that is asked."""
     with mock.patch("service.api.access.MOST_FAILURES", "1000000/minute"):  # wrong keys are sent by the hundred
         made = create_app(settings_of(database_url=url))
-    yield made
+        yield made
     made.state.households.close()
 
 
