@@ -1,10 +1,10 @@
 """The web application: a FastAPI application of one router a subject, its problems, and the gate in front."""
 
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Sequence
 from contextlib import asynccontextmanager
 
 import anyio.to_thread
-from fastapi import FastAPI
+from fastapi import APIRouter, FastAPI
 from starlette.middleware import Middleware
 from starlette.middleware.cors import CORSMiddleware
 from starlette.middleware.gzip import GZipMiddleware
@@ -24,12 +24,18 @@ SMALLEST_COMPRESSED = 1_000
 
 
 def create_app(
-    chosen: Settings | None = None, *, open_prefixes: tuple[str, ...] = (), refusal_page: RefusalPage | None = None
+    chosen: Settings | None = None,
+    *,
+    open_prefixes: tuple[str, ...] = (),
+    refusal_page: RefusalPage | None = None,
+    asked_often: Sequence[APIRouter] = (),
 ) -> FastAPI:
     """Make the application with the settings given, or those of the environment.
 
     ``open_prefixes``: addresses that begin so are answered without a key. ``refusal_page``: answers a browser whose request
-    for a page is refused. ``app.state`` has the ``settings``, the ``households`` (the store, opened when first needed) and the ``workers``.
+    for a page is refused. ``asked_often``: further routers, which are looked up right after the lunch check.
+
+    ``app.state`` has the ``settings``, the ``households`` (the store, opened when first needed) and the ``workers``.
     """
     chosen = chosen or settings()
     households = Households(chosen.database_url)
@@ -72,7 +78,8 @@ def create_app(
     app.state.settings = chosen
     app.state.households = households
     app.state.workers = Workers(chosen)
-    for router, prefix in ROUTERS:
+    (lunch, v1), *others = ROUTERS
+    for router, prefix in ((lunch, v1), *((router, "") for router in asked_often), *others):
         app.include_router(router, prefix=prefix)
     app.include_router(docs)
     install_problems(app)
