@@ -3,6 +3,7 @@
 A catalogue is ``reference_data/messages/<language>.toml``; ``message_templates`` has what stands in it and how it is written.
 """
 
+import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from contextvars import ContextVar
 from functools import lru_cache
@@ -106,7 +107,13 @@ def page_catalogue(language: str = ENGLISH) -> Catalogue:
 def languages() -> dict[str, str]:
     """The languages that the pages are in, each by what it calls itself."""
     codes = sorted(path.name.removesuffix(".toml") for path in data_path("messages/pages").iterdir())
-    return {code: read_toml(page_words_path(code), PageWordsFile).name for code in codes if not code.startswith(".")}
+    return {code: _name_of(code) for code in codes if not code.startswith(".")}
+
+
+def _name_of(language: str) -> str:
+    """What a language calls itself: at the top of its file, which is not read on to its words."""
+    top, _table, _words = page_words_path(language).read_text("utf-8").partition("\n[")
+    return str(tomllib.loads(top)["name"])
 
 
 def page_words_path(language: str) -> Path:

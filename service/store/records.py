@@ -137,11 +137,12 @@ def page(
     connection: Connection, kind: Kind, household: UUID, after: UUID | None, limit: int, where: Sequence[Any] = ()
 ) -> list[Record]:
     """Up to ``limit`` records in the order they were made, those after an id."""
-    table = kind.table
-    query = _select(kind).where(table.c.household_id == household, *where).order_by(table.c.id).limit(limit)
+    query = _in_order(kind)
+    if where:
+        query = query.where(*where)
     if after is not None:
-        query = query.where(table.c.id > after)
-    return [_record(row) for row in connection.execute(query)]
+        query = query.where(kind.table.c.id > after)
+    return [_record(row) for row in connection.execute(query, {"household": household, "limit": limit})]
 
 
 def replace(
@@ -252,6 +253,14 @@ def _same(kind: Kind) -> Select[Any]:
     """The query for the record with the same name (day, ...), made once."""
     same = [kind.table.c[name] == bindparam(name) for name in kind.unique_columns()]
     return _select(kind).where(kind.table.c.household_id == bindparam("household"), *same)
+
+
+@lru_cache
+def _in_order(kind: Kind) -> Select[Any]:
+    """The query for the first records of a kind in the order they were made, made once."""
+    table = kind.table
+    query = _select(kind).where(table.c.household_id == bindparam("household"))
+    return query.order_by(table.c.id).limit(bindparam("limit"))
 
 
 @lru_cache

@@ -32,7 +32,7 @@ from service.web.week.day_routes import router as week_day
 from service.web.week.routes import router as week
 
 ROUTERS = (
-    # What is asked for most comes first: an address is looked up in this order.
+    # An address is looked up in the order of the routers, so what is asked for most comes first.
     taking,
     today,
     live,

@@ -83,6 +83,7 @@ def told_amount(quantity: float, unit: str, language: str) -> str:
     return amount(quantity, unit, language) or f"1 {measure(unit, language)}"
 
 
+@lru_cache(maxsize=4096)
 def measure(unit: str, language: str, quantity: float = 1) -> str:
     """The word of a household measure; one that has none in the language stays as the food table names it.
 

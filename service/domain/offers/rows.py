@@ -99,6 +99,10 @@ class OfferItems:
             high = self._over(("high", table), branch, lambda: self._rows(table, 1))
         return Values(low, high, tuple(len(options) for options in branch.lists))
 
+    def row_count(self, table: TargetTable) -> int:
+        """How many rows ``values`` gives."""
+        return len(rows_of(table).terms) + 1 + (len(_energy_minima(table)) if self._has_sweets else 0)
+
     def limits(self, table: TargetTable, branch: Branch) -> list[RowRule]:
         """What a combination must keep, with the options in which a share of energy lies idle."""
         limits = list(rows_of(table).limits)

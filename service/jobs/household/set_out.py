@@ -85,7 +85,9 @@ def audit_for_family(
     its standard has no age group for it; the others are judged all the same.
     """
     kept = KeptThings(connection, household)
-    everybody = {str(one.id): one.body["nickname"] for one in page(connection, CHILD, household, None, MOST_CHILDREN)}
+    children = page(connection, CHILD, household, None, MOST_CHILDREN)
+    kept.know(CHILD, children)
+    everybody = {str(one.id): one.body["nickname"] for one in children}
     if not everybody:
         return {**NOBODY, "faults": []}
 

@@ -133,9 +133,10 @@ def _choice(
     resolving.raise_faults()
     (one,) = resolve_audit(audit).children
     laid_out = branches(one.offer)
-    now = standing(one.offer, laid_out, taken[:MOST_TAKEN_AT_ONCE])
+    taken = taken[:MOST_TAKEN_AT_ONCE]
     if tapped is not None:
-        now = standing(one.offer, laid_out, after_tap(one.offer, now, tapped)[:MOST_TAKEN_AT_ONCE])
+        taken = after_tap(one.offer, laid_out, taken, tapped)[:MOST_TAKEN_AT_ONCE]
+    now = standing(one.offer, laid_out, taken)
     offered: dict[Key, dict[str, Any]] = {}
     for sent_group, whole in zip(body["groups"], audit.offer.groups, strict=True):
         for sent, resolved in zip(sent_group["items"], whole.items, strict=True):

@@ -7,6 +7,7 @@ bounded; whatever needs the reference data (names, units, dates) is checked in t
 import re
 from collections.abc import Callable, Collection
 from datetime import date, datetime
+from functools import lru_cache
 from typing import Annotated, Any, TypeVar
 
 from pydantic import (
@@ -44,8 +45,9 @@ BY_ID, BY_LABEL, BY_RECIPE, BY_ITEM = "<food id>", "<label food>", "<recipe>", "
 KEPT, IN_FULL = "<kept id>", "<in full>"
 
 
+@lru_cache(maxsize=1024)
 def day_in(text: str) -> date | None:
-    """The day that a text YYYY-MM-DD names; None for any other text.
+    """The day that a text YYYY-MM-DD names; None for any other text. Remembered: few days come again and again.
 
     >>> day_in("2026-12-01"), day_in("20261201"), day_in("2026-W49-2")
     (datetime.date(2026, 12, 1), None, None)

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 import orjson
-from pydantic import TypeAdapter, ValidationError
+from pydantic import ConfigDict, TypeAdapter, ValidationError
 
 from service.domain.errors import BadInput
 from service.domain.messages import Message, message
@@ -23,7 +23,7 @@ MOST_SENT = 20_000
 """Characters of the changes that a button sends."""
 
 
-Groups = TypeAdapter(list[OfferGroup])
+Groups = TypeAdapter(list[OfferGroup], config=ConfigDict(defer_build=True))
 """Groups of an offer as a button sends them."""
 
 

@@ -88,6 +88,9 @@ def test_changed_offers_are_counted_as_if_each_were_counted_in_full(offer: Offer
         # So few lunches are all looked at, so that what is expected is exact.
         assert one.share(place) == pytest.approx(found.share())
         assert one.work(place) <= full.total
+    in_steps = OneGroup(TABLE, of, offer, name, known)
+    for other, place in zip(changed, places, strict=True):
+        assert in_steps.share(in_steps.add(other)) == one.share(place)  # whether or not it was looked at in between
 
 
 @pytest.mark.property

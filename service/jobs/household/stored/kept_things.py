@@ -1,5 +1,6 @@
 """What a household stores, by id, as the parts of a request that the id stands for."""
 
+from collections.abc import Iterable
 from datetime import date, timedelta
 from typing import Any
 from uuid import UUID
@@ -34,6 +35,10 @@ class KeptThings:
         self._records: dict[tuple[str, str], Record | None] = {}
         self._packets: dict[tuple[date, date], list[Packet]] = {}
         self._settings: HouseholdSettings | None = None
+
+    def know(self, kind: Kind, records: Iterable[Record]) -> None:
+        """Records that were read already in this transaction: they are not read again."""
+        self._records |= {(kind.noun, str(one.id)): one for one in records}
 
     def body(self, kind: Kind, kept_id: str, pointer: str) -> dict[str, Any]:
         """The body of one record."""

@@ -195,8 +195,8 @@ class Resolving:
         if isinstance(part, BaseModel):
             changes: dict[str, Any] = {}
             for name, value in part:
-                if isinstance(value, NAMES_NO_FOOD) or (isinstance(value, str) and name != "food"):
-                    continue
+                if not value or isinstance(value, NAMES_NO_FOOD) or (isinstance(value, str) and name != "food"):
+                    continue  # nothing in it, or nothing that may be a food
                 place = f"{pointer}/{type(part).model_fields[name].alias or name}"
                 if name == "food" and isinstance(value, str):
                     done: Any = self._food(part, value, place) if is_kept_id(value) else value
