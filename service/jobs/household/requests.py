@@ -11,6 +11,7 @@ from typing import Annotated
 from pydantic import AfterValidator, Field, model_validator
 from pydantic_core import PydanticCustomError
 
+from service.domain.errors import OutsideAgeGroups
 from service.domain.messages import message
 from service.jobs.offers.requests import OfferIn
 from service.jobs.plan.weeks.requests import PlanDecisions, PlanFound, PlanLocks, PlanWithIds
@@ -28,7 +29,16 @@ from service.jobs.requests.fields import (
 )
 from service.jobs.requests.foods import MOST_INGREDIENTS, MOST_PACKETS, LabelFood, OwnFood, Packet, Recipe
 from service.jobs.requests.lunches import HoldingConditions
-from service.jobs.requests.people import Avoids, Child, NeedActivity, NeedHeight, NeedSex, NeedWeight, Setting
+from service.jobs.requests.people import (
+    MOST_MONTHS,
+    Avoids,
+    Child,
+    NeedActivity,
+    NeedHeight,
+    NeedSex,
+    NeedWeight,
+    Setting,
+)
 from service.jobs.weeks.requests import Currency, Menu, Minor, Uneaten, WeekItem
 from service.jobs.word_lists import Freezes, LunchKind, PricedThing, Threshold, Verdict
 from service.reference.lunch.handling import storage_classes
@@ -103,10 +113,13 @@ class KeptChild(Asked):
         return max(0, (day.year - year) * 12 + day.month - month - 1)
 
     def child_on(self, day: Date) -> Child:
-        """The child as a check takes it."""
+        """The child as a check takes it; ``OutsideAgeGroups`` for a day on which it is too old for any check."""
+        months = self.months_on(day)
+        if months is not None and months >= MOST_MONTHS:
+            raise OutsideAgeGroups(value=day.isoformat(), problem=message("fault.too-old-that-day"))
         return Child(
             nickname=self.nickname,
-            age_months=self.months_on(day),
+            age_months=months,
             age_group=self.age_group,
             avoids=self.avoids,
             sex=self.sex,

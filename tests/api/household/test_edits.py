@@ -139,6 +139,13 @@ def test_names_are_looked_up_when_they_are_kept(home: Home, child: str, patch: A
     assert near in error["remedy"]
 
 
+def test_a_day_on_which_the_child_is_grown_up_is_refused_in_words(home: Home) -> None:
+    """Not as a field of the request, which has no age."""
+    lunch = "/v1/lunches/" + home.fill()["lunches"]
+    told = problem_of(home.ask("PATCH", lunch, {"date": "2099-06-07"}, if_match="*"), 422, "outside-age-groups", lunch)
+    assert [one["code"] for one in told["errors"]] == ["too-old-that-day"]
+
+
 def test_what_a_record_needs_cannot_be_removed(home: Home) -> None:
     """So the document offers no null for it, as it does for what may be missing."""
     price = "/v1/prices/" + home.kept("/v1/prices", price_body("apple"))
