@@ -5,6 +5,7 @@ Rules: WCAG 2.2 A and AA and best practice, held by axe, in the light, in the da
 
 import re
 from datetime import date, timedelta
+from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page, expect
@@ -13,6 +14,7 @@ from service.jobs.household.access.households import today
 from service.web.plan.form import next_monday
 from tests.browser.houses import PHONE, TABLET, House
 from tests.browser.looking import Looking
+from tests.browser.test_paper import PAPERS, SMALLEST, TWELVE_POINT, holds, printed
 from tests.browser.walks import in_every_light
 
 A_PLAN = re.compile(r"/plans/[0-9a-f-]{36}(#.*)?$")
@@ -65,6 +67,28 @@ def test_a_day_stays_another_goes_and_what_moved_is_said(house: House, viewport:
     expect(page.locator("main")).not_to_contain_text("Something was changed")
     assert day_of(page, stays) == stood
     looked_at(looking)
+
+
+@pytest.mark.parametrize("way", ["What is set out on each day", "A lunch for each child and day"])
+def test_a_sheet_a_week_on_paper(house: House, tmp_path: Path, way: str) -> None:
+    page = house.device(viewport=TABLET)
+    page.goto(f"{house.address}/plans/new")
+    page.get_by_label("For how long").select_option("2")
+    page.get_by_text("More choices").click()
+    page.get_by_label(way).check()
+    if way.startswith("A lunch"):
+        page.get_by_label("for a trip").uncheck()
+    page.get_by_role("button", name="Make a plan", exact=True).click()
+    page.wait_for_url(A_PLAN)
+    page.emulate_media(media="print")
+    assert page.evaluate(SMALLEST) >= TWELVE_POINT
+    days = page.locator("ol.plan-days > li h3").all_inner_texts()
+    assert len(days) == 10
+    for paper in PAPERS:
+        sheets = printed(page, tmp_path / "plan.pdf", paper)
+        assert len(sheets) == 2
+        for sheet, some in zip(sheets, (days[:5], days[5:]), strict=True):
+            holds(sheet, *some, "usual mornings" if way.startswith("What") else "Juniper", "Read the label")
 
 
 def test_it_says_that_it_is_planning_until_the_plan_is_there(house: House) -> None:
