@@ -98,7 +98,7 @@ def test_it_says_that_it_is_planning_until_the_plan_is_there(house: House) -> No
     expect(page.locator("#looking")).to_be_hidden()
     page.evaluate("document.addEventListener('submit', (event) => event.preventDefault())")
     page.locator("main form button.button-main").click()
-    expect(page.locator("#looking")).to_be_visible()
+    expect(page.locator("#looking")).to_be_in_viewport()
 
 
 def test_without_script_the_plan_is_there_when_it_is_ready(house: House) -> None:
