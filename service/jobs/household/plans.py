@@ -111,7 +111,8 @@ def _alone(asked: PlanWithIds) -> PlanWithIds:
 
 
 def _digest(asked: PlanWithIds) -> str:
-    return sha256(asked.model_dump_json().encode()).hexdigest()[:16]
+    """Of what is not left as it is by itself, so that a field that is new later changes nothing."""
+    return sha256(asked.model_dump_json(exclude_defaults=True).encode()).hexdigest()[:16]
 
 
 def _each_once(days: Iterable[Any]) -> list[Any]:

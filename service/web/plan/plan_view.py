@@ -73,7 +73,8 @@ class WeekPart:
 class PlanView:
     """The context of ``plan/plan.html``.
 
-    ``problem``: sentences, where it cannot be judged any more. ``cold_known``: it is known how lunches are kept cold. ``prep``: the
+    ``problem``: sentences, where it cannot be judged any more. ``cold_known``: it is known how lunches are kept cold. ``no_cost``: a
+    price is not known. ``prep``: the
     form of the prep days, ``prep_options``: the days of the week. ``moved``: what the last planning changed; None: it was planned
     once only. ``mend``: offers whose lunches are not all right, id and name. ``more``: sentences to know of it, behind one tap.
     """
@@ -98,6 +99,7 @@ class PlanView:
     more: list[str] = field(default_factory=list)
     cautions: list[str] = field(default_factory=list)
     weeks: list[WeekPart] = field(default_factory=list)
+    no_cost: bool = False
     can_set_out: bool = False
     cold_known: bool = True
     prep: Form = field(default_factory=Form)
@@ -136,6 +138,7 @@ def plan_view(plan: Standing, reply: Reply, on: date, language: str, *, may_chan
         ],
         cautions=reply["cautions"],
         cold_known=cold_known,
+        no_cost=score["packed_minor"] is None,
         prep=Form({"prep": sorted({str(day.weekday()) for day in kept.asked.prep_days})}),
         prep_options=prep_options(language),
         weeks=_weeks(plan, reply, stored, on, language),

@@ -14,6 +14,8 @@ from service.web.plan.form import MOST_APART, MOST_BOUGHT, MOST_WEEKS, SUNDAY, S
 from service.web.words import short_day, weekday
 
 Option = tuple[str, str]
+A_MONDAY = date(2024, 1, 1)
+"""Any: only its days of the week are named."""
 
 
 @dataclass(frozen=True)
@@ -95,7 +97,7 @@ def plans_view(plans: Sequence[Mapping[str, Any]], on: date, *, may_change: bool
 
 def prep_options(language: str) -> list[Option]:
     """The days of the week to make dishes on, Sunday first."""
-    return [(str(day), weekday(_A_MONDAY + timedelta(day), language)) for day in (SUNDAY, *range(SUNDAY))]
+    return [(str(day), weekday(A_MONDAY + timedelta(day), language)) for day in (SUNDAY, *range(SUNDAY))]
 
 
 def new_view(start: PlanStart, form: Form, span: Span, language: str, *, cold_known: bool) -> NewPlanView:
@@ -124,9 +126,6 @@ def new_view(start: PlanStart, form: Form, span: Span, language: str, *, cold_kn
         meals=len(meals & set(span.days)),
         week=f"{year}-W{week:02}",
     )
-
-
-_A_MONDAY = date(2024, 1, 1)
 
 
 def day_view(plan: Standing, on: date, meal: str, form: Form | None, language: str) -> DayView:

@@ -73,6 +73,21 @@ def test_an_edited_plan_is_made_again_and_what_is_locked_stays(home: Home) -> No
     problem_of(home.ask("POST", f"{place}/revisions", {}), 428, "precondition-required")
 
 
+def test_what_is_stored_as_locked_stays_without_being_said_again(home: Home) -> None:
+    child = home.kept("/v1/children", child_body())
+    made = home.ask("POST", PLANS, asked(child, name="december")).json()
+    place = f"{PLANS}/{made['id']}"
+    assert home.ask("GET", place).json()["found"]["before"] is None
+    edits = {"locked": {"days": [DAYS[0], "2026-12-24"]}, "asked": {"days": DAYS[:2], "no_repeat_days": 0}}
+    edited = home.ask("PATCH", place, edits, if_match='"1"')
+    revised = home.ask("POST", f"{place}/revisions", {}, if_match=edited.headers["etag"]).json()
+    first = revised["days"][0]
+    assert (first["settled"], first["offer"]) == (True, made["days"][0]["offer"])
+    stored = home.ask("GET", place).json()
+    assert stored["locked"]["days"] == [DAYS[0]]  # the other is no day of the plan
+    assert stored["found"]["before"] == made["decisions"]
+
+
 def test_what_a_stored_child_dislikes_is_not_planned_for_it(home: Home) -> None:
     """Lunches given out hold nothing that the child dislikes, from whichever offer it would come."""
     child = home.kept("/v1/children", child_body(dislikes=["banana"]))

@@ -214,6 +214,9 @@ def test_at_most_so_many_days_a_week_and_only_where_it_is_wished_or_cheaper() ->
     assert all(not one["buyers"] for one in none["days"])
     two = planned(asked(school_meals=meals, buying=[{"child": 0, "most_a_week": 2, "wishes": DAYS[1:]}]))
     assert [one["day"] for one in two["days"] if one["buyers"]] == DAYS[1:3]
+    other = {"child": 0, "most_a_week": 2, "wishes": DAYS[1:], "not_on": DAYS[1:3]}
+    again = planned(asked(school_meals=meals, buying=[other], before=two["decisions"]))
+    assert [one["day"] for one in again["days"] if one["buyers"]] == DAYS[3:5]
 
 
 def test_each_lunch_given_out_passes_the_single_check_as_told() -> None:
