@@ -26,7 +26,8 @@ def planned(kitchen: Kitchen, on: date, name: str = "our week", **more: Any) -> 
         kitchen.children["Birch"] = kitchen.keep("children", {**child, "nickname": "Birch", **avoids})
         ingredients = [{"food": "apple", "grams": 300, "form": "thin_slice"}, {"food": "clementine", "grams": 150}]
         kitchen.children[SALAD] = kitchen.keep(
-            "recipes", {"name": SALAD, "ingredients": ingredients, "portions": 4, "freezes": "well", "keeps": "fruit-cut"}
+            "recipes",
+            {"name": SALAD, "ingredients": ingredients, "portions": 4, "freezes": "well", "keeps": "fruit-cut"},
         )
         price = {"what": "food", "food": "milk-1-percent", "amount_minor": 379, "currency": "USD", "pack_grams": 3785}
         kitchen.keep("prices", {**price, "from": day(on, -30)})
