@@ -101,6 +101,8 @@ def test_another_amount_and_place(new_kitchen: Kitchen, shopping: str) -> None:
     asked = line_of(page, "bread-whole-wheat")
     wrong = sent(browser, shopping + "/bought", {**asked, "grams": "much"}, 422)
     assert "much cannot be read as a number." in wrong.text
+    typed = next(one for one in wrong.forms if "much" in dict(one.fields).values())
+    assert dict(typed.fields)["line"] == asked["line"][0]  # what was typed stands where it was typed
     assert (
         "Type the weight in grams, such as 500."
         in sent(browser, shopping + "/bought", {**asked, "grams": ""}, 422).text
@@ -131,6 +133,16 @@ def test_what_is_at_home_is_not_on_the_list(new_kitchen: Kitchen, on: date, shop
     page = new_kitchen.browser().get(shopping)
     assert "1 % milk : 1.46 kg" in page.text.partition("At home already")[2]
     assert "other amount or place 1 % milk" not in page.text
+
+
+def test_what_is_at_home_raw_counts_as_what_it_becomes(new_kitchen: Kitchen, on: date, shopping: str) -> None:
+    """Raw eggs in the fridge, for the boiled ones of the plan."""
+    assert "other amount or place Egg, whole, raw" in new_kitchen.browser().get(shopping).text
+    eggs = {"food": "sr28-01123", "place": "fridge", "portions": 1, "portion_grams": 600, "bought_on": day(on, 0)}
+    new_kitchen.keep("stock", eggs)
+    page = new_kitchen.browser().get(shopping)
+    assert "other amount or place Egg, whole, raw" not in page.text
+    assert "egg, hard boiled" in page.text.partition("At home already")[2]
 
 
 def test_what_a_lunch_of_the_plan_took_stays_off_the_list(new_kitchen: Kitchen, on: date, shopping: str) -> None:
