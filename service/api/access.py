@@ -198,8 +198,13 @@ class Gate:
 
 
 def _route_of(scope: Scope) -> str:
-    """The address as its route has it, so that no id and no key of the address gets into the log."""
-    return str(getattr(scope.get("route"), "path", "an address of no route"))
+    """The address with the names of its parts in the place of what was sent, so that no id and no key gets into the log."""
+    if "path_params" not in scope:
+        return "an address of no route"
+    path = str(scope["path"])
+    for name, value in scope["path_params"].items():
+        path = path.replace(str(value), f"{{{name}}}")
+    return path
 
 
 def bearer(authorization: bytes | None) -> bytes | None:

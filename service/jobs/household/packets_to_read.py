@@ -28,6 +28,7 @@ from service.jobs.requests.fields import is_kept_id
 from service.jobs.requests.foods import Packet
 from service.jobs.requests.lunches import LunchItem
 from service.reference.allergens.vocabulary import vocabulary
+from service.reference.foods.catalogue import find_food
 from service.reference.messages import listed_as
 from service.store.kinds import CHILD, LUNCH, OFFER
 from service.store.records import Connection, Kind, page
@@ -176,7 +177,8 @@ def _bought_for_plans(
     """Packets of what was bought for a plan and is at home: to be read before it is eaten."""
     bodies = [one.body for one in entries_of(connection, household)]
     foods = dict.fromkeys(one["food"] for one in bodies if one.get("plan") and one["bought_on"] and one["grams"] > 0)
-    items = foods_resolved(kept, [LunchItem(food=one) for one in foods])
+    known = [one for one in foods if is_kept_id(one) or find_food(one) is not None]
+    items = foods_resolved(kept, [LunchItem(food=one) for one in known])
     for child_id, child in children.items():
         for need in _of_items(items, child_id, child, packets):
             yield need._replace(lunches=0)

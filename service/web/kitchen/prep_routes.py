@@ -65,7 +65,7 @@ def made(request: Request, viewer: Parent, plan: str, form: SentForm) -> Respons
     except (LunchError, ValidationError) as found:
         if isinstance(found, NotThere):
             raise
-        view = _view(viewer, there, form.text("units"), form.with_faults(found, {"/note": "note"}))
+        view = _view(viewer, there, form.text("units"), form.with_faults(found, {"/note": ""}))
         return page(request, viewer, "kitchen/prep.html", view, 422)
     return _back(there, form)
 

@@ -103,7 +103,8 @@ def _shown(request: Request, viewer: Viewer, plan: StoredPlan, form: Form, statu
     except ValidationError:
         form.wrong("shop", text("kitchen.shop-too-late", viewer.language))
         shop, reply = None, _reply(viewer, plan, None)
-    shown = Form({"shop": [typed or ("" if reply is None else reply["shop_on"])]})
+    first = typed or ("" if reply is None else reply["shop_on"])
+    shown = Form({**{name: form.texts(name) for name in ("line", "grams", "place") if name in form}, "shop": [first]})
     shown.faults = form.faults
     query = "" if shop is None else f"?shop={shop.isoformat()}"
     view = shopping_view(sheets_here(plan), reply, shown, query, viewer.language)

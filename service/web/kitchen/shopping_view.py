@@ -90,7 +90,7 @@ class ShopDay:
 class ShoppingView:
     """The context of ``kitchen/shopping.html``.
 
-    ``form``: the first day of shopping; ``query``: what keeps it in addresses; ``to_pay``: empty where no price is known;
+    ``form``: the first day of shopping, or what was typed of the line ``of`` and is wrong; ``query``: what keeps it in addresses; ``to_pay``: empty where no price is known;
     ``costs``: what the lunches cost, as sentences; ``taken``: what is at home, as name and amount.
     """
 
@@ -106,6 +106,7 @@ class ShoppingView:
     to_read: list[ToRead]
     notes: list[str]
     cautions: list[str]
+    of: str = ""
 
     @property
     def open_lines(self) -> int:
@@ -133,6 +134,7 @@ def shopping_view(
         to_read=[_to_read(one, language) for one in reply["packets_to_read"]],
         notes=_without(reply, NO_PRICE),
         cautions=reply["cautions"],
+        of=mark_of(form.text("line")) if form.text("line") else "",
     )
 
 

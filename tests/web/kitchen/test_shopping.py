@@ -47,8 +47,8 @@ def test_the_list_says_what_to_buy_for_whom_it_is_not_and_what_it_costs(new_kitc
     assert "To pay: $3.79. That leaves out 6 things that have no price yet." in page.text
     assert "pear 3 pears, 593 g, no price yet" in page.text
     assert "/packets/new?food=bread-whole-wheat" in {link for link, _words in page.links}
-    assert "Goes into the cupboard. Other amount or place peanut butter, smooth" in page.text
-    assert "Goes into the fridge. Other amount or place 1 % milk" in page.text
+    assert "To the cupboard; other amount or place peanut butter, smooth" in page.text
+    assert "To the fridge; other amount or place 1 % milk" in page.text
 
 
 def test_a_tick_makes_one_entry_however_often_and_from_whichever_device(new_kitchen: Kitchen, shopping: str) -> None:
@@ -101,6 +101,8 @@ def test_another_amount_and_place(new_kitchen: Kitchen, shopping: str) -> None:
     asked = line_of(page, "bread-whole-wheat")
     wrong = sent(browser, shopping + "/bought", {**asked, "grams": "much"}, 422)
     assert "much cannot be read as a number." in wrong.text
+    typed = next(one for one in wrong.forms if "much" in dict(one.fields).values())
+    assert dict(typed.fields)["line"] == asked["line"][0]  # what was typed stands where it was typed
     assert (
         "Type the weight in grams, such as 500."
         in sent(browser, shopping + "/bought", {**asked, "grams": ""}, 422).text
@@ -130,7 +132,17 @@ def test_what_is_at_home_is_not_on_the_list(new_kitchen: Kitchen, on: date, shop
     new_kitchen.keep("stock", entry)
     page = new_kitchen.browser().get(shopping)
     assert "1 % milk : 1.46 kg" in page.text.partition("At home already")[2]
-    assert "Other amount or place 1 % milk" not in page.text
+    assert "other amount or place 1 % milk" not in page.text
+
+
+def test_what_is_at_home_raw_counts_as_what_it_becomes(new_kitchen: Kitchen, on: date, shopping: str) -> None:
+    """Raw eggs in the fridge, for the boiled ones of the plan."""
+    assert "other amount or place Egg, whole, raw" in new_kitchen.browser().get(shopping).text
+    eggs = {"food": "sr28-01123", "place": "fridge", "portions": 1, "portion_grams": 600, "bought_on": day(on, 0)}
+    new_kitchen.keep("stock", eggs)
+    page = new_kitchen.browser().get(shopping)
+    assert "other amount or place Egg, whole, raw" not in page.text
+    assert "egg, hard boiled" in page.text.partition("At home already")[2]
 
 
 def test_what_a_lunch_of_the_plan_took_stays_off_the_list(new_kitchen: Kitchen, on: date, shopping: str) -> None:
@@ -142,7 +154,7 @@ def test_what_a_lunch_of_the_plan_took_stays_off_the_list(new_kitchen: Kitchen, 
     browser = new_kitchen.browser()
     (entry,) = of(browser, "milk-1-percent")
     assert entry["portions"] == 5
-    assert "Other amount or place 1 % milk" not in browser.get(shopping).text
+    assert "other amount or place 1 % milk" not in browser.get(shopping).text
 
 
 def test_the_first_day_of_shopping_is_kept_in_the_address(new_kitchen: Kitchen, on: date, shopping: str) -> None:
@@ -190,7 +202,7 @@ def test_whoever_packs_sees_it_and_ticks_nothing(new_kitchen: Kitchen, shopping:
 def test_in_spanish(new_kitchen: Kitchen, shopping: str) -> None:
     page = new_kitchen.browser(language="es").get(shopping)
     assert "Lista de la compra" in page.text
-    assert "Va a la nevera." in page.text
+    assert "A la nevera;" in page.text
     assert "Not for" not in page.text
 
 

@@ -20,7 +20,8 @@ from service.jobs.household.stock.for_plans import ToBring, bring_in, brought_in
 from service.jobs.household.stock.known_foods import KnownFoods
 from service.jobs.household.stock.requests import StockEntry
 from service.jobs.household.stored.stored_ids import with_ids_resolved
-from service.jobs.plan.shopping.requests import MOST_LOTS, ShoppingListRequest, ShoppingListWithIds
+from service.jobs.plan.shopping.requests import MOST_LOTS, AtHand, ShoppingListRequest, ShoppingListWithIds
+from service.jobs.plan.shopping.resolve import resolve_shopping
 from service.jobs.plan.shopping.shopping_list import shopping_list
 from service.store.records import Connection, Record
 from service.store.stock import entries_of, events_of_lunches
@@ -53,7 +54,8 @@ def shopping_asked(
     }
     if plan.kept.asked.prices:
         body["prices"] = plan.kept.asked.prices
-    return with_ids_resolved(connection, household, ShoppingListWithIds.model_validate(body, strict=False))
+    asked = with_ids_resolved(connection, household, ShoppingListWithIds.model_validate(body, strict=False))
+    return _with_what_cooks(connection, household, plan, asked)
 
 
 def list_of_plan(asked: ShoppingListRequest, ticked: Mapping[str, list[Record]], foods: KnownFoods) -> Reply:
@@ -207,6 +209,24 @@ def _at_hand(connection: Connection, household: UUID, plan: StoredPlan) -> Itera
         if amount > 0:
             use_by = None if lot.place == FREEZER else lot.use_by
             yield {"food": lot.food, **_in_grams(amount), "use_by": use_by}
+
+
+def _with_what_cooks(
+    connection: Connection, household: UUID, plan: StoredPlan, asked: ShoppingListRequest
+) -> ShoppingListRequest:
+    """What is at home raw or dry counts as what it becomes: dry rice in the cupboard as cooked rice, for the first food that it makes."""
+    there: dict[str, int] = {}
+    for one in entries_of(connection, household):
+        if one.body.get("plan") != plan.id and one.body["grams"] > 0:
+            there[one.body["food"]] = there.get(one.body["food"], 0) + mg_of(one.body["grams"])
+    made = resolve_shopping(asked)
+    more = []
+    for key in made.foods:
+        form = made.bought(key)
+        if form.key != key and form.key in there:
+            cooked = int(there.pop(form.key) / form.per_gram)
+            more.append(AtHand(food=key, use_by=None, **_in_grams(cooked)))
+    return asked.model_copy(update={"at_hand": [*asked.at_hand, *more][:MOST_LOTS]}) if more else asked
 
 
 def _in_grams(amount_mg: int) -> dict[str, Any]:
