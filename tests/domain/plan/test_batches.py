@@ -17,11 +17,11 @@ DAYS = [SUNDAY + timedelta(days=number) for number in range(1, 6)]
 def dish(batch: int = 4, parts: int = 1, fridge: int = 2, freezer: int | None = None) -> DishMade:
     """A dish that keeps for so many days."""
 
-    def keeps(place: str, made_on: date) -> date | None:
+    def keeps(place: str, made_on: date, thawed_on: date | None) -> date | None:
         days = freezer if place == "freezer" else fridge
-        return None if days is None else made_on + timedelta(days=days)
+        return None if days is None else (thawed_on or made_on) + timedelta(days=days)
 
-    return DishMade("soup", batch, parts, keeps)
+    return DishMade("soup", batch, parts, keeps, freezer is not None)
 
 
 def found(
