@@ -13,6 +13,7 @@ PACKS = st.lists(st.builds(Pack, st.integers(1, 9), st.integers(0, 12)), min_siz
 
 
 @pytest.mark.property
+@settings(deadline=None)
 @given(PACKS, st.integers(1, 20))
 def test_no_other_packs_that_cover_it_are_cheaper(packs: list[Pack], amount: int) -> None:
     found = cheapest(packs, amount)

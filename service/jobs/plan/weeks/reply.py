@@ -384,9 +384,7 @@ def _notes(asked: PlanRequest, made: ResolvedPlan, plan: Plan, given: GivenLunch
         yield message("plan.unknown-figures", names=list(given.unknown))
     if given.search is not None:
         percent = round(100 * given.search["gap"], 2)
-        if not given.complete:
-            yield message("plan.not-all-looked-at")
-        elif given.search["proven"]:
+        if given.search["proven"]:
             yield message("plan.proven")
         else:
             yield message("plan.gap", percent=percent)
