@@ -109,13 +109,11 @@ def find_lunches(
 
 
 def _bound(kinds: Sequence[Kind], supplies: Sequence[Supply], watch: _Watch) -> None:
-    """What no plan can be below: children of a kind together, with parts of items."""
+    """What no plan can be below: children of a kind together, whoever of them is given what."""
     together = [Eater(at, together=one.many) for at, one in enumerate(kinds)]
     model = LunchesModel(kinds, supplies, together).build().model
-    parts = Model(model.lower, model.upper, model.cost, [False] * len(model.cost), model.rows)
-    found = solve(parts, seconds=BOUNDING * watch.left)
-    if found.status == "optimal":
-        watch.tell(bound=found.cost)
+    found = solve(model, seconds=BOUNDING * watch.left, gap=GAP, tick=lambda now: watch.tell(bound=now.bound))
+    watch.tell(bound=found.bound)
 
 
 class _Search:
