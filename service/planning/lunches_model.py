@@ -187,14 +187,14 @@ class LunchesModel:
                     self.model.row({**needed, short: most, choice: -1.0}, at_least=0)
 
     def _no_more_than_can_be_eaten(self, supply: Supply, units: int, flows: Mapping[int, float]) -> None:
-        most = self._most_eaten(supply)
+        most = self.most_eaten(supply)
         number = ceil(most / supply.size)
         self.model.upper[units] = min(supply.most, number)
         if number:
             rest = most - (number - 1) * supply.size
             self.model.row({units: rest, **flows}, at_least=rest * number - most)
 
-    def _most_eaten(self, supply: Supply) -> int:
+    def most_eaten(self, supply: Supply) -> int:
         """How many portions of a food can be eaten on the days that a supply reaches."""
         found = 0
         for eater in self.eaters:

@@ -11,6 +11,7 @@ from random import Random
 from typing import NamedTuple
 
 from service.domain.plan.all_lunches import better_days, one_by_one
+from service.planning.lunches_bound import least_cost
 from service.planning.lunches_model import Eater, Item, Kind, LunchesModel, Supply
 from service.planning.solver import NO_END, Model, Progress, solve
 
@@ -24,7 +25,7 @@ SECONDS_OF_PART = 2.0
 MENDING = 0.35
 """The share of the time for mending part by part, where the whole is given to the solver then."""
 BOUNDING = 0.3
-"""The share of the time for what no plan can be below, where the whole is too large."""
+"""The share of the time for what no plan can be below, before the search for a better one; it is seldom used up."""
 FRUITLESS = 6
 """Parts in a row in which nothing better is found, after which they become twice as large."""
 SEED = 1
@@ -96,8 +97,7 @@ def find_lunches(
     single = [Eater(at) for at, one in enumerate(kinds) for _child in range(one.many)]
     each = alike if len(single) == len(kinds) else _Search(LunchesModel(kinds, supplies, single).build(), watch)
     small = len(each.of.choices) <= WHOLE
-    if not small:
-        _bound(kinds, supplies, watch)
+    least_cost(kinds, supplies, BOUNDING * watch.left, lambda bound: watch.tell(bound=bound))
     until = watch.end - (1 - MENDING) * watch.left if small else watch.end
     if each is not alike:
         best = alike.mended(best, watch.end - watch.left / 2 if not small else until - (until - time.monotonic()) / 2)
@@ -106,14 +106,6 @@ def find_lunches(
     if small:
         best = each.whole(best)
     return FoundLunches(_lunches(kinds, best.choices), best.cost, min(watch.bound, best.cost))
-
-
-def _bound(kinds: Sequence[Kind], supplies: Sequence[Supply], watch: _Watch) -> None:
-    """What no plan can be below: children of a kind together, whoever of them is given what."""
-    together = [Eater(at, together=one.many) for at, one in enumerate(kinds)]
-    model = LunchesModel(kinds, supplies, together).build().model
-    found = solve(model, seconds=BOUNDING * watch.left, gap=GAP, tick=lambda now: watch.tell(bound=now.bound))
-    watch.tell(bound=found.bound)
 
 
 class _Search:

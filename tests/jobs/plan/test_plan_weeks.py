@@ -359,3 +359,37 @@ def test_a_dish_that_is_frozen_badly_is_not_frozen_unless_it_is_asked() -> None:
         dish = {"food": PASTA["food"], "batch_portions": 4, "freezes": freezes}
         plan = planned({**asked(), "offers": asked()["offers"][:1], "dishes": [dish], "prep_days": [SUNDAY]})
         assert bool(plan["moves"]) is frozen
+
+
+@pytest.mark.parametrize(
+    ("more", "words"),
+    [
+        ({"dishes": [{**PASTA, "batch_portions": 1.5}]}, "batch_portions"),
+        ({"dishes": [{**PASTA, "parts": 3}]}, "parts"),
+        ({"dishes": [{**PASTA, "keeps": "stones"}]}, "keeps"),
+        ({"dishes": [{**PASTA, "freezes": "a bit"}]}, "freezes"),
+        ({"dishes": [{**PASTA, "thaw_hours": 0}]}, "thaw_hours"),
+        ({"regions": []}, "regions"),
+        ({"seconds": 0}, "seconds"),
+    ],
+)
+def test_a_dish_that_cannot_be_is_refused(more: dict[str, Any], words: str) -> None:
+    with pytest.raises(ValidationError, match=words):
+        planned(asked(**more))
+
+
+def test_rules_that_nothing_can_keep_say_by_how_much_each_is_missed() -> None:
+    """Crackers alone on both days: there is a plan, each target it misses is named, and nothing is half-kept."""
+    only = {"groups": [{"id": "mains", "items": [{"food": "crackers-animal"}]}]}
+    alone = {"children": FAMILY[:1], "days": DAYS[:2], "offers": [{"id": "a", "offer": only}], "dishes": []}
+    plan = planned(asked(way="lunches", no_repeat_days=5) | alone)
+    assert all(lunch["off"] for day in plan["days"] for lunch in day["lunches"])
+    assert all(one["percent"] > 0 for day in plan["days"] for lunch in day["lunches"] for one in lunch["off"])
+    assert plan["search"]["proven"]
+
+
+def test_with_hardly_any_time_every_child_has_a_whole_lunch_on_every_day() -> None:
+    plan = planned({**given_out(), "seconds": 0.1})
+    assert [len(day["lunches"]) for day in plan["days"]] == [2] * len(DAYS)
+    assert all(len(lunch["items"]) == 3 for day in plan["days"] for lunch in day["lunches"])
+    assert plan["search"]["bound"] <= plan["search"]["objective"]
