@@ -157,7 +157,7 @@ class _Bounding:
 
     def priced(self, laid: _Laid, found: Solution) -> tuple[float, dict[_Column, None]]:
         """What no plan can be below by these prices, and the lunches of which more is to be expected."""
-        bound, more = found.cost, {}
+        bound, more = found.cost, dict[_Column, None]()
         for number, kind in enumerate(self.kinds):
             for part in range(len(self.parts)):
                 lunches = kind.many * len(self.own[number][part])

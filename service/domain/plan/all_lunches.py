@@ -183,9 +183,9 @@ def better_days(lunches: AllLunches, begun: Sequence[int], of_foods: Mapping[str
         before = dict(found)
         for day in range(days):
             total = costs
-            for of_lunches, bound in means:
-                rest = sum(float(of_lunches[lunch]) for other, lunch in found.items() if other != day)
-                total = total + MISSED * np.maximum(0.0, of_lunches + (rest - bound))
+            for of_lunches, most in means:
+                others = sum(float(of_lunches[lunch]) for other, lunch in found.items() if other != day)
+                total = total + MISSED * np.maximum(0.0, of_lunches + (others - most))
             free = np.where(_too_soon(lunches, found, day), np.inf, total)
             if free.min() < free[found[day]]:
                 found[day] = int(np.argmin(free))

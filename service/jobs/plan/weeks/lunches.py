@@ -84,7 +84,7 @@ def plan_lunches(
         days = tuple(day for day in made.there(place) if place not in buyers[day])
         children.append(_child(asked, made, place, days, known))
     if asked.before is not None:
-        chosen = {one.place: _as_before(asked, one) for one in children}
+        chosen: dict[int, Sequence[Items]] = {one.place: _as_before(asked, one) for one in children}
         return _given(asked, made, children, chosen, None)
     kinds, members = _kinds(children, made.days)
 
