@@ -166,8 +166,9 @@ class _Bounding:
                 prices = self._prices(laid, found, number, part)
                 bound += lunches * min(0.0, float(prices.min()))
                 lower = np.flatnonzero(prices < -NEAR)
-                worth = lower[np.argsort(prices[lower], kind="stable")[:ADDED]]
-                more |= {_Column(number, part, int(lunch)): None for lunch in worth}
+                if len(lower) > ADDED:
+                    lower = lower[np.argpartition(prices[lower], ADDED)[:ADDED]]
+                more |= {_Column(number, part, int(lunch)): None for lunch in lower}
         return bound, more
 
     def _prices(self, laid: _Laid, found: Solution, number: int, part: int) -> Numbers:
