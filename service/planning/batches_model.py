@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import NamedTuple
 
-from service.domain.plan.batches import FREEZER, DishMade, Flow
+from service.domain.plan.batches import FREEZER, FRIDGE, DishMade, Flow
 from service.planning.solver import Model, solve
 
 SHORT = 1e4
@@ -63,7 +63,7 @@ def _solved(
         reach = 0
         mine: dict[int, float] = {}
         for day, number in sorted(needs.items()):
-            places = [("fridge", dish.fresh(made_on, day)), (FREEZER, dish.frozen(made_on, day))]
+            places = [(FRIDGE, dish.fresh(made_on, day)), (FREEZER, dish.frozen(made_on, day))]
             reach += number if any(can for _place, can in places) else 0
             for place, can in places:
                 if can:

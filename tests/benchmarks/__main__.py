@@ -15,6 +15,8 @@ NAMES = (
     "combinations",
     "offers",
     "designs",
+    "stock",
+    "plan",
     "bulk",
     "week",
     "household",

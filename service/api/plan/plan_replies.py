@@ -6,7 +6,7 @@ from pydantic import Field
 
 from service.api.replies import AsCode, AsCodes, ReplyModel, Said
 from service.jobs.plan.weeks.requests import PlanAmounts, PlanDecisions, PlanWay
-from service.jobs.word_lists import Verdict
+from service.jobs.word_lists import Place, Verdict
 
 
 class ItemGiven(ReplyModel):
@@ -54,6 +54,21 @@ class DayPlanned(ReplyModel):
     )
 
 
+class KeptUntil(ReplyModel):
+    """Until when something keeps, and by which rule."""
+
+    use_by: date | None = Field(description="The last day; null: no figure is known.")
+    quality_only: bool = Field(description="Whether the day is about quality only, as in the freezer.")
+    use_by_rule: str = Field(description="The rule that gives the day, as a sentence of English.")
+    use_by_rule_message: AsCode
+
+
+class KeptWhere(KeptUntil):
+    """Until when portions keep in the place where they go."""
+
+    place: Place
+
+
 class BatchPlanned(Said):
     """A dish that is made on a prep day."""
 
@@ -64,11 +79,12 @@ class BatchPlanned(Said):
     portions: int = Field(description="How many portions they make.")
     to_freezer: int = Field(description="How many of them are frozen.")
     to_fridge: int = Field(description="How many of them are kept in the fridge.")
+    keeps: list[KeptWhere] = Field(description="Until when they keep in each of these places, and by which rule.")
     minutes: int | None = Field(description="Minutes that making them takes; null: not known.")
     locked: bool = Field(description="Whether it was locked.")
 
 
-class MovePlanned(Said):
+class MovePlanned(KeptUntil, Said):
     """Portions that are moved from the freezer to the fridge on an evening."""
 
     evening: date = Field(description="The evening.")

@@ -18,10 +18,10 @@ from service.domain.plan.robust import Row
 
 MISSED = 10.0
 """What a target counts that is missed by its whole bound, in lunches of the usual price; ours."""
-MOST_MISSED = 10.0
-"""A target counts as missed by so many of its bounds at most."""
 MOST_LUNCHES = 200_000
 """Lunches of a child that are looked at; beyond it the least fitting foods are left aside (a limit of ours)."""
+MOST_ROUNDS = 8
+"""How often all days are gone through at most."""
 Numbers = npt.NDArray[np.float64]
 
 
@@ -70,12 +70,18 @@ def options_of(group: GroupGiven) -> Iterator[Option]:
 
 def missed(total: float, row: Row, largest: float) -> float:
     """By how much a sum is over the bound of a row, as a share of the bound."""
-    return min(MOST_MISSED, max(0.0, total - row.bound) / unit_of(row.bound, largest))
+    return max(0.0, total - row.bound) / unit_of(row.bound, largest)
 
 
 def unit_of(bound: int, largest: float) -> float:
     """What a row is measured in: its bound; the largest of its values where that is nil, or next to nil (a share of energy)."""
     return float(abs(bound)) if abs(bound) * 1000 > largest else max(1.0, largest)
+
+
+def largest_values(child: ChildGiven) -> list[float]:
+    """The largest value that an item has of each row of a child, whatever its sign."""
+    items = [item for group in child.groups for item in group.items]
+    return [float(max((abs(item.values[place]) for item in items), default=0)) for place in range(len(child.rows))]
 
 
 @dataclass(frozen=True, eq=False)
@@ -93,12 +99,6 @@ class AllLunches:
     def number(self) -> int:
         """How many there are."""
         return prod(len(some) for some in self.options)
-
-    def of_child(self, child: ChildGiven) -> "AllLunches":
-        """The same lunches of a child with other means."""
-        other = AllLunches(child, self.options, self.complete)
-        other.__dict__["costs"] = self.costs
-        return other
 
     def items(self, lunch: int) -> tuple[tuple[int, int], ...]:
         """The items of a lunch: place of the group, place of the item."""
@@ -121,12 +121,17 @@ class AllLunches:
         """The cost of each lunch."""
         groups = self.child.groups
         total = self.sums([[item.cost for item in group.items] for group in groups])
+        largest = largest_values(self.child)
         for place, row in enumerate(self.child.rows):
             values = [[float(item.values[place]) for item in group.items] for group in groups]
-            largest = max((abs(value) for some in values for value in some), default=0.0)
-            over = np.maximum(0.0, self.sums(values) - row.bound) / unit_of(row.bound, largest)
-            total = total + MISSED * np.minimum(MOST_MISSED, over)
+            over = np.maximum(0.0, self.sums(values) - row.bound) / unit_of(row.bound, largest[place])
+            total = total + MISSED * over
         return total
+
+    @property
+    def least_cost(self) -> float:
+        """What no lunch costs less than; 0 where some were left aside, as nothing costs less."""
+        return float(self.costs.min()) if self.complete else 0.0
 
 
 def all_lunches(child: ChildGiven, most: int = MOST_LUNCHES) -> AllLunches:
@@ -153,19 +158,50 @@ def one_by_one(lunches: AllLunches, days: int, fixed: Mapping[int, int], costs: 
     Where every lunch has one, the cheapest of all is taken.
     """
     costs = lunches.costs if costs is None else costs
-    longest = max((group.no_repeat for group in lunches.child.groups), default=0)
     found: dict[int, int] = dict(fixed)
     for day in range(days):
-        if day in found:
-            continue
-        barred = np.zeros(lunches.number, dtype=bool)
-        for other in range(max(0, day - longest), min(days, day + longest + 1)):
-            if other in found:
-                foods = _foods(lunches, found[other], abs(other - day))
-                barred |= _has_any(lunches, foods)
-        free = np.where(barred, np.inf, costs)
-        found[day] = int(np.argmin(costs if np.isinf(free).all() else free))
+        if day not in found:
+            free = np.where(_too_soon(lunches, found, day), np.inf, costs)
+            found[day] = int(np.argmin(costs if np.isinf(free).all() else free))
     return [found[day] for day in range(days)]
+
+
+def better_days(lunches: AllLunches, begun: Sequence[int], of_foods: Mapping[str, float]) -> list[int]:
+    """The same lunches, each day's exchanged for the one that goes best with all others, until none is.
+
+    Looks at the mean of all days too. ``of_foods``: what a portion of a food costs besides, by food key.
+    """
+    groups, days = lunches.child.groups, len(begun)
+    costs = lunches.costs + lunches.sums([[of_foods.get(item.food, 0.0) for item in group.items] for group in groups])
+    means = []
+    for place, bound in lunches.child.means:
+        values = [[float(item.values[place]) for item in group.items] for group in groups]
+        unit = unit_of(bound, max((abs(value) for some in values for value in some), default=0.0))
+        means.append((lunches.sums(values) / unit, bound * days / unit))
+    found = dict(enumerate(begun))
+    for _round in range(MOST_ROUNDS):
+        before = dict(found)
+        for day in range(days):
+            total = costs
+            for of_lunches, most in means:
+                others = sum(float(of_lunches[lunch]) for other, lunch in found.items() if other != day)
+                total = total + MISSED * np.maximum(0.0, of_lunches + (others - most))
+            free = np.where(_too_soon(lunches, found, day), np.inf, total)
+            if free.min() < free[found[day]]:
+                found[day] = int(np.argmin(free))
+        if found == before:
+            break
+    return [found[day] for day in range(days)]
+
+
+def _too_soon(lunches: AllLunches, given: Mapping[int, int], day: int) -> npt.NDArray[np.bool_]:
+    """Which lunches have a food that comes again too soon before or after a day."""
+    longest = max((group.no_repeat for group in lunches.child.groups), default=0)
+    barred = np.zeros(lunches.number, dtype=bool)
+    for other in range(day - longest, day + longest + 1):
+        if other in given and other != day:
+            barred |= _has_any(lunches, _foods(lunches, given[other], abs(other - day)))
+    return barred
 
 
 def _has_any(lunches: AllLunches, foods: frozenset[tuple[int, int]]) -> npt.NDArray[np.bool_]:

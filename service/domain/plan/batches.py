@@ -10,11 +10,11 @@ from typing import NamedTuple
 
 from service.domain.plan.planned import Batch, FromStock, Move, Need, Short
 
-FREEZER = "freezer"
-PLACES = ("fridge", "cupboard", FREEZER)
+FREEZER, FRIDGE = "freezer", "fridge"
+PLACES = (FRIDGE, "cupboard", FREEZER)
 A_DAY = timedelta(days=1)
-Keeps = Callable[[str, date], date | None]
-"""Place and the day it was made -> the last day on which it may be eaten; None: it is not kept there."""
+Keeps = Callable[[str, date, date | None], date | None]
+"""Place, the day it was made, the evening it is moved from the freezer (None: it is not) -> the last day; None: no figure is known."""
 
 
 class LotAtHand(NamedTuple):
@@ -28,12 +28,18 @@ class LotAtHand(NamedTuple):
 
 
 class DishMade(NamedTuple):
-    """A dish as it is made: portions of a batch, how many parts a batch can be made in, and how long it keeps where."""
+    """A dish as it is made: portions of a batch, how many parts a batch can be made in, and how long it keeps where.
+
+    ``freezes``: whether it is frozen; without a figure for the freezer it keeps there, where only the quality suffers.
+    ``thaw_evenings``: on which evening before the day it is eaten it is moved to the fridge; 1: on the evening before.
+    """
 
     food: str
     batch_portions: int
     parts: int
     keeps: Keeps
+    freezes: bool
+    thaw_evenings: int = 1
 
     def portions(self, parts_made: int) -> int:
         """Whole portions that so many parts of a batch make."""
@@ -41,11 +47,20 @@ class DishMade(NamedTuple):
 
     def fresh(self, made_on: date, day: date) -> bool:
         """Whether it may be eaten on a day from the fridge."""
-        return made_on < day and _until(self.keeps("fridge", made_on), day)
+        return made_on < day and _until(self.keeps(FRIDGE, made_on, None), day)
 
     def frozen(self, made_on: date, day: date) -> bool:
-        """Whether it may be eaten on a day from the freezer: it is moved to the fridge on the evening before."""
-        return made_on + A_DAY < day and _until(self.keeps(FREEZER, made_on), day)
+        """Whether it may be eaten on a day from the freezer: moved to the fridge in time to thaw, and eaten in time once thawed."""
+        if not self.freezes or self.moved_on(day) <= made_on:
+            return False
+        best = self.keeps(FREEZER, made_on, None)
+        return (best is None or self.moved_on(day) <= best) and _until(
+            self.keeps(FRIDGE, made_on, self.moved_on(day)), day
+        )
+
+    def moved_on(self, day: date) -> date:
+        """The evening on which it is moved from the freezer to be eaten on a day."""
+        return day - A_DAY * self.thaw_evenings
 
 
 class Flow(NamedTuple):
@@ -65,8 +80,15 @@ class Used(NamedTuple):
     left: list[Need]
 
 
-def use_stock(needs: Sequence[Need], lots: Iterable[LotAtHand], dishes: Iterable[str]) -> Used:
-    """Take what the stock gives, for the earliest day first, of what ends first. ``dishes``: taken in whole portions.
+def use_stock(
+    needs: Sequence[Need],
+    lots: Iterable[LotAtHand],
+    dishes: Iterable[str],
+    thaw_evenings: Mapping[str, int] | None = None,
+) -> Used:
+    """Take what the stock gives, for the earliest day first, of what ends first.
+
+    ``dishes``: taken in whole portions. ``thaw_evenings``: of each food, on which evening before its day it is moved.
 
     >>> monday, tuesday = date(2026, 11, 30), date(2026, 12, 1)
     >>> lots = [LotAtHand("a", "soup", 500_000, "freezer", None), LotAtHand("b", "soup", 200_000, "fridge", monday)]
@@ -74,7 +96,7 @@ def use_stock(needs: Sequence[Need], lots: Iterable[LotAtHand], dishes: Iterable
     >>> [(one.lot, one.amount_mg, one.for_day.day) for one in used.taken], used.left
     ([('b', 200000, 30), ('a', 200000, 30), ('a', 200000, 1)], [])
     """
-    whole = set(dishes)
+    whole, evenings = set(dishes), thaw_evenings or {}
     ordered = sorted(lots, key=lambda one: (one.use_by or date.max, PLACES.index(one.place), one.id))
     there = {one.id: one.amount_mg for one in ordered}
     taken: list[FromStock] = []
@@ -94,7 +116,14 @@ def use_stock(needs: Sequence[Need], lots: Iterable[LotAtHand], dishes: Iterable
             open_mg -= mg
             taken.append(FromStock(lot.id, lot.food, mg, need.by_day))
             if lot.place == FREEZER:
-                moves.append(Move(need.by_day - A_DAY, lot.food, -(-mg // need.portion_mg), need.by_day))
+                moves.append(
+                    Move(
+                        need.by_day - A_DAY * evenings.get(lot.food, 1),
+                        lot.food,
+                        -(-mg // need.portion_mg),
+                        need.by_day,
+                    )
+                )
         if open_mg > 0:
             left.append(Need(need.food, open_mg, need.portion_mg, need.by_day))
     return Used(taken, moves, left)
@@ -123,13 +152,14 @@ def made_of(dish: DishMade, needs: Mapping[date, int], parts: Mapping[date, int]
         portions = dish.portions(parts[made_on])
         mine = [one for one in flowing if one.made_on == made_on]
         spare = portions - sum(one.portions for one in mine)
-        freezes = dish.keeps(FREEZER, made_on) is not None
-        to_freezer = sum(one.portions for one in mine if one.place == FREEZER) + (spare if freezes else 0)
+        to_freezer = sum(one.portions for one in mine if one.place == FREEZER) + (spare if dish.freezes else 0)
         over += spare
-        thrown += 0 if freezes else spare
+        thrown += 0 if dish.freezes else spare
         number = Fraction(parts[made_on], dish.parts)
         batches.append(Batch(dish.food, made_on, number, portions, to_freezer, portions - to_freezer))
-        moves += [Move(one.day - A_DAY, dish.food, one.portions, one.day) for one in mine if one.place == FREEZER]
+        moves += [
+            Move(dish.moved_on(one.day), dish.food, one.portions, one.day) for one in mine if one.place == FREEZER
+        ]
     given: dict[date, int] = {}
     for one in flowing:
         given[one.day] = given.get(one.day, 0) + one.portions

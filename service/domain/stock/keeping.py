@@ -15,6 +15,8 @@ Place = Literal["freezer", "fridge", "cupboard"]
 FREEZER: Place = "freezer"
 FRIDGE: Place = "fridge"
 CUPBOARD: Place = "cupboard"
+THAWED = "thawed"
+"""What the figures for thawed food have in the place of a place."""
 
 
 class StorageTime(NamedTuple):
@@ -89,6 +91,7 @@ def use_by(
     *,
     frozen_on: date | None = None,
     thawed_on: date | None = None,
+    thawed_through: date | None = None,
     opened_on: date | None = None,
     printed: date | None = None,
     prepared: bool = False,
@@ -98,7 +101,8 @@ def use_by(
     Parameters
     ----------
     made_on: the day it was made or bought.
-    frozen_on, thawed_on: the last time; ``thawed_on`` is left out while it is frozen.
+    frozen_on, thawed_on: the last time; ``thawed_on``, when it was moved to the fridge, is left out while it is frozen.
+    thawed_through: the day from which figures for thawed food count; left out: ``thawed_on``.
     opened_on: of a packet. printed: the date on the packet; it holds until the packet is opened or frozen.
     prepared: it was cut or cooked at home, so that whole fruit counts as cut; a dish always is.
 
@@ -133,8 +137,13 @@ def use_by(
     if thawed_on is not None:
         start = thawed_on
         used = 0 if frozen_on is None else max(0, (frozen_on - (opened_on or made_on)).days)
+    through = thawed_through or start
     candidates = [
-        (one.time.last_day(start) - timedelta(days=0 if one.time.place == "thawed" else used), one) for one in counted
+        (
+            one.time.last_day(through) if one.time.place == THAWED else one.time.last_day(start) - timedelta(days=used),
+            one,
+        )
+        for one in counted
     ]
     if not candidates:
         if printed is not None and thawed_on is None:
@@ -143,7 +152,8 @@ def use_by(
     day, figure = min(candidates, key=lambda one: (one[0], one[1].time.region, one[1].time.source))
     if printed is not None and thawed_on is None and printed < day:
         return UseBy(printed, message("keeping.printed"))
-    return UseBy(day, _with_unknown(_said(figure, place, start, used, thawed_on), food, place, rules))
+    since = through if figure.time.place == THAWED else start
+    return UseBy(day, _with_unknown(_said(figure, place, since, used, thawed_on), food, place, rules))
 
 
 def _frozen(food: Food, start: date, rules: KeepingRules) -> UseBy:
@@ -206,7 +216,7 @@ def _said(figure: _Figure, place: str, start: date, used: int, thawed_on: date |
         return message("keeping.days-from-one", **said)
     if thawed_on is None:
         return message("keeping.days", **said)
-    if used and time.place != "thawed":
+    if used and time.place != THAWED:
         return message("keeping.thawed-less", **said, used=used)
     return message("keeping.thawed", **said)
 

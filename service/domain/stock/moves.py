@@ -35,7 +35,25 @@ def ready_after(on: date, thaw_hours: float) -> date:
     >>> ready_after(date(2026, 11, 29), 12), ready_after(date(2026, 11, 29), 24)
     (datetime.date(2026, 11, 30), datetime.date(2026, 12, 1))
     """
-    return on + timedelta(days=1 + max(0, ceil((thaw_hours - NIGHT_HOURS) / 24)))
+    return on + timedelta(days=evenings_before(thaw_hours))
+
+
+def evenings_before(thaw_hours: float) -> int:
+    """On which evening before the day it is eaten something is moved: 1 for the evening before.
+
+    >>> evenings_before(12), evenings_before(24)
+    (1, 2)
+    """
+    return 1 + max(0, ceil((thaw_hours - NIGHT_HOURS) / 24))
+
+
+def thawed_through(moved_on: date, thaw_hours: float) -> date:
+    """The day on which what is moved on an evening is thawed through, from which it counts as thawed: the eve of its morning.
+
+    >>> thawed_through(date(2026, 11, 29), 12), thawed_through(date(2026, 11, 29), 24)
+    (datetime.date(2026, 11, 29), datetime.date(2026, 11, 30))
+    """
+    return ready_after(moved_on, thaw_hours) - timedelta(days=1)
 
 
 def moves_tonight(lots: Sequence[Lot], keeps: Iterable[Keep], on: date) -> list[Move]:

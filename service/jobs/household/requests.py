@@ -22,9 +22,9 @@ from service.jobs.requests.fields import (
     Asked,
     Day,
     KeptId,
-    Listed,
     Name,
     Nickname,
+    StorageClassId,
     conflict,
 )
 from service.jobs.requests.foods import MOST_INGREDIENTS, MOST_PACKETS, LabelFood, OwnFood, Packet, Recipe
@@ -41,7 +41,6 @@ from service.jobs.requests.people import (
 )
 from service.jobs.weeks.requests import Currency, Menu, Minor, Uneaten, WeekItem
 from service.jobs.word_lists import Freezes, LunchKind, PricedThing, Threshold, Verdict
-from service.reference.lunch.handling import storage_classes
 
 MONTH = re.compile(r"(199[0-9]|[2-9][0-9]{3})-(0[1-9]|1[0-2])")
 """From 1990 on: whoever was born before is no child any more."""
@@ -52,9 +51,6 @@ def _month(value: str) -> str:
         raise PydanticCustomError("no_month", "is not a month of a child's birth")
     return value
 
-
-StorageClassId = Annotated[str, Field(max_length=60), Listed(storage_classes)]
-"""The id of a class of foods that keep alike."""
 
 BirthMonth = Annotated[str, Field(json_schema_extra={"pattern": f"^{MONTH.pattern}$"}), AfterValidator(_month)]
 """A month as YYYY-MM."""

@@ -10,7 +10,7 @@ from service.domain.errors import BadInput, Faults, NotThere
 from service.domain.messages import message
 from service.jobs.foods.by_id import food_by_id
 from service.jobs.household.merge_patch import merge_patch
-from service.jobs.requests.fields import WHOLE, Asked, Name, is_kept_id
+from service.jobs.requests.fields import WHOLE, Asked, Name, Region, is_kept_id
 from service.jobs.requests.lunches import HoldingConditions
 from service.store.households import change_household, household_body
 from service.store.kinds import FOOD, RECIPE
@@ -43,6 +43,11 @@ class HouseholdSettings(Asked):
         None,
         description="How its lunches are usually kept until they are eaten; null: it has not said. Audits of offers use it "
         "where they give none, and so do lunches taken on the pages.",
+    )
+    regions: Annotated[list[Region], Field(min_length=1, max_length=20)] | None = Field(
+        None,
+        description="Whose guidance on choking, holding and keeping it goes by, where a request names none; of several the "
+        "stricter counts; null: that of all.",
     )
     keep_in_fridge: Annotated[list[KeepInFridge], Field(max_length=100)] = Field(
         default_factory=list,

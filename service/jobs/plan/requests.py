@@ -138,7 +138,10 @@ class PortionNeedsWithIds(OfferForFamilyWithIds):
         return OfferAuditWithIds(**self._of_audit())
 
     def _of_audit(self) -> dict[str, Any]:
-        shared = {name: getattr(self, name) for name in OfferForFamilyWithIds.model_fields}
+        # What was not asked stays so, for the household to say.
+        shared = {
+            name: getattr(self, name) for name in OfferForFamilyWithIds.model_fields if name in self.model_fields_set
+        }
         alone = {"measures": [], "examples": 0, "max_changes": 0, "swap_foods": [], "estimate": SampleSize()}
         return {**shared, **alone, "on": min(self.days)}
 
@@ -200,7 +203,7 @@ class OfferDesignWithIds(FamilyWithIds):
         return OfferAuditWithIds(**self._of_audit())
 
     def _of_audit(self) -> dict[str, Any]:
-        shared = {name: getattr(self, name) for name in FamilyWithIds.model_fields}
+        shared = {name: getattr(self, name) for name in FamilyWithIds.model_fields if name in self.model_fields_set}
         alone = {"measures": [], "examples": 0, "max_changes": 0, "swap_foods": []}
         return {**shared, **alone, "on": self.on, "offer": self.all_together()}
 

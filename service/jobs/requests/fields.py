@@ -27,7 +27,7 @@ from typing_extensions import TypeAliasType
 
 from service.domain.messages import Message, message
 from service.reference.foods.components import components
-from service.reference.lunch.handling import handling_rules
+from service.reference.lunch.handling import handling_rules, storage_classes
 from service.reference.messages import say
 
 MOST_ITEMS = 40
@@ -154,6 +154,8 @@ Region = TypeAliasType(
     "Region",
     Annotated[str, Field(description="Whose handling guidance. Open: more may be added."), Listed(every_region)],
 )
+StorageClassId = Annotated[str, Field(max_length=60), Listed(storage_classes)]
+"""The id of a class of foods that keep alike."""
 Component = TypeAliasType(
     "Component",
     Annotated[str, Field(description="A food group that is credited. Open: more may be added."), Listed(components)],

@@ -1,9 +1,10 @@
 """Promise: a plan with a name is stored as it was asked and decided, and made again with what changed and what stays."""
 
+from datetime import date, timedelta
 from typing import Any
 
 from tests.api.clients import client
-from tests.api.household.homes import Home, child_body
+from tests.api.household.homes import Home, child_body, stock_body, today
 from tests.api.problems_seen import problem_of
 
 PLANS = "/v1/plans"
@@ -105,3 +106,62 @@ def test_what_a_stored_plan_names_cannot_be_removed_before_it(home: Home) -> Non
     problem_of(home.ask("DELETE", f"/v1/offers/{offer}", if_match="*"), 409, "still-used")
     assert home.ask("DELETE", f"{PLANS}/{plan}", if_match="*").status_code == 204
     assert home.ask("DELETE", f"/v1/offers/{offer}", if_match="*").status_code == 204
+
+
+def test_a_stored_recipe_says_how_batches_are_made_and_keep(home: Home) -> None:
+    """Parts of a batch, its class and its hours of thawing come from the recipe, unless the plan says them itself."""
+    child = home.kept("/v1/children", child_body())
+    soup = {
+        "name": "lentil soup",
+        "ingredients": [{"food": "lentils-cooked", "grams": 800}],
+        "portions": 4,
+        "batch_fractions": True,
+        "keeps": "cooked-meat",
+        "freezes": "well",
+        "thaw_hours": 10,
+    }
+    recipe = home.kept("/v1/recipes", soup)
+    offer = {"groups": [{"id": "mains", "items": [{"food": recipe}]}]}
+    body = {
+        **asked(child),
+        "offers": [{"id": "soup", "offer": offer}],
+        "prep_days": ["2026-11-24"],
+        "dishes": [{"food": recipe, "batch_portions": 4}],
+    }
+    plan = home.ask("POST", PLANS, body).json()
+    assert [(one["batches"], one["portions"]) for one in plan["batches"]] == [(0.75, 3)]
+    assert {one["evening"] for one in plan["moves"]} == {"2026-11-29", "2026-11-30", "2026-12-01"}
+    whole = {**body, "dishes": [{"food": recipe, "batch_portions": 4, "parts": 1, "thaw_hours": 24}]}
+    plan = home.ask("POST", PLANS, whole).json()
+    assert [(one["batches"], one["portions"]) for one in plan["batches"]] == [(1, 4)]
+    assert {one["evening"] for one in plan["moves"]} == {"2026-11-28", "2026-11-29", "2026-11-30"}
+
+
+def test_stock_and_plan_go_by_the_guidance_that_the_household_has_chosen(home: Home) -> None:
+    """The same day for what is made today in both, for each choice; the plan may still name regions itself."""
+    child = home.kept("/v1/children", child_body())
+    offer = {"groups": [{"id": "mains", "items": [{"food": "pasta-tomato-chickpea"}]}]}
+    first = date.fromisoformat(today())
+    days = [(first + timedelta(days=number)).isoformat() for number in (1, 2)]
+    dishes = [{"food": "pasta-tomato-chickpea", "batch_portions": 4}]
+    body = {
+        **asked(child),
+        "offers": [{"id": "a", "offer": offer}],
+        "days": days,
+        "prep_days": [today()],
+        "dishes": dishes,
+    }
+    entry = home.kept("/v1/stock", stock_body("pasta-tomato-chickpea", made_on=today()))
+
+    def of_plan(**more: object) -> str:
+        plan = home.ask("POST", PLANS, {**body, **more}).json()
+        return next(one["use_by"] for batch in plan["batches"] for one in batch["keeps"] if one["place"] == "fridge")
+
+    found = {}
+    for regions in (None, ["US"], ["GB"]):
+        assert home.ask("PATCH", "/v1/household", {"regions": regions}, if_match="*").status_code == 200
+        stock = home.ask("GET", f"/v1/stock/{entry}").json()["use_by"]
+        assert of_plan() == stock
+        found[str(regions)] = stock
+    assert found["['US']"] > found["['GB']"] == found["None"]
+    assert of_plan(regions=["US"]) == found["['US']"]

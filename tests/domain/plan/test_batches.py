@@ -4,7 +4,7 @@ from datetime import date, timedelta
 from itertools import product
 
 import pytest
-from hypothesis import given, strategies
+from hypothesis import given, settings, strategies
 
 from service.domain.plan.batches import DishMade, LotAtHand, made_of, use_stock
 from service.domain.plan.planned import Need
@@ -17,11 +17,11 @@ DAYS = [SUNDAY + timedelta(days=number) for number in range(1, 6)]
 def dish(batch: int = 4, parts: int = 1, fridge: int = 2, freezer: int | None = None) -> DishMade:
     """A dish that keeps for so many days."""
 
-    def keeps(place: str, made_on: date) -> date | None:
+    def keeps(place: str, made_on: date, thawed_on: date | None) -> date | None:
         days = freezer if place == "freezer" else fridge
-        return None if days is None else made_on + timedelta(days=days)
+        return None if days is None else (thawed_on or made_on) + timedelta(days=days)
 
-    return DishMade("soup", batch, parts, keeps)
+    return DishMade("soup", batch, parts, keeps, freezer is not None)
 
 
 def found(
@@ -69,6 +69,7 @@ def test_a_locked_batch_stays_even_where_it_is_not_needed() -> None:
 
 
 @pytest.mark.property
+@settings(deadline=None)
 @given(
     strategies.lists(strategies.integers(0, 5), min_size=5, max_size=5),
     strategies.sampled_from([(3, 1), (4, 2), (5, 4)]),
@@ -107,6 +108,7 @@ def _short(one: DishMade, needs: dict[date, int], parts: dict[date, int]) -> int
 
 
 @pytest.mark.property
+@settings(deadline=None)
 @given(strategies.lists(strategies.tuples(strategies.integers(0, 4), strategies.integers(1, 900)), max_size=6))
 def test_the_stock_gives_no_more_than_there_is_and_nothing_past_its_day(needed: list[tuple[int, int]]) -> None:
     """What is taken and what is left are together what was needed; no lot gives more than it has."""

@@ -4,7 +4,7 @@ from fractions import Fraction
 from itertools import product
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.domain.plan.packs import Pack, cheapest
@@ -13,6 +13,7 @@ PACKS = st.lists(st.builds(Pack, st.integers(1, 9), st.integers(0, 12)), min_siz
 
 
 @pytest.mark.property
+@settings(deadline=None)
 @given(PACKS, st.integers(1, 20))
 def test_no_other_packs_that_cover_it_are_cheaper(packs: list[Pack], amount: int) -> None:
     found = cheapest(packs, amount)

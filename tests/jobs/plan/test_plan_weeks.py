@@ -8,10 +8,14 @@ import pytest
 from pydantic import ValidationError
 
 from service.domain.errors import LunchError
+from service.domain.stock.keeping import use_by
 from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.plan.weeks.plan_weeks import plan_weeks
 from service.jobs.plan.weeks.requests import PlanRequest
 from service.jobs.requests.lunches import LunchCheckRequest
+from service.reference.foods.catalogue import find_food
+from service.reference.messages import say
+from service.reference.stock.keeping import keeping_rules
 from tests.refused import refused
 
 DAYS = ["2026-11-30", "2026-12-01", "2026-12-02", "2026-12-03", "2026-12-04"]
@@ -111,7 +115,10 @@ def test_batches_and_stock_cover_what_is_needed_or_it_is_said(request_of: Any, a
 
 
 def test_nothing_is_kept_longer_than_it_keeps() -> None:
-    """By hand: pasta made on Sunday keeps in the fridge until Tuesday; for Thursday it comes from the freezer the evening before."""
+    """By hand: pasta made on Sunday keeps in the fridge until Tuesday; for Thursday it leaves the freezer two evenings before.
+
+    It thaws in 24 hours: what is moved on an evening is not thawed by the next morning.
+    """
     only = {"days": DAYS, "prep_days": [SUNDAY], "offers": asked()["offers"][:1], "dishes": [PASTA]}
     plan = planned({**asked(), **only})
     assert {one["for_day"] for one in plan["moves"]} <= set(DAYS[1:])
@@ -119,8 +126,10 @@ def test_nothing_is_kept_longer_than_it_keeps() -> None:
     needed = sum(one["portions"] for one in plan["needs"] if one["food"] == PASTA["food"] and one["by_day"] >= DAYS[2])
     assert moved == needed
     for one in plan["moves"]:
-        assert date.fromisoformat(one["for_day"]) - date.fromisoformat(one["evening"]) == timedelta(days=1)
-    unfrozen = planned({**asked(), **only, "dishes": [{**PASTA, "freezer_days": None}]})
+        assert date.fromisoformat(one["for_day"]) - date.fromisoformat(one["evening"]) == timedelta(days=2)
+        assert one["use_by"] == one["for_day"]
+        assert "when it was thawed" in one["use_by_rule"]
+    unfrozen = planned({**asked(), **only, "dishes": [{**PASTA, "freezer_days": None, "freezes": "no"}]})
     assert {one["by_day"] for one in unfrozen["short"]} <= set(DAYS[2:])
     assert unfrozen["short"]
     assert "Add a prep day" in unfrozen["sentence"]
@@ -312,3 +321,78 @@ def test_what_is_wrong_is_named_with_its_place(more: dict[str, Any], words: str)
 def test_what_does_not_fit_is_refused(more: dict[str, Any], words: str) -> None:
     with pytest.raises(ValidationError, match=words):
         planned(asked(**more))
+
+
+def test_the_days_of_a_batch_are_those_the_stock_gives_with_their_rule() -> None:
+    """Left out, the rules count; the request's own days shorten them and never lengthen them."""
+    bare = {"food": PASTA["food"], "batch_portions": 4}
+    kept = {}
+    for name, dish in {
+        "bare": bare,
+        "longer": {**bare, "fridge_days": 20},
+        "shorter": {**bare, "fridge_days": 1},
+    }.items():
+        plan = planned({**asked(), "offers": asked()["offers"][:1], "dishes": [dish], "prep_days": [SUNDAY]})
+        kept[name] = {one["place"]: one for batch in plan["batches"] for one in batch["keeps"]}
+    stock = use_by(find_food(str(PASTA["food"])), "fridge", date.fromisoformat(SUNDAY), keeping_rules(), prepared=True)
+    assert stock.day is not None
+    for name in ("bare", "longer"):
+        assert kept[name]["fridge"]["use_by"] == stock.day.isoformat()
+        assert kept[name]["fridge"]["use_by_rule"] == say(stock.rule)
+    assert kept["bare"]["freezer"]["quality_only"]
+    assert kept["shorter"]["fridge"]["use_by"] == "2026-11-30"
+    assert kept["shorter"]["fridge"]["use_by_rule_message"]["code"] == "keeping.as-asked"
+
+
+def test_whose_guidance_counts_changes_the_days() -> None:
+    """Of several regions the stricter counts."""
+    last = {}
+    for name, regions in {"US": ["US"], "GB": ["GB"], "both": ["US", "GB"]}.items():
+        plan = planned(
+            {**asked(), "regions": regions, "dishes": [{**PASTA, "fridge_days": None}], "prep_days": [SUNDAY]}
+        )
+        last[name] = min(
+            one["use_by"] for batch in plan["batches"] for one in batch["keeps"] if one["place"] == "fridge"
+        )
+    assert last["both"] == min(last.values())
+
+
+def test_a_dish_that_is_frozen_badly_is_not_frozen_unless_it_is_asked() -> None:
+    for freezes, frozen in (("well", True), ("poor", False), ("no", False)):
+        dish = {"food": PASTA["food"], "batch_portions": 4, "freezes": freezes}
+        plan = planned({**asked(), "offers": asked()["offers"][:1], "dishes": [dish], "prep_days": [SUNDAY]})
+        assert bool(plan["moves"]) is frozen
+
+
+@pytest.mark.parametrize(
+    ("more", "words"),
+    [
+        ({"dishes": [{**PASTA, "batch_portions": 1.5}]}, "batch_portions"),
+        ({"dishes": [{**PASTA, "parts": 3}]}, "parts"),
+        ({"dishes": [{**PASTA, "keeps": "stones"}]}, "keeps"),
+        ({"dishes": [{**PASTA, "freezes": "a bit"}]}, "freezes"),
+        ({"dishes": [{**PASTA, "thaw_hours": 0}]}, "thaw_hours"),
+        ({"regions": []}, "regions"),
+        ({"seconds": 0}, "seconds"),
+    ],
+)
+def test_a_dish_that_cannot_be_is_refused(more: dict[str, Any], words: str) -> None:
+    with pytest.raises(ValidationError, match=words):
+        planned(asked(**more))
+
+
+def test_rules_that_nothing_can_keep_say_by_how_much_each_is_missed() -> None:
+    """Crackers alone on both days: there is a plan, each target it misses is named, and nothing is half-kept."""
+    only = {"groups": [{"id": "mains", "items": [{"food": "crackers-animal"}]}]}
+    alone = {"children": FAMILY[:1], "days": DAYS[:2], "offers": [{"id": "a", "offer": only}], "dishes": []}
+    plan = planned(asked(way="lunches", no_repeat_days=5) | alone)
+    assert all(lunch["off"] for day in plan["days"] for lunch in day["lunches"])
+    assert all(one["percent"] > 0 for day in plan["days"] for lunch in day["lunches"] for one in lunch["off"])
+    assert plan["search"]["proven"]
+
+
+def test_with_hardly_any_time_every_child_has_a_whole_lunch_on_every_day() -> None:
+    plan = planned({**given_out(), "seconds": 0.1})
+    assert [len(day["lunches"]) for day in plan["days"]] == [2] * len(DAYS)
+    assert all(len(lunch["items"]) == 3 for day in plan["days"] for lunch in day["lunches"])
+    assert plan["search"]["bound"] <= plan["search"]["objective"]

@@ -223,8 +223,8 @@ def _with_what_cooks(
     more = []
     for key in made.foods:
         form = made.bought(key)
-        if form.key != key and form.key in there:
-            cooked = int(there.pop(form.key) / form.per_gram)
+        if form.food != key and form.food in there:
+            cooked = int(there.pop(form.food) / form.per_gram)
             more.append(AtHand(food=key, use_by=None, **_in_grams(cooked)))
     return asked.model_copy(update={"at_hand": [*asked.at_hand, *more][:MOST_LOTS]}) if more else asked
 

@@ -7,26 +7,24 @@ from uuid import UUID
 from service.domain.errors import LunchError, at
 from service.domain.foods.food import Food
 from service.domain.stock.keeping import UseBy, use_by
+from service.domain.stock.moves import thawed_through
 from service.jobs.foods.resolve import food_of
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.requests.fields import is_kept_id
 from service.reference.stock.freezing import thaw_hours_of
 from service.reference.stock.keeping import keeping_rules
-from service.store.kinds import RECIPE
-from service.store.records import Connection, find
+from service.store.records import Connection
 
 
 class KnownFoods:
     """Looks up foods by their keys, each once, for one household and transaction."""
 
     def __init__(self, connection: Connection, household: UUID, kept: KeptThings | None = None) -> None:
-        self._connection = connection
-        self._household = household
         self._kept = kept or KeptThings(connection, household)
         self._foods: dict[str, Food] = {}
         self._thaw_hours: dict[str, float] = {}
-        self.rules = keeping_rules()
-        """What is known of keeping: of the regions' guidance the stricter counts."""
+        self.rules = keeping_rules(tuple(self._kept.regions() or ()))
+        """What is known of keeping: the guidance the household goes by; of several regions the stricter counts."""
 
     def food(self, key: str) -> Food:
         """The food of a key; ``LunchError`` for one that is not known, with its place ``food``."""
@@ -67,6 +65,7 @@ class KnownFoods:
             self.rules,
             frozen_on=frozen_on,
             thawed_on=thawed_on,
+            thawed_through=None if thawed_on is None else thawed_through(thawed_on, self.thaw_hours(key)),
             opened_on=opened_on,
             printed=printed,
             prepared=prepared,
@@ -78,11 +77,9 @@ class KnownFoods:
 
     def _own(self, key: str) -> Food:
         food = food_of(self._kept.food(key, "/food"))
-        record = find(self._connection, RECIPE, self._household, UUID(key))
-        if record is None:
-            return food
-        said = record.body
-        if said.get("thaw_hours"):
-            self._thaw_hours[key] = float(said["thaw_hours"])
-        handling = food.handling._replace(storage=said.get("keeps") or "", freezing=said.get("freezes") or "")
+        said = self._kept.how_made(key)
+        if said.thaw_hours:
+            self._thaw_hours[key] = said.thaw_hours
+        handling = food.handling
+        handling = handling._replace(storage=said.keeps or handling.storage, freezing=said.freezes or handling.freezing)
         return replace(food, handling=handling)

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 from datetime import date, timedelta
-from typing import Any
+from typing import Any, NamedTuple
 from uuid import UUID
 
 from service.domain.errors import BadInput, NotThere
@@ -17,6 +17,18 @@ from service.jobs.weeks.requests import MealPriceAsked, PriceAsked, WeekItem
 from service.store.kinds import CHILD, FOOD, LUNCH, RECIPE
 from service.store.packets import bodies_of_packets
 from service.store.records import Connection, Hold, Kind, Record, find
+
+
+class HowMade(NamedTuple):
+    """What an own recipe says of itself: its storage class, how well it freezes, its hours of thawing; None where it does not.
+
+    ``batch_fractions``: whether parts of a batch can be made.
+    """
+
+    keeps: str | None
+    freezes: str | None
+    thaw_hours: float | None
+    batch_fractions: bool
 
 
 class KeptThings:
@@ -83,6 +95,18 @@ class KeptThings:
     def holding(self) -> HoldingConditions | None:
         """How the household usually keeps its lunches until they are eaten; None where it has not said."""
         return self._of_household().holding
+
+    def regions(self) -> list[str] | None:
+        """Whose guidance the household goes by; None where it has not chosen."""
+        return self._of_household().regions
+
+    def how_made(self, kept_id: str) -> HowMade:
+        """What an own recipe says of its batches and of how it keeps; nothing for anything else."""
+        record = self._find(RECIPE, kept_id)
+        said = {} if record is None else record.body
+        return HowMade(
+            said.get("keeps"), said.get("freezes"), said.get("thaw_hours"), bool(said.get("batch_fractions", False))
+        )
 
     def items(self, kept_id: str, pointer: str) -> tuple[list[LunchItem], HoldingConditions | None]:
         """The items of a stored lunch, and how it was kept; ``BadInput`` for a lunch that has no items."""

@@ -33,7 +33,7 @@ from service.jobs.plan.requests import (
     PortionNeedsWithIds,
 )
 from service.jobs.plan.shopping.requests import ShoppingListRequest, ShoppingListWithIds
-from service.jobs.plan.weeks.requests import PlanOfferInFull, PlanRequest, PlanWithIds
+from service.jobs.plan.weeks.requests import QUARTERS, Dish, PlanOfferInFull, PlanRequest, PlanWithIds
 from service.jobs.requests.fields import is_kept_id
 from service.jobs.requests.foods import LabelFood, Packet, Recipe, RecipeIngredient
 from service.jobs.requests.lunches import Lunch, LunchCheckRequest, LunchCheckWithIds, LunchItem
@@ -64,6 +64,7 @@ _WithPackets = TypeVar(
     KitchenWithIds,
 )
 _WithSalt = TypeVar("_WithSalt", LunchCheckRequest, OfferAuditRequest, WeekRequest, LunchTableRequest, KitchenWithIds)
+_WithRegions = TypeVar("_WithRegions", LunchCheckRequest, OfferAuditRequest, KitchenWithIds)
 _Model = TypeVar("_Model", bound=BaseModel)
 
 
@@ -87,9 +88,8 @@ class Resolving:
         changes = self._child(asked, asked.on)
         if isinstance(asked.lunch, str):
             changes["lunch"] = self.or_fault(lambda: self._lunch(str(asked.lunch)))
-        return self._with_salt(
-            self._with_packets(self._narrowed(LunchCheckRequest, asked, changes), asked.on, asked.on)
-        )
+        whole = self._by_regions(self._narrowed(LunchCheckRequest, asked, changes))
+        return self._with_salt(self._with_packets(whole, asked.on, asked.on))
 
     def week(self, asked: WeekWithIds) -> WeekRequest:
         """The child (with its standard and its school's bans where none are given) and the foods."""
@@ -120,7 +120,7 @@ class Resolving:
         changes: dict[str, Any] = {"children": children, "holding": asked.holding or self.kept.holding()}
         if not isinstance(offer, str):
             changes["offer"] = self._portions_by_nickname(whole.offer, asked, children)
-        whole = whole.model_copy(update=changes)
+        whole = self._by_regions(whole.model_copy(update=changes))
         return self._with_salt(self._with_packets(whole, asked.on, asked.on))
 
     def portion_needs(self, asked: PortionNeedsWithIds) -> PortionNeedsRequest:
@@ -157,6 +157,7 @@ class Resolving:
             shared["children"] = _not_taken_together(changes.get("children"), audit.children)
             changes |= shared
         changes["offers"] = offers
+        changes["dishes"] = [self._as_recipe_says(one) for one in asked.dishes]
         self.faults = list({fault.sentence(): fault for fault in self.faults}.values())
         first, last = min(asked.days), max(asked.days)
         if not asked.prices:
@@ -164,6 +165,14 @@ class Resolving:
         if not asked.school_meal:
             changes["school_meal"] = self.kept.meal_prices(first, last)
         return PlanRequest.model_construct(asked.model_fields_set | set(changes), **{**dict(asked), **changes})
+
+    def _as_recipe_says(self, dish: Dish) -> Dish:
+        """A dish with what its stored recipe says of batches and keeping, where the request says nothing itself."""
+        said = self.kept.how_made(dish.food)
+        parts = QUARTERS if said.batch_fractions else None
+        found = {"keeps": said.keeps, "freezes": said.freezes, "thaw_hours": said.thaw_hours, "parts": parts}
+        more = {name: value for name, value in found.items() if value is not None and getattr(dish, name) is None}
+        return dish.model_copy(update=more) if more else dish
 
     def shopping_list(self, asked: ShoppingListWithIds) -> ShoppingListRequest:
         """What every request for the kitchen resolves; the stored prices where none are sent."""
@@ -176,6 +185,7 @@ class Resolving:
         """The children, each with its own school's bans among what it avoids; the foods, packets and the cooking water."""
         children = [self._screened(one, f"/children/{place}") for place, one in enumerate(asked.children)]
         whole: KitchenWithIds = self._narrowed(model, asked, {"children": children})
+        whole = self._by_regions(whole)
         return cast("_Kitchen", self._with_salt(self._with_packets(whole, *asked.days_asked())))
 
     def table(self, asked: LunchTableRequest) -> LunchTableRequest:
@@ -231,6 +241,11 @@ class Resolving:
         if whole.salts_cooking_water is not None:
             return whole
         return whole.model_copy(update={"salts_cooking_water": self.kept.salts_cooking_water()})
+
+    def _by_regions(self, whole: _WithRegions) -> _WithRegions:
+        """The request with the regions whose guidance the household goes by, where it names none itself."""
+        chosen = None if "regions" in whole.model_fields_set else self.kept.regions()
+        return whole if chosen is None else whole.model_copy(update={"regions": chosen})
 
     def _with_packets(self, whole: _WithPackets, first: date, last: date) -> _WithPackets:
         """The request with the household's packets that hold on any of its days beside those sent, which come first."""

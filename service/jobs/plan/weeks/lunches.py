@@ -22,11 +22,13 @@ from service.jobs.plan.designs.resolve import LARGEST, Measured, rows_and_values
 from service.jobs.plan.weeks.buying import lunch_cost
 from service.jobs.plan.weeks.requests import PlanRequest
 from service.jobs.plan.weeks.resolve import ResolvedPlan
-from service.planning.lunches_master import Kind, Supply
-from service.planning.lunches_model import find_lunches
+from service.planning.lunches_model import Kind, Supply
+from service.planning.lunches_search import find_lunches
 from service.planning.offer_model import MeanRow
 from service.planning.solver import Progress
 
+Items = Sequence[tuple[int, int]]
+"""The items of a lunch, each as the place of its group and its place in the group."""
 UNPRICED_PORTION = 0.05
 """What a portion of a dish without a price counts, in lunches, so that not more is made than is needed; ours."""
 
@@ -42,7 +44,7 @@ class GivenLunches(NamedTuple):
     """The lunches given out by day and child, what they miss, and how far the search got.
 
     ``few``: children and groups of which they could be given too little. ``unknown``: names of foods that were left aside, since
-    a figure of them is not known. ``again``: groups with too few foods to keep them so many days apart. ``complete``: no lunch was left aside for want of time.
+    a figure of them is not known. ``again``: groups with too few foods to keep them so many days apart.
     """
 
     lunches: Mapping[date, Mapping[str, Lunch]]
@@ -51,7 +53,6 @@ class GivenLunches(NamedTuple):
     few: Sequence[tuple[str, str]]
     unknown: Sequence[str]
     again: Sequence[str]
-    complete: bool
 
 
 class _Child(NamedTuple):
@@ -83,8 +84,8 @@ def plan_lunches(
         days = tuple(day for day in made.there(place) if place not in buyers[day])
         children.append(_child(asked, made, place, days, known))
     if asked.before is not None:
-        chosen = {one.place: _as_before(asked, one) for one in children}
-        return _given(asked, made, children, chosen, None, complete=True)
+        chosen: dict[int, Sequence[Items]] = {one.place: _as_before(asked, one) for one in children}
+        return _given(asked, made, children, chosen, None)
     kinds, members = _kinds(children, made.days)
 
     def watched(now: Progress) -> bool:
@@ -93,15 +94,19 @@ def plan_lunches(
         return told is not None and bool(told(now))
 
     found = find_lunches(kinds, _supplies(asked, made, len(children)), asked.seconds, watched)
-    chosen = {place: list(some) for places, some in zip(members, found.lunches, strict=True) for place in places}
+    chosen = {
+        place: mine
+        for places, some in zip(members, found.lunches, strict=True)
+        for place, mine in zip(places, some, strict=True)
+    }
     gap = max(0.0, found.cost - found.bound) / max(abs(found.cost), 1e-9)
     search = {
         "objective": round(found.cost, 6),
         "bound": round(found.bound, 6),
         "gap": round(gap, 6),
-        "proven": found.complete and gap < 1e-6,
+        "proven": gap < 1e-6,
     }
-    return _given(asked, made, children, chosen, search, complete=found.complete)
+    return _given(asked, made, children, chosen, search)
 
 
 def needs_of_lunches(made: ResolvedPlan, offer: str, days: Sequence[PlannedDay]) -> list[Need]:
@@ -189,8 +194,8 @@ def _kinds(children: Sequence[_Child], days: Sequence[date]) -> tuple[list[Kind]
         together.setdefault((id(one.lunches), one.days), []).append(one)
     kinds = []
     for some in together.values():
-        places = {day: place for place, day in enumerate(some[0].days)}
-        kinds.append(Kind(len(some), some[0].lunches, tuple((places[day],) if day in places else () for day in days)))
+        theirs = set(some[0].days)
+        kinds.append(Kind(len(some), some[0].lunches, tuple(place for place, day in enumerate(days) if day in theirs)))
     return kinds, [[one.place for one in some] for some in together.values()]
 
 
@@ -217,7 +222,7 @@ def _supplies(asked: PlanRequest, made: ResolvedPlan, children: int) -> list[Sup
     return found
 
 
-def _as_before(asked: PlanRequest, one: _Child) -> list[int]:
+def _as_before(asked: PlanRequest, one: _Child) -> list[Items]:
     """The lunches of the plan before as far as they may still be given, and for the other days the best that fit."""
     assert asked.before is not None  # noqa: S101 - asked only where there is one
     fixed: dict[int, int] = {}
@@ -227,7 +232,7 @@ def _as_before(asked: PlanRequest, one: _Child) -> list[int]:
                 number = _number_of(one.lunches, [(item.group, item.item) for item in lunch.items])
                 if number is not None:
                     fixed[one.days.index(day.day)] = number
-    return one_by_one(one.lunches, len(one.days), fixed)
+    return [one.lunches.items(number) for number in one_by_one(one.lunches, len(one.days), fixed)]
 
 
 def _number_of(lunches: AllLunches, items: Sequence[tuple[str, str]]) -> int | None:
@@ -249,17 +254,14 @@ def _given(
     asked: PlanRequest,
     made: ResolvedPlan,
     children: Sequence[_Child],
-    chosen: Mapping[int, Sequence[int]],
+    chosen: Mapping[int, Sequence[Items]],
     search: dict[str, Any] | None,
-    *,
-    complete: bool,
 ) -> GivenLunches:
     lunches: dict[date, dict[str, Lunch]] = {day: {} for day in made.days}
     off: dict[tuple[date, str], list[OffRow]] = {}
     for one in children:
         groups = one.lunches.child.groups
-        for day, number in zip(one.days, chosen[one.place], strict=True):
-            items = one.lunches.items(number)
+        for day, items in zip(one.days, chosen[one.place], strict=True):
             lunches[day][one.name] = Lunch(tuple((groups[at].id, groups[at].items[item].key) for at, item in items))
             off[(day, one.name)] = _off_rows(one.lunches.child, items)
     return GivenLunches(
@@ -269,7 +271,6 @@ def _given(
         [(one.name, group) for one in children for group in one.few],
         sorted({name for one in children for name in one.unknown}),
         _again(asked, children),
-        complete and all(one.lunches.complete for one in children),
     )
 
 

@@ -8,12 +8,15 @@ from typing import Any
 from service.domain.cautions import CAUTIONS
 from service.domain.counting.masks import Tick
 from service.domain.messages import Message, Value, message
-from service.domain.plan.planned import Lunch, Plan, PlannedDay
+from service.domain.plan.batches import FREEZER, FRIDGE
+from service.domain.plan.planned import Lunch, Move, Plan, PlannedDay
+from service.domain.stock.keeping import UseBy
 from service.domain.weeks.cost import rounded
 from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.offers.requests import OfferedItem, item_key
 from service.jobs.plan.weeks.buying import Buys
 from service.jobs.plan.weeks.changes import changes_since
+from service.jobs.plan.weeks.keeping import thawed_use_by
 from service.jobs.plan.weeks.lunches import GivenLunches
 from service.jobs.plan.weeks.requests import PlanRequest
 from service.jobs.plan.weeks.resolve import ResolvedPlan
@@ -22,7 +25,8 @@ from service.jobs.requests.lunches import Lunch as LunchAsked
 from service.jobs.requests.lunches import LunchCheckRequest, LunchItem
 from service.jobs.requests.people import Child
 from service.jobs.weeks.cost_rows import decimals_of
-from service.reference.messages import listed_as, worded
+from service.reference.messages import listed_as, worded, worded_as
+from service.reference.stock.freezing import thaw_hours_of
 
 Reply = dict[str, Any]
 
@@ -49,6 +53,7 @@ def plan_reply(
                 "name": names[one.food],
                 "portions": one.portions,
                 "for_day": one.for_day.isoformat(),
+                **_kept(_thawed(made, one)),
                 **worded(
                     message(
                         "plan.move",
@@ -249,7 +254,7 @@ def _off_message(label: str, share: float, *, short: bool) -> Message:
 
 
 def _batch_row(asked: PlanRequest, made: ResolvedPlan, one: Any, names: Mapping[str, str]) -> Reply:
-    minutes = made.asked_dishes[one.food].minutes
+    minutes = made.keeping[one.food].asked.minutes
     said: dict[str, Value] = {
         "day": one.made_on.isoformat(),
         "name": names[one.food],
@@ -273,9 +278,31 @@ def _batch_row(asked: PlanRequest, made: ResolvedPlan, one: Any, names: Mapping[
         "portions": one.portions,
         "to_freezer": one.to_freezer,
         "to_fridge": one.to_fridge,
+        "keeps": [
+            {"place": place, **_kept(made.keeping[one.food].use_by(place, one.made_on))}
+            for place, portions in ((FRIDGE, one.to_fridge), (FREEZER, one.to_freezer))
+            if portions
+        ],
         "minutes": None if minutes is None else round(minutes * float(one.batches)),
         "locked": any((each.food, each.made_on) == (one.food, one.made_on) for each in asked.locked.batches),
         **worded(sentence),
+    }
+
+
+def _thawed(made: ResolvedPlan, move: Move) -> UseBy:
+    """Until when what is moved from the freezer keeps."""
+    dish = made.keeping.get(move.food)
+    if dish is not None:
+        return dish.use_by(FRIDGE, move.evening, move.evening)
+    food = made.foods[move.food].food
+    return thawed_use_by(food, move.evening, move.evening, thaw_hours_of(food).hours, made.rules)
+
+
+def _kept(kept: UseBy) -> Reply:
+    return {
+        "use_by": None if kept.day is None else kept.day.isoformat(),
+        "quality_only": kept.quality,
+        **worded_as("use_by_rule", kept.rule),
     }
 
 
@@ -360,9 +387,7 @@ def _notes(asked: PlanRequest, made: ResolvedPlan, plan: Plan, given: GivenLunch
         yield message("plan.unknown-figures", names=list(given.unknown))
     if given.search is not None:
         percent = round(100 * given.search["gap"], 2)
-        if not given.complete:
-            yield message("plan.not-all-looked-at")
-        elif given.search["proven"]:
+        if given.search["proven"]:
             yield message("plan.proven")
         else:
             yield message("plan.gap", percent=percent)

@@ -19,15 +19,17 @@ from service.jobs.offers.requests import (
     item_key,
 )
 from service.jobs.plan.requests import PRICES, NotThere, see_each_day_once, see_known_children, see_known_days
-from service.jobs.requests.fields import WHOLE, Asked, Day, KeptOr, Name, conflict
+from service.jobs.requests.fields import WHOLE, Asked, Day, KeptOr, Name, StorageClassId, conflict
 from service.jobs.weeks.requests import MealPriceAsked, Menu, PriceAsked
-from service.jobs.word_lists import Place
+from service.jobs.word_lists import Freezes, Place
 
 MOST_SPAN = 28
 """Days from the first to the last school day of a plan: four weeks."""
 MOST_OFFERS = 20
 MOST_DISHES = 60
 MOST_LOTS = 400
+QUARTERS = 4
+"""Parts of a batch, of a dish of which parts can be made."""
 
 ChildPlace = Annotated[int, Field(ge=0, lt=MOST_CHILDREN), WHOLE]
 PlanWay = TypeAliasType(
@@ -67,12 +69,30 @@ class Dish(Asked):
 
     food: Name = Field(description="The food as the offers name it: its id, or the name of a food that was sent along.")
     batch_portions: Annotated[int, Field(ge=1, le=1_000), WHOLE] = Field(description="How many portions a batch makes.")
-    parts: Literal[1, 2, 4] = Field(1, description="1: whole batches only; 2: half batches can be made; 4: quarters.")
-    fridge_days: Annotated[int, Field(ge=0, le=60), WHOLE] = Field(
-        description="How many days after the day it was made it may still be eaten, kept in the fridge."
+    parts: Literal[1, 2, 4] | None = Field(
+        None,
+        description="1: whole batches only; 2: half batches can be made; 4: quarters. Left out: quarters of a stored recipe "
+        "with `batch_fractions`, otherwise whole batches.",
+    )
+    fridge_days: Annotated[int, Field(ge=0, le=60), WHOLE] | None = Field(
+        None,
+        description="How many days after the day it was made it may still be eaten, kept in the fridge. The rules of keeping "
+        "count beside it, and the earlier day holds; left out: those alone.",
     )
     freezer_days: Annotated[int, Field(ge=1, le=400), WHOLE] | None = Field(
-        None, description="The same kept in the freezer; left out: it is not frozen."
+        None,
+        description="The same kept in the freezer; left out: as the rules say, if it freezes well or fairly.",
+    )
+    keeps: StorageClassId | None = Field(
+        None,
+        description="Id of the class of foods that it keeps like; left out: as a stored recipe says, otherwise as is known.",
+    )
+    freezes: Freezes | None = Field(
+        None, description="How well it freezes; left out: as a stored recipe says, otherwise as is known."
+    )
+    thaw_hours: Annotated[float, Field(gt=0, le=96)] | None = Field(
+        None,
+        description="Hours it takes to thaw in the fridge; left out: as a stored recipe says, otherwise as is usual.",
     )
     minutes: Annotated[int, Field(ge=0, le=1_440), WHOLE] | None = Field(
         None, description="Minutes that making a batch takes; left out: not known."
@@ -292,7 +312,8 @@ class PlanWithIds(FamilyWithIds):
         return OfferAuditWithIds(**self._of_audit(), offer=self.offers[place].offer)
 
     def _of_audit(self) -> dict[str, Any]:
-        shared = {name: getattr(self, name) for name in FamilyWithIds.model_fields}
+        # What was not asked stays so, for the household to say.
+        shared = {name: getattr(self, name) for name in FamilyWithIds.model_fields if name in self.model_fields_set}
         return {**shared, "measures": [], "examples": 0, "max_changes": 0, "swap_foods": [], "on": min(self.days)}
 
 

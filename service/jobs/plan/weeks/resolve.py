@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date, timedelta
+from datetime import date
 from fractions import Fraction
 from functools import cached_property
 
@@ -13,13 +13,16 @@ from service.domain.foods.food import Food
 from service.domain.messages import message
 from service.domain.offers.branches import Key, branches
 from service.domain.plan.batches import DishMade, LotAtHand
+from service.domain.stock.keeping import KeepingRules
 from service.domain.weeks.cost import PriceBook, packed_cost
 from service.jobs.offers.layout import ChildOffer
 from service.jobs.offers.requests import item_key
 from service.jobs.offers.resolve import resolve_audit
-from service.jobs.plan.weeks.requests import Dish, PlanRequest
+from service.jobs.plan.weeks.keeping import DishKeeping, dish_keeping
+from service.jobs.plan.weeks.requests import PlanRequest
 from service.jobs.requests.foods import AnyFood
 from service.jobs.weeks.prices import price_book, priced_item
+from service.reference.stock.keeping import keeping_rules
 
 OFFER_IN_AUDIT = "/offer"
 MOST_NAMED = 20
@@ -50,7 +53,8 @@ class ResolvedPlan:
     foods: Mapping[str, FoodOfPlan]
     key_of: Mapping[tuple[str, str, str], str]
     dishes: Mapping[str, DishMade]
-    asked_dishes: Mapping[str, Dish]
+    keeping: Mapping[str, DishKeeping]
+    rules: KeepingRules
     lots: Sequence[LotAtHand]
     book: PriceBook | None
     costs: Mapping[str, Fraction]
@@ -105,6 +109,8 @@ def resolve_plan(asked: PlanRequest, tick: Tick | None = None) -> ResolvedPlan:
     with faults.at():
         book = price_book(asked.prices, asked.school_meal)
     faults.raise_all()
+    rules = keeping_rules(tuple(asked.regions))
+    keeping = {one.food: dish_keeping(one, foods[one.food].food, rules) for one in asked.dishes}
     costs, unpriced = _costs(foods, book, min(asked.days))
     return ResolvedPlan(
         [one.nickname or f"child {place}" for place, one in enumerate(asked.children, 1)],
@@ -113,8 +119,9 @@ def resolve_plan(asked: PlanRequest, tick: Tick | None = None) -> ResolvedPlan:
         offers,
         foods,
         key_of,
-        {one.food: dish_made(one) for one in asked.dishes},
-        {one.food: one for one in asked.dishes},
+        {food: dish.made() for food, dish in keeping.items()},
+        keeping,
+        rules,
         [
             LotAtHand(one.id, one.food, round(one.grams * 1000), one.place, one.use_by)
             for one in asked.stock
@@ -125,16 +132,6 @@ def resolve_plan(asked: PlanRequest, tick: Tick | None = None) -> ResolvedPlan:
         frozenset((one.child, day) for one in asked.not_there for day in one.days),
         unpriced,
     )
-
-
-def dish_made(asked: Dish) -> DishMade:
-    """A dish as it is made, with how long it keeps as the request says it."""
-
-    def keeps(place: str, made_on: date) -> date | None:
-        days = asked.freezer_days if place == "freezer" else asked.fridge_days
-        return None if days is None else made_on + timedelta(days=days)
-
-    return DishMade(asked.food, asked.batch_portions, asked.parts, keeps)
 
 
 def _foods(

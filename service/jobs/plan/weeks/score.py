@@ -116,7 +116,7 @@ def _meal_costs(made: ResolvedPlan, plan: Plan) -> tuple[int | None, int | None]
 
 
 def _minutes(made: ResolvedPlan, plan: Plan) -> int | None:
-    minutes = [made.asked_dishes[one.food].minutes for one in plan.batches]
+    minutes = [made.keeping[one.food].asked.minutes for one in plan.batches]
     if any(one is None for one in minutes) or not minutes:
         return None
     return round(sum(float(one.batches) * (each or 0) for one, each in zip(plan.batches, minutes, strict=True)))
