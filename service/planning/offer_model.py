@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Literal, NamedTuple
 
-from service.domain.plan.robust import Candidates, Row, broken, too_few
+from service.domain.plan.robust import Candidates, Row, broken, kept_by_all, too_few
 from service.planning.solver import Model, Solution, solve
 
 Food = tuple[str, str]
@@ -148,6 +148,8 @@ def _add_child(made: _Offer, place: int, child: ChildToServe, margin: float, sca
             model.row({**chosen, made.stands[(one.group, food)]: -1.0}, 0, 0)
         model.row({made.stands[(one.group, food)]: 1.0 for food in one.foods}, at_least=one.choices)
     for at, row in enumerate(child.rows):
+        if kept_by_all(child.groups, at, row.bound):
+            continue
         unit = _unit(child, at, row.bound)
         worst = [(_worst(made, place, one, at, unit), 1.0) for one in child.groups]
         model.row(dict(worst), at_most=row.bound / unit - margin)
@@ -177,15 +179,15 @@ def _worst(made: _Offer, place: int, one: Candidates, at: int, unit: float) -> i
         # With so many foods to be found, the greatest of them is at least the smallest but so many: a tight floor.
         floor = smallest[one.choices - 1] if one.choices else smallest[0]
         numbers = [number for number in (one.least, one.most) if number]
-        value = model.variable(lower=-float("inf") if one.least else 0.0)
+        low = floor if one.least else 0
+        value = model.variable(lower=max((number * low / unit for number in numbers), default=0.0))
         for food, sizes in one.foods.items():
-            for number in dict.fromkeys(numbers):
-                low = floor if one.least else 0
-                terms = {
-                    made.sized[(place, one.group, food, s.size)]: -number * max(0, s.values[at] - low) / unit
-                    for s in sizes
-                }
-                model.row({value: 1.0, **terms}, at_least=number * low / unit)
+            larger = {
+                made.sized[(place, one.group, food, s.size)]: s.values[at] - low for s in sizes if s.values[at] > low
+            }
+            for number in dict.fromkeys(numbers) if larger else ():
+                over = {size: -number * more / unit for size, more in larger.items()}
+                model.row({value: 1.0, **over}, at_least=number * low / unit)
         return value
     value = model.variable(lower=-float("inf"))
     low = min(0, smallest[0])
@@ -215,6 +217,8 @@ def _add_means(
     extreme = 0.5 if spread else 0.0
     model = made.model
     for mean in child.means:
+        if kept_by_all(child.groups, mean.at, mean.bound):
+            continue
         unit = _unit(child, mean.at, mean.bound)
         terms: dict[int, float] = {}
         for one in child.groups:

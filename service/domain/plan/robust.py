@@ -108,6 +108,12 @@ def in_the_way(rows: Sequence[Row], groups: Sequence[Candidates]) -> list[InTheW
     return sorted(found, key=lambda one: -one.missed_by / max(abs(one.row.bound), 1))
 
 
+def kept_by_all(groups: Sequence[Candidates], place: int, bound: int) -> bool:
+    """Whether a sum is within its bound whatever is chosen: with all foods at once, each in the size that adds most to it."""
+    greatest = (([max(sized.values[place] for sized in sizes) for sizes in one.foods.values()], one) for one in groups)
+    return sum(worst(values, one.least, one.most, repeats=one.repeats) for values, one in greatest) <= bound
+
+
 def _smallest(one: Candidates, place: int) -> list[int]:
     """The smallest value of each food of a group in a row, over its sizes."""
     return [min(sized.values[place] for sized in sizes) for sizes in one.foods.values()]

@@ -38,8 +38,17 @@ def design_offer(asked: OfferDesignRequest, tick: Tick | None = None) -> Reply:
     book = price_book(asked.prices, [])
     weights = _weights(asked, made, book)
 
+    audits: list[tuple[Designed, list[Reply]]] = []
+
+    def audited(designed: Designed) -> list[Reply]:
+        for before, rows in audits:
+            if (before.foods, before.sizes) == (designed.foods, designed.sizes):
+                return rows
+        audits.append((designed, _audited(asked, made, designed, tick)))
+        return audits[-1][1]
+
     def chance(designed: Designed) -> float | None:
-        return _least_chance(_audited(asked, made, designed, tick))
+        return _least_chance(audited(designed))
 
     found = search_design(made.children, widths, weights, asked.seconds, chance, tick)
     reply: Reply = {
@@ -59,7 +68,7 @@ def design_offer(asked: OfferDesignRequest, tick: Tick | None = None) -> Reply:
     if found.designed is not None:
         reply["groups"] = _group_rows(asked, made, found.designed)
         reply["offer"] = _as_sent(asked, made, found.designed)
-        reply["children"] = _child_rows(asked, made, found, tick)
+        reply["children"] = _child_rows(made, found, audited(found.designed))
         reply["lunch_minor"] = _cost_of_a_lunch(asked, made, found.designed, book)
         notes = list(_notes(asked, found, reply))
     return {
@@ -168,10 +177,8 @@ def _group_rows(asked: OfferDesignRequest, made: ResolvedDesign, designed: Desig
     return rows
 
 
-def _child_rows(asked: OfferDesignRequest, made: ResolvedDesign, found: Searched, tick: Tick | None) -> list[Reply]:
+def _child_rows(made: ResolvedDesign, found: Searched, rows: Sequence[Reply]) -> list[Reply]:
     """What the exact audit says of the offer for each child."""
-    assert found.designed is not None  # noqa: S101 - asked only where one was found
-    rows = _audited(asked, made, found.designed, tick)
     return [_child_row(row, found.choices[one.name]) for one, row in zip(made.children, rows, strict=True)]
 
 
