@@ -13,6 +13,7 @@ from service.domain.offers.offer import Key
 from service.domain.plan.robust import InTheWay
 from service.domain.weeks.cost import PriceBook, packed_cost, rounded
 from service.jobs.offers.audit_offer import audit_offer
+from service.jobs.offers.edits import put_groups
 from service.jobs.offers.layout import ChildOffer
 from service.jobs.offers.requests import ChildPortion, OfferGroup, OfferIn, SampleSize
 from service.jobs.plan.designs.freeing import foods_for_group, freeing_foods, packets_first
@@ -50,7 +51,7 @@ def design_offer(asked: OfferDesignRequest, tick: Tick | None = None) -> Reply:
     def chance(designed: Designed) -> float | None:
         return _least_chance(audited(designed))
 
-    found = search_design(made.children, widths, weights, asked.seconds, chance, tick)
+    found = search_design(made.cases, widths, weights, asked.seconds, chance, tick)
     reply: Reply = {
         "on": asked.on.isoformat(),
         "found": found.designed is not None,
@@ -137,7 +138,7 @@ def _found_offer(asked: OfferDesignWithIds, made: ResolvedDesign, designed: Desi
             ]
             items.append(item.offered(usual, others).model_copy(update={"key": key[1]}))
         groups.append(OfferGroup(id=group.id, items=items, take=group.take))
-    return OfferIn(groups=groups)
+    return put_groups(OfferIn(groups=groups, alternatives=asked.alternatives, rules=asked.rules), groups)
 
 
 def _as_sent(asked: OfferDesignRequest, made: ResolvedDesign, designed: Designed) -> Reply:
@@ -245,7 +246,8 @@ def _cost_of_a_lunch(
             cost = packed_cost(items, book.foods, asked.on)
             if cost.unpriced:
                 return None
-            total += cost.exact / len(mine) * Fraction(group.take.at_least + group.take.at_most, 2)
+            instead = next((len(one) for one in asked.alternatives if group.id in one), 1)
+            total += cost.exact / len(mine) / instead * Fraction(group.take.at_least + group.take.at_most, 2)
     return rounded(total / len(made.children))
 
 

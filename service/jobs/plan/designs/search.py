@@ -71,16 +71,16 @@ def search_design(
 
 
 def _with_fewest_choices(one: ChildToServe) -> ChildToServe:
-    groups = [replace(group, choices=min(group.choices, max(1, group.least))) for group in one.groups]
+    groups = [group.finding(min(group.to_find, max(1, group.least))) for group in one.groups]
     return one._replace(groups=groups)
 
 
 def _with_choices_of(one: ChildToServe, found: Designed, wanted: Mapping[str, int]) -> ChildToServe:
     """A child with as many choices as an offer gives it, up to the number wanted."""
-    there = {group.group: sum(food in group.foods for food in found.foods.get(group.group, ())) for group in one.groups}
-    groups = [
-        replace(group, choices=max(group.choices, min(there[group.group], wanted[group.group]))) for group in one.groups
-    ]
+    groups = []
+    for group in one.groups:
+        there = sum(food in group.foods or food in group.beside for food in found.foods.get(group.group, ()))
+        groups.append(group.finding(max(group.to_find, min(there, wanted[group.group]))))
     return one._replace(groups=groups)
 
 
@@ -119,12 +119,13 @@ class _Search:
 
     def blocked_alone(self, children: Sequence[ChildToServe]) -> list[Blocked]:
         """The children for whom there is no offer even if it were for them alone; all, where each by itself has one."""
-        alone = [Blocked(one.name) for one in children if self._alone_fails(one)]
-        return alone or [Blocked(one.name) for one in children]
+        names = list(dict.fromkeys(one.name for one in children))
+        alone = [name for name in names if self._alone_fails([one for one in children if one.name == name])]
+        return [Blocked(name) for name in alone or names]
 
-    def _alone_fails(self, one: ChildToServe) -> bool:
-        ready, blocked = _narrowed_together([one])
-        weights = _usable(ready, self.weights, [one])
+    def _alone_fails(self, cases: Sequence[ChildToServe]) -> bool:
+        ready, blocked = _narrowed_together(cases)
+        weights = _usable(ready, self.weights, cases)
         return bool(blocked) or design(ready, self.widths, weights, seconds=self.left(), gap=1.0) is None
 
     def sized_for_the_week(
@@ -166,7 +167,9 @@ class _Search:
         """The best that is known, or what a search that begins from an offer finds."""
         if best is not None and best.often_enough:
             return best
-        near = better_weeks(list(ready), usable, start, self.until, swaps=swaps)
+        # That search looks at one group at a time, which a child with several cases does not allow.
+        in_cases = len({one.name for one in ready}) < len(ready)
+        near = start if in_cases else better_weeks(list(ready), usable, start, self.until, swaps=swaps)
         found = _Weekly(near, self.chance(near))
         return found if best is None else max(best, found, key=lambda one: one.rank)
 
@@ -208,12 +211,15 @@ def _narrowed_together(children: Sequence[ChildToServe]) -> tuple[list[ChildToSe
     """Each child without the foods and sizes that cannot stand; a food that cannot stand for one stands for nobody."""
     now = list(children)
     while True:
-        blocked = [
-            found for asked, one in zip(children, now, strict=True) if (found := _blocked(asked, one)) is not None
-        ]
+        blocked = {
+            found.child: found
+            for asked, one in zip(reversed(children), reversed(now), strict=True)
+            if not one.calls and (found := _blocked(asked, one)) is not None
+        }
         if blocked:
-            return now, blocked
-        less = [one._replace(groups=narrowed(one.rows, one.groups)) for one in now]
+            return now, list(reversed(blocked.values()))
+        # A case that a food calls up says nothing of the others: without that food there is no such case.
+        less = [one if one.calls else one._replace(groups=narrowed(one.rows, one.groups)) for one in now]
         gone = {
             (before.group, food)
             for one, narrower in zip(now, less, strict=True)
@@ -279,4 +285,9 @@ def _usable(
 
 
 def _choices(children: Sequence[ChildToServe]) -> dict[str, dict[str, int]]:
-    return {one.name: {group.group: group.choices for group in one.groups} for one in children}
+    found: dict[str, dict[str, int]] = {}
+    for one in children:
+        mine = found.setdefault(one.name, {})
+        for group in one.groups if not one.calls else ():
+            mine[group.group] = max(mine.get(group.group, 0), group.to_find)
+    return found
