@@ -24,6 +24,7 @@ from service.jobs.household.set_out import (
     set_out_on,
     weeks_of,
 )
+from service.jobs.household.stock.portions_left import too_few_portions
 from service.jobs.household.usual_foods import foods_like
 from service.reference.fault_words import fault_sentence
 from service.web.conflicts import Again, Conflict, Difference
@@ -46,6 +47,7 @@ from service.web.set_out.view import (
     nothing_follows,
     rules_view,
 )
+from service.web.stock.view import said_of
 from service.web.viewer import Packer, Parent, Viewer
 from service.web.words import said
 
@@ -127,6 +129,7 @@ def _offer_page(
         by_day = offers_by_day(connection, caller.household, weeks[0][0], weeks[-1][-1])
         found = None if search is None else _search(connection, viewer, shown, *search)
         follows = _follows(connection, viewer, offer, on, MOST_CHANGES if helps else 0)
+        few = too_few_portions(connection, caller.household, shown["id"], on, by_day)
     kept = kept_now(caller)
     children = {one["id"]: one["nickname"] for one in all_of(caller, CHILDREN)}
     view = OfferView(
@@ -148,6 +151,7 @@ def _offer_page(
         asked=asked,
         conflict=conflict,
         others=[(one, name) for one, name in names.items() if one != shown["id"]],
+        few=said_of(few, viewer.language),
     )
     return page(request, viewer, "set_out/offer.html", view, status)
 

@@ -221,6 +221,7 @@ class OfferView:
     ``may_change``: the device may do everything. ``form``: a form with faults, or an empty one; ``asked``: the part of the
     page that it is of. ``mark``: of all that the household stores, by which a script sees that something changed.
     ``kept_said``: how lunches are kept, or None where the household has not said. ``others``: id and name of its other offers.
+    ``few``: sentences on what the stock has too few portions of.
     """
 
     id: str
@@ -241,6 +242,7 @@ class OfferView:
     asked: str = ""
     conflict: Conflict | None = None
     others: list[tuple[str, str]] = field(default_factory=list)
+    few: list[str] = field(default_factory=list)
 
 
 def take_said(take: Mapping[str, Any]) -> Message:

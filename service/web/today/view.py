@@ -34,7 +34,7 @@ class PacketToRead:
 class TodayView:
     """The context of ``today/today.html``. ``cut``: sentences; ``offer``: name of what is set out, or empty.
 
-    ``stock``: sentences on what to use up, to throw away and to take out of the freezer.
+    ``stock``: sentences on what there is too little of, what to use up, to throw away and to take out of the freezer.
     """
 
     date: str
@@ -49,8 +49,10 @@ class TodayView:
 KINDS = {"packed": "fine", "bought": "fine", "buys": "fine", "none": "open", "nothing_yet": "open"}
 
 
-def today_view(day: dict[str, Any], stock: dict[str, Any], language: str, *, is_today: bool) -> TodayView:
-    """The page from the jobs' replies (``jobs.household.family_day``, ``jobs.household.stock.summary``)."""
+def today_view(
+    day: dict[str, Any], stock: dict[str, Any], few: list[dict[str, Any]], language: str, *, is_today: bool
+) -> TodayView:
+    """The page from the jobs' replies (``jobs.household.family_day``, ``jobs.household.stock``)."""
     return TodayView(
         date=day["date"],
         is_today=is_today,
@@ -61,7 +63,12 @@ def today_view(day: dict[str, Any], stock: dict[str, Any], language: str, *, is_
             PacketToRead(row["food"], row["name"], [child["nickname"] for child in row["children"]])
             for row in day["to_do"]["to_read"]
         ],
-        stock=[*said_of(stock["over"], language), *said_of(stock["use_up"], language), *tonight_of(stock, language)],
+        stock=[
+            *said_of(few, language),
+            *said_of(stock["over"], language),
+            *said_of(stock["use_up"], language),
+            *tonight_of(stock, language),
+        ],
     )
 
 

@@ -71,14 +71,14 @@ def test_what_stands_in_the_way_is_said_with_what_to_do(kitchen: Kitchen, parent
     assert again.data() == {"more": ["true"]}
 
 
-def test_rules_between_groups_stay_and_are_counted(kitchen: Kitchen, parent: Browser, offer: str) -> None:
+def test_rules_between_groups_are_kept_to_and_stay(kitchen: Kitchen, parent: Browser, offer: str) -> None:
     page = parent.get(f"/set-out/{offer}")
     take = {"at_least": "2", "at_most": "2"}
     send(parent, form_with(page, "rule"), **{"with": "fruit~apple", "then_group": "vegetable"}, **take)
     rules = stored(kitchen, offer)["rules"]
     assert rules
     page = parent.get(f"/set-out/{offer}/right")
-    assert "Your rules between groups stay." in page.text
+    assert "Your rules between groups were kept to while looking." in page.text
     send(parent, page.form(f"/set-out/{offer}/make-right"))
     assert stored(kitchen, offer)["rules"] == rules
 
