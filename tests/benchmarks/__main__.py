@@ -15,6 +15,7 @@ NAMES = (
     "combinations",
     "offers",
     "designs",
+    "needs",
     "bulk",
     "week",
     "household",

@@ -118,6 +118,7 @@ def _offer_page(
     conflict: Conflict | None = None,
     helps: bool = False,
     status: int = 200,
+    undo: str = "",
 ) -> Response:
     caller, on = viewer.who(), today()
     weeks = weeks_of(on)
@@ -152,6 +153,7 @@ def _offer_page(
         conflict=conflict,
         others=[(one, name) for one, name in names.items() if one != shown["id"]],
         few=said_of(few, viewer.language),
+        undo=undo,
     )
     return page(request, viewer, "set_out/offer.html", view, status)
 
@@ -248,6 +250,9 @@ def change_offer(request: Request, viewer: Parent, offer: str, action: str, form
         return _offer_page(request, viewer, offer, search=search, form=form, asked=_part(action, form), status=422)
     except ChangedMeanwhile:
         return _offer_page(request, viewer, offer, conflict=_overtaken(viewer, offer, action, form, wish), status=409)
+    if action == "make-right":  # what it was before is kept nowhere else: the page that says so carries it
+        parts = {name: before.body[name] for name in ("groups", "alternatives", "rules")}
+        return _offer_page(request, viewer, offer, undo=to_json(parts).decode())
     return go(f"/set-out/{offer}{_back_to(action, form)}")
 
 
