@@ -352,10 +352,13 @@ def _sentence(reply: Mapping[str, Any], names: Sequence[str]) -> Message:
 
 def _notes(asked: OfferDesignRequest, found: Searched, reply: Mapping[str, Any]) -> Iterator[Message]:
     wanted = {group.id: group.choices for group in asked.groups}
+    fewer: dict[tuple[str, int], list[str]] = {}
     for child, choices in found.choices.items():
         for group, number in choices.items():
             if number < wanted[group]:
-                yield message("design.fewer-choices", name=child, group=group, number=number, wanted=wanted[group])
+                fewer.setdefault((group, number), []).append(child)
+    for (group, number), names in fewer.items():
+        yield message("design.fewer-choices", names=names, group=group, number=number, wanted=wanted[group])
     for child, row in zip(found.choices, reply["children"], strict=True):
         for week in row["weeks"]:
             if week["most"] < OFTEN_ENOUGH:
