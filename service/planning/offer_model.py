@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Literal, NamedTuple
 
-from service.domain.plan.robust import Candidates, Row, broken, too_few
+from service.domain.plan.robust import Candidates, Row, broken, greatest_sum, too_few
 from service.planning.solver import Model, Solution, solve
 
 Food = tuple[str, str]
@@ -34,12 +34,17 @@ class MeanRow(NamedTuple):
 
 
 class ChildToServe(NamedTuple):
-    """A child: the rows its lunches must keep, what it could find in each group, and what its week's mean is to keep."""
+    """A child: the rows its lunches must keep, what it could find in each group, and what its week's mean is to keep.
+
+    ``calls``: the foods of which this case of its lunches is the one where they are taken: it counts if all are set out. A child
+    with several cases stands here several times, with the same name; a group with several parts stands in it several times.
+    """
 
     name: str
     rows: Sequence[Row]
     groups: Sequence[Candidates]
     means: Sequence[MeanRow] = NO_MEANS
+    calls: tuple[Food, ...] = ()
 
 
 class Width(NamedTuple):
@@ -68,8 +73,8 @@ class _Offer:
 
     model: Model
     stands: dict[Food, int] = field(default_factory=dict)
-    sized: dict[tuple[int, str, str, int], int] = field(default_factory=dict)
-    """(child, group, food, size) -> its variable."""
+    sized: dict[tuple[str, str, str, int], int] = field(default_factory=dict)
+    """(name of the child, group, food, size) -> its variable."""
     missed: list[int] = field(default_factory=list)
 
 
@@ -96,6 +101,7 @@ def design(
 
     What is found is checked row by row in whole numbers (`broken`) before it is given. Source: see ``domain/plan/robust``.
     """
+    children = [one for one in children if all(food in weights for food in one.calls)]
     if any(too_few(one.groups) for one in children):
         return None
     for margin in (0.0, 1e-6):
@@ -104,9 +110,16 @@ def design(
         if not found.values:
             return None
         designed = _read(made, found, children)
-        if not any(broken(one.rows, one.groups, designed.sizes[one.name]) for one in children):
+        if not any(
+            broken(one.rows, one.groups, designed.sizes[one.name]) for one in children if _counts(one, designed)
+        ):
             return designed
     return None
+
+
+def _counts(child: ChildToServe, designed: Designed) -> bool:
+    """Whether the foods that call up a case are set out."""
+    return all(food in designed.foods.get(group, ()) for group, food in child.calls)
 
 
 def _model(
@@ -128,39 +141,56 @@ def _model(
             model.lower[-1] = model.upper[-1] = float(food[1] in fixed[food[0]])
     for group, width in widths.items():
         model.row({place: 1.0 for (of, _food), place in made.stands.items() if of == group}, width.least, width.most)
-    for place, child in enumerate(children):
-        _add_child(made, place, child, margin, scale)
+    for child in children:
+        _add_child(made, child, margin, scale)
         _add_wanted(made, child, wanted.get(child.name, {}), 1.0 + sum(abs(one) for one in weights.values()))
-        if means:
-            _add_means(made, place, child, fixed, spread=means == "spread")
+        if means and not child.calls:
+            _add_means(made, child, fixed, spread=means == "spread")
     return made
 
 
-def _add_child(made: _Offer, place: int, child: ChildToServe, margin: float, scale: float) -> None:
+def _add_child(made: _Offer, child: ChildToServe, margin: float, scale: float) -> None:
     model = made.model
+    name = child.name
     for one in child.groups:
         for food, sizes in one.foods.items():
             chosen = {}
             for sized in sizes:
-                at = model.choice(cost=UNUSUAL * scale * sized.unusual)
-                made.sized[(place, one.group, food, sized.size)] = at
+                key = (name, one.group, food, sized.size)
+                at = made.sized[key] if key in made.sized else model.choice(cost=UNUSUAL * scale * sized.unusual)
+                made.sized[(name, one.group, food, sized.size)] = at
                 chosen[at] = 1.0
             model.row({**chosen, made.stands[(one.group, food)]: -1.0}, 0, 0)
-        model.row({made.stands[(one.group, food)]: 1.0 for food in one.foods}, at_least=one.choices)
+        if not child.calls:
+            model.row({made.stands[(one.group, food)]: 1.0 for food in one.foods}, at_least=one.choices)
+            found = {
+                made.stands[(one.group, food)]: 1.0
+                for food in (*one.foods, *one.beside)
+                if (one.group, food) in made.stands
+            }
+            if one.beside:
+                model.row(found, at_least=one.to_find)
     for at, row in enumerate(child.rows):
+        greatest = greatest_sum(child.groups, at)
+        if greatest <= row.bound:
+            continue
         unit = _unit(child, at, row.bound)
-        worst = [(_worst(made, place, one, at, unit), 1.0) for one in child.groups]
-        model.row(dict(worst), at_most=row.bound / unit - margin)
+        terms = {_worst(made, name, one, at, unit): 1.0 for one in child.groups}
+        # Where a food that calls up the case is not set out, there is room for the greatest sum.
+        room = (greatest - row.bound) / unit
+        terms |= {made.stands[food]: room for food in child.calls}
+        model.row(terms, at_most=row.bound / unit - margin + room * len(child.calls))
 
 
 def _add_wanted(made: _Offer, child: ChildToServe, wanted: Mapping[str, int], worth: float) -> None:
     """Each food more that a child finds, up to the number wanted, is worth more than all weights together."""
-    for one in child.groups:
-        more = min(wanted.get(one.group, 0), len(one.foods)) - one.choices
+    for one in () if child.calls else child.groups:
+        foods = [food for food in (*one.foods, *one.beside) if (one.group, food) in made.stands]
+        more = min(wanted.get(one.group, 0), len(foods)) - one.to_find
         if more > 0:
             found = made.model.variable(upper=more, cost=-worth)
-            terms = {made.stands[(one.group, food)]: 1.0 for food in one.foods}
-            made.model.row({**terms, found: -1.0}, at_least=one.choices)
+            terms = {made.stands[(one.group, food)]: 1.0 for food in foods}
+            made.model.row({**terms, found: -1.0}, at_least=one.to_find)
 
 
 def _unit(child: ChildToServe, at: int, bound: int) -> float:
@@ -169,7 +199,7 @@ def _unit(child: ChildToServe, at: int, bound: int) -> float:
     return float(max(1, abs(bound), *values))
 
 
-def _worst(made: _Offer, place: int, one: Candidates, at: int, unit: float) -> int:
+def _worst(made: _Offer, name: str, one: Candidates, at: int, unit: float) -> int:
     """A variable that is at least the worst sum that can be taken from a group, in a row."""
     model = made.model
     smallest = sorted(min(sized.values[at] for sized in sizes) for sizes in one.foods.values())
@@ -177,15 +207,15 @@ def _worst(made: _Offer, place: int, one: Candidates, at: int, unit: float) -> i
         # With so many foods to be found, the greatest of them is at least the smallest but so many: a tight floor.
         floor = smallest[one.choices - 1] if one.choices else smallest[0]
         numbers = [number for number in (one.least, one.most) if number]
-        value = model.variable(lower=-float("inf") if one.least else 0.0)
+        low = floor if one.least else 0
+        value = model.variable(lower=max((number * low / unit for number in numbers), default=0.0))
         for food, sizes in one.foods.items():
-            for number in dict.fromkeys(numbers):
-                low = floor if one.least else 0
-                terms = {
-                    made.sized[(place, one.group, food, s.size)]: -number * max(0, s.values[at] - low) / unit
-                    for s in sizes
-                }
-                model.row({value: 1.0, **terms}, at_least=number * low / unit)
+            larger = {
+                made.sized[(name, one.group, food, s.size)]: s.values[at] - low for s in sizes if s.values[at] > low
+            }
+            for number in dict.fromkeys(numbers) if larger else ():
+                over = {size: -number * more / unit for size, more in larger.items()}
+                model.row({value: 1.0, **over}, at_least=number * low / unit)
         return value
     value = model.variable(lower=-float("inf"))
     low = min(0, smallest[0])
@@ -198,33 +228,33 @@ def _worst(made: _Offer, place: int, one: Candidates, at: int, unit: float) -> i
         for food, sizes in one.foods.items():
             above = model.variable()
             terms[above] = -1.0
-            mine = {made.sized[(place, one.group, food, s.size)]: -(s.values[at] - low) / unit for s in sizes}
+            mine = {made.sized[(name, one.group, food, s.size)]: -(s.values[at] - low) / unit for s in sizes}
             model.row({common: 1.0, above: 1.0, **mine}, at_least=0)
         model.row(terms, at_least=number * low / unit)
     return value
 
 
-def _add_means(
-    made: _Offer, place: int, child: ChildToServe, fixed: Mapping[str, Sequence[str]], *, spread: bool
-) -> None:
+def _add_means(made: _Offer, child: ChildToServe, fixed: Mapping[str, Sequence[str]], *, spread: bool) -> None:
     """The expected lunch within the bound of each mean; what is missed has its cost.
 
     ``spread``: half the expected lunch and half the extreme one, since the expected one alone may lie on the bound, and then
     misses it in every other week.
     """
     extreme = 0.5 if spread else 0.0
-    model = made.model
+    model, name = made.model, child.name
     for mean in child.means:
+        if greatest_sum(child.groups, mean.at) <= mean.bound:
+            continue
         unit = _unit(child, mean.at, mean.bound)
         terms: dict[int, float] = {}
         for one in child.groups:
             if spread:
-                terms[_worst(made, place, one, mean.at, unit)] = extreme
+                terms[_worst(made, name, one, mean.at, unit)] = extreme
             settled = sum(food in one.foods for food in fixed.get(one.group, ()))
             share = (1 - extreme) * (one.least + one.most) / 2 / (settled or one.choices or 1)
             for food, sizes in one.foods.items():
                 for sized in sizes:
-                    at = made.sized[(place, one.group, food, sized.size)]
+                    at = made.sized[(name, one.group, food, sized.size)]
                     terms[at] = terms.get(at, 0.0) + share * sized.values[mean.at] / unit
         missed = model.variable(cost=unit / max(abs(mean.bound), 1))
         made.missed.append(missed)
@@ -239,9 +269,9 @@ def _read(made: _Offer, found: Solution, children: Sequence[ChildToServe]) -> De
     sizes: dict[str, dict[str, dict[str, int]]] = {
         child.name: {one.group: {} for one in child.groups} for child in children
     }
-    for (child, group, food, size), place in made.sized.items():
+    for (name, group, food, size), place in made.sized.items():
         if found.whole(place):
-            sizes[children[child].name][group][food] = size
+            sizes[name][group][food] = size
     missed = sum(found.values[place] * made.model.cost[place] for place in made.missed)
     return Designed(
         {group: tuple(some) for group, some in foods.items()},

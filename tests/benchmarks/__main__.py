@@ -17,6 +17,7 @@ NAMES = (
     "designs",
     "stock",
     "plan",
+    "needs",
     "bulk",
     "week",
     "household",

@@ -2,6 +2,7 @@
 
 from functools import cache
 from itertools import combinations, combinations_with_replacement, product
+from random import Random
 
 import pytest
 from hypothesis import given, settings
@@ -97,3 +98,48 @@ def test_without_restrictions_a_portion_a_child_and_day_is_enough_in_any_mix(chi
     assert found.total == children * days
     assert enough(eaters, {"apple": children * days - 3, "bean": 2, "corn": 1})
     assert not enough(eaters, {"apple": children * days - 4, "bean": 2, "corn": 1})
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_what_is_guaranteed_never_runs_out_in_ten_thousand_random_mornings(seed: int) -> None:
+    draw = Random(seed)  # noqa: S311 - seeded, no secret
+    foods = ("apple", "bean", "corn", "date", "egg")
+    days = 5
+    eaters = []
+    for place in range(4):
+        may = frozenset(draw.sample(foods, draw.randint(2, 5)))
+        mornings = frozenset(draw.sample(range(days), draw.randint(1, days)))
+        least, most = draw.choice(((0, 1), (1, 1), (1, 2), (2, 2)))
+        eaters.append(Eater(f"child {place}", may, mornings, least, most, draw.random() < 0.3))
+    found = guaranteed(eaters, dict.fromkeys(foods, 1))
+    assert not found.nobody
+    for _week in range(10_000 // days):
+        left = dict(found.portions)
+        for day in range(days):
+            for one in draw.sample(eaters, len(eaters)):
+                if day in one.mornings:
+                    assert took(one, left, draw), (one, found.portions)
+
+
+def took(one: Eater, left: dict[str, int], draw: Random) -> bool:
+    """Whether an eater that takes as it likes finds all that it must have; what it takes is gone."""
+    taken: list[str] = []
+    wanted = draw.randint(one.least, one.most)
+    while len(taken) < wanted:
+        free = [food for food in sorted(one.may_take) if left.get(food, 0) and (one.repeats or food not in taken)]
+        if not free:
+            break
+        taken.append(draw.choice(free))
+        left[taken[-1]] -= 1
+    return len(taken) >= one.least
+
+
+@LAW
+@given(families())
+def test_with_one_portion_less_of_what_is_guaranteed_it_runs_out_on_some_morning(eaters: tuple[Eater, ...]) -> None:
+    found = guaranteed(eaters, dict.fromkeys(FOODS, 1))
+    for food in FOODS if not found.nobody else ():
+        if found.portions.get(food):
+            assert can_be_left_short(
+                eaters, {**dict.fromkeys(FOODS, 0), **found.portions, food: found.portions[food] - 1}
+            )

@@ -9,7 +9,7 @@ here, since what is taken from one group does not depend on the others.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 
@@ -41,7 +41,8 @@ class Candidates:
     """What a child could find in a choice group, and how many it takes.
 
     ``foods``: each food that it may have, with the sizes it may be given in. ``choices``: how many foods it is to find at
-    least. ``repeats``: the same food may be taken again.
+    least. ``repeats``: the same food may be taken again. ``beside``: foods of the group that are looked at elsewhere, since a rule
+    starts from them; of these and ``foods`` together ``found`` are to be found.
     """
 
     group: str
@@ -50,6 +51,18 @@ class Candidates:
     most: int
     repeats: bool
     choices: int
+    beside: tuple[str, ...] = ()
+    found: int = 0
+
+    @property
+    def to_find(self) -> int:
+        """How many foods the child is to find, those of ``beside`` among them."""
+        return max(self.choices, self.found)
+
+    def finding(self, number: int) -> "Candidates":
+        """The same where so many foods are to be found, those of ``beside`` among them."""
+        certain = max(min(1, number), number - len(self.beside)) if self.beside else number
+        return replace(self, choices=min(certain, self.choices) if number <= self.to_find else certain, found=number)
 
 
 class InTheWay(NamedTuple):
@@ -102,10 +115,18 @@ def in_the_way(rows: Sequence[Row], groups: Sequence[Candidates]) -> list[InTheW
     """
     found = []
     for place, row in enumerate(rows):
-        least = {one.group: least_worst(_smallest(one, place), one) for one in groups}
+        least: dict[str, int] = {}
+        for one in groups:
+            least[one.group] = least.get(one.group, 0) + least_worst(_smallest(one, place), one)
         if sum(least.values()) > row.bound:
             found.append(InTheWay(row, least))
     return sorted(found, key=lambda one: -one.missed_by / max(abs(one.row.bound), 1))
+
+
+def greatest_sum(groups: Sequence[Candidates], place: int) -> int:
+    """The greatest that a sum can be whatever is chosen: with all foods at once, each in the size that adds most to it."""
+    greatest = (([max(sized.values[place] for sized in sizes) for sizes in one.foods.values()], one) for one in groups)
+    return sum(worst(values, one.least, one.most, repeats=one.repeats) for values, one in greatest)
 
 
 def _smallest(one: Candidates, place: int) -> list[int]:
@@ -127,6 +148,7 @@ def broken(
             values = [
                 next(sized.values[place] for sized in one.foods[food] if sized.size == size)
                 for food, size in chosen[one.group].items()
+                if food in one.foods
             ]
             total += worst(values, one.least, one.most, repeats=one.repeats)
         if total > row.bound:

@@ -58,8 +58,11 @@ def _taken_away(
     seed: int,
 ) -> Usual:
     exactly = chance(eaters, always, shares, QUICK, seed).error is None
+    eaten = sum(one.least * len(one.mornings) for one in eaters)
 
     def quick(portions: Mapping[str, int]) -> bool:
+        if sum(portions.values()) < eaten:  # so many are taken in any case
+            return False
         return chance(eaters, portions, shares, QUICK, seed, exactly=exactly).share >= wanted
 
     steps = [dict(always)]
@@ -71,7 +74,8 @@ def _taken_away(
     # The quick look may have been lucky: go back step by step until the careful one agrees.
     while True:
         portions = steps.pop()
-        careful = chance(eaters, portions, shares, CAREFUL, seed + 1)
+        # With none taken away they are enough whatever is taken: there is no chance to look at.
+        careful = chance(eaters, portions, shares, CAREFUL, seed + 1) if steps else Chance(1.0)
         if careful.at_least >= wanted or not steps:
             spent = sum((Fraction(cost[food]) * number for food, number in portions.items()), Fraction(0))
             return Usual(portions, spent, careful)

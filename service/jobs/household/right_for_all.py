@@ -13,11 +13,8 @@ from service.jobs.household.requests import KeptOffer
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.household.stored.resolving import Resolving, foods_resolved
 from service.jobs.offers.requests import (
-    OfferAuditRequest,
-    OfferAuditWithIds,
     OfferedItem,
     OfferIn,
-    SampleSize,
 )
 from service.jobs.plan.requests import DesignGroup, DesignItem, OfferDesignRequest, OfferDesignWithIds
 from service.store.kinds import CHILD
@@ -70,6 +67,8 @@ def to_design(connection: Connection, household: UUID, record: Record, on: date,
         on=on,
         children=list(children),
         groups=list(_groups(offer, items, oldest, more=more)),
+        alternatives=offer.alternatives,
+        rules=offer.rules,
         wish="least_to_buy",
         seconds=SECONDS,
     )
@@ -155,10 +154,9 @@ def design_for_all(made: ToDesign) -> Reply:
         return {"found": False, "in_the_way": reply["in_the_way"], "notes": []}
     groups = OfferIn.model_validate(reply["offer"]).groups
     whole = put_groups(made.offer, groups)
-    children = reply["children"] if not (whole.rules or whole.alternatives) else _audited(made, whole)
     rows = [
         {"nickname": name, **{part: one[part] for part in ("right", "right_once_read", "total")}}
-        for name, one in zip(made.children.values(), children, strict=True)
+        for name, one in zip(made.children.values(), reply["children"], strict=True)
     ]
     names = made.names | {
         (group["id"], one["item"]): one["name"] for group in reply["groups"] for one in group["items"]
@@ -176,27 +174,6 @@ def design_for_all(made: ToDesign) -> Reply:
         "in_the_way": [],
         "notes": reply["notes"],
     }
-
-
-def _audited(made: ToDesign, whole: KeptOffer) -> list[Reply]:
-    """The exact count of the offer with its rules between groups, which the design takes no account of."""
-    from service.jobs.offers.audit_offer import audit_offer
-
-    offer = OfferIn.model_validate(whole.model_dump(exclude={"name"}))
-    asked = OfferAuditWithIds(
-        on=made.design.on,
-        offer=offer,
-        children=list(made.children),
-        measures=[],
-        examples=0,
-        max_changes=0,
-        swap_foods=[],
-        estimate=SampleSize.model_validate({}),
-    )
-    audit: OfferAuditRequest = made.resolving.audit(asked)
-    made.resolving.raise_faults()
-    rows: list[Reply] = audit_offer(audit, weeks=False)["children"]
-    return rows
 
 
 def _items(offer: KeptOffer) -> dict[tuple[str, str], OfferedItem]:

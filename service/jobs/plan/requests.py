@@ -23,6 +23,7 @@ from service.jobs.offers.requests import (
     OfferGroup,
     OfferIn,
     SampleSize,
+    WithItem,
 )
 from service.jobs.requests.fields import WHOLE, Amount, Asked, Day, Name, conflict
 from service.jobs.weeks.requests import PriceAsked
@@ -189,6 +190,14 @@ class OfferDesignWithIds(FamilyWithIds):
     groups: Annotated[list[DesignGroup], Field(min_length=1, max_length=MOST_GROUPS)] = Field(
         description="The choice groups."
     )
+    alternatives: Annotated[
+        list[Annotated[list[Name], Field(min_length=2, max_length=MOST_GROUPS)]], Field(max_length=MOST_GROUPS)
+    ] = Field(default_factory=list, description="Sets of group ids of which exactly one group is used.")
+    rules: Annotated[list[WithItem], Field(max_length=8)] = Field(
+        default_factory=list,
+        description="With an item of one group, another number from another group; not from a group whose items may be taken "
+        "again. With rules or alternatives less is looked for that weeks keep their targets.",
+    )
     wish: Wish = Field(
         "cheapest", description="What counts among offers that are right: the price, variety, or what is at hand."
     )
@@ -213,7 +222,9 @@ class OfferDesignWithIds(FamilyWithIds):
             groups=[
                 OfferGroup(id=one.id, items=[item.offered() for item in one.items], take=one.take)
                 for one in self.groups
-            ]
+            ],
+            alternatives=self.alternatives,
+            rules=self.rules,
         )
 
 

@@ -10,7 +10,7 @@ from service.domain.errors import BadInput
 from service.domain.messages import Message, message
 from service.jobs.household.requests import KeptOffer
 from service.jobs.offers import edits
-from service.jobs.offers.requests import HowMany, OfferGroup, WithItem
+from service.jobs.offers.requests import HowMany, OfferGroup, OfferIn, WithItem
 from service.reference.messages import LANGUAGE
 from service.web.forms import FieldFault, Form
 from service.web.language import page_message, text
@@ -195,6 +195,19 @@ def _make_right(form: Form) -> Wanted:
     return Wanted(lambda offer: edits.put_groups(offer, groups), page_message("right.said"))
 
 
+def _undo_right(form: Form) -> Wanted:
+    try:
+        before = OfferIn.model_validate_json(form.text("before"))
+    except ValidationError as fault:
+        raise BadInput(
+            field="before",
+            value=form.text("before")[:60],
+            problem=message("fault.not-an-offer-here"),
+        ) from fault
+    parts = {name: getattr(before, name) for name in ("groups", "alternatives", "rules")}
+    return Wanted(lambda offer: offer.model_copy(update=parts), page_message("right.undo-said"))
+
+
 READ: dict[str, Callable[[Form], Wanted]] = {
     "rename": _rename,
     "add": _add,
@@ -209,5 +222,6 @@ READ: dict[str, Callable[[Form], Wanted]] = {
     "remove-rule": _remove_rule,
     "apply": _apply,
     "make-right": _make_right,
+    "undo-right": _undo_right,
 }
 """By the last part of the address that a form goes to."""

@@ -101,6 +101,8 @@ class OfferView:
     ``may_change``: the device may do everything. ``form``: a form with faults, or an empty one; ``asked``: the part of the
     page that it is of. ``mark``: of all that the household stores, by which a script sees that something changed.
     ``kept_said``: how lunches are kept, or None where the household has not said. ``others``: id and name of its other offers.
+    ``few``: sentences on what the stock has too few portions of. ``undo``: the offer as it was before it was made right, where
+    that was just done.
     """
 
     id: str
@@ -121,6 +123,8 @@ class OfferView:
     asked: str = ""
     conflict: Conflict | None = None
     others: list[tuple[str, str]] = field(default_factory=list)
+    few: list[str] = field(default_factory=list)
+    undo: str = ""
 
 
 def take_said(take: Mapping[str, Any]) -> Message:

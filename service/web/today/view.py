@@ -35,8 +35,8 @@ class PacketToRead:
 class TodayView:
     """The context of ``today/today.html``. ``cut``: sentences; ``offer``: name of what is set out, or empty.
 
-    ``stock``: sentences on what to use up, to throw away and to take out of the freezer. ``plans``: what the plans have for
-    today, each the id of the plan and a sentence.
+    ``stock``: sentences on what there is too little of, what to use up, to throw away and to take out of the freezer.
+    ``plans``: what the plans have for today, each the id of the plan and a sentence.
     """
 
     date: str
@@ -53,9 +53,15 @@ KINDS = {"packed": "fine", "bought": "fine", "buys": "fine", "none": "open", "no
 
 
 def today_view(
-    day: dict[str, Any], stock: dict[str, Any], plans: dict[str, Any], language: str, *, is_today: bool
+    day: dict[str, Any],
+    stock: dict[str, Any],
+    few: list[dict[str, Any]],
+    plans: dict[str, Any],
+    language: str,
+    *,
+    is_today: bool,
 ) -> TodayView:
-    """The page from the jobs' replies (``family_day``, ``stock.summary`` and ``plan.of_day`` of ``jobs.household``)."""
+    """The page from the jobs' replies (``family_day``, ``stock`` and ``plan.of_day`` of ``jobs.household``)."""
     return TodayView(
         date=day["date"],
         is_today=is_today,
@@ -66,7 +72,12 @@ def today_view(
             PacketToRead(row["food"], row["name"], [child["nickname"] for child in row["children"]])
             for row in day["to_do"]["to_read"]
         ],
-        stock=[*said_of(stock["over"], language), *said_of(stock["use_up"], language), *tonight_of(stock, language)],
+        stock=[
+            *said_of(few, language),
+            *said_of(stock["over"], language),
+            *said_of(stock["use_up"], language),
+            *tonight_of(stock, language),
+        ],
         plans=_plans(plans, {one["food"] for one in stock["tonight"]}, language),
     )
 

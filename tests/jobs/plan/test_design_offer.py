@@ -7,10 +7,12 @@ from typing import Any
 import pytest
 from pydantic import ValidationError
 
+from service.domain.errors import LunchError
 from service.jobs.offers.audit_offer import audit_offer
 from service.jobs.offers.requests import OfferAuditRequest
 from service.jobs.plan.designs.design_offer import design_offer
 from service.jobs.plan.requests import OfferDesignRequest
+from tests.refused import refused
 
 EXAMPLE = Path(__file__).parents[3] / "openapi_examples/design-offer/two-of-each-for-three.request.json"
 ROWAN = {"nickname": "Rowan", "age_years": 8, "standard": "us-school-lunch"}
@@ -101,3 +103,57 @@ def test_more_choices_than_may_be_set_out_are_refused() -> None:
     groups[0]["choices"] = 7
     with pytest.raises(ValidationError, match="is fewer foods than choices or take asks for"):
         designed(groups=groups)
+
+
+def right_of(offer: dict[str, Any], children: list[dict[str, Any]]) -> list[tuple[int, int]]:
+    """Of an offer asked for anew: the lunches that are right, and all, of each child."""
+    kept = {name: family()[name] for name in ("on", "holding", "packets")}
+    alone = {"max_changes": 0, "examples": 0, "measures": []}
+    asked = OfferAuditRequest.model_validate({**kept, **alone, "offer": offer, "children": children})
+    return [(one["right_once_read"], one["total"]) for one in audit_offer(asked)["children"]]
+
+
+def test_rules_and_alternatives_are_kept_to_and_every_lunch_is_right_with_them() -> None:
+    rules = [
+        {
+            "group": "mains",
+            "item": item["food"],
+            "then_group": "fruit",
+            "take": {"at_least": 2, "at_most": 2},
+        }
+        for item in family()["groups"][0]["items"][:2]
+    ]
+    reply = designed(rules=rules)
+    assert reply["found"]
+    assert {one["item"] for one in reply["offer"]["rules"]} == {
+        one["item"] for one in reply["groups"][0]["items"] if one["item"] in {rule["item"] for rule in rules}
+    }
+    assert reply["offer"]["rules"]
+    assert all(right == total for right, total in right_of(reply["offer"], family()["children"]))
+    assert [one["total"] for one in reply["children"]] == [
+        total for _right, total in right_of(reply["offer"], family()["children"])
+    ]
+
+
+def test_of_alternatives_each_may_be_taken_and_every_lunch_is_right() -> None:
+    groups = family()["groups"]
+    other = {**groups[0], "id": "hot", "items": groups[0]["items"][::-1]}
+    reply = designed(groups=[*groups, other], alternatives=[["mains", "hot"]])
+    assert reply["found"]
+    assert reply["offer"]["alternatives"] == [["mains", "hot"]]
+    assert all(right == total for right, total in right_of(reply["offer"], family()["children"]))
+
+
+def test_a_rule_that_starts_where_an_item_may_be_taken_again_is_refused_by_its_name() -> None:
+    groups = family()["groups"]
+    groups[0]["take"] = {"at_least": 1, "at_most": 2, "repeats": True}
+    item = groups[0]["items"][0]["food"]
+    rule = {"group": groups[0]["id"], "item": item, "then_group": "fruit", "take": {}}
+    with refused(LunchError, match="(?s)/rules/0.*taken again.*Leave the rule out"):
+        designed(groups=groups, rules=[rule])
+
+
+def test_a_rule_of_a_group_that_is_not_there_is_named_where_it_was_sent() -> None:
+    rule = {"group": "soup", "item": "x", "then_group": "fruit", "take": {}}
+    with refused(LunchError, match="/rules/0"):
+        designed(rules=[rule])

@@ -47,6 +47,27 @@ def test_what_is_shown_is_stored_on_one_tap_and_every_lunch_is_ready(
     assert "Too much" not in text
 
 
+def test_what_was_done_is_undone_by_one_tap_rules_and_all(kitchen: Kitchen, parent: Browser, offer: str) -> None:
+    take = {"at_least": "2", "at_most": "2"}
+    send(
+        parent,
+        form_with(parent.get(f"/set-out/{offer}"), "rule"),
+        **{"with": "fruit~apple", "then_group": "vegetable"},
+        **take,
+    )
+    before = stored(kitchen, offer)
+    done = send(parent, parent.get(f"/set-out/{offer}/right").form(f"/set-out/{offer}/make-right"))
+    assert "The offer was changed." in done.text
+    assert stored(kitchen, offer)["groups"] != before["groups"]
+    undo = done.form(f"/set-out/{offer}/undo-right")
+    assert parent.client.post(undo.action, data=undo.data(before="no json"), headers=OURS).status_code == 422
+    send(parent, undo)
+    assert {name: stored(kitchen, offer)[name] for name in ("groups", "rules")} == {
+        name: before[name] for name in ("groups", "rules")
+    }
+    assert "The offer was changed." not in parent.get(f"/set-out/{offer}").text
+
+
 def test_an_offer_that_was_changed_meanwhile_is_not_overwritten(kitchen: Kitchen, parent: Browser, offer: str) -> None:
     page = parent.get(f"/set-out/{offer}/right")
     send(parent, form_with(parent.get(f"/set-out/{offer}"), "rename"), name="other mornings")
@@ -73,14 +94,14 @@ def test_what_stands_in_the_way_is_said_with_what_to_do(kitchen: Kitchen, parent
     assert again.data() == {"more": ["true"]}
 
 
-def test_rules_between_groups_stay_and_are_counted(kitchen: Kitchen, parent: Browser, offer: str) -> None:
+def test_rules_between_groups_are_kept_to_and_stay(kitchen: Kitchen, parent: Browser, offer: str) -> None:
     page = parent.get(f"/set-out/{offer}")
     take = {"at_least": "2", "at_most": "2"}
     send(parent, form_with(page, "rule"), **{"with": "fruit~apple", "then_group": "vegetable"}, **take)
     rules = stored(kitchen, offer)["rules"]
     assert rules
     page = parent.get(f"/set-out/{offer}/right")
-    assert "Your rules between groups stay." in page.text
+    assert "Your rules between groups were kept to while looking." in page.text
     send(parent, page.form(f"/set-out/{offer}/make-right"))
     assert stored(kitchen, offer)["rules"] == rules
 

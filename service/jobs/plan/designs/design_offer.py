@@ -13,6 +13,7 @@ from service.domain.offers.branches import Key
 from service.domain.plan.robust import InTheWay
 from service.domain.weeks.cost import PriceBook, packed_cost, rounded
 from service.jobs.offers.audit_offer import audit_offer
+from service.jobs.offers.edits import put_groups
 from service.jobs.offers.layout import ChildOffer
 from service.jobs.offers.requests import ChildPortion, OfferGroup, OfferIn, SampleSize
 from service.jobs.plan.designs.freeing import foods_for_group, freeing_foods, packets_first
@@ -38,10 +39,19 @@ def design_offer(asked: OfferDesignRequest, tick: Tick | None = None) -> Reply:
     book = price_book(asked.prices, [])
     weights = _weights(asked, made, book)
 
-    def chance(designed: Designed) -> float | None:
-        return _least_chance(_audited(asked, made, designed, tick))
+    audits: list[tuple[Designed, list[Reply]]] = []
 
-    found = search_design(made.children, widths, weights, asked.seconds, chance, tick)
+    def audited(designed: Designed) -> list[Reply]:
+        for before, rows in audits:
+            if (before.foods, before.sizes) == (designed.foods, designed.sizes):
+                return rows
+        audits.append((designed, _audited(asked, made, designed, tick)))
+        return audits[-1][1]
+
+    def chance(designed: Designed) -> float | None:
+        return _least_chance(audited(designed))
+
+    found = search_design(made.cases, widths, weights, asked.seconds, chance, tick)
     reply: Reply = {
         "on": asked.on.isoformat(),
         "found": found.designed is not None,
@@ -59,7 +69,7 @@ def design_offer(asked: OfferDesignRequest, tick: Tick | None = None) -> Reply:
     if found.designed is not None:
         reply["groups"] = _group_rows(asked, made, found.designed)
         reply["offer"] = _as_sent(asked, made, found.designed)
-        reply["children"] = _child_rows(asked, made, found, tick)
+        reply["children"] = _child_rows(made, found, audited(found.designed))
         reply["lunch_minor"] = _cost_of_a_lunch(asked, made, found.designed, book)
         notes = list(_notes(asked, found, reply))
     return {
@@ -128,7 +138,7 @@ def _found_offer(asked: OfferDesignWithIds, made: ResolvedDesign, designed: Desi
             ]
             items.append(item.offered(usual, others).model_copy(update={"key": key[1]}))
         groups.append(OfferGroup(id=group.id, items=items, take=group.take))
-    return OfferIn(groups=groups)
+    return put_groups(OfferIn(groups=groups, alternatives=asked.alternatives, rules=asked.rules), groups)
 
 
 def _as_sent(asked: OfferDesignRequest, made: ResolvedDesign, designed: Designed) -> Reply:
@@ -168,10 +178,8 @@ def _group_rows(asked: OfferDesignRequest, made: ResolvedDesign, designed: Desig
     return rows
 
 
-def _child_rows(asked: OfferDesignRequest, made: ResolvedDesign, found: Searched, tick: Tick | None) -> list[Reply]:
+def _child_rows(made: ResolvedDesign, found: Searched, rows: Sequence[Reply]) -> list[Reply]:
     """What the exact audit says of the offer for each child."""
-    assert found.designed is not None  # noqa: S101 - asked only where one was found
-    rows = _audited(asked, made, found.designed, tick)
     return [_child_row(row, found.choices[one.name]) for one, row in zip(made.children, rows, strict=True)]
 
 
@@ -238,7 +246,8 @@ def _cost_of_a_lunch(
             cost = packed_cost(items, book.foods, asked.on)
             if cost.unpriced:
                 return None
-            total += cost.exact / len(mine) * Fraction(group.take.at_least + group.take.at_most, 2)
+            instead = next((len(one) for one in asked.alternatives if group.id in one), 1)
+            total += cost.exact / len(mine) / instead * Fraction(group.take.at_least + group.take.at_most, 2)
     return rounded(total / len(made.children))
 
 
@@ -343,10 +352,13 @@ def _sentence(reply: Mapping[str, Any], names: Sequence[str]) -> Message:
 
 def _notes(asked: OfferDesignRequest, found: Searched, reply: Mapping[str, Any]) -> Iterator[Message]:
     wanted = {group.id: group.choices for group in asked.groups}
+    fewer: dict[tuple[str, int], list[str]] = {}
     for child, choices in found.choices.items():
         for group, number in choices.items():
             if number < wanted[group]:
-                yield message("design.fewer-choices", name=child, group=group, number=number, wanted=wanted[group])
+                fewer.setdefault((group, number), []).append(child)
+    for (group, number), names in fewer.items():
+        yield message("design.fewer-choices", names=names, group=group, number=number, wanted=wanted[group])
     for child, row in zip(found.choices, reply["children"], strict=True):
         for week in row["weeks"]:
             if week["most"] < OFTEN_ENOUGH:

@@ -18,7 +18,8 @@ from service.domain.plan.robust import Candidates, Row, Sized
 from service.jobs.offers.layout import ChildOffer
 from service.jobs.offers.portions import in_amount, names_of_children
 from service.jobs.offers.requests import item_key
-from service.jobs.offers.resolve import resolve_audit
+from service.jobs.offers.resolve import ResolvedAudit, resolve_audit
+from service.jobs.plan.designs.cases import cases_of, refuse_hard_rules
 from service.jobs.plan.requests import DesignGroup, DesignItem, OfferDesignRequest
 from service.planning.offer_model import ChildToServe, MeanRow
 
@@ -29,10 +30,11 @@ LARGEST = 1 << 50
 
 
 class ResolvedDesign(NamedTuple):
-    """A request made ready. ``items``: each food by group and key, as it was asked for."""
+    """A request made ready. ``cases``: of all children, see `cases`. ``items``: each food by group and key, as it was asked for."""
 
     laid_out: list[ChildOffer]
     children: list[ChildToServe]
+    cases: list[ChildToServe]
     items: Mapping[Key, DesignItem]
 
 
@@ -43,19 +45,27 @@ def quantities_of(item: DesignItem) -> list[float]:
 
 def resolve_design(asked: OfferDesignRequest, tick: Tick | None = None) -> ResolvedDesign:
     """Look up everything the request names; ``LunchError`` (``ManyFaults`` for several) for what does not fit."""
-    try:
-        made = resolve_audit(asked.audit(), tick)
-    except LunchError as fault:
-        for found in fault.faults():
-            found.pointer = found.pointer.removeprefix("/offer")  # a design has its groups at the top
-        raise
+    made = _resolved(asked, tick)
+    refuse_hard_rules(made.children[0].whole)
     items = {(group.id, item_key(one.key, one.food)): one for group in asked.groups for one in group.items}
     children = []
     for name, one in zip(names_of_children(asked.children), made.children, strict=True):
         if tick is not None:
             tick()
         children.append(_to_serve(name, one, asked.groups, items))
-    return ResolvedDesign(made.children, list(_without_unjudged(made.children, children)), items)
+    judged = list(_without_unjudged(made.children, children))
+    cases = [case for one, child in zip(made.children, judged, strict=True) for case in cases_of(child, one.offer)]
+    return ResolvedDesign(made.children, judged, cases, items)
+
+
+def _resolved(asked: OfferDesignRequest, tick: Tick | None) -> ResolvedAudit:
+    """The audit of all foods together; its faults have their place in the request of the design, which has no ``offer``."""
+    try:
+        return resolve_audit(asked.audit(), tick)
+    except LunchError as fault:
+        for one in fault.faults():
+            one.pointer = one.pointer.removeprefix("/offer")
+        raise
 
 
 def _without_unjudged(laid_out: Sequence[ChildOffer], children: Sequence[ChildToServe]) -> Iterator[ChildToServe]:

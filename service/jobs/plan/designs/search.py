@@ -1,7 +1,7 @@
 """Searches for an offer that cannot go wrong: narrow first, then the solver; fewer choices where that is what stands in the way."""
 
 import time
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -54,32 +54,33 @@ def search_design(
     None where that is not counted. Source: ours.
     """
     search = _Search(widths, weights, time.monotonic() + seconds, chance, tick)
-    found, blocked = search.tried(children, "expected")
-    if found is None:
-        # As few choices as each child must have show whether there is an offer at all; then as many more as can be.
+    tried = search.tried(children)
+    ready = tried.ready
+    if tried.found is None:
+        # As few choices as each child must have show whether there is an offer at all; of these one with as many more as can be.
         fewest = [_with_fewest_choices(one) for one in children]
         wanted = _choices(children)
-        found, blocked = search.tried(fewest)
-        if found is None:
-            return Searched(None, blocked, _choices(fewest))
-        more, _blocked = search.tried(fewest, wanted=wanted)
-        found = more or found
-        children = [_with_choices_of(one, found, wanted[one.name]) for one in fewest]
-    ready, _none = _narrowed_together(children)
-    return Searched(search.sized_for_the_week(ready, children, found), (), _choices(ready))
+        tried = search.tried(fewest, wanted=wanted)
+        if tried.found is None and not tried.blocked:
+            tried = search.tried(fewest)
+        if tried.found is None:
+            return Searched(None, tried.blocked or search.blocked_alone(fewest), _choices(fewest))
+        children = [_with_choices_of(one, tried.found, wanted[one.name]) for one in fewest]
+        ready, _none = _narrowed_together(children)
+    return Searched(search.sized_for_the_week(ready, children, tried.found), (), _choices(ready))
 
 
 def _with_fewest_choices(one: ChildToServe) -> ChildToServe:
-    groups = [replace(group, choices=min(group.choices, max(1, group.least))) for group in one.groups]
+    groups = [group.finding(min(group.to_find, max(1, group.least))) for group in one.groups]
     return one._replace(groups=groups)
 
 
 def _with_choices_of(one: ChildToServe, found: Designed, wanted: Mapping[str, int]) -> ChildToServe:
     """A child with as many choices as an offer gives it, up to the number wanted."""
-    there = {group.group: sum(food in group.foods for food in found.foods.get(group.group, ())) for group in one.groups}
-    groups = [
-        replace(group, choices=max(group.choices, min(there[group.group], wanted[group.group]))) for group in one.groups
-    ]
+    groups = []
+    for group in one.groups:
+        there = sum(food in group.foods or food in group.beside for food in found.foods.get(group.group, ()))
+        groups.append(group.finding(max(group.to_find, min(there, wanted[group.group]))))
     return one._replace(groups=groups)
 
 
@@ -106,63 +107,87 @@ class _Search:
             self.tick()
         return max(0.1, self.until - time.monotonic())
 
-    def tried(
-        self, children: Sequence[ChildToServe], means: Means = "", wanted: Wanted | None = None
-    ) -> tuple[Designed | None, list[Blocked]]:
+    def tried(self, children: Sequence[ChildToServe], wanted: Wanted | None = None) -> "_Tried":
         """An offer for these children with so many choices, or more up to those ``wanted``; or what stands in the way."""
         ready, blocked = _narrowed_together(children)
         if blocked:
-            return None, blocked
+            return _Tried(None, ready, blocked)
         seconds = self.left() * (1 - MEANS_SHARE)
         weights = _usable(ready, self.weights, children)
-        found = design(ready, self.widths, weights, seconds=seconds, means=means, wanted=wanted, gap=CLOSE_ENOUGH)
-        if found is not None:
-            return found, []
-        alone = [Blocked(one.name) for one in children if self._alone_fails(one)]
-        return None, alone or [Blocked(one.name) for one in children]
+        found = design(ready, self.widths, weights, seconds=seconds, wanted=wanted, gap=CLOSE_ENOUGH)
+        return _Tried(found, ready, [])
 
-    def _alone_fails(self, one: ChildToServe) -> bool:
-        ready, blocked = _narrowed_together([one])
-        weights = _usable(ready, self.weights, [one])
+    def blocked_alone(self, children: Sequence[ChildToServe]) -> list[Blocked]:
+        """The children for whom there is no offer even if it were for them alone; all, where each by itself has one."""
+        names = list(dict.fromkeys(one.name for one in children))
+        alone = [name for name in names if self._alone_fails([one for one in children if one.name == name])]
+        return [Blocked(name) for name in alone or names]
+
+    def _alone_fails(self, cases: Sequence[ChildToServe]) -> bool:
+        ready, blocked = _narrowed_together(cases)
+        weights = _usable(ready, self.weights, cases)
         return bool(blocked) or design(ready, self.widths, weights, seconds=self.left(), gap=1.0) is None
 
     def sized_for_the_week(
         self, ready: Sequence[ChildToServe], children: Sequence[ChildToServe], found: Designed
     ) -> Designed:
-        """The same foods in sizes that keep the week's means often enough; where that cannot be, with one group chosen anew."""
+        """The offer in sizes that keep the week's means often enough; where that cannot be, with other foods.
+
+        Sizes first, then the search near the offer, then the solver again, which looks at the means too: for all foods, and with
+        one group after the other chosen anew.
+        """
         if not any(one.means for one in ready):
             return found
         usable = _usable(ready, self.weights, children)
-        best = self._better(ready, usable, _Weekly(found, self.chance(found)), found, swaps=False)
+        best = self._best(ready, usable, None, found, swaps=False)
+        best = self._best(ready, usable, best, best.designed, swaps=True)
         now = best.designed
-        for free in ((), *((group,) for group in self.widths)):
+        for means, free in _ways_to_solve_again(list(self.widths)):
             if best.often_enough or time.monotonic() > self.until:
                 break
             fixed = {group: foods for group, foods in now.foods.items() if group not in free}
             seconds = self.left() / 2
-            other = design(ready, self.widths, usable, seconds=seconds, fixed=fixed, means="spread", gap=CLOSE_ENOUGH)
+            other = design(ready, self.widths, usable, seconds=seconds, fixed=fixed, means=means, gap=CLOSE_ENOUGH)
             if other is None:
                 continue
-            if not free or other.mean_missed < now.mean_missed:
+            if means == "expected" or not free or other.mean_missed < now.mean_missed:
                 now = other
-            best = max(best, _Weekly(other, self.chance(other)), key=lambda one: one.rank)
-            best = self._better(ready, usable, best, other, swaps=True)
+            best = self._best(ready, usable, best, other, swaps=True)
         return best.designed._replace(proven=found.proven and best.designed.foods == found.foods)
 
-    def _better(
+    def _best(
         self,
         ready: Sequence[ChildToServe],
         usable: Mapping[Food, float],
-        best: "_Weekly",
+        best: "_Weekly | None",
         start: Designed,
         *,
         swaps: bool,
     ) -> "_Weekly":
         """The best that is known, or what a search that begins from an offer finds."""
-        if best.often_enough:
+        if best is not None and best.often_enough:
             return best
-        near = better_weeks(list(ready), usable, start, self.until, swaps=swaps)
-        return max(best, _Weekly(near, self.chance(near)), key=lambda one: one.rank)
+        # That search looks at one group at a time, which a child with several cases does not allow.
+        in_cases = len({one.name for one in ready}) < len(ready)
+        near = start if in_cases else better_weeks(list(ready), usable, start, self.until, swaps=swaps)
+        found = _Weekly(near, self.chance(near))
+        return found if best is None else max(best, found, key=lambda one: one.rank)
+
+
+def _ways_to_solve_again(groups: Sequence[str]) -> Iterator[tuple[Means, Sequence[str]]]:
+    """What of the means the solver looks at, and the groups that are chosen anew."""
+    yield "expected", groups
+    yield "spread", ()
+    for group in groups:
+        yield "spread", (group,)
+
+
+class _Tried(NamedTuple):
+    """What was found for some children, who they are without what cannot stand, and what stands in the way."""
+
+    found: Designed | None
+    ready: Sequence[ChildToServe]
+    blocked: Sequence[Blocked]
 
 
 class _Weekly(NamedTuple):
@@ -186,12 +211,15 @@ def _narrowed_together(children: Sequence[ChildToServe]) -> tuple[list[ChildToSe
     """Each child without the foods and sizes that cannot stand; a food that cannot stand for one stands for nobody."""
     now = list(children)
     while True:
-        blocked = [
-            found for asked, one in zip(children, now, strict=True) if (found := _blocked(asked, one)) is not None
-        ]
+        blocked = {
+            found.child: found
+            for asked, one in zip(reversed(children), reversed(now), strict=True)
+            if not one.calls and (found := _blocked(asked, one)) is not None
+        }
         if blocked:
-            return now, blocked
-        less = [one._replace(groups=narrowed(one.rows, one.groups)) for one in now]
+            return now, list(reversed(blocked.values()))
+        # A case that a food calls up says nothing of the others: without that food there is no such case.
+        less = [one if one.calls else one._replace(groups=narrowed(one.rows, one.groups)) for one in now]
         gone = _gone(now, less)
         if not gone:
             return less, []
@@ -256,4 +284,9 @@ def _gone(before: Sequence[ChildToServe], after: Sequence[ChildToServe]) -> set[
 
 
 def _choices(children: Sequence[ChildToServe]) -> dict[str, dict[str, int]]:
-    return {one.name: {group.group: group.choices for group in one.groups} for one in children}
+    found: dict[str, dict[str, int]] = {}
+    for one in children:
+        mine = found.setdefault(one.name, {})
+        for group in one.groups if not one.calls else ():
+            mine[group.group] = max(mine.get(group.group, 0), group.to_find)
+    return found
