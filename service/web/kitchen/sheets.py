@@ -1,12 +1,6 @@
-"""The sheets of a stored plan, as pages link to them."""
+"""A stored plan, as the pages of its sheets name it."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-
-from service.jobs.household.from_plan.planned import PlanName
-
-SHOWN = 5
-"""Plans whose sheets the stock page links to: the newest."""
 
 
 @dataclass(frozen=True)
@@ -17,13 +11,3 @@ class Sheets:
     name: str
     first: str
     last: str
-
-
-def sheets_of(plan: PlanName) -> Sheets:
-    """The links of a plan."""
-    return Sheets(plan.id, plan.name, plan.first.isoformat(), plan.last.isoformat())
-
-
-def newest_sheets(plans: Sequence[PlanName]) -> list[Sheets]:
-    """Those of the newest plans. ``plans``: all of them, the newest first."""
-    return [sheets_of(one) for one in plans[:SHOWN]]

@@ -9,7 +9,6 @@ from starlette.exceptions import HTTPException
 from service.domain.errors import LunchError, NotThere
 from service.jobs.household.access.households import today
 from service.jobs.household.foods import search_household_foods
-from service.jobs.household.from_plan.planned import plans_named
 from service.jobs.household.kinds import STOCK
 from service.jobs.household.own_foods import measures_of
 from service.jobs.household.stock.happened import events_shown, stock_event
@@ -18,7 +17,6 @@ from service.jobs.household.stock.shelves import entries_shown, entry_shown, fre
 from service.jobs.household.stock.summary import stock_summary
 from service.web.foods.shown import food_row
 from service.web.forms import Form, SentForm
-from service.web.kitchen.sheets import newest_sheets
 from service.web.language import text
 from service.web.numbers import figure, number_in
 from service.web.pages import go, page
@@ -44,12 +42,10 @@ def show_stock(request: Request, viewer: Packer, q: Asked = "") -> Response:
         entries = entries_shown(connection, caller.household)
         summary = stock_summary(connection, caller.household)
         known = measures_of(connection, caller.household, [one["food"] for one in entries])
-        plans = newest_sheets(plans_named(connection, caller.household))
         if q.strip():
             found = search_household_foods(connection, caller.household, q, SHOWN, None)["items"]
     rows = [food_row(one, viewer.language) for one in found]
-    view = stock_view(entries, summary, known, q, rows, plans, viewer.language)
-    return page(request, viewer, "stock/stock.html", view)
+    return page(request, viewer, "stock/stock.html", stock_view(entries, summary, known, q, rows, viewer.language))
 
 
 @router.get("/stock/new")

@@ -11,7 +11,6 @@ from service.reference.foods.pictures import picture_of
 from service.reference.messages import say
 from service.web.foods.shown import FoodRow
 from service.web.forms import Form
-from service.web.kitchen.sheets import Sheets
 from service.web.language import text
 from service.web.stock.form import PLACES, one_portion
 from service.web.words import short_day
@@ -62,10 +61,7 @@ class ToMove:
 
 @dataclass(frozen=True)
 class StockView:
-    """The context of ``stock/stock.html``.
-
-    ``use_up``: sentences; ``found``: foods to add, for the words ``asked``; ``plans``: stored plans whose sheets are led to.
-    """
+    """The context of ``stock/stock.html``. ``use_up``: sentences; ``found``: foods to add, for the words ``asked``."""
 
     shelves: list[Shelf]
     tonight: list[ToMove]
@@ -73,7 +69,6 @@ class StockView:
     over: list[str]
     asked: str
     found: list[FoodRow]
-    plans: Sequence[Sheets]
 
 
 @dataclass(frozen=True)
@@ -106,7 +101,6 @@ def stock_view(
     known: Mapping[str, Mapping[str, Any]],
     asked: str,
     found: list[FoodRow],
-    plans: Sequence[Sheets],
     language: str,
 ) -> StockView:
     """The page from what the jobs replied; ``known``: foods by their ids."""
@@ -120,7 +114,6 @@ def stock_view(
         said_of(summary["over"], language),
         asked,
         found,
-        plans,
     )
 
 
