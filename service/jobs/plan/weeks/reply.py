@@ -1,6 +1,6 @@
 """Says what a plan holds: its days, batches, moves and needs, what is other than before, and how good it is."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from datetime import date
 from fractions import Fraction
 from typing import Any
@@ -8,15 +8,13 @@ from typing import Any
 from service.domain.cautions import CAUTIONS
 from service.domain.counting.masks import Tick
 from service.domain.messages import Message, Value, message
-from service.domain.plan.batches import FREEZER, FRIDGE
-from service.domain.plan.planned import Lunch, Move, Plan, PlannedDay
-from service.domain.stock.keeping import UseBy
+from service.domain.plan.planned import Lunch, Plan, PlannedDay
 from service.domain.weeks.cost import rounded
 from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.offers.requests import OfferedItem, item_key
+from service.jobs.plan.weeks.batch_rows import batch_row, move_row
 from service.jobs.plan.weeks.buying import Buys
 from service.jobs.plan.weeks.changes import changes_since
-from service.jobs.plan.weeks.keeping import thawed_use_by
 from service.jobs.plan.weeks.lunches import GivenLunches
 from service.jobs.plan.weeks.requests import PlanRequest
 from service.jobs.plan.weeks.resolve import ResolvedPlan
@@ -25,8 +23,7 @@ from service.jobs.requests.lunches import Lunch as LunchAsked
 from service.jobs.requests.lunches import LunchCheckRequest, LunchItem
 from service.jobs.requests.people import Child
 from service.jobs.weeks.cost_rows import decimals_of
-from service.reference.messages import listed_as, worded, worded_as
-from service.reference.stock.freezing import thaw_hours_of
+from service.reference.messages import listed_as, worded
 
 Reply = dict[str, Any]
 
@@ -45,27 +42,8 @@ def plan_reply(
         "way": asked.way,
         "amounts": asked.amounts,
         "days": days,
-        "batches": [_batch_row(asked, made, one, names) for one in plan.batches],
-        "moves": [
-            {
-                "evening": one.evening.isoformat(),
-                "food": one.food,
-                "name": names[one.food],
-                "portions": one.portions,
-                "for_day": one.for_day.isoformat(),
-                **_kept(_thawed(made, one)),
-                **worded(
-                    message(
-                        "plan.move",
-                        evening=one.evening.isoformat(),
-                        name=names[one.food],
-                        portions=one.portions,
-                        day=one.for_day.isoformat(),
-                    )
-                ),
-            }
-            for one in plan.moves
-        ],
+        "batches": [batch_row(asked, made, one, names) for one in plan.batches],
+        "moves": [move_row(made, one, names) for one in plan.moves],
         "needs": [
             {
                 "food": one.food,
@@ -251,59 +229,6 @@ def _off_message(label: str, share: float, *, short: bool) -> Message:
         if short
         else message("plan.above", label=label, percent=percent)
     )
-
-
-def _batch_row(asked: PlanRequest, made: ResolvedPlan, one: Any, names: Mapping[str, str]) -> Reply:
-    minutes = made.keeping[one.food].asked.minutes
-    said: dict[str, Value] = {
-        "day": one.made_on.isoformat(),
-        "name": names[one.food],
-        "batches": float(one.batches),
-        "unit": "batch",
-        "portions": one.portions,
-        "freezer": one.to_freezer,
-        "fridge": one.to_fridge,
-    }
-    if not one.to_freezer:
-        sentence = message("plan.batch-fridge", **said)
-    elif not one.to_fridge:
-        sentence = message("plan.batch-freezer", **said)
-    else:
-        sentence = message("plan.batch", **said)
-    return {
-        "food": one.food,
-        "name": names[one.food],
-        "made_on": one.made_on.isoformat(),
-        "batches": float(one.batches),
-        "portions": one.portions,
-        "to_freezer": one.to_freezer,
-        "to_fridge": one.to_fridge,
-        "keeps": [
-            {"place": place, **_kept(made.keeping[one.food].use_by(place, one.made_on))}
-            for place, portions in ((FRIDGE, one.to_fridge), (FREEZER, one.to_freezer))
-            if portions
-        ],
-        "minutes": None if minutes is None else round(minutes * float(one.batches)),
-        "locked": any((each.food, each.made_on) == (one.food, one.made_on) for each in asked.locked.batches),
-        **worded(sentence),
-    }
-
-
-def _thawed(made: ResolvedPlan, move: Move) -> UseBy:
-    """Until when what is moved from the freezer keeps."""
-    dish = made.keeping.get(move.food)
-    if dish is not None:
-        return dish.use_by(FRIDGE, move.evening, move.evening)
-    food = made.foods[move.food].food
-    return thawed_use_by(food, move.evening, move.evening, thaw_hours_of(food).hours, made.rules)
-
-
-def _kept(kept: UseBy) -> Reply:
-    return {
-        "use_by": None if kept.day is None else kept.day.isoformat(),
-        "quality_only": kept.quality,
-        **worded_as("use_by_rule", kept.rule),
-    }
 
 
 def _refused_message(made: ResolvedPlan, one: Any) -> Message:
