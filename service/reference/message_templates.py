@@ -277,9 +277,14 @@ class Catalogue:
         return f"{self.by_hand(quantity)} {self.measure(quantity, unit)}"
 
     def measure(self, quantity: float, unit: str) -> str:
-        """The word of a household measure as it goes with a number; one without a word stays as it is."""
+        """The word of a household measure as it goes with a number; one without a word stays as it is.
+
+        >>> from service.reference.messages import catalogue
+        >>> [catalogue().measure(n, "slice") for n in (0, 0.5, 1, 2)]
+        ['slices', 'slice', 'slice', 'slices']
+        """
         code = f"measure.{unit}"
-        return self.say(Message(code, {"n": max(1, quantity)})) if code in self.texts else unit
+        return self.say(Message(code, {"n": max(1, quantity) if quantity else 0})) if code in self.texts else unit
 
     def by_hand(self, quantity: float) -> str:
         """A number with halves, thirds and quarters as they are written by hand.

@@ -55,14 +55,14 @@ def test_a_week_of_stock(run: Run) -> None:
     tonight = run("tonight", "--on", day(0), code=1)
     assert "Move 2 portions of ham sandwich from the freezer" in tonight
     assert "chicken breast, roasted, no skin: 3 portions" in tonight
-    assert "2 in the fridge" in run("move", "2", "fridge", "2")
-    assert "1.5 in the fridge" in run("take", "1", "1.5")
-    assert "0 in the fridge" in run("throw", "1")
-    assert "5 in the freezer" in run("count", "1", "5")
+    assert "2 portions in the fridge" in run("move", "2", "fridge", "2")
+    assert "1½ portions in the fridge" in run("take", "1", "1.5")
+    assert "0 portions in the fridge" in run("throw", "1")
+    assert "5 portions in the freezer" in run("count", "1", "5")
     assert (
         run("tonight", "--on", day(0), code=1) == f"ham sandwich: 2 portions, use by {_said(1)}."
     )  # 24 hours once thawed
-    assert "over" not in run("list")
+    assert "past its date" not in run("list")
 
 
 @pytest.mark.parametrize(
