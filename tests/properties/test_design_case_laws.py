@@ -7,7 +7,8 @@ from random import Random
 
 import pytest
 
-from service.domain.offers.offer import ChoiceGroup, Offer, Take, WithRule, branches, without
+from service.domain.offers.branches import branches
+from service.domain.offers.offer import ChoiceGroup, Offer, Take, WithRule, without
 from service.domain.plan.robust import Candidates, Row, Sized
 from service.jobs.plan.designs.cases import cases_of
 from service.planning.offer_model import ChildToServe, Width, design
