@@ -53,7 +53,9 @@ def test_the_cheapest_where_everything_has_a_price_and_water_is_free() -> None:
     assert reply["cheapest"]
     assert portions(reply) == {"milk-1-percent": 1, "water": 10}
     assert reply["groups"][0]["always"]["cost_minor"] == 29  # 244 g of 1,000 g at 1.20
-    assert reply["groups"][0]["costs"] == "Always enough costs 0.29 USD, usually enough 0.29 USD."
+    assert reply["groups"][0]["costs"] == (
+        "Portions that are always enough cost 0.29 USD; portions that are usually enough cost 0.29 USD."
+    )
 
 
 def test_a_food_without_a_price_is_named_and_the_fewest_are_given() -> None:
@@ -78,10 +80,10 @@ def test_a_child_that_may_take_nothing_is_named() -> None:
 @pytest.mark.parametrize(
     ("more", "words"),
     [
-        ({"not_there": [{"child": 2, "days": DAYS[:1]}]}, "not among those asked for"),
-        ({"not_there": [{"child": 0, "days": ["2026-12-05"]}]}, "not among those asked for"),
+        ({"not_there": [{"child": 2, "days": DAYS[:1]}]}, "is not the place of a child"),
+        ({"not_there": [{"child": 0, "days": ["2026-12-05"]}]}, "is not one of the days asked for"),
         ({"days": [DAYS[0], DAYS[0]]}, "appears twice"),
-        ({"liked": [{"child": 2, "group": "drinks", "item": "water", "times": 2}]}, "not among those asked for"),
+        ({"liked": [{"child": 2, "group": "drinks", "item": "water", "times": 2}]}, "is not the place of a child"),
     ],
 )
 def test_a_child_or_day_that_is_not_there_is_refused(more: dict[str, Any], words: str) -> None:

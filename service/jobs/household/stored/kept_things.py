@@ -15,6 +15,7 @@ from service.jobs.requests.foods import LONGEST_HELD, LabelFood, Packet, Recipe,
 from service.jobs.requests.lunches import HoldingConditions, LunchItem
 from service.jobs.weeks.requests import MealPriceAsked, PriceAsked, WeekItem
 from service.store.kinds import CHILD, FOOD, LUNCH, RECIPE
+from service.store.lunches import bodies_before
 from service.store.packets import bodies_of_packets
 from service.store.records import Connection, Hold, Kind, Record, find
 
@@ -122,6 +123,10 @@ class KeptThings:
             [WeekItem.model_validate(item) for item in body["items"]],
             None if holding is None else HoldingConditions.model_validate(holding),
         )
+
+    def lunches_before(self, child: str, day: date, most: int) -> list[dict[str, Any]]:
+        """The last logged lunches of a child before a day, as they are stored, the latest first."""
+        return bodies_before(self._connection, self._household, UUID(child), day, most)
 
     def _read_food(self, kept_id: str, pointer: str, recipes: bool) -> LabelFood | Recipe:
         food = self._find(FOOD, kept_id)

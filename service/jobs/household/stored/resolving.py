@@ -16,6 +16,7 @@ from service.jobs.household.requests import KeptChild
 from service.jobs.household.stored.child_standard import for_one_lunch
 from service.jobs.household.stored.dislikes import Offered, disliked, has_wishes, offered_by
 from service.jobs.household.stored.kept_things import KeptThings
+from service.jobs.household.stored.taken_before import taken_before
 from service.jobs.offers.requests import (
     FamilyWithIds,
     ItemRef,
@@ -124,12 +125,14 @@ class Resolving:
         return self._with_salt(self._with_packets(whole, asked.on, asked.on))
 
     def portion_needs(self, asked: PortionNeedsWithIds) -> PortionNeedsRequest:
-        """What an audit of the offer resolves; the stored prices where none are sent."""
+        """What an audit of the offer resolves; the stored prices and what was taken before, where none are sent."""
         audit = self.audit(asked.audit_with_ids())
         changes: dict[str, Any] = {name: getattr(audit, name) for name in OfferForFamilyWithIds.model_fields}
         if "prices" not in asked.model_fields_set:
             changes["prices"] = self.kept.prices(min(asked.days), max(asked.days))
-        return PortionNeedsRequest.model_construct(asked.model_fields_set | set(changes), **{**dict(asked), **changes})
+        whole = PortionNeedsRequest.model_construct(asked.model_fields_set | set(changes), **{**dict(asked), **changes})
+        given = "liked" in asked.model_fields_set or self.faults
+        return whole if given else whole.knowing(taken_before(self.kept, asked.children, min(asked.days)))
 
     def offer_design(self, asked: OfferDesignWithIds) -> OfferDesignRequest:
         """What an audit of all foods together resolves; the foods of the groups; the stored prices where none are sent."""
