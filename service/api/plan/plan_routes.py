@@ -14,11 +14,11 @@ from service.api.household.records import CREATED, request_hash
 from service.api.plan.plan_replies import PlanReply
 from service.domain.errors import BadInput
 from service.domain.messages import message
-from service.jobs.household.access.households import today
 from service.jobs.household.access.opened import Caller
 from service.jobs.household.once import Made, carry_out
 from service.jobs.household.plan.left_out import with_stored_stock
 from service.jobs.household.plans import keep_plan, keep_revision, plan_to_revise
+from service.jobs.household.stock.entries import today
 from service.jobs.household.stored.stored_ids import with_ids_resolved
 from service.jobs.plan.weeks.requests import PlanRequest, PlanRevision, PlanWithIds
 from service.jobs.request_faults import refuse_doubled_fields

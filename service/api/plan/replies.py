@@ -61,7 +61,7 @@ class TakesReadily(Said):
     name: str = Field(description="Nickname of the child, or its place where none was sent.")
     how: KnownTaste
     lunches: int = Field(description="From how many logged lunches it was learned; 0: from none.")
-    shares: list[ShareOfItem] = Field(description="The items it may take.")
+    shares: list[ShareOfItem] = Field(description="The items it may take; empty where all count the same.")
 
 
 class PortionsOfGroup(Said):

@@ -24,15 +24,15 @@ class HowReadily(NamedTuple):
     weights: Mapping[str, float]
 
     def row(self) -> dict[str, Any]:
-        """As the reply shows it: the shares of all items together are 1."""
+        """As the reply shows it: the shares of all items together are 1; none is shown where all are the same."""
         whole = sum(self.weights.values())
+        shown = {} if self.how == "equal" else self.weights
         return {
             "name": self.name,
             "how": self.how,
             "lunches": self.lunches,
             "shares": [
-                {"item": item, "share": round(weight / whole, 4) if whole else 0.0}
-                for item, weight in self.weights.items()
+                {"item": item, "share": round(weight / whole, 4) if whole else 0.0} for item, weight in shown.items()
             ],
             **worded(self._sentence()),
         }
