@@ -215,6 +215,16 @@ Wish = TypeAliasType(
         ),
     ],
 )
+KnownTaste = TypeAliasType(
+    "KnownTaste",
+    Annotated[
+        Literal["given", "learned", "equal"],
+        Field(
+            description="How it is known what a child likes: given: the request says; learned: from its logged lunches; equal: "
+            "nothing is known, so every food counts the same."
+        ),
+    ],
+)
 Place = TypeAliasType(
     "Place",
     Annotated[Literal["freezer", "fridge", "cupboard"], Field(description="Where something is kept.")],

@@ -16,7 +16,9 @@ from service.domain.errors import BadInput
 from service.domain.messages import message
 from service.jobs.household.access.opened import Caller
 from service.jobs.household.once import Made, carry_out
+from service.jobs.household.plan.left_out import with_stored_stock
 from service.jobs.household.plans import keep_plan, keep_revision, plan_to_revise
+from service.jobs.household.stock.entries import today
 from service.jobs.household.stored.stored_ids import with_ids_resolved
 from service.jobs.plan.weeks.requests import PlanRequest, PlanRevision, PlanWithIds
 from service.jobs.request_faults import refuse_doubled_fields
@@ -43,6 +45,7 @@ class _PlanBody(JsonBody):
         with_ids = PlanWithIds.model_validate_json(body)
         refuse_doubled_fields(body)
         with caller.store.reading() as connection:
+            with_ids = with_stored_stock(connection, caller.household, with_ids, today())
             return PlanSent(body, with_ids, with_ids_resolved(connection, caller.household, with_ids))
 
 

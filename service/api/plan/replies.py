@@ -7,7 +7,7 @@ from pydantic import Field
 from service.api.offers.replies import CutFor, LeftOut, TakeShown
 from service.api.replies import AsCode, AsCodes, ReplyModel, Said
 from service.jobs.offers.requests import OfferIn
-from service.jobs.word_lists import Wish
+from service.jobs.word_lists import KnownTaste, Wish
 
 
 class PortionsChosen(ReplyModel):
@@ -48,6 +48,22 @@ class PortionsOfItem(ReplyModel):
     may_take: list[str] = Field(description="Nicknames of the children who may take it.")
 
 
+class ShareOfItem(ReplyModel):
+    """How readily a child takes an item."""
+
+    item: str = Field(description="Key of the item in its group.")
+    share: float = Field(description="Its share of what the child takes of its own accord, 0 to 1; 1 with all others.")
+
+
+class TakesReadily(Said):
+    """How readily a child takes each item that it may take, as the usual portions go by it."""
+
+    name: str = Field(description="Nickname of the child, or its place where none was sent.")
+    how: KnownTaste
+    lunches: int = Field(description="From how many logged lunches it was learned; 0: from none.")
+    shares: list[ShareOfItem] = Field(description="The items it may take; empty where all count the same.")
+
+
 class PortionsOfGroup(Said):
     """One choice group: the portions that are enough, in a sentence and by item."""
 
@@ -60,6 +76,9 @@ class PortionsOfGroup(Said):
     items: list[PortionsOfItem] = Field(description="The items that at least one child may take.")
     costs: str | None = Field(description="What they cost, in a sentence of English; null: not every item has a price.")
     costs_message: AsCode | None
+    readily: list[TakesReadily] = Field(
+        description="How readily each child takes what it may take; a child that has no choice is left out."
+    )
     nothing_for: list[str] = Field(description="Nicknames of children who may take too few of the items.")
 
 

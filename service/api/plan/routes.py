@@ -30,7 +30,8 @@ async def post_portion_needs(
     """Work out how many portions of each item of an offer are enough for some school days.
 
     Two numbers: one that is always enough, so that each child finds something it may take whatever the others took before;
-    and one that is enough in 95 of 100 cases when everybody chooses freely. The cheapest portions where every item has a
+    and one that is enough in 95 of 100 cases when everybody chooses freely, with a household's key by what each stored child
+    took before. The cheapest portions where every item has a
     price, otherwise the fewest. Closing the connection stops the work. Stores nothing.
     """
     from service.jobs.plan.portion_needs import portion_needs  # it loads numpy and the solver

@@ -1,6 +1,6 @@
 """The portions that are enough in, say, 95 of 100 cases: found by taking away from those that are always enough."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -42,15 +42,45 @@ def usual_portions(
     always: one or more choices of portions that are always enough. cost: of one portion of each food. shares: how readily
     each eater takes each food. at_least: portions of a food that there are to be in any case.
 
-    The chance of what is found is exact, or its lower end (share less error) is at least ``wanted``. Source: ours.
+    The chance of what is found is exact, or its lower end (share less error) is at least ``wanted``. Where it is known what is
+    liked, a second start has all that anybody could like: those always enough may leave out what is cheap and mostly taken.
+    Of what costs the same, that one counts. Source: ours.
     """
-    found = [_taken_away(eaters, one, cost, wanted, shares, at_least, seed) for one in always]
+    found = []
+    if shares:
+        start = _all_that_is_liked(eaters, always[0], at_least)
+        tries = [(food, size) for food in _costliest_first(start, cost) for size in _sizes(start)]
+        found.append(_taken_away(eaters, start, tries, cost, wanted, shares, at_least, seed))
+    for one in always:
+        tries = [(food, size) for size in _sizes(one) for food in _costliest_first(one, cost)]
+        found.append(_taken_away(eaters, one, tries, cost, wanted, shares, at_least, seed))
     return min(found, key=lambda one: (one.cost, one.total))
+
+
+def _all_that_is_liked(eaters: Sequence[Eater], foods: Iterable[str], at_least: Mapping[str, int]) -> dict[str, int]:
+    """So many of each food that everybody could take it every morning."""
+    return {
+        food: max(at_least.get(food, 0), sum(one.takes_of(frozenset({food})) * len(one.mornings) for one in eaters))
+        for food in foods
+    }
+
+
+def _costliest_first(portions: Mapping[str, int], cost: Mapping[str, Fraction | int]) -> list[str]:
+    return sorted(portions, key=lambda one: (-cost[one], -portions[one], one))
+
+
+def _sizes(portions: Mapping[str, int]) -> list[int]:
+    """How many portions are taken away at once: first half of the most of a food, then half of that, down to one."""
+    sizes = [max(1, max(portions.values(), default=1) // 2)]
+    while sizes[-1] > 1:
+        sizes.append(sizes[-1] // 2)
+    return sizes
 
 
 def _taken_away(
     eaters: Sequence[Eater],
     always: Mapping[str, int],
+    tries: Sequence[tuple[str, int]],
     cost: Mapping[str, Fraction | int],
     wanted: float,
     shares: Shares,
@@ -66,11 +96,8 @@ def _taken_away(
         return chance(eaters, portions, shares, QUICK, seed, exactly=exactly).share >= wanted
 
     steps = [dict(always)]
-    size = max(1, max(always.values(), default=1) // 2)
-    while size:
-        for food in sorted(always, key=lambda one: (-cost[one], -always[one], one)):
-            _take_from(steps, food, size, at_least.get(food, 0), quick)
-        size //= 2
+    for food, size in tries:
+        _take_from(steps, food, size, at_least.get(food, 0), quick)
     # The quick look may have been lucky: go back step by step until the careful one agrees.
     while True:
         portions = steps.pop()

@@ -26,6 +26,7 @@ from service.jobs.requests.fields import (
     Nickname,
     StorageClassId,
     conflict,
+    every_region,
 )
 from service.jobs.requests.foods import MOST_INGREDIENTS, MOST_PACKETS, LabelFood, OwnFood, Packet, Recipe
 from service.jobs.requests.lunches import HoldingConditions
@@ -217,6 +218,13 @@ class KeptPlan(Asked):
         default_factory=PlanFound,
         description="What the last planning found beside that; left out: nothing is known of it.",
     )
+
+    @model_validator(mode="after")
+    def _by_the_regions_of_the_household(self) -> "KeptPlan":
+        # It is stored whole. All regions are what a plan has that names none, and then the household's choice counts.
+        if self.asked.regions == list(every_region()):
+            self.asked.model_fields_set.discard("regions")
+        return self
 
 
 class Acknowledged(Asked):

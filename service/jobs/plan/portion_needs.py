@@ -20,6 +20,7 @@ from service.jobs.offers.portions import names_of_children
 from service.jobs.offers.requests import item_key
 from service.jobs.offers.resolve import resolve_audit
 from service.jobs.plan.eaters import eater_of, left_for
+from service.jobs.plan.how_readily import how_readily, shares_of
 from service.jobs.plan.requests import PortionNeedsRequest
 from service.jobs.weeks.cost_rows import decimals_of
 from service.jobs.weeks.prices import price_book, priced_item
@@ -120,13 +121,12 @@ def _mornings(asked: PortionNeedsRequest, place: int) -> frozenset[int]:
 def _group_row(
     asked: PortionNeedsRequest, one: _Group, whole: Offer, largest: Mapping[Key, PreparedItem], costs: _Costs
 ) -> Reply:
-    names = names_of_children(asked.children)
     always = guaranteed(one.eaters, one.cost, one.at_least)
-    shares = _shares(asked, one.group.id, names)
+    readily = how_readily(asked, one.group, one.eaters)
+    shares = shares_of(readily)
     usual: Usual | None = None
     if always.portions:
-        starts = [always.portions]
-        usual = usual_portions(one.eaters, starts, one.cost, asked.chance, shares, one.at_least, asked.seed)
+        usual = usual_portions(one.eaters, [always.portions], one.cost, asked.chance, shares, one.at_least, asked.seed)
     return {
         "group": one.group.id,
         "exact": _is_exact(whole, one.group.id),
@@ -147,6 +147,7 @@ def _group_row(
             }
             for key in one.cost
         ],
+        "readily": [each.row() for each in readily],
         "nothing_for": list(always.nobody),
         **worded(_sentence(one, always, usual)),
         **worded_as("costs", _cost_message(always, usual, costs)),
@@ -190,14 +191,6 @@ def _floors(asked: PortionNeedsRequest, offer: Offer) -> dict[Key, int]:
                 faults.add(BadInput(field=(name, place), value=value, problem=message("fault.item-not-of-offer")))
     faults.raise_all()
     return {(one.group, one.item): one.portions for one in asked.at_least}
-
-
-def _shares(asked: PortionNeedsRequest, group: str, names: Sequence[str]) -> dict[str, dict[str, float]]:
-    found: dict[str, dict[str, float]] = {}
-    for one in asked.liked:
-        if one.group == group:
-            found.setdefault(names[one.child], {})[one.item] = one.times
-    return found
 
 
 def _costs(asked: PortionNeedsRequest, largest: Mapping[Key, PreparedItem]) -> _Costs:

@@ -7,6 +7,7 @@ from typing import Annotated, Any, Protocol
 from pydantic import Field, PrivateAttr, model_validator
 
 from service.domain.messages import message
+from service.domain.plan.learned import TakenLunch
 from service.jobs.offers.requests import (
     MOST_CHILDREN,
     MOST_GROUPS,
@@ -115,7 +116,9 @@ class PortionNeedsWithIds(OfferForFamilyWithIds):
         0.95, description="How often the usual number of portions should be enough."
     )
     liked: Annotated[list[Liked], Field(max_length=2_000)] = Field(
-        default_factory=list, description="What children like better or less; left out: every item equally."
+        default_factory=list,
+        description="What children like better or less. Left out: with a household's key what a stored child took when it was on "
+        "offer, in its last 60 logged lunches; otherwise, and where it is an empty list, every item equally.",
     )
     prices: Annotated[list[PriceAsked], Field(max_length=1_000)] = Field(
         default_factory=list,
@@ -255,6 +258,8 @@ class OfferDesignRequest(OfferDesignWithIds):
 class PortionNeedsRequest(PortionNeedsWithIds):
     """How many portions of an offer are enough for some days."""
 
+    _taken_before: Sequence[Sequence[TakenLunch]] = PrivateAttr(())
+
     offer: OfferIn = Field(description="What is set out.")
     children: Annotated[list[OfferChild], Field(min_length=1, max_length=MOST_CHILDREN)] = Field(
         description="The children."
@@ -263,3 +268,13 @@ class PortionNeedsRequest(PortionNeedsWithIds):
     def audit(self) -> OfferAuditRequest:
         """The audit of the same offer for the same children, on the first day."""
         return OfferAuditRequest(**self._of_audit())
+
+    def knowing(self, taken_before: Sequence[Sequence[TakenLunch]]) -> "PortionNeedsRequest":
+        """The same request, which knows what each child took before."""
+        self._taken_before = taken_before
+        return self
+
+    @property
+    def taken_before(self) -> Sequence[Sequence[TakenLunch]]:
+        """For each child the lunches that it took from an offer; empty where nothing is to be learned from them."""
+        return self._taken_before

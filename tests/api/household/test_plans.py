@@ -150,6 +150,7 @@ def test_stock_and_plan_go_by_the_guidance_that_the_household_has_chosen(home: H
         "days": days,
         "prep_days": [today()],
         "dishes": dishes,
+        "stock": [],
     }
     entry = home.kept("/v1/stock", stock_body("pasta-tomato-chickpea", made_on=today()))
 
@@ -165,3 +166,76 @@ def test_stock_and_plan_go_by_the_guidance_that_the_household_has_chosen(home: H
         found[str(regions)] = stock
     assert found["['US']"] > found["['GB']"] == found["None"]
     assert of_plan(regions=["US"]) == found["['US']"]
+
+
+def test_a_stored_plan_is_made_again_by_the_guidance_that_the_household_has_chosen(home: Home) -> None:
+    """The plan is stored whole, with every region; what the household chooses later counts all the same."""
+    child = home.kept("/v1/children", child_body())
+    offer = {"groups": [{"id": "mains", "items": [{"food": "pasta-tomato-chickpea"}]}]}
+    body = {
+        **asked(child, name="december"),
+        "offers": [{"id": "a", "offer": offer}],
+        "prep_days": ["2026-11-29"],
+        "dishes": [{"food": "pasta-tomato-chickpea", "batch_portions": 4}],
+    }
+    made = home.ask("POST", PLANS, body)
+
+    def fridge_until(plan: dict[str, Any]) -> str:
+        return next(one["use_by"] for batch in plan["batches"] for one in batch["keeps"] if one["place"] == "fridge")
+
+    strictest = fridge_until(made.json())
+    home.ask("PATCH", "/v1/household", {"regions": ["US"]}, if_match="*")
+    again = home.ask("POST", f"{PLANS}/{made.json()['id']}/revisions", {}, if_match="*").json()
+    assert fridge_until(again) > strictest
+
+
+SOUP = {"name": "lentil soup", "ingredients": [{"food": "lentils-cooked", "grams": 800}], "portions": 4}
+
+
+def soup_plan(child: str, recipe: str, **more: Any) -> dict[str, Any]:
+    """Three days of soup, made on the day before the first."""
+    offer = {"groups": [{"id": "mains", "items": [{"food": recipe}]}]}
+    days = [today(1), today(2), today(3)]
+    plan = {"days": days, "offers": [{"id": "soup", "offer": offer}], "prep_days": [today()], "no_repeat_days": 0}
+    return {**asked(child), **plan, "dishes": [{"food": recipe, "fridge_days": 2}], **more}
+
+
+def test_a_batch_makes_what_the_stored_recipe_makes_unless_the_plan_says_otherwise(home: Home) -> None:
+    child = home.kept("/v1/children", child_body())
+    recipe = home.kept("/v1/recipes", SOUP)
+    plan = home.ask("POST", PLANS, soup_plan(child, recipe)).json()
+    assert [(one["batches"], one["portions"]) for one in plan["batches"]] == [(1, 4)]
+    given = {"food": recipe, "batch_portions": 3, "fridge_days": 2}
+    plan = home.ask("POST", PLANS, soup_plan(child, recipe, dishes=[given])).json()
+    assert [(one["batches"], one["portions"]) for one in plan["batches"]] == [(1, 3)]
+
+
+def test_a_dish_that_is_no_stored_recipe_must_say_how_many_portions_a_batch_makes(home: Home) -> None:
+    child = home.kept("/v1/children", child_body())
+    offers = [{"id": "a", "offer": {"groups": [{"id": "mains", "items": [{"food": "pasta-tomato-chickpea"}]}]}}]
+    body = {**asked(child), "offers": offers, "dishes": [{"food": "pasta-tomato-chickpea"}]}
+    problem = problem_of(home.ask("POST", PLANS, body), 422, "bad-input")
+    assert problem["errors"][0]["pointer"] == "#/dishes/0/batch_portions"
+    assert "Give `batch_portions`" in problem["detail"]
+    whole = {"nickname": "Rowan", "age_years": 8, "standard": "us-school-lunch"}
+    with client() as service:
+        problem = problem_of(service.post(PLANS, json={**body, "children": [whole]}), 422, "invalid-request")
+    assert problem["errors"][0]["pointer"] == "#/dishes/0/batch_portions"
+
+
+def test_the_stored_stock_that_is_still_good_counts_where_a_plan_says_nothing_of_it(home: Home) -> None:
+    """Two portions made today, and two that are over by now: the plan uses the first; an empty list is no stock."""
+    child = home.kept("/v1/children", child_body())
+    recipe = home.kept("/v1/recipes", SOUP)
+    good = home.kept("/v1/stock", stock_body(recipe, 2, made_on=today()))
+    home.kept("/v1/stock", stock_body(recipe, 2, made_on=today(-30)))
+    home.kept("/v1/stock", stock_body("apple", 2))
+    stored = home.kept("/v1/offers", {"name": "soup", "groups": [{"id": "mains", "items": [{"food": recipe}]}]})
+    for offers in ({}, {"offers": [{"id": "soup", "offer": stored}]}):
+        plan = home.ask("POST", PLANS, soup_plan(child, recipe, **offers)).json()
+        assert {one["lot"] for one in plan["from_stock"]} == {good}
+        assert sum(one["portions"] for one in plan["from_stock"]) == 2
+    for more in ({"stock": []}, {"stock": [{"id": "mine", "food": "apple", "grams": 100, "place": "fridge"}]}):
+        assert home.ask("POST", PLANS, soup_plan(child, recipe, **more)).json()["from_stock"] == []
+    named = home.ask("POST", PLANS, soup_plan(child, recipe, name="soup week")).json()
+    assert [one["id"] for one in home.ask("GET", f"{PLANS}/{named['id']}").json()["asked"]["stock"]] == [good]

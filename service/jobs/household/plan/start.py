@@ -12,6 +12,7 @@ from service.jobs.household.school_days import school_days_between
 from service.jobs.household.stock.entries import lot_of
 from service.jobs.household.stock.happened import entries_here
 from service.jobs.household.stock.known_foods import KnownFoods
+from service.jobs.household.stored.kept_things import whole_portions
 from service.jobs.plan.weeks.requests import MOST_OFFERS
 from service.jobs.weeks.requests import week_of
 from service.reference.stock.freezing import how_it_freezes
@@ -114,7 +115,7 @@ def _dish(foods: KnownFoods, food: str, body: Reply, made_on: date, frozen: set[
     return DishToMake(
         food,
         body["name"],
-        max(1, int(body["portions"])),
+        whole_portions(body),
         parts,
         None if fridge is None else min(fridge, LONGEST_FRIDGE),
         None if not freezer else min(freezer, LONGEST_FREEZER),

@@ -1,6 +1,6 @@
 """What a household stores, by id, as the parts of a request that the id stands for."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date, timedelta
 from typing import Any, NamedTuple
 from uuid import UUID
@@ -15,6 +15,7 @@ from service.jobs.requests.foods import LONGEST_HELD, LabelFood, Packet, Recipe,
 from service.jobs.requests.lunches import HoldingConditions, LunchItem
 from service.jobs.weeks.requests import MealPriceAsked, PriceAsked, WeekItem
 from service.store.kinds import CHILD, FOOD, LUNCH, RECIPE
+from service.store.lunches import bodies_before
 from service.store.packets import bodies_of_packets
 from service.store.records import Connection, Hold, Kind, Record, find
 
@@ -22,13 +23,14 @@ from service.store.records import Connection, Hold, Kind, Record, find
 class HowMade(NamedTuple):
     """What an own recipe says of itself: its storage class, how well it freezes, its hours of thawing; None where it does not.
 
-    ``batch_fractions``: whether parts of a batch can be made.
+    ``batch_fractions``: whether parts of a batch can be made; ``portions``: whole ones of a batch, None for what is no recipe.
     """
 
     keeps: str | None
     freezes: str | None
     thaw_hours: float | None
     batch_fractions: bool
+    portions: int | None
 
 
 class KeptThings:
@@ -105,7 +107,11 @@ class KeptThings:
         record = self._find(RECIPE, kept_id)
         said = {} if record is None else record.body
         return HowMade(
-            said.get("keeps"), said.get("freezes"), said.get("thaw_hours"), bool(said.get("batch_fractions", False))
+            said.get("keeps"),
+            said.get("freezes"),
+            said.get("thaw_hours"),
+            bool(said.get("batch_fractions", False)),
+            None if record is None else whole_portions(record.body),
         )
 
     def items(self, kept_id: str, pointer: str) -> tuple[list[LunchItem], HoldingConditions | None]:
@@ -122,6 +128,10 @@ class KeptThings:
             [WeekItem.model_validate(item) for item in body["items"]],
             None if holding is None else HoldingConditions.model_validate(holding),
         )
+
+    def lunches_before(self, child: str, day: date, most: int) -> list[dict[str, Any]]:
+        """The last logged lunches of a child before a day, as they are stored, the latest first."""
+        return bodies_before(self._connection, self._household, UUID(child), day, most)
 
     def _read_food(self, kept_id: str, pointer: str, recipes: bool) -> LabelFood | Recipe:
         food = self._find(FOOD, kept_id)
@@ -153,6 +163,11 @@ class KeptThings:
         if key not in self._records:
             self._records[key] = find(self._connection, kind, self._household, UUID(kept_id), self._hold)
         return self._records[key]
+
+
+def whole_portions(recipe: Mapping[str, Any]) -> int:
+    """How many whole portions a batch of a stored recipe makes; one at least."""
+    return max(1, int(recipe["portions"]))
 
 
 def _not_there(noun: str, kept_id: str, pointer: str) -> NotThere:

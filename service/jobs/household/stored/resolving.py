@@ -5,7 +5,7 @@ A food's id becomes its label or recipe; a child's what a check asks of a child;
 
 from collections.abc import Callable, Sequence
 from datetime import date, timedelta
-from functools import cache
+from functools import cache, partial
 from types import NoneType
 from typing import Any, TypeVar, cast
 
@@ -15,7 +15,9 @@ from service.domain.errors import LunchError, NoneOfThem, NotThere, raise_all
 from service.jobs.household.requests import KeptChild
 from service.jobs.household.stored.child_standard import for_one_lunch
 from service.jobs.household.stored.dislikes import Offered, disliked, has_wishes, offered_by
+from service.jobs.household.stored.kept_dishes import dish_as_its_recipe_says
 from service.jobs.household.stored.kept_things import KeptThings
+from service.jobs.household.stored.taken_before import taken_before
 from service.jobs.offers.requests import (
     FamilyWithIds,
     ItemRef,
@@ -33,7 +35,7 @@ from service.jobs.plan.requests import (
     PortionNeedsWithIds,
 )
 from service.jobs.plan.shopping.requests import ShoppingListRequest, ShoppingListWithIds
-from service.jobs.plan.weeks.requests import QUARTERS, Dish, PlanOfferInFull, PlanRequest, PlanWithIds
+from service.jobs.plan.weeks.requests import PlanOfferInFull, PlanRequest, PlanWithIds
 from service.jobs.requests.fields import is_kept_id
 from service.jobs.requests.foods import LabelFood, Packet, Recipe, RecipeIngredient
 from service.jobs.requests.lunches import Lunch, LunchCheckRequest, LunchCheckWithIds, LunchItem
@@ -124,12 +126,14 @@ class Resolving:
         return self._with_salt(self._with_packets(whole, asked.on, asked.on))
 
     def portion_needs(self, asked: PortionNeedsWithIds) -> PortionNeedsRequest:
-        """What an audit of the offer resolves; the stored prices where none are sent."""
+        """What an audit of the offer resolves; the stored prices and what was taken before, where none are sent."""
         audit = self.audit(asked.audit_with_ids())
         changes: dict[str, Any] = {name: getattr(audit, name) for name in OfferForFamilyWithIds.model_fields}
         if "prices" not in asked.model_fields_set:
             changes["prices"] = self.kept.prices(min(asked.days), max(asked.days))
-        return PortionNeedsRequest.model_construct(asked.model_fields_set | set(changes), **{**dict(asked), **changes})
+        whole = PortionNeedsRequest.model_construct(asked.model_fields_set | set(changes), **{**dict(asked), **changes})
+        given = "liked" in asked.model_fields_set or self.faults
+        return whole if given else whole.knowing(taken_before(self.kept, asked.children, min(asked.days)))
 
     def offer_design(self, asked: OfferDesignWithIds) -> OfferDesignRequest:
         """What an audit of all foods together resolves; the foods of the groups; the stored prices where none are sent."""
@@ -157,7 +161,10 @@ class Resolving:
             shared["children"] = _not_taken_together(changes.get("children"), audit.children)
             changes |= shared
         changes["offers"] = offers
-        changes["dishes"] = [self._as_recipe_says(one) for one in asked.dishes]
+        changes["dishes"] = [
+            self.or_fault(partial(dish_as_its_recipe_says, self.kept, one, place))
+            for place, one in enumerate(asked.dishes)
+        ]
         self.faults = list({fault.sentence(): fault for fault in self.faults}.values())
         first, last = min(asked.days), max(asked.days)
         if not asked.prices:
@@ -165,14 +172,6 @@ class Resolving:
         if not asked.school_meal:
             changes["school_meal"] = self.kept.meal_prices(first, last)
         return PlanRequest.model_construct(asked.model_fields_set | set(changes), **{**dict(asked), **changes})
-
-    def _as_recipe_says(self, dish: Dish) -> Dish:
-        """A dish with what its stored recipe says of batches and keeping, where the request says nothing itself."""
-        said = self.kept.how_made(dish.food)
-        parts = QUARTERS if said.batch_fractions else None
-        found = {"keeps": said.keeps, "freezes": said.freezes, "thaw_hours": said.thaw_hours, "parts": parts}
-        more = {name: value for name, value in found.items() if value is not None and getattr(dish, name) is None}
-        return dish.model_copy(update=more) if more else dish
 
     def shopping_list(self, asked: ShoppingListWithIds) -> ShoppingListRequest:
         """What every request for the kitchen resolves; the stored prices where none are sent."""

@@ -31,6 +31,7 @@ MOST_LOTS = 400
 QUARTERS = 4
 """Parts of a batch, of a dish of which parts can be made."""
 
+BatchPortions = Annotated[int, Field(ge=1, le=1_000), WHOLE]
 ChildPlace = Annotated[int, Field(ge=0, lt=MOST_CHILDREN), WHOLE]
 PlanWay = TypeAliasType(
     "PlanWay",
@@ -64,11 +65,14 @@ class PlanOfferInFull(PlanOffer):
     offer: OfferIn = Field(description="What is set out.")
 
 
-class Dish(Asked):
-    """A food of the offers that is made in batches on a prep day, and how long it keeps."""
+class DishWithIds(Asked):
+    """A food of the offers that is made in batches on a prep day, and how long it keeps; it may be a stored recipe."""
 
     food: Name = Field(description="The food as the offers name it: its id, or the name of a food that was sent along.")
-    batch_portions: Annotated[int, Field(ge=1, le=1_000), WHOLE] = Field(description="How many portions a batch makes.")
+    batch_portions: BatchPortions | None = Field(
+        None,
+        description="How many portions a batch makes; left out: as many as a stored recipe makes, so it is needed for any other dish.",
+    )
     parts: Literal[1, 2, 4] | None = Field(
         None,
         description="1: whole batches only; 2: half batches can be made; 4: quarters. Left out: quarters of a stored recipe "
@@ -97,6 +101,12 @@ class Dish(Asked):
     minutes: Annotated[int, Field(ge=0, le=1_440), WHOLE] | None = Field(
         None, description="Minutes that making a batch takes; left out: not known."
     )
+
+
+class Dish(DishWithIds):
+    """A food of the offers that is made in batches on a prep day, and how long it keeps."""
+
+    batch_portions: BatchPortions = Field(description="How many portions a batch makes.")
 
 
 class PlanLot(Asked):
@@ -270,11 +280,13 @@ class PlanWithIds(FamilyWithIds):
     chance: Annotated[float, Field(ge=0.5, le=0.999)] = Field(
         0.95, description="How often the usual number of portions should be enough."
     )
-    dishes: Annotated[list[Dish], Field(max_length=MOST_DISHES)] = Field(
+    dishes: Annotated[Sequence[DishWithIds], Field(max_length=MOST_DISHES)] = Field(
         default_factory=list, description="The foods that are made in batches."
     )
     stock: Annotated[list[PlanLot], Field(max_length=MOST_LOTS)] = Field(
-        default_factory=list, description="What is in stock."
+        default_factory=list,
+        description="What is in stock; an empty list: nothing. Left out with a household's key: what its stock has of the foods of "
+        "the offers and is still good today.",
     )
     school_meals: Annotated[list[SchoolMeal], Field(max_length=MOST_SPAN)] = Field(
         default_factory=list, description="The school's menu."
@@ -337,6 +349,9 @@ class PlanRequest(PlanWithIds):
     )
     children: Annotated[list[OfferChild], Field(min_length=1, max_length=MOST_CHILDREN)] = Field(
         description="The children."
+    )
+    dishes: Annotated[list[Dish], Field(max_length=MOST_DISHES)] = Field(
+        default_factory=list, description="The foods that are made in batches."
     )
 
     def audit(self, place: int) -> OfferAuditRequest:
