@@ -5,7 +5,7 @@ from typing import NamedTuple
 from uuid import uuid4
 
 from service.jobs.household.plan.start import PlanStart
-from service.jobs.household.plan.wanted import SUNDAY, PlanWanted, school_days_from, usually_wanted
+from service.jobs.household.plan.wanted import PlanWanted, school_days_from, usually_wanted
 from service.web.forms import Form
 from service.web.language import text
 from service.web.numbers import number_in
