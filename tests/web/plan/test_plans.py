@@ -3,6 +3,7 @@
 What a plan decides is tried in ``tests/jobs/plan``; here, that the pages ask for it, store it and say it.
 """
 
+import json
 import re
 from datetime import date, timedelta
 from typing import Any
@@ -257,13 +258,15 @@ def test_today_says_that_it_is_prep_day_and_what_is_moved_tonight(planning: Kitc
 def test_a_plan_that_cannot_be_judged_any_more_says_why_and_can_be_removed(planning: Kitchen) -> None:
     browser = planning.browser()
     made(browser)
-    (whole,) = kept(browser)
-    browser.send(browser.get(f"/plans/{whole['id']}"), f"/plans/{whole['id']}/remove")
-    asked = {**whole["asked"], "offers": [{"id": "gone", "offer": whole["id"]}]}
-    plan = planning.keep("plans", {"name": "an offer of it is gone", "asked": asked})
-    page = browser.get(f"/plans/{plan}")
+    (plan,) = kept(browser)
+    child = browser.client.get("/v1/children").json()["items"][0]
+    grown = {"birth_month": "2001-01", "age_group": None}
+    address = f"/v1/children/{child['id']}"
+    headers = {**OURS, "If-Match": browser.client.get(address).headers["ETag"], "Content-Type": "application/merge-patch+json"}
+    assert browser.client.patch(address, content=json.dumps(grown), headers=headers).status_code == 200
+    page = browser.get(f"/plans/{plan['id']}")
     assert "cannot be judged any more" in page.text
-    browser.send(page, f"/plans/{plan}/remove")
+    browser.send(page, f"/plans/{plan['id']}/remove")
     assert browser.address == "/plans"
     assert kept(browser) == []
 
