@@ -262,7 +262,11 @@ def test_a_plan_that_cannot_be_judged_any_more_says_why_and_can_be_removed(plann
     child = browser.client.get("/v1/children").json()["items"][0]
     grown = {"birth_month": "2001-01", "age_group": None}
     address = f"/v1/children/{child['id']}"
-    headers = {**OURS, "If-Match": browser.client.get(address).headers["ETag"], "Content-Type": "application/merge-patch+json"}
+    headers = {
+        **OURS,
+        "If-Match": browser.client.get(address).headers["ETag"],
+        "Content-Type": "application/merge-patch+json",
+    }
     assert browser.client.patch(address, content=json.dumps(grown), headers=headers).status_code == 200
     page = browser.get(f"/plans/{plan['id']}")
     assert "cannot be judged any more" in page.text
