@@ -22,7 +22,7 @@ from service.jobs.household.records import keep_record, read_asked, remove_recor
 from service.jobs.household.school_days import school_day_of
 from service.jobs.household.settings import HouseholdSettings
 from service.store.database import Store
-from service.store.households import create_household
+from service.store.households import change_household, create_household, household_body
 from service.store.kinds import OFFER
 from service.store.migrate import open_store
 from service.store.records import page
@@ -124,6 +124,13 @@ class Kitchen:
             found = lunch_on(connection, self.id, UUID(child), on)
         return None if found is None else found.body
 
+    def forget_what_was_said(self) -> None:
+        """As if the household had said neither how its lunches are kept nor whose guidance it goes by: tests say what they need."""
+        with self.store.writing() as connection:
+            said = HouseholdSettings.model_validate(household_body(connection, self.id), strict=False)
+            left = said.model_copy(update={"holding": None, "regions": None})
+            change_household(connection, self.id, left.model_dump(mode="json"))
+
     def forget_lunches(self, on: date) -> None:
         """As if nobody had taken anything on a day."""
         with self.store.writing() as connection:
@@ -151,6 +158,7 @@ def _demo_rows(on: date) -> tuple[UUID, dict[str, str], list[tuple[Table, list[d
             demo = keep_demo_household(store, on)
             kitchen = Kitchen(store, url, demo.household, {name: str(one) for name, one in demo.children.items()})
             kitchen.forget_lunches(on)
+            kitchen.forget_what_was_said()
             with store.reading() as connection:
                 kept = [(one, list(connection.execute(select(one)).mappings())) for one in METADATA.sorted_tables]
     return kitchen.id, kitchen.children, [(table, [dict(row) for row in some]) for table, some in kept if some]

@@ -8,6 +8,7 @@ from uuid import UUID
 from service.jobs.household.kinds import PLANS
 from service.jobs.household.records import Kept, Matches, edited, keep_record, show_record
 from service.jobs.household.requests import KeptPlan
+from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.household.stored.stored_ids import with_ids_resolved
 from service.jobs.plan.weeks.requests import (
     MoveFound,
@@ -24,10 +25,19 @@ from service.store.records import Connection
 Reply = dict[str, Any]
 
 
-def keep_plan(connection: Connection, household: UUID, asked: PlanWithIds, reply: Reply) -> Kept:
-    """Store a plan that was just made under the name that was asked; ``AlreadyThere`` where another has it."""
+def keep_plan(
+    connection: Connection, household: UUID, asked: PlanWithIds, reply: Reply, fixed: UUID | None = None
+) -> Kept:
+    """Store a plan that was just made under the name that was asked; ``AlreadyThere`` where another has it.
+
+    ``fixed``: its id, where that is to be known beforehand. The guidance that it was made by is kept with it: what is read
+    again from the store cannot say any more whether its regions were named or left out.
+    """
+    regions = KeptThings(connection, household).regions()
+    if regions is not None and "regions" not in asked.model_fields_set:
+        asked = asked.model_copy(update={"regions": regions})
     made = KeptPlan.model_construct(name=str(asked.name), asked=_alone(asked), locked=PlanLocks())
-    return keep_record(connection, PLANS, household, _planned(made, reply, None), None)
+    return keep_record(connection, PLANS, household, _planned(made, reply, None), None, fixed)
 
 
 def plan_to_revise(

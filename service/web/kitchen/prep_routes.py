@@ -22,7 +22,8 @@ from service.jobs.household.stock.for_plans import take_back
 from service.web.care.downloads import file_to_keep
 from service.web.forms import Form, SentForm
 from service.web.kitchen.plan_at_hand import plan_here, sheets_here
-from service.web.kitchen.prep_view import UNITS, PrepView, prep_day_view
+from service.web.kitchen.prep_view import PrepView, prep_day_view
+from service.web.kitchen.sheets import UNITS
 from service.web.pages import go, page
 from service.web.viewer import Packer, Parent, Viewer
 

@@ -7,12 +7,11 @@ from typing import Any
 from service.domain.messages import Message, message_of
 from service.reference.foods.pictures import picture_of
 from service.reference.messages import say
+from service.reference.sources import in_words
 from service.web.forms import Form
 from service.web.kitchen.sheets import Sheets
 from service.web.kitchen.shopping_view import READ_IT
 from service.web.language import text
-
-UNITS = ("metric", "us")
 
 
 @dataclass(frozen=True)
@@ -85,7 +84,7 @@ def prep_day_view(reply: Mapping[str, Any], units: str, language: str) -> PrepDa
         steps=[_step(one, reply["batches"][one["batch"]], units, language) for one in reply["steps"]],
         dips=_figures(reply["dips"]),
         keeping=_figures(one for batch in reply["batches"] for one in batch["keeping"]),
-        notes=[*reply["notes"], reply["order_basis"]],
+        notes=[*reply["notes"], *([reply["order_basis"]] if len(reply["steps"]) > 1 else [])],
     )
 
 
@@ -113,7 +112,7 @@ def _ingredient(one: Mapping[str, Any], units: str) -> IngredientLine:
 
 def _figures(rows: Iterable[Mapping[str, Any]]) -> list[FigureLine]:
     """Each figure once."""
-    return list(dict.fromkeys(FigureLine(one["sentence"], one["source"]) for one in rows))
+    return list(dict.fromkeys(FigureLine(one["sentence"], in_words(one["source"])) for one in rows))
 
 
 def _note(note: Message, language: str) -> str:

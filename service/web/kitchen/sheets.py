@@ -2,6 +2,9 @@
 
 from dataclasses import dataclass
 
+UNITS = ("metric", "us")
+"""In which amounts are said; the first where nothing is chosen."""
+
 
 @dataclass(frozen=True)
 class Sheets:

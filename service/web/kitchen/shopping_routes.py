@@ -2,6 +2,7 @@
 
 from datetime import date
 from typing import Annotated, Any
+from urllib.parse import urlencode
 
 import orjson
 from fastapi import APIRouter, Query, Request, Response
@@ -23,6 +24,7 @@ from service.jobs.plan.shopping.csv import shopping_csv
 from service.web.care.downloads import file_to_keep
 from service.web.forms import Form, SentForm
 from service.web.kitchen.plan_at_hand import plan_here, sheets_here
+from service.web.kitchen.sheets import UNITS
 from service.web.kitchen.shopping_view import mark_of, shopping_view
 from service.web.language import text
 from service.web.numbers import number_in
@@ -32,13 +34,14 @@ from service.web.viewer import Packer, Parent, Viewer
 router = APIRouter(include_in_schema=False)
 
 ShopOn = Annotated[str, Query(max_length=20)]
+ShopUnits = Annotated[str, Query(max_length=10)]
 CSV, JSON = "text/csv; charset=utf-8; header=present", "application/json"
 
 
 @router.get("/plans/{plan}/shopping")
-def show_shopping(request: Request, viewer: Packer, plan: str, shop: ShopOn = "") -> Response:
-    """The list; ``shop``: the first day of shopping."""
-    return _shown(request, viewer, plan_here(viewer, plan), Form({"shop": [shop]}))
+def show_shopping(request: Request, viewer: Packer, plan: str, shop: ShopOn = "", units: ShopUnits = "") -> Response:
+    """The list; ``shop``: the first day of shopping; ``units``: metric or us."""
+    return _shown(request, viewer, plan_here(viewer, plan), Form({"shop": [shop], "units": [units]}))
 
 
 @router.get("/plans/{plan}/shopping.csv")
@@ -88,8 +91,7 @@ def not_bought(viewer: Parent, plan: str, form: SentForm) -> Response:
 
 
 def _back(plan: StoredPlan, form: Form) -> Response:
-    shop = _day(form.text("shop"))
-    query = "" if shop is None else f"?shop={shop.isoformat()}"
+    query = _query(_day(form.text("shop")), _units(form))
     return go(f"/plans/{plan.id}/shopping{query}#line-{mark_of(form.text('line'))}")
 
 
@@ -106,8 +108,8 @@ def _shown(request: Request, viewer: Viewer, plan: StoredPlan, form: Form, statu
     first = typed or ("" if reply is None else reply["shop_on"])
     shown = Form({**{name: form.texts(name) for name in ("line", "grams", "place") if name in form}, "shop": [first]})
     shown.faults = form.faults
-    query = "" if shop is None else f"?shop={shop.isoformat()}"
-    view = shopping_view(sheets_here(plan), reply, shown, query, viewer.language)
+    units = _units(form)
+    view = shopping_view(sheets_here(plan), reply, shown, _query(shop), units, viewer.language)
     return page(request, viewer, "kitchen/shopping.html", view, 422 if form.faults else status)
 
 
@@ -120,6 +122,18 @@ def _reply(viewer: Viewer, plan: StoredPlan, shop: date | None) -> dict[str, Any
             return None
         foods = KnownFoods(connection, caller.household)
         return list_of_plan(asked, ticked_lines(connection, caller.household, plan), foods)
+
+
+def _units(form: Form) -> str:
+    typed = form.text("units")
+    return typed if typed in UNITS else UNITS[0]
+
+
+def _query(shop: date | None, units: str = UNITS[0]) -> str:
+    """What keeps the first day of shopping and the units in an address."""
+    kept = {"shop": "" if shop is None else shop.isoformat(), "units": "" if units == UNITS[0] else units}
+    query = urlencode({name: one for name, one in kept.items() if one})
+    return f"?{query}" if query else ""
 
 
 def _day(typed: str) -> date | None:

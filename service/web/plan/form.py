@@ -4,8 +4,8 @@ from datetime import date, timedelta
 from typing import NamedTuple
 from uuid import uuid4
 
-from service.jobs.household.plan.start import PlanStart, most_a_week
-from service.jobs.household.plan.wanted import PlanWanted, school_days_from
+from service.jobs.household.plan.start import PlanStart
+from service.jobs.household.plan.wanted import PlanWanted, school_days_from, usually_wanted
 from service.web.forms import Form
 from service.web.language import text
 from service.web.numbers import number_in
@@ -13,7 +13,6 @@ from service.web.weeks import day_of
 from service.web.words import short_day
 
 MOST_WEEKS, MOST_BOUGHT, MOST_APART = 4, 5, 5
-SUNDAY = 6
 A_DAY = 24 * 60
 WAYS, AMOUNTS = ("offers", "lunches"), ("always", "usual")
 FIELDS = {
@@ -58,22 +57,21 @@ def span_of(form: Form, on: date) -> Span:
 
 def new_form(start: PlanStart, on: date) -> Form:
     """The form as it starts: so that one press gives a plan."""
+    usual = usually_wanted(start, "", [], list(start.offers))
     given = {
         "repeat": [uuid4().hex],
         "from": [next_monday(on).isoformat()],
         "weeks": ["1"],
-        "prep": [str(SUNDAY)],
-        "offers": list(start.offers),
-        "children": list(start.children),
-        "dishes": [one.food for one in start.dishes if one.fridge_days is not None],
-        "frozen": [one.food for one in start.dishes if one.freezes],
-        "way": ["offers"],
-        "amounts": ["always"],
-        "apart": ["2"],
+        "prep": [str(day) for day in usual.prep_on],
+        "offers": list(usual.offers),
+        "children": list(usual.children),
+        "dishes": list(usual.dishes),
+        "frozen": list(usual.frozen),
+        "way": [usual.way],
+        "amounts": [usual.amounts],
+        "apart": [str(usual.no_repeat_days)],
     }
-    return Form(
-        given | {f"most-{child}": [str(min(MOST_BOUGHT, most_a_week(start, child)))] for child in start.children}
-    )
+    return Form(given | {f"most-{child}": [str(number)] for child, number in usual.most.items()})
 
 
 def wanted_of(form: Form, start: PlanStart, name: str, on: date, language: str) -> PlanWanted:

@@ -118,7 +118,7 @@ def plan_view(plan: Standing, reply: Reply, on: date, language: str, *, may_chan
     stands = list(dict.fromkeys(day["offer"] for day in reply["days"] if day["offer"] in stored))
     all_right = score["right"] is not None and score["right"] == score["lunches"]
     kind, word = _state(reply, language)
-    mind = [reply["sentence"], *(one["sentence"] for one in reply["short"])] if reply["short"] else []
+    mind = [reply["sentence"], *_short(reply["short"], language)] if reply["short"] else []
     return _head(
         plan,
         language,
@@ -161,6 +161,15 @@ def _head(plan: Standing, language: str, *, may_change: bool, **more: Any) -> Pl
         moved=None if moved is None else [said(one, language) for one in moved],
         **more,
     )
+
+
+def _short(rows: Sequence[Reply], language: str) -> Iterator[str]:
+    """What there is too little of: the days of a dish in one sentence."""
+    days: dict[tuple[str, int], list[str]] = {}
+    for one in rows:
+        days.setdefault((one["name"], one["portions"]), []).append(short_day(one["by_day"], language))
+    for (name, portions), on in days.items():
+        yield text("plans.short", language, name=name, portions=portions, days=on)
 
 
 def _state(reply: Reply, language: str) -> tuple[str, str]:

@@ -8,9 +8,10 @@ from typing import Any
 from service.jobs.household.plan.edits import CHOICES, choice_of
 from service.jobs.household.plan.standing import Standing
 from service.jobs.household.plan.start import FREEZES, DishToMake, PlanStart
+from service.jobs.household.plan.wanted import SUNDAY
 from service.web.forms import Form
 from service.web.language import text
-from service.web.plan.form import MOST_APART, MOST_BOUGHT, MOST_WEEKS, SUNDAY, Span
+from service.web.plan.form import MOST_APART, MOST_BOUGHT, MOST_WEEKS, Span
 from service.web.words import short_day, weekday
 
 Option = tuple[str, str]

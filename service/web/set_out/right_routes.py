@@ -9,6 +9,7 @@ from service.jobs.household.records import show_record
 from service.jobs.household.right_for_all import design_for_all, to_design
 from service.reference.fault_words import fault_sentence
 from service.web.pages import page
+from service.web.set_out.kept_cold import kept_now, kept_said
 from service.web.set_out.right_view import RightView, right_view
 from service.web.viewer import Parent
 
@@ -31,5 +32,6 @@ def show_right(request: Request, viewer: Parent, offer: str, more: bool = False)
         except LunchError as fault:
             problem = [fault_sentence(one) for one in fault.faults()]
             return page(request, viewer, "set_out/right.html", RightView(*known, problem=problem))
-    view = right_view(*known[:3], found, viewer.language, more=more, rules=rules)
+    kept = kept_said(kept_now(caller)) is not None
+    view = right_view(*known[:3], found, viewer.language, more=more, rules=rules, kept=kept)
     return page(request, viewer, "set_out/right.html", view)

@@ -61,7 +61,8 @@ class ReadyView:
 class RightView:
     """The context of ``set_out/right.html``.
 
-    ``more``: more everyday foods were looked at. ``problem``: sentences, where nothing could be looked for. ``send``: what the
+    ``more``: more everyday foods were looked at. ``say_kept``: nothing was found, and how lunches are kept cold is not said: no
+    food that spoils can be right before. ``problem``: sentences, where nothing could be looked for. ``send``: what the
     button stores. ``rules``: the offer has rules between groups.
     """
 
@@ -83,12 +84,15 @@ class RightView:
     children: list[ReadyView] = field(default_factory=list)
     in_the_way: list[InTheWayView] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
+    say_kept: bool = False
 
 
 def right_view(
-    offer: str, name: str, version: int, found: Mapping[str, Any], language: str, *, more: bool, rules: bool
+    offer: str, name: str, version: int, found: Mapping[str, Any], language: str, *, more: bool, rules: bool, kept: bool
 ) -> RightView:
-    """The page from the job's reply (``jobs.household.right_for_all.design_for_all``)."""
+    """The page from the job's reply (``jobs.household.right_for_all.design_for_all``). ``kept``: it is said how lunches are kept cold."""
+    if not found["found"] and not kept:
+        return RightView(offer, name, version, more, say_kept=True)
     if not found["found"]:
         rows = [
             InTheWayView(one["sentence"], [_help(each, language) for each in one["would_help"]])

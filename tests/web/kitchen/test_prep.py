@@ -30,8 +30,8 @@ def test_the_sheet_says_what_how_much_and_where_it_goes(new_kitchen: Kitchen, pr
     assert "About 25 minutes" in page.text
     assert "Not for Birch: peanut." in page.text
     assert "4 portions: in the freezer 2 portions: in the fridge" in page.text
-    assert "Against browning of apple" in page.text
-    assert "[foodsafety-cold-chart]" in page.text
+    assert "To keep apple from browning" in page.text
+    assert "[Cold food storage chart]" in page.text
     assert page.text.index("fruit salad. About") < page.text.index("peanut butter sandwich. Not")  # peanut comes last
 
 

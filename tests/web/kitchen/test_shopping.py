@@ -41,7 +41,7 @@ def of(browser: Browser, food: str) -> list[dict[str, Any]]:
 def test_the_list_says_what_to_buy_for_whom_it_is_not_and_what_it_costs(new_kitchen: Kitchen, shopping: str) -> None:
     """Three days, two children: six cups of milk at 244 g (usda-sr28 01082), from one pack of 3785 g at 3.79."""
     page = new_kitchen.browser().get(shopping)
-    assert "1 % milk 1.46 kg: 1 × 3.79 kg, $3.79" in page.text
+    assert "1 % milk 1.4 litres: 1 × 3.785 kg, $3.79" in page.text
     assert "Not for Birch: peanut." in page.text
     assert "Read the packet of whole wheat bread for Birch: look for peanut." in page.text
     assert "To pay: $3.79. That leaves out 6 things that have no price yet." in page.text
@@ -64,7 +64,7 @@ def test_a_tick_makes_one_entry_however_often_and_from_whichever_device(new_kitc
     assert entry["plan"] is not None
     assert "bought, in the fridge" in page.text
     assert second.address == shopping
-    assert "1 % milk 1.46 kg" in page.text  # what was bought for the plan stays on its list
+    assert "1 % milk 1.4 litres" in page.text  # what was bought for the plan stays on its list
 
 
 def test_a_tick_is_taken_back_once_and_can_be_set_again(new_kitchen: Kitchen, shopping: str) -> None:
@@ -131,7 +131,7 @@ def test_what_is_at_home_is_not_on_the_list(new_kitchen: Kitchen, on: date, shop
     entry = {"food": "milk-1-percent", "place": "fridge", "portions": 6, "bought_on": day(on, 0)}
     new_kitchen.keep("stock", entry)
     page = new_kitchen.browser().get(shopping)
-    assert "1 % milk : 1.46 kg" in page.text.partition("At home already")[2]
+    assert "1 % milk : 1.4 litres" in page.text.partition("At home already")[2]
     assert "other amount or place 1 % milk" not in page.text
 
 
@@ -202,7 +202,7 @@ def test_whoever_packs_sees_it_and_ticks_nothing(new_kitchen: Kitchen, shopping:
 def test_in_spanish(new_kitchen: Kitchen, shopping: str) -> None:
     page = new_kitchen.browser(language="es").get(shopping)
     assert "Lista de la compra" in page.text
-    assert "A la nevera;" in page.text
+    assert "Al refrigerador;" in page.text
     assert "Not for" not in page.text
 
 

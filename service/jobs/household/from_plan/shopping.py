@@ -20,9 +20,11 @@ from service.jobs.household.stock.for_plans import ToBring, bring_in, brought_in
 from service.jobs.household.stock.known_foods import KnownFoods
 from service.jobs.household.stock.requests import StockEntry
 from service.jobs.household.stored.stored_ids import with_ids_resolved
+from service.jobs.plan.kitchen.words import NOT_COUNTED
 from service.jobs.plan.shopping.requests import MOST_LOTS, AtHand, ShoppingListRequest, ShoppingListWithIds
 from service.jobs.plan.shopping.resolve import resolve_shopping
 from service.jobs.plan.shopping.shopping_list import shopping_list
+from service.reference.plan.kitchen import is_poured, volume_of
 from service.store.records import Connection, Record
 from service.store.stock import entries_of, events_of_lunches
 
@@ -31,6 +33,8 @@ DRY_IN_THE_SHOP = frozenset({"grains", "beans-and-soy"})
 """Kinds of food that are bought dry where they are not bought as they are eaten; ours."""
 FROZEN, CANNED = "frozen", "canned"
 """What the tables of foods call one that is sold so."""
+NEAR_ENOUGH = 0.02
+"""The part by which an amount at home may differ from a whole number of pieces that is said in its place."""
 LARGEST_MG = 9_000_000
 """A little less than a request may give of a food at once."""
 
@@ -61,8 +65,9 @@ def shopping_asked(
 def list_of_plan(asked: ShoppingListRequest, ticked: Mapping[str, list[Record]], foods: KnownFoods) -> Reply:
     """The list, as ``shopping_list`` replies it; each line with more.
 
-    ``line``: what tells it apart within the plan; ``place``: where it is usually kept; ``can_be_stock``; ``bought``: None, or
-    what came home of it: ``grams``, ``place`` and the ``id`` of its entry in the stock.
+    ``line``: what tells it apart within the plan; ``place``: where it is usually kept; ``can_be_stock``; ``ml_per_gram``: of
+    what is poured, otherwise None; ``bought``: None, or what came home of it: ``grams``, ``place`` and the ``id`` of its entry
+    in the stock. Each row of what is at home has its ``ml_per_gram`` too, and ``pieces`` of ``piece`` where it is counted.
     """
     reply = shopping_list(asked)
     seen: dict[str, int] = {}
@@ -72,8 +77,13 @@ def list_of_plan(asked: ShoppingListRequest, ticked: Mapping[str, list[Record]],
         line["line"] = f"buy:{key}:{seen[key]}"
         food = _known(foods, key)
         line["can_be_stock"] = food is not None
+        line["ml_per_gram"] = _ml_per_gram(food)
         line["place"] = FRIDGE if food is None else usual_place(food, foods, line)
         line["bought"] = _bought(ticked.get(line["line"], []))
+    for one in reply["taken"]:
+        food = _known(foods, one["food"])
+        one["ml_per_gram"] = _ml_per_gram(food)
+        one["pieces"], one["piece"] = (None, None) if food is None else _counted(food, one["grams"])
     return reply
 
 
@@ -136,6 +146,24 @@ def _known(foods: KnownFoods, key: str) -> Food | None:
         return foods.food(key)
     except LunchError:  # a food that was only sent along with the plan
         return None
+
+
+def _counted(food: Food, grams: float) -> tuple[int, str] | tuple[None, None]:
+    """How many whole ones an amount is, where the food is counted and it is near a whole number."""
+    unit = food.units[0] if food.units else None
+    if unit is None or unit.name.startswith(NOT_COUNTED):
+        return None, None
+    number = mg_of(grams) / unit.grams_mg
+    near = round(number)
+    return (near, unit.name) if near and abs(number - near) <= NEAR_ENOUGH * near else (None, None)
+
+
+def _ml_per_gram(food: Food | None) -> float | None:
+    """Millilitres that a gram of what is poured takes up; None for other food, and where it is not known."""
+    if food is None or not is_poured(food):
+        return None
+    volume = volume_of(food)
+    return None if volume is None else round(float(volume[0]), 4)
 
 
 def _first_day(needs: list[dict[str, Any]]) -> date:

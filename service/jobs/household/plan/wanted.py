@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from typing import Any
 from uuid import UUID
 
-from service.jobs.household.plan.start import PlanStart, stock_for, wishes_of
+from service.jobs.household.plan.start import PlanStart, most_a_week, stock_for, wishes_of
 from service.jobs.plan.weeks.requests import PlanWithIds
 from service.store.kinds import PLAN
 from service.store.records import Connection, page
@@ -14,6 +14,9 @@ from service.store.records import Connection, page
 SCHOOL_DAYS_A_WEEK = 5
 BEFORE = 7
 """Days before the first school day on which dishes may be made."""
+SUNDAY = 6
+SCHOOL_DAYS_APART = 2
+"""Between two days of the same offer, where there are several to choose from."""
 MOST_PLANS = 500
 SECONDS = 5.0
 """How long is looked for lunches; a person waits for it."""
@@ -39,6 +42,23 @@ class PlanWanted:
     frozen: Sequence[str]
     most: Mapping[str, int]
     no_repeat_days: int
+
+
+def usually_wanted(start: PlanStart, name: str, days: Sequence[date], offers: Sequence[str]) -> PlanWanted:
+    """What is wanted where a person changes nothing: every child, and all dishes made on Sundays, frozen as far as they may be."""
+    return PlanWanted(
+        name=name,
+        way="offers",
+        amounts="always",
+        days=days,
+        prep_on=[SUNDAY],
+        offers=offers,
+        children=list(start.children),
+        dishes={one.food: None for one in start.dishes if one.fridge_days is not None},
+        frozen=[one.food for one in start.dishes if one.freezes],
+        most={child: min(SCHOOL_DAYS_A_WEEK, most_a_week(start, child)) for child in start.children},
+        no_repeat_days=SCHOOL_DAYS_APART if len(offers) > 1 else 0,
+    )
 
 
 def school_days_from(first: date, weeks: int) -> list[date]:

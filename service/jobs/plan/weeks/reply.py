@@ -285,7 +285,7 @@ def _notes(asked: PlanRequest, made: ResolvedPlan, plan: Plan, given: GivenLunch
     for some, on in nothing.items():
         yield message("plan.nothing-for", days=on, names=list(some))
     again = _again(asked, made, plan)
-    if again:
+    if again and len(asked.offers) > 1:
         yield message("plan.offers-again", days=asked.no_repeat_days, names=again, n=len(again))
     aside = sorted({one.food for one in asked.stock} - made.foods.keys())
     if aside:
