@@ -20,6 +20,7 @@ from service.jobs.household.requests import (
 )
 from service.jobs.household.settings import KeepInFridge
 from service.jobs.household.stock.requests import KeptStockEntry, KeptStockEvent
+from service.jobs.requests.fields import Region
 from service.jobs.requests.lunches import HoldingConditions
 from service.jobs.word_lists import Place, Rights
 
@@ -159,6 +160,10 @@ class SettingsShown(ReplyModel):
     )
     holding: HoldingConditions | None = Field(
         description="How its lunches are usually kept until they are eaten; null: it has not said."
+    )
+    regions: list[Region] | None = Field(
+        description="Whose guidance on choking, holding and keeping it goes by, where a request names none; of several the stricter "
+        "counts; null: that of all."
     )
     keep_in_fridge: list[KeepInFridge] = Field(
         description="What is always to be in the fridge, filled up from the freezer."
