@@ -112,7 +112,7 @@ def test_both_sheets_are_printed_large_enough_and_whole(home: House, tmp_path: P
         page.goto(sheet(home, "shopping"))
         assert page.evaluate(SMALLEST) >= TWELVE_POINT
         sheets = printed(page, tmp_path / "shopping.pdf", paper)
-        holds("".join(sheets), "apple", "pear", MILK, "1 × 3.79 kg", "Not for Birch: peanut.", "no price yet")
+        holds("".join(sheets), "apple", "pear", MILK, "1 × 3.785 kg", "Not for Birch: peanut.", "no price yet")
         assert close("Type in what it says") not in "".join(sheets)
         assert len(sheets) <= 2
         page.goto(sheet(home, "prep"))
