@@ -47,7 +47,7 @@ def seconds_of_work(pid: int) -> float:
 def test_a_long_count_blocks_nobody_and_stops_with_its_caller() -> None:
     asked = large_offer(5, 115)
     asked["children"] = [  # each leaves another item, so that all of it takes far longer than this test
-        {**asked["children"][0], "without": [{"group": f"group {n % 5}", "item": f"item {n}"}]} for n in range(30)
+        {**asked["children"][0], "without": [{"group": f"group {n % 5}", "item": f"item {n}"}]} for n in range(7)
     ]
     body = json.dumps(asked).encode()
     head = (

@@ -79,7 +79,11 @@ def test_a_child_without_a_nickname_goes_by_its_place() -> None:
     ("portions", "pointer", "problem"),
     [
         ([(0, 1, "Robin", 2), (0, 1, "Robin", 1)], "/offer/groups/0/items/1/portions/1/child", "second amount"),
-        ([(1, 0, "Wren", 4), (1, 0, "Linden", 4)], "/offer/groups/1/items/0/portions/1/child", "is not a child of this request"),
+        (
+            [(1, 0, "Wren", 4), (1, 0, "Linden", 4)],
+            "/offer/groups/1/items/0/portions/1/child",
+            "is not a child of this request",
+        ),
         ([(1, 0, "Wren", 9_999)], "/offer/groups/1/items/0/portions/0/quantity", "kg"),
         ([(1, 0, "Wren", 0.0001)], "/offer/groups/1/items/0/portions/0/quantity", "above zero"),
     ],
