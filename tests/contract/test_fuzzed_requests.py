@@ -34,7 +34,7 @@ from schemathesis.schemas import BaseSchema
 from schemathesis.specs.openapi.checks import positive_data_acceptance
 from starlette.testclient import TestClient
 
-from service import jobs
+from service import api, jobs
 from service.store.migrate import open_store
 from service.web.app import create_app
 from tests.api.clients import settings_of
@@ -133,7 +133,8 @@ def fits(case: Case) -> bool:
 
 BETWEEN_FIELDS = frozenset(
     code
-    for path in Path(jobs.__path__[0]).rglob("*.py")
+    for layer in (api, jobs)
+    for path in Path(layer.__path__[0]).rglob("*.py")
     for code in re.findall(r'conflict\(\s*message\(\s*"fault\.([a-z-]+)"', path.read_text(encoding="utf-8"))
 )
 """Codes of rules on several fields together."""

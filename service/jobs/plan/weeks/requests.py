@@ -108,6 +108,13 @@ class Dish(DishWithIds):
 
     batch_portions: BatchPortions = Field(description="How many portions a batch makes.")
 
+    @model_validator(mode="before")
+    @classmethod
+    def _batches_are_known(cls, given: Any) -> Any:
+        if isinstance(given, dict) and given.get("batch_portions") is None:
+            raise conflict(message("fault.no-batch-portions"), ("batch_portions",), given.get("food"))
+        return given
+
 
 class PlanLot(Asked):
     """Something in stock."""
