@@ -16,8 +16,9 @@ from service.domain.foods.crediting import (
     merge_credits,
 )
 from service.domain.foods.food import AllergenProfile, CreditOption, Food, FoodKind, Handling, HouseholdUnit
+from service.domain.lunch.compiling import compile_targets
 from service.domain.lunch.findings import Judgement, judge
-from service.domain.lunch.standards import TargetTable, compile_targets
+from service.domain.lunch.standards import TargetTable
 from service.domain.measures import MEASURE_COUNT, MEASURE_INDEX, NUTRIENT_COUNT, SCALE, THOUSANDTHS
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.lunch.standards import crediting_scheme, standard

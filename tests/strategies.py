@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 
 from service.domain.foods.amounts import WHOLE_OF_PART, ItemVector, item_vector, most_of_missing
 from service.domain.foods.food import CreditOption, Food
-from service.domain.lunch.standards import Standard, Target, TargetTable, compile_targets
+from service.domain.lunch.compiling import compile_targets
+from service.domain.lunch.standards import Standard, Target, TargetTable
 from service.domain.measures import ENERGY, MEASURE_COUNT, NUTRIENT_COUNT, PARTS_IN_A_THOUSANDTH
 from service.reference.lunch.standards import standard, standard_ids
 from tests.builders import us_scheme

@@ -21,9 +21,10 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from service.api.device_cookie import device_secret
 from service.api.failures import Failures
 from service.api.media import best_of
-from service.api.problems import ApiProblem, internal_error, of_lunch_error, problem
+from service.api.problems import ApiProblem, internal_error, of_api_problem, of_lunch_error
 from service.api.senders import CHANGING, Headers, KnownHosts, from_elsewhere, from_our_page
 from service.domain.errors import LunchError
+from service.domain.messages import message
 from service.jobs.household.access.opened import Caller, Households
 
 log = logging.getLogger("packed_lunch")
@@ -88,57 +89,49 @@ class Gate:
         begun = False
         bodiless = scope["method"] == "HEAD"
 
-        async def send_with_headers(message: Message) -> None:
+        async def send_with_headers(sent: Message) -> None:
             nonlocal begun
-            if message["type"] == "http.response.start":
+            if sent["type"] == "http.response.start":
                 begun = True
-                headers = message["headers"]
+                headers = sent["headers"]
                 headers.extend(PAGE_HEADERS if scope["path"].startswith("/docs") else HEADERS)
                 if not any(name == b"cache-control" for name, _value in headers):
                     headers.append(NOT_STORED)
             elif bodiless:
-                message = {**message, "body": b""}
-            await send(message)
+                sent = {**sent, "body": b""}
+            await send(sent)
 
         headers = Headers(scope)
         try:
             await self._let_in(scope, headers)
         except ApiProblem as refused:
-            reply = self._page(scope, refused.slug, refused.headers) or problem(
-                refused.slug, refused.detail, headers=refused.headers, path=scope["path"]
-            )
+            reply = self._page(scope, refused.slug, refused.headers) or of_api_problem(refused, scope["path"])
             await reply(scope, receive, send_with_headers)
             return
         except LunchError as fault:  # the store cannot be read
             reply = self._page(scope, fault.slug) or of_lunch_error(fault, scope["path"], bodiless=True)
             await reply(scope, receive, send_with_headers)
             return
+        asked = {**scope, "method": "GET"} if bodiless else scope
         try:
-            await self.app({**scope, "method": "GET"} if bodiless else scope, receive, send_with_headers)
+            await self.app(asked, receive, send_with_headers)
         except Exception as fault:  # whatever it is, nothing of the inside or of the request may get out
             if begun:
                 raise
             where = "".join(traceback.format_tb(fault.__traceback__))  # lines of code, no values
-            log.error("unexpected %s at %s\n%s", type(fault).__name__, scope["path"], where)
+            log.error("unexpected %s at %s\n%s", type(fault).__name__, _route_of(asked), where)
             reply = self._page(scope, "internal-error") or internal_error(scope["path"])
             await reply(scope, receive, send_with_headers)
 
     async def _let_in(self, scope: Scope, headers: Headers) -> None:
         """Raise for a request that may not go on; remember whose it is."""
         if not self.hosts.has(headers.host):
-            raise ApiProblem(
-                "host-not-known",
-                "Host names none of this service's hosts. Whoever runs it can add the name to PACKED_LUNCH_ALLOWED_HOSTS.",
-            )
+            raise ApiProblem("host-not-known", message("fault.host-not-known"))
         path = scope["path"]
         key = bearer(headers.authorization)
         secret = device_secret(headers.cookie) if key is None and headers.cookie is not None else None
         if secret is not None and scope["method"] in CHANGING and not from_our_page(scope, headers):
-            raise ApiProblem(
-                "cross-site-request",
-                "A device that is signed in changes things from this service's own pages only. Other programs send an "
-                "access key.",
-            )
+            raise ApiProblem("cross-site-request", message("fault.not-from-our-page"))
         if path in OPEN_PATHS or path.startswith(self.open_prefixes):
             return
         if secret is not None and await self._signed_in(scope, secret):
@@ -147,7 +140,7 @@ class Gate:
             if self.all_need_a_key or from_elsewhere(scope, headers):
                 raise ApiProblem(
                     "access-key-needed",
-                    "An access key is needed here. Send it as 'Authorization: Bearer <key>'.",
+                    message("fault.no-access-key"),
                     {"WWW-Authenticate": "Bearer"},
                 )
             return
@@ -170,12 +163,12 @@ class Gate:
             if of_api:
                 raise ApiProblem(
                     "not-signed-in",
-                    "This device is not signed in, or not any more. Sign it in with a new link from another device.",
+                    message("fault.device-not-signed-in"),
                     {"WWW-Authenticate": "Bearer"},
                 )
             return False
         if of_api and caller.rights == "take":
-            raise ApiProblem("forbidden-right", "This device is for one child's taking; it may not use the JSON API.")
+            raise ApiProblem("forbidden-right", message("fault.device-only-takes"))
         scope["household"] = caller
         return True
 
@@ -198,10 +191,20 @@ class Gate:
             log.warning("an unknown access key was refused")
             raise ApiProblem(
                 "access-key-refused",
-                "The access key in Authorization is not known, or was revoked. Ask whoever runs this service for one.",
+                message("fault.access-key-not-known"),
                 {"WWW-Authenticate": "Bearer"},
             )
         return found
+
+
+def _route_of(scope: Scope) -> str:
+    """The address with the names of its parts in the place of what was sent, so that no id and no key gets into the log."""
+    if "path_params" not in scope:
+        return "an address of no route"
+    path = str(scope["path"])
+    for name, value in scope["path_params"].items():
+        path = path.replace(str(value), f"{{{name}}}")
+    return path
 
 
 def bearer(authorization: bytes | None) -> bytes | None:

@@ -9,8 +9,8 @@ from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
 
 from service.api.bodies import JSON
 from service.api.conditions import Known
-from service.api.media import best_of
-from service.api.problems import MEDIA_TYPE, ApiProblem, BadParameters
+from service.api.media import accepted_of
+from service.api.problems import MEDIA_TYPE, BadParameters
 from service.jobs.requests.fields import UUID_TEXT
 
 REFERENCE_FRESH = "private, max-age=3600"
@@ -90,8 +90,7 @@ async def json_is_accepted(request: Request) -> None:
     accept = request.headers.get("accept")
     if accept in (None, "*/*", JSON):
         return
-    if best_of((JSON,), accept) is None:
-        raise ApiProblem("not-acceptable", f"This answers {JSON} only. Send Accept: {JSON}, or leave it out.")
+    accepted_of(request, JSON)
 
 
 async def each_parameter_once(request: Request) -> None:

@@ -13,7 +13,7 @@ from service import __version__
 from service.api.access import Gate, RefusalPage
 from service.api.docs.page import router as docs
 from service.api.problems import install_problems
-from service.api.routers import ROUTERS
+from service.api.routers import ROUTES
 from service.api.senders import KnownHosts
 from service.api.workers import Workers
 from service.jobs.household.access.opened import Households
@@ -72,8 +72,7 @@ def create_app(
     app.state.settings = chosen
     app.state.households = households
     app.state.workers = Workers(chosen)
-    for router, prefix in ROUTERS:
-        app.include_router(router, prefix=prefix)
+    app.router.routes.extend(ROUTES)
     app.include_router(docs)
     install_problems(app)
     return app

@@ -14,6 +14,7 @@ from starlette.requests import ClientDisconnect
 
 from service.api.patches import patch_of
 from service.api.problems import ApiProblem, BadParameters
+from service.domain.messages import message
 from service.jobs.household.access.opened import Caller
 from service.jobs.household.stored.stored_ids import with_ids_resolved
 from service.jobs.request_faults import refuse_doubled_fields
@@ -122,9 +123,12 @@ async def read_body(request: Request, media: str = JSON, slug: str = "not-json")
     """The body's bytes; ``ApiProblem`` (``slug``) for another content type or more bytes than allowed."""
     content_type = request.headers.get("content-type", "")
     if content_type != media and content_type.split(";", 1)[0].strip().lower() != media:
-        named = f"Content-Type is {content_type[:80]!r}" if content_type else "There is no Content-Type"
-        accepted = None if slug == "not-json" else {"Accept-Patch": media}
-        raise ApiProblem(slug, f"{named}. Send {media}.", accepted)
+        said = (
+            message("fault.other-content-type", given=content_type[:80], media=media)
+            if content_type
+            else message("fault.no-content-type", media=media)
+        )
+        raise ApiProblem(slug, said, None if slug == "not-json" else {"Accept-Patch": media})
     limit: int = request.app.state.settings.max_body_bytes
     announced = request.headers.get("content-length", "")
     if announced.isdigit() and int(announced[:LONGEST_COUNT]) > limit:
@@ -136,9 +140,9 @@ async def read_body(request: Request, media: str = JSON, slug: str = "not-json")
             if len(parts) > limit:
                 raise _too_large(limit)
     except ClientDisconnect as gone:
-        raise ApiProblem("malformed-json", "The body ended early.") from gone
+        raise ApiProblem("malformed-json", message("fault.body-ended-early")) from gone
     return bytes(parts)
 
 
 def _too_large(limit: int) -> ApiProblem:
-    return ApiProblem("body-too-large", f"The body has more than {limit:,} bytes. Send fewer items a call.")
+    return ApiProblem("body-too-large", message("fault.too-many-bytes", most=limit))

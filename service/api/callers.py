@@ -7,6 +7,7 @@ from fastapi.security import APIKeyCookie, HTTPBearer
 
 from service.api.device_cookie import COOKIE
 from service.api.problems import ApiProblem
+from service.domain.messages import message
 from service.jobs.household.access.opened import Caller
 
 household_key = HTTPBearer(scheme_name="householdKey", auto_error=False, description="An access key of a household.")
@@ -34,7 +35,7 @@ async def a_key(
     if caller is None:
         raise ApiProblem(
             "access-key-needed",
-            "What a household stores needs the household's access key. Send it as 'Authorization: Bearer <key>'.",
+            message("fault.no-household-key"),
             {"WWW-Authenticate": "Bearer"},
         )
     return caller
@@ -59,12 +60,8 @@ async def a_key_to_keep(caller: Reader) -> Caller:
 
 def _without_right(caller: Caller) -> ApiProblem:
     if caller.device is not None:
-        return ApiProblem(
-            "forbidden-right", f"This device has the rights {caller.rights!r}. Use one with the rights 'keep'."
-        )
-    return ApiProblem(
-        "forbidden-right", f"This access key has the rights {caller.rights!r}. Use one with the rights 'keep'."
-    )
+        return ApiProblem("forbidden-right", message("fault.device-rights", rights=caller.rights))
+    return ApiProblem("forbidden-right", message("fault.access-key-rights", rights=caller.rights))
 
 
 AnyCaller = Annotated[Caller | None, Depends(any_caller)]

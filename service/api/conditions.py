@@ -50,10 +50,7 @@ async def edited_from(
 
     def matches(version: int) -> None:
         if if_match is None:
-            raise ApiProblem(
-                "precondition-required",
-                "There is no If-Match. Read the record, and send its ETag as If-Match with the edit.",
-            )
+            raise ApiProblem("precondition-required", message("fault.no-if-match"))
         if if_match.strip() != "*" and etag(version) not in _tags("If-Match", if_match):
             raise StaleEdit(
                 pointer="/version",
@@ -86,11 +83,7 @@ async def put_over(
 
     def matches(version: int | None) -> None:
         if if_match is None and if_none_match is None:
-            raise ApiProblem(
-                "precondition-required",
-                "There is neither If-Match nor If-None-Match. Send If-None-Match: * to keep what is not there yet, or "
-                "If-Match with the ETag of what is there to replace it.",
-            )
+            raise ApiProblem("precondition-required", message("fault.no-if-match-or-none-match"))
         tag = None if version is None else etag(version)
         if if_match is not None:
             expected = [tag] if if_match.strip() == "*" else _tags("If-Match", if_match)
@@ -156,16 +149,13 @@ async def repeat_key(
         return None
     found = REPEAT_KEY.fullmatch(idempotency_key.strip())
     if found is None:
-        raise ApiProblem(
-            "malformed-header",
-            'Idempotency-Key does not have the form of a text of 1 to 255 characters, e.g. "8e03978e-40d5-43dd".',
-        )
+        raise ApiProblem("malformed-header", message("fault.idempotency-key-form"))
     return found[1] or found[2]
 
 
 def _tags(header: str, given: str) -> list[str]:
     if not TAG_LIST.fullmatch(given.strip()):
-        raise ApiProblem("malformed-header", f'{header} is not a list of entity tags, e.g. "3".')
+        raise ApiProblem("malformed-header", message("fault.not-entity-tags", header=header))
     return ENTITY_TAG.findall(given)
 
 

@@ -6,6 +6,7 @@ from functools import cached_property
 from typing import Any
 
 from service.api.problems import ApiProblem
+from service.domain.messages import message
 
 
 class Failures:
@@ -42,8 +43,5 @@ class Failures:
         """The problem for an address of which too many came, with the time until the next try."""
         stats = self._window.get_window_stats(self._limit, address)
         wait = max(1, math.ceil(stats.reset_time - time.time()))
-        return ApiProblem(
-            "too-many-failures",
-            f"Too many unknown access keys came from this address. Try again in {wait} seconds.",
-            {"Retry-After": str(wait)},
-        )
+        said = message("fault.too-many-unknown-keys", seconds=wait)
+        return ApiProblem("too-many-failures", said, {"Retry-After": str(wait)})

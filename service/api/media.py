@@ -2,6 +2,19 @@
 
 from collections.abc import Sequence
 
+from fastapi import Request
+
+from service.api.problems import ApiProblem
+from service.domain.messages import message
+
+
+def accepted_of(request: Request, *offered: str) -> str:
+    """The media type to answer with; ``ApiProblem`` (406) where none of those offered is accepted."""
+    best = best_of(offered, request.headers.get("accept", ""))
+    if best is None:
+        raise ApiProblem("not-acceptable", message("fault.none-accepted", media=list(offered)))
+    return best
+
 
 def best_of(offered: Sequence[str], accept: str) -> str | None:
     """The media type most wanted of those offered, the first of equals; None where none is wanted (RFC 9110 section 12.5.1)."""

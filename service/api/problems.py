@@ -16,9 +16,9 @@ from starlette.exceptions import HTTPException
 from starlette.routing import Match
 
 from service.domain.errors import AlreadyThere, LunchError
-from service.domain.messages import Message
-from service.jobs.request_faults import request_fault, shown
-from service.reference.fault_words import fault_sentence, fault_words
+from service.domain.messages import Message, message
+from service.jobs.request_faults import fault_of, request_fault, shown
+from service.reference.fault_words import fault_sentence, fault_words, problem_words
 from service.reference.messages import json_of, say
 
 MEDIA_TYPE = "application/problem+json"
@@ -65,6 +65,9 @@ PROBLEMS: dict[str, int] = {
 }
 """The status of each kind; its title is in the catalogue, under ``problem-title``."""
 
+MOST_IN_DETAIL = 5
+"""How many faults the detail of an ill-formed request names; each has its error."""
+
 log = logging.getLogger("packed_lunch")
 
 
@@ -77,33 +80,36 @@ class BadParameters(Exception):
 
 
 class ApiProblem(Exception):
-    """A fault of the HTTP exchange itself."""
+    """A fault of the HTTP exchange itself.
 
-    def __init__(
-        self,
-        slug: str,
-        detail: str,
-        headers: dict[str, str] | None = None,
-        errors: Sequence[dict[str, Any]] = (),
-    ) -> None:
+    ``problem``: what is wrong, a message of the group ``fault`` that is a sentence without its full stop; what to do is in the
+    catalogue under the same name, in the group ``remedy``.
+    """
+
+    def __init__(self, slug: str, problem: Message, headers: dict[str, str] | None = None) -> None:
         self.slug = slug
-        self.detail = detail
+        self.problem = problem
         self.headers = headers
-        self.errors = errors
-        super().__init__(detail)
+        super().__init__(f"{slug}: {problem.code}")
 
 
-def problem(
-    slug: str, detail: str, errors: Sequence[dict[str, Any]] = (), headers: dict[str, str] | None = None, path: str = ""
+def of_api_problem(fault: ApiProblem, path: str) -> Response:
+    """The problem for a fault of the exchange: its code and values stand beside the detail."""
+    said = problem_words(fault.problem)
+    code = fault.problem.code.removeprefix("fault.")
+    beside = {"code": code, "params": json_of(fault.problem.params)}
+    return _problem(fault.slug, f"{said.problem}. {said.remedy}", beside, fault.headers, path)
+
+
+def _problem(
+    slug: str, detail: str, beside: Mapping[str, Any], headers: Mapping[str, str] | None = None, path: str = ""
 ) -> Response:
-    """A problem reply."""
+    """A problem reply; ``beside``: what else its body has."""
     status = PROBLEMS[slug]
     body: dict[str, Any] = {"type": f"/problems/{slug}", "title": title_of(slug), "status": status, "detail": detail}
     if path:
         body["instance"] = quote(path, safe=OF_A_PATH)
-    if errors:
-        body["errors"] = list(errors)
-    return Response(orjson.dumps(body), status_code=status, media_type=MEDIA_TYPE, headers=headers)
+    return Response(orjson.dumps({**body, **beside}), status_code=status, media_type=MEDIA_TYPE, headers=headers)
 
 
 def title_of(slug: str) -> str:
@@ -153,7 +159,7 @@ def of_lunch_error(
         log.error("reference data is faulty: %s", fault_sentence(fault))
     there = _existing(fault).get("existing_id")
     headers = {"Location": f"{collection}/{there}"} if there and collection else None
-    return problem(slug, fault_sentence(fault), errors, headers, path)
+    return _problem(slug, fault_sentence(fault), {"errors": errors}, headers, path)
 
 
 def _existing(fault: LunchError) -> dict[str, str]:
@@ -173,7 +179,9 @@ def of_validation(found: Sequence[Any], path: str, *, query: bool = False) -> Re
     """The problem for a body (or, with ``query``, for parameters) that does not fit the model."""
     faults = [request_fault(error, 1 if query else 0) for error in found]
     if found[0]["type"] == "json_invalid":
-        return problem("malformed-json", f"The body {faults[0]['problem']}.", path=path)
+        return of_api_problem(
+            ApiProblem("malformed-json", message("fault.body-not-json", reason=fault_of(faults[0]))), path
+        )
     errors = [
         {
             "pointer": fault["pointer"][1:] if query else "#" + fault["pointer"],
@@ -186,14 +194,15 @@ def of_validation(found: Sequence[Any], path: str, *, query: bool = False) -> Re
         }
         for fault in faults
     ]
-    detail = "; ".join(f"{one['pointer'] or '/'} {one['problem']}" for one in faults[:5])
-    detail += f"; and {len(faults) - 5} more." if len(faults) > 5 else "."
-    return problem("invalid-request", detail, errors, path=path)
+    named = [f"{one['pointer'] or '/'} {one['problem']}" for one in faults[:MOST_IN_DETAIL]]
+    more = len(faults) - len(named)
+    detail = message("text.faults-and-more", faults=named, more=more) if more else message("text.faults", faults=named)
+    return _problem("invalid-request", say(detail), {"errors": errors}, path=path)
 
 
 def internal_error(path: str) -> Response:
     """The problem for a fault of our own: nothing of the inside is shown."""
-    return problem("internal-error", "The fault was logged here; the request was not carried out.", path=path)
+    return of_api_problem(ApiProblem("internal-error", message("fault.internal-error")), path)
 
 
 def install_problems(app: FastAPI) -> None:
@@ -216,21 +225,18 @@ def install_problems(app: FastAPI) -> None:
 
     async def api_problem(request: Request, fault: Exception) -> Response:
         assert isinstance(fault, ApiProblem)  # noqa: S101 - registered for this class
-        return problem(fault.slug, fault.detail, fault.errors, fault.headers, request.url.path)
+        return of_api_problem(fault, request.url.path)
 
     async def http_error(request: Request, fault: Exception) -> Response:
         assert isinstance(fault, HTTPException)  # noqa: S101 - registered for this class
-        slug = {405: "method-not-allowed", 404: "not-found", 413: "body-too-large", 400: "malformed-json"}.get(
-            fault.status_code, "not-found"
-        )
-        detail = {
-            "not-found": f"{request.url.path} is not an address of this service; see /docs.",
-            "method-not-allowed": f"{request.method} is not answered at {request.url.path}; see Allow and /docs.",
-        }.get(slug, str(fault.detail))
-        headers = dict(fault.headers or {})
-        if slug == "method-not-allowed":
+        path, headers = request.url.path, dict(fault.headers or {})
+        if fault.status_code == 405:
             headers["Allow"] = ", ".join(_allowed(request))
-        return problem(slug, detail, headers=headers, path=request.url.path)
+            said = message("fault.method-not-answered", method=request.method, path=path)
+            return of_api_problem(ApiProblem("method-not-allowed", said, headers), path)
+        if fault.status_code != 404:
+            raise fault  # nothing here raises another: it is a fault of ours
+        return of_api_problem(ApiProblem("not-found", message("fault.not-an-address", path=path), headers), path)
 
     app.add_exception_handler(LunchError, lunch_error)
     app.add_exception_handler(BadParameters, invalid_parameters)

@@ -75,6 +75,10 @@ class Problem(ReplyModel):
     status: int = Field(description="The HTTP status.")
     detail: str = Field(description="What is wrong, in a sentence of English.")
     instance: str | None = Field(None, description="The address that was asked.")
+    code: str | None = Field(
+        None, description="What is wrong, more exactly than the type; of a fault that is of no field."
+    )
+    params: dict[str, Any] = Field(default_factory=dict, description="The values in the detail, where there is a code.")
     errors: list[ProblemError] = Field(default_factory=list, description="Each fault of the request.")
 
 

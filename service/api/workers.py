@@ -11,6 +11,7 @@ from fastapi import Request
 from starlette.responses import Response
 
 from service.api.problems import ApiProblem
+from service.domain.messages import message
 from service.settings import Settings
 
 Made = TypeVar("Made")
@@ -37,7 +38,7 @@ class Queue:
         if self._inside >= self._most:
             raise ApiProblem(
                 "too-busy",
-                f"{self._inside} requests of this kind are being worked on or wait. Try again in {RETRY_SECONDS} seconds.",
+                message("fault.queue-full", number=self._inside, seconds=RETRY_SECONDS),
                 {"Retry-After": str(RETRY_SECONDS)},
             )
         self._inside += 1
@@ -83,6 +84,6 @@ class Workers:
     """One queue for each kind of job."""
 
     def __init__(self, chosen: Settings) -> None:
-        self.bodies, self.checks, self.screenings, self.audits, self.tables, self.weeks = (
-            Queue(chosen.jobs_at_once, chosen.jobs_waiting) for _ in range(6)
+        self.bodies, self.checks, self.screenings, self.audits, self.tables, self.weeks, self.plans = (
+            Queue(chosen.jobs_at_once, chosen.jobs_waiting) for _ in range(7)
         )

@@ -84,7 +84,8 @@ def bulk(
 
 def known_of_foods_of(packets: str | None, salts_cooking_water: bool | None, household: str | None) -> "KnownOfFoods":
     """What the table is checked with besides its rows, from the options."""
-    from service.jobs.tables.request import PacketFile, known_of_foods
+    from service.jobs.tables.packet_file import PacketFile
+    from service.jobs.tables.request import known_of_foods
 
     read = [] if packets is None else read_asked(packets, PacketFile).root
     if household is None:

@@ -8,16 +8,24 @@ Exit codes: 0 fine; 1 something to change, to read on a label or to avoid; 2 bad
 import typer
 
 from service.cli.bulk import bulk
+from service.cli.calendar import calendar
 from service.cli.care import install_care
 from service.cli.check import check
 from service.cli.demo import demo
+from service.cli.design import design
 from service.cli.devices import devices
+from service.cli.enough import enough
 from service.cli.foods import foods
+from service.cli.labels import labels
 from service.cli.offer import offer
 from service.cli.packets import packets
+from service.cli.plan import plan
+from service.cli.prep import prep
 from service.cli.screen import screen
 from service.cli.serve import serve
+from service.cli.shopping import shopping
 from service.cli.standards import standards
+from service.cli.stock import stock
 from service.cli.week import week
 
 app = typer.Typer(
@@ -31,10 +39,27 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-for command in (demo, check, screen, offer, week, bulk, foods, standards):
+for command in (
+    demo,
+    check,
+    screen,
+    offer,
+    enough,
+    design,
+    plan,
+    shopping,
+    prep,
+    labels,
+    calendar,
+    week,
+    bulk,
+    foods,
+    standards,
+):
     app.command()(command)
 install_care(app)
 app.add_typer(packets, name="packets")
+app.add_typer(stock, name="stock")
 app.add_typer(devices, name="devices")
 app.command()(serve)
 

@@ -100,6 +100,18 @@ def amount(value: float | None, places: int = 2) -> str:
     return "-" if value is None else f"{value:,.{places}f}".rstrip("0").rstrip(".")
 
 
+def in_words(quantity: float, unit: str) -> str:
+    """So much of a household measure as a person says it.
+
+    >>> in_words(3, "apple"), in_words(0.5, "cup"), in_words(120, "g")
+    ('3 apples', 'half a cup', '120 g')
+    """
+    from service.domain.messages import message
+    from service.reference.messages import say
+
+    return say(message("food-amount.itself", quantity=quantity, unit=unit))
+
+
 def bounds(finding: Reply) -> str:
     """The bounds of a finding in short, with their unit."""
     low, high, unit = finding["at_least"], finding["at_most"], finding["unit"]
@@ -131,6 +143,15 @@ def explain_units(out: "Console", findings: list[Reply]) -> None:
     """What "oz eq" is, where a table has it."""
     if any(one["unit"] == "oz eq" for one in findings):
         out.print("oz eq: ounce equivalents. One is a slice of bread, or an ounce (28 g) of meat or cheese.")
+
+
+def show_notes(out: "Console", reply: Reply) -> None:
+    """What else is to be known: the notes, then the cautions, one a line."""
+    if reply["notes"]:
+        out.print()
+    for note in reply["notes"]:
+        out.print(note)
+    show_cautions(out, reply["cautions"])
 
 
 def show_cautions(out: "Console", cautions: list[str]) -> None:

@@ -5,7 +5,7 @@ from pathlib import Path
 from service.store.whole_file import whole_file
 
 
-def write_whole(file: str, text: str, option: str) -> None:
-    """Write a text file whole or not at all; ``BadInput`` (of the command's ``option``) where it cannot be written."""
+def write_whole(file: str, content: str | bytes, option: str) -> None:
+    """Write a file whole or not at all, a text as UTF-8; ``BadInput`` (of the command's ``option``) where it cannot be written."""
     with whole_file(Path(file), option) as out:
-        out.write(text.encode())
+        out.write(content.encode() if isinstance(content, str) else content)

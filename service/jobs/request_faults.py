@@ -9,8 +9,23 @@ import orjson
 
 from service.domain.errors import BadInput, pointer_of
 from service.domain.messages import Message, Value, message
-from service.jobs.requests.fields import BY_ID, BY_ITEM, BY_LABEL, BY_RECIPE, IN_FULL, KEPT, LINES, ONE_LINE, is_kept_id
-from service.reference.messages import catalogue, fields, say
+from service.jobs.requests.fields import (
+    AT,
+    BY_ID,
+    BY_ITEM,
+    BY_LABEL,
+    BY_RECIPE,
+    IN_FULL,
+    KEPT,
+    LINES,
+    ONE_LINE,
+    TIME_OF_DAY,
+    UUID_TEXT,
+    VALUE_AT,
+    is_kept_id,
+)
+from service.reference.message_templates import fields
+from service.reference.messages import catalogue, say
 
 LONGEST_VALUE = 120
 NOTHING = "nothing"
@@ -18,7 +33,7 @@ NOTHING = "nothing"
 BRANCHES = frozenset({BY_ID, BY_LABEL, BY_RECIPE, BY_ITEM, KEPT, IN_FULL})
 
 NO_OBJECT = ("model_type", "model_attributes_type", "list_type")
-PATTERNS = {ONE_LINE: "one-line", LINES: "plain-text"}
+PATTERNS = {ONE_LINE: "one-line", LINES: "plain-text", TIME_OF_DAY: "time-of-day", UUID_TEXT: "stored-id"}
 """Codes of the faults of texts that do not fit a pattern."""
 
 
@@ -42,9 +57,12 @@ def request_fault(error: Any, skip: int = 0) -> dict[str, Any]:
     ``skip``: outer parts of the place to drop. Problem and remedy are the texts of the code in the catalogue.
     """
     code, params = _code_of(error)
+    context: Mapping[str, Any] = error.get("ctx") or {}
+    place = (*error["loc"][skip:], *context.get(AT, ()))
+    value = context[VALUE_AT] if AT in context else error["input"]
     return {
-        "pointer": pointer_of([part for part in error["loc"][skip:] if part not in BRANCHES]),
-        "value": NOTHING if error["type"] == "missing" else shown(error["input"]),
+        "pointer": pointer_of([part for part in place if part not in BRANCHES]),
+        "value": NOTHING if error["type"] == "missing" or (AT in context and value is None) else shown(value),
         "code": code,
         "params": params,
         "problem": say(Message(f"fault.{code}", params)),

@@ -205,3 +205,44 @@ DeviceRights = TypeAliasType(
         ),
     ],
 )
+Wish = TypeAliasType(
+    "Wish",
+    Annotated[
+        Literal["cheapest", "most_variety", "least_to_buy", "least_to_make"],
+        Field(
+            description="What counts among offers that are right: the price; foods that were not set out lately; foods that "
+            "are at hand; few dishes."
+        ),
+    ],
+)
+KnownTaste = TypeAliasType(
+    "KnownTaste",
+    Annotated[
+        Literal["given", "learned", "equal"],
+        Field(
+            description="How it is known what a child likes: given: the request says; learned: from its logged lunches; equal: "
+            "nothing is known, so every food counts the same."
+        ),
+    ],
+)
+Place = TypeAliasType(
+    "Place",
+    Annotated[Literal["freezer", "fridge", "cupboard"], Field(description="Where something is kept.")],
+)
+Freezes = TypeAliasType(
+    "Freezes",
+    Annotated[
+        Literal["well", "fair", "poor", "no"],
+        Field(description="How well a food freezes; no: it is better not frozen."),
+    ],
+)
+StockEventKind = TypeAliasType(
+    "StockEventKind",
+    Annotated[
+        Literal["made", "moved", "taken", "thrown", "counted"],
+        Field(
+            description="What happened: made: there is more of it; moved: to another place; taken: eaten or used; thrown: "
+            "thrown away; counted: this many are there, whatever was noted before."
+        ),
+    ],
+)

@@ -1,7 +1,8 @@
 """Faults in words: what is wrong and what to do, in a language of the catalogue.
 
 A fault is a message ``fault.<code>`` and has its remedy under ``remedy.<code>``, with the same values. A fault of the reference
-data carries texts and is said as it is.
+data carries texts and is said as it is. A fault of the exchange itself (``ApiProblem``) is of no value in a place: its message is
+a whole sentence.
 """
 
 from typing import NamedTuple
@@ -28,8 +29,13 @@ def fault_words(fault: LunchError, language: str | None = None) -> FaultWords:
     """
     if isinstance(fault, ReferenceFault):
         return FaultWords(fault.text, fault.remedy)
-    remedy = Message(f"remedy.{fault.code}", fault.params)
-    return FaultWords(say(fault.problem, language), say(remedy, language))
+    return problem_words(fault.problem, language)
+
+
+def problem_words(problem: Message, language: str | None = None) -> FaultWords:
+    """A message of the group ``fault`` in words, with its remedy."""
+    remedy = Message(problem.code.replace("fault.", "remedy.", 1), problem.params)
+    return FaultWords(say(problem, language), say(remedy, language))
 
 
 def fault_sentence(fault: LunchError, language: str | None = None) -> str:

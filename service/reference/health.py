@@ -8,7 +8,7 @@ import tomllib
 from collections.abc import Iterator
 
 from service.domain.errors import LunchError, ReferenceFault
-from service.domain.lunch.standards import compile_targets, first_and_last_day
+from service.domain.lunch.compiling import compile_targets, first_and_last_day
 from service.reference.allergens.evidence import count_of, evidence_file
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.fault_words import fault_sentence
@@ -35,6 +35,8 @@ from service.reference.messages import (
     words_of,
 )
 from service.reference.spoken_words import spoken_words
+from service.reference.stock.freezing import freezing_file
+from service.reference.stock.keeping import keeping_file
 from service.reference.weeks.frequencies import frequency_paths, frequency_standard
 from service.reference.weeks.school_food_groups import foods_in_groups
 
@@ -112,6 +114,8 @@ def _standards() -> Iterator[str]:
     first_offers()
     bought_as()
     yield from _discretionary()
+    keeping_file()
+    freezing_file()
     label_file()
     energy_file()
     label_words()
@@ -236,8 +240,9 @@ def _sources() -> Iterator[str]:
         yield from _sources_of(name, listed)
     for path in sorted(data_path("weeks").glob("*.toml")):
         yield from _sources_of(f"weeks/{path.name}", listed)
-    for path in sorted(data_path("allergens").glob("*.toml")):
-        yield from _sources_of(f"allergens/{path.name}", listed)
+    for folder in ("allergens", "stock"):
+        for path in sorted(data_path(folder).glob("*.toml")):
+            yield from _sources_of(f"{folder}/{path.name}", listed)
     for path in sorted(data_path("messages/words").glob("*.toml")):
         yield from _sources_of(f"messages/words/{path.name}", listed)
 

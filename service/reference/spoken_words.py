@@ -10,10 +10,11 @@ from service.reference.allergens.evidence import evidence_file
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.files import data_path, read_toml
 from service.reference.labels.words import label_reasons
-from service.reference.lunch.handling import handling_rules
+from service.reference.lunch.handling import handling_rules, storage_classes
 from service.reference.lunch.handling_models import ChokingFile
 from service.reference.lunch.standard_models import StandardFile
 from service.reference.lunch.standards import points_off, standard, standard_ids, standard_paths
+from service.reference.stock.freezing import freezing_file, freezing_notes
 from service.reference.weeks.frequencies import frequency_paths, frequency_standard
 from service.reference.weeks.school_food_groups import group_labels
 
@@ -47,6 +48,9 @@ def _of_foods() -> Iterator[str]:
     choking = read_toml(data_path("handling/choking.toml"), ChokingFile)
     yield from (region.title for region in choking.region)
     yield from (region.id for region in choking.region)
+    yield from (kept.title for kept in storage_classes().values())
+    yield from freezing_notes().values()
+    yield from (one.sentence for one in freezing_file().advice)
     rules = handling_rules()
     yield from rules.forms.values()
     for rule in rules.choking.values():

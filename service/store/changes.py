@@ -1,8 +1,10 @@
 """Whether anything of a household changed: a mark that is another after every change, cheap to ask for again and again."""
 
+from functools import cache
+from typing import Any
 from uuid import UUID
 
-from sqlalchemy import Connection, extract, func, literal, select, union_all
+from sqlalchemy import BindParameter, CompoundSelect, Connection, bindparam, extract, func, literal, select, union_all
 
 from service.store.kinds import KINDS
 from service.store.tables import households
@@ -15,7 +17,15 @@ def mark_of(connection: Connection, household: UUID) -> str:
     there are sums too, which every commit moves: an edit raises the sum of the versions; where one record is removed and
     another made, the sum of the moments at which records were made is another.
     """
+    rows = connection.execute(_all_kinds(), {"household": household})
+    return ";".join(",".join("" if value is None else str(value) for value in row[1:]) for row in rows)
+
+
+@cache
+def _all_kinds() -> CompoundSelect[Any]:
+    """The query over all kinds of record, made once: making it takes longer than asking it."""
     own = households.c
+    household: BindParameter[UUID] = bindparam("household")
     said_of_itself = select(literal(0).label("place"), literal(1), own.version, own.updated_at, literal(0))
     parts = [said_of_itself.where(own.id == household)]
     for place, kind in enumerate(KINDS.values(), 1):
@@ -23,5 +33,4 @@ def mark_of(connection: Connection, household: UUID) -> str:
         made = func.sum(extract("epoch", columns.created_at))
         part = select(literal(place), func.count(), func.sum(columns.version), func.max(columns.updated_at), made)
         parts.append(part.where(columns.household_id == household))
-    rows = connection.execute(union_all(*parts).order_by("place"))
-    return ";".join(",".join("" if value is None else str(value) for value in row[1:]) for row in rows)
+    return union_all(*parts).order_by("place")

@@ -1,7 +1,19 @@
 """The kinds of records that a household stores."""
 
 from service.store.records import Kind
-from service.store.tables import children, foods, lunches, offers, packets, prices, recipes, school_days
+from service.store.tables import (
+    children,
+    foods,
+    lunches,
+    offers,
+    packets,
+    plans,
+    prices,
+    recipes,
+    school_days,
+    stock,
+    stock_events,
+)
 
 CHILD = Kind(children, "child", "nickname")
 FOOD = Kind(foods, "food", "name")
@@ -11,6 +23,12 @@ OFFER = Kind(offers, "offer", "name")
 PRICE = Kind(prices, "price", "from")
 LUNCH = Kind(lunches, "lunch", "date")
 SCHOOL_DAY = Kind(school_days, "school day", "date")
+STOCK = Kind(stock, "stock entry", "id")
+STOCK_EVENT = Kind(stock_events, "stock event", "id")
+PLAN = Kind(plans, "plan", "name")
 
-KINDS = {str(kind.table.name): kind for kind in (CHILD, FOOD, PACKET, RECIPE, OFFER, PRICE, LUNCH, SCHOOL_DAY)}
+KINDS = {
+    str(kind.table.name): kind
+    for kind in (CHILD, FOOD, PACKET, RECIPE, OFFER, PRICE, LUNCH, SCHOOL_DAY, STOCK, STOCK_EVENT, PLAN)
+}
 """By the name of their collection, in the order in which one can belong to another."""

@@ -41,3 +41,14 @@ def bodies_of_days(
         .order_by(lunches.c.day)
     )
     return [row.body for row in rows]
+
+
+def bodies_before(connection: Connection, household: UUID, child: UUID, day: date, most: int) -> list[dict[str, Any]]:
+    """The last lunches of one child before a day, the latest first."""
+    rows = connection.execute(
+        select(LUNCH.table.c.body)
+        .where(lunches.c.household_id == household, of_child(child), lunches.c.day < day)
+        .order_by(lunches.c.day.desc())
+        .limit(most)
+    )
+    return [row.body for row in rows]

@@ -40,8 +40,13 @@ class Kind(NamedTuple):
     unique: str
 
     def unique_columns(self, *, whole: bool = False) -> tuple[str, ...]:
-        """The columns of which no two records of a household have the same values; ``whole``: with the household's."""
-        rule = next(one for one in self.table.constraints if isinstance(one, UniqueConstraint))
+        """The columns of which no two records of a household have the same values; ``whole``: with the household's.
+
+        None where two records may be alike.
+        """
+        rule = next((one for one in self.table.constraints if isinstance(one, UniqueConstraint)), None)
+        if rule is None:
+            return ()
         return tuple(column.name for column in rule.columns if whole or column.name != "household_id")
 
 
@@ -88,12 +93,16 @@ def insert(connection: Connection, kind: Kind, values: Columns) -> bool:
 
         made = sqlite.insert(kind.table)
     same = [kind.table.c[name] for name in kind.unique_columns(whole=True)]
-    query = made.values(**values).on_conflict_do_nothing(index_elements=same)
+    query = made.values(**values)
+    if same:
+        query = query.on_conflict_do_nothing(index_elements=same)
     return connection.execute(query.returning(kind.table.c.id)).first() is not None
 
 
 def find_same(connection: Connection, kind: Kind, household: UUID, columns: Columns) -> Record | None:
     """The record that has the same name (day, ...) as these columns, or None."""
+    if not kind.unique_columns():
+        return None
     row = connection.execute(_same(kind), {**columns, "household": household}).first()
     return None if row is None else _record(row)
 
@@ -128,11 +137,12 @@ def page(
     connection: Connection, kind: Kind, household: UUID, after: UUID | None, limit: int, where: Sequence[Any] = ()
 ) -> list[Record]:
     """Up to ``limit`` records in the order they were made, those after an id."""
-    table = kind.table
-    query = _select(kind).where(table.c.household_id == household, *where).order_by(table.c.id).limit(limit)
+    query = _in_order(kind)
+    if where:
+        query = query.where(*where)
     if after is not None:
-        query = query.where(table.c.id > after)
-    return [_record(row) for row in connection.execute(query)]
+        query = query.where(kind.table.c.id > after)
+    return [_record(row) for row in connection.execute(query, {"household": household, "limit": limit})]
 
 
 def replace(
@@ -243,6 +253,14 @@ def _same(kind: Kind) -> Select[Any]:
     """The query for the record with the same name (day, ...), made once."""
     same = [kind.table.c[name] == bindparam(name) for name in kind.unique_columns()]
     return _select(kind).where(kind.table.c.household_id == bindparam("household"), *same)
+
+
+@lru_cache
+def _in_order(kind: Kind) -> Select[Any]:
+    """The query for the first records of a kind in the order they were made, made once."""
+    table = kind.table
+    query = _select(kind).where(table.c.household_id == bindparam("household"))
+    return query.order_by(table.c.id).limit(bindparam("limit"))
 
 
 @lru_cache

@@ -1,7 +1,7 @@
 """What is kept too long is removed: lunches older than the household's retention says."""
 
 from calendar import monthrange
-from datetime import date
+from datetime import UTC, date, datetime
 from typing import Any
 from uuid import UUID
 
@@ -9,7 +9,7 @@ from sqlalchemy import Connection, delete, func, select
 
 from service.store.kept_replies import KEPT, forget_replies_naming
 from service.store.records import now
-from service.store.tables import kept_replies, lunches
+from service.store.tables import kept_replies, lunches, stock
 
 DEFAULT_MONTHS = 13
 """Months that a lunch is kept where the household says nothing: the same month of last year can still be looked at."""
@@ -39,6 +39,13 @@ def remove_lunches_before(connection: Connection, household: UUID, day: date) ->
     for lunch in connection.execute(just_logged).scalars().all():
         forget_replies_naming(connection, household, lunch)
     return connection.execute(delete(lunches).where(*old)).rowcount
+
+
+def remove_used_up_stock_before(connection: Connection, household: UUID, day: date) -> int:
+    """Remove the entries of the stock of which nothing is left since before a day, with their events; how many."""
+    long_ago = datetime(day.year, day.month, day.day, tzinfo=UTC)
+    used_up = (stock.c.household_id == household, stock.c.updated_at < long_ago, stock.c.body["grams"].as_float() == 0)
+    return connection.execute(delete(stock).where(*used_up)).rowcount
 
 
 def remove_old_replies(connection: Connection) -> int:

@@ -4,11 +4,22 @@ from datetime import date
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import Connection, String, cast, delete, select, update
+from sqlalchemy import Connection, String, bindparam, cast, delete, select, update
 
 from service.store.kinds import SCHOOL_DAY
 from service.store.records import Record, find_same, now
 from service.store.tables import school_days
+
+# Made once: several pages ask it.
+_BODIES = (
+    select(school_days.c.body)
+    .where(
+        school_days.c.household_id == bindparam("household"),
+        school_days.c.day >= bindparam("first"),
+        school_days.c.day <= bindparam("last"),
+    )
+    .order_by(school_days.c.day)
+)
 
 
 def from_day(first: date) -> Any:
@@ -28,12 +39,8 @@ def school_day_of(connection: Connection, household: UUID, day: date) -> Record 
 
 def bodies_of_days(connection: Connection, household: UUID, first: date, last: date) -> list[dict[str, Any]]:
     """What a household has stored of the days from one to another, in their order."""
-    query = (
-        select(school_days.c.body)
-        .where(school_days.c.household_id == household, from_day(first), to_day(last))
-        .order_by(school_days.c.day)
-    )
-    return [row.body for row in connection.execute(query)]
+    rows = connection.execute(_BODIES, {"household": household, "first": first, "last": last})
+    return [row.body for row in rows]
 
 
 def forget_buyer(connection: Connection, household: UUID, child: UUID) -> None:

@@ -1,6 +1,6 @@
 """The tables of the household store.
 
-A *record* (child, food, packet, recipe, price, offer, lunch, school day) has an id, its household, a version that every edit raises, the
+A *record* (child, food, packet, recipe, price, offer, lunch, school day, stock entry and its events, plan) has an id, its household, a version that every edit raises, the
 times it was made and changed, and its ``body``: the validated request as JSON, in the order it was given. Beside the
 body stand only the columns that are searched, sorted, or kept unique. Every name of a constraint is given, so that a
 migration can find it.
@@ -151,6 +151,8 @@ school_days = Table(
     UniqueConstraint("household_id", "day"),
 )
 
+plans = _named_records("plans")
+
 lunches = Table(
     "lunches",
     METADATA,
@@ -162,6 +164,25 @@ lunches = Table(
     Index("ix_lunches_household_id_day", "household_id", "day"),
 )
 
+stock = Table(
+    "stock",
+    METADATA,
+    *_record_columns(),
+    Column("food", String(120), nullable=False),
+    Index("ix_stock_household_id_food", "household_id", "food"),
+)
+
+stock_events = Table(
+    "stock_events",
+    METADATA,
+    *_record_columns(),
+    Column("stock_id", Uuid, ForeignKey("stock.id", ondelete="CASCADE"), nullable=False),
+    Column("lunch_id", Uuid),
+    Index("ix_stock_events_household_id_lunch_id", "household_id", "lunch_id"),
+    Index("ix_stock_events_stock_id", "stock_id"),
+)
+"""What happened to each entry of the stock. ``lunch_id``: the lunch that took from it; it stays when that lunch is gone."""
+
 sign_in_links = _way_in(
     "sign_in_links", Column("ends_at", Moment, nullable=False), Column("used_at", Moment), of_child=True
 )
@@ -172,6 +193,14 @@ devices = _way_in(
     Column("signed_out_at", Moment),
     of_child=True,
 )
+
+calendar_feeds = _way_in(
+    "calendar_feeds",
+    Column("language", String(10), nullable=False),
+    Column("last_used_at", Moment),
+    of_child=False,
+)
+"""Addresses of calendars that other programs read. ``rights``: what the calendar shows; one that is revoked is removed."""
 
 kept_replies = Table(
     "kept_replies",

@@ -7,7 +7,7 @@ from fastapi import FastAPI
 from service.api.app import create_app as create_api
 from service.settings import Settings
 from service.web.problem_pages import install_problem_pages, refusal_page
-from service.web.routers import ROUTERS
+from service.web.routers import ROUTES
 
 
 def create_app(chosen: Settings | None = None) -> FastAPI:
@@ -16,10 +16,11 @@ def create_app(chosen: Settings | None = None) -> FastAPI:
     ``app.state`` also has ``streams``, how many live streams each device has open, and ``stopping``, which says whether
     they should end because the service is about to: whoever runs the server may set it.
     """
-    app = create_api(chosen, open_prefixes=("/static/", "/sign-in", "/language"), refusal_page=refusal_page)
+    app = create_api(
+        chosen, open_prefixes=("/static/", "/sign-in", "/language", "/calendar/"), refusal_page=refusal_page
+    )
     app.state.streams = Counter()
     app.state.stopping = lambda: False
-    for router in ROUTERS:
-        app.include_router(router)
+    app.router.routes.extend(ROUTES)
     install_problem_pages(app)
     return app

@@ -74,6 +74,16 @@ def amount(quantity: float, unit: str, language: str) -> str:
     return page_catalogue(language).measured(quantity, unit)
 
 
+def told_amount(quantity: float, unit: str, language: str) -> str:
+    """How much of a food, also where its name says it already.
+
+    >>> told_amount(1, "sandwich", "en"), told_amount(2, "slice", "en")
+    ('1 sandwich', '2 slices')
+    """
+    return amount(quantity, unit, language) or f"1 {measure(unit, language)}"
+
+
+@lru_cache(maxsize=4096)
 def measure(unit: str, language: str, quantity: float = 1) -> str:
     """The word of a household measure; one that has none in the language stays as the food table names it.
 

@@ -3,7 +3,8 @@
 The shape is RFC 9457: media type ``application/problem+json``; ``type`` (here relative, ``/problems/<slug>``),
 ``title`` (the same for all problems of a type), ``status`` (that of the reply), ``detail``, ``instance`` (the path
 asked). For a fault of the request ``errors`` adds, for each fault, ``pointer`` (RFC 6901 into the body as in the RFC's
-own example, or the name of a parameter), ``value``, ``detail``, ``remedy`` and ``slug``.
+own example, or the name of a parameter), ``value``, ``detail``, ``remedy`` and ``slug``. A fault of the exchange itself has
+``code`` and ``params`` next to ``detail``.
 """
 
 import json
@@ -15,6 +16,8 @@ from starlette.testclient import TestClient
 
 from service.api.problems import PROBLEMS, title_of
 from service.api.replies import Problem
+from service.domain.messages import message_of
+from service.reference.fault_words import problem_words
 from tests.api.clients import BODY, PROBLEM
 
 CHECK = "/v1/lunch-checks"
@@ -49,6 +52,9 @@ def problem_of(answer: Any, status: int, slug: str, path: str | None = None) -> 
     assert (body["status"], body["title"]) == (PROBLEMS[slug], title_of(slug))
     assert body["status"] == status
     assert body["detail"].strip()
+    if "errors" not in body:  # of the exchange: its code and values are enough to say the detail again
+        said = problem_words(message_of({"code": f"fault.{body['code']}", "params": body["params"]}))
+        assert body["detail"] == f"{said.problem}. {said.remedy}"
     if path is not None:
         assert body["instance"] == path
     assert not INSIDE.search(answer.text), answer.text

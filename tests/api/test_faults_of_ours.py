@@ -35,8 +35,10 @@ def test_an_unexpected_fault_is_a_bare_500(
         "type": "/problems/internal-error",
         "title": "Something went wrong here",
         "status": 500,
-        "detail": "The fault was logged here; the request was not carried out.",
+        "detail": "The fault was logged here, and the request was not carried out. Report it with the time; the log has the place.",
         "instance": "/v1/lunch-checks",
+        "code": "internal-error",
+        "params": {},
     }
     assert "unexpected KeyError at /v1/lunch-checks" in caplog.text
     assert "in broken" in caplog.text

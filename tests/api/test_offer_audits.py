@@ -45,10 +45,10 @@ def seconds_of_work(pid: int) -> float:
 
 
 def test_a_long_count_blocks_nobody_and_stops_with_its_caller() -> None:
-    asked = large_offer(5, 70)
-    asked["children"] = (
-        asked["children"] * 30
-    )  # so that all of it takes far longer than this test, however it is counted
+    asked = large_offer(5, 115)
+    asked["children"] = [  # each leaves another item, so that all of it takes far longer than this test
+        {**asked["children"][0], "without": [{"group": f"group {n % 5}", "item": f"item {n}"}]} for n in range(7)
+    ]
     body = json.dumps(asked).encode()
     head = (
         f"POST /v1/offer-audits HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Type: application/json\r\n"

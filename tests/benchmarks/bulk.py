@@ -15,8 +15,8 @@ import orjson
 import pandas as pd
 
 from service.domain.foods.amounts import credit_option, most_of_missing
+from service.domain.lunch.compiling import compile_targets, without_avoided
 from service.domain.lunch.judging_arrays import STATUSES
-from service.domain.lunch.standards import compile_targets, without_avoided
 from service.domain.measures import MEASURE_COUNT, MEASURES, NUTRIENT_COUNT, SCALE
 from service.domain.tables.judging import judge_groups, measured_rows
 from service.domain.tables.totals import add_up_many

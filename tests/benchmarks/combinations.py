@@ -21,7 +21,8 @@ from service.domain.counting.ranked import best_and_worst
 from service.domain.counting.scores import Scorer
 from service.domain.counting.survey import survey
 from service.domain.foods.amounts import ItemVector, credit_option, item_vector
-from service.domain.lunch.standards import Target, TargetTable, compile_targets
+from service.domain.lunch.compiling import compile_targets
+from service.domain.lunch.standards import Target, TargetTable
 from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.requests.lunches import LunchCheckRequest
 from service.reference.foods.catalogue import packable_foods

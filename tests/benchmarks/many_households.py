@@ -6,23 +6,40 @@ from contextlib import contextmanager
 from datetime import date, timedelta
 from uuid import UUID
 
+import orjson
 from sqlalchemy import Connection, event, text
 
 from service.jobs.household.child_week import child_week
 from service.jobs.household.demo import DemoHousehold, keep_demo_household
-from service.jobs.household.kinds import CHILDREN
+from service.jobs.household.kinds import CHILDREN, PLANS
+from service.jobs.household.records import keep_record, read_asked
 from service.store.database import Store
+from service.store.kinds import OFFER
+from service.store.records import page
 from service.store.tables import METADATA
 
 TODAY = date(2026, 11, 25)
 WEEKS_OF_DEMO = 4
-COPIED = ("children", "foods", "packets", "recipes", "offers", "prices", "lunches", "school_days")
+COPIED = (
+    "children",
+    "foods",
+    "packets",
+    "recipes",
+    "offers",
+    "prices",
+    "lunches",
+    "school_days",
+    "stock",
+    "stock_events",
+    "plans",
+)
 
 
 def one_family(store: Store, weeks: int) -> DemoHousehold:
-    """The demo family, its four weeks again and again, going back from this one."""
+    """The demo family, its four weeks again and again, going back from this one; and a plan of the week to come."""
     kept = keep_demo_household(store, TODAY)
     with store.writing() as connection:
+        _keep_plan(connection, kept)
         for number in range(1, weeks // WEEKS_OF_DEMO):
             _copy(connection, "lunches", {
                 "id": f"md5(id::text || 'w{number}')::uuid",
@@ -30,6 +47,17 @@ def one_family(store: Store, weeks: int) -> DemoHousehold:
                 "body": f"jsonb_set(body::jsonb, '{{date}}', to_jsonb((day - {number * WEEKS_OF_DEMO * 7})::text))::json",
             }, f"day >= '{kept.first_monday}'")  # fmt: skip
     return kept
+
+
+def _keep_plan(connection: Connection, kept: DemoHousehold) -> None:
+    monday = kept.first_monday + timedelta(weeks=WEEKS_OF_DEMO)
+    asked = {
+        "days": [(monday + timedelta(day)).isoformat() for day in range(5)],
+        "children": [str(child) for child in kept.children.values()],
+        "offers": [{"id": "usual", "offer": str(page(connection, OFFER, kept.household, None, 1)[0].id)}],
+    }
+    body = read_asked(PLANS, orjson.dumps({"name": "the week to come", "asked": asked}))
+    keep_record(connection, PLANS, kept.household, body, None)
 
 
 def many_families(store: Store, count: int) -> None:
@@ -45,6 +73,8 @@ def many_families(store: Store, count: int) -> None:
             changed = {"id": other("id"), "household_id": other("household_id")}
             if table == "lunches":
                 changed["child_id"] = other("child_id")
+            if table == "stock_events":
+                changed["stock_id"] = other("stock_id")
             _copy(connection, table, changed, "true", series)
     with store.engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
         connection.execute(text("VACUUM ANALYZE"))

@@ -8,7 +8,7 @@ from tests.browser.looking import Looking
 from tests.web.walking import all_routes
 
 LINKS = "all => all.map((one) => one.getAttribute('href'))"
-NOT_PAGES = re.compile(r"^/(events|static|docs|v1)\b|/photo$")
+NOT_PAGES = re.compile(r"^/(events|static|docs|v1)\b|/photo$|\.(csv|ics|json|pdf)$")
 PAGES = sorted((one.path for one in all_routes() if one.method == "GET"), key=lambda path: path.count("{"))
 STARTS = [path for path in PAGES if "{" not in path and not NOT_PAGES.match(path)]
 

@@ -49,7 +49,7 @@ def test_a_household_and_its_keys(run: Run, store: Store) -> None:
     made = run("household", "make", "--name", "Hazel", "--retention-months", "6")
     (listed,) = run("household", "list")["households"]
     assert listed == {
-        "id": made["household"], "name": "Hazel", "retention_months": 6, "salts_cooking_water": None, "holding": None,
+        "id": made["household"], "name": "Hazel", "retention_months": 6, "salts_cooking_water": None, "holding": None, "keep_in_fridge": [], "regions": None,
         "children": 0, "lunches": 0, "keys": 1,
     }  # fmt: skip
     edited = run("household", "edit", "--salts-cooking-water")
@@ -118,7 +118,7 @@ def test_purge(run: Run, store: Store) -> None:
         (("backup", "/tmp"), "cannot be written (Is a directory)"),  # noqa: S108 - a folder that is there
         (("restore", "/no/such/file"), "cannot be read (No such file or directory)"),
         (("import", "/no/such/file"), "cannot be read (No such file or directory)"),
-        (("export", "--out", "x.json"), "0 households"),
+        (("export", "--out", "x.json"), "0 is the number of households"),
         (("household", "remove", "7"), "is not a household here"),
     ],
 )

@@ -8,7 +8,7 @@ from urllib.parse import quote
 import orjson
 from starlette.testclient import TestClient
 
-from service.api.docs.examples import bare_body
+from service.api.docs.examples import bare_body, parts_of
 from tests.contract.example_store import example_household
 
 FOLDER = Path(__file__).resolve().parents[2] / "openapi_examples"
@@ -83,7 +83,7 @@ OF_A_HOUSEHOLD = "kept-"
 
 
 def _asked(client: TestClient, operation: Operation, example: Example, key: dict[str, str]) -> tuple[int, bytes]:
-    told = {"body": example.request} if operation.bare else example.request
+    told = parts_of(example.request, bare=operation.bare)
     parts = {name: quote(value, safe="") for name, value in told.get("path", {}).items()}
     headers = {**key, **told.get("headers", {})}
     content = None

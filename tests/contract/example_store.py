@@ -134,6 +134,31 @@ HOUSEHOLD: list[tuple[str, dict[str, Any]]] = [
             "buys": [id_of(4)],
         },
     ),
+    (
+        "/v1/stock",
+        {"food": "sandwich-ham", "place": "freezer", "portions": 4, "made_on": "2026-11-22", "note": "in the blue box"},
+    ),
+    ("/v1/stock", {"food": "chicken-breast-roasted", "place": "fridge", "portions": 3, "made_on": "2026-11-29"}),
+    (
+        "/v1/plans",
+        {
+            "name": "second week of December",
+            "days": ["2026-12-07", "2026-12-08", "2026-12-09"],
+            "prep_days": ["2026-12-06"],
+            "offers": [
+                {
+                    "id": "mornings",
+                    "offer": {
+                        "groups": [
+                            {"id": "main", "items": [{"food": "lentils-cooked"}, {"food": "egg-hard-boiled"}]},
+                            {"id": "fruit", "items": [{"food": "apple"}, {"food": "banana"}]},
+                        ]
+                    },
+                }
+            ],
+            "children": [id_of(3), id_of(4)],
+        },
+    ),
 ]
 """What the household keeps, in the order it is kept; the ids are counted up from 3 (1: the household, 2: its key)."""
 

@@ -12,28 +12,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.domain.foods.amounts import ItemVector, add_up, sum_of
+from service.domain.lunch.compiling import compile_targets
 from service.domain.lunch.findings import Judgement, judge
-from service.domain.lunch.judging_arrays import (
-    STATUSES,
-    VERDICTS,
-    bounds_of,
-    judge_all,
-    judge_many,
-    scores,
-    verdicts,
-)
+from service.domain.lunch.judging_arrays import STATUSES, VERDICTS, judge_all, judge_many, scores, verdicts
 from service.domain.lunch.special_rules import RuleFinding
-from service.domain.lunch.standards import (
-    ENERGY,
-    AgeGroup,
-    Scoring,
-    Standard,
-    Target,
-    TargetBasis,
-    TargetRow,
-    TermKind,
-    compile_targets,
-)
+from service.domain.lunch.standards import ENERGY, AgeGroup, Scoring, Standard, Target, TargetBasis, TargetRow, TermKind
+from service.domain.lunch.totals_arrays import bounds_of
 from service.domain.lunch.verdict import off_the_mean, score_of, verdict_of
 from service.domain.measures import MEASURE_COUNT, MEASURES, PARTS_IN_A_THOUSANDTH
 from tests.builders import parts

@@ -8,7 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.domain.errors import OutsideDates
-from service.domain.lunch.standards import Standard, Target, TargetTable, compile_targets, first_and_last_day
+from service.domain.lunch.compiling import compile_targets, first_and_last_day
+from service.domain.lunch.standards import Standard, Target, TargetTable
 from service.reference.lunch.standards import standard, standard_ids
 from tests.refused import refused
 from tests.strategies import LAW, first_days

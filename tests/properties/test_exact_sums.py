@@ -9,9 +9,11 @@ import pytest
 
 from service.domain.foods.amounts import ItemVector, add_up, item_vector
 from service.domain.foods.food import Food
+from service.domain.lunch.compiling import compile_targets
 from service.domain.lunch.findings import judge
-from service.domain.lunch.judging_arrays import STATUSES, bounds_of, judge_many
-from service.domain.lunch.standards import ENERGY, Target, compile_targets
+from service.domain.lunch.judging_arrays import STATUSES, judge_many
+from service.domain.lunch.standards import ENERGY, Target
+from service.domain.lunch.totals_arrays import bounds_of
 from service.domain.measures import MEASURES, NUTRIENT_COUNT, PARTS_IN_A_THOUSANDTH, SCALE
 from service.domain.tables.items import credit_arrays, food_arrays, item_arrays
 from service.reference.foods.lunch_foods import lunch_foods

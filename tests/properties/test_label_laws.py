@@ -25,31 +25,12 @@ custard mustard squash butternut eggplant ingredients ingredient does shared equ
 noix œuf crème sulphites hydrolysed bread crumbs pasta noodles worcestershire sauce added the
 """
 WORDS = WORDS_OF_LABELS.split()
-PHRASES = [
-    *("may be present", "may occur", "are handled", "used elsewhere", "in the same factory", "packed in a bakery"),
-    *(
-        "cannot guarantee",
-        "not",
-        "no",
-        "free from",
-        "nut free",
-        "dairy free",
-        "gluten and dairy free",
-        "neither",
-        "nor",
-    ),
-    *(
-        "may contain",
-        "made in our kitchen with",
-        "contains",
-        "ingredients",
-        "milk",
-        "nuts",
-        "sugar",
-        "beef udon",
-        "and",
-    ),
-]
+PHRASES_OF_LABELS = """
+may be present, may occur, are handled, used elsewhere, in the same factory, packed in a bakery, cannot guarantee, not, no,
+free from, nut free, dairy free, gluten and dairy free, neither, nor, may contain, made in our kitchen with, contains,
+ingredients, milk, nuts, sugar, beef udon, and
+"""
+PHRASES = [phrase.strip() for phrase in PHRASES_OF_LABELS.split(",")]
 """What turns the words around it, as wholes: put together of single words they hardly come up."""
 MARKS = [" ", " ", " ", " ", ", ", ", ", " (", ") ", "), ", " [", "] ", ". ", "; ", ": ", "-", "/", "\n", "* ", ".", ""]
 

@@ -7,6 +7,7 @@ from uuid import UUID
 from sqlalchemy import insert, select
 
 from service.store import kinds
+from service.store.calendar_feeds import create_feed
 from service.store.database import Store
 from service.store.devices import create_device
 from service.store.households import create_household, create_key
@@ -31,7 +32,7 @@ def fill(store: Store, lunches: int = 40) -> UUID:
                 {"nickname": "Møller 你好", "avoids": [{"allergen": "peanut"}], "z_last": None, "a_first": 1.5},
                 {"name": "møller 你好"},
             )
-            for kind in ("foods", "recipes", "offers"):
+            for kind in ("foods", "recipes", "offers", "plans"):
                 create(connection, kinds.KINDS[kind], household, {"name": f"one of {kind}"}, {"name": kind})
             packet = create(
                 connection, kinds.PACKET, household, {"food": "hummus"}, {"food": "hummus", "read_on": FIRST_DAY}
@@ -46,8 +47,11 @@ def fill(store: Store, lunches: int = 40) -> UUID:
                 )
             )
             create(connection, kinds.SCHOOL_DAY, household, {"date": str(FIRST_DAY)}, {"day": FIRST_DAY})
+            entry = create(connection, kinds.STOCK, household, {"food": "apple", "portions": 2.5}, {"food": "apple"})
+            create(connection, kinds.STOCK_EVENT, household, {"event": "made", "portions": 2.5}, {"stock_id": entry.id})
             create_link(connection, household, "tablet", "take", child.id, MOMENT, MOMENT + timedelta(minutes=10))
             create_device(connection, household, "tablet", "take", child.id, MOMENT, MOMENT + timedelta(days=90))
+            create_feed(connection, household, "phone", "days", "en", MOMENT)
             create(connection, kinds.PRICE, household, {"cents": 250}, {"what": "apple", "from_day": FIRST_DAY})
             for number in range(lunches):
                 day = FIRST_DAY + timedelta(number)

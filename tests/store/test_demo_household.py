@@ -8,7 +8,11 @@ from datetime import date
 from typing import Any
 
 from service.jobs.household.demo import DemoHousehold, keep_demo_household
+from service.jobs.household.stored.stored_ids import with_ids_resolved
 from service.jobs.household.transfer.export_household import read_household
+from service.jobs.offers.audit_offer import audit_offer
+from service.jobs.plan.weeks.plan_weeks import plan_weeks
+from service.jobs.plan.weeks.requests import PlanWithIds
 from service.store.database import Store
 from tests.api.clients import client
 
@@ -65,6 +69,7 @@ def _bodies(store: Store, today: date) -> dict[str, list[Any]]:
     whole = read_household(store, kept.household)
     forget_household(store, kept.household)
     names = {str(record.id): f"<{name} {n}>" for name, some in whole.records.items() for n, record in enumerate(some)}
+    names |= {plan.body["found"]["of"]: "<digest of ids>" for plan in whole.records["plans"]}
 
     def named(part: Any) -> Any:
         if isinstance(part, dict):
@@ -90,3 +95,29 @@ def test_every_address_has_something_to_show(store: Store, store_url: str) -> No
                 assert told.json()["findings"]
                 assert told.json()["cost"]
         assert len(service.get("/v1/export").json()["lunches"]) == 60
+
+
+def test_the_week_to_come_is_planned_as_a_person_would(store: Store, store_url: str) -> None:
+    """The stored offer by its id on five days, one batch on Sunday, and lunches that are right for each child.
+
+    What the page shows is planned again from the store: nothing is missing there, so it goes by the household's regions.
+    """
+    kept = keep_demo_household(store, TODAY)
+    with client(database_url=store_url) as service:
+        service.headers["Authorization"] = f"Bearer {kept.key}"
+        (plan,) = service.get("/v1/plans").json()["items"]
+        usual = next(one["id"] for one in service.get("/v1/offers").json()["items"] if one["name"] == "usual mornings")
+    asked, decided = plan["asked"], plan["decisions"]
+    assert [one["offer"] for one in asked["offers"]] == [usual]
+    assert asked["prep_days"] == ["2026-11-29"]
+    assert [(one["day"], one["offer"]) for one in decided["days"]] == [
+        (f"2026-{day}", "usual mornings") for day in ("11-30", "12-01", "12-02", "12-03", "12-04")
+    ]
+    assert [(one["made_on"], one["batches"]) for one in decided["batches"]] == [("2026-11-29", 1)]
+    with store.reading() as connection:
+        again = with_ids_resolved(connection, kept.household, PlanWithIds.model_validate(asked, strict=False))
+    shown = plan_weeks(again)
+    assert not shown["short"]
+    assert 0 < shown["score"]["right"] < shown["score"]["lunches"]
+    audit = audit_offer(again.audit(0))
+    assert [one["child"] for one in audit["children"] if not one["right"]] == []

@@ -264,7 +264,7 @@ def test_which_household_is_meant(store: Store) -> None:
     assert the_household(store, None) == one
     with store.writing() as connection:
         two = create_household(connection, {})
-    with refused(LunchError, match="2 households"):
+    with refused(LunchError, match="2 is the number of households"):
         the_household(store, None)
     assert the_household(store, str(two)) == two
     with pytest.raises(NotThere):

@@ -36,12 +36,22 @@ def written(folder: Path) -> dict[str, Any]:
         child["body"].pop("appetite", None)
         child["body"].update({"lunch_standard": None, "vegetarian": False, "dislikes_in_dishes": True, **child["body"]})
     items = [item for lunch in found["lunches"] for item in lunch["body"]["items"]]
-    items += [item for offer in found["offers"] for group in offer["body"]["groups"] for item in group["items"]]
-    for item in items:
+    offered = [item for offer in found["offers"] for group in offer["body"]["groups"] for item in group["items"]]
+    for item in offered:
+        item.update({"portions": [], **item})
+    for item in items + offered:
         item.update({"id": None, **item})
         item.pop("label_read")
     for food in found["foods"]:
         food["body"] = {"counts_as": "", "claims": [], **food["body"]}
+    for recipe in found["recipes"]:
+        recipe["body"] = {
+            "batch_fractions": False,
+            "keeps": None,
+            "freezes": None,
+            "thaw_hours": None,
+            **recipe["body"],
+        }
     for lunch in found["lunches"]:
         lunch["body"].setdefault("judged_by", None)
         if lunch["body"]["found"] is not None:

@@ -98,13 +98,28 @@ def whole_households(draw: st.DrawFn) -> WholeHousehold:
             add(
                 "school_days", {"date": day, "offer": offer, "menu": menu, "buys": draw(st.sampled_from([[], [child]]))}
             )
+        for name in draw(named if records["offers"] else st.just([])):
+            offer = str(records["offers"][0].id)
+            plan = {"days": ["2026-11-30"], "children": [child], "offers": [{"id": "a", "offer": offer}]}
+            add("plans", {"name": name, "asked": plan})
+    for day in draw(st.lists(DAYS, max_size=2)):
+        grams = draw(st.integers(0, 10**7)) / 1000
+        food = draw(st.sampled_from([*own, "apple"]))
+        add("stock", {
+            "food": food, "place": draw(st.sampled_from(["freezer", "fridge", "cupboard"])), "portions": draw(st.floats(0, 99)),
+            "portion_grams": draw(st.floats(0.1, 900)), "made_on": day, "grams": grams, "note": draw(LINES),
+        })  # fmt: skip
+        add(
+            "stock_events",
+            {"stock": str(records["stock"][-1].id), "event": "made", "on": day, "portions": 1.0, "grams": grams},
+        )
     return WholeHousehold(household, records)
 
 
 def one_of_each() -> WholeHousehold:
     """A household with something of every kind, always the same."""
     moment = datetime(2026, 11, 25, 7, 30, 0, 123456, UTC)
-    ids = [str(UUID(int=number * 2**80 + 1)) for number in range(1, 10)]
+    ids = [str(UUID(int=number * 2**80 + 1)) for number in range(1, 13)]
     packed = {"verdict": "adjust", "standard": "us-school-lunch", "age_group": "grades-k-5", "do_not_pack": []}
     bar = {"name": "=bar", "serving": {"grams": 30.0}, "ingredients": "oats, sugar"}
     bodies = {
@@ -120,6 +135,9 @@ def one_of_each() -> WholeHousehold:
             {"child": ids[1], "date": "2026-11-24", "kind": "bought", "menu": {"name": "soup, +bread"}},
         ],
         "school_days": [{"date": "2026-11-24", "offer": ids[4], "menu": {"name": "soup, +bread"}, "buys": [ids[1]]}],
+        "stock": [{"food": ids[2], "place": "freezer", "portions": 2.5, "portion_grams": 30.0, "grams": 75.0, "made_on": "2026-11-20"}],
+        "stock_events": [{"stock": ids[9], "event": "made", "on": "2026-11-20", "portions": 2.5, "grams": 75.0}],
+        "plans": [{"name": "=weeks", "asked": {"days": ["2026-11-30"], "children": [ids[1]], "offers": [{"id": "a", "offer": ids[4]}]}}],
     }  # fmt: skip
     records: dict[str, list[Record]] = {}
     number = 0

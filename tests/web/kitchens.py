@@ -1,11 +1,15 @@
 """A household behind the pages, as tests look at it: an invented family, devices with each of the rights, and their browsers."""
 
+import tempfile
+from contextlib import closing
 from dataclasses import dataclass, field
 from datetime import date
+from functools import lru_cache
 from typing import Any
 from uuid import UUID
 
 from fastapi import FastAPI
+from sqlalchemy import Table, insert, select
 from starlette.testclient import TestClient
 
 from service.api.device_cookie import COOKIE
@@ -18,9 +22,11 @@ from service.jobs.household.records import keep_record, read_asked, remove_recor
 from service.jobs.household.school_days import school_day_of
 from service.jobs.household.settings import HouseholdSettings
 from service.store.database import Store
-from service.store.households import create_household
+from service.store.households import change_household, create_household, household_body
 from service.store.kinds import OFFER
+from service.store.migrate import open_store
 from service.store.records import page
+from service.store.tables import METADATA
 from tests.api.clients import settings_of
 from tests.web.reading import Page
 
@@ -118,6 +124,13 @@ class Kitchen:
             found = lunch_on(connection, self.id, UUID(child), on)
         return None if found is None else found.body
 
+    def forget_what_was_said(self) -> None:
+        """As if the household had said neither how its lunches are kept nor whose guidance it goes by: tests say what they need."""
+        with self.store.writing() as connection:
+            said = HouseholdSettings.model_validate(household_body(connection, self.id), strict=False)
+            left = said.model_copy(update={"holding": None, "regions": None})
+            change_household(connection, self.id, left.model_dump(mode="json"))
+
     def forget_lunches(self, on: date) -> None:
         """As if nobody had taken anything on a day."""
         with self.store.writing() as connection:
@@ -128,11 +141,27 @@ class Kitchen:
 
 
 def demo_kitchen(store: Store, url: str, on: date) -> Kitchen:
-    """The invented family of the demo, nothing taken yet on a day, its usual mornings set out then."""
-    demo = keep_demo_household(store, on)
-    kitchen = Kitchen(store, url, demo.household, {name: str(one) for name, one in demo.children.items()})
-    kitchen.forget_lunches(on)
-    return kitchen
+    """The invented family of the demo in a store without it, nothing taken yet on a day, its usual mornings set out then."""
+    household, children, rows = _demo_rows(on)
+    with store.writing() as connection:
+        for table, some in rows:
+            connection.execute(insert(table), some)
+    return Kitchen(store, url, household, dict(children))
+
+
+@lru_cache(maxsize=4)
+def _demo_rows(on: date) -> tuple[UUID, dict[str, str], list[tuple[Table, list[dict[str, Any]]]]]:
+    """The household, its children, and its rows by table: kept once in a process, for each of its lunches is checked."""
+    with tempfile.TemporaryDirectory(prefix="packed-lunch-demo-") as folder:
+        url = f"sqlite:///{folder}/store.sqlite3"
+        with closing(open_store(url)) as store:
+            demo = keep_demo_household(store, on)
+            kitchen = Kitchen(store, url, demo.household, {name: str(one) for name, one in demo.children.items()})
+            kitchen.forget_lunches(on)
+            kitchen.forget_what_was_said()
+            with store.reading() as connection:
+                kept = [(one, list(connection.execute(select(one)).mappings())) for one in METADATA.sorted_tables]
+    return kitchen.id, kitchen.children, [(table, [dict(row) for row in some]) for table, some in kept if some]
 
 
 def empty_kitchen(store: Store, url: str) -> Kitchen:

@@ -182,12 +182,13 @@ def test_a_fault_of_ours_shows_nothing_of_the_inside(home: FullKitchen, monkeypa
 
 def test_too_much_being_worked_on_says_when_to_come_back(home: FullKitchen) -> None:
     from service.api.problems import ApiProblem
+    from service.domain.messages import message
 
     app: FastAPI = home.app()
 
     @app.post("/somewhere")
     def full(_viewer: Parent, _form: SentForm) -> None:
-        raise ApiProblem("too-busy", "100 requests wait.", {"Retry-After": "5"})
+        raise ApiProblem("too-busy", message("fault.queue-full", number=100, seconds=5), {"Retry-After": "5"})
 
     browser = home.browser()
     browser.client = TestClient(app, cookies=browser.client.cookies)

@@ -3,24 +3,27 @@
 import hashlib
 import hmac
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, timedelta
 from html.parser import HTMLParser
 from itertools import product
 from typing import Any
 from urllib.parse import urlencode
+from uuid import UUID
 
 from fastapi.dependencies.models import Dependant
 from fastapi.routing import APIRoute
 
 from service.api.device_cookie import COOKIE
 from service.jobs.household.access.access_keys import NewKey, list_keys, make_key
+from service.jobs.household.access.calendar_feeds import NewFeed, list_feeds, make_feed
 from service.jobs.household.access.devices import DeviceName, list_devices, rename
 from service.jobs.household.settings import edit_settings
 from service.jobs.household.transfer.export_household import read_household
 from service.jobs.household.transfer.json import as_json
 from service.store.database import Store
+from service.store.records import Connection
 from service.web.routers import ROUTERS
 from service.web.viewer import TOKEN_FOR, a_packer, a_parent, signed_in
 from tests.web.kitchens import Browser, Kitchen, empty_kitchen
@@ -117,7 +120,8 @@ class FullKitchen(Kitchen):
         with self.store.reading() as connection:
             devices = [{**one, "last_used_at": "", "ends_at": ""} for one in list_devices(connection, self.id)]
             keys = list_keys(connection, self.id)
-        return whole + repr((devices, keys)).encode()
+            feeds = [{**one, "last_used_at": ""} for one in list_feeds(connection, self.id)]
+        return whole + repr((devices, keys, feeds)).encode()
 
 
 def full_kitchen(store: Store, url: str, text: str, on: date) -> FullKitchen:
@@ -152,7 +156,43 @@ def full_kitchen(store: Store, url: str, text: str, on: date) -> FullKitchen:
     ids["lunch"] = keep("lunches", lunch)
     menu = {"name": text, "facts": {"energy_kcal": 610}}
     ids["school_day"] = keep("school_days", {"date": day, "offer": ids["offer"], "menu": menu, "buys": []})
+    entry = {"portions": 3, "made_on": day, "note": text}
+    ids["stock"] = keep("stock", {**entry, "food": ids["food"], "place": "fridge"})
+    ids["frozen"] = keep("stock", {**entry, "food": ids["recipe"], "place": "freezer"})
+    ids["plan"] = keep("plans", _plan(text, ids, on))
+    with store.writing() as connection:
+        ids["feed"] = _feed(connection, kitchen.id, text)
+        rule = {"keep_in_fridge": [{"food": ids["recipe"], "portions": 1}]}
+        edit_settings(connection, kitchen.id, orjson.dumps(rule))
     return kitchen
+
+
+def _feed(connection: Connection, household: UUID, text: str) -> str:
+    """Make an address of the calendar; its id."""
+    make_feed(connection, household, NewFeed(name=text, language="en", with_health=True))
+    return str(list_feeds(connection, household)[-1]["id"])
+
+
+def _plan(text: str, ids: Mapping[str, str], on: date) -> dict[str, Any]:
+    """A plan of two days, the dish made today and moved tonight; somebody is away and a meal is not bought."""
+    day, next_day = on.isoformat(), (on + timedelta(1)).isoformat()
+    menu = {"name": text, "contains": f"{text}, peanuts"}
+    asked = {
+        "days": [day, next_day],
+        "prep_days": [day],
+        "offers": [{"id": text, "offer": ids["offer"]}],
+        "children": [ids["child"], {"nickname": f"3 {text}", "age_years": 8, "standard": "us-school-lunch"}],
+        "not_there": [{"child": 1, "days": [day]}],
+        "dishes": [{"food": ids["recipe"], "batch_portions": 4, "fridge_days": 2, "minutes": 20}],
+        "stock": [{"id": text, "food": ids["food"], "grams": 35, "place": "fridge"}],
+        "school_meals": [{"date": day, "menu": menu}],
+        "buying": [{"child": 0, "most_a_week": 2}],
+    }
+    made = {"food": ids["recipe"], "made_on": day, "batches": 1}
+    decisions = {"days": [{"day": one, "offer": text} for one in (day, next_day)], "batches": [made]}
+    moved = {"evening": day, "food": ids["recipe"], "portions": 1, "for_day": next_day}
+    found = {"of": "before it was edited", "before": {"days": [{"day": day, "offer": f"2 {text}"}]}, "moves": [moved]}
+    return {"name": text, "asked": asked, "decisions": decisions, "locked": {"days": [day]}, "found": found}
 
 
 def device_named(kitchen: FullKitchen, browser_rights: str, text: str, child: str | None = None) -> Browser:

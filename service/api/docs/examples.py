@@ -1,7 +1,7 @@
 """The examples of openapi_examples, put into the OpenAPI document.
 
 An example is a pair of files ``<operation id>/<case>.request.json`` and ``<case>.response.json``. A request is
-the body, or where there are parameters ``{"path": {...}, "query": {...}, "headers": {...}, "body": {...}}``; a reply is
+the body, or where parameters are sent ``{"path": {...}, "query": {...}, "headers": {...}, "body": {...}}``; a reply is
 the body, or for an error (and for a reply without a body) ``{"status": ..., "body": ...}``.
 """
 
@@ -19,6 +19,8 @@ MOST_GOOD = 3
 """Requests shown of an operation, besides those that are faulty; all of them lie in openapi_examples."""
 OF_A_CALLER = ("Idempotency-Key", "If-None-Match")
 """Headers of which no example value may be sent twice: a page that tries a request out leaves them empty."""
+PARTS = frozenset({"path", "query", "headers", "body"})
+"""What a request with parameters is written by."""
 ANY = "*"
 """The value of a condition that holds for any version, or none: it can be sent as it is."""
 
@@ -93,10 +95,16 @@ def bare_body(operation: dict[str, Any]) -> bool:
     return "requestBody" in operation and not operation.get("parameters")
 
 
+def parts_of(asked: dict[str, Any], *, bare: bool) -> dict[str, Any]:
+    """A request by its parts; one with other fields is its body alone, so that a command can read the file too."""
+    return {"body": asked} if bare or not set(asked) <= PARTS else asked
+
+
 def _places(operation: dict[str, Any], asked: dict[str, Any]) -> list[tuple[dict[str, Any], Any]]:
     """Where the parts of a request belong in an operation, with their values."""
     if bare_body(operation):
         return [(next(iter(operation["requestBody"]["content"].values())), asked)]
+    asked = parts_of(asked, bare=False)
     given = {**asked.get("path", {}), **asked.get("query", {}), **asked.get("headers", {})}
     places = [
         (one, given[one["name"]])

@@ -8,7 +8,6 @@ from collections.abc import Iterator
 from functools import lru_cache
 from typing import Any, Literal
 
-from fastapi import APIRouter
 from fastapi.openapi.utils import get_openapi
 from fastapi.routing import APIRoute
 from pydantic import BaseModel
@@ -18,7 +17,7 @@ from service import __version__
 from service.api.bodies import JsonBody, MergePatch
 from service.api.docs.examples import examples, put_examples
 from service.api.replies import Problem
-from service.api.routers import ROUTERS
+from service.api.routers import ROUTERS, ROUTES
 
 Schemas = dict[str, Any]
 REF = "#/components/schemas/{model}"
@@ -40,6 +39,10 @@ LICENSE = {"name": "Apache 2.0", "identifier": "Apache-2.0"}
 SERVERS = [{"url": "/", "description": "This service."}]
 TAGS = [
     {"name": "checks", "description": "Checks of what is sent along. They store nothing."},
+    {
+        "name": "plans",
+        "description": "What to make, set out and buy for the days ahead. Computed from what is sent along.",
+    },
     {"name": "reference", "description": "Foods, standards, allergens and choking rules, each figure with its source."},
     {"name": "household", "description": "What a household stores: children, foods, recipes, offers, prices, lunches."},
     {"name": "service", "description": "The service itself, and what its problems mean."},
@@ -61,15 +64,12 @@ def routes() -> Iterator[APIRoute]:
 @lru_cache(maxsize=1)
 def openapi_document() -> dict[str, Any]:
     """The document, made when first asked for."""
-    whole = APIRouter()
-    for router, prefix in ROUTERS:
-        whole.include_router(router, prefix=prefix)
     document: dict[str, Any] = get_openapi(
         title=TITLE,
         version=__version__,
         openapi_version="3.1.0",
         description=ABOUT,
-        routes=whole.routes,
+        routes=ROUTES,
         tags=TAGS,
         servers=SERVERS,
         license_info=LICENSE,

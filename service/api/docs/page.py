@@ -13,6 +13,7 @@ from starlette.responses import HTMLResponse
 
 from service.api.conditions import AlreadyKnown, Known
 from service.api.problems import ApiProblem
+from service.domain.messages import message
 
 router = APIRouter(include_in_schema=False)
 
@@ -79,7 +80,7 @@ def get_asset(name: str, known: AlreadyKnown) -> Response:
         content, media = OURS[name]
         return _fresh(content.encode(), media, known)
     if name not in ASSETS:
-        raise ApiProblem("not-found", f"/docs/assets/{name[:60]} is not part of the documentation page.")
+        raise ApiProblem("not-found", message("fault.not-of-the-docs-page", name=name[:60]))
     return _fresh(_asset(name), ASSETS[name], known)
 
 

@@ -73,6 +73,7 @@ def put_lunch(
         "check": None,
         "screening": None,
         "family_rule": None,
+        "stock": None,
         **(kept.extra_reply or {}),
     }
     if not kept.created:

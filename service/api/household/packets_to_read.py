@@ -41,6 +41,9 @@ class HouseholdPacketToRead(ReplyModel):
         description="How many lunches depend on it: those logged, and all that the offers allow, as an offer audit counts them. "
         "Where no audit can be made for a child, each item of the offer that holds the food counts as one."
     )
+    at_home: bool = Field(
+        description="Whether it was bought for a stored plan and is at home: a prompt to read it now."
+    )
     children: list[ForChild] = Field(description="For whom.")
 
 
@@ -64,7 +67,7 @@ class PacketsToReadReply(ReplyModel):
 )
 def list_packets_to_read(caller: Reader, query: Annotated[ToReadQuery, Query()]) -> Response:
     """The foods of stored offers and of lunches of the last four weeks whose label is not known for an allergen that a
-    child avoids, in dishes too; those on which most lunches depend come first. A stored packet whose statement could not be read is still to be read. Store what you read with POST /v1/packets.
+    child avoids, in dishes too; those on which most lunches depend come first. A stored packet whose statement could not be read is still to be read, and so is one that was bought for a plan. Store what you read with POST /v1/packets.
     """
     asked = Asked(_ids(query.children), _ids(query.offer))
     with caller.store.reading() as connection:

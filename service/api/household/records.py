@@ -67,6 +67,7 @@ class KindOfRecord(NamedTuple):
     where: Callable[[Any], list[Any]] = lambda _query: []
     for_packing: bool = False
     read_elsewhere: bool = False
+    made_elsewhere: bool = False
 
     @property
     def path(self) -> str:
@@ -90,7 +91,7 @@ class KindOfRecord(NamedTuple):
 
 
 def record_router(kind: KindOfRecord) -> APIRouter:
-    """All routes of a kind of record; those that read are left out of a kind that is read elsewhere."""
+    """All routes of a kind of record; those that read, or make one, are left out of a kind that is read or made elsewhere."""
     router = APIRouter(dependencies=AS_JSON, tags=[TAG])
     if not kind.read_elsewhere:
         _add_reading(router, kind)
@@ -160,31 +161,8 @@ def _add_writing(router: APIRouter, kind: KindOfRecord) -> None:
     allowed = a_key_to_pack if kind.for_packing else a_key_to_keep
     whole, again = SentJson(kind.asked), SentJson(resource.replacement)
     article = "an" if kind.one[0] in "aeio" else "a"
-
-    @router.post(
-        kind.path,
-        status_code=CREATED,
-        response_model=kind.kept,
-        responses=problems(*BODY_FAULTS, 403, 404, 409) | {CREATED: {"headers": ETAG | LOCATION}},
-        summary=f"Keep a new {kind.name}",
-        operation_id=f"keep-{kind.one}",
-        description=f"{kind.about} With Idempotency-Key, a request sent again within a day is answered again, not "
-        "carried out again.",
-    )
-    def keep(
-        request: Request,
-        key: RepeatKey,
-        caller: Annotated[Caller, Depends(allowed)],
-        sent: Annotated[Sent, Depends(whole)],
-    ) -> Response:
-        def create(connection: Any) -> Made:
-            kept = keep_record(connection, resource, caller.household, sent.asked, days_of(caller))
-            headers = {"ETag": etag(kept.record.version), "Location": f"/v1{kind.path}/{kept.record.id}"}
-            return Made(CREATED, _body(kind, kept), headers)
-
-        made = carry_out(caller.store, caller.household, key, request_hash(request, sent.body), create)
-        return json_reply(made.body, made.status, made.headers)
-
+    if not kind.made_elsewhere:
+        _add_making(router, kind, allowed, whole)
     edit_problems = problems(*BODY_FAULTS, 403, 404, 409, 412, 428) | {200: {"headers": ETAG}}
 
     @router.put(
@@ -239,6 +217,34 @@ def _add_writing(router: APIRouter, kind: KindOfRecord) -> None:
         with caller.store.writing() as connection:
             remove_record(connection, resource, caller.household, record_id, matches)
         return Response(status_code=NO_CONTENT)
+
+
+def _add_making(router: APIRouter, kind: KindOfRecord, allowed: Callable[..., Any], whole: SentJson) -> None:
+    resource = kind.resource
+
+    @router.post(
+        kind.path,
+        status_code=CREATED,
+        response_model=kind.kept,
+        responses=problems(*BODY_FAULTS, 403, 404, 409) | {CREATED: {"headers": ETAG | LOCATION}},
+        summary=f"Keep a new {kind.name}",
+        operation_id=f"keep-{kind.one}",
+        description=f"{kind.about} With Idempotency-Key, a request sent again within a day is answered again, not "
+        "carried out again.",
+    )
+    def keep(
+        request: Request,
+        key: RepeatKey,
+        caller: Annotated[Caller, Depends(allowed)],
+        sent: Annotated[Sent, Depends(whole)],
+    ) -> Response:
+        def create(connection: Any) -> Made:
+            kept = keep_record(connection, resource, caller.household, sent.asked, days_of(caller))
+            headers = {"ETag": etag(kept.record.version), "Location": f"/v1{kind.path}/{kept.record.id}"}
+            return Made(CREATED, _body(kind, kept), headers)
+
+        made = carry_out(caller.store, caller.household, key, request_hash(request, sent.body), create)
+        return json_reply(made.body, made.status, made.headers)
 
 
 def _body(kind: KindOfRecord, kept: Kept) -> dict[str, Any]:

@@ -13,12 +13,16 @@ from service.jobs.household.requests import (
     KeptLunch,
     KeptOffer,
     KeptPacket,
+    KeptPlan,
     KeptPrice,
     KeptRecipe,
     KeptSchoolDay,
 )
+from service.jobs.household.settings import KeepInFridge
+from service.jobs.household.stock.requests import KeptStockEntry, KeptStockEvent
+from service.jobs.requests.fields import Region
 from service.jobs.requests.lunches import HoldingConditions
-from service.jobs.word_lists import Rights
+from service.jobs.word_lists import Place, Rights
 
 
 class OfRecord(BaseModel):
@@ -72,6 +76,26 @@ OfferRecord = _record("OfferRecord", KeptOffer)
 PriceRecord = _record("PriceRecord", KeptPrice)
 LunchRecord = _record("LunchRecord", KeptLunch)
 SchoolDayRecord = _record("SchoolDayRecord", KeptSchoolDay)
+PlanRecord = _record("PlanRecord", KeptPlan)
+
+
+class _OfStockEntry(OfRecord):
+    """What an entry of the stock has besides."""
+
+    name: str = Field(description="What its food is called.")
+    use_by: str | None = Field(
+        description="The last day to use it, YYYY-MM-DD; null: no figure is known, and the rule says what to go by."
+    )
+    use_by_rule: str = Field(description="Why until that day: class, place, region, figure and source, in English.")
+    use_by_rule_message: SaidMessage
+    quality_only: bool = Field(description="Whether the day is about quality only, as in the freezer.")
+    days_left: int | None = Field(
+        description="Days from today until then; less than 0: it is past its date; null: not known."
+    )
+
+
+StockEntryRecord = _record("StockEntryRecord", KeptStockEntry, _OfStockEntry)
+StockEventRecord = _record("StockEventRecord", KeptStockEvent)
 
 
 class FamilyRule(ReplyModel):
@@ -80,6 +104,33 @@ class FamilyRule(ReplyModel):
     kept: bool = Field(description="True: as many were taken from each group as the offer says.")
     reasons: list[str] = Field(description="What was not as the offer says, in sentences of English.")
     reason_messages: AsCodes
+
+
+class TakenFrom(ReplyModel):
+    """What a lunch took from one entry of the stock."""
+
+    id: str = Field(description="Id of the entry.")
+    place: Place
+    portions: float = Field(description="How many portions.")
+    grams: float = Field(description="The same in grams.")
+
+
+class TakenFood(ReplyModel):
+    """What a lunch took of one food."""
+
+    food: str = Field(description="Id of the food.")
+    name: str = Field(description="What it is called.")
+    taken_grams: float = Field(description="How much was taken, in grams.")
+    short_grams: float = Field(description="How much more was packed than the stock has, in grams; 0: all was there.")
+    sources: list[TakenFrom] = Field(alias="from", description="The entries it was taken from, in this order.")
+
+
+class TakenFromStock(ReplyModel):
+    """What a lunch took from the stock: what ends first was taken first, from fridge and cupboard before the freezer."""
+
+    foods: list[TakenFood] = Field(description="The foods of the lunch that the stock has, or had.")
+    notes: list[str] = Field(description="What was not there, in sentences of English; empty: all was.")
+    note_messages: AsCodes
 
 
 class LoggedLunchReply(ReplyModel):
@@ -92,6 +143,9 @@ class LoggedLunchReply(ReplyModel):
     )
     family_rule: FamilyRule | None = Field(
         description="Whether the lunch kept the family's rule; null: the lunch names no offer."
+    )
+    stock: TakenFromStock | None = Field(
+        description="What it took from the stock; null: nothing of it was ever there, or what was packed is as before."
     )
 
 
@@ -106,6 +160,13 @@ class SettingsShown(ReplyModel):
     )
     holding: HoldingConditions | None = Field(
         description="How its lunches are usually kept until they are eaten; null: it has not said."
+    )
+    regions: list[Region] | None = Field(
+        description="Whose guidance on choking, holding and keeping it goes by, where a request names none; of several the stricter "
+        "counts; null: that of all."
+    )
+    keep_in_fridge: list[KeepInFridge] = Field(
+        description="What is always to be in the fridge, filled up from the freezer."
     )
 
 
@@ -157,6 +218,9 @@ class HouseholdExport(ReplyModel):
     prices: list[ExportedRecord] = Field(description="All prices that it stores.")
     lunches: list[ExportedRecord] = Field(description="All lunches that it stores.")
     school_days: list[ExportedRecord] = Field(description="All school days that it stores.")
+    stock: list[ExportedRecord] = Field(description="All entries of its stock.")
+    stock_events: list[ExportedRecord] = Field(description="All that happened to them.")
+    plans: list[ExportedRecord] = Field(description="All plans that it stores.")
 
 
 ChildPage = _page("ChildPage", _listed(ChildRecord))
@@ -166,4 +230,23 @@ OfferPage = _page("OfferPage", _listed(OfferRecord))
 PricePage = _page("PricePage", _listed(PriceRecord))
 LunchPage = _page("LunchPage", _listed(LunchRecord))
 SchoolDayPage = _page("SchoolDayPage", _listed(SchoolDayRecord))
+ListedStockEntry = _listed(StockEntryRecord)
+StockEntryPage = _page("StockEntryPage", ListedStockEntry)
+PlanPage = _page("PlanPage", _listed(PlanRecord))
 KeyPage = _page("KeyPage", KeyShown)
+
+
+class StockEventPage(ReplyModel):
+    """What happened to an entry of the stock."""
+
+    items: list[StockEventRecord] = Field(description="All of it, oldest first.")  # type: ignore[valid-type]
+
+
+class StockEventReply(ReplyModel):
+    """An entry of the stock after something happened to it."""
+
+    stock: ListedStockEntry = Field(description="The entry as it is now.")  # type: ignore[valid-type]
+    moved_to: ListedStockEntry | None = Field(  # type: ignore[valid-type]
+        description="Where a part was moved: the entry it is in now; null: nothing was moved, or all of the entry."
+    )
+    event: StockEventRecord = Field(description="What was kept of it.")  # type: ignore[valid-type]

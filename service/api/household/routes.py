@@ -5,7 +5,7 @@ from typing import Annotated, Any
 from pydantic import Field
 
 from service.api.answers import OF_IDS, Ids
-from service.api.household import export, keys, lunch_of_day, packets_to_read, settings, weeks
+from service.api.household import export, keys, lunch_of_day, packets_to_read, settings, stock, weeks
 from service.api.household.records import KindOfRecord, PageQuery, record_router
 from service.api.household.replies import (
     ChildPage,
@@ -18,14 +18,29 @@ from service.api.household.replies import (
     OfferRecord,
     PacketPage,
     PacketRecord,
+    PlanPage,
+    PlanRecord,
     PricePage,
     PriceRecord,
     RecipePage,
     RecipeRecord,
     SchoolDayPage,
     SchoolDayRecord,
+    StockEntryPage,
+    StockEntryRecord,
 )
-from service.jobs.household.kinds import CHILDREN, FOODS, LUNCHES, OFFERS, PACKETS, PRICES, RECIPES, SCHOOL_DAYS
+from service.jobs.household.kinds import (
+    CHILDREN,
+    FOODS,
+    LUNCHES,
+    OFFERS,
+    PACKETS,
+    PLANS,
+    PRICES,
+    RECIPES,
+    SCHOOL_DAYS,
+    STOCK,
+)
 from service.jobs.household.lunches import lunches_of
 from service.jobs.household.records import of_ids
 from service.jobs.household.requests import (
@@ -33,12 +48,14 @@ from service.jobs.household.requests import (
     KeptFood,
     KeptOffer,
     KeptPacket,
+    KeptPlan,
     KeptPrice,
     KeptRecipe,
     KeptSchoolDay,
     LoggedLunch,
 )
 from service.jobs.household.school_days import school_days_of
+from service.jobs.household.stock.requests import StockEntry
 from service.jobs.requests.fields import Day, KeptId
 from service.jobs.weeks.requests import Week
 
@@ -82,7 +99,7 @@ RECORDS = (
     KindOfRecord(
         CHILDREN, "child", "children",
         "A child is a nickname, a birth month or age group, its standard, and what it avoids and its school bans; "
-        "deleting one deletes all its lunches.",
+        "deleting one deletes all its lunches and takes it out of offers, school days and plans; a plan for no other child goes too.",
         KeptChild, ChildRecord, ChildRecord, ChildPage,
     ),
     KindOfRecord(
@@ -125,6 +142,18 @@ RECORDS = (
         KeptSchoolDay, SchoolDayRecord, SchoolDayRecord, SchoolDayPage,
         query=SchoolDayQuery, where=_school_days_asked,
     ),
+    KindOfRecord(
+        STOCK, "stock-entry", "stock",
+        "A stock entry: what was made or bought of one food on one day and is kept in one place. How much there is, and "
+        "where, changes with POST /v1/stock/{id}/events and with lunches that are logged.",
+        StockEntry, StockEntryRecord, StockEntryRecord, StockEntryPage,
+    ),
+    KindOfRecord(
+        PLANS, "plan", "plans",
+        "A plan of some weeks: what was asked and what was decided. POST /v1/plans with a name stores one; after an edit of "
+        "what was asked, POST /v1/plans/{plan_id}/revisions plans again.",
+        KeptPlan, PlanRecord, PlanRecord, PlanPage, made_elsewhere=True,
+    ),
 )  # fmt: skip
 """The kinds of records, as they are asked over HTTP."""
 
@@ -132,6 +161,7 @@ routers = (
     packets_to_read.router,
     *(record_router(kind) for kind in RECORDS),
     lunch_of_day.router,
+    stock.router,
     weeks.router,
     keys.router,
     settings.router,

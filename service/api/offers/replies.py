@@ -187,7 +187,7 @@ class SingleChange(Said):
     """One change to the offer."""
 
     kind: Literal["remove", "portion", "swap", "add", "take", "with"] = Field(
-        description="What the change does: an item removed, another portion, one food for another, a food added, another number to take from a group (take), or one item along with another (with)."
+        description="What the change does: an item removed, another portion (of this child alone where it has an amount of its own), one food for another, a food added, another number to take from a group (take), or one item along with another (with)."
     )
     group: str = Field(description="Id of the choice group.")
     item: str | None = Field(description="Key of the item that goes or changes, or along with which more is taken.")

@@ -9,8 +9,9 @@ from fastapi import Depends, Request, Response
 from service.api.access import HEADERS, PAGE_HEADERS
 from service.api.answers import Responses
 from service.api.bodies import JSON
-from service.api.media import best_of
+from service.api.media import accepted_of
 from service.api.problems import ApiProblem
+from service.domain.messages import message
 
 HTML, CSV = "text/html", "text/csv"
 OF_PAGES = ("jinja2", "matplotlib")
@@ -28,10 +29,7 @@ AS_TEXT: Responses = {
 
 async def accepted_form(request: Request) -> str:
     """The media type to answer with; ``ApiProblem`` (406) where none is accepted."""
-    best = best_of(OFFERED, request.headers.get("accept", ""))
-    if best is None:
-        raise ApiProblem("not-acceptable", f"This answers {JSON}, {HTML} or {CSV}. Send one of them as Accept.")
-    return best
+    return accepted_of(request, *OFFERED)
 
 
 AcceptedForm = Annotated[str, Depends(accepted_form)]
@@ -42,11 +40,7 @@ def week_reply(reply: dict[str, Any], media: str) -> Response:
     if media == HTML:
         missing = [name for name in OF_PAGES if find_spec(name) is None]
         if missing:
-            raise ApiProblem(
-                "not-installed",
-                f"Pages need {' and '.join(missing)}, not installed here. Install them with "
-                "pip install 'packed-lunch[reports]', or ask for JSON or CSV.",
-            )
+            raise ApiProblem("not-installed", message("fault.pages-not-installed", names=missing))
         from service.jobs.weeks.page import week_page
 
         policy = {name.decode(): value.decode() for name, value in PAGE_HEADERS if (name, value) not in HEADERS}

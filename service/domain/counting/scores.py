@@ -17,10 +17,8 @@ from service.domain.lunch.judging_arrays import (
     MET,
     NOT_APPLICABLE,
     OVER,
-    Bounds,
     Interval,
     ManyTaken,
-    bounds_of,
     exact_scores,
     far_over,
     interval_of,
@@ -30,6 +28,7 @@ from service.domain.lunch.judging_arrays import (
     statuses,
 )
 from service.domain.lunch.standards import NO_POINTS, PointsOff, Target
+from service.domain.lunch.totals_arrays import Bounds, bounds_of
 from service.domain.measures import ENERGY
 
 Real = npt.NDArray[np.float64]

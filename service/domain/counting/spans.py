@@ -194,19 +194,21 @@ def keeping_and_not_breaking(branch: Branch) -> tuple[Allowances, Allowances, li
 
 def sums(used: Whole, sizes: Sequence[int], starts: Sequence[int]) -> Whole:
     """All sums of one option of each of some lists: (rows, product of the sizes); the last list varies fastest."""
-    total: Whole = np.zeros((len(used), 1), dtype=np.int64)
-    for size, start in zip(sizes, starts, strict=True):
+    if not sizes:
+        return np.zeros((len(used), 1), dtype=np.int64)
+    total = used[:, starts[0] : starts[0] + sizes[0]]
+    for size, start in zip(sizes[1:], starts[1:], strict=True):
         total = (total[:, :, None] + used[:, None, start : start + size]).reshape(len(used), total.shape[1] * size)
     return total
 
 
 def front_half(sizes: Sequence[int]) -> int:
-    """How many of the first lists to take as one half, so that both halves make about as many sums."""
-    total, half, left = prod(sizes), 0, 1
-    while half < len(sizes) and (left * sizes[half]) ** 2 <= total:
-        left *= sizes[half]
-        half += 1
-    return half
+    """How many of the first lists to take as one half, so that both halves together make the fewest sums.
+
+    >>> front_half([6, 5, 4, 6, 6]), front_half([1024, 30])
+    (3, 1)
+    """
+    return min(range(len(sizes) + 1), key=lambda half: prod(sizes[:half]) + prod(sizes[half:]))
 
 
 def by_option(marked: npt.NDArray[Any], sizes: Sequence[int]) -> Whole:

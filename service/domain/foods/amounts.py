@@ -173,6 +173,7 @@ def amount_mg_of(food: Food, quantity_thousandths: int, unit: str) -> int:
     return amount
 
 
+@lru_cache(maxsize=4096)
 def heaviest_mg(food: Food) -> int:
     """The most of a food that one item of a lunch can be, in milligrams: so that sums of its measures stay within bounds."""
     most = HEAVIEST_ITEM_MG
@@ -248,9 +249,12 @@ def _vector(
 ) -> ItemVector:
     basis = food.basis_mg
     twice = 2 * basis
-    # Figures are thousandths, amounts are finer.
+    # Figures are thousandths, amounts are finer. Those of a dish are fractions, rounded here without making others on the way.
     parts = amount_mg * PARTS_IN_A_THOUSANDTH
-    nominal: list[int] = [0 if value is None else (2 * value * parts + basis) // twice for value in food.nutrients]
+    nominal: list[int] = [
+        0 if value is None else (2 * value.numerator * parts + basis * value.denominator) // (twice * value.denominator)
+        for value in food.nutrients
+    ]
     nominal += [0] * (MEASURE_COUNT - NUTRIENT_COUNT)
     interval_entries: list[IntervalEntry] = []
     # Ends are rounded outwards, so that the true amount is never outside its interval.

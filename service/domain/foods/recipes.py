@@ -7,6 +7,7 @@ gains what the weight gains. Source: USDA FNDDS documentation (foods without ret
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from math import lcm
 from typing import NamedTuple
 
 from service.domain.errors import BadAmount
@@ -132,15 +133,15 @@ def _figures(ingredients: Sequence[Ingredient], gained_mg: Fraction) -> _Figures
     nutrients: list[Figure | None] = []
     ranges: dict[int, tuple[Figure, Figure]] = {}
     partly: dict[int, PartlyKnown] = {}
-    shares = [Fraction(one.amount_mg, one.food.basis_mg) for one in ingredients]
+    # Each share as a number of parts of one size, so that the sums are of whole numbers.
+    whole = lcm(*(one.food.basis_mg for one in ingredients))
+    shares = [one.amount_mg * (whole // one.food.basis_mg) for one in ingredients]
     for measure in range(NUTRIENT_COUNT):
-        known = low = Fraction(0)
-        high: Fraction | None = Fraction(0)
-        for ingredient, share in zip(ingredients, shares, strict=True):
-            value, least, most = figure_of(ingredient.food, measure)
-            known += value * share
-            low += least * share
-            high = None if high is None or most is None else high + most * share
+        found = [figure_of(one.food, measure) for one in ingredients]
+        known = Fraction(sum(value * share for (value, _, _), share in zip(found, shares, strict=True)), whole)
+        low = Fraction(sum(least * share for (_, least, _), share in zip(found, shares, strict=True)), whole)
+        ends = [most * share for (_, _, most), share in zip(found, shares, strict=True) if most is not None]
+        high = Fraction(sum(ends), whole) if len(ends) == len(found) else None
         missing = any(one.food.nutrients[measure] is None for one in ingredients)
         if measure == WATER:
             # What the dish gains or loses in weight is water, so no other figure moves.

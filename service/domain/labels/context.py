@@ -1,17 +1,10 @@
-"""A label's text cut into words, and what stands around a word in it: lists, brackets, sentences.
+"""What stands around a word decides what it means: a list of oils, brackets after it, what is next to a number."""
 
-Looking around is bounded or worked out once for the whole text, so that time grows evenly with length.
-"""
-
-import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from typing import Final
 
-from service.domain.labels.spelling import LONGEST_WORD, SCANNED, look_at_unknown
-from service.domain.labels.words import ASCII_TOKEN, TOKEN, Flag, LabelWords, Tier
-
-FURTHEST_LOOK: Final = 40
-"""How many words are looked at around a word, for a list of oils, a source in brackets, a list of denials."""
+from service.domain.labels.cut_text import CLOSERS, FURTHEST_LOOK, LINKS, OPENERS, CutText, ends_sentence, is_gap
+from service.domain.labels.words import Flag, Tier
 
 GRAINS_LOOKED_AT: Final = 8
 """How many words in brackets are looked at for another grain: "bread (water, tapioca starch, rice flour"."""
@@ -22,394 +15,168 @@ FILLING_LOOKED_AT: Final = 4
 HEADING_LOOKED_AT: Final = 8
 """How many words after a colon are looked at for the first comma or bracket of a list."""
 
-OPENERS: Final = "([{<"
-CLOSERS: Final = ")]}>"
+CLASS_LOOKED_AT: Final = 8
+"""How many words before a number are looked at for the class of an additive: "preservatives (202, 220)"."""
+
 _ITEM_BEGINS: Final = frozenset(",;:.([{<")
 _ITEM_ENDS: Final = frozenset(",;.)]}>")
-LINKS: Final = frozenset({"and", "or", "&", "nor"})
-
-_EMPHASIS: Final = "*_+^\u2020\u2021"
 _MARKS: Final = " \t\n*_+^~#'\"-"
 """Spaces and the marks of footnotes, which may stand between a word and its brackets."""
-_GAPS: Final = frozenset({" ", "-", "", "'", "  ", "- ", " -", "\n", " \n", "\r\n", "\t", "' ", "-\n", "- \n", "   "})
-_BROKEN_WORD: Final = re.compile(r"-[ \t]*(?:\r?\n[ \t]*| )")
-_LOOKS_SCANNED: Final = re.compile(r"[013-9@$!|](?:(?=[a-z]{2})|(?<=[a-z].)(?=[a-z0-9]))")
-"""A digit or mark within a word, as a scanner may leave it: "m1lk", "s0ya", "cre@m"."""
-_SPACED: Final = re.compile(r"[ .-][a-z][ .-][a-z]\b")
-"""Letters with a space, a point or a hyphen after each, as in "m i l k"."""
-_BETWEEN_LETTERS: Final = (" ", ".", "-")
-_MIXED: Final = re.compile(r"[a-z0-9@$!|]*(?:[013-9@$!|][a-z]|[a-z][013-9@$!|])[a-z0-9@$!|]*")
-_MEANT: Final = tuple(
-    str.maketrans(dict(zip("013456789@$!|", letters, strict=True))) for letters in ("oleasgtbgasll", "oieasbzbgasii")
-)
-"""The letters that digits and marks are mistaken for; 1 is l or i, 6 is g or b, 7 is t or z."""
-_E_NUMBER: Final = re.compile(r"\be\.(?= ?[1-9][0-9]{2})")
 _PLAIN: Final = frozenset({" ", ", ", "-", ","})
 """Separators that neither open nor close brackets nor end a sentence."""
-BREAKS: Final = frozenset("\n\r\t")
-"""Ends of lines and of the cells of a table."""
-_COMMAS: Final = frozenset(",;.")
-_RUNS_ON: Final = frozenset({"and", "or", "&", "nor", "of", "from", "no", "with", "the"})
-_JAPANESE: Final = re.compile("[\u3040-\u30ff\u4e00-\u9fff]")
-_LONGEST_JAPANESE: Final = 12
 _ONE_CROP: Final = frozenset({"soybean", "bean"})
-_SAYS: Final = frozenset({"contains", "contain", "from"})
+"""How the name of the soya crop ends: the only one whose oil is looked for beyond a comma."""
+_NAMES_SOURCE: Final = frozenset({"contains", "contain", "from"})
+"""Words after which soya is a source of its own, not one of a list of oils: "vegetable oil (contains soy)"."""
 
 
-def is_gap(separator: str) -> bool:
-    """Whether what stands between two words lets them belong together (spaces, a hyphen, an apostrophe).
+def tier_in_context(text: CutText, flag: Flag, at: int, end: int) -> Tier | None:
+    """How sure a flag is where its words stand, or nothing where what stands around them says that it is not meant.
 
-    Marks of emphasis or of a footnote count as nothing when they touch the word before ("_peanut_ butter",
-    "peanut* butter"); one that only touches the word after may be the point of a list.
+    ``at``, ``end``: the first of its words and the word after the last. What is in doubt is raised for checking:
+    only a source or a list of ingredients in brackets, or a number that is a quantity, takes a flag away.
     """
-    if separator in _GAPS:
+    if flag.use in ("grain_word", "unqualified"):
+        sure = (flag.use == "grain_word" or _stands_alone(text, at)) and not _brackets_name_other_grain(text, end)
+        return flag.tier if sure else "check_label"
+    if flag.use == "oil_source":
+        return "check_label" if _in_oil_list(text, at, end) else flag.tier
+    if flag.use == "cream_or_filling":
+        first = _bracketed(text, end)[:FILLING_LOOKED_AT]
+        return "check_label" if any(text.tokens[here] in text.words.filling_words for here in first) else flag.tier
+    if flag.use == "additive_number":
+        alone = _is_an_item(text, at, end)
+        return flag.tier if _after_additive_class(text, at) else "check_label" if alone else None
+    if flag.answered_by == "source" and _brackets_name_source(text, end):
+        return None
+    if flag.answered_by == "ingredients" and _brackets_hold_list(text, end):
+        return None
+    return flag.tier
+
+
+def _stands_alone(text: CutText, at: int) -> bool:
+    """Whether no word, nor one in brackets, says which kind it is: ", flour" but not "(garbanzo) flour"."""
+    before = text.parts[2 * at]
+    if at == 0 or at in text.apart or text.tokens[at - 1] in text.words.unqualifying:
         return True
-    if separator[0] in _EMPHASIS:
-        separator = separator.strip(_EMPHASIS)
-    marks = separator.strip()
-    if marks in ("", "'"):
-        return True
-    return marks == "-" and not (separator[0].isspace() and separator[-1] in " \t")
+    return not is_gap(before) and before.strip() not in CLOSERS
 
 
-def is_list_mark(separator: str) -> bool:
-    """Whether what ends a sentence here may as well separate the items of a list: a semicolon, a bullet, a bar."""
-    return (";" in separator or "|" in separator) and not any(mark in separator for mark in ".!([{)]}")
+def _in_oil_list(text: CutText, at: int, end: int) -> bool:
+    """Whether a crop is one of a list of oils: "soybean and palm oil", "vegetable oil (corn, soybean)"."""
+    return _oil_follows(text, at, end) or _in_brackets_after_oil(text, at)
 
 
-def begins_list(separator: str) -> bool:
-    """Whether what stands after "may contain" only opens its list: a colon, a bullet, a new paragraph."""
-    return not any(mark in separator for mark in ".!([{)]}")
-
-
-def digits_as_letters(words: LabelWords, folded: str) -> str:
-    """The text, of the same length, with words that a scanner read with digits put as the word for an allergen."""
-
-    def meant(found: re.Match[str]) -> str:
-        for letters in _MEANT:
-            word = found[0].translate(letters)
-            if word in words.single:
-                return word
-            for scanned, meant_by_it in SCANNED:  # "rn1lk"
-                put_right = word.replace(scanned, meant_by_it)
-                if put_right in words.single:
-                    return put_right.ljust(len(word))
-        return found[0]
-
-    return _MIXED.sub(meant, folded)
-
-
-def _cut_japanese(words: LabelWords, parts: Sequence[str]) -> Iterator[str]:
-    """Cut runs of Japanese letters into the words known, the longest first, and what is left between them."""
-    yield parts[0]
-    for at in range(1, len(parts), 2):
-        run, unknown, here = parts[at], 0, 0
-        if not _JAPANESE.match(run):
-            yield from parts[at : at + 2]
-            continue
-        pieces: list[str] = []
-        while here < len(run):
-            furthest = min(len(run), here + _LONGEST_JAPANESE)
-            end = next((end for end in range(furthest, here, -1) if run[here:end] in words.japanese), here)
-            if end > here:
-                pieces += [run[unknown:here], run[here:end]] if here > unknown else [run[here:end]]
-                unknown = end
-            here = max(end, here + 1)
-        pieces += [run[unknown:]] if unknown < len(run) else []
-        for piece in pieces[:-1]:
-            yield piece
-            yield ""
-        yield pieces[-1]
-        yield parts[at + 1]
-
-
-def places_apart(parts: Sequence[str], tokens: Sequence[str]) -> frozenset[int]:
-    """The words that a line break or tab parts from the word before: items of a list with one to a line.
-
-    A break in a sentence that holds commas may be one that a long text runs over; so may one after "and".
-    """
-    found: list[int] = []
-    commas = False
-    for at in range(1, len(tokens)):
-        separator = parts[2 * at]
-        if BREAKS.isdisjoint(separator):
-            if _ends_sentence(parts, at - 1, len(tokens)):
-                commas = False
-            else:
-                commas = commas or not _COMMAS.isdisjoint(separator)
-            continue
-        marked = separator.strip()
-        if marked[:1] not in _COMMAS and not (commas and not marked) and tokens[at - 1] not in _RUNS_ON:
-            found.append(at)
-        commas = False
-    return frozenset(found)
-
-
-class CutText:
-    """Words and what separates them: ``parts[2 * n]`` stands before word n, ``parts[2 * n + 1]`` is word n.
-
-    ``tokens`` are the words as looked up, which differ from the parts where a broken or misspelt word was
-    put right.
-    """
-
-    __slots__ = ("apart", "broken", "parts", "tokens", "words")
-
-    def __init__(self, words: LabelWords, folded: str) -> None:
-        self.words = words
-        if _LOOKS_SCANNED.search(folded):
-            folded = digits_as_letters(words, folded)
-        if "e." in folded:
-            folded = _E_NUMBER.sub("e ", folded)
-        self.broken = any(mark in folded for mark in BREAKS)
-        """Whether the text has line breaks or tabs."""
-        self.parts: list[str] = (ASCII_TOKEN if folded.isascii() else TOKEN).split(folded)
-        if not folded.isascii() and _JAPANESE.search(folded):
-            self.parts = list(_cut_japanese(words, self.parts))
-        self.tokens: list[str] = self.parts[1::2]
-        if _SPACED.search(folded) or "-\n" in folded or "- " in folded or "-\r" in folded:
-            self._join_broken_words()
-        self.apart = places_apart(self.parts, self.tokens) if self.broken else frozenset()
-
-    def _join_broken_words(self) -> None:
-        """Read a word that a hyphen cuts, mostly at the end of a line, as one, if it is known as one ("mi-", "lk")."""
-        parts, tokens = self.parts[:1], self.tokens[:0]
-        here, count = 0, len(self.tokens)
-        while here < count:
-            printed, token = self.parts[2 * here + 1], self.tokens[here]
-            after = self.parts[2 * here + 2]
-            spaced = self._spaced_letters(here) if len(token) == 1 and after in _BETWEEN_LETTERS else here
-            if spaced > here:
-                printed = "".join(self.parts[2 * here + 1 : 2 * spaced + 2])
-                token = "".join(self.tokens[here : spaced + 1])
-                here, after = spaced, self.parts[2 * spaced + 2]
-            elif here + 1 < count and _BROKEN_WORD.fullmatch(after) and len(token) <= LONGEST_WORD:
-                joined = token + self.tokens[here + 1]
-                if self._is_one_word(joined, self.tokens[here + 1], at_line_end="\n" in after):
-                    here += 1
-                    printed, token = printed + after + self.parts[2 * here + 1], joined
-                    after = self.parts[2 * here + 2]
-            parts += (printed, after)
-            tokens.append(token)
-            here += 1
-        self.parts, self.tokens = parts, tokens
-
-    def _spaced_letters(self, start: int) -> int:
-        """The last letter of a word printed with a space or the like after each letter ("m i l k", "m-i-l-k"), or the first if there is none."""
-        end = start
-        while end + 1 < len(self.tokens) and end - start < LONGEST_WORD:
-            if len(self.tokens[end + 1]) > 1 or self.parts[2 * end + 2] not in _BETWEEN_LETTERS:
-                break
-            end += 1
-        while end > start and "".join(self.tokens[start : end + 1]) not in self.words.single:
-            end -= 1
-        return end
-
-    def _is_one_word(self, joined: str, second: str, *, at_line_end: bool) -> bool:
-        if at_line_end:
-            return joined in self.words.plain or look_at_unknown(self.words, joined) is not None
-        return joined in self.words.single and self.words.first.get(second) is None
-
-    def weighed(self, flag: Flag, at: int, end: int) -> Tier | None:
-        """The tier of a flag that depends on what stands around it, or nothing where that answers it."""
-        if flag.use in ("grain_word", "unqualified"):
-            sure = (flag.use == "grain_word" or self._stands_alone(at)) and not self._brackets_name_other_grain(end)
-            return flag.tier if sure else "check_label"
-        if flag.use == "oil_source":
-            return "check_label" if self._in_oil_list(at, end) else flag.tier
-        if flag.use == "cream_or_filling":
-            first = self._bracketed(end)[:FILLING_LOOKED_AT]
-            return "check_label" if any(self.tokens[here] in self.words.filling_words for here in first) else flag.tier
-        if flag.use == "additive_number":
-            alone = self._is_an_item(at, end)
-            return flag.tier if self._after_additive_class(at) else "check_label" if alone else None
-        if flag.answered_by == "source" and self._brackets_name_source(end):
-            return None
-        if flag.answered_by == "ingredients" and self._brackets_hold_list(end):
-            return None
-        return flag.tier
-
-    def _stands_alone(self, at: int) -> bool:
-        """Whether no word, nor one in brackets, says which kind it is: ", flour" but not "(garbanzo) flour"."""
-        before = self.parts[2 * at]
-        if at == 0 or at in self.apart or self.tokens[at - 1] in self.words.unqualifying:
-            return True
-        return not is_gap(before) and before.strip() not in CLOSERS
-
-    def _in_oil_list(self, at: int, end: int) -> bool:
-        """Whether a crop is one of a list of oils: "soybean and palm oil", "vegetable oil (corn, soybean)"."""
-        return self._oil_follows(at, end) or self._in_brackets_after_oil(at)
-
-    def _oil_follows(self, at: int, end: int) -> bool:
-        """A comma is taken for one in a list of oils only after "soybean", and only if "and" or "or" follows."""
-        comma_seen = link_since_comma = False
-        for here in range(end, min(len(self.tokens), end + FURTHEST_LOOK)):
-            separator = self.parts[2 * here].strip()
-            token = self.tokens[here]
-            if separator == ",":
-                if self.tokens[end - 1] not in _ONE_CROP:
-                    return False
-                comma_seen, link_since_comma = True, False
-            elif separator not in ("", "/", "-", "*"):
+def _oil_follows(text: CutText, at: int, end: int) -> bool:
+    """A comma is taken for one in a list of oils only after "soybean", and only if "and" or "or" follows."""
+    comma_seen = link_since_comma = False
+    for here in range(end, min(len(text.tokens), end + FURTHEST_LOOK)):
+        separator = text.parts[2 * here].strip()
+        token = text.tokens[here]
+        if separator == ",":
+            if text.tokens[end - 1] not in _ONE_CROP:
                 return False
-            link_since_comma = link_since_comma or token in LINKS or separator == "/"
-            if token in self.words.oil_words:
-                return link_since_comma or not comma_seen
-            if token not in self.words.oil_list:
-                return False
-        return False
-
-    def _in_brackets_after_oil(self, at: int) -> bool:
-        if at > 0 and self.tokens[at - 1] in _SAYS and self.tokens[at] in ("soy", "soya"):
+            comma_seen, link_since_comma = True, False
+        elif separator not in ("", "/", "-", "*"):
             return False
-        depth = 0
-        for here in range(at, max(0, at - FURTHEST_LOOK), -1):
-            for mark in reversed(self.parts[2 * here]):
-                if mark in CLOSERS:
-                    depth += 1
-                elif mark in OPENERS:
-                    if depth == 0:
-                        before = here - 2 if here > 1 and self.tokens[here - 1] == "blend" else here - 1
-                        return self.tokens[before] in self.words.oil_words
-                    depth -= 1
-                elif depth == 0 and mark == ":" and self.tokens[here - 1] in self.words.oil_words:
-                    return True
-                elif depth == 0 and mark in ".;":
-                    return False
-        return False
-
-    def _is_an_item(self, at: int, end: int) -> bool:
-        """Whether a number alone is an item of the list: ", 1105," or "(220)", but not "220 g" or "220%"."""
-        before, after = self.parts[2 * at].strip(), self.parts[2 * end].strip()
-        begins = at == 0 or before[-1:] in _ITEM_BEGINS
-        return begins and (after[:1] in _ITEM_ENDS if after else end == len(self.tokens)) and "%" not in after
-
-    def _after_additive_class(self, at: int) -> bool:
-        for here in range(at, max(0, at - 8), -1):
-            if "." in self.parts[2 * here]:
-                return False
-            if self.tokens[here - 1] in self.words.additive_classes:
-                return True
-        return False
-
-    def _brackets_name_source(self, end: int) -> bool:
-        return any(self.tokens[here] in self.words.sources_named for here in self._bracketed(end))
-
-    def _brackets_name_other_grain(self, end: int) -> bool:
-        return any(self.tokens[here] in self.words.other_grains for here in self._bracketed(end)[:GRAINS_LOOKED_AT])
-
-    def _brackets_hold_list(self, end: int) -> bool:
-        """Whether the ingredients follow: in brackets, or as a list after a colon ("icing: sugar, water")."""
-        if self.parts[2 * end].strip(_MARKS) == ":":
-            separators: list[str] = []
-            for here in range(end + 1, min(len(self.tokens), end + HEADING_LOOKED_AT)):
-                if _ends_sentence(self.parts, here - 1, len(self.tokens)):
-                    break
-                separators.append(self.parts[2 * here].strip())
-            return next((separator for separator in separators if separator not in ("", "-")), "")[:1] in (
-                ",",
-                "(",
-                "[",
-                "{",
-            )
-        return any("," in self.parts[2 * here] for here in self._bracketed(end)[1:])
-
-    def _bracketed(self, end: int) -> Sequence[int]:
-        """The words in brackets that open straight after a word, up to the end of the sentence at most."""
-        opening = self.parts[2 * end].lstrip(_MARKS)
-        if end >= len(self.tokens) or not opening or opening[0] not in OPENERS or "." in opening:
-            return ()
-        depth = sum(mark in OPENERS for mark in opening) - sum(mark in CLOSERS for mark in opening)
-        if depth <= 0:
-            return ()
-        furthest = min(len(self.tokens), end + FURTHEST_LOOK)
-        for last in range(end + 1, furthest):
-            separator = self.parts[2 * last]
-            if separator in _PLAIN:
-                continue
-            if _ends_sentence(self.parts, last - 1, len(self.tokens)):
-                return range(end, last)
-            for mark in separator:
-                depth += (mark in OPENERS) - (mark in CLOSERS)
-                if depth <= 0:
-                    return self._beyond_a_share(end, last)
-        return range(end, furthest)
-
-    def _beyond_a_share(self, start: int, last: int) -> Sequence[int]:
-        """The brackets found, or the next ones where these hold only a figure: "cream (78%) [palm oil, sugar]"."""
-        if last - start > 2 or not all(token.isdigit() for token in self.tokens[start:last]):
-            return range(start, last)
-        separator = self.parts[2 * last].lstrip(" \t\n%")
-        if separator[:1] not in CLOSERS or separator[1:].strip()[:1] not in OPENERS or not separator[1:].strip():
-            return range(start, last)
-        furthest = min(len(self.tokens), last + FURTHEST_LOOK)
-        return range(
-            last, next((at for at in range(last + 1, furthest) if self.parts[2 * at][:1] in CLOSERS), furthest)
-        )
+        link_since_comma = link_since_comma or token in LINKS or separator == "/"
+        if token in text.words.oil_words:
+            return link_since_comma or not comma_seen
+        if token not in text.words.oil_list:
+            return False
+    return False
 
 
-def region_ends(parts: Sequence[str], count: int) -> tuple[list[int], frozenset[int]]:
-    """For every word, the word before which a warning running there ends: sentence, or bracket it stands in.
+def _in_brackets_after_oil(text: CutText, at: int) -> bool:
+    """Whether a crop stands in brackets or after a colon that an oil opens: "vegetable oil blend (corn, soybean)".
 
-    And the words in brackets that are never closed.
+    Brackets that were opened and closed again on the way back are passed over.
     """
-    sentence = [count] * (count + 1)
-    following = count
-    for at in range(count - 1, -1, -1):
-        if _ends_sentence(parts, at, count):
-            following = at + 1
-        sentence[at] = following
-    bracket = [count] * count
-    open_words: list[list[int]] = [[]]
-    for at in range(count):
-        for mark in parts[2 * at]:
-            if mark in OPENERS:
-                open_words.append([])
-            elif mark in CLOSERS:
-                for inner in open_words.pop():
-                    bracket[inner] = at
-                if not open_words:
-                    open_words.append([])
-        open_words[-1].append(at)
-    closed_at_the_end = sum(mark in CLOSERS for mark in parts[2 * count])
-    unclosed = frozenset(at for inner in open_words[1 : len(open_words) - closed_at_the_end] for at in inner)
-    return [min(sentence[at], bracket[at]) for at in range(count)], unclosed
-
-
-def sentence_start(parts: Sequence[str], at: int) -> int:
-    """The first word of the sentence that a word stands in; not further back than the words looked at."""
-    furthest = max(0, at - FURTHEST_LOOK)
-    while at > furthest and not _ends_sentence(parts, at - 1, len(parts) // 2):
-        at -= 1
-    return at
-
-
-def next_colons(parts: Sequence[str], count: int) -> list[int]:
-    """For every word, the next word after it that has a colon straight after it (a heading), or the count."""
-    found = [count] * (count + 1)
-    for at in range(count - 1, -1, -1):
-        found[at] = at if ":" in parts[2 * at + 2] else found[at + 1]
-    return found
-
-
-def sentence_end(parts: Sequence[str], at: int) -> int:
-    """The word after the sentence that a word stands in, as far as the words looked at."""
-    count = len(parts) // 2
-    furthest = min(count, at + FURTHEST_LOOK)
-    while at < furthest and not _ends_sentence(parts, at, count):
-        at += 1
-    return min(at + 1, count)
-
-
-def _ends_sentence(parts: Sequence[str], at: int, count: int) -> bool:
-    """Whether a sentence ends after a word; a point between digits or in "U.S." ends none."""
-    separator = parts[2 * at + 2]
-    if not separator or separator == " ":
+    if at > 0 and text.tokens[at - 1] in _NAMES_SOURCE and text.tokens[at] in ("soy", "soya"):
         return False
-    if ";" in separator or "!" in separator or "\n\n" in separator or ">>" in separator or "|" in separator:
-        return True
-    if "." not in separator:
-        return False
-    if separator != ".":
-        return True
-    word, following = parts[2 * at + 1], parts[2 * at + 3] if at + 1 < count else ""
-    return not ((word.isdigit() and following.isdigit()) or (len(word) == 1 and len(following) == 1 and word.isascii()))
+    depth = 0
+    for here in range(at, max(0, at - FURTHEST_LOOK), -1):
+        for mark in reversed(text.parts[2 * here]):
+            if mark in CLOSERS:
+                depth += 1
+            elif mark in OPENERS:
+                if depth == 0:
+                    before = here - 2 if here > 1 and text.tokens[here - 1] == "blend" else here - 1
+                    return text.tokens[before] in text.words.oil_words
+                depth -= 1
+            elif depth == 0 and mark == ":" and text.tokens[here - 1] in text.words.oil_words:
+                return True
+            elif depth == 0 and mark in ".;":
+                return False
+    return False
+
+
+def _is_an_item(text: CutText, at: int, end: int) -> bool:
+    """Whether a number alone is an item of the list: ", 1105," or "(220)", but not "220 g" or "220%"."""
+    before, after = text.parts[2 * at].strip(), text.parts[2 * end].strip()
+    begins = at == 0 or before[-1:] in _ITEM_BEGINS
+    return begins and (after[:1] in _ITEM_ENDS if after else end == len(text.tokens)) and "%" not in after
+
+
+def _after_additive_class(text: CutText, at: int) -> bool:
+    """Whether the class of an additive stands before a number in its sentence: "preservative 220"."""
+    for here in range(at, max(0, at - CLASS_LOOKED_AT), -1):
+        if "." in text.parts[2 * here]:
+            return False
+        if text.tokens[here - 1] in text.words.additive_classes:
+            return True
+    return False
+
+
+def _brackets_name_source(text: CutText, end: int) -> bool:
+    return any(text.tokens[here] in text.words.sources_named for here in _bracketed(text, end))
+
+
+def _brackets_name_other_grain(text: CutText, end: int) -> bool:
+    return any(text.tokens[here] in text.words.other_grains for here in _bracketed(text, end)[:GRAINS_LOOKED_AT])
+
+
+def _brackets_hold_list(text: CutText, end: int) -> bool:
+    """Whether the ingredients follow: in brackets, or as a list after a colon ("icing: sugar, water")."""
+    if text.parts[2 * end].strip(_MARKS) == ":":
+        separators: list[str] = []
+        for here in range(end + 1, min(len(text.tokens), end + HEADING_LOOKED_AT)):
+            if ends_sentence(text.parts, here - 1, len(text.tokens)):
+                break
+            separators.append(text.parts[2 * here].strip())
+        first = next((separator for separator in separators if separator not in ("", "-")), "")
+        return first[:1] in (",", "(", "[", "{")
+    return any("," in text.parts[2 * here] for here in _bracketed(text, end)[1:])
+
+
+def _bracketed(text: CutText, end: int) -> Sequence[int]:
+    """The words in brackets that open straight after a word, up to the end of the sentence at most."""
+    opening = text.parts[2 * end].lstrip(_MARKS)
+    if end >= len(text.tokens) or not opening or opening[0] not in OPENERS or "." in opening:
+        return ()
+    depth = sum(mark in OPENERS for mark in opening) - sum(mark in CLOSERS for mark in opening)
+    if depth <= 0:
+        return ()
+    furthest = min(len(text.tokens), end + FURTHEST_LOOK)
+    for last in range(end + 1, furthest):
+        separator = text.parts[2 * last]
+        if separator in _PLAIN:
+            continue
+        if ends_sentence(text.parts, last - 1, len(text.tokens)):
+            return range(end, last)
+        for mark in separator:
+            depth += (mark in OPENERS) - (mark in CLOSERS)
+            if depth <= 0:
+                return _beyond_a_share(text, end, last)
+    return range(end, furthest)
+
+
+def _beyond_a_share(text: CutText, start: int, last: int) -> Sequence[int]:
+    """The brackets found, or the next ones where these hold only a figure: "cream (78%) [palm oil, sugar]"."""
+    if last - start > 2 or not all(token.isdigit() for token in text.tokens[start:last]):
+        return range(start, last)
+    separator = text.parts[2 * last].lstrip(" \t\n%")
+    if separator[:1] not in CLOSERS or separator[1:].strip()[:1] not in OPENERS or not separator[1:].strip():
+        return range(start, last)
+    furthest = min(len(text.tokens), last + FURTHEST_LOOK)
+    return range(last, next((at for at in range(last + 1, furthest) if text.parts[2 * at][:1] in CLOSERS), furthest))

@@ -1,10 +1,15 @@
-"""How far what a label denies reaches: "free from milk, egg and nuts", "egg and dairy free"; in doubt it denies nothing."""
+"""What a label denies: "free from milk, egg and nuts", "egg and dairy free"; in doubt it denies nothing.
+
+A denial raises nothing and clears nothing. What makes one doubtful, before it or after it, turns it into a warning of
+what it names: "not made in a nut-free factory", "nut free: no", "free from nuts, but this cannot be guaranteed".
+"""
 
 from typing import Final
 
-from service.domain.labels.context import FURTHEST_LOOK, LINKS, is_gap
+from service.domain.labels.cut_text import CLOSERS, FURTHEST_LOOK, LINKS, OPENERS, is_gap, sentence_start
+from service.domain.labels.evidence import Place
 from service.domain.labels.phrased import FILLERS, PhrasedText
-from service.domain.labels.words import Entry
+from service.domain.labels.words import DECLARATION, Entry, Tier
 
 _ALL_OF_THEM: Final = frozenset(
     [
@@ -26,6 +31,103 @@ _ALL_OF_THEM: Final = frozenset(
     ]
 )
 """Words that may stand before the names: "free from the top 9 allergens: milk, egg"."""
+
+
+class Denials:
+    """What one text denies, told in reading order, and what it raises after all where a denial is in doubt.
+
+    ``found``: what the text raised so far, shared with its reader.
+    """
+
+    __slots__ = ("denied", "found", "text")
+
+    def __init__(self, text: PhrasedText, found: list[Place]) -> None:
+        self.text = text
+        self.found = found
+        self.denied: list[tuple[int, int]] = []
+        """From which word to which the label denied something."""
+
+    def deny_what_follows(self, at: int, end: int) -> int:
+        """Follow "free from" or the like, which stands from one word to another; gives the word to go on from."""
+        text = self.text
+        follows = end < len(text.tokens) and is_gap(text.parts[2 * end])
+        claim, after = text.longest(end) if follows else (None, end)
+        if claim is not None and claim.denies is not None:  # "neither nut free nor dairy free"
+            self.raise_named(end, after, "may_contain")
+            return after
+        listing = end - at > 1 or text.tokens[at] not in text.words.single_denials
+        done = denied_until(text, end, listing=listing)
+        if done > end:
+            self.denied.append((end, done))
+        return done
+
+    def take_claim(self, at: int, end: int, *, doubtful: bool) -> None:
+        """Follow "nut free": it denies what it names, or warns of it where ``doubtful`` or the sentence doubts it."""
+        text = self.text
+        if doubtful or text.doubts_denials(at) or _is_answered_no(text, end):
+            self.raise_named(at, end, "may_contain")
+            return
+        self.denied.append((at, end))
+        if at and text.tokens[at - 1] in LINKS:
+            self._deny_list_before(at, end)
+
+    def take_first_of_claim(self, at: int, end: int) -> None:
+        """Follow the name before a link to a claim: "gluten" in "gluten and dairy free"."""
+        self.denied.append((at, end))
+        if self.text.doubts_denials(at):
+            self.raise_named(at, end, "may_contain")
+        elif self._is_declared(at):  # "contains milk and nut free": in doubt it is in it
+            self.raise_named(at, end, "check_label")
+
+    def raise_named(self, start: int, end: int, tier: Tier) -> None:
+        """Raise all that is named from one word to another, also where it is denied there, at most at a tier."""
+        here = start
+        while here < end:
+            entry, after = self.text.longest(here)
+            if entry is not None:
+                for flag in (entry.denies or entry).flags:
+                    self.found.append((here, after, flag, tier if flag.tier == "contains" else flag.tier))
+            here = after
+
+    def take_back(self, at: int) -> None:
+        """Raise what the sentence denied before "cannot be guaranteed": it is a warning."""
+        start = sentence_start(self.text.parts, at)
+        while self.denied and self.denied[-1][0] >= start:
+            self.raise_named(*self.denied.pop(), "may_contain")
+
+    def _deny_list_before(self, at: int, end: int) -> None:
+        """Let "free" speak of the list before it too: "milk, egg and nut free", alone in its sentence.
+
+        Where more follows ("milk, egg and nut free cake"), the first names may be ingredients: they are checked.
+        """
+        text, found = self.text, self.found
+        first_word, start = sentence_start(text.parts, at), at
+        while start > first_word and not any(mark in OPENERS for mark in text.parts[2 * start]):
+            start -= 1
+        if start == at or not text.only_names(start, at):
+            return
+        ends_here = any(mark in CLOSERS for mark in text.parts[2 * end]) or sentence_start(text.parts, end) == end
+        alone = end == len(text.tokens) or ends_here
+        kept: list[Place] = []
+        while found and found[-1][0] >= start:
+            first, last, flag, tier = found.pop()
+            kept.append((first, last, flag, "check_label" if tier == "contains" else tier))
+        if alone:
+            return
+        found += reversed(kept)
+        for first, last in self.denied:
+            if start <= first < at:
+                self.raise_named(first, last, "check_label")
+
+    def _is_declared(self, at: int) -> bool:
+        """Whether the sentence that a word stands in begins with "contains"."""
+        entry, _ = self.text.longest(sentence_start(self.text.parts, at))
+        return entry is not None and entry.role == DECLARATION
+
+
+def _is_answered_no(text: PhrasedText, end: int) -> bool:
+    """Whether a claim is one of a table that says no to it: "nut free: no"."""
+    return text.tokens[end : end + 1] == ["no"] and text.parts[2 * end].strip() in (":", "?", "-", "=", "|")
 
 
 def is_denied_later(text: PhrasedText, end: int) -> bool:
@@ -51,13 +153,13 @@ def is_denied_later(text: PhrasedText, end: int) -> bool:
     return False
 
 
-def denied_until(text: PhrasedText, start: int, *, listing: bool, ends: list[int]) -> int:
+def denied_until(text: PhrasedText, start: int, *, listing: bool) -> int:
     """The word after what a denial covers.
 
     Always the food named straight after, and what is linked to it by "or" or "and". A list with commas is
     covered only if nothing but names of allergens and the like stand in it up to the end of the sentence or
     bracket; otherwise what comes after the comma counts as ingredients. Without ``listing``, as after a bare
-    "no", the last of the list must be linked too. ``ends``: for each word where its sentence or bracket ends.
+    "no", the last of the list must be linked too.
     """
     if start >= len(text.tokens) or text.parts[2 * start].strip() not in ("", ":", "-"):
         return start
@@ -74,8 +176,8 @@ def denied_until(text: PhrasedText, start: int, *, listing: bool, ends: list[int
         return start
     if text.tokens[start - 1] == "not" and not (entry.claim and text.item_ends(end)):
         return start  # "milk, not wheat", but "not roasted, wheat"
-    if listing and entry.claim and not entry.neutral and text.only_names(here, ends[here], run_on=True):
-        return ends[here]
+    if listing and entry.claim and not entry.neutral and text.only_names(here, text.ends()[here], run_on=True):
+        return text.ends()[here]
     neutral = entry.neutral
     if neutral:
         listing = False

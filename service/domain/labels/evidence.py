@@ -3,10 +3,13 @@
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
-from service.domain.labels.words import Tier
+from service.domain.labels.words import Flag, Tier
 from service.domain.messages import Message, message
 
 Field = Literal["ingredients", "contains", "precaution"]
+
+Place = tuple[int, int, Flag, Tier]
+"""What words of a text raise while it is read: the first of them, the word after the last, the flag, how sure it is."""
 
 
 class LabelEvidence(NamedTuple):

@@ -3,12 +3,11 @@
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from service.domain.labels.context import (
+from service.domain.labels.cut_text import (
     FURTHEST_LOOK,
     LINKS,
     CutText,
     is_gap,
-    places_apart,
     sentence_end,
     sentence_start,
 )
@@ -26,7 +25,10 @@ _NO_ONE_OF: Final = tuple(
 
 
 class PhrasedText(CutText):
-    """A text whose words have been looked up: ``nodes`` are where each word stands in the tree of phrases."""
+    """A text whose words have been looked up: ``nodes`` are where each word stands in the tree of phrases.
+
+    Words are numbered from 0; from one word "to" another leaves out the last, as in a slice.
+    """
 
     __slots__ = ("nodes",)
 
@@ -54,8 +56,7 @@ class PhrasedText(CutText):
                 parts += (self.parts[2 * at + 1], after)
                 tokens.append(pieces[0] if pieces else self.tokens[at])
         self.parts, self.tokens = parts, tokens
-        if self.broken:
-            self.apart = places_apart(parts, tokens)
+        self._settle_marks()
         self.nodes = [self.words.first.get(token) for token in tokens]
 
     def longest(self, at: int) -> tuple[Entry | None, int]:

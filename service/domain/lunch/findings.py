@@ -92,7 +92,7 @@ def judge(target: Target, totals: Totals) -> Judgement:
 
     >>> from service.reference.lunch.standards import standard
     >>> from datetime import date
-    >>> from service.domain.lunch.standards import compile_targets
+    >>> from service.domain.lunch.compiling import compile_targets
     >>> from service.domain.foods.amounts import add_up, item_vector
     >>> from service.reference.foods.catalogue import find_food
     >>> school = standard("us-school-lunch")

@@ -12,7 +12,7 @@ from typing import NamedTuple
 from service.domain.counting.masks import Tick
 from service.domain.counting.survey import Survey, survey
 from service.domain.lunch.standards import TargetTable
-from service.domain.offers.offer import Branch, Key
+from service.domain.offers.branches import Branch, Key
 from service.domain.offers.rows import SHARE, OfferItems
 
 
@@ -105,12 +105,13 @@ def count_right(
     ``tick``: called now and then, so that a caller can stop the work. Source: ours; exact, however many lunches there are.
 
     >>> from datetime import date
-    >>> from service.domain.lunch.standards import compile_targets
+    >>> from service.domain.lunch.compiling import compile_targets
     >>> from service.reference.lunch.standards import standard
     >>> school = standard("us-school-lunch")
     >>> table = compile_targets(school, school.group("grades-k-5"), date(2025, 9, 1))
     >>> from service.domain.foods.amounts import item_vector
-    >>> from service.domain.offers.offer import ChoiceGroup, Offer, Take, branches
+    >>> from service.domain.offers.branches import branches
+    >>> from service.domain.offers.offer import ChoiceGroup, Offer, Take
     >>> from service.reference.foods.catalogue import find_food
     >>> foods = {("fruit", key): find_food(key) for key in ("apple", "clementine")}
     >>> of = OfferItems({key: item_vector(food, 100_000, None) for key, food in foods.items()}, foods)

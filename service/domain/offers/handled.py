@@ -18,7 +18,7 @@ from service.domain.lunch.handling import (
     choking_finding,
     holding_findings,
 )
-from service.domain.offers.offer import Branch, Key, Option
+from service.domain.offers.branches import Branch, Key, Option
 
 
 class ToHandle(NamedTuple):

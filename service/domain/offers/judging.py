@@ -14,8 +14,9 @@ from service.domain.counting.scores import OptionsTake
 from service.domain.errors import BadInput
 from service.domain.lunch.standards import Target, TargetTable
 from service.domain.messages import message
+from service.domain.offers.branches import MOST_PARTS, Branch, Key, parts_by_shared_foods
 from service.domain.offers.counts import OfferCounts, Verdicts, count_offer, verdicts_of
-from service.domain.offers.offer import MOST_PARTS, Branch, Key, Offer, parts_by_shared_foods
+from service.domain.offers.offer import Offer
 from service.domain.offers.rows import OfferItems
 from service.domain.offers.spread import KnownSpreads, MeasureSpread, WeekChance, measure_spreads, week_chances
 

@@ -7,7 +7,7 @@ from service.domain.allergens.screening import OUTCOME_RANK, Avoidance, Screened
 from service.domain.allergens.vocabulary import AllergenVocabulary
 from service.domain.lunch.check import PreparedItem
 from service.domain.lunch.handling import HandlingFinding
-from service.domain.offers.offer import Key
+from service.domain.offers.branches import Key
 
 
 class LeftOut(NamedTuple):

@@ -16,8 +16,9 @@ from service.domain.counting.masks import Tick
 from service.domain.counting.spans import Mask, Whole
 from service.domain.counting.survey import right_with_each, survey
 from service.domain.lunch.standards import TargetTable
+from service.domain.offers.branches import Branch, Key, KnownLists, Option, branches
 from service.domain.offers.counts import OfferCounts
-from service.domain.offers.offer import Branch, Key, KnownLists, Offer, Option, branches
+from service.domain.offers.offer import Offer
 from service.domain.offers.rows import OfferItems
 
 Lists = tuple[tuple[Option, ...], ...]
@@ -57,8 +58,12 @@ class _Others(NamedTuple):
 
 
 class _Drawn(NamedTuple):
-    """Some lunches of the other groups, as picks from each list, and which options are right beside them."""
+    """Some lunches of the other groups, as picks from each list, and which options are right beside them.
 
+    ``asked``: how many lunches are looked at where that is all there are, and how many are drawn where there are more.
+    """
+
+    asked: tuple[int, int]
     picks: list[Whole]
     right: Mask
     rates: npt.NDArray[np.float64]
@@ -150,7 +155,7 @@ class OneGroup:
             wanted = {own for offer in offers for part in self._offers[offer] if part.others == key for own in part.own}
             new = tuple(option for option, own in options.items() if own in wanted and (key, own) not in right)
             if new:
-                branch = Branch((*others[: self._place], new, *others[self._place :]))
+                branch = self._beside_all(others, new)
                 of, table = self._of, self._table
                 found = survey(of.values(table, branch), of.limits(table, branch), None, tick)
                 self._note(right, key, branch, found.options()[0])
@@ -182,14 +187,29 @@ class OneGroup:
         others, options = self._others[key]
         found = self._drawn.get(key)
         if found is None or found.right.shape[1] < len(options):
-            branch = Branch((*others[: self._place], tuple(options), *others[self._place :]))
-            values, limits = self._of.values(self._table, branch), self._of.limits(self._table, branch)
-            most = min(MOST_DRAWN, max(LEAST_DRAWN, MOST_VALUES // (len(values.low) * len(options))))
+            most = min(MOST_DRAWN, max(LEAST_DRAWN, MOST_VALUES // (self._of.row_count(self._table) * len(options))))
             # Where rules make several branches, what is drawn is shared among them.
-            picks = _picks([len(one) for one in others], most, max(LEAST_DRAWN, most // len(self._others)))
-            right = right_with_each(values, limits, self._place, picks)
-            found = self._drawn[key] = _Drawn(picks, right, np.count_nonzero(right, axis=0) / len(right))
+            asked = most, max(LEAST_DRAWN, most // len(self._others))
+            if found is None or found.asked != asked:
+                picks = _picks([len(one) for one in others], *asked)
+                right = self._right_beside(picks, others, tuple(options))
+            else:  # the same lunches: what is known of them stays
+                picks = found.picks
+                new = tuple(options)[found.right.shape[1] :]
+                right = np.hstack([found.right, self._right_beside(picks, others, new)])
+            found = self._drawn[key] = _Drawn(asked, picks, right, np.count_nonzero(right, axis=0) / len(right))
         return found
+
+    def _right_beside(self, picks: list[Whole], others: Lists, own: tuple[Option, ...]) -> Mask:
+        """Which options of the group are right beside lunches of the other groups."""
+        branch = self._beside_all(others, own)
+        return right_with_each(
+            self._of.values(self._table, branch), self._of.limits(self._table, branch), self._place, picks
+        )
+
+    def _beside_all(self, others: Lists, own: tuple[Option, ...]) -> Branch:
+        """The branch of some options of the group beside all those of the other groups."""
+        return Branch((*others[: self._place], own, *others[self._place :]))
 
 
 def _picks(sizes: Sequence[int], most: int, drawn: int) -> list[Whole]:

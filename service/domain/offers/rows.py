@@ -22,7 +22,7 @@ from service.domain.lunch.points_off import scored_vector, taken_by_products, ta
 from service.domain.lunch.special_rules import broken_rules, milk_findings, product_findings
 from service.domain.lunch.standards import Target, TargetTable
 from service.domain.measures import ENERGY, MEASURE_COUNT
-from service.domain.offers.offer import NONE_ALIKE, Alike, Branch, Key, Option
+from service.domain.offers.branches import NONE_ALIKE, Alike, Branch, Key, Option
 from service.domain.offers.together import Together
 
 Whole = npt.NDArray[np.int64]
@@ -98,6 +98,10 @@ class OfferItems:
         if self._has_intervals:
             high = self._over(("high", table), branch, lambda: self._rows(table, 1))
         return Values(low, high, tuple(len(options) for options in branch.lists))
+
+    def row_count(self, table: TargetTable) -> int:
+        """How many rows ``values`` gives."""
+        return len(rows_of(table).terms) + 1 + (len(_energy_minima(table)) if self._has_sweets else 0)
 
     def limits(self, table: TargetTable, branch: Branch) -> list[RowRule]:
         """What a combination must keep, with the options in which a share of energy lies idle."""

@@ -9,9 +9,11 @@ import numpy as np
 from service.domain.counting.days import week_chance
 from service.domain.counting.spread import merged, spread
 from service.domain.counting.survey import Values
+from service.domain.foods.amounts import ItemVector
 from service.domain.lunch.standards import TargetTable
 from service.domain.measures import PARTS_IN_A_THOUSANDTH, SCALE
-from service.domain.offers.offer import Branch, Offer
+from service.domain.offers.branches import Branch
+from service.domain.offers.offer import Offer
 from service.domain.offers.rows import OfferItems, Whole, rows_of, split
 
 BARS = 10
@@ -43,8 +45,8 @@ class WeekChance(NamedTuple):
     most: float
 
 
-KnownSpreads = dict[tuple[int, str, Offer], MeasureSpread]
-"""Spreads found already, which children share: by measure, crediting and offer."""
+KnownSpreads = dict[tuple[int, str, Offer, tuple[ItemVector, ...]], MeasureSpread]
+"""Spreads found already, which children share: by measure, crediting, offer, and the items in their amounts."""
 
 
 def measure_spreads(
@@ -59,12 +61,15 @@ def measure_spreads(
     if not branches:
         return {}
     figures: list[tuple[Branch, Whole, Whole]] = []
+    vectors = tuple(items.vectors.values())
+    found = {}
     for measure in measures:
-        key = (measure, crediting, offer)
+        key = (measure, crediting, offer, vectors)
         if key not in known:
             figures = figures or [(branch, *items.measures(branch)) for branch in branches]
             known[key] = _spread_of(measure, figures)
-    return {measure: known[(measure, crediting, offer)] for measure in measures}
+        found[measure] = known[key]
+    return found
 
 
 def _spread_of(measure: int, figures: Sequence[tuple[Branch, Whole, Whole]]) -> MeasureSpread:

@@ -5,7 +5,8 @@ from collections.abc import Sequence
 from functools import lru_cache
 from typing import Literal, NamedTuple
 
-from service.domain.offers.offer import Branch, Offer, Option
+from service.domain.offers.branches import Branch, Option
+from service.domain.offers.offer import Offer
 
 Key = tuple[str, str]
 """An item: the id of its group and its key there."""
@@ -44,18 +45,16 @@ def standing(offer: Offer, laid_out: Sequence[Branch], taken: Sequence[Key]) -> 
     Items that no lunch of the offer holds together with those taken before them are dropped, so what is taken is
     always part of a lunch that can be finished.
 
-    >>> from service.domain.offers.offer import ChoiceGroup, Take, branches
+    >>> from service.domain.offers.branches import branches
+    >>> from service.domain.offers.offer import ChoiceGroup, Take
     >>> offer = Offer((ChoiceGroup("fruit", ("apple", "pear"), Take(1, 1)), ChoiceGroup("drink", ("milk",), Take(1, 1))))
     >>> found = standing(offer, branches(offer), [("fruit", "apple")])
     >>> sorted(found.next), found.still, found.whole
     ([('drink', 'milk')], (StillToTake(groups=('drink',), at_least=1, at_most=1),), False)
     """
     slots = offer.slots()
-    slot_of = {group: place for place, slot in enumerate(slots) for group in slot}
-    kept: list[Key] = []
-    for key in taken:
-        if key[0] in slot_of and _ways([*kept, key], slot_of, laid_out):
-            kept.append(key)
+    slot_of = _slot_of(offer)
+    kept = _together(taken, slot_of, laid_out)
     ways = _ways(kept, slot_of, laid_out)
     following = _following(ways, kept, slot_of)
     every = [(group.id, item) for group in offer.groups for item in group.items]
@@ -63,22 +62,25 @@ def standing(offer: Offer, laid_out: Sequence[Branch], taken: Sequence[Key]) -> 
     return Standing(tuple(kept), following, why_not, _still(slots, ways, kept, slot_of), _is_whole(ways, kept, slot_of))
 
 
-def after_tap(offer: Offer, now: Standing, tapped: Key) -> list[Key]:
-    """What is taken after a tap on an item.
+def after_tap(offer: Offer, laid_out: Sequence[Branch], taken: Sequence[Key], tapped: Key) -> list[Key]:
+    """What is taken after a tap on an item; what cannot be taken together is dropped first, as in `standing`.
 
     What may be taken again is; what may not is put back. Where one of a group is taken, the tapped one takes its place.
 
-    >>> from service.domain.offers.offer import ChoiceGroup, Take, branches
+    >>> from service.domain.offers.branches import branches
+    >>> from service.domain.offers.offer import ChoiceGroup, Take
     >>> offer = Offer((ChoiceGroup("fruit", ("apple", "pear"), Take(1, 1)),))
-    >>> after_tap(offer, standing(offer, branches(offer), [("fruit", "apple")]), ("fruit", "pear"))
+    >>> after_tap(offer, branches(offer), [("fruit", "apple")], ("fruit", "pear"))
     [('fruit', 'pear')]
     """
-    if tapped in now.taken and tapped not in now.next:
-        return [key for key in now.taken if key != tapped]
+    slot_of = _slot_of(offer)
+    kept = _together(taken, slot_of, laid_out)
+    if tapped in kept and tapped not in _following(_ways(kept, slot_of, laid_out), kept, slot_of):
+        return [key for key in kept if key != tapped]
     group = next((one for one in offer.groups if one.id == tapped[0]), None)
     if group is not None and group.take.at_most == 1:
-        return [*(key for key in now.taken if key[0] != tapped[0]), tapped]
-    return [*now.taken, tapped]
+        return [*(key for key in kept if key[0] != tapped[0]), tapped]
+    return [*kept, tapped]
 
 
 def without_one(taken: Sequence[Key], key: Key) -> list[Key]:
@@ -89,6 +91,19 @@ def without_one(taken: Sequence[Key], key: Key) -> list[Key]:
             del left[place]
             break
     return left
+
+
+def _slot_of(offer: Offer) -> dict[str, int]:
+    return {group: place for place, slot in enumerate(offer.slots()) for group in slot}
+
+
+def _together(taken: Sequence[Key], slot_of: dict[str, int], laid_out: Sequence[Branch]) -> list[Key]:
+    """What is taken, without the items that no lunch holds together with those before them."""
+    kept: list[Key] = []
+    for key in taken:
+        if key[0] in slot_of and _ways([*kept, key], slot_of, laid_out):
+            kept.append(key)
+    return kept
 
 
 Ways = list[list[Sequence[Option]]]
@@ -165,4 +180,6 @@ def _why_not(key: Key, taken: Sequence[Key], slot_of: dict[str, int], laid_out: 
     own = [one for one in taken if slot_of[one[0]] == place]
     if any(group != key[0] for group, _item in own):
         return "other_group"
-    return "rule" if _ways([*own, key], slot_of, laid_out) else "enough"
+    wanted = Counter([*own, key])
+    in_some_lunch = any(wanted <= _keys(option) for branch in laid_out for option in branch.lists[place])
+    return "rule" if in_some_lunch else "enough"

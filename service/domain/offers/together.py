@@ -12,7 +12,7 @@ from service.domain.foods.amounts import ItemVector, beside_each, credited_as, i
 from service.domain.foods.crediting import CreditingScheme
 from service.domain.foods.food import CreditOption, Food
 from service.domain.measures import MEASURE_COUNT
-from service.domain.offers.offer import Alike, Key, Option
+from service.domain.offers.branches import Alike, Key, Option
 
 Credited = tuple[Food, CreditOption | None, int]
 """A food, the way it credits, and milligrams of it."""

@@ -11,7 +11,8 @@ from dataclasses import replace
 from fractions import Fraction
 from itertools import combinations
 
-from service.domain.lunch.standards import LimitRow, Target, inclusive
+from service.domain.lunch.compiling import inclusive
+from service.domain.lunch.standards import LimitRow, Target
 from service.domain.measures import SCALE
 
 

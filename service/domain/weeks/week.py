@@ -14,8 +14,9 @@ from functools import lru_cache
 from typing import Literal, NamedTuple
 
 from service.domain.foods.amounts import ItemVector, Totals, add_up
+from service.domain.lunch.compiling import inclusive
 from service.domain.lunch.findings import Judgement, Status, judge
-from service.domain.lunch.standards import LimitRow, Target, TargetTable, inclusive
+from service.domain.lunch.standards import LimitRow, Target, TargetTable
 from service.domain.measures import MEASURE_COUNT
 from service.domain.weeks.stand_ins import in_other_ways
 
@@ -94,7 +95,7 @@ def scaled_to_days(target: Target, days: int) -> Target:
     ``days``: 1 or more. Source: ours; the mean is that of the standard's row.
 
     >>> from datetime import date as day
-    >>> from service.domain.lunch.standards import compile_targets
+    >>> from service.domain.lunch.compiling import compile_targets
     >>> from service.reference.lunch.standards import standard
     >>> school = standard("us-school-lunch")
     >>> table = compile_targets(school, school.group("grades-k-5"), day(2025, 9, 1))

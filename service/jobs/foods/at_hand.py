@@ -11,6 +11,7 @@ from service.jobs.requests.lunches import LunchItem
 from service.reference.foods.catalogue import packable_foods
 from service.reference.foods.suggesting import suggesting
 
+LIKE_MILK = frozenset({"milk", "plant-drinks"})
 NOT_SUGGESTED = frozenset({"condiments", "sweet-snacks", "drinks"})
 """Categories left out where nobody named the foods at hand (our choice)."""
 
@@ -41,6 +42,15 @@ def everyday_foods(packets: Packets = NO_PACKETS) -> list[Portion]:
         _usual(food_of(food.id, packets))
         for food in packable_foods()
         if food.everyday and food.category not in NOT_SUGGESTED and food.id not in suggesting().not_for_everybody
+    ]
+
+
+def drinks_like_milk(packets: Packets = NO_PACKETS) -> list[Portion]:
+    """Milk and drinks in its place that are not everyday foods, each in its usual portion: for a child that must not have milk."""
+    return [
+        _usual(food_of(food.id, packets))
+        for food in packable_foods()
+        if food.category in LIKE_MILK and not food.everyday and not food.discretionary
     ]
 
 

@@ -10,9 +10,10 @@ from service.domain.messages import message
 from service.jobs.household.judged_by import LoggedDays
 from service.jobs.household.records import Resource, show_record
 from service.jobs.household.requests import KeptLunch
+from service.jobs.household.stored.kept_prices import kept_prices
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.household.stored.stored_ids import with_ids_resolved
-from service.jobs.household.week_cost import costs_of_children, household_cost_row, kept_prices
+from service.jobs.household.week_cost import costs_of_children, household_cost_row
 from service.jobs.weeks.prices import price_book
 from service.jobs.weeks.requests import ISO_WEEK, WeekRequest, WeekWithIds, monday_of
 from service.jobs.weeks.resolve import SinceLogged

@@ -15,9 +15,25 @@ import orjson
 from service.domain.errors import AlreadyThere
 from service.domain.messages import message
 from service.jobs.household.access.access_keys import FIRST_KEY_NAME
-from service.jobs.household.kinds import CHILDREN, FOODS, LUNCHES, OFFERS, PACKETS, PRICES, RECIPES, SCHOOL_DAYS
+from service.jobs.household.kinds import (
+    CHILDREN,
+    FOODS,
+    LUNCHES,
+    OFFERS,
+    PACKETS,
+    PLANS,
+    PRICES,
+    RECIPES,
+    SCHOOL_DAYS,
+    STOCK,
+)
+from service.jobs.household.plan.start import plan_start
+from service.jobs.household.plan.wanted import plan_wanted, school_days_from, usually_wanted
+from service.jobs.household.plans import keep_plan
 from service.jobs.household.records import Resource, keep_record, read_asked
 from service.jobs.household.settings import HouseholdSettings
+from service.jobs.household.stock.entries import today as today_of_stock
+from service.jobs.household.stored.stored_ids import with_ids_resolved
 from service.store.database import Store
 from service.store.households import all_households, create_household, create_key
 from service.store.records import Connection, Record
@@ -59,14 +75,15 @@ def keep_demo_household(store: Store, today: date) -> DemoHousehold:
         household = create_household(connection, said.model_dump(mode="json"))
         _, key = create_key(connection, household, FIRST_KEY_NAME, "keep")
         _, reading_key = create_key(connection, household, "tablet", "read", UUID(data["first_ids"]["keys"][0]))
-        return _Filling(connection, household, data, first_monday(today)).fill(key, reading_key)
+        return _Filling(connection, household, data, today).fill(key, reading_key)
 
 
 class _Filling:
     """Keeps one thing after the other; ``own``: the ids of own foods and recipes by their names."""
 
-    def __init__(self, connection: Connection, household: UUID, data: Mapping[str, Any], monday: date) -> None:
-        self.connection, self.household, self.data, self.monday = connection, household, data, monday
+    def __init__(self, connection: Connection, household: UUID, data: Mapping[str, Any], today: date) -> None:
+        self.connection, self.household, self.data = connection, household, data
+        self.today, self.monday = today, first_monday(today)
         self.own: dict[str, str] = {}
         self.ids = {name: iter(map(UUID, some)) for name, some in data["first_ids"].items()}
         self.chance = random.Random(data["seed"])  # noqa: S311 - what the family eats is no secret
@@ -97,7 +114,28 @@ class _Filling:
         for week in range(WEEKS + 1):  # the week to come is set out too
             for day in range(DAYS_A_WEEK):
                 self._keep(SCHOOL_DAYS, self._school_day(children, usual, week, day))
+        for entry in self.data["stock"]:
+            self._keep(STOCK, self._stock_entry(entry))
+        self._keep_plan(usual)
         return DemoHousehold(self.household, key, reading_key, self.monday, children, lunches)
+
+    def _stock_entry(self, entry: Mapping[str, Any]) -> dict[str, Any]:
+        """Made or bought on the Sunday before the last week."""
+        sunday = min(self.monday + timedelta(-1, weeks=WEEKS - 1), today_of_stock())
+        body = {name: value for name, value in entry.items() if name != "made"}
+        return {**body, "made_on" if entry["made"] else "bought_on": sunday.isoformat()}
+
+    def _keep_plan(self, offer: UUID) -> None:
+        """The week to come, planned as the page of a new plan begins, with the usual offer alone."""
+        from service.jobs.plan.weeks.plan_weeks import plan_weeks  # it loads numpy and the solver
+
+        connection, household = self.connection, self.household
+        days = school_days_from(self.monday + timedelta(weeks=WEEKS), 1)
+        start = plan_start(connection, household, days[0], days[-1])
+        wanted = usually_wanted(start, self.data["plan"], days, [str(offer)])
+        asked = plan_wanted(connection, household, start, wanted, self.today)
+        made = plan_weeks(with_ids_resolved(connection, household, asked))
+        keep_plan(connection, household, asked, made, next(self.ids[PLANS.collection], None))
 
     def _school_day(self, children: Mapping[str, UUID], offer: UUID, week: int, day: int) -> dict[str, Any]:
         buys = [one["body"]["nickname"] for one in self.data["children"] if [week, day] in one["bought"]]
@@ -126,7 +164,7 @@ class _Filling:
         if self.chance.random() < 0.4:
             parts["extra"] = self.chance.choice(child["extra"])
         lunch["items"] = list(parts.values())
-        lunch["holding"] = self.data["holding"]
+        lunch["holding"] = self.data["household"]["holding"]
         said = self.chance.random()
         if said < 0.3:
             place = self.chance.randrange(len(parts))

@@ -8,7 +8,7 @@ from uuid import UUID
 from service.domain.errors import LunchError
 from service.jobs.household.packets_to_read import Asked, packets_to_read
 from service.jobs.household.stored.kept_things import KeptThings
-from service.jobs.household.stored.stored_ids import Resolving
+from service.jobs.household.stored.resolving import Resolving
 from service.jobs.household.taking import names_of
 from service.jobs.offers.requests import OfferAuditWithIds
 from service.store.kinds import CHILD, OFFER

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 from uuid import UUID
 
-from pydantic import TypeAdapter
+from pydantic import ConfigDict, TypeAdapter
 
 from service.domain.errors import LunchError
 from service.jobs.foods.resolve import food_of
@@ -13,7 +13,7 @@ from service.jobs.requests.fields import is_kept_id
 from service.jobs.requests.foods import AnyFood
 from service.store.records import Connection
 
-_FOOD: TypeAdapter[Any] = TypeAdapter(AnyFood)
+_FOOD: TypeAdapter[Any] = TypeAdapter(AnyFood, config=ConfigDict(defer_build=True))
 
 
 def names_and_units(

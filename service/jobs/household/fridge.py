@@ -18,8 +18,8 @@ def fridge_week(connection: Connection, household: UUID, on: date) -> dict[str, 
     """The school week of a day.
 
     ``days``: each with ``offer``: what is set out as ``offer_shown`` has it, or None; ``for_child``, a row for each child:
-    whether it ``buys``, what is ``not_for`` it, what to ``read_first``, what to ``cut``, and ``fault``: sentences where
-    nothing can be told for it. ``same_as``: the first day with the same offer, None on that day itself.
+    whether it ``buys``, what is ``not_for`` it, what to ``read_first``, what to ``cut``, ``amounts`` of its own (name, quantity,
+    unit), and ``fault``: sentences where nothing can be told for it. ``same_as``: the first day with the same offer, None on that day itself.
     """
     from service.jobs.household.kinds import OFFERS
 
@@ -44,7 +44,13 @@ def fridge_week(connection: Connection, household: UUID, on: date) -> dict[str, 
                 "offer": offer,
                 "same_as": None if offer_id is None or first[offer_id] == day else first[offer_id].isoformat(),
                 "for_child": [
-                    {"id": child, "nickname": nickname, "buys": child in buys, **found.get(child, NOTHING)}
+                    {
+                        "id": child,
+                        "nickname": nickname,
+                        "buys": child in buys,
+                        "amounts": _own_amounts(offer, child, found.get(child, NOTHING)),
+                        **found.get(child, NOTHING),
+                    }
                     for child, nickname in children
                 ],
             }
@@ -68,6 +74,17 @@ def _for_children(connection: Connection, household: UUID, offer_id: str, on: da
         one["id"]: {**NOTHING, "fault": [fault_sentence(each) for each in one["fault"].faults()]}
         for one in audit["faults"]
     }
+
+
+def _own_amounts(offer: Mapping[str, Any] | None, child: str, found: Mapping[str, Any]) -> list[tuple[str, float, str]]:
+    """What a child gets in an amount of its own, of the foods that are for it."""
+    out = {*found["not_for"], *found["read_first"]}
+    return [
+        (item["name"], item["portions"][child], item["unit"])
+        for group in (offer["groups"] if offer is not None else [])
+        for item in group["items"]
+        if child in item["portions"] and item["name"] not in out
+    ]
 
 
 def _of_child(row: Mapping[str, Any]) -> dict[str, Any]:

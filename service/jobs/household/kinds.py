@@ -7,33 +7,43 @@ more is its table with a migration, its ``Kind`` in the store, its model, and an
 from datetime import date
 from uuid import UUID
 
-from service.domain.errors import Faults, NoneOfThem, at
+from service.domain.errors import BadInput, Faults, NoneOfThem, NotThere, at, pointer_of
+from service.domain.messages import message
 from service.domain.offers.offer import check_offer
 from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.allergens.reply import not_read_caution
 from service.jobs.foods.by_id import food_by_id
 from service.jobs.household.log_lunch import found_in_lunch
-from service.jobs.household.records import Beside, Body, Looked, Resource
+from service.jobs.household.records import Beside, Body, Looked, Record, Resource
 from service.jobs.household.requests import (
     KeptChild,
     KeptFood,
     KeptLunch,
     KeptOffer,
     KeptPacket,
+    KeptPlan,
     KeptPrice,
     KeptRecipe,
     KeptSchoolDay,
     LoggedLunch,
 )
+from service.jobs.household.stock.entries import SHOWN_WITH_ENTRY, look_over_entry
+from service.jobs.household.stock.for_lunches import settle_lunch
+from service.jobs.household.stock.happened import columns_of_event, first_event
+from service.jobs.household.stock.requests import KeptStockEntry, KeptStockEvent, StockEntry
 from service.jobs.household.stored.child_standard import check_standards
 from service.jobs.household.stored.kept_things import KeptThings
-from service.jobs.household.stored.stored_ids import foods_resolved
+from service.jobs.household.stored.resolving import Resolving, foods_resolved
+from service.jobs.household.without_child import forget_in_plans
+from service.jobs.offers.requests import A_NICKNAME
 from service.jobs.requests.fields import is_kept_id
 from service.reference.foods.catalogue import find_food
 from service.reference.messages import listed_as
 from service.store import kinds
-from service.store.records import Connection
+from service.store.offers import forget_portions
+from service.store.records import Connection, get
 from service.store.school_days import forget_buyer
+from service.store.stock import forget_lunches_of
 
 LONGEST_WHAT = 160
 """Characters of the column that says what a price is of."""
@@ -68,12 +78,27 @@ def _recipe(connection: Connection, household: UUID, asked: KeptRecipe, _before:
 
 
 def _offer(connection: Connection, household: UUID, asked: KeptOffer, _before: Body | None) -> Looked:
-    """Its foods are known and its rules speak of groups and items it has."""
+    """Its foods are known, its rules speak of groups and items it has, and its portions of children who are here."""
     from service.jobs.offers.layout import offer_of, offered_items
+    from service.jobs.offers.portions import in_own_amounts, own_amounts, portions_of, refuse_wrong_portions
 
-    offer = foods_resolved(KeptThings(connection, household, "share"), asked)
-    offered_items(offer, "")
+    kept, faults = KeptThings(connection, household, "share"), Faults()
+    offer = foods_resolved(kept, asked)
+    items = offered_items(offer, "")
     check_offer(offer_of(offer))
+    for place, child in portions_of(offer):
+        with faults.at():
+            if not is_kept_id(child):
+                raise BadInput(field=place, value=A_NICKNAME, problem=message("fault.portion-of-no-stored-child"))
+            kept.body(kinds.CHILD, child, pointer_of(place))
+    with faults.at():
+        refuse_wrong_portions(offer)
+    for child in dict.fromkeys(child for _place, child in portions_of(offer)):
+        with faults.at():
+            in_own_amounts(items, own_amounts(offer, child), "")
+    if len(faults.found) > 1 and all(isinstance(one, NotThere) for one in faults.found):
+        raise NoneOfThem(faults.found)
+    faults.raise_all()
     return Looked()
 
 
@@ -124,6 +149,19 @@ def _lunch(connection: Connection, household: UUID, asked: LoggedLunch, before: 
     return Looked(computed, extra_reply)
 
 
+def _first_event(connection: Connection, household: UUID, before: Record | None, after: Record | None) -> Body:
+    """An entry of the stock begins with an event."""
+    if before is None and after is not None:
+        first_event(connection, household, after)
+    return {}
+
+
+def _event(connection: Connection, household: UUID, asked: KeptStockEvent, _before: Body | None) -> Looked:
+    """Its entry is here."""
+    KeptThings(connection, household, "share").body(kinds.STOCK, asked.stock, "/stock")
+    return Looked()
+
+
 def _school_day(connection: Connection, household: UUID, asked: KeptSchoolDay, _before: Body | None) -> Looked:
     """Its offer and the children who buy are here."""
     kept, faults = KeptThings(connection, household, "share"), Faults()
@@ -139,8 +177,25 @@ def _school_day(connection: Connection, household: UUID, asked: KeptSchoolDay, _
     return Looked()
 
 
-def _named(asked: KeptFood | KeptRecipe | KeptOffer) -> Body:
+def _plan(connection: Connection, household: UUID, asked: KeptPlan, _before: Body | None) -> Looked:
+    """The children, offers and foods that it names by id are here."""
+    resolving = Resolving(KeptThings(connection, household, "share"))
+    resolving.plan(asked.asked)
+    resolving.raise_faults()
+    return Looked()
+
+
+def _named(asked: KeptFood | KeptRecipe | KeptOffer | KeptPlan) -> Body:
     return {"name": asked.name}
+
+
+def _forget_child(connection: Connection, household: UUID, child: UUID) -> None:
+    """A child that goes buys on no day, gets no amount of its own, is in no plan, and its lunches took what they took unnamed."""
+    nickname = get(connection, kinds.CHILD, household, child).body["nickname"]
+    forget_buyer(connection, household, child)
+    forget_portions(connection, household, child)
+    forget_in_plans(connection, household, child, nickname)
+    forget_lunches_of(connection, household, child)
 
 
 CHILDREN = Resource(
@@ -149,10 +204,14 @@ CHILDREN = Resource(
     lambda child: {"name": child.nickname},
     _child,
     retired=frozenset({"appetite"}),
-    forget=forget_buyer,
+    forget=_forget_child,
 )
 FOODS = Resource(
-    kinds.FOOD, KeptFood, _named, _food, needed_by=(kinds.PACKET, kinds.RECIPE, kinds.OFFER, kinds.PRICE, kinds.LUNCH)
+    kinds.FOOD,
+    KeptFood,
+    _named,
+    _food,
+    needed_by=(kinds.PACKET, kinds.RECIPE, kinds.OFFER, kinds.PRICE, kinds.LUNCH, kinds.STOCK, kinds.PLAN),
 )
 PACKETS = Resource(
     kinds.PACKET,
@@ -161,8 +220,14 @@ PACKETS = Resource(
     _packet,
     beside=Beside(("cautions", "caution_messages"), _not_read),
 )
-RECIPES = Resource(kinds.RECIPE, KeptRecipe, _named, _recipe, needed_by=(kinds.OFFER, kinds.PRICE, kinds.LUNCH))
-OFFERS = Resource(kinds.OFFER, KeptOffer, _named, _offer, needed_by=(kinds.LUNCH, kinds.SCHOOL_DAY))
+RECIPES = Resource(
+    kinds.RECIPE,
+    KeptRecipe,
+    _named,
+    _recipe,
+    needed_by=(kinds.OFFER, kinds.PRICE, kinds.LUNCH, kinds.STOCK, kinds.PLAN),
+)
+OFFERS = Resource(kinds.OFFER, KeptOffer, _named, _offer, needed_by=(kinds.LUNCH, kinds.SCHOOL_DAY, kinds.PLAN))
 PRICES = Resource(
     kinds.PRICE,
     KeptPrice,
@@ -176,9 +241,27 @@ LUNCHES = Resource(
     _lunch,
     kept=KeptLunch,
     day_of=lambda body: date.fromisoformat(body["date"]),
+    settle=settle_lunch,
 )
 
 SCHOOL_DAYS = Resource(kinds.SCHOOL_DAY, KeptSchoolDay, lambda day: {"day": day.date}, _school_day)
+STOCK = Resource(
+    kinds.STOCK,
+    StockEntry,
+    lambda entry: {"food": entry.food},
+    look_over_entry,
+    kept=KeptStockEntry,
+    beside=SHOWN_WITH_ENTRY,
+    settle=_first_event,
+)
+STOCK_EVENTS = Resource(
+    kinds.STOCK_EVENT, KeptStockEvent, lambda event: columns_of_event(event.model_dump(mode="json")), _event
+)
 
-RESOURCES = {one.collection: one for one in (CHILDREN, FOODS, PACKETS, RECIPES, OFFERS, PRICES, LUNCHES, SCHOOL_DAYS)}
+PLANS = Resource(kinds.PLAN, KeptPlan, _named, _plan)
+
+RESOURCES = {
+    one.collection: one
+    for one in (CHILDREN, FOODS, PACKETS, RECIPES, OFFERS, PRICES, LUNCHES, SCHOOL_DAYS, STOCK, STOCK_EVENTS, PLANS)
+}
 """By the name of their collection, in the order in which one can belong to another."""

@@ -27,7 +27,7 @@ from service.jobs.household.judged_by import judged_by, only_notes_leftovers
 from service.jobs.household.requests import KeptOffer, LoggedLunch, LunchFound
 from service.jobs.household.stored.child_standard import for_one_lunch
 from service.jobs.household.stored.kept_things import KeptThings
-from service.jobs.household.stored.stored_ids import Resolving
+from service.jobs.household.stored.resolving import Resolving
 from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.offers.requests import item_key
 from service.jobs.requests.foods import food_key

@@ -14,22 +14,25 @@ from service.domain.allergens.to_read import foods_to_read
 from service.domain.errors import BadInput, LunchError, OutsideAgeGroups, OutsideDates
 from service.domain.foods.packets import Packets
 from service.domain.messages import message
-from service.domain.offers.offer import branches, ways_laid_out
+from service.domain.offers.branches import branches
+from service.domain.offers.offer import ways_laid_out
 from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.allergens.reply import not_read_cautions
 from service.jobs.foods.packets import packet_id, packets_at_hand, statement_not_read
 from service.jobs.foods.resolve import food_of
 from service.jobs.household.requests import KeptChild, KeptLunch, KeptOffer
 from service.jobs.household.stored.kept_things import KeptThings
-from service.jobs.household.stored.stored_ids import Resolving, foods_resolved
+from service.jobs.household.stored.resolving import Resolving, foods_resolved
 from service.jobs.offers.requests import OfferAuditWithIds
 from service.jobs.requests.fields import is_kept_id
 from service.jobs.requests.foods import Packet
 from service.jobs.requests.lunches import LunchItem
 from service.reference.allergens.vocabulary import vocabulary
+from service.reference.foods.catalogue import find_food
 from service.reference.messages import listed_as
 from service.store.kinds import CHILD, LUNCH, OFFER
 from service.store.records import Connection, Kind, page
+from service.store.stock import entries_of
 
 DAYS_BEFORE = 28
 """Our choice: what was packed in the last four weeks will be packed again."""
@@ -59,8 +62,8 @@ class Need(NamedTuple):
 def packets_to_read(connection: Connection, household: UUID, asked: Asked, on: date) -> dict[str, Any]:
     """Foods whose packets to read, those that settle most lunches first: for whom, and for which allergens.
 
-    ``lunches``: of all children together; 0 for a packet that was stored and could not be read, where none depends on it
-    yet. Raises ``BadInput`` where the offers are too much work to lay out.
+    ``lunches``: of all children together; 0 where none depends on it yet, for a packet that was stored and could not be
+    read, and for one that was bought for a plan (``at_home``). Raises ``BadInput`` where the offers are too much work to lay out.
     """
     kept = KeptThings(connection, household)
     children = {
@@ -71,8 +74,12 @@ def packets_to_read(connection: Connection, household: UUID, asked: Asked, on: d
     read = kept.packets(on, on)
     packets = packets_at_hand(read, on)
     needs: list[Need] = []
+    at_home: set[str] = set()
     if asked.offers is None:
         needs += _read_in_vain(read, children, kept, packets)
+        bought = list(_bought_for_plans(connection, household, children, kept, packets))
+        at_home = {one.food for one in bought}
+        needs += bought
         for _key, body in _bodies(connection, LUNCH, household):
             lunch = KeptLunch.model_validate(body)
             if lunch.child in children and lunch.date >= on - timedelta(days=DAYS_BEFORE):
@@ -98,6 +105,7 @@ def packets_to_read(connection: Connection, household: UUID, asked: Asked, on: d
                 "food": food,
                 "name": foods[food].name,
                 "lunches": lunches[food],
+                "at_home": food in at_home,
                 "children": [
                     {"id": child_id, "nickname": children[child_id].nickname, "allergens": sorted(allergens)}
                     for child_id, allergens in sorted(whom.get(food, {}).items())
@@ -158,6 +166,19 @@ def _read_in_vain(
     newest = [one for one in read if packets.by_food[one.food].read_on == one.read_on]
     items = [LunchItem(food=one.food) for one in newest if statement_not_read(one) is not None]
     items = foods_resolved(kept, items)
+    for child_id, child in children.items():
+        for need in _of_items(items, child_id, child, packets):
+            yield need._replace(lunches=0)
+
+
+def _bought_for_plans(
+    connection: Connection, household: UUID, children: Mapping[str, KeptChild], kept: KeptThings, packets: Packets
+) -> Iterator[Need]:
+    """Packets of what was bought for a plan and is at home: to be read before it is eaten."""
+    bodies = [one.body for one in entries_of(connection, household)]
+    foods = dict.fromkeys(one["food"] for one in bodies if one.get("plan") and one["bought_on"] and one["grams"] > 0)
+    known = [one for one in foods if is_kept_id(one) or find_food(one) is not None]
+    items = foods_resolved(kept, [LunchItem(food=one) for one in known])
     for child_id, child in children.items():
         for need in _of_items(items, child_id, child, packets):
             yield need._replace(lunches=0)

@@ -75,6 +75,9 @@ class Resource:
     retired: frozenset[str] = frozenset()
     forget: Callable[[Connection, UUID, UUID], None] | None = None
     beside: Beside | None = None
+    settle: Callable[[Connection, UUID, Record | None, Record | None], Body] | None = None
+    """Does what follows from a change, in the same transaction, given the record as it was and as it is (None: it is not
+    there); what it gives is reported with the answer."""
 
     @property
     def noun(self) -> str:
@@ -163,8 +166,9 @@ def keep_record(
     body = _body(asked, looked)
     _within(resource, body, days)
     record = create(connection, resource.kind, household, body, resource.columns(asked), record_id)
+    extra = _settled(connection, resource, household, None, record, looked)
     whole = shown_whole(connection, resource, household, record)
-    return Kept(record, whole, looked.extra_reply, created=True)
+    return Kept(record, whole, extra, created=True)
 
 
 def show_record(connection: Connection, resource: Resource, household: UUID, record_id: str) -> Record:
@@ -246,7 +250,8 @@ def edited(
     if body != before.body:
         columns = resource.columns(asked)
         after = replace(connection, resource.kind, household, before.id, before.version, body, columns)
-    return Kept(after, shown_whole(connection, resource, household, after), looked.extra_reply)
+    extra = _settled(connection, resource, household, before, after, looked)
+    return Kept(after, shown_whole(connection, resource, household, after), extra)
 
 
 def remove_record(
@@ -266,6 +271,8 @@ def remove_record(
     if resource.forget is not None:
         resource.forget(connection, household, before.id)
     remove(connection, resource.kind, household, before.id, before.version)
+    if resource.settle is not None:
+        resource.settle(connection, household, before, None)
     forget_replies_naming(connection, household, before.id)
 
 
@@ -286,6 +293,15 @@ def shown_whole(connection: Connection, resource: Resource, household: UUID, rec
 
 
 _JSON: TypeAdapter[Any] = TypeAdapter(dict[str, Any])
+
+
+def _settled(
+    connection: Connection, resource: Resource, household: UUID, before: Record | None, after: Record, looked: Looked
+) -> Body | None:
+    """What the answer reports besides the record, with what followed from the change."""
+    if resource.settle is None:
+        return looked.extra_reply
+    return {**(looked.extra_reply or {}), **resource.settle(connection, household, before, after)} or None
 
 
 def _body(asked: Asked, looked: Looked) -> Body:

@@ -1,4 +1,4 @@
-"""What a household stores, as strict models: children, own foods and recipes, prices, offers, lunches, school days.
+"""What a household stores, as strict models: children, own foods and recipes, prices, offers, lunches, school days, plans.
 
 Wherever a food id is accepted, the id of an own food or recipe (a UUID as text) is accepted too. Whatever needs the
 reference data or the store (names, ids) is looked at in the jobs.
@@ -11,14 +11,37 @@ from typing import Annotated
 from pydantic import AfterValidator, Field, model_validator
 from pydantic_core import PydanticCustomError
 
+from service.domain.errors import OutsideAgeGroups
 from service.domain.messages import message
 from service.jobs.offers.requests import OfferIn
-from service.jobs.requests.fields import LINES, MOST_ITEMS, ONE_LINE, Asked, Day, KeptId, Name, Nickname, conflict
+from service.jobs.plan.weeks.requests import PlanDecisions, PlanFound, PlanLocks, PlanWithIds
+from service.jobs.requests.fields import (
+    LINES,
+    MOST_ITEMS,
+    ONE_LINE,
+    Asked,
+    Day,
+    KeptId,
+    Name,
+    Nickname,
+    StorageClassId,
+    conflict,
+    every_region,
+)
 from service.jobs.requests.foods import MOST_INGREDIENTS, MOST_PACKETS, LabelFood, OwnFood, Packet, Recipe
 from service.jobs.requests.lunches import HoldingConditions
-from service.jobs.requests.people import Avoids, Child, NeedActivity, NeedHeight, NeedSex, NeedWeight, Setting
+from service.jobs.requests.people import (
+    MOST_MONTHS,
+    Avoids,
+    Child,
+    NeedActivity,
+    NeedHeight,
+    NeedSex,
+    NeedWeight,
+    Setting,
+)
 from service.jobs.weeks.requests import Currency, Menu, Minor, Uneaten, WeekItem
-from service.jobs.word_lists import LunchKind, PricedThing, Threshold, Verdict
+from service.jobs.word_lists import Freezes, LunchKind, PricedThing, Threshold, Verdict
 
 MONTH = re.compile(r"(199[0-9]|[2-9][0-9]{3})-(0[1-9]|1[0-2])")
 """From 1990 on: whoever was born before is no child any more."""
@@ -87,10 +110,13 @@ class KeptChild(Asked):
         return max(0, (day.year - year) * 12 + day.month - month - 1)
 
     def child_on(self, day: Date) -> Child:
-        """The child as a check takes it."""
+        """The child as a check takes it; ``OutsideAgeGroups`` for a day on which it is too old for any check."""
+        months = self.months_on(day)
+        if months is not None and months >= MOST_MONTHS:
+            raise OutsideAgeGroups(value=day.isoformat(), problem=message("fault.too-old-that-day"))
         return Child(
             nickname=self.nickname,
-            age_months=self.months_on(day),
+            age_months=months,
             age_group=self.age_group,
             avoids=self.avoids,
             sex=self.sex,
@@ -109,7 +135,20 @@ class KeptFood(LabelFood):
 
 
 class KeptRecipe(Recipe):
-    """An own recipe; its ingredients may be own foods by their id."""
+    """An own recipe; its ingredients may be own foods by their id. Its ``portions`` are those of one batch."""
+
+    batch_fractions: bool = Field(
+        False, description="Whether parts of a batch can be made; false: whole batches only (a cake, a tray)."
+    )
+    keeps: StorageClassId | None = Field(
+        None,
+        description="Id of the class of foods that it keeps like, see `storage` of GET /v1/foods/{food_id}; left out: what is in it "
+        "says how long it keeps.",
+    )
+    freezes: Freezes | None = Field(None, description="How well it freezes; left out: what is in it says how well.")
+    thaw_hours: Annotated[float, Field(gt=0, le=96)] | None = Field(
+        None, description="Hours it takes to thaw in the fridge; left out: the usual figure."
+    )
 
 
 class KeptPacket(Packet):
@@ -163,6 +202,28 @@ class KeptSchoolDay(Asked):
     def _once_each(self) -> "KeptSchoolDay":
         if len(set(self.buys)) != len(self.buys):
             raise conflict(message("fault.buyer-twice"))
+        return self
+
+
+class KeptPlan(Asked):
+    """A plan of some weeks under a name: what was asked, and what was decided."""
+
+    name: Name = Field(description="Its name, one line of plain text.")
+    asked: PlanWithIds = Field(description="What was asked; edit it, and plan again by POST /v1/plans/{id}/revisions.")
+    decisions: PlanDecisions = Field(default_factory=PlanDecisions, description="What was decided.")
+    locked: PlanLocks = Field(
+        default_factory=PlanLocks, description="Parts of it that stay as they are whenever it is planned again."
+    )
+    found: PlanFound = Field(
+        default_factory=PlanFound,
+        description="What the last planning found beside that; left out: nothing is known of it.",
+    )
+
+    @model_validator(mode="after")
+    def _by_the_regions_of_the_household(self) -> "KeptPlan":
+        # It is stored whole. All regions are what a plan has that names none, and then the household's choice counts.
+        if self.asked.regions == list(every_region()):
+            self.asked.model_fields_set.discard("regions")
         return self
 
 

@@ -13,7 +13,7 @@ from service.jobs.household.records import edit_record, keep_record, read_asked,
 from service.jobs.household.requests import KeptOffer
 from service.jobs.household.school_days import school_day_of, school_days_between
 from service.jobs.household.stored.kept_things import KeptThings
-from service.jobs.household.stored.stored_ids import Resolving, foods_resolved
+from service.jobs.household.stored.resolving import Resolving, foods_resolved
 from service.jobs.offers.requests import OfferAuditWithIds, SampleSize, item_key
 from service.jobs.requests.fields import is_kept_id
 from service.store.kinds import CHILD, OFFER
@@ -27,7 +27,7 @@ Reply = dict[str, Any]
 def offer_shown(connection: Connection, household: UUID, record: Record) -> Reply:
     """A stored offer as a person reads it: each item with its key, the name of its food, and the units it can be given in.
 
-    A dish or food of the household's own has ``own``: true.
+    A dish or food of the household's own has ``own``: true. ``portions``: other amounts, by the id of the child.
     """
     from service.jobs.offers.layout import offered_items  # with its arrays: slow to load, and few pages need it
 
@@ -51,6 +51,7 @@ def offer_shown(connection: Connection, household: UUID, record: Record) -> Repl
                     "unit": made.unit,
                     "units": list(dict.fromkeys([made.unit, *(unit.name for unit in made.food.units), "g"])),
                     "form": made.form,
+                    "portions": {one.child: one.quantity for one in sent.portions},
                 }
             )
         groups.append({"id": group.id, "take": group.take.model_dump(), "items": rows})
@@ -84,7 +85,9 @@ def audit_for_family(
     its standard has no age group for it; the others are judged all the same.
     """
     kept = KeptThings(connection, household)
-    everybody = {str(one.id): one.body["nickname"] for one in page(connection, CHILD, household, None, MOST_CHILDREN)}
+    children = page(connection, CHILD, household, None, MOST_CHILDREN)
+    kept.know(CHILD, children)
+    everybody = {str(one.id): one.body["nickname"] for one in children}
     if not everybody:
         return {**NOBODY, "faults": []}
 

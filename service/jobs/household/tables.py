@@ -6,7 +6,7 @@ from uuid import UUID
 
 from service.domain.foods.packets import KnownOfFoods
 from service.jobs.household.stored.kept_things import KeptThings
-from service.jobs.household.stored.stored_ids import packets_beside
+from service.jobs.household.stored.resolving import packets_beside
 from service.jobs.requests.foods import LONGEST_HELD, Packet
 from service.jobs.tables.request import known_of_foods
 from service.store.records import Connection

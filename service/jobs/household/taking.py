@@ -11,11 +11,13 @@ from uuid import UUID
 
 from service.domain.errors import BadInput, NotThere
 from service.domain.messages import Message, message
-from service.domain.offers.offer import branches
+from service.domain.offers.branches import branches
+from service.domain.offers.offer import Offer, without
 from service.domain.offers.taking import Key, Standing, after_tap, standing
 from service.jobs.foods.by_id import food_by_id
+from service.jobs.household.stock.portions_left import is_enough, left_of
 from service.jobs.household.stored.kept_things import KeptThings
-from service.jobs.household.stored.stored_ids import Resolving
+from service.jobs.household.stored.resolving import Resolving
 from service.jobs.offers.requests import OfferAuditWithIds, item_key
 from service.jobs.requests.fields import is_kept_id
 from service.reference.lunch.handling import handling_rules
@@ -132,16 +134,32 @@ def _choice(
     audit = resolving.audit(OfferAuditWithIds(on=on, offer=offer_id, children=[child_id], swap_foods=[]))
     resolving.raise_faults()
     (one,) = resolve_audit(audit).children
-    laid_out = branches(one.offer)
-    now = standing(one.offer, laid_out, taken[:MOST_TAKEN_AT_ONCE])
+    foods = {
+        (group["id"], item_key(item["key"], whole.food)): item["food"]
+        for group, resolved in zip(body["groups"], audit.offer.groups, strict=True)
+        for item, whole in zip(group["items"], resolved.items, strict=True)
+    }
+    left = left_of(connection, household, {food for food in foods.values() if isinstance(food, str)}, on)
+    offer, gone = _still_there(
+        one.offer,
+        {key for key, food in foods.items() if food in left and not is_enough(left[food], one.items[key].amount_mg)},
+    )
+    laid_out = branches(offer)
+    taken = taken[:MOST_TAKEN_AT_ONCE]
     if tapped is not None:
-        now = standing(one.offer, laid_out, after_tap(one.offer, now, tapped)[:MOST_TAKEN_AT_ONCE])
+        taken = after_tap(offer, laid_out, taken, tapped)[:MOST_TAKEN_AT_ONCE]
+    now = standing(offer, laid_out, taken)
     offered: dict[Key, dict[str, Any]] = {}
     for sent_group, whole in zip(body["groups"], audit.offer.groups, strict=True):
         for sent, resolved in zip(sent_group["items"], whole.items, strict=True):
             key = (sent_group["id"], item_key(sent["key"], resolved.food))
             fields = {name: sent[name] for name in ("food", "quantity", "unit", "form", "credit_as", "held")}
-            offered[key] = {**fields, "form": one.recut.get(key, sent["form"])}
+            # The amount is the child's own; the unit stays as the offer has it.
+            offered[key] = {
+                **fields,
+                "quantity": one.items[key].quantity,
+                "form": one.recut.get(key, sent["form"]),
+            }
     groups = []
     for group in one.offer.groups:
         rows = []
@@ -161,7 +179,8 @@ def _choice(
                     "cut": "" if form is None or not told else handling_rules().in_words(form),
                     "taken": now.taken.count(key),
                     "can_take": key in now.next,
-                    **worded_as("why_not", None if key in now.next else _why_not(now, key)),
+                    "gone": key in gone,
+                    **worded_as("why_not", None if key in now.next else _why_not(now, key, gone)),
                 }
             )
         take = group.take
@@ -169,10 +188,24 @@ def _choice(
     return Choice(one.child.nickname or "", offered, now, groups)
 
 
-def _why_not(now: Standing, key: Key) -> Message | None:
+def _still_there(offer: Offer, gone: set[Key]) -> tuple[Offer, set[Key]]:
+    """The offer without what is not there any more, and what that is.
+
+    Nothing goes where no lunch could be made without it: then the stock was not counted, and a child would have nothing.
+    """
+    by_group: dict[str, set[str]] = {}
+    for group, item in gone:
+        by_group.setdefault(group, set()).add(item)
+    less = without(offer, {group: frozenset(items) for group, items in by_group.items()})
+    return (less, gone) if branches(less) else (offer, set())
+
+
+def _why_not(now: Standing, key: Key, gone: set[Key]) -> Message | None:
     """Why an item cannot be taken now; nothing is said of one that is taken."""
     if key in now.taken:
         return None
+    if key in gone:
+        return message("taking.none-left")
     if now.why_not[key] == "enough":
         return message("taking.enough", group=key[0])
     if now.why_not[key] == "other_group":

@@ -1,36 +1,29 @@
 """What a week's lunches of a household cost: each child's, and all together, packed against bought."""
 
 from collections.abc import Sequence
-from datetime import date, timedelta
+from datetime import timedelta
 from fractions import Fraction
-from typing import Any, NamedTuple
+from typing import Any
 from uuid import UUID
 
 from service.domain.weeks.cost import KindCost, PriceBook, WeekCost, rounded, week_cost
 from service.domain.weeks.words import household_cost_message
 from service.jobs.household.judged_by import LoggedDays
-from service.jobs.household.requests import KeptChild, KeptLunch, KeptPrice
+from service.jobs.household.requests import KeptChild, KeptLunch
+from service.jobs.household.stored.kept_prices import kept_prices
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.household.stored.stored_ids import with_ids_resolved
+from service.jobs.weeks.cost_rows import decimals_of
 from service.jobs.weeks.days import school_weeks
 from service.jobs.weeks.prices import price_book
-from service.jobs.weeks.reply import decimals_of
-from service.jobs.weeks.requests import MealPriceAsked, PriceAsked, WeekWithIds, monday_of
+from service.jobs.weeks.requests import WeekWithIds, monday_of
 from service.reference.messages import worded
 from service.store.kinds import CHILD
 from service.store.lunches import bodies_of_days
-from service.store.prices import bodies_of_prices
 from service.store.records import Connection, Record, page
 
 MOST_CHILDREN = 100
 """Children of a household whose lunches are added up."""
-
-
-class KeptPrices(NamedTuple):
-    """The stored prices that hold on some days, as a week asks for them."""
-
-    prices: list[PriceAsked]
-    school_meal: list[MealPriceAsked]
 
 
 def household_costs(connection: Connection, household: UUID, week: str) -> dict[str, Any] | None:
@@ -110,20 +103,3 @@ def household_cost_row(book: PriceBook, costs: Sequence[tuple[Record, WeekCost]]
         "unpriced": unpriced,
         **worded(said),
     }
-
-
-def kept_prices(connection: Connection, household: UUID, first: date, last: date) -> KeptPrices:
-    """The household's prices of these days, however many: what a request may hold at most plays no part here."""
-    kept = [KeptPrice.model_validate(one) for one in bodies_of_prices(connection, household, first, last)]
-    return KeptPrices(
-        [
-            PriceAsked.model_validate({**_of(one), "food": one.food, "pack_grams": one.pack_grams})
-            for one in kept
-            if one.what == "food"
-        ],
-        [MealPriceAsked.model_validate(_of(one)) for one in kept if one.what == "school_meal"],
-    )
-
-
-def _of(price: KeptPrice) -> dict[str, Any]:
-    return {"amount_minor": price.amount_minor, "currency": price.currency, "from": price.from_day}

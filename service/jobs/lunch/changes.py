@@ -20,21 +20,19 @@ from service.domain.lunch.changes import (
     Change,
     Judged,
     LunchChange,
-    LunchScoring,
     Move,
     Moves,
-    TakenOff,
     adding,
     keeping,
     leaving_out,
     portioning,
-    rank_changes,
     reading,
     swapping,
 )
 from service.domain.lunch.findings import Judgement
 from service.domain.lunch.handling import Held, choking_finding, holding_findings
 from service.domain.lunch.points_off import scored_vector, taken_by_products, taken_by_sweets
+from service.domain.lunch.ranking import LunchScoring, TakenOff, rank_changes
 from service.domain.lunch.special_rules import broken_rules
 from service.domain.lunch.standards import TargetTable
 from service.domain.measures import THOUSANDTHS

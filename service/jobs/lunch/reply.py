@@ -5,8 +5,7 @@ from datetime import date
 from functools import lru_cache
 from typing import Any
 
-from service.domain.allergens.screening import Outcome
-from service.domain.cautions import CAUTIONS, status_cautions
+from service.domain.cautions import CAUTIONS
 from service.domain.foods.amounts import Totals
 from service.domain.lunch.age_groups import AgeGroup
 from service.domain.lunch.check import LunchJudgement, LunchToJudge, PreparedItem
@@ -24,11 +23,12 @@ from service.domain.lunch.findings import (
 from service.domain.lunch.handling import HandlingFinding
 from service.domain.lunch.special_rules import RuleFinding
 from service.domain.lunch.standards import Standard, SubstituteRule, Target, TargetTable
-from service.domain.lunch.verdict import off_the_mean
 from service.domain.measures import CREDIT_IDS, MEASURE_INDEX, MEASURES, NUTRIENT_COUNT, SCALE
 from service.domain.messages import Message, Value, message
-from service.jobs.allergens.reply import not_read_cautions, screened_row
+from service.jobs.allergens.reply import screened_row
+from service.jobs.lunch.cautions import lunch_cautions, table_cautions
 from service.jobs.lunch.resolve import SentItem
+from service.jobs.lunch.summary import summary
 from service.reference.messages import json_of, kept_by_language, listed_as, spoken, worded, worded_as
 from service.reference.weeks.frequencies import FrequencyStandard
 
@@ -109,80 +109,6 @@ def _item_row(item: PreparedItem) -> Reply:
 
 
 _remembered_item = lru_cache(maxsize=4096)(_item_row)
-
-
-def _labels(lunch: LunchToJudge, judged: LunchJudgement, outcome: Outcome) -> list[Message]:
-    """The allergens with that outcome, each with the foods whose labels are to be read for it."""
-    names: dict[str, list[str]] = {}
-    for place, one in judged.screened:
-        if one.outcome == outcome:
-            allergen = lunch.vocabulary.allergens[one.avoidance.allergen].name
-            names.setdefault(allergen, []).append(lunch.items[place].food.name)
-    return [
-        message("summary.allergen-in", allergen=allergen, names=list(dict.fromkeys(foods)))
-        for allergen, foods in names.items()
-    ]
-
-
-def summary(lunch: LunchToJudge, judged: LunchJudgement) -> Message:
-    """The one sentence a parent reads first."""
-    names = lunch.vocabulary.allergens
-    verdict, handling = judged.verdict, judged.handling
-    if verdict == "do_not_pack":
-        reasons = []
-        for place, one in judged.screened:
-            item, allergen = lunch.items[place].food.name, names[one.found].name
-            if one.do_not_pack and one.outcome == "may_contain":
-                reasons.append(message("summary.may-contain", item=item, allergen=allergen))
-            elif one.do_not_pack:
-                reasons.append(message("summary.contains", item=item, allergen=allergen))
-        reasons += [
-            message("summary.item-brief", item=found.items[0], brief=found.brief)
-            for found in handling
-            if found.status == "do_not_pack"
-        ]
-        return message("summary.do-not-pack", reasons=_each_once(reasons))
-    if verdict == "check_label":
-        first, once = (_labels(lunch, judged, outcome) for outcome in ("check_label", "label_not_seen"))
-        if not once:
-            return message("summary.check-label", reasons=first)
-        if not first:
-            return message("summary.read-once", reasons=once)
-        return message("summary.check-label-and-read-once", reasons=first, others=once)
-    off = _in_brief([one for one in judged.findings if one.counts])
-    for rule in judged.rules:
-        if rule.status in ("over", "short"):
-            off.append(message("summary.product", item=rule.item, label=rule.label))
-        elif rule.status == "unknown":
-            off.append(message("summary.product-not-known", item=rule.item, label=rule.label))
-    off += [found.brief for found in handling if found.status in ("fix", "unknown")]
-    others = _in_brief([one for one in judged.findings if one.status != "met" and off_the_mean(one)])
-    if verdict == "adjust":
-        if others:
-            return message("summary.adjust-and-even-out", reasons=off, others=others)
-        return message("summary.adjust", reasons=off)
-    return message("summary.pack-and-even-out", others=others) if others else message("summary.pack")
-
-
-def _each_once(messages: list[Message]) -> list[Message]:
-    found: list[Message] = []
-    for one in messages:
-        if one not in found:
-            found.append(one)
-    return found
-
-
-def _in_brief(judgements: list[Judgement]) -> list[Message]:
-    """A few words on each; those that are not known together."""
-    said = [
-        message("summary.too-little", label=one.target.label)
-        if one.status == "short"
-        else message("summary.too-much", label=one.target.label)
-        for one in judgements
-        if one.status != "unknown"
-    ]
-    unknown = [one.target.label for one in judgements if one.status == "unknown"]
-    return [*said, message("summary.not-known", labels=unknown)] if unknown else said
 
 
 @lru_cache(maxsize=2048)
@@ -417,57 +343,3 @@ def _cautions(table: TargetTable, of_lunch: Sequence[Message]) -> Reply:
 @kept_by_language(256)
 def _always_said(table: TargetTable) -> Reply:
     return listed_as("caution", [*CAUTIONS, *table_cautions(table)])
-
-
-@lru_cache(maxsize=256)
-def table_cautions(table: TargetTable) -> tuple[Message, ...]:
-    """What to say of the standard: that it is archived, that its rules were not checked up to the day."""
-    known = table.standard
-    said = []
-    if known.historical:
-        said.append(message("caution.archived-guideline", title=known.title))
-    return (*said, *unchecked_day(known.id, known.checked_until, table.on))
-
-
-def unchecked_day(standard_id: str, checked_until: date | None, on: date) -> list[Message]:
-    """What to say of a day after the last one that a standard's rows were checked for; empty for any other day."""
-    if checked_until is None or on <= checked_until:
-        return []
-    return [message("caution.checked-until", standard=standard_id, day=checked_until.isoformat())]
-
-
-@lru_cache(maxsize=256)
-def measures_used(table: TargetTable) -> frozenset[int]:
-    """The measures that the targets of a table look at."""
-    return frozenset(measure for target in table.targets for measure in target.measures)
-
-
-@lru_cache(maxsize=256)
-def _from_memory(table: TargetTable) -> tuple[str, ...]:
-    """The labels of the targets whose figures are from memory."""
-    return tuple(target.label for target in table.targets if target.status == "memory")
-
-
-@lru_cache(maxsize=1024)
-def _estimated(table: TargetTable, guessed: frozenset[int]) -> list[str]:
-    """The labels of the measures that a table looks at and whose figures are estimated; not to be changed."""
-    return [MEASURES[measure].label for measure in sorted(guessed & measures_used(table))]
-
-
-def lunch_cautions(lunch: LunchToJudge, judged: LunchJudgement) -> list[Message]:
-    """What to say of this lunch's figures: which are from memory, which estimated, whether editions meet."""
-    items = lunch.items
-    memory = _from_memory(lunch.table)
-    memory += tuple(one.label for one in judged.rules if one.source_status == "memory")
-    memory += tuple(one.id for one in judged.handling if one.source_status == "memory")
-    guessed = frozenset().union(*[item.food.estimated for item in items])
-    cautions = status_cautions(list(dict.fromkeys(memory)), _estimated(lunch.table, guessed))
-    cautions += not_read_cautions(item.food for item in items)
-    editions = {edition for item in items for edition in item.food.editions}
-    if len(editions) > 1:
-        cautions.append(message("caution.food-tables", names=sorted(editions)))
-    if lunch.table.standard.crediting:
-        uncredited = sorted({name for item in items for name in item.food.uncredited})
-        if uncredited:
-            cautions.append(message("caution.not-credited", names=uncredited))
-    return cautions

@@ -4,8 +4,9 @@ from datetime import date
 from typing import Any
 
 from service.domain.errors import OutsideDates, at
+from service.domain.lunch.compiling import compile_targets, first_and_last_day
 from service.domain.lunch.findings import wanted
-from service.domain.lunch.standards import Standard, Target, compile_targets, first_and_last_day
+from service.domain.lunch.standards import Standard, Target
 from service.domain.weeks.frequency import wanted_message
 from service.reference.lunch.standards import standard, standard_ids
 from service.reference.messages import say

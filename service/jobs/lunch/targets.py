@@ -5,7 +5,8 @@ from functools import lru_cache
 
 from service.domain.errors import BadInput, Faults, Place, at
 from service.domain.lunch.age_groups import AgeGroup
-from service.domain.lunch.standards import Standard, TargetTable, check_date, compile_targets, without_avoided
+from service.domain.lunch.compiling import check_date, compile_targets, without_avoided
+from service.domain.lunch.standards import Standard, TargetTable
 from service.domain.messages import message
 from service.jobs.allergens.avoidances import allergens_avoided
 from service.jobs.requests.people import Child

@@ -12,6 +12,7 @@ from service.domain.allergens.screening import Avoidance
 from service.domain.cautions import CAUTIONS
 from service.domain.counting.masks import Tick
 from service.domain.foods.food import Food
+from service.domain.offers.branches import MOST_PARTS, NONE_ALIKE, Branch, branches, parts_by_shared_foods
 from service.domain.offers.judging import (
     OfferJudgement,
     OfferToJudge,
@@ -19,11 +20,11 @@ from service.domain.offers.judging import (
     refuse_many_shared,
     refuse_too_large,
 )
-from service.domain.offers.offer import MOST_PARTS, NONE_ALIKE, Branch, Offer, branches, parts_by_shared_foods
+from service.domain.offers.offer import Offer
 from service.domain.offers.spread import KnownSpreads
 from service.jobs.allergens.reply import not_read_cautions
 from service.jobs.foods.salted_water import salted_water_cautions
-from service.jobs.lunch.reply import measures_used
+from service.jobs.lunch.cautions import measures_used
 from service.jobs.offers.cards import to_label_or_move
 from service.jobs.offers.changes import offer_changes
 from service.jobs.offers.layout import ChildOffer

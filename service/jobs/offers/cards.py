@@ -5,7 +5,8 @@ from html import escape
 from typing import Any
 
 from service.domain.messages import Message, message
-from service.domain.offers.offer import Branch, ChoiceGroup, Take, emptied_groups, rules_not_kept, rules_that_clash
+from service.domain.offers.branches import Branch
+from service.domain.offers.offer import ChoiceGroup, Take, emptied_groups, rules_not_kept, rules_that_clash
 from service.jobs.offers.layout import ChildOffer
 from service.reference.lunch.handling import handling_rules
 from service.reference.messages import listed_as, say, worded_as
@@ -107,10 +108,12 @@ def _names(child_offer: ChildOffer, group: ChoiceGroup) -> list[str]:
         usual = item.food.handling.forms[:1]
         form = item.form or (usual[0] if usual else None)
         # What a choking rule asks of this child is always said, also where it is the usual form.
-        if form is None or (form in usual and not child_offer.to_handle.form_matters(item.food, form)):
-            names.append(item.food.name)
-        else:
-            names.append(say(message("card.item-in-form", name=item.food.name, form=handling_rules().in_words(form))))
+        name = item.food.name
+        if form is not None and (form not in usual or child_offer.to_handle.form_matters(item.food, form)):
+            name = say(message("card.item-in-form", name=name, form=handling_rules().in_words(form)))
+        if (group.id, key) in child_offer.own_amounts:
+            name = say(message("card.item-in-amount", name=name, amount=f"{item.quantity:g} {item.unit}"))
+        names.append(name)
     return names
 
 

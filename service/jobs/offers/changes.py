@@ -15,10 +15,11 @@ from service.domain.foods.amounts import Portion
 from service.domain.foods.packets import NO_PACKETS, Packets
 from service.domain.lunch.changes import Judged, best_changes
 from service.domain.messages import Message, message
+from service.domain.offers.branches import options_of
 from service.domain.offers.changes import InOffer, OfferChange, offer_after
 from service.domain.offers.counts import OfferCounts
 from service.domain.offers.handled import LunchesWith
-from service.domain.offers.offer import Offer, options_of
+from service.domain.offers.offer import Offer
 from service.domain.offers.one_group import OneGroup, RightOf
 from service.jobs.foods.at_hand import foods_named
 from service.jobs.foods.packets import packets_at_hand

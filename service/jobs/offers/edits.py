@@ -54,19 +54,24 @@ def with_keys(offer: AnOffer, resolved: OfferIn) -> AnOffer:
     return offer.model_copy(update={"groups": groups})
 
 
-def make_changes(offer: AnOffer, changes: Sequence[ChangeToMake]) -> AnOffer:
-    """The offer with the changes of one row of an audit's reply made, one after the other."""
+def make_changes(offer: AnOffer, changes: Sequence[ChangeToMake], child: str = "") -> AnOffer:
+    """The offer with the changes of one row of an audit's reply made, one after the other.
+
+    ``child``: for whom they were found, as portions name it: where it has an amount of its own, that is what changes.
+    """
     for change in changes:
-        offer = _made(offer, change)
+        offer = _made(offer, change, child)
     return offer
 
 
-def _made(offer: AnOffer, change: ChangeToMake) -> AnOffer:
+def _made(offer: AnOffer, change: ChangeToMake, child: str) -> AnOffer:
     if change.kind == "take" and change.take is not None:
         return set_take(offer, change.group, change.take)
     if change.kind == "with" and change.rule is not None:
         return add_rule(offer, change.rule)
     if change.kind == "portion" and change.item is not None and change.quantity is not None:
+        if _has_own_amount(offer, change.group, change.item, child):
+            return set_own_amount(offer, change.group, change.item, child, change.quantity)
         return set_amount(offer, change.group, change.item, change.quantity, change.unit)
     if change.kind == "remove" and change.item is not None:
         return remove_item(offer, change.group, change.item)
@@ -75,6 +80,20 @@ def _made(offer: AnOffer, change: ChangeToMake) -> AnOffer:
         comes = OfferedItem.model_validate({**update, "quantity": change.quantity or 1.0})
         return put_in(offer, change.group, change.item, comes)
     raise BadInput(field="changes", value=change.kind, problem=message("fault.change-not-whole"))
+
+
+def put_groups(offer: AnOffer, groups: Sequence[OfferGroup]) -> AnOffer:
+    """Other groups in the place of all; rules and alternatives stay where what they speak of is there."""
+    keys = {(group.id, item.key) for group in groups for item in group.items}
+    ids = {group.id for group in groups}
+    alternatives = [[one for one in together if one in ids] for together in offer.alternatives]
+    return offer.model_copy(
+        update={
+            "groups": list(groups),
+            "alternatives": [together for together in alternatives if len(together) > 1],
+            "rules": [rule for rule in offer.rules if (rule.group, rule.item) in keys and rule.then_group in ids],
+        }
+    )
 
 
 def put_in(offer: AnOffer, group: str, instead_of: str | None, comes: OfferedItem) -> AnOffer:
@@ -121,14 +140,38 @@ def remove_item(offer: AnOffer, group: str, item: str) -> AnOffer:
     )
 
 
-def set_amount(offer: AnOffer, group: str, item: str, quantity: float, unit: str | None) -> AnOffer:
-    """Another portion of an item."""
+def set_amount(
+    offer: AnOffer,
+    group: str,
+    item: str,
+    quantity: float,
+    unit: str | None,
+    own: Mapping[str, float] | None = None,
+) -> AnOffer:
+    """Another portion of an item. ``own``: the amounts of single children instead of those that there are, by child."""
+    update: dict[str, Any] = {"key": item, "quantity": quantity, "unit": unit}
+    if own is not None:
+        update["portions"] = [{"child": child, "quantity": amount} for child, amount in own.items()]
+    return _item_edited(offer, group, item, update)
 
+
+def set_own_amount(offer: AnOffer, group: str, item: str, child: str, quantity: float) -> AnOffer:
+    """Another amount of an item for one child, in the unit of the item."""
+    there = _group(offer, group)
+    others = [one.model_dump() for one in there.items[_place(there, item)].portions if one.child != child]
+    return _item_edited(offer, group, item, {"portions": [*others, {"child": child, "quantity": quantity}]})
+
+
+def _has_own_amount(offer: AnOffer, group: str, item: str, child: str) -> bool:
+    there = _group(offer, group)
+    return any(one.child == child for one in there.items[_place(there, item)].portions)
+
+
+def _item_edited(offer: AnOffer, group: str, item: str, update: dict[str, Any]) -> AnOffer:
     def edit(there: OfferGroup) -> OfferGroup:
         place = _place(there, item)
-        fields = there.items[place].model_dump(exclude_unset=True) | {"key": item, "quantity": quantity, "unit": unit}
         items = [*there.items]
-        items[place] = OfferedItem.model_validate(fields)
+        items[place] = OfferedItem.model_validate(items[place].model_dump(exclude_unset=True) | update)
         return there.model_copy(update={"items": items})
 
     return _group_edited(offer, group, edit)

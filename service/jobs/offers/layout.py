@@ -15,23 +15,24 @@ from service.domain.lunch.check import PreparedItem
 from service.domain.lunch.handling import HandlingFinding
 from service.domain.lunch.standards import TargetTable
 from service.domain.messages import message
+from service.domain.offers.branches import Key
 from service.domain.offers.handled import ToHandle, broken_of
 from service.domain.offers.left_out import LeftOut, left_out, unread
-from service.domain.offers.offer import (
-    ChoiceGroup,
-    Key,
-    Offer,
-    Take,
-    WithRule,
-    check_offer,
-    without,
-)
+from service.domain.offers.offer import ChoiceGroup, Offer, Take, WithRule, check_offer, without
 from service.domain.offers.rows import OfferItems
 from service.domain.offers.together import Together
 from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.lunch.items import prepare_one
 from service.jobs.lunch.resolve import holding_of
 from service.jobs.lunch.targets import age_in_months, target_table
+from service.jobs.offers.portions import (
+    Amounts,
+    OwnAmount,
+    amounts_in,
+    in_own_amounts,
+    names_of_children,
+    own_amounts,
+)
 from service.jobs.offers.requests import HowMany, OfferAuditRequest, OfferChild, OfferIn, item_key
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.lunch.handling import handling_rules
@@ -59,6 +60,8 @@ class ChildOffer:
     """Items that are left and whose packet is still to be read, with what for."""
     recut: Mapping[Key, str]
     """Items that must be cut in another form for this child than they are set out in: that form."""
+    own_amounts: frozenset[Key] = frozenset()
+    """Items of which this child gets another amount than everybody."""
 
 
 class PreparedOffers:
@@ -68,23 +71,30 @@ class PreparedOffers:
         self.asked = asked
         self.packets = packets
         self.offer = offer_of(asked)
-        self.by_crediting: dict[str, dict[Key, PreparedItem]] = {}
-        self.by_handling: dict[tuple[str, tuple[tuple[int, int], ...]], OfferItems] = {}
+        self.by_crediting: dict[tuple[str, Amounts], dict[Key, PreparedItem]] = {}
+        self.by_handling: dict[tuple[str, Amounts, tuple[tuple[int, int], ...]], OfferItems] = {}
 
-    def items(self, crediting: str) -> dict[Key, PreparedItem]:
-        """All items."""
-        if crediting not in self.by_crediting:
-            self.by_crediting[crediting] = offered_items(self.asked, crediting, self.packets)
-        return self.by_crediting[crediting]
+    def items(self, crediting: str, own: tuple[OwnAmount, ...] = ()) -> dict[Key, PreparedItem]:
+        """All items, some of them in the amounts of a child."""
+        known = (crediting, amounts_in(own))
+        if known not in self.by_crediting:
+            if own:
+                made = in_own_amounts(self.items(crediting), own, crediting)
+            else:
+                made = offered_items(self.asked, crediting, self.packets)
+            self.by_crediting[known] = made
+        return self.by_crediting[known]
 
-    def laid_over(self, crediting: str, findings: Mapping[Key, list[HandlingFinding]]) -> OfferItems:
+    def laid_over(
+        self, crediting: str, own: tuple[OwnAmount, ...], findings: Mapping[Key, list[HandlingFinding]]
+    ) -> OfferItems:
         """The measures of the items, and what counts against each, to be laid over options.
 
-        Children of whom the same is found share them.
+        Children of whom the same is found, and who get the same amounts, share them.
         """
-        items = self.items(crediting)
+        items = self.items(crediting, own)
         handled = {key: broken_of(findings[key]) for key in items}
-        key = (crediting, tuple(handled.values()))
+        key = (crediting, amounts_in(own), tuple(handled.values()))
         if key not in self.by_handling:
             vectors = {key: item.vector for key, item in items.items()}
             foods = {key: item.food for key, item in items.items()}
@@ -95,11 +105,12 @@ class PreparedOffers:
 
 
 def lay_out(asked: OfferAuditRequest, place: int, prepared: PreparedOffers) -> ChildOffer:
-    """The offer as it stands for the child at ``place``; all faults together, each with its place.
+    """The offer as it stands for the child at ``place``, in its amounts; all faults together, each with its place.
 
     ``place``: of the child among those asked for. Raises ``ManyFaults``.
     """
     child, child_at = asked.children[place], ("children", place)
+    own = own_amounts(asked.offer, names_of_children(asked.children)[place])
     table: TargetTable | None = None
     avoidances: list[Avoidance] = []
     items: dict[Key, PreparedItem] = {}
@@ -110,7 +121,7 @@ def lay_out(asked: OfferAuditRequest, place: int, prepared: PreparedOffers) -> C
     with faults.at():
         avoidances = avoidances_of(child, asked.setting, child_at)
     with faults.at("offer"):
-        items = prepared.items("" if table is None else table.standard.crediting)
+        items = prepared.items("" if table is None else table.standard.crediting, own)
     with faults.at(*child_at, "takes"):
         offer = _with_takes(offer, child)
     with faults.at("offer"):
@@ -134,12 +145,25 @@ def lay_out(asked: OfferAuditRequest, place: int, prepared: PreparedOffers) -> C
     for one in gone:
         keys.setdefault(one.key[0], set()).add(one.key[1])
     left = without(offer, {group: frozenset(names) for group, names in keys.items()})
-    of = prepared.laid_over(table.standard.crediting, findings)
+    of = prepared.laid_over(table.standard.crediting, own, findings)
     staying = [(group.id, key) for group in left.groups for key in group.items]
     handling = {key: findings[key] for key in staying}
     to_read = unread({key: items[key] for key in staying}, avoidances, vocabulary())
     return ChildOffer(
-        child, table, age_months, avoidances, offer, left, items, of, gone, to_handle, handling, to_read, recut
+        child,
+        table,
+        age_months,
+        avoidances,
+        offer,
+        left,
+        items,
+        of,
+        gone,
+        to_handle,
+        handling,
+        to_read,
+        recut,
+        frozenset(one.key for one in own),
     )
 
 

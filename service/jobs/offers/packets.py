@@ -11,8 +11,9 @@ from service.domain.allergens.to_read import foods_to_read
 from service.domain.counting.masks import Tick
 from service.domain.foods.food import Food
 from service.domain.messages import message
+from service.domain.offers.branches import Branch, Key, branches
 from service.domain.offers.handled import LunchesWith
-from service.domain.offers.offer import Branch, Key, Offer, branches, without
+from service.domain.offers.offer import Offer, without
 from service.jobs.foods.packets import packet_id
 from service.jobs.offers.layout import ChildOffer
 from service.reference.allergens.vocabulary import vocabulary

@@ -7,22 +7,16 @@ from service.domain.allergens.vocabulary import AllergenVocabulary
 from service.domain.counting.estimate import Estimate
 from service.domain.measures import MEASURES
 from service.domain.messages import Message, Value, message
+from service.domain.offers.branches import Branch, Key
 from service.domain.offers.counts import OfferCounts, Verdicts
 from service.domain.offers.handled import LunchesWith, handled_in_offer
 from service.domain.offers.judging import OfferJudgement, OfferToJudge, WorstTarget
 from service.domain.offers.left_out import LeftOut
-from service.domain.offers.offer import (
-    Branch,
-    Key,
-    WithRule,
-    emptied_groups,
-    empty_groups,
-    rules_not_kept,
-    rules_that_clash,
-)
+from service.domain.offers.offer import WithRule, emptied_groups, empty_groups, rules_not_kept, rules_that_clash
 from service.domain.offers.spread import MeasureSpread, WeekChance
+from service.jobs.lunch.cautions import table_cautions
 from service.jobs.lunch.check_lunch import check_items
-from service.jobs.lunch.reply import standard_row, table_cautions
+from service.jobs.lunch.reply import standard_row
 from service.jobs.offers.cards import card_of, how_many
 from service.jobs.offers.layout import ChildOffer
 from service.jobs.offers.requests import OfferAuditRequest

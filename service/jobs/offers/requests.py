@@ -6,7 +6,7 @@ from typing import Annotated
 from pydantic import Field, model_validator
 
 from service.domain.messages import message
-from service.jobs.requests.fields import WHOLE, Asked, Day, KeptOr, Name, Region, conflict, every_region
+from service.jobs.requests.fields import WHOLE, Amount, Asked, Day, KeptOr, Name, Region, conflict, every_region
 from service.jobs.requests.foods import PACKETS, SALTS_COOKING_WATER, AnyFood, Packet, food_key
 from service.jobs.requests.lunches import HoldingConditions, LunchItem, Offered
 from service.jobs.requests.people import Child, Setting
@@ -15,13 +15,33 @@ MOST_GROUPS = 20
 MOST_IN_GROUP = 400
 MOST_CHILDREN = 30
 MOST_TAKEN = 6
+A_NICKNAME = "(a nickname)"
+"""What a fault shows in the place of a nickname."""
 
 
-class OfferedItem(LunchItem):
+class KeyedItem(LunchItem):
     """One item of a choice group, in its portion."""
 
     key: Name | None = Field(
         None, description="A name that is unique within the group; left out: the food's id or name."
+    )
+
+
+class ChildPortion(Asked):
+    """The amount in which one child gets an item."""
+
+    child: Name = Field(
+        description="Nickname of the child, as sent; a child without one goes by its place: `child 1`. With a household's key "
+        "also the id of a stored child, and in a stored offer always that."
+    )
+    quantity: Amount = Field(description="How many of the `unit` of the item.")
+
+
+class OfferedItem(KeyedItem):
+    """One item of a choice group, in its portion, and in another for some of the children."""
+
+    portions: Annotated[list[ChildPortion], Field(max_length=MOST_CHILDREN)] = Field(
+        default_factory=list, description="Children who get another amount than `quantity`."
     )
 
 
@@ -113,15 +133,34 @@ class SampleSize(Asked):
     )
 
 
-class OfferAuditWithIds(Asked):
-    """Every lunch that an offer allows, for each child; offer, children and foods may be ids of stored records."""
+class FamilyWithIds(Asked):
+    """The children that something is for, and what is known of foods and of how lunches are kept; ids may be of stored records."""
 
-    on: Day = Field(description="The day, YYYY-MM-DD; the rules in force on it are used.")
-    offer: KeptOr[OfferIn] = Field(description="With a household's key also the id of a stored offer.")
     children: Annotated[Sequence[KeptOr[OfferChild]], Field(min_length=1, max_length=MOST_CHILDREN)] = Field(
         description="With a household's key also ids of stored children, who do not take what they dislike."
     )
     setting: Setting = Field(default_factory=Setting, description="What the classroom or school bans.")
+    holding: HoldingConditions | None = Field(
+        None,
+        description="How lunches are kept until they are eaten; left out: as the household has stored it, otherwise not known.",
+    )
+    regions: Annotated[list[Region], Field(min_length=1, max_length=20)] = Field(
+        default_factory=lambda: list(every_region()), description="Whose handling guidance to use; the stricter counts."
+    )
+    packets: list[Packet] = PACKETS
+    salts_cooking_water: bool | None = SALTS_COOKING_WATER
+
+
+class OfferForFamilyWithIds(FamilyWithIds):
+    """An offer and the children it is for; offer, children and foods may be ids of stored records."""
+
+    offer: KeptOr[OfferIn] = Field(description="With a household's key also the id of a stored offer.")
+
+
+class OfferAuditWithIds(OfferForFamilyWithIds):
+    """Every lunch that an offer allows, for each child; offer, children and foods may be ids of stored records."""
+
+    on: Day = Field(description="The day, YYYY-MM-DD; the rules in force on it are used.")
     measures: Annotated[list[Name], Field(max_length=45)] | None = Field(
         None, description="Measures to spread out; left out: those the child's targets look at."
     )
@@ -148,15 +187,6 @@ class OfferAuditWithIds(Asked):
         description="Give this for an offer too large to count. Where several groups have the same foods in more ways than are "
         "counted, an estimate rounds the credits of these foods group by group, not once for the lunch.",
     )
-    holding: HoldingConditions | None = Field(
-        None,
-        description="How lunches are kept until they are eaten; left out: as the household has stored it, otherwise not known.",
-    )
-    regions: Annotated[list[Region], Field(min_length=1, max_length=20)] = Field(
-        default_factory=lambda: list(every_region())
-    )
-    packets: list[Packet] = PACKETS
-    salts_cooking_water: bool | None = SALTS_COOKING_WATER
 
 
 class OfferAuditRequest(OfferAuditWithIds):

@@ -14,7 +14,8 @@ from service.domain.messages import message
 from service.jobs.foods.packets import packets_at_hand
 from service.jobs.offers.changes import named_foods
 from service.jobs.offers.layout import ChildOffer, PreparedOffers, lay_out
-from service.jobs.offers.requests import OfferAuditRequest
+from service.jobs.offers.portions import names_of_children, refuse_wrong_portions
+from service.jobs.offers.requests import A_NICKNAME, OfferAuditRequest
 
 
 class ResolvedAudit(NamedTuple):
@@ -43,6 +44,8 @@ def resolve_audit(asked: OfferAuditRequest, tick: Tick | None = None) -> Resolve
     prepared = PreparedOffers(asked.offer, packets)
     with faults.at("children"):
         _refuse_doubles(asked)
+    with faults.at("offer"):
+        refuse_wrong_portions(asked.offer, names_of_children(asked.children))
     with faults.at("measures"):
         measures = None if asked.measures is None else _known_measures(asked.measures)
     with faults.at():
@@ -59,12 +62,12 @@ def resolve_audit(asked: OfferAuditRequest, tick: Tick | None = None) -> Resolve
 
 def _refuse_doubles(asked: OfferAuditRequest) -> None:
     """Raise ``BadInput`` for the first child with a nickname that another has too."""
-    names = [child.nickname for child in asked.children]
+    names = names_of_children(asked.children)
     for place, name in enumerate(names):
-        if name and names.count(name) > 1:
+        if names.count(name) > 1:
             raise BadInput(
                 field=(place, "nickname"),
-                value="(a nickname)",
+                value=A_NICKNAME,
                 problem=message("fault.nickname-twice"),
             )
 

@@ -16,19 +16,11 @@ from service.domain.lunch.changes import Change, ChangeKind
 from service.domain.lunch.handling import Held
 from service.domain.measures import THOUSANDTHS
 from service.domain.messages import Message, message
+from service.domain.offers.branches import Key, KnownLists, branches
 from service.domain.offers.changes import InOffer, OfferChange, with_group
 from service.domain.offers.counts import count_right, without_items
 from service.domain.offers.handled import broken_of
-from service.domain.offers.offer import (
-    MOST_OPTIONS,
-    ChoiceGroup,
-    Key,
-    KnownLists,
-    Offer,
-    Take,
-    branches,
-    ways_to_take,
-)
+from service.domain.offers.offer import MOST_OPTIONS, ChoiceGroup, Offer, Take, ways_to_take
 from service.domain.offers.one_group import OneGroup, RightOf
 from service.domain.offers.rows import OfferItems
 from service.domain.offers.together import Together

@@ -7,6 +7,7 @@ bounded; whatever needs the reference data (names, units, dates) is checked in t
 import re
 from collections.abc import Callable, Collection
 from datetime import date, datetime
+from functools import lru_cache
 from typing import Annotated, Any, TypeVar
 
 from pydantic import (
@@ -26,7 +27,7 @@ from typing_extensions import TypeAliasType
 
 from service.domain.messages import Message, message
 from service.reference.foods.components import components
-from service.reference.lunch.handling import handling_rules
+from service.reference.lunch.handling import handling_rules, storage_classes
 from service.reference.messages import say
 
 MOST_ITEMS = 40
@@ -36,6 +37,7 @@ MOST_TEXT = 20_000
 ONE_LINE = r"^[^\x00-\x1f\x7f-\x9f]*$"
 """No control characters: names are printed on terminals and labels."""
 LINES = r"^[^\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]*$"
+TIME_OF_DAY = r"^([01][0-9]|2[0-3]):[0-5][0-9]$"
 UUID_TEXT = r"^[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}$"
 
 # The branches of a choice, as they stand in the place of a fault: request_faults.py removes them again.
@@ -43,8 +45,9 @@ BY_ID, BY_LABEL, BY_RECIPE, BY_ITEM = "<food id>", "<label food>", "<recipe>", "
 KEPT, IN_FULL = "<kept id>", "<in full>"
 
 
+@lru_cache(maxsize=1024)
 def day_in(text: str) -> date | None:
-    """The day that a text YYYY-MM-DD names; None for any other text.
+    """The day that a text YYYY-MM-DD names; None for any other text. Remembered: few days come again and again.
 
     >>> day_in("2026-12-01"), day_in("20261201"), day_in("2026-W49-2")
     (datetime.date(2026, 12, 1), None, None)
@@ -151,6 +154,8 @@ Region = TypeAliasType(
     "Region",
     Annotated[str, Field(description="Whose handling guidance. Open: more may be added."), Listed(every_region)],
 )
+StorageClassId = Annotated[str, Field(max_length=60), Listed(storage_classes)]
+"""The id of a class of foods that keep alike."""
 Component = TypeAliasType(
     "Component",
     Annotated[str, Field(description="A food group that is credited. Open: more may be added."), Listed(components)],
@@ -173,11 +178,19 @@ class Asked(BaseModel):
     )
 
 
-def conflict(problem: Message) -> PydanticCustomError:
-    """A fault of several fields together; ``problem``: a message of the group ``fault``."""
+AT, VALUE_AT = "<at>", "<value at>"
+"""Where in a model a conflict was found, and the value there: request_faults.py reads both."""
+
+
+def conflict(problem: Message, at: tuple[str | int, ...] = (), value: object = None) -> PydanticCustomError:
+    """A fault of several fields together; ``problem``: a message of the group ``fault``.
+
+    ``at``: the place of the one that is to be changed, from the model on, and its ``value``; without, the whole model.
+    """
     kind: Any = problem.code.removeprefix("fault.").replace("-", "_")
     sentence: Any = say(problem)
-    return PydanticCustomError(kind, sentence, dict(problem.params))
+    within = {AT: at, VALUE_AT: value.isoformat() if isinstance(value, date) else value} if at else {}
+    return PydanticCustomError(kind, sentence, {**problem.params, **within})
 
 
 def one_of_two(one: object, one_name: str, other: object, other_name: str) -> None:

@@ -31,6 +31,9 @@ NeedWeight = Annotated[
 ]
 NeedActivity = Annotated[Activity | None, Field(description="How active the child is; only for the energy need.")]
 
+MOST_MONTHS = 228
+"""A child is younger: 19 years."""
+
 
 class Child(Asked):
     """Who the lunch is for. Give age_months, age_years or age_group; nothing else is needed."""
@@ -39,7 +42,7 @@ class Child(Asked):
         None, description="Only repeated in the reply, to tell children apart; never logged."
     )
     age_years: Annotated[float, Field(ge=0, lt=19)] | None = Field(None, description="Age in years, e.g. 7 or 7.5.")
-    age_months: Annotated[int, Field(ge=0, lt=228), WHOLE] | None = Field(None, description="Age in months.")
+    age_months: Annotated[int, Field(ge=0, lt=MOST_MONTHS), WHOLE] | None = Field(None, description="Age in months.")
     age_group: Name | None = Field(None, description="Age group id of the standard, to override the one by age.")
     avoids: Avoids = Field(default_factory=list)
     sex: NeedSex = None

@@ -13,8 +13,9 @@ import numpy as np
 
 from service.domain.allergens.screening import Avoidance
 from service.domain.lunch.age_groups import AgeGroup
+from service.domain.lunch.compiling import check_date, compile_targets, without_avoided
 from service.domain.lunch.handling import Holding
-from service.domain.lunch.standards import Standard, TargetTable, check_date, compile_targets, without_avoided
+from service.domain.lunch.standards import Standard, TargetTable
 from service.domain.tables.codes import Floats, Place, each_once
 from service.domain.tables.fields import LunchFields
 from service.jobs.allergens.avoidances import avoidances_of

@@ -11,7 +11,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import orjson
-from pydantic import Field, RootModel
+from pydantic import Field
 
 from service.domain.cautions import CAUTIONS
 from service.domain.errors import Faults
@@ -19,7 +19,7 @@ from service.domain.foods.packets import KnownOfFoods
 from service.domain.foods.packets import Packet as ResolvedPacket
 from service.jobs.foods.packets import resolve_packets
 from service.jobs.requests.fields import Asked, Name
-from service.jobs.requests.foods import MOST_PACKETS, PACKETS, SALTS_COOKING_WATER, Packet
+from service.jobs.requests.foods import PACKETS, SALTS_COOKING_WATER, Packet
 from service.reference.messages import listed_as
 
 if TYPE_CHECKING:
@@ -71,10 +71,6 @@ class LunchTableRow(Asked):
     flask_filled_at_c: float | None = Field(
         None, description="Temperature of the food when it was filled in, in °C; left out: not known."
     )
-
-
-class PacketFile(RootModel[Annotated[list[Packet], Field(max_length=MOST_PACKETS)]]):
-    """Packets in a file for a table of lunches: a list, as ``packets`` of a lunch check."""
 
 
 class LunchTableRequest(Asked):

@@ -51,8 +51,9 @@ def _beyond(change: LunchChange, moves: Sequence[Move], day: DayOfWeek, scheme: 
 
 def _credits(vectors: Sequence[ItemVector]) -> list[int]:
     """The credits of some items, in the order of the measures; no nutrients."""
-    sums = [sum(one.nominal[measure] for one in vectors) for measure in range(NUTRIENT_COUNT, MEASURE_COUNT)]
-    return [0] * NUTRIENT_COUNT + sums
+    nothing = [0] * (MEASURE_COUNT - NUTRIENT_COUNT)
+    sums = map(sum, zip(nothing, *(one.nominal[NUTRIENT_COUNT:] for one in vectors), strict=True))
+    return [0] * NUTRIENT_COUNT + list(sums)
 
 
 def _plus(into: ItemVector | None, more: Sequence[int]) -> ItemVector:

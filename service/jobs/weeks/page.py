@@ -12,7 +12,7 @@ from typing import Any
 from service.domain.errors import BadInput
 from service.domain.messages import message
 from service.domain.weeks.words import money_message, of_days, weekday
-from service.jobs.weeks.reply import decimals_of
+from service.jobs.weeks.cost_rows import decimals_of
 from service.reference.messages import say
 
 TEMPLATES = Path(__file__).parent / "templates"

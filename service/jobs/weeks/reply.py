@@ -9,14 +9,13 @@ from service.domain.foods.amounts import Totals, add_up
 from service.domain.lunch.standards import TargetTable
 from service.domain.measures import MEASURES, NUTRIENT_COUNT, SCALE
 from service.domain.messages import Message, message
-from service.domain.weeks.cost import KindCost, WeekCost, rounded
+from service.domain.weeks.cost import rounded
 from service.domain.weeks.frequency import FrequencyFinding, frequency_message, wanted_message
 from service.domain.weeks.judging import JudgedWeek, TargetRules, TrendWeek
 from service.domain.weeks.packed_days import HandledOnDays, RuleOnDays, ScreenedOnDays
 from service.domain.weeks.variety import Variety
 from service.domain.weeks.week import WeekFinding
 from service.domain.weeks.words import (
-    cost_message,
     day_note,
     over_messages,
     reference_message,
@@ -28,7 +27,9 @@ from service.domain.weeks.words import (
 )
 from service.jobs.allergens.reply import not_read_cautions, screened_row
 from service.jobs.foods.salted_water import salted_water_cautions
-from service.jobs.lunch.reply import handling_row, judged_by, standard_row, table_cautions, totals_rows, unchecked_day
+from service.jobs.lunch.cautions import table_cautions, unchecked_day
+from service.jobs.lunch.reply import handling_row, judged_by, standard_row, totals_rows
+from service.jobs.weeks.cost_rows import cost_rows
 from service.jobs.weeks.days import DayOfWeek, SchoolWeek
 from service.jobs.weeks.prices import names_of_no_food
 from service.jobs.weeks.requests import WeekRequest
@@ -348,47 +349,6 @@ def variety_row(variety: Variety, week: SchoolWeek) -> Reply:
                 len(week.school_days),
             )
         ),
-    }
-
-
-def cost_rows(cost: WeekCost) -> Reply:
-    """The cost of a week by day and by kind; every sum is rounded once."""
-    kinds = {"packed": _kind_row(cost.packed), "bought": _kind_row(cost.bought)}
-    return {
-        "currency": cost.currency,
-        "days": [
-            {
-                "date": day.on.isoformat(),
-                "kind": day.kind,
-                "amount_minor": rounded(one.exact),
-                "unpriced": list(one.unpriced),
-            }
-            for day, one in cost.days
-        ],
-        **kinds,
-        "amount_minor": rounded(cost.exact),
-        "unpriced": cost.unpriced,
-        "household": None,
-        **worded(cost_message(cost.currency, decimals_of(cost.currency), kinds, cost.unpriced)),
-    }
-
-
-def decimals_of(currency: str) -> int:
-    """How many decimals amounts of a currency have: none for JPY and XOF, three for KWD.
-
-    Source: ISO 4217, by way of the Unicode CLDR in Babel.
-    """
-    from babel.numbers import get_currency_precision  # loaded where there are prices, to keep starting fast
-
-    return int(get_currency_precision(currency))
-
-
-def _kind_row(cost: KindCost) -> Reply:
-    return {
-        "days": cost.days,
-        "amount_minor": rounded(cost.exact),
-        "a_day_minor": rounded(cost.exact / cost.days) if cost.days else None,
-        "complete": cost.complete,
     }
 
 

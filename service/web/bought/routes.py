@@ -17,7 +17,7 @@ from service.jobs.household.school_days import school_day_of, school_days_of
 from service.jobs.household.school_meals import avoided_by_children, meals_for_children
 from service.jobs.household.school_menu import MenuOfDay, change_school_day, decoded, keep_menu, read_menu
 from service.jobs.household.week_cost import household_costs
-from service.jobs.weeks.reply import decimals_of
+from service.jobs.weeks.cost_rows import decimals_of
 from service.jobs.weeks.requests import MOST_MINOR, Menu, week_of
 from service.reference.fault_words import fault_words
 from service.web.bought.view import SAYS, bought_view, form_of_meal, look_view, meal_view

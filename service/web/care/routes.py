@@ -18,9 +18,11 @@ from service.jobs.household.transfer.import_household import export_of, import_h
 from service.jobs.household.transfer.json import as_json
 from service.reference.fault_words import fault_sentence
 from service.reference.sources import sources
+from service.reference.stock.keeping import every_region
 from service.web.care.downloads import file_to_keep, written_to_keep
 from service.web.care.view import CareView, FoundInFile, ImportView, RetentionView, SourcesView, keys_view
 from service.web.forms import Form, SentForm, SentLargeForm
+from service.web.language import page_message
 from service.web.pages import HERE, go, page
 from service.web.viewer import Parent, Viewer
 from service.web.words import said
@@ -40,13 +42,17 @@ def show_care(request: Request, viewer: Parent) -> Response:
 
 @router.post("/care/household")
 def change_household(request: Request, viewer: Parent, form: SentForm) -> Response:
-    """Its name, and whether it salts the water it cooks in."""
+    """Its name, whether it salts the water it cooks in, and whose guidance it goes by; with nobody ticked, the strictest."""
     caller = viewer.who()
-    said_of_itself = {"name": form.text("name"), "salts_cooking_water": SALTS.get(form.text("salts"))}
+    said_of_itself = {
+        "name": form.text("name"),
+        "salts_cooking_water": SALTS.get(form.text("salts")),
+        "regions": form.texts("regions") or None,
+    }
     try:
         change_settings(caller.store, caller.household, said_of_itself)
     except ValidationError as fault:
-        return _care(request, viewer, household=form.with_faults(fault))
+        return _care(request, viewer, household=form.with_faults(fault, {"/regions": "regions"}))
     return go("/care")
 
 
@@ -168,7 +174,8 @@ def _care(
         now = settings_of(connection, caller.household)
     salts = next(word for word, salted in SALTS.items() if salted is now.salts_cooking_water)
     view = CareView(
-        household=household or Form({"name": [now.name], "salts": [salts]}),
+        household=household or Form({"name": [now.name], "salts": [salts], "regions": now.regions or []}),
+        regions=[(one, said(page_message("care.region", region=one), viewer.language)) for one in every_region()],
         retention=retention or Form({"months": [str(now.retention_months)]}),
         first_day=to_go(caller.store, caller.household, now.retention_months, today()).first_day_kept.isoformat(),
         households=len(list_households(caller.store)),

@@ -15,10 +15,12 @@ from service.web.words import moment
 class CareView:
     """The context of ``care/care.html``.
 
-    ``first_day``: the first day whose lunches are kept now (YYYY-MM-DD); ``households``: how many the store holds: a backup holds them all.
+    ``regions``: those whose guidance there is, each with its words; ``first_day``: the first day whose lunches are kept now (YYYY-MM-DD);
+    ``households``: how many the store holds: a backup holds them all.
     """
 
     household: Form
+    regions: Sequence[tuple[str, str]]
     retention: Form
     first_day: str
     households: int

@@ -68,7 +68,7 @@ def parts_of(form: Form, language: str, ids: Mapping[str, str], age_group: str |
         _see_known(form, "bans", banned, language)
     return {
         "nickname": form.text("nickname"),
-        "birth_month": _birth_month(form, language, age_group),
+        "birth_month": birth_month_of(form, language, age_group),
         "standard": form.text("standard"),
         "lunch_standard": form.text("lunch_standard") or None,
         "avoids": [
@@ -156,7 +156,8 @@ def _lines(typed: str) -> list[str]:
     return [one for line in typed.splitlines() if (one := line.strip())]
 
 
-def _birth_month(form: Form, language: str, age_group: str | None) -> str | None:
+def birth_month_of(form: Form, language: str, age_group: str | None = None) -> str | None:
+    """The month that is chosen; None, noted as a fault of the form unless an ``age_group`` is kept, where none is."""
     year, month = form.text("year"), form.text("month")
     if not year and not month and age_group is not None:
         return None

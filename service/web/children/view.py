@@ -7,6 +7,7 @@ from babel.dates import get_month_names
 
 from service.jobs.household.access.households import today
 from service.jobs.household.child_in_words import standards_to_choose
+from service.reference.messages import page_catalogue
 from service.web.children.form import OLDEST, rows_of
 from service.web.conflicts import Conflict
 from service.web.forms import Form
@@ -133,10 +134,20 @@ def choices_of(chosen: str, year: str, language: str) -> Choices:
 
 
 def _standard_in_words(one: dict[str, Any], language: str) -> str:
-    said = {"title": one["title"], "first": one["first_age"], "last": one["last_age"]}
+    said = rules_in_words(one["id"], language)
+    if said is None:
+        said = text(
+            "children.standard-says", language, title=one["title"], first=one["first_age"], last=one["last_age"]
+        )
     if one["single_lunches"] is None:
-        return text("children.standard-says", language, **said)
-    return text("children.standard-over-week", language, **said, single=one["single_lunches"])
+        return said
+    return text("children.standard-over-week", language, said=said, single=one["single_lunches"])
+
+
+def rules_in_words(standard: str, language: str) -> str | None:
+    """A standard in one sentence for parents; None for one that has none yet and goes by its title."""
+    code = f"children.rules-{standard}"
+    return text(code, language) if code in page_catalogue(language).texts else None
 
 
 def month_in_words(month: str | None, language: str) -> str:

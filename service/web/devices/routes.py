@@ -6,6 +6,7 @@ from fastapi import APIRouter, Request, Response
 from pydantic import ValidationError
 
 from service.domain.messages import message
+from service.jobs.household.access.calendar_feeds import list_feeds
 from service.jobs.household.access.devices import DeviceName, list_devices, rename, sign_out, sign_out_all
 from service.jobs.household.access.sign_in_links import NewLink, make_link
 from service.jobs.household.kinds import CHILDREN
@@ -89,8 +90,9 @@ def _devices(request: Request, viewer: Viewer, form: Form | None = None, of: str
     caller = viewer.who()
     with caller.store.reading() as connection:
         found = list_devices(connection, caller.household)
+        feeds = list_feeds(connection, caller.household)
     here = "" if caller.device is None else str(caller.device.id)
-    view = devices_view(found, _children(viewer), here, viewer.language, form, of)
+    view = devices_view(found, _children(viewer), here, feeds, viewer.language, form, of)
     return page(request, viewer, "devices/devices.html", view, 200 if form is None else 422)
 
 

@@ -8,6 +8,7 @@ from typing import Any
 from markupsafe import Markup
 
 from service.domain.messages import Message, message
+from service.web.devices.calendar_view import FeedShown, feeds_shown
 from service.web.devices.reach import Reach
 from service.web.forms import Form
 from service.web.words import moment
@@ -26,9 +27,13 @@ class DeviceShown:
 
 @dataclass(frozen=True)
 class DevicesView:
-    """The context of ``devices/devices.html``. ``form``: a new name that was refused; ``of``: the device that it is for."""
+    """The context of ``devices/devices.html``. ``form``: a new name that was refused; ``of``: the device that it is for.
+
+    ``feeds``: the addresses at which other programs read the calendar.
+    """
 
     devices: list[DeviceShown]
+    feeds: list[FeedShown]
     form: Form
     of: str = ""
 
@@ -62,6 +67,7 @@ def devices_view(
     devices: Sequence[Mapping[str, Any]],
     children: Mapping[str, str],
     here: str,
+    feeds: Sequence[Mapping[str, Any]],
     language: str,
     form: Form | None = None,
     of: str = "",
@@ -77,7 +83,8 @@ def devices_view(
         )
         for one in devices
     ]
-    return DevicesView(sorted(rows, key=lambda one: not one.here), form or Form(), of)
+    ordered = sorted(rows, key=lambda one: not one.here)
+    return DevicesView(ordered, feeds_shown(feeds, language), form or Form(), of)
 
 
 def may(rights: str, child: str = "") -> Message:

@@ -6,7 +6,7 @@ from typing import Any, Literal
 from babel.numbers import format_decimal
 
 from service.reference.foods.pictures import picture_of
-from service.reference.messages import FRACTIONS
+from service.reference.message_templates import FRACTIONS
 from service.web.language import text
 
 Kind = Literal["table", "own", "dish"]

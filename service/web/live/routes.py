@@ -13,6 +13,7 @@ from starlette.responses import PlainTextResponse, StreamingResponse
 
 from service.api.device_cookie import COOKIE
 from service.api.problems import ApiProblem
+from service.domain.messages import message
 from service.jobs.household.access.opened import Caller
 from service.jobs.household.changes import household_mark
 from service.web.viewer import SignedIn
@@ -39,7 +40,7 @@ async def events(request: Request, viewer: SignedIn) -> Response:
     streams: Counter[str] = request.app.state.streams
     device = str(caller.device and caller.device.id)
     if streams[device] >= MOST_STREAMS:
-        raise ApiProblem("too-busy", "This device has as many streams open as it may.", {"Retry-After": "60"})
+        raise ApiProblem("too-busy", message("fault.too-many-streams", most=MOST_STREAMS), {"Retry-After": "60"})
     return StreamingResponse(
         _changes(request, caller, streams, device), media_type="text/event-stream", headers=HEADERS
     )

@@ -21,13 +21,14 @@ TIERS = {"contains": "stop", "may_contain": "mind", "check_label": "open"}
 
 @dataclass(frozen=True)
 class ToRead:
-    """A packet worth reading: its food, for whom, and how many lunches depend on it; 0: it was read in vain."""
+    """A packet worth reading: its food, for whom, and how many lunches depend on it; 0: it was read in vain, or is ``at_home``."""
 
     food: str
     name: str
     picture: str
     who: list[str]
     lunches: int
+    at_home: bool
 
 
 @dataclass(frozen=True)
@@ -215,6 +216,7 @@ def packets_view(
             picture_of(row["name"]),
             [child["nickname"] for child in row["children"]],
             row["lunches"],
+            row["at_home"],
         )
         for row in to_read
     ]

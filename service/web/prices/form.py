@@ -10,7 +10,7 @@ from babel.core import Locale
 from babel.numbers import format_decimal
 
 from service.domain.errors import AlreadyThere, LunchError
-from service.jobs.weeks.reply import decimals_of
+from service.jobs.weeks.cost_rows import decimals_of
 from service.web.forms import Form
 from service.web.language import text
 from service.web.numbers import figure, number_in, number_of

@@ -5,7 +5,7 @@ from datetime import date
 from typing import Any
 
 from service.jobs.household.access.households import today
-from service.jobs.weeks.reply import decimals_of
+from service.jobs.weeks.cost_rows import decimals_of
 from service.reference.foods.pictures import picture_of
 from service.web.conflicts import Conflict
 from service.web.foods.shown import FoodRow

@@ -4,21 +4,27 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 import orjson
-from pydantic import ValidationError
+from pydantic import ConfigDict, TypeAdapter, ValidationError
 
 from service.domain.errors import BadInput
 from service.domain.messages import Message, message
 from service.jobs.household.requests import KeptOffer
 from service.jobs.offers import edits
-from service.jobs.offers.requests import HowMany, WithItem
+from service.jobs.offers.requests import HowMany, OfferGroup, OfferIn, WithItem
 from service.reference.messages import LANGUAGE
 from service.web.forms import FieldFault, Form
 from service.web.language import page_message, text
 from service.web.numbers import number_of
 
 Edit = Callable[[KeptOffer], KeptOffer]
+OWN = "own~"
+"""What the name of a field begins with that holds a child's own amount; its id follows."""
 MOST_SENT = 20_000
 """Characters of the changes that a button sends."""
+
+
+Groups = TypeAdapter(list[OfferGroup], config=ConfigDict(defer_build=True))
+"""Groups of an offer as a button sends them."""
 
 
 class Wanted(NamedTuple):
@@ -93,13 +99,16 @@ def _remove(form: Form) -> Wanted:
 
 def _amount(form: Form) -> Wanted:
     group, item, quantity, unit = form.text("group"), form.text("item"), number(form, "quantity"), form.text("unit")
+    asked = [name for name in form.names() if name.startswith(OWN)]
+    own = {name.removeprefix(OWN): number(form, name) for name in asked if form.text(name)}
     return Wanted(
-        lambda offer: edits.set_amount(offer, group, item, quantity, unit or None),
+        lambda offer: edits.set_amount(offer, group, item, quantity, unit or None, own if asked else None),
         page_message(
-            "set-out.said-amount",
+            "set-out.said-amounts" if own else "set-out.said-amount",
             name=form.text("called") or item,
             group=group,
             amount=message("food-amount.itself", quantity=quantity, unit=unit) if unit else quantity,
+            n=len(own),
         ),
     )
 
@@ -169,8 +178,34 @@ def _apply(form: Form) -> Wanted:
     except (orjson.JSONDecodeError, TypeError, ValidationError) as fault:
         raise BadInput(field="changes", value="", problem=message("fault.not-a-change")) from fault
     return Wanted(
-        lambda offer: edits.make_changes(offer, changes), page_message("set-out.said-apply", said=form.text("called"))
+        lambda offer: edits.make_changes(offer, changes, form.text("child")),
+        page_message("set-out.said-apply", said=form.text("called")),
     )
+
+
+def _make_right(form: Form) -> Wanted:
+    try:
+        groups = Groups.validate_json(form.text("groups"))
+    except ValidationError as fault:
+        raise BadInput(
+            field="groups",
+            value=form.text("groups")[:60],
+            problem=message("fault.not-an-offer-here"),
+        ) from fault
+    return Wanted(lambda offer: edits.put_groups(offer, groups), page_message("right.said"))
+
+
+def _undo_right(form: Form) -> Wanted:
+    try:
+        before = OfferIn.model_validate_json(form.text("before"))
+    except ValidationError as fault:
+        raise BadInput(
+            field="before",
+            value=form.text("before")[:60],
+            problem=message("fault.not-an-offer-here"),
+        ) from fault
+    parts = {name: getattr(before, name) for name in ("groups", "alternatives", "rules")}
+    return Wanted(lambda offer: offer.model_copy(update=parts), page_message("right.undo-said"))
 
 
 READ: dict[str, Callable[[Form], Wanted]] = {
@@ -186,5 +221,7 @@ READ: dict[str, Callable[[Form], Wanted]] = {
     "rule": _rule,
     "remove-rule": _remove_rule,
     "apply": _apply,
+    "make-right": _make_right,
+    "undo-right": _undo_right,
 }
 """By the last part of the address that a form goes to."""

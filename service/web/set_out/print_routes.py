@@ -23,7 +23,7 @@ def show_fridge(request: Request, viewer: Packer, week: date | None = None) -> R
     caller = viewer.who()
     with caller.store.reading() as connection:
         found = fridge_week(connection, caller.household, week or today())
-    return page(request, viewer, "set_out/fridge.html", fridge_view(found))
+    return page(request, viewer, "set_out/fridge.html", fridge_view(found, viewer.language))
 
 
 @router.get("/set-out/compare")

@@ -12,6 +12,7 @@ from typing import Any
 from service.domain.messages import Message
 from service.reference.fault_words import fault_sentence
 from service.web.set_out.view import take_said
+from service.web.words import told_amount
 
 
 @dataclass(frozen=True)
@@ -122,16 +123,20 @@ class FridgeOffer:
 
 @dataclass(frozen=True)
 class FridgeNote:
-    """What matters for a child in this week. ``cut``: pairs of food and form; ``faults``: why something cannot be told."""
+    """What matters for a child in this week. ``cut``: pairs of food and form; ``amounts``: of food and how much it gets of it.
+
+    ``faults``: why something cannot be told.
+    """
 
     nickname: str
     not_for: list[str]
     read_first: list[str]
     cut: list[tuple[str, str]]
+    amounts: list[tuple[str, str]]
     faults: list[str]
 
     def __bool__(self) -> bool:
-        return bool(self.not_for or self.read_first or self.cut or self.faults)
+        return bool(self.not_for or self.read_first or self.cut or self.amounts or self.faults)
 
 
 @dataclass(frozen=True)
@@ -157,7 +162,7 @@ NOTE_WIDTH = 75
 """Letters in a line beside a nickname."""
 
 
-def fridge_view(week: Mapping[str, Any]) -> FridgeView:
+def fridge_view(week: Mapping[str, Any], language: str) -> FridgeView:
     """The sheet from the job's reply (``jobs.household.fridge``)."""
     monday = date.fromisoformat(week["monday"])
     days = [_day(day) for day in week["days"]]
@@ -175,7 +180,7 @@ def fridge_view(week: Mapping[str, Any]) -> FridgeView:
     notes = [
         note
         for place in range(len(week["children"]))
-        if (note := _note([day["for_child"][place] for day in week["days"]]))
+        if (note := _note([day["for_child"][place] for day in week["days"]], language))
     ]
     return FridgeView(
         monday=week["monday"],
@@ -197,15 +202,14 @@ def _day(day: Mapping[str, Any]) -> FridgeDay:
     )
 
 
-def _note(rows: Sequence[Mapping[str, Any]]) -> FridgeNote:
+def _note(rows: Sequence[Mapping[str, Any]], language: str) -> FridgeNote:
     """What matters for a child, from its row of each day of the week; each food once."""
-    return FridgeNote(
-        rows[0]["nickname"],
-        *(
-            list(dict.fromkeys(each for row in rows for each in row[kind]))
-            for kind in ("not_for", "read_first", "cut", "fault")
-        ),
-    )
+
+    def once(kind: str) -> list[Any]:
+        return list(dict.fromkeys(each for row in rows for each in row[kind]))
+
+    amounts = [(name, told_amount(much, unit, language)) for name, much, unit in once("amounts")]
+    return FridgeNote(rows[0]["nickname"], once("not_for"), once("read_first"), once("cut"), amounts, once("fault"))
 
 
 def _lines_of_sheet(
@@ -222,6 +226,7 @@ def _lines_of_sheet(
     noted = 0.0
     for note in notes:
         cut = [f"{name} {form}" for name, form in note.cut]
-        for part in (note.not_for, note.read_first, cut, note.faults):
+        amounts = [f"{name} {much}" for name, much in note.amounts]
+        for part in (note.not_for, note.read_first, cut, amounts, note.faults):
             noted += _lines(", ".join(part), NOTE_WIDTH) + 0.2 if part else 0
     return 2 + table + (1.4 + held if offers else 0) + (1.4 + noted if notes else 0) + 1.4

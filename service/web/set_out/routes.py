@@ -13,7 +13,7 @@ from service.domain.errors import LunchError
 from service.jobs.household.access.households import today
 from service.jobs.household.changes import household_mark
 from service.jobs.household.foods import search_household_foods
-from service.jobs.household.kinds import OFFERS
+from service.jobs.household.kinds import CHILDREN, OFFERS
 from service.jobs.household.records import Connection, keep_record, read_asked, replace_record, show_record
 from service.jobs.household.set_out import (
     audit_for_family,
@@ -24,6 +24,7 @@ from service.jobs.household.set_out import (
     set_out_on,
     weeks_of,
 )
+from service.jobs.household.stock.portions_left import too_few_portions
 from service.jobs.household.usual_foods import foods_like
 from service.reference.fault_words import fault_sentence
 from service.web.conflicts import Again, Conflict, Difference
@@ -32,20 +33,12 @@ from service.web.language import text
 from service.web.pages import go, page
 from service.web.records import all_of, made_from, one_of, take_away
 from service.web.refusals import ChangedMeanwhile
+from service.web.set_out.follows_view import FollowsView, follows_view, nothing_follows
 from service.web.set_out.forms import READ, Wanted, name_taken, wanted
 from service.web.set_out.kept_cold import FIELDS, keep_holding, kept_form, kept_now, kept_said
 from service.web.set_out.list_view import offers_view
-from service.web.set_out.view import (
-    FollowsView,
-    OfferView,
-    SearchView,
-    days_view,
-    follows_view,
-    found_view,
-    groups_view,
-    nothing_follows,
-    rules_view,
-)
+from service.web.set_out.view import OfferView, SearchView, days_view, found_view, groups_view, rules_view
+from service.web.stock.view import said_of
 from service.web.viewer import Packer, Parent, Viewer
 from service.web.words import said
 
@@ -116,6 +109,7 @@ def _offer_page(
     conflict: Conflict | None = None,
     helps: bool = False,
     status: int = 200,
+    undo: str = "",
 ) -> Response:
     caller, on = viewer.who(), today()
     weeks = weeks_of(on)
@@ -127,13 +121,15 @@ def _offer_page(
         by_day = offers_by_day(connection, caller.household, weeks[0][0], weeks[-1][-1])
         found = None if search is None else _search(connection, viewer, shown, *search)
         follows = _follows(connection, viewer, offer, on, MOST_CHANGES if helps else 0)
+        few = too_few_portions(connection, caller.household, shown["id"], on, by_day)
     kept = kept_now(caller)
+    children = {one["id"]: one["nickname"] for one in all_of(caller, CHILDREN)}
     view = OfferView(
         id=shown["id"],
         name=shown["name"],
         version=shown["version"],
         mark=mark,
-        groups=groups_view(shown, found, viewer.language),
+        groups=groups_view(shown, found, children, viewer.language),
         alternatives=shown["alternatives"],
         rules=rules_view(shown),
         weeks=days_view(weeks, by_day, shown["id"], names, on),
@@ -147,6 +143,8 @@ def _offer_page(
         asked=asked,
         conflict=conflict,
         others=[(one, name) for one, name in names.items() if one != shown["id"]],
+        few=said_of(few, viewer.language),
+        undo=undo,
     )
     return page(request, viewer, "set_out/offer.html", view, status)
 
@@ -243,6 +241,9 @@ def change_offer(request: Request, viewer: Parent, offer: str, action: str, form
         return _offer_page(request, viewer, offer, search=search, form=form, asked=_part(action, form), status=422)
     except ChangedMeanwhile:
         return _offer_page(request, viewer, offer, conflict=_overtaken(viewer, offer, action, form, wish), status=409)
+    if action == "make-right":  # what it was before is kept nowhere else: the page that says so carries it
+        parts = {name: before.body[name] for name in ("groups", "alternatives", "rules")}
+        return _offer_page(request, viewer, offer, undo=to_json(parts).decode())
     return go(f"/set-out/{offer}{_back_to(action, form)}")
 
 

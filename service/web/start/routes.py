@@ -17,6 +17,8 @@ from service.jobs.household.requests import KeptChild
 from service.jobs.household.set_out import free_name, offers_by_day, set_out_on, weeks_of
 from service.jobs.household.settings import edit_settings
 from service.jobs.household.usual_foods import country_of, first_offer, usual_foods, usual_foods_for
+from service.web.children.form import FIELDS as FIELDS_OF_CHILD
+from service.web.children.form import birth_month_of
 from service.web.forms import Form, SentForm
 from service.web.language import text
 from service.web.pages import go, page
@@ -60,30 +62,31 @@ def add_child(request: Request, viewer: Parent, form: SentForm) -> Response:
     caller = viewer.who()
     child = {
         "nickname": form.text("nickname"),
-        "birth_month": form.text("birth_month"),
+        "birth_month": birth_month_of(form, viewer.language),
         "standard": form.text("standard"),
     }
+    for name, code in (("nickname", "children.give-nickname"), ("standard", "children.choose-standard")):
+        if not form.text(name):
+            form.wrong(name, text(code, viewer.language))
+    if form.faults:
+        return _again(request, viewer, form)
     try:
         see_child_fits(KeptChild.model_validate_json(to_json(child)), today())
         keep_new(caller, CHILDREN, child)
     except (LunchError, ValidationError) as fault:
-        form = _with_child_faults(form, fault, viewer)
-        step = children_step(all_of(caller, CHILDREN), form, viewer.language)
-        return page(request, viewer, "start/children.html", step, 422)
+        return _again(request, viewer, _with_child_faults(form, fault, viewer))
     return go("/start")
+
+
+def _again(request: Request, viewer: Viewer, form: Form) -> Response:
+    step = children_step(all_of(viewer.who(), CHILDREN), form, viewer.language)
+    return page(request, viewer, "start/children.html", step, 422)
 
 
 def _with_child_faults(form: Form, fault: LunchError | ValidationError, viewer: Viewer) -> Form:
     if isinstance(fault, LunchError) and all(isinstance(one, OutsideAgeGroups) for one in fault.faults()):
         return form.wrong("standard", text("start.other-standard", viewer.language))
-    missing = [name for name in ("nickname", "birth_month", "standard") if not form.text(name)]
-    for name in missing:
-        form.wrong(name, text(f"start.missing-{name.replace('_', '-')}", viewer.language))
-    if missing:
-        return form
-    if isinstance(fault, ValidationError) and any(one["loc"] == ("birth_month",) for one in fault.errors()):
-        return form.wrong("birth_month", text("start.missing-birth-month", viewer.language))
-    return form.with_faults(fault, {"/name": "nickname", "/nickname": "nickname", "/standard": "standard"})
+    return form.with_faults(fault, FIELDS_OF_CHILD)
 
 
 @router.get("/start/avoids")

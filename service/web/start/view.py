@@ -6,12 +6,10 @@ from datetime import date
 from typing import Any
 
 from service.jobs.allergens.lists import list_allergens
-from service.jobs.lunch.standards import list_standards
 from service.reference.foods.pictures import picture_of
-from service.reference.messages import page_catalogue
-from service.web.children.view import month_in_words
+from service.web.children.view import Choices, choices_of, month_in_words
 from service.web.forms import Form
-from service.web.language import text, translated
+from service.web.language import text
 from service.web.words import amount
 
 COELIAC, COELIAC_WITH_OATS, LACTOSE = "coeliac disease", "coeliac disease with gluten-free oats", "lactose"
@@ -19,7 +17,7 @@ IN_WORDS = ((COELIAC, "start.coeliac"), (COELIAC_WITH_OATS, "start.coeliac-oats"
 """What people have besides allergies: as it is stored, and the words on the page."""
 NOT_TICKED = frozenset({"gluten_content", "lactose"})
 """Allergens of the law's lists that one of these says better."""
-Choices = list[tuple[str, str]]
+Options = list[tuple[str, str]]
 
 
 @dataclass(frozen=True)
@@ -34,10 +32,10 @@ class ChildRow:
 
 @dataclass(frozen=True)
 class ChildrenStep:
-    """The context of ``start/children.html``. ``standards``: values and words, one sentence each."""
+    """The context of ``start/children.html``. ``choices``: as on the page of a child."""
 
     children: list[ChildRow]
-    standards: Choices
+    choices: Choices
     form: Form
 
 
@@ -57,8 +55,8 @@ class AvoidsStep:
     """The context of ``start/avoids.html``. ``conflicts``: nicknames of children that were changed meanwhile."""
 
     children: list[ChildAvoids]
-    allergens: Choices
-    others: Choices
+    allergens: Options
+    others: Options
     form: Form
     conflicts: list[str]
 
@@ -95,26 +93,14 @@ class FoodsStep:
     say_kept: bool
     days: list[str]
     name: str
-    countries: Choices
+    countries: Options
     country: str
-
-
-def standards_said(language: str) -> Choices:
-    """The standards, each in one sentence; one that has none yet goes by its title."""
-    words = page_catalogue(language)
-    found = []
-    for one in list_standards()["items"]:
-        code = f"start.standard-{one['id']}"
-        said = text(code, language) if code in words.texts else translated(one["title"], language)
-        if not one["historical"]:
-            found.append((one["id"], said))
-    return found
 
 
 def children_step(children: Sequence[Mapping[str, Any]], form: Form, language: str) -> ChildrenStep:
     """The first step, with the children that are there."""
-    standards = standards_said(language)
-    said = dict(standards)
+    choices = choices_of(form.text("standard"), form.text("year"), language)
+    said = dict(choices.standards)
     rows = [
         ChildRow(
             one["id"],
@@ -124,7 +110,7 @@ def children_step(children: Sequence[Mapping[str, Any]], form: Form, language: s
         )
         for one in children
     ]
-    return ChildrenStep(rows, standards, form)
+    return ChildrenStep(rows, choices, form)
 
 
 def avoids_step(
@@ -140,7 +126,7 @@ def avoids_step(
     )
 
 
-def allergens_ticked(jurisdiction: str, on: date) -> Choices:
+def allergens_ticked(jurisdiction: str, on: date) -> Options:
     """The allergens that the law of a country lists, by name."""
     rows = list_allergens(jurisdiction, on)["items"]
     return [(one["id"], one["name"]) for one in rows if one["listed"] is not None and one["id"] not in NOT_TICKED]

@@ -92,7 +92,7 @@ def _group(group: dict[str, Any], language: str) -> TileGroup:
 def _tile(group: dict[str, Any], item: dict[str, Any], language: str) -> Tile:
     # Where one is taken, another tile takes its place: nothing needs to be put back first.
     instead = group["at_most"] == 1 and any(one["taken"] for one in group["items"])
-    state = "mine" if item["taken"] else "can" if item["can_take"] or instead else "off"
+    state = "mine" if item["taken"] else "can" if item["can_take"] or (instead and not item["gone"]) else "off"
     return Tile(
         key=key_text((group["id"], item["item"])),
         name=item["name"],

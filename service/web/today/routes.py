@@ -1,11 +1,16 @@
 """Today: each child's lunch, and what is to be done now."""
 
 from datetime import date
+from typing import Any
 
 from fastapi import APIRouter, Request, Response
 
 from service.jobs.household.access.households import today
 from service.jobs.household.family_day import family_day
+from service.jobs.household.plan.of_day import plans_of_day
+from service.jobs.household.set_out import offers_by_day, weeks_of
+from service.jobs.household.stock.portions_left import too_few_portions
+from service.jobs.household.stock.summary import stock_summary
 from service.web.pages import go, page
 from service.web.today.view import today_view
 from service.web.viewer import SignedIn
@@ -22,6 +27,14 @@ def show_today(request: Request, viewer: SignedIn, day: date | None = None) -> R
     on = day or today()
     with caller.store.reading() as connection:
         found = family_day(connection, caller.household, on)
+        stock = stock_summary(connection, caller.household, on)
+        plans = plans_of_day(connection, caller.household, on)
+        few: list[dict[str, Any]] = []
+        if found["offer"] is not None:
+            week = weeks_of(on)[0]
+            by_day = offers_by_day(connection, caller.household, on, max(on, week[-1]))
+            few = too_few_portions(connection, caller.household, found["offer"]["id"], on, by_day)
     if not found["children"]:
         return go("/start")
-    return page(request, viewer, "today/today.html", today_view(found, is_today=on == today()))
+    view = today_view(found, stock, few, plans, viewer.language, is_today=on == today())
+    return page(request, viewer, "today/today.html", view)

@@ -3,6 +3,9 @@
 from dataclasses import dataclass
 from typing import Any
 
+from service.web.language import text
+from service.web.stock.view import said_of, tonight_of
+
 
 @dataclass(frozen=True)
 class ChildToday:
@@ -30,7 +33,11 @@ class PacketToRead:
 
 @dataclass(frozen=True)
 class TodayView:
-    """The context of ``today/today.html``. ``cut``: sentences; ``offer``: name of what is set out, or empty."""
+    """The context of ``today/today.html``. ``cut``: sentences; ``offer``: name of what is set out, or empty.
+
+    ``stock``: sentences on what there is too little of, what to use up, to throw away and to take out of the freezer.
+    ``plans``: what the plans have for today, each the id of the plan and a sentence.
+    """
 
     date: str
     is_today: bool
@@ -38,13 +45,23 @@ class TodayView:
     offer: str
     cut: list[str]
     to_read: list[PacketToRead]
+    stock: list[str]
+    plans: list[tuple[str, str]]
 
 
 KINDS = {"packed": "fine", "bought": "fine", "buys": "fine", "none": "open", "nothing_yet": "open"}
 
 
-def today_view(day: dict[str, Any], *, is_today: bool) -> TodayView:
-    """The page from the job's reply (``jobs.household.family_day``)."""
+def today_view(
+    day: dict[str, Any],
+    stock: dict[str, Any],
+    few: list[dict[str, Any]],
+    plans: dict[str, Any],
+    language: str,
+    *,
+    is_today: bool,
+) -> TodayView:
+    """The page from the jobs' replies (``family_day``, ``stock`` and ``plan.of_day`` of ``jobs.household``)."""
     return TodayView(
         date=day["date"],
         is_today=is_today,
@@ -55,7 +72,23 @@ def today_view(day: dict[str, Any], *, is_today: bool) -> TodayView:
             PacketToRead(row["food"], row["name"], [child["nickname"] for child in row["children"]])
             for row in day["to_do"]["to_read"]
         ],
+        stock=[
+            *said_of(few, language),
+            *said_of(stock["over"], language),
+            *said_of(stock["use_up"], language),
+            *tonight_of(stock, language),
+        ],
+        plans=_plans(plans, {one["food"] for one in stock["tonight"]}, language),
     )
+
+
+def _plans(plans: dict[str, Any], moved: set[str], language: str) -> list[tuple[str, str]]:
+    """What is made today, and what is moved tonight beside what the stock says already."""
+    made = [
+        (one["id"], text("plans.today-prep", language, batches=one["batches"], dishes=one["dishes"]))
+        for one in plans["prep"]
+    ]
+    return made + [(one["id"], one["sentence"]) for one in plans["tonight"] if one["food"] not in moved]
 
 
 def _child(one: dict[str, Any], school_menu: dict[str, Any] | None) -> ChildToday:

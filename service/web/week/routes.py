@@ -18,7 +18,8 @@ from service.web.forms import Form, SentForm
 from service.web.pages import go, page
 from service.web.records import keep_parts
 from service.web.viewer import Packer, Parent, Viewer
-from service.web.week.view import SHARES, child_view, week_view
+from service.web.week.child_view import SHARES, child_view
+from service.web.week.view import week_view
 from service.web.weeks import WeekAsked, day_of, week_asked
 
 router = APIRouter(include_in_schema=False)

@@ -12,7 +12,18 @@ from service.store.database import Store
 from service.store.households import create_household, create_key
 
 PATCH_TYPE = "application/merge-patch+json"
-COLLECTIONS = ("children", "foods", "packets", "recipes", "offers", "prices", "lunches", "school-days")
+COLLECTIONS = (
+    "children",
+    "foods",
+    "packets",
+    "recipes",
+    "offers",
+    "prices",
+    "lunches",
+    "school-days",
+    "stock",
+    "plans",
+)
 
 
 def today(days: int = 0) -> str:
@@ -57,7 +68,10 @@ class Home:
         price = self.kept("/v1/prices", price_body(food))
         lunch = self.kept("/v1/lunches", lunch_body(child, today(), food))
         day = self.kept("/v1/school-days", school_day_body(child))
-        return dict(zip(COLLECTIONS, (child, food, packet, recipe, offer, price, lunch, day), strict=True))
+        entry = self.kept("/v1/stock", stock_body("apple"))
+        plan = self.kept("/v1/plans", {"name": f"first weeks{mark}", **plan_body(child, offer)})
+        made = (child, food, packet, recipe, offer, price, lunch, day, entry, plan)
+        return dict(zip(COLLECTIONS, made, strict=True))
 
 
 def new_home(service: TestClient, store: Store) -> Home:
@@ -127,6 +141,18 @@ def price_body(food: str, from_day: str = "2026-09-01") -> dict[str, Any]:
 def school_day_body(child: str, day: str = "2026-11-30", **more: Any) -> dict[str, Any]:
     """A day on which a child buys the school's meal."""
     return {"date": day, "menu": {"name": "pasta bake", "facts": {"energy_kcal": 610}}, "buys": [child], **more}
+
+
+def stock_body(food: str, portions: float = 4, **more: Any) -> dict[str, Any]:
+    """Portions of a food in the fridge, bought today."""
+    made = {} if "made_on" in more else {"bought_on": today()}
+    return {"food": food, "place": "fridge", "portions": portions, **made, **more}
+
+
+def plan_body(child: str, offer: str, **more: Any) -> dict[str, Any]:
+    """A plan of two days of an offer."""
+    days = ["2026-11-30", "2026-12-01"]
+    return {"days": days, "children": [child], "offers": [{"id": "mornings", "offer": offer}], **more}
 
 
 def lunch_body(child: str, day: str, *foods: str, **more: Any) -> dict[str, Any]:

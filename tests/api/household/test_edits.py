@@ -8,6 +8,8 @@ from typing import Any
 
 import pytest
 
+from service.api.patches import patch_of
+from service.jobs.household.requests import KeptPrice
 from tests.api.household.homes import Home, child_body, food_body, offer_body, price_body, recipe_body
 from tests.api.problems_seen import problem_of
 
@@ -135,6 +137,24 @@ def test_names_are_looked_up_when_they_are_kept(home: Home, child: str, patch: A
     (error,) = told["errors"]
     assert error["pointer"] == pointer
     assert near in error["remedy"]
+
+
+def test_a_day_on_which_the_child_is_grown_up_is_refused_in_words(home: Home) -> None:
+    """Not as a field of the request, which has no age."""
+    lunch = "/v1/lunches/" + home.fill()["lunches"]
+    told = problem_of(home.ask("PATCH", lunch, {"date": "2099-06-07"}, if_match="*"), 422, "outside-age-groups", lunch)
+    assert [one["code"] for one in told["errors"]] == ["too-old-that-day"]
+
+
+def test_what_a_record_needs_cannot_be_removed(home: Home) -> None:
+    """So the document offers no null for it, as it does for what may be missing."""
+    price = "/v1/prices/" + home.kept("/v1/prices", price_body("apple"))
+    told = problem_of(home.ask("PATCH", price, {"currency": None}, if_match="*"), 422, "invalid-request", price)
+    assert [(one["pointer"], one["code"]) for one in told["errors"]] == [("#/currency", "missing")]
+    fields = patch_of(KeptPrice).model_json_schema()["properties"]
+    needed = {name for name, field in fields.items() if {"type": "null"} not in field.get("anyOf", [])}
+    assert needed == {"what", "amount_minor", "currency", "from"}
+    assert not any("default" in fields[name] for name in needed)
 
 
 @pytest.mark.parametrize("media", ["application/json", "application/json-patch+json", "text/plain"])

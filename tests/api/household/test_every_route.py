@@ -23,9 +23,11 @@ from tests.api.household.homes import (  # fmt: skip
     lunch_body,
     offer_body,
     packet_body,
+    plan_body,
     price_body,
     recipe_body,
     school_day_body,
+    stock_body,
     today,
 )
 from tests.api.problems_seen import problem_of
@@ -36,10 +38,11 @@ OPEN = {
 """Addresses that know nothing of households, whatever the key."""
 CHECKS = {
     "/v1/lunch-checks", "/v1/allergen-screenings", "/v1/offer-audits", "/v1/lunch-check-batches", "/v1/weekly-summaries",
+    "/v1/portion-needs", "/v1/offer-designs", "/v1/shopping-lists", "/v1/prep-sheets", "/v1/label-sheets", "/v1/calendars",
 }  # fmt: skip
 """Addresses that keep nothing; what they do with ids is looked at in test_stored_ids.py."""
-BOTH = {("GET", "/v1/foods"), ("GET", "/v1/foods/{food_id}")}
-"""Answered without a key too, about the reference foods."""
+BOTH = {("GET", "/v1/foods"), ("GET", "/v1/foods/{food_id}"), ("POST", "/v1/plans")}
+"""Answered without a key too: about the reference foods, and a plan that is not stored."""
 
 TO_READ = "/v1/packets/to-read"
 """Has the form of a packet's address too, and names only what was not read."""
@@ -101,6 +104,8 @@ def ids_of(home: Home) -> dict[str, str]:
         "price_id": kept["prices"],
         "lunch_id": kept["lunches"],
         "school_day_id": kept["school-days"],
+        "stock_entry_id": kept["stock"],
+        "plan_id": kept["plans"],
         "key_id": key,
     }
 
@@ -117,8 +122,10 @@ def whole_body(path: str, ids: dict[str, str]) -> Any:
         "prices": price_body(food, "2026-10-01"),
         "lunches": lunch_body(ids["child_id"], today(1), food),
         "school-days": school_day_body(ids["child_id"], "2026-12-02", offer=ids["offer_id"]),
+        "stock": {"event": "taken"} if path.endswith("/events") else stock_body(food),
+        "plans": {"name": "other weeks", "asked": plan_body(ids["child_id"], ids["offer_id"])},
         "keys": {"name": "hall", "rights": "read"},
-    }.get("lunches" if "/lunches/" in path else path.split("/")[2], {})
+    }.get("lunches" if "/lunches/" in path else "" if "/revisions" in path else path.split("/")[2], {})
 
 
 def test_ids_of_another_household_are_404_on_every_route(home: Home, neighbours: Home) -> None:
@@ -137,7 +144,7 @@ def test_ids_of_another_household_are_404_on_every_route(home: Home, neighbours:
 def test_a_body_that_names_an_id_of_another_household_is_404(home: Home, neighbours: Home) -> None:
     """Nothing is kept that hangs on another household's child, food or offer."""
     ids = ids_of(home)
-    for path in ("/v1/recipes", "/v1/offers", "/v1/prices", "/v1/lunches", "/v1/school-days"):
+    for path in ("/v1/recipes", "/v1/offers", "/v1/prices", "/v1/lunches", "/v1/school-days", "/v1/stock"):
         problem_of(neighbours.ask("POST", path, whole_body(path, ids)), 404, "not-there")
         assert neighbours.ask("GET", path).json() == {"items": [], "next": None}
 
@@ -169,6 +176,8 @@ def test_without_a_key_nothing_is_answered(service: Any, method: str, path: str)
             "price_id",
             "lunch_id",
             "school_day_id",
+            "stock_entry_id",
+            "plan_id",
             "key_id",
         ),
         "01900000-0000-7000-8000-000000000001",

@@ -6,21 +6,28 @@ import pytest
 from sqlalchemy import text
 
 from service.store.database import Store
-from tests.api.household.homes import Home, child_body, food_body, lunch_body, recipe_body
+from service.store.tables import METADATA
+from tests.api.household.homes import Home, child_body, food_body, lunch_body, plan_body, recipe_body
 from tests.api.problems_seen import problem_of
 
-RECORDS = ("children", "foods", "packets", "recipes", "offers", "prices", "lunches")
+RECORDS = ("children", "foods", "packets", "recipes", "offers", "prices", "lunches", "plans", "stock", "stock_events")
 
 
 def test_a_child_goes_with_all_its_history(home: Home, store: Store) -> None:
-    """Lunches, and the stored replies that tell of them: no table holds the child's id or nickname any more."""
+    """Lunches, plans and the stored replies that tell of them: no table holds the child's id, its lunches' or its nickname any more."""
     ids = home.fill()
     rowan = home.kept("/v1/children", child_body("Rowan"))
     home.kept("/v1/lunches", lunch_body(rowan, "2026-12-01"))
     child = home.ask("POST", "/v1/children", child_body("Zebulonia"), idempotency_key='"1"').json()["id"]
+    lunches = []
     for number in range(3):
         body = lunch_body(child, f"2026-12-0{number + 1}", "apple")
-        home.ask("POST", "/v1/lunches", body, idempotency_key=f'"lunch {number}"')
+        told = home.ask("POST", "/v1/lunches", body, idempotency_key=f'"lunch {number}"').json()
+        assert told["stock"]["foods"][0]["taken_grams"] > 0
+        lunches.append(told["lunch"]["id"])
+    plan = plan_body(rowan, ids["offers"], name="for two", way="lunches", children=[child, rowan])
+    assert "Zebulonia" in home.ask("POST", "/v1/plans", plan, idempotency_key='"plan"').text
+    home.kept("/v1/plans", plan_body(child, ids["offers"], name="for one"))
     assert "Zebulonia" in home.ask("GET", "/v1/export").text
     answer = home.ask("DELETE", f"/v1/children/{child}", if_match="*")
     assert (answer.status_code, answer.content) == (204, b"")
@@ -29,14 +36,50 @@ def test_a_child_goes_with_all_its_history(home: Home, store: Store) -> None:
     left = {one["child"] for one in home.ask("GET", "/v1/lunches").json()["items"]}
     assert left == {ids["children"], rowan}
     with store.reading() as connection:
-        for table in (*RECORDS, "kept_replies"):
+        for table in METADATA.tables:
             rows = connection.execute(text(f"SELECT * FROM {table}")).all()  # noqa: S608 - names of our own
             told = " ".join(
                 str([bytes(cell) if isinstance(cell, memoryview) else cell for cell in row]) for row in rows
             )
-            assert child not in told.replace("UUID(", ""), table
-            assert child.replace("-", "") not in told, table
+            for gone in (child, *lunches):
+                assert gone not in told.replace("UUID(", ""), table
+                assert gone.replace("-", "") not in told, table
             assert "Zebulonia" not in told, table
+    assert [one["name"] for one in home.ask("GET", "/v1/plans").json()["items"]] == ["first weeks", "for two"]
+
+
+def test_the_other_children_of_a_plan_keep_theirs(home: Home) -> None:
+    """Their places move up in what was asked and in what was decided; the plan can be made again."""
+    ids = home.fill()
+    zoe, rowan = (home.kept("/v1/children", child_body(name)) for name in ("Zebulonia", "Rowan"))
+    days = ["2026-11-30", "2026-12-01"]
+    portions = [{"child": one, "quantity": 0.5} for one in (zoe, rowan)]
+    offer = {"groups": [{"id": "fruit", "items": [{"food": "apple", "portions": portions}, {"food": "banana"}]}]}
+    asked = {
+        **plan_body(rowan, ids["offers"], name="for three", way="lunches"),
+        "children": [ids["children"], zoe, rowan],
+        "offers": [{"id": "mornings", "offer": offer}],
+        "not_there": [{"child": 2, "days": days[:1]}, {"child": 1, "days": days[1:]}],
+        "buying": [{"child": 1, "most_a_week": 1}, {"child": 2, "most_a_week": 2}],
+    }
+    plan = home.kept("/v1/plans", asked)
+    stored = home.ask("GET", f"/v1/plans/{plan}").json()
+    before = stored["decisions"]
+    assert before["days"][1]["lunches"][-1]["child"] == 2
+    home.ask("PATCH", f"/v1/plans/{plan}", {"asked": {"before": before}}, if_match="*")
+    assert home.ask("DELETE", f"/v1/children/{zoe}", if_match="*").status_code == 204
+    left = home.ask("GET", f"/v1/plans/{plan}").json()
+    assert left["asked"]["children"] == [ids["children"], rowan]
+    assert left["asked"]["not_there"] == [{"child": 1, "days": days[:1]}]
+    assert [(one["child"], one["most_a_week"]) for one in left["asked"]["buying"]] == [(1, 2)]
+    assert left["asked"]["offers"][0]["offer"]["groups"][0]["items"][0]["portions"] == portions[1:]
+    moved = {0: 0, 2: 1}
+    for told in (left["decisions"], left["asked"]["before"]):
+        for day, was in zip(told["days"], before["days"], strict=True):
+            kept = [{**one, "child": moved[one["child"]]} for one in was["lunches"] if one["child"] in moved]
+            assert day["lunches"] == kept
+    again = home.ask("POST", f"/v1/plans/{plan}/revisions", {}, if_match="*")
+    assert again.status_code == 200, again.text
 
 
 def test_a_food_that_something_names_stays(home: Home) -> None:
@@ -48,10 +91,10 @@ def test_a_food_that_something_names_stays(home: Home) -> None:
         told = problem_of(home.ask("DELETE", f"/v1/{name}/{ids[name]}", if_match="*"), 409, "still-used")
         assert told["errors"][0]["pointer"] in ("food_id", "recipe_id")
     assert home.ask("GET", f"/v1/foods/{ids['foods']}").status_code == 200
-    for name in ("lunches", "prices", "offers", "recipes", "packets", "foods", "children"):
+    for name in ("lunches", "prices", "plans", "offers", "recipes", "packets", "foods", "stock", "children"):
         assert home.ask("DELETE", f"/v1/{name}/{ids[name]}", if_match="*").status_code == 204, name
     told = home.ask("GET", "/v1/export").json()
-    assert [told[name] for name in RECORDS] == [[]] * 7
+    assert [told[name] for name in RECORDS] == [[]] * len(RECORDS)
 
 
 def test_an_offer_that_a_lunch_was_taken_from_stays(home: Home) -> None:

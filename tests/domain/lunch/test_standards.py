@@ -7,16 +7,8 @@ from fractions import Fraction
 import pytest
 
 from service.domain.errors import OutsideDates
-from service.domain.lunch.standards import (
-    AgeGroup,
-    Scoring,
-    Standard,
-    Target,
-    TargetRow,
-    check_date,
-    compile_targets,
-    first_and_last_day,
-)
+from service.domain.lunch.compiling import check_date, compile_targets, first_and_last_day
+from service.domain.lunch.standards import AgeGroup, Scoring, Standard, Target, TargetRow
 from service.domain.measures import MEASURE_INDEX, SCALE
 from tests.refused import refused
 

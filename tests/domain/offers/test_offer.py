@@ -7,16 +7,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.domain.errors import BadInput, UnknownName
+from service.domain.offers.branches import Branch, Option, branches, options_of
 from service.domain.offers.offer import (
-    Branch,
     ChoiceGroup,
     Offer,
-    Option,
     Take,
     WithRule,
-    branches,
     check_offer,
-    options_of,
     rules_not_kept,
     rules_that_clash,
     ways_to_take,

@@ -7,10 +7,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.domain.foods.amounts import item_vector
-from service.domain.lunch.standards import compile_targets
+from service.domain.lunch.compiling import compile_targets
+from service.domain.offers.branches import KnownLists, branches
 from service.domain.offers.changes import InOffer, offer_after
 from service.domain.offers.counts import count_right
-from service.domain.offers.offer import ChoiceGroup, KnownLists, Offer, Take, WithRule, branches
+from service.domain.offers.offer import ChoiceGroup, Offer, Take, WithRule
 from service.domain.offers.one_group import OneGroup
 from service.domain.offers.rows import OfferItems
 from service.reference.foods.catalogue import find_food
@@ -87,6 +88,9 @@ def test_changed_offers_are_counted_as_if_each_were_counted_in_full(offer: Offer
         # So few lunches are all looked at, so that what is expected is exact.
         assert one.share(place) == pytest.approx(found.share())
         assert one.work(place) <= full.total
+    in_steps = OneGroup(TABLE, of, offer, name, known)
+    for other, place in zip(changed, places, strict=True):
+        assert in_steps.share(in_steps.add(other)) == one.share(place)  # whether or not it was looked at in between
 
 
 @pytest.mark.property

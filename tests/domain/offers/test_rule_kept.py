@@ -5,7 +5,8 @@ from itertools import product
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.domain.offers.offer import ChoiceGroup, Offer, Take, WithRule, branches
+from service.domain.offers.branches import branches
+from service.domain.offers.offer import ChoiceGroup, Offer, Take, WithRule
 from service.domain.offers.rule_kept import broken_rules
 
 ONE = Take(1, 1)

@@ -6,7 +6,8 @@ from itertools import product
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.domain.offers.offer import ChoiceGroup, Offer, Take, WithRule, branches
+from service.domain.offers.branches import branches
+from service.domain.offers.offer import ChoiceGroup, Offer, Take, WithRule
 from service.domain.offers.taking import Key, StillToTake, standing, without_one
 
 MAIN = ChoiceGroup("main", ("wrap", "soup"), Take(1, 1))

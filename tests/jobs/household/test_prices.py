@@ -11,7 +11,7 @@ from service.domain.weeks.words import money_message
 from service.jobs.household.child_week import child_week
 from service.jobs.household.kinds import CHILDREN, FOODS, LUNCHES, PRICES, RECIPES
 from service.jobs.household.records import keep_record
-from service.jobs.weeks.reply import decimals_of
+from service.jobs.weeks.cost_rows import decimals_of
 from service.reference.messages import say
 from service.store.database import Store
 from service.store.households import create_household

@@ -18,15 +18,8 @@ from typing import Any
 import pytest
 
 from service.domain.errors import OutsideAgeGroups, OutsideDates, UnknownName
-from service.domain.lunch.standards import (
-    AgeGroup,
-    MilkRule,
-    ProductRule,
-    Standard,
-    Target,
-    compile_targets,
-    first_and_last_day,
-)
+from service.domain.lunch.compiling import compile_targets, first_and_last_day
+from service.domain.lunch.standards import AgeGroup, MilkRule, ProductRule, Standard, Target
 from service.domain.measures import MEASURES, PARTS_IN_A_THOUSANDTH
 from service.reference.fault_words import fault_sentence, fault_words
 from service.reference.files import data_path

@@ -8,7 +8,7 @@ from shutil import copytree
 import pytest
 
 from service.domain.errors import OutsideAgeGroups, OutsideDates, UnknownName
-from service.domain.lunch.standards import compile_targets
+from service.domain.lunch.compiling import compile_targets
 from service.jobs.lunch import check_lunch as check_lunch_job
 from service.jobs.lunch import targets as targets_job
 from service.jobs.requests.lunches import LunchCheckRequest

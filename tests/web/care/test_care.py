@@ -7,13 +7,19 @@ from datetime import date, timedelta
 import pytest
 from PIL import Image
 
+from service.domain.messages import Message
 from service.jobs.household.access.households import make_household
 from service.jobs.household.access.store import open_household_store, restore
+from service.jobs.household.kinds import RESOURCES
 from service.jobs.household.packet_photos import put_photo
 from service.jobs.household.photographs import as_kept
+from service.jobs.household.settings import settings_of
+from service.jobs.household.stock.known_foods import KnownFoods
 from service.jobs.household.transfer.csv import as_tables
 from service.jobs.household.transfer.export_household import read_household
 from service.jobs.household.transfer.json import as_json
+from service.reference.messages import languages, page_catalogue
+from service.reference.stock.keeping import keeping_rules
 from service.store.database import Store
 from tests.web.kitchens import OURS, Browser, Kitchen, empty_kitchen
 
@@ -40,6 +46,52 @@ def test_the_household_says_of_itself(kitchen: Kitchen) -> None:
     assert dict(parent.get("/care").form("/care/household").fields)["salts"] == ""
     wrong = parent.send(parent.get("/care"), "/care/household", status=422, name="", salts="no")
     assert dict(wrong.form("/care/household").fields)["salts"] == "no"
+
+
+@pytest.mark.parametrize(
+    ("ticked", "counts"),
+    [(["GB"], ["GB"]), (["US", "GB"], ["US", "GB"]), ([], None)],
+    ids=["one", "several", "strictest"],
+)
+def test_the_household_chooses_whose_guidance_counts(
+    kitchen: Kitchen, ticked: list[str], counts: list[str] | None
+) -> None:
+    """Nothing ticked is the strictest of all, which a household starts with; the name stays what it was."""
+    parent = kitchen.browser()
+    before = dict(parent.get("/care").form("/care/household").fields)
+    assert "regions" not in before
+    parent.send(parent.get("/care"), "/care/household", regions="US" if ticked != ["US"] else "GB")
+    parent.send(parent.get("/care"), "/care/household", regions=ticked)
+    form = parent.get("/care").form("/care/household")
+    assert [value for name, value in form.fields if name == "regions"] == ticked
+    assert dict(form.fields)["name"] == before["name"]
+    with kitchen.store.reading() as connection:
+        assert settings_of(connection, kitchen.id).regions == counts
+
+
+def test_the_guidance_chosen_is_the_one_the_stock_goes_by(kitchen: Kitchen) -> None:
+    parent = kitchen.browser()
+
+    def chosen(region: str) -> KnownFoods:
+        parent.send(parent.get("/care"), "/care/household", regions=region)
+        with kitchen.store.reading() as connection:
+            return KnownFoods(connection, kitchen.id)
+
+    assert chosen("US").rules == keeping_rules(("US",))
+    assert chosen("GB").rules == keeping_rules(("GB",)) != keeping_rules(("US",))
+
+
+def test_a_region_that_there_is_not_is_refused_at_its_field(kitchen: Kitchen) -> None:
+    parent = kitchen.browser()
+    wrong = parent.send(parent.get("/care"), "/care/household", status=422, regions="XX")
+    assert 'id="regions-fault"' in wrong.html
+
+
+def test_whose_guidance_is_asked_in_the_language_of_the_page(kitchen: Kitchen) -> None:
+    english, spanish = (kitchen.browser(language=one).get("/care").text for one in ("en", "es"))
+    assert "US guidance" in english
+    assert "UK guidance" in english
+    assert "Guía del Reino Unido" in spanish
 
 
 def test_what_retention_removes_is_said_before(kitchen: Kitchen, on: date) -> None:
@@ -127,6 +179,13 @@ def test_an_export_is_taken_in_by_an_empty_household_whole_or_not_at_all(
         again = sent_file(empty, name, files[kind], "take", 422)
         assert "keeps records already" in again
         store.close()
+
+
+@pytest.mark.parametrize("language", languages())
+def test_what_a_file_holds_is_said_for_every_kind_of_record(language: str) -> None:
+    for collection in (*RESOURCES, "photographs"):
+        code = f"care.holds-{collection.replace('_', '-')}"
+        assert page_catalogue(language).say(Message(code, {"n": 2})).startswith("2 ")
 
 
 def test_photographs_of_packets_go_with_the_tables(kitchen: Kitchen, tmp_path_factory: pytest.TempPathFactory) -> None:

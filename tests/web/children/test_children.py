@@ -128,6 +128,7 @@ def test_a_child_is_removed_with_its_lunches_after_a_question(kitchen: Kitchen) 
     browser = kitchen.browser()
     asked = browser.get(f"{rowan}/remove")
     assert "logged lunches" in asked.text
+    assert "taken out of the plans" in asked.text
     after = browser.send(asked, f"{rowan}/remove")
     assert browser.address == "/children"
     assert "Rowan" not in after.text

@@ -16,15 +16,15 @@ def post(page: Page, action: str) -> ReadForm:
     return next(one for one in page.forms if one.method == "post" and one.action == action)
 
 
-def born(on: date, years: int) -> str:
-    """A month of birth."""
-    return f"{on.year - years}-{on.month:02}"
+def born(on: date, years: int) -> dict[str, str]:
+    """A month of birth, as it is chosen."""
+    return {"year": str(on.year - years), "month": f"{on.month:02}"}
 
 
 def with_child(parent: Browser, on: date) -> None:
     """Robin, of school age in the United States."""
     page = parent.get("/start")
-    parent.send(page, "/start", nickname="Robin", birth_month=born(on, 8), standard="us-school-lunch")
+    parent.send(page, "/start", nickname="Robin", standard="us-school-lunch", **born(on, 8))
 
 
 def test_three_steps_lead_to_a_first_offer_that_is_looked_at(new_kitchen: Kitchen, on: date) -> None:
@@ -61,7 +61,7 @@ def test_three_steps_lead_to_a_first_offer_that_is_looked_at(new_kitchen: Kitche
 def test_the_foods_ticked_at_first_are_those_of_the_childs_country(new_kitchen: Kitchen, on: date) -> None:
     parent = new_kitchen.browser()
     page = parent.get("/start")
-    parent.send(page, "/start", nickname="Sora", birth_month=born(on, 8), standard="jp-school-lunch")
+    parent.send(page, "/start", nickname="Sora", standard="jp-school-lunch", **born(on, 8))
     assert post(parent.get("/start/foods"), "/start/foods").data()["food-main"] == ["onigiri", "rice-bowl-chicken"]
     british = post(parent.get("/start/foods?country=GB"), "/start/foods").data()
     assert "sandwich-cheese" in british["food-main"]
@@ -78,14 +78,16 @@ def first_offer(parent: Browser) -> str:
     return Page(parent.last.text).text
 
 
-@pytest.mark.parametrize("standard", ["gb-eng-school-food-2014", "us-school-lunch", "gb-sct-school-lunch"])
+@pytest.mark.parametrize(
+    "standard", ["gb-eng-school-food-2014", "us-school-lunch", "gb-sct-school-lunch", "jp-school-lunch"]
+)
 @pytest.mark.parametrize("avoids", [["milk", "wheat"], ["milk"], ["wheat"], ["egg"], ["milk", "wheat", "egg"]])
 def test_the_first_offer_has_lunches_for_a_child_that_must_avoid_much(
     new_kitchen: Kitchen, on: date, standard: str, avoids: list[str]
 ) -> None:
     """Some are ready before any packet is read, and no group is empty for the child; water is not milk, and that is in order."""
     parent = new_kitchen.browser()
-    parent.send(parent.get("/start"), "/start", nickname="Robin", birth_month=born(on, 8), standard=standard)
+    parent.send(parent.get("/start"), "/start", nickname="Robin", standard=standard, **born(on, 8))
     parent.send(parent.get("/start/avoids"), "/start/avoids", **{"avoid-0": avoids})
     text = first_offer(parent)
     ready = re.search(r"(\d+) of (\d+) ready", text)
@@ -100,7 +102,7 @@ def test_a_food_says_for_whom_it_is_not_and_stays_ticked_for_the_others(new_kitc
     parent = new_kitchen.browser()
     for name in ("Robin", "Wren"):
         page = parent.get("/start")
-        parent.send(page, "/start", nickname=name, birth_month=born(on, 8), standard="gb-sct-school-lunch")
+        parent.send(page, "/start", nickname=name, standard="gb-sct-school-lunch", **born(on, 8))
     parent.send(parent.get("/start/avoids"), "/start/avoids", **{"avoid-0": ["milk"]})
     page = parent.get("/start/foods")
     ticked = post(page, "/start/foods").data()
@@ -138,12 +140,12 @@ def test_what_no_child_may_have_is_not_ticked_until_its_packet_was_read(new_kitc
 def test_what_is_missing_is_said_and_what_was_typed_stays(new_kitchen: Kitchen, on: date) -> None:
     parent = new_kitchen.browser()
     page = parent.send(
-        parent.get("/start"), "/start", status=422, nickname="Robin", birth_month="May 2018", standard="us-school-lunch"
+        parent.get("/start"), "/start", status=422, nickname="Robin", year="2018", standard="us-school-lunch"
     )
-    assert "Give year and month of birth, for example 2019-05." in page.text
+    assert "Choose the month and the year the child was born in." in page.text
     assert post(page, "/start").data()["nickname"] == ["Robin"]
     page = parent.send(parent.get("/start"), "/start", status=422)
-    assert "Give the child a nickname." in page.text
+    assert "Give a nickname, such as Robin." in page.text
     assert "Choose the rules to compare with." in page.text
     assert parent.client.get("/v1/children").json()["items"] == []
 
@@ -153,7 +155,7 @@ def test_figures_that_do_not_speak_of_the_age_are_refused_before_the_child_is_st
 ) -> None:
     parent = new_kitchen.browser()
     page = parent.send(
-        parent.get("/start"), "/start", status=422, nickname="Kit", birth_month=born(on, 2), standard="jp-school-lunch"
+        parent.get("/start"), "/start", status=422, nickname="Kit", standard="jp-school-lunch", **born(on, 2)
     )
     assert "These rules do not cover that age" in page.text
     assert parent.client.get("/v1/children").json()["items"] == []

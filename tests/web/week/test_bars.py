@@ -10,7 +10,8 @@ from service.jobs.household.child_week import child_week
 from service.jobs.household.kinds import CHILDREN
 from service.jobs.weeks.requests import week_of
 from service.web.week.bars import GAP, WIDTH, Came, bar_of
-from service.web.week.view import child_row, child_view
+from service.web.week.child_view import child_view
+from service.web.week.view import child_row
 from service.web.weeks import week_asked
 from tests.web.kitchens import Kitchen
 

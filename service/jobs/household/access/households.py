@@ -18,6 +18,7 @@ from service.store.retention import (
     first_day_kept,
     remove_lunches_before,
     remove_old_replies,
+    remove_used_up_stock_before,
     retention_months,
 )
 from service.store.school_days import remove_school_days_before
@@ -109,6 +110,7 @@ def purge(store: Store, today: date) -> list[Purged]:
         for household, body in all_households(connection):
             first = first_day_kept(today, retention_months(body))
             remove_school_days_before(connection, household, first)
+            remove_used_up_stock_before(connection, household, first)
             done.append(Purged(household, first, remove_lunches_before(connection, household, first)))
     return done
 

@@ -1,20 +1,36 @@
 """What a household stores, by id, as the parts of a request that the id stands for."""
 
+from collections.abc import Iterable, Mapping
 from datetime import date, timedelta
-from typing import Any
+from typing import Any, NamedTuple
 from uuid import UUID
 
 from service.domain.errors import BadInput, NotThere
 from service.domain.messages import message
 from service.jobs.household.requests import KeptChild
 from service.jobs.household.settings import HouseholdSettings, settings_of
+from service.jobs.household.stored.kept_prices import kept_prices
 from service.jobs.requests.fields import is_kept_id
 from service.jobs.requests.foods import LONGEST_HELD, LabelFood, Packet, Recipe, RecipeIngredient
 from service.jobs.requests.lunches import HoldingConditions, LunchItem
-from service.jobs.weeks.requests import WeekItem
+from service.jobs.weeks.requests import MealPriceAsked, PriceAsked, WeekItem
 from service.store.kinds import CHILD, FOOD, LUNCH, RECIPE
+from service.store.lunches import bodies_before
 from service.store.packets import bodies_of_packets
 from service.store.records import Connection, Hold, Kind, Record, find
+
+
+class HowMade(NamedTuple):
+    """What an own recipe says of itself: its storage class, how well it freezes, its hours of thawing; None where it does not.
+
+    ``batch_fractions``: whether parts of a batch can be made; ``portions``: whole ones of a batch, None for what is no recipe.
+    """
+
+    keeps: str | None
+    freezes: str | None
+    thaw_hours: float | None
+    batch_fractions: bool
+    portions: int | None
 
 
 class KeptThings:
@@ -33,6 +49,10 @@ class KeptThings:
         self._records: dict[tuple[str, str], Record | None] = {}
         self._packets: dict[tuple[date, date], list[Packet]] = {}
         self._settings: HouseholdSettings | None = None
+
+    def know(self, kind: Kind, records: Iterable[Record]) -> None:
+        """Records that were read already in this transaction: they are not read again."""
+        self._records |= {(kind.noun, str(one.id)): one for one in records}
 
     def body(self, kind: Kind, kept_id: str, pointer: str) -> dict[str, Any]:
         """The body of one record."""
@@ -62,6 +82,14 @@ class KeptThings:
             self._packets[first, last] = holding
         return self._packets[first, last]
 
+    def prices(self, first: date, last: date) -> list[PriceAsked]:
+        """The prices of foods that hold on any day from one to another."""
+        return kept_prices(self._connection, self._household, first, last).prices
+
+    def meal_prices(self, first: date, last: date) -> list[MealPriceAsked]:
+        """The prices of the school's meal that hold on any day from one to another."""
+        return kept_prices(self._connection, self._household, first, last).school_meal
+
     def salts_cooking_water(self) -> bool | None:
         """Whether the household salts the water it cooks in; None where it has not said."""
         return self._of_household().salts_cooking_water
@@ -69,6 +97,22 @@ class KeptThings:
     def holding(self) -> HoldingConditions | None:
         """How the household usually keeps its lunches until they are eaten; None where it has not said."""
         return self._of_household().holding
+
+    def regions(self) -> list[str] | None:
+        """Whose guidance the household goes by; None where it has not chosen."""
+        return self._of_household().regions
+
+    def how_made(self, kept_id: str) -> HowMade:
+        """What an own recipe says of its batches and of how it keeps; nothing for anything else."""
+        record = self._find(RECIPE, kept_id)
+        said = {} if record is None else record.body
+        return HowMade(
+            said.get("keeps"),
+            said.get("freezes"),
+            said.get("thaw_hours"),
+            bool(said.get("batch_fractions", False)),
+            None if record is None else whole_portions(record.body),
+        )
 
     def items(self, kept_id: str, pointer: str) -> tuple[list[LunchItem], HoldingConditions | None]:
         """The items of a stored lunch, and how it was kept; ``BadInput`` for a lunch that has no items."""
@@ -85,6 +129,10 @@ class KeptThings:
             None if holding is None else HoldingConditions.model_validate(holding),
         )
 
+    def lunches_before(self, child: str, day: date, most: int) -> list[dict[str, Any]]:
+        """The last logged lunches of a child before a day, as they are stored, the latest first."""
+        return bodies_before(self._connection, self._household, UUID(child), day, most)
+
     def _read_food(self, kept_id: str, pointer: str, recipes: bool) -> LabelFood | Recipe:
         food = self._find(FOOD, kept_id)
         if food is not None:
@@ -92,7 +140,7 @@ class KeptThings:
         recipe = self._find(RECIPE, kept_id) if recipes else None
         if recipe is None:
             raise _not_there("food or recipe" if recipes else "food", kept_id, pointer)
-        dish = Recipe.model_validate(recipe.body)
+        dish = Recipe.model_validate({name: one for name, one in recipe.body.items() if name in Recipe.model_fields})
         whole = [
             self._ingredient(one, f"{pointer}/ingredients/{place}/food") for place, one in enumerate(dish.ingredients)
         ]
@@ -115,6 +163,11 @@ class KeptThings:
         if key not in self._records:
             self._records[key] = find(self._connection, kind, self._household, UUID(kept_id), self._hold)
         return self._records[key]
+
+
+def whole_portions(recipe: Mapping[str, Any]) -> int:
+    """How many whole portions a batch of a stored recipe makes; one at least."""
+    return max(1, int(recipe["portions"]))
 
 
 def _not_there(noun: str, kept_id: str, pointer: str) -> NotThere:

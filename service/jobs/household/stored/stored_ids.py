@@ -3,46 +3,35 @@
 A food's id becomes its label or recipe; a child's what a check asks of a child; a lunch's and an offer's their parts.
 """
 
-from collections.abc import Callable, Sequence
-from datetime import date, timedelta
-from functools import cache
-from types import NoneType
-from typing import Any, TypeVar, cast, overload
+from typing import overload
 from uuid import UUID
 
 from pydantic import BaseModel
 
-from service.domain.errors import LunchError, NoneOfThem, NotThere, raise_all
-from service.jobs.household.requests import KeptChild
-from service.jobs.household.stored.child_standard import for_one_lunch
-from service.jobs.household.stored.dislikes import Offered, disliked, has_wishes, offered_by
 from service.jobs.household.stored.kept_things import KeptThings
-from service.jobs.offers.requests import ItemRef, OfferAuditRequest, OfferAuditWithIds, OfferChild, OfferIn
-from service.jobs.requests.fields import is_kept_id
-from service.jobs.requests.foods import LabelFood, Packet, Recipe, RecipeIngredient
-from service.jobs.requests.lunches import Lunch, LunchCheckRequest, LunchCheckWithIds, LunchItem
-from service.jobs.requests.people import AvoidedAllergen
+from service.jobs.household.stored.resolving import Resolving
+from service.jobs.offers.requests import (
+    OfferAuditRequest,
+    OfferAuditWithIds,
+)
+from service.jobs.plan.labels.requests import LabelSheetRequest, LabelSheetWithIds
+from service.jobs.plan.prep.requests import PrepSheetRequest, PrepSheetWithIds
+from service.jobs.plan.requests import (
+    OfferDesignRequest,
+    OfferDesignWithIds,
+    PortionNeedsRequest,
+    PortionNeedsWithIds,
+)
+from service.jobs.plan.shopping.requests import ShoppingListRequest, ShoppingListWithIds
+from service.jobs.plan.weeks.requests import PlanRequest, PlanWithIds
+from service.jobs.requests.lunches import LunchCheckRequest, LunchCheckWithIds
 from service.jobs.requests.screenings import (
-    ScreenedChild,
-    ScreenedItem,
-    ScreenedItemWithIds,
     ScreeningRequest,
     ScreeningWithIds,
 )
 from service.jobs.tables.request import LunchTableRequest
-from service.jobs.weeks.requests import PriceAsked, WeekRequest, WeekWithIds
-from service.store.kinds import OFFER
+from service.jobs.weeks.requests import WeekRequest, WeekWithIds
 from service.store.records import Connection
-
-FOODS_IN = ("offer", "swap_foods")
-"""Lists whose elements are food ids or items."""
-NAMES_NO_FOOD = (int, float, date, NoneType)
-_Part = TypeVar("_Part")
-_WithPackets = TypeVar(
-    "_WithPackets", LunchCheckRequest, ScreeningRequest, OfferAuditRequest, WeekRequest, LunchTableRequest
-)
-_WithSalt = TypeVar("_WithSalt", LunchCheckRequest, OfferAuditRequest, WeekRequest, LunchTableRequest)
-_Model = TypeVar("_Model", bound=BaseModel)
 
 
 @overload
@@ -55,6 +44,18 @@ def with_ids_resolved(connection: Connection, household: UUID, asked: OfferAudit
 def with_ids_resolved(connection: Connection, household: UUID, asked: WeekWithIds) -> WeekRequest: ...
 @overload
 def with_ids_resolved(connection: Connection, household: UUID, asked: LunchTableRequest) -> LunchTableRequest: ...
+@overload
+def with_ids_resolved(connection: Connection, household: UUID, asked: PortionNeedsWithIds) -> PortionNeedsRequest: ...
+@overload
+def with_ids_resolved(connection: Connection, household: UUID, asked: OfferDesignWithIds) -> OfferDesignRequest: ...
+@overload
+def with_ids_resolved(connection: Connection, household: UUID, asked: PlanWithIds) -> PlanRequest: ...
+@overload
+def with_ids_resolved(connection: Connection, household: UUID, asked: ShoppingListWithIds) -> ShoppingListRequest: ...
+@overload
+def with_ids_resolved(connection: Connection, household: UUID, asked: PrepSheetWithIds) -> PrepSheetRequest: ...
+@overload
+def with_ids_resolved(connection: Connection, household: UUID, asked: LabelSheetWithIds) -> LabelSheetRequest: ...
 @overload
 def with_ids_resolved(connection: Connection, household: UUID, asked: BaseModel) -> BaseModel: ...
 def with_ids_resolved(connection: Connection, household: UUID, asked: BaseModel) -> BaseModel:
@@ -71,6 +72,18 @@ def with_ids_resolved(connection: Connection, household: UUID, asked: BaseModel)
         done = resolving.screening(asked)
     elif isinstance(asked, OfferAuditWithIds):
         done = resolving.audit(asked)
+    elif isinstance(asked, PortionNeedsWithIds):
+        done = resolving.portion_needs(asked)
+    elif isinstance(asked, OfferDesignWithIds):
+        done = resolving.offer_design(asked)
+    elif isinstance(asked, PlanWithIds):
+        done = resolving.plan(asked)
+    elif isinstance(asked, ShoppingListWithIds):
+        done = resolving.shopping_list(asked)
+    elif isinstance(asked, PrepSheetWithIds):
+        done = resolving.kitchen(PrepSheetRequest, asked)
+    elif isinstance(asked, LabelSheetWithIds):
+        done = resolving.kitchen(LabelSheetRequest, asked)
     elif isinstance(asked, WeekWithIds):
         done = resolving.week(asked)
     elif isinstance(asked, LunchTableRequest):
@@ -79,210 +92,3 @@ def with_ids_resolved(connection: Connection, household: UUID, asked: BaseModel)
         raise TypeError(type(asked))
     resolving.raise_faults()
     return done
-
-
-def foods_resolved(kept: "KeptThings", part: _Part) -> _Part:
-    """A part of a request with the ids of own foods and recipes in it resolved; ``NotThere`` for all that are not here."""
-    resolving = Resolving(kept)
-    done = resolving.foods(part, "")
-    resolving.raise_faults()
-    return done
-
-
-class Resolving:
-    """Resolves the ids of one request and keeps the faults, so that all of them are reported together."""
-
-    def __init__(self, kept: KeptThings) -> None:
-        self.kept = kept
-        self.faults: list[LunchError] = []
-
-    def lunch_check(self, asked: LunchCheckWithIds) -> LunchCheckRequest:
-        """The child (with its standard and its school's bans where none are given), the lunch, the foods."""
-        changes = self._child(asked, asked.on)
-        if isinstance(asked.lunch, str):
-            changes["lunch"] = self.or_fault(lambda: self._lunch(str(asked.lunch)))
-        return self._with_salt(
-            self._with_packets(self._narrowed(LunchCheckRequest, asked, changes), asked.on, asked.on)
-        )
-
-    def week(self, asked: WeekWithIds) -> WeekRequest:
-        """The child (with its standard and its school's bans where none are given) and the foods."""
-        monday = self.or_fault(asked.first_day)
-        whole = self._narrowed(WeekRequest, asked, {} if monday is None else self._child(asked, monday))
-        if monday is None:
-            return whole
-        days = [*(day.date for day in asked.days), monday + timedelta(days=7)]
-        return self._with_salt(self._with_packets(whole, min(days), max(days)))
-
-    def screening(self, asked: ScreeningWithIds) -> ScreeningRequest:
-        """The children, each with its own school's bans among what it avoids; the lunches and foods."""
-        changes = {
-            "children": [self._screened(one, f"/children/{place}") for place, one in enumerate(asked.children)],
-            "items": [self._screened_item(one, f"/items/{place}") for place, one in enumerate(asked.items)],
-        }
-        on = asked.on or date.today()  # noqa: DTZ011 - the kitchen's own calendar day
-        return self._with_packets(self._narrowed(ScreeningRequest, asked, changes), on, on)
-
-    def audit(self, asked: OfferAuditWithIds) -> OfferAuditRequest:
-        """The offer, its foods, the children, who do not take what they dislike, and how lunches are kept."""
-        offer = asked.offer
-        if isinstance(offer, str):
-            offer = self.or_fault(lambda: self._offer(str(asked.offer))) or offer
-        whole = self._narrowed(OfferAuditRequest, asked, {"offer": offer})
-        offered = cache(lambda: [] if isinstance(offer, str) else offered_by(whole.offer))
-        children = [self._audited(one, f"/children/{n}", asked.on, offered) for n, one in enumerate(asked.children)]
-        whole = whole.model_copy(update={"children": children, "holding": asked.holding or self.kept.holding()})
-        return self._with_salt(self._with_packets(whole, asked.on, asked.on))
-
-    def table(self, asked: LunchTableRequest) -> LunchTableRequest:
-        """The rows as they are, which name no ids; what the household knows of foods on their days."""
-        for place, packet in enumerate(asked.packets):
-            self.foods(packet, f"/packets/{place}")
-        days = asked.days()
-        return self._with_salt(self._with_packets(asked, days[0], days[-1]) if days else asked)
-
-    def foods(self, part: _Part, pointer: str) -> _Part:
-        """A part with the ids of own foods resolved; what holds none is given back as it is."""
-        if isinstance(part, Packet):
-            if is_kept_id(part.food):
-                food = part.food
-                self.or_fault(lambda: self.kept.food(food, f"{pointer}/food", recipes=False))
-            return part
-        if isinstance(part, BaseModel):
-            changes: dict[str, Any] = {}
-            for name, value in part:
-                if isinstance(value, NAMES_NO_FOOD) or (isinstance(value, str) and name != "food"):
-                    continue
-                place = f"{pointer}/{type(part).model_fields[name].alias or name}"
-                if name == "food" and isinstance(value, str):
-                    done: Any = self._food(part, value, place) if is_kept_id(value) else value
-                elif name in FOODS_IN and isinstance(value, list):
-                    done = [self._offered(one, f"{place}/{number}") for number, one in enumerate(value)]
-                else:
-                    done = self.foods(value, place)
-                if done is not value:
-                    changes[name] = done
-            return cast("_Part", part.model_copy(update=changes)) if changes else part
-        if isinstance(part, list):
-            all_done = [self.foods(one, f"{pointer}/{number}") for number, one in enumerate(part)]
-            changed = any(done is not one for done, one in zip(all_done, part, strict=True))
-            return cast("_Part", all_done) if changed else part
-        return part
-
-    def _food(self, parent: BaseModel, kept_id: str, pointer: str) -> str | LabelFood | Recipe:
-        in_recipe = isinstance(parent, RecipeIngredient)
-        found = self.or_fault(lambda: self.kept.food(kept_id, pointer, recipes=not in_recipe))
-        if found is None:
-            return kept_id
-        return kept_id if isinstance(parent, PriceAsked) else found  # several own foods may share a name, never an id
-
-    def _offered(self, one: object, pointer: str) -> object:
-        if not isinstance(one, str) or not is_kept_id(one):
-            return self.foods(one, pointer)
-        found = self.or_fault(lambda: self.kept.food(one, pointer))
-        return one if found is None else LunchItem(food=found)
-
-    def _with_salt(self, whole: _WithSalt) -> _WithSalt:
-        """The request with what the household says of its cooking water, where it says nothing itself."""
-        if whole.salts_cooking_water is not None:
-            return whole
-        return whole.model_copy(update={"salts_cooking_water": self.kept.salts_cooking_water()})
-
-    def _with_packets(self, whole: _WithPackets, first: date, last: date) -> _WithPackets:
-        """The request with the household's packets that hold on any of its days beside those sent, which come first."""
-        stored: list[Packet] = packets_beside(self.kept, whole.packets, first, last)
-        return whole.model_copy(update={"packets": [*whole.packets, *stored]}) if stored else whole
-
-    def _child(self, asked: LunchCheckWithIds | WeekWithIds, day: date) -> dict[str, Any]:
-        if not isinstance(asked.child, str):
-            return {}
-        kept_id = asked.child
-        child = self.or_fault(lambda: self.kept.child(kept_id, "/child"))
-        if child is None:
-            return {}
-        changes: dict[str, Any] = {"child": child.child_on(day), "standard": asked.standard or child.standard}
-        if isinstance(asked, WeekWithIds):
-            changes |= {
-                name: getattr(child, name)
-                for name in ("vegetarian", "dislikes", "dislikes_in_dishes")
-                if name not in asked.model_fields_set
-            }
-        elif asked.standard is None:
-            found = self.or_fault(lambda: for_one_lunch(child, day, ("child",)))
-            if found is not None:
-                changes["standard"], changes["child"] = found
-        if "setting" not in asked.model_fields_set:
-            changes["setting"] = child.setting()
-        return changes
-
-    def _lunch(self, kept_id: str) -> Lunch:
-        items, holding = self.kept.items(kept_id, "/lunch")
-        return Lunch(items=items, holding=holding)
-
-    def _offer(self, kept_id: str) -> OfferIn:
-        body = self.kept.body(OFFER, kept_id, "/offer")
-        return OfferIn.model_validate({name: value for name, value in body.items() if name != "name"})
-
-    def _screened(self, one: ScreenedChild | str, pointer: str) -> ScreenedChild | str:
-        if not isinstance(one, str):
-            return one
-        child = self.or_fault(lambda: self.kept.child(one, pointer))
-        if child is None:
-            return one
-        return ScreenedChild.model_construct(nickname=child.nickname, avoids=_avoids_with_bans(child))
-
-    def _screened_item(self, one: ScreenedItemWithIds, pointer: str) -> ScreenedItem:
-        lunch = one.lunch
-        if isinstance(lunch, str):
-            kept_id, found = lunch, None
-            found = self.or_fault(lambda: self.kept.items(kept_id, f"{pointer}/lunch"))
-            lunch = [] if found is None else found[0]
-        return ScreenedItem.model_construct(one.model_fields_set, **{**dict(one), "lunch": lunch})
-
-    def _audited(
-        self, one: OfferChild | str, pointer: str, day: date, offered: Callable[[], list[Offered]]
-    ) -> OfferChild | str:
-        if not isinstance(one, str):
-            return one
-        child = self.or_fault(lambda: self.kept.child(one, pointer))
-        if child is None:
-            return one
-        without = [ItemRef(**one) for one in disliked(child, offered())] if has_wishes(child) else []
-        found = self.or_fault(lambda: for_one_lunch(child, day, tuple(pointer.split("/")[1:])))
-        by_standard, checked = found or (child.standard, child.child_on(day))
-        return OfferChild.model_construct(
-            **{**dict(checked), "avoids": _avoids_with_bans(child)},
-            standard=by_standard,
-            without=without,
-            takes=[],
-        )
-
-    def _narrowed(self, model: type[_Model], asked: BaseModel, changes: dict[str, Any]) -> _Model:
-        """The request without ids, of fields that were validated; what holds a fault is not used."""
-        whole = model.model_construct(asked.model_fields_set | set(changes), **{**dict(asked), **changes})
-        return self.foods(whole, "")
-
-    def raise_faults(self) -> None:
-        """Raise all faults that were found, if any; where all are ids that are not here, as ``NoneOfThem``."""
-        if len(self.faults) > 1 and all(isinstance(fault, NotThere) for fault in self.faults):
-            raise NoneOfThem(self.faults)
-        raise_all(self.faults)
-
-    def or_fault(self, find_it: Callable[[], _Part]) -> _Part | None:
-        """What a look-up gives; its faults are kept, to be raised with all others."""
-        try:
-            return find_it()
-        except LunchError as fault:
-            self.faults += fault.faults()
-            return None
-
-
-def packets_beside(kept: KeptThings, sent: Sequence[Packet], first: date, last: date) -> list[Packet]:
-    """The stored packets that hold on any day from one to another, without those that are sent along anew."""
-    anew = {(one.food, one.read_on) for one in sent}
-    return [one for one in kept.packets(first, last) if (one.food, one.read_on) not in anew]
-
-
-def _avoids_with_bans(child: KeptChild) -> list[AvoidedAllergen]:
-    """What a child avoids, and what its school bans: children of several schools are looked at together."""
-    return child.avoids + [AvoidedAllergen(allergen=ban, threshold=child.ban_threshold) for ban in child.bans]

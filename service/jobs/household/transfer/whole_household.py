@@ -42,9 +42,9 @@ class WholeHousehold(NamedTuple):
     photographs: Mapping[UUID, bytes] = MappingProxyType({})
 
 
-NAMES_KEPT = ("food", "offer", "child")
+NAMES_KEPT = ("food", "offer", "child", "stock")
 """Fields that may hold the id of a stored record."""
-LISTS_KEPT = ("buys",)
+LISTS_KEPT = ("buys", "children")
 """Fields that hold a list of such ids."""
 MODELS: dict[str, type[Asked]] = {
     HOUSEHOLD: HouseholdSettings,
@@ -53,7 +53,7 @@ MODELS: dict[str, type[Asked]] = {
 """The form of a collection's bodies."""
 
 
-ADDED_LATER = frozenset({"packets", "school_days"})
+ADDED_LATER = frozenset({"packets", "plans", "school_days", "stock", "stock_events"})
 """Collections that an older export does not have: nothing of them was stored."""
 
 
@@ -137,7 +137,7 @@ def look_over(whole: WholeHousehold, where: Callable[[str, int, str], str]) -> N
             seen.add(record.id)
             columns = columns_of(collection, record.body)
             key = tuple(columns[name] for name in RESOURCES[collection].kind.unique_columns())
-            if key in unique:
+            if key and key in unique:
                 raise _twice(where(collection, number, ""), " ".join(map(str, key)))
             unique.add(key)
             for pointer, value in _named_ids(record.body, ""):

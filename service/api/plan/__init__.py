@@ -1,0 +1,1 @@
+"""How much is enough, offers that cannot go wrong, and plans."""

@@ -1,0 +1,1 @@
+"""What comes out of a stored plan: shopping, prep days, labels, and the days of its calendar."""

@@ -1,0 +1,263 @@
+"""The shopping list of a stored plan: what it needs less what is at home, with what was bought of it already.
+
+What came home for this plan does not count as at home, so a line stays on the list when it is ticked; and what the plan's
+own lunches took counts as at home still, since the plan needs it too. So the list stays as it is while it is worked through.
+"""
+
+import re
+from collections.abc import Iterator, Mapping
+from datetime import date
+from typing import Any
+from uuid import UUID
+
+from service.domain.errors import LunchError
+from service.domain.foods.food import Food
+from service.domain.stock.keeping import CUPBOARD, FREEZER, FRIDGE
+from service.jobs.household.from_plan.planned import A_DAY, StoredPlan, food_sent
+from service.jobs.household.stock.amounts import grams_of, mg_of
+from service.jobs.household.stock.entries import lot_of, today
+from service.jobs.household.stock.for_plans import ToBring, bring_in, brought_in
+from service.jobs.household.stock.known_foods import KnownFoods
+from service.jobs.household.stock.requests import StockEntry
+from service.jobs.household.stored.stored_ids import with_ids_resolved
+from service.jobs.plan.kitchen.words import NOT_COUNTED
+from service.jobs.plan.shopping.requests import MOST_LOTS, AtHand, ShoppingListRequest, ShoppingListWithIds
+from service.jobs.plan.shopping.resolve import resolve_shopping
+from service.jobs.plan.shopping.shopping_list import shopping_list
+from service.reference.plan.kitchen import is_poured, volume_of
+from service.store.records import Connection, Record
+from service.store.stock import entries_of, events_of_lunches
+
+Reply = dict[str, Any]
+DRY_IN_THE_SHOP = frozenset({"grains", "beans-and-soy"})
+"""Kinds of food that are bought dry where they are not bought as they are eaten; ours."""
+FROZEN, CANNED = "frozen", "canned"
+"""What the tables of foods call one that is sold so."""
+NEAR_ENOUGH = 0.02
+"""The part by which an amount at home may differ from a whole number of pieces that is said in its place."""
+LARGEST_MG = 9_000_000
+"""A little less than a request may give of a food at once."""
+
+
+def shopping_asked(
+    connection: Connection, household: UUID, plan: StoredPlan, shop_on: date | None = None
+) -> ShoppingListRequest | None:
+    """What is asked of the list; None where the plan needs nothing. ``shop_on``: the first day of shopping; None: ``first_day``.
+
+    ``ValidationError`` for a day that is too late.
+    """
+    needs = [*_of_batches(plan), *(_of_lunches(plan) if plan.asked.way == "lunches" else _of_offers(plan))]
+    if not needs:
+        return None
+    body: dict[str, Any] = {
+        **plan.kitchen(),
+        "needs": needs,
+        "at_hand": list(_at_hand(connection, household, plan))[:MOST_LOTS],
+        "shop_on": shop_on or _first_day(needs),
+        "school_meal": plan.asked.school_meal,
+    }
+    if plan.kept.asked.prices:
+        body["prices"] = plan.kept.asked.prices
+    asked = with_ids_resolved(connection, household, ShoppingListWithIds.model_validate(body, strict=False))
+    return _with_what_cooks(connection, household, plan, asked)
+
+
+def list_of_plan(asked: ShoppingListRequest, ticked: Mapping[str, list[Record]], foods: KnownFoods) -> Reply:
+    """The list, as ``shopping_list`` replies it; each line with more.
+
+    ``line``: what tells it apart within the plan; ``place``: where it is usually kept; ``can_be_stock``; ``ml_per_gram``: of
+    what is poured, otherwise None; ``bought``: None, or what came home of it: ``grams``, ``place`` and the ``id`` of its entry
+    in the stock. Each row of what is at home has its ``ml_per_gram`` too, and ``pieces`` of ``piece`` where it is counted.
+    """
+    reply = shopping_list(asked)
+    seen: dict[str, int] = {}
+    for line in lines_of(reply):
+        key = line["id"].partition(":")[2]
+        seen[key] = seen.get(key, 0) + 1
+        line["line"] = f"buy:{key}:{seen[key]}"
+        food = _known(foods, key)
+        line["can_be_stock"] = food is not None
+        line["ml_per_gram"] = _ml_per_gram(food)
+        line["place"] = FRIDGE if food is None else usual_place(food, foods, line)
+        line["bought"] = _bought(ticked.get(line["line"], []))
+    for one in reply["taken"]:
+        food = _known(foods, one["food"])
+        one["ml_per_gram"] = _ml_per_gram(food)
+        one["pieces"], one["piece"] = (None, None) if food is None else _counted(food, one["grams"])
+    return reply
+
+
+def lines_of(reply: Mapping[str, Any]) -> Iterator[Reply]:
+    """Every line, in its order."""
+    for day in reply["days"]:
+        for kind in day["kinds"]:
+            yield from kind["lines"]
+
+
+def ticked_lines(connection: Connection, household: UUID, plan: StoredPlan) -> dict[str, list[Record]]:
+    """The entries of the stock that the ticked lines and batches of a plan made, by line."""
+    return brought_in(connection, household, plan.id)
+
+
+def usual_place(food: Food, foods: KnownFoods, line: Mapping[str, Any]) -> str:
+    """Where a food is usually kept once it is bought: as its name says, by the figures that there are of it, otherwise cold.
+
+    Food that is bought dry to be cooked (rice, pasta, beans) and of which nothing is known goes into the cupboard.
+    """
+    signs = set(re.findall("[a-z]+", food.name.lower()))
+    known = foods.rules.of(food)
+    places = set() if known is None else {one.place for one in known.times}
+    if FROZEN in signs and line["eaten_as"]:
+        return FREEZER
+    if food.handling.perishable is False or CANNED in signs:
+        return CUPBOARD
+    if food.handling.perishable is None and not places and line["kind"] in DRY_IN_THE_SHOP and line["eaten_as"]:
+        return CUPBOARD
+    return CUPBOARD if CUPBOARD in places and FRIDGE not in places else FRIDGE
+
+
+def keep_bought(
+    connection: Connection, household: UUID, plan: StoredPlan, line: Mapping[str, Any], grams: float, place: str
+) -> None:
+    """Put a line that was bought in the stock, once; ``LunchError`` or ``ValidationError`` for what cannot be."""
+    key = line["id"].partition(":")[2]
+    portion = grams_of(KnownFoods(connection, household).food(key).units[0].grams_mg)
+    number = max(1, round(grams / portion))
+    entry = StockEntry(
+        food=key,
+        place=place,  # type: ignore[arg-type]
+        portions=number,
+        portion_grams=round(grams / number, 3),
+        bought_on=today(),
+    )
+    bring_in(connection, household, plan.id, line["line"], [ToBring(entry, mg_of(grams))])
+
+
+def _bought(entries: list[Record]) -> Reply | None:
+    if not entries:
+        return None
+    first = entries[0]
+    grams = sum(mg_of(one.body["grams"]) for one in entries)
+    return {"id": str(first.id), "grams": grams_of(grams), "place": first.body["place"]}
+
+
+def _known(foods: KnownFoods, key: str) -> Food | None:
+    try:
+        return foods.food(key)
+    except LunchError:  # a food that was only sent along with the plan
+        return None
+
+
+def _counted(food: Food, grams: float) -> tuple[int, str] | tuple[None, None]:
+    """How many whole ones an amount is, where the food is counted and it is near a whole number."""
+    unit = food.units[0] if food.units else None
+    if unit is None or unit.name.startswith(NOT_COUNTED):
+        return None, None
+    number = mg_of(grams) / unit.grams_mg
+    near = round(number)
+    return (near, unit.name) if near and abs(number - near) <= NEAR_ENOUGH * near else (None, None)
+
+
+def _ml_per_gram(food: Food | None) -> float | None:
+    """Millilitres that a gram of what is poured takes up; None for other food, and where it is not known."""
+    if food is None or not is_poured(food):
+        return None
+    volume = volume_of(food)
+    return None if volume is None else round(float(volume[0]), 4)
+
+
+def _first_day(needs: list[dict[str, Any]]) -> date:
+    """The day before the first lunch, or the first prep day where that is earlier."""
+    days: list[date] = [one["made_on"] or one["on"] - A_DAY for one in needs]
+    return min(days)
+
+
+def _of_batches(plan: StoredPlan) -> Iterator[dict[str, Any]]:
+    foods = plan.foods()
+    for one in plan.reply()["batches"]:
+        item, made_on = foods[one["food"]], date.fromisoformat(one["made_on"])
+        yield {
+            "food": food_sent(plan, one["food"]),
+            "quantity": item.quantity,
+            "unit": item.unit,
+            "portions": one["portions"],
+            "on": made_on,
+            "made_on": made_on,
+        }
+
+
+def _of_offers(plan: StoredPlan) -> Iterator[dict[str, Any]]:
+    for one in plan.reply()["needs"]:
+        if not one["dish"]:
+            on = date.fromisoformat(one["by_day"])
+            yield {
+                "food": food_sent(plan, one["food"]),
+                "quantity": one["grams"] / one["portions"],
+                "unit": "g",
+                "portions": one["portions"],
+                "on": on,
+                "made_on": None,
+            }
+
+
+def _of_lunches(plan: StoredPlan) -> Iterator[dict[str, Any]]:
+    """Of each lunch that is given out, for its child, all that is not made in batches."""
+    reply = plan.reply()
+    dishes = {one.food for one in plan.asked.dishes}
+    names = [one.nickname or f"child {place}" for place, one in enumerate(plan.asked.children, 1)]
+    for day in reply["days"]:
+        for lunch in day["lunches"]:
+            for item in lunch["items"]:
+                if item["food"] not in dishes:
+                    yield {
+                        "food": food_sent(plan, item["food"]),
+                        "quantity": item["quantity"],
+                        "unit": item["unit"],
+                        "portions": 1,
+                        "on": date.fromisoformat(day["day"]),
+                        "made_on": None,
+                        "child": names.index(lunch["child"]),
+                    }
+
+
+def _at_hand(connection: Connection, household: UUID, plan: StoredPlan) -> Iterator[dict[str, Any]]:
+    """What is at home besides what came home for this plan. Dishes were counted when the batches were planned."""
+    foods = KnownFoods(connection, household)
+    dishes = {one.food for one in plan.asked.dishes}
+    taken: dict[str, int] = {}
+    for event in events_of_lunches(connection, household):
+        if date.fromisoformat(event.body["on"]) >= plan.days()[0]:
+            entry = event.body["stock"]
+            taken[entry] = taken.get(entry, 0) - mg_of(event.body["grams"])
+    for one in entries_of(connection, household):
+        if one.body.get("plan") == plan.id or one.body["food"] in dishes or _known(foods, one.body["food"]) is None:
+            continue
+        lot = lot_of(one, foods)
+        amount = lot.amount_mg + max(0, taken.get(str(one.id), 0))
+        if amount > 0:
+            use_by = None if lot.place == FREEZER else lot.use_by
+            yield {"food": lot.food, **_in_grams(amount), "use_by": use_by}
+
+
+def _with_what_cooks(
+    connection: Connection, household: UUID, plan: StoredPlan, asked: ShoppingListRequest
+) -> ShoppingListRequest:
+    """What is at home raw or dry counts as what it becomes: dry rice in the cupboard as cooked rice, for the first food that it makes."""
+    there: dict[str, int] = {}
+    for one in entries_of(connection, household):
+        if one.body.get("plan") != plan.id and one.body["grams"] > 0:
+            there[one.body["food"]] = there.get(one.body["food"], 0) + mg_of(one.body["grams"])
+    made = resolve_shopping(asked)
+    more = []
+    for key in made.foods:
+        form = made.bought(key)
+        if form.food != key and form.food in there:
+            cooked = int(there.pop(form.food) / form.per_gram)
+            more.append(AtHand(food=key, use_by=None, **_in_grams(cooked)))
+    return asked.model_copy(update={"at_hand": [*asked.at_hand, *more][:MOST_LOTS]}) if more else asked
+
+
+def _in_grams(amount_mg: int) -> dict[str, Any]:
+    """An amount as a request may say it: of more than it may say at once, several portions."""
+    number = 1 + amount_mg // LARGEST_MG
+    return {"quantity": grams_of(amount_mg) / number, "unit": "g", "portions": number}

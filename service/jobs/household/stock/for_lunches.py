@@ -1,0 +1,127 @@
+"""What a packed lunch takes from the stock, and what it gives back when it is undone, changed or removed.
+
+A lunch is never refused for it: what was not there is said. A household without stock of what was packed notices nothing.
+"""
+
+from collections.abc import Sequence
+from datetime import date
+from typing import Any
+from uuid import UUID
+
+from service.domain.messages import message
+from service.domain.stock.lots import take
+from service.jobs.foods.packets import packets_at_hand
+from service.jobs.foods.resolve import amount_of, food_of
+from service.jobs.household.records import Body
+from service.jobs.household.stock.amounts import grams_of, mg_of, portions_of
+from service.jobs.household.stock.entries import lot_of, today
+from service.jobs.household.stock.happened import changed_by, keep_event
+from service.jobs.household.stock.known_foods import KnownFoods
+from service.jobs.household.stored.kept_things import KeptThings
+from service.jobs.requests.fields import is_kept_id
+from service.jobs.weeks.requests import WeekItem
+from service.reference.messages import listed_as
+from service.store.records import Connection, Record
+from service.store.stock import events_of_lunch, has_stock_of, hold_entries
+
+OF_WHAT_IS_TAKEN = ("kind", "date")
+"""Fields of a lunch that decide what it takes, besides its items."""
+
+
+def settle_lunch(connection: Connection, household: UUID, before: Record | None, after: Record | None) -> Body:
+    """Give back what a lunch took before, and take what it holds now; ``{"stock": ...}`` for the reply.
+
+    ``before``, ``after``: the lunch as it was and as it is; None: there was none, or it was removed. ``stock`` is None where
+    nothing of the lunch was ever in the stock, or nothing that counts was changed.
+    """
+    if before is not None and after is not None and _packed(before.body) == _packed(after.body):
+        return {"stock": None}
+    lunch = (after or before or _none()).id
+    back: dict[UUID, int] = {}
+    if before is not None:
+        for event in events_of_lunch(connection, household, lunch):
+            entry = UUID(event.body["stock"])
+            back[entry] = back.get(entry, 0) - mg_of(event.body["grams"])
+    back = {entry: amount for entry, amount in back.items() if amount > 0}
+    wanted = [] if after is None or after.body["kind"] != "packed" else _items(after.body)
+    foods = sorted({one.food for one in wanted if isinstance(one.food, str)})
+    tracked = bool(foods) and has_stock_of(connection, household, foods)
+    if not back and not tracked:
+        return {"stock": None}
+    held = {one.id: one for one in hold_entries(connection, household, foods, back)}
+    for entry_id, amount in back.items():
+        if entry_id in held:  # one that was removed meanwhile takes nothing back
+            held[entry_id] = changed_by(connection, household, held[entry_id], amount)
+            keep_event(connection, household, held[entry_id], "given_back", amount, today(), lunch=lunch)
+    if after is None or not tracked:
+        return {"stock": None}
+    day = date.fromisoformat(after.body["date"])
+    return {"stock": _taken(connection, household, lunch, day, wanted, held)}
+
+
+def _taken(
+    connection: Connection,
+    household: UUID,
+    lunch: UUID,
+    day: date,
+    items: Sequence[WeekItem],
+    held: dict[UUID, Record],
+) -> Body:
+    kept = KeptThings(connection, household)
+    foods = KnownFoods(connection, household, kept)
+    in_stock = {one.body["food"] for one in held.values()}
+    wanted = _wanted(items, in_stock, kept, day)
+    rows, short = [], []
+    for food, amount in wanted.items():
+        taken = take([lot_of(one, foods) for one in held.values() if one.body["food"] == food], food, amount, day)
+        parts = []
+        for lot, part in taken.parts:
+            entry = held[UUID(lot)] = changed_by(connection, household, held[UUID(lot)], -part)
+            keep_event(connection, household, entry, "lunch", -part, day, lunch=lunch)
+            parts.append(
+                {
+                    "id": lot,
+                    "place": entry.body["place"],
+                    "portions": portions_of(part, mg_of(entry.body["portion_grams"])),
+                    "grams": grams_of(part),
+                }
+            )
+        rows.append(
+            {
+                "food": food,
+                "name": foods.name(food),
+                "taken_grams": grams_of(taken.taken_mg),
+                "short_grams": grams_of(taken.short_mg),
+                "from": parts,
+            }
+        )
+        if taken.short_mg:
+            short.append(message("stock.short", name=foods.name(food), grams=round(taken.short_mg / 1000, 1)))
+    return {"foods": rows, **listed_as("note", short)}
+
+
+def _wanted(items: Sequence[WeekItem], in_stock: set[str], kept: KeptThings, day: date) -> dict[str, int]:
+    """Food -> milligrams packed of it, for those that are in the stock."""
+    found: dict[str, int] = {}
+    packets = packets_at_hand(kept.packets(day, day), day)
+    for item in items:
+        if not isinstance(item.food, str) or item.food not in in_stock:
+            continue
+        asked: Any = kept.food(item.food, "/food") if is_kept_id(item.food) else item.food
+        food = food_of(asked, packets)
+        amount, _unit = amount_of(food, item.quantity, item.unit)
+        found[item.food] = found.get(item.food, 0) + amount
+    return found
+
+
+def _packed(body: Body) -> tuple[Any, ...]:
+    items = [(one["food"], one["quantity"], one["unit"]) for one in body["items"]]
+    return (*(body[name] for name in OF_WHAT_IS_TAKEN), items)
+
+
+def _items(body: Body) -> list[WeekItem]:
+    return [WeekItem.model_validate(one) for one in body["items"]]
+
+
+def _none() -> Record:
+    raise ValueError("no lunch was there and none is")

@@ -1,0 +1,132 @@
+"""How much is left of what an offer holds, of the foods that a household counts in its stock.
+
+A food is counted that has an entry with something in it, or one that was used up lately. What a household does not count may
+be there or not: nothing is said of it.
+"""
+
+from collections.abc import Collection, Mapping, Sequence
+from datetime import UTC, date, datetime, timedelta
+from typing import Any
+from uuid import UUID
+
+from service.domain.errors import LunchError
+from service.domain.messages import Message, message
+from service.domain.stock.lots import in_order
+from service.jobs.household.stock.amounts import CRUMB_MG
+from service.jobs.household.stock.entries import lot_of
+from service.jobs.household.stock.known_foods import KnownFoods
+from service.jobs.household.stored.kept_things import KeptThings
+from service.jobs.household.stored.resolving import Resolving
+from service.jobs.offers.requests import OfferAuditWithIds, item_key
+from service.reference.messages import json_of, say
+from service.store.kinds import CHILD, OFFER
+from service.store.lunches import lunch_of_day
+from service.store.records import Connection, page
+from service.store.school_days import school_day_of
+from service.store.stock import entries_of
+
+LATELY = timedelta(days=14)
+"""A food of which nothing is left for longer is not counted any more; ours."""
+MOST_CHILDREN = 30
+Reply = dict[str, Any]
+
+
+def left_of(connection: Connection, household: UUID, foods: Collection[str], on: date) -> dict[str, int]:
+    """Milligrams that may be packed on a day of each food that is counted; the others are left out."""
+    since = datetime.now(UTC) - LATELY
+    entries = [
+        one
+        for one in entries_of(connection, household, foods)
+        if one.body["grams"] > 0 or one.updated_at.replace(tzinfo=UTC) >= since
+    ]
+    known = KnownFoods(connection, household)
+    lots = [lot_of(one, known) for one in entries]
+    return {food: sum(lot.amount_mg for lot in in_order(lots, food, on)) for food in {lot.food for lot in lots}}
+
+
+def is_enough(left_mg: int, wanted_mg: int) -> bool:
+    """Whether so much is left, but for a crumb."""
+    return left_mg + CRUMB_MG > wanted_mg
+
+
+def too_few_portions(
+    connection: Connection, household: UUID, offer_id: str, on: date, set_out: Mapping[date, str]
+) -> list[Reply]:
+    """The items of an offer of which there are fewer portions than its children could take in a week, each with a sentence.
+
+    ``set_out``: the offer of each day to come. The week is that of the first day on which this offer is set out, from ``on``
+    to the last day in it. Children who buy, or whose lunch is logged, take none. Empty where the offer is not set out, or
+    cannot be audited: its page says why.
+    """
+    days = sorted(day for day, offer in set_out.items() if offer == offer_id and day >= on)
+    days = [day for day in days if day.isocalendar()[:2] == days[0].isocalendar()[:2]]
+    body = KeptThings(connection, household).body(OFFER, offer_id, "/offer")
+    foods = {item["food"] for group in body["groups"] for item in group["items"] if isinstance(item["food"], str)}
+    left = left_of(connection, household, foods, on) if days else {}
+    waiting = _waiting(connection, household, days) if left else {}
+    children = list(dict.fromkeys(child for some in waiting.values() for child in some))
+    if not children:
+        return []
+    try:
+        made = _laid_out(connection, household, offer_id, children, on)
+    except LunchError:
+        return []
+    rows = []
+    for group in body["groups"]:
+        for item in group["items"]:
+            if item["food"] not in left:
+                continue
+            key = (group["id"], item_key(item["key"], item["food"]))
+            takers = {child for child, one in made.items() if key[1] in one.offer.group(key[0]).items}
+            wanted = {
+                day: sum(made[child].items[key].amount_mg for child in some if child in takers)
+                for day, some in waiting.items()
+            }
+            number = len({child for some in waiting.values() for child in some if child in takers})
+            if number and not is_enough(left[item["food"]], sum(wanted.values())):
+                prepared = next(iter(made.values())).items[key]
+                portions = int((left[item["food"]] + CRUMB_MG) // max(1, prepared.amount_mg))
+                last = max(day for day, much in wanted.items() if much)
+                said = _said(prepared.food.name, portions, number, last)
+                rows.append(
+                    {
+                        "group": key[0],
+                        "item": key[1],
+                        "portions": portions,
+                        "sentence": say(said),
+                        "sentence_message": json_of(said),
+                    }
+                )
+    return rows
+
+
+def _said(name: str, portions: int, children: int, last: date) -> Message:
+    values: Any = {"name": name, "n": children, "day": last.isoformat()}
+    return message("stock.left-for", **values, portions=portions) if portions else message("stock.none-left", **values)
+
+
+def _waiting(connection: Connection, household: UUID, days: Sequence[date]) -> dict[date, list[str]]:
+    """Who has not taken or bought on each of some days."""
+    children = [one.id for one in page(connection, CHILD, household, None, MOST_CHILDREN)]
+    found = {}
+    for day in days:
+        there = school_day_of(connection, household, day)
+        buys = [] if there is None else there.body.get("buys", [])
+        found[day] = [
+            str(one)
+            for one in children
+            if str(one) not in buys and lunch_of_day(connection, household, one, day) is None
+        ]
+    return found
+
+
+def _laid_out(
+    connection: Connection, household: UUID, offer_id: str, children: Sequence[str], on: date
+) -> dict[str, Any]:
+    """The offer as it stands for each child, by its id."""
+    from service.jobs.offers.resolve import resolve_audit  # with its arrays: slow to load, and few pages need it
+
+    resolving = Resolving(KeptThings(connection, household))
+    audit = resolving.audit(OfferAuditWithIds(on=on, offer=offer_id, children=list(children), swap_foods=[]))
+    resolving.raise_faults()
+    return dict(zip(children, resolve_audit(audit).children, strict=True))

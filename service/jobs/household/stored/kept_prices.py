@@ -1,0 +1,34 @@
+"""The stored prices that hold on some days."""
+
+from datetime import date
+from typing import Any, NamedTuple
+from uuid import UUID
+
+from service.jobs.household.requests import KeptPrice
+from service.jobs.weeks.requests import MealPriceAsked, PriceAsked
+from service.store.prices import bodies_of_prices
+from service.store.records import Connection
+
+
+class KeptPrices(NamedTuple):
+    """The stored prices that hold on some days, as a week asks for them."""
+
+    prices: list[PriceAsked]
+    school_meal: list[MealPriceAsked]
+
+
+def kept_prices(connection: Connection, household: UUID, first: date, last: date) -> KeptPrices:
+    """The household's prices of these days, however many: what a request may hold at most plays no part here."""
+    kept = [KeptPrice.model_validate(one) for one in bodies_of_prices(connection, household, first, last)]
+    return KeptPrices(
+        [
+            PriceAsked.model_validate({**_of(one), "food": one.food, "pack_grams": one.pack_grams})
+            for one in kept
+            if one.what == "food"
+        ],
+        [MealPriceAsked.model_validate(_of(one)) for one in kept if one.what == "school_meal"],
+    )
+
+
+def _of(price: KeptPrice) -> dict[str, Any]:
+    return {"amount_minor": price.amount_minor, "currency": price.currency, "from": price.from_day}

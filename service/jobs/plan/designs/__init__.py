@@ -1,0 +1,1 @@
+"""Offers that cannot go wrong: found by the solver, proven by the audit."""

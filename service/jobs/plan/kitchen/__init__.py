@@ -1,0 +1,1 @@
+"""What the prep sheet, the labels and the shopping list share."""

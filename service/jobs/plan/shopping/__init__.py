@@ -1,0 +1,1 @@
+"""What to buy for the days ahead, and what it costs."""

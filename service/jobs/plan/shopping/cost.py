@@ -1,0 +1,158 @@
+"""What the lunches cost: for each, each child and each week; from large packs or small ones; against the school's price."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import date
+from fractions import Fraction
+from typing import Any, NamedTuple
+
+from service.domain.messages import Message, Value, message
+from service.domain.plan.packs import Pack
+from service.domain.plan.shopping import Piece, Want
+from service.domain.weeks.cost import MealPrice, price_on, rounded
+from service.jobs.plan.shopping.resolve import Shopping
+from service.jobs.weeks.cost_rows import decimals_of
+from service.jobs.weeks.requests import MealPriceAsked
+from service.reference.messages import worded_as
+
+Reply = dict[str, Any]
+
+
+class Spent(NamedTuple):
+    """What is eaten costs so much by the cheapest gram; ``from_single``: by the smallest packs; what has no price."""
+
+    exact: Fraction
+    from_single: Fraction
+    unpriced: tuple[str, ...]
+
+
+NOTHING = Spent(Fraction(0), Fraction(0), ())
+
+
+def cost_row(made: Shopping, school_meal: Sequence[MealPriceAsked], to_pay: Fraction) -> Reply | None:
+    """What the lunches cost; None without any price. ``to_pay``: the packs on the list, in minor units.
+
+    What is there already counts as what it would cost to buy. Sums are exact and rounded once, half up.
+    """
+    currency = made.shelf.currency
+    if currency is None:
+        return None
+    money: dict[str, Value] = {"currency": currency, "digits": decimals_of(currency)}
+    spent = [(want, _spent(made, want.piece)) for want in made.wants]
+    whole = _sum(one for _want, one in spent)
+    lunches = {key: _sum(_of(spent, key)) for key in sorted({_lunch(want) for want, _one in spent}, key=_order)}
+    names = [eater.name for eater in made.kitchen.eaters]
+    weeks = sorted({_week(want.on) for want, _one in spent})
+    return {
+        "currency": currency,
+        "digits": money["digits"],
+        "to_pay_minor": rounded(to_pay),
+        "eaten_minor": rounded(whole.exact),
+        "complete": not whole.unpriced,
+        "unpriced": list(whole.unpriced),
+        "lunches": [
+            {"child": None if child is None else names[child], "on": on.isoformat(), **_amount(one)}
+            for (child, on), one in lunches.items()
+        ],
+        "children": list(_children(names, lunches)),
+        "weeks": [{"week": week, **_amount(_sum(one for want, one in spent if _week(want.on) == week))} for week in weeks],
+        "single_packs_minor": rounded(whole.from_single),
+        **worded_as("single_packs", _single_packs(whole, money)),
+        "school": _school(made.wants, lunches, school_meal, money),
+    }  # fmt: skip
+
+
+def _spent(made: Shopping, piece: Piece) -> Spent:
+    if piece.parts:
+        return _sum(_spent(made, part) for part in piece.parts)
+    form = made.bought(piece.key)
+    packs: Sequence[Pack] = made.shelf.of((form.food, *made.keys.get(piece.key, ())))
+    if not packs:
+        return NOTHING if piece.free else Spent(Fraction(0), Fraction(0), (piece.food.name,))
+    amount = piece.amount_mg * form.per_gram
+    single = min(packs, key=lambda one: one.pack_mg)
+    return Spent(amount * min(one.per_mg for one in packs), amount * single.per_mg, ())
+
+
+def _sum(all_of: Iterable[Spent]) -> Spent:
+    exact = from_single = Fraction(0)
+    unpriced: dict[str, None] = {}
+    for one in all_of:
+        exact += one.exact
+        from_single += one.from_single
+        unpriced |= dict.fromkeys(one.unpriced)
+    return Spent(exact, from_single, tuple(unpriced))
+
+
+Lunch = tuple[int | None, date]
+
+
+def _lunch(want: Want) -> Lunch:
+    return (want.eaters[0] if want.eaters else None, want.on)
+
+
+def _order(lunch: Lunch) -> tuple[date, int]:
+    return (lunch[1], -1 if lunch[0] is None else lunch[0])
+
+
+def _of(spent: Sequence[tuple[Want, Spent]], lunch: Lunch) -> Iterator[Spent]:
+    return (one for want, one in spent if _lunch(want) == lunch)
+
+
+def _week(day: date) -> str:
+    year, week, _weekday = day.isocalendar()
+    return f"{year}-W{week:02}"
+
+
+def _amount(one: Spent) -> Reply:
+    return {"cost_minor": rounded(one.exact), "complete": not one.unpriced}
+
+
+def _children(names: Sequence[str], lunches: dict[Lunch, Spent]) -> Iterator[Reply]:
+    for place, name in enumerate(names):
+        mine = [one for (child, _on), one in lunches.items() if child == place]
+        if mine:
+            whole = _sum(mine)
+            yield {
+                "nickname": name,
+                "lunches": len(mine),
+                **_amount(whole),
+                "each_minor": rounded(whole.exact / len(mine)),
+            }
+
+
+def _single_packs(whole: Spent, money: dict[str, Value]) -> Message | None:
+    if whole.from_single <= whole.exact:
+        return None
+    said: dict[str, Value] = {"currency": money["currency"], "digits": money["digits"]}
+    eaten, single = rounded(whole.exact), rounded(whole.from_single)
+    return message("shopping.single-packs", **said, eaten=eaten, single=single, more=single - eaten)
+
+
+def _school(
+    wants: Sequence[Want], lunches: dict[Lunch, Spent], asked: Sequence[MealPriceAsked], money: dict[str, Value]
+) -> Reply | None:
+    """The lunches of single children against the school's meal on the same days; None where there is nothing to compare."""
+    meals = [MealPrice(one.from_, one.amount_minor) for one in asked]
+    mine = {lunch: one for lunch, one in lunches.items() if lunch[0] is not None}
+    prices = [price_on(meals, on) for _child, on in mine]
+    known = [one for one in prices if one is not None]
+    if not mine or not known or len(known) < len(prices):
+        return None
+    whole, meals_minor = _sum(mine.values()), sum(one.amount_minor for one in known)
+    said: dict[str, Value] = {"currency": money["currency"], "digits": money["digits"], "lunches": len(mine)}
+    packed = rounded(whole.exact)
+    if whole.unpriced:
+        sentence = message(
+            "shopping.against-school-in-part", **said, packed=packed, school=meals_minor, names=list(whole.unpriced)
+        )
+    elif packed <= meals_minor:
+        sentence = message("shopping.cheaper", **said, packed=packed, school=meals_minor, less=meals_minor - packed)
+    else:
+        sentence = message("shopping.dearer", **said, packed=packed, school=meals_minor, more=packed - meals_minor)
+    return {
+        "lunches": len(mine),
+        "packed_minor": packed,
+        "school_minor": meals_minor,
+        "saved_minor": None if whole.unpriced else meals_minor - packed,
+        **worded_as("sentence", sentence),
+    }

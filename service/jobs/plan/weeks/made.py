@@ -1,0 +1,65 @@
+"""What a plan comes to once its days are settled: what the stock gives, what is made when, and what is moved."""
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from datetime import date
+from typing import NamedTuple
+
+from service.domain.plan.batches import made_of, moves_together, use_stock
+from service.domain.plan.planned import Batch, Move, Need, Plan, PlannedDay, Short
+from service.domain.stock.moves import evenings_before
+from service.jobs.plan.weeks.requests import PlanRequest
+from service.jobs.plan.weeks.resolve import ResolvedPlan
+from service.planning.batches_model import find_batches
+from service.reference.stock.freezing import thaw_hours_of
+
+
+class PartsBefore(NamedTuple):
+    """Parts of a batch in the plan before, by prep day, and those of them that stay."""
+
+    parts: Mapping[date, int]
+    locked: Mapping[date, int]
+
+
+def plan_of(asked: PlanRequest, made: ResolvedPlan, days: Sequence[PlannedDay], needs: Sequence[Need]) -> Plan:
+    """The whole plan of some days and what is needed on them."""
+    evenings = {lot.food: evenings_before(thaw_hours_of(made.foods[lot.food].food).hours) for lot in made.lots}
+    evenings |= {food: dish.thaw_evenings for food, dish in made.dishes.items()}
+    used = use_stock(needs, made.lots, made.dishes, evenings)
+    batches: list[Batch] = []
+    moves: list[Move] = list(used.moves)
+    short: list[Short] = []
+    left_over: dict[str, int] = {}
+    thrown: dict[str, int] = {}
+    for food, dish in made.dishes.items():
+        portions: dict[date, int] = defaultdict(int)
+        for need in used.left:
+            if need.food == food:
+                portions[need.by_day] += need.portions
+        was = _before(asked, food, dish.parts)
+        found = find_batches(dish, portions, made.prep_days, was.parts, was.locked, again=asked.before is not None)
+        one = made_of(dish, portions, found.parts, found.flows)
+        batches += one.batches
+        moves += one.moves
+        short += one.short
+        left_over[food] = one.left_over
+        thrown[food] = one.thrown
+    return Plan(
+        days,
+        needs,
+        sorted(batches, key=lambda one: (one.made_on, one.food)),
+        moves_together(moves),
+        used.taken,
+        sorted(short, key=lambda one: (one.by_day, one.food)),
+        {food: number for food, number in left_over.items() if number},
+        {food: number for food, number in thrown.items() if number},
+    )
+
+
+def _before(asked: PlanRequest, food: str, parts: int) -> PartsBefore:
+    """What was decided of a dish before."""
+    if asked.before is None:
+        return PartsBefore({}, {})
+    were = {one.made_on: round(one.batches * parts) for one in asked.before.batches if one.food == food}
+    stay = {one.made_on for one in asked.locked.batches if one.food == food}
+    return PartsBefore(were, {day: number for day, number in were.items() if day in stay})

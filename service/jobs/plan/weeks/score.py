@@ -1,0 +1,164 @@
+"""How good a plan is, in figures and sentences: right lunches, variety, cost against buying, what is thrown away, minutes."""
+
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+from typing import Any, NamedTuple
+
+from service.domain.counting.masks import Tick
+from service.domain.messages import Message, Value, message
+from service.domain.plan.planned import Plan
+from service.domain.weeks.cost import bought_cost, rounded
+from service.jobs.offers.audit_offer import audit_offer
+from service.jobs.offers.requests import OfferAuditRequest, SampleSize
+from service.jobs.plan.weeks.lunches import GivenLunches
+from service.jobs.plan.weeks.requests import PlanRequest
+from service.jobs.plan.weeks.resolve import ResolvedPlan
+from service.jobs.weeks.cost_rows import decimals_of
+from service.reference.messages import listed_as
+
+Reply = dict[str, Any]
+
+
+class _Counted(NamedTuple):
+    """How many lunches are right, how many once the packets are read, and how many there are."""
+
+    right: int
+    once_read: int
+    lunches: int
+
+
+def plan_score(
+    asked: PlanRequest,
+    made: ResolvedPlan,
+    plan: Plan,
+    days: Sequence[Reply],
+    given: GivenLunches | None,
+    tick: Tick | None,
+) -> Reply:
+    """The score of a plan. ``days``: as the reply has them; ``given``: the lunches given out, None where offers stand."""
+    if given is None:
+        counted = _right_of_offers(asked, made, plan, tick)
+        different = len({one.offer for one in plan.days})
+    else:
+        some = [lunch for day in days for lunch in day["lunches"] if lunch["verdict"]]
+        right = sum(one["verdict"] == "pack" for one in some)
+        to_read = sum(one["verdict"] == "check_label" and not one["off"] for one in some)
+        counted = _Counted(right, right + to_read, len(some))
+        different = len({item["food"] for day in days for lunch in day["lunches"] for item in lunch["items"]})
+    packed = _packed_cost(made, plan)
+    bought, all_bought = _meal_costs(made, plan)
+    minutes = _minutes(made, plan)
+    thrown = sum(plan.thrown.values())
+    said = list(_score_messages(made, given, counted, different, packed, bought, all_bought, thrown, minutes))
+    return {
+        "right": None if counted is None else counted.right,
+        "right_once_read": None if counted is None else counted.once_read,
+        "lunches": None if counted is None else counted.lunches,
+        "different": different,
+        "packed_minor": packed,
+        "bought_minor": bought,
+        "all_bought_minor": all_bought,
+        "thrown_portions": thrown,
+        "minutes": minutes,
+        **listed_as("sentence", said),
+    }
+
+
+def _right_of_offers(asked: PlanRequest, made: ResolvedPlan, plan: Plan, tick: Tick | None) -> _Counted | None:
+    """How many of the lunches that can be taken are right, over all days and the children who take from the offer.
+
+    None where they are too many to count.
+    """
+    right = once_read = lunches = 0
+    for place, one in enumerate(asked.offers):
+        stands = [day for day in plan.days if day.offer == one.id]
+        if not stands:
+            continue
+        audit = asked.audit(place).model_copy(update={"estimate": SampleSize()})
+        audited = audit_offer(OfferAuditRequest.model_validate(dict(audit)), tick, weeks=False)["children"]
+        for child, row in enumerate(audited):
+            times = sum((child, day.day) not in made.away and made.names[child] not in day.buyers for day in stands)
+            if times and row["right"] is None:
+                return None
+            right += times * (row["right"] or 0)
+            once_read += times * (row["right_once_read"] or 0)
+            lunches += times * row["total"]
+    return _Counted(right, once_read, lunches)
+
+
+def _packed_cost(made: ResolvedPlan, plan: Plan) -> int | None:
+    """What is made and bought for the lunches from home costs, in minor units; None without all prices."""
+    if not made.all_priced:
+        return None
+    total = sum((one.portions * made.costs[one.food] for one in plan.batches), Fraction(0))
+    for need in plan.needs:
+        if need.food not in made.dishes:
+            total += made.costs[need.food] * need.amount_mg / made.foods[need.food].portion_mg
+    for taken in plan.from_stock:
+        if taken.food not in made.dishes:
+            total -= made.costs[taken.food] * taken.amount_mg / made.foods[taken.food].portion_mg
+    return rounded(total)
+
+
+def _meal_costs(made: ResolvedPlan, plan: Plan) -> tuple[int | None, int | None]:
+    """What the bought lunches cost, and what buying every lunch would cost; None without a price."""
+    if made.book is None:
+        return None, None
+    bought = every = Fraction(0)
+    for day in plan.days:
+        price = bought_cost(made.book.meals, day.day, "")
+        if price.unpriced:
+            return None, None
+        there = sum((place, day.day) not in made.away for place in range(len(made.names)))
+        bought += price.exact * len(day.buyers)
+        every += price.exact * there
+    return rounded(bought), rounded(every)
+
+
+def _minutes(made: ResolvedPlan, plan: Plan) -> int | None:
+    minutes = [made.keeping[one.food].asked.minutes for one in plan.batches]
+    if any(one is None for one in minutes) or not minutes:
+        return None
+    return round(sum(float(one.batches) * (each or 0) for one, each in zip(plan.batches, minutes, strict=True)))
+
+
+def _score_messages(
+    made: ResolvedPlan,
+    given: GivenLunches | None,
+    counted: _Counted | None,
+    different: int,
+    packed: int | None,
+    bought: int | None,
+    all_bought: int | None,
+    thrown: int,
+    minutes: int | None,
+) -> Iterator[Message]:
+    if counted is None:
+        yield message("plan-score.not-counted")
+    else:
+        said: dict[str, Value] = {"right": counted.right, "lunches": counted.lunches}
+        if counted.once_read == counted.right:
+            yield (
+                message("plan-score.right-of-offers", **said)
+                if given is None
+                else message("plan-score.right-given", **said)
+            )
+        elif given is None:
+            yield message("plan-score.right-of-offers-once-read", **said, once_read=counted.once_read)
+        else:
+            yield message("plan-score.right-given-once-read", **said, once_read=counted.once_read)
+    yield (
+        message("plan-score.offers", different=different, days=len(made.days))
+        if given is None
+        else message("plan-score.foods", different=different)
+    )
+    if packed is not None and made.book is not None:
+        money: dict[str, Value] = {"currency": made.book.currency, "digits": decimals_of(made.book.currency)}
+        if bought is not None and all_bought is not None:
+            yield message("plan-score.cost-against", **money, cost=packed + bought, all_bought=all_bought)
+        else:
+            yield message("plan-score.cost", **money, cost=packed)
+    if made.dishes:
+        yield message("plan-score.thrown", portions=thrown) if thrown else message("plan-score.nothing-thrown")
+    if minutes is not None:
+        yield message("plan-score.minutes", minutes=minutes)

@@ -1,0 +1,1 @@
+"""What there is to eat and until when."""

@@ -1,0 +1,92 @@
+"""How many batches of a dish are made on which prep day: whole numbers of batches (or of their parts), as few as are enough.
+
+A whole number a prep day, a whole number of portions for each prep day, day and place that they keep in.
+"""
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+from typing import NamedTuple
+
+from service.domain.plan.batches import FREEZER, FRIDGE, DishMade, Flow
+from service.planning.solver import Model, solve
+
+SHORT = 1e4
+"""What a portion that is missing counts: more than anything else."""
+CHANGED = 100.0
+"""What a part of a batch more or less than before counts: less than a portion that is missing, more than what is left over."""
+FROZEN = 0.01
+OLDER = 0.001
+"""What a portion counts that is frozen, or a day older: little, so that of equal plans the fresher is taken."""
+SECONDS = 5.0
+
+
+class BatchesFound(NamedTuple):
+    """Parts of a batch by prep day, and where their portions go."""
+
+    parts: Mapping[date, int]
+    flows: Sequence[Flow]
+
+
+def find_batches(
+    dish: DishMade,
+    needs: Mapping[date, int],
+    prep_days: Sequence[date],
+    before: Mapping[date, int],
+    locked: Mapping[date, int],
+    *,
+    again: bool,
+) -> BatchesFound:
+    """The fewest portions that are enough, with as few changes as can be.
+
+    Parameters
+    ----------
+    needs: portions by day. before: parts of a batch by prep day in the plan before; used where ``again``. locked: parts that
+    stay as they are, by prep day.
+    """
+    parts = _solved(dish, needs, prep_days, before if again else None, locked)[0]
+    # What goes where is found anew from the batches alone, so that the same batches always go the same ways.
+    return BatchesFound(*_solved(dish, needs, prep_days, None, {**dict.fromkeys(prep_days, 0), **parts}))
+
+
+def _solved(
+    dish: DishMade,
+    needs: Mapping[date, int],
+    prep_days: Sequence[date],
+    before: Mapping[date, int] | None,
+    fixed: Mapping[date, int],
+) -> tuple[dict[date, int], list[Flow]]:
+    model = Model()
+    made: dict[date, int] = {}
+    ways: dict[tuple[date, date, str], int] = {}
+    size = dish.batch_portions / dish.parts
+    for made_on in sorted({*prep_days, *fixed}):
+        reach = 0
+        mine: dict[int, float] = {}
+        for day, number in sorted(needs.items()):
+            places = [(FRIDGE, dish.fresh(made_on, day)), (FREEZER, dish.frozen(made_on, day))]
+            reach += number if any(can for _place, can in places) else 0
+            for place, can in places:
+                if can:
+                    cost = FROZEN * (place == FREEZER) + OLDER * (day - made_on).days
+                    way = model.variable(0, number, cost, whole=True)
+                    ways[(made_on, day, place)] = way
+                    mine[way] = 1.0
+        most = -(-reach * dish.parts // dish.batch_portions)
+        low, high = (fixed[made_on], fixed[made_on]) if made_on in fixed else (0, most)
+        # Of plans that make as much, the one that makes it earlier: what is frozen then can wait.
+        made[made_on] = model.variable(low, high, cost=size * (1 + OLDER * len(made)), whole=True)
+        model.row({made[made_on]: size, **dict.fromkeys(mine, -1.0)}, at_least=0)
+        if before is not None and made_on not in fixed:
+            other = model.variable(cost=CHANGED)
+            was = float(min(before.get(made_on, 0), most))
+            model.row({other: 1.0, made[made_on]: -1.0}, at_least=-was)
+            model.row({other: 1.0, made[made_on]: 1.0}, at_least=was)
+    for day, number in needs.items():
+        mine = {way: 1.0 for (_made_on, on, _place), way in ways.items() if on == day}
+        model.row({**mine, model.variable(0, number, SHORT): 1.0}, at_least=number, at_most=number)
+    found = solve(model, seconds=SECONDS)
+    if not found.values:
+        raise RuntimeError("there is always a plan of batches: what is missing has a variable of its own")
+    parts = {made_on: found.whole(place) for made_on, place in made.items()}
+    flows = [Flow(*key, found.whole(way)) for key, way in ways.items() if found.whole(way)]
+    return {made_on: number for made_on, number in parts.items() if number}, flows

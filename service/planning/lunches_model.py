@@ -1,0 +1,213 @@
+"""The lunches of all children and days as one model: which items of the offer each is given, and what is made of it when.
+
+A choice an item, child and day. A target that is missed has a cost, so there is always a plan; a food does not come again too
+soon; dishes are made in whole batches. Two rows more than the problem needs make what no plan can be below much better:
+
+*   No more can be eaten of a batch than there are children and days apart in its reach, so that of a batch of eight, of which
+    four can be eaten, all eight are paid for (mixed-integer rounding: H. Marchand, L. A. Wolsey, Oper. Res. 49 (2001), 363).
+*   Whoever is given a dish on a day needs a batch that reaches this day.
+"""
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from math import ceil
+from typing import NamedTuple
+
+from service.domain.plan.all_lunches import MISSED, AllLunches, GroupGiven, largest_values, unit_of
+from service.planning.solver import NO_END, Model
+
+
+class Kind(NamedTuple):
+    """Children of whom everything is the same: how many, their lunches, and the places of their days among those of the plan."""
+
+    many: int
+    lunches: AllLunches
+    days: tuple[int, ...]
+
+
+class Supply(NamedTuple):
+    """Where portions of a food come from. ``cost``: of one unit, in lunches of the usual price; ``size``: its portions.
+
+    ``most``: units there can be; ``days``: places of the days on which they can be eaten. ``whole``: units are whole numbers
+    (parts of a batch). ``stock``: they are there already.
+    """
+
+    food: str
+    cost: float
+    size: float
+    most: int
+    days: frozenset[int]
+    whole: bool
+    stock: bool
+
+
+class Eater(NamedTuple):
+    """Who is given a lunch in the model: a child, or children of a kind.
+
+    ``alike``: so many children are given the same. ``together``: so many are given something, whoever of them is given what; a
+    relaxation, which is there for what no plan can be below.
+    """
+
+    kind: int
+    alike: int = 1
+    together: int = 1
+
+
+class Item(NamedTuple):
+    """One choice: place of the eater, of the day, of the group, of the item."""
+
+    eater: int
+    day: int
+    group: int
+    item: int
+
+
+def days_apart(days: Sequence[int], no_repeat: int) -> int:
+    """On how many of some days (of one child, numbered in order) a food can be given that does not come again for some days.
+
+    >>> days_apart([0, 1, 2, 3], 2)
+    2
+    """
+    number, last = 0, -NO_END
+    for day in sorted(days):
+        if day - last > no_repeat:
+            number, last = number + 1, day
+    return number
+
+
+def spans_of(days: Sequence[int], no_repeat: int) -> list[Sequence[int]]:
+    """Days in a row among which a food comes once at most.
+
+    >>> spans_of([0, 1, 4, 5], 2)
+    [[0, 1, 4], [1, 4, 5]]
+    """
+    if not no_repeat or not days:
+        return []
+    return [days[at : at + no_repeat + 1] for at in range(max(1, len(days) - no_repeat))]
+
+
+@dataclass
+class LunchesModel:
+    """The model of some eaters. ``choices``: the variable of each item; ``units``: that of each supply."""
+
+    kinds: Sequence[Kind]
+    supplies: Sequence[Supply]
+    eaters: Sequence[Eater]
+    model: Model = field(default_factory=Model)
+    choices: dict[Item, int] = field(default_factory=dict)
+    units: list[int] = field(default_factory=list)
+
+    def build(self) -> "LunchesModel":
+        """Lay out everything."""
+        self._eaten: dict[tuple[str, int], dict[int, float]] = defaultdict(dict)
+        self._supplied = frozenset(one.food for one in self.supplies)
+        for place, eater in enumerate(self.eaters):
+            self._lunches_of(place, eater)
+        self._supply()
+        return self
+
+    def _lunches_of(self, place: int, eater: Eater) -> None:
+        kind = self.kinds[eater.kind]
+        child, many, alike = kind.lunches.child, eater.together, float(eater.alike)
+        largest = largest_values(child)
+        for day in kind.days:
+            mine: dict[Item, int] = {}
+            for at, group in enumerate(child.groups):
+                most = many * (group.most if group.repeats else 1)
+                for number, one in enumerate(group.items):
+                    choice = self.model.variable(0, most, alike * one.cost, whole=True)
+                    mine[Item(place, day, at, number)] = choice
+                    if one.food in self._supplied:
+                        self._eaten[one.food, day][choice] = alike
+                taken = {choice: 1.0 for item, choice in mine.items() if item.group == at}
+                self.model.row(taken, many * group.least, many * group.most)
+            for number, row in enumerate(child.rows):
+                unit = unit_of(row.bound, largest[number])
+                missed = self.model.variable(cost=MISSED * alike)
+                values = {
+                    choice: child.groups[item.group].items[item.item].values[number] / unit
+                    for item, choice in mine.items()
+                }
+                terms = {choice: value for choice, value in values.items() if value}
+                self.model.row({**terms, missed: -1.0}, at_most=many * row.bound / unit)
+            self.choices |= mine
+        for at, group in enumerate(child.groups):
+            self._apart(place, at, group, kind.days, many)
+        for number, (at, bound) in enumerate(child.means):
+            unit = mean_unit(kind, number)
+            over = self.model.variable(cost=MISSED * alike * len(kind.days))
+            values = {
+                self.choices[Item(place, day, group, one)]: item.values[at] / unit
+                for day in kind.days
+                for group, some in enumerate(child.groups)
+                for one, item in enumerate(some.items)
+            }
+            terms = {choice: value for choice, value in values.items() if value}
+            self.model.row({**terms, over: -1.0}, at_most=many * bound * len(kind.days) / unit)
+
+    def _apart(self, place: int, at: int, group: GroupGiven, days: Sequence[int], many: int) -> None:
+        """Once at most in days in a row; what is taken several times at once counts once."""
+        several = group.repeats and group.most > 1
+        for number in range(len(group.items)) if group.no_repeat else ():
+            given = {day: self.choices[Item(place, day, at, number)] for day in days}
+            if several:
+                for day, choice in given.items():
+                    given[day] = self.model.variable(0, many, whole=True)
+                    self.model.row({choice: 1.0, given[day]: -float(group.most)}, at_most=0)
+            for span in spans_of(days, group.no_repeat):
+                self.model.row({given[day]: 1.0 for day in span}, at_most=many)
+
+    def _supply(self) -> None:
+        """What is there or is made for each food and day; what is eaten beyond it, at the cost of much."""
+        flows: dict[tuple[str, int], dict[int, float]] = defaultdict(dict)
+        batches: dict[tuple[str, int], dict[int, float]] = defaultdict(dict)
+        others = {one.food for one in self.supplies if not one.whole}
+        for one in self.supplies:
+            units = self.model.variable(0, one.most, one.cost, whole=one.whole)
+            self.units.append(units)
+            mine: dict[int, float] = {}
+            for day in sorted(one.days):
+                if (one.food, day) in self._eaten:
+                    flow = self.model.variable()
+                    flows[one.food, day][flow] = 1.0
+                    batches[one.food, day][units] = 1.0
+                    mine[flow] = -1.0
+            self.model.row({units: one.size, **mine}, at_least=0)
+            if one.whole:
+                self._no_more_than_can_be_eaten(one, units, mine)
+        for (food, day), eaten in self._eaten.items():
+            short = self.model.variable(cost=MISSED)
+            given = {**flows[food, day], short: 1.0}
+            self.model.row({**given, **{choice: -weight for choice, weight in eaten.items()}}, at_least=0)
+            if food not in others:
+                for choice in eaten:
+                    most = self.model.upper[choice]
+                    needed = dict.fromkeys(batches[food, day], most)
+                    self.model.row({**needed, short: most, choice: -1.0}, at_least=0)
+
+    def _no_more_than_can_be_eaten(self, supply: Supply, units: int, flows: Mapping[int, float]) -> None:
+        most = self.most_eaten(supply)
+        number = ceil(most / supply.size)
+        self.model.upper[units] = min(supply.most, number)
+        if number:
+            rest = most - (number - 1) * supply.size
+            self.model.row({units: rest, **flows}, at_least=rest * number - most)
+
+    def most_eaten(self, supply: Supply) -> int:
+        """How many portions of a food can be eaten on the days that a supply reaches."""
+        found = 0
+        for eater in self.eaters:
+            kind = self.kinds[eater.kind]
+            reached = [number for number, day in enumerate(kind.days) if day in supply.days]
+            for group in kind.lunches.child.groups:
+                times = days_apart(reached, group.no_repeat) * (group.most if group.repeats else 1)
+                found += eater.alike * eater.together * times * sum(one.food == supply.food for one in group.items)
+        return found
+
+
+def mean_unit(kind: Kind, mean: int) -> float:
+    """What the sum of a mean over all days is measured in: its bound, or the largest value where the bound is nil."""
+    place, bound = kind.lunches.child.means[mean]
+    values = (abs(item.values[place]) for group in kind.lunches.child.groups for item in group.items)
+    return unit_of(bound, max(values, default=0)) * max(1, len(kind.days))

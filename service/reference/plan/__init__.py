@@ -1,0 +1,1 @@
+"""What buying, preparing and labelling go by: reference_data/plan."""

@@ -1,0 +1,1 @@
+"""Readers of what is known of keeping, freezing and thawing."""

@@ -1,0 +1,96 @@
+"""A plan's prep days: what is made, in which order, where it goes; made, taken back, printed."""
+
+from datetime import date
+from typing import Annotated
+
+from fastapi import APIRouter, Query, Request, Response
+from pydantic import ValidationError
+from starlette.exceptions import HTTPException
+
+from service.domain.errors import LunchError, NotThere
+from service.jobs.household.from_plan.planned import StoredPlan
+from service.jobs.household.from_plan.prep import (
+    batches_on,
+    keep_made,
+    line_of,
+    prep_asked,
+    prep_days,
+    sheet_of_day,
+)
+from service.jobs.household.from_plan.shopping import ticked_lines
+from service.jobs.household.stock.for_plans import take_back
+from service.web.care.downloads import file_to_keep
+from service.web.forms import Form, SentForm
+from service.web.kitchen.plan_at_hand import plan_here, sheets_here
+from service.web.kitchen.prep_view import PrepView, prep_day_view
+from service.web.kitchen.sheets import UNITS
+from service.web.pages import go, page
+from service.web.viewer import Packer, Parent, Viewer
+
+router = APIRouter(include_in_schema=False)
+
+Units = Annotated[str, Query(max_length=20)]
+Paper = Annotated[str, Query(max_length=20)]
+PDF = "application/pdf"
+
+
+@router.get("/plans/{plan}/prep")
+def show_prep(request: Request, viewer: Packer, plan: str, units: Units = UNITS[0]) -> Response:
+    """All prep days of a plan."""
+    there = plan_here(viewer, plan)
+    return page(request, viewer, "kitchen/prep.html", _view(viewer, there, units))
+
+
+@router.get("/plans/{plan}/prep/{day}.pdf")
+def keep_pdf(viewer: Packer, plan: str, day: date, paper: Paper = "a4") -> Response:
+    """The sheet of a day to print."""
+    from service.jobs.plan.prep.pdf import prep_pdf  # it loads the fonts
+
+    there, caller = plan_here(viewer, plan), viewer.who()
+    with caller.store.reading() as connection:
+        asked = prep_asked(connection, caller.household, there, day)
+    return file_to_keep(prep_pdf(sheet_of_day(there, asked, {}), paper), f"prep-{day.isoformat()}.pdf", PDF)
+
+
+@router.post("/plans/{plan}/prep/made")
+def made(request: Request, viewer: Parent, plan: str, form: SentForm) -> Response:
+    """Put the portions of a batch in the stock where they go; sent again, from this device or another, it changes nothing."""
+    there, caller = plan_here(viewer, plan), viewer.who()
+    line = form.text("line")
+    batch = next((one for on in prep_days(there) for one in batches_on(there, on) if line_of(one) == line), None)
+    if batch is None:
+        raise HTTPException(404)
+    try:
+        with caller.store.writing() as connection:
+            keep_made(connection, caller.household, there, batch, form.text("note"))
+    except (LunchError, ValidationError) as found:
+        if isinstance(found, NotThere):
+            raise
+        view = _view(viewer, there, form.text("units"), form.with_faults(found, {"/note": ""}))
+        return page(request, viewer, "kitchen/prep.html", view, 422)
+    return _back(there, form)
+
+
+@router.post("/plans/{plan}/prep/not-made")
+def not_made(viewer: Parent, plan: str, form: SentForm) -> Response:
+    """Take the portions of a batch out of the stock again, as many as are left."""
+    there, caller = plan_here(viewer, plan), viewer.who()
+    with caller.store.writing() as connection:
+        take_back(connection, caller.household, there.id, form.text("line"))
+    return _back(there, form)
+
+
+def _back(plan: StoredPlan, form: Form) -> Response:
+    units = form.text("units")
+    return go(f"/plans/{plan.id}/prep{f'?units={units}' if units == 'us' else ''}")
+
+
+def _view(viewer: Viewer, plan: StoredPlan, units: str, form: Form | None = None) -> PrepView:
+    caller, chosen = viewer.who(), units if units in UNITS else UNITS[0]
+    with caller.store.reading() as connection:
+        ticked = ticked_lines(connection, caller.household, plan)
+        asked = [prep_asked(connection, caller.household, plan, on) for on in prep_days(plan)]
+    replies = [sheet_of_day(plan, one, ticked) for one in asked]
+    days = [prep_day_view(one, chosen, viewer.language) for one in replies]
+    cautions = list(dict.fromkeys(said for one in replies for said in one["cautions"]))
+    return PrepView(sheets_here(plan), chosen, days, cautions, form or Form())

@@ -1,0 +1,147 @@
+"""A plan's shopping list: looked at, ticked, printed, kept as a file."""
+
+from datetime import date
+from typing import Annotated, Any
+from urllib.parse import urlencode
+
+import orjson
+from fastapi import APIRouter, Query, Request, Response
+from pydantic import ValidationError
+from starlette.exceptions import HTTPException
+
+from service.domain.errors import LunchError, NotThere
+from service.jobs.household.from_plan.planned import StoredPlan
+from service.jobs.household.from_plan.shopping import (
+    keep_bought,
+    lines_of,
+    list_of_plan,
+    shopping_asked,
+    ticked_lines,
+)
+from service.jobs.household.stock.for_plans import take_back
+from service.jobs.household.stock.known_foods import KnownFoods
+from service.jobs.plan.shopping.csv import shopping_csv
+from service.web.care.downloads import file_to_keep
+from service.web.forms import Form, SentForm
+from service.web.kitchen.plan_at_hand import plan_here, sheets_here
+from service.web.kitchen.sheets import UNITS
+from service.web.kitchen.shopping_view import mark_of, shopping_view
+from service.web.language import text
+from service.web.numbers import number_in
+from service.web.pages import go, page
+from service.web.viewer import Packer, Parent, Viewer
+
+router = APIRouter(include_in_schema=False)
+
+ShopOn = Annotated[str, Query(max_length=20)]
+ShopUnits = Annotated[str, Query(max_length=10)]
+CSV, JSON = "text/csv; charset=utf-8; header=present", "application/json"
+
+
+@router.get("/plans/{plan}/shopping")
+def show_shopping(request: Request, viewer: Packer, plan: str, shop: ShopOn = "", units: ShopUnits = "") -> Response:
+    """The list; ``shop``: the first day of shopping; ``units``: metric or us."""
+    return _shown(request, viewer, plan_here(viewer, plan), Form({"shop": [shop], "units": [units]}))
+
+
+@router.get("/plans/{plan}/shopping.csv")
+def keep_csv(viewer: Packer, plan: str, shop: ShopOn = "") -> Response:
+    """The list as a table."""
+    reply = _reply(viewer, plan_here(viewer, plan), _day(shop)) or _none()
+    return file_to_keep(shopping_csv(reply).encode(), "shopping.csv", CSV)
+
+
+@router.get("/plans/{plan}/shopping.json")
+def keep_json(viewer: Packer, plan: str, shop: ShopOn = "") -> Response:
+    """The list as data."""
+    reply = _reply(viewer, plan_here(viewer, plan), _day(shop)) or _none()
+    return file_to_keep(orjson.dumps(reply, option=orjson.OPT_INDENT_2), "shopping.json", JSON)
+
+
+@router.post("/plans/{plan}/shopping/bought")
+def bought(request: Request, viewer: Parent, plan: str, form: SentForm) -> Response:
+    """Put a line that was bought in the stock; sent again, from this device or another, it changes nothing."""
+    there, caller = plan_here(viewer, plan), viewer.who()
+    grams = number_in(form, "grams", viewer.language)
+    if grams is None and not form.fault_of("grams"):
+        form.wrong("grams", text("kitchen.give-grams", viewer.language))
+    reply = _reply(viewer, there, _day(form.text("shop")))
+    line = next((one for one in lines_of(reply or {"days": []}) if one["line"] == form.text("line")), None)
+    if line is None:
+        raise HTTPException(404)
+    if not form.faults and grams is not None:
+        try:
+            with caller.store.writing() as connection:
+                keep_bought(connection, caller.household, there, line, grams, form.text("place"))
+            return _back(there, form)
+        except (LunchError, ValidationError) as found:
+            if isinstance(found, NotThere):
+                raise
+            form.with_faults(found, {"/portions": "grams", "/portion_grams": "grams", "/place": "place"})
+    return _shown(request, viewer, there, form, 422)
+
+
+@router.post("/plans/{plan}/shopping/not-bought")
+def not_bought(viewer: Parent, plan: str, form: SentForm) -> Response:
+    """Take a line out of the stock again, as much of it as is left."""
+    there, caller = plan_here(viewer, plan), viewer.who()
+    with caller.store.writing() as connection:
+        take_back(connection, caller.household, there.id, form.text("line"))
+    return _back(there, form)
+
+
+def _back(plan: StoredPlan, form: Form) -> Response:
+    query = _query(_day(form.text("shop")), _units(form))
+    return go(f"/plans/{plan.id}/shopping{query}#line-{mark_of(form.text('line'))}")
+
+
+def _shown(request: Request, viewer: Viewer, plan: StoredPlan, form: Form, status: int = 200) -> Response:
+    typed = form.text("shop")
+    shop = _day(typed)
+    if typed and shop is None:
+        form.wrong("shop", text("stock.give-day", viewer.language))
+    try:
+        reply = _reply(viewer, plan, shop)
+    except ValidationError:
+        form.wrong("shop", text("kitchen.shop-too-late", viewer.language))
+        shop, reply = None, _reply(viewer, plan, None)
+    first = typed or ("" if reply is None else reply["shop_on"])
+    shown = Form({**{name: form.texts(name) for name in ("line", "grams", "place") if name in form}, "shop": [first]})
+    shown.faults = form.faults
+    units = _units(form)
+    view = shopping_view(sheets_here(plan), reply, shown, _query(shop), units, viewer.language)
+    return page(request, viewer, "kitchen/shopping.html", view, 422 if form.faults else status)
+
+
+def _reply(viewer: Viewer, plan: StoredPlan, shop: date | None) -> dict[str, Any] | None:
+    """The list; None where the plan needs nothing. ``ValidationError`` for a first day of shopping that is too late."""
+    caller = viewer.who()
+    with caller.store.reading() as connection:
+        asked = shopping_asked(connection, caller.household, plan, shop)
+        if asked is None:
+            return None
+        foods = KnownFoods(connection, caller.household)
+        return list_of_plan(asked, ticked_lines(connection, caller.household, plan), foods)
+
+
+def _units(form: Form) -> str:
+    typed = form.text("units")
+    return typed if typed in UNITS else UNITS[0]
+
+
+def _query(shop: date | None, units: str = UNITS[0]) -> str:
+    """What keeps the first day of shopping and the units in an address."""
+    kept = {"shop": "" if shop is None else shop.isoformat(), "units": "" if units == UNITS[0] else units}
+    query = urlencode({name: one for name, one in kept.items() if one})
+    return f"?{query}" if query else ""
+
+
+def _day(typed: str) -> date | None:
+    try:
+        return date.fromisoformat(typed)
+    except ValueError:
+        return None
+
+
+def _none() -> dict[str, Any]:
+    raise HTTPException(404)

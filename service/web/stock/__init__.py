@@ -1,0 +1,1 @@
+"""The stock: what is at home, what ends first, and what happens to it."""

@@ -1,0 +1,241 @@
+"""Promise: a plan with a name is stored as it was asked and decided, and made again with what changed and what stays."""
+
+from datetime import date, timedelta
+from typing import Any
+
+from tests.api.clients import client
+from tests.api.household.homes import Home, child_body, stock_body, today
+from tests.api.problems_seen import problem_of
+
+PLANS = "/v1/plans"
+DAYS = ["2026-11-30", "2026-12-01", "2026-12-02"]
+FRUIT = {"groups": [{"id": "fruit", "items": [{"food": "apple"}, {"food": "banana"}]}]}
+DRINKS = {"groups": [{"id": "drinks", "items": [{"food": "water"}, {"food": "milk-1-percent"}]}]}
+
+
+def asked(*children: str, **more: Any) -> dict[str, Any]:
+    """Three days of two offers."""
+    offers = [{"id": "fruit", "offer": FRUIT}, {"id": "drinks", "offer": DRINKS}]
+    return {"days": DAYS, "children": list(children), "offers": offers, "no_repeat_days": 1, **more}
+
+
+def test_a_plan_with_a_name_is_stored_with_what_was_asked_and_decided(home: Home) -> None:
+    child = home.kept("/v1/children", child_body())
+    made = home.ask("POST", PLANS, asked(child, name="december"))
+    assert made.status_code == 201
+    told = made.json()
+    assert made.headers["location"] == f"/v1/plans/{told['id']}"
+    stored = home.ask("GET", made.headers["location"])
+    assert stored.headers["etag"] == made.headers["etag"] == '"1"'
+    assert stored.json()["name"] == "december"
+    assert stored.json()["asked"]["children"] == [child]
+    assert stored.json()["decisions"] == told["decisions"]
+    assert [one["id"] for one in home.ask("GET", PLANS).json()["items"]] == [told["id"]]
+
+
+def test_without_a_name_nothing_is_stored_and_a_name_needs_a_key(home: Home) -> None:
+    child = home.kept("/v1/children", child_body())
+    assert home.ask("POST", PLANS, asked(child)).json()["id"] is None
+    assert home.ask("GET", PLANS).json()["items"] == []
+    whole = {"nickname": "Rowan", "age_years": 8, "standard": "us-school-lunch"}
+    body = {**asked(name="december"), "children": [whole]}
+    with client() as service:
+        assert service.post(PLANS, json={**body, "name": None}).status_code == 200
+        problem = problem_of(service.post(PLANS, json=body), 422, "bad-input")
+    assert "household's key" in problem["detail"]
+    problem_of(home.ask("POST", PLANS, asked(child, name="december"), key=home.read), 403, "forbidden-right")
+
+
+def test_the_same_name_twice_is_refused_and_the_same_request_is_answered_again(home: Home) -> None:
+    child = home.kept("/v1/children", child_body())
+    first = home.ask("POST", PLANS, asked(child, name="december"), idempotency_key='"a"')
+    again = home.ask("POST", PLANS, asked(child, name="december"), idempotency_key='"a"')
+    assert (first.status_code, again.json()["id"]) == (201, first.json()["id"])
+    problem_of(home.ask("POST", PLANS, asked(child, name="december")), 409, "already-there")
+
+
+def test_an_edited_plan_is_made_again_and_what_is_locked_stays(home: Home) -> None:
+    child = home.kept("/v1/children", child_body())
+    made = home.ask("POST", PLANS, asked(child, name="december")).json()
+    place = f"{PLANS}/{made['id']}"
+    same = home.ask("POST", f"{place}/revisions", {}, if_match='"1"')
+    assert same.json()["changes"] == []
+    assert same.json()["code"] == "plan.nothing-changed"
+    other = "drinks" if made["days"][1]["offer"] == "fruit" else "fruit"
+    change = {"asked": {"stands": [{"day": DAYS[1], "offer": other}]}}
+    edited = home.ask("PATCH", place, change, if_match=same.headers["etag"])
+    locked = {"locked": {"days": [DAYS[0]]}}
+    revised = home.ask("POST", f"{place}/revisions", locked, if_match=edited.headers["etag"])
+    assert [one["offer"] for one in revised.json()["days"]][:2] == [made["days"][0]["offer"], other]
+    assert revised.json()["changes"][0]["day"] == DAYS[1]
+    assert home.ask("GET", place).json()["decisions"] == revised.json()["decisions"]
+    assert home.ask("GET", place).headers["etag"] == revised.headers["etag"]
+    problem_of(home.ask("POST", f"{place}/revisions", {}, if_match='"1"'), 412, "stale-edit")
+    problem_of(home.ask("POST", f"{place}/revisions", {}), 428, "precondition-required")
+
+
+def test_what_is_stored_as_locked_stays_without_being_said_again(home: Home) -> None:
+    child = home.kept("/v1/children", child_body())
+    made = home.ask("POST", PLANS, asked(child, name="december")).json()
+    place = f"{PLANS}/{made['id']}"
+    assert home.ask("GET", place).json()["found"]["before"] is None
+    edits = {"locked": {"days": [DAYS[0], "2026-12-24"]}, "asked": {"days": DAYS[:2], "no_repeat_days": 0}}
+    edited = home.ask("PATCH", place, edits, if_match='"1"')
+    revised = home.ask("POST", f"{place}/revisions", {}, if_match=edited.headers["etag"]).json()
+    first = revised["days"][0]
+    assert (first["settled"], first["offer"]) == (True, made["days"][0]["offer"])
+    stored = home.ask("GET", place).json()
+    assert stored["locked"]["days"] == [DAYS[0]]  # the other is no day of the plan
+    assert stored["found"]["before"] == made["decisions"]
+
+
+def test_what_a_stored_child_dislikes_is_not_planned_for_it(home: Home) -> None:
+    """Lunches given out hold nothing that the child dislikes, from whichever offer it would come."""
+    child = home.kept("/v1/children", child_body(dislikes=["banana"]))
+    body = {**asked(child, way="lunches"), "offers": [{"id": "fruit", "offer": FRUIT}]}
+    told = home.ask("POST", PLANS, body).json()
+    foods = {item["food"] for day in told["days"] for lunch in day["lunches"] for item in lunch["items"]}
+    assert foods == {"apple"}
+
+
+def test_what_a_stored_plan_names_cannot_be_removed_before_it(home: Home) -> None:
+    child = home.kept("/v1/children", child_body())
+    offer = home.kept("/v1/offers", {"name": "fruit", **FRUIT})
+    body = {**asked(child, name="december"), "offers": [{"id": "fruit", "offer": offer}]}
+    plan = home.kept(PLANS, body)
+    problem_of(home.ask("DELETE", f"/v1/offers/{offer}", if_match="*"), 409, "still-used")
+    assert home.ask("DELETE", f"{PLANS}/{plan}", if_match="*").status_code == 204
+    assert home.ask("DELETE", f"/v1/offers/{offer}", if_match="*").status_code == 204
+
+
+def test_a_stored_recipe_says_how_batches_are_made_and_keep(home: Home) -> None:
+    """Parts of a batch, its class and its hours of thawing come from the recipe, unless the plan says them itself."""
+    child = home.kept("/v1/children", child_body())
+    soup = {
+        "name": "lentil soup",
+        "ingredients": [{"food": "lentils-cooked", "grams": 800}],
+        "portions": 4,
+        "batch_fractions": True,
+        "keeps": "cooked-meat",
+        "freezes": "well",
+        "thaw_hours": 10,
+    }
+    recipe = home.kept("/v1/recipes", soup)
+    offer = {"groups": [{"id": "mains", "items": [{"food": recipe}]}]}
+    body = {
+        **asked(child),
+        "offers": [{"id": "soup", "offer": offer}],
+        "prep_days": ["2026-11-24"],
+        "dishes": [{"food": recipe, "batch_portions": 4}],
+    }
+    plan = home.ask("POST", PLANS, body).json()
+    assert [(one["batches"], one["portions"]) for one in plan["batches"]] == [(0.75, 3)]
+    assert {one["evening"] for one in plan["moves"]} == {"2026-11-29", "2026-11-30", "2026-12-01"}
+    whole = {**body, "dishes": [{"food": recipe, "batch_portions": 4, "parts": 1, "thaw_hours": 24}]}
+    plan = home.ask("POST", PLANS, whole).json()
+    assert [(one["batches"], one["portions"]) for one in plan["batches"]] == [(1, 4)]
+    assert {one["evening"] for one in plan["moves"]} == {"2026-11-28", "2026-11-29", "2026-11-30"}
+
+
+def test_stock_and_plan_go_by_the_guidance_that_the_household_has_chosen(home: Home) -> None:
+    """The same day for what is made today in both, for each choice; the plan may still name regions itself."""
+    child = home.kept("/v1/children", child_body())
+    offer = {"groups": [{"id": "mains", "items": [{"food": "pasta-tomato-chickpea"}]}]}
+    first = date.fromisoformat(today())
+    days = [(first + timedelta(days=number)).isoformat() for number in (1, 2)]
+    dishes = [{"food": "pasta-tomato-chickpea", "batch_portions": 4}]
+    body = {
+        **asked(child),
+        "offers": [{"id": "a", "offer": offer}],
+        "days": days,
+        "prep_days": [today()],
+        "dishes": dishes,
+        "stock": [],
+    }
+    entry = home.kept("/v1/stock", stock_body("pasta-tomato-chickpea", made_on=today()))
+
+    def of_plan(**more: object) -> str:
+        plan = home.ask("POST", PLANS, {**body, **more}).json()
+        return next(one["use_by"] for batch in plan["batches"] for one in batch["keeps"] if one["place"] == "fridge")
+
+    found = {}
+    for regions in (None, ["US"], ["GB"]):
+        assert home.ask("PATCH", "/v1/household", {"regions": regions}, if_match="*").status_code == 200
+        stock = home.ask("GET", f"/v1/stock/{entry}").json()["use_by"]
+        assert of_plan() == stock
+        found[str(regions)] = stock
+    assert found["['US']"] > found["['GB']"] == found["None"]
+    assert of_plan(regions=["US"]) == found["['US']"]
+
+
+def test_a_stored_plan_is_made_again_by_the_guidance_that_the_household_has_chosen(home: Home) -> None:
+    """The plan is stored whole, with every region; what the household chooses later counts all the same."""
+    child = home.kept("/v1/children", child_body())
+    offer = {"groups": [{"id": "mains", "items": [{"food": "pasta-tomato-chickpea"}]}]}
+    body = {
+        **asked(child, name="december"),
+        "offers": [{"id": "a", "offer": offer}],
+        "prep_days": ["2026-11-29"],
+        "dishes": [{"food": "pasta-tomato-chickpea", "batch_portions": 4}],
+    }
+    made = home.ask("POST", PLANS, body)
+
+    def fridge_until(plan: dict[str, Any]) -> str:
+        return next(one["use_by"] for batch in plan["batches"] for one in batch["keeps"] if one["place"] == "fridge")
+
+    strictest = fridge_until(made.json())
+    home.ask("PATCH", "/v1/household", {"regions": ["US"]}, if_match="*")
+    again = home.ask("POST", f"{PLANS}/{made.json()['id']}/revisions", {}, if_match="*").json()
+    assert fridge_until(again) > strictest
+
+
+SOUP = {"name": "lentil soup", "ingredients": [{"food": "lentils-cooked", "grams": 800}], "portions": 4}
+
+
+def soup_plan(child: str, recipe: str, **more: Any) -> dict[str, Any]:
+    """Three days of soup, made on the day before the first."""
+    offer = {"groups": [{"id": "mains", "items": [{"food": recipe}]}]}
+    days = [today(1), today(2), today(3)]
+    plan = {"days": days, "offers": [{"id": "soup", "offer": offer}], "prep_days": [today()], "no_repeat_days": 0}
+    return {**asked(child), **plan, "dishes": [{"food": recipe, "fridge_days": 2}], **more}
+
+
+def test_a_batch_makes_what_the_stored_recipe_makes_unless_the_plan_says_otherwise(home: Home) -> None:
+    child = home.kept("/v1/children", child_body())
+    recipe = home.kept("/v1/recipes", SOUP)
+    plan = home.ask("POST", PLANS, soup_plan(child, recipe)).json()
+    assert [(one["batches"], one["portions"]) for one in plan["batches"]] == [(1, 4)]
+    given = {"food": recipe, "batch_portions": 3, "fridge_days": 2}
+    plan = home.ask("POST", PLANS, soup_plan(child, recipe, dishes=[given])).json()
+    assert [(one["batches"], one["portions"]) for one in plan["batches"]] == [(1, 3)]
+
+
+def test_a_dish_that_is_no_stored_recipe_must_say_how_many_portions_a_batch_makes(home: Home) -> None:
+    child = home.kept("/v1/children", child_body())
+    offers = [{"id": "a", "offer": {"groups": [{"id": "mains", "items": [{"food": "pasta-tomato-chickpea"}]}]}}]
+    body = {**asked(child), "offers": offers, "dishes": [{"food": "pasta-tomato-chickpea"}]}
+    problem = problem_of(home.ask("POST", PLANS, body), 422, "bad-input")
+    assert problem["errors"][0]["pointer"] == "#/dishes/0/batch_portions"
+    assert "Give `batch_portions`" in problem["detail"]
+    whole = {"nickname": "Rowan", "age_years": 8, "standard": "us-school-lunch"}
+    with client() as service:
+        problem = problem_of(service.post(PLANS, json={**body, "children": [whole]}), 422, "invalid-request")
+    assert problem["errors"][0]["pointer"] == "#/dishes/0/batch_portions"
+
+
+def test_the_stored_stock_that_is_still_good_counts_where_a_plan_says_nothing_of_it(home: Home) -> None:
+    """Two portions made today, and two that are over by now: the plan uses the first; an empty list is no stock."""
+    child = home.kept("/v1/children", child_body())
+    recipe = home.kept("/v1/recipes", SOUP)
+    good = home.kept("/v1/stock", stock_body(recipe, 2, made_on=today()))
+    home.kept("/v1/stock", stock_body(recipe, 2, made_on=today(-30)))
+    home.kept("/v1/stock", stock_body("apple", 2))
+    stored = home.kept("/v1/offers", {"name": "soup", "groups": [{"id": "mains", "items": [{"food": recipe}]}]})
+    for offers in ({}, {"offers": [{"id": "soup", "offer": stored}]}):
+        plan = home.ask("POST", PLANS, soup_plan(child, recipe, **offers)).json()
+        assert {one["lot"] for one in plan["from_stock"]} == {good}
+        assert sum(one["portions"] for one in plan["from_stock"]) == 2
+    for more in ({"stock": []}, {"stock": [{"id": "mine", "food": "apple", "grams": 100, "place": "fridge"}]}):
+        assert home.ask("POST", PLANS, soup_plan(child, recipe, **more)).json()["from_stock"] == []
+    named = home.ask("POST", PLANS, soup_plan(child, recipe, name="soup week")).json()
+    assert [one["id"] for one in home.ask("GET", f"{PLANS}/{named['id']}").json()["asked"]["stock"]] == [good]

@@ -1,0 +1,194 @@
+"""A shopping list: what a parent buys, by hand."""
+
+import csv
+import io
+from typing import Any
+
+import pytest
+from pydantic import ValidationError
+
+from service.domain.errors import LunchError
+from service.jobs.plan.shopping.csv import shopping_csv
+from service.jobs.plan.shopping.requests import ShoppingListRequest
+from service.jobs.plan.shopping.shopping_list import shopping_list
+
+FAMILY = [{"nickname": "Rowan"}, {"nickname": "Linden", "avoids": [{"allergen": "milk"}]}]
+
+
+def price(food: str, amount_minor: int, pack_grams: float, **more: Any) -> dict[str, Any]:
+    base = {"food": food, "amount_minor": amount_minor, "pack_grams": pack_grams, "currency": "USD"}
+    return {**base, "from": "2026-01-01", **more}
+
+
+def asked(needs: list[dict[str, Any]], **more: Any) -> ShoppingListRequest:
+    body = {"shop_on": "2026-11-29", "children": FAMILY, "needs": needs, **more}
+    return ShoppingListRequest.model_validate(body)
+
+
+def lines(reply: dict[str, Any]) -> dict[str, dict[str, Any]]:
+    """The lines by food."""
+    return {line["food"]: line for day in reply["days"] for kind in day["kinds"] for line in kind["lines"]}
+
+
+def test_apples_are_bought_with_their_cores_and_counted() -> None:
+    """Three apples of 182 g as eaten; 10 % is core and stem (SR28 09003): 606.7 g."""
+    reply = shopping_list(asked([{"food": "apple", "portions": 3, "on": "2026-12-01"}]))
+    apple = lines(reply)["apple"]
+    assert apple["exact_grams"] == 606.7
+    assert (apple["grams"], apple["pieces"], apple["piece"]) == (607, 3, "apple")
+    assert apple["waste"] == "core and stem"
+
+
+def test_cooked_rice_is_bought_dry_in_whole_packs() -> None:
+    """600 g of cooked rice (130 kcal per 100 g) come of 213.7 g of dry (365 kcal per 100 g)."""
+    need = {"food": "rice-white-cooked", "quantity": 150, "unit": "g", "portions": 4, "on": "2026-12-01"}
+    rice = lines(shopping_list(asked([need], prices=[price("sr28-20044", 199, 500)])))["sr28-20044"]
+    assert rice["exact_grams"] == pytest.approx(600 * 130 / 365, abs=0.1)
+    assert rice["packs"] == [{"pack_grams": 500.0, "number": 1, "amount_minor": 199}]
+    assert rice["eaten_as"] == ["white rice, cooked, no salt"]
+
+
+def test_a_dish_is_split_into_its_ingredients_less_what_is_there() -> None:
+    """Three cheese sandwiches, one of them in the freezer, 20 g of butter at hand of 10 g needed: twice 64 g of bread."""
+    reply = shopping_list(
+        asked(
+            [{"food": "sandwich-cheese", "portions": 3, "on": "2026-12-01"}],
+            at_hand=[{"food": "sandwich-cheese"}, {"food": "butter", "quantity": 20, "unit": "g"}],
+        )
+    )
+    assert {food: line["exact_grams"] for food, line in lines(reply).items()} == {
+        "bread-whole-wheat": 128.0,
+        "cheese-cheddar": 56.7,
+    }
+    assert {one["food"]: one["grams"] for one in reply["taken"]} == {"sandwich-cheese": 97.3, "butter": 10.0}
+
+
+def test_what_has_gone_off_by_then_is_not_taken() -> None:
+    need = [{"food": "banana", "on": "2026-12-04"}]
+    for use_by, there in (("2026-12-04", True), ("2026-12-03", False)):
+        reply = shopping_list(asked(need, at_hand=[{"food": "banana", "use_by": use_by}]))
+        assert (reply["days"] == []) is there
+
+
+def test_ham_for_friday_is_bought_on_a_second_day() -> None:
+    """FSIS: sliced ham keeps 3 to 4 days; Sunday's would be five days old."""
+    reply = shopping_list(
+        asked([{"food": "ham-sliced-lean", "on": "2026-12-04"}, {"food": "raisins", "on": "2026-12-04"}])
+    )
+    assert [day["on"] for day in reply["days"]] == ["2026-11-29", "2026-12-03"]
+    assert any("buy them on Thursday 3 December" in note for note in reply["notes"])
+
+
+def test_where_shopping_then_is_not_possible_the_line_says_so() -> None:
+    reply = shopping_list(asked([{"food": "ham-sliced-lean", "on": "2026-12-04"}], also_on=["2026-11-30"]))
+    line = lines(reply)["ham-sliced-lean"]
+    assert any("would be too old on Friday 4 December" in note for note in line["notes"])
+
+
+def test_what_a_child_must_not_have_and_which_packet_to_read() -> None:
+    reply = shopping_list(
+        asked(
+            [
+                {"id": "a", "food": "yogurt-plain-whole", "on": "2026-12-01", "child": 1},
+                {"food": "hummus", "on": "2026-12-01", "child": 1},
+                {"food": "cheese-cheddar", "on": "2026-12-01", "child": 0},
+            ]
+        )
+    )
+    assert [(one["need"], one["need_id"], one["nickname"]) for one in reply["must_not"]] == [(0, "a", "Linden")]
+    assert [(one["food"], one["children"], one["allergens"]) for one in reply["packets_to_read"]] == [
+        ("hummus", ["Linden"], ["milk"])
+    ]
+    assert lines(reply)["cheese-cheddar"]["not_for"] == []  # it is Rowan's
+
+
+def test_what_the_whole_family_may_eat_of_names_whom_it_is_not_for() -> None:
+    line = lines(shopping_list(asked([{"food": "cheese-cheddar", "on": "2026-12-01"}])))["cheese-cheddar"]
+    assert line["not_for"] == ["Linden"]
+    assert "Not for Linden: milk." in line["notes"]
+
+
+def test_cost_by_lunch_child_and_week_and_against_the_school() -> None:
+    """By hand: apples at 2.00 a kilogram, 182 g eaten = 202.2 g bought = 0.40 each; 0.50 from bags of 100 g at 0.25."""
+    needs = [{"food": "apple", "on": day, "child": 0} for day in ("2026-12-04", "2026-12-07")]
+    packs = [price("apple", 200, 1000), price("apple", 25, 100)]
+    meal = [{"amount_minor": 300, "currency": "USD", "from": "2026-01-01"}]
+    cost = shopping_list(asked(needs, prices=packs, school_meal=meal))["cost"]
+    assert [one["cost_minor"] for one in cost["lunches"]] == [40, 40]
+    assert [(one["week"], one["cost_minor"]) for one in cost["weeks"]] == [("2026-W49", 40), ("2026-W50", 40)]
+    assert cost["children"] == [
+        {"nickname": "Rowan", "lunches": 2, "cost_minor": 81, "complete": True, "each_minor": 40}
+    ]
+    assert (cost["eaten_minor"], cost["single_packs_minor"]) == (81, 101)
+    assert cost["to_pay_minor"] == 125  # five bags of 100 g cost less than the kilogram
+    assert cost["school"]["saved_minor"] == 600 - 81
+    assert cost["school"]["sentence"].startswith("2 lunches from home: 0.81 USD. The school's meals: 6.00 USD.")
+
+
+def test_what_has_no_price_is_named_and_nothing_is_said_to_be_saved() -> None:
+    needs = [{"food": "apple", "on": "2026-12-01", "child": 0}, {"food": "raisins", "on": "2026-12-01", "child": 0}]
+    meal = [{"amount_minor": 300, "currency": "USD", "from": "2026-01-01"}]
+    reply = shopping_list(asked(needs, prices=[price("apple", 200, 1000)], school_meal=meal))
+    assert reply["unpriced"] == ["raisins, seedless"]
+    assert reply["cost"]["school"]["saved_minor"] is None
+    assert "what has no price comes on top (raisins, seedless)" in reply["cost"]["school"]["sentence"]
+
+
+def test_the_same_list_has_the_same_ids_in_any_order_of_what_is_wanted() -> None:
+    needs = [
+        {"food": "apple", "on": "2026-12-01"},
+        {"food": "hummus", "on": "2026-12-02"},
+        {"food": "banana", "on": "2026-12-03"},
+    ]
+    one, other = (lines(shopping_list(asked(rows))) for rows in (needs, needs[::-1]))
+    assert {line["id"] for line in one.values()} == {line["id"] for line in other.values()}
+    assert all(line["id"] == f"{line['shop_on']}:{food}" for food, line in one.items())
+
+
+def test_csv_has_a_row_a_line_and_marks_what_a_spreadsheet_would_compute() -> None:
+    own = {"name": "=1+1", "serving": {"grams": 30}}
+    reply = shopping_list(asked([{"food": own, "on": "2026-12-01"}, {"food": "apple", "on": "2026-12-01"}]))
+    rows = list(csv.DictReader(io.StringIO(shopping_csv(reply))))
+    assert sorted(row["name"] for row in rows) == ["'=1+1", "apple"]
+
+
+@pytest.mark.parametrize(
+    ("needs", "more", "place"),
+    [
+        ([{"food": "aple", "on": "2026-12-01"}], {}, "/needs/0/food"),
+        ([{"food": "apple", "on": "2026-12-01", "unit": "slise"}], {}, "/needs/0/unit"),
+        ([{"food": "apple", "on": "2026-12-01"}], {"at_hand": [{"food": "pizzza"}]}, "/at_hand/0/food"),
+        (
+            [{"food": "apple", "on": "2026-12-01"}],
+            {"prices": [price("apple", 1, 5), price("apple", 2, 5)]},
+            "/prices/1/from",
+        ),
+        (
+            [{"food": "apple", "on": "2026-12-01"}],
+            {"prices": [price("apple", 1, 5), price("pear", 2, 5, currency="EUR")]},
+            "/prices/1/currency",
+        ),
+    ],
+)
+def test_what_does_not_fit_is_named_with_its_place(
+    needs: list[dict[str, Any]], more: dict[str, Any], place: str
+) -> None:
+    with pytest.raises(LunchError) as fault:
+        shopping_list(asked(needs, **more))
+    assert [one.pointer for one in fault.value.faults()] == [place]
+
+
+@pytest.mark.parametrize(
+    ("needs", "kind"),
+    [
+        ([{"food": "apple", "on": "2026-12-01", "portions": 0}], "greater_than_equal"),
+        ([{"food": "apple", "on": "2026-12-01"}] * 10_000, "too_long"),
+        ([{"food": "apple", "on": "2026-11-28"}], "need_before_shopping"),
+        ([{"food": "apple", "on": "2026-12-01", "made_on": "2026-12-02"}], "made_after_eaten"),
+        ([{"food": "apple", "on": "2026-12-01", "child": 2}], "no_such_child"),
+    ],
+)
+def test_bad_amounts_and_days_are_refused(needs: list[dict[str, Any]], kind: str) -> None:
+    with pytest.raises(ValidationError) as fault:
+        asked(needs)
+    assert fault.value.errors()[0]["type"] == kind

@@ -1,0 +1,162 @@
+"""The lunches of some days: held against every way to give them."""
+
+from itertools import pairwise, product
+
+import pytest
+from hypothesis import given, settings, strategies
+
+from service.domain.plan.all_lunches import MISSED, AllLunches, ChildGiven, Given, GroupGiven, all_lunches, unit_of
+from service.domain.plan.robust import Row
+from service.planning.lunches_model import Kind, Supply
+from service.planning.lunches_search import WHOLE, find_lunches
+from service.planning.solver import Progress
+
+
+def child(costs: list[int], values: list[int], no_repeat: int, means: tuple[tuple[int, int], ...] = ()) -> ChildGiven:
+    """A main dish that does not come again for some days, and one of two drinks that may."""
+    mains = tuple(
+        Given(f"m{n}", f"m{n}", cost / 10, (value, value))
+        for n, (cost, value) in enumerate(zip(costs, values, strict=True))
+    )
+    drinks = (Given("water", "water", 0.0, (0, 0)), Given("milk", "milk", 0.1, (3, 3)))
+    groups = (GroupGiven("mains", 1, 1, False, no_repeat, mains), GroupGiven("drinks", 1, 1, False, 0, drinks))
+    return ChildGiven((Row("least", "", -8, short=True),), means, groups, ())
+
+
+def negative(values: list[int]) -> list[int]:
+    """A bound from below is a row with its signs turned."""
+    return [-value for value in values]
+
+
+def every_way(lunches: AllLunches, days: int) -> float:
+    """The least cost of all ways to give a lunch on each day, with foods kept apart."""
+    apart = lunches.child.groups[0].no_repeat
+    mains = [next(item for group, item in lunches.items(n) if group == 0) for n in range(lunches.number)]
+    best = float("inf")
+    for some in product(range(lunches.number), repeat=days):
+        if any(mains[some[a]] == mains[some[b]] for a in range(days) for b in range(a + 1, min(days, a + apart + 1))):
+            continue
+        cost = sum(float(lunches.costs[one]) for one in some)
+        for place, bound in lunches.child.means:
+            items = [item for group in lunches.child.groups for item in group.items]
+            unit = unit_of(bound, max(abs(item.values[place]) for item in items)) * days
+            total = sum(lunches.child.groups[g].items[i].values[place] for one in some for g, i in lunches.items(one))
+            cost += MISSED * days * max(0.0, total - bound * days) / unit
+        best = min(best, cost)
+    return best
+
+
+@pytest.mark.property
+@settings(deadline=None, max_examples=30)
+@given(
+    strategies.lists(strategies.tuples(strategies.integers(1, 30), strategies.integers(2, 12)), min_size=3, max_size=3),
+    strategies.integers(0, 2),
+    strategies.integers(1, 4),
+    strategies.booleans(),
+)
+def test_the_best_of_all_ways_lies_between_the_bound_and_what_is_found(
+    foods: list[tuple[int, int]], no_repeat: int, days: int, with_mean: bool
+) -> None:
+    """The bound is never above the best, and the best is found."""
+    given_ = child(
+        [one[0] for one in foods], negative([one[1] for one in foods]), no_repeat, ((1, -9),) if with_mean else ()
+    )
+    lunches = all_lunches(given_)
+    found = find_lunches([Kind(1, lunches, tuple(range(days)))], (), 10)
+    best = every_way(lunches, days)
+    assert found.bound <= best + 1e-6
+    assert found.cost == pytest.approx(best, rel=1e-3, abs=1e-6)
+    mains = [dict(one)[0] for one in found.lunches[0][0]]
+    assert all(mains[a] != mains[b] for a in range(days) for b in range(a + 1, min(days, a + no_repeat + 1)))
+
+
+@pytest.mark.property
+@settings(deadline=None, max_examples=30)
+@given(
+    strategies.lists(strategies.tuples(strategies.integers(1, 30), strategies.integers(2, 12)), min_size=3, max_size=3),
+    strategies.integers(0, 1),
+    strategies.integers(1, 2),
+    strategies.integers(2, 4),
+    strategies.integers(0, 2),
+)
+def test_with_whole_batches_and_two_children_the_best_of_all_ways_is_found(
+    foods: list[tuple[int, int]], no_repeat: int, children: int, size: int, stocked: int
+) -> None:
+    """Held against every way to give lunches on two days: dishes are made in whole batches, some portions are there already."""
+    lunches = all_lunches(child([0, *(one[0] for one in foods[1:])], negative([one[1] for one in foods]), no_repeat))
+    supplies = [
+        Supply("m0", 0.7 * size, float(size), 9, frozenset([0, 1]), whole=True, stock=False),
+        Supply("m0", 0.0, 1.0, stocked, frozenset([1]), whole=False, stock=True),
+    ]
+    found = find_lunches([Kind(children, lunches, (0, 1))], supplies, 20)
+    best = float("inf")
+    ways = [
+        way
+        for way in product(range(lunches.number), repeat=2)
+        if not no_repeat or dict(lunches.items(way[0]))[0] != dict(lunches.items(way[1]))[0]
+    ]
+    for some in product(ways, repeat=children):
+        eaten = [sum(dict(lunches.items(way[day]))[0] == 0 for way in some) for day in (0, 1)]
+        needed = eaten[0] + max(0, eaten[1] - stocked)
+        cost = sum(float(lunches.costs[one]) for way in some for one in way) + 0.7 * size * -(-needed // size)
+        best = min(best, cost)
+    assert found.bound <= best + 1e-6
+    assert found.cost == pytest.approx(best, rel=1e-3, abs=1e-6)
+
+
+def test_whole_batches_draw_the_children_to_one_dish() -> None:
+    """By hand: two dishes at 1.0 a portion in batches of 4; four portions are one batch of one of them, not one of each."""
+    lunches = all_lunches(child([0, 0, 40], negative([8, 8, 8]), 0))
+    kinds = [Kind(4, lunches, (0,))]
+    supplies = [Supply(f"m{n}", 4.0, 4.0, 9, frozenset([0]), whole=True, stock=False) for n in range(2)]
+    found = find_lunches(kinds, supplies, 10)
+    assert found.cost == pytest.approx(4.0)
+    assert found.bound == pytest.approx(4.0, rel=1e-3)
+    assert len(found.lunches[0]) == 4
+
+
+def test_of_a_batch_of_which_half_can_be_eaten_the_whole_is_paid() -> None:
+    """By hand: a batch of eight at 4.0 for two children and a food at 2.5: no plan is below 4.0, which the bound must see."""
+    lunches = all_lunches(child([0, 25], negative([8, 8]), 0))
+    supplies = [Supply("m0", 4.0, 8.0, 9, frozenset([0]), whole=True, stock=False)]
+    found = find_lunches([Kind(2, lunches, (0,))], supplies, 10)
+    assert (found.cost, found.bound) == (pytest.approx(4.0), pytest.approx(4.0, rel=1e-3))
+
+
+def test_more_children_than_the_solver_is_given_at_once() -> None:
+    """Mended part by part: every child has a lunch each day, foods stay apart, and the bound is below what is found."""
+    lunches = all_lunches(child([5, 7, 9, 4, 8, 6, 7, 5], negative([8, 3, 9, 8, 7, 8, 9, 8]), 2, ((1, -7),)))
+    assert WHOLE < 40 * 10 * (8 + 2)
+    supplies = [Supply("m0", 3.0, 6.0, 99, frozenset(range(10)), whole=True, stock=False)]
+    found = find_lunches([Kind(25, lunches, tuple(range(10))), Kind(15, lunches, tuple(range(9)))], supplies, 6)
+    assert [len(some) for some in found.lunches] == [25, 15]
+    assert found.bound <= found.cost < float("inf")
+    for some in found.lunches:
+        for days in some:
+            mains = [dict(one)[0] for one in days]
+            assert all(mains[a] not in mains[a + 1 : a + 3] for a in range(len(mains)))
+
+
+def test_a_search_that_is_stopped_keeps_what_it_has() -> None:
+    """Stopped at once there is a plan all the same, with a bound that says how good it may be."""
+    lunches = all_lunches(child([5, 7, 9], negative([8, 3, 9]), 2))
+    found = find_lunches([Kind(1, lunches, (0, 1, 2))], (), 10, lambda _now: True)
+    assert len(found.lunches[0][0]) == 3
+    assert found.bound <= found.cost
+
+
+def test_the_bound_never_falls_and_the_best_never_rises_while_it_is_told() -> None:
+    told: list[Progress] = []
+    lunches = all_lunches(child([5, 7, 9, 6], negative([8, 3, 9, 7]), 2, ((1, -8),)))
+
+    def tell(now: Progress) -> bool:
+        told.append(now)
+        return False
+
+    find_lunches([Kind(1, lunches, tuple(range(8)))], (), 10, tell)
+    assert told
+    for before, after in pairwise(told):
+        assert before.best is not None
+        assert after.best is not None
+        assert after.best <= before.best
+        assert before.bound <= after.bound <= after.best

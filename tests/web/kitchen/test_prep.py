@@ -1,0 +1,84 @@
+"""A plan's prep days: the order with cleanings, amounts in either units, where it goes; made once, and taken back."""
+
+from datetime import date
+from typing import Any
+
+import pytest
+
+from tests.web.kitchen.plans import SALAD, SANDWICH, planned, stock_of
+from tests.web.kitchens import Kitchen
+from tests.web.reading import Page
+
+
+@pytest.fixture
+def prep(new_kitchen: Kitchen, on: date) -> str:
+    """The address of the prep days of a plan."""
+    return f"/plans/{planned(new_kitchen, on)}/prep"
+
+
+def batch(page: Page, food: str, action: str = "/prep/made") -> dict[str, Any]:
+    """The form of a batch as it stands."""
+    forms = [one for one in page.forms if one.action.endswith(action)]
+    return next(one.data() for one in forms if food in dict(one.fields)["line"])
+
+
+def test_the_sheet_says_what_how_much_and_where_it_goes(new_kitchen: Kitchen, prep: str) -> None:
+    """450 g of apple: 300 g for 4 portions, 6 are made; a cup of slices weighs 109 g (usda-sr28 09003)."""
+    page = new_kitchen.browser().get(prep)
+    assert "Make 6 portions: fruit salad." in page.text
+    assert "450 g apple" in page.text
+    assert "About 25 minutes" in page.text
+    assert "Not for Birch: peanut." in page.text
+    assert "4 portions: in the freezer 2 portions: in the fridge" in page.text
+    assert "To keep apple from browning" in page.text
+    assert "[Cold food storage chart]" in page.text
+    assert page.text.index("fruit salad. About") < page.text.index("peanut butter sandwich. Not")  # peanut comes last
+
+
+def test_the_units_are_kept_in_the_address(new_kitchen: Kitchen, prep: str) -> None:
+    browser = new_kitchen.browser()
+    assert prep + "?units=us" in {link for link, _words in browser.get(prep).links}
+    page = browser.get(prep + "?units=us")
+    assert "4 1/4 cups (slices) apple" in page.text
+    assert batch(page, SANDWICH)["units"] == ["us"]
+    assert "450 g apple" in browser.get(prep + "?units=stone").text
+
+
+def test_made_puts_the_portions_where_they_go_once(new_kitchen: Kitchen, prep: str) -> None:
+    first, second = new_kitchen.browser(), new_kitchen.browser()
+    salad = new_kitchen.children[SALAD]
+    one, other = batch(first.get(prep), salad), batch(second.get(prep), salad)
+    for browser, data in ((first, one), (first, one), (second, other)):
+        answer = browser.client.post(
+            prep + "/made", data={**data, "note": "small boxes"}, headers={"Sec-Fetch-Site": "same-origin"}
+        )
+        assert answer.status_code == 200
+    made = sorted((one["place"], one["portions"], one["note"]) for one in stock_of(first) if one["food"] == salad)
+    assert made == [("freezer", 4, "small boxes"), ("fridge", 2, "small boxes")]
+    page = first.get(prep)
+    assert "✓ made" in page.text
+    back = batch(page, salad, "/prep/not-made")
+    for _twice in range(2):
+        first.client.post(prep + "/not-made", data=back, headers={"Sec-Fetch-Site": "same-origin"})
+    assert [one for one in stock_of(first) if one["food"] == salad] == []
+    assert "✓ made" not in first.get(prep).text
+
+
+def test_a_day_is_kept_as_a_pdf_on_either_paper(new_kitchen: Kitchen, on: date, prep: str) -> None:
+    browser = new_kitchen.browser()
+    for paper, size in (("a4", b"595.2756 841.8898"), ("letter", b"612 792")):
+        answer = browser.client.get(f"{prep}/{on.isoformat()}.pdf", params={"paper": paper})
+        assert answer.headers["content-type"] == "application/pdf"
+        assert answer.content.startswith(b"%PDF-")
+        assert size in answer.content
+    assert browser.client.get(f"{prep}/2020-01-01.pdf").status_code == 404
+
+
+def test_a_plan_that_makes_nothing_says_so(new_kitchen: Kitchen, on: date) -> None:
+    plan = planned(new_kitchen, on, "nothing made", dishes=[], prep_days=[])
+    assert "Nothing is made ahead in this plan" in new_kitchen.browser().get(f"/plans/{plan}/prep").text
+
+
+def test_whoever_packs_sees_it_and_makes_nothing(new_kitchen: Kitchen, prep: str) -> None:
+    page = new_kitchen.browser("pack").get(prep)
+    assert [one.action for one in page.forms if one.method == "post"] == ["/language"]

@@ -1,0 +1,87 @@
+"""Too few portions of what is set out: said to the parents with how many, and to a child where none is left."""
+
+from datetime import date, timedelta
+
+import pytest
+
+from tests.web.kitchens import Browser, Kitchen
+
+SANDWICH, APPLE, PEAR = "sandwich-peanut-butter", "apple", "pear"
+
+
+@pytest.fixture
+def morning(small_kitchen: Kitchen, on: date) -> str:
+    """A fruit and a sandwich set out today."""
+    groups = [
+        {"id": "main", "items": [{"food": SANDWICH}]},
+        {"id": "fruit", "items": [{"food": APPLE}, {"food": PEAR}]},
+    ]
+    offer = small_kitchen.keep("offers", {"name": "mornings", "groups": groups})
+    small_kitchen.set_out("mornings", on)
+    return offer
+
+
+def keep(kitchen: Kitchen, food: str, portions: float, on: date) -> str:
+    """An entry of a food, of today."""
+    return kitchen.keep("stock", {"food": food, "place": "fridge", "portions": portions, "made_on": on.isoformat()})
+
+
+def use_up(browser: Browser, entry: str) -> None:
+    """Take all that there is of an entry."""
+    browser.send(browser.get(f"/stock/{entry}"), f"/stock/{entry}/happened", event="taken", portions="")
+
+
+def test_enough_for_all_and_food_that_is_not_counted_are_not_spoken_of(
+    small_kitchen: Kitchen, morning: str, on: date
+) -> None:
+    keep(small_kitchen, SANDWICH, 30, on)
+    browser = small_kitchen.browser()
+    for path in ("/", f"/set-out/{morning}"):
+        assert " left for " not in browser.get(path).text
+
+
+def test_too_few_for_the_days_of_the_week_is_said_with_how_many_and_until_when(
+    small_kitchen: Kitchen, morning: str, on: date
+) -> None:
+    monday = on + timedelta(7 - on.weekday())
+    for day in range(3):
+        small_kitchen.set_out("mornings", monday + timedelta(day))
+    keep(small_kitchen, SANDWICH, 2, on)
+    (ash,) = small_kitchen.children.values()
+    browser = small_kitchen.browser()
+    small_kitchen.keep("lunches", {"child": ash, "date": on.isoformat(), "kind": "none"})
+    assert " left for " not in browser.get(f"/set-out/{morning}").text  # of this week nothing is wanted any more
+    wednesday = (monday + timedelta(2)).isoformat()
+    later = browser.get(f"/?day={monday}").text
+    assert "2 portions left for 1 child until" in later
+    assert str(int(wednesday[-2:])) in later.split("2 portions left for 1 child until")[1][:30]
+
+
+def test_where_none_is_left_the_parents_are_told_what_to_do_and_the_child_why_it_is_off(
+    small_kitchen: Kitchen, morning: str, on: date
+) -> None:
+    entry = keep(small_kitchen, APPLE, 1, on)
+    parent = small_kitchen.browser()
+    use_up(parent, entry)
+    for path in ("/", f"/set-out/{morning}"):
+        text = parent.get(path).text
+        assert "none left for 1 child until" in text
+        assert "Make or buy more, or count it anew." in text
+    (ash,) = small_kitchen.children.values()
+    page = small_kitchen.browser("take", ash).get(f"/take/{ash}")
+    assert "None left." in page.text
+    usable = {value: on for name, value, _text, on in page.form(f"/take/{ash}").buttons if name == "tap"}
+    assert usable == {"main~" + SANDWICH: True, "fruit~" + APPLE: False, "fruit~" + PEAR: True}
+    swapped = small_kitchen.browser("take", ash).get(f"/take/{ash}?take=fruit~{PEAR}")
+    off = {value for name, value, _text, on in swapped.form(f"/take/{ash}").buttons if name == "tap" and not on}
+    assert "fruit~" + APPLE in off
+
+
+def test_a_child_is_not_left_without_a_lunch_by_a_stock_that_was_not_counted(
+    small_kitchen: Kitchen, morning: str, on: date
+) -> None:
+    use_up(small_kitchen.browser(), keep(small_kitchen, SANDWICH, 1, on))
+    (ash,) = small_kitchen.children.values()
+    page = small_kitchen.browser("take", ash).get(f"/take/{ash}")
+    assert all(on for name, _value, _text, on in page.form(f"/take/{ash}").buttons if name == "tap")
+    assert "none left for 1 child until" in small_kitchen.browser().get(f"/set-out/{morning}").text
