@@ -1,7 +1,7 @@
 """The small forms of an offer: each reads what was typed and gives the edit to make and what it is in words."""
 
 from collections.abc import Callable
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 import orjson
 from pydantic import ConfigDict, TypeAdapter, ValidationError
@@ -17,6 +17,7 @@ from service.web.language import page_message, text
 from service.web.numbers import number_of
 
 Edit = Callable[[KeptOffer], KeptOffer]
+_Read = TypeVar("_Read")
 OWN = "own~"
 """What the name of a field begins with that holds a child's own amount; its id follows."""
 MOST_SENT = 20_000
@@ -184,26 +185,21 @@ def _apply(form: Form) -> Wanted:
 
 
 def _make_right(form: Form) -> Wanted:
-    try:
-        groups = Groups.validate_json(form.text("groups"))
-    except ValidationError as fault:
-        raise BadInput(
-            field="groups",
-            value=form.text("groups")[:60],
-            problem=message("fault.not-an-offer-here"),
-        ) from fault
+    groups = _offer_part(form, "groups", Groups.validate_json)
     return Wanted(lambda offer: edits.put_groups(offer, groups), page_message("right.said"))
 
 
-def _undo_right(form: Form) -> Wanted:
+def _offer_part(form: Form, field: str, read: Callable[[str], _Read]) -> _Read:
+    """What a form sends back of an offer that the page had put into it."""
+    sent = form.text(field)
     try:
-        before = OfferIn.model_validate_json(form.text("before"))
+        return read(sent)
     except ValidationError as fault:
-        raise BadInput(
-            field="before",
-            value=form.text("before")[:60],
-            problem=message("fault.not-an-offer-here"),
-        ) from fault
+        raise BadInput(field=field, value=sent[:60], problem=message("fault.not-an-offer-here")) from fault
+
+
+def _undo_right(form: Form) -> Wanted:
+    before = _offer_part(form, "before", OfferIn.model_validate_json)
     parts = {name: getattr(before, name) for name in ("groups", "alternatives", "rules")}
     return Wanted(lambda offer: offer.model_copy(update=parts), page_message("right.undo-said"))
 
