@@ -13,6 +13,8 @@ from service.api.media import accepted_of
 from service.api.problems import MEDIA_TYPE, BadParameters
 from service.jobs.requests.fields import UUID_TEXT
 
+V1 = "/v1"
+"""What the addresses of the JSON API begin with: the prefix of its routers."""
 REFERENCE_FRESH = "private, max-age=3600"
 """How long a browser may use reference data without asking again: it changes with a new version of the service only."""
 

@@ -72,7 +72,6 @@ def create_app(
     app.state.settings = chosen
     app.state.households = households
     app.state.workers = Workers(chosen)
-    app.router.routes.extend(ROUTES)
-    app.include_router(docs)
+    app.router.routes.extend([*ROUTES, *docs.routes])
     install_problems(app)
     return app

@@ -13,7 +13,7 @@ from service.api.replies import ProblemExplained
 from service.domain.messages import Message, message
 from service.reference.messages import LANGUAGE, say
 
-router = APIRouter(tags=["service"])
+router = APIRouter(prefix="/problems", tags=["service"])
 
 HTML = "text/html"
 

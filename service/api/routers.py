@@ -1,10 +1,5 @@
 """The routers of the API, one a subject, in the order in which the documentation shows them."""
 
-from collections.abc import Iterable
-
-from fastapi import APIRouter
-from starlette.routing import BaseRoute
-
 from service.api.allergens.routes import router as allergens
 from service.api.foods.routes import router as foods
 from service.api.household.routes import routers as household
@@ -19,22 +14,20 @@ from service.api.tables.routes import router as tables
 from service.api.weeks.routes import router as weeks
 
 ROUTERS = (
-    *(
-        (router, "/v1")
-        for router in (lunch, allergens, offers, weeks, tables, plan, plans, kitchen, foods, *household, service_health)
-    ),
-    (problem_pages, "/problems"),
+    lunch,
+    allergens,
+    offers,
+    weeks,
+    tables,
+    plan,
+    plans,
+    kitchen,
+    foods,
+    *household,
+    service_health,
+    problem_pages,
 )
-"""Each with the beginning of its addresses."""
 
-
-def taken_in(routers: Iterable[tuple[APIRouter, str]]) -> list[BaseRoute]:
-    """The routes of routers, each with the beginning of its addresses."""
-    whole = APIRouter()
-    for router, prefix in routers:
-        whole.include_router(router, prefix=prefix)
-    return whole.routes
-
-
-ROUTES = taken_in(ROUTERS)
-"""What each application answers. Taken in once: FastAPI makes ready each route that it takes in, all of them for half a second."""
+ROUTES = [route for router in ROUTERS for route in router.routes]
+"""What each application answers. The routes are taken as they are, not by ``include_router``: FastAPI makes each route of an
+included router ready a second time when it is first asked for, and looks for the route twice in every request."""

@@ -3,13 +3,13 @@
 from fastapi import APIRouter, Response
 
 from service import __version__
-from service.api.answers import AS_JSON, NoParameters, json_reply, problems
+from service.api.answers import AS_JSON, V1, NoParameters, json_reply, problems
 from service.api.replies import Health
 from service.reference.foods.generic_foods import generic_foods
 from service.reference.foods.lunch_foods import lunch_foods
 from service.reference.lunch.standards import standard_ids
 
-router = APIRouter(dependencies=AS_JSON)
+router = APIRouter(prefix=V1, dependencies=AS_JSON)
 
 
 @router.get(

@@ -1,6 +1,5 @@
 """The routers of the pages, one a family."""
 
-from service.api.routers import taken_in
 from service.web.bought.routes import router as bought
 from service.web.care.routes import router as care
 from service.web.children.routes import router as children
@@ -14,7 +13,9 @@ from service.web.kitchen.prep_routes import router as kitchen_prep
 from service.web.kitchen.shopping_routes import router as kitchen_shopping
 from service.web.live.routes import router as live
 from service.web.more.routes import router as more
+from service.web.packets.photo import router as packet_photos
 from service.web.packets.routes import router as packets
+from service.web.packets.writing import router as packet_writing
 from service.web.plan.plan_routes import router as one_plan
 from service.web.plan.routes import router as plans
 from service.web.prices.routes import router as prices
@@ -52,6 +53,8 @@ ROUTERS = (
     kitchen_prep,
     kitchen_shopping,
     more,
+    packet_writing,  # before the pages of a packet: /packets/new would be taken for its id
+    packet_photos,
     packets,
     plans,  # before the pages of one: the address of a new one would be taken for its id
     one_plan,
@@ -64,5 +67,5 @@ ROUTERS = (
     week_day,
 )
 
-ROUTES = taken_in((router, "") for router in ROUTERS)
-"""What each application answers beside the API: taken in once, as there."""
+ROUTES = [route for router in ROUTERS for route in router.routes]
+"""What each application answers beside the API; taken as they are, as there."""

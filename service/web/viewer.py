@@ -1,4 +1,7 @@
-"""Who looks at a page: a device that is signed in to a household, and what it may do. Dependencies of the pages."""
+"""Who looks at a page: a device that is signed in to a household, and what it may do. Dependencies of the pages.
+
+Each calls the one before it rather than depending on it: FastAPI looks at all dependencies of each of the many pages when it starts.
+"""
 
 import hashlib
 import hmac
@@ -56,21 +59,24 @@ async def anybody(request: Request) -> Viewer:
     return Viewer(language, caller, form_token(request), PARENT_PAGES if caller.rights in ("keep", "pack") else ())
 
 
-async def signed_in(viewer: Annotated[Viewer, Depends(anybody)]) -> Viewer:
+async def signed_in(request: Request) -> Viewer:
     """A device of a household, whatever it may do."""
+    viewer = await anybody(request)
     viewer.who()
     return viewer
 
 
-async def a_parent(viewer: Annotated[Viewer, Depends(signed_in)]) -> Viewer:
+async def a_parent(request: Request) -> Viewer:
     """A device that may do everything."""
+    viewer = await signed_in(request)
     if viewer.who().rights != "keep":
         raise NotForThisDevice
     return viewer
 
 
-async def a_packer(viewer: Annotated[Viewer, Depends(signed_in)]) -> Viewer:
+async def a_packer(request: Request) -> Viewer:
     """A device that sees everything and logs what is packed."""
+    viewer = await signed_in(request)
     if viewer.who().rights not in ("keep", "pack"):
         raise NotForThisDevice
     return viewer

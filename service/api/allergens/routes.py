@@ -9,6 +9,7 @@ from service.api.allergens.replies import AllergenList, ChokingRuleList, Screeni
 from service.api.answers import (
     AS_JSON,
     BODY_FAULTS,
+    V1,
     NoParameters,
     Parameters,
     json_reply,
@@ -23,7 +24,7 @@ from service.jobs.allergens.screen_family import screen_family
 from service.jobs.requests.fields import Day
 from service.jobs.requests.screenings import ScreeningRequest, ScreeningWithIds
 
-router = APIRouter(dependencies=AS_JSON)
+router = APIRouter(prefix=V1, dependencies=AS_JSON)
 
 ScreeningBody = JsonBody(ScreeningRequest, ScreeningWithIds)
 

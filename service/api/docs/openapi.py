@@ -17,7 +17,7 @@ from service import __version__
 from service.api.bodies import JsonBody, MergePatch
 from service.api.docs.examples import examples, put_examples
 from service.api.replies import Problem
-from service.api.routers import ROUTERS, ROUTES
+from service.api.routers import ROUTES
 
 Schemas = dict[str, Any]
 REF = "#/components/schemas/{model}"
@@ -56,9 +56,8 @@ ACCESS_KEY = {
 
 
 def routes() -> Iterator[APIRoute]:
-    """All routes that are documented; their addresses lack the beginning that their router has."""
-    for router, _prefix in ROUTERS:
-        yield from (route for route in router.routes if isinstance(route, APIRoute))
+    """All routes that are documented."""
+    yield from (route for route in ROUTES if isinstance(route, APIRoute))
 
 
 @lru_cache(maxsize=1)

@@ -8,6 +8,7 @@ from pydantic import Field, model_validator
 from service.api.answers import (
     AS_JSON,
     OF_IDS,
+    V1,
     Ids,
     NoParameters,
     Parameters,
@@ -24,7 +25,7 @@ from service.jobs.foods.search import foods_of_ids, search_foods, show_food
 from service.jobs.household.foods import household_foods_of_ids, search_household_foods, show_household_food
 from service.jobs.requests.fields import conflict
 
-router = APIRouter(dependencies=AS_JSON, tags=["reference"])
+router = APIRouter(prefix=V1, dependencies=AS_JSON, tags=["reference"])
 
 
 class FoodQuery(Parameters):

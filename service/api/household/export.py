@@ -2,7 +2,7 @@
 
 from fastapi import APIRouter, Response
 
-from service.api.answers import AS_JSON, NoParameters, problems
+from service.api.answers import AS_JSON, V1, NoParameters, problems
 from service.api.bodies import JSON
 from service.api.callers import Reader
 from service.api.household.records import TAG
@@ -10,7 +10,7 @@ from service.api.household.replies import HouseholdExport
 from service.jobs.household.transfer.export_household import read_household
 from service.jobs.household.transfer.json import as_json
 
-router = APIRouter(dependencies=AS_JSON, tags=[TAG])
+router = APIRouter(prefix=V1, dependencies=AS_JSON, tags=[TAG])
 
 
 @router.get(

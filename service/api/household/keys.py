@@ -4,7 +4,7 @@ from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Path, Request, Response
 
-from service.api.answers import AS_JSON, BODY_FAULTS, LOCATION, NoParameters, json_reply, problems
+from service.api.answers import AS_JSON, BODY_FAULTS, LOCATION, V1, NoParameters, json_reply, problems
 from service.api.bodies import Sent, SentJson
 from service.api.callers import Keeper, Reader
 from service.api.conditions import RepeatKey
@@ -13,7 +13,7 @@ from service.api.household.replies import KeyPage, NewKeyShown
 from service.jobs.household.access.access_keys import NewKey, list_keys, make_key, revoke
 from service.jobs.household.once import Made, carry_out
 
-router = APIRouter(dependencies=AS_JSON, tags=[TAG])
+router = APIRouter(prefix=V1, dependencies=AS_JSON, tags=[TAG])
 
 
 @router.get("/keys", response_model=KeyPage, responses=problems(), summary="All access keys", operation_id="list-keys")

@@ -5,7 +5,7 @@ from typing import Annotated, Any, cast
 from fastapi import APIRouter, Depends, Path, Response
 from pydantic import Field, create_model
 
-from service.api.answers import AS_JSON, BODY_FAULTS, ETAG, LOCATION, json_reply, problems
+from service.api.answers import AS_JSON, BODY_FAULTS, ETAG, LOCATION, V1, json_reply, problems
 from service.api.bodies import Sent, SentJson
 from service.api.callers import Packer
 from service.api.conditions import PutOver, etag
@@ -17,7 +17,7 @@ from service.jobs.household.records import show_record
 from service.jobs.household.requests import LoggedLunch
 from service.jobs.requests.fields import Day, KeptId
 
-router = APIRouter(dependencies=AS_JSON, tags=[TAG])
+router = APIRouter(prefix=V1, dependencies=AS_JSON, tags=[TAG])
 
 _OF_THE_ADDRESS: Any = {
     "child": (KeptId | None, Field(None, description="Id of the child; if given, that of the address.")),

@@ -6,14 +6,14 @@ from typing import Annotated
 from fastapi import APIRouter, Query, Response
 from pydantic import Field
 
-from service.api.answers import OF_IDS, Parameters, StoredIds, json_reply, problems
+from service.api.answers import OF_IDS, V1, Parameters, StoredIds, json_reply, problems
 from service.api.callers import Reader
 from service.api.household.records import TAG, today_here
 from service.api.replies import ReplyModel, SaidMessage
 from service.jobs.household.packets_to_read import Asked, packets_to_read
 from service.jobs.requests.fields import Day
 
-router = APIRouter(tags=[TAG])
+router = APIRouter(prefix=V1, tags=[TAG])
 
 
 class ToReadQuery(Parameters):

@@ -13,6 +13,7 @@ from service.api.answers import (
     BODY_FAULTS,
     ETAG,
     LOCATION,
+    V1,
     NoParameters,
     Parameters,
     json_reply,
@@ -92,7 +93,7 @@ class KindOfRecord(NamedTuple):
 
 def record_router(kind: KindOfRecord) -> APIRouter:
     """All routes of a kind of record; those that read, or make one, are left out of a kind that is read or made elsewhere."""
-    router = APIRouter(dependencies=AS_JSON, tags=[TAG])
+    router = APIRouter(prefix=V1, dependencies=AS_JSON, tags=[TAG])
     if not kind.read_elsewhere:
         _add_reading(router, kind)
     _add_writing(router, kind)

@@ -4,14 +4,14 @@ from typing import Annotated
 
 from fastapi import APIRouter, Depends, Response
 
-from service.api.answers import AS_JSON, BODY_FAULTS, NoParameters, json_reply, problems
+from service.api.answers import AS_JSON, BODY_FAULTS, V1, NoParameters, json_reply, problems
 from service.api.bodies import MergePatch
 from service.api.callers import Keeper, Reader
 from service.api.household.records import TAG
 from service.api.household.replies import SettingsShown
 from service.jobs.household.settings import HouseholdSettings, edit_settings, settings_of
 
-router = APIRouter(dependencies=AS_JSON, tags=[TAG])
+router = APIRouter(prefix=V1, dependencies=AS_JSON, tags=[TAG])
 
 
 @router.get(

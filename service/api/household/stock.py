@@ -5,7 +5,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Depends, Path, Query, Request, Response
 from pydantic import Field
 
-from service.api.answers import AS_JSON, BODY_FAULTS, ETAG, NoParameters, Parameters, json_reply, problems
+from service.api.answers import AS_JSON, BODY_FAULTS, ETAG, V1, NoParameters, Parameters, json_reply, problems
 from service.api.bodies import Sent, SentJson
 from service.api.callers import Keeper, Reader
 from service.api.conditions import EditedFrom, RepeatKey, etag
@@ -19,7 +19,7 @@ from service.jobs.household.stock.summary import stock_summary
 from service.jobs.requests.fields import Day
 from service.jobs.word_lists import Place
 
-router = APIRouter(dependencies=AS_JSON, tags=[TAG])
+router = APIRouter(prefix=V1, dependencies=AS_JSON, tags=[TAG])
 
 StockId = Annotated[
     str,

@@ -4,7 +4,7 @@ from typing import Annotated
 
 from fastapi import APIRouter, Path, Request, Response
 
-from service.api.answers import NoParameters, problems
+from service.api.answers import V1, NoParameters, problems
 from service.api.callers import Reader
 from service.api.household.records import TAG
 from service.api.weeks.media import AS_TEXT, AcceptedForm, week_reply
@@ -15,7 +15,7 @@ from service.jobs.household.child_week import child_week
 from service.jobs.household.kinds import CHILDREN
 from service.jobs.weeks.requests import ISO_WEEK
 
-router = APIRouter(tags=[TAG])
+router = APIRouter(prefix=V1, tags=[TAG])
 
 
 @router.get(

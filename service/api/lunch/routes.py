@@ -8,6 +8,7 @@ from pydantic import Field
 from service.api.answers import (
     AS_JSON,
     BODY_FAULTS,
+    V1,
     NoParameters,
     Parameters,
     json_is_accepted,
@@ -24,7 +25,7 @@ from service.jobs.lunch.standards import list_standards, show_standard
 from service.jobs.requests.fields import Day
 from service.jobs.requests.lunches import LunchCheckRequest, LunchCheckWithIds
 
-router = APIRouter()
+router = APIRouter(prefix=V1)
 
 CheckBody = JsonBody(LunchCheckRequest, LunchCheckWithIds)
 

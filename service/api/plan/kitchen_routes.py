@@ -5,7 +5,7 @@ from typing import Annotated
 
 from fastapi import APIRouter, Depends, Request, Response
 
-from service.api.answers import BODY_FAULTS, Responses, each_parameter_once, json_reply, problems
+from service.api.answers import BODY_FAULTS, V1, Responses, each_parameter_once, json_reply, problems
 from service.api.bodies import JSON, JsonBody
 from service.api.media import accepted_of
 from service.api.plan.calendar_replies import CalendarReply
@@ -18,7 +18,7 @@ from service.jobs.plan.labels.requests import LabelSheetRequest, LabelSheetWithI
 from service.jobs.plan.prep.requests import PrepSheetRequest, PrepSheetWithIds
 from service.jobs.plan.shopping.requests import ShoppingListRequest, ShoppingListWithIds
 
-router = APIRouter(dependencies=[Depends(each_parameter_once)])
+router = APIRouter(prefix=V1, dependencies=[Depends(each_parameter_once)])
 
 CSV, PDF, ICS = "text/csv", "application/pdf", "text/calendar"
 VARY = {"Vary": "Accept"}

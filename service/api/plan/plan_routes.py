@@ -6,7 +6,7 @@ from typing import Annotated, Any, NamedTuple
 
 from fastapi import APIRouter, Depends, Path, Request, Response
 
-from service.api.answers import AS_JSON, BODY_FAULTS, ETAG, LOCATION, json_reply, problems
+from service.api.answers import AS_JSON, BODY_FAULTS, ETAG, LOCATION, V1, json_reply, problems
 from service.api.bodies import JsonBody, Sent, SentJson
 from service.api.callers import AnyCaller, Keeper, a_key_to_keep
 from service.api.conditions import EditedFrom, RepeatKey, etag
@@ -23,7 +23,7 @@ from service.jobs.household.stored.stored_ids import with_ids_resolved
 from service.jobs.plan.weeks.requests import PlanRequest, PlanRevision, PlanWithIds
 from service.jobs.request_faults import refuse_doubled_fields
 
-router = APIRouter(dependencies=AS_JSON, tags=["plans"])
+router = APIRouter(prefix=V1, dependencies=AS_JSON, tags=["plans"])
 
 
 class PlanSent(NamedTuple):

@@ -5,12 +5,12 @@ from typing import Annotated
 
 from fastapi import APIRouter, Depends, Request, Response
 
-from service.api.answers import AS_JSON, BODY_FAULTS, json_reply, problems
+from service.api.answers import AS_JSON, BODY_FAULTS, V1, json_reply, problems
 from service.api.bodies import JsonBody
 from service.api.plan.replies import OfferDesignReply, PortionNeedsReply
 from service.jobs.plan.requests import OfferDesignRequest, OfferDesignWithIds, PortionNeedsRequest, PortionNeedsWithIds
 
-router = APIRouter(dependencies=AS_JSON)
+router = APIRouter(prefix=V1, dependencies=AS_JSON)
 
 OfferDesignBody = JsonBody(OfferDesignRequest, OfferDesignWithIds)
 PortionNeedsBody = JsonBody(PortionNeedsRequest, PortionNeedsWithIds)

@@ -4,12 +4,12 @@ from typing import Annotated
 
 from fastapi import APIRouter, Depends, Request, Response
 
-from service.api.answers import AS_JSON, BODY_FAULTS, problems
+from service.api.answers import AS_JSON, BODY_FAULTS, V1, problems
 from service.api.bodies import JSON, JsonBody
 from service.api.tables.replies import LunchBatchReply
 from service.jobs.tables.request import LunchTableRequest, check_rows
 
-router = APIRouter(dependencies=AS_JSON)
+router = APIRouter(prefix=V1, dependencies=AS_JSON)
 
 TableBody = JsonBody(LunchTableRequest, LunchTableRequest)
 

@@ -4,7 +4,7 @@ from typing import Annotated
 
 from fastapi import APIRouter, Depends, Request, Response
 
-from service.api.answers import BODY_FAULTS, each_parameter_once, problems
+from service.api.answers import BODY_FAULTS, V1, each_parameter_once, problems
 from service.api.bodies import JsonBody
 from service.api.weeks.media import AS_TEXT, AcceptedForm, week_reply
 from service.api.weeks.replies import WeeklySummaryReply
@@ -12,7 +12,7 @@ from service.api.workers import Workers
 from service.jobs.weeks.requests import WeekRequest, WeekWithIds
 from service.jobs.weeks.sum_up_week import sum_up_week
 
-router = APIRouter(dependencies=[Depends(each_parameter_once)])
+router = APIRouter(prefix=V1, dependencies=[Depends(each_parameter_once)])
 
 WeekBody = JsonBody(WeekRequest, WeekWithIds)
 

@@ -3,8 +3,6 @@
 from dataclasses import dataclass, field
 from typing import Any
 
-from babel.dates import get_month_names
-
 from service.jobs.household.access.households import today
 from service.jobs.household.child_in_words import standards_to_choose
 from service.reference.messages import page_catalogue
@@ -163,4 +161,6 @@ def month_in_words(month: str | None, language: str) -> str:
 
 
 def _months(language: str) -> list[tuple[int, str]]:
+    from babel.dates import get_month_names
+
     return list(get_month_names("wide", context="stand-alone", locale=language).items())

@@ -10,19 +10,15 @@ from service.jobs.household.kinds import PACKETS
 from service.jobs.household.packets_kept import packets_kept
 from service.jobs.household.packets_to_read import Asked, packets_to_read
 from service.web.forms import Form, SentForm
-from service.web.packets.photo import router as photo
 from service.web.packets.shown import may_write, view_of
 from service.web.packets.typed import wrong
 from service.web.packets.view import packets_view
-from service.web.packets.writing import router as writing
 from service.web.pages import go, page
 from service.web.records import take_away
 from service.web.refusals import ChangedMeanwhile
 from service.web.viewer import Packer, Parent
 
 router = APIRouter(include_in_schema=False)
-router.include_router(writing)  # first: /packets/new is no packet
-router.include_router(photo)
 
 LONGEST_QUERY = 100
 

@@ -13,7 +13,7 @@ from starlette.routing import Match
 from service.api.app import create_app
 from service.api.docs.openapi import openapi_document, routes
 from service.api.docs.page import router as docs
-from service.api.routers import ROUTERS
+from service.api.routers import ROUTES
 from tests.api.clients import settings_of
 from tests.api.household.homes import (  # fmt: skip
     COLLECTIONS,
@@ -78,7 +78,7 @@ def test_the_walk_sees_every_address_that_is_served() -> None:
             assert served == any((method, one) in set(every_route()) for one in known), (method, path)
     assert len(list(routes())) == len(list(every_route()))
     assert {path.path for path in docs.routes} == {"/openapi.json", "/docs", "/docs/assets/{name}"}
-    assert len(app.routes) == len(ROUTERS) + 1
+    assert len(app.routes) == len(ROUTES) + len(docs.routes)
     assert {path for _method, path in HOUSEHOLD_ROUTES} >= {f"/v1/{name}" for name in COLLECTIONS}
 
 
