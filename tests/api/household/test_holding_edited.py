@@ -24,17 +24,3 @@ def test_an_edit_of_how_it_is_kept_is_judged(home: Home) -> None:
     assert home.ask("GET", lunch).json()["found"]["verdict"] == "adjust"
     assert home.ask("PATCH", lunch, {"holding": COLD}, if_match='"2"').status_code == 200
     assert home.ask("GET", lunch).json()["found"]["verdict"] == "pack"
-
-
-def test_a_logged_lunch_goes_by_the_guidance_the_household_has_chosen(home: Home) -> None:
-    """Three hours without cold: over the USDA's two (Danger Zone, 2 hours), within the four of GB's rule; both, where none is chosen."""
-    child = home.kept("/v1/children", child_body(avoids=[]))
-    holding = {**WARM, "minutes_until_eaten": 180}
-    found = {}
-    for place, regions in enumerate((None, ["US"], ["GB"])):
-        assert home.ask("PATCH", "/v1/household", {"regions": regions}, if_match="*").status_code == 200
-        logged = {**lunch_body(child, f"2026-12-0{place + 1}"), "items": ITEMS, "holding": holding}
-        lunch = home.ask("POST", "/v1/lunches", logged)
-        assert lunch.status_code == 201, lunch.text
-        found[str(regions)] = lunch.json()["check"]["verdict"]
-    assert found == {"None": "adjust", "['US']": "adjust", "['GB']": "pack"}
