@@ -57,6 +57,7 @@ def add(
     from service.jobs.household.kinds import STOCK
     from service.jobs.household.records import keep_record, read_asked
     from service.jobs.household.transfer.export_household import the_household
+    from service.reference.sources import in_words as with_titles
 
     body: dict[str, Any] = {"food": food, "place": place, "portions": portions, "portion_grams": grams}
     body |= {"bought_on": bought, "printed_date": printed}
@@ -67,7 +68,7 @@ def add(
         asked = read_asked(STOCK, orjson.dumps(body))
         with store.writing() as connection:
             entry = keep_record(connection, STOCK, of, asked, None).shown
-        say(entry, as_json, _line(entry), entry["use_by_rule"])
+        say(entry, as_json, _line(entry), with_titles(entry["use_by_rule"]))
 
 
 @stock.command()
