@@ -88,7 +88,8 @@ def test_what_is_refused(run: Run, words: tuple[str, ...]) -> None:
 
 
 @pytest.mark.parametrize(
-    "words", [("add", "apple", "fridge", "-1"), ("take", "1", "-0.5"), ("count", "1", "-3"), ("throw", "1", "-2", "--json")]
+    "words",
+    [("add", "apple", "fridge", "-1"), ("take", "1", "-0.5"), ("count", "1", "-3"), ("throw", "1", "-2", "--json")],
 )
 def test_a_negative_number_is_refused_as_one(run: Run, words: tuple[str, ...]) -> None:
     """Field, value and remedy; never as an option that there is not."""

@@ -198,9 +198,7 @@ def _short(counted: Mapping[Key, tuple[str, int]], left: Mapping[str, int], take
             there[food] -= amount_mg
             have.add(key)
     return {
-        key
-        for key, (food, amount_mg) in counted.items()
-        if key not in have and not is_enough(there[food], amount_mg)
+        key for key, (food, amount_mg) in counted.items() if key not in have and not is_enough(there[food], amount_mg)
     }
 
 
