@@ -32,6 +32,8 @@ def prep(file: RequestFile, pdf: PdfFile = "", paper: Paper = "a4", as_json: AsJ
 
 def show_prep(out: "Console", reply: Reply) -> None:
     """Each step with its cleaning, its ingredients, and where it goes; then what keeps fruit from browning."""
+    from service.reference.sources import in_words
+
     out.print(reply["title"], style="bold")
     for step in reply["steps"]:
         batch = reply["batches"][step["batch"]]
@@ -49,11 +51,11 @@ def show_prep(out: "Console", reply: Reply) -> None:
         for note in batch["notes"]:
             out.print(note)
         for figure in (*batch["cooling"], *batch["reheating"], *batch["keeping"]):
-            out.print(f"{figure['sentence']} ({figure['source']})")
+            out.print(f"{figure['sentence']} ({in_words(figure['source'])})")
     if reply["dips"] or reply["notes"]:
         out.print()
     for one in reply["dips"]:
-        out.print(f"[ ] {one['sentence']} ({one['source']})")
+        out.print(f"[ ] {one['sentence']} ({in_words(one['source'])})")
     for note in (*reply["notes"], reply["order_basis"]):
         out.print(note)
     show_cautions(out, reply["cautions"])

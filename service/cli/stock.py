@@ -7,6 +7,7 @@ import typer
 
 from service.cli.care import WhichHousehold, opened_store
 from service.cli.faults import report_faults
+from service.cli.numbers import TakesNumber
 from service.cli.printing import AsJson, Reply, finish, in_words, say, table
 from service.domain.errors import BadInput
 from service.domain.messages import message
@@ -37,7 +38,7 @@ def list_all(household: WhichHousehold = None, as_json: AsJson = False) -> None:
         finish(reply, as_json, _show_list, 0)
 
 
-@stock.command()
+@stock.command(cls=TakesNumber)
 def add(
     food: Annotated[str, typer.Argument(metavar="FOOD", help="Food id, or id of an own food or recipe.")],
     place: Annotated[str, typer.Argument(metavar="PLACE", help="freezer, fridge or cupboard.")],
@@ -57,6 +58,7 @@ def add(
     from service.jobs.household.kinds import STOCK
     from service.jobs.household.records import keep_record, read_asked
     from service.jobs.household.transfer.export_household import the_household
+    from service.reference.sources import in_words as with_titles
 
     body: dict[str, Any] = {"food": food, "place": place, "portions": portions, "portion_grams": grams}
     body |= {"bought_on": bought, "printed_date": printed}
@@ -67,10 +69,10 @@ def add(
         asked = read_asked(STOCK, orjson.dumps(body))
         with store.writing() as connection:
             entry = keep_record(connection, STOCK, of, asked, None).shown
-        say(entry, as_json, _line(entry), entry["use_by_rule"])
+        say(entry, as_json, _line(entry), with_titles(entry["use_by_rule"]))
 
 
-@stock.command()
+@stock.command(cls=TakesNumber)
 def move(
     entry: Entry,
     place: Annotated[str, typer.Argument(metavar="PLACE", help="freezer, fridge or cupboard.")],
@@ -82,19 +84,19 @@ def move(
     _happen(entry, {"event": "moved", "to": place, "portions": portions}, household, as_json)
 
 
-@stock.command()
+@stock.command(cls=TakesNumber)
 def take(entry: Entry, portions: Portions = None, household: WhichHousehold = None, as_json: AsJson = False) -> None:
     """Take what was eaten or used from an entry. Lunches that are logged do this by themselves."""
     _happen(entry, {"event": "taken", "portions": portions}, household, as_json)
 
 
-@stock.command()
+@stock.command(cls=TakesNumber)
 def throw(entry: Entry, portions: Portions = None, household: WhichHousehold = None, as_json: AsJson = False) -> None:
     """Throw away an entry, or part of it."""
     _happen(entry, {"event": "thrown", "portions": portions}, household, as_json)
 
 
-@stock.command()
+@stock.command(cls=TakesNumber)
 def count(
     entry: Entry,
     portions: Annotated[float, typer.Argument(metavar="PORTIONS", help="How many there are, in quarters.")],

@@ -7,6 +7,8 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import NamedTuple
 
+from service.domain.errors import BadInput
+from service.domain.messages import message
 from service.domain.plan.batches import FREEZER, FRIDGE, DishMade, Flow
 from service.planning.solver import Model, solve
 
@@ -86,7 +88,8 @@ def _solved(
         model.row({**mine, model.variable(0, number, SHORT): 1.0}, at_least=number, at_most=number)
     found = solve(model, seconds=SECONDS)
     if not found.values:
-        raise RuntimeError("there is always a plan of batches: what is missing has a variable of its own")
+        # There is always a plan, as what is missing has a variable of its own: so the time was up.
+        raise BadInput(field="dishes", value=dish.food, problem=message("fault.no-plan-in-time"))
     parts = {made_on: found.whole(place) for made_on, place in made.items()}
     flows = [Flow(*key, found.whole(way)) for key, way in ways.items() if found.whole(way)]
     return {made_on: number for made_on, number in parts.items() if number}, flows

@@ -3,6 +3,8 @@
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
+from service.domain.errors import BadInput
+from service.domain.messages import message
 from service.planning.solver import Model, solve
 
 AGAIN = 1e5
@@ -61,7 +63,8 @@ def stand_offers(
                 model.row({**{stands[(day, place)]: 1.0 for day in some}, too_often: -1.0}, at_most=1)
     found = solve(model, seconds=seconds)
     if not found.values:
-        raise RuntimeError("there is always a plan of offers: what comes again too soon has a variable of its own")
+        # There is always a plan, as what comes again too soon has a variable of its own: so the time was up.
+        raise BadInput(field="days", value=f"{days} days", problem=message("fault.no-plan-in-time"))
     return [
         next(one.id for place, one in enumerate(offers) if found.whole(stands[(day, place)])) for day in range(days)
     ]

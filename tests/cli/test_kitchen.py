@@ -11,6 +11,7 @@ from pypdf import PdfReader
 from typer.testing import CliRunner
 
 from service.cli.main import app
+from service.reference.sources import in_words
 from tests.contract.example_files import FOLDER, example_files
 
 CASES = {
@@ -76,3 +77,14 @@ def test_a_file_that_cannot_be_written_is_named(command: str, tmp_path: Path) ->
     )
     assert code == 2
     assert OUT[command] in err
+
+
+def test_the_sheet_of_a_prep_day_names_its_sources_by_their_titles() -> None:
+    """The titles are those of reference_data/sources.toml; the key of a source is for programs."""
+    _code, told, _err = run("prep", str(FOLDER / f"{CASES['prep']}.request.json"))
+    (example,) = [one for one in example_files() if one.id() == CASES["prep"]]
+    rows = [one for batch in example.reply()["batches"] for one in (*batch["cooling"], *batch["keeping"])]
+    assert rows
+    for one in rows:
+        assert "".join(in_words(one["source"]).split()) in "".join(told.split())
+        assert f"({one['source']})" not in told

@@ -11,6 +11,7 @@ import pytest
 from typer.testing import CliRunner
 
 from service.cli.main import app
+from service.reference.sources import sources
 from service.settings import settings
 from service.store.database import Store
 from service.store.households import create_household
@@ -84,3 +85,28 @@ def test_what_is_refused(run: Run, words: tuple[str, ...]) -> None:
     before = run("list", "--json")
     assert run(*words, code=2)
     assert run("list", "--json") == before
+
+
+@pytest.mark.parametrize(
+    "words",
+    [("add", "apple", "fridge", "-1"), ("take", "1", "-0.5"), ("count", "1", "-3"), ("throw", "1", "-2", "--json")],
+)
+def test_a_negative_number_is_refused_as_one(run: Run, words: tuple[str, ...]) -> None:
+    """Field, value and remedy; never as an option that there is not."""
+    run("add", "apple", "fridge", "4")
+    before = run("list", "--json")
+    told = run(*words, code=2)
+    assert "PORTIONS" in told
+    assert next(word for word in words if word.startswith("-")) in told
+    assert "is less than 0" in told
+    assert "Give a number that is not negative." in told
+    assert "No such option: --bogus" in run("take", "1", "--bogus", code=2)
+    assert run("list", "--json") == before
+
+
+def test_a_rule_of_keeping_names_its_source_by_its_title(run: Run) -> None:
+    """The titles are those of reference_data/sources.toml."""
+    told = run("add", "chicken-breast-roasted", "fridge", "1")
+    assert "guidance;" in told
+    assert "nhs-leftovers" not in told
+    assert any(one.title in told for one in sources())

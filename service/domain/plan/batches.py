@@ -27,6 +27,25 @@ class LotAtHand(NamedTuple):
     use_by: date | None
 
 
+class Frozen(NamedTuple):
+    """How a food of the stock is taken from the freezer.
+
+    ``evenings``: on which evening before the day it is eaten it is moved to the fridge. ``keeps``: the last day on which it
+    may be eaten if it is moved on an evening; None: no figure is known.
+    """
+
+    evenings: int
+    keeps: Callable[[date], date | None]
+
+    def in_time(self, day: date) -> bool:
+        """Whether what is moved to be eaten on a day still keeps on it."""
+        return _until(self.keeps(self.moved_on(day)), day)
+
+    def moved_on(self, day: date) -> date:
+        """The evening on which it is moved from the freezer to be eaten on a day."""
+        return day - A_DAY * self.evenings
+
+
 class DishMade(NamedTuple):
     """A dish as it is made: portions of a batch, how many parts a batch can be made in, and how long it keeps where.
 
@@ -84,19 +103,21 @@ def use_stock(
     needs: Sequence[Need],
     lots: Iterable[LotAtHand],
     dishes: Iterable[str],
-    thaw_evenings: Mapping[str, int] | None = None,
+    frozen: Mapping[str, Frozen],
 ) -> Used:
     """Take what the stock gives, for the earliest day first, of what ends first.
 
-    ``dishes``: taken in whole portions. ``thaw_evenings``: of each food, on which evening before its day it is moved.
+    ``dishes``: taken in whole portions. ``frozen``: each food that is in the freezer; it is left there where it would not
+    keep, once thawed, until the day it is for.
 
     >>> monday, tuesday = date(2026, 11, 30), date(2026, 12, 1)
     >>> lots = [LotAtHand("a", "soup", 500_000, "freezer", None), LotAtHand("b", "soup", 200_000, "fridge", monday)]
-    >>> used = use_stock([Need("soup", 400_000, 200_000, monday), Need("soup", 200_000, 200_000, tuesday)], lots, {"soup"})
+    >>> needs = [Need("soup", 400_000, 200_000, monday), Need("soup", 200_000, 200_000, tuesday)]
+    >>> used = use_stock(needs, lots, {"soup"}, {"soup": Frozen(1, lambda evening: evening + 2 * A_DAY)})
     >>> [(one.lot, one.amount_mg, one.for_day.day) for one in used.taken], used.left
     ([('b', 200000, 30), ('a', 200000, 30), ('a', 200000, 1)], [])
     """
-    whole, evenings = set(dishes), thaw_evenings or {}
+    whole = set(dishes)
     ordered = sorted(lots, key=lambda one: (one.use_by or date.max, PLACES.index(one.place), one.id))
     there = {one.id: one.amount_mg for one in ordered}
     taken: list[FromStock] = []
@@ -106,6 +127,8 @@ def use_stock(
         open_mg = need.amount_mg
         for lot in ordered:
             if lot.food != need.food or open_mg <= 0 or not (lot.use_by is None or lot.use_by >= need.by_day):
+                continue
+            if lot.place == FREEZER and not frozen[lot.food].in_time(need.by_day):
                 continue
             mg = min(there[lot.id], open_mg)
             if need.food in whole:
@@ -118,7 +141,7 @@ def use_stock(
             if lot.place == FREEZER:
                 moves.append(
                     Move(
-                        need.by_day - A_DAY * evenings.get(lot.food, 1),
+                        frozen[lot.food].moved_on(need.by_day),
                         lot.food,
                         -(-mg // need.portion_mg),
                         need.by_day,

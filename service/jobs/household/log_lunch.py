@@ -30,6 +30,7 @@ from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.household.stored.resolving import Resolving
 from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.offers.requests import item_key
+from service.jobs.requests.fields import every_region
 from service.jobs.requests.foods import food_key
 from service.jobs.requests.lunches import Lunch, LunchCheckRequest, LunchItem
 from service.jobs.requests.screenings import ScreenedChild, ScreenedItem, ScreeningRequest
@@ -79,6 +80,7 @@ def found_in_lunch(
         max_changes=0,
         packets=packets,
         salts_cooking_water=salted,
+        regions=kept.regions() or list(every_region()),
     )
     rests_on = _digest(request)
     if before is not None and _still_holds(asked, before, rests_on):

@@ -140,15 +140,13 @@ def _choice(
         for item, whole in zip(group["items"], resolved.items, strict=True)
     }
     left = left_of(connection, household, {food for food in foods.values() if isinstance(food, str)}, on)
-    offer, gone = _still_there(
-        one.offer,
-        {key for key, food in foods.items() if food in left and not is_enough(left[food], one.items[key].amount_mg)},
-    )
-    laid_out = branches(offer)
+    counted = {key: (food, one.items[key].amount_mg) for key, food in foods.items() if food in left}
     taken = taken[:MOST_TAKEN_AT_ONCE]
     if tapped is not None:
-        taken = after_tap(offer, laid_out, taken, tapped)[:MOST_TAKEN_AT_ONCE]
-    now = standing(offer, laid_out, taken)
+        before, _gone = _still_there(one.offer, _short(counted, left, taken))
+        taken = after_tap(before, branches(before), taken, tapped)[:MOST_TAKEN_AT_ONCE]
+    offer, gone = _still_there(one.offer, _short(counted, left, taken))
+    now = standing(offer, branches(offer), taken)
     offered: dict[Key, dict[str, Any]] = {}
     for sent_group, whole in zip(body["groups"], audit.offer.groups, strict=True):
         for sent, resolved in zip(sent_group["items"], whole.items, strict=True):
@@ -186,6 +184,22 @@ def _choice(
         take = group.take
         groups.append({"id": group.id, "at_least": take.at_least, "at_most": take.at_most, "items": rows})
     return Choice(one.child.nickname or "", offered, now, groups)
+
+
+def _short(counted: Mapping[Key, tuple[str, int]], left: Mapping[str, int], taken: Sequence[Key]) -> set[Key]:
+    """The items of which not enough is left beside what is taken, the same food in another group among it.
+
+    ``counted``: the food and milligrams of each item whose food is counted; ``left``: milligrams of each such food.
+    """
+    there, have = dict(left), set()
+    for key in dict.fromkeys(taken):
+        food, amount_mg = counted.get(key, ("", 0))
+        if food and is_enough(there[food], amount_mg):
+            there[food] -= amount_mg
+            have.add(key)
+    return {
+        key for key, (food, amount_mg) in counted.items() if key not in have and not is_enough(there[food], amount_mg)
+    }
 
 
 def _still_there(offer: Offer, gone: set[Key]) -> tuple[Offer, set[Key]]:

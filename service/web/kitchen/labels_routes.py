@@ -12,7 +12,7 @@ from service.web.care.downloads import file_to_keep
 from service.web.devices.reach import reach_of
 from service.web.forms import Form
 from service.web.kitchen.labels_view import field_of, form_of_labels, labels_view
-from service.web.kitchen.plan_at_hand import plan_here, sheets_here
+from service.web.kitchen.plan_at_hand import PlanHere, sheets_here
 from service.web.language import text
 from service.web.pages import page
 from service.web.viewer import Packer, Viewer
@@ -24,20 +24,24 @@ FIELDS = {"/start": "start", "/sheet": "sheet"}
 
 
 @router.get("/plans/{plan}/labels")
-def show_labels(request: Request, viewer: Packer, plan: str) -> Response:
+def show_labels(request: Request, viewer: Packer, there: PlanHere) -> Response:
     """The form: of what, how many, on which sheet."""
-    there = plan_here(viewer, plan)
     found = _found(viewer, there)
     form = form_of_labels(found, next(iter(label_sheets())), viewer.language)
     return _page(request, viewer, there, found, form)
 
 
 @router.get("/plans/{plan}/labels.pdf")
-def keep_labels(request: Request, viewer: Packer, plan: str) -> Response:
-    """The labels that were chosen; the form again where something is wrong with it."""
+async def keep_labels(request: Request, viewer: Packer, there: PlanHere) -> Response:
+    """The labels that were chosen, made where the API makes its own; the form again where something is wrong with it."""
+    made: Response = await request.app.state.workers.weeks.run(_labels, request, viewer, there)
+    return made
+
+
+def _labels(request: Request, viewer: Viewer, there: StoredPlan) -> Response:
     from service.jobs.plan.labels.label_sheet import label_pdf, label_sheet  # it loads the fonts
 
-    there, caller = plan_here(viewer, plan), viewer.who()
+    caller = viewer.who()
     found = _found(viewer, there)
     asked = request.query_params
     form = Form({name: asked.getlist(name) for name in asked})

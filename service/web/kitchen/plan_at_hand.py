@@ -1,17 +1,34 @@
 """The plan of an address, for every page of its sheets."""
 
+from typing import Annotated
+
+from fastapi import Depends, Request
+
 from service.jobs.household.from_plan.planned import StoredPlan, plan_stored
 from service.web.kitchen.sheets import Sheets
-from service.web.viewer import Viewer
+from service.web.plan.working import in_worker
+from service.web.viewer import Packer
 
 
-def plan_here(viewer: Viewer, plan_id: str) -> StoredPlan:
+async def plan_here(request: Request, viewer: Packer, plan: str) -> StoredPlan:
     """The plan as it was decided, worked out before a page is made; ``NotThere`` for one that is not here."""
     caller = viewer.who()
-    with caller.store.reading() as connection:
-        plan = plan_stored(connection, caller.household, plan_id)
-    plan.reply()  # it may take a second: not while the store is held
+
+    def read() -> StoredPlan:
+        with caller.store.reading() as connection:
+            return plan_stored(connection, caller.household, plan)
+
+    return await worked_out(request, await in_worker(request, read))
+
+
+async def worked_out(request: Request, plan: StoredPlan) -> StoredPlan:
+    """The plan, worked out: it may take seconds, so it waits its turn like planning, and the store is not held."""
+    await request.app.state.workers.plans.run(plan.reply)
     return plan
+
+
+PlanHere = Annotated[StoredPlan, Depends(plan_here)]
+"""The stored plan that the address names, ready for its sheets."""
 
 
 def sheets_here(plan: StoredPlan) -> Sheets:

@@ -21,7 +21,7 @@ from service.jobs.household.from_plan.shopping import ticked_lines
 from service.jobs.household.stock.for_plans import take_back
 from service.web.care.downloads import file_to_keep
 from service.web.forms import Form, SentForm
-from service.web.kitchen.plan_at_hand import plan_here, sheets_here
+from service.web.kitchen.plan_at_hand import PlanHere, sheets_here
 from service.web.kitchen.prep_view import PrepView, prep_day_view
 from service.web.kitchen.sheets import UNITS
 from service.web.pages import go, page
@@ -35,27 +35,31 @@ PDF = "application/pdf"
 
 
 @router.get("/plans/{plan}/prep")
-def show_prep(request: Request, viewer: Packer, plan: str, units: Units = UNITS[0]) -> Response:
+def show_prep(request: Request, viewer: Packer, there: PlanHere, units: Units = UNITS[0]) -> Response:
     """All prep days of a plan."""
-    there = plan_here(viewer, plan)
     return page(request, viewer, "kitchen/prep.html", _view(viewer, there, units))
 
 
 @router.get("/plans/{plan}/prep/{day}.pdf")
-def keep_pdf(viewer: Packer, plan: str, day: date, paper: Paper = "a4") -> Response:
-    """The sheet of a day to print."""
+async def keep_pdf(request: Request, viewer: Packer, there: PlanHere, day: date, paper: Paper = "a4") -> Response:
+    """The sheet of a day to print; made where the API makes its own."""
+    made = await request.app.state.workers.weeks.run(_pdf, viewer, there, day, paper)
+    return file_to_keep(made, f"prep-{day.isoformat()}.pdf", PDF)
+
+
+def _pdf(viewer: Viewer, plan: StoredPlan, day: date, paper: str) -> bytes:
     from service.jobs.plan.prep.pdf import prep_pdf  # it loads the fonts
 
-    there, caller = plan_here(viewer, plan), viewer.who()
+    caller = viewer.who()
     with caller.store.reading() as connection:
-        asked = prep_asked(connection, caller.household, there, day)
-    return file_to_keep(prep_pdf(sheet_of_day(there, asked, {}), paper), f"prep-{day.isoformat()}.pdf", PDF)
+        asked = prep_asked(connection, caller.household, plan, day)
+    return prep_pdf(sheet_of_day(plan, asked, {}), paper)
 
 
 @router.post("/plans/{plan}/prep/made")
-def made(request: Request, viewer: Parent, plan: str, form: SentForm) -> Response:
+def made(request: Request, viewer: Parent, there: PlanHere, form: SentForm) -> Response:
     """Put the portions of a batch in the stock where they go; sent again, from this device or another, it changes nothing."""
-    there, caller = plan_here(viewer, plan), viewer.who()
+    caller = viewer.who()
     line = form.text("line")
     batch = next((one for on in prep_days(there) for one in batches_on(there, on) if line_of(one) == line), None)
     if batch is None:
@@ -72,9 +76,9 @@ def made(request: Request, viewer: Parent, plan: str, form: SentForm) -> Respons
 
 
 @router.post("/plans/{plan}/prep/not-made")
-def not_made(viewer: Parent, plan: str, form: SentForm) -> Response:
+def not_made(viewer: Parent, there: PlanHere, form: SentForm) -> Response:
     """Take the portions of a batch out of the stock again, as many as are left."""
-    there, caller = plan_here(viewer, plan), viewer.who()
+    caller = viewer.who()
     with caller.store.writing() as connection:
         take_back(connection, caller.household, there.id, form.text("line"))
     return _back(there, form)

@@ -23,7 +23,7 @@ from service.jobs.household.stock.known_foods import KnownFoods
 from service.jobs.plan.shopping.csv import shopping_csv
 from service.web.care.downloads import file_to_keep
 from service.web.forms import Form, SentForm
-from service.web.kitchen.plan_at_hand import plan_here, sheets_here
+from service.web.kitchen.plan_at_hand import PlanHere, sheets_here
 from service.web.kitchen.sheets import UNITS
 from service.web.kitchen.shopping_view import mark_of, shopping_view
 from service.web.language import text
@@ -39,29 +39,31 @@ CSV, JSON = "text/csv; charset=utf-8; header=present", "application/json"
 
 
 @router.get("/plans/{plan}/shopping")
-def show_shopping(request: Request, viewer: Packer, plan: str, shop: ShopOn = "", units: ShopUnits = "") -> Response:
+def show_shopping(
+    request: Request, viewer: Packer, there: PlanHere, shop: ShopOn = "", units: ShopUnits = ""
+) -> Response:
     """The list; ``shop``: the first day of shopping; ``units``: metric or us."""
-    return _shown(request, viewer, plan_here(viewer, plan), Form({"shop": [shop], "units": [units]}))
+    return _shown(request, viewer, there, Form({"shop": [shop], "units": [units]}))
 
 
 @router.get("/plans/{plan}/shopping.csv")
-def keep_csv(viewer: Packer, plan: str, shop: ShopOn = "") -> Response:
+def keep_csv(viewer: Packer, there: PlanHere, shop: ShopOn = "") -> Response:
     """The list as a table."""
-    reply = _reply(viewer, plan_here(viewer, plan), _day(shop)) or _none()
+    reply = _reply(viewer, there, _day(shop)) or _none()
     return file_to_keep(shopping_csv(reply).encode(), "shopping.csv", CSV)
 
 
 @router.get("/plans/{plan}/shopping.json")
-def keep_json(viewer: Packer, plan: str, shop: ShopOn = "") -> Response:
+def keep_json(viewer: Packer, there: PlanHere, shop: ShopOn = "") -> Response:
     """The list as data."""
-    reply = _reply(viewer, plan_here(viewer, plan), _day(shop)) or _none()
+    reply = _reply(viewer, there, _day(shop)) or _none()
     return file_to_keep(orjson.dumps(reply, option=orjson.OPT_INDENT_2), "shopping.json", JSON)
 
 
 @router.post("/plans/{plan}/shopping/bought")
-def bought(request: Request, viewer: Parent, plan: str, form: SentForm) -> Response:
+def bought(request: Request, viewer: Parent, there: PlanHere, form: SentForm) -> Response:
     """Put a line that was bought in the stock; sent again, from this device or another, it changes nothing."""
-    there, caller = plan_here(viewer, plan), viewer.who()
+    caller = viewer.who()
     grams = number_in(form, "grams", viewer.language)
     if grams is None and not form.fault_of("grams"):
         form.wrong("grams", text("kitchen.give-grams", viewer.language))
@@ -82,9 +84,9 @@ def bought(request: Request, viewer: Parent, plan: str, form: SentForm) -> Respo
 
 
 @router.post("/plans/{plan}/shopping/not-bought")
-def not_bought(viewer: Parent, plan: str, form: SentForm) -> Response:
+def not_bought(viewer: Parent, there: PlanHere, form: SentForm) -> Response:
     """Take a line out of the stock again, as much of it as is left."""
-    there, caller = plan_here(viewer, plan), viewer.who()
+    caller = viewer.who()
     with caller.store.writing() as connection:
         take_back(connection, caller.household, there.id, form.text("line"))
     return _back(there, form)

@@ -1,5 +1,6 @@
 """One plan: looked at, what stays as it is, one day of it changed, planned again, set out, removed."""
 
+from collections.abc import Callable
 from datetime import date
 from functools import partial
 
@@ -29,6 +30,7 @@ from service.jobs.household.plan.standing import (
     standing,
 )
 from service.jobs.household.records import Matches, Record, show_record
+from service.jobs.household.requests import KeptPlan
 from service.jobs.household.school_days import school_day_of
 from service.jobs.plan.weeks.requests import PlanRequest
 from service.reference.fault_words import fault_sentence
@@ -106,18 +108,15 @@ async def plan_again(request: Request, viewer: Parent, plan: str, form: SentForm
 @router.post("/plans/{plan}/lock")
 def lock(viewer: Parent, plan: str, form: SentForm) -> Response:
     """Let a day, or what is made of a dish on a prep day, stay as it is or change again."""
-    caller = viewer.who()
     day, food, stays = day_of(form.text("day")), form.text("food"), form.text("stays") == "yes"
     if day is None:
         raise HTTPException(404)
-    with caller.store.writing() as connection:
-        change_plan(
-            connection,
-            caller.household,
-            plan,
-            _made_from(viewer, plan, form),
-            lambda kept: lock_batch(kept, food, day, stays=stays) if food else lock_day(kept, day, stays=stays),
-        )
+    _change(
+        viewer,
+        plan,
+        form,
+        lambda kept: lock_batch(kept, food, day, stays=stays) if food else lock_day(kept, day, stays=stays),
+    )
     return go(f"/plans/{plan}#day-{day}")
 
 
@@ -130,7 +129,7 @@ def show_day(request: Request, viewer: Parent, plan: str, day: date) -> Response
 @router.post("/plans/{plan}/day/{day}")
 def keep_day(request: Request, viewer: Parent, plan: str, day: date, form: SentForm) -> Response:
     """Keep what is said of one day; the plan is planned again when that is asked for."""
-    caller, found = viewer.who(), _standing(viewer, plan)
+    found = _standing(viewer, plan)
     _see_day(found, day)
     choices: dict[int, Choice] = {}
     for place in range(len(found.names)):
@@ -144,14 +143,7 @@ def keep_day(request: Request, viewer: Parent, plan: str, day: date, form: SentF
         form.wrong("school", text("plans.give-school-day", viewer.language))
     if not form.faults:
         try:
-            with caller.store.writing() as connection:
-                change_plan(
-                    connection,
-                    caller.household,
-                    plan,
-                    _made_from(viewer, plan, form),
-                    lambda kept: change_day(kept, day, choices, school=school),
-                )
+            _change(viewer, plan, form, lambda kept: change_day(kept, day, choices, school=school))
             return go(f"/plans/{plan}#again")
         except (LunchError, ValidationError) as fault:
             form.with_faults(fault, {"/days": "school"})
@@ -161,15 +153,7 @@ def keep_day(request: Request, viewer: Parent, plan: str, day: date, form: SentF
 @router.post("/plans/{plan}/prep-days")
 def keep_prep_days(viewer: Parent, plan: str, form: SentForm) -> Response:
     """Keep on which days of the week dishes are made; the plan is planned again when that is asked for."""
-    caller = viewer.who()
-    with caller.store.writing() as connection:
-        change_plan(
-            connection,
-            caller.household,
-            plan,
-            _made_from(viewer, plan, form),
-            lambda kept: change_prep_days(kept, prep_on(form), today()),
-        )
+    _change(viewer, plan, form, lambda kept: change_prep_days(kept, prep_on(form), today()))
     return go(f"/plans/{plan}#again")
 
 
@@ -191,6 +175,13 @@ def remove_plan(viewer: Parent, plan: str, form: SentForm) -> Response:
     except ChangedMeanwhile:
         return go(f"/plans/{plan}")
     return go("/plans")
+
+
+def _change(viewer: Viewer, plan: str, form: Form, change: Callable[[KeptPlan], KeptPlan]) -> None:
+    """Change a plan that is still as the form saw it."""
+    caller = viewer.who()
+    with caller.store.writing() as connection:
+        change_plan(connection, caller.household, plan, _made_from(viewer, plan, form), change)
 
 
 def _made_from(viewer: Viewer, plan: str, form: Form) -> Matches:

@@ -352,3 +352,20 @@ def test_a_lunch_with_its_offer_says_whether_the_family_rule_was_kept(home: Home
         assert (rule["kept"], [one["code"] for one in rule["reason_messages"]]) == (kept, codes)
     plain = home.ask("POST", "/v1/lunches", lunch_body(ids["children"], today(-9)))
     assert plain.json()["family_rule"] is None
+
+
+def test_a_logged_lunch_goes_by_the_guidance_the_household_has_chosen(home: Home) -> None:
+    """A child of five years and six months: whole small fruit below 6 years (DfE), below 4 (AAP); all, where none is chosen."""
+    child = home.kept("/v1/children", child_body(birth_month="2021-06", avoids=[]))
+    told = {}
+    for day, regions in enumerate((None, ["US"], ["GB"]), 1):
+        assert home.ask("PATCH", "/v1/household", {"regions": regions}, if_match="*").status_code == 200
+        grapes = {"food": "grapes", "form": "whole"}
+        body = {**lunch_body(child, f"2026-12-0{day}"), "items": [grapes], "acknowledged": REASON}
+        answer = home.ask("POST", "/v1/lunches", body)
+        assert answer.status_code == 201, answer.text
+        told[str(regions)] = {
+            one["status"] for one in answer.json()["check"]["handling"] if one["status"] in ("fix", "do_not_pack")
+        }
+    assert told["['US']"] == set()
+    assert told["None"] == told["['GB']"] != set()

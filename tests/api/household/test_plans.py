@@ -1,8 +1,14 @@
 """Promise: a plan with a name is stored as it was asked and decided, and made again with what changed and what stays."""
 
+from collections.abc import Callable
 from datetime import date, timedelta
+from functools import partial
+from types import ModuleType
 from typing import Any
 
+import pytest
+
+from service.planning import batches_model, days_model
 from tests.api.clients import client
 from tests.api.household.homes import Home, child_body, stock_body, today
 from tests.api.problems_seen import problem_of
@@ -52,6 +58,44 @@ def test_the_same_name_twice_is_refused_and_the_same_request_is_answered_again(h
     again = home.ask("POST", PLANS, asked(child, name="december"), idempotency_key='"a"')
     assert (first.status_code, again.json()["id"]) == (201, first.json()["id"])
     problem_of(home.ask("POST", PLANS, asked(child, name="december")), 409, "already-there")
+
+
+@pytest.mark.parametrize(("model", "field"), [(days_model, "/days"), (batches_model, "/dishes")])
+def test_a_solver_without_an_answer_in_time_leaves_nothing_stored(
+    home: Home, monkeypatch: pytest.MonkeyPatch, model: ModuleType, field: str
+) -> None:
+    """The solver is given no time at all and has no answer; the same request, sent again, is planned and stored."""
+    child = home.kept("/v1/children", child_body())
+    recipe = home.kept("/v1/recipes", SOUP)
+    body = soup_plan(child, recipe, name="december") if field == "/dishes" else asked(child, name="december")
+    with monkeypatch.context() as patched:
+        patched.setattr(model, "solve", partial(in_no_time, model.solve))
+        problem = problem_of(home.ask("POST", PLANS, body, idempotency_key='"a"'), 422, "bad-input")
+    (fault,) = problem["errors"]
+    assert (fault["code"], fault["pointer"]) == ("no-plan-in-time", f"#{field}")
+    assert home.ask("GET", PLANS).json()["items"] == []
+    assert home.ask("POST", PLANS, body, idempotency_key='"a"').status_code == 201
+    assert [one["name"] for one in home.ask("GET", PLANS).json()["items"]] == ["december"]
+
+
+def test_lunches_looked_for_in_the_least_time_are_whole_or_not_stored(home: Home) -> None:
+    """A tenth of a second, the least that can be asked: what is stored has a lunch for every day, the best so far."""
+    child = home.kept("/v1/children", child_body())
+    body = {
+        **asked(child, name="december"),
+        "way": "lunches",
+        "offers": [{"id": "fruit", "offer": FRUIT}],
+        "seconds": 0.1,
+    }
+    made = home.ask("POST", PLANS, body)
+    assert made.status_code == 201, made.text
+    stored = home.ask("GET", made.headers["location"]).json()
+    assert [len(one["lunches"]) for one in stored["decisions"]["days"]] == [1, 1, 1]
+
+
+def in_no_time(solve: Callable[..., Any], model: Any, **more: Any) -> Any:
+    """What the solver finds when its time is up at once."""
+    return solve(model, **{**more, "seconds": 0})
 
 
 def test_an_edited_plan_is_made_again_and_what_is_locked_stays(home: Home) -> None:

@@ -114,6 +114,16 @@ def test_batches_and_stock_cover_what_is_needed_or_it_is_said(request_of: Any, a
     assert all((one["batches"] * (2 if one["food"] == MUFFINS["food"] else 1)).is_integer() for one in plan["batches"])
 
 
+@pytest.mark.parametrize(("thaw_hours", "used"), [(24, True), (96, False)])
+def test_stock_leaves_the_freezer_by_the_rule_of_what_is_made(thaw_hours: float, used: bool) -> None:
+    """By hand: what takes four days to thaw is moved five evenings before, and a dish keeps for fewer in the fridge."""
+    lot = {"id": "box", "food": "pasta-tomato-chickpea", "grams": 5_000, "place": "freezer"}
+    dish = {**PASTA, "thaw_hours": thaw_hours}
+    plan = planned({**asked(stock=[lot]), "offers": asked()["offers"][:1], "dishes": [dish]})
+    assert bool(plan["from_stock"]) is used
+    assert all(one["use_by"] >= one["for_day"] for one in plan["moves"])
+
+
 def test_nothing_is_kept_longer_than_it_keeps() -> None:
     """By hand: pasta made on Sunday keeps in the fridge until Tuesday; for Thursday it leaves the freezer two evenings before.
 

@@ -1,8 +1,9 @@
 """Labels of a plan: chosen on a form, for what is made and for what is in the stock, in a language of their own."""
 
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
+from babel.dates import format_date
 
 from tests.web.kitchen.plans import SALAD, day, planned, stock_of
 from tests.web.kitchens import Kitchen
@@ -36,6 +37,8 @@ def test_what_is_in_the_stock_can_be_labelled_and_what_is_over_cannot(
     fields = dict(new_kitchen.browser().get(labels).form(labels).fields)
     assert f"of-{entry}" in fields
     assert f"of-{over}" not in fields
+    # The last day in the freezer may well be one of next year.
+    assert f"made {format_date(on - timedelta(1), 'd MMMM y', 'en')}" in new_kitchen.browser().get(labels).text
 
 
 def test_a_batch_that_was_made_is_labelled_from_the_stock(new_kitchen: Kitchen, on: date, labels: str) -> None:

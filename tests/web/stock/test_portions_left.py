@@ -85,3 +85,50 @@ def test_a_child_is_not_left_without_a_lunch_by_a_stock_that_was_not_counted(
     page = small_kitchen.browser("take", ash).get(f"/take/{ash}")
     assert all(on for name, _value, _text, on in page.form(f"/take/{ash}").buttons if name == "tap")
     assert "none left for 1 child until" in small_kitchen.browser().get(f"/set-out/{morning}").text
+
+
+@pytest.fixture
+def apple_twice(small_kitchen: Kitchen, on: date) -> str:
+    """Apples for lunch and for the snack, each beside pears."""
+    either = [{"food": APPLE}, {"food": PEAR}]
+    offer = small_kitchen.keep(
+        "offers", {"name": "mornings", "groups": [{"id": "fruit", "items": either}, {"id": "snack", "items": either}]}
+    )
+    small_kitchen.set_out("mornings", on)
+    return offer
+
+
+def test_a_food_in_two_groups_is_counted_for_both_of_them_together(
+    small_kitchen: Kitchen, apple_twice: str, on: date
+) -> None:
+    """One apple is enough for either group, not for both; two are."""
+    keep(small_kitchen, APPLE, 1, on)
+    parent = small_kitchen.browser()
+    for path in ("/", f"/set-out/{apple_twice}"):
+        text = parent.get(path).text
+        assert "1 portion left for 1 child until" in text
+        assert "It is in 2 groups, so each child may take it more than once." in text
+    keep(small_kitchen, APPLE, 1, on)
+    for path in ("/", f"/set-out/{apple_twice}"):
+        assert " left for " not in parent.get(path).text
+
+
+def test_a_child_that_took_the_last_one_from_a_group_cannot_take_it_from_another(
+    small_kitchen: Kitchen, apple_twice: str, on: date
+) -> None:
+    keep(small_kitchen, APPLE, 1, on)
+    (ash,) = small_kitchen.children.values()
+    browser = small_kitchen.browser("take", ash)
+
+    def usable(query: str) -> set[str]:
+        page = browser.get(f"/take/{ash}{query}")
+        return {value for name, value, _text, on in page.form(f"/take/{ash}").buttons if name == "tap" and on}
+
+    both = {f"{group}~{food}" for group in ("fruit", "snack") for food in (APPLE, PEAR)}
+    assert usable("") == both
+    assert f"snack~{APPLE}" not in usable(f"?take=fruit~{APPLE}")
+    assert f"snack~{PEAR}" in usable(f"?take=fruit~{APPLE}")
+    assert f"snack~{APPLE}" in usable(f"?take=fruit~{PEAR}")
+    assert f"snack~{APPLE}" not in usable(f"?take=fruit~{APPLE}&take=snack~{APPLE}")
+    keep(small_kitchen, APPLE, 1, on)
+    assert f"snack~{APPLE}" in usable(f"?take=fruit~{APPLE}")

@@ -6,11 +6,12 @@ be there or not: nothing is said of it.
 
 from collections.abc import Collection, Mapping, Sequence
 from datetime import UTC, date, datetime, timedelta
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from uuid import UUID
 
 from service.domain.errors import LunchError
 from service.domain.messages import Message, message
+from service.domain.offers.taking import Key
 from service.domain.stock.lots import in_order
 from service.jobs.household.stock.amounts import CRUMB_MG
 from service.jobs.household.stock.entries import lot_of
@@ -18,12 +19,15 @@ from service.jobs.household.stock.known_foods import KnownFoods
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.household.stored.resolving import Resolving
 from service.jobs.offers.requests import OfferAuditWithIds, item_key
-from service.reference.messages import json_of, say
+from service.reference.messages import json_of
 from service.store.kinds import CHILD, OFFER
 from service.store.lunches import lunch_of_day
 from service.store.records import Connection, page
 from service.store.school_days import school_day_of
 from service.store.stock import entries_of
+
+if TYPE_CHECKING:
+    from service.jobs.offers.layout import ChildOffer
 
 LATELY = timedelta(days=14)
 """A food of which nothing is left for longer is not counted any more; ours."""
@@ -52,7 +56,9 @@ def is_enough(left_mg: int, wanted_mg: int) -> bool:
 def too_few_portions(
     connection: Connection, household: UUID, offer_id: str, on: date, set_out: Mapping[date, str]
 ) -> list[Reply]:
-    """The items of an offer of which there are fewer portions than its children could take in a week, each with a sentence.
+    """The foods of an offer of which there is less than its children could take in a week, each with what to say of it (``sentence_message``).
+
+    A food in several groups is counted for all of them together.
 
     ``set_out``: the offer of each day to come. The week is that of the first day on which this offer is set out, from ``on``
     to the last day in it. Children who buy, or whose lunch is logged, take none. Empty where the offer is not set out, or
@@ -71,38 +77,47 @@ def too_few_portions(
         made = _laid_out(connection, household, offer_id, children, on)
     except LunchError:
         return []
-    rows = []
+    keys: dict[str, list[Key]] = {}
     for group in body["groups"]:
         for item in group["items"]:
-            if item["food"] not in left:
-                continue
-            key = (group["id"], item_key(item["key"], item["food"]))
-            takers = {child for child, one in made.items() if key[1] in one.offer.group(key[0]).items}
-            wanted = {
-                day: sum(made[child].items[key].amount_mg for child in some if child in takers)
-                for day, some in waiting.items()
-            }
-            number = len({child for some in waiting.values() for child in some if child in takers})
-            if number and not is_enough(left[item["food"]], sum(wanted.values())):
-                prepared = next(iter(made.values())).items[key]
-                portions = int((left[item["food"]] + CRUMB_MG) // max(1, prepared.amount_mg))
-                last = max(day for day, much in wanted.items() if much)
-                said = _said(prepared.food.name, portions, number, last)
-                rows.append(
-                    {
-                        "group": key[0],
-                        "item": key[1],
-                        "portions": portions,
-                        "sentence": say(said),
-                        "sentence_message": json_of(said),
-                    }
-                )
+            if item["food"] in left:
+                keys.setdefault(item["food"], []).append((group["id"], item_key(item["key"], item["food"])))
+    rows = []
+    for food, places in keys.items():
+        most = {child: _most_taken(one, places) for child, one in made.items()}
+        wanted = {day: sum(most[child] for child in some) for day, some in waiting.items()}
+        number = sum(mg > 0 for mg in most.values())
+        if number and not is_enough(left[food], sum(wanted.values())):
+            prepared = next(iter(made.values())).items[places[0]]
+            portions = int((left[food] + CRUMB_MG) // max(1, prepared.amount_mg))
+            said = _said(prepared.food.name, portions, number, max(day for day, mg in wanted.items() if mg), places)
+            rows.append({"food": food, "portions": portions, "sentence_message": json_of(said)})
     return rows
 
 
-def _said(name: str, portions: int, children: int, last: date) -> Message:
+def _most_taken(child: "ChildOffer", places: Sequence[Key]) -> int:
+    """Milligrams of a food that a child could take in one lunch; ``places``: the items that are this food.
+
+    Each item counts once, and of groups that stand in for each other the one with the most.
+    """
+    total = 0
+    for slot in child.offer.slots():
+        of_groups = [0]
+        for group in map(child.offer.group, slot):
+            amounts = [child.items[key].amount_mg for key in places if key[0] == group.id and key[1] in group.items]
+            of_groups.append(sum(sorted(amounts, reverse=True)[: max(1, group.take.at_most)]))
+        total += max(of_groups)
+    return total
+
+
+def _said(name: str, portions: int, children: int, last: date, places: Sequence[Key]) -> Message:
     values: Any = {"name": name, "n": children, "day": last.isoformat()}
-    return message("stock.left-for", **values, portions=portions) if portions else message("stock.none-left", **values)
+    groups = len({group for group, _item in places})
+    if not portions:
+        return message("stock.none-left", **values)
+    if groups > 1:
+        return message("stock.left-for-several", **values, portions=portions, groups=groups)
+    return message("stock.left-for", **values, portions=portions)
 
 
 def _waiting(connection: Connection, household: UUID, days: Sequence[date]) -> dict[date, list[str]]:
@@ -122,7 +137,7 @@ def _waiting(connection: Connection, household: UUID, days: Sequence[date]) -> d
 
 def _laid_out(
     connection: Connection, household: UUID, offer_id: str, children: Sequence[str], on: date
-) -> dict[str, Any]:
+) -> dict[str, "ChildOffer"]:
     """The offer as it stands for each child, by its id."""
     from service.jobs.offers.resolve import resolve_audit  # with its arrays: slow to load, and few pages need it
 

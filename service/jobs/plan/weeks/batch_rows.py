@@ -7,11 +7,10 @@ from service.domain.messages import Value, message
 from service.domain.plan.batches import FREEZER, FRIDGE
 from service.domain.plan.planned import Move
 from service.domain.stock.keeping import UseBy
-from service.jobs.plan.weeks.keeping import thawed_use_by
+from service.jobs.plan.weeks.keeping import stock_use_by
 from service.jobs.plan.weeks.requests import PlanRequest
 from service.jobs.plan.weeks.resolve import ResolvedPlan
 from service.reference.messages import worded, worded_as
-from service.reference.stock.freezing import thaw_hours_of
 
 Reply = dict[str, Any]
 
@@ -76,11 +75,7 @@ def move_row(made: ResolvedPlan, one: Move, names: Mapping[str, str]) -> Reply:
 
 def _thawed(made: ResolvedPlan, move: Move) -> UseBy:
     """Until when what is moved from the freezer keeps."""
-    dish = made.keeping.get(move.food)
-    if dish is not None:
-        return dish.use_by(FRIDGE, move.evening, move.evening)
-    food = made.foods[move.food].food
-    return thawed_use_by(food, move.evening, move.evening, thaw_hours_of(food).hours, made.rules)
+    return stock_use_by(made.keeping.get(move.food), made.foods[move.food].food, move.evening, made.rules)
 
 
 def _kept(kept: UseBy) -> Reply:

@@ -6,7 +6,7 @@ from functools import cache
 
 from service.domain.foods.food import Food
 from service.domain.messages import message
-from service.domain.plan.batches import FREEZER, FRIDGE, DishMade
+from service.domain.plan.batches import FREEZER, FRIDGE, DishMade, Frozen
 from service.domain.stock.keeping import KeepingRules, UseBy, use_by
 from service.domain.stock.moves import evenings_before, thawed_through
 from service.jobs.plan.weeks.requests import Dish
@@ -66,6 +66,19 @@ def dish_keeping(asked: Dish, food: Food, rules: KeepingRules) -> DishKeeping:
     if asked.freezes is not None:
         handling = handling._replace(freezing=asked.freezes)
     return DishKeeping(asked, replace(food, handling=handling), rules)
+
+
+def stock_use_by(dish: DishKeeping | None, food: Food, moved_on: date, rules: KeepingRules) -> UseBy:
+    """Until when something of the stock keeps that is moved from the freezer on an evening; ``dish``: None for no dish."""
+    if dish is not None:
+        return dish.use_by(FRIDGE, moved_on, moved_on)
+    return thawed_use_by(food, moved_on, moved_on, thaw_hours_of(food).hours, rules)
+
+
+def frozen_stock(dish: DishKeeping | None, food: Food, rules: KeepingRules) -> Frozen:
+    """How a food of the stock is taken from the freezer: what is made of it in the plan goes by the same rule."""
+    hours = thaw_hours_of(food).hours if dish is None else dish.thaw_hours
+    return Frozen(evenings_before(hours), cache(lambda moved_on: stock_use_by(dish, food, moved_on, rules).day))
 
 
 def thawed_use_by(food: Food, made_on: date, moved_on: date, thaw_hours: float, rules: KeepingRules) -> UseBy:
