@@ -170,7 +170,8 @@ def _credited_once(
     for more, some in parts.items():
         part = here
         if len(parts) > 1:
-            part = known.laid(("part", id(here), more), partial(tuple, some))
+            # Which options remember the same hangs on the foods that later lists have, too.
+            part = known.laid(("part", id(here), more, foods[0] & later), partial(tuple, some))
         for rest in _credited_once(others, alike, known, tuple(sorted((*taken, *more)))):
             yield (part, *rest)
 

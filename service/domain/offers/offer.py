@@ -58,6 +58,11 @@ class Offer:
         """The group of that id."""
         return next(group for group in self.groups if group.id == group_id)
 
+    def stands_alone(self, group_id: str) -> bool:
+        """Whether what is taken from a group hangs on no other group, and nothing on it."""
+        spoken_of = any(group_id in (rule.group, rule.then_group) for rule in self.rules)
+        return not spoken_of and not any(group_id in together for together in self.alternatives)
+
     def slots(self) -> list[tuple[str, ...]]:
         """Groups that stand alone, and alternatives together, in the order of their first group: a list of a branch each."""
         if not self.alternatives:

@@ -104,17 +104,18 @@ class OneGroup:
             total += part.size * len(part.own)
         return right / total if total else 0.0
 
-    def share_of_each(self, offer: int) -> dict[Option, float]:
-        """The share of right lunches to expect of an offer with each of the options of the group alone."""
-        right: dict[Option, float] = {}
-        total: dict[Option, int] = {}
+    def share_with_each(self, offer: int) -> dict[Key, float]:
+        """The share of right lunches to expect of an offer among those that hold an item of the group, for each item."""
+        right: dict[Key, float] = {}
+        total: dict[Key, int] = {}
         for part in self._offers[offer]:
             options = list(self._others[part.others].options)
             rates = self._beside_drawn(part.others).rates
             for own in part.own:
-                right[options[own]] = right.get(options[own], 0.0) + part.size * float(rates[own])
-                total[options[own]] = total.get(options[own], 0) + part.size
-        return {option: right[option] / total[option] for option in right}
+                for key in set(options[own].keyed()):
+                    right[key] = right.get(key, 0.0) + part.size * float(rates[own])
+                    total[key] = total.get(key, 0) + part.size
+        return {key: right[key] / total[key] for key in right}
 
     def share_with(self, item: Key, options: Sequence[Option]) -> float:
         """The share to expect where these options are taken along with an item of another group, and else as now."""

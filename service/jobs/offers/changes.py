@@ -40,6 +40,9 @@ MOST_TRIED, MOST_SECOND = 24, 6
 WORK, FREE_WORK = 3, 500_000
 """Lunches counted for single changes: so many times those of the offer, and so many besides; a limit of ours."""
 
+LEAST_GAIN, SHARE_DIGITS = 1e-12, 12
+"""Shares that differ by less are one share: they are means of fractions, summed in different orders."""
+
 
 class Counted(NamedTuple):
     """An offer and its count."""
@@ -138,37 +141,34 @@ def _ranked(tried: Sequence[Tried], before: float) -> list[Tried]:
                 one.changes, ((one.after.found.share() - before) / len(one.changes), -len(one.changes)), (), one.after
             )
             for one in tried
-            if one.after.found.share() > before + 1e-12
+            if one.after.found.share() > before + LEAST_GAIN
         ),
         None,
     )
 
 
-Promising = Judged[InOffer, tuple[OneGroup, int] | None]
-"""A change with the share of right lunches to expect; where it differs in one group, the place of its offer there."""
+Promising = Judged[InOffer, OneGroup | None]
+"""A change with the share of right lunches to expect; where it differs in one group, what looks into offers that do."""
 
 
 def _promising(trials: Trials, offer: Offer, before: float, *, second: bool = False) -> list[Promising]:
     """The most promising changes to an offer, best first; ``second``: beside a first one, and without new rules."""
     found: list[Promising] = []
+    least = before + LEAST_GAIN
     for group in offer.groups:
         one = trials.one_group(offer, group.id)
         one.add(offer)
-        noted = [
-            (kind, where, one.add(offer_after(offer, where)))
-            for kind, where in trials.in_group(offer, group, one, second=second)
-        ]
-        expected = [(one.share(place), kind, where, place) for kind, where, place in noted]
-        helps = any(kind == "take" and share > before for share, kind, _where, _place in expected)
+        expected = list(trials.in_group(offer, group, one, second=second))
+        helps = any(kind == "take" and share > least for kind, _where, share in expected)
         found += [
-            Judged((trials.change(kind, where),), (share,), (), (one, place))
-            for share, kind, where, place in expected
-            if share > before
+            Judged((trials.change(kind, where),), (round(share, SHARE_DIGITS),), (), one)
+            for kind, where, share in expected
+            if share > least
         ]
         for item, where in trials.along_with(offer, group) if helps and not second else ():
             share = one.share_with(item, options_of(group, where.take))
-            if share > before:
-                found.append(Judged((trials.change("with", where),), (share,), (), None))
+            if share > least:
+                found.append(Judged((trials.change("with", where),), (round(share, SHARE_DIGITS),), (), None))
         if trials.tick is not None:
             trials.tick()
     most = MOST_SECOND if second else MOST_TRIED
@@ -182,15 +182,16 @@ def _singles(trials: Trials, offer: Offer, counts: OfferCounts) -> list[Tried]:
     tried: list[Tried] = []
     share = RightOf(counts.total, counts.right).share()
     for number, one in enumerate(_promising(trials, offer, share)):
-        work = counts.total if one.after is None else one.after[0].work(one.after[1])
+        changed, group = offer_after(offer, one.change.where), one.after
+        place = None if group is None else group.add(changed)
+        work = counts.total if group is None or place is None else group.work(place)
         if number and work > left:
             continue
         left -= work
-        if one.after is None:
-            changed = offer_after(offer, one.change.where)
+        if group is None or place is None:
             tried.append(Judged(one.changes, (), (), Counted(changed, trials.counted(changed))))
         else:
-            in_groups.setdefault(one.after[0], []).append((one.change, one.after[1]))
+            in_groups.setdefault(group, []).append((one.change, place))
     for group, some in in_groups.items():
         found = group.counted([place for _change, place in some], counts, trials.tick)
         for (change, _place), right in zip(some, found, strict=True):

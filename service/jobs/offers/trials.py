@@ -17,7 +17,7 @@ from service.domain.lunch.handling import Held
 from service.domain.measures import THOUSANDTHS
 from service.domain.messages import Message, message
 from service.domain.offers.branches import Key, KnownLists, branches
-from service.domain.offers.changes import InOffer, OfferChange, with_group
+from service.domain.offers.changes import InOffer, OfferChange, offer_after, with_group
 from service.domain.offers.counts import count_right, without_items
 from service.domain.offers.handled import broken_of
 from service.domain.offers.offer import MOST_OPTIONS, ChoiceGroup, Offer, Take, ways_to_take
@@ -122,31 +122,40 @@ class Trials:
 
     def in_group(
         self, offer: Offer, group: ChoiceGroup, one: OneGroup, *, second: bool
-    ) -> Iterator[tuple[ChangeKind, InOffer]]:
-        """Changes within one group that are worth a closer look; ``one``: for looking into offers that differ in it.
+    ) -> Iterator[tuple[ChangeKind, InOffer, float]]:
+        """Changes within one group that are worth a closer look, each with the share of right lunches to expect after it.
 
         Foods and portions that may come in are put into the group next to its own items, one item of them all taken: what
-        share of the lunches is right with each tells which come in, and which of the group's own go. ``second``: beside a
-        first change.
+        share of the lunches is right with each tells which come in, and which of the group's own go. Where one item is
+        taken from the group and no rule speaks of it, the share to expect is the mean of these. ``one``: for looking into
+        offers that differ in the group; ``second``: beside a first change.
         """
         most_go, most_come = (MOST_GO_SECOND, MOST_COME_SECOND) if second else (MOST_GO, MOST_COME)
         extra = self._extra_items(offer, group)
-        alone = one.share_of_each(one.add(with_group(offer, ChoiceGroup(group.id, (*group.items, *extra), ONE))))
-        shares = {option.items[0]: share for option, share in alone.items() if option.group == group.id}
+        alone = one.share_with_each(one.add(with_group(offer, ChoiceGroup(group.id, (*group.items, *extra), ONE))))
+        shares = {key: share for (of_group, key), share in alone.items() if of_group == group.id}
         own = sorted((key for key in group.items if key in shares), key=lambda key: shares[key])
         own = own[: max(1, min(most_go, MOST_LAID // ways_to_take(len(group.items), group.take)))]
         foods = sorted((name for name, first in extra.items() if first is None), key=lambda name: -shares.get(name, 0))
+        found: list[tuple[ChangeKind, InOffer]] = []
         for key in own:
             if len(group.items) > 1:
-                yield "remove", InOffer(group.id, key)
-            for name in (*self.other_portions.get((group.id, key), ()), *foods[:most_come]):
-                if shares.get(name, 0.0) > shares[key]:
-                    yield "portion" if extra.get(name) == key else "swap", InOffer(group.id, key, name)
-        for name in foods[:most_come]:
-            yield "add", InOffer(group.id, None, name)
+                found.append(("remove", InOffer(group.id, key)))
+            found += (
+                ("portion" if extra.get(name) == key else "swap", InOffer(group.id, key, name))
+                for name in (*self.other_portions.get((group.id, key), ()), *foods[:most_come])
+                if shares.get(name, 0.0) > shares[key]
+            )
+        found += (("add", InOffer(group.id, None, name)) for name in foods[:most_come])
         more = self._more(group)
         if more is not None:
-            yield "take", InOffer(group.id, take=more)
+            found.append(("take", InOffer(group.id, take=more)))
+        by_itself = group.take == ONE and offer.stands_alone(group.id)
+        for kind, where in found:
+            after = offer_after(offer, where)
+            items = after.group(group.id).items
+            mean = by_itself and where.take is None and all(key in shares for key in items)
+            yield kind, where, sum(shares[key] for key in items) / len(items) if mean else one.share(one.add(after))
 
     def _extra_items(self, offer: Offer, group: ChoiceGroup) -> dict[str, str | None]:
         """Foods and other portions that may come into a group: their keys, and the item whose portion it is.

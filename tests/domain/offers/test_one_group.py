@@ -88,6 +88,11 @@ def test_changed_offers_are_counted_as_if_each_were_counted_in_full(offer: Offer
         # So few lunches are all looked at, so that what is expected is exact.
         assert one.share(place) == pytest.approx(found.share())
         assert one.work(place) <= full.total
+        changed_group = other.group(name)
+        if changed_group.take == Take(1, 1) and other.stands_alone(name):
+            with_each = one.share_with_each(place)
+            mean = sum(with_each[(name, key)] for key in changed_group.items) / len(changed_group.items)
+            assert mean == pytest.approx(found.share())
     in_steps = OneGroup(TABLE, of, offer, name, known)
     for other, place in zip(changed, places, strict=True):
         assert in_steps.share(in_steps.add(other)) == one.share(place)  # whether or not it was looked at in between
