@@ -41,9 +41,7 @@ def postgres_url(postgres_server: PostgresServer, shared_database: str) -> str:
     left = connect(shared_database)
     with left.writing() as connection:
         as_made = revision_of(connection) == HEAD and len(inspect(connection).get_table_names()) == TABLES
-        if (
-            as_made
-        ):  # deleted rather than truncated, which makes the files of every table anew: for few rows five times as long
+        if as_made:  # TRUNCATE would make the files of every table anew: for few rows it takes five times as long
             connection.execute(delete(households))
     left.close()
     if not as_made:
