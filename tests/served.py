@@ -9,7 +9,7 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -31,20 +31,13 @@ class Server:
         self, method: str, path: str, body: bytes = b"", headers: Mapping[str, str] | None = None
     ) -> tuple[int, bytes]:
         """One request; status and body."""
-        return ask(self.port, method, path, body, headers)
-
-
-def ask(
-    port: int, method: str, path: str, body: bytes = b"", headers: Mapping[str, str] | None = None
-) -> tuple[int, bytes]:
-    """One request to a server on this machine; status and body."""
-    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=GENEROUS)
-    try:
-        connection.request(method, path, body or None, {"Content-Type": "application/json", **(headers or {})})
-        answer = connection.getresponse()
-        return answer.status, answer.read()
-    finally:
-        connection.close()
+        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=GENEROUS)
+        try:
+            connection.request(method, path, body or None, {"Content-Type": "application/json", **(headers or {})})
+            answer = connection.getresponse()
+            return answer.status, answer.read()
+        finally:
+            connection.close()
 
 
 def free_port() -> int:
@@ -75,7 +68,7 @@ def served(*options: str, **environment: str) -> Iterator[Server]:
         )
         server = Server(port, process)
         try:
-            until_it_answers(port, lambda: process.poll() is not None)
+            _wait(server)
             yield server
         finally:
             process.send_signal(signal.SIGINT)
@@ -90,14 +83,13 @@ def served(*options: str, **environment: str) -> Iterator[Server]:
                 server.output = printed.read().decode()
 
 
-def until_it_answers(port: int, ended: Callable[[], bool] = lambda: False) -> None:
-    """Wait for a server on this machine; ``ended``: whether its process is gone, where that can be asked."""
-    until = time.monotonic() + GENEROUS
+def _wait(server: Server, seconds: float = GENEROUS) -> None:
+    until = time.monotonic() + seconds
     while True:
         try:
-            assert ask(port, "GET", "/v1/health")[0] == 200
+            assert server.ask("GET", "/v1/health")[0] == 200
         except OSError:
-            if ended() or time.monotonic() > until:
+            if server.process.poll() is not None or time.monotonic() > until:
                 raise
             time.sleep(0.02)
         else:

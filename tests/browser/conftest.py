@@ -11,7 +11,6 @@ from playwright.sync_api import Browser, expect
 from service.jobs.household.access.households import today
 from service.store.database import Store
 from tests.browser.houses import A_MOMENT, House, house_of
-from tests.warm_server import WarmServers
 from tests.web.kitchens import demo_kitchen
 
 CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
@@ -50,17 +49,10 @@ def browser_type_launch_args() -> dict[str, Any]:
     return {"executable_path": CHROMIUM, "args": QUIET}
 
 
-@pytest.fixture(scope="session")
-def servers() -> Iterator[WarmServers]:
-    """Serve houses without loading the service for each of them anew."""
-    with WarmServers() as forker:
-        yield forker
-
-
 @pytest.fixture
-def house(store: Store, store_url: str, browser: Browser, servers: WarmServers) -> Iterator[House]:
+def house(store: Store, store_url: str, browser: Browser) -> Iterator[House]:
     """The invented family with its usual mornings set out today, served."""
     kitchen = demo_kitchen(store, store_url, today())
     kitchen.set_out("usual mornings", today())
-    with house_of(kitchen, browser, servers) as one:
+    with house_of(kitchen, browser) as one:
         yield one

@@ -8,7 +8,7 @@ from typing import Any
 from playwright.sync_api import Browser, BrowserContext, Page
 
 from service.jobs.household.access.sign_in_links import NewLink, make_link
-from tests.warm_server import WarmServers
+from tests.served import Server, served
 from tests.web.kitchens import Kitchen
 
 PHONE = {"width": 390, "height": 844}
@@ -22,14 +22,14 @@ class House:
     """A kitchen whose pages are served, and a browser to open them with. ``devices``: what each device has of its own."""
 
     kitchen: Kitchen
-    port: int
+    server: Server
     browser: Browser
     devices: list[BrowserContext] = field(default_factory=list)
 
     @property
     def address(self) -> str:
         """Where the pages are."""
-        return f"http://127.0.0.1:{self.port}"
+        return f"http://127.0.0.1:{self.server.port}"
 
     def stranger(self, **context: Any) -> Page:
         """A page on a new device that is not signed in."""
@@ -54,10 +54,10 @@ class House:
 
 
 @contextmanager
-def house_of(kitchen: Kitchen, browser: Browser, servers: WarmServers) -> Iterator[House]:
+def house_of(kitchen: Kitchen, browser: Browser) -> Iterator[House]:
     """Serve a kitchen's pages on a port of its own; every page is closed before the server stops."""
-    with servers.serving(kitchen.url) as port:
-        house = House(kitchen, port, browser)
+    with served(PACKED_LUNCH_DATABASE_URL=kitchen.url) as server:
+        house = House(kitchen, server, browser)
         try:
             yield house
         finally:

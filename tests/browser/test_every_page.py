@@ -15,26 +15,25 @@ from service.jobs.household.access.store import open_household_store
 from tests.browser.houses import PHONE, TABLET, House, house_of
 from tests.browser.looking import SMALLEST_TILE, Looking
 from tests.browser.walks import faults_of, in_every_light
-from tests.warm_server import WarmServers
 from tests.web.kitchens import demo_kitchen, empty_kitchen
 from tests.web.parts.all_parts import all_parts
 
 
 @pytest.fixture(scope="module", params=["family", "empty"])
 def any_house(
-    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory, browser: Browser, servers: WarmServers
+    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory, browser: Browser
 ) -> Iterator[House]:
     """The invented family on a school morning, and a household that has nothing yet; both only looked at."""
-    yield from _house(str(request.param), tmp_path_factory.mktemp("house"), browser, servers)
+    yield from _house(str(request.param), tmp_path_factory.mktemp("house"), browser)
 
 
 @pytest.fixture(scope="module")
-def family(tmp_path_factory: pytest.TempPathFactory, browser: Browser, servers: WarmServers) -> Iterator[House]:
+def family(tmp_path_factory: pytest.TempPathFactory, browser: Browser) -> Iterator[House]:
     """The invented family on a school morning, only looked at."""
-    yield from _house("family", tmp_path_factory.mktemp("house"), browser, servers)
+    yield from _house("family", tmp_path_factory.mktemp("house"), browser)
 
 
-def _house(kind: str, folder: Path, browser: Browser, servers: WarmServers) -> Iterator[House]:
+def _house(kind: str, folder: Path, browser: Browser) -> Iterator[House]:
     url = f"sqlite:///{folder / 'store.sqlite3'}"
     store = open_household_store(url)
     try:
@@ -43,7 +42,7 @@ def _house(kind: str, folder: Path, browser: Browser, servers: WarmServers) -> I
         else:
             kitchen = demo_kitchen(store, url, today())
             kitchen.set_out("usual mornings", today())
-        with house_of(kitchen, browser, servers) as house:
+        with house_of(kitchen, browser) as house:
             yield house
     finally:
         store.close()

@@ -9,7 +9,6 @@ from service.jobs.household.access.households import today
 from service.store.database import Store
 from tests.browser.houses import PHONE, TABLET, House, house_of
 from tests.browser.keys import MOST_STEPS, Keys
-from tests.warm_server import WarmServers
 from tests.web.kitchens import empty_kitchen
 
 
@@ -43,10 +42,10 @@ def test_what_has_the_focus_is_in_sight_and_nothing_lies_over_it(house: House, v
         assert steps > 10, path
 
 
-def test_the_first_five_minutes(store: Store, store_url: str, browser: Browser, servers: WarmServers) -> None:
+def test_the_first_five_minutes(store: Store, store_url: str, browser: Browser) -> None:
     """From nothing to an offer that is checked."""
     kitchen = empty_kitchen(store, store_url)
-    with house_of(kitchen, browser, servers) as house:
+    with house_of(kitchen, browser) as house:
         page = house.device()
         keys = Keys(page)
         expect(page.get_by_role("heading", name="Who are the lunches for?")).to_be_visible()

@@ -17,7 +17,6 @@ from tests.browser.houses import PHONE, TABLET, House, house_of
 from tests.browser.looking import Looking
 from tests.browser.test_paper import PAPERS, SMALLEST, TWELVE_POINT, close, holds, printed
 from tests.browser.walks import in_every_light
-from tests.warm_server import WarmServers
 from tests.web.kitchen.plans import SALAD, planned
 from tests.web.kitchens import empty_kitchen
 
@@ -25,11 +24,11 @@ MILK = "1 % milk"
 
 
 @pytest.fixture
-def home(store: Store, store_url: str, browser: Browser, servers: WarmServers) -> Iterator[House]:
+def home(store: Store, store_url: str, browser: Browser) -> Iterator[House]:
     """A small household with a plan, served."""
     with closing(empty_kitchen(store, store_url)) as kitchen:
         kitchen.children["plan"] = planned(kitchen, today())
-        with house_of(kitchen, browser, servers) as one:
+        with house_of(kitchen, browser) as one:
             yield one
 
 

@@ -14,7 +14,6 @@ from service.store.database import Store
 from tests.browser.axe import violations
 from tests.browser.houses import PHONE, TABLET, House, house_of
 from tests.browser.test_set_out import KEPT
-from tests.warm_server import WarmServers
 from tests.web.kitchens import Kitchen, demo_kitchen
 
 
@@ -28,9 +27,9 @@ def kitchen(store: Store, store_url: str) -> Kitchen:
 
 
 @pytest.fixture
-def house(kitchen: Kitchen, browser: Browser, servers: WarmServers) -> Iterator[House]:
+def house(kitchen: Kitchen, browser: Browser) -> Iterator[House]:
     """That family, served."""
-    with house_of(kitchen, browser, servers) as one:
+    with house_of(kitchen, browser) as one:
         yield one
 
 

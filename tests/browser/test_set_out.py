@@ -16,7 +16,6 @@ from service.jobs.weeks.requests import week_of
 from service.store.database import Store
 from tests.browser.houses import TABLET, House, house_of
 from tests.browser.test_paper import SMALLEST, TWELVE_POINT
-from tests.warm_server import WarmServers
 from tests.web.kitchens import Kitchen, demo_kitchen
 
 KEPT = b'{"holding": {"insulated": true, "cold_sources": 2, "minutes_until_eaten": 240}}'
@@ -32,9 +31,9 @@ def kitchen(store: Store, store_url: str) -> Kitchen:
 
 
 @pytest.fixture
-def house(kitchen: Kitchen, browser: Browser, servers: WarmServers) -> Iterator[House]:
+def house(kitchen: Kitchen, browser: Browser) -> Iterator[House]:
     """That family, served."""
-    with house_of(kitchen, browser, servers) as one:
+    with house_of(kitchen, browser) as one:
         yield one
 
 

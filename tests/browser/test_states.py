@@ -13,7 +13,6 @@ from service.jobs.household.access.store import open_household_store
 from tests.browser.houses import PHONE, TABLET, House, house_of
 from tests.browser.looking import SMALL, SMALLEST_TILE, Looking
 from tests.browser.walks import in_every_light
-from tests.warm_server import WarmServers
 from tests.web.kitchens import demo_kitchen
 
 EMPTY_FORMS = {
@@ -28,14 +27,14 @@ EMPTY_FORMS = {
 
 
 @pytest.fixture(scope="module")
-def family(tmp_path_factory: pytest.TempPathFactory, browser: Browser, servers: WarmServers) -> Iterator[House]:
+def family(tmp_path_factory: pytest.TempPathFactory, browser: Browser) -> Iterator[House]:
     """The invented family on a school morning."""
     url = f"sqlite:///{tmp_path_factory.mktemp('house') / 'store.sqlite3'}"
     store = open_household_store(url)
     kitchen = demo_kitchen(store, url, today())
     kitchen.set_out("usual mornings", today())
     try:
-        with house_of(kitchen, browser, servers) as house:
+        with house_of(kitchen, browser) as house:
             yield house
     finally:
         store.close()

@@ -7,8 +7,11 @@ Idempotency-Key, and must find the lunch kept once.
 
 import http.client
 import json
+import os
 import random
 import signal
+import subprocess
+import sys
 import threading
 import time
 from collections.abc import Iterator
@@ -28,16 +31,13 @@ from service.store.migrate import open_store
 from service.store.records import create, replace
 from service.store.tables import kept_replies, lunches
 from tests.postgres import PostgresServer, postgres_running
-from tests.served import GENEROUS, free_port
-from tests.warm_server import WarmServers
+from tests.served import GENEROUS, ROOT, free_port
 
 KILLS = 50
 EACH = 2
 """Lunches that are acknowledged before each kill, however slow the machine is."""
 WRITERS = 4
 FIRST_DAY = date(2022, 7, 4)
-LONGEST_KEPT = 240
-"""Months: each start of a server removes the lunches that were kept too long."""
 
 
 @pytest.fixture(scope="module")
@@ -107,7 +107,7 @@ class Writer(threading.Thread):
 def _family(store: Store) -> tuple[str, list[UUID]]:
     """A key, and a child for every writer."""
     with store.writing() as connection:
-        household = create_household(connection, {"retention_months": LONGEST_KEPT})
+        household = create_household(connection, {})
         _, secret = create_key(connection, household, "first", "keep")
         children = [
             create(
@@ -126,12 +126,20 @@ def _kill_again_and_again(url: str, database: PostgresServer | None) -> list[Wri
     store.close()
     port, chance, stop = free_port(), random.Random(7), threading.Event()  # noqa: S311 - moments to kill at
     writers = [Writer(port, secret, child, stop) for child in children]
-    with WarmServers() as servers:
+    clean = {name: value for name, value in os.environ.items() if not name.startswith("PACKED_LUNCH_")}
+    with subprocess.Popen(
+        [sys.executable, "-m", "tests.store.warm_server", str(port), url],
+        cwd=ROOT, env=clean, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, bufsize=1,
+    ) as forker:  # fmt: skip
+        assert forker.stdin is not None
+        assert forker.stdout is not None
         try:
+            assert forker.stdout.readline() == "ready\n"
             for writer in writers:
                 writer.start()
             for number in range(KILLS):
-                server = servers.serve(port, url)
+                print("serve", file=forker.stdin)
+                server = int(forker.stdout.readline())
                 before = sum(len(writer.kept) for writer in writers)
                 until = time.monotonic() + GENEROUS
                 while sum(len(one.kept) for one in writers) < before + EACH and not any(one.refused for one in writers):
@@ -140,7 +148,7 @@ def _kill_again_and_again(url: str, database: PostgresServer | None) -> list[Wri
                 time.sleep(chance.uniform(0, 0.12))
                 if database is not None and number % 10 == 9:
                     database.kill()
-                servers.end(server, signal.SIGKILL)
+                os.kill(server, signal.SIGKILL)
                 if database is not None and number % 10 == 9:
                     database.start()
         finally:
@@ -148,6 +156,7 @@ def _kill_again_and_again(url: str, database: PostgresServer | None) -> list[Wri
             for writer in writers:
                 if writer.ident is not None:
                     writer.join()
+            forker.stdin.close()
     return writers
 
 
