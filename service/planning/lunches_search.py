@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from service.domain.plan.all_lunches import better_days, one_by_one
 from service.planning.lunches_bound import least_cost
-from service.planning.lunches_model import Eater, Item, Kind, LunchesModel, Supply
+from service.planning.lunches_model import Eater, Item, Kind, LunchesModel, Supply, worth_having
 from service.planning.solver import NO_END, Model, Progress, solve
 
 GAP = 0.0005
@@ -88,6 +88,7 @@ def find_lunches(
 ) -> FoundLunches:
     """The cheapest lunches for all children and days; stopped by the clock or by ``told``, the best so far."""
     watch = _Watch(seconds, told)
+    supplies = worth_having(supplies)
     watch.bound = sum(kind.many * len(kind.days) * kind.lunches.least_cost for kind in kinds)
     alike = _Search(LunchesModel(kinds, supplies, [Eater(at, one.many) for at, one in enumerate(kinds)]).build(), watch)
     best = alike.costed(_day_by_day(kinds, supplies))
