@@ -71,6 +71,7 @@ class _Bounding:
             [spans_of(range(len(kind.days)), group.no_repeat) for group in kind.lunches.child.groups] for kind in kinds
         ]
         """Of each kind and group, the days among which a food comes once at most."""
+        self.units = [[mean_unit(kind, mean) for mean in range(len(kind.lunches.child.means))] for kind in kinds]
         whole = LunchesModel(kinds, supplies, [Eater(at, together=kind.many) for at, kind in enumerate(kinds)])
         self.eaten = [whole.most_eaten(one) if one.whole else None for one in supplies]
 
@@ -123,7 +124,7 @@ class _Bounding:
                 mine[at] = mine.get(at, 0.0) - 1.0
         for mean, (place, _bound) in enumerate(kind.lunches.child.means):
             value = sum(groups[group].items[item].values[place] for group, item in items)
-            terms["mean", number, mean][at] = value / mean_unit(kind, mean)
+            terms["mean", number, mean][at] = value / self.units[number][mean]
 
     def _row(self, model: Model, name: Name, terms: Mapping[int, float]) -> int:
         what, number, *rest = name
@@ -137,7 +138,7 @@ class _Bounding:
             return model.row(terms, at_most=kind.many)
         mean = int(str(rest[0]))
         days_of_all = kind.many * len(kind.days)
-        bound = kind.lunches.child.means[mean][1] * days_of_all / mean_unit(kind, mean)
+        bound = kind.lunches.child.means[mean][1] * days_of_all / self.units[number][mean]
         over = model.variable(cost=MISSED * len(kind.days))
         return model.row({**terms, over: -1.0}, at_most=bound)
 
@@ -163,9 +164,8 @@ class _Bounding:
 
         kind = self.kinds[number]
         child = kind.lunches.child
-        means = [
-            (place, pays("mean", number, mean) / mean_unit(kind, mean)) for mean, (place, _) in enumerate(child.means)
-        ]
+        units = self.units[number]
+        means = [(place, pays("mean", number, mean) / units[mean]) for mean, (place, _) in enumerate(child.means)]
         paid: list[list[float]] = []
         for at, group in enumerate(child.groups):
             spans = [place for place, span in enumerate(self.spans[number][at]) if day in span]
