@@ -23,6 +23,8 @@ PART = 600
 WHOLE = 3_000
 """Choices up to which the whole is given to the solver at once; limits of ours."""
 SECONDS_OF_PART = 2.0
+SECONDS_OF_COST = 10.0
+"""What the cost of chosen lunches may take on a busy machine; it is seldom a tenth of a second."""
 MENDING = 0.35
 """The share of the time for mending part by part, where the whole is given to the solver then."""
 BOUNDING = 0.3
@@ -152,7 +154,7 @@ class _Search:
 
     def costed(self, choices: Choices) -> _Plan:
         """A plan of these choices, with as many batches as they need. It may bring foods again too soon: then it costs no end."""
-        found = solve(self._open(choices, ()), seconds=max(1.0, self.watch.left))
+        found = solve(self._open(choices, ()), seconds=max(SECONDS_OF_COST, self.watch.left))
         if not found.values:
             return _Plan(choices, (), NO_END)
         return _Plan(choices, tuple(found.whole(at) for at in self.of.units), found.cost)

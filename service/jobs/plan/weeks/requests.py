@@ -48,7 +48,10 @@ PlanAmounts = TypeAliasType(
     "PlanAmounts",
     Annotated[
         Literal["always", "usual"],
-        Field(description="always: enough whatever is taken; usual: enough in most cases."),
+        Field(
+            description="always: enough whatever is taken; usual: enough in most cases, with a household's key by what each child takes, "
+            "learned from its logged lunches."
+        ),
     ],
 )
 
