@@ -113,7 +113,10 @@ def find_lunches(
 
 
 def judge_lunches(
-    kinds: Sequence[Kind], supplies: Sequence[Supply], lunches: Sequence[Sequence[Sequence[Given]]], seconds: float
+    kinds: Sequence[Kind],
+    supplies: Sequence[Supply],
+    lunches: Sequence[Sequence[Sequence[Sequence[tuple[int, int]]]]],
+    seconds: float,
 ) -> FoundLunches:
     """What lunches cost that are chosen already, with as many batches as they need, and what no plan can be below.
 
@@ -133,7 +136,7 @@ def judge_lunches(
     watch.bound = _sum_of_cheapest(kinds)
     cost = _Search(LunchesModel(again, supplies, single).build(), watch).costed(choices).cost
     least_cost(kinds, supplies, watch.left, lambda bound: watch.tell(bound=bound))
-    return FoundLunches(tuple(tuple(tuple(days) for days in some) for some in lunches), cost, min(watch.bound, cost))
+    return FoundLunches(_lunches(kinds, choices), cost, min(watch.bound, cost))
 
 
 def _sum_of_cheapest(kinds: Sequence[Kind]) -> float:
