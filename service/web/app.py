@@ -7,7 +7,7 @@ from fastapi import FastAPI
 from service.api.app import create_app as create_api
 from service.settings import Settings
 from service.web.problem_pages import install_problem_pages, refusal_page
-from service.web.routers import ROUTES
+from service.web.routers import ROUTES_AFTER_API, ROUTES_BEFORE_API
 
 
 def create_app(chosen: Settings | None = None) -> FastAPI:
@@ -21,6 +21,7 @@ def create_app(chosen: Settings | None = None) -> FastAPI:
     )
     app.state.streams = Counter()
     app.state.stopping = lambda: False
-    app.router.routes.extend(ROUTES)
+    app.router.routes[:0] = ROUTES_BEFORE_API
+    app.router.routes.extend(ROUTES_AFTER_API)
     install_problem_pages(app)
     return app

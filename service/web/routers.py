@@ -31,10 +31,10 @@ from service.web.today.routes import router as today
 from service.web.week.day_routes import router as week_day
 from service.web.week.routes import router as week
 
-ROUTERS = (
-    # An address is looked up in the order of the routers, so what is asked for most comes first.
-    taking,
-    today,
+ASKED_MOST = (taking, today)
+"""A child's tap and a parent's first page. An address is looked up in the order of the routers: these come before the API."""
+
+OTHERS = (
     live,
     set_out_printed,  # before the pages of an offer: its addresses would be taken for the id of one
     set_out_right,
@@ -64,5 +64,7 @@ ROUTERS = (
     week_day,
 )
 
-ROUTES = taken_in((router, "") for router in ROUTERS)
+ROUTERS = (*ASKED_MOST, *OTHERS)
+ROUTES_BEFORE_API = taken_in((router, "") for router in ASKED_MOST)
+ROUTES_AFTER_API = taken_in((router, "") for router in OTHERS)
 """What each application answers beside the API: taken in once, as there."""

@@ -1,0 +1,127 @@
+"""What is set out for one child on a day, made ready once and remembered until anything stored that it follows from changes."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+from uuid import UUID
+
+from service.domain.offers.branches import Branch, branches
+from service.domain.offers.offer import Offer, without
+from service.domain.offers.taking import Key
+from service.jobs.household.remembered import Remembered
+from service.jobs.household.stock.portions_left import counted_since, is_enough, left_of
+from service.jobs.household.stored.kept_things import KeptThings
+from service.jobs.household.stored.resolving import Resolving
+from service.jobs.offers.requests import OfferAuditWithIds, item_key
+from service.reference.lunch.handling import handling_rules
+from service.store.changes import mark_of
+from service.store.kinds import CHILD, FOOD, OFFER, PACKET, RECIPE, STOCK
+from service.store.records import Connection
+
+FOLLOWS_FROM = (CHILD, FOOD, PACKET, RECIPE, OFFER, STOCK)
+"""The kinds of record that are read here, beside what the household says of itself: what is remembered goes by their mark.
+
+The data files are not among them: a process reads them once.
+"""
+MOST_REMEMBERED = 64
+"""Children of as many households as are taking at one time."""
+
+
+@dataclass(frozen=True)
+class SetOut:
+    """An offer as it is left for one child on a day; shared by whoever asks, so nobody may change it.
+
+    ``offered``: each item as the offer holds it, in the amount and form for this child: what a logged lunch has of it.
+    ``offer``: without what is gone; ``laid_out``: its branches; ``gone``: items of which too little is left in the stock.
+    ``groups``: id, numbers to take, and a row for each item that the child may have.
+    """
+
+    nickname: str
+    offered: Mapping[Key, dict[str, Any]]
+    offer: Offer
+    laid_out: Sequence[Branch]
+    gone: frozenset[Key]
+    groups: Sequence[dict[str, Any]]
+
+
+_remembered = Remembered[SetOut](MOST_REMEMBERED)
+
+
+def set_out_for(connection: Connection, household: UUID, child_id: str, offer_id: str, on: date) -> SetOut:
+    """What a child may choose from; an id that is not stored here and what an audit of the offer raises go on.
+
+    The mark is read in the same transaction as the records: what is remembered is never older than they are.
+    """
+    mark = mark_of(connection, household, FOLLOWS_FROM)
+    key = (household, child_id, offer_id, on, counted_since(), mark)
+    return _remembered.get(key, lambda: _made_ready(connection, household, child_id, offer_id, on))
+
+
+def _made_ready(connection: Connection, household: UUID, child_id: str, offer_id: str, on: date) -> SetOut:
+    from service.jobs.offers.resolve import resolve_audit  # with its arrays: slow to load, and few pages need it
+
+    kept = KeptThings(connection, household)
+    body = kept.body(OFFER, offer_id, "/offer")
+    resolving = Resolving(kept)
+    resolving.or_fault(lambda: kept.body(CHILD, child_id, "/child"))
+    audit = resolving.audit(OfferAuditWithIds(on=on, offer=offer_id, children=[child_id], swap_foods=[]))
+    resolving.raise_faults()
+    (one,) = resolve_audit(audit).children
+    sent = {
+        (group["id"], item_key(item["key"], resolved.food)): item
+        for group, whole in zip(body["groups"], audit.offer.groups, strict=True)
+        for item, resolved in zip(group["items"], whole.items, strict=True)
+    }
+    foods = {key: item["food"] for key, item in sent.items()}
+    left = left_of(connection, household, {food for food in foods.values() if isinstance(food, str)}, on)
+    offer, gone = _still_there(
+        one.offer,
+        frozenset(
+            key for key, food in foods.items() if food in left and not is_enough(left[food], one.items[key].amount_mg)
+        ),
+    )
+    groups = [
+        {
+            "id": group.id,
+            "at_least": group.take.at_least,
+            "at_most": group.take.at_most,
+            "items": [_row(one, (group.id, item)) for item in group.items],
+        }
+        for group in one.offer.groups
+    ]
+    offered = {key: _offered(one, key, item) for key, item in sent.items()}
+    return SetOut(one.child.nickname or "", offered, offer, branches(offer), gone, groups)
+
+
+def _offered(one: Any, key: Key, sent: Mapping[str, Any]) -> dict[str, Any]:
+    fields = {name: sent[name] for name in ("food", "quantity", "unit", "form", "credit_as", "held")}
+    # The amount is the child's own; the unit stays as the offer has it.
+    return {**fields, "quantity": one.items[key].quantity, "form": one.recut.get(key, sent["form"])}
+
+
+def _row(one: Any, key: Key) -> dict[str, Any]:
+    prepared = one.items[key]
+    usual = prepared.food.handling.forms[:1]
+    form = prepared.form or (usual[0] if usual else None)
+    told = key in one.recut or form not in usual
+    return {
+        "item": key[1],
+        "name": prepared.food.name,
+        "category": prepared.food.category,
+        "quantity": prepared.quantity,
+        "unit": prepared.unit,
+        "cut": "" if form is None or not told else handling_rules().in_words(form),
+    }
+
+
+def _still_there(offer: Offer, gone: frozenset[Key]) -> tuple[Offer, frozenset[Key]]:
+    """The offer without what is not there any more, and what that is.
+
+    Nothing goes where no lunch could be made without it: then the stock was not counted, and a child would have nothing.
+    """
+    by_group: dict[str, set[str]] = {}
+    for group, item in gone:
+        by_group.setdefault(group, set()).add(item)
+    less = without(offer, {group: frozenset(items) for group, items in by_group.items()})
+    return (less, gone) if branches(less) else (offer, frozenset())
