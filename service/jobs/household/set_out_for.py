@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from uuid import UUID
 
 from service.domain.offers.branches import Branch, branches
@@ -18,6 +18,9 @@ from service.reference.lunch.handling import handling_rules
 from service.store.changes import mark_of
 from service.store.kinds import CHILD, FOOD, OFFER, PACKET, RECIPE, STOCK
 from service.store.records import Connection
+
+if TYPE_CHECKING:
+    from service.jobs.offers.layout import ChildOffer
 
 FOLLOWS_FROM = (CHILD, FOOD, PACKET, RECIPE, OFFER, STOCK)
 """The kinds of record that are read here, beside what the household says of itself: what is remembered goes by their mark.
@@ -94,13 +97,13 @@ def _made_ready(connection: Connection, household: UUID, child_id: str, offer_id
     return SetOut(one.child.nickname or "", offered, offer, branches(offer), gone, groups)
 
 
-def _offered(one: Any, key: Key, sent: Mapping[str, Any]) -> dict[str, Any]:
+def _offered(one: "ChildOffer", key: Key, sent: Mapping[str, Any]) -> dict[str, Any]:
     fields = {name: sent[name] for name in ("food", "quantity", "unit", "form", "credit_as", "held")}
     # The amount is the child's own; the unit stays as the offer has it.
     return {**fields, "quantity": one.items[key].quantity, "form": one.recut.get(key, sent["form"])}
 
 
-def _row(one: Any, key: Key) -> dict[str, Any]:
+def _row(one: "ChildOffer", key: Key) -> dict[str, Any]:
     prepared = one.items[key]
     usual = prepared.food.handling.forms[:1]
     form = prepared.form or (usual[0] if usual else None)

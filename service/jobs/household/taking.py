@@ -81,7 +81,7 @@ def items_taken(
 
 def items_offered(
     connection: Connection, household: UUID, child_id: str, offer_id: str, on: date
-) -> tuple[list[dict[str, Any]], dict[Key, dict[str, Any]]]:
+) -> tuple[list[dict[str, Any]], Mapping[Key, dict[str, Any]]]:
     """The groups of what a child may take from an offer on a day, and every item of the offer as a logged lunch holds it."""
     made = set_out_for(connection, household, child_id, offer_id, on)
     return _groups(made, standing(made.offer, made.laid_out, [])), made.offered
