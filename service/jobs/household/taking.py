@@ -6,36 +6,20 @@ cannot be taken. What is logged is checked and screened like any other lunch.
 
 from collections.abc import Mapping, Sequence
 from datetime import date
-from typing import Any, NamedTuple
+from typing import Any
 from uuid import UUID
 
 from service.domain.errors import BadInput, NotThere
 from service.domain.messages import Message, message
-from service.domain.offers.branches import branches
-from service.domain.offers.offer import Offer, without
 from service.domain.offers.taking import Key, Standing, after_tap, standing
 from service.jobs.foods.by_id import food_by_id
-from service.jobs.household.stock.portions_left import is_enough, left_of
+from service.jobs.household.set_out_for import SetOut, set_out_for
 from service.jobs.household.stored.kept_things import KeptThings
-from service.jobs.household.stored.resolving import Resolving
-from service.jobs.offers.requests import OfferAuditWithIds, item_key
 from service.jobs.requests.fields import is_kept_id
-from service.reference.lunch.handling import handling_rules
 from service.reference.messages import worded, worded_as
-from service.store.kinds import CHILD, OFFER
 from service.store.records import Connection
 
 MOST_TAKEN_AT_ONCE = 60
-
-
-class Choice(NamedTuple):
-    """What a child can choose from on a day, made ready: the offer as it is left for it, and how far it is."""
-
-    nickname: str
-    offered: dict[Key, dict[str, Any]]
-    """Each item as the offer holds it, in the form that this child needs: what a logged lunch has of it."""
-    now: Standing
-    groups: list[dict[str, Any]]
 
 
 def choice_of(
@@ -51,16 +35,22 @@ def choice_of(
 
     ``tapped``: the item of a tap that is carried out first. Raises ``NotThere`` for an id that this household does not keep, and what an audit of the offer raises.
     """
-    made = _choice(connection, household, child_id, offer_id, on, taken, tapped)
-    still = [_still(one) for one in made.now.still if one.at_least]
+    made = set_out_for(connection, household, child_id, offer_id, on)
+    taken = taken[:MOST_TAKEN_AT_ONCE]
+    if tapped is not None:
+        before = made.beside(taken)
+        taken = after_tap(before.offer, before.laid_out, taken, tapped)[:MOST_TAKEN_AT_ONCE]
+    there = made.beside(taken)
+    now = standing(there.offer, there.laid_out, taken)
+    still = [_still(one) for one in now.still if one.at_least]
     return {
         "child": child_id,
         "nickname": made.nickname,
         "date": on.isoformat(),
         "offer": offer_id,
-        "taken": [list(key) for key in made.now.taken],
-        "groups": made.groups,
-        "whole": made.now.whole,
+        "taken": [list(key) for key in now.taken],
+        "groups": _groups(made, now, there.gone),
+        "whole": now.whole,
         "still": [worded(one) for one in still],
         "nothing_to_take": not any(group["items"] for group in made.groups),
     }
@@ -73,15 +63,18 @@ def items_taken(
 
     Raises ``BadInput`` where they are not a lunch that the offer allows this child.
     """
-    made = _choice(connection, household, child_id, offer_id, on, taken)
-    if not made.now.whole or len(made.now.taken) != len(taken):
+    made = set_out_for(connection, household, child_id, offer_id, on)
+    first = taken[:MOST_TAKEN_AT_ONCE]
+    there = made.beside(first)
+    now = standing(there.offer, there.laid_out, first)
+    if not now.whole or len(now.taken) != len(taken):
         raise BadInput(
             pointer="/taken",
             value=len(taken),
             problem=message("fault.not-a-lunch-of-offer"),
         )
     together: dict[Key, int] = {}
-    for key in made.now.taken:
+    for key in now.taken:
         together[key] = together.get(key, 0) + 1
     items = []
     for key, times in together.items():
@@ -92,10 +85,11 @@ def items_taken(
 
 def items_offered(
     connection: Connection, household: UUID, child_id: str, offer_id: str, on: date
-) -> tuple[list[dict[str, Any]], dict[Key, dict[str, Any]]]:
+) -> tuple[list[dict[str, Any]], Mapping[Key, dict[str, Any]]]:
     """The groups of what a child may take from an offer on a day, and every item of the offer as a logged lunch holds it."""
-    made = _choice(connection, household, child_id, offer_id, on, [])
-    return made.groups, made.offered
+    made = set_out_for(connection, household, child_id, offer_id, on)
+    there = made.at_first
+    return _groups(made, standing(there.offer, there.laid_out, []), there.gone), made.offered
 
 
 def names_of(connection: Connection, household: UUID, items: Sequence[Mapping[str, Any]]) -> list[tuple[str, str]]:
@@ -116,105 +110,25 @@ def _name_of(kept: KeptThings, food: Any) -> tuple[str, str]:
     return found.name, found.category
 
 
-def _choice(
-    connection: Connection,
-    household: UUID,
-    child_id: str,
-    offer_id: str,
-    on: date,
-    taken: Sequence[Key],
-    tapped: Key | None = None,
-) -> Choice:
-    from service.jobs.offers.resolve import resolve_audit  # with its arrays: slow to load, and few pages need it
-
-    kept = KeptThings(connection, household)
-    body = kept.body(OFFER, offer_id, "/offer")
-    resolving = Resolving(kept)
-    resolving.or_fault(lambda: kept.body(CHILD, child_id, "/child"))
-    audit = resolving.audit(OfferAuditWithIds(on=on, offer=offer_id, children=[child_id], swap_foods=[]))
-    resolving.raise_faults()
-    (one,) = resolve_audit(audit).children
-    foods = {
-        (group["id"], item_key(item["key"], whole.food)): item["food"]
-        for group, resolved in zip(body["groups"], audit.offer.groups, strict=True)
-        for item, whole in zip(group["items"], resolved.items, strict=True)
-    }
-    left = left_of(connection, household, {food for food in foods.values() if isinstance(food, str)}, on)
-    counted = {key: (food, one.items[key].amount_mg) for key, food in foods.items() if food in left}
-    taken = taken[:MOST_TAKEN_AT_ONCE]
-    if tapped is not None:
-        before, _gone = _still_there(one.offer, _short(counted, left, taken))
-        taken = after_tap(before, branches(before), taken, tapped)[:MOST_TAKEN_AT_ONCE]
-    offer, gone = _still_there(one.offer, _short(counted, left, taken))
-    now = standing(offer, branches(offer), taken)
-    offered: dict[Key, dict[str, Any]] = {}
-    for sent_group, whole in zip(body["groups"], audit.offer.groups, strict=True):
-        for sent, resolved in zip(sent_group["items"], whole.items, strict=True):
-            key = (sent_group["id"], item_key(sent["key"], resolved.food))
-            fields = {name: sent[name] for name in ("food", "quantity", "unit", "form", "credit_as", "held")}
-            # The amount is the child's own; the unit stays as the offer has it.
-            offered[key] = {
-                **fields,
-                "quantity": one.items[key].quantity,
-                "form": one.recut.get(key, sent["form"]),
-            }
-    groups = []
-    for group in one.offer.groups:
-        rows = []
-        for item in group.items:
-            key = (group.id, item)
-            prepared = one.items[key]
-            usual = prepared.food.handling.forms[:1]
-            form = prepared.form or (usual[0] if usual else None)
-            told = key in one.recut or form not in usual
-            rows.append(
-                {
-                    "item": item,
-                    "name": prepared.food.name,
-                    "category": prepared.food.category,
-                    "quantity": prepared.quantity,
-                    "unit": prepared.unit,
-                    "cut": "" if form is None or not told else handling_rules().in_words(form),
-                    "taken": now.taken.count(key),
-                    "can_take": key in now.next,
-                    "gone": key in gone,
-                    **worded_as("why_not", None if key in now.next else _why_not(now, key, gone)),
-                }
-            )
-        take = group.take
-        groups.append({"id": group.id, "at_least": take.at_least, "at_most": take.at_most, "items": rows})
-    return Choice(one.child.nickname or "", offered, now, groups)
+def _groups(set_out: SetOut, now: Standing, gone: frozenset[Key]) -> list[dict[str, Any]]:
+    """The groups with each item as it stands now: how often it is taken, and whether it can be, or why not."""
+    return [
+        {**group, "items": [{**row, **_stands((group["id"], row["item"]), now, gone)} for row in group["items"]]}
+        for group in set_out.groups
+    ]
 
 
-def _short(counted: Mapping[Key, tuple[str, int]], left: Mapping[str, int], taken: Sequence[Key]) -> set[Key]:
-    """The items of which not enough is left beside what is taken, the same food in another group among it.
-
-    ``counted``: the food and milligrams of each item whose food is counted; ``left``: milligrams of each such food.
-    """
-    there, have = dict(left), set()
-    for key in dict.fromkeys(taken):
-        food, amount_mg = counted.get(key, ("", 0))
-        if food and is_enough(there[food], amount_mg):
-            there[food] -= amount_mg
-            have.add(key)
+def _stands(key: Key, now: Standing, gone: frozenset[Key]) -> dict[str, Any]:
+    why_not = None if key in now.next else _why_not(now, key, gone)
     return {
-        key for key, (food, amount_mg) in counted.items() if key not in have and not is_enough(there[food], amount_mg)
+        "taken": now.taken.count(key),
+        "can_take": key in now.next,
+        "gone": key in gone,
+        **worded_as("why_not", why_not),
     }
 
 
-def _still_there(offer: Offer, gone: set[Key]) -> tuple[Offer, set[Key]]:
-    """The offer without what is not there any more, and what that is.
-
-    Nothing goes where no lunch could be made without it: then the stock was not counted, and a child would have nothing.
-    """
-    by_group: dict[str, set[str]] = {}
-    for group, item in gone:
-        by_group.setdefault(group, set()).add(item)
-    less = without(offer, {group: frozenset(items) for group, items in by_group.items()})
-    return (less, gone) if branches(less) else (offer, set())
-
-
-def _why_not(now: Standing, key: Key, gone: set[Key]) -> Message | None:
+def _why_not(now: Standing, key: Key, gone: frozenset[Key]) -> Message | None:
     """Why an item cannot be taken now; nothing is said of one that is taken."""
     if key in now.taken:
         return None
