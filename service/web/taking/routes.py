@@ -11,14 +11,14 @@ from starlette.exceptions import HTTPException
 
 from service.domain.errors import LunchError
 from service.jobs.household.access.households import today
+from service.jobs.household.days.lunches import lunch_on
+from service.jobs.household.days.school_days import offer_of_day
 from service.jobs.household.kinds import CHILDREN, LUNCHES
-from service.jobs.household.lunches import lunch_on
+from service.jobs.household.offers.taking import choice_of, items_taken, names_of
 from service.jobs.household.once import Made
 from service.jobs.household.records import Connection, Record, keep_record, remove_record, show_record
 from service.jobs.household.requests import LoggedLunch
-from service.jobs.household.school_days import offer_of_day
 from service.jobs.household.settings import settings_of
-from service.jobs.household.taking import choice_of, items_taken, names_of
 from service.jobs.requests.fields import is_kept_id
 from service.reference.foods.pictures import picture_of
 from service.web.forms import SentForm

@@ -11,8 +11,8 @@ from typing import Any
 import orjson
 import pytest
 
-from service.jobs.household import set_out_for
 from service.jobs.household.kinds import RESOURCES
+from service.jobs.household.offers import set_out_for
 from service.jobs.household.records import edit_record, remove_record
 from service.jobs.household.remembered import Remembered
 from service.jobs.household.settings import edit_settings

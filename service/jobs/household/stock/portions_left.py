@@ -20,11 +20,11 @@ from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.household.stored.resolving import Resolving
 from service.jobs.offers.requests import OfferAuditWithIds, item_key
 from service.reference.messages import json_of
-from service.store.kinds import CHILD, OFFER
-from service.store.lunches import lunch_of_day
-from service.store.records import Connection, page
-from service.store.school_days import school_day_of
-from service.store.stock import entries_of
+from service.store.household.kinds import CHILD, OFFER
+from service.store.household.lunches import lunch_of_day
+from service.store.household.records import Connection, page
+from service.store.household.school_days import school_day_of
+from service.store.household.stock import entries_of
 
 if TYPE_CHECKING:
     from service.jobs.offers.layout import ChildOffer

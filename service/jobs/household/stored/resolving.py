@@ -49,7 +49,7 @@ from service.jobs.requests.screenings import (
 )
 from service.jobs.tables.request import LunchTableRequest
 from service.jobs.weeks.requests import PriceAsked, WeekRequest, WeekWithIds
-from service.store.kinds import OFFER
+from service.store.household.kinds import OFFER
 
 FOODS_IN = ("offer", "swap_foods")
 """Lists whose elements are food ids or items."""
