@@ -5,6 +5,7 @@ Outside check: the truth of the large archive is found version by version in pla
 """
 
 import os
+import re
 import signal
 import sqlite3
 import subprocess
@@ -164,6 +165,17 @@ def test_a_cut_or_damaged_archive_is_refused_and_the_old_index_stays(tmp_path: P
     (tmp_path / "a.zip").write_text("<html>Please sign in</html>")
     assert_refused(tmp_path, tmp_path / "a.zip", "not a whole zip archive")
     assert_refused(tmp_path, tmp_path / "nothing.zip", "is not a file")
+
+
+@pytest.mark.parametrize(("place", "value"), [(8, 1), (10, 9)], ids=["with a password", "packed as Deflate64"])
+def test_an_archive_that_cannot_be_unpacked_is_refused(tmp_path: Path, place: int, value: int) -> None:
+    """Flags and way of packing are in each file's header in the directory at the end (APPNOTE 4.3.12)."""
+    archive = write_archive(tmp_path / "a.zip", ONE)
+    changed = bytearray(archive.read_bytes())
+    for header in re.finditer(rb"PK\x01\x02", changed):
+        changed[header.start() + place] = value
+    archive.write_bytes(changed)
+    assert_refused(tmp_path, archive, "a nutrient.csv that cannot be unpacked")
 
 
 def assert_refused(tmp_path: Path, archive: Path, why: str) -> None:
