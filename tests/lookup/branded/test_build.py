@@ -114,6 +114,17 @@ def test_entries_without_a_code_are_counted_and_left_out(tmp_path: Path) -> None
     assert built.release == date(2024, 6, 13)  # the day on which a branded food was published, not another food
 
 
+def test_rows_without_an_id_are_left_out(tmp_path: Path) -> None:
+    """In each of the files; the rows beside them are read."""
+    changed: dict[str, str | None] = {}
+    for name, text in files([Entry(1, CODE), Entry(99, CODE, modified="2025-01-01")]).items():
+        changed[name] = text.replace('"99",', '"",')
+    build_index(write_archive(tmp_path / "a.zip", [], changed=changed), tmp_path / "foods")
+    food = BrandedIndex(tmp_path / "foods").by_code(CODE)
+    assert food is not None
+    assert (food.fdc_id, len([one for one in food.values if one.amount is not None])) == (1, len(OATS))
+
+
 def cut(archive: Path, to: float) -> None:
     archive.write_bytes(archive.read_bytes()[: int(archive.stat().st_size * to)])
 
