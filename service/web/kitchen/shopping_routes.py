@@ -9,7 +9,6 @@ from fastapi import APIRouter, Query, Request, Response
 from pydantic import ValidationError
 from starlette.exceptions import HTTPException
 
-from service.domain.errors import LunchError, NotThere
 from service.jobs.household.from_plan.planned import StoredPlan
 from service.jobs.household.from_plan.shopping import (
     keep_bought,
@@ -18,7 +17,6 @@ from service.jobs.household.from_plan.shopping import (
     shopping_asked,
     ticked_lines,
 )
-from service.jobs.household.stock.for_plans import take_back
 from service.jobs.household.stock.known_foods import KnownFoods
 from service.jobs.plan.shopping.csv import shopping_csv
 from service.web.care.downloads import file_to_keep
@@ -26,6 +24,7 @@ from service.web.forms import Form, SentForm
 from service.web.kitchen.plan_at_hand import PlanHere, sheets_here
 from service.web.kitchen.sheets import UNITS
 from service.web.kitchen.shopping_view import mark_of, shopping_view
+from service.web.kitchen.ticks import tick, untick
 from service.web.language import text
 from service.web.numbers import number_in
 from service.web.pages import go, page
@@ -72,23 +71,16 @@ def bought(request: Request, viewer: Parent, there: PlanHere, form: SentForm) ->
     if line is None:
         raise HTTPException(404)
     if not form.faults and grams is not None:
-        try:
-            with caller.store.writing() as connection:
-                keep_bought(connection, caller.household, there, line, grams, form.text("place"))
+        place, fields = form.text("place"), {"/portions": "grams", "/portion_grams": "grams", "/place": "place"}
+        if tick(viewer, form, lambda store: keep_bought(store, caller.household, there, line, grams, place), fields):
             return _back(there, form)
-        except (LunchError, ValidationError) as found:
-            if isinstance(found, NotThere):
-                raise
-            form.with_faults(found, {"/portions": "grams", "/portion_grams": "grams", "/place": "place"})
     return _shown(request, viewer, there, form, 422)
 
 
 @router.post("/plans/{plan}/shopping/not-bought")
 def not_bought(viewer: Parent, there: PlanHere, form: SentForm) -> Response:
     """Take a line out of the stock again, as much of it as is left."""
-    caller = viewer.who()
-    with caller.store.writing() as connection:
-        take_back(connection, caller.household, there.id, form.text("line"))
+    untick(viewer, there, form)
     return _back(there, form)
 
 

@@ -33,7 +33,7 @@ from service.jobs.household.plan.standing import (
 from service.jobs.household.records import Matches, Record, show_record
 from service.jobs.household.requests import KeptPlan
 from service.jobs.plan.weeks.requests import PlanRequest
-from service.reference.fault_words import fault_sentence
+from service.reference.fault_words import fault_sentences
 from service.web.forms import Form, SentForm
 from service.web.language import text
 from service.web.pages import go, page
@@ -73,7 +73,7 @@ async def _plan_page(
             )
             return page(request, viewer, "plan/plan.html", view, status)
     except LunchError as fault:
-        problem = [fault_sentence(one) for one in fault.faults()]
+        problem = fault_sentences(fault)
     view = nothing_to_show(found, problem or [], viewer.language, may_change=viewer.may_change)
     return page(request, viewer, "plan/plan.html", view, status)
 
@@ -93,7 +93,7 @@ async def plan_again(request: Request, viewer: Parent, plan: str, form: SentForm
     except NotThere:
         raise
     except LunchError as fault:
-        return await _plan_page(request, viewer, plan, [fault_sentence(one) for one in fault.faults()], 422)
+        return await _plan_page(request, viewer, plan, fault_sentences(fault), 422)
     if isinstance(reply, Response):
         return reply
 
