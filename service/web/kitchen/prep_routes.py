@@ -16,6 +16,7 @@ from service.jobs.household.from_plan.prep import (
     sheet_of_day,
 )
 from service.jobs.household.from_plan.shopping import ticked_lines
+from service.jobs.requests.fields import Day
 from service.web.care.downloads import file_to_keep
 from service.web.forms import Form, SentForm
 from service.web.kitchen.plan_at_hand import PlanHere, sheets_here
@@ -39,7 +40,7 @@ def show_prep(request: Request, viewer: Packer, there: PlanHere, units: Units = 
 
 
 @router.get("/plans/{plan}/prep/{day}.pdf")
-async def keep_pdf(request: Request, viewer: Packer, there: PlanHere, day: date, paper: Paper = "a4") -> Response:
+async def keep_pdf(request: Request, viewer: Packer, there: PlanHere, day: Day, paper: Paper = "a4") -> Response:
     """The sheet of a day to print; made where the API makes its own."""
     made = await request.app.state.workers.weeks.run(_pdf, viewer, there, day, paper)
     return file_to_keep(made, f"prep-{day.isoformat()}.pdf", PDF)
