@@ -13,7 +13,7 @@ from service.reference.allergens.evidence import count_of, evidence_file
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.fault_words import fault_sentence, fault_sentences
 from service.reference.files import data_path
-from service.reference.foods.bought_as import bought_as
+from service.reference.foods.bought_as import bought_as, kitchen_names
 from service.reference.foods.discretionary import discretionary_file
 from service.reference.foods.first_offer import first_offers
 from service.reference.foods.generic_foods import generic_foods
@@ -113,6 +113,7 @@ def _standards() -> Iterator[str]:
     suggesting()
     first_offers()
     bought_as()
+    kitchen_names()
     yield from _discretionary()
     keeping_file()
     freezing_file()
