@@ -126,7 +126,8 @@ def undo(viewer: SignedIn, child: str, form: SentForm) -> Response:
 def _may_see(viewer: Viewer, child: str) -> None:
     """A device for one child's taking sees that child's page only; to it no other child is there."""
     device = viewer.who().device
-    if device is not None and device.rights == "take" and str(device.child_id) != child:
+    of_another = device is not None and device.rights == "take" and str(device.child_id) != child
+    if of_another or not is_kept_id(child):
         raise HTTPException(404)
 
 
