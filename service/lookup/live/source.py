@@ -1,0 +1,116 @@
+"""The live source: a code or words, answered from what was kept, else from the network.
+
+It asks once for the versions of a code and once for the newest of them, a third time where only an older one has values.
+The whole look-up ends within ``SECONDS``. What was kept longer than thirty days is used only where the network does not
+answer, and that is said.
+"""
+
+import sqlite3
+from collections import OrderedDict
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from threading import Lock, Thread
+from time import monotonic
+from urllib.parse import urlsplit
+
+from requests import RequestException, Response
+from requests_cache import CachedSession
+
+from service.domain.foods.branded import BrandedFood
+from service.domain.messages import Message, message
+from service.lookup.branded.codes import PacketCode, packet_code
+from service.lookup.live.asking import Asking, NoAnswer
+from service.lookup.live.pace import Pace
+from service.lookup.live.replies import Version, food_of, found_in, version_in
+from service.lookup.live.session import open_session
+
+SECONDS = 8.0
+MOST_NOT_FOUND = 200
+NOT_FOUND_FOR = 24 * 3600.0
+"""Seconds for which a code that the source did not know is not asked for again."""
+OF_A_CODE = 50
+"""Versions of one code that are looked at: about five are usual."""
+
+
+@dataclass(frozen=True)
+class LiveAnswer:
+    """What the live source knows. ``foods``: those found, one at the most for a code.
+
+    ``read``: the day on which the oldest part of the answer was read from the network, None where there is none.
+    ``kept``: whether it was read before and kept. ``stale``: whether it was kept for longer than it should be used.
+    ``problem``: why the network gave no answer, a message of the group ``live``; None: it did, or was not needed.
+    """
+
+    foods: tuple[BrandedFood, ...] = ()
+    read: date | None = None
+    kept: bool = False
+    stale: bool = False
+    problem: Message | None = None
+
+
+class LiveSource:
+    """FoodData Central for one key. What a key has left, and the codes not found, are known to this object only.
+
+    ``base_url``: what comes before ``/v1``. ``cache_file``: where answers are kept, without the key.
+    """
+
+    def __init__(self, key: str, base_url: str, cache_file: Path, *, seconds: float = SECONDS) -> None:
+        self._key, self._base, self._file, self._seconds = key, base_url.rstrip("/"), cache_file, seconds
+        self._pace = Pace()
+        self._not_found: OrderedDict[int, float] = OrderedDict()
+        self._lock = Lock()
+
+    def __repr__(self) -> str:
+        return f"LiveSource({urlsplit(self._base).hostname})"
+
+    def by_code(self, code: str) -> LiveAnswer:
+        """The newest version of the entry of a code; raises ``BadInput`` for what cannot be a code."""
+        asked = packet_code(code)
+        if self._is_known_as_not_found(asked.number):
+            return LiveAnswer()
+        answer = self._within_time(lambda until: _Look(self, until).by_code(asked))
+        if not answer.foods and answer.problem is None:
+            self._note_not_found(asked.number)
+        return answer
+
+    def by_words(self, text: str, limit: int = 20) -> LiveAnswer:
+        """Foods that the source's own search finds for words, the best first; none for a text without words."""
+        words = " ".join(text.split())
+        if not words:
+            return LiveAnswer()
+        return self._within_time(lambda until: _Look(self, until).by_words(words, limit))
+
+    def _within_time(self, look: Callable[[float], LiveAnswer]) -> LiveAnswer:
+        """What is found until the time is over. In a thread of its own: looking up the host's name knows no limit of time."""
+        found: list[LiveAnswer | BaseException] = []
+        until = monotonic() + self._seconds
+
+        def work() -> None:
+            try:
+                found.append(look(until))
+            except (sqlite3.Error, OSError):
+                found.append(LiveAnswer(problem=message("live.no-cache", file=str(self._file))))
+            except BaseException as fault:
+                found.append(fault)
+
+        thread = Thread(target=work, name="live source", daemon=True)
+        thread.start()
+        thread.join(self._seconds + 0.5)
+        if not found:
+            return LiveAnswer(problem=message("live.too-slow"))
+        (answer,) = found
+        if isinstance(answer, BaseException):
+            raise answer
+        return answer
+
+    def _is_known_as_not_found(self, number: int) -> bool:
+        with self._lock:
+            return monotonic() < self._not_found.get(number, 0.0)
+
+    def _note_not_found(self, number: int) -> None:
+        with self._lock:
+            self._not_found[number] = monotonic() + NOT_FOUND_FOR
+            while len(self._not_found) > MOST_NOT_FOUND:
+                self._not_found.popitem(last=False)
