@@ -88,10 +88,13 @@ class Version(_Answered):
         ok = digits.isascii() and digits.isdecimal() and len(digits) <= MOST_DIGITS
         return int(digits) or None if ok else None
 
+    def changed(self) -> date | None:
+        """When it was last changed: modified, else available, else published."""
+        return self.modified or self.available or self.publication or self.published
+
     def newest(self) -> tuple[date, int]:
-        """What versions of one code are ordered by: modified, else available, else published; then their id."""
-        on = self.modified or self.available or self.publication or self.published
-        return (on or date.min, self.fdc_id)
+        """What versions of one code are ordered by: when they were changed, then their id."""
+        return (self.changed() or date.min, self.fdc_id)
 
     def amounts(self) -> dict[int, float]:
         """The amounts by the id of the nutrient. One without a nutrient, or in a unit that it does not have, is unknown."""
@@ -168,14 +171,14 @@ def food_of(version: Version, read: date, values_from: Version | None = None) ->
 
 def _values(version: Version) -> tuple[tuple[BrandedValue, ...], tuple[Message, ...]]:
     """All values of an entry for 100 g or 100 ml. What it does not give, and all where it does not say of how much, is unknown."""
-    amounts, notes = version.amounts(), ()
     if not version.nutrients:
         return (), ()
+    amounts = version.amounts()
+    notes: tuple[Message, ...] = ()
     unit = SERVING_UNITS.get(version.serving_size_unit.strip().lower())
     if unit is None:
         amounts, notes = {}, (message("branded-note.no-basis"),)
-    on = version.modified or version.available or version.publication or version.published
-    basis = BASIS[unit or "g"]
+    on, basis = version.changed(), BASIS[unit or "g"]
     return (
         tuple(
             BrandedValue(measure, amount, unit_of(measure), basis, version.fdc_id, on)

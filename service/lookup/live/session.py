@@ -13,7 +13,7 @@ from service.lookup.live.asking import Asking
 
 KEY_HEADER = "X-Api-Key"
 KEPT_FOR = timedelta(days=30)
-_KEY_NAMES = ("x-api-key", "api-key", "key", "access-token")
+_KEY_NAMES = ("x-api-key", "api-key", "key", "access-token", "x-access-token", "x-api-token", "x-auth-token")
 _OTHER_SECRETS = ("authorization", "proxy-authorization", "cookie", "set-cookie")
 
 
@@ -30,7 +30,9 @@ def without_key() -> list[str]:
     return sorted(spelt)
 
 
-def open_session(cache_file: Path, key: str, asking: Asking, worth_keeping: Callable[[Response], bool]) -> CachedSession:
+def open_session(
+    cache_file: Path, key: str, asking: Asking, worth_keeping: Callable[[Response], bool]
+) -> CachedSession:
     """A session for one look-up, to be closed after it. The file is made for this user alone (mode 0600).
 
     Raises ``OSError`` where the file cannot be made, ``sqlite3.Error`` where it is of another kind.

@@ -1,53 +1,30 @@
 """The live source: a code or words, answered from what was kept, else from the network.
 
-It asks once for the versions of a code and once for the newest of them, a third time where only an older one has values.
-The whole look-up ends within ``SECONDS``. What was kept longer than thirty days is used only where the network does not
-answer, and that is said.
+A look-up ends within ``SECONDS``. What was kept for more than thirty days is used only where the network does not answer, and
+that is said.
 """
 
 import sqlite3
 from collections import OrderedDict
 from collections.abc import Callable
-from dataclasses import dataclass
-from datetime import date
 from pathlib import Path
-from threading import Lock, Thread
+from threading import BoundedSemaphore, Lock, Thread
 from time import monotonic
 from urllib.parse import urlsplit
 
-from requests import RequestException, Response
-from requests_cache import CachedSession
-
-from service.domain.foods.branded import BrandedFood
-from service.domain.messages import Message, message
-from service.lookup.branded.codes import PacketCode, packet_code
-from service.lookup.live.asking import Asking, NoAnswer
+from service.domain.messages import message
+from service.lookup.branded.codes import packet_code
+from service.lookup.live.asking import Asking
+from service.lookup.live.looking import LiveAnswer, Look, expected, worth_keeping
 from service.lookup.live.pace import Pace
-from service.lookup.live.replies import Version, food_of, found_in, version_in
 from service.lookup.live.session import open_session
 
 SECONDS = 8.0
+AT_ONCE = 4
+"""Look-ups with one key at a time: whoever comes then is told so at once, so that nobody else's request waits for the network."""
 MOST_NOT_FOUND = 200
 NOT_FOUND_FOR = 24 * 3600.0
 """Seconds for which a code that the source did not know is not asked for again."""
-OF_A_CODE = 50
-"""Versions of one code that are looked at: about five are usual."""
-
-
-@dataclass(frozen=True)
-class LiveAnswer:
-    """What the live source knows. ``foods``: those found, one at the most for a code.
-
-    ``read``: the day on which the oldest part of the answer was read from the network, None where there is none.
-    ``kept``: whether it was read before and kept. ``stale``: whether it was kept for longer than it should be used.
-    ``problem``: why the network gave no answer, a message of the group ``live``; None: it did, or was not needed.
-    """
-
-    foods: tuple[BrandedFood, ...] = ()
-    read: date | None = None
-    kept: bool = False
-    stale: bool = False
-    problem: Message | None = None
 
 
 class LiveSource:
@@ -61,6 +38,7 @@ class LiveSource:
         self._pace = Pace()
         self._not_found: OrderedDict[int, float] = OrderedDict()
         self._lock = Lock()
+        self._free = BoundedSemaphore(AT_ONCE)
 
     def __repr__(self) -> str:
         return f"LiveSource({urlsplit(self._base).hostname})"
@@ -70,7 +48,7 @@ class LiveSource:
         asked = packet_code(code)
         if self._is_known_as_not_found(asked.number):
             return LiveAnswer()
-        answer = self._within_time(lambda until: _Look(self, until).by_code(asked))
+        answer = self._within_time(lambda look: look.by_code(asked))
         if not answer.foods and answer.problem is None:
             self._note_not_found(asked.number)
         return answer
@@ -80,16 +58,27 @@ class LiveSource:
         words = " ".join(text.split())
         if not words:
             return LiveAnswer()
-        return self._within_time(lambda until: _Look(self, until).by_words(words, limit))
+        return self._within_time(lambda look: look.by_words(words, limit))
 
-    def _within_time(self, look: Callable[[float], LiveAnswer]) -> LiveAnswer:
-        """What is found until the time is over. In a thread of its own: looking up the host's name knows no limit of time."""
+    def _within_time(self, ask: Callable[[Look], LiveAnswer]) -> LiveAnswer:
+        """What is found until the time is over."""
+        if not self._free.acquire(blocking=False):
+            return LiveAnswer(problem=message("live.busy"))
+        try:
+            return self._in_a_thread(ask)
+        finally:
+            self._free.release()
+
+    def _in_a_thread(self, ask: Callable[[Look], LiveAnswer]) -> LiveAnswer:
+        """In a thread of its own: looking up the host's name knows no limit of time."""
         found: list[LiveAnswer | BaseException] = []
         until = monotonic() + self._seconds
 
         def work() -> None:
             try:
-                found.append(look(until))
+                asking = Asking(self._pace, until, expected)
+                with open_session(self._file, self._key, asking, worth_keeping) as session:
+                    found.append(ask(Look(self._base, session, asking)))
             except (sqlite3.Error, OSError):
                 found.append(LiveAnswer(problem=message("live.no-cache", file=str(self._file))))
             except BaseException as fault:
