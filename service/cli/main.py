@@ -7,6 +7,7 @@ Exit codes: 0 fine; 1 something to change, to read on a label or to avoid; 2 bad
 
 import typer
 
+from service.cli.branded import branded
 from service.cli.bulk import bulk
 from service.cli.check import check
 from service.cli.foods import foods
@@ -60,6 +61,7 @@ for command in (
 install_care(app)
 app.add_typer(packets, name="packets")
 app.add_typer(stock, name="stock")
+app.add_typer(branded, name="branded")
 app.add_typer(devices, name="devices")
 app.command()(serve)
 

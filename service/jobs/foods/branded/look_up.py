@@ -4,7 +4,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from service.domain.errors import NotThere
-from service.domain.messages import message
+from service.domain.messages import Message, message
 from service.jobs.foods.branded.reply import branded_food_reply
 
 if TYPE_CHECKING:
@@ -34,10 +34,17 @@ def show_branded(index: "BrandedIndex", code: str) -> dict[str, Any]:
     """The food of a code; ``BadInput`` for what cannot be a code, ``NotThere`` where the index has none."""
     food = index.by_code(code)
     if food is None:
-        raise NotThere(
-            pointer="/gtin", value=code, problem=message("fault.code-not-in-index", on=index.release.isoformat())
-        )
+        raise NotThere(pointer="/gtin", value=code, problem=_not_in_index(code, index.release.isoformat()))
     return branded_food_reply(food)
+
+
+def _not_in_index(code: str, on: str) -> Message:
+    """That a code is not in the index, and where its check digit is wrong, that it is probably mistyped."""
+    from service.lookup.branded.codes import packet_code
+
+    if packet_code(code).notes:
+        return message("fault.code-mistyped", on=on)
+    return message("fault.code-not-in-index", on=on)
 
 
 def find_branded(index: "BrandedIndex", words: str, limit: int) -> dict[str, Any]:

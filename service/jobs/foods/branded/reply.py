@@ -27,6 +27,7 @@ def branded_food_reply(food: BrandedFood) -> dict[str, Any]:
         "modified": _day(food.modified),
         "available": _day(food.available),
         "published": _day(food.published),
+        "date": _day(food.date),
         "discontinued": _day(food.discontinued),
         "source": food.source,
         "read": _day(food.read),
@@ -35,7 +36,7 @@ def branded_food_reply(food: BrandedFood) -> dict[str, Any]:
         "values_fdc_id": food.values_fdc_id,
         "allergens": {allergen: _containment(seen) for allergen, seen in sorted(allergens.named.items())},
         "other_allergens": _containment(allergens.others),
-        **listed_as("notes", food.notes),
+        **listed_as("note", food.notes),
     }
 
 

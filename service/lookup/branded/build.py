@@ -1,0 +1,289 @@
+"""Builds the index of branded foods from the CSV archive of FoodData Central.
+
+First it is found which version of each code is the newest and which has the newest values; then only the texts of those are
+read. The index is written beside the old one and takes its place when it is whole: after a fault, or a stop, the old one is as it was
+and nothing is left behind. The same archive gives the same bytes.
+"""
+
+import errno
+import os
+import sqlite3
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager
+from datetime import date, timedelta
+from pathlib import Path
+from tempfile import TemporaryFile
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
+
+import numpy as np
+
+from service.domain.errors import StoreFault
+from service.domain.messages import message
+from service.lookup.branded.archive import FoodArchive, archive_fault, opened_archive
+from service.lookup.branded.nutrition import Amounts, NotedAmounts, check_units
+from service.lookup.branded.schema import INDEXES, TABLES, VERSION
+from service.lookup.branded.versions import (
+    BASES,
+    NO_DAY,
+    VERSION_COLUMNS,
+    Days,
+    Ids,
+    Versions,
+    basis_of,
+    day_numbers,
+    day_texts,
+    read_versions,
+)
+
+if TYPE_CHECKING:
+    import pyarrow as pa
+
+Progress = Callable[[int, int], None]
+"""Called with the bytes read so far and all that are to be read."""
+SHORTEST_WORD: Final = 3
+"""Of the words that a misspelt one is compared with."""
+FIRST_DAY: Final = date(1970, 1, 1)
+_TEXTS: Final = (
+    "brand_owner",
+    "brand_name",
+    "branded_food_category",
+    "serving_size",
+    "serving_size_unit",
+    "household_serving_fulltext",
+    "ingredients",
+    "modified_date",
+    "available_date",
+    "market_country",
+    "discontinued_date",
+)
+_PRAGMAS: Final = """
+PRAGMA page_size=4096; PRAGMA journal_mode=OFF; PRAGMA synchronous=OFF; PRAGMA locking_mode=EXCLUSIVE;
+PRAGMA cache_size=-65536; PRAGMA temp_store=MEMORY;
+"""
+
+
+class Built(NamedTuple):
+    """What was built: how many foods, from how many versions, how many entries have no code that can be one, as of which day."""
+
+    foods: int
+    versions: int
+    refused: int
+    without_values: int
+    release: date
+
+
+def build_index(archive_path: Path, to: Path, progress: Progress = lambda _done, _all: None) -> Built:
+    """Build the index at ``to`` from an archive.
+
+    Raises ``BadInput`` for an archive that is damaged, cut, or not of branded foods, and ``StoreFault`` where the index cannot be
+    written; what was at ``to`` is then unchanged.
+    """
+    done = whole = 0
+
+    def advanced(read: int) -> None:
+        nonlocal done
+        done += read
+        progress(min(done, whole), whole)
+
+    with opened_archive(archive_path, advanced) as archive, _writing(to) as index:
+        sizes = {
+            file: archive.size(file) for file in ("branded_food.csv", "food.csv", "food_nutrient.csv", "nutrient.csv")
+        }
+        whole = sum(sizes.values()) + sizes["branded_food.csv"]  # which is read twice
+        return _build(archive, index, to.parent)
+
+
+def _build(archive: FoodArchive, index: sqlite3.Connection, folder: Path) -> Built:
+    import pyarrow as pa
+
+    check_units(archive)
+    number, text = pa.int64(), pa.string()
+    versions = read_versions(
+        archive.blocks("branded_food.csv", {"fdc_id": number, **dict.fromkeys(VERSION_COLUMNS, text)})
+    )
+    if len(versions.fdc_ids) == 0:
+        raise archive_fault(archive.path, message("fault.archive-no-foods"))
+    newest = versions.newest()
+    with TemporaryFile(dir=folder) as file:
+        noted = NotedAmounts(file, versions)
+        columns = {"fdc_id": number, "nutrient_id": number, "amount": pa.float64()}
+        noted.note(archive.blocks("food_nutrient.csv", columns))
+        with_values = versions.newest(noted.has_any)
+        amounts = noted.of(with_values)
+    values_of = np.full(len(versions.fdc_ids), -1)
+    values_of[newest[np.searchsorted(versions.codes[newest], versions.codes[with_values])]] = with_values
+    names, release = _names(archive, versions, newest)
+    _write_foods(index, archive, _Chosen(versions, newest, values_of, amounts, names))
+    _finish(index, release)
+    return Built(len(newest), len(versions.fdc_ids), versions.refused, len(newest) - len(with_values), release)
+
+
+class _Names(NamedTuple):
+    """The descriptions and days of publication of the newest versions; ``row``: by the place of a version, -1 for none."""
+
+    row: Ids
+    descriptions: "pa.ChunkedArray"
+    published: Days
+
+
+class _Chosen(NamedTuple):
+    """What the index is to hold. ``values_of``: the place of the version with the values, by that of the newest; -1 for none."""
+
+    versions: Versions
+    newest: Ids
+    values_of: Ids
+    amounts: Amounts
+    names: _Names
+
+
+def _names(archive: FoodArchive, versions: Versions, newest: Ids) -> tuple[_Names, date]:
+    """From food.csv what the newest versions are called, and the newest day on which any version was published."""
+    import pyarrow as pa
+
+    is_newest = np.zeros(len(versions.fdc_ids), bool)
+    is_newest[newest] = True
+    places: list[Ids] = []
+    descriptions: list[pa.Array] = []
+    published: list[Days] = []
+    latest = NO_DAY
+    columns = {"fdc_id": pa.int64(), "description": pa.string(), "publication_date": pa.string()}
+    for block in archive.blocks("food.csv", columns):
+        at = versions.places(block["fdc_id"].to_numpy(zero_copy_only=False))
+        days = day_numbers(block["publication_date"])
+        latest = max(latest, days[at >= 0].max(initial=NO_DAY))
+        kept = (at >= 0) & is_newest[at]
+        places.append(at[kept])
+        descriptions.append(block["description"].filter(pa.array(kept)))
+        published.append(days[kept])
+    row = np.full(len(versions.fdc_ids), -1)
+    of_rows = np.concatenate(places) if places else np.empty(0, np.int64)
+    row[of_rows] = np.arange(len(of_rows))
+    if latest == NO_DAY:
+        raise archive_fault(archive.path, message("fault.archive-no-dates"))
+    names = _Names(row, pa.chunked_array(descriptions, pa.string()), np.concatenate(published))
+    return names, FIRST_DAY + timedelta(days=int(latest))
+
+
+def _write_foods(index: sqlite3.Connection, archive: FoodArchive, chosen: _Chosen) -> None:
+    """The rows of branded_food.csv that are the newest version of their code, in their order there."""
+    import pyarrow as pa
+
+    still_to_write = np.zeros(len(chosen.versions.fdc_ids), bool)
+    still_to_write[chosen.newest] = True
+    first_id = 1
+    for block in archive.blocks("branded_food.csv", {"fdc_id": pa.int64(), **dict.fromkeys(_TEXTS, pa.string())}):
+        places = chosen.versions.places(block["fdc_id"].to_numpy(zero_copy_only=False))
+        kept = (places >= 0) & still_to_write[places]
+        still_to_write[places[kept]] = False
+        rows = _rows(first_id, places[kept], block.filter(pa.array(kept)), chosen)
+        index.executemany(f"INSERT INTO foods VALUES ({', '.join('?' * 20)})", rows)  # noqa: S608 - only placeholders
+        index.executemany(
+            "INSERT INTO words (rowid, description, brand) VALUES (?, ?, ?)",
+            ((row[0], row[3], f"{row[4]} {row[5]}") for row in rows),
+        )
+        first_id += len(rows)
+
+
+def _rows(first_id: int, places: Ids, block: "pa.RecordBatch", chosen: _Chosen) -> list[tuple[Any, ...]]:
+    """The rows of table ``foods`` for versions at some places, whose texts are in ``block``."""
+    import pyarrow as pa
+
+    versions, names = chosen.versions, chosen.names
+    texts: dict[str, list[str]] = {name: block[name].to_pylist() for name in _TEXTS}
+    in_names = names.row[places]
+    described = names.descriptions.take(pa.array(in_names, mask=in_names < 0)).to_pylist()
+    published = np.where(in_names < 0, NO_DAY, names.published[in_names])
+    of_values = chosen.values_of[places]
+    has_values = of_values >= 0
+    columns = (
+        range(first_id, first_id + len(places)),
+        versions.codes[places].tolist(),
+        versions.fdc_ids[places].tolist(),
+        [one or "" for one in described],
+        texts["brand_owner"],
+        texts["brand_name"],
+        texts["branded_food_category"],
+        [_amount(one) for one in texts["serving_size"]],
+        [basis_of(one) for one in texts["serving_size_unit"]],
+        texts["household_serving_fulltext"],
+        [one or None for one in texts["ingredients"]],
+        day_texts(day_numbers(block["modified_date"])),
+        day_texts(day_numbers(block["available_date"])),
+        day_texts(published),
+        texts["market_country"],
+        day_texts(day_numbers(block["discontinued_date"])),
+        [
+            one if has else None
+            for one, has in zip(versions.fdc_ids[of_values].tolist(), has_values.tolist(), strict=True)
+        ],
+        [BASES[one] for one in np.where(has_values, versions.bases[of_values], 0).tolist()],
+        day_texts(np.where(has_values, versions.days[of_values], NO_DAY)),
+        chosen.amounts.of(of_values),
+    )
+    return list(zip(*columns, strict=True))
+
+
+def _amount(text: str) -> float | None:
+    """A positive number as an entry writes it, or None."""
+    try:
+        amount = float(text)
+    except ValueError:
+        return None
+    return amount if 0 < amount < float("inf") else None
+
+
+def _finish(index: sqlite3.Connection, release: date) -> None:
+    """What is made of all rows together: the index of codes, the vocabulary, and what the file says of itself."""
+    index.execute(INDEXES)
+    index.execute("INSERT INTO words (words) VALUES ('optimize')")
+    index.execute("CREATE VIRTUAL TABLE temp.terms USING fts5vocab(main, words, row)")
+    index.execute(
+        "INSERT INTO vocabulary SELECT term, doc FROM temp.terms WHERE length(term) >= ? ORDER BY term",
+        (SHORTEST_WORD,),
+    )
+    about = {"version": str(VERSION), "release": release.isoformat()}
+    index.executemany("INSERT INTO about VALUES (?, ?)", about.items())
+
+
+@contextmanager
+def _writing(to: Path) -> Iterator[sqlite3.Connection]:
+    """A new index, which takes the place of ``to`` when the block ends without a fault, and is gone otherwise."""
+    part = to.with_name(f".{to.name}.{os.getpid()}.part")
+    try:
+        to.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        _remove_leftovers(to)
+        try:
+            with closing(sqlite3.connect(part, isolation_level=None)) as index:
+                index.executescript(_PRAGMAS + TABLES)
+                index.execute("BEGIN EXCLUSIVE")
+                yield index
+                index.execute("COMMIT")
+            with part.open("rb+") as file:
+                os.fsync(file.fileno())
+            part.replace(to)
+        finally:
+            part.unlink(missing_ok=True)
+    except sqlite3.OperationalError as fault:
+        full = "full" in str(fault)
+        raise _not_written(to, None if full else str(fault)) from fault
+    except OSError as fault:
+        raise _not_written(to, None if fault.errno == errno.ENOSPC else fault.strerror) from fault
+
+
+def _not_written(to: Path, reason: str | None) -> StoreFault:
+    problem = message("fault.disk-full") if reason is None else message("fault.file-not-written", reason=reason)
+    return StoreFault(pointer="", value=str(to), problem=problem)
+
+
+def _remove_leftovers(to: Path) -> None:
+    """Remove what a build that was killed has left: files of that kind that no process holds."""
+    for part in to.parent.glob(f".{to.name}.*.part"):
+        try:
+            with closing(sqlite3.connect(part, timeout=0, isolation_level=None)) as left:
+                left.execute("BEGIN EXCLUSIVE")
+        except sqlite3.OperationalError as fault:
+            if "locked" in str(fault):
+                continue
+        except sqlite3.DatabaseError:
+            pass  # half written, and nobody holds it
+        part.unlink(missing_ok=True)
