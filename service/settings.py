@@ -47,6 +47,7 @@ class Settings(BaseModel):
         "",
         description="File of the index of branded foods that 'packed-lunch branded build' writes; left out: in your platform's "
         "folder for data.",
+    )
     food_data_url: str = Field(
         "https://api.nal.usda.gov/fdc",
         pattern=r"^https?://",

@@ -38,6 +38,9 @@ class BrandedFoodShown(ReplyModel):
     modified: str | None = Field(description="When the maker changed this version; null: not given.")
     available: str | None = Field(description="Since when this version is sold; null: not given.")
     published: str | None = Field(description="When the database took this version in; null: not given.")
+    date: str | None = Field(
+        description="When this version was last changed: modified, else available, else published."
+    )
     discontinued: str | None = Field(description="Since when it is no longer made; null: not said.")
     source: Literal["index", "live"] = Field(
         description="The index on this machine, or FoodData Central over the network."
@@ -55,7 +58,7 @@ class BrandedFoodShown(ReplyModel):
         description="What is known of all allergens that are not named: label_not_seen, or unknown without a list of ingredients."
     )
     notes: list[str] = Field(description="What is doubtful or missing, in sentences of English.")
-    notes_messages: AsCodes
+    note_messages: AsCodes
 
 
 class IndexLookedIn(ReplyModel):

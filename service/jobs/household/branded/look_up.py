@@ -10,7 +10,8 @@ from service.jobs.foods.branded.reply import branded_food_reply
 from service.reference.messages import worded_as
 
 if TYPE_CHECKING:
-    from service.lookup.live.source import LiveAnswer, LiveSource
+    from service.lookup.live.looking import LiveAnswer
+    from service.lookup.live.source import LiveSource
 
 
 def look_up_branded(
