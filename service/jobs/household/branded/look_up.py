@@ -55,6 +55,11 @@ def look_up_branded(
     }
 
 
+def index_release(index_file: str) -> str:
+    """The day as of which the index is, or empty where none was built; ``StoreFault`` for one that cannot be read."""
+    return branded_index(index_file).release.isoformat() if index_path(index_file).is_file() else ""
+
+
 def _of_live(answer: "LiveAnswer") -> dict[str, Any]:
     return {
         "read": None if answer.read is None else answer.read.isoformat(),
