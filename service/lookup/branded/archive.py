@@ -19,7 +19,7 @@ from service.domain.messages import Message, message
 if TYPE_CHECKING:
     import pyarrow as pa
 
-BLOCK_BYTES: Final = 8_000_000
+BLOCK_BYTES: Final = 2_000_000
 """So much of a file is parsed at a time."""
 POINTER: Final = "ARCHIVE"
 

@@ -177,10 +177,6 @@ def _write_foods(index: sqlite3.Connection, archive: FoodArchive, chosen: _Chose
         still_to_write[places[kept]] = False
         rows = _rows(first_id, places[kept], block.filter(pa.array(kept)), chosen)
         index.executemany(f"INSERT INTO foods VALUES ({', '.join('?' * 20)})", rows)  # noqa: S608 - only placeholders
-        index.executemany(
-            "INSERT INTO words (rowid, description, brand) VALUES (?, ?, ?)",
-            ((row[0], row[3], f"{row[4]} {row[5]}") for row in rows),
-        )
         first_id += len(rows)
 
 
@@ -233,8 +229,13 @@ def _amount(text: str) -> float | None:
 
 
 def _finish(index: sqlite3.Connection, release: date) -> None:
-    """What is made of all rows together: the index of codes, the vocabulary, and what the file says of itself."""
+    """What is made of all rows together: the index of codes, the words, and what the file says of itself."""
     index.execute(INDEXES)
+    index.execute("INSERT INTO ranked (food) SELECT id FROM foods ORDER BY length(description), id")
+    index.execute(
+        "INSERT INTO words (rowid, description, brand) SELECT place, description, brand_owner || ' ' || brand_name "
+        "FROM ranked JOIN foods ON foods.id = ranked.food ORDER BY place"
+    )
     index.execute("INSERT INTO words (words) VALUES ('optimize')")
     index.execute("CREATE VIRTUAL TABLE temp.terms USING fts5vocab(main, words, row)")
     index.execute(

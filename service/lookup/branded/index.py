@@ -18,7 +18,7 @@ from service.domain.messages import Message, message
 from service.lookup.branded.codes import code_notes, packet_code
 from service.lookup.branded.nutrients import amounts_by_measure, limits, unit_of
 from service.lookup.branded.schema import AMOUNT, VERSION
-from service.lookup.branded.words import found_ids
+from service.lookup.branded.words import found_ids, read_vocabulary
 
 
 class BrandedIndex:
@@ -41,13 +41,13 @@ class BrandedIndex:
         return None if row is None else self._food(row)
 
     def by_words(self, text: str, limit: int = 20) -> list[BrandedFood]:
-        """Foods whose description or brand has all the words, the nearest first; none for a text without words.
+        """Foods whose description and brand have all the words; none for a text without words.
 
-        The last word may be the beginning of one, from three letters on. Where nothing has all of them, words that are
-        spelt alike are tried.
+        Those that have them all in a short description come first. The last word may be the beginning of one, from three
+        letters on. Where no food has all of them, words that are spelt alike are tried.
         """
         with self._opened() as index:
-            ids = found_ids(index, text, limit)
+            ids = found_ids(index, text, limit, lambda: read_vocabulary(self.path, self.path.stat().st_mtime_ns))
             rows = [index.execute("SELECT * FROM foods WHERE id = ?", (one,)).fetchone() for one in ids]
         return [self._food(row) for row in rows]
 

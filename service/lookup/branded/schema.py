@@ -30,13 +30,14 @@ CREATE TABLE foods (
     amounts BLOB NOT NULL
 );
 CREATE VIRTUAL TABLE words USING fts5(
-    description, brand, content='', detail=column, columnsize=0, tokenize='unicode61 remove_diacritics 2'
+    description, brand, content='', detail=column, columnsize=0, prefix='3 4 5', tokenize='unicode61 remove_diacritics 2'
 );
+CREATE TABLE ranked (place INTEGER PRIMARY KEY, food INTEGER NOT NULL);
 CREATE TABLE vocabulary (word TEXT PRIMARY KEY, foods INTEGER NOT NULL) WITHOUT ROWID;
 """
 """``foods``: a row a code, the newest version; days as YYYY-MM-DD. ``amounts``: pairs of a nutrient's id and its amount (``AMOUNT``),
-for 100 of ``values_basis`` (g, ml, or NULL where the entry does not say which). ``words``: its rows are those of ``foods``.
-``vocabulary``: each word of the descriptions and brands, and in how many foods it stands."""
+for 100 of ``values_basis`` (g, ml, or NULL where the entry does not say which). ``words``: its row numbers are the places of ``ranked``, where foods with
+short descriptions come first. ``vocabulary``: each word of the descriptions and brands, and in how many foods it stands."""
 
 INDEXES: Final = "CREATE UNIQUE INDEX foods_by_gtin ON foods (gtin);"
 
