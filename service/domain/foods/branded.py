@@ -136,8 +136,8 @@ def _compare(food: BrandedFood) -> Message:
 
 def _of_other_version(value: BrandedValue) -> Message:
     if value.date is None:
-        return message("branded-note.values-of-undated-version", fdc_id=value.fdc_id)
-    return message("branded-note.values-of-other-version", fdc_id=value.fdc_id, on=value.date.isoformat())
+        return message("branded-note.values-of-undated-version", fdc_id=str(value.fdc_id))
+    return message("branded-note.values-of-other-version", fdc_id=str(value.fdc_id), on=value.date.isoformat())
 
 
 def implausible(values: Iterable[BrandedValue], limits: Limits) -> tuple[frozenset[str], list[Message]]:

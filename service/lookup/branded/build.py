@@ -56,7 +56,7 @@ _TEXTS: Final = (
     "market_country",
     "discontinued_date",
 )
-_PRAGMAS: Final = """
+PRAGMAS: Final = """
 PRAGMA page_size=4096; PRAGMA journal_mode=OFF; PRAGMA synchronous=OFF; PRAGMA locking_mode=EXCLUSIVE;
 PRAGMA cache_size=-65536; PRAGMA temp_store=MEMORY;
 """
@@ -255,7 +255,7 @@ def _writing(to: Path) -> Iterator[sqlite3.Connection]:
         _remove_leftovers(to)
         try:
             with closing(sqlite3.connect(part, isolation_level=None)) as index:
-                index.executescript(_PRAGMAS + TABLES)
+                index.executescript(PRAGMAS + TABLES)
                 index.execute("BEGIN EXCLUSIVE")
                 yield index
                 index.execute("COMMIT")

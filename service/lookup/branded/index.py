@@ -15,7 +15,7 @@ from urllib.parse import quote
 from service.domain.errors import StoreFault
 from service.domain.foods.branded import BrandedFood, BrandedValue, judged
 from service.domain.messages import Message, message
-from service.lookup.branded.codes import code_notes, packet_code
+from service.lookup.branded.codes import code_notes, packet_code, written_out
 from service.lookup.branded.nutrients import amounts_by_measure, limits, unit_of
 from service.lookup.branded.schema import AMOUNT, VERSION
 from service.lookup.branded.words import found_ids, read_vocabulary
@@ -35,9 +35,11 @@ class BrandedIndex:
 
     def by_code(self, code: str) -> BrandedFood | None:
         """The food of a code, or None where the index has none; raises ``BadInput`` for what cannot be a code."""
-        asked = packet_code(code)
+        number = packet_code(code).number
         with self._opened() as index:
-            row = index.execute("SELECT * FROM foods WHERE gtin = ?", (asked.number,)).fetchone()
+            row = index.execute(_OF_CODE, (number,)).fetchone()
+            if row is None and (whole := written_out(code)) is not None:
+                row = index.execute(_OF_CODE, (whole,)).fetchone()
         return None if row is None else self._food(row)
 
     def by_words(self, text: str, limit: int = 20) -> list[BrandedFood]:
@@ -86,6 +88,7 @@ class BrandedIndex:
         return judged(food, limits())
 
 
+_OF_CODE = "SELECT * FROM foods WHERE gtin = ?"
 _AS_THEY_ARE = (
     "fdc_id",
     "description",

@@ -85,7 +85,7 @@ def check_units(archive: FoodArchive) -> None:
             if number in known and str(unit).strip().upper() != known[number].unit:
                 problem = message(
                     "fault.archive-other-unit",
-                    nutrient=number,
+                    nutrient=str(number),
                     name=known[number].name,
                     unit=unit,
                     known=known[number].unit,

@@ -142,7 +142,7 @@ class Truth(NamedTuple):
 def write_enlarged(path: Path, codes: int, seed: int = 7) -> Truth:
     """Write an archive of so many codes with about five versions each and 13.5 values a version; some versions have none."""
     random = np.random.default_rng(seed)
-    vocabulary = _vocabulary(random)
+    vocabulary = _vocabulary(random, min(30_000, 1_000 + codes))
     code_of = _codes(random, codes)
     counts = 1 + random.poisson(VERSIONS_A_CODE - 1, codes)
     of = np.repeat(np.arange(codes), counts)
@@ -201,8 +201,8 @@ def _truth(code_of, of, ids, modified, available, has_amounts, described) -> Tru
     )
 
 
-def _vocabulary(random: np.random.Generator) -> list[str]:
-    made = {"".join(random.choice(SYLLABLES, random.integers(2, 5))).upper() for _ in range(30_000)}
+def _vocabulary(random: np.random.Generator, words: int) -> list[str]:
+    made = {"".join(random.choice(SYLLABLES, random.integers(2, 5))).upper() for _ in range(words)}
     return sorted(one for one in made if len(one) >= 4)
 
 
@@ -227,7 +227,9 @@ def _described(vocabulary: list[str], words: np.ndarray, kinds: np.ndarray, plac
 def _branded(random, vocabulary, code_of, of, ids, modified, available) -> Iterator[pa.Table]:  # type: ignore[no-untyped-def]
     lists = [", ".join(random.choice(PARTS, random.integers(4, 24))) + "." for _ in range(4_000)] + ["", "N/A", "SALT"]
     lists_of = pa.array(lists)
-    owners = pa.array([f"{vocabulary[one]} {vocabulary[-one]} FOODS LLC" for one in random.integers(1, 20_000, 5_000)])
+    owners = pa.array(
+        [f"{vocabulary[one]} {vocabulary[-one]} FOODS LLC" for one in random.integers(1, len(vocabulary) // 2, 5_000)]
+    )
     for start in range(0, len(ids), AT_ONCE):
         part = slice(start, start + AT_ONCE)
         count = len(ids[part])
