@@ -16,7 +16,6 @@ from tests.browser.looking import Looking
 from tests.browser.walks import in_every_light
 from tests.web.kitchens import demo_kitchen
 
-
 FOODS = ("hummus", "cheddar", "yogurt", "rice")
 """A food for each run: on one day a food has one packet."""
 
@@ -40,7 +39,7 @@ def test_a_packet_is_scanned_compared_and_kept(family: House, screen: dict[str, 
     page = family.device(viewport=screen, java_script_enabled=script)
     looking = Looking(page, family.address)
     page.goto(family.address + "/packets")
-    page.get_by_role("searchbox", name="Code or name of a packet").focus()
+    page.get_by_role("searchbox", name="A new packet: its code or name").focus()
     page.keyboard.type(BISCUITS.removeprefix("00"))
     page.keyboard.press("Enter")
     page.wait_for_url("**/packets/look-up?**")

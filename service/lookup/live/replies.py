@@ -14,9 +14,10 @@ from service.domain.foods.branded import Basis, BrandedFood, BrandedValue, Servi
 from service.domain.messages import Message, message
 from service.lookup.branded.codes import MOST_DIGITS, code_notes
 from service.lookup.branded.nutrients import amounts_by_measure, fdc_nutrients, limits, unit_of
+from service.lookup.branded.versions import basis_of
 
-SERVING_UNITS: dict[str, ServingUnit] = {"g": "g", "grm": "g", "gm": "g", "ml": "ml", "mlt": "ml", "mc": "ml"}
-BASIS: dict[ServingUnit, Basis] = {"g": "100 g", "ml": "100 ml"}
+BASES: dict[str | None, tuple[ServingUnit, Basis]] = {"g": ("g", "100 g"), "ml": ("ml", "100 ml")}
+"""The unit of a serving, and what values are for, by what ``basis_of`` says of an entry's unit."""
 DAYS = ("%Y-%m-%d", "%m/%d/%Y")
 
 
@@ -33,12 +34,22 @@ def _text(given: Any) -> str:
     return "" if given is None else str(given)
 
 
+def _unit(given: Any) -> str:
+    """A unit as the dataset writes it: the search says UG where an entry says µg, with either sign for micro."""
+    return _text(given).replace("\u00b5", "u").replace("\u03bc", "u").upper()
+
+
+def _list(given: Any) -> Any:
+    return [] if given is None else given
+
+
 Day = Annotated[date | None, BeforeValidator(_day)]
 Text = Annotated[str, BeforeValidator(_text)]
+Unit = Annotated[str, BeforeValidator(_unit)]
 
 
 class _Answered(BaseModel):
-    model_config = ConfigDict(extra="ignore")
+    model_config = ConfigDict(extra="ignore", allow_inf_nan=False)
 
 
 class NutrientNamed(_Answered):
@@ -46,7 +57,7 @@ class NutrientNamed(_Answered):
 
     id: int | None = None
     number: Text = ""
-    unit: Text = Field("", alias="unitName")
+    unit: Unit = Field("", alias="unitName")
 
 
 class NutrientGiven(_Answered):
@@ -55,7 +66,7 @@ class NutrientGiven(_Answered):
     nutrient: NutrientNamed | None = None
     id: int | None = Field(None, alias="nutrientId")
     number: Text = Field("", alias="nutrientNumber")
-    unit: Text = Field("", alias="unitName")
+    unit: Unit = Field("", alias="unitName")
     amount: float | None = None
     value: float | None = None
 
@@ -64,7 +75,7 @@ class Version(_Answered):
     """One version of the entry of a code."""
 
     fdc_id: int = Field(alias="fdcId")
-    description: str
+    description: Text = ""
     gtin_upc: Text = Field("", alias="gtinUpc")
     brand_owner: Text = Field("", alias="brandOwner")
     brand_name: Text = Field("", alias="brandName")
@@ -80,7 +91,9 @@ class Version(_Answered):
     published: Day = Field(None, alias="publishedDate")
     market: Text = Field("", alias="marketCountry")
     discontinued: Day = Field(None, alias="discontinuedDate")
-    nutrients: list[NutrientGiven] = Field(default_factory=list, alias="foodNutrients")
+    nutrients: Annotated[list[NutrientGiven], BeforeValidator(_list)] = Field(
+        default_factory=list, alias="foodNutrients"
+    )
 
     def code(self) -> int | None:
         """The code as a whole number; None where there is none."""
@@ -93,8 +106,12 @@ class Version(_Answered):
         return self.modified or self.available or self.publication or self.published
 
     def newest(self) -> tuple[date, int]:
-        """What versions of one code are ordered by: when they were changed, then their id."""
-        return (self.changed() or date.min, self.fdc_id)
+        """What versions of one code are ordered by, as in the index: modified, else available; then their id."""
+        return (self.modified or self.available or date.min, self.fdc_id)
+
+    def basis(self) -> tuple[ServingUnit | None, Basis | None]:
+        """The unit of its serving, and what its values are for; None where it does not say."""
+        return BASES.get(basis_of(self.serving_size_unit), (None, None))
 
     def amounts(self) -> dict[int, float]:
         """The amounts by the id of the nutrient. One without a nutrient, or in a unit that it does not have, is unknown."""
@@ -133,14 +150,14 @@ def _amount(given: NutrientGiven) -> tuple[int, float] | None:
         return None
     for one in fdc_nutrients():
         same = named.id == one.id if named.id is not None else named.number == one.number
-        if same and named.unit.upper() == one.unit:
+        if same and named.unit == one.unit:
             return one.id, amount
     return None
 
 
 def food_of(version: Version, read: date, values_from: Version | None = None) -> BrandedFood:
     """The food of an entry, read on a day. ``values_from``: another version whose values are taken, where this has none."""
-    unit = SERVING_UNITS.get(version.serving_size_unit.strip().lower())
+    unit, _basis = version.basis()
     code = version.code()
     valued = values_from or version
     values, notes = _values(valued)
@@ -175,13 +192,13 @@ def _values(version: Version) -> tuple[tuple[BrandedValue, ...], tuple[Message, 
         return (), ()
     amounts = version.amounts()
     notes: tuple[Message, ...] = ()
-    unit = SERVING_UNITS.get(version.serving_size_unit.strip().lower())
-    if unit is None:
+    _serving, basis = version.basis()
+    if basis is None:
         amounts, notes = {}, (message("branded-note.no-basis"),)
-    on, basis = version.changed(), BASIS[unit or "g"]
+    on = version.changed()
     return (
         tuple(
-            BrandedValue(measure, amount, unit_of(measure), basis, version.fdc_id, on)
+            BrandedValue(measure, amount, unit_of(measure), basis or "100 g", version.fdc_id, on)
             for measure, amount in amounts_by_measure(amounts).items()
         ),
         notes,

@@ -20,6 +20,7 @@ NUTRIENTS = {
     1004: ("204", "Total lipid (fat)", "G", 20.0),
     1005: ("205", "Carbohydrate, by difference", "G", 70.0),
     1093: ("307", "Sodium, Na", "MG", 400.0),
+    1178: ("418", "Vitamin B-12", "UG", 2.4),
     1110: ("324", "Vitamin D (D2 + D3), International Units", "IU", 40.0),
 }
 
@@ -63,11 +64,20 @@ def entry(fdc_id: int, code: str = CODE, modified: str = "4/1/2025", **more: Any
         "servingSize": 28.0,
         "householdServingFullText": "1 bar",
         "foodNutrients": [
-            {"id": 9, "amount": amount, "nutrient": {"id": one, "number": number, "name": name, "unitName": unit}}
+            {
+                "id": 9,
+                "amount": amount,
+                "nutrient": {"id": one, "number": number, "name": name, "unitName": _said(unit)},
+            }
             for one, (number, name, unit, amount) in NUTRIENTS.items()
         ],
         **more,
     }
+
+
+def _said(unit: str) -> str:
+    """A unit as an entry says it."""
+    return unit if unit == "IU" else unit.lower().replace("ug", "µg")
 
 
 @dataclass

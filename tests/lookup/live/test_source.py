@@ -37,6 +37,7 @@ def test_a_code_gives_the_food_with_source_and_date_on_every_value(stub: Stub, s
     assert food.read == answer.read == datetime.now(UTC).date()
     amounts = {one.nutrient: one.amount for one in food.values}
     assert (amounts["energy_kcal"], amounts["sodium_mg"]) == (500.0, 400.0)
+    assert amounts["vitamin_b12_ug"] == 2.4  # the search says UG, an entry µg
     assert amounts["vitamin_d_ug"] == 1.0  # 40 IU are 1 µg (21 CFR 101.9(c)(8)(iv))
     assert amounts["iron_mg"] is None
     assert {(one.fdc_id, str(one.date), one.basis) for one in food.values} == {(7, "2025-04-01", "100 g")}
@@ -89,6 +90,15 @@ def test_a_value_in_another_unit_is_unknown(stub: Stub, source: LiveSource) -> N
     (food,) = source.by_code(CODE).foods
 
     assert food.value("sodium_mg").amount is None  # type: ignore[union-attr]
+
+
+def test_what_is_null_there_is_missing(stub: Stub, source: LiveSource) -> None:
+    nothing = {"ingredients": None, "foodNutrients": None, "brandOwner": None, "modifiedDate": None}
+    stub.answers(hit(7, **nothing), entries={7: entry(7, **nothing)})
+
+    (food,) = source.by_code(CODE).foods
+
+    assert (food.ingredients, food.values, food.brand_owner, food.values_fdc_id) == (None, (), "", None)
 
 
 def test_values_for_100_ml_stay_so(stub: Stub, source: LiveSource) -> None:
