@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from service.cli.faults import report_faults
-from service.cli.printing import AsJson, Reply, amount, finish, say, table
+from service.cli.printing import AsJson, Reply, amount, counted, finish, say, table
 from service.cli.stopping import STOPPED, ended_by_signals
 from service.domain.errors import BadInput
 from service.domain.messages import message
@@ -44,9 +44,10 @@ def build(
         say(
             built,
             as_json,
-            f"{built['foods']:,} foods by their codes, from {built['versions']:,} versions, as of {built['release']}; "
-            f"{built['foods_without_values']:,} of them without nutrition values.",
-            f"{built['entries_without_code']:,} entries have no code that can be one and were left out.",
+            f"{counted(built['foods'], 'food', 'foods')} by code, the newest of {counted(built['versions'], 'entry', 'entries')}, "
+            f"as of {built['release']}.",
+            f"Without nutrition values: {counted(built['foods_without_values'], 'food', 'foods')}. Left out, without a code that can "
+            f"be one: {counted(built['entries_without_code'], 'entry', 'entries')}.",
             f"The index is in {built['file']}",
         )
 
@@ -156,4 +157,4 @@ def _show_food(out: "Console", reply: Reply) -> None:
     allergens.add_row("any other", other["level"].replace("_", " "), other["evidence"])
     out.print(allergens)
     for note in reply["notes"]:
-        out.print(f"* {note}")
+        out.print(f"* {note}", soft_wrap=True)

@@ -10,7 +10,7 @@ import typer
 
 from service.cli.faults import report_faults
 from service.cli.household.care import SALTS, opened_store
-from service.cli.printing import VERDICT_WORDS, AsJson, Reply, finish, show_cautions
+from service.cli.printing import VERDICT_WORDS, AsJson, Reply, counted, finish, show_cautions
 from service.cli.request_files import read_asked
 from service.cli.stopping import STOPPED, ended_by_signals
 from service.domain.cautions import CAUTIONS
@@ -152,8 +152,3 @@ def show_summary(to: "Console", reply: Reply) -> None:
             f"{counted(reply['faults'], 'fault', 'faults')}; each is listed with its line in {reply['rejects_file']}"
         )
     show_cautions(to, reply["cautions"])
-
-
-def counted(number: int, one: str, many: str) -> str:
-    """``1 lunch``, ``2,000 lunches``."""
-    return f"{number:,} {one if number == 1 else many}"

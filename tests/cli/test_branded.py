@@ -38,7 +38,7 @@ def run(*arguments: str, code: int = 0) -> Result:
 
 def test_built_found_and_shown(archive: Path) -> None:
     built = run("build", str(archive))
-    assert "2 foods by their codes, from 2 versions, as of 2024-06-13" in built.stdout
+    assert "2 foods by code, the newest of 2 entries, as of 2024-06-13" in built.stdout
     assert "100 % read" in built.stderr
     assert "04006381333931  OAT BISCUITS" in run("find", "oat", "bisc").stdout
     shown = run("show", "12345678905").stdout
@@ -46,7 +46,7 @@ def test_built_found_and_shown(archive: Path) -> None:
     assert "Source: FoodData Central as of 2024-06-13, entry 2, changed 2024-05-01" in shown
     assert "doubtful" in shown
     assert "Ingredients: not given" in shown
-    assert "compare it with the packet" in shown
+    assert "compare the two" in shown
 
 
 def test_as_json(archive: Path) -> None:
