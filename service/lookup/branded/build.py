@@ -5,11 +5,8 @@ read. The index is written beside the old one and takes its place when it is who
 and nothing is left behind. The same archive gives the same bytes.
 """
 
-import errno
-import os
 import sqlite3
-from collections.abc import Callable, Iterator
-from contextlib import closing, contextmanager
+from collections.abc import Callable
 from datetime import date, timedelta
 from pathlib import Path
 from tempfile import TemporaryFile
@@ -17,11 +14,11 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 import numpy as np
 
-from service.domain.errors import StoreFault
 from service.domain.messages import message
 from service.lookup.branded.archive import FoodArchive, archive_fault, opened_archive
+from service.lookup.branded.new_index import new_index
 from service.lookup.branded.nutrition import Amounts, NotedAmounts, check_units
-from service.lookup.branded.schema import INDEXES, TABLES, VERSION
+from service.lookup.branded.schema import INDEXES, VERSION
 from service.lookup.branded.versions import (
     BASES,
     NO_DAY,
@@ -56,10 +53,6 @@ _TEXTS: Final = (
     "market_country",
     "discontinued_date",
 )
-PRAGMAS: Final = """
-PRAGMA page_size=4096; PRAGMA journal_mode=OFF; PRAGMA synchronous=OFF; PRAGMA locking_mode=EXCLUSIVE;
-PRAGMA cache_size=-65536; PRAGMA temp_store=MEMORY;
-"""
 
 
 class Built(NamedTuple):
@@ -85,7 +78,7 @@ def build_index(archive_path: Path, to: Path, progress: Progress = lambda _done,
         done += read
         progress(min(done, whole), whole)
 
-    with opened_archive(archive_path, advanced) as archive, _writing(to) as index:
+    with opened_archive(archive_path, advanced) as archive, new_index(to) as index:
         sizes = {
             file: archive.size(file) for file in ("branded_food.csv", "food.csv", "food_nutrient.csv", "nutrient.csv")
         }
@@ -244,47 +237,3 @@ def _finish(index: sqlite3.Connection, release: date) -> None:
     )
     about = {"version": str(VERSION), "release": release.isoformat()}
     index.executemany("INSERT INTO about VALUES (?, ?)", about.items())
-
-
-@contextmanager
-def _writing(to: Path) -> Iterator[sqlite3.Connection]:
-    """A new index, which takes the place of ``to`` when the block ends without a fault, and is gone otherwise."""
-    part = to.with_name(f".{to.name}.{os.getpid()}.part")
-    try:
-        to.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-        _remove_leftovers(to)
-        try:
-            with closing(sqlite3.connect(part, isolation_level=None)) as index:
-                index.executescript(PRAGMAS + TABLES)
-                index.execute("BEGIN EXCLUSIVE")
-                yield index
-                index.execute("COMMIT")
-            with part.open("rb+") as file:
-                os.fsync(file.fileno())
-            part.replace(to)
-        finally:
-            part.unlink(missing_ok=True)
-    except sqlite3.OperationalError as fault:
-        full = "full" in str(fault)
-        raise _not_written(to, None if full else str(fault)) from fault
-    except OSError as fault:
-        raise _not_written(to, None if fault.errno == errno.ENOSPC else fault.strerror) from fault
-
-
-def _not_written(to: Path, reason: str | None) -> StoreFault:
-    problem = message("fault.disk-full") if reason is None else message("fault.file-not-written", reason=reason)
-    return StoreFault(pointer="", value=str(to), problem=problem)
-
-
-def _remove_leftovers(to: Path) -> None:
-    """Remove what a build that was killed has left: files of that kind that no process holds."""
-    for part in to.parent.glob(f".{to.name}.*.part"):
-        try:
-            with closing(sqlite3.connect(part, timeout=0, isolation_level=None)) as left:
-                left.execute("BEGIN EXCLUSIVE")
-        except sqlite3.OperationalError as fault:
-            if "locked" in str(fault):
-                continue
-        except sqlite3.DatabaseError:
-            pass  # half written, and nobody holds it
-        part.unlink(missing_ok=True)

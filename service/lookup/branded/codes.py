@@ -68,8 +68,8 @@ def written_out(given: str) -> int | None:
 
 def code_notes(number: int) -> tuple[Message, ...]:
     """What is doubtful of a code: a wrong check digit."""
-    *payload, last = f"{number:0{MOST_DIGITS}}"
-    right = check_digit("".join(payload))
+    digits = f"{number:0{MOST_DIGITS}}"
+    last, right = digits[-1], check_digit(digits[:-1])
     return () if right == last else (message("branded-note.check-digit", last=last, right=right),)
 
 

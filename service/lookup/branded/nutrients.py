@@ -7,7 +7,7 @@ import tomllib
 from collections.abc import Mapping
 from functools import lru_cache
 from pathlib import Path
-from typing import Final, NamedTuple
+from typing import Any, Final, NamedTuple
 
 from service.domain.foods.branded import Limits
 from service.domain.measures import MEASURE_INDEX, MEASURES
@@ -30,22 +30,21 @@ class FdcNutrient(NamedTuple):
 
 
 @lru_cache(maxsize=1)
-def _file() -> dict[str, object]:
+def _file() -> dict[str, Any]:
     return tomllib.loads(FILE.read_text(encoding="utf-8"))
 
 
 @lru_cache(maxsize=1)
 def fdc_nutrients() -> tuple[FdcNutrient, ...]:
     """All that are read, in the order in which they are preferred for a measure."""
-    rows: list[dict[str, object]] = _file()["nutrient"]  # type: ignore[assignment]
-    return tuple(FdcNutrient(**row) for row in rows)  # type: ignore[arg-type]
+    return tuple(FdcNutrient(**row) for row in _file()["nutrient"])
 
 
 @lru_cache(maxsize=1)
 def limits() -> Limits:
     """From when on a value or a list of ingredients is doubted."""
-    row: dict[str, float] = _file()["doubt"]  # type: ignore[assignment]
-    return Limits(**{name: row[name] for name in Limits._fields})  # type: ignore[arg-type]
+    row = _file()["doubt"]
+    return Limits(**{name: row[name] for name in Limits._fields})
 
 
 @lru_cache(maxsize=1)

@@ -2,9 +2,12 @@
 
 Names, brands, codes and values are made up at random, the same for the same size. The truth is found version by version in
 plain Python, in another way than the program finds it.
+
+``python -m tests.lookup.branded.enlarge ARCHIVE.zip CODES`` writes one, with its truth beside it as JSON.
 """
 
 import json
+import sys
 import zipfile
 from collections.abc import Iterator
 from pathlib import Path
@@ -315,12 +318,15 @@ def _write(packed: zipfile.ZipFile, name: str, columns: list[str], tables: Itera
             )
 
 
-def save_truth(truth: Truth, path: Path) -> None:
-    """Keep a truth beside its archive, as JSON."""
-    path.write_text(json.dumps([truth.newest, truth.values, truth.descriptions]))
-
-
-def read_truth(path: Path) -> Truth:
-    """A truth that was kept."""
-    newest, values, descriptions = json.loads(path.read_text())
+def read_truth(archive: Path) -> Truth:
+    """The truth that was written beside an archive."""
+    newest, values, descriptions = json.loads(_beside(archive).read_text())
     return Truth(*({int(code): one for code, one in part.items()} for part in (newest, values, descriptions)))
+
+
+def _beside(archive: Path) -> Path:
+    return archive.with_suffix(".truth.json")
+
+
+if __name__ == "__main__":
+    _beside(Path(sys.argv[1])).write_text(json.dumps(write_enlarged(Path(sys.argv[1]), int(sys.argv[2]))))

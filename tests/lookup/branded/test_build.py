@@ -17,7 +17,7 @@ from pathlib import Path
 import pytest
 
 from service.domain.errors import BadInput, StoreFault
-from service.lookup.branded import build as building
+from service.lookup.branded import new_index
 from service.lookup.branded.build import build_index
 from service.lookup.branded.index import BrandedIndex
 from tests.lookup.branded.conftest import Indexed
@@ -182,7 +182,7 @@ def test_without_room_on_the_disk_the_old_index_stays(tmp_path: Path, monkeypatc
     to = tmp_path / "index" / "foods.sqlite3"
     to.parent.mkdir()
     to.write_bytes(b"the old index")
-    monkeypatch.setattr(building, "PRAGMAS", building.PRAGMAS + "PRAGMA max_page_count=20;")
+    monkeypatch.setattr(new_index, "PRAGMAS", new_index.PRAGMAS + "PRAGMA max_page_count=20;")
     with refused(StoreFault, match="no room left on its disk"):
         build_index(tmp_path / "a.zip", to)
     assert [(one.name, one.read_bytes()) for one in to.parent.iterdir()] == [("foods.sqlite3", b"the old index")]
