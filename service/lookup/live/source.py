@@ -13,7 +13,7 @@ from time import monotonic
 from urllib.parse import urlsplit
 
 from service.domain.messages import message
-from service.lookup.branded.codes import packet_code
+from service.lookup.branded.codes import PacketCode, packet_code, written_out
 from service.lookup.live.asking import Asking
 from service.lookup.live.looking import LiveAnswer, Look, expected, worth_keeping
 from service.lookup.live.pace import Pace
@@ -45,7 +45,13 @@ class LiveSource:
 
     def by_code(self, code: str) -> LiveAnswer:
         """The newest version of the entry of a code; raises ``BadInput`` for what cannot be a code."""
-        asked = packet_code(code)
+        answer = self._of_code(packet_code(code))
+        if answer.foods or answer.problem is not None:
+            return answer
+        whole = written_out(code)
+        return answer if whole is None else self._of_code(packet_code(str(whole)))
+
+    def _of_code(self, asked: PacketCode) -> LiveAnswer:
         if self._is_known_as_not_found(asked.number):
             return LiveAnswer()
         answer = self._within_time(lambda look: look.by_code(asked))

@@ -125,6 +125,15 @@ def test_a_code_is_asked_for_in_its_other_spellings_once_it_is_not_found(stub: S
     ]
 
 
+def test_a_short_code_is_asked_for_written_out_once_it_is_not_found(stub: Stub, source: LiveSource) -> None:
+    """04252614 is the UPC-E of 042100005264 (GS1 General Specifications, zero suppression)."""
+    stub.answers(hit(7, "042100005264"), entries={7: entry(7, "042100005264")})
+
+    (food,) = source.by_code("04252614").foods
+
+    assert food.gtin == "00042100005264"
+
+
 def test_what_was_answered_is_kept_and_the_network_is_not_asked_again(
     stub: Stub, source: LiveSource, cache: Path
 ) -> None:

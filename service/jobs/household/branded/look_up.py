@@ -19,15 +19,17 @@ def look_up_branded(
 ) -> dict[str, Any]:
     """The foods of a code, one at the most, or of words: ``items``, and where it was looked.
 
-    ``gtin``: the code; where it is None, ``words`` are looked for. ``index_file``: where the index lies, if that is set. ``live``: None where it is
-    off; it is asked only for what the index does not have. No transaction should be open: the network may take seconds.
+    ``gtin``: the code; where it is None, ``words`` are looked for. ``index_file``: where the index lies, if that is set.
+    ``live``: None where it is off; it is asked only for what the index does not have. No transaction should be open: the network
+    may take seconds.
 
-    Raises ``BadInput`` for what cannot be a code, ``NotThere`` where there is neither an index nor a live source, ``StoreFault`` for an
-    index that cannot be read.
+    Raises ``BadInput`` for what cannot be a code, ``NotThere`` where there is neither an index nor a live source, ``StoreFault``
+    for an index that cannot be read.
     """
     from service.lookup.branded.codes import packet_code
 
-    code = None if gtin is None else packet_code(gtin, "/gtin").gtin
+    if gtin is not None:
+        packet_code(gtin, "/gtin")
     built = index_path(index_file).is_file()
     if not built and live is None:
         raise NotThere(
@@ -39,14 +41,14 @@ def look_up_branded(
     index = None
     if built:
         index = branded_index(index_file)
-        if code is None:
+        if gtin is None:
             foods = index.by_words(words, min(limit, MOST_FOUND))
         else:
-            found = index.by_code(code)
+            found = index.by_code(gtin)
             foods = [] if found is None else [found]
     answer = None
     if live is not None and not foods:
-        answer = live.by_words(words, min(limit, MOST_FOUND)) if code is None else live.by_code(code)
+        answer = live.by_words(words, min(limit, MOST_FOUND)) if gtin is None else live.by_code(gtin)
         foods = list(answer.foods)
     return {
         "items": [branded_food_reply(one) for one in foods],
