@@ -17,7 +17,7 @@ def test_it_is_off_then_on_then_off_and_the_key_is_never_shown(kitchen: Kitchen)
 
     page = browser.send(page, "/food-data/live", "Switch it on", api_key=f"  {KEY} ")
     assert browser.address == "/food-data"
-    assert "This is on since" in page.text
+    assert "This has been on since" in page.text
     assert KEY not in browser.last.text
 
     page = browser.send(page, "/food-data/live/off", "Switch it off and delete the key")

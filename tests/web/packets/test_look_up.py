@@ -60,7 +60,7 @@ def test_the_field_takes_what_a_scanner_types(parent: Browser) -> None:
 
 def test_words_find_products_too(parent: Browser) -> None:
     assert "OAT BISCUITS" in parent.get("/packets/look-up?q=oat+bisc").text
-    assert "Nothing is known of that" in parent.get("/packets/look-up?q=unicorn").text
+    assert "Nothing was found for that" in parent.get("/packets/look-up?q=unicorn").text
 
 
 @pytest.mark.parametrize("typed", ["0000", "1" * 15, "00-00"])
@@ -124,7 +124,7 @@ def test_what_is_missing_there_stays_empty_and_is_said(parent: Browser) -> None:
 def test_a_code_that_is_gone_by_now_leads_back(parent: Browser) -> None:
     page = parent.get(f"/packets/new?food={some_food(parent)}&gtin=4006381333931")
     assert parent.address == "/packets/look-up"
-    assert "Nothing is known of that" in page.text
+    assert "Nothing was found for that" in page.text
 
 
 def test_in_spanish(kitchen: Kitchen) -> None:
