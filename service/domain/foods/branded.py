@@ -23,6 +23,10 @@ NOT_GIVEN = frozenset({"n/a", "na", "none", "null", "not available", "-"})
 """What stands in the place of a list of ingredients where there is none."""
 
 
+NO_BASIS = message("branded-note.no-basis")
+"""Why the values of an entry are left out that does not say whether they are for 100 g or 100 ml."""
+
+
 class Limits(NamedTuple):
     """From when on something is doubtful; ours, in reference_data/foods/fdc_nutrients.toml.
 
@@ -120,7 +124,8 @@ def judged(food: BrandedFood, limits: Limits) -> BrandedFood:
     if food.discontinued is not None:
         found.append(message("branded-note.discontinued", on=food.discontinued.isoformat()))
     if all(one.amount is None for one in food.values):
-        found.append(message("branded-note.no-values"))
+        if NO_BASIS not in found:
+            found.append(message("branded-note.no-values"))
     elif food.values_fdc_id not in (None, food.fdc_id):
         found.append(_of_other_version(food.values[0]))
     flagged, doubts = implausible(food.values, limits)

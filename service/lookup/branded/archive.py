@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 BLOCK_BYTES: Final = 2_000_000
 """So much of a file is parsed at a time."""
+HAS_PASSWORD: Final = 0x1
+"""Bit of a file's flags in a zip (APPNOTE 4.4.4)."""
 POINTER: Final = "ARCHIVE"
 
 
@@ -75,16 +77,18 @@ class FoodArchive:
 
     @contextmanager
     def _opened(self, file: str) -> Iterator[IO[bytes]]:
+        info = self._packed.getinfo(self._name(file))
+        if info.flag_bits & HAS_PASSWORD:
+            raise self._fault(message("fault.archive-not-unpacked", file=file))
         try:
-            with self._packed.open(self._name(file)) as unpacked:
+            with self._packed.open(info) as unpacked:
                 yield unpacked
         except (zipfile.BadZipFile, zlib.error, EOFError) as fault:
             raise self._fault(message("fault.archive-file-damaged", file=file)) from fault
-        except (
-            RuntimeError,
-            NotImplementedError,
-        ) as fault:  # a password, or a way of packing that zipfile does not know
+        except NotImplementedError as fault:
             raise self._fault(message("fault.archive-not-unpacked", file=file)) from fault
+        except OSError as fault:
+            raise self._fault(message("fault.archive-not-read", reason=fault.strerror)) from fault
 
     def _fault(self, problem: Message) -> BadInput:
         return archive_fault(self.path, problem)
@@ -116,7 +120,7 @@ def opened_archive(path: Path, advanced: Callable[[int], None]) -> Iterator[Food
     except zipfile.BadZipFile as fault:
         raise archive_fault(path, message("fault.archive-not-whole")) from fault
     except OSError as fault:
-        raise archive_fault(path, message("fault.archive-not-opened", reason=fault.strerror)) from fault
+        raise archive_fault(path, message("fault.archive-not-read", reason=fault.strerror)) from fault
     with packed:
         yield FoodArchive(path, packed, advanced)
 

@@ -30,6 +30,7 @@ from service.lookup.branded.versions import (
     day_numbers,
     day_texts,
     read_versions,
+    whole_numbers,
 )
 
 if TYPE_CHECKING:
@@ -141,7 +142,7 @@ def _names(archive: FoodArchive, versions: Versions, newest: Ids) -> tuple[_Name
     latest = NO_DAY
     columns = {"fdc_id": pa.int64(), "description": pa.string(), "publication_date": pa.string()}
     for block in archive.blocks("food.csv", columns):
-        at = versions.places(block["fdc_id"].to_numpy(zero_copy_only=False))
+        at = versions.places(whole_numbers(block["fdc_id"]))
         days = day_numbers(block["publication_date"])
         latest = max(latest, days[at >= 0].max(initial=NO_DAY))
         kept = (at >= 0) & is_newest[at]
@@ -165,7 +166,7 @@ def _write_foods(index: sqlite3.Connection, archive: FoodArchive, chosen: _Chose
     still_to_write[chosen.newest] = True
     first_id = 1
     for block in archive.blocks("branded_food.csv", {"fdc_id": pa.int64(), **dict.fromkeys(_TEXTS, pa.string())}):
-        places = chosen.versions.places(block["fdc_id"].to_numpy(zero_copy_only=False))
+        places = chosen.versions.places(whole_numbers(block["fdc_id"]))
         kept = (places >= 0) & still_to_write[places]
         still_to_write[places[kept]] = False
         rows = _rows(first_id, places[kept], block.filter(pa.array(kept)), chosen)

@@ -13,7 +13,7 @@ from typing import Any
 from urllib.parse import quote
 
 from service.domain.errors import StoreFault
-from service.domain.foods.branded import BrandedFood, BrandedValue, judged
+from service.domain.foods.branded import NO_BASIS, BrandedFood, BrandedValue, judged
 from service.domain.messages import Message, message
 from service.lookup.branded.codes import code_notes, packet_code, written_out
 from service.lookup.branded.nutrients import amounts_by_measure, limits, unit_of
@@ -113,7 +113,7 @@ def _values(row: dict[str, Any]) -> tuple[tuple[BrandedValue, ...], tuple[Messag
     amounts = dict(iter_unpack(AMOUNT, row["amounts"]))
     notes: tuple[Message, ...] = ()
     if row["values_basis"] is None:
-        amounts, notes = {}, (message("branded-note.no-basis"),)
+        amounts, notes = {}, (NO_BASIS,)
     fdc_id, on = row["values_fdc_id"], _day(row["values_date"])
     values = tuple(
         BrandedValue(

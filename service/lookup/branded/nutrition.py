@@ -11,7 +11,7 @@ import numpy as np
 from service.domain.messages import message
 from service.lookup.branded.archive import FoodArchive, archive_fault
 from service.lookup.branded.nutrients import fdc_nutrients
-from service.lookup.branded.versions import Flags, Ids, Versions
+from service.lookup.branded.versions import Flags, Ids, Versions, whole_numbers
 
 if TYPE_CHECKING:
     import pyarrow as pa
@@ -36,9 +36,9 @@ class NotedAmounts:
         read = np.zeros(2**16, bool)
         read[[one.id for one in fdc_nutrients()]] = True
         for block in blocks:
-            nutrients = block["nutrient_id"].to_numpy(zero_copy_only=False)
+            nutrients = whole_numbers(block["nutrient_id"])
             amounts = block["amount"].to_numpy(zero_copy_only=False)
-            places = self._versions.places(block["fdc_id"].to_numpy(zero_copy_only=False))
+            places = self._versions.places(whole_numbers(block["fdc_id"]))
             kept = (places >= 0) & (nutrients >= 0) & (nutrients < len(read)) & np.isfinite(amounts)
             kept[kept] = read[nutrients[kept]]
             noted = np.empty(int(kept.sum()), NOTED)

@@ -69,9 +69,10 @@ def read_versions(blocks: Iterable["pa.RecordBatch"]) -> Versions:
     refused = 0
     for block in blocks:
         numbers = code_numbers(block["gtin_upc"])
-        given = numbers > 0
+        fdc_ids = whole_numbers(block["fdc_id"])
+        given = (numbers > 0) & (fdc_ids >= 0)
         refused += len(given) - int(given.sum())
-        ids.append(block["fdc_id"].to_numpy(zero_copy_only=False)[given])
+        ids.append(fdc_ids[given])
         codes.append(numbers[given])
         modified, available = day_numbers(block["modified_date"]), day_numbers(block["available_date"])
         days.append(np.where(modified == NO_DAY, available, modified)[given])
@@ -100,6 +101,12 @@ def basis_of(unit: str) -> str | None:
     ('g', 'ml', None)
     """
     return UNITS.get(unit.strip().lower())
+
+
+def whole_numbers(column: "pa.Array") -> Ids:
+    """Whole numbers as an array; -1 where none is given."""
+    numbers: Ids = column.fill_null(-1).to_numpy(zero_copy_only=False)
+    return numbers
 
 
 def code_numbers(texts: "pa.Array") -> Ids:

@@ -5,6 +5,7 @@ Outside check: the truth of the large archive is found version by version in pla
 """
 
 import os
+import re
 import signal
 import sqlite3
 import subprocess
@@ -113,6 +114,17 @@ def test_entries_without_a_code_are_counted_and_left_out(tmp_path: Path) -> None
     assert built.release == date(2024, 6, 13)  # the day on which a branded food was published, not another food
 
 
+def test_rows_without_an_id_are_left_out(tmp_path: Path) -> None:
+    """In each of the files; the rows beside them are read."""
+    changed: dict[str, str | None] = {}
+    for name, text in files([Entry(1, CODE), Entry(99, CODE, modified="2025-01-01")]).items():
+        changed[name] = text.replace('"99",', '"",')
+    build_index(write_archive(tmp_path / "a.zip", [], changed=changed), tmp_path / "foods")
+    food = BrandedIndex(tmp_path / "foods").by_code(CODE)
+    assert food is not None
+    assert (food.fdc_id, len([one for one in food.values if one.amount is not None])) == (1, len(OATS))
+
+
 def cut(archive: Path, to: float) -> None:
     archive.write_bytes(archive.read_bytes()[: int(archive.stat().st_size * to)])
 
@@ -164,6 +176,17 @@ def test_a_cut_or_damaged_archive_is_refused_and_the_old_index_stays(tmp_path: P
     (tmp_path / "a.zip").write_text("<html>Please sign in</html>")
     assert_refused(tmp_path, tmp_path / "a.zip", "not a whole zip archive")
     assert_refused(tmp_path, tmp_path / "nothing.zip", "is not a file")
+
+
+@pytest.mark.parametrize(("place", "value"), [(8, 1), (10, 9)], ids=["with a password", "packed as Deflate64"])
+def test_an_archive_that_cannot_be_unpacked_is_refused(tmp_path: Path, place: int, value: int) -> None:
+    """Flags and way of packing are in each file's header in the directory at the end (APPNOTE 4.3.12)."""
+    archive = write_archive(tmp_path / "a.zip", ONE)
+    changed = bytearray(archive.read_bytes())
+    for header in re.finditer(rb"PK\x01\x02", changed):
+        changed[header.start() + place] = value
+    archive.write_bytes(changed)
+    assert_refused(tmp_path, archive, "a nutrient.csv that cannot be unpacked")
 
 
 def assert_refused(tmp_path: Path, archive: Path, why: str) -> None:

@@ -110,7 +110,7 @@ def test_without_a_unit_it_is_not_known_what_values_are_for(indexed: Indexed) ->
     food = indexed(Entry(1, CODE, unit="IU")).by_code(CODE)
     assert food is not None
     assert {one.amount for one in food.values} == {None}
-    assert "branded-note.no-basis" in [note.code for note in food.notes]
+    assert [note.code for note in food.notes] == ["branded-note.no-basis", "branded-note.compare"]
 
 
 def test_a_short_code_finds_the_whole_one(indexed: Indexed) -> None:
