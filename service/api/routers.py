@@ -1,6 +1,7 @@
 """The routers of the API, one a subject, in the order in which the documentation shows them."""
 
 from service.api.allergens.routes import router as allergens
+from service.api.foods.branded_routes import router as branded_foods
 from service.api.foods.routes import router as foods
 from service.api.household.routes import routers as household
 from service.api.lunch.routes import router as lunch
@@ -23,6 +24,7 @@ ROUTERS = (
     plans,
     kitchen,
     foods,
+    branded_foods,
     *household,
     service_health,
     problem_pages,

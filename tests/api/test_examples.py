@@ -13,11 +13,26 @@ from starlette.testclient import TestClient
 
 from service.api import replies
 from service.api.docs.openapi import routes
-from tests.contract.example_files import FOLDER, Example, Operation, as_written, asked, example_files, operations
+from tests.contract.example_files import (
+    FOLDER,
+    Example,
+    Operation,
+    as_written,
+    asked,
+    example_client,
+    example_files,
+    operations,
+)
 
 REPLY_MODELS = {route.operation_id: route.response_model for route in routes()}
 EXAMPLES = example_files()
 FAULTS = [one for one in EXAMPLES if one.case.startswith("error-")]
+
+
+@pytest.fixture(scope="module")
+def service() -> TestClient:
+    """The application that examples are asked of."""
+    return example_client()
 
 
 @pytest.fixture(scope="module")

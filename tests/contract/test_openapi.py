@@ -11,8 +11,8 @@ from starlette.testclient import TestClient
 
 from service.api.docs.examples import good_status
 from service.api.problems import PROBLEMS
-from tests.api.clients import BODY, PROBLEM, client
-from tests.contract.example_files import example_files
+from tests.api.clients import BODY, PROBLEM
+from tests.contract.example_files import example_client, example_files
 from tests.contract.write_openapi import CONTRACT, contract
 
 Document = dict[str, Any]
@@ -21,7 +21,7 @@ Document = dict[str, Any]
 @pytest.fixture(scope="module")
 def service() -> TestClient:
     """A client of its own."""
-    return client()
+    return example_client()
 
 
 @pytest.fixture(scope="module")
