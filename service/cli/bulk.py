@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from service.cli.care import SALTS, opened_store
 from service.cli.faults import report_faults
+from service.cli.household.care import SALTS, opened_store
 from service.cli.printing import VERDICT_WORDS, AsJson, Reply, finish, show_cautions
 from service.cli.request_files import read_asked
 from service.domain.cautions import CAUTIONS

@@ -8,24 +8,24 @@ Exit codes: 0 fine; 1 something to change, to read on a label or to avoid; 2 bad
 import typer
 
 from service.cli.bulk import bulk
-from service.cli.calendar import calendar
-from service.cli.care import install_care
 from service.cli.check import check
-from service.cli.demo import demo
-from service.cli.design import design
-from service.cli.devices import devices
-from service.cli.enough import enough
 from service.cli.foods import foods
-from service.cli.labels import labels
+from service.cli.household.care import install_care
+from service.cli.household.demo import demo
+from service.cli.household.devices import devices
+from service.cli.household.packets import packets
+from service.cli.household.stock import stock
 from service.cli.offer import offer
-from service.cli.packets import packets
-from service.cli.plan import plan
-from service.cli.prep import prep
+from service.cli.plan.calendar import calendar
+from service.cli.plan.design import design
+from service.cli.plan.enough import enough
+from service.cli.plan.labels import labels
+from service.cli.plan.plan import plan
+from service.cli.plan.prep import prep
+from service.cli.plan.shopping import shopping
 from service.cli.screen import screen
 from service.cli.serve import serve
-from service.cli.shopping import shopping
 from service.cli.standards import standards
-from service.cli.stock import stock
 from service.cli.week import week
 
 app = typer.Typer(

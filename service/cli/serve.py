@@ -152,7 +152,7 @@ def _usual_store(chosen: "Settings") -> Iterator["Settings"]:
 @contextmanager
 def _demo_store(chosen: "Settings") -> Iterator["Settings"]:
     """The settings with a new store of the invented family, which is removed in the end."""
-    from service.cli.care import opened_store
+    from service.cli.household.care import opened_store
     from service.jobs.household.access.households import today
     from service.jobs.household.demo import keep_demo_household
 
@@ -166,7 +166,7 @@ def _demo_store(chosen: "Settings") -> Iterator["Settings"]:
 
 def _make_store_ready(url: str, household: str | None, base: str) -> None:
     """Open the store once; where nobody chose it and it cannot be opened, everything that stores nothing is served anyway."""
-    from service.cli.care import opened_store
+    from service.cli.household.care import opened_store
     from service.jobs.household.access.access_keys import make_first_key
     from service.jobs.household.access.households import purge, today
     from service.reference.fault_words import fault_sentence

@@ -7,12 +7,13 @@ everything is the same are given the same at first, and are looked at one by one
 
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from random import Random
 from typing import NamedTuple
 
-from service.domain.plan.all_lunches import better_days, one_by_one
+from service.domain.plan.all_lunches import AllLunches, better_days, one_by_one
 from service.planning.lunches_bound import least_cost
-from service.planning.lunches_model import Eater, Item, Kind, LunchesModel, Supply
+from service.planning.lunches_model import Eater, Item, Kind, LunchesModel, Supply, worth_having
 from service.planning.solver import NO_END, Model, Progress, solve
 
 GAP = 0.0005
@@ -22,6 +23,8 @@ PART = 600
 WHOLE = 3_000
 """Choices up to which the whole is given to the solver at once; limits of ours."""
 SECONDS_OF_PART = 2.0
+SECONDS_OF_COST = 10.0
+"""What the cost of chosen lunches may take on a busy machine; it is seldom a tenth of a second."""
 MENDING = 0.35
 """The share of the time for mending part by part, where the whole is given to the solver then."""
 BOUNDING = 0.3
@@ -88,7 +91,8 @@ def find_lunches(
 ) -> FoundLunches:
     """The cheapest lunches for all children and days; stopped by the clock or by ``told``, the best so far."""
     watch = _Watch(seconds, told)
-    watch.bound = sum(kind.many * len(kind.days) * kind.lunches.least_cost for kind in kinds)
+    supplies = worth_having(supplies)
+    watch.bound = _sum_of_cheapest(kinds)
     alike = _Search(LunchesModel(kinds, supplies, [Eater(at, one.many) for at, one in enumerate(kinds)]).build(), watch)
     best = alike.costed(_day_by_day(kinds, supplies))
     if best.cost == NO_END:
@@ -108,6 +112,43 @@ def find_lunches(
     return FoundLunches(_lunches(kinds, best.choices), best.cost, min(watch.bound, best.cost))
 
 
+def judge_lunches(
+    kinds: Sequence[Kind],
+    supplies: Sequence[Supply],
+    lunches: Sequence[Sequence[Sequence[Sequence[tuple[int, int]]]]],
+    seconds: float,
+) -> FoundLunches:
+    """What lunches cost that are chosen already, with as many batches as they need, and what no plan can be below.
+
+    ``lunches``: of each kind by child and day of theirs, as they are found. Foods may come again sooner than they should.
+    """
+    supplies = worth_having(supplies)
+    again = [one._replace(lunches=_however_soon(one.lunches)) for one in kinds]
+    single = [Eater(at) for at, one in enumerate(kinds) for _child in range(one.many)]
+    choices: dict[Item, int] = {}
+    children = [(kind, days) for kind, some in zip(kinds, lunches, strict=True) for days in some]
+    for place, (kind, days) in enumerate(children):
+        for day, items in zip(kind.days, days, strict=True):
+            for group, item in items:
+                key = Item(place, day, group, item)
+                choices[key] = choices.get(key, 0) + 1
+    watch = _Watch(seconds, None)
+    watch.bound = _sum_of_cheapest(kinds)
+    cost = _Search(LunchesModel(again, supplies, single).build(), watch).costed(choices).cost
+    least_cost(kinds, supplies, watch.left, lambda bound: watch.tell(bound=bound))
+    return FoundLunches(_lunches(kinds, choices), cost, min(watch.bound, cost))
+
+
+def _sum_of_cheapest(kinds: Sequence[Kind]) -> float:
+    return sum(kind.many * len(kind.days) * kind.lunches.least_cost for kind in kinds)
+
+
+def _however_soon(lunches: AllLunches) -> AllLunches:
+    """The same lunches, of which each food may come again on the next day."""
+    groups = tuple(group._replace(no_repeat=0) for group in lunches.child.groups)
+    return replace(lunches, child=lunches.child._replace(groups=groups))
+
+
 class _Search:
     """The search in one model."""
 
@@ -116,7 +157,7 @@ class _Search:
 
     def costed(self, choices: Choices) -> _Plan:
         """A plan of these choices, with as many batches as they need. It may bring foods again too soon: then it costs no end."""
-        found = solve(self._open(choices, ()), seconds=max(1.0, self.watch.left))
+        found = solve(self._open(choices, ()), seconds=max(SECONDS_OF_COST, self.watch.left))
         if not found.values:
             return _Plan(choices, (), NO_END)
         return _Plan(choices, tuple(found.whole(at) for at in self.of.units), found.cost)

@@ -46,8 +46,8 @@ from sqlalchemy.exc import IntegrityError, OperationalError
 from service.domain.errors import BadInput, StoreFault
 from service.domain.messages import Message, message
 from service.store.database import Store, connect
+from service.store.household.records import now
 from service.store.migrate import HEAD, known_revisions, upgrade
-from service.store.records import now
 from service.store.tables import METADATA, Moment
 from service.store.whole_file import whole_file
 

@@ -11,7 +11,7 @@ from uuid import UUID
 from sqlalchemy import Connection, delete, insert, select, update
 from sqlalchemy.exc import IntegrityError
 
-from service.store.records import now
+from service.store.household.records import now
 from service.store.tables import kept_replies
 
 KEPT = timedelta(hours=24)

@@ -7,8 +7,8 @@ from uuid import UUID
 
 from sqlalchemy import Connection, delete, func, select
 
+from service.store.household.records import now
 from service.store.kept_replies import KEPT, forget_replies_naming
-from service.store.records import now
 from service.store.tables import kept_replies, lunches, stock
 
 DEFAULT_MONTHS = 13

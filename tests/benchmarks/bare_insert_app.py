@@ -8,9 +8,9 @@ from uuid import UUID
 import orjson
 from fastapi import Body, FastAPI, Response
 
-from service.store.kinds import LUNCH
+from service.store.household.kinds import LUNCH
+from service.store.household.records import create
 from service.store.migrate import open_store
-from service.store.records import create
 
 app = FastAPI()
 STORE = open_store(os.environ["PACKED_LUNCH_DATABASE_URL"])

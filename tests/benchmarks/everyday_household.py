@@ -15,7 +15,7 @@ from service.jobs.household.access.store import open_household_store
 from service.jobs.household.kinds import CHILDREN, OFFERS, PACKETS, SCHOOL_DAYS
 from service.jobs.household.records import Connection, Resource, keep_record, read_asked
 from service.jobs.household.settings import HouseholdSettings
-from service.store.households import create_household
+from service.store.access.households import create_household
 from tests.benchmarks.offers import CHILDREN as FAMILY
 from tests.benchmarks.offers import GROUPS, READ
 

@@ -14,10 +14,10 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
-from service.store.households import create_household, create_key
-from service.store.kinds import CHILD
+from service.store.access.households import create_household, create_key
+from service.store.household.kinds import CHILD
+from service.store.household.records import create
 from service.store.migrate import open_store
-from service.store.records import create
 from tests.benchmarks.figure import Figure
 from tests.benchmarks.lunch_check_rate import BODY
 from tests.benchmarks.server import SERVED, connect, free_port, read_reply, serving

@@ -9,13 +9,13 @@ from uuid import UUID
 import orjson
 from sqlalchemy import Connection, event, text
 
-from service.jobs.household.child_week import child_week
 from service.jobs.household.demo import DemoHousehold, keep_demo_household
 from service.jobs.household.kinds import CHILDREN, PLANS
 from service.jobs.household.records import keep_record, read_asked
+from service.jobs.household.weeks.child_week import child_week
 from service.store.database import Store
-from service.store.kinds import OFFER
-from service.store.records import page
+from service.store.household.kinds import OFFER
+from service.store.household.records import page
 from service.store.tables import METADATA
 
 TODAY = date(2026, 11, 25)

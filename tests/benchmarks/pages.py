@@ -15,7 +15,7 @@ from urllib.parse import urlencode, urljoin
 from service.api.device_cookie import COOKIE
 from service.jobs.household.access.households import today
 from service.jobs.household.access.store import open_household_store
-from service.jobs.household.set_out import audit_for_family
+from service.jobs.household.offers.set_out import audit_for_family
 from tests.benchmarks.everyday_household import EverydayHousehold, keep_everyday_household
 from tests.benchmarks.figure import Figure
 from tests.benchmarks.lunch_check_rate import BODY

@@ -82,7 +82,7 @@ def figures() -> Iterator[Figure]:
     for fitting, portions in ((True, "fitting"), (False, "as sold")):
         for name, children, weeks, seconds, goal in (
             ("4 children, 10 days", US[:4], 2, 20.0, FOUR_GAP),
-            ("30 children, 5 days", CLASS, 1, 15.0, MANY_GAP),
+            ("30 children, 10 days", CLASS, 2, 15.0, MANY_GAP),
         ):
             asked = request(children, weeks, seconds, fitting=fitting)
             began, first = time.process_time(), []

@@ -17,8 +17,8 @@ from playwright.sync_api import Browser, sync_playwright
 from service.api.device_cookie import COOKIE
 from tests.benchmarks.everyday_household import EverydayHousehold, keep_everyday_household
 from tests.benchmarks.figure import Figure
-from tests.benchmarks.pages import MOST_KB, MOST_REQUESTS, PAGES_APP, taps
-from tests.benchmarks.server import connect, free_port, serving
+from tests.benchmarks.pages import MOST_KB, MOST_REQUESTS, taps
+from tests.benchmarks.server import SERVED, connect, free_port, serving
 from tests.browser.conftest import CHROMIUM, QUIET
 from tests.browser.houses import PHONE
 from tests.browser.looking import SHIFTS
@@ -77,7 +77,7 @@ def figures() -> Iterator[Figure]:
         home = keep_everyday_household(url, holding=None)
         port = free_port()
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=QUIET)
-        with serving(PAGES_APP, port, {"PACKED_LUNCH_DATABASE_URL": url}):
+        with serving(SERVED, port, {"PACKED_LUNCH_DATABASE_URL": url}):
             connect(port, seconds=300.0).close()
             pages = {"today": "/", "taking": taps(home)[0], "set out": f"/set-out/{home.offer}"}
             for name, path in pages.items():

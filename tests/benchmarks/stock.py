@@ -22,8 +22,8 @@ from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.requests.lunches import LunchCheckRequest
 from service.reference.foods.catalogue import packable_foods
 from service.reference.stock.keeping import keeping_rules
-from service.store.households import create_household
-from service.store.records import Connection
+from service.store.access.households import create_household
+from service.store.household.records import Connection
 from tests.benchmarks.designs import HOLDING, least_processor_seconds
 from tests.benchmarks.figure import Figure
 

@@ -7,10 +7,10 @@ from statistics import median
 
 from service.jobs.household.demo import DemoHousehold
 from service.store.database import Store
-from service.store.kinds import LUNCH, PRICE
-from service.store.lunches import bodies_of_days
+from service.store.household.kinds import LUNCH, PRICE
+from service.store.household.lunches import bodies_of_days
+from service.store.household.records import page
 from service.store.migrate import open_store
-from service.store.records import page
 from tests.benchmarks.figure import Figure
 from tests.benchmarks.many_households import many_families, one_family, plans, week_of, whole_tables_read
 from tests.postgres import postgres_running

@@ -71,8 +71,8 @@ def test_the_first_five_minutes(store: Store, store_url: str, browser: Browser) 
         expect(follows.get_by_role("heading", name="Ash", exact=True)).to_be_visible()
         expect(follows).to_contain_text("ready")
     with store.reading() as connection:
-        from service.store.kinds import CHILD
-        from service.store.records import page as stored
+        from service.store.household.kinds import CHILD
+        from service.store.household.records import page as stored
 
         children = stored(connection, CHILD, kitchen.id, None, 5)
     assert [one.body["nickname"] for one in children] == ["Ash"]

@@ -6,8 +6,8 @@ from collections.abc import Callable
 from playwright.sync_api import Error, Page, Route, expect
 
 from service.jobs.household.access.households import today
-from service.store.kinds import LUNCH
-from service.store.records import page as records
+from service.store.household.kinds import LUNCH
+from service.store.household.records import page as records
 from tests.browser.houses import House
 from tests.browser.taking import lunch, take_one_of_each
 

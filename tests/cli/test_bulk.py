@@ -19,8 +19,8 @@ from service.jobs.household.kinds import PACKETS
 from service.jobs.household.records import keep_record
 from service.jobs.household.requests import KeptPacket
 from service.settings import settings
+from service.store.access.households import create_household
 from service.store.database import Store
-from service.store.households import create_household
 from tests.served import GENEROUS, ROOT
 
 Row = dict[str, Any]
@@ -160,7 +160,7 @@ from service.jobs.household.records import keep_record
 from service.jobs.household.requests import KeptPacket
 from service.settings import settings
 from service.store.database import Store
-from service.store.households import create_household
+from service.store.access.households import create_household
 from service.jobs.tables.files import lines as table_lines
 table_lines.BLOCK_BYTES = 1 << 20
 try:
@@ -224,7 +224,7 @@ from service.jobs.household.records import keep_record
 from service.jobs.household.requests import KeptPacket
 from service.settings import settings
 from service.store.database import Store
-from service.store.households import create_household
+from service.store.access.households import create_household
 from service.jobs.tables.files import lines as table_lines, run
 table_lines.BLOCK_BYTES = 1 << 16
 whole = run.check_here

@@ -105,7 +105,7 @@ def test_a_look_up_gives_the_reply_of_the_api(arguments: list[str], path: str) -
 
 def test_the_demo_is_three_checks_and_a_screening() -> None:
     """Each of them is what the API answers to the lunches of the demo family."""
-    from service.cli.demo import FAMILY
+    from service.cli.household.demo import FAMILY
 
     code, out, err = run("demo", "--json")
     assert (code, err) == (0, "")

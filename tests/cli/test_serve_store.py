@@ -13,10 +13,10 @@ import pytest
 
 from service.jobs.household.access.access_keys import make_first_key
 from service.jobs.household.demo import keep_demo_household
-from service.store import kinds
-from service.store.households import create_household
+from service.store.access.households import create_household
+from service.store.household import kinds
+from service.store.household.records import create
 from service.store.migrate import open_store
-from service.store.records import create
 from tests.served import ROOT, Server, served
 from tests.store.filled import everything
 

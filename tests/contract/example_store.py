@@ -177,9 +177,9 @@ def fixed(first: int, secret: str) -> Iterator[None]:
     """Ids are counted up from a number, the clock stands still, secrets are no secrets."""
     numbers = count(first)
     with (
-        mock.patch("service.store.records.uuid7", side_effect=(UUID(id_of(number)) for number in numbers)),
-        mock.patch("service.store.records.datetime", StandingClock),
-        mock.patch("service.store.households.secrets", SimpleNamespace(token_urlsafe=lambda _size: secret)),
+        mock.patch("service.store.household.records.uuid7", side_effect=(UUID(id_of(number)) for number in numbers)),
+        mock.patch("service.store.household.records.datetime", StandingClock),
+        mock.patch("service.store.access.households.secrets", SimpleNamespace(token_urlsafe=lambda _size: secret)),
     ):
         yield
 

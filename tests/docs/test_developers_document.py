@@ -58,7 +58,7 @@ def test_decisions_are_numbered_without_gaps() -> None:
 def test_every_command_of_ci_is_told_to_developers() -> None:
     """What must hold before a change lands can be run by hand; and CI begins with the README's test command."""
     script = (ROOT / ".ci" / "run").read_text("utf-8")
-    for command in ("ruff check .", "ruff format --check .", "mypy", "lint-imports"):
+    for command in ("ruff check .", "ruff format --check .", "mypy", "lint-imports", "python -m pytest -m browser"):
         assert re.search(rf"^{re.escape(command)}$", script, re.MULTILINE)
         assert command in TEXT
     (test_command,) = re.findall(

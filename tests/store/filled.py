@@ -6,13 +6,13 @@ from uuid import UUID
 
 from sqlalchemy import insert, select
 
-from service.store import kinds
-from service.store.calendar_feeds import create_feed
+from service.store.access.calendar_feeds import create_feed
+from service.store.access.devices import create_device
+from service.store.access.households import create_household, create_key
+from service.store.access.sign_in_links import create_link
 from service.store.database import Store
-from service.store.devices import create_device
-from service.store.households import create_household, create_key
-from service.store.records import create
-from service.store.sign_in_links import create_link
+from service.store.household import kinds
+from service.store.household.records import create
 from service.store.tables import METADATA, kept_replies, packet_photos
 
 FIRST_DAY = date(2026, 11, 2)

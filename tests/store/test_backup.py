@@ -10,12 +10,12 @@ from pathlib import Path
 import pytest
 
 from service.domain.errors import BadInput, LunchError, StoreFault
-from service.store import kinds
+from service.store.access.households import create_household
 from service.store.backup import read_backup, restore_backup, write_backup
 from service.store.database import Store
-from service.store.households import create_household
+from service.store.household import kinds
+from service.store.household.records import create
 from service.store.migrate import HEAD, downgrade, open_store, revision_of
-from service.store.records import create
 from tests.refused import refused
 from tests.store.filled import everything, fill
 

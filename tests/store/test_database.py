@@ -24,10 +24,10 @@ from sqlalchemy.exc import IntegrityError
 
 from service.domain.errors import BadInput, NotThere, StoreFault
 from service.reference.fault_words import fault_sentence, fault_words
-from service.store import kinds
 from service.store.database import Store, connect
+from service.store.household import kinds
+from service.store.household.records import create
 from service.store.migrate import open_store
-from service.store.records import create
 from tests.postgres import PostgresServer
 from tests.refused import refused
 from tests.served import ROOT
@@ -138,10 +138,10 @@ import tempfile
 from service.domain.errors import LunchError
 from service.reference.fault_words import fault_sentence
 from service.reference.messages import catalogue
-from service.store import kinds
+from service.store.household import kinds
 from service.store.migrate import open_store
-from service.store.records import create
-from service.store.households import create_household
+from service.store.household.records import create
+from service.store.access.households import create_household
 catalogue()
 if sys.argv[2:]:
     with tempfile.TemporaryDirectory() as folder:  # load everything first: this user may not read what root installed

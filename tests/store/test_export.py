@@ -20,8 +20,8 @@ from service.jobs.household.transfer.import_household import import_household, r
 from service.jobs.household.transfer.json import as_json, from_json
 from service.jobs.household.transfer.whole_household import WholeHousehold
 from service.reference.fault_words import fault_sentence, fault_words
+from service.store.access.households import create_household, create_key, remove_household
 from service.store.database import Store
-from service.store.households import create_household, create_key, remove_household
 from tests.refused import refused
 from tests.store.filled import everything
 from tests.store.whole_households import AWKWARD, one_of_each, whole_households

@@ -13,13 +13,13 @@ from PIL import Image
 
 from service.domain.errors import BadInput
 from service.jobs.household.kinds import PACKETS
-from service.jobs.household.photographs import LONGEST_SIDE, MEDIA_TYPE, as_kept
+from service.jobs.household.packets.photographs import LONGEST_SIDE, MEDIA_TYPE, as_kept
 from service.jobs.household.records import keep_record, read_asked
 from service.jobs.household.transfer.export_household import export_household
 from service.jobs.household.transfer.import_household import import_household, read_export
+from service.store.access.households import create_household, remove_household
 from service.store.database import Store
-from service.store.households import create_household, remove_household
-from service.store.packet_photos import keep_photo, photos_of, remove_photo
+from service.store.household.packet_photos import keep_photo, photos_of, remove_photo
 from tests.refused import refused
 
 FORMS = ("folder", "one.zip")

@@ -23,12 +23,12 @@ from uuid import UUID
 import pytest
 from sqlalchemy import select, text
 
-from service.store import kinds
+from service.store.access.households import all_households, create_household, create_key
 from service.store.database import Store
-from service.store.households import all_households, create_household, create_key
+from service.store.household import kinds
+from service.store.household.records import create, replace
 from service.store.kept_replies import fill_place, take_place
 from service.store.migrate import open_store
-from service.store.records import create, replace
 from service.store.tables import kept_replies, lunches
 from tests.postgres import PostgresServer, postgres_running
 from tests.served import GENEROUS, ROOT, free_port

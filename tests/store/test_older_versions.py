@@ -17,9 +17,9 @@ from service.jobs.household.transfer.export_household import read_household
 from service.jobs.household.transfer.import_household import import_household, read_export
 from service.jobs.household.transfer.whole_household import ADDED_LATER, MODELS
 from service.reference.fault_words import fault_words
+from service.store.access.households import all_households
 from service.store.backup import restore_backup
 from service.store.database import Store
-from service.store.households import all_households
 from service.store.migrate import downgrade, open_store
 from service.store.tables import lunches, offers, packets
 from tests.refused import refused

@@ -11,11 +11,11 @@ import pytest
 from sqlalchemy import select, update
 
 from service.jobs.household.access.households import purge
-from service.store import kinds
+from service.store.access.households import create_household
 from service.store.database import Store
-from service.store.households import create_household
+from service.store.household import kinds
+from service.store.household.records import create
 from service.store.kept_replies import fill_place, take_place
-from service.store.records import create
 from service.store.retention import first_day_kept
 from service.store.tables import kept_replies, lunches
 from tests.postgres import PostgresServer

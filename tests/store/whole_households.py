@@ -7,7 +7,7 @@ from uuid import UUID
 from hypothesis import strategies as st
 
 from service.jobs.household.transfer.whole_household import MODELS, WholeHousehold
-from service.store.records import Record
+from service.store.household.records import Record
 
 AWKWARD = [
     "=1+1", "-5", "+x", "@y", "'quoted", "''#", "'#5", "#5", "12", "1.0", "true", "null", '{"a":1}', "[]", '"x"',

@@ -15,17 +15,17 @@ from starlette.testclient import TestClient
 from service.api.device_cookie import COOKIE
 from service.jobs.household.access.opened import Households
 from service.jobs.household.access.sign_in_links import NewLink, make_link
+from service.jobs.household.days.lunches import lunch_on
+from service.jobs.household.days.school_days import school_day_of
 from service.jobs.household.demo import keep_demo_household
 from service.jobs.household.kinds import LUNCHES, RESOURCES, SCHOOL_DAYS
-from service.jobs.household.lunches import lunch_on
 from service.jobs.household.records import keep_record, read_asked, remove_record
-from service.jobs.household.school_days import school_day_of
 from service.jobs.household.settings import HouseholdSettings
+from service.store.access.households import change_household, create_household, household_body
 from service.store.database import Store
-from service.store.households import change_household, create_household, household_body
-from service.store.kinds import OFFER
+from service.store.household.kinds import OFFER
+from service.store.household.records import page
 from service.store.migrate import open_store
-from service.store.records import page
 from service.store.tables import METADATA
 from tests.api.clients import settings_of
 from tests.web.reading import Page

@@ -286,9 +286,11 @@ def test_ids_of_others_lead_nowhere(home: FullKitchen, neighbours: FullKitchen, 
                     assert answer.status_code in (404, 422), address
                 assert FOREIGN not in answer.text, address
         if route.method == "GET":
-            for address in list(route.addresses(home.all_ids, on))[:12]:
+            for address in list(route.addresses(home.all_ids, on))[:12] if route.query else ():
+                there = asked(browser, address).status_code == 200
+                some = theirs if there else theirs[:1]  # where nothing is, one of theirs is as good as another
                 for name in route.query:
-                    for one in theirs:
+                    for one in some:
                         assert FOREIGN not in asked(browser, address, **{name: one}).text, (address, name)
     assert (home.stored(), neighbours.stored()) == before
 

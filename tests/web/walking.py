@@ -23,7 +23,7 @@ from service.jobs.household.settings import edit_settings
 from service.jobs.household.transfer.export_household import read_household
 from service.jobs.household.transfer.json import as_json
 from service.store.database import Store
-from service.store.records import Connection
+from service.store.household.records import Connection
 from service.web.routers import ROUTERS
 from service.web.viewer import TOKEN_FOR, a_packer, a_parent, signed_in
 from tests.web.kitchens import Browser, Kitchen, empty_kitchen

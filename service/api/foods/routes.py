@@ -22,7 +22,7 @@ from service.api.conditions import AlreadyKnown, etag
 from service.api.foods.replies import FoodPage, FoodReply
 from service.domain.messages import message
 from service.jobs.foods.search import foods_of_ids, search_foods, show_food
-from service.jobs.household.foods import household_foods_of_ids, search_household_foods, show_household_food
+from service.jobs.household.foods.search import household_foods_of_ids, search_household_foods, show_household_food
 from service.jobs.requests.fields import conflict
 
 router = APIRouter(prefix=V1, dependencies=AS_JSON, tags=["reference"])

@@ -11,8 +11,8 @@ from service.api.callers import Packer
 from service.api.conditions import PutOver, etag
 from service.api.household.records import CREATED, TAG, days_of
 from service.api.household.replies import LoggedLunchReply
+from service.jobs.household.days.lunches import put_lunch_of_day
 from service.jobs.household.kinds import CHILDREN, LUNCHES
-from service.jobs.household.lunches import put_lunch_of_day
 from service.jobs.household.records import show_record
 from service.jobs.household.requests import LoggedLunch
 from service.jobs.requests.fields import Day, KeptId

@@ -10,7 +10,7 @@ from service.api.answers import OF_IDS, V1, Parameters, StoredIds, json_reply, p
 from service.api.callers import Reader
 from service.api.household.records import TAG, today_here
 from service.api.replies import ReplyModel, SaidMessage
-from service.jobs.household.packets_to_read import Asked, packets_to_read
+from service.jobs.household.packets.packets_to_read import Asked, packets_to_read
 from service.jobs.requests.fields import Day
 
 router = APIRouter(prefix=V1, tags=[TAG])

@@ -29,6 +29,8 @@ from service.api.household.replies import (
     StockEntryPage,
     StockEntryRecord,
 )
+from service.jobs.household.days.lunches import lunches_of
+from service.jobs.household.days.school_days import school_days_of
 from service.jobs.household.kinds import (
     CHILDREN,
     FOODS,
@@ -41,7 +43,6 @@ from service.jobs.household.kinds import (
     SCHOOL_DAYS,
     STOCK,
 )
-from service.jobs.household.lunches import lunches_of
 from service.jobs.household.records import of_ids
 from service.jobs.household.requests import (
     KeptChild,
@@ -54,7 +55,6 @@ from service.jobs.household.requests import (
     KeptSchoolDay,
     LoggedLunch,
 )
-from service.jobs.household.school_days import school_days_of
 from service.jobs.household.stock.requests import StockEntry
 from service.jobs.requests.fields import Day, KeptId
 from service.jobs.weeks.requests import Week

@@ -11,8 +11,8 @@ from service.api.weeks.media import AS_TEXT, AcceptedForm, week_reply
 from service.api.weeks.replies import WeeklySummaryReply
 from service.api.workers import Workers
 from service.jobs.household.access.opened import Caller
-from service.jobs.household.child_week import child_week
 from service.jobs.household.kinds import CHILDREN
+from service.jobs.household.weeks.child_week import child_week
 from service.jobs.weeks.requests import ISO_WEEK
 
 router = APIRouter(prefix=V1, tags=[TAG])

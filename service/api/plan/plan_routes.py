@@ -17,7 +17,7 @@ from service.domain.messages import message
 from service.jobs.household.access.opened import Caller
 from service.jobs.household.once import Made, carry_out
 from service.jobs.household.plan.left_out import with_stored_stock
-from service.jobs.household.plans import keep_plan, keep_revision, plan_to_revise
+from service.jobs.household.plan.plans import keep_plan, keep_revision, plan_to_revise
 from service.jobs.household.stock.entries import today
 from service.jobs.household.stored.stored_ids import with_ids_resolved
 from service.jobs.plan.weeks.requests import PlanRequest, PlanRevision, PlanWithIds

@@ -24,6 +24,10 @@ MOST_STEPS = 4_000
 """Steps of the exact form (states, orders and choices) before a sample is drawn instead; a limit of ours."""
 MOST_ORDERED = 5
 """Eaters of one morning whose orders are all looked at."""
+PART_OF_SAMPLE = 500
+"""Draws that are made together: few enough to stay in the processor's fast memory."""
+CLEARLY = 3.0
+"""So many standard errors below what is wanted, a chance is clearly below it; a choice of ours."""
 Z_95 = 1.959964
 Shares = Mapping[str, Mapping[str, float]]
 """Eater's name -> food -> how readily it is taken; a food that is not named counts 1."""
@@ -54,13 +58,14 @@ def chance(
     seed: int = 1,
     *,
     exactly: bool = True,
+    wanted: float | None = None,
 ) -> Chance:
     """How likely it is that these portions are enough for everybody on all mornings.
 
     Parameters
     ----------
     portions: of each food. shares: how readily each eater takes each food. sample, seed: of the draws, where it is not exact.
-    exactly: whether the exact form is tried first.
+    exactly: whether the exact form is tried first. wanted: no more is drawn once it is clear that the chance is below it.
 
     >>> week = frozenset(range(2))
     >>> two = [Eater("Kit", frozenset({"apple", "pear"}), week), Eater("Sam", frozenset({"pear"}), week)]
@@ -72,7 +77,7 @@ def chance(
             return Chance(float(_exact(eaters, portions, shares)))
         except _TooMany:
             pass
-    return _sampled(eaters, portions, shares, sample, seed)
+    return _sampled(eaters, portions, shares, sample, seed, wanted)
 
 
 def _weights(eater: Eater, foods: Sequence[str], shares: Shares) -> list[float]:
@@ -132,9 +137,30 @@ def _exact(eaters: Sequence[Eater], portions: Mapping[str, int], shares: Shares)
     return sum(now.values(), Fraction(0))
 
 
-def _sampled(eaters: Sequence[Eater], portions: Mapping[str, int], shares: Shares, sample: int, seed: int) -> Chance:
+def _sampled(
+    eaters: Sequence[Eater],
+    portions: Mapping[str, int],
+    shares: Shares,
+    sample: int,
+    seed: int,
+    wanted: float | None,
+) -> Chance:
+    """From draws in parts, each with a seed of its own."""
+    kept = drawn = 0
+    while drawn < sample:
+        part = min(PART_OF_SAMPLE, sample - drawn)
+        kept += _kept(eaters, portions, shares, part, np.random.default_rng([seed, drawn]))
+        drawn += part
+        if wanted is not None and kept / drawn < wanted - CLEARLY * sqrt(wanted * (1 - wanted) / drawn):
+            break
+    return Chance(kept / drawn, _error(kept, drawn))
+
+
+def _kept(
+    eaters: Sequence[Eater], portions: Mapping[str, int], shares: Shares, sample: int, draws: np.random.Generator
+) -> int:
+    """In how many of some draws nobody is short."""
     foods = sorted(portions)
-    draws = np.random.default_rng(seed)
     left = np.tile(np.array([portions[food] for food in foods], dtype=np.int64), (sample, 1))
     kept = np.ones(sample, dtype=bool)
     ready = np.array([_weights(one, foods, shares) for one in eaters])
@@ -145,8 +171,7 @@ def _sampled(eaters: Sequence[Eater], portions: Mapping[str, int], shares: Share
         order = some[np.argsort(draws.random((sample, len(some))), axis=1)]
         for turn in range(len(some)):
             kept &= _take_one(eaters, order[:, turn], left, ready, draws)
-    number = int(kept.sum())
-    return Chance(number / sample, _error(number, sample))
+    return int(kept.sum())
 
 
 def _take_one(

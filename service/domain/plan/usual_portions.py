@@ -4,12 +4,14 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from fractions import Fraction
 from typing import NamedTuple
 
-from service.domain.plan.enough import Eater
+from service.domain.plan.enough import Eater, conditions_of
 from service.domain.plan.usual import EQUAL, Chance, Shares, chance
 
 QUICK = 2_000
 """Draws of one look during the search; what is found is looked at again with `CAREFUL` draws."""
 CAREFUL = 40_000
+PROBE = 1
+"""Draws of the look that only shows whether the exact form is for these eaters."""
 NO_FLOORS: Mapping[str, int] = {}
 
 
@@ -87,13 +89,21 @@ def _taken_away(
     at_least: Mapping[str, int],
     seed: int,
 ) -> Usual:
-    exactly = chance(eaters, always, shares, QUICK, seed).error is None
+    exactly = chance(eaters, always, shares, PROBE, seed).error is None
     eaten = sum(one.least * len(one.mornings) for one in eaters)
+    conditions = conditions_of(eaters)
+
+    def certain(portions: Mapping[str, int]) -> bool:
+        """Whether they are enough whatever is taken: then there is no chance to look at."""
+        return all(one.holds(portions) for one in conditions)
 
     def quick(portions: Mapping[str, int]) -> bool:
         if sum(portions.values()) < eaten:  # so many are taken in any case
             return False
-        return chance(eaters, portions, shares, QUICK, seed, exactly=exactly).share >= wanted
+        if certain(portions):
+            return True
+        found = chance(eaters, portions, shares, QUICK, seed, exactly=exactly, wanted=wanted)
+        return found.share >= wanted
 
     steps = [dict(always)]
     for food, size in tries:
@@ -101,8 +111,9 @@ def _taken_away(
     # The quick look may have been lucky: go back step by step until the careful one agrees.
     while True:
         portions = steps.pop()
-        # With none taken away they are enough whatever is taken: there is no chance to look at.
-        careful = chance(eaters, portions, shares, CAREFUL, seed + 1) if steps else Chance(1.0)
+        careful = Chance(1.0)
+        if steps and not certain(portions):
+            careful = chance(eaters, portions, shares, CAREFUL, seed + 1, wanted=wanted)
         if careful.at_least >= wanted or not steps:
             spent = sum((Fraction(cost[food]) * number for food, number in portions.items()), Fraction(0))
             return Usual(portions, spent, careful)

@@ -3,8 +3,8 @@
 from hashlib import sha256
 from uuid import UUID
 
-from service.store.changes import mark_of
-from service.store.records import Connection
+from service.store.household.changes import mark_of
+from service.store.household.records import Connection
 
 
 def household_mark(connection: Connection, household: UUID) -> str:

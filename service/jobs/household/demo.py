@@ -27,16 +27,16 @@ from service.jobs.household.kinds import (
     SCHOOL_DAYS,
     STOCK,
 )
+from service.jobs.household.plan.plans import keep_plan
 from service.jobs.household.plan.start import plan_start
 from service.jobs.household.plan.wanted import plan_wanted, school_days_from, usually_wanted
-from service.jobs.household.plans import keep_plan
 from service.jobs.household.records import Resource, keep_record, read_asked
 from service.jobs.household.settings import HouseholdSettings
 from service.jobs.household.stock.entries import today as today_of_stock
 from service.jobs.household.stored.stored_ids import with_ids_resolved
+from service.store.access.households import all_households, create_household, create_key
 from service.store.database import Store
-from service.store.households import all_households, create_household, create_key
-from service.store.records import Connection, Record
+from service.store.household.records import Connection, Record
 
 WEEKS, DAYS_A_WEEK = 4, 5
 DATA = Path(__file__).with_name("demo_weeks.json")

@@ -13,7 +13,8 @@ from service.domain.offers.offer import check_offer
 from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.allergens.reply import not_read_caution
 from service.jobs.foods.by_id import food_by_id
-from service.jobs.household.log_lunch import found_in_lunch
+from service.jobs.household.children.without_child import forget_in_plans
+from service.jobs.household.lunch.log_lunch import found_in_lunch
 from service.jobs.household.records import Beside, Body, Looked, Record, Resource
 from service.jobs.household.requests import (
     KeptChild,
@@ -34,16 +35,15 @@ from service.jobs.household.stock.requests import KeptStockEntry, KeptStockEvent
 from service.jobs.household.stored.child_standard import check_standards
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.household.stored.resolving import Resolving, foods_resolved
-from service.jobs.household.without_child import forget_in_plans
 from service.jobs.offers.requests import A_NICKNAME
 from service.jobs.requests.fields import is_kept_id
 from service.reference.foods.catalogue import find_food
 from service.reference.messages import listed_as
-from service.store import kinds
-from service.store.offers import forget_portions
-from service.store.records import Connection, get
-from service.store.school_days import forget_buyer
-from service.store.stock import forget_lunches_of
+from service.store.household import kinds
+from service.store.household.offers import forget_portions
+from service.store.household.records import Connection, get
+from service.store.household.school_days import forget_buyer
+from service.store.household.stock import forget_lunches_of
 
 LONGEST_WHAT = 160
 """Characters of the column that says what a price is of."""

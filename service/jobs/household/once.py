@@ -14,8 +14,8 @@ import orjson
 from service.domain.errors import LunchError
 from service.domain.messages import message
 from service.store.database import Store
+from service.store.household.records import Connection
 from service.store.kept_replies import KeptReply, Taken, fill_place, find_reply, take_place
-from service.store.records import Connection
 
 
 class Made(NamedTuple):

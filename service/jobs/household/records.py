@@ -20,10 +20,10 @@ from service.jobs.cursors import bad_cursor, cursor_of, place_of
 from service.jobs.household.merge_patch import merge_patch
 from service.jobs.request_faults import refuse_doubled_fields
 from service.jobs.requests.fields import Asked, is_kept_id
+from service.store.household.records import Connection as Connection  # noqa: PLC0414 - the edges hand it on and ask it nothing
+from service.store.household.records import Kind, count_naming, create, get, not_there, page, remove, replace, with_ids
+from service.store.household.records import Record as Record  # noqa: PLC0414 - what the edges are given
 from service.store.kept_replies import forget_replies_naming
-from service.store.records import Connection as Connection  # noqa: PLC0414 - the edges hand it on and ask it nothing
-from service.store.records import Kind, count_naming, create, get, not_there, page, remove, replace, with_ids
-from service.store.records import Record as Record  # noqa: PLC0414 - what the edges are given
 
 MOST_PER_PAGE = 200
 NOT_OF_THE_LIST = message("fault.cursor-of-list")

@@ -12,9 +12,9 @@ from service.jobs.foods.by_id import food_by_id
 from service.jobs.household.merge_patch import merge_patch
 from service.jobs.requests.fields import WHOLE, Asked, Name, Region, is_kept_id
 from service.jobs.requests.lunches import HoldingConditions
-from service.store.households import change_household, household_body
-from service.store.kinds import FOOD, RECIPE
-from service.store.records import Connection, find
+from service.store.access.households import change_household, household_body
+from service.store.household.kinds import FOOD, RECIPE
+from service.store.household.records import Connection, find
 from service.store.retention import DEFAULT_MONTHS
 
 

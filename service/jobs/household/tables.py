@@ -9,7 +9,7 @@ from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.household.stored.resolving import packets_beside
 from service.jobs.requests.foods import LONGEST_HELD, Packet
 from service.jobs.tables.request import known_of_foods
-from service.store.records import Connection
+from service.store.household.records import Connection
 
 ANY_DAY = (date.min + timedelta(days=LONGEST_HELD), date.max)
 

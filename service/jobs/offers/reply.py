@@ -1,4 +1,4 @@
-"""Says the result of an offer, as plain dictionaries (published shape: service/api/offer_replies.py)."""
+"""Says the result of an offer, as plain dictionaries (published shape: service/api/offers/replies.py)."""
 
 from collections.abc import Sequence
 from typing import Any

@@ -4,15 +4,13 @@ from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
 from service.domain.messages import Message, message
-from service.domain.offers.offer import ChoiceGroup
 from service.domain.plan.enough import Eater
-from service.domain.plan.learned import learned
+from service.domain.plan.learned import TakenLunch, learned
 from service.domain.plan.usual import Shares
-from service.jobs.offers.requests import item_key
-from service.jobs.plan.requests import PortionNeedsRequest
-from service.jobs.plan.weeks.resolve import food_key_of
 from service.jobs.word_lists import KnownTaste
 from service.reference.messages import worded
+
+NOTHING_SAID: Mapping[int, Mapping[str, float]] = {}
 
 
 class HowReadily(NamedTuple):
@@ -45,32 +43,40 @@ class HowReadily(NamedTuple):
         return message("enough.all-alike", name=self.name)
 
 
-def how_readily(asked: PortionNeedsRequest, group: ChoiceGroup, eaters: Sequence[Eater]) -> list[HowReadily]:
-    """Each child that has a choice in a group. ``eaters``: the children in their order."""
-    food_of = {
-        item_key(item.key, item.food): food_key_of(item.food)
-        for one in asked.offer.groups
-        if one.id == group.id
-        for item in one.items
-    }
+def how_readily(
+    eaters: Sequence[Eater],
+    food_of: Mapping[str, str],
+    taken_before: Sequence[Sequence[TakenLunch]],
+    liked: Mapping[int, Mapping[str, float]] = NOTHING_SAID,
+) -> list[HowReadily]:
+    """Each child that has a choice in a group.
+
+    ``eaters``: the children in their order. ``food_of``: the food of each item of the group. ``taken_before``: for each child
+    the lunches that it took from an offer; empty where nothing is to be learned from them. ``liked``: what the request says
+    of some items, by place of the child.
+    """
     return [
-        _of_child(asked, group, place, eater, {key: food_of[key] for key in group.items if key in eater.may_take})
+        _of_child(
+            eater,
+            {key: food for key, food in food_of.items() if key in eater.may_take},
+            taken_before[place] if taken_before else (),
+            liked.get(place, {}),
+        )
         for place, eater in enumerate(eaters)
         if len(eater.may_take) > 1
     ]
 
 
 def _of_child(
-    asked: PortionNeedsRequest, group: ChoiceGroup, place: int, eater: Eater, food_of: Mapping[str, str]
+    eater: Eater, food_of: Mapping[str, str], taken_before: Sequence[TakenLunch], given: Mapping[str, float]
 ) -> HowReadily:
-    given = {one.item: one.times for one in asked.liked if one.child == place and one.group == group.id}
     if given:
         return HowReadily(eater.name, "given", 0, {key: given.get(key, 1.0) for key in food_of})
-    if asked.taken_before:
-        found = learned(frozenset(food_of.values()), asked.taken_before[place])
-        if found.lunches:
-            weights = {key: found.shares[food] for key, food in food_of.items()}
-            return HowReadily(eater.name, "learned", found.lunches, weights)
+    found = learned(frozenset(food_of.values()), taken_before)
+    if found.lunches:
+        return HowReadily(
+            eater.name, "learned", found.lunches, {key: found.shares[food] for key, food in food_of.items()}
+        )
     return HowReadily(eater.name, "equal", 0, dict.fromkeys(food_of, 1.0))
 
 

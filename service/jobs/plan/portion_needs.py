@@ -22,6 +22,7 @@ from service.jobs.offers.resolve import resolve_audit
 from service.jobs.plan.eaters import eater_of, left_for
 from service.jobs.plan.how_readily import how_readily, shares_of
 from service.jobs.plan.requests import PortionNeedsRequest
+from service.jobs.plan.weeks.resolve import food_key_of
 from service.jobs.weeks.cost_rows import decimals_of
 from service.jobs.weeks.prices import price_book, priced_item
 from service.planning.enough_model import Guaranteed, guaranteed
@@ -122,7 +123,7 @@ def _group_row(
     asked: PortionNeedsRequest, one: _Group, whole: Offer, largest: Mapping[Key, PreparedItem], costs: _Costs
 ) -> Reply:
     always = guaranteed(one.eaters, one.cost, one.at_least)
-    readily = how_readily(asked, one.group, one.eaters)
+    readily = how_readily(one.eaters, _food_of(asked, one.group), asked.taken_before, _liked(asked, one.group.id))
     shares = shares_of(readily)
     usual: Usual | None = None
     if always.portions:
@@ -152,6 +153,26 @@ def _group_row(
         **worded(_sentence(one, always, usual)),
         **worded_as("costs", _cost_message(always, usual, costs)),
     }
+
+
+def _food_of(asked: PortionNeedsRequest, group: ChoiceGroup) -> dict[str, str]:
+    """The food of each item of a group."""
+    foods = {
+        item_key(item.key, item.food): food_key_of(item.food)
+        for one in asked.offer.groups
+        if one.id == group.id
+        for item in one.items
+    }
+    return {key: foods[key] for key in group.items}
+
+
+def _liked(asked: PortionNeedsRequest, group: str) -> dict[int, dict[str, float]]:
+    """What the request says of how readily foods of a group are taken, by place of the child."""
+    found: dict[int, dict[str, float]] = {}
+    for one in asked.liked:
+        if one.group == group:
+            found.setdefault(one.child, {})[one.item] = one.times
+    return found
 
 
 def _choice_row(portions: Mapping[str, int], cost: Fraction, costs: _Costs) -> Reply:

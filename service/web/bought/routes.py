@@ -11,12 +11,12 @@ from pydantic import ValidationError
 from service.domain.errors import LunchError
 from service.domain.measures import LABEL_MEASURES
 from service.jobs.household.access.households import today
+from service.jobs.household.days.school_days import school_day_of, school_days_of
+from service.jobs.household.days.school_meals import avoided_by_children, meals_for_children
+from service.jobs.household.days.school_menu import MenuOfDay, change_school_day, decoded, keep_menu, read_menu
 from service.jobs.household.kinds import CHILDREN, PRICES, SCHOOL_DAYS
 from service.jobs.household.records import Record, list_records
-from service.jobs.household.school_days import school_day_of, school_days_of
-from service.jobs.household.school_meals import avoided_by_children, meals_for_children
-from service.jobs.household.school_menu import MenuOfDay, change_school_day, decoded, keep_menu, read_menu
-from service.jobs.household.week_cost import household_costs
+from service.jobs.household.weeks.week_cost import household_costs
 from service.jobs.weeks.cost_rows import decimals_of
 from service.jobs.weeks.requests import MOST_MINOR, Menu, week_of
 from service.reference.fault_words import fault_words

@@ -6,7 +6,7 @@ from datetime import date
 from typing import Any
 
 from service.domain.measures import LABEL_MEASURES
-from service.jobs.household.school_menu import COLUMNS, MenuOfDay
+from service.jobs.household.days.school_menu import COLUMNS, MenuOfDay
 from service.web.forms import Form
 from service.web.numbers import figure
 from service.web.weeks import WeekAsked

@@ -6,7 +6,7 @@ from uuid import uuid4
 
 from service.domain.errors import UnknownName
 from service.jobs.household.access.households import today
-from service.jobs.household.child_in_words import meant_by, near_allergens
+from service.jobs.household.children.child_in_words import meant_by, near_allergens
 from service.web.forms import FieldFault, Form
 from service.web.language import text
 from service.web.numbers import figure, number_in

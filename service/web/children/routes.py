@@ -8,8 +8,8 @@ from pydantic import ValidationError
 
 from service.domain.errors import LunchError
 from service.jobs.household.access.households import today
-from service.jobs.household.child_in_words import child_in_words, lunches_logged
-from service.jobs.household.foods import household_foods_of_ids
+from service.jobs.household.children.child_in_words import child_in_words, lunches_logged
+from service.jobs.household.foods.search import household_foods_of_ids
 from service.jobs.household.kinds import CHILDREN
 from service.jobs.household.records import show_record
 from service.jobs.household.requests import KeptChild

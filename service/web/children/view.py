@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from service.jobs.household.access.households import today
-from service.jobs.household.child_in_words import standards_to_choose
+from service.jobs.household.children.child_in_words import standards_to_choose
 from service.reference.messages import page_catalogue
 from service.web.children.form import OLDEST, rows_of
 from service.web.conflicts import Conflict

@@ -10,9 +10,9 @@ from pydantic import ValidationError
 
 from service.domain.errors import LunchError
 from service.jobs.household.access.households import today
-from service.jobs.household.foods import search_household_foods
+from service.jobs.household.foods.own_foods import food_as_known, measures_of
+from service.jobs.household.foods.search import search_household_foods
 from service.jobs.household.kinds import RECIPES
-from service.jobs.household.own_foods import food_as_known, measures_of
 from service.reference.foods.search import fold
 from service.web.conflicts import conflict_between
 from service.web.dishes.form import foods_in, form_of, new_form, parts_of, rows_of, said, with_faults, with_row

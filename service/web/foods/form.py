@@ -5,7 +5,7 @@ from typing import Any
 
 from service.domain.measures import LABEL_MEASURES
 from service.jobs.foods.counts_as import NOTHING
-from service.jobs.household.own_foods import lunch_food_of_name
+from service.jobs.household.foods.own_foods import lunch_food_of_name
 from service.web.forms import FieldFault, Form
 from service.web.language import text
 from service.web.numbers import figure, number_in

@@ -10,9 +10,9 @@ from starlette.exceptions import HTTPException
 
 from service.domain.errors import LunchError, UnknownName
 from service.jobs.household.access.households import today
-from service.jobs.household.foods import search_household_foods
+from service.jobs.household.foods.own_foods import food_as_known, measures_of
+from service.jobs.household.foods.search import search_household_foods
 from service.jobs.household.kinds import FOODS
-from service.jobs.household.own_foods import food_as_known, measures_of
 from service.jobs.requests.fields import is_kept_id
 from service.reference.foods.pictures import picture_of
 from service.web.conflicts import conflict_between

@@ -7,7 +7,7 @@ from service.domain.measures import LABEL_MEASURES, Measure
 from service.jobs.allergens.lists import list_choking_rules
 from service.jobs.foods.choking_rules import NO_RULE
 from service.jobs.foods.counts_as import NOTHING
-from service.jobs.household.own_foods import kinds_to_count_as
+from service.jobs.household.foods.own_foods import kinds_to_count_as
 from service.web.conflicts import Conflict
 from service.web.foods.form import CREDITS, LIKE, OTHER, US
 from service.web.foods.shown import Comes, FoodRow

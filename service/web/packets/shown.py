@@ -2,9 +2,9 @@
 
 from service.jobs.household.access.households import today
 from service.jobs.household.kinds import PACKETS
-from service.jobs.household.packet_photos import mark_of_photo
-from service.jobs.household.packet_reading import read_packet
-from service.jobs.household.packets_kept import packet_kept
+from service.jobs.household.packets.packet_photos import mark_of_photo
+from service.jobs.household.packets.packet_reading import read_packet
+from service.jobs.household.packets.packets_kept import packet_kept
 from service.jobs.household.records import show_record
 from service.jobs.household.requests import KeptPacket
 from service.web.forms import Form

@@ -6,7 +6,7 @@ from typing import Any
 
 from service.domain.measures import LABEL_MEASURES
 from service.domain.messages import Message
-from service.jobs.household.packet_reading import name_of_allergen
+from service.jobs.household.packets.packet_reading import name_of_allergen
 from service.reference.foods.pictures import picture_of
 from service.reference.messages import page_catalogue
 from service.web.conflicts import Conflict

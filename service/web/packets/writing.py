@@ -10,10 +10,10 @@ from service.domain.errors import AlreadyThere, LunchError, NotThere
 from service.jobs.household.access.households import today
 from service.jobs.household.kinds import PACKETS
 from service.jobs.household.once import Made
-from service.jobs.household.packet_foods import food_to_read as find_food_to_read
-from service.jobs.household.packet_foods import foods_to_read
-from service.jobs.household.packet_photos import put_photo
-from service.jobs.household.packet_reading import allergens_looked_for, allergens_on_labels, read_packet
+from service.jobs.household.packets.packet_foods import food_to_read as find_food_to_read
+from service.jobs.household.packets.packet_foods import foods_to_read
+from service.jobs.household.packets.packet_photos import put_photo
+from service.jobs.household.packets.packet_reading import allergens_looked_for, allergens_on_labels, read_packet
 from service.jobs.household.records import Connection, keep_record, replace_record, show_record
 from service.jobs.household.requests import KeptPacket
 from service.reference.foods.pictures import picture_of

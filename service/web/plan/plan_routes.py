@@ -10,6 +10,7 @@ from starlette.exceptions import HTTPException
 
 from service.domain.errors import LunchError, NotThere
 from service.jobs.household.access.households import today
+from service.jobs.household.days.school_days import school_day_of
 from service.jobs.household.kinds import PLANS
 from service.jobs.household.plan.edits import (
     CHOICES,
@@ -31,7 +32,6 @@ from service.jobs.household.plan.standing import (
 )
 from service.jobs.household.records import Matches, Record, show_record
 from service.jobs.household.requests import KeptPlan
-from service.jobs.household.school_days import school_day_of
 from service.jobs.plan.weeks.requests import PlanRequest
 from service.reference.fault_words import fault_sentence
 from service.web.forms import Form, SentForm

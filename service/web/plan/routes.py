@@ -10,9 +10,9 @@ from service.domain.errors import LunchError
 from service.jobs.household.access.households import today
 from service.jobs.household.kinds import PLANS
 from service.jobs.household.once import Made
+from service.jobs.household.plan.plans import keep_plan
 from service.jobs.household.plan.start import PlanStart, plan_start
 from service.jobs.household.plan.wanted import free_plan_name, plan_wanted
-from service.jobs.household.plans import keep_plan
 from service.jobs.household.stored.stored_ids import with_ids_resolved
 from service.jobs.plan.weeks.requests import PlanRequest, PlanWithIds
 from service.web.forms import FieldFault, Form, SentForm

@@ -8,9 +8,9 @@ from starlette.exceptions import HTTPException
 
 from service.domain.errors import LunchError
 from service.jobs.household.access.households import today
-from service.jobs.household.foods import search_household_foods
+from service.jobs.household.foods.own_foods import measures_of
+from service.jobs.household.foods.search import search_household_foods
 from service.jobs.household.kinds import PRICES
-from service.jobs.household.own_foods import measures_of
 from service.web.conflicts import conflict_between
 from service.web.foods.shown import food_row
 from service.web.forms import Form, SentForm

@@ -5,10 +5,10 @@ from datetime import date
 from fastapi import APIRouter, Request, Response
 
 from service.jobs.household.access.households import today
-from service.jobs.household.fridge import fridge_week
 from service.jobs.household.kinds import OFFERS
+from service.jobs.household.offers.fridge import fridge_week
+from service.jobs.household.offers.set_out import audit_for_family, offer_shown
 from service.jobs.household.records import show_record
-from service.jobs.household.set_out import audit_for_family, offer_shown
 from service.web.pages import page
 from service.web.set_out.compare_view import compare_view
 from service.web.set_out.print_view import cards_view, fridge_view

@@ -5,8 +5,8 @@ from fastapi import APIRouter, Request, Response
 from service.domain.errors import LunchError
 from service.jobs.household.access.households import today
 from service.jobs.household.kinds import OFFERS
+from service.jobs.household.offers.right_for_all import design_for_all, to_design
 from service.jobs.household.records import show_record
-from service.jobs.household.right_for_all import design_for_all, to_design
 from service.reference.fault_words import fault_sentence
 from service.web.pages import page
 from service.web.set_out.kept_cold import kept_now, kept_said

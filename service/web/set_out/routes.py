@@ -12,10 +12,10 @@ from starlette.exceptions import HTTPException
 from service.domain.errors import LunchError
 from service.jobs.household.access.households import today
 from service.jobs.household.changes import household_mark
-from service.jobs.household.foods import search_household_foods
+from service.jobs.household.foods.search import search_household_foods
+from service.jobs.household.foods.usual_foods import foods_like
 from service.jobs.household.kinds import CHILDREN, OFFERS
-from service.jobs.household.records import Connection, keep_record, read_asked, replace_record, show_record
-from service.jobs.household.set_out import (
+from service.jobs.household.offers.set_out import (
     audit_for_family,
     edited_offer,
     free_name,
@@ -24,8 +24,8 @@ from service.jobs.household.set_out import (
     set_out_on,
     weeks_of,
 )
+from service.jobs.household.records import Connection, keep_record, read_asked, replace_record, show_record
 from service.jobs.household.stock.portions_left import too_few_portions
-from service.jobs.household.usual_foods import foods_like
 from service.reference.fault_words import fault_sentence
 from service.web.conflicts import Again, Conflict, Difference
 from service.web.forms import Form, SentForm

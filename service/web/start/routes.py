@@ -10,13 +10,13 @@ from pydantic_core import to_json
 
 from service.domain.errors import LunchError, OutsideAgeGroups
 from service.jobs.household.access.households import today
-from service.jobs.household.child_fits import see_child_fits
+from service.jobs.household.children.child_fits import see_child_fits
+from service.jobs.household.foods.usual_foods import country_of, first_offer, usual_foods, usual_foods_for
 from service.jobs.household.kinds import CHILDREN, OFFERS
+from service.jobs.household.offers.set_out import free_name, offers_by_day, set_out_on, weeks_of
 from service.jobs.household.records import keep_record, read_asked
 from service.jobs.household.requests import KeptChild
-from service.jobs.household.set_out import free_name, offers_by_day, set_out_on, weeks_of
 from service.jobs.household.settings import edit_settings
-from service.jobs.household.usual_foods import country_of, first_offer, usual_foods, usual_foods_for
 from service.web.children.form import FIELDS as FIELDS_OF_CHILD
 from service.web.children.form import birth_month_of
 from service.web.forms import Form, SentForm

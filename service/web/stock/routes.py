@@ -8,9 +8,9 @@ from starlette.exceptions import HTTPException
 
 from service.domain.errors import LunchError, NotThere
 from service.jobs.household.access.households import today
-from service.jobs.household.foods import search_household_foods
+from service.jobs.household.foods.own_foods import measures_of
+from service.jobs.household.foods.search import search_household_foods
 from service.jobs.household.kinds import STOCK
-from service.jobs.household.own_foods import measures_of
 from service.jobs.household.stock.happened import events_shown, stock_event
 from service.jobs.household.stock.requests import StockEventAsked
 from service.jobs.household.stock.shelves import entries_shown, entry_shown, freezing_said, keep_of, keep_so_many

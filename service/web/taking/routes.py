@@ -11,14 +11,15 @@ from starlette.exceptions import HTTPException
 
 from service.domain.errors import LunchError
 from service.jobs.household.access.households import today
+from service.jobs.household.days.lunches import lunch_on
+from service.jobs.household.days.school_days import offer_of_day
 from service.jobs.household.kinds import CHILDREN, LUNCHES
-from service.jobs.household.lunches import lunch_on
+from service.jobs.household.offers.taking import choice_of, items_taken, names_of
 from service.jobs.household.once import Made
 from service.jobs.household.records import Connection, Record, keep_record, remove_record, show_record
 from service.jobs.household.requests import LoggedLunch
-from service.jobs.household.school_days import offer_of_day
 from service.jobs.household.settings import settings_of
-from service.jobs.household.taking import choice_of, items_taken, names_of
+from service.jobs.requests.fields import is_kept_id
 from service.reference.foods.pictures import picture_of
 from service.web.forms import SentForm
 from service.web.pages import go, page
@@ -53,12 +54,12 @@ def show_taking(
     taken = [key_of(one) for one in take]
     caller = viewer.who()
     with caller.store.reading() as connection:
-        kept = show_record(connection, CHILDREN, caller.household, child)
-        logged = lunch_on(connection, caller.household, kept.id, on)
-        if logged is not None:
+        if (logged := _logged(connection, caller.household, child, on)) is not None:
+            kept = show_record(connection, CHILDREN, caller.household, child)
             return page(request, viewer, "taking/taken.html", _taken(connection, caller.household, kept, logged, on))
         offer_id = offer or offer_of_day(connection, caller.household, on)
         if offer_id is None:
+            kept = show_record(connection, CHILDREN, caller.household, child)
             nothing = TakenView(child, kept.body["nickname"], on.isoformat(), [], "none", False, 0)
             return page(request, viewer, "taking/nothing.html", nothing)
         tile = tap or tapped
@@ -139,6 +140,10 @@ def _date(text: str) -> date | None:
         return date.fromisoformat(text)
     except ValueError:
         return None
+
+
+def _logged(connection: Connection, household: UUID, child: str, on: date) -> Record | None:
+    return lunch_on(connection, household, UUID(child), on) if is_kept_id(child) else None
 
 
 def _can_undo(logged: Record) -> bool:

@@ -6,11 +6,11 @@ from typing import Any
 from fastapi import APIRouter, Request, Response
 
 from service.jobs.household.access.households import today
-from service.jobs.household.family_day import family_day
+from service.jobs.household.offers.set_out import offers_by_day, weeks_of
 from service.jobs.household.plan.of_day import plans_of_day
-from service.jobs.household.set_out import offers_by_day, weeks_of
 from service.jobs.household.stock.portions_left import too_few_portions
 from service.jobs.household.stock.summary import stock_summary
+from service.jobs.household.weeks.family_day import family_day
 from service.web.pages import go, page
 from service.web.today.view import today_view
 from service.web.viewer import SignedIn

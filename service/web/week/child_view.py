@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from service.jobs.household.packet_reading import name_of_allergen
+from service.jobs.household.packets.packet_reading import name_of_allergen
 from service.reference.sources import in_words
 from service.web.cautions import Caution, cautions_of
 from service.web.week.bars import Bar, Came, bar_of

@@ -10,13 +10,13 @@ from pydantic import ValidationError
 
 from service.domain.errors import LunchError, MustNotBePacked
 from service.domain.offers.taking import Key
-from service.jobs.household.foods import household_foods_of_ids, search_household_foods
-from service.jobs.household.foods_shown import names_and_units
+from service.jobs.household.days.lunches import lunch_on
+from service.jobs.household.days.school_days import school_day_of
+from service.jobs.household.foods.foods_shown import names_and_units
+from service.jobs.household.foods.search import household_foods_of_ids, search_household_foods
 from service.jobs.household.kinds import CHILDREN, LUNCHES
-from service.jobs.household.lunches import lunch_on
+from service.jobs.household.offers.taking import items_offered
 from service.jobs.household.records import Connection, Record, show_record
-from service.jobs.household.school_days import school_day_of
-from service.jobs.household.taking import items_offered
 from service.jobs.weeks.requests import week_of
 from service.reference.fault_words import fault_words
 from service.web.forms import Form, SentForm

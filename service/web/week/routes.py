@@ -9,11 +9,11 @@ from starlette.exceptions import HTTPException
 
 from service.domain.errors import LunchError
 from service.jobs.household.access.households import today
-from service.jobs.household.child_week import child_week
-from service.jobs.household.family_week import family_week, school_days_by_day
+from service.jobs.household.days.lunches import lunch_on, lunches_of
 from service.jobs.household.kinds import CHILDREN, LUNCHES
-from service.jobs.household.lunches import lunch_on, lunches_of
 from service.jobs.household.records import edit_record, list_records, show_record
+from service.jobs.household.weeks.child_week import child_week
+from service.jobs.household.weeks.family_week import family_week, school_days_by_day
 from service.web.forms import Form, SentForm
 from service.web.pages import go, page
 from service.web.records import keep_parts

@@ -8,8 +8,8 @@ from uuid import UUID
 
 from starlette.testclient import TestClient
 
+from service.store.access.households import create_household, create_key
 from service.store.database import Store
-from service.store.households import create_household, create_key
 
 PATCH_TYPE = "application/merge-patch+json"
 COLLECTIONS = (

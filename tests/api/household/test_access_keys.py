@@ -14,8 +14,8 @@ from starlette.testclient import TestClient
 
 from service.api.app import create_app
 from service.jobs.household.access.access_keys import make_first_key
+from service.store.access.households import all_households
 from service.store.database import Store
-from service.store.households import all_households
 from service.store.tables import access_keys
 from tests.api.clients import LUNCH, client, settings_of
 from tests.api.household.homes import Home, child_body, food_body, lunch_body, today

@@ -92,3 +92,26 @@ def test_own_foods_and_items_with_a_key_of_their_own_are_known_by_their_food(fam
     family.took(bar, 4, offer=offer)
     (wren,) = [one for one in family.needs(offer=offer)["readily"] if one["name"] == "Wren"]
     assert wren["shares"] == [{"item": "the bar", "share": 0.8333}, {"item": "the banana", "share": 0.1667}]
+
+
+def test_a_plan_of_the_usual_amounts_goes_by_the_same_shares(family: Family) -> None:
+    def planned() -> dict[str, int]:
+        body = {
+            "days": DAYS,
+            "amounts": "usual",
+            "children": [family.wren, family.robin],
+            "offers": [{"id": "fruit", "offer": family.offer}],
+            "no_repeat_days": 0,
+            "prices": PRICES,
+        }
+        answer = family.home.ask("POST", "/v1/plans", body)
+        assert answer.status_code == 200, answer.text
+        found = dict.fromkeys(("apple", "pear"), 0)
+        for one in answer.json()["needs"]:
+            found[one["food"]] += one["portions"]
+        return found
+
+    before = planned()
+    family.took("apple", 20)
+    assert planned() == by_item(family.needs(of_each=1))
+    assert planned()["apple"] - planned()["pear"] > before["apple"] - before["pear"]

@@ -7,8 +7,8 @@ import pytest
 from sqlalchemy import update
 
 from service.store.database import Store
-from service.store.kinds import LUNCH
-from service.store.records import find
+from service.store.household.kinds import LUNCH
+from service.store.household.records import find
 from tests.api.household.homes import Home, child_body, food_body, lunch_body, packet_body, recipe_body
 from tests.api.problems_seen import problem_of
 

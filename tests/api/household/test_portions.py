@@ -5,7 +5,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from service.jobs.household.taking import choice_of, items_taken
+from service.jobs.household.offers.taking import choice_of, items_taken
 from service.store.database import Store
 from tests.api.household.homes import Home, child_body, today
 from tests.api.problems_seen import problem_of

@@ -57,7 +57,7 @@ def test_a_fault_of_ours_tells_nothing_personal(
     home: Home, caplog: pytest.LogCaptureFixture, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A statement that fails has its values in the database library's message: neither is logged or answered."""
-    from service.store import records
+    from service.store.household import records
 
     def broken(*anything: object, **_more: object) -> None:
         raise RuntimeError(f"values: {anything}")

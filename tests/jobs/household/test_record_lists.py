@@ -10,8 +10,8 @@ import pytest
 
 from service.domain.errors import AlreadyThere, BadInput, ManyFaults, RightMissing, StaleEdit
 from service.domain.messages import message
+from service.jobs.household.days.lunches import lunches_of, put_lunch_of_day
 from service.jobs.household.kinds import CHILDREN, FOODS, LUNCHES, RESOURCES
-from service.jobs.household.lunches import lunches_of, put_lunch_of_day
 from service.jobs.household.records import (
     Kept,
     edit_record,
@@ -22,8 +22,8 @@ from service.jobs.household.records import (
     show_record,
     shown,
 )
+from service.store.access.households import create_household
 from service.store.database import Store
-from service.store.households import create_household
 from tests.refused import refused
 
 DAY = date(2026, 12, 1)

@@ -288,6 +288,15 @@ def test_a_search_that_is_stopped_keeps_the_best_and_shows_its_gap() -> None:
     assert plan["search"]["bound"] <= plan["search"]["objective"]
 
 
+def test_planned_again_it_still_says_how_far_from_the_best_it_may_be() -> None:
+    """With nothing new the same lunches stay, so they cost the same; the bound holds for the first plan too."""
+    first = planned(given_out())
+    again = planned({**given_out(), "before": first["decisions"], "locked": {"days": DAYS}})
+    assert again["search"]["objective"] == pytest.approx(first["search"]["objective"], rel=1e-3)
+    assert 0 < again["search"]["bound"] <= first["search"]["objective"]
+    assert {one["code"] for one in again["note_messages"]} & {"plan.proven", "plan.gap"}
+
+
 def test_costs_stand_against_buying_and_what_has_no_price_is_named() -> None:
     price = [{"amount_minor": 300, "currency": "USD", "from": "2026-01-01"}]
     whole = {"groups": [{"id": "fruit", "items": [{"food": "banana"}]}, {"id": "drinks", "items": [{"food": "water"}]}]}

@@ -6,12 +6,12 @@ from typing import Any
 import pytest
 
 from service.domain.errors import LunchError
+from service.jobs.household.days.school_days import school_day_of
+from service.jobs.household.days.school_menu import COLUMNS, read_menu
 from service.jobs.household.kinds import PRICES
-from service.jobs.household.school_days import school_day_of
-from service.jobs.household.school_menu import COLUMNS, read_menu
 from service.jobs.weeks.requests import monday_of, week_of
 from service.reference.fault_words import fault_sentence
-from service.store.records import page as page_of
+from service.store.household.records import page as page_of
 from tests.web.kitchens import OURS, Browser, Kitchen
 from tests.web.reading import Page
 

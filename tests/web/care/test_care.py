@@ -11,8 +11,8 @@ from service.domain.messages import Message
 from service.jobs.household.access.households import make_household
 from service.jobs.household.access.store import open_household_store, restore
 from service.jobs.household.kinds import RESOURCES
-from service.jobs.household.packet_photos import put_photo
-from service.jobs.household.photographs import as_kept
+from service.jobs.household.packets.packet_photos import put_photo
+from service.jobs.household.packets.photographs import as_kept
 from service.jobs.household.settings import settings_of
 from service.jobs.household.stock.known_foods import KnownFoods
 from service.jobs.household.transfer.csv import as_tables

@@ -9,7 +9,7 @@ import pytest
 from service.domain.errors import NotThere
 from service.jobs.household.stock.for_plans import ToBring, bring_in, brought_in, take_back
 from service.jobs.household.stock.requests import StockEntry
-from service.store.stock import entries_of, events_of_entry
+from service.store.household.stock import entries_of, events_of_entry
 from tests.refused import refused
 from tests.web.kitchen.plans import planned
 from tests.web.kitchens import Kitchen

@@ -5,10 +5,10 @@ from typing import Any
 
 import pytest
 
+from service.jobs.household.days.school_days import school_day_of
 from service.jobs.household.kinds import OFFERS
+from service.jobs.household.offers.set_out import weeks_of
 from service.jobs.household.records import show_record
-from service.jobs.household.school_days import school_day_of
-from service.jobs.household.set_out import weeks_of
 from tests.web.kitchens import OURS, Browser, Kitchen
 from tests.web.reading import Page, ReadForm
 

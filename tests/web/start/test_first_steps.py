@@ -5,8 +5,8 @@ from datetime import date
 
 import pytest
 
-from service.jobs.household.school_days import offer_of_day
-from service.jobs.household.set_out import weeks_of
+from service.jobs.household.days.school_days import offer_of_day
+from service.jobs.household.offers.set_out import weeks_of
 from tests.web.kitchens import OURS, Browser, Kitchen
 from tests.web.reading import Page, ReadForm
 

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.jobs.household.child_week import child_week
 from service.jobs.household.kinds import CHILDREN
+from service.jobs.household.weeks.child_week import child_week
 from service.jobs.weeks.requests import week_of
 from service.web.week.bars import GAP, WIDTH, Came, bar_of
 from service.web.week.child_view import child_view

@@ -10,8 +10,7 @@ from service.domain.messages import message
 from service.jobs.household.settings import HouseholdSettings
 from service.jobs.requests.fields import Asked, ShortName, is_kept_id
 from service.jobs.word_lists import Rights
-from service.store.database import Store, one_at_a_time
-from service.store.households import (
+from service.store.access.households import (
     AccessKey,
     all_households,
     create_household,
@@ -21,7 +20,8 @@ from service.store.households import (
     lock_household,
     revoke_key,
 )
-from service.store.records import Connection
+from service.store.database import Store, one_at_a_time
+from service.store.household.records import Connection
 
 FIRST_KEY_NAME = "first key"
 

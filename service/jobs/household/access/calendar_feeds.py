@@ -13,8 +13,8 @@ from service.domain.errors import StoreFault
 from service.jobs.household.access.devices import NOTED_EVERY
 from service.jobs.household.access.secrets import has_form_of_secret
 from service.jobs.requests.fields import Asked, ShortName, is_kept_id
-from service.store.calendar_feeds import CalendarFeed as CalendarFeed  # noqa: PLC0414 - what the edges are given
-from service.store.calendar_feeds import (
+from service.store.access.calendar_feeds import CalendarFeed as CalendarFeed  # noqa: PLC0414 - what the edges are given
+from service.store.access.calendar_feeds import (
     Shows,
     create_feed,
     feed_of_secret,
@@ -24,7 +24,7 @@ from service.store.calendar_feeds import (
     remove_feed,
 )
 from service.store.database import Store
-from service.store.records import Connection, now
+from service.store.household.records import Connection, now
 
 FEED_PATH = "/calendar/{key}.ics"
 """Where the pages answer the reader of a calendar."""

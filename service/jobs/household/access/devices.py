@@ -8,9 +8,8 @@ from pydantic import Field
 
 from service.domain.errors import StoreFault
 from service.jobs.requests.fields import Asked, ShortName, is_kept_id
-from service.store.database import Store
-from service.store.devices import Device as Device  # noqa: PLC0414 - what the edges are given
-from service.store.devices import (
+from service.store.access.devices import Device as Device  # noqa: PLC0414 - what the edges are given
+from service.store.access.devices import (
     device_of_secret,
     devices_of,
     no_device,
@@ -19,7 +18,8 @@ from service.store.devices import (
     sign_out_device,
     sign_out_devices,
 )
-from service.store.records import Connection, now
+from service.store.database import Store
+from service.store.household.records import Connection, now
 
 SIGNED_IN = timedelta(days=90)
 """How long a device stays signed in after it was last used (ours)."""

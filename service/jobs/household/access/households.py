@@ -8,11 +8,14 @@ from pydantic_core import to_json
 
 from service.jobs.household.access.access_keys import FIRST_KEY_NAME
 from service.jobs.household.settings import HouseholdSettings, edit_settings
+from service.store.access.devices import remove_ended_devices
+from service.store.access.households import all_households, create_household, create_key, keys_of, remove_household
+from service.store.access.sign_in_links import remove_ended_links
 from service.store.database import Store
-from service.store.devices import remove_ended_devices
-from service.store.households import all_households, create_household, create_key, keys_of, remove_household
-from service.store.kinds import CHILD, LUNCH
-from service.store.records import now
+from service.store.household.kinds import CHILD, LUNCH
+from service.store.household.records import now
+from service.store.household.school_days import remove_school_days_before
+from service.store.household.whole_household import count_records, holds_records
 from service.store.retention import (
     count_lunches_before,
     first_day_kept,
@@ -21,9 +24,6 @@ from service.store.retention import (
     remove_used_up_stock_before,
     retention_months,
 )
-from service.store.school_days import remove_school_days_before
-from service.store.sign_in_links import remove_ended_links
-from service.store.whole_household import count_records, holds_records
 
 
 def keeps_records(store: Store) -> bool:

@@ -12,12 +12,12 @@ from service.jobs.household.access.devices import SIGNED_IN, Device
 from service.jobs.household.access.secrets import has_form_of_secret
 from service.jobs.requests.fields import ONE_LINE, Asked, KeptId, conflict
 from service.jobs.word_lists import DeviceRights
+from service.store.access.devices import create_device
+from service.store.access.households import all_households
+from service.store.access.sign_in_links import create_link, use_link
 from service.store.database import Store
-from service.store.devices import create_device
-from service.store.households import all_households
-from service.store.kinds import CHILD
-from service.store.records import Connection, get, now
-from service.store.sign_in_links import create_link, use_link
+from service.store.household.kinds import CHILD
+from service.store.household.records import Connection, get, now
 
 WORKS_FOR = timedelta(minutes=10)
 """How long a link works (ours)."""

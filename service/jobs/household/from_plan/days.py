@@ -8,7 +8,7 @@ from service.jobs.household.from_plan.planned import StoredPlan
 from service.jobs.household.from_plan.shopping import shopping_asked
 from service.jobs.plan.calendar.requests import CalendarRequest
 from service.jobs.plan.shopping.shopping_list import shopping_list
-from service.store.records import Connection
+from service.store.household.records import Connection
 
 Reply = Mapping[str, Any]
 

@@ -12,7 +12,7 @@ from service.jobs.household.stock.happened import entries_here
 from service.jobs.household.stock.known_foods import KnownFoods
 from service.jobs.household.stored.stored_ids import with_ids_resolved
 from service.jobs.plan.labels.requests import LabelSheetRequest, LabelSheetWithIds
-from service.store.records import Connection, Record
+from service.store.household.records import Connection, Record
 
 
 class ToLabel(NamedTuple):

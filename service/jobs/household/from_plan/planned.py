@@ -18,8 +18,8 @@ from service.jobs.plan.weeks.requests import LockedBatch, PlanDecisions, PlanLoc
 from service.jobs.requests.fields import is_kept_id
 from service.jobs.requests.foods import AnyFood
 from service.reference.foods.catalogue import find_food
-from service.store.kinds import PLAN
-from service.store.records import Connection, Record, page
+from service.store.household.kinds import PLAN
+from service.store.household.records import Connection, Record, page
 
 Reply = dict[str, Any]
 A_DAY = timedelta(days=1)

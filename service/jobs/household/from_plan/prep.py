@@ -17,7 +17,7 @@ from service.jobs.household.stock.requests import StockEntry
 from service.jobs.household.stored.stored_ids import with_ids_resolved
 from service.jobs.plan.prep.prep_sheet import prep_sheet
 from service.jobs.plan.prep.requests import Place, PrepSheetRequest, PrepSheetWithIds
-from service.store.records import Connection, Record
+from service.store.household.records import Connection, Record
 
 Reply = dict[str, Any]
 PLACES: tuple[Place, ...] = ("freezer", "fridge")

@@ -25,8 +25,8 @@ from service.jobs.plan.shopping.requests import MOST_LOTS, AtHand, ShoppingListR
 from service.jobs.plan.shopping.resolve import resolve_shopping
 from service.jobs.plan.shopping.shopping_list import shopping_list
 from service.reference.plan.kitchen import is_poured, volume_of
-from service.store.records import Connection, Record
-from service.store.stock import entries_of, events_of_lunches
+from service.store.household.records import Connection, Record
+from service.store.household.stock import entries_of, events_of_lunches
 
 Reply = dict[str, Any]
 DRY_IN_THE_SHOP = frozenset({"grains", "beans-and-soy"})

@@ -5,16 +5,16 @@ from datetime import date
 from typing import Any, Literal
 from uuid import UUID
 
+from service.jobs.household.days.school_menu import change_school_day
 from service.jobs.household.kinds import PLANS
+from service.jobs.household.plan.plans import locks_that_hold
 from service.jobs.household.plan.wanted import prep_days_for
-from service.jobs.household.plans import locks_that_hold
 from service.jobs.household.records import Kept, Matches, edited, show_record
 from service.jobs.household.requests import KeptPlan
-from service.jobs.household.school_menu import change_school_day
 from service.jobs.plan.weeks.requests import Buying, LockedBatch, PlanWithIds
 from service.jobs.requests.fields import is_kept_id
 from service.jobs.weeks.requests import week_of
-from service.store.records import Connection
+from service.store.household.records import Connection
 
 Choice = Literal["planned", "buys", "packed", "away"]
 CHOICES: tuple[Choice, ...] = ("planned", "buys", "packed", "away")

@@ -8,8 +8,8 @@ from uuid import UUID
 from service.jobs.household.plan.start import stock_for
 from service.jobs.plan.weeks.requests import PlanWithIds
 from service.jobs.requests.fields import is_kept_id
-from service.store.kinds import OFFER
-from service.store.records import Connection, find
+from service.store.household.kinds import OFFER
+from service.store.household.records import Connection, find
 
 
 def with_stored_stock(connection: Connection, household: UUID, asked: PlanWithIds, on: date) -> PlanWithIds:

@@ -8,8 +8,8 @@ from service.domain.messages import message
 from service.jobs.household.requests import KeptPlan
 from service.jobs.household.stock.known_foods import KnownFoods
 from service.reference.messages import say
-from service.store.kinds import PLAN
-from service.store.records import Connection, page
+from service.store.household.kinds import PLAN
+from service.store.household.records import Connection, page
 
 MOST_PLANS = 500
 Reply = dict[str, Any]

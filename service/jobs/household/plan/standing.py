@@ -6,11 +6,11 @@ from uuid import UUID
 
 from service.domain.messages import Message
 from service.domain.plan.planned import Lunch, PlannedDay
+from service.jobs.household.days.school_days import school_days_between
 from service.jobs.household.kinds import PLANS
-from service.jobs.household.plans import edited_since_planned, locks_that_hold, locks_together, planned_again
+from service.jobs.household.plan.plans import edited_since_planned, locks_that_hold, locks_together, planned_again
 from service.jobs.household.records import Kept, Matches, edited, show_record
 from service.jobs.household.requests import KeptPlan
-from service.jobs.household.school_days import school_days_between
 from service.jobs.household.stock.known_foods import KnownFoods
 from service.jobs.household.stored.stored_ids import with_ids_resolved
 from service.jobs.plan.weeks.changes import changes_since
@@ -23,8 +23,8 @@ from service.jobs.plan.weeks.requests import (
     PlanWithIds,
     SchoolMeal,
 )
-from service.store.kinds import CHILD
-from service.store.records import Connection, Record, find
+from service.store.household.kinds import CHILD
+from service.store.household.records import Connection, Record, find
 
 Reply = dict[str, Any]
 

@@ -7,8 +7,8 @@ from uuid import UUID
 
 from service.domain.errors import LunchError
 from service.domain.stock.keeping import FREEZER, FRIDGE
+from service.jobs.household.days.school_days import school_days_between
 from service.jobs.household.requests import KeptSchoolDay
-from service.jobs.household.school_days import school_days_between
 from service.jobs.household.stock.entries import lot_of
 from service.jobs.household.stock.happened import entries_here
 from service.jobs.household.stock.known_foods import KnownFoods
@@ -16,8 +16,8 @@ from service.jobs.household.stored.kept_things import whole_portions
 from service.jobs.plan.weeks.requests import MOST_OFFERS
 from service.jobs.weeks.requests import week_of
 from service.reference.stock.freezing import how_it_freezes
-from service.store.kinds import CHILD, OFFER, RECIPE
-from service.store.records import Connection, page
+from service.store.household.kinds import CHILD, OFFER, RECIPE
+from service.store.household.records import Connection, page
 
 MOST_CHILDREN, MOST_RECIPES = 30, 60
 FREEZES = frozenset({"well", "fair"})

@@ -8,8 +8,8 @@ from uuid import UUID
 
 from service.jobs.household.plan.start import PlanStart, most_a_week, stock_for, wishes_of
 from service.jobs.plan.weeks.requests import PlanWithIds
-from service.store.kinds import PLAN
-from service.store.records import Connection, page
+from service.store.household.kinds import PLAN
+from service.store.household.records import Connection, page
 
 SCHOOL_DAYS_A_WEEK = 5
 BEFORE = 7

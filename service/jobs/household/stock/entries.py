@@ -14,8 +14,8 @@ from service.jobs.household.stock.requests import QUARTER, KeptStockEntry, Stock
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.requests.fields import is_kept_id
 from service.reference.messages import worded_as
-from service.store.kinds import STOCK
-from service.store.records import Connection, Record, get, not_there, now
+from service.store.household.kinds import STOCK
+from service.store.household.records import Connection, Record, get, not_there, now
 
 LONGEST_AHEAD = timedelta(days=3_660)
 """How far in the future a printed date is believed: ten years."""

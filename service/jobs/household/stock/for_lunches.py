@@ -21,8 +21,8 @@ from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.requests.fields import is_kept_id
 from service.jobs.weeks.requests import WeekItem
 from service.reference.messages import listed_as
-from service.store.records import Connection, Record
-from service.store.stock import events_of_lunch, has_stock_of, hold_entries
+from service.store.household.records import Connection, Record
+from service.store.household.stock import events_of_lunch, has_stock_of, hold_entries
 
 OF_WHAT_IS_TAKEN = ("kind", "date")
 """Fields of a lunch that decide what it takes, besides its items."""

@@ -14,9 +14,9 @@ from service.jobs.household.stock.entries import look_over_entry, today
 from service.jobs.household.stock.happened import changed_by, first_event, keep_event
 from service.jobs.household.stock.requests import StockEntry
 from service.jobs.requests.fields import is_kept_id
-from service.store.kinds import PLAN, STOCK
-from service.store.records import Connection, Record, create, get, not_there
-from service.store.stock import entries_of, hold_entries
+from service.store.household.kinds import PLAN, STOCK
+from service.store.household.records import Connection, Record, create, get, not_there
+from service.store.household.stock import entries_of, hold_entries
 
 
 class ToBring(NamedTuple):

@@ -22,9 +22,9 @@ from service.jobs.household.stock.entries import (
 )
 from service.jobs.household.stock.known_foods import KnownFoods
 from service.jobs.household.stock.requests import MOST_PORTIONS, KeptStockEvent, StockEventAsked
-from service.store.kinds import STOCK, STOCK_EVENT
-from service.store.records import Connection, Record, create, not_there, replace
-from service.store.stock import entries_of, events_of_entry, hold_entries
+from service.store.household.kinds import STOCK, STOCK_EVENT
+from service.store.household.records import Connection, Record, create, not_there, replace
+from service.store.household.stock import entries_of, events_of_entry, hold_entries
 
 TOLD_APART_BY = (
     "food", "place", "portion_grams", "made_on", "bought_on", "opened_on", "frozen_on", "thawed_on", "printed_date", "note",

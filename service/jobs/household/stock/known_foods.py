@@ -13,7 +13,7 @@ from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.requests.fields import is_kept_id
 from service.reference.stock.freezing import thaw_hours_of
 from service.reference.stock.keeping import keeping_rules
-from service.store.records import Connection
+from service.store.household.records import Connection
 
 
 class KnownFoods:

@@ -5,7 +5,7 @@ be there or not: nothing is said of it.
 """
 
 from collections.abc import Collection, Mapping, Sequence
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from typing import TYPE_CHECKING, Any
 from uuid import UUID
 
@@ -20,11 +20,11 @@ from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.household.stored.resolving import Resolving
 from service.jobs.offers.requests import OfferAuditWithIds, item_key
 from service.reference.messages import json_of
-from service.store.kinds import CHILD, OFFER
-from service.store.lunches import lunch_of_day
-from service.store.records import Connection, page
-from service.store.school_days import school_day_of
-from service.store.stock import entries_of
+from service.store.household.kinds import CHILD, OFFER
+from service.store.household.lunches import lunch_of_day
+from service.store.household.records import Connection, page
+from service.store.household.school_days import school_day_of
+from service.store.household.stock import entries_of
 
 if TYPE_CHECKING:
     from service.jobs.offers.layout import ChildOffer
@@ -37,7 +37,7 @@ Reply = dict[str, Any]
 
 def left_of(connection: Connection, household: UUID, foods: Collection[str], on: date) -> dict[str, int]:
     """Milligrams that may be packed on a day of each food that is counted; the others are left out."""
-    since = datetime.now(UTC) - LATELY
+    since = counted_since()
     entries = [
         one
         for one in entries_of(connection, household, foods)
@@ -46,6 +46,11 @@ def left_of(connection: Connection, household: UUID, foods: Collection[str], on:
     known = KnownFoods(connection, household)
     lots = [lot_of(one, known) for one in entries]
     return {food: sum(lot.amount_mg for lot in in_order(lots, food, on)) for food in {lot.food for lot in lots}}
+
+
+def counted_since() -> datetime:
+    """From when on a food that was used up is still counted: the start of a day, in UTC."""
+    return datetime.combine(datetime.now(UTC).date() - LATELY, time(), UTC)
 
 
 def is_enough(left_mg: int, wanted_mg: int) -> bool:

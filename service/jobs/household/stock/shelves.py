@@ -13,7 +13,7 @@ from service.jobs.household.stock.happened import entries_here
 from service.jobs.household.stock.known_foods import KnownFoods
 from service.reference.messages import say
 from service.reference.stock.freezing import freezing_file, how_it_freezes
-from service.store.records import Connection
+from service.store.household.records import Connection
 
 BREAD = frozenset({"bread", "bread-wholemeal", "bagel", "tortilla"})
 FRUIT = frozenset({"apples", "fruit-cut"})

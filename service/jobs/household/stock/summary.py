@@ -17,8 +17,8 @@ from service.jobs.household.stock.entries import lot_of, today
 from service.jobs.household.stock.happened import entries_here
 from service.jobs.household.stock.known_foods import KnownFoods
 from service.reference.messages import json_of, say
-from service.store.kinds import OFFER
-from service.store.records import Connection, page
+from service.store.household.kinds import OFFER
+from service.store.household.records import Connection, page
 
 SOON = timedelta(days=2)
 """What ends within so many days is to be used up. Ours: no source."""

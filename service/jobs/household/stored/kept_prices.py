@@ -6,8 +6,8 @@ from uuid import UUID
 
 from service.jobs.household.requests import KeptPrice
 from service.jobs.weeks.requests import MealPriceAsked, PriceAsked
-from service.store.prices import bodies_of_prices
-from service.store.records import Connection
+from service.store.household.prices import bodies_of_prices
+from service.store.household.records import Connection
 
 
 class KeptPrices(NamedTuple):

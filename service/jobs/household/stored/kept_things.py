@@ -14,10 +14,10 @@ from service.jobs.requests.fields import is_kept_id
 from service.jobs.requests.foods import LONGEST_HELD, LabelFood, Packet, Recipe, RecipeIngredient
 from service.jobs.requests.lunches import HoldingConditions, LunchItem
 from service.jobs.weeks.requests import MealPriceAsked, PriceAsked, WeekItem
-from service.store.kinds import CHILD, FOOD, LUNCH, RECIPE
-from service.store.lunches import bodies_before
-from service.store.packets import bodies_of_packets
-from service.store.records import Connection, Hold, Kind, Record, find
+from service.store.household.kinds import CHILD, FOOD, LUNCH, RECIPE
+from service.store.household.lunches import bodies_before
+from service.store.household.packets import bodies_of_packets
+from service.store.household.records import Connection, Hold, Kind, Record, find
 
 
 class HowMade(NamedTuple):

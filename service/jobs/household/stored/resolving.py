@@ -49,7 +49,7 @@ from service.jobs.requests.screenings import (
 )
 from service.jobs.tables.request import LunchTableRequest
 from service.jobs.weeks.requests import PriceAsked, WeekRequest, WeekWithIds
-from service.store.kinds import OFFER
+from service.store.household.kinds import OFFER
 
 FOODS_IN = ("offer", "swap_foods")
 """Lists whose elements are food ids or items."""
@@ -171,7 +171,9 @@ class Resolving:
             changes["prices"] = self.kept.prices(first, last)
         if not asked.school_meal:
             changes["school_meal"] = self.kept.meal_prices(first, last)
-        return PlanRequest.model_construct(asked.model_fields_set | set(changes), **{**dict(asked), **changes})
+        whole = PlanRequest.model_construct(asked.model_fields_set | set(changes), **{**dict(asked), **changes})
+        unasked = self.faults or asked.way == "lunches" or asked.amounts != "usual"
+        return whole if unasked else whole.knowing(taken_before(self.kept, asked.children, first))
 
     def shopping_list(self, asked: ShoppingListWithIds) -> ShoppingListRequest:
         """What every request for the kitchen resolves; the stored prices where none are sent."""

@@ -31,7 +31,7 @@ from service.jobs.requests.screenings import (
 )
 from service.jobs.tables.request import LunchTableRequest
 from service.jobs.weeks.requests import WeekRequest, WeekWithIds
-from service.store.records import Connection
+from service.store.household.records import Connection
 
 
 @overload

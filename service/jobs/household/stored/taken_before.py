@@ -7,7 +7,7 @@ from typing import Any
 from service.domain.plan.learned import TakenLunch
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.requests.fields import is_kept_id
-from service.store.kinds import OFFER
+from service.store.household.kinds import OFFER
 
 MOST_SCHOOL_DAYS = 60
 """Logged days that are looked back at: some three months of school, since tastes change; a choice of ours."""

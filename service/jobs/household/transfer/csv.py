@@ -32,7 +32,7 @@ from service.jobs.household.transfer.whole_household import (
     with_packets,
 )
 from service.jobs.request_faults import shown
-from service.store.records import Record
+from service.store.household.records import Record
 
 SIGN = "packed_lunch_export"
 JSON_AFTER_QUOTE = f"{QUOTE}#"

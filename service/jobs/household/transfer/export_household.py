@@ -13,12 +13,12 @@ from service.jobs.household.transfer.csv import as_tables
 from service.jobs.household.transfer.json import as_json
 from service.jobs.household.transfer.photographs import FOLDER, file_of, written_before
 from service.jobs.household.transfer.whole_household import WholeHousehold
+from service.store.access.households import all_households
 from service.store.database import Store
-from service.store.households import all_households
-from service.store.packet_photos import photos_of
-from service.store.records import Connection
+from service.store.household.packet_photos import photos_of
+from service.store.household.records import Connection
+from service.store.household.whole_household import household_record, records_of
 from service.store.whole_file import whole_file
-from service.store.whole_household import household_record, records_of
 
 EARLIEST = (1980, 1, 1, 0, 0, 0)
 """The moment that zip files give for every file in them, so that the bytes hang on nothing but the content."""

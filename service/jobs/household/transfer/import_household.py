@@ -9,15 +9,15 @@ from uuid import UUID
 from service.domain.errors import AlreadyThere, BadInput
 from service.domain.messages import message
 from service.jobs.household.kinds import RESOURCES
-from service.jobs.household.photographs import MEDIA_TYPE
+from service.jobs.household.packets.photographs import MEDIA_TYPE
 from service.jobs.household.transfer.csv import FILES, from_tables
 from service.jobs.household.transfer.export_household import no_household
 from service.jobs.household.transfer.json import from_json
 from service.jobs.household.transfer.photographs import FOLDER, SUFFIX, is_photograph, photographs_of
 from service.jobs.household.transfer.whole_household import WholeHousehold, columns_of
 from service.store.database import Store
-from service.store.packet_photos import keep_photo
-from service.store.whole_household import (
+from service.store.household.packet_photos import keep_photo
+from service.store.household.whole_household import (
     holds_records,
     household_record,
     kept_elsewhere,

@@ -35,7 +35,7 @@ from service.jobs.household.transfer.whole_household import (
     with_packets,
 )
 from service.jobs.request_faults import refuse_doubled_fields, shown
-from service.store.records import Record
+from service.store.household.records import Record
 
 SIGN = "packed_lunch_export"
 NEW_LINE = b"\n"

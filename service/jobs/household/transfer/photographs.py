@@ -6,9 +6,9 @@ from uuid import UUID
 
 from service.domain.errors import BadInput
 from service.domain.messages import message
-from service.jobs.household.photographs import as_kept, is_as_kept
+from service.jobs.household.packets.photographs import as_kept, is_as_kept
 from service.jobs.requests.fields import is_kept_id
-from service.store.records import Record
+from service.store.household.records import Record
 
 FOLDER = "photographs"
 SUFFIX = ".jpg"

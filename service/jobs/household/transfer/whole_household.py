@@ -18,8 +18,8 @@ from service.jobs.household.kinds import RESOURCES
 from service.jobs.household.settings import HouseholdSettings
 from service.jobs.request_faults import fault_of, request_fault
 from service.jobs.requests.fields import Asked, is_kept_id
+from service.store.household.records import Record, new_id
 from service.store.label_read import has_label_read, without_label_read
-from service.store.records import Record, new_id
 
 SHAPE = 1
 """The number of the shape of an export; another shape gets another number."""

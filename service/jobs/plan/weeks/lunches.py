@@ -23,7 +23,7 @@ from service.jobs.plan.weeks.buying import lunch_cost
 from service.jobs.plan.weeks.requests import PlanRequest
 from service.jobs.plan.weeks.resolve import ResolvedPlan
 from service.planning.lunches_model import Kind, Supply
-from service.planning.lunches_search import find_lunches
+from service.planning.lunches_search import FoundLunches, find_lunches, judge_lunches
 from service.planning.offer_model import MeanRow
 from service.planning.solver import Progress
 
@@ -31,6 +31,9 @@ Items = Sequence[tuple[int, int]]
 """The items of a lunch, each as the place of its group and its place in the group."""
 UNPRICED_PORTION = 0.05
 """What a portion of a dish without a price counts, in lunches, so that not more is made than is needed; ours."""
+
+MOST_JUDGING = 1.0
+"""Seconds for what no plan can be below, where a plan is planned again; ours."""
 
 
 class OffRow(NamedTuple):
@@ -49,7 +52,7 @@ class GivenLunches(NamedTuple):
 
     lunches: Mapping[date, Mapping[str, Lunch]]
     off: Mapping[tuple[date, str], Sequence[OffRow]]
-    search: dict[str, Any] | None
+    search: dict[str, Any]
     few: Sequence[tuple[str, str]]
     unknown: Sequence[str]
     again: Sequence[str]
@@ -83,30 +86,37 @@ def plan_lunches(
             tick()
         days = tuple(day for day in made.there(place) if place not in buyers[day])
         children.append(_child(asked, made, place, days, known))
+    kinds, members = _kinds(children, made.days)
+    supplies = _supplies(asked, made, len(children))
     if asked.before is not None:
         chosen: dict[int, Sequence[Items]] = {one.place: _as_before(asked, one) for one in children}
-        return _given(asked, made, children, chosen, None)
-    kinds, members = _kinds(children, made.days)
+        lunches = [[chosen[place] for place in places] for places in members]
+        judged = judge_lunches(kinds, supplies, lunches, min(MOST_JUDGING, asked.seconds))
+        return _given(asked, made, children, chosen, _search(judged))
 
     def watched(now: Progress) -> bool:
         if tick is not None:
             tick()
         return told is not None and bool(told(now))
 
-    found = find_lunches(kinds, _supplies(asked, made, len(children)), asked.seconds, watched)
+    found = find_lunches(kinds, supplies, asked.seconds, watched)
     chosen = {
         place: mine
         for places, some in zip(members, found.lunches, strict=True)
         for place, mine in zip(places, some, strict=True)
     }
+    return _given(asked, made, children, chosen, _search(found))
+
+
+def _search(found: FoundLunches) -> dict[str, Any]:
+    """How far the search got, as the reply says it."""
     gap = max(0.0, found.cost - found.bound) / max(abs(found.cost), 1e-9)
-    search = {
+    return {
         "objective": round(found.cost, 6),
         "bound": round(found.bound, 6),
         "gap": round(gap, 6),
         "proven": gap < 1e-6,
     }
-    return _given(asked, made, children, chosen, search)
 
 
 def needs_of_lunches(made: ResolvedPlan, offer: str, days: Sequence[PlannedDay]) -> list[Need]:
@@ -255,7 +265,7 @@ def _given(
     made: ResolvedPlan,
     children: Sequence[_Child],
     chosen: Mapping[int, Sequence[Items]],
-    search: dict[str, Any] | None,
+    search: dict[str, Any],
 ) -> GivenLunches:
     lunches: dict[date, dict[str, Lunch]] = {day: {} for day in made.days}
     off: dict[tuple[date, str], list[OffRow]] = {}

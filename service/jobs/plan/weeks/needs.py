@@ -8,8 +8,10 @@ from service.domain.counting.masks import Tick
 from service.domain.offers.offer import ChoiceGroup
 from service.domain.plan.enough import Eater
 from service.domain.plan.planned import Need, PlannedDay
+from service.domain.plan.usual import Shares
 from service.domain.plan.usual_portions import usual_portions
 from service.jobs.plan.eaters import eater_of
+from service.jobs.plan.how_readily import how_readily, shares_of
 from service.jobs.plan.weeks.requests import PlanRequest
 from service.jobs.plan.weeks.resolve import ResolvedPlan
 from service.planning.enough_model import guaranteed
@@ -66,7 +68,7 @@ def _by_day(
     known: Known,
 ) -> list[Portions]:
     """Portions of each item by day of a run: those to be there more than on the day before."""
-    eaters = []
+    eaters, taken_before = [], []
     for place, child in enumerate(made.offers[offer]):
         name = made.names[place]
         mornings = frozenset(
@@ -75,6 +77,7 @@ def _by_day(
         one = eater_of(child, name, group, mornings)
         if mornings and one.may_take and (one.repeats or len(one.may_take) >= one.least):
             eaters.append(one)
+            taken_before.append(asked.taken_before[place] if asked.taken_before else ())
     if not eaters:
         return [{} for _day in run]
     key = (offer, group.id, tuple(eaters))
@@ -84,14 +87,16 @@ def _by_day(
             for item in group.items
             if any(item in one.may_take for one in eaters)
         }
-        spread = _spread_usual if asked.amounts == "usual" else _spread_always
-        known[key] = spread(asked, eaters, prices, len(run))
+        if asked.amounts == "usual":
+            food_of = {item: made.key_of[(offer, group.id, item)] for item in prices}
+            shares = shares_of(how_readily(eaters, food_of, taken_before))
+            known[key] = _spread_usual(asked, eaters, prices, len(run), shares)
+        else:
+            known[key] = _spread_always(eaters, prices, len(run))
     return known[key]
 
 
-def _spread_always(
-    _asked: PlanRequest, eaters: Sequence[Eater], prices: Mapping[str, Fraction], days: int
-) -> list[Portions]:
+def _spread_always(eaters: Sequence[Eater], prices: Mapping[str, Fraction], days: int) -> list[Portions]:
     """By the morning of each day so many that nobody can be left short up to that day."""
     found: list[Portions] = []
     there: dict[str, int] = dict.fromkeys(prices, 0)
@@ -106,12 +111,12 @@ def _spread_always(
 
 
 def _spread_usual(
-    asked: PlanRequest, eaters: Sequence[Eater], prices: Mapping[str, Fraction], days: int
+    asked: PlanRequest, eaters: Sequence[Eater], prices: Mapping[str, Fraction], days: int, shares: Shares
 ) -> list[Portions]:
     """What is usually enough for all days together, so many of it each day that as much is there as days have begun."""
     floor = dict.fromkeys(prices, OF_EACH)
     always = guaranteed(eaters, prices, floor)
-    usual = usual_portions(eaters, [always.portions], prices, asked.chance, at_least=floor)
+    usual = usual_portions(eaters, [always.portions], prices, asked.chance, shares, floor)
     found: list[Portions] = []
     for day in range(days):
         until = {item: -(-number * (day + 1) // days) for item, number in usual.portions.items()}

@@ -310,12 +310,10 @@ def _notes(asked: PlanRequest, made: ResolvedPlan, plan: Plan, given: GivenLunch
         yield message("plan.foods-again", groups=list(given.again), days=asked.no_repeat_days)
     if given.unknown:
         yield message("plan.unknown-figures", names=list(given.unknown))
-    if given.search is not None:
-        percent = round(100 * given.search["gap"], 2)
-        if given.search["proven"]:
-            yield message("plan.proven")
-        else:
-            yield message("plan.gap", percent=percent)
+    if given.search["proven"]:
+        yield message("plan.proven")
+    else:
+        yield message("plan.gap", percent=round(100 * given.search["gap"], 2))
 
 
 def _again(asked: PlanRequest, made: ResolvedPlan, plan: Plan) -> list[str]:

@@ -4,10 +4,11 @@ from collections.abc import Sequence
 from datetime import timedelta
 from typing import Annotated, Any, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field, PrivateAttr, model_validator
 from typing_extensions import TypeAliasType
 
 from service.domain.messages import message
+from service.domain.plan.learned import TakenLunch
 from service.jobs.offers.requests import (
     MOST_CHILDREN,
     FamilyWithIds,
@@ -47,7 +48,10 @@ PlanAmounts = TypeAliasType(
     "PlanAmounts",
     Annotated[
         Literal["always", "usual"],
-        Field(description="always: enough whatever is taken; usual: enough in most cases."),
+        Field(
+            description="always: enough whatever is taken; usual: enough in most cases, with a household's key by what each child takes, "
+            "learned from its logged lunches."
+        ),
     ],
 )
 
@@ -247,7 +251,7 @@ class PlanFound(Asked):
         default_factory=list, description="What is moved from the freezer to the fridge, evening by evening."
     )
     search: SearchFound | None = Field(
-        None, description="How far the search got; null: offers stand, or it was planned again."
+        None, description="How far the plan is from what no plan can be below; null: offers stand."
     )
 
 
@@ -350,6 +354,8 @@ class PlanRevision(Asked):
 class PlanRequest(PlanWithIds):
     """A plan of one to four weeks."""
 
+    _taken_before: Sequence[Sequence[TakenLunch]] = PrivateAttr(())
+
     offers: Annotated[list[PlanOfferInFull], Field(min_length=1, max_length=MOST_OFFERS)] = Field(
         description="The offers that may be set out; where each child is given a lunch, the one offer from which the lunches "
         "are chosen."
@@ -366,6 +372,16 @@ class PlanRequest(PlanWithIds):
         offer = self.offers[place].offer
         asked = {**self._of_audit(), "offer": offer, "children": [_for_offer(one, offer) for one in self.children]}
         return OfferAuditRequest(**asked)
+
+    def knowing(self, taken_before: Sequence[Sequence[TakenLunch]]) -> "PlanRequest":
+        """The same request, which knows what each child took before."""
+        self._taken_before = taken_before
+        return self
+
+    @property
+    def taken_before(self) -> Sequence[Sequence[TakenLunch]]:
+        """For each child the lunches that it took from an offer; empty where nothing is to be learned from them."""
+        return self._taken_before
 
 
 def _for_offer(child: OfferChild, offer: OfferIn) -> OfferChild:

@@ -1,0 +1,1 @@
+"""Stored days: lunches by day, school days, the school's menu."""

@@ -1,0 +1,1 @@
+"""Foods as a household sees them: its own beside the reference foods."""

@@ -1,0 +1,1 @@
+"""A child's lunch: logged, what it is judged by later, and what was found since."""

@@ -1,0 +1,1 @@
+"""What a household sets out, and what a child takes of it."""

@@ -1,0 +1,99 @@
+"""A school week for the fridge: what is set out on each day, who buys, and what is not for whom."""
+
+from collections.abc import Mapping
+from datetime import date
+from typing import Any
+from uuid import UUID
+
+from service.domain.errors import LunchError
+from service.jobs.household.days.school_days import school_days_between
+from service.jobs.household.offers.set_out import MOST_CHILDREN, audit_for_family, offer_shown, weeks_of
+from service.jobs.household.records import show_record
+from service.reference.fault_words import fault_sentence
+from service.store.household.kinds import CHILD
+from service.store.household.records import Connection, page
+
+
+def fridge_week(connection: Connection, household: UUID, on: date) -> dict[str, Any]:
+    """The school week of a day.
+
+    ``days``: each with ``offer``: what is set out as ``offer_shown`` has it, or None; ``for_child``, a row for each child:
+    whether it ``buys``, what is ``not_for`` it, what to ``read_first``, what to ``cut``, ``amounts`` of its own (name, quantity,
+    unit), and ``fault``: sentences where nothing can be told for it. ``same_as``: the first day with the same offer, None on that day itself.
+    """
+    from service.jobs.household.kinds import OFFERS
+
+    (week,) = weeks_of(on, 1)
+    children = [(str(one.id), one.body["nickname"]) for one in page(connection, CHILD, household, None, MOST_CHILDREN)]
+    stored = {one.date: one for one in school_days_between(connection, household, week[0], week[-1])}
+    first: dict[str, date] = {}
+    rows: dict[str, tuple[dict[str, Any], dict[str, dict[str, Any]]]] = {}
+    days = []
+    for day in week:
+        there = stored.get(day)
+        offer_id = None if there is None else there.offer
+        if offer_id is not None and offer_id not in rows:
+            shown = offer_shown(connection, household, show_record(connection, OFFERS, household, offer_id))
+            rows[offer_id] = shown, _for_children(connection, household, offer_id, day)
+            first[offer_id] = day
+        offer, found = rows[offer_id] if offer_id is not None else (None, {})
+        buys = set() if there is None else set(there.buys)
+        days.append(
+            {
+                "date": day.isoformat(),
+                "offer": offer,
+                "same_as": None if offer_id is None or first[offer_id] == day else first[offer_id].isoformat(),
+                "for_child": [
+                    {
+                        "id": child,
+                        "nickname": nickname,
+                        "buys": child in buys,
+                        "amounts": _own_amounts(offer, child, found.get(child, NOTHING)),
+                        **found.get(child, NOTHING),
+                    }
+                    for child, nickname in children
+                ],
+            }
+        )
+    return {"monday": week[0].isoformat(), "children": [nickname for _child, nickname in children], "days": days}
+
+
+NOTHING: dict[str, Any] = {"not_for": [], "read_first": [], "cut": [], "fault": []}
+
+
+def _for_children(connection: Connection, household: UUID, offer_id: str, on: date) -> dict[str, dict[str, Any]]:
+    """By child what is not for it; a child for whom nothing can be told has the sentences that say why."""
+    try:
+        audit = audit_for_family(connection, household, offer_id, on, max_changes=0)
+    except LunchError as fault:
+        sentences = [fault_sentence(one) for one in fault.faults()]
+        found = page(connection, CHILD, household, None, MOST_CHILDREN)
+        return {str(one.id): {**NOTHING, "fault": sentences} for one in found}
+    told = {one["id"]: _of_child(one) for one in audit["children"]}
+    return told | {
+        one["id"]: {**NOTHING, "fault": [fault_sentence(each) for each in one["fault"].faults()]}
+        for one in audit["faults"]
+    }
+
+
+def _own_amounts(offer: Mapping[str, Any] | None, child: str, found: Mapping[str, Any]) -> list[tuple[str, float, str]]:
+    """What a child gets in an amount of its own, of the foods that are for it."""
+    out = {*found["not_for"], *found["read_first"]}
+    return [
+        (item["name"], item["portions"][child], item["unit"])
+        for group in (offer["groups"] if offer is not None else [])
+        for item in group["items"]
+        if child in item["portions"] and item["name"] not in out
+    ]
+
+
+def _of_child(row: Mapping[str, Any]) -> dict[str, Any]:
+    out = {
+        kind: [one["name"] for one in row["left_out"] if one["kind"] == kind] for kind in ("must_not", "check_label")
+    }
+    return {
+        "not_for": list(dict.fromkeys(out["must_not"])),
+        "read_first": list(dict.fromkeys(out["check_label"])),
+        "cut": [(one["params"]["name"], one["params"]["form"]) for one in row["cut_for"]],
+        "fault": [],
+    }

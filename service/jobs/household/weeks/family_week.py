@@ -1,0 +1,45 @@
+"""One week of all children of a household, with what the school days of it say."""
+
+from datetime import date, timedelta
+from typing import Any
+from uuid import UUID
+
+from service.domain.errors import LunchError
+from service.jobs.household.days.school_days import school_days_between
+from service.jobs.household.kinds import CHILDREN
+from service.jobs.household.requests import KeptSchoolDay
+from service.jobs.household.weeks.child_week import child_week
+from service.jobs.weeks.requests import monday_of
+from service.reference.fault_words import fault_sentence
+from service.store.household.kinds import CHILD
+from service.store.household.records import Connection, page
+
+MOST_CHILDREN = 30
+
+
+def family_week(connection: Connection, household: UUID, week: str) -> dict[str, Any]:
+    """The week as a parent sees it.
+
+    ``children``: each with its ``week`` (``child_week``), or None and ``why_not``: sentences that say what to mend.
+    ``school_days``: by day (``school_days_by_day``). Raises ``BadInput`` for a week that its year does not have.
+    """
+    monday = monday_of(week)
+    children = []
+    for child in page(connection, CHILD, household, None, MOST_CHILDREN):
+        row: dict[str, Any] = {"id": str(child.id), "nickname": child.body["nickname"], "week": None, "why_not": []}
+        try:
+            row["week"] = child_week(connection, CHILDREN, household, str(child.id), week)
+        except LunchError as fault:  # one child's record or prices are no reason to hide the others
+            row["why_not"] = [fault_sentence(one) for one in fault.faults()]
+        children.append(row)
+    return {"week": week, "children": children, "school_days": school_days_by_day(connection, household, monday)}
+
+
+def school_days_by_day(connection: Connection, household: UUID, monday: date, weeks: int = 1) -> dict[str, Any]:
+    """The stored school days of one week or several by their date: names of the meal, and ids of who buys it."""
+    last = monday + timedelta(days=7 * weeks - 1)
+    return {one.date.isoformat(): _row(one) for one in school_days_between(connection, household, monday, last)}
+
+
+def _row(one: KeptSchoolDay) -> dict[str, Any]:
+    return {"menu": None if one.menu is None else one.menu.name, "buys": list(one.buys)}

@@ -1,0 +1,133 @@
+"""Promise: a week is priced by the prices that hold on its days, however many a household has kept."""
+
+from datetime import date, timedelta
+from typing import Any
+from uuid import UUID
+
+import orjson
+import pytest
+
+from service.domain.weeks.words import money_message
+from service.jobs.household.kinds import CHILDREN, FOODS, LUNCHES, PRICES, RECIPES
+from service.jobs.household.records import keep_record
+from service.jobs.household.weeks.child_week import child_week
+from service.jobs.weeks.cost_rows import decimals_of
+from service.reference.messages import say
+from service.store.access.households import create_household
+from service.store.database import Store
+from service.store.household.kinds import PRICE
+from service.store.household.prices import bodies_of_prices
+from service.store.household.records import create
+
+MONDAY = date(2026, 11, 30)
+
+
+@pytest.fixture
+def household(store: Store) -> UUID:
+    with store.writing() as connection:
+        return create_household(connection, {})
+
+
+def apple(amount: int, day: date, currency: str = "EUR") -> dict[str, Any]:
+    """The price of a kilogram of apples from a day on."""
+    return {"what": "food", "food": "apple", "amount_minor": amount, "currency": currency, "pack_grams": 1000, "from": day.isoformat()}  # fmt: skip
+
+
+def keep(store: Store, household: UUID, resource: Any, *bodies: dict[str, Any]) -> list[str]:
+    with store.writing() as connection:
+        asked = [resource.adapter.validate_json(orjson.dumps(body)) for body in bodies]
+        return [str(keep_record(connection, resource, household, one, None).record.id) for one in asked]
+
+
+def test_the_newest_price_counts_after_thousands_of_older_ones(store: Store, household: UUID) -> None:
+    """1,500 prices of other things were kept before; 200 g of apples at 5.00 a kilogram are 1.00."""
+    with store.writing() as connection:
+        for number in range(1500):
+            body = {**apple(1, date(2026, 1, 1)), "food": f"food-{number}"}
+            create(connection, PRICE, household, body, {"what": f"food:food-{number}", "from_day": date(2026, 1, 1)})
+    keep(store, household, PRICES, apple(100, date(2026, 1, 1)), apple(500, MONDAY - timedelta(1)))
+    (child,) = keep(store, household, CHILDREN, {"nickname": "J", "standard": "us-school-lunch", "birth_month": "2018-03"})  # fmt: skip
+    item = {"food": "apple", "quantity": 200, "unit": "g"}
+    keep(store, household, LUNCHES, {"child": child, "date": "2026-12-01", "kind": "packed", "items": [item]})
+    with store.reading() as connection:
+        summed = child_week(connection, CHILDREN, household, child, "2026-W49")
+    assert summed["cost"]["amount_minor"] == 100
+    assert summed["cost"]["unpriced"] == []
+
+
+def test_the_prices_of_some_days(store: Store, household: UUID) -> None:
+    """What holds on the first day and what begins by the last, in the newest currency; nothing older, nothing later."""
+    days = [MONDAY + timedelta(one) for one in (-30, -10, 0, 3, 7)]
+    keep(store, household, PRICES, *(apple(number, day) for number, day in enumerate(days)))
+    keep(store, household, PRICES, apple(77, MONDAY - timedelta(40), "USD"))
+    with store.reading() as connection:
+        found = bodies_of_prices(connection, household, MONDAY - timedelta(1), MONDAY + timedelta(6))
+        none = bodies_of_prices(connection, household, MONDAY - timedelta(90), MONDAY - timedelta(60))
+    assert [one["amount_minor"] for one in found] == [1, 2, 3]
+    assert none == []
+
+
+@pytest.mark.parametrize(
+    ("minor", "currency", "text"),
+    [
+        (123456, "USD", "1,234.56 USD"),
+        (5, "EUR", "0.05 EUR"),
+        (123456, "KWD", "123.456 KWD"),
+        (1234, "JPY", "1,234 JPY"),
+        (1234, "XOF", "1,234 XOF"),
+    ],
+)
+def test_money_has_the_decimals_of_its_currency(minor: int, currency: str, text: str) -> None:
+    """Minor units of ISO 4217: US dollar and euro 2, Kuwaiti dinar 3, yen and CFA franc (BCEAO) none."""
+    assert say(money_message(minor, currency, decimals_of(currency))) == text
+
+
+def own_food(name: str) -> dict[str, Any]:
+    """An own food of a label, 100 g a serving."""
+    return {"name": name, "serving": {"grams": 100}, "facts": {"energy_kcal": 100}}
+
+
+def test_own_foods_that_share_a_name_with_each_other_or_an_id_have_each_its_price(
+    store: Store, household: UUID
+) -> None:
+    """100 g of each at 1.00, 2.00 and 5.00 a kilogram are 0.10 and 0.20; what is only named like an id has no price."""
+    (child,) = keep(store, household, CHILDREN, {"nickname": "J", "standard": "us-school-lunch", "birth_month": "2018-03"})  # fmt: skip
+    first, third = keep(store, household, FOODS, own_food("bar"), own_food("apple"))
+    dish = {"name": "bar", "ingredients": [{"food": "oatmeal-cooked", "grams": 100}], "portions": 1}
+    (second,) = keep(store, household, RECIPES, dish)
+    cheap, dear = ({**apple(one, MONDAY), "food": food} for one, food in ((100, first), (200, second)))
+    keep(store, household, PRICES, cheap, dear, apple(500, MONDAY))
+    items = [{"food": one, "quantity": 100, "unit": "g"} for one in (first, second, third)]
+    keep(store, household, LUNCHES, {"child": child, "date": "2026-12-01", "kind": "packed", "items": items})
+    with store.reading() as connection:
+        summed = child_week(connection, CHILDREN, household, child, "2026-W49")
+    assert (summed["cost"]["amount_minor"], summed["cost"]["unpriced"]) == (30, ["apple"])
+
+
+def test_one_price_in_another_currency_does_not_take_away_the_cost_of_the_rest(store: Store, household: UUID) -> None:
+    """200 g of apples at 5.00 EUR a kilogram are 1.00 EUR, though another food has a newer price in dollars."""
+    pear = {**apple(900, date(2026, 12, 1), "USD"), "food": "pear"}
+    carrots = {**apple(300, MONDAY), "food": "carrots-raw"}
+    keep(store, household, PRICES, apple(500, MONDAY), carrots, pear)
+    (child,) = keep(store, household, CHILDREN, {"nickname": "J", "standard": "us-school-lunch", "birth_month": "2018-03"})  # fmt: skip
+    item = {"food": "apple", "quantity": 200, "unit": "g"}
+    keep(store, household, LUNCHES, {"child": child, "date": "2026-12-01", "kind": "packed", "items": [item]})
+    with store.reading() as connection:
+        cost = child_week(connection, CHILDREN, household, child, "2026-W49")["cost"]
+    assert (cost["currency"], cost["amount_minor"]) == ("EUR", 100)
+
+
+def test_the_lunches_of_all_children_are_added_up(store: Store, household: UUID) -> None:
+    """200 g of apples at 5.00 a kilogram for one child, 100 g for the other: 1.00 and 0.50, together 1.50."""
+    keep(store, household, PRICES, apple(500, MONDAY))
+    body = {"standard": "us-school-lunch", "birth_month": "2018-03"}
+    first, second = keep(store, household, CHILDREN, {**body, "nickname": "J"}, {**body, "nickname": "K"})
+    for child, grams in ((first, 200), (second, 100)):
+        item = {"food": "apple", "quantity": grams, "unit": "g"}
+        keep(store, household, LUNCHES, {"child": child, "date": "2026-12-01", "kind": "packed", "items": [item]})
+    with store.reading() as connection:
+        cost = child_week(connection, CHILDREN, household, first, "2026-W49")["cost"]
+    assert cost["amount_minor"] == 100
+    assert [(one["id"], one["amount_minor"]) for one in cost["household"]["children"]] == [(first, 100), (second, 50)]
+    assert cost["household"]["amount_minor"] == 150
+    assert cost["household"]["sentence"] == "The lunches of 2 children of this household together: 1.50 EUR."
