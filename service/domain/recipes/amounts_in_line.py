@@ -64,8 +64,7 @@ class _Reader:
         quantity = None if self._is_vague() else quantity_at(self.tokens, self.place, self.words, self.country)
         if quantity is None:
             self.place = before
-            self._measure_without_number()
-            return
+            return self._measure_without_number()
         self._take(quantity)
         if self._now().text == ",":  # "1, 14-oz can"
             self.place += measured_at(self.tokens, self.place + 1, self.words, self.country) is not None

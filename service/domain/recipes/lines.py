@@ -108,8 +108,7 @@ def _measures(opening: Opening, rest: FoodWords, unit: Unit | None) -> tuple[Mea
 
 
 def _spans(opening: Opening, rest: FoodWords, unit_or_food: bool) -> dict[str, Span]:
-    found: dict[str, Span] = {}
-    given = {
+    given: dict[str, Span | None] = {
         "amount": opening.amount_span,
         "unit": opening.unit_span or rest.unit_span,
         "food": rest.food_span,
@@ -118,10 +117,7 @@ def _spans(opening: Opening, rest: FoodWords, unit_or_food: bool) -> dict[str, S
     }
     if unit_or_food:
         given |= {"unit": None, "food": opening.unit_span}
-    for name, span in given.items():
-        if span is not None:
-            found[name] = span
-    return found
+    return {name: span for name, span in given.items() if span is not None}
 
 
 def _doubts(
@@ -139,8 +135,8 @@ def _doubts(
     measured = [one.unit for one in (reading.pack, reading.plus) if one is not None]
     units = [*([] if reading.unit is None else [reading.unit]), *measured]
     if reading.beside is None:
-        for unit in dict.fromkeys(one.id for one in units if one.kind == "volume" and one.size(country) is None):
-            found.append(message("doubt.which-country", unit=unit))
+        unsized = dict.fromkeys(one.id for one in units if one.kind == "volume" and one.size(country) is None)
+        found.extend(message("doubt.which-country", unit=unit) for unit in unsized)
         ounces = any(one.id == "oz" for one in units) and not any(one.kind == "volume" for one in units)
         if ounces and _is_poured(reading.food, words):
             found.append(message("doubt.weight-or-volume", food=reading.food))

@@ -58,6 +58,8 @@ class Vocabulary:
     kept_with: frozenset[str]
     parts: frozenset[str]
     describing: frozenset[str]
+    no_other_food: frozenset[str]
+    plain_kinds: frozenset[str]
     notes: tuple[str, ...]
     notes_behind_a_comma: frozenset[str]
     one_food: tuple[str, ...]

@@ -60,6 +60,8 @@ class WordsFile(Sourced):
     kept_with: list[str]
     parts: list[str]
     describing: list[str]
+    no_other_food: list[str]
+    plain_kinds: list[str]
     notes: list[str]
     notes_behind_a_comma: list[str]
     one_food: list[str]
@@ -97,6 +99,8 @@ def vocabulary() -> Vocabulary:
         frozenset(words.kept_with),
         frozenset(words.parts),
         frozenset(words.describing),
+        frozenset(words.no_other_food),
+        frozenset(words.plain_kinds),
         tuple(sorted(words.notes, key=len, reverse=True)),
         frozenset(words.notes_behind_a_comma),
         tuple(words.one_food),
