@@ -75,6 +75,7 @@ class RecipeReadingReply(ReplyModel):
     """How a recipe was read."""
 
     name: str = Field(description="Name of the dish.")
+    named: bool = Field(description="Whether the request or the recipe names it; otherwise the name only stands in.")
     address: str | None = Field(
         description="Where the recipe says that it is from; a text, never fetched; null: not said."
     )

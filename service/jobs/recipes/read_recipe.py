@@ -99,21 +99,24 @@ def _settled(text: str, country: str | None, foods: FoodsAtHand, answer: LineAns
     reading = read_line(text, vocabulary(), country)
     heading = any(one.code == "doubt.heading" for one in reading.doubts)
     left_out = answer.leave_out if answer is not None else False
-    if left_out or (heading and (answer is None or answer.food is None)):
+    if left_out or (heading and (answer is None or (answer.food is None and answer.words is None))):
         return SettledLine(reading, LineState.LEFT_OUT, (), None, None, None, reading.doubts if heading else ())
-    candidates = tuple(candidates_of(reading.food, foods)) if reading.food else ()
+    other_words = answer.words if answer is not None else None
+    words = other_words or reading.food
+    candidates = tuple(candidates_of(words, foods)) if words else ()
     doubts = list(reading.doubts)
     food: Food | None = None
     if answer is not None and answer.food is not None:
         with at("answers", place, "food"):
             food = foods.food(answer.food)
         doubts = [one for one in doubts if one.code not in ABOUT_FOOD]
-    elif reading.food and not any(one.code in ABOUT_FOOD for one in doubts):
+    elif words and (other_words is not None or not any(one.code in ABOUT_FOOD for one in doubts)):
+        doubts = [one for one in doubts if one.code not in ABOUT_FOOD]
         meant = food_meant(candidates)
         if meant is not None:
             food = foods.food(meant.id)
         else:
-            doubts.append(_which_food(reading.food, bool(candidates)))
+            doubts.append(_which_food(words, bool(candidates)))
     grams: float | None = None
     how: Message | None = None
     if answer is not None and answer.grams is not None:

@@ -28,6 +28,7 @@ def reading_reply(
         notes.append(message("recipe-note.no-portions"))
     return {
         "name": name,
+        "named": bool(asked.name or recipe.name),
         "address": recipe.address or None,
         "makes": recipe.makes or None,
         "portions": portions,

@@ -19,10 +19,19 @@ class LineAnswer(Asked):
 
     line: Annotated[int, Field(ge=0, lt=MOST_LINES), WHOLE] = Field(description="Place of the line, from 0.")
     food: Name | None = Field(None, description="Food id; left out: as it was matched.")
+    words: Name | None = Field(
+        None, description="The food in other words, to look for instead; not together with food."
+    )
     grams: Annotated[float, Field(gt=0, le=50_000)] | None = Field(
         None, description="How much goes in, in grams; left out: as it was read."
     )
     leave_out: bool = Field(False, description="The line does not go into the dish.")
+
+    @model_validator(mode="after")
+    def _one_food(self) -> "LineAnswer":
+        if self.food is not None and self.words is not None:
+            raise conflict(message("fault.both-of-two", one="food", other="words"))
+        return self
 
 
 class RecipeReadingRequest(Asked):
