@@ -32,7 +32,8 @@ class UsualFoodsFile(Sourced):
 
 
 @lru_cache(maxsize=1)
-def _file() -> UsualFoodsFile:
+def usual_foods_file() -> UsualFoodsFile:
+    """The whole file; ``ReferenceFault`` for a food that is not there."""
     file = read_toml(data_path(WHERE), UsualFoodsFile)
     for row in file.food:
         if find_food(row.food) is None:
@@ -44,7 +45,7 @@ def _file() -> UsualFoodsFile:
 
 @lru_cache(maxsize=1)
 def _by_words() -> Mapping[tuple[str, ...], str]:
-    return {stems(fold(words)): row.food for row in _file().food for words in row.words}
+    return {stems(fold(words)): row.food for row in usual_foods_file().food for words in row.words}
 
 
 def usual_food(words: str) -> str | None:
@@ -58,7 +59,7 @@ def usual_food(words: str) -> str | None:
 
 @lru_cache(maxsize=1)
 def _measures() -> Mapping[str, tuple[HouseholdUnit, ...]]:
-    file = _file()
+    file = usual_foods_file()
     said = f"{file.source} ({file.status})"
     return {
         row.food: tuple(HouseholdUnit(name, round(grams * 1000), said) for name, grams in row.measures.items())
