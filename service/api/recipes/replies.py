@@ -16,6 +16,13 @@ class MeasuredShown(ReplyModel):
     unit: str = Field(description="Id of the unit, e.g. g, ml, oz, cup.")
 
 
+class SpanShown(ReplyModel):
+    """A part of a line."""
+
+    start: int = Field(description="Place of its first character, from 0.")
+    end: int = Field(description="Place behind its last character.")
+
+
 class LineRead(ReplyModel):
     """What a line says."""
 
@@ -29,8 +36,9 @@ class LineRead(ReplyModel):
     food: str = Field(description="The words that name the food; empty: none.")
     preparation: str = Field(description="How it is made ready, e.g. finely chopped; empty: not said.")
     note: str = Field(description="What else the line says; empty: nothing.")
-    spans: dict[str, Annotated[list[int], Field(min_length=2, max_length=2)]] = Field(
-        description="Where in the line a part was read: its first character, from 0, and the one behind its last."
+    spans: dict[str, SpanShown] = Field(
+        description="Where in the line each part was read: amount, unit, food, preparation, note; where a part is in several "
+        "places, the first."
     )
 
 

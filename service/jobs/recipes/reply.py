@@ -69,7 +69,7 @@ def _line(place: int, line: SettledLine) -> dict[str, Any]:
             "food": reading.food,
             "preparation": reading.preparation,
             "note": reading.note,
-            "spans": {part: list(span) for part, span in reading.spans.items()},
+            "spans": {part: {"start": start, "end": end} for part, (start, end) in reading.spans.items()},
         },
         "doubts": [{**worded(one), "answer_with": line.answer_with(one)} for one in line.doubts],
         "candidates": [one._asdict() for one in line.candidates],

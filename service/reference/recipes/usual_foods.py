@@ -51,7 +51,7 @@ def _by_words() -> Mapping[tuple[str, ...], str]:
 def usual_food(words: str) -> str | None:
     """The id of the food that exactly these words mean; None for others.
 
-    >>> usual_food("Unsalted butter"), usual_food("peanut butter")
+    >>> usual_food("Unsalted butter"), usual_food("almond butter")
     ('sr28-01145', None)
     """
     return _by_words().get(stems(fold(words)))
