@@ -20,6 +20,7 @@ MOST_PORTIONS = 1000
 MOST_PARTS = 50_000
 """Objects and lists of a document that are looked through."""
 MOST_MINUTES = 100_000
+LARGEST_NUMBER = 10**15
 TAG = re.compile(r"<[^<>]*>")
 CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\s]+")
 NUMBER = re.compile(r"[0-9]{1,6}(?:[.][0-9]{1,3})?")
@@ -99,7 +100,7 @@ def portions_in(given: object) -> Fraction | None:
         return numbers.pop() if len(numbers) == 1 else None
     if isinstance(given, bool) or not isinstance(given, str | int | float):
         return None
-    if not isinstance(given, str) and not given > 0:
+    if not isinstance(given, str) and not 0 < given <= MOST_PORTIONS:
         return None
     said = str(given)[:200]
     numbers_said = NUMBER.findall(said)
@@ -192,5 +193,8 @@ def _plain(given: object, longest: int) -> str:
     """A text in one line, without tags and control characters; empty for what is neither text nor number."""
     if isinstance(given, bool) or not isinstance(given, str | int | float):
         return ""
+    if isinstance(given, int) and abs(given) > LARGEST_NUMBER:
+        return ""
     text = html.unescape(TAG.sub(" ", str(given)[: 4 * longest]))
-    return CONTROL.sub(" ", text).strip()[:longest]
+    whole_letters = text.encode(errors="ignore").decode()  # JSON can hold halves of letters, which no reply can
+    return CONTROL.sub(" ", whole_letters).strip()[:longest].strip()

@@ -19,6 +19,8 @@ MOST_CANDIDATES = 5
 TAKEN_FROM = 0.8
 LOOKED_AT = 20
 MOST_WORDS = 8
+LAST_WORDS = 3
+LETTERS = re.compile(r"[a-z]{2}")
 HEAD_WEIGHT = 2
 """How much more the last word counts: "butter" in "unsalted butter"."""
 OTHER_KIND = 0.75
@@ -54,13 +56,13 @@ def candidates_of(words: str, foods: FoodsAtHand) -> list[Candidate]:
     >>> found[0].id, found[0].confidence
     ('oats-rolled-dry', 1.0)
     """
-    asked = " ".join(one for one in fold(words).split() if one not in vocabulary().no_other_food)
+    asked = _asked(words)
     best: dict[str, Candidate] = {}
     usual = usual_food(words)
     if usual is not None:
         food = foods.food(usual)
         best[usual] = Candidate(usual, food.name, food.kind, 1.0)
-    for query in _queries(asked):
+    for query in _queries(asked) if asked else ():
         for row in foods.search(query):
             confidence = _confidence(asked, [row["name"], *_other_names(row, foods)])
             if row["id"] == usual:
@@ -80,11 +82,19 @@ def food_meant(candidates: Sequence[Candidate]) -> Candidate | None:
 
 
 def _queries(asked: str) -> Iterator[str]:
-    """All the words, then without the first, and so on: "unsalted butter", "butter"."""
-    words = BEHIND_THE_HEAD.sub("", asked).split()[-MOST_WORDS:]
-    yield asked[:100]
-    for first in range(0 if len(words) < len(asked.split()) else 1, len(words)):
-        yield " ".join(words[first:])[:100]
+    """All the words, then the last three, two and one of those that name the food: "unsalted butter", "butter"."""
+    yield asked
+    heads = BEHIND_THE_HEAD.sub("", asked).split()
+    for last in range(LAST_WORDS, 0, -1):
+        query = " ".join(heads[-last:])
+        if last <= len(heads) and query != asked:
+            yield query
+
+
+def _asked(words: str) -> str:
+    """The words that are searched for, in lower case: no numbers, none twice, and not too many."""
+    kept = [one for one in fold(words).split() if LETTERS.search(one) and one not in vocabulary().no_other_food]
+    return " ".join(list(dict.fromkeys(kept))[:MOST_WORDS])
 
 
 def _other_names(row: dict[str, Any], foods: FoodsAtHand) -> Sequence[str]:

@@ -2,16 +2,32 @@
 
 from typing import Annotated, Any
 
-from pydantic import Field, model_validator
+from pydantic import AfterValidator, Field, model_validator
+from pydantic_core import PydanticCustomError
 
 from service.domain.messages import message
 from service.domain.recipes.saved_recipe import MOST_LINES
 from service.jobs.requests.fields import WHOLE, Asked, Name, Text, conflict
 
+LARGEST_NUMBER = 1e300
 MOST_OF_A_PAGE = 5_000_000
 """Characters of a saved page (a limit of ours)."""
 
 Country = Annotated[str, Field(pattern="^[A-Z]{2}$", examples=["US"])]
+
+
+def _finite(document: dict[str, Any] | list[Any]) -> dict[str, Any] | list[Any]:
+    """The document; refused where a number in it is too large to be one."""
+    waiting: list[Any] = [document]
+    while waiting:
+        one = waiting.pop()
+        if isinstance(one, dict):
+            waiting.extend(one.values())
+        elif isinstance(one, list):
+            waiting.extend(one)
+        elif isinstance(one, int | float) and not -LARGEST_NUMBER < one < LARGEST_NUMBER:
+            raise PydanticCustomError("finite_number", "is not a finite number")
+    return document
 
 
 class LineAnswer(Asked):
@@ -38,7 +54,7 @@ class RecipeReadingRequest(Asked):
     """A recipe as somebody else wrote it: pasted lines, a saved page, or a schema.org document; exactly one of them."""
 
     text: Text | None = Field(None, description="Lines of ingredients, one below the other.")
-    document: dict[str, Any] | list[Any] | None = Field(
+    document: Annotated[dict[str, Any] | list[Any], AfterValidator(_finite)] | None = Field(
         None, description="A document that holds a schema.org Recipe (JSON-LD)."
     )
     html: Annotated[str, Field(max_length=MOST_OF_A_PAGE)] | None = Field(

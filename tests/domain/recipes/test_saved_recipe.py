@@ -1,6 +1,7 @@
 """Recipes in the form of schema.org (https://schema.org/Recipe): every place one may stand in, and what is wrong in many pages."""
 
 import json
+import time
 from datetime import timedelta
 from typing import Any
 
@@ -91,6 +92,28 @@ def test_a_broken_block_does_not_lose_the_others() -> None:
     assert broken == 2
     assert found is not None
     assert found.lines == LINES
+
+
+@pytest.mark.parametrize(
+    "part",
+    [
+        "<",
+        "<a b='",
+        "<!--",
+        "<script type=application/ld+json>",
+        "<script ",
+        "</script",
+        '<script type="application/ld+json">{',
+    ],
+)
+def test_a_page_of_broken_tags_is_looked_through_in_time_by_its_length(part: str) -> None:
+    def seconds(count: int) -> float:
+        begun = time.process_time()
+        documents_in_page(part * count)
+        return time.process_time() - begun
+
+    # Ten times the page takes less than 40 times as long; a square would take 100 times.
+    assert seconds(200_000) < 40 * max(seconds(20_000), 0.01)
 
 
 def test_line_breaks_within_texts_are_let_pass() -> None:
