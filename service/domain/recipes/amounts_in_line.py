@@ -78,7 +78,7 @@ class _Reader:
         return self._after_unit()
 
     def _is_vague(self) -> bool:
-        """ "A few", "several"."""
+        """Whether "a few" or "several" stands here."""
         return self._now(self._now().low == "a").low in self.words.vague
 
     def _now(self, ahead: int = 0) -> Token:
@@ -90,7 +90,7 @@ class _Reader:
         self.place = quantity.end
 
     def _part_of(self) -> None:
-        """ "Juice of", "finely grated zest of"."""
+        """Read "juice of" or "finely grated zest of"."""
         ahead = 1 if self._now().low == "the" else 0
         first = ahead
         known = self.words.parts | self.words.manners | self.words.preparations | {"and"}
@@ -101,7 +101,7 @@ class _Reader:
             self.place += ahead + 1
 
     def _measure_without_number(self) -> None:
-        """ "Pinch of salt", "small bunch of coriander", "tin of tuna": one of it."""
+        """Read "pinch of salt", "small bunch of coriander" or "tin of tuna": one of it."""
         before = self.place
         if self._is_vague():
             self.place += 1 + (self._now().low == "a")
@@ -123,7 +123,7 @@ class _Reader:
         return token_at(self.tokens, place).low == "of"
 
     def _sizes(self) -> None:
-        """ "Large", "heaped", "good"."""
+        """Read "large", "heaped" or "good"."""
         seen: list[str] = [self.found.size] if self.found.size else []
         while self._now().low in self.words.sizes or self._now().low in self.words.heaped or self._is_good():
             self.found.heaped |= self._now().low in self.words.heaped
@@ -149,7 +149,7 @@ class _Reader:
         self.place = end
 
     def _length(self) -> bool:
-        """ "1-inch piece", "a 3 cm piece", "2 1-inch pieces": the length is a size of the piece."""
+        """Read "1-inch piece", "a 3 cm piece", "2 1-inch pieces": the length is a size of the piece."""
         start, ahead = self.place, 0
         if self._now().is_number:  # a number of pieces stands before it
             ahead = 1
@@ -179,7 +179,7 @@ class _Reader:
         return True
 
     def _pack_before_container(self, quantity: Quantity) -> bool:
-        """ "1 (14 oz) can", "2 x 400g tins", "1 8-oz package", "12 oz. package", "1-14 oz can"."""
+        """Read "1 (14 oz) can", "2 x 400g tins", "1 8-oz package", "12 oz. package" or "1-14 oz can"."""
         if self._now().text in "([":
             return self._pack_in_brackets()
         ahead = self.place + (self._now().low in TIMES)
@@ -243,7 +243,7 @@ class _Reader:
             self.place += self._now().low == word
 
     def _other_measure(self) -> None:
-        """ "150 g/5oz", "1 cup (240 ml)", "1 cup / 240 ml / 8 fl oz"."""
+        """Read "150 g/5oz", "1 cup (240 ml)" or "1 cup / 240 ml / 8 fl oz"."""
         sign = self._now().text
         if sign in SLASHES or sign == "|" or self._now().low == "or":
             other = measured_at(self.tokens, self.place + 1, self.words, self.country)
@@ -271,7 +271,7 @@ class _Reader:
             self.found.beside = measured
 
     def _on_top(self) -> None:
-        """ "Plus 2 tablespoons", "and 1 tsp", or "1 lb 2 oz"."""
+        """Read "plus 2 tablespoons", "and 1 tsp", or "1 lb 2 oz"."""
         comma = self._now().text == ","
         sign = self._now(comma)
         joins = sign.low in ("plus", "and", "&") or sign.text == "+"
