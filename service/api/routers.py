@@ -10,6 +10,7 @@ from service.api.plan.kitchen_routes import router as kitchen
 from service.api.plan.plan_routes import router as plans
 from service.api.plan.routes import router as plan
 from service.api.problem_pages import router as problem_pages
+from service.api.recipes.routes import router as recipes
 from service.api.service_health import router as service_health
 from service.api.tables.routes import router as tables
 from service.api.weeks.routes import router as weeks
@@ -25,6 +26,7 @@ ROUTERS = (
     kitchen,
     foods,
     branded_foods,
+    recipes,
     *household,
     service_health,
     problem_pages,

@@ -24,6 +24,7 @@ from service.cli.plan.labels import labels
 from service.cli.plan.plan import plan
 from service.cli.plan.prep import prep
 from service.cli.plan.shopping import shopping
+from service.cli.recipe import recipe
 from service.cli.screen import screen
 from service.cli.serve import serve
 from service.cli.standards import standards
@@ -59,6 +60,7 @@ for command in (
 ):
     app.command()(command)
 install_care(app)
+app.add_typer(recipe, name="recipe")
 app.add_typer(packets, name="packets")
 app.add_typer(stock, name="stock")
 app.add_typer(branded, name="branded")

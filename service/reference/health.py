@@ -34,6 +34,8 @@ from service.reference.messages import (
     words_file,
     words_of,
 )
+from service.reference.recipes.usual_foods import usual_foods_file
+from service.reference.recipes.words import vocabulary as vocabulary_of_lines
 from service.reference.spoken_words import spoken_words
 from service.reference.stock.freezing import freezing_file
 from service.reference.stock.keeping import keeping_file
@@ -120,6 +122,8 @@ def _standards() -> Iterator[str]:
     label_file()
     energy_file()
     label_words()
+    vocabulary_of_lines()
+    usual_foods_file()
     exempt_words()
 
 
@@ -241,7 +245,7 @@ def _sources() -> Iterator[str]:
         yield from _sources_of(name, listed)
     for path in sorted(data_path("weeks").glob("*.toml")):
         yield from _sources_of(f"weeks/{path.name}", listed)
-    for folder in ("allergens", "stock"):
+    for folder in ("allergens", "recipes", "stock"):
         for path in sorted(data_path(folder).glob("*.toml")):
             yield from _sources_of(f"{folder}/{path.name}", listed)
     for path in sorted(data_path("messages/words").glob("*.toml")):

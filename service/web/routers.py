@@ -5,6 +5,7 @@ from service.web.care.routes import router as care
 from service.web.children.routes import router as children
 from service.web.devices.calendar_routes import router as device_calendars
 from service.web.devices.routes import router as devices
+from service.web.dishes.bring_in import router as bring_in
 from service.web.dishes.routes import router as dishes
 from service.web.food_data.routes import router as food_data
 from service.web.foods.routes import router as foods
@@ -48,6 +49,7 @@ ROUTERS = (
     children,
     device_calendars,
     devices,
+    bring_in,  # before the pages of a dish: its address would be taken for an id
     dishes,
     food_data,
     foods,
