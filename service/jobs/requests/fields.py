@@ -26,6 +26,7 @@ from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 from typing_extensions import TypeAliasType
 
 from service.domain.messages import Message, message
+from service.reference.allergens.vocabulary import vocabulary
 from service.reference.foods.components import components
 from service.reference.lunch.handling import handling_rules, storage_classes
 from service.reference.messages import say
@@ -43,6 +44,7 @@ UUID_TEXT = r"^[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}$"
 # The branches of a choice, as they stand in the place of a fault: request_faults.py removes them again.
 BY_ID, BY_LABEL, BY_RECIPE, BY_ITEM = "<food id>", "<label food>", "<recipe>", "<item>"
 KEPT, IN_FULL = "<kept id>", "<in full>"
+AS_ALLERGY, AS_BUNDLE, AS_OTHER = "<AllergyIntolerance>", "<Bundle>", "<another resource>"
 
 
 @lru_cache(maxsize=1024)
@@ -125,6 +127,21 @@ Gtin = Annotated[
     AfterValidator(_gtin),
 ]
 """A Global Trade Item Number of 8, 12, 13 or 14 digits with a right check digit. Source: GS1 General Specifications."""
+
+
+def _gs1_code(value: str) -> str:
+    words = vocabulary()
+    if value in words.by_gs1:
+        return value
+    mixed = words.mixed_gs1.get(value)
+    if mixed is not None:
+        codes = ", ".join(mixed)
+        raise PydanticCustomError("mixed_gs1_code", "mixes allergens", {"codes": codes})
+    raise PydanticCustomError("no_gs1_code", "is not known", {"expected": ", ".join(sorted(words.by_gs1))})
+
+
+Gs1Code = Annotated[str, Field(min_length=1, max_length=10), AfterValidator(_gs1_code)]
+"""The value of a GS1 AllergenTypeCode that the vocabulary has."""
 
 
 class Listed:
