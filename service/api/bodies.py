@@ -22,6 +22,7 @@ from service.jobs.request_faults import refuse_doubled_fields
 JSON = "application/json"
 MERGE_PATCH = "application/merge-patch+json"
 FHIR = "application/fhir+json"
+LINKED = "application/ld+json"
 LONGEST_COUNT = 18
 """Digits of a content length that are read; more of them is over any limit anyway."""
 LARGE = 16_000
