@@ -18,7 +18,9 @@ from tests.api.clients import client
 from tests.api.household.homes import Home, food_body, recipe_body
 from tests.api.problems_seen import problem_of
 
-pytestmark = pytest.mark.filterwarnings("ignore:ConjunctiveGraph is deprecated:DeprecationWarning")  # by rdflib, of itself
+pytestmark = pytest.mark.filterwarnings(
+    "ignore:ConjunctiveGraph is deprecated:DeprecationWarning"
+)  # by rdflib, of itself
 LINKED = "application/ld+json"
 MASS = {
     "carbohydrateContent", "cholesterolContent", "fatContent", "fiberContent", "proteinContent", "saturatedFatContent",
