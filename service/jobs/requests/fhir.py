@@ -91,6 +91,12 @@ class AllergyIntolerance(FhirResource):
 class OtherResource(FhirPart):
     """A resource of another kind; passed over."""
 
+    model_config = ConfigDict(
+        json_schema_extra={
+            "not": {"properties": {"resourceType": {"const": "AllergyIntolerance"}}, "required": ["resourceType"]}
+        }
+    )
+
 
 def _type_of(value: object) -> str:
     kind = value.get("resourceType") if isinstance(value, dict) else None
