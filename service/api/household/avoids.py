@@ -39,6 +39,9 @@ ChildId = Annotated[
 EDIT_PROBLEMS = problems(*BODY_FAULTS, 403, 404, 412, 428) | {200: {"headers": ETAG}}
 
 
+AvoidsBody = FhirBody(FhirAvoids)
+
+
 async def accepted_form(request: Request) -> str:
     """The media type to answer with; ``ApiProblem`` (406) where none is accepted."""
     return accepted_of(request, JSON, FHIR)
@@ -81,7 +84,7 @@ def get_avoids(
     dependencies=AS_JSON,
 )
 def put_avoids(
-    caller: Keeper, matches: EditedFrom, asked: Annotated[FhirAvoids, Depends(FhirBody(FhirAvoids))], child_id: ChildId
+    caller: Keeper, matches: EditedFrom, asked: Annotated[FhirAvoids, Depends(AvoidsBody)], child_id: ChildId
 ) -> Response:
     """Put a FHIR R4 list (an AllergyIntolerance, or a Bundle with some) in the place of what the child avoids. A list with
     a code that is not known is refused whole. `removed` says what is not avoided any more, `left_out` what the list has
@@ -99,7 +102,7 @@ def put_avoids(
     dependencies=AS_JSON,
 )
 def post_avoids(
-    caller: Keeper, matches: EditedFrom, asked: Annotated[FhirAvoids, Depends(FhirBody(FhirAvoids))], child_id: ChildId
+    caller: Keeper, matches: EditedFrom, asked: Annotated[FhirAvoids, Depends(AvoidsBody)], child_id: ChildId
 ) -> Response:
     """Add a FHIR R4 list to what the child avoids; of two thresholds the stricter stays. Sent again, it changes nothing."""
     return _taken_over(caller, matches, asked, child_id, add=True)

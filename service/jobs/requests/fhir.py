@@ -144,3 +144,5 @@ class FhirAvoids(
     ]
 ):
     """What a child avoids as FHIR R4: an AllergyIntolerance, or a Bundle with some."""
+
+    model_config = ConfigDict(defer_build=True)

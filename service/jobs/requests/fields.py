@@ -129,21 +129,6 @@ Gtin = Annotated[
 """A Global Trade Item Number of 8, 12, 13 or 14 digits with a right check digit. Source: GS1 General Specifications."""
 
 
-def _gs1_code(value: str) -> str:
-    words = vocabulary()
-    if value in words.by_gs1:
-        return value
-    mixed = words.mixed_gs1.get(value)
-    if mixed is not None:
-        codes = ", ".join(mixed)
-        raise PydanticCustomError("mixed_gs1_code", "mixes allergens", {"codes": codes})
-    raise PydanticCustomError("no_gs1_code", "is not known", {"expected": ", ".join(sorted(words.by_gs1))})
-
-
-Gs1Code = Annotated[str, Field(min_length=1, max_length=10), AfterValidator(_gs1_code)]
-"""The value of a GS1 AllergenTypeCode that the vocabulary has."""
-
-
 class Listed:
     """Marks a text that must be one of the names in reference_data, which are read with the first such text."""
 
@@ -160,6 +145,24 @@ class Listed:
         if name not in self._known():
             raise PydanticCustomError("not_listed", "is not listed", {"expected": ", ".join(self._known())})
         return name
+
+
+class ListedGs1(Listed):
+    """Marks a text that must be a GS1 AllergenTypeCode of the vocabulary; of one that mixes allergens, those to give instead are named."""
+
+    def __init__(self) -> None:
+        super().__init__(lambda: sorted(vocabulary().by_gs1))
+
+    def _check(self, name: str) -> str:
+        words = vocabulary()
+        if name in words.by_gs1:
+            return name
+        if name in words.mixed_gs1:
+            raise PydanticCustomError("mixed_gs1_code", "mixes allergens", {"codes": ", ".join(words.mixed_gs1[name])})
+        raise PydanticCustomError("no_gs1_code", "is not known", {"expected": ", ".join(sorted(words.by_gs1))})
+
+
+Gs1Code = Annotated[str, Field(min_length=1, max_length=10), ListedGs1()]
 
 
 def every_region() -> tuple[str, ...]:
