@@ -11,6 +11,7 @@ from service.cli.branded import branded
 from service.cli.bulk import bulk
 from service.cli.check import check
 from service.cli.foods import foods
+from service.cli.household.avoids import avoids
 from service.cli.household.care import install_care
 from service.cli.household.demo import demo
 from service.cli.household.devices import devices
@@ -61,6 +62,7 @@ for command in (
     app.command()(command)
 install_care(app)
 app.add_typer(recipe, name="recipe")
+app.add_typer(avoids, name="avoids")
 app.add_typer(packets, name="packets")
 app.add_typer(stock, name="stock")
 app.add_typer(branded, name="branded")

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 
 from service.domain.errors import LunchError, ReferenceFault
 from service.domain.lunch.compiling import compile_targets, first_and_last_day
+from service.reference.allergens.codes import allergen_codes
 from service.reference.allergens.evidence import count_of, evidence_file
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.fault_words import fault_sentence, fault_sentences
@@ -119,6 +120,7 @@ def _standards() -> Iterator[str]:
     yield from _discretionary()
     keeping_file()
     freezing_file()
+    allergen_codes()
     label_file()
     energy_file()
     label_words()

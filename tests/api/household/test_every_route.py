@@ -118,6 +118,8 @@ def ids_of(home: Home) -> dict[str, str]:
 def whole_body(path: str, ids: dict[str, str]) -> Any:
     """A body that would be accepted in the household whose ids these are."""
     food = ids["food_id"]
+    if path.endswith("/avoids"):
+        return {"resourceType": "AllergyIntolerance", "code": {"text": "peanut"}}
     return {
         "children": child_body("Sorrel"),
         "foods": food_body("rice cake"),
