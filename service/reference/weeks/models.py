@@ -84,9 +84,10 @@ class FrequencyFileRow(Dated):
 
 
 class FrequencyFile(StandardHead):
-    """One standard of frequencies."""
+    """One standard of frequencies; ``for_lunch_boxes``: advice for lunches from home, not rules for schools."""
 
     single_lunches: str
+    for_lunch_boxes: bool = False
     frequency: list[FrequencyFileRow] = Field(min_length=1)
 
 
@@ -117,13 +118,14 @@ class DayReferenceFile(FileModel):
 
 
 class FoodGroupRow(FileModel):
-    """A group and its foods: whole categories and single foods, less the exceptions."""
+    """A group and its foods: whole categories and single foods, less the exceptions; or all foods of other groups."""
 
     id: str = Field(pattern=r"^[a-z][a-z_]*$")
     label: str
     categories: list[str] = []
     foods: list[str] = []
     exceptions: list[str] = Field([], alias="except")
+    of: list[str] = []
 
 
 class PortionRow(Noted):
