@@ -129,13 +129,13 @@ class FoodGroupRow(FileModel):
 
 
 class PortionRow(Noted):
-    """Grams of one portion of a group, for some of its foods or for all."""
+    """Grams of one portion of a group, for some of its foods or for all; ``secondary``: None where they are not known."""
 
     group: str
     categories: list[str] = []
     foods: list[str] = []
     primary: Decimal = Field(gt=0)
-    secondary: Decimal = Field(gt=0)
+    secondary: Decimal | None = Field(None, gt=0)
 
 
 class DensityRow(Sourced):

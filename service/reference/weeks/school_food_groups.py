@@ -117,7 +117,7 @@ def portion_of(food_id: str, category: str, group: str, age_group: str) -> Porti
     for row in group_file().portion:
         if row.group == group and _speaks_of(row, food_id, category):
             grams = row.primary if age_group == PRIMARY else row.secondary
-            return Portion(Fraction(grams) * 1000, row.source, row.status)
+            return Portion(None if grams is None else Fraction(grams) * 1000, row.source, row.status)
     return Portion(None, "common practice, no source", "estimated")
 
 
