@@ -57,7 +57,7 @@ def _pdf(viewer: Viewer, plan: StoredPlan, day: date, paper: str) -> bytes:
 
 
 @router.post("/plans/{plan}/prep/made")
-def made(request: Request, viewer: Parent, there: PlanHere, form: SentForm) -> Response:
+def made(request: Request, viewer: Parent, form: SentForm, there: PlanHere) -> Response:
     """Put the portions of a batch in the stock where they go; sent again, from this device or another, it changes nothing."""
     caller = viewer.who()
     line = form.text("line")
@@ -76,7 +76,7 @@ def made(request: Request, viewer: Parent, there: PlanHere, form: SentForm) -> R
 
 
 @router.post("/plans/{plan}/prep/not-made")
-def not_made(viewer: Parent, there: PlanHere, form: SentForm) -> Response:
+def not_made(viewer: Parent, form: SentForm, there: PlanHere) -> Response:
     """Take the portions of a batch out of the stock again, as many as are left."""
     caller = viewer.who()
     with caller.store.writing() as connection:

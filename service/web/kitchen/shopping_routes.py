@@ -61,7 +61,7 @@ def keep_json(viewer: Packer, there: PlanHere, shop: ShopOn = "") -> Response:
 
 
 @router.post("/plans/{plan}/shopping/bought")
-def bought(request: Request, viewer: Parent, there: PlanHere, form: SentForm) -> Response:
+def bought(request: Request, viewer: Parent, form: SentForm, there: PlanHere) -> Response:
     """Put a line that was bought in the stock; sent again, from this device or another, it changes nothing."""
     caller = viewer.who()
     grams = number_in(form, "grams", viewer.language)
@@ -84,7 +84,7 @@ def bought(request: Request, viewer: Parent, there: PlanHere, form: SentForm) ->
 
 
 @router.post("/plans/{plan}/shopping/not-bought")
-def not_bought(viewer: Parent, there: PlanHere, form: SentForm) -> Response:
+def not_bought(viewer: Parent, form: SentForm, there: PlanHere) -> Response:
     """Take a line out of the stock again, as much of it as is left."""
     caller = viewer.who()
     with caller.store.writing() as connection:

@@ -87,8 +87,8 @@ def _made_ready(connection: Connection, household: UUID, child_id: str, offer_id
 
     kept = KeptThings(connection, household)
     body = kept.body(OFFER, offer_id, "/offer")
+    kept.body(CHILD, child_id, "/child")
     resolving = Resolving(kept)
-    resolving.or_fault(lambda: kept.body(CHILD, child_id, "/child"))
     audit = resolving.audit(OfferAuditWithIds(on=on, offer=offer_id, children=[child_id], swap_foods=[]))
     resolving.raise_faults()
     (one,) = resolve_audit(audit).children
