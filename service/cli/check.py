@@ -136,8 +136,9 @@ def show_yardsticks(out: "Console", yardsticks: list[Reply], *, exact: bool = Fa
     for one in yardsticks:
         out.print()
         out.print(one["sentence"], style="bold")
+        out.print(one["about"])
         for row in one["findings"]:
-            out.print(f"{row['sentence']}{f' [{cited(row)}]' if exact else ''}")
+            out.print(f"{row['sentence']}{f' ({cited(row)})' if exact else ''}")
 
 
 def _other_fix(id_: str) -> str:
