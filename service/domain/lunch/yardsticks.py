@@ -41,4 +41,7 @@ def yardstick_message(yardstick: Yardstick, statuses: Sequence[Status]) -> Messa
     title = yardstick.standard.title
     if yardstick.table is None:
         return message("yardstick.no-rows", title=title)
-    return message("yardstick.kept", title=title, kept=statuses.count("met"), rows=len(statuses))
+    kept, unknown = statuses.count("met"), statuses.count("unknown")
+    if unknown:
+        return message("yardstick.kept-unknown", title=title, kept=kept, rows=len(statuses), unknown=unknown)
+    return message("yardstick.kept", title=title, kept=kept, rows=len(statuses))

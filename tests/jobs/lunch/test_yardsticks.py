@@ -57,6 +57,14 @@ def test_one_without_rows_for_the_day_or_the_age_says_so() -> None:
     assert statuses(checked(APPLE, on="2026-01-07", yardsticks=[GUIDELINES]))[GUIDELINES]
 
 
+def test_what_is_not_known_is_not_said_to_be_kept() -> None:
+    label = {"name": "plain label", "serving": {"grams": 100}, "facts": {"energy_kcal": 200}}
+    (one,) = checked({"food": label}, yardsticks=[WHO])["yardsticks"]
+    assert (
+        one["sentence"] == "WHO: free sugars, 2015: 0 of 2 limits kept, 2 not known. This does not change the answer."
+    )
+
+
 def test_an_unknown_one_is_refused_at_its_place_with_near_names() -> None:
     with pytest.raises(LunchError) as caught:
         checked(APPLE, yardsticks=[WHO, "who-free-sugar", "us-school-lunch"])
