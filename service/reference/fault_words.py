@@ -38,10 +38,12 @@ def problem_words(problem: Message, language: str | None = None) -> FaultWords:
     return FaultWords(say(problem, language), say(remedy, language))
 
 
+def fault_sentences(fault: LunchError, language: str | None = None) -> list[str]:
+    """Place, value, problem and remedy of each fault, in a sentence of its own."""
+    said = [(one.in_place(), fault_words(one, language)) for one in fault.faults()]
+    return [f"{place} {problem}. {remedy}" for place, (problem, remedy) in said]
+
+
 def fault_sentence(fault: LunchError, language: str | None = None) -> str:
     """Place, value, problem and remedy in one line; several faults, each in a line of its own."""
-    lines = []
-    for one in fault.faults():
-        problem, remedy = fault_words(one, language)
-        lines.append(f"{one.in_place()} {problem}. {remedy}")
-    return "\n".join(lines)
+    return "\n".join(fault_sentences(fault, language))

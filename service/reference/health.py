@@ -11,9 +11,9 @@ from service.domain.errors import LunchError, ReferenceFault
 from service.domain.lunch.compiling import compile_targets, first_and_last_day
 from service.reference.allergens.evidence import count_of, evidence_file
 from service.reference.allergens.vocabulary import vocabulary
-from service.reference.fault_words import fault_sentence
+from service.reference.fault_words import fault_sentence, fault_sentences
 from service.reference.files import data_path
-from service.reference.foods.bought_as import bought_as
+from service.reference.foods.bought_as import bought_as, kitchen_names
 from service.reference.foods.discretionary import discretionary_file
 from service.reference.foods.first_offer import first_offers
 from service.reference.foods.generic_foods import generic_foods
@@ -65,14 +65,14 @@ def _messages() -> Iterator[str]:
         try:
             yield from (f"messages/{path.name}: {one}" for one in differences(catalogue(), catalogue(path.stem)))
         except LunchError as fault:
-            yield from (fault_sentence(one) for one in fault.faults())
+            yield from fault_sentences(fault)
     for language in sorted(languages()):
         try:
             found = differences(page_catalogue(), page_catalogue(language))
             yield from (f"messages/pages/{language}.toml: {one}" for one in found)
             yield from _words(language)
         except LunchError as fault:
-            yield from (fault_sentence(one) for one in fault.faults())
+            yield from fault_sentences(fault)
 
 
 def _words(language: str) -> Iterator[str]:
@@ -102,17 +102,18 @@ def _standards() -> Iterator[str]:
                     if any(row.age_group == group.id and row.in_force(day) for row in known.rows):
                         compile_targets(known, group, day)
         except LunchError as fault:
-            yield from (fault_sentence(one) for one in fault.faults())
+            yield from fault_sentences(fault)
     for standard_id in frequency_paths():
         try:
             frequency_standard(standard_id)
         except LunchError as fault:
-            yield from (fault_sentence(one) for one in fault.faults())
+            yield from fault_sentences(fault)
     for food_id in sorted(set(lunch_foods().rows()) - set(foods_in_groups())):
         yield f"school_food_groups.toml: {food_id!r} is in no group and not under counts_as_nothing"
     suggesting()
     first_offers()
     bought_as()
+    kitchen_names()
     yield from _discretionary()
     keeping_file()
     freezing_file()

@@ -39,11 +39,3 @@ def week_asked(text: str) -> WeekAsked:
         raise BadInput(pointer="/week", value=week, problem=message("fault.no-week"))
     monday = monday_of(week)
     return WeekAsked(week, monday, week_of(monday - timedelta(days=7)), week_of(monday + timedelta(days=7)))
-
-
-def day_of(text: str) -> date | None:
-    """A day as a form or an address holds it; None for a text that is none."""
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        return None

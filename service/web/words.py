@@ -42,9 +42,10 @@ def clock(when: datetime, language: str) -> str:
     return format_time(when.astimezone(), "short", locale=language, tzinfo=when.astimezone().tzinfo)
 
 
-def moment(when: datetime, language: str) -> str:
-    """A day and a time of the kitchen's own clock."""
-    return f"{short_day(when.astimezone().date(), language)}, {clock(when, language)}"
+def moment(when: datetime | str, language: str) -> str:
+    """A day and a time of the kitchen's own clock; given as a moment, or as the API says one (ISO 8601)."""
+    at = datetime.fromisoformat(when) if isinstance(when, str) else when
+    return f"{short_day(at.astimezone().date(), language)}, {clock(at, language)}"
 
 
 def weekday(day: str | date, language: str) -> str:

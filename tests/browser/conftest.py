@@ -9,9 +9,12 @@ import pytest
 from playwright.sync_api import Browser, expect
 
 from service.jobs.household.access.households import today
+from service.jobs.household.settings import edit_settings
 from service.store.database import Store
 from tests.browser.houses import A_MOMENT, House, house_of
 from tests.web.kitchens import demo_kitchen
+
+KEPT = b'{"holding": {"insulated": true, "cold_sources": 2, "minutes_until_eaten": 240}}'
 
 CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
 QUIET = [
@@ -56,3 +59,11 @@ def house(store: Store, store_url: str, browser: Browser) -> Iterator[House]:
     kitchen.set_out("usual mornings", today())
     with house_of(kitchen, browser) as one:
         yield one
+
+
+@pytest.fixture
+def morning(house: House) -> House:
+    """That family, which has said how lunches are kept."""
+    with house.kitchen.store.writing() as connection:
+        edit_settings(connection, house.kitchen.id, KEPT)
+    return house

@@ -21,6 +21,7 @@ from tests.web.kitchen.plans import SALAD, planned
 from tests.web.kitchens import empty_kitchen
 
 MILK = "1 % milk"
+A_HEADING_APART = 24
 
 
 @pytest.fixture
@@ -155,3 +156,15 @@ def test_every_sheet_is_in_order_in_every_light(home: House, viewport: dict[str,
         page.get_by_role("button", name="Show the address").click()
     assert violations(page) == []
     expect(page.get_by_role("img", name="A code to scan")).to_be_visible()
+
+
+def test_what_can_be_added_to_the_stock_stands_apart_from_its_cards(home: House) -> None:
+    """What can be added begins at least 24 px (three steps of ``styles.css``) under the last card."""
+    home.kitchen.keep("stock", {"food": "apple", "place": "fridge", "portions": 4, "bought_on": today().isoformat()})
+    page = home.device()
+    page.goto(f"{home.address}/stock")
+    add = page.get_by_role("heading", name="Add something")
+    cards, title = page.locator("#now").bounding_box(), add.bounding_box()
+    assert cards is not None
+    assert title is not None
+    assert title["y"] - (cards["y"] + cards["height"]) >= A_HEADING_APART

@@ -6,13 +6,11 @@ The PDF is what a printer gets; it is read back by a library for PDF files (ISO 
 import unicodedata
 from pathlib import Path
 
-import pytest
 from playwright.sync_api import Page
 from pypdf import PdfReader
 
 from service.jobs.foods.by_id import food_by_id
 from service.jobs.household.access.households import today
-from service.jobs.household.settings import edit_settings
 from tests.browser.houses import TABLET, House
 
 PAPERS = ("A4", "Letter")
@@ -21,7 +19,6 @@ TWELVE_POINT = 16
 SMALLEST = """() => Math.min(...[...document.querySelectorAll('main *')]
   .filter((one) => one.checkVisibility() && [...one.childNodes].some((node) => node.nodeType === 3 && node.data.trim()))
   .map((one) => parseFloat(getComputedStyle(one).fontSize)))"""
-KEPT = b'{"holding": {"insulated": true, "cold_sources": 2, "minutes_until_eaten": 240}}'
 ON_FRIDGE = "Read the label each time you buy. Not medical advice; the school's own rules come first."
 ON_CARDS = "Read the label each time. This card is not medical advice."
 FOODS = ("sandwich-ham", "wrap-bean-cheese", "apple", "clementine", "pear", "carrots-raw", "cucumber", "milk-1-percent")
@@ -52,14 +49,6 @@ def holds(text: str, *wanted: str) -> None:
     """Each of these words stands on the sheet."""
     missing = [one for one in wanted if close(one) not in text]
     assert missing == [], text
-
-
-@pytest.fixture
-def morning(house: House) -> House:
-    """The invented family, which has said how lunches are kept."""
-    with house.kitchen.store.writing() as connection:
-        edit_settings(connection, house.kitchen.id, KEPT)
-    return house
 
 
 def test_one_sheet_for_the_fridge_and_a_card_for_each_of_five_children(morning: House, tmp_path: Path) -> None:

@@ -1,36 +1,16 @@
 """An offer made right for everyone, in a browser: asked for from the offer, looked at, done, and undone again."""
 
 import re
-from collections.abc import Iterator
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Page, expect
 
 from service.jobs.household.access.households import today
 from service.jobs.household.kinds import CHILDREN
 from service.jobs.household.records import edit_record
-from service.jobs.household.settings import edit_settings
-from service.store.database import Store
 from tests.browser.axe import violations
-from tests.browser.houses import PHONE, TABLET, House, house_of
-from tests.browser.test_set_out import KEPT
-from tests.web.kitchens import Kitchen, demo_kitchen
-
-
-@pytest.fixture
-def kitchen(store: Store, store_url: str) -> Kitchen:
-    """The invented family, which has said how lunches are kept, its usual mornings set out today."""
-    made = demo_kitchen(store, store_url, today())
-    with store.writing() as connection:
-        edit_settings(connection, made.id, KEPT)
-    return made
-
-
-@pytest.fixture
-def house(kitchen: Kitchen, browser: Browser) -> Iterator[House]:
-    """That family, served."""
-    with house_of(kitchen, browser) as one:
-        yield one
+from tests.browser.houses import PHONE, TABLET, House
+from tests.web.kitchens import Kitchen
 
 
 def asked_for(house: House, viewport: dict[str, int], *, more: bool = False) -> tuple[Page, str]:
@@ -58,32 +38,32 @@ def foods_of(kitchen: Kitchen, offer: str) -> list[tuple[str, float]]:
 
 
 @pytest.mark.parametrize("viewport", [PHONE, TABLET], ids=["phone", "tablet"])
-def test_shares_and_changes_are_shown_then_done_and_taken_back(house: House, viewport: dict[str, int]) -> None:
-    page, address = asked_for(house, viewport)
+def test_shares_and_changes_are_shown_then_done_and_taken_back(morning: House, viewport: dict[str, int]) -> None:
+    page, address = asked_for(morning, viewport)
     offer = address.rsplit("/", 1)[1]
-    before = foods_of(house.kitchen, offer)
+    before = foods_of(morning.kitchen, offer)
     expect(page.locator("main")).to_contain_text("with these changes every lunch is right")
-    for name in house.kitchen.children:
+    for name in morning.kitchen.children:
         row = page.locator("main li.apart").filter(has_text=name)
         assert re.search(r"\d+ of \d+ ready", row.inner_text())
     assert violations(page) == []
     with page.expect_navigation():
         page.click("#make-right")
     expect(page.locator("#follows")).to_contain_text("ready")
-    after = foods_of(house.kitchen, offer)
+    after = foods_of(morning.kitchen, offer)
     assert after != before
     with page.expect_navigation():
         page.get_by_role("button", name="Undo").click()
-    assert foods_of(house.kitchen, offer) == before
+    assert foods_of(morning.kitchen, offer) == before
 
 
 @pytest.mark.parametrize("viewport", [PHONE, TABLET], ids=["phone", "tablet"])
-def test_what_stands_in_the_way_is_shown_with_what_helps(house: House, viewport: dict[str, int]) -> None:
-    with house.kitchen.store.writing() as connection:
+def test_what_stands_in_the_way_is_shown_with_what_helps(morning: House, viewport: dict[str, int]) -> None:
+    with morning.kitchen.store.writing() as connection:
         parts = b'{"avoids": [{"allergen": "milk"}]}'
-        child = house.kitchen.children["Linden"]
-        edit_record(connection, CHILDREN, house.kitchen.id, child, lambda _v: None, parts, None)
-    page, _address = asked_for(house, viewport)
+        child = morning.kitchen.children["Linden"]
+        edit_record(connection, CHILDREN, morning.kitchen.id, child, lambda _v: None, parts, None)
+    page, _address = asked_for(morning, viewport)
     expect(page.locator("main")).to_contain_text("No choice of these foods is right for everyone")
     expect(page.locator("main")).to_contain_text("Linden may have none of the foods in drink.")
     assert violations(page) == []

@@ -1,46 +1,32 @@
 """What is set out, in a browser with script: both columns follow a change, what was focused stays so."""
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Page, expect
 
 from service.jobs.household.access.households import today
 from service.jobs.household.kinds import CHILDREN
 from service.jobs.household.records import edit_record
-from service.jobs.household.settings import edit_settings
 from service.jobs.weeks.requests import week_of
-from service.store.database import Store
-from tests.browser.houses import TABLET, House, house_of
+from tests.browser.houses import TABLET, House
 from tests.browser.test_paper import SMALLEST, TWELVE_POINT
-from tests.web.kitchens import Kitchen, demo_kitchen
-
-KEPT = b'{"holding": {"insulated": true, "cold_sources": 2, "minutes_until_eaten": 240}}'
+from tests.web.kitchens import Kitchen
 
 
 @pytest.fixture
-def kitchen(store: Store, store_url: str) -> Kitchen:
-    """The invented family, which has said how lunches are kept, its usual mornings set out today."""
-    made = demo_kitchen(store, store_url, today())
-    with store.writing() as connection:
-        edit_settings(connection, made.id, KEPT)
-    return made
+def kitchen(morning: House) -> Kitchen:
+    """The family whose pages are looked at."""
+    return morning.kitchen
 
 
 @pytest.fixture
-def house(kitchen: Kitchen, browser: Browser) -> Iterator[House]:
-    """That family, served."""
-    with house_of(kitchen, browser) as one:
-        yield one
-
-
-@pytest.fixture
-def address(house: House) -> str:
+def address(morning: House) -> str:
     """Where the pages are."""
-    return house.address
+    return morning.address
 
 
 Device = Callable[[], Page]
@@ -48,9 +34,9 @@ Device = Callable[[], Page]
 
 
 @pytest.fixture
-def device(house: House) -> Device:
+def device(morning: House) -> Device:
     """New devices."""
-    return lambda: house.device(viewport=TABLET)
+    return lambda: morning.device(viewport=TABLET)
 
 
 def test_both_columns_follow_a_change_and_what_was_focused_stays_so(

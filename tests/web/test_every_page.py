@@ -295,6 +295,18 @@ def test_ids_of_others_lead_nowhere(home: FullKitchen, neighbours: FullKitchen, 
     assert (home.stored(), neighbours.stored()) == before
 
 
+@pytest.mark.parametrize("day", ["0001-01-01", "9999-12-31"])
+def test_days_at_the_ends_of_the_calendar_are_refused_or_answered(home: FullKitchen, day: str) -> None:
+    """In the place of every day in an address, and of everything that a page can be asked for: never a fault of ours."""
+    browser = device_named(home, "keep", "kitchen")
+    for route in PAGES:
+        if route.path in OPEN_TO_ANYBODY | ENDLESS or not (route.query or DAYS.intersection(route.parameters)):
+            continue
+        for address in list(route.addresses(home.all_ids, date.fromisoformat(day)))[:12]:
+            for name in route.query or ("day",):
+                assert asked(browser, address, **{name: day}).status_code in (200, 303, 404, 422), (address, name)
+
+
 def test_forms_with_ids_of_others_change_nothing_of_theirs(
     home: FullKitchen, neighbours: FullKitchen, on: date
 ) -> None:

@@ -41,6 +41,9 @@ class ShoppingLine(ReplyModel):
     food: str | None = Field(description="Id of the food as it is bought; null: a food sent along without an id.")
     packet: str | None = Field(description="Food to store its packet for; null: it has none.")
     name: str = Field(description="Name of the food as it is bought.")
+    table_name: str | None = Field(
+        description="Its name in the composition table, where that is another; null: it has no other."
+    )
     eaten_as: list[str] = Field(description="Names of the foods eaten of it, where they are others.")
     kind: str = Field(description="Kind of food by which the list is grouped.")
     exact_grams: float = Field(description="What is needed of it as bought, in grams.")

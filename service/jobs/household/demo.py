@@ -1,5 +1,6 @@
 """Four school weeks of an invented family, drawn with a fixed seed, kept and checked as the family itself would do it.
 
+Lunches are logged until yesterday, and today the first child's alone: the others are still to take.
 The first records of each kind have fixed ids: those of the examples in the OpenAPI document, which so can be tried out.
 """
 
@@ -110,7 +111,9 @@ class _Filling:
             record = self._keep(CHILDREN, {**child["body"], "birth_month": born})
             children[child["body"]["nickname"]] = record.id
             days = [(week, day) for week in range(WEEKS) for day in range(DAYS_A_WEEK)]
-            lunches += [self._keep(LUNCHES, self._lunch(child, record.id, *one)).body for one in days]
+            drawn = [self._lunch(child, record.id, *one) for one in days]
+            last = self.today if len(children) == 1 else self.today - timedelta(1)
+            lunches += [self._keep(LUNCHES, one).body for one in drawn if one["date"] <= last.isoformat()]
         for week in range(WEEKS + 1):  # the week to come is set out too
             for day in range(DAYS_A_WEEK):
                 self._keep(SCHOOL_DAYS, self._school_day(children, usual, week, day))

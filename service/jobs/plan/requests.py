@@ -97,6 +97,15 @@ class Liked(ItemRef):
     )
 
 
+def counted_alone(asked: FamilyWithIds, shared: type[FamilyWithIds]) -> dict[str, Any]:
+    """What an audit that only counts lunches is asked with: what was said of the fields of ``shared``, and nothing beside the count.
+
+    What was not asked stays so, for the household to say.
+    """
+    said = {name: getattr(asked, name) for name in shared.model_fields if name in asked.model_fields_set}
+    return {**said, "measures": [], "examples": 0, "max_changes": 0, "swap_foods": []}
+
+
 class PortionNeedsWithIds(OfferForFamilyWithIds):
     """How many portions of an offer are enough for some days; offer, children and foods may be ids of stored records."""
 
@@ -142,12 +151,7 @@ class PortionNeedsWithIds(OfferForFamilyWithIds):
         return OfferAuditWithIds(**self._of_audit())
 
     def _of_audit(self) -> dict[str, Any]:
-        # What was not asked stays so, for the household to say.
-        shared = {
-            name: getattr(self, name) for name in OfferForFamilyWithIds.model_fields if name in self.model_fields_set
-        }
-        alone = {"measures": [], "examples": 0, "max_changes": 0, "swap_foods": [], "estimate": SampleSize()}
-        return {**shared, **alone, "on": min(self.days)}
+        return {**counted_alone(self, OfferForFamilyWithIds), "estimate": SampleSize(), "on": min(self.days)}
 
 
 class DesignItem(KeyedItem):
@@ -215,9 +219,7 @@ class OfferDesignWithIds(FamilyWithIds):
         return OfferAuditWithIds(**self._of_audit())
 
     def _of_audit(self) -> dict[str, Any]:
-        shared = {name: getattr(self, name) for name in FamilyWithIds.model_fields if name in self.model_fields_set}
-        alone = {"measures": [], "examples": 0, "max_changes": 0, "swap_foods": []}
-        return {**shared, **alone, "on": self.on, "offer": self.all_together()}
+        return {**counted_alone(self, FamilyWithIds), "on": self.on, "offer": self.all_together()}
 
     def all_together(self) -> OfferIn:
         """Everything that may be set out as one offer."""

@@ -33,6 +33,8 @@ from service.reference.messages import say
 MOST_ITEMS = 40
 MOST_OFFERED = 200
 MOST_TEXT = 20_000
+FIRST_DAY, LAST_DAY = date(100, 1, 1), date(9899, 12, 31)
+"""A century is left at each end of the calendar, for the days before and after one that are counted."""
 
 ONE_LINE = r"^[^\x00-\x1f\x7f-\x9f]*$"
 """No control characters: names are printed on terminals and labels."""
@@ -49,27 +51,30 @@ KEPT, IN_FULL = "<kept id>", "<in full>"
 def day_in(text: str) -> date | None:
     """The day that a text YYYY-MM-DD names; None for any other text. Remembered: few days come again and again.
 
-    >>> day_in("2026-12-01"), day_in("20261201"), day_in("2026-W49-2")
-    (datetime.date(2026, 12, 1), None, None)
+    Nor for a day so near to an end of the calendar that there may be none so many days before or after it.
+
+    >>> day_in("2026-12-01"), day_in("20261201"), day_in("2026-W49-2"), day_in("0001-01-01")
+    (datetime.date(2026, 12, 1), None, None, None)
     """
     # Without a look at the dashes other ways of writing a day would be read too.
     if len(text) != 10 or not text[4] == text[7] == "-":
         return None
     try:
-        return date.fromisoformat(text)
+        day = date.fromisoformat(text)
     except ValueError:
         return None
+    return day if FIRST_DAY <= day <= LAST_DAY else None
 
 
 def _day(value: object) -> object:
     day = day_in(value) if isinstance(value, str) else value
-    if isinstance(day, date) and not isinstance(day, datetime):
+    if isinstance(day, date) and not isinstance(day, datetime) and FIRST_DAY <= day <= LAST_DAY:
         return day
     raise PydanticCustomError("no_day", "is not a day of the calendar")
 
 
 Day = Annotated[date, BeforeValidator(_day)]
-"""A day as YYYY-MM-DD and nothing else: no time, no number."""
+"""A day as YYYY-MM-DD and nothing else: no time, no number. From 0100 to 9899."""
 
 
 def is_kept_id(text: object) -> bool:

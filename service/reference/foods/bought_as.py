@@ -10,6 +10,8 @@ from service.reference.files import Sourced, data_path, read_toml
 from service.reference.foods.catalogue import find_food
 
 WHERE = "foods/bought_as.toml"
+RAW_OR_DRY = ("-raw", "-dry")
+"""How the ids of lunch foods end that are bought as they are named."""
 
 
 class BoughtAsFile(Sourced):
@@ -17,6 +19,7 @@ class BoughtAsFile(Sourced):
 
     free: list[str]
     same: list[list[str]]
+    names: dict[str, str]
 
 
 @lru_cache(maxsize=1)
@@ -55,6 +58,38 @@ def bought_as() -> Mapping[str, tuple[tuple[str, Fraction], ...]]:
             food_id: tuple((other, value / energy[other]) for other in group if other != food_id and energy[other])
             for food_id, value in energy.items()
         }
+    raise_all(faults)
+    return found
+
+
+@lru_cache(maxsize=1)
+def kitchen_names() -> Mapping[str, str]:
+    """Food id of a composition table -> what it is called in a kitchen, for the first food of each list.
+
+    That is the name of the raw or dry lunch food in its list, or else the name given for it. Raises ``ReferenceFault`` for one
+    that has no name, or a name that nothing needs.
+
+    >>> kitchen_names()["sr28-11124"], kitchen_names()["sr28-20044"]
+    ('carrot, raw', 'white rice, dry')
+    """
+    faults: list[LunchError] = []
+    found: dict[str, str] = {}
+    given = _file().names
+    for place, (first, *others) in enumerate(_file().same):
+        raw = next((food for one in others if one.endswith(RAW_OR_DRY) and (food := find_food(one))), None)
+        if (raw is None) != (first in given):
+            problem = "has no name" if raw is None else f"has a name, but is called as {raw.id}"
+            remedy = "Give it one under names." if raw is None else "Remove it from names."
+            faults.append(ReferenceFault(pointer=f"{WHERE}#/same/{place}", value=first, problem=problem, remedy=remedy))
+        else:
+            found[first] = given[first] if raw is None else raw.name
+    faults += [
+        ReferenceFault(
+            pointer=f"{WHERE}#/names", value=one, problem="is not the first food of a list", remedy="Remove it."
+        )
+        for one in given
+        if one not in {first for first, *_others in _file().same}
+    ]
     raise_all(faults)
     return found
 

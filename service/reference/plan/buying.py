@@ -11,7 +11,7 @@ from pydantic import Field
 from service.domain.errors import ReferenceFault
 from service.domain.plan.as_bought import BoughtAs
 from service.reference.files import FileModel, Noted, Sourced, data_path, read_toml
-from service.reference.foods.bought_as import bought_as
+from service.reference.foods.bought_as import RAW_OR_DRY, bought_as
 from service.reference.foods.catalogue import find_food
 from service.reference.lunch.handling import storage_classes
 
@@ -115,7 +115,7 @@ def as_bought(food_id: str, sold: frozenset[str] = frozenset()) -> BoughtAs:
 
 def _raw_first(food_id: str) -> int:
     """Foods of the composition tables are the raw or dry ones of a list in foods/bought_as.toml; then the first that is raw."""
-    return 0 if food_id.startswith("sr28-") else 1 if food_id.endswith(("-raw", "-dry")) else 2
+    return 0 if food_id.startswith("sr28-") else 1 if food_id.endswith(RAW_OR_DRY) else 2
 
 
 @lru_cache(maxsize=1)

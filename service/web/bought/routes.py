@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Mapping
-from datetime import date, timedelta
+from datetime import timedelta
 from typing import Any
 
 from fastapi import APIRouter, Request, Response
@@ -17,6 +17,7 @@ from service.jobs.household.days.school_menu import MenuOfDay, change_school_day
 from service.jobs.household.kinds import CHILDREN, PRICES, SCHOOL_DAYS
 from service.jobs.household.records import Record, list_records
 from service.jobs.household.weeks.week_cost import household_costs
+from service.jobs.requests.fields import Day
 from service.jobs.weeks.cost_rows import decimals_of
 from service.jobs.weeks.requests import MOST_MINOR, Menu, week_of
 from service.reference.fault_words import fault_words
@@ -73,7 +74,7 @@ def keep_two_weeks(request: Request, viewer: Parent, form: SentForm) -> Response
 
 
 @router.get("/bought/day/{day}")
-def show_meal(request: Request, viewer: Parent, day: date) -> Response:
+def show_meal(request: Request, viewer: Parent, day: Day) -> Response:
     """One day's meal, with its figures and what it declares."""
     caller = viewer.who()
     with caller.store.reading() as connection:
@@ -85,7 +86,7 @@ def show_meal(request: Request, viewer: Parent, day: date) -> Response:
 
 
 @router.post("/bought/day/{day}")
-def keep_meal(request: Request, viewer: Parent, day: date, form: SentForm) -> Response:
+def keep_meal(request: Request, viewer: Parent, day: Day, form: SentForm) -> Response:
     """Keep one day's meal; without a name there is none."""
     caller = viewer.who()
     try:

@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
 from typing import Any
 
 from service.domain.messages import Message
@@ -99,8 +98,8 @@ def keys_view(
             id=one["id"],
             name=one["name"],
             rights=one["rights"],
-            made=moment(datetime.fromisoformat(one["created_at"]), language),
-            revoked=moment(datetime.fromisoformat(one["revoked_at"]), language) if one["revoked_at"] else "",
+            made=moment(one["created_at"], language),
+            revoked=moment(one["revoked_at"], language) if one["revoked_at"] else "",
         )
         for one in keys
     ]

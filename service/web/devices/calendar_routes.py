@@ -6,8 +6,7 @@ from pydantic import ValidationError
 from service.jobs.household.access.calendar_feeds import NewFeed, make_feed, revoke_feed
 from service.reference.messages import languages
 from service.web.devices.calendar_view import MadeFeedView, NewFeedView
-from service.web.devices.qr import qr_code
-from service.web.devices.reach import reach_of
+from service.web.devices.reach import address_and_code, reach_of
 from service.web.forms import Form, SentForm
 from service.web.pages import go, page
 from service.web.viewer import Parent, Viewer
@@ -33,7 +32,7 @@ def make(request: Request, viewer: Parent, form: SentForm) -> Response:
     with caller.store.writing() as connection:
         path = make_feed(connection, caller.household, asked)
     reach = reach_of(request, request.app.state.settings)
-    view = MadeFeedView(reach.address + path, qr_code(reach.address + path), asked.with_health, reach)
+    view = MadeFeedView(*address_and_code(reach, path), asked.with_health)
     return page(request, viewer, "devices/calendar.html", view)
 
 

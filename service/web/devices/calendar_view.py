@@ -2,12 +2,9 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
 from typing import Any
 
-from markupsafe import Markup
-
-from service.web.devices.reach import Reach
+from service.web.devices.reach import Reach, ShownOnce
 from service.web.forms import Form
 from service.web.words import moment
 
@@ -33,13 +30,10 @@ class NewFeedView:
 
 
 @dataclass(frozen=True)
-class MadeFeedView:
-    """The context of ``devices/calendar.html``: an address that is shown this once, also as a code to scan."""
+class MadeFeedView(ShownOnce):
+    """The context of ``devices/calendar.html``: the address of a calendar."""
 
-    link: str
-    code: Markup
     health: bool
-    reach: Reach
 
 
 def feeds_shown(feeds: Sequence[Mapping[str, Any]], language: str) -> list[FeedShown]:
@@ -48,8 +42,8 @@ def feeds_shown(feeds: Sequence[Mapping[str, Any]], language: str) -> list[FeedS
         FeedShown(
             one["id"],
             one["name"],
-            moment(datetime.fromisoformat(one["made_at"]), language),
-            "" if one["last_used_at"] is None else moment(datetime.fromisoformat(one["last_used_at"]), language),
+            moment(one["made_at"], language),
+            "" if one["last_used_at"] is None else moment(one["last_used_at"], language),
             one["with_health"],
         )
         for one in feeds

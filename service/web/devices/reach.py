@@ -1,12 +1,15 @@
 """The address under which another device reaches this service."""
 
 import socket
+from dataclasses import dataclass
 from typing import NamedTuple
 
 from fastapi import Request
+from markupsafe import Markup
 
 from service.api.senders import host_name, names_this_machine
 from service.settings import LOOPBACK, Settings
+from service.web.devices.qr import qr_code
 
 NOWHERE = ("192.0.2.1", 9)
 """An address of no machine (RFC 5737). Asking which way leads there sends nothing."""
@@ -19,6 +22,20 @@ class Reach(NamedTuple):
     address: str
     known: bool
     listens: bool
+
+
+@dataclass(frozen=True)
+class ShownOnce:
+    """An address that is shown this once: as a link, and as a code to scan; how others reach it."""
+
+    link: str
+    code: Markup
+    reach: Reach
+
+
+def address_and_code(reach: Reach, path: str) -> tuple[str, Markup, Reach]:
+    """What ``ShownOnce`` has of a path of this service."""
+    return reach.address + path, qr_code(reach.address + path), reach
 
 
 def reach_of(request: Request, chosen: Settings) -> Reach:

@@ -10,8 +10,7 @@ from service.jobs.household.access.calendar_feeds import list_feeds
 from service.jobs.household.access.devices import DeviceName, list_devices, rename, sign_out, sign_out_all
 from service.jobs.household.access.sign_in_links import NewLink, make_link
 from service.jobs.household.kinds import CHILDREN
-from service.web.devices.qr import qr_code
-from service.web.devices.reach import reach_of
+from service.web.devices.reach import address_and_code, reach_of
 from service.web.devices.view import LinkView, NewDeviceView, devices_view, may
 from service.web.forms import Form, SentForm
 from service.web.pages import go, page
@@ -49,9 +48,8 @@ def add(request: Request, viewer: Parent, form: SentForm) -> Response:
     except ValidationError as fault:
         return _new(request, viewer, form.with_faults(fault), 422)
     reach = reach_of(request, request.app.state.settings)
-    address = reach.address + link.path
     words = may(rights, _children(viewer).get(child, ""))
-    view = LinkView(address, qr_code(address), words, clock(link.ends_at, viewer.language), reach)
+    view = LinkView(*address_and_code(reach, link.path), words, clock(link.ends_at, viewer.language))
     return page(request, viewer, "devices/link.html", view)
 
 

@@ -2,14 +2,11 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
 from typing import Any
-
-from markupsafe import Markup
 
 from service.domain.messages import Message, message
 from service.web.devices.calendar_view import FeedShown, feeds_shown
-from service.web.devices.reach import Reach
+from service.web.devices.reach import Reach, ShownOnce
 from service.web.forms import Form
 from service.web.words import moment
 
@@ -53,14 +50,11 @@ class NewDeviceView:
 
 
 @dataclass(frozen=True)
-class LinkView:
-    """The context of ``devices/link.html``: a link that is shown this once, also as a code to scan."""
+class LinkView(ShownOnce):
+    """The context of ``devices/link.html``: a link that signs a device in."""
 
-    link: str
-    code: Markup
     may: Message
     ends: str
-    reach: Reach
 
 
 def devices_view(
@@ -78,7 +72,7 @@ def devices_view(
             id=one["id"],
             name=one["name"],
             may=may(one["rights"], children.get(one["child"] or "", "")),
-            used=moment(datetime.fromisoformat(one["last_used_at"]), language),
+            used=moment(one["last_used_at"], language),
             here=one["id"] == here,
         )
         for one in devices

@@ -4,10 +4,8 @@ from datetime import date
 from typing import Annotated
 
 from fastapi import APIRouter, Query, Request, Response
-from pydantic import ValidationError
 from starlette.exceptions import HTTPException
 
-from service.domain.errors import LunchError, NotThere
 from service.jobs.household.from_plan.planned import StoredPlan
 from service.jobs.household.from_plan.prep import (
     batches_on,
@@ -18,12 +16,13 @@ from service.jobs.household.from_plan.prep import (
     sheet_of_day,
 )
 from service.jobs.household.from_plan.shopping import ticked_lines
-from service.jobs.household.stock.for_plans import take_back
+from service.jobs.requests.fields import Day
 from service.web.care.downloads import file_to_keep
 from service.web.forms import Form, SentForm
 from service.web.kitchen.plan_at_hand import PlanHere, sheets_here
 from service.web.kitchen.prep_view import PrepView, prep_day_view
 from service.web.kitchen.sheets import UNITS
+from service.web.kitchen.ticks import tick, untick
 from service.web.pages import go, page
 from service.web.viewer import Packer, Parent, Viewer
 
@@ -41,7 +40,7 @@ def show_prep(request: Request, viewer: Packer, there: PlanHere, units: Units = 
 
 
 @router.get("/plans/{plan}/prep/{day}.pdf")
-async def keep_pdf(request: Request, viewer: Packer, there: PlanHere, day: date, paper: Paper = "a4") -> Response:
+async def keep_pdf(request: Request, viewer: Packer, there: PlanHere, day: Day, paper: Paper = "a4") -> Response:
     """The sheet of a day to print; made where the API makes its own."""
     made = await request.app.state.workers.weeks.run(_pdf, viewer, there, day, paper)
     return file_to_keep(made, f"prep-{day.isoformat()}.pdf", PDF)
@@ -64,23 +63,16 @@ def made(request: Request, viewer: Parent, form: SentForm, there: PlanHere) -> R
     batch = next((one for on in prep_days(there) for one in batches_on(there, on) if line_of(one) == line), None)
     if batch is None:
         raise HTTPException(404)
-    try:
-        with caller.store.writing() as connection:
-            keep_made(connection, caller.household, there, batch, form.text("note"))
-    except (LunchError, ValidationError) as found:
-        if isinstance(found, NotThere):
-            raise
-        view = _view(viewer, there, form.text("units"), form.with_faults(found, {"/note": ""}))
-        return page(request, viewer, "kitchen/prep.html", view, 422)
-    return _back(there, form)
+    note = form.text("note")
+    if tick(viewer, form, lambda store: keep_made(store, caller.household, there, batch, note), {"/note": ""}):
+        return _back(there, form)
+    return page(request, viewer, "kitchen/prep.html", _view(viewer, there, form.text("units"), form), 422)
 
 
 @router.post("/plans/{plan}/prep/not-made")
 def not_made(viewer: Parent, form: SentForm, there: PlanHere) -> Response:
     """Take the portions of a batch out of the stock again, as many as are left."""
-    caller = viewer.who()
-    with caller.store.writing() as connection:
-        take_back(connection, caller.household, there.id, form.text("line"))
+    untick(viewer, there, form)
     return _back(there, form)
 
 

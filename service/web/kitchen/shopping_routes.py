@@ -9,7 +9,6 @@ from fastapi import APIRouter, Query, Request, Response
 from pydantic import ValidationError
 from starlette.exceptions import HTTPException
 
-from service.domain.errors import LunchError, NotThere
 from service.jobs.household.from_plan.planned import StoredPlan
 from service.jobs.household.from_plan.shopping import (
     keep_bought,
@@ -18,14 +17,15 @@ from service.jobs.household.from_plan.shopping import (
     shopping_asked,
     ticked_lines,
 )
-from service.jobs.household.stock.for_plans import take_back
 from service.jobs.household.stock.known_foods import KnownFoods
 from service.jobs.plan.shopping.csv import shopping_csv
+from service.jobs.requests.fields import day_in
 from service.web.care.downloads import file_to_keep
 from service.web.forms import Form, SentForm
 from service.web.kitchen.plan_at_hand import PlanHere, sheets_here
 from service.web.kitchen.sheets import UNITS
 from service.web.kitchen.shopping_view import mark_of, shopping_view
+from service.web.kitchen.ticks import tick, untick
 from service.web.language import text
 from service.web.numbers import number_in
 from service.web.pages import go, page
@@ -49,14 +49,14 @@ def show_shopping(
 @router.get("/plans/{plan}/shopping.csv")
 def keep_csv(viewer: Packer, there: PlanHere, shop: ShopOn = "") -> Response:
     """The list as a table."""
-    reply = _reply(viewer, there, _day(shop)) or _none()
+    reply = _reply(viewer, there, day_in(shop)) or _none()
     return file_to_keep(shopping_csv(reply).encode(), "shopping.csv", CSV)
 
 
 @router.get("/plans/{plan}/shopping.json")
 def keep_json(viewer: Packer, there: PlanHere, shop: ShopOn = "") -> Response:
     """The list as data."""
-    reply = _reply(viewer, there, _day(shop)) or _none()
+    reply = _reply(viewer, there, day_in(shop)) or _none()
     return file_to_keep(orjson.dumps(reply, option=orjson.OPT_INDENT_2), "shopping.json", JSON)
 
 
@@ -67,39 +67,32 @@ def bought(request: Request, viewer: Parent, form: SentForm, there: PlanHere) ->
     grams = number_in(form, "grams", viewer.language)
     if grams is None and not form.fault_of("grams"):
         form.wrong("grams", text("kitchen.give-grams", viewer.language))
-    reply = _reply(viewer, there, _day(form.text("shop")))
+    reply = _reply(viewer, there, day_in(form.text("shop")))
     line = next((one for one in lines_of(reply or {"days": []}) if one["line"] == form.text("line")), None)
     if line is None:
         raise HTTPException(404)
     if not form.faults and grams is not None:
-        try:
-            with caller.store.writing() as connection:
-                keep_bought(connection, caller.household, there, line, grams, form.text("place"))
+        place, fields = form.text("place"), {"/portions": "grams", "/portion_grams": "grams", "/place": "place"}
+        if tick(viewer, form, lambda store: keep_bought(store, caller.household, there, line, grams, place), fields):
             return _back(there, form)
-        except (LunchError, ValidationError) as found:
-            if isinstance(found, NotThere):
-                raise
-            form.with_faults(found, {"/portions": "grams", "/portion_grams": "grams", "/place": "place"})
     return _shown(request, viewer, there, form, 422)
 
 
 @router.post("/plans/{plan}/shopping/not-bought")
 def not_bought(viewer: Parent, form: SentForm, there: PlanHere) -> Response:
     """Take a line out of the stock again, as much of it as is left."""
-    caller = viewer.who()
-    with caller.store.writing() as connection:
-        take_back(connection, caller.household, there.id, form.text("line"))
+    untick(viewer, there, form)
     return _back(there, form)
 
 
 def _back(plan: StoredPlan, form: Form) -> Response:
-    query = _query(_day(form.text("shop")), _units(form))
+    query = _query(day_in(form.text("shop")), _units(form))
     return go(f"/plans/{plan.id}/shopping{query}#line-{mark_of(form.text('line'))}")
 
 
 def _shown(request: Request, viewer: Viewer, plan: StoredPlan, form: Form, status: int = 200) -> Response:
     typed = form.text("shop")
-    shop = _day(typed)
+    shop = day_in(typed)
     if typed and shop is None:
         form.wrong("shop", text("stock.give-day", viewer.language))
     try:
@@ -136,13 +129,6 @@ def _query(shop: date | None, units: str = UNITS[0]) -> str:
     kept = {"shop": "" if shop is None else shop.isoformat(), "units": "" if units == UNITS[0] else units}
     query = urlencode({name: one for name, one in kept.items() if one})
     return f"?{query}" if query else ""
-
-
-def _day(typed: str) -> date | None:
-    try:
-        return date.fromisoformat(typed)
-    except ValueError:
-        return None
 
 
 def _none() -> dict[str, Any]:

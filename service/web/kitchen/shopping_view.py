@@ -45,12 +45,13 @@ class ToRead:
 class ShopLine:
     """A line. ``mark``: its name on the page; ``line``: what is sent; ``packs``: as one buys it; ``cost``: empty where not known.
 
-    ``grams``, ``place``: what is preset; ``can_tick``: it can be an entry of the stock; ``reads``: packets to read for it.
+    ``table_name``: in the composition table, empty where it is the same; ``grams``, ``place``: what is preset; ``can_tick``: it can be an entry of the stock; ``reads``: packets to read for it.
     """
 
     mark: str
     line: str
     name: str
+    table_name: str
     picture: str
     eaten_as: list[str]
     amount: str
@@ -217,6 +218,7 @@ def _line(line: Mapping[str, Any], cost: Mapping[str, Any] | None, units: str, l
         mark=mark_of(line["line"]),
         line=line["line"],
         name=line["name"],
+        table_name=line["table_name"] or "",
         picture=picture_of(line["name"], line["kind"]),
         eaten_as=line["eaten_as"],
         amount=much if pieces is None else f"{pieces}, {much}",

@@ -15,7 +15,7 @@ from service.jobs.household.access.households import today
 from service.jobs.household.kinds import PACKETS
 from service.jobs.household.records import read_asked
 from service.jobs.household.requests import KeptPacket
-from service.jobs.requests.fields import Gtin
+from service.jobs.requests.fields import Gtin, day_in
 from service.reference.messages import page_catalogue
 from service.web.forms import Form
 from service.web.numbers import figure, number_in
@@ -144,9 +144,8 @@ def _serving(form: Form, language: str) -> Body | None:
 
 
 def _day(form: Form, language: str) -> str:
-    try:
-        on = date.fromisoformat(form.text("read_on"))
-    except ValueError:
+    on = day_in(form.text("read_on"))
+    if on is None:
         wrong(form, "read_on", language, "packets.no-day")
         return ""
     if on > today():

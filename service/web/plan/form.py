@@ -6,10 +6,10 @@ from uuid import uuid4
 
 from service.jobs.household.plan.start import PlanStart
 from service.jobs.household.plan.wanted import PlanWanted, school_days_from, usually_wanted
+from service.jobs.requests.fields import day_in
 from service.web.forms import Form
 from service.web.language import text
 from service.web.numbers import number_in
-from service.web.weeks import day_of
 from service.web.words import short_day
 
 MOST_WEEKS, MOST_BOUGHT, MOST_APART = 4, 5, 5
@@ -51,7 +51,7 @@ def next_monday(on: date) -> date:
 
 def span_of(form: Form, on: date) -> Span:
     """The days that were typed; where they cannot be read, those that a new form starts with."""
-    first = day_of(form.text("from"))
+    first = day_in(form.text("from"))
     return Span(next_monday(on) if first is None else first, _whole(form, "weeks", 1, MOST_WEEKS) or 1)
 
 
@@ -76,7 +76,7 @@ def new_form(start: PlanStart, on: date) -> Form:
 
 def wanted_of(form: Form, start: PlanStart, name: str, on: date, language: str) -> PlanWanted:
     """What the form wants; faults are noted in it. ``name``: where none was typed."""
-    first, weeks = day_of(form.text("from")), _whole(form, "weeks", 1, MOST_WEEKS)
+    first, weeks = day_in(form.text("from")), _whole(form, "weeks", 1, MOST_WEEKS)
     if first is None:
         form.wrong("from", text("plans.give-day", language))
     elif first < on:

@@ -33,7 +33,8 @@ from service.jobs.household.plan.standing import (
 from service.jobs.household.records import Matches, Record, show_record
 from service.jobs.household.requests import KeptPlan
 from service.jobs.plan.weeks.requests import PlanRequest
-from service.reference.fault_words import fault_sentence
+from service.jobs.requests.fields import Day, day_in
+from service.reference.fault_words import fault_sentences
 from service.web.forms import Form, SentForm
 from service.web.language import text
 from service.web.pages import go, page
@@ -45,7 +46,6 @@ from service.web.records import made_from, take_away
 from service.web.refusals import ChangedMeanwhile
 from service.web.set_out.kept_cold import kept_now, kept_said
 from service.web.viewer import Packer, Parent, Viewer
-from service.web.weeks import day_of
 
 router = APIRouter(include_in_schema=False)
 
@@ -73,7 +73,7 @@ async def _plan_page(
             )
             return page(request, viewer, "plan/plan.html", view, status)
     except LunchError as fault:
-        problem = [fault_sentence(one) for one in fault.faults()]
+        problem = fault_sentences(fault)
     view = nothing_to_show(found, problem or [], viewer.language, may_change=viewer.may_change)
     return page(request, viewer, "plan/plan.html", view, status)
 
@@ -93,7 +93,7 @@ async def plan_again(request: Request, viewer: Parent, plan: str, form: SentForm
     except NotThere:
         raise
     except LunchError as fault:
-        return await _plan_page(request, viewer, plan, [fault_sentence(one) for one in fault.faults()], 422)
+        return await _plan_page(request, viewer, plan, fault_sentences(fault), 422)
     if isinstance(reply, Response):
         return reply
 
@@ -108,7 +108,7 @@ async def plan_again(request: Request, viewer: Parent, plan: str, form: SentForm
 @router.post("/plans/{plan}/lock")
 def lock(viewer: Parent, plan: str, form: SentForm) -> Response:
     """Let a day, or what is made of a dish on a prep day, stay as it is or change again."""
-    day, food, stays = day_of(form.text("day")), form.text("food"), form.text("stays") == "yes"
+    day, food, stays = day_in(form.text("day")), form.text("food"), form.text("stays") == "yes"
     if day is None:
         raise HTTPException(404)
     _change(
@@ -121,13 +121,13 @@ def lock(viewer: Parent, plan: str, form: SentForm) -> Response:
 
 
 @router.get("/plans/{plan}/day/{day}")
-def show_day(request: Request, viewer: Parent, plan: str, day: date) -> Response:
+def show_day(request: Request, viewer: Parent, plan: str, day: Day) -> Response:
     """What can be said of one day: no school, who buys, who is away."""
     return _day_page(request, viewer, plan, day)
 
 
 @router.post("/plans/{plan}/day/{day}")
-def keep_day(request: Request, viewer: Parent, plan: str, day: date, form: SentForm) -> Response:
+def keep_day(request: Request, viewer: Parent, plan: str, day: Day, form: SentForm) -> Response:
     """Keep what is said of one day; the plan is planned again when that is asked for."""
     found = _standing(viewer, plan)
     _see_day(found, day)

@@ -10,6 +10,7 @@ from babel.core import Locale
 from babel.numbers import format_decimal
 
 from service.domain.errors import AlreadyThere, LunchError
+from service.jobs.requests.fields import day_in
 from service.jobs.weeks.cost_rows import decimals_of
 from service.web.forms import Form
 from service.web.language import text
@@ -94,8 +95,8 @@ def _minor(form: Form, currency: str, language: str) -> int | None:
 
 def _day(form: Form, language: str) -> str:
     typed = form.text("from")
-    try:
-        return date.fromisoformat(typed).isoformat()
-    except ValueError:
-        form.wrong("from", text("prices.give-day", language))
-        return typed
+    on = day_in(typed)
+    if on is not None:
+        return on.isoformat()
+    form.wrong("from", text("prices.give-day", language))
+    return typed

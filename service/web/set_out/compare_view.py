@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from service.domain.messages import Message
-from service.reference.fault_words import fault_sentence
+from service.reference.fault_words import fault_sentences
 from service.web.set_out.view import rules_view, take_said
 from service.web.words import amount
 
@@ -95,7 +95,7 @@ def _counted(audit: Mapping[str, Any]) -> dict[str, Counted]:
             row["unknown"] or 0,
         )
     for row in audit["faults"]:
-        found[row["nickname"]] = Counted("mind", None, 0, [], [fault_sentence(each) for each in row["fault"].faults()])
+        found[row["nickname"]] = Counted("mind", None, 0, [], fault_sentences(row["fault"]))
     return found
 
 

@@ -1,7 +1,5 @@
 """What is printed of what is set out, and two offers side by side: pages that change nothing."""
 
-from datetime import date
-
 from fastapi import APIRouter, Request, Response
 
 from service.jobs.household.access.households import today
@@ -9,6 +7,7 @@ from service.jobs.household.kinds import OFFERS
 from service.jobs.household.offers.fridge import fridge_week
 from service.jobs.household.offers.set_out import audit_for_family, offer_shown
 from service.jobs.household.records import show_record
+from service.jobs.requests.fields import Day
 from service.web.pages import page
 from service.web.set_out.compare_view import compare_view
 from service.web.set_out.print_view import cards_view, fridge_view
@@ -18,7 +17,7 @@ router = APIRouter(include_in_schema=False)
 
 
 @router.get("/set-out/fridge")
-def show_fridge(request: Request, viewer: Packer, week: date | None = None) -> Response:
+def show_fridge(request: Request, viewer: Packer, week: Day | None = None) -> Response:
     """One sheet for the fridge: the school week of a day, all children."""
     caller = viewer.who()
     with caller.store.reading() as connection:
@@ -41,7 +40,7 @@ def compare(request: Request, viewer: Packer, one: str, other: str) -> Response:
 
 
 @router.get("/set-out/{offer}/cards")
-def show_cards(request: Request, viewer: Packer, offer: str, day: date | None = None) -> Response:
+def show_cards(request: Request, viewer: Packer, offer: str, day: Day | None = None) -> Response:
     """A card for each child, four to a page."""
     caller, on = viewer.who(), day or today()
     with caller.store.reading() as connection:

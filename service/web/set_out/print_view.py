@@ -10,7 +10,7 @@ from math import ceil
 from typing import Any
 
 from service.domain.messages import Message
-from service.reference.fault_words import fault_sentence
+from service.reference.fault_words import fault_sentences
 from service.web.set_out.view import take_said
 from service.web.words import told_amount
 
@@ -68,7 +68,7 @@ def cards_view(offer: str, name: str, day: date, audit: Mapping[str, Any]) -> Ca
     ]
     a_page = CARDS_A_PAGE if all(_lines_of_card(card) <= CARD_ROOM for card in cards) else LONG_CARDS_A_PAGE
     pages = [cards[place : place + a_page] for place in range(0, len(cards), a_page)]
-    faults = [(one["nickname"], [fault_sentence(each) for each in one["fault"].faults()]) for one in audit["faults"]]
+    faults = [(one["nickname"], fault_sentences(one["fault"])) for one in audit["faults"]]
     return CardsView(offer, name, day.isoformat(), pages, a_page, faults)
 
 

@@ -7,7 +7,7 @@ from service.jobs.household.access.households import today
 from service.jobs.household.kinds import OFFERS
 from service.jobs.household.offers.right_for_all import design_for_all, to_design
 from service.jobs.household.records import show_record
-from service.reference.fault_words import fault_sentence
+from service.reference.fault_words import fault_sentences
 from service.web.pages import page
 from service.web.set_out.kept_cold import kept_now, kept_said
 from service.web.set_out.right_view import RightView, right_view
@@ -30,7 +30,7 @@ def show_right(request: Request, viewer: Parent, offer: str, more: bool = False)
             rules = bool(made.offer.rules or made.offer.alternatives)
             found = design_for_all(made)
         except LunchError as fault:
-            problem = [fault_sentence(one) for one in fault.faults()]
+            problem = fault_sentences(fault)
             return page(request, viewer, "set_out/right.html", RightView(*known, problem=problem))
     kept = kept_said(kept_now(caller)) is not None
     view = right_view(*known[:3], found, viewer.language, more=more, rules=rules, kept=kept)

@@ -26,7 +26,7 @@ from service.jobs.household.offers.set_out import (
 )
 from service.jobs.household.records import Connection, keep_record, read_asked, replace_record, show_record
 from service.jobs.household.stock.portions_left import too_few_portions
-from service.reference.fault_words import fault_sentence
+from service.reference.fault_words import fault_sentences
 from service.web.conflicts import Again, Conflict, Difference
 from service.web.forms import Form, SentForm
 from service.web.language import text
@@ -155,7 +155,7 @@ def _follows(connection: Connection, viewer: Viewer, offer: str, on: date, max_c
             audit_for_family(connection, viewer.who().household, offer, on, max_changes), looked=max_changes > 0
         )
     except LunchError as fault:
-        return nothing_follows([fault_sentence(one) for one in fault.faults()])
+        return nothing_follows(fault_sentences(fault))
 
 
 def _search(

@@ -5,6 +5,7 @@ from datetime import date
 from typing import Any
 from uuid import uuid4
 
+from service.jobs.requests.fields import day_in
 from service.web.forms import Form
 from service.web.language import text
 from service.web.numbers import figure, number_in
@@ -85,8 +86,8 @@ def _day(form: Form, field: str, language: str, *, needed: bool = True) -> str |
     typed = form.text(field)
     if not typed and not needed:
         return None
-    try:
-        return date.fromisoformat(typed).isoformat()
-    except ValueError:
+    on = day_in(typed)
+    if on is None:
         form.wrong(field, text("stock.give-day", language))
         return None
+    return on.isoformat()

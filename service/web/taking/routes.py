@@ -19,7 +19,7 @@ from service.jobs.household.once import Made
 from service.jobs.household.records import Connection, Record, keep_record, remove_record, show_record
 from service.jobs.household.requests import LoggedLunch
 from service.jobs.household.settings import settings_of
-from service.jobs.requests.fields import is_kept_id
+from service.jobs.requests.fields import Day, day_in, is_kept_id
 from service.reference.foods.pictures import picture_of
 from service.web.forms import SentForm
 from service.web.pages import go, page
@@ -38,7 +38,7 @@ def show_taking(
     request: Request,
     viewer: SignedIn,
     child: str,
-    day: date | None = None,
+    day: Day | None = None,
     offer: str = "",
     take: Annotated[list[str], Query(max_length=MOST)] = [],  # noqa: B006 - FastAPI copies it
     tap: str = "",
@@ -76,7 +76,7 @@ def finish(request: Request, viewer: SignedIn, child: str, form: SentForm) -> Re
     _may_see(viewer, child)
     caller = viewer.who()
     one_of(caller, CHILDREN, child)
-    on = _day(viewer, _date(form.text("day")))
+    on = _day(viewer, day_in(form.text("day")))
     taken = [key_of(one) for one in form.texts("take")]
     offer_id = form.text("offer")
 
@@ -112,7 +112,7 @@ def undo(viewer: SignedIn, child: str, form: SentForm) -> Response:
     _may_see(viewer, child)
     caller = viewer.who()
     one_of(caller, CHILDREN, child)
-    on = _day(viewer, _date(form.text("day")))
+    on = _day(viewer, day_in(form.text("day")))
     with caller.store.writing() as connection:
         logged = lunch_on(connection, caller.household, UUID(child), on)
         if logged is None or not _can_undo(logged):
@@ -126,20 +126,14 @@ def undo(viewer: SignedIn, child: str, form: SentForm) -> Response:
 def _may_see(viewer: Viewer, child: str) -> None:
     """A device for one child's taking sees that child's page only; to it no other child is there."""
     device = viewer.who().device
-    if device is not None and device.rights == "take" and str(device.child_id) != child:
+    of_another = device is not None and device.rights == "take" and str(device.child_id) != child
+    if of_another or not is_kept_id(child):
         raise HTTPException(404)
 
 
 def _day(viewer: Viewer, asked: date | None) -> date:
     """The day asked for; a device that does not do everything takes for today only."""
     return asked if asked is not None and viewer.who().rights == "keep" else today()
-
-
-def _date(text: str) -> date | None:
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        return None
 
 
 def _logged(connection: Connection, household: UUID, child: str, on: date) -> Record | None:

@@ -1,6 +1,5 @@
 """Today: each child's lunch, and what is to be done now."""
 
-from datetime import date
 from typing import Any
 
 from fastapi import APIRouter, Request, Response
@@ -11,6 +10,7 @@ from service.jobs.household.plan.of_day import plans_of_day
 from service.jobs.household.stock.portions_left import too_few_portions
 from service.jobs.household.stock.summary import stock_summary
 from service.jobs.household.weeks.family_day import family_day
+from service.jobs.requests.fields import Day
 from service.web.pages import go, page
 from service.web.today.view import today_view
 from service.web.viewer import SignedIn
@@ -19,7 +19,7 @@ router = APIRouter(include_in_schema=False)
 
 
 @router.get("/")
-def show_today(request: Request, viewer: SignedIn, day: date | None = None) -> Response:
+def show_today(request: Request, viewer: SignedIn, day: Day | None = None) -> Response:
     """The day's page; a device that is for one child's taking goes to that child's."""
     caller = viewer.who()
     if caller.device is not None and caller.device.child_id is not None:

@@ -17,6 +17,7 @@ from service.jobs.household.foods.search import household_foods_of_ids, search_h
 from service.jobs.household.kinds import CHILDREN, LUNCHES
 from service.jobs.household.offers.taking import items_offered
 from service.jobs.household.records import Connection, Record, show_record
+from service.jobs.requests.fields import Day as DayAsked
 from service.jobs.weeks.requests import week_of
 from service.reference.fault_words import fault_words
 from service.web.forms import Form, SentForm
@@ -58,7 +59,7 @@ class Day(NamedTuple):
 
 
 @router.get("/week/{child}/{day}")
-def show_day(request: Request, viewer: Parent, child: str, day: date) -> Response:
+def show_day(request: Request, viewer: Parent, child: str, day: DayAsked) -> Response:
     """The day's form, with what is logged, or with what the school day says."""
     caller = viewer.who()
     with caller.store.reading() as connection:
@@ -68,7 +69,7 @@ def show_day(request: Request, viewer: Parent, child: str, day: date) -> Respons
 
 
 @router.post("/week/{child}/{day}")
-def keep_day(request: Request, viewer: Parent, child: str, day: date, form: SentForm) -> Response:
+def keep_day(request: Request, viewer: Parent, child: str, day: DayAsked, form: SentForm) -> Response:
     """Look for foods, or keep the lunch: checked and screened as any other; what must not be packed needs a reason."""
     caller = viewer.who()
     with caller.store.reading() as connection:
@@ -93,7 +94,7 @@ def keep_day(request: Request, viewer: Parent, child: str, day: date, form: Sent
 
 
 @router.post("/week/{child}/{day}/remove")
-def remove_day(viewer: Parent, child: str, day: date, form: SentForm) -> Response:
+def remove_day(viewer: Parent, child: str, day: DayAsked, form: SentForm) -> Response:
     """Take a lunch out again, as if it had not been logged."""
     caller = viewer.who()
     with caller.store.reading() as connection:

@@ -1,6 +1,5 @@
 """The week's pages: all children, one child, what came back, and taking over what is stored by now."""
 
-from datetime import date
 from uuid import UUID
 
 from fastapi import APIRouter, Request, Response
@@ -14,13 +13,14 @@ from service.jobs.household.kinds import CHILDREN, LUNCHES
 from service.jobs.household.records import edit_record, list_records, show_record
 from service.jobs.household.weeks.child_week import child_week
 from service.jobs.household.weeks.family_week import family_week, school_days_by_day
+from service.jobs.requests.fields import Day, day_in
 from service.web.forms import Form, SentForm
 from service.web.pages import go, page
 from service.web.records import keep_parts
 from service.web.viewer import Packer, Parent, Viewer
 from service.web.week.child_view import SHARES, child_view
 from service.web.week.view import week_view
-from service.web.weeks import WeekAsked, day_of, week_asked
+from service.web.weeks import WeekAsked, week_asked
 
 router = APIRouter(include_in_schema=False)
 
@@ -67,7 +67,7 @@ def _child_page(request: Request, viewer: Viewer, child: str, asked: WeekAsked, 
 
 
 @router.post("/week/{child}/came-back/{day}")
-def note_what_came_back(viewer: Packer, child: str, day: date, form: SentForm) -> Response:
+def note_what_came_back(viewer: Packer, child: str, day: Day, form: SentForm) -> Response:
     """Note of each item how much was not eaten; a device that packs may do so for today's lunch."""
     caller = viewer.who()
     with caller.store.reading() as connection:
@@ -91,7 +91,7 @@ def take_over(request: Request, viewer: Parent, child: str, form: SentForm) -> R
     try:
         with caller.store.writing() as connection:
             for text in form.texts("day"):
-                day = day_of(text)
+                day = day_in(text)
                 lunch = None if day is None else lunch_on(connection, caller.household, UUID(child), day)
                 if lunch is not None:
                     edit_record(connection, LUNCHES, caller.household, str(lunch.id), lambda _now: None, b"{}", None)

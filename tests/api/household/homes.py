@@ -1,6 +1,7 @@
 """A household as the tests ask it: a service with a store of its own, and keys with each of the rights."""
 
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Any
@@ -60,18 +61,27 @@ class Home:
 
     def fill(self, mark: str = "") -> dict[str, str]:
         """Keep one of each kind; collection -> id."""
-        child = self.kept("/v1/children", child_body(f"Juniper{mark}"))
-        food = self.kept("/v1/foods", food_body(f"oat bar{mark}"))
-        packet = self.kept("/v1/packets", packet_body(food))
-        recipe = self.kept("/v1/recipes", recipe_body(food, f"crumble{mark}"))
-        offer = self.kept("/v1/offers", offer_body(food, f"mornings{mark}"))
-        price = self.kept("/v1/prices", price_body(food))
-        lunch = self.kept("/v1/lunches", lunch_body(child, today(), food))
-        day = self.kept("/v1/school-days", school_day_body(child))
-        entry = self.kept("/v1/stock", stock_body("apple"))
-        plan = self.kept("/v1/plans", {"name": f"first weeks{mark}", **plan_body(child, offer)})
-        made = (child, food, packet, recipe, offer, price, lunch, day, entry, plan)
-        return dict(zip(COLLECTIONS, made, strict=True))
+        made: dict[str, str] = {}
+        for collection in COLLECTIONS:
+            made[collection] = self.keep_one(collection, made, mark)
+        return made
+
+    def keep_one(self, collection: str, of: Mapping[str, str], mark: str = "", on: str | None = None) -> str:
+        """Keep a record of a kind; its id. ``of``: collection -> id of what it speaks of; ``on``: its day, where it has one."""
+        child, food, offer = (of.get(name, "") for name in ("children", "foods", "offers"))
+        body = {
+            "children": lambda: child_body(f"Juniper{mark}"),
+            "foods": lambda: food_body(f"oat bar{mark}"),
+            "packets": lambda: packet_body(food, on or "2026-11-03"),
+            "recipes": lambda: recipe_body(food, f"crumble{mark}"),
+            "offers": lambda: offer_body(food, f"mornings{mark}"),
+            "prices": lambda: price_body(food, on or "2026-09-01"),
+            "lunches": lambda: lunch_body(child, on or today(), food),
+            "school-days": lambda: school_day_body(child, on or "2026-11-30"),
+            "stock": lambda: stock_body("apple"),
+            "plans": lambda: {"name": f"first weeks{mark}", **plan_body(child, offer)},
+        }[collection]()
+        return self.kept(f"/v1/{collection}", body)
 
 
 def new_home(service: TestClient, store: Store) -> Home:

@@ -165,6 +165,18 @@ def test_a_day_before_the_rules_is_told_at_the_date(home: Home, child: str) -> N
     assert told["errors"][0]["pointer"] == "#/date"
 
 
+@pytest.mark.parametrize("day", ["0001-01-01", "9999-12-31"])
+def test_a_day_at_an_end_of_the_calendar_is_refused(home: Home, child: str, day: str) -> None:
+    """Python has no day before the one or after the other, and what holds on a day is looked for before and after it."""
+    for method, path, body in (
+        ("POST", "/v1/lunches", lunch_body(child, day)),
+        ("PUT", f"/v1/children/{child}/lunches/{day}", lunch_body(child, day)),
+        ("GET", f"/v1/lunches?date={day}", None),
+    ):
+        told = problem_of(home.ask(method, path, body), 422, "invalid-request")
+        assert told["errors"][0]["code"] == "no-day"
+
+
 def test_one_lunch_a_day_and_child(home: Home, child: str) -> None:
     """409 for the second; another child's is another."""
     home.kept("/v1/lunches", lunch_body(child, DAY))

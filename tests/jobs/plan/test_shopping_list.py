@@ -48,6 +48,26 @@ def test_cooked_rice_is_bought_dry_in_whole_packs() -> None:
     assert rice["eaten_as"] == ["white rice, cooked, no salt"]
 
 
+def test_what_is_bought_has_its_name_in_a_kitchen_and_the_tables_beside_it() -> None:
+    """Names of SR28 (NDB numbers 20044, 11124, 16014) stay beside; a carrot that is eaten raw is bought as what it is eaten as."""
+    foods = ("rice-white-cooked", "carrots-raw", "carrots-cooked", "beans-black-cooked", "apple")
+    rows = lines(shopping_list(asked([{"food": one, "on": "2026-12-01"} for one in foods])))
+    assert {food: (one["name"], one["table_name"]) for food, one in rows.items()} == {
+        "sr28-20044": ("white rice, dry", "Rice, white, long-grain, regular, raw, enriched"),
+        "sr28-11124": ("carrot, raw", "Carrots, raw"),
+        "sr28-16014": ("black beans, dry", "Beans, black, mature seeds, raw"),
+        "apple": ("apple", None),
+    }
+
+
+def test_a_food_of_the_tables_that_is_eaten_as_such_keeps_its_name() -> None:
+    """Whoever names dry rice by its id in the table is told of it by that name."""
+    (row,) = lines(
+        shopping_list(asked([{"food": "sr28-20044", "quantity": 90, "unit": "g", "on": "2026-12-01"}]))
+    ).values()
+    assert (row["name"], row["table_name"]) == ("Rice, white, long-grain, regular, raw, enriched", None)
+
+
 def test_a_dish_is_split_into_its_ingredients_less_what_is_there() -> None:
     """Three cheese sandwiches, one of them in the freezer, 20 g of butter at hand of 10 g needed: twice 64 g of bread."""
     reply = shopping_list(

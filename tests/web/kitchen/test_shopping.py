@@ -137,11 +137,13 @@ def test_what_is_at_home_is_not_on_the_list(new_kitchen: Kitchen, on: date, shop
 
 def test_what_is_at_home_raw_counts_as_what_it_becomes(new_kitchen: Kitchen, on: date, shopping: str) -> None:
     """Raw eggs in the fridge, for the boiled ones of the plan."""
-    assert "other amount or place Egg, whole, raw" in new_kitchen.browser().get(shopping).text
+    page = new_kitchen.browser().get(shopping).text
+    assert "other amount or place egg, raw" in page
+    assert "egg, raw ( Egg, whole, raw, fresh )" in page.partition("Show the figures")[2]
     eggs = {"food": "sr28-01123", "place": "fridge", "portions": 1, "portion_grams": 600, "bought_on": day(on, 0)}
     new_kitchen.keep("stock", eggs)
     page = new_kitchen.browser().get(shopping)
-    assert "other amount or place Egg, whole, raw" not in page.text
+    assert "other amount or place egg, raw" not in page.text
     assert "egg, hard boiled" in page.text.partition("At home already")[2]
 
 

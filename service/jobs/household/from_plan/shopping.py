@@ -104,14 +104,15 @@ def usual_place(food: Food, foods: KnownFoods, line: Mapping[str, Any]) -> str:
 
     Food that is bought dry to be cooked (rice, pasta, beans) and of which nothing is known goes into the cupboard.
     """
+    bought_otherwise = line["eaten_as"] or line["table_name"]
     signs = set(re.findall("[a-z]+", food.name.lower()))
     known = foods.rules.of(food)
     places = set() if known is None else {one.place for one in known.times}
-    if FROZEN in signs and line["eaten_as"]:
+    if FROZEN in signs and bought_otherwise:
         return FREEZER
     if food.handling.perishable is False or CANNED in signs:
         return CUPBOARD
-    if food.handling.perishable is None and not places and line["kind"] in DRY_IN_THE_SHOP and line["eaten_as"]:
+    if food.handling.perishable is None and not places and line["kind"] in DRY_IN_THE_SHOP and bought_otherwise:
         return CUPBOARD
     return CUPBOARD if CUPBOARD in places and FRIDGE not in places else FRIDGE
 

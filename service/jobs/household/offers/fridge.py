@@ -9,7 +9,7 @@ from service.domain.errors import LunchError
 from service.jobs.household.days.school_days import school_days_between
 from service.jobs.household.offers.set_out import MOST_CHILDREN, audit_for_family, offer_shown, weeks_of
 from service.jobs.household.records import show_record
-from service.reference.fault_words import fault_sentence
+from service.reference.fault_words import fault_sentences
 from service.store.household.kinds import CHILD
 from service.store.household.records import Connection, page
 
@@ -66,14 +66,11 @@ def _for_children(connection: Connection, household: UUID, offer_id: str, on: da
     try:
         audit = audit_for_family(connection, household, offer_id, on, max_changes=0)
     except LunchError as fault:
-        sentences = [fault_sentence(one) for one in fault.faults()]
+        sentences = fault_sentences(fault)
         found = page(connection, CHILD, household, None, MOST_CHILDREN)
         return {str(one.id): {**NOTHING, "fault": sentences} for one in found}
     told = {one["id"]: _of_child(one) for one in audit["children"]}
-    return told | {
-        one["id"]: {**NOTHING, "fault": [fault_sentence(each) for each in one["fault"].faults()]}
-        for one in audit["faults"]
-    }
+    return told | {one["id"]: {**NOTHING, "fault": fault_sentences(one["fault"])} for one in audit["faults"]}
 
 
 def _own_amounts(offer: Mapping[str, Any] | None, child: str, found: Mapping[str, Any]) -> list[tuple[str, float, str]]:

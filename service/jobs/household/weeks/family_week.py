@@ -10,7 +10,7 @@ from service.jobs.household.kinds import CHILDREN
 from service.jobs.household.requests import KeptSchoolDay
 from service.jobs.household.weeks.child_week import child_week
 from service.jobs.weeks.requests import monday_of
-from service.reference.fault_words import fault_sentence
+from service.reference.fault_words import fault_sentences
 from service.store.household.kinds import CHILD
 from service.store.household.records import Connection, page
 
@@ -30,7 +30,7 @@ def family_week(connection: Connection, household: UUID, week: str) -> dict[str,
         try:
             row["week"] = child_week(connection, CHILDREN, household, str(child.id), week)
         except LunchError as fault:  # one child's record or prices are no reason to hide the others
-            row["why_not"] = [fault_sentence(one) for one in fault.faults()]
+            row["why_not"] = fault_sentences(fault)
         children.append(row)
     return {"week": week, "children": children, "school_days": school_days_by_day(connection, household, monday)}
 

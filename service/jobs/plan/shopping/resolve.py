@@ -1,6 +1,6 @@
 """Resolves a shopping list: foods in their amounts with their ingredients, what is at hand, the children, the packs."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from service.domain.errors import Faults, at
@@ -14,7 +14,7 @@ from service.jobs.plan.kitchen.resolve import Kitchen, resolve_kitchen
 from service.jobs.plan.shopping.requests import AtHand, Need, ShoppingListRequest
 from service.jobs.plan.shopping.shelf import Shelf, shelf_on
 from service.jobs.requests.foods import LabelFood, Recipe
-from service.reference.foods.bought_as import is_free
+from service.reference.foods.bought_as import is_free, kitchen_names
 from service.reference.foods.catalogue import find_food
 from service.reference.plan.buying import as_bought
 
@@ -37,8 +37,14 @@ class Shopping:
         return as_bought(key, frozenset(self.shelf.packs))
 
     def shop_food(self, key: str) -> Food:
-        """The food behind a key of the shop."""
-        return self.foods.get(key) or food_of(key)
+        """The food behind a key of the shop, by its name in a kitchen."""
+        if key in self.foods or key not in kitchen_names():
+            return self.foods.get(key) or food_of(key)
+        return replace(food_of(key), name=kitchen_names()[key])
+
+    def table_name(self, key: str) -> str | None:
+        """What the composition table calls it, where a kitchen calls it otherwise; None: it has one name."""
+        return food_of(key).name if key in kitchen_names() and key not in self.foods else None
 
 
 def resolve_shopping(asked: ShoppingListRequest) -> Shopping:

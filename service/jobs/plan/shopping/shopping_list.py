@@ -98,6 +98,7 @@ def _line(made: Shopping, day: date, row: Bought, fresh: Mapping[int, Fresh]) ->
         "food": row.key if row.key in made.keys or packet_id(shop_food) else None,
         "packet": packet_id(shop_food),
         "name": shop_food.name,
+        "table_name": made.table_name(row.key),
         "eaten_as": [] if eaten == [shop_food.name] else eaten,
         "kind": made.foods[first.key].category,
         "exact_grams": _grams(row.exact_mg),

@@ -19,7 +19,14 @@ from service.jobs.offers.requests import (
     OfferIn,
     item_key,
 )
-from service.jobs.plan.requests import PRICES, NotThere, see_each_day_once, see_known_children, see_known_days
+from service.jobs.plan.requests import (
+    PRICES,
+    NotThere,
+    counted_alone,
+    see_each_day_once,
+    see_known_children,
+    see_known_days,
+)
 from service.jobs.requests.fields import WHOLE, Asked, Day, KeptOr, Name, StorageClassId, conflict
 from service.jobs.weeks.requests import MealPriceAsked, Menu, PriceAsked
 from service.jobs.word_lists import Freezes, Place
@@ -182,11 +189,16 @@ class DecidedDay(Asked):
     )
 
 
-class DecidedBatch(Asked):
-    """What was decided to be made on a prep day."""
+class BatchesOfADay(Asked):
+    """The batches of a dish that are made on a prep day."""
 
     food: Name = Field(description="The dish.")
     made_on: Day = Field(description="The prep day, YYYY-MM-DD.")
+
+
+class DecidedBatch(BatchesOfADay):
+    """What was decided to be made on a prep day."""
+
     batches: Annotated[float, Field(gt=0, le=1_000, multiple_of=0.25)] = Field(description="How many batches.")
 
 
@@ -201,11 +213,8 @@ class PlanDecisions(Asked):
     )
 
 
-class LockedBatch(Asked):
+class LockedBatch(BatchesOfADay):
     """Batches that stay as they were decided."""
-
-    food: Name = Field(description="The dish.")
-    made_on: Day = Field(description="The prep day, YYYY-MM-DD.")
 
 
 class PlanLocks(Asked):
@@ -335,9 +344,7 @@ class PlanWithIds(FamilyWithIds):
         return OfferAuditWithIds(**self._of_audit(), offer=self.offers[place].offer)
 
     def _of_audit(self) -> dict[str, Any]:
-        # What was not asked stays so, for the household to say.
-        shared = {name: getattr(self, name) for name in FamilyWithIds.model_fields if name in self.model_fields_set}
-        return {**shared, "measures": [], "examples": 0, "max_changes": 0, "swap_foods": [], "on": min(self.days)}
+        return {**counted_alone(self, FamilyWithIds), "on": min(self.days)}
 
 
 class PlanRevision(Asked):
