@@ -115,6 +115,7 @@ def show_rest(out: "Console", reply: Reply, *, exact: bool = False) -> None:
     if reply["energy_need"]:
         out.print()
         out.print(reply["energy_need"]["sentence"])
+    show_yardsticks(out, reply["yardsticks"], exact=exact)
     if reply["changes"]:
         out.print()
         out.print("Smallest changes", style="bold")
@@ -128,6 +129,16 @@ def show_rest(out: "Console", reply: Reply, *, exact: bool = False) -> None:
             score = "Must still not be packed." if after is None else f"Score then {after:g}."
             out.print(f"{place}. {change['sentence']}{tail} {score}")
     show_cautions(out, reply["cautions"])
+
+
+def show_yardsticks(out: "Console", yardsticks: list[Reply], *, exact: bool = False) -> None:
+    """What a lunch or a week is shown beside, after the answer and apart from it."""
+    for one in yardsticks:
+        out.print()
+        out.print(one["sentence"], style="bold")
+        out.print(one["about"])
+        for row in one["findings"]:
+            out.print(f"{row['sentence']}{f' ({cited(row)})' if exact else ''}")
 
 
 def _other_fix(id_: str) -> str:

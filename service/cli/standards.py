@@ -49,7 +49,7 @@ def show_standard_list(out: "Console", reply: Reply) -> None:
         high = max(group["below_age_months"] for group in one["age_groups"])
         listed.add_row(
             one["id"],
-            f"{one['title']} ({one['citation']})",
+            f"{one['title']} ({one['citation']}){'; a yardstick' if one['yardstick'] else ''}",
             f"{low} to {high - 1}",
             one["first_day"],
             one["last_day"] or "",

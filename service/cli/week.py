@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from service.cli.check import show_yardsticks
 from service.cli.faults import report_faults
 from service.cli.printing import (
     BASIS_WORDS,
@@ -106,6 +107,7 @@ def show_week(out: "Console", reply: Reply, *, exact: bool = False) -> None:
         out.print()
         out.print("Cost", style="bold")
         out.print(reply["cost"]["sentence"])
+    show_yardsticks(out, reply["yardsticks"], exact=exact)
     if reply["changes"]:
         out.print()
         out.print("Next week: the smallest changes", style="bold")

@@ -7,7 +7,9 @@ from typing import Literal
 
 from service.reference.files import FileModel, data_path, read_toml
 
-SourceKind = Literal["us-meals", "us-crediting", "energy", "united-kingdom", "japan", "foods", "allergens", "weeks"]
+SourceKind = Literal[
+    "us-meals", "us-crediting", "energy", "united-kingdom", "japan", "foods", "allergens", "weeks", "yardsticks"
+]
 
 KEY = re.compile(r"\b[a-z][a-z0-9]*(-[a-z0-9]+)*\b")
 

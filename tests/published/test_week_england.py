@@ -157,6 +157,28 @@ def test_crackers_with_nothing_beside_them() -> None:
     assert broken(week) == {"crackers-with", "vegetable-daily", "fruit-daily", "dairy-daily"}
 
 
+@pytest.mark.parametrize(
+    ("food", "grams"),
+    [("beef-roast-lean", 35), ("chicken-breast-roasted", 42), ("cod-cooked", 48), ("salmon-cooked", 48)],
+)
+def test_a_portion_of_meat_or_fish_is_the_least_of_the_typical_range(food: str, grams: int) -> None:
+    """Raw: red meat 50 g, poultry 60 g, fish 60 g at ages 4 to 10 (BMJ Open table 1); times 0.7 (meat) and 0.8 (fish) cooked.
+
+    For secondary schools no weight was found: one item is one portion.
+    """
+    for amount, status in ((grams, "met"), (grams - 1, "short")):
+        week = [[item(food, amount)]] * 5
+        assert statuses(summary(week))["protein-daily"] == status
+        assert statuses(summary(week, child={"age_group": "secondary"}))["protein-daily"] == "met"
+
+
+def test_pulses_and_fried_potatoes_have_portions_of_their_own() -> None:
+    """Pulses 15 g dried, times 2.5; potatoes cooked in oil 70 g (DfE, portion sizes and food groups)."""
+    for food, grams, rule in (("lentils-cooked", 38, "vegetable-daily"), ("french-fries", 70, "starchy-daily")):
+        for amount, status in ((grams, "met"), (grams - 1, "short")):
+            assert statuses(summary([[item(food, amount)]] * 5))[rule] == status
+
+
 def test_a_secondary_school_allows_a_second_meat_product() -> None:
     """Schedule 3 paragraph 2: one a week in primary, two in secondary."""
     for products, primary, secondary in ((1, "met", "met"), (2, "over", "met"), (3, "over", "over")):

@@ -127,6 +127,25 @@ class Change(OfItem, Said):
     )
 
 
+class YardstickHead(Said):
+    """A yardstick, and how many of its rows are kept."""
+
+    id: str = Field(description="Id of the yardstick, as GET /v1/standards lists it.")
+    title: str = Field(description="Title of the yardstick.")
+    citation: str = Field(description="The publication, as one would cite it.")
+    about: str = Field(description="What it is and what it does not say of a lunch.")
+    age_group: str | None = Field(
+        description="Id of the age group the child falls in; null: none for its age or the day."
+    )
+    age_group_title: str | None = Field(description="Title of the age group; null: none for its age or the day.")
+
+
+class YardstickShown(YardstickHead):
+    """A yardstick beside one lunch."""
+
+    findings: list[Finding] = Field(description="Its rows, judged; empty: it has none for the child's age or the day.")
+
+
 class LunchCheckReply(ReplyModel):
     """The answer to a lunch check."""
 
@@ -154,6 +173,9 @@ class LunchCheckReply(ReplyModel):
     )
     changes: list[Change] = Field(
         description="Single changes that put findings right; empty: none was found or asked for."
+    )
+    yardsticks: list[YardstickShown] = Field(
+        description="The yardsticks that were asked for, each with its rows judged: they change nothing of the answer."
     )
     cautions: list[str] = Field(description="What to bear in mind, in sentences of English.")
     caution_messages: AsCodes
@@ -184,6 +206,9 @@ class StandardHead(ReplyModel):
     complete: Coverage = Field(description="Whether all rules of the publication are covered.")
     missing: list[str] = Field(description="Rules of the publication that are not covered, a sentence each.")
     historical: bool = Field(description="True: no longer in force.")
+    yardstick: bool = Field(
+        description="True: general advice that a lunch is shown beside; give its id among the yardsticks of a request or a child."
+    )
     first_day: str = Field(
         description="First day on which it is in force, YYYY-MM-DD.", json_schema_extra={"format": "date"}
     )

@@ -5,7 +5,7 @@ from typing import Literal
 from pydantic import Field
 
 from service.api.allergens.replies import AllergenOfFood
-from service.api.lunch.replies import HandlingFound, StandardUsed, Total
+from service.api.lunch.replies import HandlingFound, StandardUsed, Total, YardstickHead
 from service.api.replies import AsCode, AsCodes, HowKnown, ReplyModel, Said, SaidMessage, Source
 from service.jobs.word_lists import Basis, Period, StandardKind, Status
 
@@ -311,6 +311,14 @@ class CorrectionShown(Said):
     )
 
 
+class WeekYardstickShown(YardstickHead):
+    """A yardstick beside a week."""
+
+    findings: list[WeekFindingShown] = Field(
+        description="Its rows, judged; empty: it has none for the child's age or the week."
+    )
+
+
 class WeeklySummaryReply(ReplyModel):
     """The answer to a weekly summary."""
 
@@ -338,6 +346,9 @@ class WeeklySummaryReply(ReplyModel):
     changes: list[WeekChange] = Field(description="Single changes to next week that put findings right.")
     trend: list[TrendWeek] = Field(
         description="Weeks in brief, to see a trend; those before this one are sent along in days."
+    )
+    yardsticks: list[WeekYardstickShown] = Field(
+        description="The yardsticks that were asked for, each with its rows judged: they change nothing of the answer."
     )
     corrections: list[CorrectionShown] = Field(
         description="For a stored child: what was edited since its lunches were logged; not used until they are saved again."

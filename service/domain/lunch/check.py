@@ -21,6 +21,7 @@ from service.domain.lunch.points_off import off_score, scored_vector, taken_by_p
 from service.domain.lunch.special_rules import RuleFinding, milk_findings, product_findings, sweets_findings
 from service.domain.lunch.standards import TargetTable
 from service.domain.lunch.verdict import Verdict, score_of, score_range, verdict_of
+from service.domain.lunch.yardsticks import BesideYardstick, Yardstick, lunch_beside
 from service.domain.measures import ENERGY
 
 
@@ -43,6 +44,7 @@ class LunchToJudge(NamedTuple):
     """One lunch with all that its judgement needs.
 
     ``avoidances``: what the child and the setting avoid. ``regions``: whose guidance on handling is used.
+    ``yardsticks``: what the lunch is shown beside; they change nothing else.
     """
 
     table: TargetTable
@@ -53,6 +55,7 @@ class LunchToJudge(NamedTuple):
     holding: Holding
     age_months: int
     regions: tuple[str, ...]
+    yardsticks: tuple[Yardstick, ...] = ()
 
 
 class LunchJudgement(NamedTuple):
@@ -69,6 +72,7 @@ class LunchJudgement(NamedTuple):
     screened: list[tuple[int, Screened]]
     handling: list[HandlingFinding]
     totals: Totals
+    beside: list[BesideYardstick[Judgement]]
 
 
 def judge_lunch(lunch: LunchToJudge) -> LunchJudgement:
@@ -91,7 +95,8 @@ def judge_lunch(lunch: LunchToJudge) -> LunchJudgement:
     sweets = _sweets(table, items, findings, core)
     verdict = verdict_of(findings, rules + sweets, [one for _place, one in screened], handling)
     score, ends = (None, None) if verdict == "do_not_pack" else _scored(table, items, core, rules, handling)
-    return LunchJudgement(verdict, score, ends, findings, rules + sweets, screened, handling, totals)
+    beside = lunch_beside(lunch.yardsticks, totals)
+    return LunchJudgement(verdict, score, ends, findings, rules + sweets, screened, handling, totals, beside)
 
 
 def _without_sweets(

@@ -131,7 +131,7 @@ class SubstituteRule(NamedTuple):
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Standard:
-    """One dated, cited standard."""
+    """One dated, cited standard; ``yardstick``: shown beside a standard for lunches, and none itself."""
 
     id: str
     jurisdiction: str
@@ -150,6 +150,7 @@ class Standard:
     milk_rules: tuple[MilkRule, ...] = ()
     substitute_rules: tuple[SubstituteRule, ...] = ()
     points_off: PointsOff = NO_POINTS
+    yardstick: bool = False
 
     def group(self, group_id: str) -> AgeGroup:
         """The age group of that id, or ``UnknownName``."""

@@ -9,6 +9,7 @@ from typing import NamedTuple
 from service.domain.foods.amounts import Totals, add_up
 from service.domain.lunch.findings import Status, judge
 from service.domain.lunch.standards import Target, TargetTable
+from service.domain.lunch.yardsticks import BesideYardstick, Yardstick
 from service.domain.measures import MEASURE_INDEX, NUTRIENT_COUNT, SCALE
 from service.domain.weeks.cost import KindCost, PriceBook, WeekCost, week_cost
 from service.domain.weeks.days import WeekDay, WeekOfDays, days_before, school_days_of
@@ -25,6 +26,7 @@ from service.domain.weeks.packed_days import (
 from service.domain.weeks.variety import Variety, variety_of
 from service.domain.weeks.week import (
     ABSENT,
+    FIVE_DAYS,
     WeekFinding,
     WeekLengths,
     energy_without_sweets,
@@ -86,7 +88,8 @@ class JudgedWeek(NamedTuple):
     """What a week came to. ``findings`` for a standard of targets, ``frequencies`` for one of frequencies.
 
     ``totals``: over the days with figures; None where there is no such day. ``references``: in the order given.
-    ``screened``, ``products``, ``handling``: of single foods and lunches, each once with its days.
+    ``screened``, ``products``, ``handling``: of single foods and lunches, each once with its days. ``beside``: the
+    yardsticks, which change nothing else.
     """
 
     findings: list[WeekFinding]
@@ -99,6 +102,7 @@ class JudgedWeek(NamedTuple):
     screened: list[ScreenedOnDays]
     products: list[RuleOnDays]
     handling: list[HandledOnDays]
+    beside: list[BesideYardstick[WeekFinding]]
 
     def is_open(self) -> bool:
         """Whether a rule over the week is broken or cannot be decided, so that a change is worth looking for."""
@@ -113,6 +117,7 @@ def judge_week(
     prices: PriceBook | None,
     with_credits: bool,
     packed: PackedWeek,
+    yardsticks: Sequence[Yardstick] = (),
 ) -> JudgedWeek:
     """Judge the last of some weeks; the others serve rules over three weeks, new foods and the trend.
 
@@ -153,7 +158,15 @@ def judge_week(
         screened_foods(packed),
         product_rules(packed),
         handling(packed),
+        [BesideYardstick(one, _beside(one, week)) for one in yardsticks],
     )
+
+
+def _beside(yardstick: Yardstick, week: WeekOfDays[WeekDay]) -> list[WeekFinding]:
+    """A week by the rows of a yardstick; none where it has none."""
+    if yardstick.table is None:
+        return []
+    return week_findings(yardstick.table, week.counted(), len(week.school_days), FIVE_DAYS)
 
 
 def _in_trend(

@@ -32,6 +32,7 @@ from service.jobs.requests.foods import MOST_INGREDIENTS, MOST_PACKETS, LabelFoo
 from service.jobs.requests.lunches import HoldingConditions
 from service.jobs.requests.people import (
     MOST_MONTHS,
+    YARDSTICKS,
     Avoids,
     Child,
     NeedActivity,
@@ -39,6 +40,7 @@ from service.jobs.requests.people import (
     NeedSex,
     NeedWeight,
     Setting,
+    Yardsticks,
 )
 from service.jobs.weeks.requests import Currency, Menu, Minor, Uneaten, WeekItem
 from service.jobs.word_lists import Freezes, LunchKind, PricedThing, Threshold, Verdict
@@ -67,6 +69,7 @@ class KeptChild(Asked):
         description="Where the standard counts portions over a week and cannot judge one lunch: the standard for single "
         "lunches and offers; left out: the one that usually goes with it.",
     )
+    yardsticks: Yardsticks = YARDSTICKS
     birth_month: BirthMonth | None = Field(None, description="YYYY-MM; its age on a day follows from it.")
     age_group: Name | None = Field(None, description="Age group id of the standard, to override the one by age.")
     avoids: Avoids = Field(default_factory=list)

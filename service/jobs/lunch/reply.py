@@ -29,6 +29,7 @@ from service.jobs.allergens.reply import screened_row
 from service.jobs.lunch.cautions import lunch_cautions, table_cautions
 from service.jobs.lunch.resolve import SentItem
 from service.jobs.lunch.summary import summary
+from service.jobs.lunch.yardsticks import yardstick_row
 from service.reference.messages import json_of, kept_by_language, listed_as, spoken, worded, worded_as
 from service.reference.weeks.frequencies import FrequencyStandard
 
@@ -59,6 +60,14 @@ def lunch_reply(
         "handling": [_of_items(handling_row(one), [sent[place] for place in one.places]) for one in judged.handling],
         "energy_need": None,
         "changes": [],
+        "yardsticks": [
+            yardstick_row(
+                one.yardstick,
+                [found.status for found in one.findings],
+                [finding_row(found, items) for found in one.findings],
+            )
+            for one in judged.beside
+        ],
         **_cautions(lunch.table, [*lunch_cautions(lunch, judged), *more]),
     }
 

@@ -13,10 +13,12 @@ from service.domain.lunch.check import LunchToJudge, PreparedItem
 from service.domain.lunch.energy_need import EnergyNeed
 from service.domain.lunch.handling import Holding
 from service.domain.lunch.standards import TargetTable
+from service.domain.lunch.yardsticks import Yardstick
 from service.jobs.allergens.avoidances import avoidances_of
 from service.jobs.foods.packets import packets_at_hand
 from service.jobs.lunch.items import prepare_in_order
 from service.jobs.lunch.targets import age_in_months, target_table
+from service.jobs.lunch.yardsticks import yardsticks_for
 from service.jobs.requests.lunches import HoldingConditions, LunchCheckRequest
 from service.jobs.requests.people import Child
 from service.reference.allergens.vocabulary import vocabulary
@@ -60,6 +62,10 @@ def resolve_lunch(asked: LunchCheckRequest, *, on_at: Place = ("on",), lunch_at:
         items = prepare_in_order(asked_items, "" if table is None else table.standard.crediting, packets)
     with faults.at("child"):
         need = energy_need_of(asked.child)
+    yardsticks: tuple[Yardstick, ...] = ()
+    if asked.yardsticks and table is not None:
+        with faults.at("yardsticks"):
+            yardsticks = yardsticks_for(asked.yardsticks, age_in_months(asked.child, table.age_group), asked.on)
     if asked.offer:
         from service.jobs.foods.at_hand import foods_named
 
@@ -74,6 +80,7 @@ def resolve_lunch(asked: LunchCheckRequest, *, on_at: Place = ("on",), lunch_at:
         asked.lunch.holding,
         age_in_months(asked.child, table.age_group),
         asked.regions,
+        yardsticks,
     )
     sent = [SentItem(place, asked_items[place].id) for place, _item in items]
     return ResolvedLunch(lunch, sent, need)
@@ -86,10 +93,19 @@ def lunch_to_judge(
     holding: HoldingConditions | None,
     age_months: int,
     regions: Sequence[str],
+    yardsticks: tuple[Yardstick, ...] = (),
 ) -> LunchToJudge:
     """A lunch of items made ready, with the vocabulary and the rules on handling."""
     return LunchToJudge(
-        table, items, avoidances, vocabulary(), handling_rules(), holding_of(holding), age_months, tuple(regions)
+        table,
+        items,
+        avoidances,
+        vocabulary(),
+        handling_rules(),
+        holding_of(holding),
+        age_months,
+        tuple(regions),
+        yardsticks,
     )
 
 

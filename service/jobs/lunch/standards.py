@@ -39,6 +39,7 @@ def _head_row(known: Standard | FrequencyStandard, kind: str, first: date, last:
         "complete": known.complete,
         "missing": list(known.missing),
         "historical": known.historical,
+        "yardstick": isinstance(known, Standard) and known.yardstick,
         "first_day": first.isoformat(),
         "last_day": None if last is None else last.isoformat(),
         "checked_until": None if known.checked_until is None else known.checked_until.isoformat(),

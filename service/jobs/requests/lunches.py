@@ -27,7 +27,7 @@ from service.jobs.requests.fields import (
     needs_standard,
 )
 from service.jobs.requests.foods import PACKETS, SALTS_COOKING_WATER, AnyFood, Packet
-from service.jobs.requests.people import Child, Setting
+from service.jobs.requests.people import YARDSTICKS, Child, Setting, Yardsticks
 from service.jobs.word_lists import Held
 
 
@@ -109,6 +109,7 @@ class LunchCheckWithIds(Asked):
 
     packets: list[Packet] = PACKETS
     salts_cooking_water: bool | None = SALTS_COOKING_WATER
+    yardsticks: Yardsticks = YARDSTICKS
 
     _known_standard = field_validator("standard")(needs_standard)
 

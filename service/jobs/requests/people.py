@@ -1,6 +1,6 @@
 """Whom a lunch is for, as a person asks: a child, what it avoids, and where it eats."""
 
-from typing import Annotated
+from typing import Annotated, Any
 
 from pydantic import (
     Field,
@@ -21,6 +21,13 @@ class AvoidedAllergen(Asked):
     )
 
 
+MOST_YARDSTICKS = 5
+Yardsticks = Annotated[list[Name], Field(max_length=MOST_YARDSTICKS)]
+YARDSTICKS: Any = Field(
+    default_factory=list,
+    description="Ids of yardsticks to show the figures beside, see GET /v1/standards: their rows are judged and shown apart "
+    "and change neither the answer nor the score. A stored child has its own; to judge by one, give it as the standard.",
+)
 Avoids = Annotated[list[AvoidedAllergen], Field(max_length=50, description="What must be kept away from the child.")]
 NeedSex = Annotated[Sex | None, Field(description="Only for the energy need, with height and weight.")]
 NeedHeight = Annotated[

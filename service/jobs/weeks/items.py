@@ -11,7 +11,7 @@ from service.jobs.requests.foods import Recipe
 from service.jobs.weeks.requests import Menu, WeekItem
 from service.reference.foods.catalogue import find_food
 from service.reference.foods.recipes import recipe_parts
-from service.reference.weeks.school_food_groups import foods_in_groups, microlitres_of, portions_in
+from service.reference.weeks.school_food_groups import foods_in_groups, microlitres_of, portions_in, with_wider
 
 
 def counted_items(
@@ -32,13 +32,13 @@ def counted_menu(menu: Menu) -> tuple[CountedItem, ...]:
     """A bought lunch: each group that it was said to hold is one portion; unknown where nobody said."""
     if menu.groups is None:
         return (CountedItem(menu.name, None, menu.name, 0, {}),)
-    groups = frozenset(menu.groups)
+    groups = with_wider(frozenset(menu.groups))
     return (CountedItem(menu.name, groups, menu.name, 0, dict.fromkeys(groups, THOUSANDTHS)),)
 
 
 def _of_item(asked: WeekItem, food: Food, eaten_mg: int, age_group: str) -> Iterator[CountedItem]:
     if asked.groups is not None:
-        groups = frozenset(asked.groups)
+        groups = with_wider(frozenset(asked.groups))
         kind = asked.kind or food.name
         ul = microlitres_of(groups, eaten_mg) if food.weighable else eaten_mg
         yield CountedItem(food.name, groups, kind, eaten_mg, dict.fromkeys(groups, THOUSANDTHS), amount_ul=ul)

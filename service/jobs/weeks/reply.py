@@ -29,6 +29,7 @@ from service.jobs.allergens.reply import not_read_cautions, screened_row
 from service.jobs.foods.salted_water import salted_water_cautions
 from service.jobs.lunch.cautions import table_cautions, unchecked_day
 from service.jobs.lunch.reply import handling_row, judged_by, standard_row, totals_rows
+from service.jobs.lunch.yardsticks import yardstick_row
 from service.jobs.weeks.cost_rows import cost_rows
 from service.jobs.weeks.days import DayOfWeek, SchoolWeek
 from service.jobs.weeks.prices import names_of_no_food
@@ -38,7 +39,6 @@ from service.reference.messages import listed_as, say, worded, worded_as
 from service.reference.weeks.lengths import DayReference
 
 Reply = dict[str, Any]
-FREQUENCY_NOTES = (message("week-note.rules-for-schools"), message("week-note.our-reading"))
 
 
 def week_reply(asked: WeekRequest, made: ResolvedWeek, judged: JudgedWeek, changes: list[Reply]) -> Reply:
@@ -69,6 +69,14 @@ def week_reply(asked: WeekRequest, made: ResolvedWeek, judged: JudgedWeek, chang
         "cost": None if judged.cost is None else cost_rows(judged.cost),
         "changes": changes,
         "trend": [trend_row(one) for one in judged.trend],
+        "yardsticks": [
+            yardstick_row(
+                one.yardstick,
+                [found.judgement.status for found in one.findings],
+                [_finding_row(found, week) for found in one.findings],
+            )
+            for one in judged.beside
+        ],
         "corrections": [],
         "notes": [],
         "cautions": [],
@@ -90,11 +98,17 @@ def week_reply(asked: WeekRequest, made: ResolvedWeek, judged: JudgedWeek, chang
         reply["standard"] = judged_by(made.frequencies.standard, made.frequencies.group, made.frequencies.on) | {
             "kind": "frequencies"
         }
-        notes = [*FREQUENCY_NOTES, *notes]
-        memory = [row["label"] for row in reply["micronutrients"] if row["source_status"] == "memory"]
+        for_home = made.frequencies.standard.for_lunch_boxes
+        whose = message("week-note.for-lunch-boxes") if for_home else message("week-note.rules-for-schools")
+        notes = [whose, message("week-note.our-reading"), *notes]
+        memory: list[str | Message] = [
+            row["label"] for row in reply["micronutrients"] if row["source_status"] == "memory"
+        ]
         named = made.frequencies
         cautions += unchecked_day(named.standard.id, named.standard.checked_until, named.on)
-        cautions += status_cautions([*memory, message("caution.portion-sizes")], [])
+        if any(row["unit"] == "portions" for row in reply["frequencies"]):
+            memory.append(message("caution.portion-sizes"))
+        cautions += status_cautions(memory, [])
     reply |= listed_as("note", notes) | listed_as("caution", cautions) | worded_as("summary", _summary(reply))
     return reply
 

@@ -33,7 +33,7 @@ from service.jobs.requests.foods import (
     Packet,
 )
 from service.jobs.requests.lunches import HoldingConditions, LunchItem, Offered
-from service.jobs.requests.people import Avoids, Child, Setting
+from service.jobs.requests.people import YARDSTICKS, Avoids, Child, Setting, Yardsticks
 from service.jobs.word_lists import LunchKind
 
 MOST_WEEKS = 26
@@ -66,6 +66,9 @@ SchoolFoodGroup = TypeAliasType(
             "juice",
             "combination_drink",
             "seed_or_nut",
+            "grain_food",
+            "vegetable_or_fruit",
+            "protein_food",
             "main",
         ],
         Field(description="A food group of school food rules. Open: more may be added."),
@@ -246,6 +249,7 @@ class WeekWithIds(Asked):
 
     packets: list[Packet] = PACKETS
     salts_cooking_water: bool | None = SALTS_COOKING_WATER
+    yardsticks: Yardsticks = YARDSTICKS
 
     _known_standard = field_validator("standard")(needs_standard)
 

@@ -14,6 +14,7 @@ from service.domain.foods.food import Food
 from service.domain.foods.packets import Packets
 from service.domain.lunch.age_groups import AgeGroup
 from service.domain.lunch.standards import TargetTable
+from service.domain.lunch.yardsticks import Yardstick
 from service.domain.weeks.cost import PriceBook
 from service.domain.weeks.judging import FrequencyRules, Rules, TargetRules
 from service.domain.weeks.packed_days import PackedDay, PackedWeek
@@ -22,6 +23,7 @@ from service.jobs.foods.resolve import food_of
 from service.jobs.foods.wishes import Wishes
 from service.jobs.lunch.resolve import holding_of
 from service.jobs.lunch.targets import age_group_of, age_in_months, target_table
+from service.jobs.lunch.yardsticks import yardsticks_for
 from service.jobs.requests.foods import LabelFood, Recipe
 from service.jobs.requests.people import Child
 from service.jobs.weeks.days import SchoolWeek, school_weeks
@@ -85,6 +87,7 @@ class ResolvedWeek(NamedTuple):
     with_credits: bool
     edited: Sequence[LabelFood | Recipe]
     wishes: Wishes
+    yardsticks: Sequence[Yardstick]
 
     @property
     def week(self) -> SchoolWeek:
@@ -117,6 +120,11 @@ def resolve_week(asked: WeekRequest, since: SinceLogged = NOTHING_SINCE) -> Reso
         avoidances = avoidances_of(asked.child, asked.setting)
     with faults.at():
         avoided_on = _avoided_on(asked, avoidances)
+    yardsticks: Sequence[Yardstick] = ()
+    if asked.yardsticks and rules is not None:
+        group = rules.age_group if isinstance(rules, TargetTable) else rules.group
+        with faults.at("yardsticks"):
+            yardsticks = yardsticks_for(asked.yardsticks, age_in_months(asked.child, group), on)
     faults.raise_all()
     assert rules is not None  # noqa: S101 - otherwise there was a fault
     if isinstance(rules, TargetTable):
@@ -143,6 +151,7 @@ def resolve_week(asked: WeekRequest, since: SinceLogged = NOTHING_SINCE) -> Reso
         credited,
         since.edited,
         wishes,
+        yardsticks,
     )
 
 

@@ -25,7 +25,13 @@ def sum_up_week(asked: WeekRequest, since: SinceLogged = NOTHING_SINCE) -> Reply
     made = resolve_week(asked, since)
     references = [one.target for one in made.references]
     judged = judge_week(
-        made.weeks, made.rules, references, made.prices, made.with_credits, packed_week(made, asked.regions)
+        made.weeks,
+        made.rules,
+        references,
+        made.prices,
+        made.with_credits,
+        packed_week(made, asked.regions),
+        made.yardsticks,
     )
     return week_reply(asked, made, judged, _changes(asked, made, judged))
 

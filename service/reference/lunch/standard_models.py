@@ -141,9 +141,10 @@ class StandardHead(FileModel):
 
 
 class StandardFile(StandardHead):
-    """One standard."""
+    """One standard; ``yardstick``: shown beside a standard for lunches, and none itself."""
 
     crediting: str
+    yardstick: bool = False
     target: list[TargetFileRow] = Field(min_length=1)
     scoring: list[ScoringRow]
     product_rule: list[ProductRuleRow] = []

@@ -38,6 +38,25 @@ def standard_ids() -> tuple[str, ...]:
 
 
 @lru_cache(maxsize=1)
+def yardstick_ids() -> tuple[str, ...]:
+    """The standards that are shown beside one for lunches."""
+    return tuple(one for one in standard_ids() if standard(one).yardstick)
+
+
+def yardstick(yardstick_id: str) -> Standard:
+    """The yardstick of that id; ``UnknownName`` with the known ones otherwise."""
+    known = yardstick_ids()
+    if yardstick_id not in known:
+        raise UnknownName(
+            value=yardstick_id,
+            kind=message("kind.yardstick"),
+            near=near_names(yardstick_id, known),
+            known=message("help.known", names=list(known)),
+        )
+    return standard(yardstick_id)
+
+
+@lru_cache(maxsize=1)
 def points_off() -> PointsOff:
     """What is taken off every score besides what its targets leave."""
     file = read_toml(data_path("scoring.toml"), ScoringFile)
@@ -175,6 +194,7 @@ def standard_from_file(file: StandardFile, expected_id: str) -> Standard:
         checked_until=file.checked_until,
         age_groups=file.age_groups(),
         rows=tuple(_row(row) for row in file.target),
+        yardstick=file.yardstick,
         scoring={row.target: Scoring(Fraction(row.weight), Fraction(row.distance_percent)) for row in file.scoring},
         product_rules=tuple(
             ProductRule(

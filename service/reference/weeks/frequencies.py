@@ -14,7 +14,10 @@ from service.reference.weeks.models import FrequencyFile
 
 
 class FrequencyStandard(NamedTuple):
-    """A dated, cited standard that counts portions and kinds; ``single_lunches``: id of the one for a lunch by itself."""
+    """A dated, cited standard that counts portions and kinds; ``single_lunches``: id of the one for a lunch by itself.
+
+    ``for_lunch_boxes``: advice for lunches from home, not rules for the food of schools.
+    """
 
     id: str
     jurisdiction: str
@@ -28,6 +31,7 @@ class FrequencyStandard(NamedTuple):
     age_groups: tuple[AgeGroup, ...]
     rows: tuple[FrequencyRow, ...]
     single_lunches: str
+    for_lunch_boxes: bool
 
     @property
     def first_day(self) -> date:
@@ -140,4 +144,5 @@ def frequency_standard(standard_id: str) -> FrequencyStandard:
             for row in file.frequency
         ),
         file.single_lunches,
+        file.for_lunch_boxes,
     )

@@ -84,9 +84,10 @@ class FrequencyFileRow(Dated):
 
 
 class FrequencyFile(StandardHead):
-    """One standard of frequencies."""
+    """One standard of frequencies; ``for_lunch_boxes``: advice for lunches from home, not rules for schools."""
 
     single_lunches: str
+    for_lunch_boxes: bool = False
     frequency: list[FrequencyFileRow] = Field(min_length=1)
 
 
@@ -117,23 +118,24 @@ class DayReferenceFile(FileModel):
 
 
 class FoodGroupRow(FileModel):
-    """A group and its foods: whole categories and single foods, less the exceptions."""
+    """A group and its foods: whole categories and single foods, less the exceptions; or all foods of other groups."""
 
     id: str = Field(pattern=r"^[a-z][a-z_]*$")
     label: str
     categories: list[str] = []
     foods: list[str] = []
     exceptions: list[str] = Field([], alias="except")
+    of: list[str] = []
 
 
 class PortionRow(Noted):
-    """Grams of one portion of a group, for some of its foods or for all."""
+    """Grams of one portion of a group, for some of its foods or for all; ``secondary``: None where they are not known."""
 
     group: str
     categories: list[str] = []
     foods: list[str] = []
     primary: Decimal = Field(gt=0)
-    secondary: Decimal = Field(gt=0)
+    secondary: Decimal | None = Field(None, gt=0)
 
 
 class DensityRow(Sourced):

@@ -47,6 +47,8 @@ def group_file() -> FoodGroupFile:
         check(f"group/{group.id}/categories", group.categories, categories, "category of lunch foods")
         check(f"group/{group.id}/foods", [*group.foods, *group.exceptions], foods, "lunch food")
     ids = {group.id for group in file.group}
+    for group in file.group:
+        check(f"group/{group.id}/of", group.of, ids, "group of this file")
     for place, row in enumerate(file.portion):
         check(f"portion/{place}/group", [row.group], ids, "group of this file")
         check(f"portion/{place}/foods", row.foods, foods, "lunch food")
@@ -76,6 +78,8 @@ def foods_in_groups() -> Mapping[str, FoodInGroups]:
             if (food_id in listed or row["category"] in group.categories) and food_id not in group.exceptions:
                 placed.setdefault(food_id, set()).add(group.id)
 
+    placed = {food: set(with_wider(frozenset(groups))) for food, groups in placed.items()}
+
     def kind(food: str) -> str:
         named = kinds.get(food, food if food in file.kinds else "")
         return named.replace("-", " ") or lunch_foods().rows()[food]["name"]
@@ -94,6 +98,11 @@ def not_vegetarian() -> frozenset[str]:
     )
 
 
+def with_wider(groups: frozenset[str]) -> frozenset[str]:
+    """The groups, and those that hold all foods of one of them."""
+    return groups | {group.id for group in group_file().group if groups & set(group.of)}
+
+
 class Portion(NamedTuple):
     """Milligrams of one portion (None: one item is one portion), and how well that is founded."""
 
@@ -108,7 +117,7 @@ def portion_of(food_id: str, category: str, group: str, age_group: str) -> Porti
     for row in group_file().portion:
         if row.group == group and _speaks_of(row, food_id, category):
             grams = row.primary if age_group == PRIMARY else row.secondary
-            return Portion(Fraction(grams) * 1000, row.source, row.status)
+            return Portion(None if grams is None else Fraction(grams) * 1000, row.source, row.status)
     return Portion(None, "common practice, no source", "estimated")
 
 

@@ -16,7 +16,8 @@ MOST_ROWS = 50
 OLDEST = 19
 TICKED = "yes"
 FIELDS = {"/nickname": "nickname", "/name": "nickname", "/birth_month": "month", "/standard": "standard"} | {
-    f"/{name}": name for name in ("lunch_standard", "dislikes", "bans", "sex", "height_cm", "weight_kg", "activity")
+    f"/{name}": name
+    for name in ("lunch_standard", "yardsticks", "dislikes", "bans", "sex", "height_cm", "weight_kg", "activity")
 }
 """Places in the record, each with the field that it is typed in; those of the rows are added in ``field_of``."""
 
@@ -45,7 +46,8 @@ def form_of(record: Mapping[str, Any], name_of: Callable[[str], str]) -> Form:
         "weight_kg": figure(record["weight_kg"]),
         "activity": record["activity"] or "",
     }
-    return Form({**{name: [value] for name, value in given.items()}, **_rows(record["avoids"])})
+    ticked = {"yardsticks": list(record["yardsticks"])}
+    return Form({**{name: [value] for name, value in given.items()}, **ticked, **_rows(record["avoids"])})
 
 
 def rows_of(form: Form) -> list[int]:
@@ -71,6 +73,7 @@ def parts_of(form: Form, language: str, ids: Mapping[str, str], age_group: str |
         "birth_month": birth_month_of(form, language, age_group),
         "standard": form.text("standard"),
         "lunch_standard": form.text("lunch_standard") or None,
+        "yardsticks": form.texts("yardsticks"),
         "avoids": [
             {"allergen": form.text(f"avoid-{row}"), "threshold": _threshold(form, f"traces-{row}")}
             for row in filled_rows(form)
@@ -118,6 +121,9 @@ def said(form: Form, language: str, words: Mapping[str, Mapping[str, str]]) -> d
         text("children.vegetarian", language): tick.get(form.text("vegetarian"), ""),
         text("children.ban-traces", language): tick.get(form.text("ban_traces"), ""),
     }
+    shown[text("children.yardsticks", language)] = "\n".join(
+        words["yardsticks"].get(one, one) for one in form.texts("yardsticks")
+    )
     for field in ("dislikes", "bans"):
         shown[text(f"children.{field}", language)] = "\n".join(_lines(form.text(field)))
     for field in ("height_cm", "weight_kg"):

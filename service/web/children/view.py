@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from service.jobs.household.access.households import today
-from service.jobs.household.children.child_in_words import standards_to_choose
+from service.jobs.household.children.child_in_words import standards_to_choose, yardsticks_to_choose
 from service.reference.messages import page_catalogue
 from service.web.children.form import OLDEST, rows_of
 from service.web.conflicts import Conflict
@@ -42,6 +42,7 @@ class Choices:
     years: Options
     standards: Options
     single: Options
+    yardsticks: Options
     sexes: Options
     activities: Options
 
@@ -50,6 +51,7 @@ class Choices:
         return {
             "standard": dict(self.standards),
             "lunch_standard": dict(self.single),
+            "yardsticks": dict(self.yardsticks),
             "sex": dict(self.sexes),
             "activity": dict(self.activities),
         }
@@ -123,6 +125,7 @@ def choices_of(chosen: str, year: str, language: str) -> Choices:
             ("", text("children.usual-one", language)),
             *((one["id"], translated(one["title"], language)) for one in known if one["single_lunches"] is None),
         ],
+        yardsticks=[(one["id"], translated(one["title"], language)) for one in yardsticks_to_choose()],
         sexes=[none, *((one, text(f"children.sex-{one}", language)) for one in SEXES)],
         activities=[
             none,

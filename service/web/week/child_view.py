@@ -40,6 +40,15 @@ class Finding:
 
 
 @dataclass(frozen=True)
+class Beside:
+    """General advice beside which the week is shown: how many of its limits are kept, and each of them."""
+
+    sentence: str
+    findings: list[Finding]
+    about: str
+
+
+@dataclass(frozen=True)
 class Item:
     """An item of a logged lunch; ``came_back``: none, some, half, all, another share in percent, or empty: not known."""
 
@@ -85,6 +94,7 @@ class ChildWeekView:
     met: list[Finding]
     vitamins: list[Finding]
     vitamins_from: WhereToAsk
+    beside: list[Beside]
     standard: str
     age_group: str
     about: str
@@ -129,6 +139,10 @@ def child_view(
         met=[each for each in found if each.state == "met"],
         vitamins=[_finding(each, language) for each in week["micronutrients"]],
         vitamins_from=where_to_ask(unknown_of(week["micronutrients"]), week["days"]),
+        beside=[
+            Beside(each["sentence"], [_finding(row, language) for row in each["findings"]], each["about"])
+            for each in week["yardsticks"]
+        ],
         standard=week["standard"]["title"],
         age_group=week["standard"]["age_group_title"],
         about=week["standard"]["about"],

@@ -50,6 +50,22 @@ def test_traces_are_kept_away_unless_the_tick_is_taken_off(small_kitchen: Kitche
     assert "To avoid: egg, wherever it is inside." in page
 
 
+def test_general_advice_is_shown_beside_the_week_only_where_it_was_ticked(small_kitchen: Kitchen) -> None:
+    browser = small_kitchen.browser()
+    address = add_robin(browser)
+    week = f"/week/{address.rsplit('/', 1)[-1]}"
+    assert "Beside general advice" not in browser.get(week).text
+    page = browser.send(browser.get(address), "/children/", yardsticks="who-free-sugars-2015")
+    assert "Weeks are shown beside: WHO: free sugars, 2015." in page.text
+    shown = browser.get(week).text
+    assert "Beside general advice" in shown
+    assert "WHO: free sugars, 2015: 0 of 2 limits kept. This does not change the answer." in shown
+    data = browser.get(address).form("/children/").data()
+    del data["yardsticks"]
+    browser.client.post(address, data=data, headers=OURS)
+    assert "Beside general advice" not in browser.get(week).text
+
+
 def test_faults_stand_at_their_fields_and_what_was_typed_stays(small_kitchen: Kitchen) -> None:
     browser = small_kitchen.browser()
     typed = {

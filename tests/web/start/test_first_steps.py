@@ -79,7 +79,15 @@ def first_offer(parent: Browser) -> str:
 
 
 @pytest.mark.parametrize(
-    "standard", ["gb-eng-school-food-2014", "us-school-lunch", "gb-sct-school-lunch", "jp-school-lunch"]
+    "standard",
+    [
+        "gb-eng-school-food-2014",
+        "au-vic-healthy-lunchbox",
+        "ca-nl-school-lunch",
+        "us-school-lunch",
+        "gb-sct-school-lunch",
+        "jp-school-lunch",
+    ],
 )
 @pytest.mark.parametrize("avoids", [["milk", "wheat"], ["milk"], ["wheat"], ["egg"], ["milk", "wheat", "egg"]])
 def test_the_first_offer_has_lunches_for_a_child_that_must_avoid_much(

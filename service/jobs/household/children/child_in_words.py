@@ -9,7 +9,7 @@ from service.domain.errors import LunchError, OutsideAgeGroups
 from service.jobs.household.requests import KeptChild
 from service.jobs.lunch.targets import age_group_of
 from service.reference.allergens.vocabulary import vocabulary
-from service.reference.lunch.standards import standard
+from service.reference.lunch.standards import standard, yardstick_ids
 from service.reference.weeks.frequencies import frequency_paths, frequency_standard
 from service.store.household.kinds import LUNCH
 from service.store.household.records import Connection, count_naming
@@ -39,6 +39,7 @@ def child_in_words(child: KeptChild, on: date) -> dict[str, Any]:
         "standard": known.title,
         "single_lunches": single,
         "age_group": group,
+        "yardsticks": [standard(one).title for one in child.yardsticks],
     }
 
 
@@ -65,8 +66,8 @@ def lunches_logged(connection: Connection, household: UUID, child: UUID) -> int:
 
 
 def standards_to_choose(chosen: str = "") -> list[dict[str, Any]]:
-    """The standards in force, and the one chosen before if it is not: id, title, ages in years, and of one
-    that counts portions over a week the title of the one for single lunches."""
+    """The standards in force that are no yardsticks, and the one chosen before whatever it is: id, title, ages in years,
+    and of one that counts portions over a week the title of the one for single lunches."""
     from service.jobs.lunch.standards import list_standards
 
     return [
@@ -80,8 +81,13 @@ def standards_to_choose(chosen: str = "") -> list[dict[str, Any]]:
             else None,
         }
         for one in list_standards()["items"]
-        if not one["historical"] or one["id"] == chosen
+        if not (one["historical"] or one["yardstick"]) or one["id"] == chosen
     ]
+
+
+def yardsticks_to_choose() -> list[dict[str, str]]:
+    """The yardsticks that a child's lunches can be shown beside: id and title."""
+    return [{"id": one, "title": standard(one).title} for one in yardstick_ids()]
 
 
 def near_allergens(fault: LunchError) -> list[str]:

@@ -146,7 +146,7 @@ def _food_name(food: Any) -> str:
 
 def _digest(request: LunchCheckRequest) -> str:
     """A digest of all that a judgement rests on: the check's request with every id resolved; a name plays no part."""
-    without: dict[str, Any] = {"child": {"nickname"}}
+    without: dict[str, Any] = {"child": {"nickname"}, "yardsticks": True}  # no judgement rests on a yardstick
     if not request.packets:
         without["packets"] = True  # so that what rested on no packet before still does
     if request.salts_cooking_water is None:

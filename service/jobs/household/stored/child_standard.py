@@ -9,12 +9,13 @@ from service.domain.errors import BadInput, OutsideAgeGroups, Place, at
 from service.domain.messages import message
 from service.jobs.household.requests import KeptChild
 from service.jobs.lunch.targets import age_group_of, age_in_months, standard_for_lunch
+from service.jobs.lunch.yardsticks import check_yardsticks
 from service.jobs.requests.people import Child
 from service.reference.weeks.frequencies import frequency_paths, frequency_standard
 
 
 def check_standards(child: KeptChild) -> None:
-    """Raises ``LunchError`` for a standard or an age group that is not known."""
+    """Raises ``LunchError`` for a standard, an age group or a yardstick that is not known."""
     if child.standard not in frequency_paths():
         known = standard_for_lunch(child.standard)
         if child.age_group is not None:
@@ -24,6 +25,8 @@ def check_standards(child: KeptChild) -> None:
     if child.lunch_standard is not None:
         with at("lunch_standard"):
             standard_for_lunch(child.lunch_standard)
+    with at("yardsticks"):
+        check_yardsticks(child.yardsticks)
 
 
 def for_one_lunch(child: KeptChild, on: date, pointer: Place = ()) -> tuple[str, Child]:

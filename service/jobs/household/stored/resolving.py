@@ -273,6 +273,8 @@ class Resolving:
                 changes["standard"], changes["child"] = found
         if "setting" not in asked.model_fields_set:
             changes["setting"] = child.setting()
+        if "yardsticks" not in asked.model_fields_set:
+            changes["yardsticks"] = child.yardsticks
         return changes
 
     def _lunch(self, kept_id: str) -> Lunch:
