@@ -1,8 +1,8 @@
 """What a child avoids as FHIR R4: a Bundle with an AllergyIntolerance for each allergen (HL7 FHIR R4, 4.0.1).
 
-It says that the child is to be kept away from something, and no more: a family says what, and a clinician has confirmed
-nothing (``unconfirmed``), and ``type`` is left out, since the reason is not stored. Without an entry nothing is known; it
-does not say that there is no allergy. The child is named by its id alone.
+It says what the child is to be kept away from, and no more: a family says so and no clinician has confirmed it
+(``unconfirmed``), and ``type`` is left out, since the reason is not stored. A Bundle without an entry does not say that
+there is no allergy. The child is named by its id alone.
 """
 
 from typing import Any

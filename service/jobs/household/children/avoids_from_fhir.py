@@ -1,7 +1,6 @@
 """Read what a child must avoid out of a FHIR R4 list (``FhirAvoids``): every code is known, or the whole list is refused.
 
-Of a threshold this service has written one; any other list means traces too. A status that says that somebody is still to
-be protected, or none, means avoided.
+A threshold is read where this service wrote it; otherwise traces count too. Whatever its status does not rule out is avoided.
 """
 
 from collections.abc import Iterator
