@@ -21,6 +21,8 @@ from service.jobs.request_faults import refuse_doubled_fields
 
 JSON = "application/json"
 MERGE_PATCH = "application/merge-patch+json"
+FHIR = "application/fhir+json"
+LINKED = "application/ld+json"
 LONGEST_COUNT = 18
 """Digits of a content length that are read; more of them is over any limit anyway."""
 LARGE = 16_000
@@ -85,6 +87,18 @@ class SentJson(JsonBody):
         return Sent(body, self._validated(body))
 
 
+class FhirBody(JsonBody):
+    """A dependency that gives a FHIR resource as JSON, validated."""
+
+    media = FHIR
+
+    async def __call__(self, request: Request) -> Any:
+        """The resource."""
+        refuse_parameters(request)
+        body = await read_body(request, FHIR, "not-fhir")
+        return await request.app.state.workers.bodies.run(self._validated, body)
+
+
 class MergePatch:
     """A dependency that gives the bytes of a JSON Merge Patch (RFC 7396); the edited whole is validated by the job.
 
@@ -128,7 +142,7 @@ async def read_body(request: Request, media: str = JSON, slug: str = "not-json")
             if content_type
             else message("fault.no-content-type", media=media)
         )
-        raise ApiProblem(slug, said, None if slug == "not-json" else {"Accept-Patch": media})
+        raise ApiProblem(slug, said, {"Accept-Patch": media} if slug == "not-merge-patch" else None)
     limit: int = request.app.state.settings.max_body_bytes
     announced = request.headers.get("content-length", "")
     if announced.isdigit() and int(announced[:LONGEST_COUNT]) > limit:

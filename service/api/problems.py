@@ -46,6 +46,7 @@ PROBLEMS: dict[str, int] = {
     "body-too-large": 413,
     "not-json": 415,
     "not-merge-patch": 415,
+    "not-fhir": 415,
     "host-not-known": 421,
     "invalid-request": 422,
     "many-faults": 422,

@@ -1,19 +1,18 @@
 """``packed-lunch bulk``: check a table of lunches; progress on a terminal, a summary at the end."""
 
-import signal
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from types import FrameType
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from service.cli.faults import report_faults
 from service.cli.household.care import SALTS, opened_store
-from service.cli.printing import VERDICT_WORDS, AsJson, Reply, finish, show_cautions
+from service.cli.printing import VERDICT_WORDS, AsJson, Reply, counted, finish, show_cautions
 from service.cli.request_files import read_asked
+from service.cli.stopping import STOPPED, ended_by_signals
 from service.domain.cautions import CAUTIONS
 from service.domain.errors import BadInput
 from service.domain.messages import message
@@ -24,7 +23,6 @@ if TYPE_CHECKING:
     from service.domain.foods.packets import KnownOfFoods
     from service.jobs.tables.files.run import TableSummary
 
-STOPPED = 130
 """Exit code of a run stopped by Ctrl+C, as shells have it (128 + SIGINT)."""
 VERDICTS = ("pack", "adjust", "check_label", "do_not_pack")
 
@@ -109,20 +107,6 @@ def rejects_path(out: Path) -> Path:
 
 
 @contextmanager
-def ended_by_signals() -> Iterator[None]:
-    """Let a request to end (SIGTERM) clean up as Ctrl+C does."""
-
-    def end(_number: int, _frame: FrameType | None) -> None:
-        raise KeyboardInterrupt
-
-    before = signal.signal(signal.SIGTERM, end)
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGTERM, before)
-
-
-@contextmanager
 def shown_progress(source: Path) -> Iterator[Callable[[int], None]]:
     """A bar on a terminal by the bytes read; nothing in a pipe."""
     if not sys.stderr.isatty():
@@ -168,8 +152,3 @@ def show_summary(to: "Console", reply: Reply) -> None:
             f"{counted(reply['faults'], 'fault', 'faults')}; each is listed with its line in {reply['rejects_file']}"
         )
     show_cautions(to, reply["cautions"])
-
-
-def counted(number: int, one: str, many: str) -> str:
-    """``1 lunch``, ``2,000 lunches``."""
-    return f"{number:,} {one if number == 1 else many}"

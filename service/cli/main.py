@@ -7,9 +7,11 @@ Exit codes: 0 fine; 1 something to change, to read on a label or to avoid; 2 bad
 
 import typer
 
+from service.cli.branded import branded
 from service.cli.bulk import bulk
 from service.cli.check import check
 from service.cli.foods import foods
+from service.cli.household.avoids import avoids
 from service.cli.household.care import install_care
 from service.cli.household.demo import demo
 from service.cli.household.devices import devices
@@ -23,6 +25,7 @@ from service.cli.plan.labels import labels
 from service.cli.plan.plan import plan
 from service.cli.plan.prep import prep
 from service.cli.plan.shopping import shopping
+from service.cli.recipe import recipe
 from service.cli.screen import screen
 from service.cli.serve import serve
 from service.cli.standards import standards
@@ -58,8 +61,11 @@ for command in (
 ):
     app.command()(command)
 install_care(app)
+app.add_typer(recipe, name="recipe")
+app.add_typer(avoids, name="avoids")
 app.add_typer(packets, name="packets")
 app.add_typer(stock, name="stock")
+app.add_typer(branded, name="branded")
 app.add_typer(devices, name="devices")
 app.command()(serve)
 

@@ -100,6 +100,11 @@ def amount(value: float | None, places: int = 2) -> str:
     return "-" if value is None else f"{value:,.{places}f}".rstrip("0").rstrip(".")
 
 
+def counted(number: int, one: str, many: str) -> str:
+    """``1 lunch``, ``2,000 lunches``."""
+    return f"{number:,} {one if number == 1 else many}"
+
+
 def in_words(quantity: float, unit: str) -> str:
     """So much of a household measure as a person says it.
 

@@ -39,6 +39,14 @@ def week(
     table_file: Annotated[
         str | None, typer.Option("--csv", metavar="FILE.csv", help="Write the week as a table for a spreadsheet.")
     ] = None,
+    tables: Annotated[
+        str | None,
+        typer.Option(
+            "--tables",
+            metavar="FILE",
+            help="Write tables for other programs: FILE.zip with a data dictionary, or FILE.parquet (its days).",
+        ),
+    ] = None,
     page: Annotated[
         str | None, typer.Option(metavar="FILE.html", help="Write the week as a page to print (extra: reports).")
     ] = None,
@@ -54,6 +62,11 @@ def week(
             from service.jobs.weeks.csv import week_csv
 
             write_whole(table_file, week_csv(reply), "--csv")
+        if tables is not None:
+            from service.jobs.tables.data_package.week import week_package
+            from service.jobs.tables.data_package.written import package_file
+
+            write_whole(tables, package_file(week_package(reply), tables, "--tables"), "--tables")
         if page is not None:
             from service.jobs.weeks.page import week_page
 

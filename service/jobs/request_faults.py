@@ -10,6 +10,9 @@ import orjson
 from service.domain.errors import BadInput, pointer_of
 from service.domain.messages import Message, Value, message
 from service.jobs.requests.fields import (
+    AS_ALLERGY,
+    AS_BUNDLE,
+    AS_OTHER,
     AT,
     BY_ID,
     BY_ITEM,
@@ -30,7 +33,7 @@ from service.reference.messages import catalogue, say
 LONGEST_VALUE = 120
 NOTHING = "nothing"
 """The value shown for a field that is missing."""
-BRANCHES = frozenset({BY_ID, BY_LABEL, BY_RECIPE, BY_ITEM, KEPT, IN_FULL})
+BRANCHES = frozenset({BY_ID, BY_LABEL, BY_RECIPE, BY_ITEM, KEPT, IN_FULL, AS_ALLERGY, AS_BUNDLE, AS_OTHER})
 
 NO_OBJECT = ("model_type", "model_attributes_type", "list_type")
 PATTERNS = {ONE_LINE: "one-line", LINES: "plain-text", TIME_OF_DAY: "time-of-day", UUID_TEXT: "stored-id"}

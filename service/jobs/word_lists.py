@@ -81,6 +81,15 @@ PacketLevel = TypeAliasType(
         Field(description="What a packet says of an allergen: contains, may_contain (a warning), or it is not_named."),
     ],
 )
+Gs1Level = TypeAliasType(
+    "Gs1Level",
+    Annotated[
+        Literal["CONTAINS", "MAY_CONTAIN", "FREE_FROM"],
+        Field(
+            description="GS1 LevelOfContainmentCode: what a packet, or a record of its product, says of an allergen."
+        ),
+    ],
+)
 PacketClaim = TypeAliasType(
     "PacketClaim",
     Annotated[

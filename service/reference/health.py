@@ -9,6 +9,7 @@ from collections.abc import Iterator
 
 from service.domain.errors import LunchError, ReferenceFault
 from service.domain.lunch.compiling import compile_targets, first_and_last_day
+from service.reference.allergens.codes import allergen_codes
 from service.reference.allergens.evidence import count_of, evidence_file
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.fault_words import fault_sentence, fault_sentences
@@ -34,6 +35,8 @@ from service.reference.messages import (
     words_file,
     words_of,
 )
+from service.reference.recipes.usual_foods import usual_foods_file
+from service.reference.recipes.words import vocabulary as vocabulary_of_lines
 from service.reference.spoken_words import spoken_words
 from service.reference.stock.freezing import freezing_file
 from service.reference.stock.keeping import keeping_file
@@ -117,9 +120,12 @@ def _standards() -> Iterator[str]:
     yield from _discretionary()
     keeping_file()
     freezing_file()
+    allergen_codes()
     label_file()
     energy_file()
     label_words()
+    vocabulary_of_lines()
+    usual_foods_file()
     exempt_words()
 
 
@@ -241,7 +247,7 @@ def _sources() -> Iterator[str]:
         yield from _sources_of(name, listed)
     for path in sorted(data_path("weeks").glob("*.toml")):
         yield from _sources_of(f"weeks/{path.name}", listed)
-    for folder in ("allergens", "stock"):
+    for folder in ("allergens", "recipes", "stock"):
         for path in sorted(data_path(folder).glob("*.toml")):
             yield from _sources_of(f"{folder}/{path.name}", listed)
     for path in sorted(data_path("messages/words").glob("*.toml")):

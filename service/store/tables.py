@@ -202,6 +202,16 @@ calendar_feeds = _way_in(
 )
 """Addresses of calendars that other programs read. ``rights``: what the calendar shows; one that is revoked is removed."""
 
+live_source_keys = Table(
+    "live_source_keys",
+    METADATA,
+    Column("household_id", Uuid, ForeignKey("households.id", ondelete="CASCADE"), primary_key=True),
+    Column("api_key", String(200), nullable=False),
+    Column("created_at", Moment, nullable=False),
+)
+"""The key of each household that has switched the live source of branded foods on. It is sent to that source as it is, so it is
+stored so; no reply and no export has it."""
+
 kept_replies = Table(
     "kept_replies",
     METADATA,

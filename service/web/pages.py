@@ -20,7 +20,7 @@ from service.web.words import measure, money, short_day, weekday
 
 HERE = Path(__file__).parent
 SEE_OTHER = 303
-UNDER_MORE = ("plans", "children", "foods", "dishes", "stock", "prices", "bought", "care", "devices")
+UNDER_MORE = ("plans", "children", "foods", "dishes", "stock", "prices", "bought", "care", "food-data", "devices")
 """The first part of the addresses of the pages that More leads to."""
 HEADERS = {
     "Content-Security-Policy": "default-src 'self'; img-src 'self' data: blob:; object-src 'none'; base-uri 'none'; "

@@ -5,7 +5,9 @@ from service.web.care.routes import router as care
 from service.web.children.routes import router as children
 from service.web.devices.calendar_routes import router as device_calendars
 from service.web.devices.routes import router as devices
+from service.web.dishes.bring_in import router as bring_in
 from service.web.dishes.routes import router as dishes
+from service.web.food_data.routes import router as food_data
 from service.web.foods.routes import router as foods
 from service.web.kitchen.calendar_routes import router as kitchen_calendar
 from service.web.kitchen.labels_routes import router as kitchen_labels
@@ -13,6 +15,7 @@ from service.web.kitchen.prep_routes import router as kitchen_prep
 from service.web.kitchen.shopping_routes import router as kitchen_shopping
 from service.web.live.routes import router as live
 from service.web.more.routes import router as more
+from service.web.packets.look_up import router as packet_look_up
 from service.web.packets.photo import router as packet_photos
 from service.web.packets.routes import router as packets
 from service.web.packets.writing import router as packet_writing
@@ -46,13 +49,16 @@ ROUTERS = (
     children,
     device_calendars,
     devices,
+    bring_in,  # before the pages of a dish: its address would be taken for an id
     dishes,
+    food_data,
     foods,
     kitchen_calendar,
     kitchen_labels,
     kitchen_prep,
     kitchen_shopping,
     more,
+    packet_look_up,  # before the pages of a packet: its address would be taken for the id of one
     packet_writing,  # before the pages of a packet: /packets/new would be taken for its id
     packet_photos,
     packets,

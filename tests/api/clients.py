@@ -28,6 +28,9 @@ DEFAULTS: dict[str, Any] = {
     "allowed_hosts": "testserver",  # what the test client calls it
     "behind_proxy": False,
     "database_url": "sqlite:////nowhere/at/all.sqlite3",
+    "branded_foods_file": "/nowhere/at/all/branded-foods.sqlite3",
+    "food_data_url": "http://127.0.0.1:9",  # where nobody answers
+    "food_data_cache": "/nowhere/at/all/cache.sqlite3",
     "jobs_at_once": 2,
     "jobs_waiting": 100,
     "log_level": "warning",

@@ -11,6 +11,7 @@ NAMES = (
     "packets",
     "start_up",
     "look_up",
+    "branded",
     "label_reader",
     "combinations",
     "offers",

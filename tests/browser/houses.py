@@ -54,9 +54,12 @@ class House:
 
 
 @contextmanager
-def house_of(kitchen: Kitchen, browser: Browser) -> Iterator[House]:
-    """Serve a kitchen's pages on a port of its own; every page is closed before the server stops."""
-    with served(PACKED_LUNCH_DATABASE_URL=kitchen.url) as server:
+def house_of(kitchen: Kitchen, browser: Browser, **environment: str) -> Iterator[House]:
+    """Serve a kitchen's pages on a port of its own; every page is closed before the server stops.
+
+    ``environment``: other settings of the service.
+    """
+    with served(PACKED_LUNCH_DATABASE_URL=kitchen.url, **environment) as server:
         house = House(kitchen, server, browser)
         try:
             yield house

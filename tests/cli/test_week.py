@@ -1,6 +1,7 @@
 """Promise: ``packed-lunch week`` says what the API answers, as tables, JSON, CSV and a page; exit codes as elsewhere."""
 
 import json
+import zipfile
 from pathlib import Path
 
 import pytest
@@ -55,6 +56,18 @@ def test_csv_and_page_are_written_whole(tmp_path: Path) -> None:
     assert table.read_bytes().count(b"\r\r") == 0
     assert page.read_text("utf-8").startswith("<!doctype html>")
     assert sorted(tmp_path.iterdir()) == [table, page]
+
+
+def test_tables_for_other_programs_are_written_by_the_ending_of_the_name(tmp_path: Path) -> None:
+    whole, days = tmp_path / "week.zip", tmp_path / "days.parquet"
+    assert run("week", request_file(GOOD[0]), "--tables", str(whole))[0] == 1
+    assert run("week", request_file(GOOD[0]), "--tables", str(days))[0] == 1
+    with zipfile.ZipFile(whole) as archive:
+        assert archive.read("days.parquet") == days.read_bytes()
+        assert "datapackage.json" in archive.namelist()
+    code, _out, err = run("week", request_file(GOOD[0]), "--tables", str(tmp_path / "week.xlsx"))
+    assert code == 2
+    assert ".zip, .parquet" in err
 
 
 def test_a_file_that_cannot_be_written_is_named(tmp_path: Path) -> None:

@@ -9,6 +9,8 @@ import orjson
 from starlette.testclient import TestClient
 
 from service.api.docs.examples import bare_body, parts_of
+from tests.api.clients import client
+from tests.branded_foods import invented_index
 from tests.contract.example_store import example_household
 
 FOLDER = Path(__file__).resolve().parents[2] / "openapi_examples"
@@ -32,6 +34,11 @@ class Example:
     def reply(self) -> Any:
         """The reply as it is written."""
         return orjson.loads(self.reply_file.read_bytes())
+
+
+def example_client() -> TestClient:
+    """The application that examples are asked of, with an index of invented branded foods."""
+    return client(branded_foods_file=str(invented_index()))
 
 
 def example_files() -> list[Example]:

@@ -5,13 +5,12 @@ Read the difference before you keep it: a reply that changed without a reason in
 
 import orjson
 
-from tests.api.clients import client
-from tests.contract.example_files import as_written, asked, example_files, operations
+from tests.contract.example_files import as_written, asked, example_client, example_files, operations
 
 
 def main() -> None:
     """Ask and write."""
-    service = client()
+    service = example_client()
     known = operations(service.get("/openapi.json").json())
     for example in example_files():
         told = as_written(*asked(service, known, example))

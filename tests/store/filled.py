@@ -9,6 +9,7 @@ from sqlalchemy import insert, select
 from service.store.access.calendar_feeds import create_feed
 from service.store.access.devices import create_device
 from service.store.access.households import create_household, create_key
+from service.store.access.live_source_keys import put_live_source_key
 from service.store.access.sign_in_links import create_link
 from service.store.database import Store
 from service.store.household import kinds
@@ -52,6 +53,7 @@ def fill(store: Store, lunches: int = 40) -> UUID:
             create_link(connection, household, "tablet", "take", child.id, MOMENT, MOMENT + timedelta(minutes=10))
             create_device(connection, household, "tablet", "take", child.id, MOMENT, MOMENT + timedelta(days=90))
             create_feed(connection, household, "phone", "days", "en", MOMENT)
+            put_live_source_key(connection, household, f"invented key of {household}", MOMENT)
             create(connection, kinds.PRICE, household, {"cents": 250}, {"what": "apple", "from_day": FIRST_DAY})
             for number in range(lunches):
                 day = FIRST_DAY + timedelta(number)

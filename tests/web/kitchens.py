@@ -82,9 +82,9 @@ class Kitchen:
         self.opened.append(made.state.households)
         return made
 
-    def browser(self, rights: str = "keep", child: str | None = None, language: str = "en") -> Browser:
-        """A new device that is signed in."""
-        client = TestClient(self.app(), headers={"Accept-Language": language})
+    def browser(self, rights: str = "keep", child: str | None = None, language: str = "en", **settings: Any) -> Browser:
+        """A new device that is signed in; ``settings``: those of the service that it asks."""
+        client = TestClient(self.app(**settings), headers={"Accept-Language": language})
         with self.store.writing() as connection:
             asked = NewLink.model_validate({"rights": rights, "child": child})
             link = make_link(connection, self.id, asked)

@@ -62,12 +62,23 @@ class ScreeningReply(ReplyModel):
     caution_messages: AsCodes
 
 
+class CodeShown(ReplyModel):
+    """The code of an allergen in a system of codes."""
+
+    system: str = Field(description="Address of the system, e.g. http://snomed.info/sct.")
+    code: str = Field(description="The code in that system.")
+    display: str = Field(description="What it means there, for people.")
+    source: str = Field(description="Where the code was read.")
+    source_status: SourceStatus = Field(description="How well the source is known.")
+
+
 class AllergenShown(ReplyModel):
     """One allergen of the vocabulary."""
 
     id: str = Field(description="Id of the allergen; give it in avoids and bans.")
     name: str = Field(description="Name of the allergen, for people.")
     gs1_code: str | None = Field(description="GS1 AllergenTypeCode value.")
+    codes: list[CodeShown] = Field(description="Codes that a list of avoids (FHIR) is written with, GS1 last.")
     members: list[str] = Field(description="Ids of the allergens that it takes in.")
     listed: Duty | None = Field(
         description="How the jurisdiction asked about lists it on that day; null: not listed, or none asked about."

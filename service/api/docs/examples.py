@@ -63,7 +63,7 @@ def put_examples(operation: dict[str, Any], template: str, cases: dict[str, dict
                 place.setdefault("examples", {})[case] = {"summary": summary, "value": value}
         contents = operation["responses"].get(status, {}).get("content", {})
         for media, content in contents.items():
-            if media.endswith("json") and (faulty or "examples" not in content):
+            if media.endswith("json") and (faulty or (media == _accepted(asked) and "examples" not in content)):
                 shown = {"summary": summary, "value": _shortened(body)}
                 shown["description"] = f"The answer to `{method.upper()} {_address(template, asked)}`"
                 if "requestBody" in operation:
@@ -72,6 +72,12 @@ def put_examples(operation: dict[str, Any], template: str, cases: dict[str, dict
                     words = f"Lists are cut to their first element; whole: openapi_examples/{operation['operationId']}/{case}"
                     shown["description"] = f"{shown.get('description', '')} {words}.response.json".strip()
                 content.setdefault("examples", {})[case] = shown
+
+
+def _accepted(asked: dict[str, Any]) -> str:
+    """The media type that a request of an example asks for; JSON where it says nothing."""
+    headers = parts_of(asked, bare=False).get("headers", {})
+    return str(headers.get("Accept", JSON))
 
 
 def _shortened(body: Any) -> Any:

@@ -20,6 +20,8 @@ from service.api.replies import Problem
 from service.api.routers import ROUTES
 
 Schemas = dict[str, Any]
+NEVER_ANSWERED = ("HTTPValidationError", "ValidationError", "Gs1Allergen")
+"""Schemas that FastAPI adds to those of replies: its own errors, and one of a field that packets take and do not answer with."""
 REF = "#/components/schemas/{model}"
 TITLE = "Packed-lunch check"
 ABOUT = """Checks packed school lunches: energy, nutrients and food groups by age against published standards,
@@ -114,7 +116,7 @@ def _put_schemas(document: dict[str, Any], asked: list[type[BaseModel]]) -> None
     the same in both.
     """
     replies: Schemas = document["components"]["schemas"]
-    for unused in ("HTTPValidationError", "ValidationError"):
+    for unused in NEVER_ANSWERED:
         replies.pop(unused, None)
     replies.update(_schemas([Problem], "serialization"))
     for schema in replies.values():

@@ -2,7 +2,8 @@
 
 from typing import Annotated
 
-from fastapi import APIRouter, Query, Response
+import orjson
+from fastapi import APIRouter, Depends, Query, Request, Response
 from pydantic import Field, model_validator
 
 from service.api.answers import (
@@ -12,20 +13,36 @@ from service.api.answers import (
     Ids,
     NoParameters,
     Parameters,
+    Responses,
+    each_parameter_once,
     json_reply,
     not_modified,
     problems,
     reference_reply,
 )
+from service.api.bodies import JSON, LINKED
 from service.api.callers import AnyCaller
-from service.api.conditions import AlreadyKnown, etag
+from service.api.conditions import AlreadyKnown, Known, etag
 from service.api.foods.replies import FoodPage, FoodReply
+from service.api.media import accepted_of
+from service.api.problems import ApiProblem
 from service.domain.messages import message
+from service.jobs.foods.as_recipe import table_dish_as_recipe
 from service.jobs.foods.search import foods_of_ids, search_foods, show_food
-from service.jobs.household.foods.search import household_foods_of_ids, search_household_foods, show_household_food
-from service.jobs.requests.fields import conflict
+from service.jobs.household.access.opened import Caller
+from service.jobs.household.foods.search import (
+    household_dish_as_recipe,
+    household_foods_of_ids,
+    search_household_foods,
+    show_household_food,
+)
+from service.jobs.requests.fields import conflict, is_kept_id
 
-router = APIRouter(prefix=V1, dependencies=AS_JSON, tags=["reference"])
+router = APIRouter(prefix=V1, tags=["reference"])
+
+AS_RECIPE: Responses = {
+    200: {"content": {LINKED: {"schema": {"type": "object", "description": "A dish as schema.org Recipe (JSON-LD)."}}}}
+}
 
 
 class FoodQuery(Parameters):
@@ -43,12 +60,18 @@ class FoodQuery(Parameters):
         return self
 
 
+async def accepted_form(request: Request) -> str:
+    """The media type to answer with; ``ApiProblem`` (406) where none is accepted."""
+    return accepted_of(request, JSON, LINKED)
+
+
 @router.get(
     "/foods",
     response_model=FoodPage,
     responses=problems(400) | not_modified(),
     summary="Search foods",
     operation_id="search-foods",
+    dependencies=AS_JSON,
 )
 def get_foods(query: Annotated[FoodQuery, Query()], caller: AnyCaller, known: AlreadyKnown) -> Response:
     """Find foods by the beginnings of words, forgiving a misspelling; lunch foods come first.
@@ -71,16 +94,26 @@ def get_foods(query: Annotated[FoodQuery, Query()], caller: AnyCaller, known: Al
 @router.get(
     "/foods/{food_id}",
     response_model=FoodReply,
-    responses=problems(400, 404) | not_modified(),
+    responses=problems(400, 404) | {**not_modified(), 200: {**not_modified()[200], **AS_RECIPE[200]}},
     summary="One food",
     operation_id="show-food",
+    dependencies=[Depends(each_parameter_once)],
 )
-def get_food(food_id: str, _none: NoParameters, caller: AnyCaller, known: AlreadyKnown) -> Response:
+def get_food(
+    food_id: str,
+    _none: NoParameters,
+    caller: AnyCaller,
+    known: AlreadyKnown,
+    form: Annotated[str, Depends(accepted_form)],
+) -> Response:
     """Everything known of one food: figures, portions, credits, allergens, forms, and their sources.
 
     With a household's key also of an own food or recipe, which has its ETag and `kept`: what was stored of it. Ids are
-    those of GET /v1/foods.
+    those of GET /v1/foods. Ask with Accept for application/ld+json: a dish or own recipe as schema.org Recipe with its
+    NutritionInformation for a portion; a figure that is not known is left out. Other foods are answered as JSON only.
     """
+    if form == LINKED:
+        return _as_recipe(food_id, caller, known)
     if caller is None:
         return reference_reply(show_food(food_id), known)
     with caller.store.reading() as connection:
@@ -92,3 +125,21 @@ def get_food(food_id: str, _none: NoParameters, caller: AnyCaller, known: Alread
     if known(tag):
         return Response(status_code=304, headers={"ETag": tag})
     return json_reply(reply, headers={"ETag": tag})
+
+
+def _as_recipe(food_id: str, caller: Caller | None, known: Known) -> Response:
+    """A dish as schema.org Recipe; ``ApiProblem`` (406) for a food that is no dish."""
+    linked, headers = None, {"Vary": "Accept"}
+    if caller is not None:
+        with caller.store.reading() as connection:
+            own = household_dish_as_recipe(connection, caller.household, food_id)
+        if own is not None:
+            linked, record = own
+            headers["ETag"] = etag(record.version)
+            if known(headers["ETag"]):
+                return Response(status_code=304, headers=headers)
+    if linked is None and not is_kept_id(food_id):
+        linked = table_dish_as_recipe(show_food(food_id))
+    if linked is None:
+        raise ApiProblem("not-acceptable", message("fault.none-accepted", media=[JSON]))
+    return Response(orjson.dumps(linked), headers=headers, media_type=LINKED)

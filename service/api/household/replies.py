@@ -1,12 +1,12 @@
 """The published shape of what a household stores, as it is answered: each form with its id and times."""
 
-from typing import Any, cast
+from typing import Any, Literal, cast
 
 from pydantic import BaseModel, ConfigDict, Field, create_model
 
 from service.api.allergens.replies import ScreeningReply
 from service.api.lunch.replies import LunchCheckReply
-from service.api.replies import AsCodes, ReplyModel, SaidMessage
+from service.api.replies import AsCodes, ReplyModel, Said, SaidMessage
 from service.jobs.household.requests import (
     KeptChild,
     KeptFood,
@@ -22,7 +22,7 @@ from service.jobs.household.settings import KeepInFridge
 from service.jobs.household.stock.requests import KeptStockEntry, KeptStockEvent
 from service.jobs.requests.fields import Region
 from service.jobs.requests.lunches import HoldingConditions
-from service.jobs.word_lists import Place, Rights
+from service.jobs.word_lists import Place, Rights, Threshold
 
 
 class OfRecord(BaseModel):
@@ -250,3 +250,46 @@ class StockEventReply(ReplyModel):
         description="Where a part was moved: the entry it is in now; null: nothing was moved, or all of the entry."
     )
     event: StockEventRecord = Field(description="What was kept of it.")  # type: ignore[valid-type]
+
+
+class AvoidShown(ReplyModel):
+    """An allergen that a child avoids."""
+
+    allergen: str = Field(description="Id of the allergen, see GET /v1/allergens.")
+    name: str = Field(description="Name of the allergen, for people.")
+    gs1_code: str | None = Field(description="GS1 AllergenTypeCode value; null: GS1 has none.")
+    threshold: Threshold = Field(description="From which level on it must not be packed.")
+
+
+class AvoidsPage(ReplyModel):
+    """What a child avoids."""
+
+    items: list[AvoidShown] = Field(description="One for each allergen; what the school bans is not in it.")
+    next: None = Field(description="Always null: there is one page.")
+
+
+class AvoidsTakenOver(AvoidsPage):
+    """What a child avoids, now that a list of another program was taken over."""
+
+    removed: list[str] = Field(description="Ids of allergens that are not avoided any more.")
+    left_out: list[Said] = Field(description="What of the list was not taken over, and why.")
+
+
+class Gs1AllergenShown(ReplyModel):
+    """What a packet says of one allergen."""
+
+    code: str = Field(description="GS1 AllergenTypeCode.")
+    level: Literal["CONTAINS", "MAY_CONTAIN"] = Field(description="GS1 LevelOfContainmentCode; never FREE_FROM.")
+    allergen: str = Field(description="Id of the allergen, see GET /v1/allergens.")
+
+
+class Gs1AllergenPage(ReplyModel):
+    """What a packet says of allergens."""
+
+    read_on: str = Field(description="The day it was read, YYYY-MM-DD.", json_schema_extra={"format": "date"})
+    items: list[Gs1AllergenShown] = Field(description="Allergens that it names.")
+    next: None = Field(description="Always null: there is one page.")
+    not_written: list[str] = Field(
+        description="Ids of allergens that it names, or may name, and that are not among `items`: GS1 has no code for them, "
+        "or the packet has to be read again."
+    )

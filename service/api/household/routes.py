@@ -5,7 +5,17 @@ from typing import Annotated, Any
 from pydantic import Field
 
 from service.api.answers import OF_IDS, Ids
-from service.api.household import export, keys, lunch_of_day, packets_to_read, settings, stock, weeks
+from service.api.household import (
+    avoids,
+    export,
+    gs1_allergens,
+    keys,
+    lunch_of_day,
+    packets_to_read,
+    settings,
+    stock,
+    weeks,
+)
 from service.api.household.records import KindOfRecord, PageQuery, record_router
 from service.api.household.replies import (
     ChildPage,
@@ -160,6 +170,8 @@ RECORDS = (
 routers = (
     packets_to_read.router,
     *(record_router(kind) for kind in RECORDS),
+    avoids.router,
+    gs1_allergens.router,
     lunch_of_day.router,
     stock.router,
     weeks.router,

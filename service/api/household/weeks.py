@@ -1,4 +1,4 @@
-"""A stored child's week; as JSON, as a page to print or as CSV, whichever is accepted."""
+"""A stored child's week, in the form that is accepted: JSON, a page to print, CSV, a data package, Parquet."""
 
 from typing import Annotated
 
@@ -37,7 +37,7 @@ async def get_child_week(
 ) -> Response:
     """The child's lunches of an ISO week summed up against its standard, with what they cost and the trend of
     the weeks before. Prices in another currency than the latest are left out. Ask with Accept for text/html (a page to
-    print) or text/csv.
+    print), text/csv, application/zip (its tables with a data dictionary) or application/vnd.apache.parquet (its days).
     """
     workers: Workers = request.app.state.workers
     return await workers.weeks.run(_summed_up, caller, child_id, week, form)

@@ -2,6 +2,7 @@
 
 from typing import Annotated
 
+import orjson
 from fastapi import APIRouter, Depends, Query, Request, Response
 from pydantic import Field
 
@@ -11,21 +12,31 @@ from service.api.answers import (
     V1,
     NoParameters,
     Parameters,
-    json_is_accepted,
+    Responses,
     json_reply,
     not_modified,
     problems,
     reference_reply,
 )
-from service.api.bodies import LARGE, JsonBody
+from service.api.bodies import JSON, LARGE, LINKED, JsonBody
 from service.api.conditions import AlreadyKnown
 from service.api.lunch.replies import LunchCheckReply, StandardList, StandardReply
+from service.api.media import accepted_of
+from service.jobs.foods.as_recipe import lunch_as_recipe
 from service.jobs.lunch.check_lunch import check_lunch
 from service.jobs.lunch.standards import list_standards, show_standard
 from service.jobs.requests.fields import Day
 from service.jobs.requests.lunches import LunchCheckRequest, LunchCheckWithIds
 
 router = APIRouter(prefix=V1)
+
+PLAIN = (None, "*/*", JSON)
+"""What callers who take JSON mostly send as Accept."""
+AS_RECIPE: Responses = {
+    200: {
+        "content": {LINKED: {"schema": {"type": "object", "description": "The lunch as schema.org Recipe (JSON-LD)."}}}
+    }
+}
 
 CheckBody = JsonBody(LunchCheckRequest, LunchCheckWithIds)
 
@@ -39,7 +50,7 @@ class DayQuery(Parameters):
 @router.post(
     "/lunch-checks",
     response_model=LunchCheckReply,
-    responses=problems(*BODY_FAULTS, 404),
+    responses=problems(*BODY_FAULTS, 404) | AS_RECIPE,
     summary="Check one lunch",
     operation_id="check-lunch",
     tags=["checks"],
@@ -49,8 +60,13 @@ async def post_lunch_check(request: Request, asked: Annotated[LunchCheckRequest,
 
     The answer has the verdict, a finding for every target with its source, the allergens the child must avoid,
     choking forms, cold and hot holding, and up to five single changes that put most right. Stores nothing.
+    Ask with Accept for application/ld+json: the lunch as schema.org Recipe with its NutritionInformation, without the
+    findings; a sum that is not known is left out.
     """
-    await json_is_accepted(request)  # not as a dependency: solving one more takes longer than the call itself
+    # Not as a dependency: solving one more takes longer than the call itself.
+    if request.headers.get("accept") not in PLAIN and accepted_of(request, JSON, LINKED) == LINKED:
+        linked = await request.app.state.workers.checks.run(lambda: lunch_as_recipe(check_lunch(asked)))
+        return Response(orjson.dumps(linked), headers={"Vary": "Accept"}, media_type=LINKED)
     if _is_quick(request, asked):
         return json_reply(check_lunch(asked))
     return json_reply(await request.app.state.workers.checks.run(check_lunch, asked))

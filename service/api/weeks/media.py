@@ -1,4 +1,4 @@
-"""The forms in which a week is answered: JSON, a page to print, or CSV, whichever is accepted."""
+"""The forms in which a week is answered, whichever is accepted: JSON, a page to print, CSV, a data package, Parquet."""
 
 from importlib.util import find_spec
 from typing import Annotated, Any
@@ -12,15 +12,25 @@ from service.api.bodies import JSON
 from service.api.media import accepted_of
 from service.api.problems import ApiProblem
 from service.domain.messages import message
+from service.jobs.tables.data_package.tables import DataPackage
 
 HTML, CSV = "text/html", "text/csv"
+ZIP, PARQUET = "application/zip", "application/vnd.apache.parquet"
+BINARY = {"type": "string", "contentEncoding": "binary"}
 OF_PAGES = ("jinja2", "matplotlib")
-OFFERED = (JSON, HTML, CSV)
+OFFERED = (JSON, HTML, CSV, ZIP, PARQUET)
 AS_TEXT: Responses = {
     200: {
         "content": {
             HTML: {"schema": {"type": "string", "description": "A page to print."}},
             CSV: {"schema": {"type": "string", "description": "One row a day, target and change."}},
+            ZIP: {
+                "schema": {
+                    **BINARY,
+                    "description": "Its tables as CSV and Parquet, with a data dictionary (Data Package).",
+                }
+            },
+            PARQUET: {"schema": {**BINARY, "description": "One row a day, with its sums; each column says its unit."}},
         }
     }
 }
@@ -54,4 +64,19 @@ def week_reply(reply: dict[str, Any], media: str) -> Response:
             "Vary": "Accept",
         }
         return Response(week_csv(reply), headers=headers)
+    if media in (ZIP, PARQUET):
+        from service.jobs.tables.data_package.week import week_package
+
+        return package_reply(week_package(reply), media)
     return Response(orjson.dumps(reply), headers={"Vary": "Accept"}, media_type=JSON)
+
+
+def package_reply(package: DataPackage, media: str) -> Response:
+    """Tables as a data package (``ZIP``), or the main one of them as Parquet."""
+    from service.jobs.tables.data_package.written import package_zip, table_parquet
+
+    main = package.tables[0]
+    content = package_zip(package) if media == ZIP else table_parquet(main)
+    name = f"{package.name}.zip" if media == ZIP else f"{package.name}-{main.name}.parquet"
+    headers = {"Content-Disposition": f'attachment; filename="{name}"', "Vary": "Accept"}
+    return Response(content, headers=headers, media_type=media)

@@ -1,4 +1,4 @@
-"""Weekly summaries; as JSON, as a page to print or as CSV, whichever is accepted."""
+"""Weekly summaries, in the form that is accepted: JSON, a page to print, CSV, a data package, Parquet."""
 
 from typing import Annotated
 
@@ -33,7 +33,8 @@ async def post_weekly_summary(
     The answer has each day, the week's means and totals against their targets (or frequencies and portions),
     micronutrients against a third of the day's reference, variety, allergen notes, cost, the three smallest changes for
     next week, and the trend over the weeks sent. Days without figures are named, never filled. Ask with Accept for
-    text/html (a page to print) or text/csv. Stores nothing.
+    text/html (a page to print), text/csv, application/zip (its tables with a data dictionary) or
+    application/vnd.apache.parquet (its days). Stores nothing.
     """
     workers: Workers = request.app.state.workers
     return await workers.weeks.run(lambda: week_reply(sum_up_week(asked), form))

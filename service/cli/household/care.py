@@ -93,16 +93,44 @@ def export(
     as_csv: Annotated[
         bool, typer.Option("--csv", help="One CSV file a kind, and photographs, instead of one JSON file.")
     ] = False,
+    log: Annotated[
+        bool,
+        typer.Option(
+            "--log",
+            help="The log of lunches as tables for other programs: FILE.zip with a data dictionary, or FILE.parquet.",
+        ),
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Write a household's records as JSON, or as CSV with its photographs of packets. Access keys are not in it."""
+    """Write a household's records as JSON, or as CSV with its photographs of packets. Access keys are not in it.
+
+    With --log its log of lunches, which is not read back.
+    """
     from service.jobs.household.transfer.export_household import export_household, the_household
 
     with report_faults(as_json), opened_store() as store:
+        if log:
+            _export_log(store, household, out, as_csv, as_json)
         whole = export_household(store, the_household(store, household), out, as_csv=as_csv)
         counts = {name: len(records) for name, records in whole.records.items()}
         told = ", ".join(f"{count:,} {name}" for name, count in counts.items())
         say({"out": out, "household": str(whole.household.id), **counts}, as_json, f"{told} in {out}.")
+
+
+def _export_log(store: "Store", household: str | None, out: str, as_csv: bool, as_json: bool) -> None:
+    """Write the log as tables, by the ending of the file's name, and end the command."""
+    from service.jobs.files import write_whole
+    from service.jobs.household.transfer.export_household import read_household, the_household
+    from service.jobs.household.transfer.log_package import log_package
+    from service.jobs.tables.data_package.written import package_file
+
+    if as_csv:
+        raise BadInput(pointer="--csv", value="--log", problem=message("fault.both-of-two", one="--csv", other="--log"))
+    package = log_package(read_household(store, the_household(store, household)))
+    write_whole(out, package_file(package, out, "--out"), "--out")
+    counts = {table.name: len(table.rows) for table in package.tables}
+    told = ", ".join(f"{count:,} {name}" for name, count in counts.items())
+    say({"out": out, **counts}, as_json, f"{told} in {out}.")
 
 
 def import_file(

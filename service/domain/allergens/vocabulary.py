@@ -11,6 +11,7 @@ import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from types import MappingProxyType
 from typing import Literal, NamedTuple
 
 from service.domain.errors import OutsideDates, UnknownName
@@ -41,6 +42,9 @@ NEAR = 65
 """From this likeness on (of 100) a name is offered for one that is not known."""
 
 Duty = Literal["mandatory", "recommended"]
+
+GS1_NAME = re.compile(r"gs1:(?:AllergenTypeCode-)?([A-Z0-9]+)")
+"""A GS1 code where a name is expected, as the GS1 Web Vocabulary shortens its addresses."""
 
 _NAME_WORD = re.compile(r"[^\W_]+")
 _JURISDICTION_WORDS = {"UK": "GB", "USA": "US", "AUS": "AU", "NZL": "NZ", "CAN": "CA", "JPN": "JP", "GBR": "GB"}
@@ -110,6 +114,10 @@ class AllergenVocabulary:
     legal_rows: tuple[LegalRow, ...]
     contents: Mapping[str, Allergen] = field(default_factory=dict)
     """The allergen that is the content of a group, by its own id and by the group's."""
+    by_gs1: Mapping[str, str] = field(default_factory=dict)
+    """GS1 AllergenTypeCode -> the id of its allergen."""
+    mixed_gs1: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """GS1 codes that are not read because they mix allergens -> the codes to give in their place."""
     _below: Mapping[str, frozenset[str]] = field(default_factory=dict)
     _above: Mapping[str, frozenset[str]] = field(default_factory=dict)
 
@@ -136,12 +144,14 @@ def build_vocabulary(
     allergens: Sequence[Allergen],
     several: Sequence[tuple[Sequence[str], Sequence[str]]] = (),
     legal_rows: Sequence[LegalRow] = (),
+    mixed_gs1: Mapping[str, tuple[str, ...]] = MappingProxyType({}),
 ) -> AllergenVocabulary:
     """Put a vocabulary together; raises ``UnknownName`` for a member or a legal row with an unknown id.
 
     Parameters
     ----------
     several: names that stand for more than one allergen, with the ids.
+    mixed_gs1: GS1 codes that are not read -> the codes to give in their place.
     """
     by_id = {allergen.id: allergen for allergen in allergens}
     for allergen in allergens:
@@ -162,7 +172,8 @@ def build_vocabulary(
     contents = {
         id_: allergen for allergen in allergens if allergen.content_of for id_ in (allergen.id, allergen.content_of)
     }
-    return AllergenVocabulary(by_id, names, tuple(legal_rows), contents, below, above)
+    by_gs1 = {allergen.gs1_code: allergen.id for allergen in allergens if allergen.gs1_code}
+    return AllergenVocabulary(by_id, names, tuple(legal_rows), contents, by_gs1, mixed_gs1, below, above)
 
 
 def folded_name(name: str) -> str:
@@ -181,10 +192,13 @@ def resolve(vocabulary: AllergenVocabulary, name: str) -> tuple[str, ...]:
     """The ids that a given id or everyday name means: "soya" is soy, "shellfish" crustacean and mollusc.
 
     What people say around the name does not matter: "an allergy to nuts", "lactose intolerance",
-    "gluten-free", "milk protein".
+    "gluten-free", "milk protein". A GS1 code is marked as one: "gs1:AP" or "gs1:AllergenTypeCode-AP" is peanut.
 
     Raises ``UnknownName`` with near names when nothing fits.
     """
+    marked = GS1_NAME.fullmatch(name.strip())
+    if marked is not None:
+        return (of_gs1(vocabulary, marked[1]),)
     folded = folded_name(name)
     ids = vocabulary.names.get(folded) or vocabulary.names.get(_without_diet_words(folded))
     if ids is not None:
@@ -199,6 +213,22 @@ def resolve(vocabulary: AllergenVocabulary, name: str) -> tuple[str, ...]:
         near=near,
         known=None if near else message("help.known", names=sorted(vocabulary.allergens)),
     )
+
+
+def of_gs1(vocabulary: AllergenVocabulary, code: str) -> str:
+    """The allergen that a GS1 AllergenTypeCode stands for, by its value: "AP" is peanut.
+
+    Raises ``UnknownName`` for a code that is not known, and for one that mixes allergens.
+    """
+    known = vocabulary.by_gs1.get(code)
+    if known is None:
+        raise UnknownName(
+            value=code,
+            kind=message("kind.gs1-code"),
+            near=vocabulary.mixed_gs1.get(code, ()),
+            known=message("help.known", names=sorted(vocabulary.by_gs1)),
+        )
+    return known
 
 
 def jurisdiction_code(jurisdiction: str) -> str:

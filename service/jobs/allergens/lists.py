@@ -6,6 +6,7 @@ from typing import Any
 from service.domain.allergens.vocabulary import jurisdiction_code, legal_list
 from service.domain.errors import BadInput
 from service.domain.messages import message
+from service.reference.allergens.codes import allergen_codes
 from service.reference.allergens.vocabulary import vocabulary
 from service.reference.lunch.handling import handling_rules
 
@@ -15,7 +16,7 @@ def list_allergens(jurisdiction: str | None, on: date | None) -> dict[str, Any]:
 
     Raises ``UnknownName`` for a jurisdiction, ``OutsideDates`` for a day before its first list.
     """
-    words = vocabulary()
+    words, codes = vocabulary(), allergen_codes().written
     listed: dict[str, Any] = {}
     if jurisdiction is not None:
         if on is None:
@@ -33,6 +34,16 @@ def list_allergens(jurisdiction: str | None, on: date | None) -> dict[str, Any]:
                 "id": allergen.id,
                 "name": allergen.name,
                 "gs1_code": allergen.gs1_code,
+                "codes": [
+                    {
+                        "system": code.system,
+                        "code": code.code,
+                        "display": code.display,
+                        "source": code.source,
+                        "source_status": code.status,
+                    }
+                    for code in codes[allergen.id]
+                ],
                 "members": list(allergen.members),
                 "listed": None if entry is None else entry.status,
                 "species": [] if entry is None else list(entry.species),

@@ -244,8 +244,18 @@ def statement_not_read(asked: requests.Packet) -> Message | None:
     return _read(texts).not_read
 
 
+def allergens_read(asked: requests.Packet) -> dict[str, Level]:
+    """What a packet says of each allergen that its words or ticks name; the worse where both do. Raises as ``resolve_packet``."""
+    read = _read(resolve_packet(asked))
+    found: dict[str, Level] = dict(read.ticked)
+    for allergen, said in read.named.items():
+        found[allergen] = min(said.level, found.get(allergen, said.level), key=WORST_READ.index)
+    return found
+
+
 LEVEL_OF_TICK: dict[str, Level] = {"contains": "contains", "may_contain": "may_contain", "not_named": "free"}
 WORST_FIRST: tuple[Level, ...] = ("contains", "may_contain", "free")
+WORST_READ: tuple[Level, ...] = ("contains", "may_contain", "unknown", "free")
 
 
 def _add_tick(ticks: dict[str, Level], name: str, level: Level) -> None:

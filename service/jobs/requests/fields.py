@@ -26,6 +26,7 @@ from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 from typing_extensions import TypeAliasType
 
 from service.domain.messages import Message, message
+from service.reference.allergens.vocabulary import vocabulary
 from service.reference.foods.components import components
 from service.reference.lunch.handling import handling_rules, storage_classes
 from service.reference.messages import say
@@ -45,6 +46,7 @@ UUID_TEXT = r"^[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}$"
 # The branches of a choice, as they stand in the place of a fault: request_faults.py removes them again.
 BY_ID, BY_LABEL, BY_RECIPE, BY_ITEM = "<food id>", "<label food>", "<recipe>", "<item>"
 KEPT, IN_FULL = "<kept id>", "<in full>"
+AS_ALLERGY, AS_BUNDLE, AS_OTHER = "<AllergyIntolerance>", "<Bundle>", "<another resource>"
 
 
 @lru_cache(maxsize=1024)
@@ -148,6 +150,24 @@ class Listed:
         if name not in self._known():
             raise PydanticCustomError("not_listed", "is not listed", {"expected": ", ".join(self._known())})
         return name
+
+
+class ListedGs1(Listed):
+    """Marks a text that must be a GS1 AllergenTypeCode of the vocabulary; of one that mixes allergens, those to give instead are named."""
+
+    def __init__(self) -> None:
+        super().__init__(lambda: sorted(vocabulary().by_gs1))
+
+    def _check(self, name: str) -> str:
+        words = vocabulary()
+        if name in words.by_gs1:
+            return name
+        if name in words.mixed_gs1:
+            raise PydanticCustomError("mixed_gs1_code", "mixes allergens", {"codes": ", ".join(words.mixed_gs1[name])})
+        raise PydanticCustomError("no_gs1_code", "is not known", {"expected": ", ".join(sorted(words.by_gs1))})
+
+
+Gs1Code = Annotated[str, Field(min_length=1, max_length=10), ListedGs1()]
 
 
 def every_region() -> tuple[str, ...]:

@@ -1,6 +1,6 @@
 """Foods as a person sends them: from a label, a dish from its ingredients, and what was read on a packet."""
 
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from pydantic import (
     Discriminator,
@@ -23,6 +23,7 @@ from service.jobs.requests.fields import (
     Day,
     Figure,
     Form,
+    Gs1Code,
     Gtin,
     Name,
     ShortName,
@@ -30,7 +31,8 @@ from service.jobs.requests.fields import (
     conflict,
     one_of_two,
 )
-from service.jobs.word_lists import DeclaredLevel, FactsPer, PacketClaim, PacketLevel
+from service.jobs.word_lists import DeclaredLevel, FactsPer, Gs1Level, PacketClaim, PacketLevel
+from service.reference.allergens.vocabulary import vocabulary
 
 
 class Serving(Asked):
@@ -77,6 +79,19 @@ class PacketTick(Asked):
     level: PacketLevel = Field(description="What the packet says of it.")
 
 
+class Gs1Allergen(Asked):
+    """One allergen by its GS1 code, as records of products have it."""
+
+    code: Gs1Code = Field(description="GS1 AllergenTypeCode, e.g. AM; those of GET /v1/allergens.")
+    level: Gs1Level = Field(description="FREE_FROM is taken as not_named: a record is no promise.")
+
+
+LEVEL_OF_GS1: dict[str, Literal["contains", "may_contain", "not_named"]] = {
+    "CONTAINS": "contains",
+    "MAY_CONTAIN": "may_contain",
+    "FREE_FROM": "not_named",
+}
+
 Claims = Annotated[list[PacketClaim], Field(max_length=2)]
 CLAIMS: Any = Field(default_factory=list, description="What is claimed on the packet.")
 MOST_PACKETS = 1_000
@@ -107,6 +122,11 @@ class Packet(Asked):
     allergens: Annotated[list[PacketTick], Field(max_length=60)] = Field(
         default_factory=list, description="Allergens looked for on the packet, each with what it says."
     )
+    gs1_allergens: Annotated[list[Gs1Allergen], Field(max_length=60)] = Field(
+        default_factory=list,
+        exclude=True,
+        description="Allergens by GS1 code, from a record of the product; added to `allergens`, and kept there.",
+    )
     claims: Claims = CLAIMS
     facts: NutritionFacts | None = Field(
         None, description="The figures as printed: used instead of the table's; those left out stay the table's."
@@ -122,6 +142,10 @@ class Packet(Asked):
 
     @model_validator(mode="after")
     def _says_something(self) -> "Packet":
+        if self.gs1_allergens:
+            ids = ((vocabulary().by_gs1[one.code], LEVEL_OF_GS1[one.level]) for one in self.gs1_allergens)
+            self.allergens = [*self.allergens, *(PacketTick(allergen=id_, level=level) for id_, level in ids)]
+            self.gs1_allergens = []
         words = self.allergens or self.ingredients or self.contains or self.may_contain or self.claims
         if not words and (self.facts is None or self.facts == NutritionFacts()):
             raise conflict(message("fault.packet-says-nothing"))

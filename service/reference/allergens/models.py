@@ -43,11 +43,62 @@ class SeveralRow(Sourced):
     allergens: Ids
 
 
+Gs1Code = Annotated[str, Field(pattern=r"^[A-Z]{2,3}$")]
+
+
+class MixedGs1Row(Sourced):
+    """A GS1 code that is not read, and the codes to give in its place."""
+
+    code: Gs1Code
+    codes: Names
+
+
 class VocabularyFile(Sourced):
     """vocabulary.toml"""
 
     allergen: tuple[AllergenRow, ...]
     several: tuple[SeveralRow, ...]
+    mixed_gs1: tuple[MixedGs1Row, ...]
+
+
+SystemId = Literal["snomed", "unii", "gs1"]
+
+
+class SystemRow(FileModel):
+    """A system of codes: its address, and the version that was read where it has one."""
+
+    id: SystemId
+    uri: str
+    version: str | None = None
+
+
+class CodeRow(FileModel):
+    """A code and the allergens it means; ``source`` and ``status`` are those of the file unless given."""
+
+    system: SystemId
+    code: str
+    display: str
+    allergens: Ids
+    written: bool = False
+    source: str | None = None
+    status: DataStatus | None = None
+
+
+class CodesFile(Sourced):
+    """codes.toml"""
+
+    system: tuple[SystemRow, ...]
+    code: tuple[CodeRow, ...]
+
+    @model_validator(mode="after")
+    def _once(self) -> "CodesFile":
+        codes = [(row.system, row.code) for row in self.code]
+        written = [(row.system, row.allergens) for row in self.code if row.written]
+        if len(set(codes)) != len(codes) or len(set(written)) != len(written):
+            raise ValueError("a code appears twice, or two codes of a system are written for one allergen")
+        if any(len(row.allergens) != 1 for row in self.code if row.written):
+            raise ValueError("a code that is written means one allergen")
+        return self
 
 
 class LegalFileRow(Noted):

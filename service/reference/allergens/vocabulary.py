@@ -32,7 +32,8 @@ def vocabulary() -> AllergenVocabulary:
         for row in file.allergen
     ]
     several = [(row.names, row.allergens) for row in file.several]
-    return build_vocabulary(allergens, several, _legal_rows())
+    mixed = {row.code: row.codes for row in file.mixed_gs1}
+    return build_vocabulary(allergens, several, _legal_rows(), mixed)
 
 
 def _legal_rows() -> list[LegalRow]:

@@ -1,6 +1,7 @@
 """What the pages of the dishes show."""
 
 from dataclasses import dataclass, field
+from typing import Any
 
 from service.reference.foods.pictures import picture_of
 from service.web.conflicts import Conflict
@@ -51,3 +52,49 @@ def ingredient_rows(rows: list[Row]) -> list[IngredientRow]:
     return [
         IngredientRow(one.number, one.food, one.name, picture_of(one.name, one.category), one.units) for one in rows
     ]
+
+
+@dataclass(frozen=True)
+class BringInView:
+    """The context of ``dishes/bring-in.html``: a form for lines or a file."""
+
+    form: Form
+
+
+@dataclass(frozen=True)
+class LineRow:
+    """One line of a recipe that was read: the line, whether there is something to answer, and what.
+
+    ``foods``: id and name of those that it may mean, the one that is taken first. ``weighed``: how its weight came about.
+    """
+
+    number: int
+    line: str
+    to_answer: bool
+    doubts: list[str]
+    foods: list[tuple[str, str]]
+    weighed: str
+
+
+@dataclass(frozen=True)
+class ReadView:
+    """The context of ``dishes/read.html``. ``to_answer``: lines with something to answer; ``notes``: what was not read besides."""
+
+    form: Form
+    rows: list[LineRow]
+    to_answer: int
+    notes: list[str]
+
+
+def line_rows(lines: list[dict[str, Any]]) -> list[LineRow]:
+    """The lines of the job's reply as rows."""
+    return [_line_row(one) for one in lines]
+
+
+def _line_row(one: dict[str, Any]) -> LineRow:
+    foods = {near["id"]: near["name"] for near in one["candidates"]}
+    if one["food"] is not None:
+        foods = {one["food"]: one["food_name"], **foods}
+    asks = one["state"] == "ask"
+    doubts = [doubt["sentence"] for doubt in one["doubts"]]
+    return LineRow(one["line"], one["text"], asks, doubts, list(foods.items()), one["weighed"])

@@ -12,6 +12,7 @@ from service.reference.messages import page_catalogue
 from service.web.conflicts import Conflict
 from service.web.forms import Form
 from service.web.label_figures import USUAL_FIGURES
+from service.web.packets.filled import Filled
 from service.web.packets.typed import FIGURE, NO_WARNING, TICK
 
 FIRST_SHOWN = 8
@@ -85,12 +86,16 @@ class Dish:
 
 @dataclass(frozen=True)
 class ChooseView:
-    """The context of ``packets/choose.html``: which food the packet is of. ``unknown``: an id that is no food here."""
+    """The context of ``packets/choose.html``: which food the packet is of.
+
+    ``unknown``: an id that is no food here. ``gtin``: the code of the product, where it was looked up, or empty.
+    """
 
     query: str
     foods: list[FoodToRead]
     dishes: list[Dish]
     unknown: bool = False
+    gtin: str = ""
 
 
 @dataclass(frozen=True)
@@ -156,7 +161,7 @@ class FormView:
     once. ``ticks``: allergens that matter here; ``more_ticks``: the others. ``conflict``: what another device has
     changed meanwhile. ``same_day``: the id of a packet of this food that was read on the same day, or empty.
     ``changed_since``: the text is not the one whose reading was shown. ``removed``: another device removed it.
-    ``compare``: the text is that of an earlier packet.
+    ``compare``: the text is that of an earlier packet. ``filled``: the entry of a public database that it was filled in from.
     """
 
     form: Form
@@ -179,6 +184,7 @@ class FormView:
     changed_since: bool = False
     removed: bool = False
     compare: bool = False
+    filled: Filled | None = None
 
 
 @dataclass(frozen=True)
@@ -276,13 +282,14 @@ def packet_view(
     )
 
 
-def choose_view(found: Mapping[str, Any], query: str, *, unknown: bool = False) -> ChooseView:
+def choose_view(found: Mapping[str, Any], query: str, *, unknown: bool = False, gtin: str = "") -> ChooseView:
     """Which food, from the reply of ``packet_foods``."""
     return ChooseView(
         query,
         [food_to_read(row) for row in found["foods"]],
         [Dish(dish["name"], [food_to_read(row) for row in dish["foods"]]) for dish in found["dishes"]],
         unknown,
+        gtin,
     )
 
 

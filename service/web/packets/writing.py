@@ -1,12 +1,14 @@
 """Reading a packet in, and editing one: the food is chosen, the reading is shown, and what was shown is kept."""
 
 from typing import Any
-from uuid import uuid4
+from urllib.parse import urlencode
+from uuid import UUID, uuid4
 
 from fastapi import APIRouter, Request, Response
 from pydantic_core import to_json
 
 from service.domain.errors import AlreadyThere, LunchError, NotThere
+from service.domain.messages import Message
 from service.jobs.household.access.households import today
 from service.jobs.household.kinds import PACKETS
 from service.jobs.household.once import Made
@@ -19,6 +21,8 @@ from service.jobs.household.requests import KeptPacket
 from service.reference.foods.pictures import picture_of
 from service.web.conflicts import Conflict, conflict_between
 from service.web.forms import Form, SentForm
+from service.web.packets.filled import filled_form, filled_of, notes_of, see_compared
+from service.web.packets.look_up import look_up_for
 from service.web.packets.photo import photo_sent
 from service.web.packets.typed import FIELDS, as_typed, mark_of, new_form, packet_typed, wrong
 from service.web.packets.view import (
@@ -43,8 +47,11 @@ NEW = "/packets/new"
 
 
 @router.get(NEW)
-def new(request: Request, viewer: Parent, food: str = "", find: str = "", like: str = "") -> Response:
-    """The form of a packet of a food; without a food, the search for one. ``like``: a packet whose text is taken over."""
+def new(request: Request, viewer: Parent, food: str = "", find: str = "", like: str = "", gtin: str = "") -> Response:
+    """The form of a packet of a food; without a food, the search for one. ``like``: a packet whose text is taken over.
+
+    ``gtin``: the code of a product, with whose entry in a public database the form is filled in.
+    """
     caller = viewer.who()
     if like:
         typed = as_typed({**one_of(caller, PACKETS, like), "allergens": [], "claims": []})
@@ -53,14 +60,38 @@ def new(request: Request, viewer: Parent, food: str = "", find: str = "", like: 
     query = find.strip()[:LONGEST_QUERY]
     with caller.store.reading() as connection:
         if not food:
-            found = foods_to_read(connection, caller.household, query)
-            return page(request, viewer, "packets/choose.html", choose_view(found, query))
+            query, found = _foods_of(connection, caller.household, query, gtin)
+            return page(request, viewer, "packets/choose.html", choose_view(found, query, gtin=gtin))
         row, dish = find_food_to_read(connection, caller.household, food)
     if row is None:
         found = {"foods": [], "dishes": [] if dish is None else [dish]}
         view = choose_view(found, "", unknown=dish is None)
         return page(request, viewer, "packets/choose.html", view, 404 if dish is None else 200)
+    if gtin:
+        return _filled(request, viewer, food, gtin)
     return _form_page(request, viewer, new_form(food, today()), NEW, status=200)
+
+
+def _foods_of(connection: Connection, household: UUID, query: str, gtin: str) -> tuple[str, dict[str, Any]]:
+    """The foods that words find, with the words; for a product, whose name is long, some word of it will do, the last first."""
+    tried = [query, *reversed(query.split())] if gtin else [query]
+    for words in tried:
+        found = foods_to_read(connection, household, words)
+        if found["foods"] or found["dishes"]:
+            return words, found
+    return query, found
+
+
+def _filled(request: Request, viewer: Viewer, food: str, gtin: str) -> Response:
+    """The form filled in from the entry of a code; as it is typed by hand where that has none by now."""
+    try:
+        items = look_up_for(request, viewer, gtin[:LONGEST_QUERY])["items"]
+    except LunchError:
+        items = []
+    if not items:
+        return go(f"/packets/look-up?{urlencode({'q': gtin})}")
+    form = filled_form(food, today(), items[0])
+    return _form_page(request, viewer, form, NEW, notes=notes_of(items[0]), status=200)
 
 
 @router.post(NEW)
@@ -70,7 +101,7 @@ def keep_new(request: Request, viewer: Parent, form: SentForm) -> Response:
     if packet is None or not _is_to_be_kept(form, packet):
         return _form_page(request, viewer, form, NEW, packet)
     image = photo_sent(form)
-    if form.faults:
+    if not see_compared(form, viewer.language) or form.faults:
         return _form_page(request, viewer, form, NEW, packet)
 
     def create(connection: Connection) -> Made:
@@ -150,6 +181,7 @@ def _form_page(
     same_day: str = "",
     removed: bool = False,
     compare: bool = False,
+    notes: list[Message] | None = None,
     status: int = 0,
 ) -> Response:
     """The form, with the reading of the packet where one was typed."""
@@ -185,6 +217,7 @@ def _form_page(
         changed_since=form.text("do") == "keep" and form.text("mark") != mark and reading is not None,
         removed=removed,
         compare=compare,
+        filled=filled_of(form, notes),
     )
     return page(request, viewer, "packets/form.html", view, status or (422 if form.faults else 200))
 

@@ -13,6 +13,7 @@ from service.store.access.households import create_household, create_key
 from service.store.database import Store
 
 PATCH_TYPE = "application/merge-patch+json"
+FHIR_TYPE = "application/fhir+json"
 COLLECTIONS = (
     "children",
     "foods",
@@ -48,7 +49,8 @@ class Home:
         named["Authorization"] = f"Bearer {key or self.keep}"
         content = None
         if body is not None:
-            named.setdefault("Content-Type", PATCH_TYPE if method == "PATCH" else "application/json")
+            whole = FHIR_TYPE if path.endswith("/avoids") else "application/json"
+            named.setdefault("Content-Type", PATCH_TYPE if method == "PATCH" else whole)
             content = body if isinstance(body, bytes) else json.dumps(body)
         return self.service.request(method, path, content=content, headers=named)
 

@@ -41,8 +41,13 @@ CHECKS = {
     "/v1/portion-needs", "/v1/offer-designs", "/v1/shopping-lists", "/v1/prep-sheets", "/v1/label-sheets", "/v1/calendars",
 }  # fmt: skip
 """Addresses that keep nothing; what they do with ids is looked at in test_stored_ids.py."""
-BOTH = {("GET", "/v1/foods"), ("GET", "/v1/foods/{food_id}"), ("POST", "/v1/plans")}
-"""Answered without a key too: about the reference foods, and a plan that is not stored."""
+BOTH = {
+    ("GET", "/v1/foods"),
+    ("GET", "/v1/foods/{food_id}"),
+    ("GET", "/v1/branded-foods"),
+    ("POST", "/v1/plans"),
+}
+"""Answered without a key too: about foods that are nobody's, and a plan that is not stored."""
 
 TO_READ = "/v1/packets/to-read"
 """Has the form of a packet's address too, and names only what was not read."""
@@ -113,6 +118,8 @@ def ids_of(home: Home) -> dict[str, str]:
 def whole_body(path: str, ids: dict[str, str]) -> Any:
     """A body that would be accepted in the household whose ids these are."""
     food = ids["food_id"]
+    if path.endswith("/avoids"):
+        return {"resourceType": "AllergyIntolerance", "code": {"text": "peanut"}}
     return {
         "children": child_body("Sorrel"),
         "foods": food_body("rice cake"),

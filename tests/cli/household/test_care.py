@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import pandas as pd
 import pytest
 from typer.testing import CliRunner
 
@@ -80,6 +81,11 @@ def test_the_demo_is_kept_moved_and_brought_back(run: Run, store: Store, tmp_pat
     assert stat.S_IMODE((tmp_path / "kitchen.backup").stat().st_mode) == 0o600
     assert run("export", "--out", str(tmp_path / "one.json"))["lunches"] == demo["lunches"]
     run("export", "--csv", "--out", str(tmp_path / "one.zip"))
+    assert run("export", "--log", "--out", str(tmp_path / "log.parquet"))["lunches"] == 60
+    log = pd.read_parquet(tmp_path / "log.parquet")
+    packed = [one for one in json.loads((tmp_path / "one.json").read_bytes())["lunches"] if one["body"]["items"]]
+    assert log["lunch"].nunique() == len(packed)
+    assert len(log) == sum(len(one["body"]["items"]) for one in packed)
     assert "--yes" in _told(run("household", "remove", demo["household"], code=2))
     run("household", "remove", demo["household"], "--yes")
     assert not any(everything(store).values())

@@ -7,11 +7,13 @@ from uuid import UUID
 from service.domain.errors import NotThere
 from service.domain.foods.food import Food
 from service.domain.messages import message
+from service.jobs.foods.as_recipe import dish_as_recipe
 from service.jobs.foods.resolve import food_of
 from service.jobs.foods.search import food_reply, foods_of_ids, search_foods
 from service.jobs.household.records import shown
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.requests.fields import is_kept_id
+from service.reference.foods.catalogue import find_food
 from service.reference.foods.search import WORD, fold
 from service.store.household.kinds import FOOD, RECIPE
 from service.store.household.records import Connection, Record, find, page
@@ -62,6 +64,29 @@ def show_household_food(connection: Connection, household: UUID, food_id: str) -
     kind = "own_recipe" if "ingredients" in record.body and isinstance(record.body["ingredients"], list) else "own_food"
     reply = food_reply(_food(KeptThings(connection, household), record))
     return {**reply, "id": food_id, "kind": kind, "kept": shown(record)}, record
+
+
+def household_dish_as_recipe(
+    connection: Connection, household: UUID, food_id: str
+) -> tuple[dict[str, Any], Record] | None:
+    """An own recipe as schema.org Recipe with its record; None for a food that is no own recipe."""
+    found = show_household_food(connection, household, food_id)
+    if found is None or found[0]["kind"] != "own_recipe":
+        return None
+    reply, record = found
+    kept = KeptThings(connection, household)
+    parts = [(_name_of(kept, one["food"]), one["grams"]) for one in record.body["ingredients"]]
+    return dish_as_recipe(reply, parts, record.body["portions"]), record
+
+
+def _name_of(kept: KeptThings, food: str | dict[str, Any]) -> str:
+    """The name of an ingredient: of a stored food, of one of the tables, or as it was sent along."""
+    if not isinstance(food, str):
+        return str(food["name"])
+    if is_kept_id(food):
+        return kept.food(food, "/food").name
+    known = find_food(food)
+    return food if known is None else known.name
 
 
 def _food(kept: KeptThings, record: Record) -> Food:

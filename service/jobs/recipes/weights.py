@@ -1,0 +1,170 @@
+"""What a line weighs of a food: by its weight, by its volume and a cup or spoon of the food, or by the pieces that the tables know.
+
+What is not known is asked: a volume never becomes a weight without a measure of the food, and the weight of a whole fruit is not taken
+for its juice.
+"""
+
+from collections.abc import Iterator
+from fractions import Fraction
+from typing import NamedTuple
+
+from service.domain.foods.food import Food, HouseholdUnit
+from service.domain.messages import Message, message
+from service.domain.recipes.lines import LineReading
+from service.domain.recipes.quantities import Measured
+from service.domain.recipes.vocabulary import Unit
+from service.reference.foods.search import fold, stems
+from service.reference.recipes.usual_foods import more_measures
+from service.reference.recipes.words import vocabulary
+
+MOST_MG = 50_000_000
+TABLE_COUNTRY = "US"
+"""Whose cups and spoons the measures of the tables are."""
+PARTS_OF_A_CUP = {"half cup": Fraction(1, 2), "third cup": Fraction(1, 3), "quarter cup": Fraction(1, 4)}
+SPELT_OUT = {"tablespoon": "tbsp", "teaspoon": "tsp", "liter": "l"}
+USUAL_SIZES = frozenset({"", "medium", "medium-sized", "level"})
+"""Sizes for which the measure without a size holds."""
+WITH_LIQUID = frozenset({"can", "jar"})
+
+
+class Weight(NamedTuple):
+    """Milligrams, and how they came about: a message of the group ``weighed``."""
+
+    mg: int
+    how: Message
+
+
+def weight_of(reading: LineReading, food: Food, country: str | None) -> Weight | Message:
+    """What a line weighs of a food; where it cannot be known, the doubt (a message of the group ``doubt``).
+
+    ``country``: whose cups are meant, as for the reading; a reading with doubts about its amount is not weighed.
+    """
+    assert reading.amount is not None  # noqa: S101 - asked for before
+    if _only_a_part(reading):
+        return message("doubt.part-of-food", part=reading.preparation)
+    whole = _whole(reading, reading.amount)
+    if whole is None:
+        return _by_pieces(reading, reading.amount, food)
+    if reading.unit is not None and reading.unit.id in WITH_LIQUID and "drain" in reading.preparation.lower():
+        return message("doubt.drained", unit=reading.unit.id)
+    total, how = Fraction(0), message("weighed.by-weight")
+    for measured in whole:
+        size = measured.unit.size(country)
+        if size is None:
+            return message("doubt.which-country", unit=measured.unit.id)
+        if measured.unit.kind == "mass":
+            total += measured.amount * size
+            continue
+        found = _mg_in_a_ml(food, reading.preparation, measured.unit.id)
+        if found is None:
+            return message("doubt.no-volume", food=food.name)
+        mg_in_a_ml, measure = found
+        total += measured.amount * size / 1000 * mg_in_a_ml
+        how = message("weighed.by-volume", measure=measure.name, grams=measure.grams_mg / 1000)
+    return _checked(total, how)
+
+
+def _whole(reading: LineReading, amount: Fraction) -> list[Measured] | None:
+    """The weights or volumes that make up the line; None for what is counted."""
+    unit = reading.unit
+    on_top = [] if reading.plus is None else [reading.plus]
+    if unit is not None and unit.kind == "mass":
+        return [Measured(amount, unit), *on_top]
+    if reading.beside is not None and reading.beside.unit.measures:
+        return [reading.beside]
+    if reading.pack is not None and reading.pack.unit.measures:
+        return [Measured(amount * reading.pack.amount, reading.pack.unit)]
+    if unit is not None and unit.kind == "volume":
+        return [Measured(amount, unit), *on_top]
+    return None
+
+
+def _only_a_part(reading: LineReading) -> bool:
+    """Whether a counted fruit gives only its juice or zest."""
+    counted = reading.unit is None or not reading.unit.measures
+    words = {one.strip("s,") for one in fold(reading.preparation).split()}
+    return counted and reading.beside is None and bool(words & (vocabulary().parts | {"juiced", "zested"}))
+
+
+def _measures_of(food: Food) -> Iterator[HouseholdUnit]:
+    yield from food.units
+    yield from more_measures(food.id)
+
+
+def _mg_in_a_ml(food: Food, preparation: str, unit: str) -> tuple[Fraction, HouseholdUnit] | None:
+    """What a millilitre of a food weighs, and the measure it is worked out from: cut as the line says, else not cut.
+
+    ``unit``: of several measures that of the line's own unit is taken ("tbsp").
+
+    None where no cup or spoon of it is known, or several that are cut otherwise.
+    """
+    wanted = set(stems(fold(preparation)))
+    uncut: list[tuple[Fraction, HouseholdUnit]] = []
+    cut: dict[str, tuple[Fraction, HouseholdUnit]] = {}
+    for measure in _measures_of(food):
+        found = _volume_named(measure.name)
+        if found is None:
+            continue
+        ul, way = found
+        one = (measure.grams_mg * 1000 / ul, measure)
+        if way:
+            cut.setdefault(way, one)
+        else:
+            uncut.append(one)
+    for way, one in cut.items():
+        if wanted & set(stems(fold(way))) or any(stems(way)[0][:4] == word[:4] for word in wanted):
+            return one
+    if uncut:
+        return next((one for one in uncut if one[1].name == unit), uncut[0])
+    return next(iter(cut.values())) if len(cut) == 1 else None
+
+
+def _volume_named(name: str) -> tuple[Fraction, str] | None:
+    """The microlitres of a measure of the tables, and how its food is cut: "half cup chopped"; None for any other measure."""
+    cup = vocabulary().by_id["cup"].size(TABLE_COUNTRY)
+    assert cup is not None  # noqa: S101 - a US cup has a size
+    for known, share in PARTS_OF_A_CUP.items():
+        if name.startswith(known):
+            return share * cup, name[len(known) :].strip()
+    for known in ("cup", "tbsp", "tsp", "fl oz", *SPELT_OUT):
+        if name == known or name.startswith(f"{known} "):
+            size = vocabulary().by_id[SPELT_OUT.get(known, known)].size(TABLE_COUNTRY)
+            return None if size is None else (size, name[len(known) :].strip())
+    return None
+
+
+def _by_pieces(reading: LineReading, amount: Fraction, food: Food) -> Weight | Message:
+    """By a measure of the food: "2 slices", "3 large eggs"."""
+    unit: Unit | None = reading.unit
+    named = {measure.name: measure for measure in _measures_of(food)}
+    heads = stems(fold(reading.food))
+    pieces = (
+        [one for one in named.values() if heads and stems(one.name)[-1] == heads[-1]]
+        if unit is None
+        else [one for one in named.values() if one.name == unit.id or one.name.endswith(f" {unit.id}")]
+    )
+    size = reading.size.lower()
+    plain = [one for one in pieces if one.name in (unit.id if unit else "", *_last_words(one))]
+    fitting = [one for one in pieces if size not in USUAL_SIZES and one.name.startswith(f"{size} ")]
+    if size in USUAL_SIZES:
+        fitting = [one for one in pieces if size.startswith("medium") and one.name.startswith("medium ")] or plain
+        if not fitting and not size and len(pieces) == 1:
+            fitting = pieces
+    if not fitting:
+        return message("doubt.no-weight", food=food.name)
+    return _checked(
+        amount * fitting[0].grams_mg,
+        message("weighed.by-piece", measure=fitting[0].name, grams=fitting[0].grams_mg / 1000),
+    )
+
+
+def _last_words(measure: HouseholdUnit) -> tuple[str, ...]:
+    """The measure's name where it has no size before it."""
+    return (measure.name,) if " " not in measure.name or measure.name.split()[0] not in vocabulary().sizes else ()
+
+
+def _checked(mg: Fraction, how: Message) -> Weight | Message:
+    whole = round(mg)
+    if not 0 < whole <= MOST_MG:
+        return message("doubt.too-much", grams=round(float(mg / 1000), 3))
+    return Weight(whole, how)

@@ -1,0 +1,1 @@
+"""The units and words of ingredient lines: reference_data/recipes."""

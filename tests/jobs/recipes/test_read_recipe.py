@@ -1,0 +1,182 @@
+"""A recipe that is brought in: lines matched and weighed, doubts asked, answers taken, and the dish as any other."""
+
+from typing import Any
+
+import pytest
+from pydantic import ValidationError
+
+from service.domain.errors import LunchError, ManyFaults
+from service.jobs.foods.resolve import food_of
+from service.jobs.recipes.from_file import reading_request
+from service.jobs.recipes.read_recipe import read_recipe
+from service.jobs.recipes.requests import RecipeReadingRequest
+from service.jobs.requests.foods import Recipe
+
+
+def reading(**asked: Any) -> dict[str, Any]:
+    return read_recipe(RecipeReadingRequest(**asked))
+
+
+def only_line(text: str, **more: Any) -> dict[str, Any]:
+    return reading(text=text, **more)["lines"][0]
+
+
+def doubts(line: dict[str, Any]) -> list[str]:
+    return [one["code"].removeprefix("doubt.") for one in line["doubts"]]
+
+
+@pytest.mark.parametrize(
+    ("line", "food", "grams"),
+    [  # USDA SR28: weights of an apple, an egg, slices and cups; NIST: an ounce is 28.35 g
+        ("2 apples", "apple", 364),
+        ("2 large apples", "apple", 446),
+        ("3 large eggs", "sr28-01123", 150),
+        ("250 ml whole milk", "milk-whole", 257.8),
+        ("1 cup whole milk", "milk-whole", 244),
+        ("1 tbsp olive oil", "olive-oil", 13.5),
+        ("2 oz cheddar", "cheese-cheddar", 56.7),
+        ("4 slices whole wheat bread", "bread-whole-wheat", 128),
+        ("½ cup chopped onion", "onion-raw", 80),
+        ("1 stick unsalted butter", "sr28-01145", 113),
+        ("1 cup plus 2 tbsp rolled oats", "oats-rolled-dry", 91.1),
+        ("2 x 400g tins honey", "honey", 800),
+    ],
+)
+def test_a_line_becomes_a_food_and_its_grams(line: str, food: str, grams: float) -> None:
+    found = only_line(line, country="US")
+    assert (found["state"], found["food"]) == ("read", food)
+    assert found["grams"] == pytest.approx(grams, rel=0.005)
+    assert found["weighed"]
+
+
+def test_a_metric_cup_holds_more_than_that_of_the_us() -> None:
+    assert only_line("1 cup whole milk", country="AU")["grams"] == pytest.approx(244 * 250 / 236.588, rel=1e-4)
+    asked = only_line("1 cup whole milk")
+    assert doubts(asked) == ["which-country"]
+    assert asked["doubts"][0]["answer_with"] == ["country", "grams", "leave_out"]
+    assert asked["grams"] is None
+
+
+@pytest.mark.parametrize(
+    ("line", "doubt"),
+    [
+        ("1 cup milk", "which-food"),
+        ("300 g qzxv", "no-such-food"),
+        ("juice of 1 lemon", "part-of-food"),
+        ("1 lemon, juiced", "part-of-food"),
+        ("1 (15 oz) can peanut butter, drained", "drained"),
+        ("1 cup raw broccoli florets cut small", "which-food"),
+        ("3 thick slices whole wheat bread", "no-weight"),
+        ("1 knob ginger root", "loose-measure"),
+        ("100 kg olive oil", "too-much"),
+        ("potatoes", "no-amount"),
+        ("200 g butter or margarine", "two-foods"),
+        ("1 tin honey", "pack-size"),
+    ],
+)
+def test_what_cannot_be_known_is_asked(line: str, doubt: str) -> None:
+    found = only_line(line, country="US")
+    assert found["state"] == "ask"
+    assert doubt in doubts(found)
+    assert all(one["sentence"] and one["answer_with"] for one in found["doubts"])
+    assert found["grams"] is None or found["food"] is None
+
+
+@pytest.mark.parametrize(
+    ("line", "never"),
+    [
+        ("2 tbsp unsalted butter", "peanut"),
+        ("1 cup almond milk", "whole milk"),
+        ("100 g peanut-free spread", "peanut butter"),
+    ],
+)
+def test_a_food_is_never_taken_for_one_that_only_sounds_like_it(line: str, never: str) -> None:
+    found = only_line(line, country="US")
+    assert found["food_name"] is None or never not in found["food_name"]
+
+
+def test_answers_settle_the_lines() -> None:
+    lines = "1 cup milk\nsalt to taste\na pinch of love\n2 apples"
+    before = reading(text=lines, country="US")
+    assert before["to_answer"] == 3
+    assert not before["complete"]
+    answers = [
+        {"line": 0, "food": "milk-skim"},
+        {"line": 1, "grams": 2},
+        {"line": 2, "leave_out": True},
+    ]
+    after = reading(text=lines, country="US", answers=answers, portions=4, name="porridge")
+    assert after["complete"]
+    assert after["dish"] == {
+        "name": "porridge",
+        "portions": 4.0,
+        "ingredients": [
+            {"food": "milk-skim", "grams": 245.0},
+            {"food": "salt", "grams": 2.0},
+            {"food": "apple", "grams": 364.0},
+        ],
+    }
+    dish = food_of(Recipe.model_validate(after["dish"]))
+    assert dish.unit("portion") is not None
+    assert dish.allergens.of("milk").level == "contains"
+
+
+def test_an_answer_about_the_food_does_not_settle_the_amount() -> None:
+    found = only_line("salt to taste", answers=[{"line": 0, "food": "salt"}])
+    assert doubts(found) == ["no-amount"]
+    found = only_line("1 cup of something", answers=[{"line": 0, "grams": 30}])
+    assert doubts(found) == ["no-such-food"] or doubts(found) == ["which-food"]
+
+
+def test_a_heading_is_left_out_without_a_question() -> None:
+    found = reading(text="For the sauce:\n2 apples")
+    assert [one["state"] for one in found["lines"]] == ["left_out", "read"]
+    assert found["to_answer"] == 0
+
+
+def test_a_document_brings_name_address_times_and_portions() -> None:
+    document = {
+        "@type": "Recipe", "name": "Buns", "url": "https://example.org/b", "recipeYield": "4-6", "prepTime": "PT15M",
+        "recipeIngredient": ["2 apples"],
+    }  # fmt: skip
+    found = reading(document=document)
+    assert (found["name"], found["address"], found["preparation_minutes"]) == ("Buns", "https://example.org/b", 15)
+    assert found["portions"] is None
+    assert not found["complete"]
+    assert [one["code"] for one in found["notes"]] == ["recipe-note.yield-unread", "recipe-note.no-portions"]
+
+
+@pytest.mark.parametrize(
+    ("asked", "place", "code"),
+    [
+        ({"text": " \n "}, "/text", "recipe-text-empty"),
+        ({"text": "1 egg\n" * 101}, "/text", "recipe-lines-many"),
+        ({"text": "x" * 301}, "/text", "recipe-line-long"),
+        ({"html": "<p>no recipe</p>"}, "/html", "recipe-not-there"),
+        ({"document": {"@type": "Recipe", "name": "x"}}, "/document", "recipe-without-lines"),
+        ({"text": "1 egg", "answers": [{"line": 1}]}, "/answers/0/line", "recipe-line-not-there"),
+        ({"text": "1 egg", "answers": [{"line": 0}, {"line": 0}]}, "/answers/1/line", "recipe-line-twice"),
+        ({"text": "1 egg", "answers": [{"line": 0, "food": "no-such"}]}, "/answers/0/food", "unknown-name"),
+    ],
+)
+def test_what_is_wrong_is_named_with_its_place(asked: dict[str, Any], place: str, code: str) -> None:
+    with pytest.raises(LunchError) as caught:
+        reading(**asked)
+    assert not isinstance(caught.value, ManyFaults)
+    assert (caught.value.pointer, caught.value.code) == (place, code)
+
+
+@pytest.mark.parametrize("asked", [{}, {"text": "1 egg", "html": "<p>"}, {"text": "1 egg", "country": "us"}])
+def test_a_request_has_one_recipe_and_a_country_in_capitals(asked: dict[str, Any]) -> None:
+    with pytest.raises(ValidationError):
+        reading(**asked)
+
+
+def test_a_file_is_told_by_how_it_begins() -> None:
+    assert reading_request(b"\xef\xbb\xbf2 apples\r\n1 egg").text == "2 apples\n1 egg"
+    assert reading_request(b" <html>").html == "<html>"
+    assert reading_request(b'[{"a": 1}]').document == [{"a": 1}]
+    for bad in (b"{", b"\xff\xfe1", b"[" * 200_000):
+        with pytest.raises(LunchError) as caught:
+            reading_request(bad)
+        assert caught.value.code == "recipe-file-unread"
