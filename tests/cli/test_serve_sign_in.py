@@ -67,7 +67,7 @@ def test_the_household_can_be_named(store_url: str) -> None:
 
 
 def test_the_demo_has_a_store_of_its_own(tmp_path: Path) -> None:
-    """Four weeks of three children, behind a device's sign-in; the usual store is not touched, and nothing is left."""
+    """Nearly four weeks of three children, behind a device's sign-in; the usual store is not touched, and nothing is left."""
     usual = tmp_path / "usual.sqlite3"
     temporary = tmp_path / "temporary"
     temporary.mkdir()
@@ -80,7 +80,10 @@ def test_the_demo_has_a_store_of_its_own(tmp_path: Path) -> None:
         assert made is not None
         cookie = {"Cookie": f"packed_lunch_device={made.secret}"}
         status, body = server.ask("GET", "/v1/lunches?limit=200", headers=cookie)
-        assert (status, len(json.loads(body)["items"])) == (200, 60)
+        assert status == 200
+        assert (
+            3 * 15 < len(json.loads(body)["items"]) <= 3 * 20
+        )  # three whole weeks, and this one as far as it has come
         assert len(json.loads(server.ask("GET", "/v1/school-days?limit=200", headers=cookie)[1])["items"]) == 25
     assert not usual.exists()
     assert list(temporary.glob("*/demo.sqlite3")) == []

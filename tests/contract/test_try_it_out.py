@@ -1,4 +1,4 @@
-"""Promise: with the demo family kept, every operation of the documentation page works as the page offers it.
+"""Promise: with the demo family kept and an index of branded foods built, every operation of the documentation page works as offered.
 
 The page fills in the first example of the body and of each parameter; a reader gives the demo family's key and presses the
 button. The document is walked in the same way, each operation on a store of its own, so that none needs another.
@@ -17,6 +17,7 @@ from service.api.docs.openapi import openapi_document
 from service.jobs.household.demo import DemoHousehold, keep_demo_household
 from service.store.migrate import open_store
 from tests.api.clients import client
+from tests.branded_foods import invented_index
 
 DAYS = (date(2026, 12, 9), date(2027, 9, 15))
 """Days on which the demo family is kept: its weeks hold the days that the examples name, or come after."""
@@ -63,6 +64,7 @@ def test_the_operation_works_as_offered(
         headers["Content-Type"] = media
         content = json.dumps(first_value(body)).encode()
     path = template.format(**{name: quote(value, safe="") for name, value in given["path"].items()})
-    with client(database_url=f"sqlite:///{tmp_path / 'store.sqlite3'}") as service:
+    index = str(invented_index())
+    with client(database_url=f"sqlite:///{tmp_path / 'store.sqlite3'}", branded_foods_file=index) as service:
         answer = service.request(method, path, params=given["query"], headers=headers, content=content)
     assert answer.is_success, answer.text

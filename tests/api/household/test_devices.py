@@ -16,7 +16,7 @@ from service.jobs.household.access.sign_in_links import NewLink, SignedIn, make_
 from service.store.database import Store
 from service.web.problem_pages import refusal_page
 from tests.api.clients import LUNCH, settings_of
-from tests.api.household.homes import Home, child_body, lunch_body, today
+from tests.api.household.homes import FHIR_TYPE, Home, child_body, lunch_body, today
 from tests.api.household.test_every_route import HOUSEHOLD_ROUTES, address, every_route, ids_of, whole_body
 from tests.api.problems_seen import problem_of
 
@@ -40,6 +40,8 @@ def by_device(service: TestClient, secret: str, method: str, path: str, body: An
     more = {name: value for name, value in more.items() if value}
     if method == "PATCH":
         more["Content-Type"] = "application/merge-patch+json"
+    elif body is not None and path.endswith("/avoids"):
+        more["Content-Type"] = FHIR_TYPE
     return service.request(method, path, json=body, headers=more)
 
 

@@ -39,6 +39,7 @@ OPEN = {
 CHECKS = {
     "/v1/lunch-checks", "/v1/allergen-screenings", "/v1/offer-audits", "/v1/lunch-check-batches", "/v1/weekly-summaries",
     "/v1/portion-needs", "/v1/offer-designs", "/v1/shopping-lists", "/v1/prep-sheets", "/v1/label-sheets", "/v1/calendars",
+    "/v1/recipe-readings",
 }  # fmt: skip
 """Addresses that keep nothing; what they do with ids is looked at in test_stored_ids.py."""
 BOTH = {
