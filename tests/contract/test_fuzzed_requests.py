@@ -141,11 +141,15 @@ def home(url: str, app: FastAPI) -> Home:
 
 @dataclass
 class Stored:
-    """What the household stores: collection -> id. ``spare``: records that may be removed; ``made``: how many of them were made."""
+    """What the household stores: collection -> id. ``spare``: records that may be removed; ``made``: how many of them were made.
+
+    ``unchanged``: what these speak of: no request asks for it, so none has made something else of it.
+    """
 
     home: Home
     there: dict[str, str]
     spare: dict[str, str] = field(default_factory=dict)
+    unchanged: dict[str, str] = field(default_factory=dict)
     made: int = 0
 
     def asked(self, collection: str) -> str:
@@ -154,10 +158,12 @@ class Stored:
 
     def to_remove(self, collection: str) -> str:
         """The id of a record that nothing else speaks of: another one after it was removed."""
+        for name in () if self.unchanged else ("children", "foods", "offers"):
+            self.unchanged[name] = self.home.keep_one(name, self.unchanged, " that stays")
         if collection not in self.spare:
             self.made += 1
             day = (date(2024, 1, 1) + timedelta(days=self.made)).isoformat()
-            self.spare[collection] = self.home.keep_one(collection, self.there, f" to remove {self.made}", day)
+            self.spare[collection] = self.home.keep_one(collection, self.unchanged, f" to remove {self.made}", day)
         return self.spare[collection]
 
     def removed(self, case: Case) -> None:

@@ -64,7 +64,7 @@ def up_to(target: Target, bound: int, crumbs: list[Item], gap: int) -> list[Item
         for measure, weight in sorted(target.terms, key=lambda term: term[0] == ENERGY)
         if (weight > 0) == (left > 0)
     )
-    parts = int(left / weight) + gap
+    parts = int(left / weight) + (gap if weight > 0 else -gap)
     name = MEASURES[measure].id
     coarse, fine = food("coarse", {name: 100}), food("fine", {name: "0.001"})
     amounts = divmod(parts, 100_000)

@@ -261,4 +261,4 @@ def test_sources_cautions_and_licences_are_named(kitchen: Kitchen) -> None:
     assert "7 CFR 210.10, Meal requirements for lunches" in sources.text
     assert "MIT License" in sources.text
     assert "United Kingdom (" in sources.text
-    assert sources.html.count("<details") == sources.html.count("<summary") == 9
+    assert sources.html.count("<details") == sources.html.count("<summary") == 10
