@@ -130,7 +130,7 @@ def test_a_code_that_is_gone_by_now_leads_back(parent: Browser) -> None:
 def test_in_spanish(kitchen: Kitchen) -> None:
     browser = kitchen.browser(language="es", branded_foods_file=str(invented_index()))
     page = browser.get("/packets/look-up?q=012345678905")
-    assert "entrada del 1 de abril de 2025" in page.text
+    assert "ficha del 1 de abril de 2025" in page.text
     assert "Compara cada línea con el envase" in page.text
 
 
