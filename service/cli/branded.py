@@ -46,8 +46,8 @@ def build(
             as_json,
             f"{counted(built['foods'], 'food', 'foods')} by code, the newest of {counted(built['versions'], 'entry', 'entries')}, "
             f"as of {built['release']}.",
-            f"Without nutrition values: {counted(built['foods_without_values'], 'food', 'foods')}. Left out, without a code that can "
-            f"be one: {counted(built['entries_without_code'], 'entry', 'entries')}.",
+            f"Without nutrition values: {counted(built['foods_without_values'], 'food', 'foods')}. Left out, since their code is missing "
+            f"or cannot be right: {counted(built['entries_without_code'], 'entry', 'entries')}.",
             f"The index is in {built['file']}",
         )
 
@@ -132,7 +132,7 @@ def _show_food(out: "Console", reply: Reply) -> None:
     named = f" ({reply['household_serving']})" if reply["household_serving"] else ""
     out.print(f"Serving: {serving}{named}")
     out.print(
-        f"Source: FoodData Central as of {reply['read']}, entry {reply['fdc_id']}, changed {reply['date'] or 'on a day not said'}"
+        f"Source: FoodData Central as of {reply['read']}, entry {reply['fdc_id']}, changed {reply['date'] or 'on an unknown day'}"
     )
     out.print(f"Ingredients: {reply['ingredients'] or 'not given'}")
     known = [one for one in reply["values"] if one["amount"] is not None]

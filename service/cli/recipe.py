@@ -27,14 +27,16 @@ def read(
     ],
     country: Annotated[
         str | None,
-        typer.Option(help="Whose cups, pints and fluid ounces are meant: US, GB ...; left out: they are asked."),
+        typer.Option(
+            help="Which country's cups, pints and fluid ounces are meant, as a code such as US or GB; if not given, you are asked."
+        ),
     ] = None,
     portions: Annotated[
-        float | None, typer.Option(help="How many portions it makes; left out: as the recipe says.")
+        float | None, typer.Option(help="How many portions it makes; if not given, as the recipe says.")
     ] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Read a recipe and show what each line means, what it weighs, and what is still to be answered (then the exit code is 1)."""
+    """Read a recipe and show what each line means, what it weighs, and what is still to be answered. If anything is, the exit code is 1."""
     with report_faults(as_json):
         from service.jobs.recipes.from_file import reading_request
         from service.jobs.recipes.read_recipe import read_recipe

@@ -78,6 +78,6 @@ def test_what_is_wrong_is_said_in_one_line(archive: Path, tmp_path: Path) -> Non
         "is not in the index of branded foods, which is as of 13 June 2024"
         in run("show", "5000112637922", code=2).stderr
     )
-    assert "its last digit does not go with the others" in run("show", "4006381333932", code=2).stderr
+    assert "its last digit does not match the others" in run("show", "4006381333932", code=2).stderr
     assert "has zeros only" in run("show", "0000", code=2).stderr
     assert "is not a file" in run("build", str(tmp_path / "nothing.zip"), code=2).stderr

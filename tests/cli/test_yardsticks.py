@@ -22,7 +22,7 @@ def test_a_check_prints_them_apart_and_answers_as_without_them() -> None:
     request = FOLDER / "check-lunch" / "beside-yardsticks.request.json"
     done = CliRunner().invoke(app, ["check", str(request)])
     text = " ".join(done.stdout.split())
-    assert "WHO: free sugars, 2015: 0 of 2 limits kept. This does not change the answer." in text
+    assert "WHO: free sugars, 2015: 0 of 2 limits kept. This does not change the result." in text
     assert "speaks of all that is eaten and drunk over days" in text
     body = json.loads(request.read_text("utf-8"))
     del body["yardsticks"]

@@ -12,7 +12,7 @@ class BrandedValueShown(ReplyModel):
     """One value of a branded food, for 100 g or 100 ml of it."""
 
     nutrient: str = Field(description="Id of the measure, e.g. sodium_mg.")
-    amount: float | None = Field(description="The amount in `unit`; null: not known, never nil.")
+    amount: float | None = Field(description="The amount in `unit`; null: not known, never zero.")
     unit: str = Field(description="Unit of the amount, e.g. g, mg, kcal.")
     basis: Literal["100 g", "100 ml"] = Field(
         description="What the amount is for; the one is never turned into the other."
@@ -23,7 +23,7 @@ class BrandedValueShown(ReplyModel):
 
 
 class BrandedFoodShown(ReplyModel):
-    """The newest version of the entry of one code. The packet in hand may be of another recipe: compare the two."""
+    """The newest version of the entry of one code. The packet in hand may have a different recipe: compare the two."""
 
     gtin: str = Field(description="The code under the bars, in 14 digits.")
     fdc_id: int = Field(description="Id of this version in FoodData Central.")
@@ -43,9 +43,9 @@ class BrandedFoodShown(ReplyModel):
     )
     discontinued: str | None = Field(description="Since when it is no longer made; null: not said.")
     source: Literal["index", "live"] = Field(
-        description="The index on this machine, or FoodData Central over the network."
+        description="The index on this machine, or FoodData Central over the internet."
     )
-    read: str | None = Field(description="Date of the index, or the day on which it was read over the network.")
+    read: str | None = Field(description="Date of the index, or the day on which it was read over the internet.")
     ingredients: str | None = Field(description="Its list of ingredients; null: none that can be read.")
     values: list[BrandedValueShown] = Field(description="Its nutrition values; empty: it has none.")
     values_fdc_id: int | None = Field(
@@ -89,5 +89,5 @@ class BrandedFoods(ReplyModel):
     items: list[BrandedFoodShown] = Field(description="One at the most for a code; for words the nearest first.")
     index: IndexLookedIn | None = Field(description="The index that was looked in; null: none was built.")
     live: LiveLookedIn | None = Field(
-        description="FoodData Central over the network; null: it was not asked, since it is off or the index had an answer."
+        description="FoodData Central over the internet; null: it was not asked, since it is off or the index had an answer."
     )

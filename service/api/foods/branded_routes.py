@@ -52,7 +52,7 @@ class BrandedQuery(Parameters):
 def get_branded_foods(request: Request, query: Annotated[BrandedQuery, Query()], caller: AnyCaller) -> Response:
     """Find the product of a code, or products by words, in the index that was built on this machine from USDA FoodData Central.
 
-    With the key of a household that has switched the live source on, what the index does not have is asked over the network. What
+    With the key of a household that has switched the live source on, what the index does not have is asked over the internet. What
     is found is of the day it says: compare it with the packet in hand. Where there is neither an index nor a live source, the
     answer is 404 with the code no-branded-index.
     """

@@ -76,7 +76,7 @@ class WeekFindingShown(Said):
     share_percent: float | None = Field(
         description="Where one amount is a share of another: that share in percent; null: it is not."
     )
-    over_days: int = Field(description="Number of days it was judged over.")
+    over_days: int = Field(description="Number of days on which it was judged over.")
     school_days: int = Field(description="Number of school days in the week.")
     days: list[DayOutcome] = Field(description="The single days, where the rule holds for each day.")
     source: Source
@@ -110,7 +110,7 @@ class FrequencyFindingShown(Said):
     period: Period = Field(description="The time over which it counts.")
     wanted: str = Field(description="What it asks for, in words.")
     whole_day: bool = Field(description="Holds for the whole school day, of which only the lunch is seen.")
-    over_days: int = Field(description="Number of days it was judged over.")
+    over_days: int = Field(description="Number of days on which it was judged over.")
     school_days: int = Field(description="Number of school days in the week.")
     off_days: list[str] = Field(description="Days that do not keep it, YYYY-MM-DD.")
     unsure_days: list[str] = Field(description="Days of which it is not known whether they keep it, YYYY-MM-DD.")

@@ -67,7 +67,7 @@ class RecipeReadingRequest(Asked):
     )
     name: Name | None = Field(None, description="Name of the dish; left out: that of the recipe.")
     portions: Annotated[float, Field(gt=0, le=1000)] | None = Field(
-        None, description="How many portions it makes; left out: as the recipe says."
+        None, description="How many portions it makes; if not given, as the recipe says."
     )
     answers: Annotated[list[LineAnswer], Field(max_length=MOST_LINES)] = Field(
         default_factory=list, description="Answers to what a reading before asked."

@@ -1,1 +1,1 @@
-"""Branded foods of USDA FoodData Central over the network, where a household has switched it on with its own key."""
+"""Branded foods of USDA FoodData Central over the internet, where a household has switched it on with its own key."""

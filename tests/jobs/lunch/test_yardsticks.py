@@ -61,7 +61,7 @@ def test_what_is_not_known_is_not_said_to_be_kept() -> None:
     label = {"name": "plain label", "serving": {"grams": 100}, "facts": {"energy_kcal": 200}}
     (one,) = checked({"food": label}, yardsticks=[WHO])["yardsticks"]
     assert (
-        one["sentence"] == "WHO: free sugars, 2015: 0 of 2 limits kept, 2 not known. This does not change the answer."
+        one["sentence"] == "WHO: free sugars, 2015: 0 of 2 limits kept, 2 not known. This does not change the result."
     )
 
 

@@ -59,7 +59,7 @@ def test_general_advice_is_shown_beside_the_week_only_where_it_was_ticked(small_
     assert "Weeks are shown beside: WHO: free sugars, 2015." in page.text
     shown = browser.get(week).text
     assert "Beside general advice" in shown
-    assert "WHO: free sugars, 2015: 0 of 2 limits kept, 2 not known. This does not change the answer." in shown
+    assert "WHO: free sugars, 2015: 0 of 2 limits kept, 2 not known. This does not change the result." in shown
     data = browser.get(address).form("/children/").data()
     del data["yardsticks"]
     browser.client.post(address, data=data, headers=OURS)

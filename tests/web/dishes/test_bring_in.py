@@ -102,7 +102,7 @@ def test_nothing_pasted_and_wrong_numbers_are_said_at_their_fields(small_kitchen
     page = answered(browser, page, "Save", 422, name="x", portions="some", **{"grams-0": "lots"})
     assert {"#grams-0", "#portions"} <= {href for href, _words in page.links}
     page = answered(browser, page, "Save", 422, portions="1", **{"grams-0": "99999999"})
-    assert "Give grams above 0" in page.text
+    assert "Give a number of grams above 0" in page.text
 
 
 def test_what_was_pasted_is_shown_as_text(small_kitchen: Kitchen) -> None:

@@ -54,7 +54,7 @@ def test_the_field_takes_what_a_scanner_types(parent: Browser) -> None:
     page = parent.get("/packets/look-up?q=012345678905")
     assert "OAT BISCUITS (MADE UP)" in page.text
     assert "entry of 1 April 2025" in page.text
-    assert "copy on this machine as of 13 June 2024" in page.text
+    assert "copy on this computer as of 13 June 2024" in page.text
     assert any(link.startswith(f"/packets/new?gtin={BISCUITS}") for link in links(parent))
 
 
@@ -130,8 +130,8 @@ def test_a_code_that_is_gone_by_now_leads_back(parent: Browser) -> None:
 def test_in_spanish(kitchen: Kitchen) -> None:
     browser = kitchen.browser(language="es", branded_foods_file=str(invented_index()))
     page = browser.get("/packets/look-up?q=012345678905")
-    assert "entrada del 1 de abril de 2025" in page.text
-    assert "Compara cada línea con el paquete" in page.text
+    assert "ficha del 1 de abril de 2025" in page.text
+    assert "Compara cada línea con el envase" in page.text
 
 
 def test_the_network_is_asked_where_it_is_switched_on(kitchen: Kitchen, stub: Stub, tmp_path: Path) -> None:
@@ -142,7 +142,7 @@ def test_the_network_is_asked_where_it_is_switched_on(kitchen: Kitchen, stub: St
     page = browser.get(f"/packets/look-up?q={CODE}")
 
     assert "INVENTED OAT BARS (Invented Foods)" in page.text
-    assert "over the network" in page.text
+    assert "over the internet" in page.text
     stub.always(Answer({}, 403))
     page = browser.get("/packets/look-up?q=other+words")
     assert "refused the key" in page.text

@@ -1,1 +1,1 @@
-"""Branded foods for a household: in the index on this machine, and over the network where it has switched that on."""
+"""Branded foods for a household: in the index on this machine, and over the internet where it has switched that on."""

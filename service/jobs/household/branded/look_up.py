@@ -1,4 +1,4 @@
-"""Looks a branded food up by its code or by words: in the index first, then in what was kept, then over the network."""
+"""Looks a branded food up by its code or by words: in the index first, then in what was kept, then over the internet."""
 
 from typing import TYPE_CHECKING, Any
 
