@@ -48,15 +48,25 @@ def number_in(form: Form, field: str, language: str) -> float | None:
 
 
 def figure(value: float | None) -> str:
-    """A number as it stands in a field; empty for none.
+    """A number as it stands in a field, read back as the same in every language; empty for none.
 
-    >>> figure(1.0), figure(0.75), figure(None)
-    ('1', '0.75', '')
+    Three decimals get a nought more, since some languages write thousands with a point.
+
+    >>> figure(1.0), figure(0.75), figure(12.625), figure(None)
+    ('1', '0.75', '12.6250', '')
     """
-    return "" if value is None else f"{value:.10g}"
+    if value is None:
+        return ""
+    plain = f"{value:.10g}"
+    return f"{plain}0" if _like_thousands(plain, ".") else plain
 
 
 def _groups(text: str, sign: str, language: str) -> bool:
     """Whether a sign separates thousands."""
+    return sign == get_group_symbol(language) and _like_thousands(text, sign)
+
+
+def _like_thousands(text: str, sign: str) -> bool:
+    """Whether exactly three digits follow, as they do after a thousand."""
     whole, _sign, rest = text.partition(sign)
-    return sign == get_group_symbol(language) and len(rest) == 3 and whole.strip("0") == whole != ""
+    return len(rest) == 3 and whole.strip("0") == whole != ""
