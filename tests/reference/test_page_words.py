@@ -170,7 +170,15 @@ def test_only_words_that_are_the_same_in_spanish_stay_as_they_are() -> None:
     no_or_extra = {"care.salts-no", "set-out.no", "start.group-extra"}
     grams = {"foods.per-100g", "packets.per-100g", "unit.grams_each", "unit.ml_each", "label.portion-grams"}
     signs = {f"kitchen-unit.{unit}" for unit in ("g", "kg", "l", "lb", "ml", "oz")}
-    names = {"packets.from-index", "dishes.cups-au", "calendar.portions", "label.portion", "noun.plan", "kitchen.of-plan", "kitchen.paper-a4"}
+    names = {
+        "packets.from-index",
+        "dishes.cups-au",
+        "calendar.portions",
+        "label.portion",
+        "noun.plan",
+        "kitchen.of-plan",
+        "kitchen.paper-a4",
+    }
     assert same <= no_or_extra | grams | signs | names
 
 

@@ -34,7 +34,9 @@ def written(folder: Path) -> dict[str, Any]:
     found = json.loads((folder / "household.json").read_text())
     for child in found["children"]:
         child["body"].pop("appetite", None)
-        child["body"].update({"lunch_standard": None, "yardsticks": [], "vegetarian": False, "dislikes_in_dishes": True, **child["body"]})
+        child["body"].update(
+            {"lunch_standard": None, "yardsticks": [], "vegetarian": False, "dislikes_in_dishes": True, **child["body"]}
+        )
     items = [item for lunch in found["lunches"] for item in lunch["body"]["items"]]
     offered = [item for offer in found["offers"] for group in offer["body"]["groups"] for item in group["items"]]
     for item in offered:
@@ -50,6 +52,7 @@ def written(folder: Path) -> dict[str, Any]:
             "keeps": None,
             "freezes": None,
             "thaw_hours": None,
+            "from_address": "",
             **recipe["body"],
         }
     for lunch in found["lunches"]:

@@ -152,6 +152,9 @@ class KeptRecipe(Recipe):
     thaw_hours: Annotated[float, Field(gt=0, le=96)] | None = Field(
         None, description="Hours it takes to thaw in the fridge; left out: the usual figure."
     )
+    from_address: Annotated[str, Field(max_length=500, pattern=ONE_LINE)] = Field(
+        "", description="Where the recipe is from: a text, never fetched; left out: not said."
+    )
 
 
 class KeptPacket(Packet):

@@ -38,18 +38,19 @@ def reading_reply(
         "lines": [_line(place, one) for place, one in enumerate(lines)],
         "to_answer": to_answer,
         "complete": not to_answer and bool(ready) and len(ready) <= MOST_INGREDIENTS and portions is not None,
-        "dish": _dish(name, portions, ready),
+        "dish": _dish(name, portions, ready, recipe.address),
         "notes": [worded(one) for one in notes],
     }
 
 
-def _dish(name: str, portions: float | None, ready: Sequence[SettledLine]) -> dict[str, Any] | None:
+def _dish(name: str, portions: float | None, ready: Sequence[SettledLine], address: str) -> dict[str, Any] | None:
     ingredients = [
         {"food": one.food.id, "grams": one.grams} for one in ready[:MOST_INGREDIENTS] if one.food is not None
     ]
     if not ingredients:
         return None
-    return {"name": name, "portions": 1.0 if portions is None else portions, "ingredients": ingredients}
+    dish = {"name": name, "portions": 1.0 if portions is None else portions, "ingredients": ingredients}
+    return {**dish, "from_address": address} if address else dish
 
 
 def _line(place: int, line: SettledLine) -> dict[str, Any]:

@@ -96,4 +96,5 @@ def body_to_keep(form: Form, reading: Mapping[str, Any], language: str) -> dict[
     if reading["dish"] is None and reading["to_answer"] == 0:
         form.wrong("lines", text("dishes.no-line-left", language))
     ingredients = [] if reading["dish"] is None else reading["dish"]["ingredients"]
-    return {"name": form.text("name"), "portions": portions, "ingredients": ingredients}
+    body = {"name": form.text("name"), "portions": portions, "ingredients": ingredients}
+    return {**body, "from_address": form.text("address")}

@@ -128,7 +128,7 @@ def _view(viewer: Viewer, record: dict[str, Any] | None, form: Form, **more: Any
     kept = record or {"id": "", "name": "", "version": ""}
     more.setdefault("version", str(kept["version"]))
     rows = ingredient_rows(rows_of(form, _known(viewer, form)))
-    return DishView(kept["id"], kept["name"], form=form, rows=rows, **more)
+    return DishView(kept["id"], kept["name"], form=form, rows=rows, from_address=kept.get("from_address", ""), **more)
 
 
 def _known(viewer: Viewer, form: Form, *besides: str) -> dict[str, dict[str, Any]]:

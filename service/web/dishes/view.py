@@ -34,6 +34,7 @@ class DishView:
     """The context of ``dishes/dish.html``. ``id``: empty for a new one.
 
     ``found``: foods that can be added, for ``asked``. ``comes``: what a portion comes to, as it is kept, or None.
+    ``from_address``: where the recipe is from, a text; empty: not said.
     """
 
     id: str
@@ -44,6 +45,7 @@ class DishView:
     asked: str = ""
     found: list[FoodRow] = field(default_factory=list)
     comes: Comes | None = None
+    from_address: str = ""
     conflict: Conflict | None = None
 
 

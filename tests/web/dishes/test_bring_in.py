@@ -65,6 +65,14 @@ def test_a_saved_page_brings_its_name_and_portions_and_its_address_is_only_text(
     answered(browser, page, "Save")
     assert kept(browser)["name"] == "Apple pot"
     assert kept(browser)["portions"] == 4
+    assert kept(browser)["from_address"] == "https://example.org/pot"
+    shown = browser.get(browser.address)
+    assert "From: https://example.org/pot" in shown.text
+    assert not any("example.org" in href for href, _words in shown.links)
+    browser.send(shown, "/dishes/", "Save", name="Pot of apples")
+    assert (kept(browser)["name"], kept(browser)["from_address"]) == ("Pot of apples", "https://example.org/pot")
+    linked = browser.client.get(f"/v1/foods/{kept(browser)['id']}", headers={"Accept": "application/ld+json"}).json()
+    assert linked["url"] == "https://example.org/pot"
 
 
 def test_a_line_can_be_left_out_but_not_all(small_kitchen: Kitchen) -> None:

@@ -76,7 +76,9 @@ def household_dish_as_recipe(
     reply, record = found
     kept = KeptThings(connection, household)
     parts = [(_name_of(kept, one["food"]), one["grams"]) for one in record.body["ingredients"]]
-    return dish_as_recipe(reply, parts, record.body["portions"]), record
+    linked = dish_as_recipe(reply, parts, record.body["portions"])
+    address = record.body.get("from_address")
+    return {**linked, "url": address} if address else linked, record
 
 
 def _name_of(kept: KeptThings, food: str | dict[str, Any]) -> str:
