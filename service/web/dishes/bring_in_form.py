@@ -35,11 +35,16 @@ def form_of_reading(reading: Mapping[str, Any], before: Form | None = None) -> F
         given |= {
             f"food-{line}": one["food"] or "",
             f"food-shown-{line}": one["food"] or "",
-            f"grams-{line}": figure(one["grams"]),
-            f"grams-shown-{line}": figure(one["grams"]),
+            f"grams-{line}": _grams(one["grams"]),
+            f"grams-shown-{line}": _grams(one["grams"]),
             f"out-{line}": OUT if one["state"] == "left_out" else "",
         }
     return Form({name: [value] for name, value in given.items()})
+
+
+def _grams(grams: float | None) -> str:
+    """Grams to a tenth, as a kitchen scale has them; less than a gram as it is."""
+    return figure(grams if grams is None or grams < 1 else round(grams, 1))
 
 
 def _name(reading: Mapping[str, Any]) -> str:

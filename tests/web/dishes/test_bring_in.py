@@ -75,6 +75,16 @@ def test_a_saved_page_brings_its_name_and_portions_and_its_address_is_only_text(
     assert linked["url"] == "https://example.org/pot"
 
 
+def test_weights_are_filled_in_to_a_tenth_and_read_back_in_spanish(small_kitchen: Kitchen) -> None:
+    browser = small_kitchen.browser(language="es")
+    page = pasted(browser, "1 cup sugar", country="US")
+    grams = dict(page.form(LINES).fields)["grams-0"]
+    assert "." in grams
+    assert len(grams.partition(".")[2]) == 1
+    answered(browser, page, "Guardar", name="azúcar", portions="1")
+    assert kept(browser)["ingredients"][0]["grams"] == float(grams)
+
+
 def test_a_line_can_be_left_out_but_not_all(small_kitchen: Kitchen) -> None:
     browser = small_kitchen.browser()
     page = pasted(browser, "2 apples\n1 glug of oil")
