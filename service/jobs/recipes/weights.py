@@ -4,7 +4,7 @@ What is not known is asked: a volume never becomes a weight without a measure of
 for its juice.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -20,6 +20,7 @@ from service.reference.recipes.words import vocabulary
 MOST_MG = 50_000_000
 TABLE_COUNTRY = "US"
 """Whose cups and spoons the measures of the tables are."""
+PARTS_OF_A_PIECE = {"half": Fraction(1, 2), "third": Fraction(1, 3), "quarter": Fraction(1, 4)}
 PARTS_OF_A_CUP = {"half cup": Fraction(1, 2), "third cup": Fraction(1, 3), "quarter cup": Fraction(1, 4)}
 SPELT_OUT = {"tablespoon": "tbsp", "teaspoon": "tsp", "liter": "l"}
 USUAL_SIZES = frozenset({"", "medium", "medium-sized", "level"})
@@ -136,15 +137,15 @@ def _volume_named(name: str) -> tuple[Fraction, str] | None:
 def _by_pieces(reading: LineReading, amount: Fraction, food: Food) -> Weight | Message:
     """By a measure of the food: "2 slices", "3 large eggs"."""
     unit: Unit | None = reading.unit
-    named = {measure.name: measure for measure in _measures_of(food)}
+    named = [measure for measure in _measures_of(food) if _is_one_piece(measure.name)]
     heads = stems(fold(reading.food))
     pieces = (
-        [one for one in named.values() if heads and stems(one.name)[-1] == heads[-1]]
+        [one for one in named if _is_called(_without_size(one.name), heads)]
         if unit is None
-        else [one for one in named.values() if one.name == unit.id or one.name.endswith(f" {unit.id}")]
+        else [one for one in named if one.name == unit.id or one.name.endswith(f" {unit.id}")]
     )
     size = reading.size.lower()
-    plain = [one for one in pieces if one.name in (unit.id if unit else "", *_last_words(one))]
+    plain = [one for one in pieces if _without_size(one.name) == one.name]
     fitting = [one for one in pieces if size not in USUAL_SIZES and one.name.startswith(f"{size} ")]
     if size in USUAL_SIZES:
         fitting = [one for one in pieces if size.startswith("medium") and one.name.startswith("medium ")] or plain
@@ -152,15 +153,29 @@ def _by_pieces(reading: LineReading, amount: Fraction, food: Food) -> Weight | M
             fitting = pieces
     if not fitting:
         return message("doubt.no-weight", food=food.name)
+    measure = fitting[0]
     return _checked(
-        amount * fitting[0].grams_mg,
-        message("weighed.by-piece", measure=fitting[0].name, grams=fitting[0].grams_mg / 1000),
+        amount * measure.grams_mg / PARTS_OF_A_PIECE.get(measure.name.split()[0], 1),
+        message("weighed.by-piece", measure=measure.name, grams=measure.grams_mg / 1000),
     )
 
 
-def _last_words(measure: HouseholdUnit) -> tuple[str, ...]:
-    """The measure's name where it has no size before it."""
-    return (measure.name,) if " " not in measure.name or measure.name.split()[0] not in vocabulary().sizes else ()
+def _is_one_piece(name: str) -> bool:
+    """Whether a measure can be one piece: a cup is none, nor is what says how many or how large, as in "cup (4.86 large eggs)"."""
+    return _volume_named(name) is None and not any(map(str.isdigit, name))
+
+
+def _is_called(name: str, heads: Sequence[str]) -> bool:
+    """Whether a piece is what the line says: a "pepper" for bell peppers, but no "plum tomato" for tomatoes; also a part of it."""
+    first, _space, rest = name.partition(" ")
+    words = stems(fold(rest if first in PARTS_OF_A_PIECE else name))
+    return bool(words) and list(heads[-len(words) :]) == list(words)
+
+
+def _without_size(name: str) -> str:
+    """A measure's name without the size before it."""
+    first, _space, rest = name.partition(" ")
+    return rest if rest and first in vocabulary().sizes else name
 
 
 def _checked(mg: Fraction, how: Message) -> Weight | Message:

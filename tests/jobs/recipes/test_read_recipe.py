@@ -31,6 +31,10 @@ def doubts(line: dict[str, Any]) -> list[str]:
         ("2 apples", "apple", 364),
         ("2 large apples", "apple", 446),
         ("3 large eggs", "sr28-01123", 150),
+        ("3 eggs", "sr28-01123", 150),  # not by "cup (4.86 large eggs)"
+        ("1 avocado", "avocado", 201),  # the tables have half of one
+        ("half an avocado", "avocado", 100.5),
+        ("2 tomatoes", "tomato", 246),  # no plum tomatoes
         ("250 ml whole milk", "milk-whole", 257.8),
         ("1 cup whole milk", "milk-whole", 244),
         ("1 tbsp olive oil", "olive-oil", 13.5),
