@@ -11,6 +11,7 @@ from service.domain.stock.moves import thawed_through
 from service.jobs.foods.resolve import food_of
 from service.jobs.household.stored.kept_things import KeptThings
 from service.jobs.requests.fields import is_kept_id
+from service.reference.foods.bought_as import kitchen_names
 from service.reference.stock.freezing import thaw_hours_of
 from service.reference.stock.keeping import keeping_rules
 from service.store.household.records import Connection
@@ -34,9 +35,9 @@ class KnownFoods:
         return known
 
     def name(self, key: str) -> str:
-        """What a food is called; its key where it is not known any more."""
+        """What a food is called in a kitchen; its key where it is not known any more."""
         try:
-            return self.food(key).name
+            return kitchen_names().get(key) or self.food(key).name
         except LunchError:
             return key
 
