@@ -35,7 +35,6 @@ from tests.web.walking import (
     device_named,
     full_kitchen,
     token_of,
-    within,
 )
 
 HTML = {"Accept": "text/html"}
@@ -154,7 +153,7 @@ def test_every_address_of_the_application_is_walked(home: FullKitchen) -> None:
     from service.api.app import create_app as create_api
 
     def answers(*routers: Any) -> set[tuple[str, str]]:
-        found = [one.endpoint for router in routers for one in within(router) if hasattr(one, "endpoint")]
+        found = [one.endpoint for router in routers for one in router.routes if hasattr(one, "endpoint")]
         return {(one.__module__, one.__qualname__) for one in found}
 
     assert answers(home.app()) - answers(create_api()) == answers(*ROUTERS)

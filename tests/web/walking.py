@@ -67,7 +67,7 @@ def all_routes() -> list[Route]:
     """Every page and form of the web routers, except the files of the pages."""
     found = []
     for router in ROUTERS:
-        for route in within(router):
+        for route in router.routes:
             assert isinstance(route, APIRoute), route
             if route.path.startswith("/static/"):
                 continue
@@ -76,16 +76,6 @@ def all_routes() -> list[Route]:
             rights = _rights(route.dependant)
             found += [Route(route.path, method, rights, query, needed) for method in sorted(route.methods)]
     return found
-
-
-def within(router: Any) -> Iterator[Any]:
-    """The routes of a router or an application, and of those that it takes in."""
-    for route in router.routes:
-        inner = getattr(route, "original_router", None)
-        if inner is not None:
-            yield from within(inner)
-            continue
-        yield route
 
 
 def _rights(dependant: Dependant) -> frozenset[str] | None:
