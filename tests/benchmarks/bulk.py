@@ -15,6 +15,7 @@ import orjson
 import pandas as pd
 
 from service.domain.foods.amounts import credit_option, most_of_missing
+from service.domain.foods.packets import NOTHING_KNOWN_OF_FOODS
 from service.domain.lunch.compiling import compile_targets, without_avoided
 from service.domain.lunch.judging_arrays import STATUSES
 from service.domain.measures import MEASURE_COUNT, MEASURES, NUTRIENT_COUNT, SCALE
@@ -153,7 +154,7 @@ def totals_and_statuses(frame: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame
     """Ours as far as the yardstick goes: the same frame in, the same two frames out."""
     rows = read_rows(frame)
     lunches = lunch_fields(rows.texts, rows.numbers, rows.starts, rows.faults)
-    items = item_fields(rows.texts, rows.numbers["quantity"], rows.faults)
+    items = item_fields(rows.texts, rows.numbers["quantity"], rows.faults, NOTHING_KNOWN_OF_FOODS)
     assert not rows.faults.any.any()
     lunch_of_row = np.repeat(np.arange(len(rows.sizes)), rows.sizes)
     schemes = [crediting_scheme(table.standard.crediting) for table in lunches.tables]
