@@ -74,6 +74,11 @@ def show_reading(out: "Console", reply: Reply) -> None:
         for doubt in one["doubts"] if one["state"] == "ask" else ():
             out.print(f"Line {one['line']}, {one['text']}: {doubt['sentence']}")
         if one["state"] == "ask" and one["food"] is None and one["candidates"]:
-            out.print("  Perhaps: " + "; ".join(f"{near['name']} ({near['id']})" for near in one["candidates"]))
+            out.print("  Perhaps: " + "; ".join(map(_named, one["candidates"])))
     for note in reply["notes"]:
         out.print(note["sentence"])
+
+
+def _named(near: Reply) -> str:
+    apart = f", {near['apart']}" if near["apart"] else ""
+    return f"{near['name']} ({near['id']}{apart})"
