@@ -49,7 +49,10 @@ def test_answers_come_from_a_file_or_from_standard_input(tmp_path: Path) -> None
     lines.write_text("2 apples\na handful of raisins\n")
     answers.write_text('[{"line": 1, "grams": 40}]')
     assert run(str(lines))[0] == 1
-    for words, given in (([str(lines), "--answers", str(answers)], None), ([str(lines), "--answers", "-"], answers.read_text())):
+    for words, given in (
+        ([str(lines), "--answers", str(answers)], None),
+        ([str(lines), "--answers", "-"], answers.read_text()),
+    ):
         code, shown = run(*words, "--json", given=given)
         assert code == 0
         assert json.loads(shown)["dish"]["ingredients"][1] == {"food": "raisins", "grams": 40.0}

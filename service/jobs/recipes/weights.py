@@ -40,9 +40,7 @@ class Weight(NamedTuple):
     how: Message
 
 
-def weight_of(
-    reading: LineReading, food: Food, country: str | None, eggs_from: str | None = None
-) -> Weight | Message:
+def weight_of(reading: LineReading, food: Food, country: str | None, eggs_from: str | None = None) -> Weight | Message:
     """What a line weighs of a food; where it cannot be known, the doubt (a message of the group ``doubt``).
 
     ``country``: whose cups are meant, as for the reading; a reading with doubts about its amount is not weighed.
@@ -111,7 +109,9 @@ class _ByVolume(NamedTuple):
     way: str
 
 
-def _mg_in_a_ml(food: Food, preparation: str, measured: Measured, ul: Fraction) -> tuple[Fraction, HouseholdUnit] | None:
+def _mg_in_a_ml(
+    food: Food, preparation: str, measured: Measured, ul: Fraction
+) -> tuple[Fraction, HouseholdUnit] | None:
     """What a millilitre of a food weighs, and the measure it is worked out from: cut as the line says, else not cut.
 
     Of several measures that of the line's own unit is taken ("tbsp"), else the one nearest in size to the line, so that a cup is not
