@@ -12,6 +12,14 @@ from service.reference.recipes.usual_foods import more_measures
 
 SAME_SIZE = {"medium-sized": "medium", "large-sized": "large", "small-sized": "small", "big": "large"}
 US = "US"
+SIZES = {
+    "small": message("egg-size.small"),
+    "medium": message("egg-size.medium"),
+    "large": message("egg-size.large"),
+    "extra-large": message("egg-size.extra-large"),
+    "jumbo": message("egg-size.jumbo"),
+}
+PLACES = {"eu": message("egg-place.eu"), "jp": message("egg-place.jp"), "ca": message("egg-place.ca")}
 
 
 class OneEgg(NamedTuple):
@@ -33,11 +41,14 @@ def egg_of(reading: LineReading, food: Food, country: str | None) -> OneEgg | No
     if eggs is not None:
         size = size or eggs.usual
         mg = next((mg for known, mg in eggs.sizes.items() if known == size), None)
-        code, place = "weighed.by-egg", message(f"egg-place.{eggs.scheme}")
+        place = PLACES[eggs.scheme]
     else:
         size = size or egg_sizes_file().elsewhere
         mg = next((Fraction(one.grams_mg) for one in more_measures(food.id) if one.name == f"{size} egg"), None)
-        code, place = ("weighed.by-egg" if country == US else "weighed.by-us-egg"), message("egg-place.us")
+        place = message("egg-place.us")
     if mg is None:
         return None
-    return OneEgg(mg, message(code, size=message(f"egg-size.{size}"), place=place, grams=round(float(mg / 1000), 1)))
+    grams = round(float(mg / 1000), 1)
+    if eggs is None and country != US:
+        return OneEgg(mg, message("weighed.by-us-egg", size=SIZES[size], place=place, grams=grams))
+    return OneEgg(mg, message("weighed.by-egg", size=SIZES[size], place=place, grams=grams))
