@@ -78,11 +78,11 @@ def show(
     as_json: AsJson = False,
 ) -> None:
     """Show everything that the index has of the food with this code."""
-    from service.jobs.foods.branded.look_up import branded_index, show_branded
+    from service.jobs.foods.branded.look_up import show_branded
     from service.settings import settings
 
     with report_faults(as_json):
-        finish(show_branded(branded_index(settings().branded_foods_file), code), as_json, _show_food, 0)
+        finish(show_branded(settings().branded_foods_file, code), as_json, _show_food, 0)
 
 
 @contextmanager

@@ -56,4 +56,7 @@ def _report(faults: list[dict[str, Any]], as_json: bool) -> None:
 
     for fault in faults:
         value = "" if fault["value"] in ("", NOTHING) else f" {fault['value']!r}"
-        sys.stderr.write(f"{fault['pointer'] or '/'}:{value} {fault['problem']}. {fault['remedy']}\n")
+        place = (
+            f"{fault['pointer'] or '/'}:" if fault["pointer"] or not value else ""
+        )  # a file that is named needs no place
+        sys.stderr.write(f"{place}{value} {fault['problem']}. {fault['remedy']}\n".lstrip())

@@ -34,14 +34,25 @@ def read(
     portions: Annotated[
         float | None, typer.Option(help="How many portions it makes; if not given, as the recipe says.")
     ] = None,
+    answers: Annotated[
+        str | None,
+        typer.Option(
+            metavar="FILE|-",
+            help="Answers to what is asked, as a JSON list in the form of the API's answers; - for standard input.",
+        ),
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Read a recipe and show what each line means, what it weighs, and what is still to be answered. If anything is, the exit code is 1."""
     with report_faults(as_json):
+        from service.cli.recipe_answers import answers_in, pointing_at_answers
         from service.jobs.recipes.from_file import reading_request
         from service.jobs.recipes.read_recipe import read_recipe
 
-        reply = read_recipe(reading_request(read_request(file), country=country, portions=portions))
+        given = answers_in(answers, file)
+        with pointing_at_answers():
+            asked = reading_request(read_request(file), country=country, portions=portions, answers=given)
+            reply = read_recipe(asked)
         finish(reply, as_json, show_reading, 1 if reply["to_answer"] else 0)
 
 
@@ -63,6 +74,11 @@ def show_reading(out: "Console", reply: Reply) -> None:
         for doubt in one["doubts"] if one["state"] == "ask" else ():
             out.print(f"Line {one['line']}, {one['text']}: {doubt['sentence']}")
         if one["state"] == "ask" and one["food"] is None and one["candidates"]:
-            out.print("  Perhaps: " + "; ".join(f"{near['name']} ({near['id']})" for near in one["candidates"]))
+            out.print("  Perhaps: " + "; ".join(map(_named, one["candidates"])))
     for note in reply["notes"]:
         out.print(note["sentence"])
+
+
+def _named(near: Reply) -> str:
+    apart = f", {near['apart']}" if near["apart"] else ""
+    return f"{near['name']} ({near['id']}{apart})"

@@ -16,15 +16,15 @@ Asked = TypeVar("Asked", bound="BaseModel")
 RequestFile = Annotated[str, typer.Argument(metavar="FILE|-", help="A JSON request, or - for standard input.")]
 
 
-def read_request(file: str) -> bytes:
-    """The bytes of a request file or of standard input; ``BadInput`` if there is no such file."""
+def read_request(file: str, pointer: str = "FILE") -> bytes:
+    """The bytes of a request file or of standard input; ``BadInput`` if there is no such file. ``pointer``: what names it in a fault."""
     if file == "-":
         return sys.stdin.buffer.read()
     try:
         return Path(file).read_bytes()
     except OSError as fault:
         raise BadInput(
-            pointer="FILE",
+            pointer=pointer,
             value=file,
             problem=message("fault.request-unreadable", reason=fault.strerror),
         ) from fault

@@ -54,6 +54,7 @@ def test_without_an_index_it_says_how_to_build_one(query: dict[str, str], tmp_pa
     (error,) = answer.json()["errors"]
     assert error["code"] == "no-branded-index"
     assert "packed-lunch branded build" in error["remedy"]
+    assert "switch on FoodData Central" in error["remedy"]
 
 
 @pytest.mark.parametrize(

@@ -71,7 +71,11 @@ def test_as_json(archive: Path) -> None:
 
 
 def test_what_is_wrong_is_said_in_one_line(archive: Path, tmp_path: Path) -> None:
-    assert "packed-lunch branded build ARCHIVE.zip" in run("show", CODE, code=2).stderr
+    for without_index in (run("show", CODE, code=2), run("find", "oat", code=2)):
+        assert without_index.stderr.startswith(f"'{tmp_path / 'foods.sqlite3'}' is not there")
+        assert "packed-lunch branded build ARCHIVE.zip" in without_index.stderr
+        assert "switching on FoodData Central" in without_index.stderr
+    assert run("show", "12a", code=2).stderr.startswith("CODE: '12a' ")
     run("build", str(archive))
     assert "finds no branded food" in run("find", "nothing such", code=2).stderr
     assert (

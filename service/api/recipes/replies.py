@@ -59,6 +59,10 @@ class CandidateShown(ReplyModel):
     confidence: float = Field(
         ge=0, le=1, description="How far the words of the line and the name agree; it says nothing of allergens."
     )
+    apart: str = Field(description="What tells it from another candidate of the same name; empty: none has it.")
+    apart_message: SaidMessage | None = Field(
+        description="The same as a code and its values; null: no other has its name."
+    )
 
 
 class LineSettled(ReplyModel):

@@ -5,12 +5,15 @@ nothing about allergens; a food is taken without asking from ``TAKEN_FROM`` on, 
 """
 
 import re
+from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from typing import Any, NamedTuple
 
 from service.domain.foods.food import Food
+from service.domain.messages import Message
 from service.jobs.foods.by_id import food_by_id
 from service.jobs.foods.search import search_foods
+from service.jobs.recipes.alike import told_apart, without_doubles
 from service.reference.foods.search import AFTER_THE_KIND, fold, same_meaning, stem, stems
 from service.reference.recipes.usual_foods import usual_food
 from service.reference.recipes.words import vocabulary
@@ -29,12 +32,13 @@ BEHIND_THE_HEAD = re.compile(r" (?:in|with|for|from) .*")
 
 
 class Candidate(NamedTuple):
-    """A food that a line may mean."""
+    """A food that a line may mean. ``apart``: what tells it from another candidate of the same name; None where no other has it."""
 
     id: str
     name: str
     kind: str
     confidence: float
+    apart: Message | None = None
 
 
 class FoodsAtHand(NamedTuple):
@@ -73,7 +77,10 @@ def candidates_of(words: str, foods: FoodsAtHand) -> list[Candidate]:
         if any(one.confidence >= TAKEN_FROM for one in best.values()):
             break
     found = sorted(best.values(), key=lambda one: -one.confidence)  # equal ones stay in the order of the search
-    return found[:MOST_CANDIDATES]
+    different = set(without_doubles([(one.id, one.name) for one in found], foods.food))
+    shown = [one for one in found if one.id in different][:MOST_CANDIDATES]
+    often = Counter(fold(one.name) for one in shown)
+    return [one._replace(apart=told_apart(foods.food(one.id))) if often[fold(one.name)] > 1 else one for one in shown]
 
 
 def food_meant(candidates: Sequence[Candidate]) -> Candidate | None:

@@ -25,7 +25,8 @@ def read_recipe(
 ) -> dict[str, Any]:
     """Read a recipe; each line comes with its reading, its candidates, and what is to be answered.
 
-    ``foods``: where foods are looked for, the tables if left out. ``usual_country``: where the request names none.
+    ``foods``: where foods are looked for, the tables if left out. ``usual_country``: where the
+    household is: it counts for cups where the request names no country, and for eggs always, since they are bought there.
 
     Raises ``BadInput`` where there is no recipe or no line, or an answer is for a line that is not there.
 
@@ -37,7 +38,13 @@ def read_recipe(
     country = asked.country or usual_country
     recipe = _recipe_of(asked)
     answers = _answers(asked, len(recipe.lines))
-    lines = [_settled(text, country, at_hand, answers.get(place), place) for place, text in enumerate(recipe.lines)]
+    lines: list[SettledLine] = []
+    faults = Faults()
+    for place, text in enumerate(recipe.lines):
+        in_answers, answer = answers.get(place, (0, None))
+        with faults.at("answers", in_answers):
+            lines.append(_settled(text, country, usual_country, at_hand, answer))
+    faults.raise_all()
     return reading_reply(asked, recipe, lines, country)
 
 
@@ -77,15 +84,16 @@ def _pasted(text: str) -> SavedRecipe:
     return SavedRecipe("", tuple(lines))
 
 
-def _answers(asked: RecipeReadingRequest, count: int) -> dict[int, LineAnswer]:
-    faults, found = Faults(), dict[int, LineAnswer]()
+def _answers(asked: RecipeReadingRequest, count: int) -> dict[int, tuple[int, LineAnswer]]:
+    """Each line's answer with its place among the answers."""
+    faults, found = Faults(), dict[int, tuple[int, LineAnswer]]()
     for place, answer in enumerate(asked.answers):
         with faults.at("answers", place, "line"):
             if answer.line >= count:
                 raise BadInput(value=answer.line, problem=message("fault.recipe-line-not-there", last=count - 1))
             if answer.line in found:
                 raise BadInput(value=answer.line, problem=message("fault.recipe-line-twice"))
-            found[answer.line] = answer
+            found[answer.line] = place, answer
     faults.raise_all()
     return found
 
@@ -94,7 +102,9 @@ def _which_food(words: str, some_are_near: bool) -> Message:
     return message("doubt.which-food", food=words) if some_are_near else message("doubt.no-such-food", food=words)
 
 
-def _settled(text: str, country: str | None, foods: FoodsAtHand, answer: LineAnswer | None, place: int) -> SettledLine:
+def _settled(
+    text: str, country: str | None, eggs_from: str | None, foods: FoodsAtHand, answer: LineAnswer | None
+) -> SettledLine:
     """One line, with its answer if there is one."""
     reading = read_line(text, vocabulary(), country)
     heading = any(one.code == "doubt.heading" for one in reading.doubts)
@@ -107,7 +117,7 @@ def _settled(text: str, country: str | None, foods: FoodsAtHand, answer: LineAns
     doubts = list(reading.doubts)
     food: Food | None = None
     if answer is not None and answer.food is not None:
-        with at("answers", place, "food"):
+        with at("food"):
             food = foods.food(answer.food)
         doubts = [one for one in doubts if one.code not in ABOUT_FOOD]
     elif words and (other_words is not None or not any(one.code in ABOUT_FOOD for one in doubts)):
@@ -123,7 +133,7 @@ def _settled(text: str, country: str | None, foods: FoodsAtHand, answer: LineAns
         grams, how = answer.grams, message("weighed.answer")
         doubts = [one for one in doubts if one.code in ABOUT_FOOD]
     elif food is not None and all(one.code in ABOUT_FOOD for one in doubts):
-        weighed = weight_of(reading, food, country)
+        weighed = weight_of(reading, food, country, eggs_from)
         if isinstance(weighed, Weight):
             grams, how = weighed.mg / 1000, weighed.how
         else:

@@ -73,7 +73,7 @@ def _line(place: int, line: SettledLine) -> dict[str, Any]:
             "spans": {part: {"start": start, "end": end} for part, (start, end) in reading.spans.items()},
         },
         "doubts": [{**worded(one), "answer_with": line.answer_with(one)} for one in line.doubts],
-        "candidates": [one._asdict() for one in line.candidates],
+        "candidates": [{**one._asdict(), **worded_as("apart", one.apart)} for one in line.candidates],
         "food": None if line.food is None else line.food.id,
         "food_name": None if line.food is None else line.food.name,
         "grams": line.grams,

@@ -4,6 +4,7 @@ What is not known is asked: a volume never becomes a weight without a measure of
 for its juice.
 """
 
+import re
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from typing import NamedTuple
@@ -13,6 +14,9 @@ from service.domain.messages import Message, message
 from service.domain.recipes.lines import LineReading
 from service.domain.recipes.quantities import Measured
 from service.domain.recipes.vocabulary import Unit
+from service.jobs.recipes.eggs import egg_of
+from service.reference.foods.catalogue import find_food
+from service.reference.foods.lunch_foods import composed_of
 from service.reference.foods.search import fold, stems
 from service.reference.recipes.usual_foods import more_measures
 from service.reference.recipes.words import vocabulary
@@ -23,6 +27,7 @@ TABLE_COUNTRY = "US"
 PARTS_OF_A_PIECE = {"half": Fraction(1, 2), "third": Fraction(1, 3), "quarter": Fraction(1, 4)}
 PARTS_OF_A_CUP = {"half cup": Fraction(1, 2), "third cup": Fraction(1, 3), "quarter cup": Fraction(1, 4)}
 SPELT_OUT = {"tablespoon": "tbsp", "teaspoon": "tsp", "liter": "l"}
+IN_BRACKETS = re.compile(r"\s*\([^)]*\)")
 USUAL_SIZES = frozenset({"", "medium", "medium-sized", "level"})
 """Sizes for which the measure without a size holds."""
 WITH_LIQUID = frozenset({"can", "jar"})
@@ -35,16 +40,20 @@ class Weight(NamedTuple):
     how: Message
 
 
-def weight_of(reading: LineReading, food: Food, country: str | None) -> Weight | Message:
+def weight_of(reading: LineReading, food: Food, country: str | None, eggs_from: str | None = None) -> Weight | Message:
     """What a line weighs of a food; where it cannot be known, the doubt (a message of the group ``doubt``).
 
     ``country``: whose cups are meant, as for the reading; a reading with doubts about its amount is not weighed.
+    ``eggs_from``: the country where eggs are bought, by whose sizes they are weighed; the same one if left out.
     """
     assert reading.amount is not None  # noqa: S101 - asked for before
     if _only_a_part(reading):
         return message("doubt.part-of-food", part=reading.preparation)
     whole = _whole(reading, reading.amount)
     if whole is None:
+        egg = egg_of(reading, food, eggs_from or country)
+        if egg is not None:
+            return _checked(reading.amount * egg.mg, egg.how)
         return _by_pieces(reading, reading.amount, food)
     if reading.unit is not None and reading.unit.id in WITH_LIQUID and "drain" in reading.preparation.lower():
         return message("doubt.drained", unit=reading.unit.id)
@@ -56,7 +65,7 @@ def weight_of(reading: LineReading, food: Food, country: str | None) -> Weight |
         if measured.unit.kind == "mass":
             total += measured.amount * size
             continue
-        found = _mg_in_a_ml(food, reading.preparation, measured.unit.id)
+        found = _mg_in_a_ml(food, reading.preparation, measured, measured.amount * size)
         if found is None:
             return message("doubt.no-volume", food=food.name)
         mg_in_a_ml, measure = found
@@ -92,36 +101,72 @@ def _measures_of(food: Food) -> Iterator[HouseholdUnit]:
     yield from more_measures(food.id)
 
 
-def _mg_in_a_ml(food: Food, preparation: str, unit: str) -> tuple[Fraction, HouseholdUnit] | None:
+class _ByVolume(NamedTuple):
+    """A measure of a food by volume: its microlitres, and how the food in it is cut; empty: not cut."""
+
+    measure: HouseholdUnit
+    ul: Fraction
+    way: str
+
+
+def _mg_in_a_ml(
+    food: Food, preparation: str, measured: Measured, ul: Fraction
+) -> tuple[Fraction, HouseholdUnit] | None:
     """What a millilitre of a food weighs, and the measure it is worked out from: cut as the line says, else not cut.
 
-    ``unit``: of several measures that of the line's own unit is taken ("tbsp").
+    Of several measures that of the line's own unit is taken ("tbsp"), else the one nearest in size to the line, so that a cup is not
+    worked out from a teaspoon where a cup is known. ``ul``: the line's volume in microlitres.
 
     None where no cup or spoon of it is known, or several that are cut otherwise.
     """
+    measures = [*_measures_of(food), *_measures_of_the_table(food)]
+    known = [one for measure in measures if (one := _by_volume(measure)) is not None]
     wanted = set(stems(fold(preparation)))
-    uncut: list[tuple[Fraction, HouseholdUnit]] = []
-    cut: dict[str, tuple[Fraction, HouseholdUnit]] = {}
-    for measure in _measures_of(food):
-        found = _volume_named(measure.name)
-        if found is None:
-            continue
-        ul, way = found
-        one = (measure.grams_mg * 1000 / ul, measure)
-        if way:
-            cut.setdefault(way, one)
-        else:
-            uncut.append(one)
-    for way, one in cut.items():
-        if wanted & set(stems(fold(way))) or any(stems(way)[0][:4] == word[:4] for word in wanted):
-            return one
-    if uncut:
-        return next((one for one in uncut if one[1].name == unit), uncut[0])
-    return next(iter(cut.values())) if len(cut) == 1 else None
+    unit_ul = measured.unit.size(TABLE_COUNTRY) or ul
+
+    def how_far(one: _ByVolume) -> tuple[bool, Fraction]:
+        return one.ul != unit_ul, max(one.ul / ul, ul / one.ul)
+
+    as_cut = [one for one in known if _is_cut(one.way, wanted)]
+    if not as_cut and known:
+        # A spoon of it that is not said to be cut does not speak for a cup, where cups are known as chopped or sliced.
+        nearest = min(map(how_far, known))
+        as_cut = [one for one in known if how_far(one) == nearest]
+        uncut = [one for one in as_cut if not one.way]
+        if not uncut and len({one.way for one in as_cut}) > 1:
+            return None
+        as_cut = uncut or as_cut
+    if not as_cut:
+        return None
+    taken = min(as_cut, key=how_far)
+    return taken.measure.grams_mg * 1000 / taken.ul, taken.measure
+
+
+def _is_cut(way: str, wanted: set[str]) -> bool:
+    """Whether a measure's food is cut as a line says: "sliced" is "slices"."""
+    if not way:
+        return False
+    return bool(wanted & set(stems(fold(way)))) or any(stems(way)[0][:4] == word[:4] for word in wanted)
+
+
+def _measures_of_the_table(food: Food) -> Sequence[HouseholdUnit]:
+    """Those of the food of the composition tables that a lunch food has its figures from."""
+    composed = composed_of(food.id)
+    generic = None if composed is None else find_food(composed)
+    return () if generic is None else generic.units
+
+
+def _by_volume(measure: HouseholdUnit) -> _ByVolume | None:
+    found = _volume_named(measure.name)
+    return None if found is None else _ByVolume(measure, *found)
 
 
 def _volume_named(name: str) -> tuple[Fraction, str] | None:
-    """The microlitres of a measure of the tables, and how its food is cut: "half cup chopped"; None for any other measure."""
+    """The microlitres of a measure of the tables, and how its food is cut: "half cup chopped"; None for any other measure.
+
+    What stands in brackets does not say how it is cut: "cup (8 fl oz)".
+    """
+    name = IN_BRACKETS.sub("", name)
     cup = vocabulary().by_id["cup"].size(TABLE_COUNTRY)
     assert cup is not None  # noqa: S101 - a US cup has a size
     for known, share in PARTS_OF_A_CUP.items():

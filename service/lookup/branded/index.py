@@ -56,7 +56,7 @@ class BrandedIndex:
     @contextmanager
     def _opened(self) -> Iterator[sqlite3.Connection]:
         if not self.path.is_file():
-            raise StoreFault(pointer="", value=str(self.path), problem=message("fault.no-branded-index"))
+            raise StoreFault(pointer="", value=str(self.path), problem=message("fault.branded-index-missing"))
         try:
             with closing(sqlite3.connect(f"file:{quote(str(self.path))}?mode=ro&immutable=1", uri=True)) as index:
                 index.row_factory = sqlite3.Row

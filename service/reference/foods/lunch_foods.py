@@ -120,6 +120,18 @@ def lunch_foods() -> LunchFoodTable:
     return LunchFoodTable(rows)
 
 
+def composed_of(food_id: str) -> str | None:
+    """The one food of the composition tables that a lunch food has its figures from; None for a mixture, and for any other food.
+
+    >>> composed_of("sugar-white"), composed_of("sr28-19335")
+    ('sr28-19335', None)
+    """
+    row = lunch_foods().rows().get(food_id)
+    if row is None or "=" in row["composition"]:
+        return None
+    return row["composition"].strip() or None
+
+
 @lru_cache(maxsize=4096)
 def salted_kind(food_id: str) -> Food | None:
     """A lunch food cooked in salted water, under the id of the same food cooked without salt; None if there are not both."""

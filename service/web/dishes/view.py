@@ -93,10 +93,14 @@ def line_rows(lines: list[dict[str, Any]]) -> list[LineRow]:
     return [_line_row(one) for one in lines]
 
 
+def _named(near: dict[str, Any]) -> str:
+    return f"{near['name']} ({near['apart']})" if near["apart"] else str(near["name"])
+
+
 def _line_row(one: dict[str, Any]) -> LineRow:
-    foods = {near["id"]: near["name"] for near in one["candidates"]}
+    foods = {near["id"]: _named(near) for near in one["candidates"]}
     if one["food"] is not None:
-        foods = {one["food"]: one["food_name"], **foods}
+        foods = {one["food"]: foods.get(one["food"], one["food_name"]), **foods}
     asks = one["state"] == "ask"
     doubts = [doubt["sentence"] for doubt in one["doubts"]]
     return LineRow(one["line"], one["text"], asks, doubts, list(foods.items()), one["weighed"])

@@ -53,6 +53,66 @@ def test_a_line_becomes_a_food_and_its_grams(line: str, food: str, grams: float)
     assert found["weighed"]
 
 
+@pytest.mark.parametrize(
+    ("line", "grams"),
+    [  # USDA SR28, WEIGHT.txt: a cup of it, not 48 teaspoons or 16 tablespoons; spoons by spoons
+        ("1 cup sugar", 200), ("1 tsp sugar", 4.2), ("1 cup olive oil", 216), ("1 cup honey", 339), ("1 tbsp honey", 21),
+        ("1 cup maple syrup", 315), ("1 cup soy sauce", 255), ("1 cup salt", 292), ("1 tbsp salt", 18), ("1 tsp salt", 6),
+        ("1 cup butter", 227), ("1 tbsp butter", 14.2), ("1 cup cocoa powder", 86), ("1 tbsp cocoa powder", 5.4),
+        ("1 cup vinegar", 238), ("1 tbsp vinegar", 14.9), ("1 cup mustard", 249), ("1 cup vegetable oil", 218),
+        ("1 cup cucumber slices", 104), ("1 cup packed brown sugar", 220), ("1 tsp active dry yeast", 4),
+        ("1 cup celery", 101), ("1 tbsp parsley", 3.8), ("1 cup chopped broccoli", 91), ("1 cup flour", 125),
+    ],
+)  # fmt: skip
+def test_a_volume_is_weighed_by_the_nearest_measure_of_the_food(line: str, grams: float) -> None:
+    found = only_line(line, country="US")
+    assert found["grams"] == pytest.approx(grams, rel=0.001), found["weighed"]
+
+
+@pytest.mark.parametrize("line", ["1 cup brown sugar", "1 cup red pepper"])
+def test_a_cup_of_what_is_packed_or_cut_in_several_ways_is_asked(line: str) -> None:
+    assert doubts(only_line(line, country="US")) == ["no-volume"]
+
+
+@pytest.mark.parametrize(
+    ("country", "line", "grams"),
+    [  # with shell: EU 53 to 63 g, 63 to 73 g; Canada 56 to 63 g; Japan 58 to 64 g. USDA: 12 % is shell. US: SR28.
+        ("DE", "2 eggs", 2 * 58 * 0.88), ("GB", "1 medium egg", 58 * 0.88), ("IE", "1 large egg, beaten", 68 * 0.88),
+        ("DE", "1 small egg", 48 * 0.88), ("DE", "1 extra-large egg", 78 * 0.88), ("CA", "2 eggs", 2 * 59.5 * 0.88),
+        ("CA", "1 jumbo egg", 73.5 * 0.88), ("JP", "1 egg", 61 * 0.88), ("US", "2 eggs", 100), ("US", "1 jumbo egg", 63),
+        ("AU", "2 large eggs", 100),
+    ],
+)  # fmt: skip
+def test_eggs_are_weighed_by_the_sizes_of_the_country(country: str, line: str, grams: float) -> None:
+    found = only_line(line, country=country)
+    assert found["grams"] == pytest.approx(grams, abs=0.01)
+    assert "without its shell" in found["weighed"]
+    assert ("of the US" in found["weighed"]) == (country == "AU")
+
+
+def test_eggs_are_bought_where_the_household_is_and_cups_are_those_of_the_recipe() -> None:
+    asked = RecipeReadingRequest(text="1 cup whole milk\n1 egg", country="US")
+    milk, egg = read_recipe(asked, usual_country="GB")["lines"]
+    assert (milk["grams"], egg["grams"]) == (244.0, 51.04)
+
+
+def test_foods_of_one_name_are_merged_or_told_apart() -> None:
+    near = only_line("1 cup spinach", country="US")["candidates"]
+    alike = {one["id"]: one["apart"] for one in near if one["name"].lower() == "spinach, raw"}
+    # The food of SR28 has the figures of the lunch food; FNDDS gives another energy.
+    assert alike == {
+        "spinach-raw": "from USDA SR28, 23 kcal in 100 g",
+        "fndds-42efdb47": "from USDA FNDDS 2021-2023, 27 kcal in 100 g",
+    }
+    assert all(one["apart"] == "" for one in near if one["id"] not in alike)
+
+
+def test_a_fault_of_an_answer_points_at_its_place_among_the_answers() -> None:
+    with pytest.raises(ManyFaults) as found:
+        reading(text="1 apple\n1 pear", answers=[{"line": 1, "food": "nope"}, {"line": 0, "food": "none-such"}])
+    assert [one.pointer for one in found.value.faults()] == ["/answers/1/food", "/answers/0/food"]
+
+
 def test_a_metric_cup_holds_more_than_that_of_the_us() -> None:
     assert only_line("1 cup whole milk", country="AU")["grams"] == pytest.approx(244 * 250 / 236.588, rel=1e-4)
     asked = only_line("1 cup whole milk")

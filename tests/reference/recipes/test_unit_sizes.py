@@ -24,7 +24,13 @@ def test_a_unit_is_as_large_as_pint_says(unit: str, country: str | None, known_a
     mass = vocabulary().by_id[unit].kind == "mass"
     expected = (1 * registry(known_as)).to("milligram" if mass else "microliter").magnitude
     assert size is not None
-    assert float(size) == pytest.approx(expected, rel=1e-5)
+    assert float(size) == pytest.approx(expected, rel=1e-12 if country == "US" else 1e-5)
+
+
+def test_us_volumes_are_exact_parts_of_a_cup() -> None:
+    cup = vocabulary().by_id["cup"].size("US")
+    parts = {"tbsp": 16, "tsp": 48, "fl oz": 8}  # NIST Special Publication 430, table 1
+    assert {unit: cup / vocabulary().by_id[unit].size("US") for unit in parts} == parts  # type: ignore[operator]
 
 
 @pytest.mark.parametrize("unit", ["cup", "pint", "quart", "gallon", "fl oz"])

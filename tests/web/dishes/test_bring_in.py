@@ -77,7 +77,7 @@ def test_a_saved_page_brings_its_name_and_portions_and_its_address_is_only_text(
 
 def test_weights_are_filled_in_to_a_tenth_and_read_back_in_spanish(small_kitchen: Kitchen) -> None:
     browser = small_kitchen.browser(language="es")
-    page = pasted(browser, "1 cup sugar", country="US")
+    page = pasted(browser, "1 tbsp olive oil", country="US")
     grams = dict(page.form(LINES).fields)["grams-0"]
     assert "." in grams
     assert len(grams.partition(".")[2]) == 1

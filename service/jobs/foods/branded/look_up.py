@@ -30,11 +30,19 @@ def branded_index(asked: str = "") -> "BrandedIndex":
     return BrandedIndex(index_path(asked))
 
 
-def show_branded(index: "BrandedIndex", code: str) -> dict[str, Any]:
-    """The food of a code; ``BadInput`` for what cannot be a code, ``NotThere`` where the index has none."""
+def show_branded(asked: str, code: str) -> dict[str, Any]:
+    """The food of a code in the index. ``asked``: the index's path, where one is set.
+
+    Raises ``BadInput`` for what cannot be a code, whether there is an index or not, ``StoreFault`` where there is none, and ``NotThere``
+    where it does not have the code.
+    """
+    from service.lookup.branded.codes import packet_code
+
+    packet_code(code, "CODE")
+    index = branded_index(asked)
     food = index.by_code(code)
     if food is None:
-        raise NotThere(pointer="/gtin", value=code, problem=_not_in_index(code, index.release.isoformat()))
+        raise NotThere(pointer="CODE", value=code, problem=_not_in_index(code, index.release.isoformat()))
     return branded_food_reply(food)
 
 
