@@ -10,7 +10,7 @@ import psycopg
 import pytest
 from sqlalchemy import select, update
 
-from service.jobs.household.access.households import purge
+from service.jobs.household.retention.purging import purge
 from service.store.access.households import create_household
 from service.store.database import Store
 from service.store.household import kinds
@@ -50,16 +50,16 @@ def test_both_sides_of_the_day(store: Store, body: dict[str, object], today: dat
     days = [first + timedelta(number) for number in (-400, -1, 0, 1, 30)]
     _keep(store, body, days)
     (done,) = purge(store, today)
-    assert (done.first_day_kept, done.removed) == (first, 2)
+    assert (done.first_day_kept, done.removed["lunches"]) == (first, 2)
     assert _days(store) == days[2:]
-    assert [one.removed for one in purge(store, today)] == [0]
+    assert [one.removed["lunches"] for one in purge(store, today)] == [0]
 
 
 def test_each_household_by_its_own(store: Store) -> None:
     """One keeps a month, the other a year: the same day goes from one and stays with the other."""
     _keep(store, {"retention_months": 1}, [date(2026, 6, 1)])
     _keep(store, {"retention_months": 12}, [date(2026, 6, 1)])
-    assert [one.removed for one in purge(store, date(2026, 11, 25))] == [1, 0]
+    assert [one.removed["lunches"] for one in purge(store, date(2026, 11, 25))] == [1, 0]
     assert _days(store) == [date(2026, 6, 1)]
 
 

@@ -23,9 +23,9 @@ from service.jobs.household.access.devices import (
     sign_out,
     sign_out_all,
 )
-from service.jobs.household.access.households import purge
 from service.jobs.household.access.opened import Households
 from service.jobs.household.access.sign_in_links import WORKS_FOR, NewLink, SignedIn, make_link, redeem
+from service.jobs.household.retention.purging import purge
 from service.store.access.households import all_households, create_household
 from service.store.database import Store
 from service.store.household import kinds
