@@ -8,17 +8,21 @@ from datetime import date, datetime
 from typing import Any, NamedTuple
 from uuid import UUID
 
-from sqlalchemy import Connection, String, Table, cast, delete, func, insert, select, update
+from sqlalchemy import Column, Connection, Date, String, Table, Uuid, cast, delete, func, insert, select, update
 
 from service.store.household.kinds import KINDS, STOCK_EVENT
 from service.store.household.records import insert as put_in
 from service.store.household.records import new_id
-from service.store.tables import removed_records
+from service.store.tables import Moment, removed_records
 
 AT_ONCE = 500
 EVENTS = str(STOCK_EVENT.table.name)
 SCHOOL_DAYS = "school_days"
-_BACK: dict[type, Callable[[Any], Any]] = {UUID: UUID, datetime: datetime.fromisoformat, date: date.fromisoformat}
+_BACK: tuple[tuple[type[Any], Callable[[str], Any]], ...] = (
+    (Uuid, UUID),
+    (Moment, datetime.fromisoformat),
+    (Date, date.fromisoformat),
+)
 _OLD = removed_records.c
 
 
@@ -129,9 +133,7 @@ def _put(connection: Connection, kind: Any, row: dict[str, Any]) -> bool:
         return False
     if _is_there(connection, table, UUID(row["id"])):
         return False
-    back = {column.name: _BACK.get(column.type.python_type, _same) for column in table.columns}
-    values = {name: None if value is None else back[name](value) for name, value in row.items()}
-    return put_in(connection, kind, values)
+    return put_in(connection, kind, {column.name: _value(column, row[column.name]) for column in table.columns})
 
 
 def _is_there(connection: Connection, table: Table, record_id: UUID) -> bool:
@@ -144,5 +146,6 @@ def _plain(value: Any) -> Any:
     return value.isoformat() if isinstance(value, date) else value
 
 
-def _same(value: Any) -> Any:
-    return value
+def _value(column: Column[Any], plain: Any) -> Any:
+    read = next((read for of_type, read in _BACK if isinstance(column.type, of_type)), None)
+    return plain if plain is None or read is None else read(plain)

@@ -57,10 +57,10 @@ def note_run(
     connection.execute(delete(retention_runs).where(*old))
 
 
-def days_of_use(connection: Connection, household: UUID, since: date | None = None) -> list[date]:
+def days_of_use(connection: Connection, household: UUID) -> list[date]:
     """The days, in their order, on which something was stored or a device used, or old records were looked for.
 
-    They are those of the clock at that time. ``since``: only from that day on.
+    They are those of the clock at that time, in UTC.
     """
     moments = [
         (table.c.household_id, table.c[name])
@@ -72,9 +72,5 @@ def days_of_use(connection: Connection, household: UUID, since: date | None = No
         (devices.c.household_id, devices.c.last_used_at),
         (retention_runs.c.household_id, retention_runs.c.ran_at),
     ]
-    start = None if since is None else datetime(since.year, since.month, since.day).astimezone()
-    parts = [
-        select(moment.label("moment")).where(owner == household, *([] if start is None else [moment >= start]))
-        for owner, moment in moments
-    ]
+    parts = [select(moment.label("moment")).where(owner == household) for owner, moment in moments]
     return sorted({row.moment.date() for row in connection.execute(union(*parts))})

@@ -63,7 +63,9 @@ class Purged(NamedTuple):
 
 
 class _Clock(NamedTuple):
-    """The clock of a household. ``sure``: the last day that is believed to have come, whatever ``today`` says."""
+    """The clock of a household. ``acted_on``: the day by which it is seen what is old, not later than ``today``; ``sure``: the last
+    day that is believed to have come, which is later where the clock was set back; ``days``: on which the household was used.
+    """
 
     today: date
     acted_on: date
@@ -122,9 +124,9 @@ def _purge_one(connection: Connection, household: UUID, months: int, today: date
         if days_passed(day, clock.days, clock.acted_on) >= PUT_BACK_FOR
     )
     first = first_day_kept(clock.acted_on, months)
-    removed = remove_before(connection, household, first, clock.acted_on)
+    removed = remove_before(connection, household, first, clock.sure)
     if clock.acted_on >= clock.sure:  # a clock that was set back would sign everybody out
-        ended = datetime.combine(clock.acted_on, time(), UTC) if held or clock.acted_on < today else now()
+        ended = now() if clock.acted_on == today else datetime.combine(clock.acted_on, time(), UTC)
         remove_ended_devices(connection, household, ended)
         end_devices_by(connection, household, now() + SIGNED_IN)
     counts = {} if held is None else held.counts
@@ -133,13 +135,12 @@ def _purge_one(connection: Connection, household: UUID, months: int, today: date
 
 
 def _clock(connection: Connection, household: UUID, today: date) -> _Clock:
-    """What is believed of the clock: from the last run on, and without one from the last day of use before today."""
-    run = last_run(connection, household)
-    days = days_of_use(connection, household, None if run is None else min(run.believed, today))
-    sure = max((day for day in days if day <= today), default=today) if run is None else run.believed
+    """What is believed of the clock: from the last run on, and without one from the last day of use until today."""
+    run, days = last_run(connection, household), days_of_use(connection, household)
+    until_today = [day for day in days if day <= today]
+    sure = max(until_today or days) if run is None else run.believed
     acted_on = believed_day(sure, days, today)
-    every_day = days_of_use(connection, household)
-    return _Clock(today, acted_on, max(sure, acted_on), every_day)
+    return _Clock(today, acted_on, max(sure, acted_on), days)
 
 
 def _held(connection: Connection, household: UUID, clock: _Clock, months: int) -> Held | None:
