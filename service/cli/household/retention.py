@@ -48,9 +48,8 @@ def purge_now(
     with report_faults(as_json), opened_store() as store:
         done = purge(store, today(), sure=date_is_right)
         told = [line for one in done for line in purged_in_words(one)]
-        say({"households": [_purged(one) for one in done]}, as_json, *(told or ["There is no household."]))
-    if any(one.held for one in done):
-        raise typer.Exit(1)
+        reply = {"households": [_purged(one) for one in done]}
+        say(reply, as_json, *(told or ["There is no household."]), code=int(any(one.held for one in done)))
 
 
 def removed(
