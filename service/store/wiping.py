@@ -63,7 +63,7 @@ def wipe_file(store: Store) -> Wiped:
                 return _later("somebody is reading")
             cursor.execute(f"PRAGMA user_version = {DONE}")
             return "done"
-    except sqlite3.Error as fault:
+    except (sqlite3.Error, DBAPIError) as fault:
         return _later(str(fault))
 
 
