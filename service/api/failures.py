@@ -37,7 +37,15 @@ class Failures:
 
     def too_many(self, address: str) -> bool:
         """Whether as many failures as are let through came from an address: its next key is not even looked at."""
-        return self._counted and not self._window.test(self._limit, address)
+        if not self._counted or self._window.test(self._limit, address):
+            return False
+        left = self._window.get_window_stats(self._limit, address).reset_time - time.time()
+        if left <= self._limit.get_expiry():
+            return True
+        self._window.clear(
+            self._limit, address
+        )  # the clock was set back: it would be shut out until its old time comes again
+        return False
 
     def problem(self, address: str) -> ApiProblem:
         """The problem for an address of which too many came, with the time until the next try."""

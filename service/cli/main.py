@@ -16,6 +16,7 @@ from service.cli.household.care import install_care
 from service.cli.household.demo import demo
 from service.cli.household.devices import devices
 from service.cli.household.packets import packets
+from service.cli.household.retention import install_retention
 from service.cli.household.stock import stock
 from service.cli.offer import offer
 from service.cli.plan.calendar import calendar
@@ -61,6 +62,7 @@ for command in (
 ):
     app.command()(command)
 install_care(app)
+install_retention(app)
 app.add_typer(recipe, name="recipe")
 app.add_typer(avoids, name="avoids")
 app.add_typer(packets, name="packets")

@@ -66,14 +66,14 @@ def finish(reply: Reply, as_json: bool, show: "Callable[[Console, Reply], None]"
     raise typer.Exit(code)
 
 
-def say(reply: Reply, as_json: bool, *lines: str) -> None:
-    """Print a reply as JSON, or the lines that say it; ends with exit code 0."""
+def say(reply: Reply, as_json: bool, *lines: str, code: int = 0) -> None:
+    """Print a reply as JSON, or the lines that say it, and end with the exit code."""
 
     def show(out: "Console", _reply: Reply) -> None:
         for line in lines:
             out.print(line, soft_wrap=True)
 
-    finish(reply, as_json, show, 0)
+    finish(reply, as_json, show, code)
 
 
 def table(*columns: str, title: str = "") -> "Table":

@@ -167,13 +167,15 @@ def _demo_store(chosen: "Settings") -> Iterator["Settings"]:
 def _make_store_ready(url: str, household: str | None, base: str) -> None:
     """Open the store once; where nobody chose it and it cannot be opened, everything that stores nothing is served anyway."""
     from service.cli.household.care import opened_store
+    from service.cli.household.retention import purged_in_words
     from service.jobs.household.access.access_keys import make_first_key
-    from service.jobs.household.access.households import purge, today
+    from service.jobs.household.access.households import today
+    from service.jobs.household.retention.purging import purge
     from service.reference.fault_words import fault_sentence
 
     try:
         with opened_store(url) as store:
-            purge(store, today())
+            purged = purge(store, today())
             secret = make_first_key(store)
             path = _link_path(store, household)
     except LunchError as fault:
@@ -181,6 +183,9 @@ def _make_store_ready(url: str, household: str | None, base: str) -> None:
             raise
         print(f"Nothing can be kept: {fault_sentence(fault)}", file=sys.stderr)
         return
+    for one in purged:
+        if one.held or any(one.removed.values()):
+            print("\n".join(purged_in_words(one)))
     if secret is not None:
         print("This store is new: a household was made. Its access key, shown this once; write it down:")
         print(f"    {secret}")

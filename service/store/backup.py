@@ -50,6 +50,7 @@ from service.store.household.records import now
 from service.store.migrate import HEAD, known_revisions, upgrade
 from service.store.tables import METADATA, Moment
 from service.store.whole_file import whole_file
+from service.store.wiping import note_removal
 
 SHAPE = 1
 """The number of the shape of a backup; another shape gets another number."""
@@ -195,6 +196,7 @@ def _replace(store: Store, lines: Iterable[Line], shape: dict[str, dict[str, str
             _keep_writers_out(connection, list(tables))
         for table in reversed(tables.values()):
             connection.execute(delete(table))
+        note_removal(connection)
         for name, rows in groupby(lines, lambda line: line[0]):
             while some := [_values(shape[name], row) for _, row in islice(rows, AT_ONCE)]:
                 connection.execute(insert(tables[name]), some)

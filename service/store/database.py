@@ -27,8 +27,8 @@ from service.domain.messages import message
 
 BUSY_MS = 10_000
 """How long a writer waits for its turn, in milliseconds."""
-WIPE = "secure_delete=FAST"
-"""What is removed is overwritten where that costs no further reading or writing."""
+WIPE = "secure_delete=ON"
+"""What is deleted is overwritten; what that leaves behind, ``wiping.py`` removes."""
 FILE_NAME = "packed-lunch.sqlite3"
 OWNER_ONLY = 0o600
 """Mode of the file: what children must not eat is nobody else's business. Its WAL gets the same mode from SQLite."""

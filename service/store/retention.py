@@ -1,15 +1,18 @@
-"""What is kept too long is removed: lunches older than the household's retention says."""
+"""What is older than a household wants is removed: lunches, school days, and entries of the stock that are used up.
+
+It is moved to where it can be put back from (``removed_records``). Which day counts is decided by who calls, not by the clock.
+"""
 
 from calendar import monthrange
 from datetime import UTC, date, datetime
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import Connection, delete, func, select
+from sqlalchemy import Connection, Table, func, select
 
-from service.store.household.records import now
-from service.store.kept_replies import KEPT, forget_replies_naming
-from service.store.tables import kept_replies, lunches, stock
+from service.store.kept_replies import forget_replies_naming
+from service.store.removed_records import set_aside
+from service.store.tables import lunches, school_days, stock, stock_events
 
 DEFAULT_MONTHS = 13
 """Months that a lunch is kept where the household says nothing: the same month of last year can still be looked at."""
@@ -28,26 +31,42 @@ def first_day_kept(today: date, months: int) -> date:
 
 def count_lunches_before(connection: Connection, household: UUID, day: date) -> int:
     """How many lunches of the days before one a household stores."""
-    query = select(func.count()).select_from(lunches).where(lunches.c.household_id == household, lunches.c.day < day)
-    return int(connection.execute(query).scalar_one())
+    return count_before(connection, household, day)["lunches"]
 
 
-def remove_lunches_before(connection: Connection, household: UUID, day: date) -> int:
-    """Remove a household's lunches of the days before one, and the replies that tell of them; how many."""
-    old = (lunches.c.household_id == household, lunches.c.day < day)
-    just_logged = select(lunches.c.id).where(*old, lunches.c.created_at > now() - KEPT)
-    for lunch in connection.execute(just_logged).scalars().all():
-        forget_replies_naming(connection, household, lunch)
-    return connection.execute(delete(lunches).where(*old)).rowcount
+def count_before(connection: Connection, household: UUID, day: date) -> dict[str, int]:
+    """How many records of each kind a household stores that are removed where a day is the first that is kept."""
+    return {
+        str(table.name): int(connection.execute(select(func.count()).select_from(table).where(*where)).scalar_one())
+        for table, where in _before(household, day)
+    }
 
 
-def remove_used_up_stock_before(connection: Connection, household: UUID, day: date) -> int:
-    """Remove the entries of the stock of which nothing is left since before a day, with their events; how many."""
+def remove_before(connection: Connection, household: UUID, day: date, removed_on: date) -> dict[str, int]:
+    """Remove the records from before a day, and the replies that tell of the lunches; how many of each kind.
+
+    ``removed_on``: the day from which on they can be put back for a while.
+    """
+    counts = {}
+    for table, where in _before(household, day):
+        if table is stock:
+            of_entries = stock_events.c.stock_id.in_(select(stock.c.id).where(*where))
+            set_aside(connection, stock_events, [of_entries], removed_on)
+        gone = set_aside(connection, table, where, removed_on)
+        if table is lunches:
+            forget_replies_naming(connection, household, gone)
+        counts[str(table.name)] = len(gone)
+    return counts
+
+
+def _before(household: UUID, day: date) -> list[tuple[Table, list[Any]]]:
+    """The tables that old records are removed from, and which of them are old: of the stock what was used up before."""
     long_ago = datetime(day.year, day.month, day.day, tzinfo=UTC)
-    used_up = (stock.c.household_id == household, stock.c.updated_at < long_ago, stock.c.body["grams"].as_float() == 0)
-    return connection.execute(delete(stock).where(*used_up)).rowcount
-
-
-def remove_old_replies(connection: Connection) -> int:
-    """Remove the replies that are kept no longer for a request that is sent again; how many."""
-    return connection.execute(delete(kept_replies).where(kept_replies.c.created_at <= now() - KEPT)).rowcount
+    return [
+        (lunches, [lunches.c.household_id == household, lunches.c.day < day]),
+        (school_days, [school_days.c.household_id == household, school_days.c.day < day]),
+        (
+            stock,
+            [stock.c.household_id == household, stock.c.updated_at < long_ago, stock.c.body["grams"].as_float() == 0],
+        ),
+    ]

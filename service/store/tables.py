@@ -222,5 +222,36 @@ kept_replies = Table(
     Column("headers", JSON, nullable=False),
     Column("reply", LargeBinary, nullable=False),
     Column("created_at", Moment, nullable=False),
+    Column("old_since", Moment),
     Index("ix_kept_replies_created_at", "created_at"),
 )
+"""``old_since``: when it was first seen that a reply is older than it has to be kept; None: not yet."""
+
+retention_runs = Table(
+    "retention_runs",
+    METADATA,
+    Column("household_id", Uuid, ForeignKey("households.id", ondelete="CASCADE"), primary_key=True),
+    Column("number", Integer, primary_key=True, autoincrement=False),
+    Column("ran_at", Moment, nullable=False),
+    Column("believed", Date, nullable=False),
+    Column("removed", JSON, nullable=False),
+    Column("held", JSON, nullable=False),
+)
+"""Each time that old records of a household were looked for. ``number`` counts them, whatever the clock says; ``ran_at``: what it
+said; ``believed``: the last day that is believed to have come; ``removed`` and ``held``: how many records of each kind."""
+
+removed_records = Table(
+    "removed_records",
+    METADATA,
+    Column("id", Uuid, primary_key=True),
+    _of_household(),
+    _of_child(),
+    Column("kind", String(20), nullable=False),
+    Column("record_id", Uuid, nullable=False),
+    Column("day", Date, nullable=False),
+    Column("removed_on", Date, nullable=False),
+    Column("row", JSON, nullable=False),
+    Index("ix_removed_records_household_id", "household_id"),
+    Index("ix_removed_records_child_id", "child_id"),
+)
+"""What was removed because it was old, for as long as it can be put back. ``day``: of the record; ``row``: all its columns."""

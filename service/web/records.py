@@ -21,11 +21,11 @@ from service.jobs.household.records import (
     keep_record,
     list_records,
     read_asked,
-    remove_record,
     replace_record,
     show_record,
     shown,
 )
+from service.jobs.household.removing import remove_for_good
 from service.web.refusals import ChangedMeanwhile
 
 MOST = 200
@@ -93,9 +93,12 @@ def keep_parts(
 
 def take_away(caller: Caller, resource: Resource, record_id: str, version: str) -> None:
     """Remove a record; ``StillUsed`` where something else names it, ``ChangedMeanwhile`` where it was changed."""
-    with caller.store.writing() as connection:
-        matches = made_from(version, lambda: show_record(connection, resource, caller.household, record_id))
-        remove_record(connection, resource, caller.household, record_id, matches)
+
+    def there() -> Record:
+        with caller.store.reading() as connection:
+            return show_record(connection, resource, caller.household, record_id)
+
+    remove_for_good(caller.store, caller.household, resource, record_id, made_from(version, there))
 
 
 def made_from(version: str, now: Callable[[], Record]) -> Matches:

@@ -13,8 +13,9 @@ from service.store.access.live_source_keys import put_live_source_key
 from service.store.access.sign_in_links import create_link
 from service.store.database import Store
 from service.store.household import kinds
-from service.store.household.records import create
-from service.store.tables import METADATA, kept_replies, packet_photos
+from service.store.household.records import create, new_id
+from service.store.retention_runs import note_run
+from service.store.tables import METADATA, kept_replies, packet_photos, removed_records
 
 FIRST_DAY = date(2026, 11, 2)
 MOMENT = datetime(2026, 11, 25, 7, 0, 0, 123, UTC)
@@ -70,6 +71,18 @@ def fill(store: Store, lunches: int = 40) -> UUID:
                     headers={"location": "/x"}, reply=bytes(range(256)), created_at=MOMENT,
                 )
             )  # fmt: skip
+            note_run(connection, household, MOMENT, FIRST_DAY, {"lunches": 1}, {})
+            removed = {"day": FIRST_DAY, "removed_on": FIRST_DAY, "row": {"id": "one", "day": None}}
+            connection.execute(
+                insert(removed_records).values(
+                    id=new_id(),
+                    household_id=household,
+                    child_id=child.id,
+                    kind="lunches",
+                    record_id=new_id(),
+                    **removed,
+                )
+            )
     return made[0]
 
 

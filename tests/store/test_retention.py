@@ -8,9 +8,10 @@ from datetime import UTC, date, datetime, timedelta
 
 import psycopg
 import pytest
+import time_machine
 from sqlalchemy import select, update
 
-from service.jobs.household.access.households import purge
+from service.jobs.household.retention.purging import purge
 from service.store.access.households import create_household
 from service.store.database import Store
 from service.store.household import kinds
@@ -21,8 +22,8 @@ from service.store.tables import kept_replies, lunches
 from tests.postgres import PostgresServer
 
 
-def _keep(store: Store, body: dict[str, object], days: list[date]) -> None:
-    with store.writing() as connection:
+def _keep(store: Store, body: dict[str, object], days: list[date], made: date) -> None:
+    with time_machine.travel(made), store.writing() as connection:
         household = create_household(connection, body)
         child = create(connection, kinds.CHILD, household, {}, {"name": "rowan"})
         for day in days:
@@ -48,23 +49,23 @@ def _days(store: Store) -> list[date]:
 def test_both_sides_of_the_day(store: Store, body: dict[str, object], today: date, first: date) -> None:
     """The day before goes, the day itself stays; a second purge finds nothing."""
     days = [first + timedelta(number) for number in (-400, -1, 0, 1, 30)]
-    _keep(store, body, days)
+    _keep(store, body, days, today)
     (done,) = purge(store, today)
-    assert (done.first_day_kept, done.removed) == (first, 2)
+    assert (done.first_day_kept, done.removed["lunches"]) == (first, 2)
     assert _days(store) == days[2:]
-    assert [one.removed for one in purge(store, today)] == [0]
+    assert [one.removed["lunches"] for one in purge(store, today)] == [0]
 
 
 def test_each_household_by_its_own(store: Store) -> None:
     """One keeps a month, the other a year: the same day goes from one and stays with the other."""
-    _keep(store, {"retention_months": 1}, [date(2026, 6, 1)])
-    _keep(store, {"retention_months": 12}, [date(2026, 6, 1)])
-    assert [one.removed for one in purge(store, date(2026, 11, 25))] == [1, 0]
+    _keep(store, {"retention_months": 1}, [date(2026, 6, 1)], date(2026, 11, 20))
+    _keep(store, {"retention_months": 12}, [date(2026, 6, 1)], date(2026, 11, 20))
+    assert [one.removed["lunches"] for one in purge(store, date(2026, 11, 25))] == [1, 0]
     assert _days(store) == [date(2026, 6, 1)]
 
 
 def test_replies_go_with_what_they_tell_of(store: Store) -> None:
-    """A reply of more than a day ago goes; a fresh one goes if it tells of a lunch that is removed, else it stays."""
+    """A reply goes that was seen to be older than a day a day ago; a fresh one goes if it tells of a lunch that is removed, else it stays."""
     today = date(2026, 11, 25)
     with store.writing() as connection:
         household = create_household(connection, {"retention_months": 1})
@@ -78,7 +79,9 @@ def test_replies_go_with_what_they_tell_of(store: Store) -> None:
             fill_place(connection, household, name, 201, {}, f'{{"id":"{told}"}}'.encode())
             moment = datetime.now(UTC) - timedelta(hours=age)
             connection.execute(
-                update(kept_replies).where(kept_replies.c.idempotency_key == name).values(created_at=moment)
+                update(kept_replies)
+                .where(kept_replies.c.idempotency_key == name)
+                .values(created_at=moment, old_since=moment if age else None)
             )
     purge(store, today)
     with store.reading() as connection:

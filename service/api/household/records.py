@@ -32,11 +32,11 @@ from service.jobs.household.records import (
     edit_record,
     keep_record,
     list_records,
-    remove_record,
     replace_record,
     show_record,
     shown_whole,
 )
+from service.jobs.household.removing import remove_for_good
 
 CREATED, NO_CONTENT = 201, 204
 TAG = "household"
@@ -215,8 +215,7 @@ def _add_writing(router: APIRouter, kind: KindOfRecord) -> None:
     def remove(
         caller: Keeper, _none: NoParameters, matches: EditedFrom, record_id: Annotated[str, _id_in_path(kind)]
     ) -> Response:
-        with caller.store.writing() as connection:
-            remove_record(connection, resource, caller.household, record_id, matches)
+        remove_for_good(caller.store, caller.household, resource, record_id, matches)
         return Response(status_code=NO_CONTENT)
 
 

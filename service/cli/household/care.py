@@ -1,4 +1,4 @@
-"""Commands that look after what households store: backup, restore, export, import, purge, households, access keys."""
+"""Commands that look after what households store: backup, restore, export, import, households, access keys."""
 
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -25,6 +25,15 @@ SALTS = typer.Option(
     "--salts-cooking-water/--no-salt", help="Whether the water for pasta, rice, pulses and vegetables is salted."
 )
 
+WIPED = {
+    "done": "",
+    "nothing": "",
+    "later": "Others are using the store, so what it held is not overwritten in the file yet: packed-lunch purge tries again, "
+    "and so does the server when it stops or starts.",
+    "no_right": "The room of its rows is given free when PostgreSQL next vacuums the tables; only their owner may do so at once.",
+}
+"""What to say of what is left behind in the files of the store."""
+
 households = typer.Typer(help="Households: make, edit, list, remove.", no_args_is_help=True)
 keys = typer.Typer(help="Access keys of a household: list, make, revoke.", no_args_is_help=True)
 
@@ -32,7 +41,7 @@ keys = typer.Typer(help="Access keys of a household: list, make, revoke.", no_ar
 def install_care(app: typer.Typer) -> None:
     """Add these commands to the command line."""
     for command, name in (
-        (backup, "backup"), (restore, "restore"), (export, "export"), (import_file, "import"), (purge_now, "purge"),
+        (backup, "backup"), (restore, "restore"), (export, "export"), (import_file, "import"),
     ):  # fmt: skip
         app.command(name)(command)
     app.add_typer(households, name="household")
@@ -159,19 +168,6 @@ def import_file(
         say({"household": done, **counts}, as_json, f"{told} imported as household {done}.{key}")
 
 
-def purge_now(as_json: AsJson = False) -> None:
-    """Remove lunches older than each household's retention says. The server does so too whenever it starts."""
-    from service.jobs.household.access.households import purge, today
-
-    with report_faults(as_json), opened_store() as store:
-        done = [
-            {"household": str(one.household), "first_day_kept": one.first_day_kept.isoformat(), "removed": one.removed}
-            for one in purge(store, today())
-        ]
-        told = [f"{one['removed']} lunches before {one['first_day_kept']} removed ({one['household']})" for one in done]
-        say({"households": done}, as_json, *(told or ["There is no household."]))
-
-
 @households.command("make")
 def household_make(
     name: Annotated[str, typer.Option(help="What it is called.")] = "our household",
@@ -251,8 +247,9 @@ def household_remove(
                 value="",
                 problem=message("fault.would-be-deleted"),
             )
-        forget_household(store, one)
-        say({"removed": household}, as_json, f"Household {household} is removed. Backups made before still hold it.")
+        left = WIPED[forget_household(store, one)]
+        told = f"Household {household} is removed. Backups made before still hold it."
+        say({"removed": household, "overwritten": left == ""}, as_json, f"{told} {left}".strip())
 
 
 @keys.command("list")

@@ -20,10 +20,12 @@ from service.jobs.cursors import bad_cursor, cursor_of, place_of
 from service.jobs.household.merge_patch import merge_patch
 from service.jobs.request_faults import refuse_doubled_fields
 from service.jobs.requests.fields import Asked, is_kept_id
+from service.store.household.kinds import LUNCH
 from service.store.household.records import Connection as Connection  # noqa: PLC0414 - the edges hand it on and ask it nothing
 from service.store.household.records import Kind, count_naming, create, get, not_there, page, remove, replace, with_ids
 from service.store.household.records import Record as Record  # noqa: PLC0414 - what the edges are given
 from service.store.kept_replies import forget_replies_naming
+from service.store.removed_records import forget_removed_naming
 
 MOST_PER_PAGE = 200
 NOT_OF_THE_LIST = message("fault.cursor-of-list")
@@ -273,7 +275,9 @@ def remove_record(
     remove(connection, resource.kind, household, before.id, before.version)
     if resource.settle is not None:
         resource.settle(connection, household, before, None)
-    forget_replies_naming(connection, household, before.id)
+    forget_replies_naming(connection, household, [before.id])
+    if resource.kind is not LUNCH:  # what a lunch that goes took from the stock names it, and is to stay
+        forget_removed_naming(connection, household, before.id)
 
 
 def shown(record: Record) -> Body:

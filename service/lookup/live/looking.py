@@ -5,7 +5,7 @@ as it is usually written, and a third question where only an older version has v
 """
 
 from dataclasses import dataclass
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from urllib.parse import parse_qs, urlsplit
 
 from requests import RequestException, Response
@@ -24,6 +24,10 @@ ON_A_PAGE = 50
 """Foods of one search; a code has about five versions."""
 LENGTHS = (8, 12, 13, MOST_DIGITS)
 """Digits that a code is written in (GS1 General Specifications: GTIN-8, -12, -13 and -14)."""
+
+AHEAD = timedelta(minutes=10)
+"""An answer that was kept later than this moment by more was kept by a clock that was set back since: it is asked for anew, or
+it would count as fresh for years."""
 
 
 @dataclass(frozen=True)
@@ -105,13 +109,12 @@ class Look:
         A redirection is not followed: it would take the key to another host.
         """
         self._asking.refused = None
-        try:
-            response = self._session.get(self._base + path, params=parameters, allow_redirects=False)
-        except NoAnswer as none:
-            self._problem = self._problem or none.why
-            return None
-        except RequestException:
-            self._problem = self._problem or message("live.not-reached")
+        response = self._reply(path, parameters, anew=False)
+        if isinstance(response, CachedResponse) and response.created_at > datetime.now(UTC) + AHEAD:
+            again = self._reply(path, parameters, anew=True)
+            self._stale = self._stale or again is None
+            response = again or response
+        if response is None:
             return None
         if self._asking.refused is not None:
             self._problem, self._stale = self._problem or self._asking.refused, True
@@ -119,6 +122,16 @@ class Look:
         read = response.created_at if isinstance(response, CachedResponse) else datetime.now(UTC)
         self._days.append(read.date())
         return response
+
+    def _reply(self, path: str, parameters: dict[str, str], *, anew: bool) -> Response | None:
+        """The answer, or None; ``anew``: not the one that was kept."""
+        try:
+            return self._session.get(self._base + path, params=parameters, allow_redirects=False, force_refresh=anew)
+        except NoAnswer as none:
+            self._problem = self._problem or none.why
+        except RequestException:
+            self._problem = self._problem or message("live.not-reached")
+        return None
 
 
 def _spellings(number: int) -> list[str]:

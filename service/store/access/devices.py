@@ -108,10 +108,16 @@ def sign_out_devices(connection: Connection, household: UUID, moment: datetime, 
     return connection.execute(query.values(signed_out_at=moment)).rowcount
 
 
-def remove_ended_devices(connection: Connection, moment: datetime) -> int:
-    """Remove the devices that are signed in no longer; how many."""
+def remove_ended_devices(connection: Connection, household: UUID, moment: datetime) -> int:
+    """Remove the devices of a household that are signed in no longer; how many."""
     ended = or_(devices.c.signed_out_at.is_not(None), devices.c.ends_at <= moment)
-    return connection.execute(delete(devices).where(ended)).rowcount
+    return connection.execute(delete(devices).where(devices.c.household_id == household, ended)).rowcount
+
+
+def end_devices_by(connection: Connection, household: UUID, latest: datetime) -> None:
+    """No device of a household stays signed in longer than to a moment, as one would that a clock years ahead has noted."""
+    longer = (devices.c.household_id == household, devices.c.ends_at > latest)
+    connection.execute(update(devices).where(*longer).values(ends_at=latest))
 
 
 def no_device(device: str) -> NotThere:

@@ -10,8 +10,9 @@ from sqlalchemy import Connection, bindparam, delete, insert, select, update
 
 from service.domain.errors import NotThere
 from service.domain.messages import message
-from service.store.household.records import new_id, now
+from service.store.household.records import new_id, now, now_or_later
 from service.store.tables import access_keys, households
+from service.store.wiping import note_removal
 
 Rights = Literal["keep", "pack", "read"]
 """``keep``: everything; ``pack``: see all, and log what is packed for the day; ``read``: see only."""
@@ -63,7 +64,7 @@ def change_household(connection: Connection, household: UUID, body: dict[str, An
     connection.execute(
         update(households)
         .where(households.c.id == household)
-        .values(version=households.c.version + 1, updated_at=now(), body=body)
+        .values(version=households.c.version + 1, updated_at=now_or_later(households), body=body)
     )
 
 
@@ -75,6 +76,7 @@ def remove_household(connection: Connection, household: UUID) -> None:
             value=str(household),
             problem=message("fault.not-here", noun="household"),
         )
+    note_removal(connection)
 
 
 def hash_of(secret: str) -> str:

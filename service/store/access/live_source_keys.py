@@ -7,6 +7,7 @@ from uuid import UUID
 from sqlalchemy import Connection, delete, insert, select
 
 from service.store.tables import live_source_keys
+from service.store.wiping import note_removal
 
 
 class LiveSourceKey(NamedTuple):
@@ -36,3 +37,4 @@ def put_live_source_key(connection: Connection, household: UUID, api_key: str, m
 def remove_live_source_key(connection: Connection, household: UUID) -> None:
     """Delete the key of a household, if there is one."""
     connection.execute(delete(live_source_keys).where(live_source_keys.c.household_id == household))
+    note_removal(connection)

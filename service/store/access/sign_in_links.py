@@ -1,16 +1,21 @@
 """Links that sign in one device, once. Only the hash of a link's secret is stored."""
 
 import secrets
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import NamedTuple
 from uuid import UUID
 
-from sqlalchemy import Connection, delete, insert, update
+from sqlalchemy import Connection, delete, insert, or_, update
 
 from service.store.access.devices import DeviceRights
 from service.store.access.households import SECRET_BYTES, hash_of
 from service.store.household.records import new_id
 from service.store.tables import sign_in_links
+
+AHEAD = timedelta(minutes=10)
+"""A link that was made later than this moment by more than this was made by a clock that was set back since: it is of no use.
+
+Otherwise it would work until its time has come once more, which may be years."""
 
 
 class SignInLink(NamedTuple):
@@ -46,7 +51,7 @@ def create_link(
 
 
 def use_link(connection: Connection, secret: str, moment: datetime) -> SignInLink | None:
-    """Use up a link; None if there is none with that secret, or it was used or ended before.
+    """Use up a link; None if there is none with that secret, or it was used or ended before, or the clock was set back since.
 
     Of two that use it at once, the second waits for the first and finds it used.
     """
@@ -56,6 +61,7 @@ def use_link(connection: Connection, secret: str, moment: datetime) -> SignInLin
             sign_in_links.c.secret_hash == hash_of(secret),
             sign_in_links.c.used_at.is_(None),
             sign_in_links.c.ends_at > moment,
+            sign_in_links.c.created_at <= moment + AHEAD,
         )
         .values(used_at=moment)
         .returning(*_LINK)
@@ -65,4 +71,5 @@ def use_link(connection: Connection, secret: str, moment: datetime) -> SignInLin
 
 def remove_ended_links(connection: Connection, moment: datetime) -> int:
     """Remove the links that can no longer be used; how many."""
-    return connection.execute(delete(sign_in_links).where(sign_in_links.c.ends_at <= moment)).rowcount
+    useless = or_(sign_in_links.c.ends_at <= moment, sign_in_links.c.created_at > moment + AHEAD)
+    return connection.execute(delete(sign_in_links).where(useless)).rowcount

@@ -5,7 +5,7 @@ from uuid import UUID
 
 from sqlalchemy import Connection, String, cast, select, update
 
-from service.store.household.records import now
+from service.store.household.records import now_or_later
 from service.store.tables import offers
 
 
@@ -20,7 +20,7 @@ def forget_portions(connection: Connection, household: UUID, child: UUID) -> Non
         connection.execute(
             update(offers)
             .where(offers.c.id == row.id)
-            .values(body={**row.body, "groups": groups}, version=row.version + 1, updated_at=now())
+            .values(body={**row.body, "groups": groups}, version=row.version + 1, updated_at=now_or_later(offers))
         )
 
 

@@ -9,6 +9,7 @@ from sqlalchemy import Connection, delete, insert, select
 
 from service.store.household.records import now
 from service.store.tables import packet_photos
+from service.store.wiping import note_removal
 
 
 class Photo(NamedTuple):
@@ -51,7 +52,10 @@ def photos_of(connection: Connection, household: UUID) -> Iterator[tuple[UUID, b
 
 def remove_photo(connection: Connection, household: UUID, packet: UUID) -> bool:
     """Remove the photograph of a packet; whether there was one."""
-    return connection.execute(delete(packet_photos).where(*_of(household, packet))).rowcount > 0
+    gone = connection.execute(delete(packet_photos).where(*_of(household, packet))).rowcount > 0
+    if gone:
+        note_removal(connection)
+    return gone
 
 
 def _of(household: UUID, packet: UUID) -> list[Any]:

@@ -12,12 +12,27 @@ from typing import Any, Literal, NamedTuple
 from uuid import UUID
 
 from sqlalchemy import Connection as Connection  # noqa: PLC0414 - jobs hand it on and ask it nothing
-from sqlalchemy import Row, Select, String, Table, UniqueConstraint, bindparam, cast, delete, func, select, update
+from sqlalchemy import (
+    Row,
+    Select,
+    String,
+    Table,
+    UniqueConstraint,
+    bindparam,
+    case,
+    cast,
+    delete,
+    func,
+    literal,
+    select,
+    update,
+)
 from sqlalchemy.exc import IntegrityError
 from uuid_utils.compat import uuid7
 
 from service.domain.errors import AlreadyThere, NotThere, StaleEdit
 from service.domain.messages import message
+from service.store.wiping import note_removal
 
 Columns = Mapping[str, Any]
 
@@ -58,6 +73,12 @@ def new_id() -> UUID:
 def now() -> datetime:
     """This moment, in UTC."""
     return datetime.now(UTC)
+
+
+def now_or_later(table: Table) -> Any:
+    """This moment for ``updated_at``, or what a row has there if that is later: where the clock was set back, it does not go back."""
+    moment = literal(now(), table.c.updated_at.type)
+    return case((table.c.updated_at > moment, table.c.updated_at), else_=moment)
 
 
 def create(
@@ -167,7 +188,7 @@ def replace(
         row = connection.execute(
             update(table)
             .where(*_this(kind, household, record_id), table.c.version == version)
-            .values(body=body, version=version + 1, updated_at=now(), **columns)
+            .values(body=body, version=version + 1, updated_at=now_or_later(table), **columns)
             .returning(*_columns(kind))
         ).first()
     if row is None:
@@ -182,6 +203,7 @@ def remove(connection: Connection, kind: Kind, household: UUID, record_id: UUID,
         query = query.where(kind.table.c.version == version)
     if connection.execute(query).rowcount == 0:
         raise _stale(connection, kind, household, record_id)
+    note_removal(connection)
 
 
 def count_naming(connection: Connection, kind: Kind, household: UUID, record_id: UUID) -> int:

@@ -4,10 +4,10 @@ from datetime import date
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import Connection, String, bindparam, cast, delete, select, update
+from sqlalchemy import Connection, String, bindparam, cast, select, update
 
 from service.store.household.kinds import SCHOOL_DAY
-from service.store.household.records import Record, find_same, now
+from service.store.household.records import Record, find_same, now_or_later
 from service.store.tables import school_days
 
 # Made once: several pages ask it.
@@ -52,11 +52,5 @@ def forget_buyer(connection: Connection, household: UUID, child: UUID) -> None:
         connection.execute(
             update(school_days)
             .where(school_days.c.id == row.id)
-            .values(body={**row.body, "buys": left}, version=row.version + 1, updated_at=now())
+            .values(body={**row.body, "buys": left}, version=row.version + 1, updated_at=now_or_later(school_days))
         )
-
-
-def remove_school_days_before(connection: Connection, household: UUID, day: date) -> int:
-    """Remove what a household has stored of the days before one; how many."""
-    old = delete(school_days).where(school_days.c.household_id == household, school_days.c.day < day)
-    return connection.execute(old).rowcount

@@ -10,8 +10,10 @@ from service.domain.cautions import CAUTIONS
 from service.domain.errors import LastKeepKey, LunchError
 from service.domain.messages import message
 from service.jobs.household.access.access_keys import NewKey, list_keys, make_key, revoke
-from service.jobs.household.access.households import change_settings, keeps_nothing, list_households, to_go, today
+from service.jobs.household.access.households import change_settings, keeps_nothing, list_households, today
 from service.jobs.household.access.store import back_up
+from service.jobs.household.retention.purging import PUT_BACK_FOR, held_now, purge, to_go
+from service.jobs.household.retention.removed import put_removed_back, removed_shown
 from service.jobs.household.settings import settings_of
 from service.jobs.household.transfer.export_household import export_household, read_household
 from service.jobs.household.transfer.import_household import export_of, import_household
@@ -20,6 +22,7 @@ from service.reference.fault_words import fault_sentence
 from service.reference.sources import sources
 from service.reference.stock.keeping import every_region
 from service.web.care.downloads import file_to_keep, written_to_keep
+from service.web.care.held import held_view
 from service.web.care.view import CareView, FoundInFile, ImportView, RetentionView, SourcesView, keys_view
 from service.web.forms import Form, SentForm, SentLargeForm
 from service.web.language import page_message
@@ -71,6 +74,23 @@ def change_retention(request: Request, viewer: Parent, form: SentForm) -> Respon
         view = RetentionView(months, goes.first_day_kept.isoformat(), goes.lunches)
         return page(request, viewer, "care/retention.html", view)
     change_settings(caller.store, caller.household, {"retention_months": months})
+    return go("/care")
+
+
+@router.post("/care/date-is-right")
+def date_is_right(viewer: Parent, form: SentForm) -> Response:
+    """A person has looked at the computer's date: what was held back is removed. Only if the day is still the one that was shown."""
+    caller, on = viewer.who(), today()
+    if form.text("day") == on.isoformat():
+        purge(caller.store, on, only=caller.household, sure=True)
+    return go("/care")
+
+
+@router.post("/care/put-back")
+def put_back(viewer: Parent, _form: SentForm) -> Response:
+    """What was removed for its age is put back where it was."""
+    caller = viewer.who()
+    put_removed_back(caller.store, caller.household, today())
     return go("/care")
 
 
@@ -172,12 +192,17 @@ def _care(
     caller = viewer.who()
     with caller.store.reading() as connection:
         now = settings_of(connection, caller.household)
+        held = held_now(connection, caller.household, today())
+        removed = removed_shown(connection, caller.household)
     salts = next(word for word, salted in SALTS.items() if salted is now.salts_cooking_water)
     view = CareView(
         household=household or Form({"name": [now.name], "salts": [salts], "regions": now.regions or []}),
         regions=[(one, said(page_message("care.region", region=one), viewer.language)) for one in every_region()],
         retention=retention or Form({"months": [str(now.retention_months)]}),
         first_day=to_go(caller.store, caller.household, now.retention_months, today()).first_day_kept.isoformat(),
+        held=None if held is None else held_view(held),
+        removed=removed,
+        put_back_for=PUT_BACK_FOR,
         households=len(list_households(caller.store)),
         cautions=CAUTIONS,
     )

@@ -6,6 +6,7 @@ from typing import Any
 
 from service.domain.messages import Message
 from service.reference.sources import Source
+from service.web.care.held import HeldView
 from service.web.forms import Form
 from service.web.words import moment
 
@@ -15,13 +16,17 @@ class CareView:
     """The context of ``care/care.html``.
 
     ``regions``: those whose guidance there is, each with its words; ``first_day``: the first day whose lunches are kept now (YYYY-MM-DD);
-    ``households``: how many the store holds: a backup holds them all.
+    ``held``: what is not removed since the computer's date looks wrong; ``removed``: what can be put back, a row a kind, for
+    ``put_back_for`` days at the least; ``households``: how many the store holds: a backup holds them all.
     """
 
     household: Form
     regions: Sequence[tuple[str, str]]
     retention: Form
     first_day: str
+    held: HeldView | None
+    removed: Sequence[Mapping[str, Any]]
+    put_back_for: int
     households: int
     cautions: Sequence[Message]
 

@@ -141,7 +141,7 @@ def _logged(connection: Connection, household: UUID, child: str, on: date) -> Re
 
 
 def _can_undo(logged: Record) -> bool:
-    return datetime.now(UTC) - logged.created_at < UNDO_FOR
+    return abs(datetime.now(UTC) - logged.created_at) < UNDO_FOR  # the clock may have been set back
 
 
 def _taken(connection: Connection, household: UUID, kept: Record, logged: Record, on: date) -> TakenView:

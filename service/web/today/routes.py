@@ -7,6 +7,7 @@ from fastapi import APIRouter, Request, Response
 from service.jobs.household.access.households import today
 from service.jobs.household.offers.set_out import offers_by_day, weeks_of
 from service.jobs.household.plan.of_day import plans_of_day
+from service.jobs.household.retention.purging import held_now
 from service.jobs.household.stock.portions_left import too_few_portions
 from service.jobs.household.stock.summary import stock_summary
 from service.jobs.household.weeks.family_day import family_day
@@ -26,6 +27,7 @@ def show_today(request: Request, viewer: SignedIn, day: Day | None = None) -> Re
         return go(f"/take/{caller.device.child_id}")
     on = day or today()
     with caller.store.reading() as connection:
+        held = held_now(connection, caller.household, today()) if viewer.may_change else None
         found = family_day(connection, caller.household, on)
         stock = stock_summary(connection, caller.household, on)
         plans = plans_of_day(connection, caller.household, on)
@@ -36,5 +38,5 @@ def show_today(request: Request, viewer: SignedIn, day: Day | None = None) -> Re
             few = too_few_portions(connection, caller.household, found["offer"]["id"], on, by_day)
     if not found["children"]:
         return go("/start")
-    view = today_view(found, stock, few, plans, viewer.language, is_today=on == today())
+    view = today_view(found, stock, few, plans, viewer.language, is_today=on == today(), held=held)
     return page(request, viewer, "today/today.html", view)

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from typing import Any
 
+from service.jobs.household.retention.purging import Held
+from service.web.care.held import HeldView, held_view
 from service.web.language import text
 from service.web.stock.view import said_of, tonight_of
 
@@ -36,7 +38,8 @@ class TodayView:
     """The context of ``today/today.html``. ``cut``: sentences; ``offer``: name of what is set out, or empty.
 
     ``stock``: sentences on what there is too little of, what to use up, to throw away and to take out of the freezer.
-    ``plans``: what the plans have for today, each the id of the plan and a sentence.
+    ``plans``: what the plans have for today, each the id of the plan and a sentence. ``held``: what is not removed since the
+    computer's date looks wrong.
     """
 
     date: str
@@ -47,6 +50,7 @@ class TodayView:
     to_read: list[PacketToRead]
     stock: list[str]
     plans: list[tuple[str, str]]
+    held: HeldView | None = None
 
 
 KINDS = {"packed": "fine", "bought": "fine", "buys": "fine", "none": "open", "nothing_yet": "open"}
@@ -60,6 +64,7 @@ def today_view(
     language: str,
     *,
     is_today: bool,
+    held: Held | None = None,
 ) -> TodayView:
     """The page from the jobs' replies (``family_day``, ``stock`` and ``plan.of_day`` of ``jobs.household``)."""
     return TodayView(
@@ -79,6 +84,7 @@ def today_view(
             *tonight_of(stock, language),
         ],
         plans=_plans(plans, {one["food"] for one in stock["tonight"]}, language),
+        held=None if held is None else held_view(held),
     )
 
 

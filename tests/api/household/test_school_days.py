@@ -2,8 +2,8 @@
 
 from datetime import date
 
-from service.jobs.household.access.households import purge
 from service.jobs.household.days.school_days import school_day_of, school_days_between
+from service.jobs.household.retention.purging import purge
 from service.store.database import Store
 from tests.api.household.homes import Home, child_body, food_body, lunch_body, offer_body, school_day_body
 from tests.api.problems_seen import problem_of

@@ -3,11 +3,13 @@
 import json
 import stat
 from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 import pandas as pd
 import pytest
+import time_machine
 from typer.testing import CliRunner
 
 from service.cli.main import app
@@ -114,6 +116,33 @@ def test_purge(run: Run, store: Store) -> None:
     (done,) = run("purge")["households"]
     assert done["removed"] == 0
     assert len(everything(store)["lunches"]) == demo["lunches"]
+
+
+def test_purge_by_a_clock_two_years_ahead(store: Store, store_url: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """It removes nothing, says so and ends with 1; said to be right, it removes; what it removed is listed and put back."""
+    monkeypatch.setenv("PACKED_LUNCH_DATABASE_URL", store_url)
+    settings.cache_clear()
+
+    def run(*words: str, code: int = 0) -> str:
+        done = CliRunner().invoke(app, words)
+        assert done.exit_code == code, done.output
+        return done.stdout
+
+    run("demo", "--keep", "--json")
+    lunches = everything(store)["lunches"]
+    run("purge")
+    with time_machine.travel(datetime.now(UTC) + timedelta(731)):
+        told = run("purge", code=1)
+        assert f"Not removed: {len(lunches)} lunches" in told
+        assert "packed-lunch purge --date-is-right" in told
+        assert json.loads(run("purge", "--json", code=1))["households"][0]["held_back"]["lunches"] == len(lunches)
+        assert everything(store)["lunches"] == lunches
+        assert "packed-lunch removed --put-back" in run("purge", "--date-is-right")
+    assert everything(store)["lunches"] == []
+    assert f"{len(lunches)} lunches from " in run("removed")
+    assert f"{len(lunches)} lunches are back." in run("removed", "--put-back")
+    assert everything(store)["lunches"] == lunches
+    assert "nothing to put back" in run("removed", "--put-back")
 
 
 @pytest.mark.parametrize(

@@ -27,6 +27,22 @@ def grown_old(cache: Path, days: int = 31) -> None:
             session.cache.responses[key] = kept
 
 
+def test_an_answer_from_a_day_to_come_is_asked_for_anew(stub: Stub, source: LiveSource, cache: Path) -> None:
+    """It was kept by a clock two years ahead, and would count as fresh until then; where the network is down it is still used."""
+    stub.answers(hit(7))
+    source.by_code(CODE)
+    grown_old(cache, days=-731)
+    before = len(stub.asked)
+    answer = source.by_code(CODE)
+    assert (len(stub.asked), answer.kept, answer.stale) == (before + 2, False, False)
+    assert answer.read == datetime.now(UTC).date()
+    grown_old(cache, days=-731)
+    stub.always(Answer(503))
+    answer = source.by_code(CODE)
+    assert [food.fdc_id for food in answer.foods] == [7]
+    assert (answer.kept, answer.stale) == (True, True)
+
+
 def test_a_code_gives_the_food_with_source_and_date_on_every_value(stub: Stub, source: LiveSource) -> None:
     stub.answers(hit(7))
 

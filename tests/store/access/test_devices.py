@@ -123,7 +123,7 @@ def test_what_has_ended_is_removed(store: Store, household: UUID) -> None:
             device, _ = create_device(connection, household, "", "keep", None, MORNING, ends_at)
         sign_out_device(connection, household, device.id, MORNING)
         assert remove_ended_links(connection, LATER) == 1
-        assert remove_ended_devices(connection, LATER) == 2
+        assert remove_ended_devices(connection, household, LATER) == 2
         assert len(devices_of(connection, household, LATER)) == 1
 
 

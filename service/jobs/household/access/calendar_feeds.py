@@ -67,7 +67,7 @@ def feed_read(store: Store, secret: str, moment: datetime | None = None) -> Cale
     moment = moment or now()
     with store.reading() as connection:
         feed = feed_of_secret(connection, secret)
-    if feed is None or (feed.last_used_at is not None and moment - feed.last_used_at < NOTED_EVERY):
+    if feed is None or (feed.last_used_at is not None and abs(moment - feed.last_used_at) < NOTED_EVERY):
         return feed
     try:
         with store.writing() as connection:

@@ -1,29 +1,18 @@
-"""Households: made, listed, removed; lunches kept as long as a household wants are purged."""
+"""Households: made, listed, removed."""
 
 from datetime import date
-from typing import Any, NamedTuple
+from typing import Any
 from uuid import UUID
 
 from pydantic_core import to_json
 
 from service.jobs.household.access.access_keys import FIRST_KEY_NAME
 from service.jobs.household.settings import HouseholdSettings, edit_settings
-from service.store.access.devices import remove_ended_devices
 from service.store.access.households import all_households, create_household, create_key, keys_of, remove_household
-from service.store.access.sign_in_links import remove_ended_links
 from service.store.database import Store
 from service.store.household.kinds import CHILD, LUNCH
-from service.store.household.records import now
-from service.store.household.school_days import remove_school_days_before
 from service.store.household.whole_household import count_records, holds_records
-from service.store.retention import (
-    count_lunches_before,
-    first_day_kept,
-    remove_lunches_before,
-    remove_old_replies,
-    remove_used_up_stock_before,
-    retention_months,
-)
+from service.store.wiping import Wiped, wipe
 
 
 def keeps_records(store: Store) -> bool:
@@ -64,55 +53,17 @@ def change_settings(store: Store, household: UUID, given: dict[str, Any]) -> dic
         return edit_settings(connection, household, to_json(given)).model_dump(mode="json")
 
 
-def forget_household(store: Store, household: UUID) -> None:
-    """Remove a household with everything it stores."""
+def forget_household(store: Store, household: UUID) -> Wiped:
+    """Remove a household with everything it stores; whether anything of it is left behind in the files."""
     with store.writing() as connection:
         remove_household(connection, household)
+    return wipe(store)
 
 
 def keeps_nothing(store: Store, household: UUID) -> bool:
     """Whether a household stores nothing yet but what it says of itself."""
     with store.reading() as connection:
         return not holds_records(connection, household)
-
-
-class ToGo(NamedTuple):
-    """What the next purge removes of a household: its lunches before a day, and how many these are now."""
-
-    first_day_kept: date
-    lunches: int
-
-
-def to_go(store: Store, household: UUID, months: int, today: date) -> ToGo:
-    """What the next purge would remove if lunches were kept so many months."""
-    first = first_day_kept(today, months)
-    with store.reading() as connection:
-        return ToGo(first, count_lunches_before(connection, household, first))
-
-
-class Purged(NamedTuple):
-    """What a purge did for a household: lunches and school days before the day are gone. ``removed``: how many lunches."""
-
-    household: UUID
-    first_day_kept: date
-    removed: int
-
-
-def purge(store: Store, today: date) -> list[Purged]:
-    """Remove what is older than each household's retention on a day, old replies, and what is of no more use for signing
-    in, all in one transaction.
-    """
-    done = []
-    with store.writing() as connection:
-        remove_old_replies(connection)
-        remove_ended_links(connection, now())
-        remove_ended_devices(connection, now())
-        for household, body in all_households(connection):
-            first = first_day_kept(today, retention_months(body))
-            remove_school_days_before(connection, household, first)
-            remove_used_up_stock_before(connection, household, first)
-            done.append(Purged(household, first, remove_lunches_before(connection, household, first)))
-    return done
 
 
 def today() -> date:

@@ -9,7 +9,7 @@ from service.domain.messages import Message, message
 from service.jobs.household.access.access_keys import recognise
 from service.jobs.household.access.devices import Device, recognise_device
 from service.jobs.household.access.secrets import has_form_of_secret
-from service.jobs.household.access.store import Store, open_household_store
+from service.jobs.household.access.store import Store, close_household_store, open_household_store
 
 
 class Caller(NamedTuple):
@@ -50,7 +50,7 @@ class Households:
         """Close the store if it was opened; the next request for it opens it again."""
         with self._lock:
             if self._store is not None:
-                self._store.close()
+                close_household_store(self._store)
                 self._store = None
 
     def caller(self, secret: bytes) -> Caller | None:

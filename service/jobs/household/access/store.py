@@ -10,6 +10,7 @@ from service.store.backup import restore_backup, write_backup
 from service.store.database import Store as Store  # noqa: PLC0414 - the edges hand it on
 from service.store.database import default_url
 from service.store.migrate import open_store
+from service.store.wiping import wipe, wipe_file
 
 
 def open_household_store(url: str = "") -> Store:
@@ -18,6 +19,12 @@ def open_household_store(url: str = "") -> Store:
     ``BadInput`` for an address that is none; ``StoreFault`` if it cannot be opened, or a newer version wrote it.
     """
     return open_store(url or default_url())
+
+
+def close_household_store(store: Store) -> None:
+    """Close a store, with nothing left behind in it of what was deleted while it was open."""
+    wipe_file(store)
+    store.close()
 
 
 def back_up(store: Store, file: str) -> Backup:
@@ -33,4 +40,6 @@ def restore(store: Store, file: str, *, replace: bool) -> Backup:
             value="",
             problem=message("fault.would-be-replaced"),
         )
-    return restore_backup(store, Path(file))
+    put = restore_backup(store, Path(file))
+    wipe(store)
+    return put

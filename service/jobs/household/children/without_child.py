@@ -22,7 +22,7 @@ OfChild = TypeVar("OfChild", NotThere, Buying, LunchOf)
 def forget_in_plans(connection: Connection, household: UUID, child: UUID, nickname: str) -> None:
     """No plan holds the child any more, nor the reply with which one was made: that names it by its nickname alone."""
     for record in hold_plans(connection, household):
-        forget_replies_naming(connection, household, record.id)
+        forget_replies_naming(connection, household, [record.id])
         plan = KeptPlan.model_validate(record.body, strict=False)
         left = plan_without(plan, {str(child), nickname})
         if left is None:

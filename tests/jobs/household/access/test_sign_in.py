@@ -23,9 +23,9 @@ from service.jobs.household.access.devices import (
     sign_out,
     sign_out_all,
 )
-from service.jobs.household.access.households import purge
 from service.jobs.household.access.opened import Households
 from service.jobs.household.access.sign_in_links import WORKS_FOR, NewLink, SignedIn, make_link, redeem
+from service.jobs.household.retention.purging import purge
 from service.store.access.households import all_households, create_household
 from service.store.database import Store
 from service.store.household import kinds
@@ -198,7 +198,7 @@ def test_what_is_of_no_more_use_is_purged(store: Store, household: UUID) -> None
     out, stays = (signed_in(store, household, moment=datetime.now(UTC)) for _ in range(2))
     with store.writing() as connection:
         sign_out(connection, household, str(out.device.id))
-    purge(store, MORNING.date())
+    purge(store, datetime.now(UTC).date())
     (left,) = everything(store)["devices"]
     assert str(stays.device.id) in left
     assert len(everything(store)["sign_in_links"]) == 2
