@@ -35,7 +35,7 @@ Place = tuple[str, bytes]
 
 
 class WrongKeys:
-    """Counts wrong keys by address and beginning, in bounded memory; safe to be asked from several threads.
+    """Counts wrong keys by address and beginning, in bounded memory; several threads may ask at once.
 
     ``slow_lane``: through it go look-ups for addresses from which too many wrong keys came, so that they do not take the
     threads of all others. ``clock``: seconds; its zero does not matter.

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from service.jobs.household.access.store import Store
     from service.settings import Settings
 
+SECRETS = ("access_key", "metrics_key")
 LONGEST_GOODBYE_S = 5
 """How long requests that are being worked on may still take after Ctrl+C; pages that are open are told to let go before."""
 NOT_STARTED = 3
@@ -111,10 +112,7 @@ def chosen_settings(host: str | None, port: int | None) -> "Settings":
     except ValidationError as fault:
         error = fault.errors()[0]
         place = "/".join(str(part) for part in error["loc"])
-        hidden = not place or place in (
-            "access_key",
-            "metrics_key",
-        )  # a fault of all settings together would show the key
+        hidden = not place or place in SECRETS  # a fault of all settings together would show a key
         raise BadInput(
             pointer=place or "settings",
             value=(host or "as given") if hidden else str(error["input"]),
@@ -191,7 +189,7 @@ def _make_store_ready(url: str, household: str | None, base: str, *, demo: bool 
         print(f"Nothing can be kept: {fault_sentence(fault)}", file=sys.stderr)
         return
     if path is None:
-        print(_how_to_begin(made, household, store_of_demo=url if demo else ""), flush=True)
+        print(_how_to_begin(made, base, household, store_of_demo=url if demo else ""), flush=True)
         return
     if secret is not None:
         print("This store is new: a household was made. Its access key, shown this once; write it down:")
@@ -200,14 +198,14 @@ def _make_store_ready(url: str, household: str | None, base: str, *, demo: bool 
     print(f"    {base}{path}", flush=True)
 
 
-def _how_to_begin(is_new: bool, household: str | None, store_of_demo: str) -> str:
-    """One line that holds no secret: which commands print a sign-in link and a key. ``is_new``: the household was just made."""
+def _how_to_begin(is_new: bool, base: str, household: str | None, store_of_demo: str) -> str:
+    """One line without any secret: which commands print a sign-in link and a key. ``is_new``: the household was just made."""
     which = "" if household is None else f" --household {household}"
     setting = f"PACKED_LUNCH_DATABASE_URL={store_of_demo} " if store_of_demo else ""
     new = "This store is new: a household was made. " if is_new else ""
     return (
-        f"{new}No link or key is shown, since this is not a terminal. For a sign-in link: '{setting}packed-lunch devices add{which}'; "
-        f"for an access key: '{setting}packed-lunch keys make NAME{which}'"
+        f"{new}No sign-in link or key is shown here, because this is not a terminal. To get a link: "
+        f"{setting}packed-lunch devices add --at {base}{which}   To get a key: {setting}packed-lunch keys make NAME --rights keep{which}"
     )
 
 
