@@ -60,7 +60,7 @@ class WrongKeys:
             ]
         wait = max(waits)
         if not wait:
-            log.warning("an unknown %s was refused", what)
+            log.warning("an unknown %s was refused", what, extra={"peer": home})
             return
         raise ApiProblem(
             "too-many-failures", message("fault.too-many-unknown-keys", seconds=wait), {"Retry-After": str(wait)}
@@ -88,7 +88,7 @@ class WrongKeys:
         if len(self._counted) > MOST_COUNTERS:
             self._counted.popitem(last=False)
         if number + 1 == most + 1:
-            log.warning("too many unknown keys from one address: more of them are answered 429 for a while")
+            log.warning("too many unknown keys: more of them are answered 429 for a while", extra={"peer": place[0]})
         return max(1, math.ceil(ends - now)) if number >= most else 0
 
 

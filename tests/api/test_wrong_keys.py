@@ -25,9 +25,7 @@ def waits(counted: WrongKeys, peer: str, key: bytes) -> int:
     try:
         counted.wrong(peer, key)
     except ApiProblem as told:
-        assert told.slug == "too-many-failures"
-        assert told.headers is not None
-        return int(told.headers["Retry-After"])
+        return int((told.headers or {})["Retry-After"])
     return 0
 
 

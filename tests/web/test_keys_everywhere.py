@@ -18,7 +18,17 @@ from tests.api.clients import settings_of
 SERVICE_KEY = "kitchen-door-0123456789"
 METRICS_KEY = "metrics-door-0123456789"
 PARAMETER = re.compile(r"\{[^}]*\}")
-NO_ADDRESSES = ["/", "/nowhere", "/v1/nowhere", "/v1/health/", "/static/nowhere.css", "/calendar/x.ics", "/sign-in/x", "//", "/v1/"]
+NO_ADDRESSES = [
+    "/",
+    "/nowhere",
+    "/v1/nowhere",
+    "/v1/health/",
+    "/static/nowhere.css",
+    "/calendar/x.ics",
+    "/sign-in/x",
+    "//",
+    "/v1/",
+]
 JUNK = [
     b"Bearer", b"Bearer ", b"bearer x", b"Bearer " + b"x" * 42, b"Bearer " + b"x" * 43, b"Bearer " + b"x" * 44, b"Bearer caf\xc3\xa9",
     b"Bearer \xff", b"Bearer a b", b"Bearer " + SERVICE_KEY.encode()[:-1], b"Bearer " + SERVICE_KEY.encode() + b"x",
@@ -46,7 +56,10 @@ def addresses(service: TestClient) -> list[tuple[str, str]]:
 def status(service: TestClient, method: str, path: str, *authorizations: bytes, **more: str) -> int:
     """What a request with these headers is answered; wrong keys of before are forgotten."""
     service.app.state.wrong_keys._counted.clear()  # type: ignore[attr-defined]
-    headers = [*((b"Authorization", one) for one in authorizations), *((k.encode(), v.encode()) for k, v in more.items())]
+    headers = [
+        *((b"Authorization", one) for one in authorizations),
+        *((k.encode(), v.encode()) for k, v in more.items()),
+    ]
     return service.request(method, path, headers=headers).status_code
 
 
@@ -69,7 +82,15 @@ def test_no_junk_is_taken_for_no_key(service: TestClient) -> None:
         if status(service, method, path, junk) != 401
     ]
     assert wrong == []
-    for path in ("/v1/health", "/sign-in", "/problems/not-found", "/static/style.css", "/docs", "/openapi.json", "/metrics"):
+    for path in (
+        "/v1/health",
+        "/sign-in",
+        "/problems/not-found",
+        "/static/style.css",
+        "/docs",
+        "/openapi.json",
+        "/metrics",
+    ):
         assert [junk for junk in JUNK if status(service, "GET", path, junk) != 401] == [], path
 
 
@@ -92,7 +113,9 @@ def test_keys_that_were_revoked_or_belong_elsewhere_are_401_everywhere(service: 
 def test_another_scheme_is_no_key(service: TestClient) -> None:
     """401, but for what needs no key: a proxy in front may have a sign-in of its own, which browsers then send along."""
     for method, path in addresses(service):
-        is_open = path == "/v1/health" or path.startswith(("/problems/", "/static/", "/sign-in", "/language", "/calendar/"))
+        is_open = path == "/v1/health" or path.startswith(
+            ("/problems/", "/static/", "/sign-in", "/language", "/calendar/")
+        )
         for header in (b"Basic a2l0Y2hlbjpkb29y", b"Digest x", b"", b"Bearer\tx"):
             answered = status(service, method, path, header)
             assert (answered == 401) != is_open, (method, path, header, answered)
@@ -104,7 +127,9 @@ def test_the_services_own_key_opens_everything_that_needs_one(store_url: str) ->
     with TestClient(app, follow_redirects=False) as service:
         for method, path in addresses(service):
             without = status(service, method, path)
-            is_open = path == "/v1/health" or path.startswith(("/problems/", "/static/", "/sign-in", "/language", "/calendar/"))
+            is_open = path == "/v1/health" or path.startswith(
+                ("/problems/", "/static/", "/sign-in", "/language", "/calendar/")
+            )
             assert (without == 401) != is_open, (method, path)
         right = f"Bearer {SERVICE_KEY}".encode()
         for path in ("/v1/foods/apple", "/v1/health", "/docs", "/problems/not-found"):

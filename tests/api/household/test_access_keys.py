@@ -132,7 +132,9 @@ def test_a_key_with_an_end_works_until_then(home: Home, store: Store) -> None:
 @pytest.mark.parametrize("days", [0, -1, 3651, 1.5, "soon"])
 def test_days_that_cannot_be(home: Home, days: Any) -> None:
     """Whole days, one to ten years."""
-    told = problem_of(home.ask("POST", "/v1/keys", {"name": "x", "rights": "read", "days": days}), 422, "invalid-request")
+    told = problem_of(
+        home.ask("POST", "/v1/keys", {"name": "x", "rights": "read", "days": days}), 422, "invalid-request"
+    )
     assert told["errors"][0]["pointer"] == "#/days"
 
 
@@ -160,7 +162,9 @@ def test_the_last_use_is_shown(home: Home, store: Store) -> None:
     long_ago = datetime.now(UTC) - timedelta(minutes=59)
     for moment, moved in ((long_ago, False), (long_ago - timedelta(minutes=2), True)):
         with store.writing() as connection:
-            connection.execute(update(access_keys).where(access_keys.c.id == UUID(made["id"])).values(last_used_at=moment))
+            connection.execute(
+                update(access_keys).where(access_keys.c.id == UUID(made["id"])).values(last_used_at=moment)
+            )
         home.ask("GET", "/v1/children", key=made["secret"])
         assert (datetime.fromisoformat(noted() or "") - moment > timedelta(minutes=1)) == moved
 
@@ -173,7 +177,9 @@ def test_a_read_does_not_wait_for_a_writer(home: Home, store: Store) -> None:
         began = time.monotonic()
         assert home.ask("GET", "/v1/children", key=made["secret"]).status_code == 200
         assert time.monotonic() - began < BUSY_MS / 1000 / 2
-    assert [one["last_used_at"] for one in home.ask("GET", "/v1/keys").json()["items"] if one["id"] == made["id"]] == [None]
+    assert [one["last_used_at"] for one in home.ask("GET", "/v1/keys").json()["items"] if one["id"] == made["id"]] == [
+        None
+    ]
     home.ask("GET", "/v1/children", key=made["secret"])
     listed = home.ask("GET", "/v1/keys").json()["items"]
     assert next(one for one in listed if one["id"] == made["id"])["last_used_at"] is not None
