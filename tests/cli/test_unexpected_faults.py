@@ -15,11 +15,11 @@ PRIVATE = "Zebulonia"
 
 
 def broken_store(tmp_path: Path) -> str:
-    """A store that lacks a column, so that the database refuses a statement with a child's data in it."""
+    """A store that refuses the statement that a household is made with."""
     url = f"sqlite:///{tmp_path / 'store.sqlite3'}"
     store = open_store(url)
     with store.writing() as connection:
-        connection.execute(text("ALTER TABLE households RENAME COLUMN body TO gone"))
+        connection.execute(text("CREATE TRIGGER no BEFORE INSERT ON households BEGIN SELECT RAISE(ABORT, 'no'); END"))
     store.close()
     return url
 
@@ -42,6 +42,6 @@ def test_the_last_resort(tmp_path: Path, tracebacks: str) -> None:
     assert done.returncode == 70
     assert first.startswith("The command failed by a fault of its own")
     assert "PACKED_LUNCH_TRACEBACKS=true" in first
-    assert second == "OperationalError"
+    assert second == "IntegrityError"
     assert all(".py:" in place and " in " in place for place in places)
     assert any("household_make" in place for place in places)
