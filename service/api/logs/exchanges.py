@@ -105,6 +105,8 @@ class Exchanges:
         route = route_of(scope)
         if self.counts is not None:
             self.counts.answered(method, route, status, seconds, exchange.problem)
+        if not log.isEnabledFor(logging.INFO):
+            return
         told = {
             "method": method,
             "route": route,

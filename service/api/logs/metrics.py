@@ -1,7 +1,7 @@
 """What is counted of requests, for Prometheus: by template of the route, never by what was sent. Off unless a key is set."""
 
 from collections.abc import Mapping
-from functools import partial
+from functools import cache, partial
 from typing import Protocol
 
 from starlette.requests import Request
@@ -42,14 +42,16 @@ class Metrics:
         self._store_faults = Counter(
             "packed_lunch_store_faults", "Requests refused because the store did not answer.", registry=self.registry
         )
+        self._of = cache(lambda method, route, status: self._requests.labels(method, route, str(status)))
+        self._duration_of = cache(self._seconds.labels)  # both are looked for with every request
         jobs = Gauge("packed_lunch_jobs", "Jobs that are worked on or wait.", ["queue"], registry=self.registry)
         for name, queue in queues.items():
             jobs.labels(name).set_function(partial(_inside, queue))
 
     def answered(self, method: str, route: str, status: int, seconds: float, problem: str) -> None:
         """One more request."""
-        self._requests.labels(method, route, str(status)).inc()
-        self._seconds.labels(route).observe(seconds)
+        self._of(method, route, status).inc()
+        self._duration_of(route).observe(seconds)
         if problem == STORE_FAULT:
             self._store_faults.inc()
 
