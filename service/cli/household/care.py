@@ -263,6 +263,7 @@ def keys_list(household: WhichHousehold = None, as_json: AsJson = False) -> None
 
     def show(out: "Console", reply: Reply) -> None:
         rows = table("id", "name", "rights", "made", "last used", "ends", "revoked")
+        rows.columns[0].no_wrap = True  # it is copied to revoke the key
         for one in reply["keys"]:
             ends = f"ended {one['ends_at']}" if one["ended"] else one["ends_at"] or "-"
             used, revoked = one["last_used_at"] or "never", one["revoked_at"] or "-"

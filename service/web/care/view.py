@@ -7,7 +7,7 @@ from typing import Any
 from service.domain.messages import Message
 from service.reference.sources import Source
 from service.web.forms import Form
-from service.web.words import moment
+from service.web.words import moment, moment_with_year
 
 
 @dataclass(frozen=True)
@@ -113,7 +113,7 @@ def keys_view(
             rights=one["rights"],
             made=moment(one["created_at"], language),
             used=moment(one["last_used_at"], language) if one["last_used_at"] else "",
-            ends=moment(one["ends_at"], language) if one["ends_at"] else "",
+            ends=moment_with_year(one["ends_at"], language) if one["ends_at"] else "",
             ended=one["ended"],
             revoked=moment(one["revoked_at"], language) if one["revoked_at"] else "",
         )
