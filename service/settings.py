@@ -1,5 +1,6 @@
 """The only reader of the environment: one class, every setting with its meaning."""
 
+import ipaddress
 import os
 from functools import lru_cache
 from typing import Any, Literal
@@ -9,6 +10,7 @@ from pydantic import BaseModel, ConfigDict, Field, model_validator
 PREFIX = "PACKED_LUNCH_"
 SHORTEST_KEY = 16
 LOOPBACK = frozenset({"127.0.0.1", "::1", "localhost"})
+LOOPBACK_NETWORKS = ("127.0.0.0/8", "::1/128")
 
 
 class Settings(BaseModel):
@@ -35,8 +37,13 @@ class Settings(BaseModel):
     )
     behind_proxy: bool = Field(
         False,
-        description="Whether a proxy on this machine hands requests on: its X-Forwarded-For and X-Forwarded-Proto are then "
-        "believed, and nobody counts as coming from this machine.",
+        description="Whether a proxy on this machine hands requests on: its X-Forwarded-For, X-Forwarded-Proto and X-Request-ID "
+        "are then believed, and nobody counts as coming from this machine.",
+    )
+    trusted_proxies: str = Field(
+        "",
+        description="Addresses or networks of proxies on other machines, separated by commas, e.g. 10.0.0.5, 172.16.0.0/12; they "
+        "are believed as one on this machine is with PACKED_LUNCH_BEHIND_PROXY.",
     )
     database_url: str = Field(
         "",
@@ -68,7 +75,22 @@ class Settings(BaseModel):
     jobs_waiting: int = Field(
         100, ge=0, le=10_000, description="Jobs of one kind that may wait; one more is answered 429 with Retry-After."
     )
-    log_level: Literal["critical", "error", "warning", "info"] = Field("warning", description="How much is logged.")
+    log_level: Literal["critical", "error", "warning", "info"] = Field(
+        "warning", description="How much is logged; 'info' has a line for each request."
+    )
+    log_format: Literal["text", "json"] = Field(
+        "text", description="The form of the log: text, or a JSON object a line."
+    )
+    tracebacks: bool = Field(
+        False,
+        description="Whether an unexpected fault is shown with its own words and the whole traceback, which may hold what was "
+        "stored or sent; for developers only.",
+    )
+    metrics_key: str = Field(
+        "",
+        description=f"Key with which Prometheus reads /metrics, sent as a bearer token; {SHORTEST_KEY} characters or more. Without "
+        "it there is no such address.",
+    )
 
     @model_validator(mode="before")
     @classmethod
@@ -84,6 +106,21 @@ class Settings(BaseModel):
                 f"PACKED_LUNCH_ACCESS_KEY has {len(self.access_key)} characters; give {SHORTEST_KEY} or more, e.g. from "
                 "python -c 'import secrets; print(secrets.token_urlsafe(32))'"
             )
+        if self.metrics_key and len(self.metrics_key) < SHORTEST_KEY:
+            raise ValueError(
+                f"PACKED_LUNCH_METRICS_KEY has {len(self.metrics_key)} characters; give {SHORTEST_KEY} or more"
+            )
+        if self.metrics_key and self.metrics_key == self.access_key:
+            raise ValueError(
+                "PACKED_LUNCH_METRICS_KEY is the same as PACKED_LUNCH_ACCESS_KEY; give it a key of its own"
+            )
+        for proxy in self.proxies():
+            try:
+                ipaddress.ip_network(proxy)
+            except ValueError as fault:
+                raise ValueError(
+                    f"PACKED_LUNCH_TRUSTED_PROXIES holds {proxy!r}; give addresses or networks, e.g. 10.0.0.5, 172.16.0.0/12"
+                ) from fault
         if "*" in self.allowed_origins:
             raise ValueError("PACKED_LUNCH_ALLOWED_ORIGINS holds '*': name each origin, e.g. https://kitchen.example")
         if "*" in self.allowed_hosts or "/" in self.allowed_hosts:
@@ -93,6 +130,11 @@ class Settings(BaseModel):
     def hosts(self) -> list[str]:
         """The allowed hosts as a list."""
         return [host.strip() for host in self.allowed_hosts.split(",") if host.strip()]
+
+    def proxies(self) -> list[str]:
+        """Addresses and networks of the proxies that are believed."""
+        named = [proxy.strip() for proxy in self.trusted_proxies.split(",") if proxy.strip()]
+        return [*(LOOPBACK_NETWORKS if self.behind_proxy else ()), *named]
 
     def origins(self) -> list[str]:
         """The allowed origins as a list."""

@@ -3,39 +3,45 @@ HEAD, and the answer to a fault of our own.
 
 Only hosts that are known here are answered. From this machine no key is needed unless the service was started with one.
 Whoever comes from elsewhere needs the service's key, a household's, or a device that is signed in. A key that is sent
-must be one of these in any case: a household's key that was cut short is not taken for no key. A device sends a cookie:
-what it changes must come from a page of ours, and one that may only take sees nothing of the JSON API.
+must be one of these in any case and at every address, also where none is needed: a household's key that was cut short is
+not taken for no key. A device sends a cookie: what it changes must come from a page of ours, and one that may only take sees
+nothing of the JSON API. Metrics have a key of their own, which opens nothing else.
 
 Plain ASGI, so that it costs next to nothing. Nothing of a request's content is logged.
 """
 
 import hmac
 import logging
-import traceback
 from collections.abc import Callable, Mapping
+from typing import TypeVar
 
 import anyio.to_thread
 from starlette.responses import Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from service.api.device_cookie import device_secret
-from service.api.failures import Failures
+from service.api.logs.exchanges import note_problem, peer_of, route_of
+from service.api.logs.lines import places
+from service.api.logs.metrics import PATH as METRICS
 from service.api.media import best_of
 from service.api.problems import ApiProblem, internal_error, of_api_problem, of_lunch_error
 from service.api.senders import CHANGING, Headers, KnownHosts, from_elsewhere, from_our_page
+from service.api.wrong_keys import WrongKeys
 from service.domain.errors import LunchError
 from service.domain.messages import message
-from service.jobs.household.access.opened import Caller, Households
+from service.jobs.household.access.opened import Caller, Households, KeyEnded
 
 log = logging.getLogger("packed_lunch")
 RefusalPage = Callable[[Scope, str], Response]
 """Makes the page for a request that is not carried out: from the request and the slug of the problem."""
+Found = TypeVar("Found")
 OPEN_PATHS = frozenset({"/v1/health"})
+"""Answered without a key; a key that is sent all the same must be one."""
 
 OPEN_PREFIX = "/problems/"
 JSON_API = "/v1/"
 HTML, JSON = "text/html", "application/json"
-MOST_FAILURES = "10/minute"
+CHALLENGE = {"WWW-Authenticate": "Bearer"}
 
 HEADERS: tuple[tuple[bytes, bytes], ...] = ((b"x-content-type-options", b"nosniff"),)
 NOT_STORED = (b"cache-control", b"no-store")
@@ -55,9 +61,9 @@ class Gate:
     """Refuses callers without a key who need one, and adds the headers; HEAD is GET without the body.
 
     ``scope["household"]`` is the ``Caller`` of a request that carries a household's key or comes from a device that is
-    signed in. ``behind_proxy``: a proxy on this machine hands requests on, so nobody counts as coming from this machine.
-    ``open_prefixes``: addresses that begin so need no key. ``refusal_page``: answers a browser that asked for a page;
-    everybody else gets the problem.
+    signed in. ``behind_proxy``: proxies hand requests on, so nobody counts as coming from this machine. ``metrics_key``: reads
+    the metrics; empty: there are none. ``tracebacks``: unexpected faults are logged in full. ``open_prefixes``: addresses that begin so need no key. ``refusal_page``: answers a
+    browser that asked for a page; everybody else gets the problem.
     """
 
     def __init__(
@@ -66,8 +72,11 @@ class Gate:
         access_key: str,
         households: Households,
         hosts: KnownHosts,
+        wrong_keys: WrongKeys,
         *,
         behind_proxy: bool = False,
+        metrics_key: str = "",
+        tracebacks: bool = False,
         open_prefixes: tuple[str, ...] = (),
         refusal_page: RefusalPage | None = None,
     ) -> None:
@@ -75,10 +84,12 @@ class Gate:
         self.expected = access_key.encode()
         self.households = households
         self.hosts = hosts
+        self.wrong_keys = wrong_keys
         self.all_need_a_key = bool(access_key) or behind_proxy
+        self.metrics_key = metrics_key.encode()
+        self.tracebacks = tracebacks
         self.open_prefixes = (OPEN_PREFIX, *open_prefixes)
         self.refusal_page = refusal_page
-        self.failures = Failures(MOST_FAILURES)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Let the request through, or answer 401."""
@@ -112,16 +123,21 @@ class Gate:
             reply = self._page(scope, fault.slug) or of_lunch_error(fault, scope["path"], bodiless=True)
             await reply(scope, receive, send_with_headers)
             return
-        asked = {**scope, "method": "GET"} if bodiless else scope
+        if bodiless:
+            scope["method"] = "GET"
         try:
-            await self.app(asked, receive, send_with_headers)
+            await self.app(scope, receive, send_with_headers)
         except Exception as fault:  # whatever it is, nothing of the inside or of the request may get out
             if begun:
                 raise
-            where = "".join(traceback.format_tb(fault.__traceback__))  # lines of code, no values
-            log.error("unexpected %s at %s\n%s", type(fault).__name__, _route_of(asked), where)
+            told = {"method": scope["method"], "route": route_of(scope), "raised_at": places(fault.__traceback__)}
+            shown = fault if self.tracebacks else None  # its own words may hold what was sent or stored
+            log.error("unexpected %s", type(fault).__name__, extra=told, exc_info=shown)
             reply = self._page(scope, "internal-error") or internal_error(scope["path"])
             await reply(scope, receive, send_with_headers)
+        caller: Caller | None = scope.get("household")
+        if caller is not None and caller.unnoted is not None:
+            await anyio.to_thread.run_sync(self.households.note_use, caller.unnoted)
 
     async def _let_in(self, scope: Scope, headers: Headers) -> None:
         """Raise for a request that may not go on; remember whose it is."""
@@ -132,24 +148,54 @@ class Gate:
         secret = device_secret(headers.cookie) if key is None and headers.cookie is not None else None
         if secret is not None and scope["method"] in CHANGING and not from_our_page(scope, headers):
             raise ApiProblem("cross-site-request", message("fault.not-from-our-page"))
-        if path in OPEN_PATHS or path.startswith(self.open_prefixes):
+        if headers.keys > 1:
+            raise ApiProblem("access-key-refused", message("fault.two-authorizations"), CHALLENGE)
+        if self.metrics_key and path == METRICS:
+            self._metrics(key, peer_of(scope))
+            return
+        is_open = path in OPEN_PATHS or path.startswith(self.open_prefixes)
+        if key is not None:
+            caller = await self._whose(key, peer_of(scope))
+            if caller is not None and not is_open:
+                scope["household"] = caller
+            return
+        if is_open:
             return
         if secret is not None and await self._signed_in(scope, secret):
             return
-        if key is None:
-            if self.all_need_a_key or from_elsewhere(scope, headers):
-                raise ApiProblem(
-                    "access-key-needed",
-                    message("fault.no-access-key"),
-                    {"WWW-Authenticate": "Bearer"},
-                )
-            return
-        address = scope["client"][0] if scope.get("client") else ""
-        if self.failures.too_many(address):
-            raise self.failures.problem(address)
+        if headers.authorization is not None:
+            raise ApiProblem("access-key-refused", message("fault.not-a-bearer-key"), CHALLENGE)
+        if self.all_need_a_key or from_elsewhere(scope, headers):
+            raise ApiProblem("access-key-needed", message("fault.no-access-key"), CHALLENGE)
+
+    async def _whose(self, key: bytes, peer: str) -> Caller | None:
+        """Whose household's key this is, None for the service's own; ``ApiProblem`` for any other.
+
+        It is compared before anything is counted: no number of wrong keys keeps a right one out.
+        """
         if self.expected and hmac.compare_digest(key, self.expected):
-            return
-        scope["household"] = await self._caller(key, address)
+            return None
+        try:
+            caller = await self._looked_up(peer, self.households.caller, key)
+        except KeyEnded as ended:
+            raise ApiProblem("access-key-ended", message("fault.access-key-ended"), CHALLENGE) from ended
+        if caller is None:
+            self.wrong_keys.wrong(peer, key)
+            raise ApiProblem("access-key-refused", message("fault.access-key-not-known"), CHALLENGE)
+        return caller
+
+    def _metrics(self, key: bytes | None, peer: str) -> None:
+        """``ApiProblem`` unless this is the key that reads the metrics."""
+        if key is None:
+            raise ApiProblem("access-key-needed", message("fault.no-access-key"), CHALLENGE)
+        if not hmac.compare_digest(key, self.metrics_key):
+            self.wrong_keys.wrong(peer, key, "key for metrics")
+            raise ApiProblem("access-key-refused", message("fault.access-key-not-known"), CHALLENGE)
+
+    async def _looked_up(self, peer: str, look_up: Callable[[bytes], Found], secret: bytes) -> Found:
+        """What the store knows of a secret, looked up in a thread: few at a time for whoever sent many wrong ones."""
+        lane = self.wrong_keys.slow_lane if self.wrong_keys.slowed(peer) else None
+        return await anyio.to_thread.run_sync(look_up, secret, limiter=lane)
 
     async def _signed_in(self, scope: Scope, secret: bytes) -> bool:
         """Whether a request comes from a device that is signed in; ``ApiProblem`` if it may not go on.
@@ -157,15 +203,11 @@ class Gate:
         A cookie that is not known counts as none, but the JSON API says so. It is not counted as a guess: nobody guesses
         256 random bits, and a device that was signed out should not keep others of its house out.
         """
-        caller = await anyio.to_thread.run_sync(self.households.signed_in, secret)
+        caller = await self._looked_up(peer_of(scope), self.households.signed_in, secret)
         of_api = scope["path"].startswith(JSON_API)
         if caller is None:
             if of_api:
-                raise ApiProblem(
-                    "not-signed-in",
-                    message("fault.device-not-signed-in"),
-                    {"WWW-Authenticate": "Bearer"},
-                )
+                raise ApiProblem("not-signed-in", message("fault.device-not-signed-in"), CHALLENGE)
             return False
         if of_api and caller.rights == "take":
             raise ApiProblem("forbidden-right", message("fault.device-only-takes"))
@@ -179,32 +221,10 @@ class Gate:
         accept = next((value.decode("latin-1") for name, value in scope["headers"] if name == b"accept"), "")
         if HTML not in accept or best_of((JSON, HTML), accept) != HTML:
             return None
+        note_problem(slug)
         page = self.refusal_page(scope, slug)
         page.headers.update(headers or {})
         return page
-
-    async def _caller(self, key: bytes, address: str) -> Caller:
-        """Whose key this is; ``ApiProblem`` if it is nobody's."""
-        found = await anyio.to_thread.run_sync(self.households.caller, key)
-        if found is None:
-            self.failures.count(address)
-            log.warning("an unknown access key was refused")
-            raise ApiProblem(
-                "access-key-refused",
-                message("fault.access-key-not-known"),
-                {"WWW-Authenticate": "Bearer"},
-            )
-        return found
-
-
-def _route_of(scope: Scope) -> str:
-    """The address with the names of its parts in the place of what was sent, so that no id and no key gets into the log."""
-    if "path_params" not in scope:
-        return "an address of no route"
-    path = str(scope["path"])
-    for name, value in scope["path_params"].items():
-        path = path.replace(str(value), f"{{{name}}}")
-    return path
 
 
 def bearer(authorization: bytes | None) -> bytes | None:

@@ -34,7 +34,7 @@ WORDS = {
     421: "The host is not one of this service.",
     422: "Something in the request is wrong; every fault is shown with its place, value and remedy.",
     428: "If-Match is missing.",
-    429: "Too many unknown access keys came from this address, or too many requests wait.",
+    429: "Too many unknown access keys came from this address (a known one is let in all the same), or too many requests wait.",
     500: "Something went wrong here.",
     501: "A part that this needs is not installed.",
     503: "The household store does not answer.",

@@ -12,10 +12,13 @@ from starlette.middleware.gzip import GZipMiddleware
 from service import __version__
 from service.api.access import Gate, RefusalPage
 from service.api.docs.page import router as docs
+from service.api.logs.exchanges import Exchanges
+from service.api.logs.metrics import Metrics
 from service.api.problems import install_problems
 from service.api.routers import ROUTES
-from service.api.senders import KnownHosts
+from service.api.senders import KnownHosts, Proxies
 from service.api.workers import Workers
+from service.api.wrong_keys import WrongKeys
 from service.jobs.household.access.opened import Households
 from service.settings import Settings, settings
 
@@ -29,17 +32,25 @@ def create_app(
     """Make the application with the settings given, or those of the environment.
 
     ``open_prefixes``: addresses that begin so are answered without a key. ``refusal_page``: answers a browser whose request
-    for a page is refused. ``app.state`` has the ``settings``, the ``households`` (the store, opened when first needed) and the ``workers``.
+    for a page is refused. ``app.state`` has the ``settings``, the ``households`` (the store, opened when first needed), the
+    ``workers``, and what counts ``wrong_keys``.
     """
     chosen = chosen or settings()
     households = Households(chosen.database_url)
+    workers = Workers(chosen)
+    wrong_keys = WrongKeys()
+    proxies = Proxies(chosen.proxies())
+    metrics = Metrics(workers.by_name()) if chosen.metrics_key else None
     middleware = [
         Middleware(
             Gate,
             access_key=chosen.access_key,
             households=households,
             hosts=KnownHosts(chosen.host, chosen.hosts()),
-            behind_proxy=chosen.behind_proxy,
+            wrong_keys=wrong_keys,
+            behind_proxy=bool(proxies),
+            metrics_key=chosen.metrics_key,
+            tracebacks=chosen.tracebacks,
             open_prefixes=open_prefixes,
             refusal_page=refusal_page,
         ),
@@ -52,9 +63,14 @@ def create_app(
             allow_origins=chosen.origins(),
             allow_methods=["GET", "POST", "PUT", "PATCH", "DELETE"],
             allow_headers=["Authorization", "Content-Type", "If-Match", "If-None-Match", "Idempotency-Key"],
-            expose_headers=["ETag", "Location", "Retry-After"],
+            expose_headers=["ETag", "Location", "Retry-After", "X-Request-ID"],
         )
         middleware.insert(0, cors)
+    if proxies:
+        from uvicorn.middleware.proxy_headers import ProxyHeadersMiddleware
+
+        middleware.insert(0, Middleware(ProxyHeadersMiddleware, trusted_hosts=proxies.named))
+    middleware.insert(0, Middleware(Exchanges, proxies=proxies, counts=metrics))
 
     @asynccontextmanager
     async def running(_app: FastAPI) -> AsyncIterator[None]:
@@ -71,7 +87,10 @@ def create_app(
     )
     app.state.settings = chosen
     app.state.households = households
-    app.state.workers = Workers(chosen)
+    app.state.workers = workers
+    app.state.wrong_keys = wrong_keys
     app.router.routes.extend([*ROUTES, *docs.routes])
+    if metrics is not None:
+        app.router.routes.append(metrics.route())
     install_problems(app)
     return app

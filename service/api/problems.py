@@ -15,6 +15,7 @@ from pydantic import ValidationError
 from starlette.exceptions import HTTPException
 from starlette.routing import Match
 
+from service.api.logs.exchanges import note_problem, request_id
 from service.domain.errors import AlreadyThere, LunchError
 from service.domain.messages import Message, message
 from service.jobs.request_faults import fault_of, request_fault, shown
@@ -30,6 +31,7 @@ PROBLEMS: dict[str, int] = {
     "access-key-needed": 401,
     "malformed-header": 400,
     "access-key-refused": 401,
+    "access-key-ended": 401,
     "not-signed-in": 401,
     "cross-site-request": 403,
     "forbidden-right": 403,
@@ -66,6 +68,7 @@ PROBLEMS: dict[str, int] = {
 }
 """The status of each kind; its title is in the catalogue, under ``problem-title``."""
 
+OURS = 500
 MOST_IN_DETAIL = 5
 """How many faults the detail of an ill-formed request names; each has its error."""
 
@@ -107,9 +110,12 @@ def _problem(
 ) -> Response:
     """A problem reply; ``beside``: what else its body has."""
     status = PROBLEMS[slug]
+    note_problem(slug)
     body: dict[str, Any] = {"type": f"/problems/{slug}", "title": title_of(slug), "status": status, "detail": detail}
     if path:
         body["instance"] = quote(path, safe=OF_A_PATH)
+    if status == OURS:
+        body["request_id"] = request_id()
     return Response(orjson.dumps({**body, **beside}), status_code=status, media_type=MEDIA_TYPE, headers=headers)
 
 
@@ -158,6 +164,8 @@ def of_lunch_error(
     slug = "unknown-resource" if fault.slug == "unknown-name" and of_one else fault.slug
     if slug == "reference-fault":
         log.error("reference data is faulty: %s", fault_sentence(fault))
+    elif slug == "store-fault":
+        log.error("the store does not answer: %s", fault.code)
     there = _existing(fault).get("existing_id")
     headers = {"Location": f"{collection}/{there}"} if there and collection else None
     return _problem(slug, fault_sentence(fault), {"errors": errors}, headers, path)
@@ -202,8 +210,9 @@ def of_validation(found: Sequence[Any], path: str, *, query: bool = False) -> Re
 
 
 def internal_error(path: str) -> Response:
-    """The problem for a fault of our own: nothing of the inside is shown."""
-    return of_api_problem(ApiProblem("internal-error", message("fault.internal-error")), path)
+    """The problem for a fault of our own: nothing of the inside is shown but the id by which the log has it."""
+    said = message("fault.internal-error", request=request_id() or "-")
+    return of_api_problem(ApiProblem("internal-error", said), path)
 
 
 def install_problems(app: FastAPI) -> None:

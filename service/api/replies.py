@@ -80,6 +80,9 @@ class Problem(ReplyModel):
     )
     params: dict[str, Any] = Field(default_factory=dict, description="The values in the detail, where there is a code.")
     errors: list[ProblemError] = Field(default_factory=list, description="Each fault of the request.")
+    request_id: str | None = Field(
+        None, description="Where the status is 500: the id by which the log has this request, as in X-Request-ID."
+    )
 
 
 class ProblemExplained(ReplyModel):

@@ -5,8 +5,9 @@ here are answered. It sends cookies along whatever page asks: so a request with 
 from a page of ours.
 """
 
+from collections.abc import Sequence
 from functools import lru_cache
-from ipaddress import ip_address
+from ipaddress import ip_address, ip_network
 
 from starlette.types import Scope
 
@@ -18,9 +19,12 @@ FORWARDED = frozenset({b"forwarded", b"x-forwarded-for"})
 
 
 class Headers:
-    """The headers that say who sends a request, and to whom; each the first of its name, None where there is none."""
+    """The headers that say who sends a request, and to whom; each the first of its name, None where there is none.
 
-    __slots__ = ("authorization", "cookie", "fetch_site", "forwarded", "host", "origin")
+    ``keys``: how many Authorization headers there are.
+    """
+
+    __slots__ = ("authorization", "cookie", "fetch_site", "forwarded", "host", "keys", "origin")
 
     def __init__(self, scope: Scope) -> None:
         self.authorization: bytes | None = None
@@ -29,8 +33,10 @@ class Headers:
         self.host: bytes | None = None
         self.origin: bytes | None = None
         self.forwarded = False
+        self.keys = 0
         for name, value in scope["headers"]:
             if name in _WANTED:
+                self.keys += name == b"authorization"
                 if getattr(self, _WANTED[name]) is None:
                     setattr(self, _WANTED[name], value)
             elif name in FORWARDED:
@@ -68,6 +74,27 @@ class KnownHosts:
         except ValueError:
             return False
         return address.is_loopback or self._any_address
+
+
+class Proxies:
+    """The proxies in front, by address or network: only what these say of a caller is believed."""
+
+    def __init__(self, named: Sequence[str]) -> None:
+        self.named = list(named)
+        self._networks = [ip_network(one) for one in named]
+        self.has = lru_cache(maxsize=1024)(self._has)
+
+    def __bool__(self) -> bool:
+        """Whether there is any."""
+        return bool(self._networks)
+
+    def _has(self, address: str) -> bool:
+        """Whether an address is one of theirs."""
+        try:
+            asked = ip_address(address)
+        except ValueError:
+            return False
+        return any(asked in network for network in self._networks)
 
 
 def host_name(host: bytes) -> str:

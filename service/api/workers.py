@@ -33,6 +33,11 @@ class Queue:
         self._most = at_once + waiting
         self._inside = 0
 
+    @property
+    def inside(self) -> int:
+        """How many jobs are worked on or wait."""
+        return self._inside
+
     async def run(self, work: Callable[..., Made], *given: Any) -> Made:
         """What the work gives; ``ApiProblem`` (429) where too many wait already."""
         if self._inside >= self._most:
@@ -87,3 +92,7 @@ class Workers:
         self.bodies, self.checks, self.screenings, self.audits, self.tables, self.weeks, self.plans = (
             Queue(chosen.jobs_at_once, chosen.jobs_waiting) for _ in range(7)
         )
+
+    def by_name(self) -> dict[str, Queue]:
+        """The queues by the kind of their jobs."""
+        return dict(vars(self))

@@ -1,6 +1,7 @@
 """Reports faults of the input on standard error, one line a fault, and ends with exit code 2."""
 
 import sys
+import traceback
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
@@ -44,6 +45,21 @@ def report_faults(as_json: bool) -> Iterator[None]:
 
         _report([request_fault(error) for error in fault.errors(include_url=False)], as_json)
         raise typer.Exit(BAD_INPUT) from fault
+
+
+def report_unexpected(fault: Exception) -> None:
+    """One sentence for a fault of ours, then its kind and the lines of code, innermost last; nothing of any value."""
+    from service.domain.messages import message
+    from service.reference.fault_words import problem_words
+
+    try:
+        said = problem_words(message("fault.command-failed"))
+        sys.stderr.write(f"{said.problem}. {said.remedy}\n")
+    except Exception:  # the catalogue itself may be at fault
+        sys.stderr.write("The command failed by a fault of its own.\n")
+    sys.stderr.write(f"{type(fault).__name__}\n")
+    for one in traceback.extract_tb(fault.__traceback__):
+        sys.stderr.write(f"  {one.filename}:{one.lineno} in {one.name}\n")
 
 
 def _report(faults: list[dict[str, Any]], as_json: bool) -> None:

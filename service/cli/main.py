@@ -2,8 +2,11 @@
 
 Every file imports a job only when its command runs, so that ``packed-lunch foods`` does not wait for what ``serve`` needs.
 
-Exit codes: 0 fine; 1 something to change, to read on a label or to avoid; 2 bad input or settings.
+Exit codes: 0 fine; 1 something to change, to read on a label or to avoid; 2 bad input or settings; 70 a fault of ours.
 """
+
+import os
+import sys
 
 import typer
 
@@ -72,6 +75,23 @@ app.add_typer(devices, name="devices")
 app.command()(serve)
 
 
+FAULT_OF_OURS = 70
+"""As BSD's sysexits.h has it: an internal fault of the program."""
+TRACEBACKS = "PACKED_LUNCH_TRACEBACKS"
+
+
 def main() -> None:
-    """Run the command line."""
-    app()
+    """Run the command line; of a fault of ours the kind and the lines of code are told, never its words.
+
+    These may hold what was stored or typed. Developers see them with the setting ``tracebacks``; it is read here as it stands,
+    since settings that cannot be used may be the very fault.
+    """
+    try:
+        app()
+    except Exception as fault:
+        if os.environ.get(TRACEBACKS, "").lower() in ("1", "true", "yes", "on"):
+            raise
+        from service.cli.faults import report_unexpected
+
+        report_unexpected(fault)
+        sys.exit(FAULT_OF_OURS)

@@ -1,7 +1,8 @@
 """``packed-lunch serve``: loopback by default; from any other machine, a key or a device that is signed in is needed.
 
-Before it listens, the store is opened, lunches kept too long are removed, and the first start of all makes a household
-and prints its key. Each start prints a link that signs in one browser, once, within ten minutes.
+Before it listens, the store is opened, lunches kept too long are removed, and the first start of all makes a household.
+At a terminal it prints the key of that household, and each start prints a link that signs in one browser, once, within ten
+minutes. Where the output goes to a file or a log, neither is made: there it says which commands make them.
 """
 
 import sys
@@ -19,11 +20,12 @@ from service.domain.errors import BadInput, LunchError
 from service.domain.messages import message
 
 if TYPE_CHECKING:
+    from uuid import UUID
+
     from service.jobs.household.access.store import Store
     from service.settings import Settings
 
-PROXIES = ["127.0.0.1", "::1"]
-"""A proxy is believed on this machine only."""
+SECRETS = ("access_key", "metrics_key")
 LONGEST_GOODBYE_S = 5
 """How long requests that are being worked on may still take after Ctrl+C; pages that are open are told to let go before."""
 NOT_STARTED = 3
@@ -67,22 +69,24 @@ def run_server(
     check_tls(tls)
     with _demo_store(chosen) if demo else _usual_store(chosen) as chosen:
         base = base_address(chosen, tls=tls.cert is not None)
-        _make_store_ready(chosen.database_url, household, base)
+        _make_store_ready(chosen.database_url, household, base, demo=demo)
         import uvicorn
 
+        from service.api.logs.lines import configure_logging
         from service.web.app import create_app
 
+        configure_logging(chosen.log_level, chosen.log_format, tracebacks=chosen.tracebacks)
         app = create_app(chosen)
         server = uvicorn.Server(
             uvicorn.Config(
                 app,
                 host=chosen.host,
                 port=chosen.port,
+                log_config=None,  # as all that this process logs
                 log_level=chosen.log_level,
                 access_log=False,
                 server_header=False,
-                proxy_headers=chosen.behind_proxy,
-                forwarded_allow_ips=PROXIES,
+                proxy_headers=False,  # the application reads them (api/app.py)
                 ssl_certfile=tls.cert,
                 ssl_keyfile=tls.key,
                 timeout_graceful_shutdown=LONGEST_GOODBYE_S,
@@ -108,7 +112,7 @@ def chosen_settings(host: str | None, port: int | None) -> "Settings":
     except ValidationError as fault:
         error = fault.errors()[0]
         place = "/".join(str(part) for part in error["loc"])
-        hidden = not place or place == "access_key"  # a fault of all settings together would show the key
+        hidden = not place or place in SECRETS  # a fault of all settings together would show a key
         raise BadInput(
             pointer=place or "settings",
             value=(host or "as given") if hidden else str(error["input"]),
@@ -164,20 +168,23 @@ def _demo_store(chosen: "Settings") -> Iterator["Settings"]:
         yield chosen.model_copy(update={"database_url": url})
 
 
-def _make_store_ready(url: str, household: str | None, base: str) -> None:
-    """Open the store once; where nobody chose it and it cannot be opened, everything that stores nothing is served anyway."""
+def _make_store_ready(url: str, household: str | None, base: str, *, demo: bool = False) -> None:
+    """Open the store once; say how to begin. Where nobody chose it and it cannot be opened, everything that stores nothing is served anyway."""
     from service.cli.household.care import opened_store
     from service.cli.household.retention import purged_in_words
-    from service.jobs.household.access.access_keys import make_first_key
+    from service.jobs.household.access.access_keys import make_first_household
     from service.jobs.household.access.households import today
     from service.jobs.household.retention.purging import purge
     from service.reference.fault_words import fault_sentence
 
+    shown = sys.stdout.isatty()
     try:
         with opened_store(url) as store:
             purged = purge(store, today())
-            secret = make_first_key(store)
-            path = _link_path(store, household)
+            made, secret = make_first_household(store, with_key=shown)
+            path = _link_path(store, household) if shown else None
+            if not shown and household is not None:
+                _named(store, household)
     except LunchError as fault:
         if url or household:
             raise
@@ -186,6 +193,9 @@ def _make_store_ready(url: str, household: str | None, base: str) -> None:
     for one in purged:
         if one.held or any(one.removed.values()):
             print("\n".join(purged_in_words(one)))
+    if path is None:
+        print(_how_to_begin(made, base, household, store_of_demo=url if demo else ""), flush=True)
+        return
     if secret is not None:
         print("This store is new: a household was made. Its access key, shown this once; write it down:")
         print(f"    {secret}")
@@ -193,8 +203,24 @@ def _make_store_ready(url: str, household: str | None, base: str) -> None:
     print(f"    {base}{path}", flush=True)
 
 
+def _how_to_begin(is_new: bool, base: str, household: str | None, store_of_demo: str) -> str:
+    """One line without any secret: which commands print a sign-in link and a key. ``is_new``: the household was just made."""
+    which = "" if household is None else f" --household {household}"
+    setting = f"PACKED_LUNCH_DATABASE_URL={store_of_demo} " if store_of_demo else ""
+    new = "This store is new: a household was made. " if is_new else ""
+    return (
+        f"{new}No sign-in link or key is shown here, because this is not a terminal. To get a link: "
+        f"{setting}packed-lunch devices add --at {base}{which}   To get a key: {setting}packed-lunch keys make NAME --rights keep{which}"
+    )
+
+
 def _link_path(store: "Store", household: str | None) -> str:
     from service.jobs.household.access.sign_in_links import link_of_this_computer
+
+    return link_of_this_computer(store, None if household is None else _named(store, household)).path
+
+
+def _named(store: "Store", household: str) -> "UUID":
     from service.jobs.household.transfer.export_household import the_household
 
-    return link_of_this_computer(store, None if household is None else the_household(store, household)).path
+    return the_household(store, household)

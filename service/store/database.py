@@ -5,7 +5,7 @@ it is acknowledged (``synchronous=FULL``); a writer takes its place in line at o
 writers wait and none is refused half way.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -29,6 +29,8 @@ BUSY_MS = 10_000
 """How long a writer waits for its turn, in milliseconds."""
 WIPE = "secure_delete=ON"
 """What is deleted is overwritten; what that leaves behind, ``wiping.py`` removes."""
+HARDLY_ANY_MS = 20
+"""How long PostgreSQL waits for a row where waiting is not worth while, in milliseconds."""
 FILE_NAME = "packed-lunch.sqlite3"
 OWNER_ONLY = 0o600
 """Mode of the file: what children must not eat is nobody else's business. Its WAL gets the same mode from SQLite."""
@@ -72,6 +74,28 @@ class Store:
         """A transaction that is kept whole or not at all."""
         with self._transaction(self.writer) as connection:
             yield connection
+
+    def write_unless_busy(self, write: Callable[[Connection], None]) -> bool:
+        """Write what may be left undone, without waiting for others that write: whether it was written."""
+        try:
+            with self.writer.connect() as connection:
+                driver: Any = connection.connection.dbapi_connection
+                if self.engine.dialect.name == "postgresql":
+                    connection.execute(text(f"SET LOCAL lock_timeout = '{HARDLY_ANY_MS}ms'"))
+                    write(connection)
+                    connection.commit()
+                    return True
+                driver.execute("PRAGMA busy_timeout=0")
+                try:
+                    with connection.begin():
+                        write(connection)
+                finally:
+                    driver.execute(f"PRAGMA busy_timeout={BUSY_MS}")
+        except DatabaseError as fault:
+            if isinstance(fault, OF_THE_STATEMENT):
+                raise
+            return False  # another writes, or the disk is full or read-only: what is stored can still be read
+        return True
 
     @contextmanager
     def _transaction(self, engine: Engine) -> Iterator[Connection]:
@@ -152,7 +176,8 @@ def _make_folder(file: Path) -> None:
 
 
 def _sqlite(url: str) -> Engine:
-    engine = create_engine(url, connect_args={"timeout": BUSY_MS / 1000, "check_same_thread": False})
+    connect_args = {"timeout": BUSY_MS / 1000, "check_same_thread": False}
+    engine = create_engine(url, connect_args=connect_args, hide_parameters=True)
 
     @event.listens_for(engine, "connect")
     def prepare(connection: Any, _entry: ConnectionPoolEntry) -> None:
@@ -172,7 +197,7 @@ def _sqlite(url: str) -> Engine:
 
 def _postgresql(url: str) -> Engine:
     try:
-        return create_engine(url, pool_pre_ping=True, isolation_level="READ COMMITTED")
+        return create_engine(url, pool_pre_ping=True, isolation_level="READ COMMITTED", hide_parameters=True)
     except ModuleNotFoundError as fault:
         raise BadInput(
             pointer="PACKED_LUNCH_DATABASE_URL",

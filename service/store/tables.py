@@ -110,7 +110,13 @@ households = Table(
     Column("body", JSON, nullable=False),
 )
 
-access_keys = _way_in("access_keys", Column("revoked_at", Moment), of_child=False)
+access_keys = _way_in(
+    "access_keys",
+    Column("revoked_at", Moment),
+    Column("ends_at", Moment),
+    Column("last_used_at", Moment),
+    of_child=False,
+)
 children = _named_records("children")
 foods = _named_records("foods")
 recipes = _named_records("recipes")

@@ -14,13 +14,14 @@ from pydantic import ValidationError
 from starlette.exceptions import HTTPException
 from starlette.types import Scope
 
-from service.api.problems import OF_A_PATH, PROBLEMS, ApiProblem, BadParameters
+from service.api.logs.exchanges import note_problem, request_id
+from service.api.problems import OF_A_PATH, OURS, PROBLEMS, ApiProblem, BadParameters
 from service.domain.errors import LunchError
 from service.web.forms import Form, faults_of, form_sent_with
 from service.web.language import language_of
 from service.web.pages import go, page
 from service.web.refusals import ChangedMeanwhile, FormNotOurs, FormTooLarge, NotForThisDevice, SignInFirst
-from service.web.viewer import Viewer, anybody
+from service.web.viewer import Viewer, viewer_of
 
 NOT_PAGES = ("/v1/", "/docs", "/openapi.json", "/problems/")
 SIGN_IN = "/sign-in"
@@ -66,11 +67,14 @@ class SentAgain:
 
 @dataclass(frozen=True)
 class ProblemView:
-    """The context of ``problem.html``. ``code``: of its words; ``sentences``: what the fault says of itself."""
+    """The context of ``problem.html``. ``code``: of its words; ``sentences``: what the fault says of itself; ``request_id``: what
+    the log calls the request, where the fault is ours.
+    """
 
     code: str
     sentences: list[str] = field(default_factory=list)
     again: SentAgain | None = None
+    request_id: str = ""
 
 
 def install_problem_pages(app: FastAPI) -> None:
@@ -93,7 +97,7 @@ def refusal_page(scope: Scope, slug: str) -> Response:
     status = PROBLEMS[slug]
     if status == 401 and scope["method"] in ("GET", "HEAD"):
         return go(SIGN_IN)
-    view = ProblemView(OF_SLUGS.get(slug) or KINDS[status])
+    view = ProblemView(OF_SLUGS.get(slug) or KINDS[status], request_id=request_id() if status == OURS else "")
     return page(request, Viewer(language_of(request)), "problem.html", view, status)
 
 
@@ -115,9 +119,16 @@ async def _problem_page(request: Request, fault: Exception) -> Response:
     sentences: list[str] = []
     if isinstance(fault, LunchError) and status < 500:
         sentences = [one.sentence() for one in faults_of(fault)]
+    note_problem(slug or code)
     form = form_sent_with(request) if code in SENT_AGAIN else None
     again = None if form is None else _again(request, form, fault)
-    answer = page(request, await anybody(request), "problem.html", ProblemView(code, sentences, again), status)
+    answer = page(
+        request,
+        viewer_of(request),
+        "problem.html",
+        ProblemView(code, sentences, again, request_id() if status == OURS else ""),
+        status,
+    )
     if isinstance(fault, ApiProblem):
         answer.headers.update(fault.headers or {})
     return answer

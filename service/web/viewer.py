@@ -6,11 +6,12 @@ Each calls the one before it rather than depending on it: FastAPI looks at all d
 import hashlib
 import hmac
 from dataclasses import dataclass, field
-from typing import Annotated
+from typing import Annotated, get_origin
 
 from fastapi import Depends, Request
 
 from service.api.device_cookie import COOKIE
+from service.api.problems import BadParameters
 from service.jobs.household.access.opened import Caller
 from service.web.language import language_of
 from service.web.refusals import NotForThisDevice, SignInFirst
@@ -51,12 +52,35 @@ class Viewer:
 
 
 async def anybody(request: Request) -> Viewer:
-    """Whoever looks, signed in or not."""
+    """Whoever looks, signed in or not; ``BadParameters`` where a part of the address is given twice that can be only one."""
+    _each_once(request)
+    return viewer_of(request)
+
+
+def viewer_of(request: Request) -> Viewer:
+    """Whoever looks, whatever the address."""
     language = language_of(request)
     caller: Caller | None = request.scope.get("household")
     if caller is None:
         return Viewer(language)
     return Viewer(language, caller, form_token(request), PARENT_PAGES if caller.rights in ("keep", "pack") else ())
+
+
+def _each_once(request: Request) -> None:
+    given = request.query_params
+    if len(given.multi_items()) == len(given):
+        return
+    single = {
+        one.alias
+        for one in request.scope["route"].dependant.query_params
+        if get_origin(one.field_info.annotation) is not list
+    }
+    twice = [name for name in given if name in single and len(given.getlist(name)) > 1]
+    if twice:
+        faults = [
+            {"type": "given_twice", "loc": ("query", name), "msg": "", "input": given.getlist(name)} for name in twice
+        ]
+        raise BadParameters(faults)
 
 
 async def signed_in(request: Request) -> Viewer:

@@ -48,6 +48,14 @@ def moment(when: datetime | str, language: str) -> str:
     return f"{short_day(at.astimezone().date(), language)}, {clock(at, language)}"
 
 
+def moment_with_year(when: str, language: str) -> str:
+    """The same of a moment that may be far away, with the year in the place of the day of the week."""
+    from babel.dates import format_date
+
+    at = datetime.fromisoformat(when)
+    return f"{format_date(at.astimezone().date(), 'medium', locale=language)}, {clock(at, language)}"
+
+
 def weekday(day: str | date, language: str) -> str:
     """A day within a week that is known.
 

@@ -27,6 +27,7 @@ DEFAULTS: dict[str, Any] = {
     "allowed_origins": "",
     "allowed_hosts": "testserver",  # what the test client calls it
     "behind_proxy": False,
+    "trusted_proxies": "",
     "database_url": "sqlite:////nowhere/at/all.sqlite3",
     "branded_foods_file": "/nowhere/at/all/branded-foods.sqlite3",
     "food_data_url": "http://127.0.0.1:9",  # where nobody answers
@@ -34,6 +35,9 @@ DEFAULTS: dict[str, Any] = {
     "jobs_at_once": 2,
     "jobs_waiting": 100,
     "log_level": "warning",
+    "log_format": "text",
+    "tracebacks": False,
+    "metrics_key": "",
 }
 
 

@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 
+from service.api.logs.lines import PlainLines
 from service.api.lunch import routes
 from tests.api.clients import LUNCH, PROBLEM, changed, client
 
@@ -31,18 +32,22 @@ def test_an_unexpected_fault_is_a_bare_500(
     assert answer.headers["x-content-type-options"] == "nosniff"
     assert answer.headers["cache-control"] == "no-store"
     assert answer.headers.get("access-control-allow-origin") == (origins or None)
+    called = answer.headers["x-request-id"]
     assert answer.json() == {
         "type": "/problems/internal-error",
         "title": "Something went wrong here",
         "status": 500,
-        "detail": "The fault was logged here, and the request was not carried out. Report it with the time; the log has the place.",
+        "detail": f"The fault was logged here, and request {called} was not carried out. "
+        "Report it with the number of the request; the log has the place.",
         "instance": "/v1/lunch-checks",
         "code": "internal-error",
-        "params": {},
+        "params": {"request": called},
+        "request_id": called,
     }
-    assert "unexpected KeyError at /v1/lunch-checks" in caplog.text
-    assert "in broken" in caplog.text
-    assert PRIVATE not in caplog.text
+    (line,) = [PlainLines().format(one) for one in caplog.records if one.name == "packed_lunch"]
+    assert "unexpected KeyError method=POST route=/v1/lunch-checks" in line
+    assert "in broken" in line
+    assert PRIVATE not in line + caplog.text
 
 
 def test_the_service_goes_on_after_a_fault(monkeypatch: pytest.MonkeyPatch) -> None:

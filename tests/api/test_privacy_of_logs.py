@@ -3,16 +3,22 @@
 Asked in this process with every logger turned up, and of a real server process whose output is read whole.
 """
 
+import http.client
 import json
 import logging
+import os
 import re
 import socket
+import subprocess
+import sys
+from contextlib import closing
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from tests.api.clients import client
-from tests.served import GENEROUS, served
+from tests.served import GENEROUS, ROOT, served
 
 NICKNAME = "Zebulonia"
 BODY: dict[str, Any] = {
@@ -63,6 +69,28 @@ REQUESTS: list[tuple[str, str, bytes]] = [
 ]
 
 
+KEY = "kitchen-door-0123456789"
+HOUSEHOLD: list[tuple[str, str, dict[str, Any] | None]] = [
+    ("POST", "/v1/children", {"nickname": NICKNAME, "birth_month": "2018-04", "avoids": [{"allergen": "walnut"}]}),
+    ("POST", "/v1/children", {"nickname": NICKNAME, "birth_month": "2018-04"}),
+    ("POST", "/v1/children", {"nickname": f"{NICKNAME}\n", "gibberish": "quokka"}),
+    (
+        "POST",
+        "/v1/foods",
+        {"name": "quokka crackers", "serving": {"grams": 30}, "ingredients": "Mullet flour, walnuts."},
+    ),
+    ("GET", "/v1/children", None),
+    ("GET", f"/v1/children/{NICKNAME}", None),
+    ("GET", "/v1/lunches?child=gibberish", None),
+    ("POST", "/v1/keys", {"name": f"{NICKNAME}'s tablet", "rights": "read"}),
+    ("GET", "/v1/export", None),
+]
+"""What is asked with a household's key."""
+PAGES = ["/", "/week", "/packets?q=walnut", "/foods?q=quokka", f"/children/{NICKNAME}", "/care/keys", f"/{NICKNAME}", "/sign-in?link=gibberish",
+         f"/take/{NICKNAME}", "/set-out", "/static/gibberish"]  # fmt: skip
+"""What a device that is signed in opens."""
+
+
 def assert_nothing_personal(text: str) -> None:
     """None of the words, in any case."""
     assert [word for word in WORDS if re.search(re.escape(word), text, re.I)] == [], text
@@ -93,3 +121,70 @@ def test_a_server_process_prints_nothing_personal() -> None:
                 connection.recv(1000)
     assert "Uvicorn running" in server.output
     assert_nothing_personal(server.output)
+
+
+def _command(url: str, *words: str, typed: str = "") -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "service", *words],
+        cwd=ROOT, env={**os.environ, "PACKED_LUNCH_DATABASE_URL": url}, capture_output=True, text=True, check=False, timeout=GENEROUS, input=typed,
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("form", ["text", "json"])
+def test_a_server_logs_each_request_of_a_household_without_what_was_in_it(tmp_path: Path, form: str) -> None:
+    """The API with a household's key, pages with a device's cookie, forms, and metrics; each has its line."""
+    url = f"sqlite:///{tmp_path / 'store.sqlite3'}"
+    made = json.loads(_command(url, "household", "make", "--name", NICKNAME, "--json").stdout)
+    link = json.loads(_command(url, "devices", "add", "--json").stdout)["link"].partition("link=")[2]
+    settings = {"LOG_LEVEL": "info", "LOG_FORMAT": form, "METRICS_KEY": KEY, "DATABASE_URL": url}
+    ours = {"Sec-Fetch-Site": "same-origin", "Content-Type": "application/x-www-form-urlencoded"}
+    with served(**{f"PACKED_LUNCH_{name}": value for name, value in settings.items()}) as server:
+        for method, path, body in HOUSEHOLD:
+            content = b"" if body is None else json.dumps(body).encode()
+            assert server.ask(method, path, content, {"Authorization": f"Bearer {made['key']}"})[0] < 500
+        cookie = _signed_in(server.port, link)
+        for path in PAGES:
+            assert server.ask("GET", path, headers={"Cookie": cookie, "Accept": "text/html"})[0] < 500
+        for path in ("/children/new", "/foods/new", "/packets/look-up", f"/{NICKNAME}"):
+            answered = server.ask(
+                "POST", path, f"nickname={NICKNAME}&name=quokka&q=walnut".encode(), {"Cookie": cookie, **ours}
+            )
+            assert answered[0] < 500
+        server.ask("GET", f"/v1/foods/{NICKNAME}", headers={"Authorization": f"Bearer {NICKNAME}"})
+        metrics = server.ask("GET", "/metrics", headers={"Authorization": f"Bearer {KEY}"})[1].decode()
+    assert_nothing_personal(server.output)
+    assert_nothing_personal(metrics)
+    for secret in (made["key"], link, cookie.partition("=")[2], KEY):
+        assert secret not in server.output
+    lines = [line for line in server.output.splitlines() if "packed_lunch.requests" in line]
+    assert len(lines) >= len(HOUSEHOLD) + len(PAGES) + 6
+    if form == "json":
+        assert {json.loads(line)["message"] for line in lines} == {"request"}
+
+
+def _signed_in(port: int, link: str) -> str:
+    """The cookie of a device that uses a link."""
+    form = {"Content-Type": "application/x-www-form-urlencoded", "Sec-Fetch-Site": "same-origin"}
+    with closing(http.client.HTTPConnection("127.0.0.1", port, timeout=GENEROUS)) as connection:
+        connection.request("POST", "/sign-in", f"link={link}&name={NICKNAME}", form)
+        answer = connection.getresponse()
+        answer.read()
+        assert answer.status == 303
+        return str(answer.headers["Set-Cookie"]).partition(";")[0]
+
+
+def test_a_command_that_fails_says_nothing_of_what_is_stored(tmp_path: Path) -> None:
+    """A store that refuses each statement with a child in it: nothing of the child, on either output."""
+    import sqlite3
+
+    file = tmp_path / "store.sqlite3"
+    made = json.loads(_command(f"sqlite:///{file}", "household", "make", "--json").stdout)
+    export = tmp_path / "export.json"
+    assert _command(f"sqlite:///{file}", "export", "--out", str(export)).returncode == 0
+    whole = json.loads(export.read_text("utf-8"))
+    with sqlite3.connect(file) as connection:
+        connection.execute("CREATE TRIGGER no BEFORE UPDATE ON households BEGIN SELECT RAISE(ABORT, 'no'); END")
+    done = _command(f"sqlite:///{file}", "household", "edit", "--name", NICKNAME)
+    assert done.returncode == 70
+    assert_nothing_personal(done.stdout + done.stderr)
+    assert made["key"] not in json.dumps(whole) + done.stderr

@@ -1,7 +1,4 @@
-"""Promise: wrong keys shut out the address they come from, and nobody else: a right key is not stopped by others' guesses.
-
-From the address of the guesses even the right key waits, or guessing would be told by the answer that it has found it.
-"""
+"""Promise: whoever sends wrong keys is told to wait; no number of them keeps a right key out, from the same address either."""
 
 from starlette.testclient import TestClient
 
@@ -12,7 +9,7 @@ KEY = "kitchen-door-0123456789"
 
 
 def test_the_services_key_is_let_in_from_another_address() -> None:
-    """Twelve guesses from one address (RFC 5737), the right key from both."""
+    """Guesses that begin alike from one address (RFC 5737), the right key from both."""
     app = create_app(settings_of(access_key=KEY))
     guesser, family = (TestClient(app, client=(address, 50_000)) for address in ("192.0.2.7", "192.0.2.8"))
     right = {"Authorization": f"Bearer {KEY}"}
@@ -21,7 +18,7 @@ def test_the_services_key_is_let_in_from_another_address() -> None:
         for number in range(12)
     ]
     assert guesses == [401] * 10 + [429] * 2
-    assert guesser.get("/v1/foods/apple", headers=right).status_code == 429
+    assert guesser.get("/v1/foods/apple", headers=right).status_code == 200
     assert family.get("/v1/foods/apple", headers=right).status_code == 200
 
 

@@ -1,7 +1,10 @@
-"""Promise: each start of ``packed-lunch serve`` prints a sign-in link; TLS and the demo family are one option away."""
+"""Promise: at a terminal each start of ``packed-lunch serve`` prints a sign-in link, elsewhere how to get one; TLS and the demo
+family are one option away.
+"""
 
 import http.client
 import json
+import os
 import re
 import shutil
 import ssl
@@ -10,6 +13,7 @@ import sys
 import time
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -21,7 +25,7 @@ from service.jobs.household.access.sign_in_links import link_of_this_computer, r
 from service.store.migrate import open_store
 from tests.api.clients import settings_of
 from tests.refused import refused
-from tests.served import GENEROUS, ROOT, free_port, served
+from tests.served import GENEROUS, ROOT, free_port, served, served_at_terminal
 
 LINK = re.compile(r"^ {4}(http://[^ ]+)/sign-in\?link=([A-Za-z0-9_-]{43})$", re.MULTILINE)
 SECRET = re.compile(r"^ {4}([A-Za-z0-9_-]{43})$", re.MULTILINE)
@@ -31,7 +35,7 @@ def test_each_start_prints_a_link_that_works_once(store_url: str) -> None:
     """For the first household, to do everything, named for this computer; the first start shows its key as before."""
     links = []
     for number in range(2):
-        with served(PACKED_LUNCH_DATABASE_URL=store_url) as server:
+        with served_at_terminal(PACKED_LUNCH_DATABASE_URL=store_url) as server:
             pass
         ((base, secret),) = LINK.findall(server.output)
         assert base == f"http://127.0.0.1:{server.port}"
@@ -44,6 +48,53 @@ def test_each_start_prints_a_link_that_works_once(store_url: str) -> None:
     assert (made.device.name, made.device.rights, made.device.child_id) == ("this computer", "keep", None)
     assert redeem(store, links[1]) is None
     store.close()
+
+
+def test_what_the_readme_says_of_the_first_use_is_true_at_a_terminal() -> None:
+    """It prints a link; the browser that opens it and presses the button is signed in; once; each start prints a new one."""
+    readme = " ".join((ROOT / "README.md").read_text("utf-8").split())
+    assert (
+        "It prints a link. Open it in a browser on the same computer within ten minutes and choose **Use this device**"
+        in readme
+    )
+    assert "The link works once; each start prints a new one." in readme
+    assert "(The first start also prints an access key, for other programs; the pages need none.)" in readme
+    with served_at_terminal("--demo") as server:
+        pass
+    assert len(LINK.findall(server.output)) == 1
+    with served_at_terminal() as server:
+        pass
+    lines = server.output.splitlines()
+    assert lines[0] == "This store is new: a household was made. Its access key, shown this once; write it down:"
+    assert SECRET.fullmatch(lines[1])
+    assert lines[2] == "To begin, open this in a browser on this computer, once, within ten minutes:"
+    assert LINK.fullmatch(lines[3])
+
+
+def test_a_log_gets_no_secret_but_the_commands_that_print_them(store_url: str) -> None:
+    """Two starts into a file; then the commands of its line, of which the link and the key work."""
+    for number in range(2):
+        with served(PACKED_LUNCH_DATABASE_URL=store_url, PACKED_LUNCH_LOG_LEVEL="info") as server:
+            made = _command(store_url, "devices", "add", "--at", f"http://127.0.0.1:{server.port}")
+            key = _command(store_url, "keys", "make", "home automation", "--rights", "keep")["key"]
+            base, secret = re.findall(r"^(.*)/sign-in\?link=(.*)$", made["link"])[0]
+            assert base == f"http://127.0.0.1:{server.port}"
+            assert server.ask("GET", "/v1/children", headers={"Authorization": f"Bearer {key}"})[0] == 200
+            form = {"Content-Type": "application/x-www-form-urlencoded", "Sec-Fetch-Site": "same-origin"}
+            assert server.ask("POST", "/sign-in", f"link={secret}".encode(), form)[0] == 303
+        assert re.search(r"[A-Za-z0-9_-]{43}", server.output) is None
+        assert "/sign-in?link=" not in server.output
+        assert f"packed-lunch devices add --at http://127.0.0.1:{server.port}" in server.output
+        assert "packed-lunch keys make NAME --rights keep" in server.output
+        assert ("a household was made" in server.output) == (number == 0)
+
+
+def _command(url: str, *words: str) -> Any:
+    done = subprocess.run(
+        [sys.executable, "-m", "service", *words, "--json"],
+        cwd=ROOT, env={**os.environ, "PACKED_LUNCH_DATABASE_URL": url}, capture_output=True, text=True, check=True,
+    )  # fmt: skip
+    return json.loads(done.stdout)
 
 
 def test_the_household_can_be_named(store_url: str) -> None:
@@ -87,8 +138,8 @@ def test_the_demo_has_a_store_of_its_own(tmp_path: Path) -> None:
         assert len(json.loads(server.ask("GET", "/v1/school-days?limit=200", headers=cookie)[1])["items"]) == 25
     assert not usual.exists()
     assert list(temporary.glob("*/demo.sqlite3")) == []
-    assert len(LINK.findall(server.output)) == 1
-    assert SECRET.findall(server.output) == []
+    assert LINK.findall(server.output) == SECRET.findall(server.output) == []
+    assert f"PACKED_LUNCH_DATABASE_URL=sqlite:///{file} packed-lunch devices add" in server.output
 
 
 @pytest.fixture(scope="module")
@@ -131,7 +182,8 @@ def test_a_server_with_tls(certificate: Tls, tmp_path: Path) -> None:
     finally:
         process.terminate()
         printed, _ = process.communicate(timeout=GENEROUS)
-    assert f"https://127.0.0.1:{port}/sign-in?link=" in printed
+    assert "/sign-in?link=" not in printed
+    assert f"packed-lunch devices add --at https://127.0.0.1:{port}" in printed
 
 
 def test_both_files_of_tls_or_neither(certificate: Tls, tmp_path: Path) -> None:

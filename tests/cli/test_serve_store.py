@@ -17,7 +17,7 @@ from service.store.access.households import create_household
 from service.store.household import kinds
 from service.store.household.records import create
 from service.store.migrate import open_store
-from tests.served import ROOT, Server, served
+from tests.served import ROOT, Server, served, served_at_terminal
 from tests.store.filled import everything
 
 SECRET = re.compile(r"^ {4}([A-Za-z0-9_-]{43})$", re.MULTILINE)
@@ -40,10 +40,10 @@ def _command(url: str, *words: str) -> Any:
 
 def test_the_first_start_shows_a_key_once(store_url: str) -> None:
     """The key opens the new household; the second start shows none, and the key still opens it."""
-    with served(PACKED_LUNCH_DATABASE_URL=store_url) as server:
+    with served_at_terminal(PACKED_LUNCH_DATABASE_URL=store_url) as server:
         pass
     (secret,) = SECRET.findall(server.output)
-    with served(PACKED_LUNCH_DATABASE_URL=store_url) as again:
+    with served_at_terminal(PACKED_LUNCH_DATABASE_URL=store_url) as again:
         assert _asked(again, secret, "/v1/children") == (200, {"items": [], "next": None})
         assert _asked(again, "x" * 43, "/v1/children")[0] == 401
     assert SECRET.findall(again.output) == []

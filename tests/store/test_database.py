@@ -12,6 +12,7 @@ import stat
 import subprocess
 import sys
 import tempfile
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import date
@@ -19,12 +20,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from sqlalchemy import text
+from sqlalchemy import Connection, text
 from sqlalchemy.exc import IntegrityError
 
 from service.domain.errors import BadInput, NotThere, StoreFault
 from service.reference.fault_words import fault_sentence, fault_words
-from service.store.database import Store, connect
+from service.store.access.households import create_household
+from service.store.database import BUSY_MS, Store, connect
 from service.store.household import kinds
 from service.store.household.records import create
 from service.store.migrate import open_store
@@ -307,3 +309,34 @@ def test_a_file_that_may_not_be_written_to(others_folder: tuple[Path, str | None
     if again is not None:
         assert everything(again) == before
         again.close()
+
+
+def test_what_may_be_left_undone_waits_for_nobody(store: Store) -> None:
+    """Written where nobody writes; left out where another holds the row or the file; a fault of the statement is raised."""
+    with store.writing() as connection:
+        create_household(connection, {"name": "ours"})
+
+    def rename(connection: Connection) -> None:
+        connection.execute(text("UPDATE households SET version = 7"))
+
+    assert store.write_unless_busy(rename)
+    with store.writing() as connection:
+        connection.execute(text("UPDATE households SET version = 8"))
+        began = time.monotonic()
+        assert not store.write_unless_busy(rename)
+        assert time.monotonic() - began < BUSY_MS / 1000 / 2
+    with store.reading() as connection:
+        assert connection.execute(text("SELECT version FROM households")).scalar() == 8
+        if connection.dialect.name == "sqlite":
+            assert connection.execute(text("PRAGMA busy_timeout")).scalar() == BUSY_MS
+    with pytest.raises(IntegrityError):
+        store.write_unless_busy(lambda one: one.execute(text("INSERT INTO households (version) VALUES (1)")))
+    assert store.write_unless_busy(rename)
+
+
+def test_a_fault_of_a_statement_hides_its_values(store: Store) -> None:
+    """What the database says of it has no values in it (SQLAlchemy's ``hide_parameters``)."""
+    with pytest.raises(IntegrityError) as told, store.writing() as connection:
+        connection.execute(text("INSERT INTO households (version) VALUES (:given)"), {"given": 1234567})
+    assert "hide_parameters" in str(told.value)
+    assert "[parameters" not in str(told.value)

@@ -179,8 +179,17 @@ class KeyShown(ReplyModel):
     created_at: str = Field(
         description="When it was made: moment in UTC (RFC 3339).", json_schema_extra={"format": "date-time"}
     )
+    ends_at: str | None = Field(
+        description="When it ends: moment in UTC (RFC 3339); null: it works until it is revoked.",
+        json_schema_extra={"format": "date-time"},
+    )
+    ended: bool = Field(description="Whether it has ended: it is answered 401 from then on.")
+    last_used_at: str | None = Field(
+        description="When it was last used, noted once an hour at most: moment in UTC (RFC 3339); null: never.",
+        json_schema_extra={"format": "date-time"},
+    )
     revoked_at: str | None = Field(
-        description="When it was revoked: moment in UTC (RFC 3339); null: it is in use.",
+        description="When it was revoked: moment in UTC (RFC 3339); null: it was not.",
         json_schema_extra={"format": "date-time"},
     )
 

@@ -254,14 +254,17 @@ def household_remove(
 
 @keys.command("list")
 def keys_list(household: WhichHousehold = None, as_json: AsJson = False) -> None:
-    """List a household's access keys, revoked ones too."""
+    """List a household's access keys, revoked ones too, with when each was last used."""
     from service.jobs.household.access.access_keys import list_keys
     from service.jobs.household.transfer.export_household import the_household
 
     def show(out: "Console", reply: Reply) -> None:
-        rows = table("id", "name", "rights", "made", "revoked")
+        rows = table("id", "name", "rights", "made", "last used", "ends", "revoked")
+        rows.columns[0].no_wrap = True  # it is copied to revoke the key
         for one in reply["keys"]:
-            rows.add_row(one["id"], one["name"], one["rights"], one["created_at"], one["revoked_at"] or "-")
+            ends = f"ended {one['ends_at']}" if one["ended"] else one["ends_at"] or "-"
+            used, revoked = one["last_used_at"] or "never", one["revoked_at"] or "-"
+            rows.add_row(one["id"], one["name"], one["rights"], one["created_at"], used, ends, revoked)
         out.print(rows)
 
     with report_faults(as_json), opened_store() as store:
@@ -277,6 +280,9 @@ def keys_make(
     rights: Annotated[
         Rights, typer.Option(help="keep: everything; pack: see all, log what is packed for the day; read: see only.")
     ] = "read",
+    days: Annotated[
+        int | None, typer.Option(min=1, max=3650, help="For how many days it works; left out: until it is revoked.")
+    ] = None,
     household: WhichHousehold = None,
     as_json: AsJson = False,
 ) -> None:
@@ -285,14 +291,15 @@ def keys_make(
     from service.jobs.household.transfer.export_household import the_household
 
     with report_faults(as_json), opened_store() as store:
-        asked = NewKey(name=name, rights=rights)
+        asked = NewKey(name=name, rights=rights, days=days)
         one = the_household(store, household)
         with store.writing() as connection:
             made, secret = make_key(connection, one, asked)
         say(
             {**made, "key": secret},
             as_json,
-            f"Access key {made['name']!r} ({made['rights']}), id {made['id']}",
+            f"Access key {made['name']!r} ({made['rights']}), id {made['id']}"
+            + (f", works until {made['ends_at']}" if made["ends_at"] else ""),
             f"Shown this once: {secret}",
         )
 

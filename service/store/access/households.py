@@ -21,7 +21,7 @@ SECRET_BYTES = 32
 
 
 class AccessKey(NamedTuple):
-    """A key without its secret."""
+    """A key without its secret. ``ends_at``: None: it has no end; ``last_used_at``: about when; None: never."""
 
     id: UUID
     household_id: UUID
@@ -29,6 +29,8 @@ class AccessKey(NamedTuple):
     rights: Rights
     created_at: datetime
     revoked_at: datetime | None
+    ends_at: datetime | None = None
+    last_used_at: datetime | None = None
 
 
 _KEY = [access_keys.c[name] for name in AccessKey._fields]
@@ -85,17 +87,22 @@ def hash_of(secret: str) -> str:
 
 
 def create_key(
-    connection: Connection, household: UUID, name: str, rights: Rights, key_id: UUID | None = None
+    connection: Connection,
+    household: UUID,
+    name: str,
+    rights: Rights,
+    key_id: UUID | None = None,
+    ends_at: datetime | None = None,
 ) -> tuple[AccessKey, str]:
     """Make a key; gives it and its secret, which is nowhere kept. ``key_id``: its id, where that is fixed."""
     secret = secrets.token_urlsafe(SECRET_BYTES)
-    key = AccessKey(key_id or new_id(), household, name, rights, now(), None)
+    key = AccessKey(key_id or new_id(), household, name, rights, now(), None, ends_at)
     connection.execute(insert(access_keys).values(secret_hash=hash_of(secret), **key._asdict()))
     return key, secret
 
 
 def key_of_secret(connection: Connection, secret: str) -> AccessKey | None:
-    """The key that a secret belongs to, unless it was revoked."""
+    """The key that a secret belongs to, unless it was revoked; whether its time is over is looked at elsewhere."""
     row = connection.execute(_OF_SECRET, {"secret_hash": hash_of(secret)}).first()
     return None if row is None else AccessKey._make(row)
 
@@ -104,6 +111,11 @@ def keys_of(connection: Connection, household: UUID) -> list[AccessKey]:
     """All keys of a household, revoked ones too."""
     rows = connection.execute(select(*_KEY).where(access_keys.c.household_id == household).order_by(access_keys.c.id))
     return [AccessKey._make(row) for row in rows]
+
+
+def note_use_of_key(connection: Connection, key: UUID, moment: datetime) -> None:
+    """Note that a key was used."""
+    connection.execute(update(access_keys).where(access_keys.c.id == key).values(last_used_at=moment))
 
 
 def lock_household(connection: Connection, household: UUID) -> None:

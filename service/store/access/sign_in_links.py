@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 from typing import NamedTuple
 from uuid import UUID
 
-from sqlalchemy import Connection, delete, insert, or_, update
+from sqlalchemy import ColumnElement, Connection, delete, insert, or_, select, update
 
 from service.store.access.devices import DeviceRights
 from service.store.access.households import SECRET_BYTES, hash_of
@@ -50,21 +50,27 @@ def create_link(
     return link, secret
 
 
+def link_works(connection: Connection, secret: str, moment: datetime) -> bool:
+    """Whether there is a link with that secret that was not used and has not ended, by a clock that was not set back since."""
+    return connection.execute(select(sign_in_links.c.id).where(*_still_works(secret, moment))).first() is not None
+
+
+def _still_works(secret: str, moment: datetime) -> tuple[ColumnElement[bool], ...]:
+    return (
+        sign_in_links.c.secret_hash == hash_of(secret),
+        sign_in_links.c.used_at.is_(None),
+        sign_in_links.c.ends_at > moment,
+        sign_in_links.c.created_at <= moment + AHEAD,
+    )
+
+
 def use_link(connection: Connection, secret: str, moment: datetime) -> SignInLink | None:
     """Use up a link; None if there is none with that secret, or it was used or ended before, or the clock was set back since.
 
     Of two that use it at once, the second waits for the first and finds it used.
     """
     row = connection.execute(
-        update(sign_in_links)
-        .where(
-            sign_in_links.c.secret_hash == hash_of(secret),
-            sign_in_links.c.used_at.is_(None),
-            sign_in_links.c.ends_at > moment,
-            sign_in_links.c.created_at <= moment + AHEAD,
-        )
-        .values(used_at=moment)
-        .returning(*_LINK)
+        update(sign_in_links).where(*_still_works(secret, moment)).values(used_at=moment).returning(*_LINK)
     ).first()
     return None if row is None else SignInLink._make(row)
 

@@ -30,6 +30,9 @@ from service.web.pages import HERE, go, page
 from service.web.viewer import Parent, Viewer
 from service.web.words import said
 
+NEW_KEY = {"rights": ["read"], "days": [""]}
+"""What the form of a new key begins with."""
+
 router = APIRouter(include_in_schema=False)
 
 SALTS = {"yes": True, "no": False, "": None}
@@ -150,7 +153,7 @@ def _take_in(request: Request, viewer: Viewer, form: Form, name: str, content: b
 @router.get("/care/keys")
 def show_keys(request: Request, viewer: Parent) -> Response:
     """The access keys: for other programs."""
-    return _keys(request, viewer, Form({"rights": ["read"]}))
+    return _keys(request, viewer, Form(NEW_KEY))
 
 
 @router.post("/care/keys/new")
@@ -158,12 +161,13 @@ def add_key(request: Request, viewer: Parent, form: SentForm) -> Response:
     """Make a key; it stands on the answer to this form and nowhere else."""
     caller = viewer.who()
     try:
-        asked = NewKey.model_validate({"name": form.text("name"), "rights": form.text("rights")})
+        typed = {"name": form.text("name"), "rights": form.text("rights"), "days": form.text("days") or None}
+        asked = NewKey.model_validate(typed)
     except ValidationError as fault:
         return _keys(request, viewer, form.with_faults(fault), status=422)
     with caller.store.writing() as connection:
         _key, secret = make_key(connection, caller.household, asked)
-    return _keys(request, viewer, Form({"rights": ["read"]}), secret)
+    return _keys(request, viewer, Form(NEW_KEY), secret)
 
 
 @router.post("/care/keys/{key}/revoke")
@@ -175,7 +179,7 @@ def revoke_key(request: Request, viewer: Parent, key: str, _form: SentForm) -> R
             revoke(connection, caller.household, key)
     except LastKeepKey:
         refused = said(message("problem.last-keep-key"), viewer.language)
-        return _keys(request, viewer, Form({"rights": ["read"]}), refused=refused, status=409)
+        return _keys(request, viewer, Form(NEW_KEY), refused=refused, status=409)
     return go("/care/keys")
 
 

@@ -8,7 +8,7 @@ from service.domain.messages import Message
 from service.reference.sources import Source
 from service.web.care.held import HeldView
 from service.web.forms import Form
-from service.web.words import moment
+from service.web.words import moment, moment_with_year
 
 
 @dataclass(frozen=True)
@@ -57,15 +57,27 @@ class ImportView:
     found: FoundInFile | None = None
 
 
+KEY_DAYS = (30, 90, 365)
+"""For how many days a key may be made on the page; other programs choose freely."""
+
+
 @dataclass(frozen=True)
 class KeyShown:
-    """An access key. ``rights``: ``keep``, ``pack`` or ``read``; ``revoked``: when it was, or empty."""
+    """An access key. ``rights``: ``keep``, ``pack`` or ``read``; ``used``, ``ends``, ``revoked``: when, or empty; ``ended``: it has."""
 
     id: str
     name: str
     rights: str
     made: str
+    used: str
+    ends: str
+    ended: bool
     revoked: str
+
+    @property
+    def works(self) -> bool:
+        """Whether it opens anything."""
+        return not (self.ended or self.revoked)
 
 
 @dataclass(frozen=True)
@@ -76,6 +88,7 @@ class KeysView:
     form: Form
     secret: str = ""
     refused: str = ""
+    days: tuple[int, ...] = KEY_DAYS
 
 
 @dataclass(frozen=True)
@@ -104,8 +117,11 @@ def keys_view(
             name=one["name"],
             rights=one["rights"],
             made=moment(one["created_at"], language),
+            used=moment(one["last_used_at"], language) if one["last_used_at"] else "",
+            ends=moment_with_year(one["ends_at"], language) if one["ends_at"] else "",
+            ended=one["ended"],
             revoked=moment(one["revoked_at"], language) if one["revoked_at"] else "",
         )
         for one in keys
     ]
-    return KeysView(sorted(rows, key=lambda one: bool(one.revoked)), form, secret, refused)
+    return KeysView(sorted(rows, key=lambda one: not one.works), form, secret, refused)

@@ -42,11 +42,11 @@ def reach_of(request: Request, chosen: Settings) -> Reach:
     """How another device reaches the service: as this one does, unless this is the computer that it runs on."""
     host = request.headers.get("host", "")
     scheme = request.url.scheme
-    listens = chosen.behind_proxy or chosen.host not in LOOPBACK
+    listens = bool(chosen.proxies()) or chosen.host not in LOOPBACK
     if not names_this_machine(host_name(host.encode("latin-1"))):
         return Reach(f"{scheme}://{host}", known=True, listens=True)
     own = home_address() if chosen.host in EVERY_ADDRESS else chosen.host
-    if not listens or chosen.behind_proxy or own is None:
+    if not listens or chosen.proxies() or own is None:
         return Reach(f"{scheme}://{host}", known=False, listens=listens)
     return Reach(f"{scheme}://{f'[{own}]' if ':' in own else own}:{chosen.port}", known=True, listens=True)
 

@@ -5,6 +5,7 @@ from datetime import UTC, datetime
 from fastapi import APIRouter, Request, Response
 from starlette.exceptions import HTTPException
 
+from service.api.logs.exchanges import peer_of
 from service.jobs.household.access.calendar_feeds import FEED_PATH, CalendarFeed, feed_read
 from service.jobs.household.access.households import today
 from service.jobs.household.from_plan.days import calendar_asked
@@ -46,6 +47,7 @@ def _feed_and_plan(request: Request, key: str) -> tuple[CalendarFeed, StoredPlan
     store = request.app.state.households.store()
     feed = feed_read(store, key)
     if feed is None:
+        request.app.state.wrong_keys.wrong(peer_of(request.scope), key.encode(), "calendar address")
         raise HTTPException(404)
     with store.reading() as connection:
         return feed, plan_of_day(connection, feed.household_id, today())

@@ -5,6 +5,7 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Request, Response
 
 from service.api.device_cookie import set_device_cookie, take_device_cookie
+from service.api.logs.exchanges import peer_of
 from service.api.senders import from_our_page
 from service.jobs.household.access.devices import DeviceName, rename, sign_out
 from service.jobs.household.access.sign_in_links import redeem
@@ -35,6 +36,7 @@ def sign_in(
     households = request.app.state.households
     signed_in = redeem(households.store(), link)
     if signed_in is None:
+        request.app.state.wrong_keys.wrong(peer_of(request.scope), link.encode(), "sign-in link")
         return page(request, viewer, "sign_in/sign_in.html", SignInView(fault="sign-in.used"), 403)
     device = signed_in.device
     called = " ".join(name.split())[:LONGEST_NAME]

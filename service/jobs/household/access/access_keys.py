@@ -1,5 +1,6 @@
 """Access keys of a household: made, listed, revoked. The secret is shown once, when the key is made."""
 
+from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
 
@@ -18,24 +19,32 @@ from service.store.access.households import (
     key_of_secret,
     keys_of,
     lock_household,
+    note_use_of_key,
     revoke_key,
 )
 from service.store.database import Store, one_at_a_time
-from service.store.household.records import Connection
+from service.store.household.records import Connection, now
 
 FIRST_KEY_NAME = "first key"
+LONGEST_DAYS = 3650
+NOTED_EVERY = timedelta(hours=1)
+"""A key's use is noted at most so often: reading should not write to the store each time (ours)."""
 
 
 class NewKey(Asked):
-    """A key to make: what it is called, and what it may do."""
+    """A key to make: what it is called, what it may do, and for how long."""
 
     name: ShortName = Field(description="Where it is used, e.g. kitchen tablet.")
     rights: Rights = Field(description="What it may do.")
+    days: int | None = Field(
+        None, ge=1, le=LONGEST_DAYS, description="For how many days from now; left out: until it is revoked."
+    )
 
 
 def make_key(connection: Connection, household: UUID, asked: NewKey) -> tuple[dict[str, Any], str]:
     """Make a key; gives it as it is shown, and its secret, which is stored nowhere."""
-    key, secret = create_key(connection, household, asked.name, asked.rights)
+    ends_at = None if asked.days is None else now() + timedelta(days=asked.days)
+    key, secret = create_key(connection, household, asked.name, asked.rights, ends_at=ends_at)
     return shown_key(key), secret
 
 
@@ -45,7 +54,7 @@ def list_keys(connection: Connection, household: UUID) -> list[dict[str, Any]]:
 
 
 def revoke(connection: Connection, household: UUID, key_id: str) -> None:
-    """Make a key useless from now on; ``LastKeepKey`` for the last that may do everything.
+    """Make a key useless from now on; ``LastKeepKey`` for the last that may do everything and has no end.
 
     One that was revoked before stays as it is.
     """
@@ -59,34 +68,58 @@ def revoke(connection: Connection, household: UUID, key_id: str) -> None:
         )
     if keys[key_id].revoked_at is not None:
         return
-    left = [key for key in keys.values() if key.revoked_at is None and key.rights == "keep" and str(key.id) != key_id]
-    if keys[key_id].rights == "keep" and not left:
+    this = keys[key_id]
+    left = [key for key in keys.values() if _keeps_for_good(key) and key.id != this.id]
+    if _keeps_for_good(this) and not left:
         raise LastKeepKey(
             pointer="/id",
             value=key_id,
             problem=message("fault.last-keep-key"),
         )
-    revoke_key(connection, household, keys[key_id].id)
+    revoke_key(connection, household, this.id)
+
+
+def _keeps_for_good(key: AccessKey) -> bool:
+    return key.rights == "keep" and key.revoked_at is None and key.ends_at is None
 
 
 def recognise(store: Store, secret: str) -> AccessKey | None:
-    """The key that a secret belongs to, unless it was revoked."""
+    """The key that a secret belongs to, unless it was revoked; also one whose time is over."""
     with store.reading() as connection:
         return key_of_secret(connection, secret)
 
 
-def make_first_key(store: Store) -> str | None:
-    """Make a household and a key to it if the store has none yet; the key's secret, or None if there is one.
+def has_ended(key: AccessKey, moment: datetime | None = None) -> bool:
+    """Whether the time that a key was made for is over. ``moment``: when; left out: now."""
+    return key.ends_at is not None and key.ends_at <= (moment or now())
+
+
+def is_to_be_noted(key: AccessKey, moment: datetime | None = None) -> bool:
+    """Whether no use of a key was noted for a while. ``moment``: when it is used; left out: now."""
+    return key.last_used_at is None or (moment or now()) - key.last_used_at >= NOTED_EVERY
+
+
+def note_key_use(store: Store, key: UUID, moment: datetime | None = None) -> None:
+    """Note that a key was used; another time where somebody else is writing just now, or nothing can be written."""
+    store.write_unless_busy(lambda connection: note_use_of_key(connection, key, moment or now()))
+
+
+def make_first_household(store: Store, *, with_key: bool) -> tuple[bool, str | None]:
+    """Make a household if the store has none yet; whether it was made, and the secret of its first key (``with_key``).
 
     Of several servers that first start at once, one makes the household and the others wait for it.
     """
     with store.writing() as connection:
         one_at_a_time(connection)
         if all_households(connection):
-            return None
+            return False, None
         household = create_household(connection, HouseholdSettings().model_dump(mode="json"))
-        _key, secret = create_key(connection, household, FIRST_KEY_NAME, "keep")
-        return secret
+        return True, create_key(connection, household, FIRST_KEY_NAME, "keep")[1] if with_key else None
+
+
+def make_first_key(store: Store) -> str | None:
+    """The secret of the first key, where the first household was made with it; None where there was one."""
+    return make_first_household(store, with_key=True)[1]
 
 
 def shown_key(key: AccessKey) -> dict[str, Any]:
@@ -96,9 +129,12 @@ def shown_key(key: AccessKey) -> dict[str, Any]:
         "name": key.name,
         "rights": key.rights,
         "created_at": _moment(key.created_at),
-        "revoked_at": None if key.revoked_at is None else _moment(key.revoked_at),
+        "ends_at": _moment(key.ends_at),
+        "ended": has_ended(key),
+        "last_used_at": _moment(key.last_used_at),
+        "revoked_at": _moment(key.revoked_at),
     }
 
 
-def _moment(moment: Any) -> str:
-    return str(moment.isoformat(timespec="seconds")).replace("+00:00", "Z")
+def _moment(moment: datetime | None) -> str | None:
+    return None if moment is None else moment.isoformat(timespec="seconds").replace("+00:00", "Z")

@@ -9,7 +9,6 @@ from uuid import UUID
 
 from pydantic import Field
 
-from service.domain.errors import StoreFault
 from service.jobs.household.access.devices import NOTED_EVERY
 from service.jobs.household.access.secrets import has_form_of_secret
 from service.jobs.requests.fields import Asked, ShortName, is_kept_id
@@ -69,11 +68,8 @@ def feed_read(store: Store, secret: str, moment: datetime | None = None) -> Cale
         feed = feed_of_secret(connection, secret)
     if feed is None or (feed.last_used_at is not None and abs(moment - feed.last_used_at) < NOTED_EVERY):
         return feed
-    try:
-        with store.writing() as connection:
-            note_reading(connection, feed.id, moment)
-    except StoreFault:
-        return feed  # a full or read-only disk can still be read from; the reading is noted another time
+    if not store.write_unless_busy(lambda connection: note_reading(connection, feed.id, moment)):
+        return feed  # the reading is noted another time
     return feed._replace(last_used_at=moment)
 
 

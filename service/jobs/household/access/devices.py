@@ -6,7 +6,6 @@ from uuid import UUID
 
 from pydantic import Field
 
-from service.domain.errors import StoreFault
 from service.jobs.requests.fields import Asked, ShortName, is_kept_id
 from service.store.access.devices import Device as Device  # noqa: PLC0414 - what the edges are given
 from service.store.access.devices import (
@@ -43,12 +42,10 @@ def recognise_device(store: Store, secret: str, moment: datetime | None = None) 
         device = device_of_secret(connection, secret, moment)
     if device is None or abs(moment - device.last_used_at) < NOTED_EVERY:  # later: the clock was set back
         return device
-    try:
-        with store.writing() as connection:
-            note_use(connection, device.id, moment, moment + SIGNED_IN)
-    except StoreFault:
-        return device  # a full or read-only disk can still be read from; the use is noted another time
-    return device._replace(last_used_at=moment, ends_at=moment + SIGNED_IN)
+    ends_at = moment + SIGNED_IN
+    if not store.write_unless_busy(lambda connection: note_use(connection, device.id, moment, ends_at)):
+        return device  # the use is noted another time
+    return device._replace(last_used_at=moment, ends_at=ends_at)
 
 
 def list_devices(connection: Connection, household: UUID, moment: datetime | None = None) -> list[dict[str, Any]]:

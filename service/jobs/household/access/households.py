@@ -6,7 +6,7 @@ from uuid import UUID
 
 from pydantic_core import to_json
 
-from service.jobs.household.access.access_keys import FIRST_KEY_NAME
+from service.jobs.household.access.access_keys import FIRST_KEY_NAME, has_ended
 from service.jobs.household.settings import HouseholdSettings, edit_settings
 from service.store.access.households import all_households, create_household, create_key, keys_of, remove_household
 from service.store.database import Store
@@ -30,7 +30,7 @@ def list_households(store: Store) -> list[dict[str, Any]]:
                 **HouseholdSettings.model_validate(body).model_dump(),
                 "children": count_records(connection, CHILD, household),
                 "lunches": count_records(connection, LUNCH, household),
-                "keys": sum(key.revoked_at is None for key in keys_of(connection, household)),
+                "keys": sum(key.revoked_at is None and not has_ended(key) for key in keys_of(connection, household)),
             }
             for household, body in all_households(connection)
         ]

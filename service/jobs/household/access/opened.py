@@ -6,7 +6,7 @@ from uuid import UUID
 
 from service.domain.errors import BadInput, StoreFault
 from service.domain.messages import Message, message
-from service.jobs.household.access.access_keys import recognise
+from service.jobs.household.access.access_keys import has_ended, is_to_be_noted, note_key_use, recognise
 from service.jobs.household.access.devices import Device, recognise_device
 from service.jobs.household.access.secrets import has_form_of_secret
 from service.jobs.household.access.store import Store, close_household_store, open_household_store
@@ -16,13 +16,19 @@ class Caller(NamedTuple):
     """Whose key or device a request comes with, and what it allows.
 
     ``rights``: ``keep``, ``pack`` or ``read`` of a key; ``keep``, ``pack`` or ``take`` of a device. ``device``: the
-    device that is signed in, with the child that it is for; None: the request carries a key.
+    device that is signed in, with the child that it is for; None: the request carries a key. ``unnoted``: the key, where its
+    use is still to be noted.
     """
 
     household: UUID
     rights: str
     store: Store
     device: Device | None = None
+    unnoted: UUID | None = None
+
+
+class KeyEnded(Exception):
+    """The key is a household's, and the time that it was made for is over."""
 
 
 class Households:
@@ -54,13 +60,21 @@ class Households:
                 self._store = None
 
     def caller(self, secret: bytes) -> Caller | None:
-        """Whose key this is; None if it is nobody's, was revoked, or does not have the form of one."""
+        """Whose key this is; None if it is nobody's, was revoked, or does not have the form of one; ``KeyEnded`` if its time is over."""
         text = secret.decode("latin-1")
         if not has_form_of_secret(text):
             return None
         store = self.store()
         key = recognise(store, text)
-        return None if key is None else Caller(key.household_id, key.rights, store)
+        if key is None:
+            return None
+        if has_ended(key):
+            raise KeyEnded
+        return Caller(key.household_id, key.rights, store, unnoted=key.id if is_to_be_noted(key) else None)
+
+    def note_use(self, key: UUID) -> None:
+        """Note that a key was used, unless somebody else is writing just now: then another time."""
+        note_key_use(self.store(), key)
 
     def signed_in(self, secret: bytes) -> Caller | None:
         """Whose device this is; None if it is nobody's, was signed out, or was not used for long."""

@@ -14,7 +14,7 @@ from service.jobs.requests.fields import ONE_LINE, Asked, KeptId, conflict
 from service.jobs.word_lists import DeviceRights
 from service.store.access.devices import create_device
 from service.store.access.households import all_households
-from service.store.access.sign_in_links import create_link, use_link
+from service.store.access.sign_in_links import create_link, link_works, use_link
 from service.store.database import Store
 from service.store.household.kinds import CHILD
 from service.store.household.records import Connection, get, now
@@ -95,6 +95,9 @@ def redeem(store: Store, secret: str, moment: datetime | None = None) -> SignedI
     if not has_form_of_secret(secret):
         return None
     moment = moment or now()
+    with store.reading() as connection:  # a wrong one waits for nobody who writes, and nobody waits for it
+        if not link_works(connection, secret, moment):
+            return None
     with store.writing() as connection:
         link = use_link(connection, secret, moment)
         if link is None:

@@ -10,8 +10,7 @@ from uuid import UUID
 import pytest
 from pydantic import ValidationError
 
-from service.domain.errors import NotThere, StoreFault
-from service.domain.messages import message
+from service.domain.errors import NotThere
 from service.jobs.household.access.access_keys import make_first_key
 from service.jobs.household.access.devices import (
     NOTED_EVERY,
@@ -139,11 +138,7 @@ def test_a_device_is_known_where_its_use_cannot_be_noted(
 ) -> None:
     """A disk that is full can still be read from."""
     made = signed_in(store, household)
-
-    def full() -> None:
-        raise StoreFault(pointer="", value="the store", problem=message("fault.disk-full"))
-
-    monkeypatch.setattr(store, "writing", full)
+    monkeypatch.setattr(store, "write_unless_busy", lambda _write: False)
     assert recognise_device(store, made.secret, MORNING + NOTED_EVERY) == made.device
 
 

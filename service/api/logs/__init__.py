@@ -1,0 +1,1 @@
+"""What is written down of requests: a line each, metrics; never what was in them."""
