@@ -5,7 +5,6 @@ and prints its key. Each start prints a link that signs in one browser, once, wi
 """
 
 import sys
-import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -153,11 +152,12 @@ def _usual_store(chosen: "Settings") -> Iterator["Settings"]:
 def _demo_store(chosen: "Settings") -> Iterator["Settings"]:
     """The settings with a new store of the invented family, which is removed in the end."""
     from service.cli.household.care import opened_store
+    from service.jobs.files import working_folder
     from service.jobs.household.access.households import today
     from service.jobs.household.demo import keep_demo_household
 
-    with tempfile.TemporaryDirectory(prefix="packed-lunch-demo-") as folder:
-        url = f"sqlite:///{Path(folder) / 'demo.sqlite3'}"
+    with working_folder() as folder:
+        url = f"sqlite:///{folder / 'demo.sqlite3'}"
         with opened_store(url) as store:
             keep_demo_household(store, today())
         print("An invented family, in a store of its own that is removed when the service stops.")
@@ -173,6 +173,9 @@ def _make_store_ready(url: str, household: str | None, base: str) -> None:
 
     try:
         with opened_store(url) as store:
+            if store.read_only:
+                print("The store may not be written to: it can be read with its keys and devices, and nothing can be changed.")
+                return
             purge(store, today())
             secret = make_first_key(store)
             path = _link_path(store, household)

@@ -32,7 +32,8 @@ keys = typer.Typer(help="Access keys of a household: list, make, revoke.", no_ar
 def install_care(app: typer.Typer) -> None:
     """Add these commands to the command line."""
     for command, name in (
-        (backup, "backup"), (restore, "restore"), (export, "export"), (import_file, "import"), (purge_now, "purge"),
+        (backup, "backup"), (restore, "restore"), (set_aside, "set-aside"), (export, "export"), (import_file, "import"),
+        (purge_now, "purge"),
     ):  # fmt: skip
         app.command(name)(command)
     app.add_typer(households, name="household")
@@ -42,12 +43,13 @@ def install_care(app: typer.Typer) -> None:
 @contextmanager
 def opened_store(url: str | None = None) -> Iterator["Store"]:
     """The store of the settings, open for as long as a command works on it."""
-    from service.jobs.household.access.store import open_household_store
+    from service.jobs.household.access.store import naming_the_file, open_household_store
     from service.settings import settings
 
     store = open_household_store(url or settings().database_url)
     try:
-        yield store
+        with naming_the_file(store):
+            yield store
     finally:
         store.close()
 
@@ -84,6 +86,23 @@ def restore(
             as_json,
             f"{put.rows:,} rows of {put.made_at:%Y-%m-%d %H:%M} UTC are in the place of what was stored. "
             "Access keys are those of the backup.",
+        )
+
+
+def set_aside(
+    file: Annotated[str, typer.Argument(metavar="FILE", help="The file of a store that cannot be used.")],
+    as_json: AsJson = False,
+) -> None:
+    """Give a store's file another name, with all that belongs to it, so that a backup or a new store can take its place."""
+    from service.jobs.household.access.store import put_aside
+
+    with report_faults(as_json):
+        name = put_aside(file)
+        say(
+            {"file": file, "set_aside": name},
+            as_json,
+            f"It is now {name}; nothing of it was changed.",
+            "Put your last backup in its place with 'packed-lunch restore BACKUP', or start anew with 'packed-lunch serve'.",
         )
 
 

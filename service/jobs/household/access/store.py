@@ -1,8 +1,10 @@
 """The household store as the edges use it: opened by its address, backed up, restored."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
-from service.domain.errors import BadInput
+from service.domain.errors import BadInput, StoreFault
 from service.domain.messages import message
 from service.jobs.household.access.households import keeps_records
 from service.store.backup import Backup as Backup  # noqa: PLC0414 - what the edges are given
@@ -10,6 +12,7 @@ from service.store.backup import restore_backup, write_backup
 from service.store.database import Store as Store  # noqa: PLC0414 - the edges hand it on
 from service.store.database import default_url
 from service.store.migrate import open_store
+from service.store.sqlite_file import damaged, set_aside
 
 
 def open_household_store(url: str = "") -> Store:
@@ -18,6 +21,22 @@ def open_household_store(url: str = "") -> Store:
     ``BadInput`` for an address that is none; ``StoreFault`` if it cannot be opened, or a newer version wrote it.
     """
     return open_store(url or default_url())
+
+
+@contextmanager
+def naming_the_file(store: Store) -> Iterator[None]:
+    """Say of a damaged store in which file it is and how to put that aside, to whoever sits at its computer."""
+    try:
+        yield
+    except StoreFault as fault:
+        if store.file is not None and fault.code == "store-damaged":
+            raise damaged(store.file) from fault
+        raise
+
+
+def put_aside(file: str) -> str:
+    """Give a store's file another name; that name. ``BadInput`` where it is in use or cannot be renamed."""
+    return str(set_aside(Path(file)))
 
 
 def back_up(store: Store, file: str) -> Backup:
