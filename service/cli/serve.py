@@ -174,7 +174,9 @@ def _make_store_ready(url: str, household: str | None, base: str) -> None:
     try:
         with opened_store(url) as store:
             if store.read_only:
-                print("The store may not be written to: it can be read with its keys and devices, and nothing can be changed.")
+                print(
+                    "The store may not be written to: it can be read with its keys and devices, and nothing can be changed."
+                )
                 return
             purge(store, today())
             secret = make_first_key(store)

@@ -29,5 +29,7 @@ def read_plain(path: Path, most: int, pointer: str = "FILE") -> bytes:
     with open_plain(path, pointer) as file:
         content = file.read(most + 1)
     if len(content) > most:
-        raise BadInput(pointer=pointer, value=str(path), problem=message("fault.file-too-large", megabytes=most // 1_000_000))
+        raise BadInput(
+            pointer=pointer, value=str(path), problem=message("fault.file-too-large", megabytes=most // 1_000_000)
+        )
     return content

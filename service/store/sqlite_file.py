@@ -224,5 +224,3 @@ def _to_read(file: Path) -> str:
 
 def _fault(file: Path, problem: Message) -> StoreFault:
     return StoreFault(pointer="", value=str(file), problem=problem)
-
-

@@ -155,7 +155,7 @@ def test_a_backup_of_an_older_version_is_brought_up(store: Store, tmp_path: Path
     head["revision"] = "0001"
     older = [json.dumps(head).encode() + b"\n", *(one for one in lines[1:] if json.loads(one)[0] not in later)]
     (tmp_path / "older").write_bytes(_signed(older))
-    assert restore_backup(store, tmp_path / "older").revision == "0001"
+    assert restore_backup(store, tmp_path / "older").backup.revision == "0001"
     assert everything(store) == {**before, **{name: [] for name in later}}
     with store.reading() as connection:
         assert revision_of(connection) == HEAD

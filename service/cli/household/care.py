@@ -74,18 +74,34 @@ def backup(
 def restore(
     file: Annotated[str, typer.Argument(metavar="FILE", help="A file that 'packed-lunch backup' wrote.")],
     replace: Annotated[bool, typer.Option("--replace", help="Replace records that the store holds now.")] = False,
+    leave_out: Annotated[
+        bool,
+        typer.Option(
+            "--leave-out-unusable",
+            help="Restore the rest where rows of the backup cannot be used, and list what was left out.",
+        ),
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Put a backup in the place of all that the store holds, access keys too; servers carry on with what it holds."""
-    from service.jobs.household.access.store import restore as restore_store
+    from service.jobs.household.transfer.restore import restore as restore_store
+    from service.reference.fault_words import fault_sentence
 
     with report_faults(as_json), opened_store() as store:
-        put = restore_store(store, file, replace=replace)
+        put = restore_store(store, file, replace=replace, leave_out=leave_out)
+        of, left_out = put.backup, [fault_sentence(one) for one in put.left_out]
         say(
-            {"file": file, "rows": put.rows, "made_at": put.made_at.isoformat(), "revision": put.revision},
+            {
+                "file": file,
+                "rows": put.rows,
+                "made_at": of.made_at.isoformat(),
+                "revision": of.revision,
+                "left_out": left_out,
+            },
             as_json,
-            f"{put.rows:,} rows of {put.made_at:%Y-%m-%d %H:%M} UTC are in the place of what was stored. "
+            f"{put.rows:,} rows of {of.made_at:%Y-%m-%d %H:%M} UTC are in the place of what was stored. "
             "Access keys are those of the backup.",
+            *(f"Left out: {one}" for one in left_out),
         )
 
 

@@ -9,7 +9,7 @@ from PIL import Image
 
 from service.domain.messages import Message
 from service.jobs.household.access.households import make_household
-from service.jobs.household.access.store import open_household_store, restore
+from service.jobs.household.access.store import open_household_store
 from service.jobs.household.kinds import RESOURCES
 from service.jobs.household.packets.packet_photos import put_photo
 from service.jobs.household.packets.photographs import as_kept
@@ -18,6 +18,7 @@ from service.jobs.household.stock.known_foods import KnownFoods
 from service.jobs.household.transfer.csv import as_tables
 from service.jobs.household.transfer.export_household import read_household
 from service.jobs.household.transfer.json import as_json
+from service.jobs.household.transfer.restore import restore
 from service.reference.messages import languages, page_catalogue
 from service.reference.stock.keeping import keeping_rules
 from service.store.database import Store

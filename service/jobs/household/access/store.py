@@ -1,14 +1,12 @@
-"""The household store as the edges use it: opened by its address, backed up, restored."""
+"""The household store as the edges use it: opened by its address, backed up, put aside."""
 
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from service.domain.errors import BadInput, StoreFault
-from service.domain.messages import message
-from service.jobs.household.access.households import keeps_records
-from service.store.backup import Backup as Backup  # noqa: PLC0414 - what the edges are given
-from service.store.backup import restore_backup, write_backup
+from service.domain.errors import StoreFault
+from service.store.backup import write_backup
+from service.store.backup_file import Backup as Backup  # noqa: PLC0414 - what the edges are given
 from service.store.database import Store as Store  # noqa: PLC0414 - the edges hand it on
 from service.store.database import default_url
 from service.store.migrate import open_store
@@ -42,14 +40,3 @@ def put_aside(file: str) -> str:
 def back_up(store: Store, file: str) -> Backup:
     """Write all that the store holds to a file, while it is in use."""
     return write_backup(store, Path(file))
-
-
-def restore(store: Store, file: str, *, replace: bool) -> Backup:
-    """Put a backup in the place of all that the store holds; ``BadInput`` without ``replace`` where it keeps records."""
-    if not replace and keeps_records(store):
-        raise BadInput(
-            pointer="--replace",
-            value="",
-            problem=message("fault.would-be-replaced"),
-        )
-    return restore_backup(store, Path(file))
