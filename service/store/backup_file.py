@@ -105,7 +105,7 @@ def values_of(columns: dict[str, str], row: list[Any]) -> dict[str, Any]:
     }
 
 
-def _see_nulls(table: str, values: dict[str, Any]) -> None:
+def see_nulls(table: str, values: dict[str, Any]) -> None:
     """``ValueError`` where there is nothing in a column that may not be empty."""
     columns = METADATA.tables[table].columns
     if any(value is None and not columns[name].nullable for name, value in values.items()):
@@ -182,7 +182,7 @@ class BackupReader:
             name, row = line
             values = values_of(tables[name], row)
             if of_now:
-                _see_nulls(name, values)
+                see_nulls(name, values)
         except (ValueError, TypeError, KeyError, AttributeError, OverflowError) as fault:
             raise self._fault(number, message("fault.backup-no-row")) from fault
         return name, row

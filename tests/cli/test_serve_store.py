@@ -93,7 +93,8 @@ def test_a_store_that_was_chosen_must_open(tmp_path: Path) -> None:
         capture_output=True, text=True, check=False,
     )  # fmt: skip
     assert done.returncode == 2
-    assert "is not a store. Give another file, or restore a backup." in done.stderr
+    assert "does not begin as a store does" in done.stderr
+    assert "    packed-lunch set-aside " in done.stderr
     assert (tmp_path / "letter.txt").read_text() == "no store, " * 100
 
 

@@ -15,6 +15,7 @@ records in the order they were made. Access keys, devices and photographs of pac
 an answer and a file to read stay small.
 """
 
+import codecs
 import json
 from typing import Any
 
@@ -60,6 +61,7 @@ def as_json(whole: WholeHousehold) -> bytes:
 
 def from_json(file: str, content: bytes) -> WholeHousehold:
     """Read the file; ``LunchError`` names its line, the field, the value and the remedy."""
+    content = content.removeprefix(codecs.BOM_UTF8)
     if sum(map(content.count, SIGNS_OF_VALUES)) > FEWEST + len(content) // BYTES_A_VALUE:
         raise BadInput(pointer=file, value="", problem=message("fault.export-too-many-values"))
     try:

@@ -46,7 +46,7 @@ class WholeHousehold(NamedTuple):
 NAMES_KEPT = ("food", "offer", "child", "stock")
 """Fields that may hold the id of a stored record."""
 LISTS_KEPT = ("buys", "children")
-"""Fields that hold a list of such ids."""
+"""Fields that may hold a list of such ids, or of what they would name in full."""
 MODELS: dict[str, type[Asked]] = {
     HOUSEHOLD: HouseholdSettings,
     **{name: resource.kept_model for name, resource in RESOURCES.items()},
@@ -159,9 +159,9 @@ def named_ids(part: object, pointer: str) -> list[tuple[str, str]]:
     found: list[tuple[str, str]] = []
     if isinstance(part, dict):
         for name, value in part.items():
-            if name in LISTS_KEPT:
-                found += [(f"{pointer}/{name}/{place}", str(one)) for place, one in enumerate(value)]
-            elif isinstance(value, dict | list):
+            if name in LISTS_KEPT and isinstance(value, list):
+                found += [(f"{pointer}/{name}/{place}", one) for place, one in enumerate(value) if is_kept_id(one)]
+            if isinstance(value, dict | list):
                 found += named_ids(value, f"{pointer}/{name}")
             elif name in NAMES_KEPT and is_kept_id(value):
                 found.append((f"{pointer}/{name}", str(value)))
