@@ -25,6 +25,8 @@ PROXIES = ["127.0.0.1", "::1"]
 """A proxy is believed on this machine only."""
 LONGEST_GOODBYE_S = 5
 """How long requests that are being worked on may still take after Ctrl+C; pages that are open are told to let go before."""
+LARGEST_TLS_FILE = 1_000_000
+"""Bytes."""
 NOT_STARTED = 3
 """The exit code where the address cannot be listened on; the log says why."""
 
@@ -119,11 +121,13 @@ def check_tls(tls: Tls) -> None:
     """``BadInput`` unless both files are given and belong together, or neither is given."""
     if tls.cert is None and tls.key is None:
         return
+    from service.jobs.files import read_plain
+
     for name, file in (("--tls-cert", tls.cert), ("--tls-key", tls.key)):
         if file is None:
             raise BadInput(pointer=name, value="", problem=message("fault.one-tls-file"))
         try:
-            file.read_bytes()
+            read_plain(file, LARGEST_TLS_FILE, name)
         except OSError as fault:
             raise BadInput(
                 pointer=name,

@@ -134,8 +134,7 @@ def test_an_export_that_was_changed_is_refused_or_can_be_used(
         tried = changed(whole, place, value[0] if value else None)
         try:
             export_of("changed.json", json.dumps(tried).encode())
-        except LunchError as fault:
-            assert fault_sentence(fault)
+        except LunchError:
             continue
         whole = tried
         told.append(place)

@@ -1,6 +1,8 @@
 """Photographs as they are kept: opened, turned upright, made small, and written again without anything else in the file."""
 
 import io
+import struct
+import zlib
 from typing import Any
 
 from service.domain.errors import BadInput
@@ -40,7 +42,7 @@ def as_kept(sent: bytes) -> bytes:
         colours = upright.convert("RGBA" if upright.has_transparency_data else "RGB")
     except (Image.DecompressionBombError, Image.DecompressionBombWarning) as fault:
         raise _too_large() from fault
-    except (OSError, SyntaxError, ValueError, EOFError) as fault:
+    except _damaged() as fault:
         raise _refused(message("fault.no-photo")) from fault
     kept = Image.new("RGB", colours.size, "white")  # a new image has nothing but pixels: no place, time, camera or text
     kept.paste(colours, mask=colours if colours.mode == "RGBA" else None)
@@ -58,9 +60,14 @@ def is_as_kept(content: bytes) -> bool:
         if max(image.size) > LONGEST_SIDE or image.mode != "RGB" or not set(image.info) <= PLAIN_JPEG:
             return False
         image.load()
-    except (OSError, SyntaxError, ValueError, EOFError):
+    except (Image.DecompressionBombError, Image.DecompressionBombWarning, *_damaged()):
         return False
     return {name for name, _content in image.applist} <= {"APP0"}
+
+
+def _damaged() -> tuple[type[Exception], ...]:
+    """What the library raises for files that are no image, or are damaged somewhere."""
+    return (OSError, SyntaxError, ValueError, EOFError, LookupError, TypeError, OverflowError, struct.error, zlib.error)
 
 
 def _too_large() -> BadInput:
