@@ -76,9 +76,12 @@ def write_backup(store: Store, path: Path) -> Backup:
             file.write(written)
 
         write({"packed_lunch_backup": SHAPE, "revision": HEAD, "made_at": made_at.isoformat(), "tables": tables})
-        for line in _lines_of(connection):
-            write(line)
-            rows += 1
+        try:
+            for line in _lines_of(connection):
+                write(line)
+                rows += 1
+        except ValueError as fault:  # a day, a moment or an id that is none
+            raise StoreFault(pointer="", value="the store", problem=message("fault.store-damaged")) from fault
         write({"end": True, "rows": rows, "sha256": digest.hexdigest()})
     return Backup(HEAD, made_at, rows, tables)
 

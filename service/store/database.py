@@ -50,6 +50,8 @@ _FAULTS = (
     ("is locked", message("fault.store-locked")),
     ("not a database", message("fault.no-store")),
     ("malformed", message("fault.store-damaged")),
+    ("Could not decode", message("fault.store-damaged")),
+    ("no such", message("fault.store-damaged")),
 )
 
 

@@ -4,6 +4,7 @@ Pasted: the commands stand on lines of their own in what is printed, and are run
 """
 
 import os
+import random
 import shutil
 import socket
 import sqlite3
@@ -14,8 +15,11 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from service.domain.errors import BadInput, StoreFault
+from service.reference.fault_words import fault_sentence
 from service.store.backup import write_backup
 from service.store.database import Store
 from service.store.migrate import HEAD, downgrade, open_store, revision_of
@@ -23,6 +27,7 @@ from service.store.sqlite_file import APPLICATION_ID, set_aside
 from service.store.working_folder import working_folder
 from tests.refused import refused
 from tests.store.filled import everything, fill
+from tests.strategies import LAW
 
 PAGE = 4096
 
@@ -304,3 +309,24 @@ def test_what_killed_runs_left_is_removed_by_the_next(tmp_path: Path, monkeypatc
         assert Path(folder).stat().st_mode & 0o777 == 0o700
         going.stdin.close()
     assert (tmp_path / "out").read_bytes() == b"half"  # the run that went on has written its own
+
+
+@pytest.mark.property
+@given(seed=st.integers(0, 2**32))
+@settings(LAW, max_examples=30, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
+def test_a_store_with_bytes_changed_is_told_or_read(house: Path, tmp_path: Path, seed: int) -> None:
+    """Wherever: it is opened and backed up, or it is told; a backup that was there before stays as it was."""
+    chance = random.Random(seed)  # noqa: S311 - where to damage
+    content = bytearray((house / "one.sqlite3").read_bytes())
+    for _ in range(chance.randint(1, 30)):
+        place = chance.randrange(chance.choice([100, PAGE, len(content)]))
+        content[place : place + chance.choice([1, 1, 8, 300])] = chance.randbytes(chance.choice([1, 1, 8, 300]))
+    file = tmp_path / f"{seed}.sqlite3"
+    file.write_bytes(content)
+    (tmp_path / "a.backup").write_bytes(b"before")
+    try:
+        with closing(open_store(f"sqlite:///{file}")) as store:
+            write_backup(store, tmp_path / "a.backup")
+    except StoreFault as fault:
+        assert fault_sentence(fault)  # noqa: PT017 - either is right
+        assert (tmp_path / "a.backup").read_bytes() == b"before"
