@@ -33,9 +33,6 @@ CHANGES: dict[str, tuple[str, str, Any, str]] = {
         "offers", "household_id", "00000000-0000-4000-8000-000000000000", "/household_id",
     ),
     "settings of the household": ("households", "body/retention_months", 100_000, "/body/retention_months"),
-    "a price of a food that is not there": (
-        "prices", "body/food", "00000000-0000-4000-8000-000000000000", "/body/food",
-    ),
 }  # fmt: skip
 """Table, place in the first row, another value, and the field that is named."""
 
