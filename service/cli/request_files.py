@@ -13,15 +13,26 @@ if TYPE_CHECKING:
     from pydantic import BaseModel
 
 Asked = TypeVar("Asked", bound="BaseModel")
+MOST_BYTES = 20_000_000
+"""Twenty times what the API takes at once, unless it is set otherwise."""
 RequestFile = Annotated[str, typer.Argument(metavar="FILE|-", help="A JSON request, or - for standard input.")]
 
 
 def read_request(file: str, pointer: str = "FILE") -> bytes:
-    """The bytes of a request file or of standard input; ``BadInput`` if there is no such file. ``pointer``: what names it in a fault."""
+    """The bytes of a request file or of standard input; ``BadInput`` if there is no such file, or it is no plain file or far too large.
+
+    ``pointer``: what names it in a fault.
+    """
+    from service.jobs.files import read_plain
+
     if file == "-":
-        return sys.stdin.buffer.read()
+        content = sys.stdin.buffer.read(MOST_BYTES + 1)
+        if len(content) > MOST_BYTES:
+            problem = message("fault.file-too-large", megabytes=MOST_BYTES // 1_000_000)
+            raise BadInput(pointer=pointer, value=file, problem=problem)
+        return content
     try:
-        return Path(file).read_bytes()
+        return read_plain(Path(file), MOST_BYTES)
     except OSError as fault:
         raise BadInput(
             pointer=pointer,

@@ -6,7 +6,6 @@ minutes. Where the output goes to a file or a log, neither is made: there it say
 """
 
 import sys
-import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -28,6 +27,8 @@ if TYPE_CHECKING:
 SECRETS = ("access_key", "metrics_key")
 LONGEST_GOODBYE_S = 5
 """How long requests that are being worked on may still take after Ctrl+C; pages that are open are told to let go before."""
+LARGEST_TLS_FILE = 1_000_000
+"""Bytes."""
 NOT_STARTED = 3
 """The exit code where the address cannot be listened on; the log says why."""
 
@@ -124,11 +125,13 @@ def check_tls(tls: Tls) -> None:
     """``BadInput`` unless both files are given and belong together, or neither is given."""
     if tls.cert is None and tls.key is None:
         return
+    from service.jobs.files import read_plain
+
     for name, file in (("--tls-cert", tls.cert), ("--tls-key", tls.key)):
         if file is None:
             raise BadInput(pointer=name, value="", problem=message("fault.one-tls-file"))
         try:
-            file.read_bytes()
+            read_plain(file, LARGEST_TLS_FILE, name)
         except OSError as fault:
             raise BadInput(
                 pointer=name,
@@ -157,11 +160,12 @@ def _usual_store(chosen: "Settings") -> Iterator["Settings"]:
 def _demo_store(chosen: "Settings") -> Iterator["Settings"]:
     """The settings with a new store of the invented family, which is removed in the end."""
     from service.cli.household.care import opened_store
+    from service.jobs.files import working_folder
     from service.jobs.household.access.households import today
     from service.jobs.household.demo import keep_demo_household
 
-    with tempfile.TemporaryDirectory(prefix="packed-lunch-demo-") as folder:
-        url = f"sqlite:///{Path(folder) / 'demo.sqlite3'}"
+    with working_folder() as folder:
+        url = f"sqlite:///{folder / 'demo.sqlite3'}"
         with opened_store(url) as store:
             keep_demo_household(store, today())
         print("An invented family, in a store of its own that is removed when the service stops.")
@@ -180,6 +184,11 @@ def _make_store_ready(url: str, household: str | None, base: str, *, demo: bool 
     shown = sys.stdout.isatty()
     try:
         with opened_store(url) as store:
+            if store.read_only:
+                print(
+                    "The store may not be written to: it can be read with its keys and devices, and nothing can be changed."
+                )
+                return
             purged = purge(store, today())
             made, secret = make_first_household(store, with_key=shown)
             path = _link_path(store, household) if shown else None

@@ -1,8 +1,10 @@
-"""Files that a command writes: whole or not at all, and for their owner only, since they say what children eat."""
+"""Files that a command writes, whole or not at all and for their owner only, since they say what children eat; and those it reads."""
 
 from pathlib import Path
 
+from service.store.plain_file import read_plain as read_plain  # noqa: PLC0414 - what the edges are given
 from service.store.whole_file import whole_file
+from service.store.working_folder import working_folder as working_folder  # noqa: PLC0414 - what the edges are given
 
 
 def write_whole(file: str, content: str | bytes, option: str) -> None:

@@ -50,8 +50,18 @@ def shown(value: object) -> str:
     """
     if isinstance(value, bytes):
         value = value.decode(errors="replace").strip()
-    text = value if isinstance(value, str) else json.dumps(value, ensure_ascii=False, default=str)
+    text = value if isinstance(value, str) else _begin_of_json(value)
     return text if len(text) <= LONGEST_VALUE else text[: LONGEST_VALUE - 3] + "..."
+
+
+def _begin_of_json(value: object) -> str:
+    """As much of a value as JSON as can be shown; the rest, which may be very long or deep, is not written at all."""
+    text = ""
+    for part in json.JSONEncoder(ensure_ascii=False, default=str).iterencode(value):
+        text += part
+        if len(text) > LONGEST_VALUE:
+            break
+    return text
 
 
 def request_fault(error: Any, skip: int = 0) -> dict[str, Any]:
@@ -109,9 +119,12 @@ def refuse_doubled_fields(body: bytes) -> None:
     JSON readers keep the last of them without a word: a second ``avoids`` would drop every allergen of the
     first. ``body``: JSON that was already found well-formed.
     """
-    if b"\\u" not in body and orjson.dumps(orjson.loads(body)).count(b":") == body.count(b":"):
-        return  # written out again it has as many colons, so no field was dropped
-    found = json.loads(body, object_pairs_hook=_object, parse_int=str, parse_float=str)
+    try:
+        if b"\\u" not in body and orjson.dumps(orjson.loads(body)).count(b":") == body.count(b":"):
+            return  # written out again it has as many colons, so no field was dropped
+        found = json.loads(body, object_pairs_hook=_object, parse_int=str, parse_float=str)
+    except (RecursionError, orjson.JSONEncodeError) as fault:
+        raise BadInput(pointer="", value="", problem=message("fault.json-too-deep")) from fault
     places: list[tuple[tuple[object, ...], Any]] = [((), found)]
     while places:
         place, value = places.pop()

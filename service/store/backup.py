@@ -14,88 +14,60 @@ It holds all that is stored, hashes of the secrets of access keys and devices to
 """
 
 import hashlib
-import tempfile
 import time
-from base64 import b64decode, b64encode
-from collections.abc import Callable, Iterable, Iterator
-from datetime import date, datetime
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from itertools import groupby, islice
 from pathlib import Path
 from typing import Any, NamedTuple
-from uuid import UUID
 
 import orjson
-from sqlalchemy import (
-    JSON,
-    Column,
-    Connection,
-    Date,
-    Integer,
-    LargeBinary,
-    MetaData,
-    String,
-    Table,
-    Uuid,
-    delete,
-    insert,
-    select,
-    text,
-)
+from sqlalchemy import Column, Connection, MetaData, Table, delete, insert, inspect, select, text
 from sqlalchemy.exc import IntegrityError, OperationalError
 
-from service.domain.errors import BadInput, StoreFault
+from service.domain.errors import BadInput, LunchError, StoreFault, raise_all
 from service.domain.messages import Message, message
+from service.store.backup_file import SHAPE, TYPES, Backup, BackupReader, Line, shape_of_now, type_of, values_of
 from service.store.database import Store, connect
 from service.store.household.records import now
 from service.store.migrate import HEAD, known_revisions, upgrade
-from service.store.tables import METADATA, Moment
+from service.store.tables import METADATA
 from service.store.whole_file import whole_file
 from service.store.wiping import note_removal
+from service.store.working_folder import working_folder
 
-SHAPE = 1
-"""The number of the shape of a backup; another shape gets another number."""
 TRIES, BETWEEN_TRIES_S = 200, 0.05
+FIRST_ROW = 2
+"""The line of the first row."""
 AT_ONCE = 500
 """Rows put in with one statement."""
 
-Line = tuple[str, list[Any]]
+MOST_TOLD = 20
+"""Rows that are told of a backup that is refused."""
 
 
-class _Type(NamedTuple):
-    """What the values of a column are: the database's type, and the way to JSON and back."""
+class Row(NamedTuple):
+    """A row that is to be restored: its number (in a backup of this version, the line), its table, and its values by column."""
 
-    column: type[Any]
-    out: Callable[[Any], Any]
-    back: Callable[[Any], Any]
-
-
-def _same(value: Any) -> Any:
-    return value
+    number: int
+    table: str
+    values: dict[str, Any]
 
 
-_TYPES = {
-    "uuid": _Type(Uuid, str, UUID),
-    "moment": _Type(Moment, datetime.isoformat, datetime.fromisoformat),
-    "day": _Type(Date, date.isoformat, date.fromisoformat),
-    "json": _Type(JSON, _same, _same),
-    "bytes": _Type(LargeBinary, lambda value: b64encode(value).decode(), b64decode),
-    "whole": _Type(Integer, _same, _same),
-    "text": _Type(String, _same, _same),
-}
+class Restored(NamedTuple):
+    """What was restored: how many rows, of which backup; and what was left out, each with what is wrong with it."""
 
-
-class Backup(NamedTuple):
-    """What a backup says of itself."""
-
-    revision: str
-    made_at: datetime
     rows: int
-    tables: dict[str, dict[str, str]]
+    backup: Backup
+    left_out: list[LunchError]
+
+
+LookOver = Callable[[Iterable[Row]], Mapping[int, LunchError]]
+"""Says which rows cannot be used, by their numbers, and what is wrong with each; the pointer of a fault is the field."""
 
 
 def write_backup(store: Store, path: Path) -> Backup:
     """Write all that the store holds; ``BadInput`` where the file cannot be written, ``StoreFault`` of the store."""
-    made_at, tables = now(), _shape()
+    made_at, tables = now(), shape_of_now()
     digest, rows = hashlib.sha256(), 0
     with whole_file(path) as file, store.reading() as connection:
 
@@ -105,25 +77,29 @@ def write_backup(store: Store, path: Path) -> Backup:
             file.write(written)
 
         write({"packed_lunch_backup": SHAPE, "revision": HEAD, "made_at": made_at.isoformat(), "tables": tables})
-        for line in _lines_of(connection):
-            write(line)
-            rows += 1
+        try:
+            for line in _lines_of(connection):
+                write(line)
+                rows += 1
+        except ValueError as fault:  # a day, a moment or an id that is none
+            raise StoreFault(pointer="", value="the store", problem=message("fault.store-damaged")) from fault
         write({"end": True, "rows": rows, "sha256": digest.hexdigest()})
     return Backup(HEAD, made_at, rows, tables)
 
 
 def read_backup(path: Path) -> Backup:
     """Read a backup to its end and see that it is whole; ``BadInput`` names the line that is not right."""
-    reader = _Reader(path)
+    reader = BackupReader(path)
     for _ in reader.lines():
         pass
     return reader.backup
 
 
-def restore_backup(store: Store, path: Path) -> Backup:
+def restore_backup(store: Store, path: Path, look_over: LookOver | None = None, *, leave_out: bool = False) -> Restored:
     """Put a backup in the place of all that the store holds, in one transaction, while others use the store.
 
     The file is read to its end before anything is touched; one of an older version is migrated next to the store first.
+    ``look_over``: is given all rows; those that it refuses are left out with ``leave_out``, and refuse the backup otherwise.
     ``BadInput`` if it is not a whole backup, ``StoreFault`` if a newer version wrote it: then nothing was changed.
     """
     backup = read_backup(path)
@@ -134,48 +110,94 @@ def restore_backup(store: Store, path: Path) -> Backup:
             problem=message("fault.backup-newer"),
         )
     try:
-        _put(store, path, backup)
+        left_out = _put(store, path, backup, look_over or _nothing_refused, leave_out=leave_out)
     except IntegrityError as fault:
         raise BadInput(
             pointer="FILE",
             value=str(path),
             problem=message("fault.backup-rows-apart"),
         ) from fault
-    return backup
+    return Restored(backup.rows - len(left_out), backup, left_out)
 
 
-def _put(store: Store, path: Path, backup: Backup) -> None:
+def _nothing_refused(_rows: Iterable[Row]) -> Mapping[int, LunchError]:
+    return {}
+
+
+def _put(store: Store, path: Path, backup: Backup, look_over: LookOver, *, leave_out: bool) -> list[LunchError]:
     if backup.revision == HEAD:
-        _replace(store, _Reader(path).lines(), backup.tables)
-        return
-    with tempfile.TemporaryDirectory(prefix="packed-lunch-") as folder:
-        older_store = connect(f"sqlite:///{Path(folder) / 'older.sqlite3'}")
+        put = _Put(store, path, backup.tables, by_line=True)
+        return put.put(BackupReader(path).lines, look_over, leave_out=leave_out)
+    with working_folder() as folder:
+        older_store = connect(f"sqlite:///{folder / 'older.sqlite3'}")
         try:
             upgrade(older_store, backup.revision)
-            _replace(older_store, _Reader(path).lines(), backup.tables)
+            _see_tables(older_store, path, backup)
+            _replace(older_store, BackupReader(path).lines(), backup.tables)
             upgrade(older_store)
             with older_store.reading() as connection:
-                _replace(store, _lines_of(connection), _shape())
+                put = _Put(store, path, shape_of_now(), by_line=False)
+                return put.put(lambda: _lines_of(connection), look_over, leave_out=leave_out)
         finally:
             older_store.close()
 
 
-def _shape() -> dict[str, dict[str, str]]:
-    """The tables of this version: their columns and what the values are."""
-    return {
-        str(table.name): {str(column.name): _type_of(column) for column in table.columns}
-        for table in METADATA.sorted_tables
-    }
+def _see_tables(older_store: Store, path: Path, backup: Backup) -> None:
+    """See that a backup of an older version names tables and columns that this version had."""
+    with older_store.reading() as connection:
+        seen = inspect(connection)
+        there = {name: {one["name"] for one in seen.get_columns(name)} for name in seen.get_table_names()}
+    there.pop("alembic_version", None)
+    if any(set(columns) != there.get(name) for name, columns in backup.tables.items()):
+        raise BadInput(pointer="FILE", value=f"{path}, line 1", problem=message("fault.backup-other-tables"))
 
 
-def _type_of(column: Column[Any]) -> str:
-    return next(name for name, one in _TYPES.items() if isinstance(column.type, one.column))
+class _Put(NamedTuple):
+    """Rows of a file that are to be put into a store. ``by_line``: a row's number is its line."""
+
+    store: Store
+    path: Path
+    shape: dict[str, dict[str, str]]
+    by_line: bool
+
+    def put(self, read: Callable[[], Iterator[Line]], look_over: LookOver, *, leave_out: bool) -> list[LunchError]:
+        """Look over the rows that ``read`` gives each time, and put in those that are not refused; gives what was left out."""
+        names: dict[int, str] = {}
+        refused = look_over(self._rows(read()))
+        if refused:
+            names = {row.number: self._name(row) for row in self._rows(read()) if row.number in refused}
+        told = [self._told(names[number], fault) for number, fault in sorted(refused.items())]
+        if not leave_out:
+            raise_all(told[:MOST_TOLD])
+        lines = (line for number, line in enumerate(read(), FIRST_ROW) if number not in refused)
+        _replace(self.store, lines, self.shape)
+        return told
+
+    def _rows(self, lines: Iterable[Line]) -> Iterator[Row]:
+        for number, (table, values) in enumerate(lines, FIRST_ROW):
+            yield Row(number, table, values_of(self.shape[table], values))
+
+    def _name(self, row: Row) -> str:
+        line = f", line {row.number}" if self.by_line else ""
+        record = f" {row.values['id']}" if "id" in row.values else ""
+        return f"{self.path}{line}, {row.table}{record}"
+
+    def _told(self, name: str, fault: LunchError) -> LunchError:
+        remedy = Message(f"remedy.{fault.code}", fault.problem.params)
+        problem = message(
+            "fault.backup-row-wrong",
+            field=fault.pointer or "/",
+            value=str(fault.value),
+            problem=fault.problem,
+            remedy=remedy,
+        )
+        return BadInput(pointer="FILE", value=name, problem=problem)
 
 
 def _lines_of(connection: Connection) -> Iterator[Line]:
     """Every row of every table, in an order that does not change."""
     for table in METADATA.sorted_tables:
-        out = [_TYPES[_type_of(column)].out for column in table.columns]
+        out = [TYPES[type_of(column)].out for column in table.columns]
         query = select(table).order_by(*table.primary_key.columns)
         found = connection.execute(query, execution_options={"yield_per": AT_ONCE})
         for row in found:
@@ -188,7 +210,7 @@ def _lines_of(connection: Connection) -> Iterator[Line]:
 def _replace(store: Store, lines: Iterable[Line], shape: dict[str, dict[str, str]]) -> None:
     """Put rows in the place of all that a store keeps; whole or not at all."""
     tables = {
-        name: Table(name, MetaData(), *(Column(column, _TYPES[kind].column) for column, kind in columns.items()))
+        name: Table(name, MetaData(), *(Column(column, TYPES[kind].column) for column, kind in columns.items()))
         for name, columns in shape.items()
     }
     with store.writing() as connection:
@@ -198,7 +220,7 @@ def _replace(store: Store, lines: Iterable[Line], shape: dict[str, dict[str, str
             connection.execute(delete(table))
         note_removal(connection)
         for name, rows in groupby(lines, lambda line: line[0]):
-            while some := [_values(shape[name], row) for _, row in islice(rows, AT_ONCE)]:
+            while some := [values_of(shape[name], row) for _, row in islice(rows, AT_ONCE)]:
                 connection.execute(insert(tables[name]), some)
 
 
@@ -217,83 +239,3 @@ def _keep_writers_out(connection: Connection, tables: list[str]) -> None:
         else:
             return
     connection.execute(text(lock))
-
-
-def _values(columns: dict[str, str], row: list[Any]) -> dict[str, Any]:
-    return {
-        column: None if value is None else _TYPES[kind].back(value)
-        for (column, kind), value in zip(columns.items(), row, strict=True)
-    }
-
-
-class _Reader:
-    """Reads a backup line by line; ``backup`` is what it says of itself, known once all lines were read."""
-
-    def __init__(self, path: Path) -> None:
-        self.path = path
-        self.backup = Backup("", now(), 0, {})
-
-    def lines(self) -> Iterator[Line]:
-        """The rows; ``BadInput`` where the file is not what its last line says."""
-        digest, rows = hashlib.sha256(), 0
-        try:
-            with self.path.open("rb") as file:
-                head = file.readline()
-                revision, made_at, tables = self._head(head)
-                digest.update(head)
-                for number, written in enumerate(file, 2):
-                    line = self._json(written, number)
-                    if isinstance(line, dict):
-                        if line != {"end": True, "rows": rows, "sha256": digest.hexdigest()} or file.readline():
-                            raise self._fault(number, message("fault.backup-changed"))
-                        self.backup = Backup(revision, made_at, rows, tables)
-                        return
-                    digest.update(written)
-                    rows += 1
-                    yield self._row(line, tables, number)
-        except OSError as fault:
-            raise BadInput(
-                pointer="FILE",
-                value=str(self.path),
-                problem=message("fault.backup-unreadable", reason=fault.strerror),
-            ) from fault
-        raise self._fault(rows + 2, message("fault.backup-breaks-off"))
-
-    def _head(self, written: bytes) -> tuple[str, datetime, dict[str, dict[str, str]]]:
-        head = self._json(written, 1)
-        if not isinstance(head, dict) or head.get("packed_lunch_backup") != SHAPE:
-            raise self._fault(1, message("fault.backup-no-head"))
-        tables, revision = head.get("tables"), head.get("revision")
-        if not isinstance(tables, dict) or not isinstance(revision, str):
-            raise self._fault(1, message("fault.backup-without-tables"))
-        known = all(isinstance(columns, dict) and set(columns.values()) <= set(_TYPES) for columns in tables.values())
-        names = [*tables, *(column for columns in tables.values() for column in columns)] if known else []
-        if not known or not all(name.isidentifier() and name.isascii() for name in names):
-            raise self._fault(1, message("fault.backup-no-tables"))
-        if revision == HEAD and tables != _shape():
-            raise self._fault(1, message("fault.backup-other-tables"))
-        try:
-            return revision, datetime.fromisoformat(str(head.get("made_at"))), tables
-        except ValueError as fault:
-            raise self._fault(1, message("fault.backup-without-moment")) from fault
-
-    def _row(self, line: Any, tables: dict[str, dict[str, str]], number: int) -> Line:
-        try:
-            name, row = line
-            _values(tables[name], row)
-        except (ValueError, TypeError, KeyError, AttributeError) as fault:
-            raise self._fault(number, message("fault.backup-no-row")) from fault
-        return name, row
-
-    def _json(self, written: bytes, number: int) -> Any:
-        try:
-            return orjson.loads(written)
-        except orjson.JSONDecodeError as fault:
-            raise self._fault(number, message("fault.backup-not-json")) from fault
-
-    def _fault(self, number: int, problem: Message) -> BadInput:
-        return BadInput(
-            pointer="FILE",
-            value=f"{self.path}, line {number}",
-            problem=problem,
-        )

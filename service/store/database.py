@@ -5,12 +5,14 @@ it is acknowledged (``synchronous=FULL``); a writer takes its place in line at o
 writers wait and none is refused half way.
 """
 
+import json
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import Any
+from urllib.parse import parse_qsl
 
-from sqlalchemy import Connection, Engine, create_engine, event, make_url, text
+from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url, text
 from sqlalchemy.exc import (
     ArgumentError,
     DatabaseError,
@@ -24,6 +26,8 @@ from sqlalchemy.pool import ConnectionPoolEntry
 
 from service.domain.errors import BadInput, LunchError, StoreFault
 from service.domain.messages import message
+from service.store import sqlite_file
+from service.store.working_folder import working_folder
 
 BUSY_MS = 10_000
 """How long a writer waits for its turn, in milliseconds."""
@@ -32,8 +36,6 @@ WIPE = "secure_delete=ON"
 HARDLY_ANY_MS = 20
 """How long PostgreSQL waits for a row where waiting is not worth while, in milliseconds."""
 FILE_NAME = "packed-lunch.sqlite3"
-OWNER_ONLY = 0o600
-"""Mode of the file: what children must not eat is nobody else's business. Its WAL gets the same mode from SQLite."""
 ONE_AT_A_TIME = 7_105_116
 """Number of the lock that PostgreSQL servers take while they make a store ready (ours, arbitrary)."""
 WRITING = "packed_lunch_writing"
@@ -50,14 +52,22 @@ _FAULTS = (
     ("is locked", message("fault.store-locked")),
     ("not a database", message("fault.no-store")),
     ("malformed", message("fault.store-damaged")),
+    ("Could not decode", message("fault.store-damaged")),
+    ("no such", message("fault.store-damaged")),
 )
 
 
 class Store:
-    """A store that is open: transactions for reading and for writing."""
+    """A store that is open: transactions for reading and for writing.
 
-    def __init__(self, engine: Engine) -> None:
+    ``file``: that of a SQLite store. ``read_only``: the file or its folder may not be written to.
+    """
+
+    def __init__(self, engine: Engine, file: Path | None = None, *, read_only: bool = False) -> None:
         self.engine = engine
+        self.file = file
+        self.read_only = read_only
+        self.with_it = ExitStack()
         self.reader = engine
         self.writer = engine.execution_options(**{WRITING: True})
         if engine.dialect.name == "postgresql":
@@ -72,6 +82,8 @@ class Store:
     @contextmanager
     def writing(self) -> Iterator[Connection]:
         """A transaction that is kept whole or not at all."""
+        if self.read_only:
+            raise StoreFault(pointer="", value="the store", problem=message("fault.store-read-only"))
         with self._transaction(self.writer) as connection:
             yield connection
 
@@ -110,6 +122,7 @@ class Store:
     def close(self) -> None:
         """Give back all connections."""
         self.engine.dispose()
+        self.with_it.close()
 
 
 def one_at_a_time(connection: Connection) -> None:
@@ -147,8 +160,7 @@ def connect(url: str) -> Store:
     if address.drivername == "sqlite":
         if address.database in (None, "", ":memory:"):
             raise _no_address()
-        _make_folder(Path(str(address.database)))
-        return Store(_sqlite(url))
+        return _sqlite_store(url, Path(str(address.database)))
     if address.get_backend_name() == "postgresql":
         return Store(_postgresql(address.set(drivername="postgresql+psycopg").render_as_string(hide_password=False)))
     raise _no_address()
@@ -162,28 +174,41 @@ def _no_address() -> BadInput:
     )
 
 
-def _make_folder(file: Path) -> None:
-    try:
-        file.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-        if not file.exists():
-            file.touch(mode=OWNER_ONLY)
-    except OSError as fault:
-        raise StoreFault(
-            pointer="",
-            value="the store",
-            problem=message("fault.store-not-made", reason=fault.strerror),
-        ) from fault
+def copy_of(file: Path) -> Store:
+    """A copy of a store, in a folder of ours that is removed when it is closed; for what may not be written to where it is."""
+    with ExitStack() as kept:
+        copy = sqlite_file.copied(file, kept.enter_context(working_folder()))
+        store = Store(_sqlite(f"sqlite:///{copy}"), file)
+        store.with_it = kept.pop_all()
+    return store
 
 
-def _sqlite(url: str) -> Engine:
+def _sqlite_store(url: str, file: Path) -> Store:
+    opening = sqlite_file.look_at(file)
+    if opening.by_copy:
+        store = copy_of(file)
+        store.read_only = True
+        return store
+    if opening.address is not None:
+        address = URL.create("sqlite", database=opening.address.partition("?")[0], query=_query(opening.address))
+        return Store(_sqlite(address, to_write=False), file, read_only=True)
+    return Store(_sqlite(url), file)
+
+
+def _query(address: str) -> dict[str, str]:
+    return {"uri": "true", **dict(parse_qsl(address.partition("?")[2]))}
+
+
+def _sqlite(url: str | URL, *, to_write: bool = True) -> Engine:
     connect_args = {"timeout": BUSY_MS / 1000, "check_same_thread": False}
-    engine = create_engine(url, connect_args=connect_args, hide_parameters=True)
+    engine = create_engine(url, connect_args=connect_args, hide_parameters=True, json_deserializer=_json)
+    to_be_written = ("journal_mode=WAL", "synchronous=FULL", WIPE) if to_write else ()
 
     @event.listens_for(engine, "connect")
     def prepare(connection: Any, _entry: ConnectionPoolEntry) -> None:
         connection.isolation_level = None  # the driver begins no transactions of its own
         cursor = connection.cursor()
-        for pragma in ("journal_mode=WAL", "foreign_keys=ON", "synchronous=FULL", f"busy_timeout={BUSY_MS}", WIPE):
+        for pragma in (*to_be_written, "foreign_keys=ON", f"busy_timeout={BUSY_MS}"):
             cursor.execute(f"PRAGMA {pragma}")
         cursor.close()
 
@@ -193,6 +218,14 @@ def _sqlite(url: str) -> Engine:
         connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
 
     return engine
+
+
+def _json(written: str) -> Any:
+    """A body as it was stored; ``StoreFault`` where a damaged disk has changed it."""
+    try:
+        return json.loads(written)
+    except ValueError as fault:
+        raise StoreFault(pointer="", value="the store", problem=message("fault.store-damaged")) from fault
 
 
 def _postgresql(url: str) -> Engine:

@@ -3,6 +3,7 @@
 import json
 import os
 import re
+import shutil
 import subprocess
 import sys
 from datetime import date, timedelta
@@ -93,7 +94,8 @@ def test_a_store_that_was_chosen_must_open(tmp_path: Path) -> None:
         capture_output=True, text=True, check=False,
     )  # fmt: skip
     assert done.returncode == 2
-    assert "is not a store. Give another file, or restore a backup." in done.stderr
+    assert "does not begin as a store does" in done.stderr
+    assert "    packed-lunch set-aside " in done.stderr
     assert (tmp_path / "letter.txt").read_text() == "no store, " * 100
 
 
@@ -114,3 +116,32 @@ def test_the_key_of_the_first_start_is_made_once(store_url: str) -> None:
     assert make_first_key(store)
     assert make_first_key(store) is None
     store.close()
+
+
+def test_a_store_that_may_not_be_written_to_is_served(tmp_path: Path) -> None:
+    """Mounted to be read only: pages and API show it to whoever has a key, and a change is answered 503 with the reason."""
+    home, shown = tmp_path / "home", tmp_path / "shown"
+    shown.mkdir()
+    store = open_store(f"sqlite:///{home / 'one.sqlite3'}")
+    demo = keep_demo_household(store, date(2026, 11, 25))
+    store.close()
+    mounts = (["--bind", str(home), str(shown)], ["-o", "remount,bind,ro", str(shown)])
+    if shutil.which("mount") is None or any(
+        subprocess.run(["mount", *words], capture_output=True, check=False).returncode for words in mounts
+    ):
+        pytest.skip("no folder can be mounted to be read only here")
+    try:
+        with served(PACKED_LUNCH_DATABASE_URL=f"sqlite:///{shown / 'one.sqlite3'}") as server:
+            status, found = _asked(server, demo.key, "/v1/children")
+            assert (status, len(found["items"])) == (200, 3)
+            assert _asked(server, demo.key, "/v1/export")[0] == 200
+            headers = {"Authorization": f"Bearer {demo.key}", "Content-Type": "application/json"}
+            body = json.dumps({"nickname": "Fir", "standard": "us-school-lunch", "age_group": "grades-k-5"}).encode()
+            status, answer = server.ask("POST", "/v1/children", body, headers)
+            assert status == 503
+            assert "may not be written to" in str(answer)
+        assert "may not be written to" in server.output
+        _command(f"sqlite:///{shown / 'one.sqlite3'}", "export", "--out", str(tmp_path / "rescued.json"))
+        assert (tmp_path / "rescued.json").stat().st_mode & 0o777 == 0o600
+    finally:
+        subprocess.run(["umount", str(shown)], capture_output=True, check=False)

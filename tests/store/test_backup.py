@@ -162,7 +162,7 @@ def test_a_backup_of_an_older_version_is_brought_up(store: Store, tmp_path: Path
     rows = [[name, [row[place] for place in before_ends] if name == "access_keys" else row] for name, row in rows]
     older = [json.dumps(one).encode() + b"\n" for one in (head, *(one for one in rows if one[0] not in later))]
     (tmp_path / "older").write_bytes(_signed(older))
-    assert restore_backup(store, tmp_path / "older").revision == "0001"
+    assert restore_backup(store, tmp_path / "older").backup.revision == "0001"
     assert everything(store) == {**before, **{name: [] for name in later}}
     with store.reading() as connection:
         assert revision_of(connection) == HEAD

@@ -127,7 +127,7 @@ def test_a_database_that_does_not_answer_is_told(name: str, postgres_server: Pos
 def test_what_is_no_store_is_told_and_kept(tmp_path: Path) -> None:
     """Another file, and a store of which the middle was overwritten."""
     (tmp_path / "letter").write_text("Dear kitchen, " * 100)
-    with refused(StoreFault, match="is not a store"):
+    with refused(StoreFault, match="does not begin as a store does"):
         open_store(f"sqlite:///{tmp_path / 'letter'}")
     assert (tmp_path / "letter").read_text() == "Dear kitchen, " * 100
 

@@ -41,7 +41,7 @@ keys = typer.Typer(help="Access keys of a household: list, make, revoke.", no_ar
 def install_care(app: typer.Typer) -> None:
     """Add these commands to the command line."""
     for command, name in (
-        (backup, "backup"), (restore, "restore"), (export, "export"), (import_file, "import"),
+        (backup, "backup"), (restore, "restore"), (set_aside, "set-aside"), (export, "export"), (import_file, "import"),
     ):  # fmt: skip
         app.command(name)(command)
     app.add_typer(households, name="household")
@@ -51,12 +51,13 @@ def install_care(app: typer.Typer) -> None:
 @contextmanager
 def opened_store(url: str | None = None) -> Iterator["Store"]:
     """The store of the settings, open for as long as a command works on it."""
-    from service.jobs.household.access.store import open_household_store
+    from service.jobs.household.access.store import naming_the_file, open_household_store
     from service.settings import settings
 
     store = open_household_store(url or settings().database_url)
     try:
-        yield store
+        with naming_the_file(store):
+            yield store
     finally:
         store.close()
 
@@ -81,18 +82,51 @@ def backup(
 def restore(
     file: Annotated[str, typer.Argument(metavar="FILE", help="A file that 'packed-lunch backup' wrote.")],
     replace: Annotated[bool, typer.Option("--replace", help="Replace records that the store holds now.")] = False,
+    leave_out: Annotated[
+        bool,
+        typer.Option(
+            "--leave-out-unusable",
+            help="Restore the rest where rows of the backup cannot be used, and list what was left out.",
+        ),
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Put a backup in the place of all that the store holds, access keys too; servers carry on with what it holds."""
-    from service.jobs.household.access.store import restore as restore_store
+    from service.jobs.household.transfer.restore import restore as restore_store
+    from service.reference.fault_words import fault_sentence
 
     with report_faults(as_json), opened_store() as store:
-        put = restore_store(store, file, replace=replace)
+        put = restore_store(store, file, replace=replace, leave_out=leave_out)
+        of, left_out = put.backup, [fault_sentence(one) for one in put.left_out]
         say(
-            {"file": file, "rows": put.rows, "made_at": put.made_at.isoformat(), "revision": put.revision},
+            {
+                "file": file,
+                "rows": put.rows,
+                "made_at": of.made_at.isoformat(),
+                "revision": of.revision,
+                "left_out": left_out,
+            },
             as_json,
-            f"{put.rows:,} rows of {put.made_at:%Y-%m-%d %H:%M} UTC are in the place of what was stored. "
+            f"{put.rows:,} rows of {of.made_at:%Y-%m-%d %H:%M} UTC are in the place of what was stored. "
             "Access keys are those of the backup.",
+            *(f"Left out: {one}" for one in left_out),
+        )
+
+
+def set_aside(
+    file: Annotated[str, typer.Argument(metavar="FILE", help="The file of a store that cannot be used.")],
+    as_json: AsJson = False,
+) -> None:
+    """Give a store's file another name, with all that belongs to it, so that a backup or a new store can take its place."""
+    from service.jobs.household.access.store import put_aside
+
+    with report_faults(as_json):
+        name = put_aside(file)
+        say(
+            {"file": file, "set_aside": name},
+            as_json,
+            f"It is now {name}; nothing of it was changed.",
+            "Put your last backup in its place with 'packed-lunch restore BACKUP', or start anew with 'packed-lunch serve'.",
         )
 
 

@@ -1,6 +1,7 @@
 """Writes an index whole or not at all: beside the old one, whose place it takes when it is whole and on the disk."""
 
 import errno
+import glob
 import os
 import sqlite3
 from collections.abc import Iterator
@@ -51,7 +52,7 @@ def _not_written(to: Path, reason: str | None) -> StoreFault:
 
 def _remove_leftovers(to: Path) -> None:
     """Remove what a build that was killed has left: files of that kind that no process holds."""
-    for part in to.parent.glob(f".{to.name}.*.part"):
+    for part in to.parent.glob(f".{glob.escape(to.name)}.*.part"):
         try:
             with closing(sqlite3.connect(part, timeout=0, isolation_level=None)) as left:
                 left.execute("BEGIN EXCLUSIVE")

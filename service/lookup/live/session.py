@@ -39,7 +39,7 @@ def open_session(
     """
     # What went wrong is said in the answer; the library would write a traceback to the log each time it has to help itself.
     logging.getLogger("requests_cache").setLevel(logging.ERROR)
-    cache_file.parent.mkdir(parents=True, exist_ok=True)
+    cache_file.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
     cache_file.touch(mode=0o600)
     cache_file.chmod(0o600)
     session = CachedSession(

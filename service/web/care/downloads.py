@@ -1,12 +1,12 @@
 """Files that a page gives to be kept: the household written out, and the backup of the whole store."""
 
 from collections.abc import Callable, Iterator
-from pathlib import Path
-from tempfile import TemporaryDirectory
+from contextlib import ExitStack
 
 from fastapi import Response
 from starlette.responses import StreamingResponse
 
+from service.jobs.files import working_folder
 from service.web.pages import HEADERS
 
 AT_ONCE = 1 << 20
@@ -23,13 +23,10 @@ def written_to_keep(write: Callable[[str], object], name: str, media: str) -> Re
 
     Raises ``LunchError`` where the store cannot be read or there is no room for the file: then nothing is sent.
     """
-    folder = TemporaryDirectory(prefix="packed-lunch-")
-    file = Path(folder.name) / name
-    try:
+    with ExitStack() as kept:
+        file = kept.enter_context(working_folder()) / name
         write(str(file))
-    except BaseException:
-        folder.cleanup()
-        raise
+        folder = kept.pop_all()
 
     def pieces() -> Iterator[bytes]:
         with folder, file.open("rb") as written:

@@ -50,6 +50,11 @@ class Households:
                         remedy = Message(f"remedy.{fault.code}", fault.params)
                         problem = message("fault.store-not-opened", remedy=remedy)
                         raise StoreFault(pointer="", value="the store", problem=problem) from fault
+                    except StoreFault as fault:
+                        if "command" not in fault.problem.params:
+                            raise
+                        problem = message("fault.store-told-at-start")  # paths are for whoever sits at the computer
+                        raise StoreFault(pointer="", value="the store", problem=problem) from fault
         return self._store
 
     def close(self) -> None:

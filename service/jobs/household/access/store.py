@@ -1,16 +1,17 @@
-"""The household store as the edges use it: opened by its address, backed up, restored."""
+"""The household store as the edges use it: opened by its address, backed up, put aside."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
-from service.domain.errors import BadInput
-from service.domain.messages import message
-from service.jobs.household.access.households import keeps_records
-from service.store.backup import Backup as Backup  # noqa: PLC0414 - what the edges are given
-from service.store.backup import restore_backup, write_backup
+from service.domain.errors import StoreFault
+from service.store.backup import write_backup
+from service.store.backup_file import Backup as Backup  # noqa: PLC0414 - what the edges are given
 from service.store.database import Store as Store  # noqa: PLC0414 - the edges hand it on
 from service.store.database import default_url
 from service.store.migrate import open_store
-from service.store.wiping import wipe, wipe_file
+from service.store.sqlite_file import damaged, set_aside
+from service.store.wiping import wipe_file
 
 
 def open_household_store(url: str = "") -> Store:
@@ -27,19 +28,22 @@ def close_household_store(store: Store) -> None:
     store.close()
 
 
+@contextmanager
+def naming_the_file(store: Store) -> Iterator[None]:
+    """Say of a damaged store in which file it is and how to put that aside, to whoever sits at its computer."""
+    try:
+        yield
+    except StoreFault as fault:
+        if store.file is not None and fault.code == "store-damaged":
+            raise damaged(store.file) from fault
+        raise
+
+
+def put_aside(file: str) -> str:
+    """Give a store's file another name; that name. ``BadInput`` where it is in use or cannot be renamed."""
+    return str(set_aside(Path(file)))
+
+
 def back_up(store: Store, file: str) -> Backup:
     """Write all that the store holds to a file, while it is in use."""
     return write_backup(store, Path(file))
-
-
-def restore(store: Store, file: str, *, replace: bool) -> Backup:
-    """Put a backup in the place of all that the store holds; ``BadInput`` without ``replace`` where it keeps records."""
-    if not replace and keeps_records(store):
-        raise BadInput(
-            pointer="--replace",
-            value="",
-            problem=message("fault.would-be-replaced"),
-        )
-    put = restore_backup(store, Path(file))
-    wipe(store)
-    return put

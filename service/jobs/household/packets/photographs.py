@@ -1,6 +1,8 @@
 """Photographs as they are kept: opened, turned upright, made small, and written again without anything else in the file."""
 
 import io
+import struct
+import zlib
 from typing import Any
 
 from service.domain.errors import BadInput
@@ -17,6 +19,8 @@ HEIC_BRANDS = frozenset({b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b
 """Brands of HEIF files that hold HEVC images. Source: ISO/IEC 23008-12; status: memory."""
 
 
+DAMAGED = (OSError, SyntaxError, ValueError, EOFError, LookupError, TypeError, OverflowError, struct.error, zlib.error)
+"""What the library raises for files that are no image, or are damaged somewhere."""
 PLAIN_JPEG = frozenset({"jfif", "jfif_version", "jfif_unit", "jfif_density"})
 """What Pillow tells of a JPEG that holds its pixels and nothing else."""
 
@@ -40,7 +44,7 @@ def as_kept(sent: bytes) -> bytes:
         colours = upright.convert("RGBA" if upright.has_transparency_data else "RGB")
     except (Image.DecompressionBombError, Image.DecompressionBombWarning) as fault:
         raise _too_large() from fault
-    except (OSError, SyntaxError, ValueError, EOFError) as fault:
+    except DAMAGED as fault:
         raise _refused(message("fault.no-photo")) from fault
     kept = Image.new("RGB", colours.size, "white")  # a new image has nothing but pixels: no place, time, camera or text
     kept.paste(colours, mask=colours if colours.mode == "RGBA" else None)
@@ -58,7 +62,9 @@ def is_as_kept(content: bytes) -> bool:
         if max(image.size) > LONGEST_SIDE or image.mode != "RGB" or not set(image.info) <= PLAIN_JPEG:
             return False
         image.load()
-    except (OSError, SyntaxError, ValueError, EOFError):
+    except (Image.DecompressionBombError, Image.DecompressionBombWarning):
+        return False
+    except DAMAGED:
         return False
     return {name for name, _content in image.applist} <= {"APP0"}
 

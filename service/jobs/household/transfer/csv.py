@@ -36,7 +36,9 @@ from service.store.household.records import Record
 
 SIGN = "packed_lunch_export"
 JSON_AFTER_QUOTE = f"{QUOTE}#"
-LONGEST_CELL = 20_000_000
+LONGEST_CELL = 5_000_000
+"""Characters of a cell or of a line; what the API takes at once is a fifth of that."""
+MOST_TOLD = 10
 FILES = {f"{name}.csv": name for name in (HOUSEHOLD, *RESOURCES)}
 
 
@@ -51,6 +53,8 @@ def from_tables(place: str, files: Mapping[str, bytes]) -> WholeHousehold:
     later = {f"{name}.csv" for name in ADDED_LATER}
     if set(files) | later != set(FILES):
         wrong = sorted((set(files) | later) ^ set(FILES))
+        if not set(wrong) & set(FILES):
+            raise BadInput(pointer=place, value=SHAPE, problem=message("fault.export-newer", fields=wrong[:MOST_TOLD]))
         raise BadInput(
             pointer=place,
             value=", ".join(wrong),
@@ -91,6 +95,14 @@ def value_of(text: str) -> Any:
         return orjson.loads(text)
     except orjson.JSONDecodeError:
         return text
+
+
+def _value(file: str, line: int, column: str, text: str) -> Any:
+    try:
+        return value_of(text)
+    except orjson.JSONDecodeError as fault:
+        problem = message("fault.export-not-json", reason=fault.msg)
+        raise BadInput(pointer=f"{file}, line {line}, {column}", value=shown(text), problem=problem) from fault
 
 
 def _may_be_misread(text: str) -> bool:
@@ -134,7 +146,7 @@ def _read(file: str, collection: str, content: bytes, packets: list[Record]) -> 
                 value=len(row),
                 problem=message("fault.cells-unlike-columns", columns=len(columns)),
             )
-        plain = {name: value_of(text) for name, text in zip(columns, row, strict=True) if text != ""}
+        plain = {name: _value(file, line, name, text) for name, text in zip(columns, row, strict=True) if text != ""}
         if collection == HOUSEHOLD and plain.pop(SIGN, None) != SHAPE:
             raise BadInput(
                 pointer=f"{file}, line {line}, {SIGN}",
@@ -163,15 +175,13 @@ def _see_columns(file: str, columns: list[str], known: dict[str, bool], retired:
 
 
 def _rows(file: str, content: bytes) -> Iterator[tuple[int, list[str]]]:
-    """Each row with the line it begins on."""
-    before = csv.field_size_limit(LONGEST_CELL)
+    """Each row with the line it begins on; one is read at a time, so that no more of them are held than one."""
     begins = 1
+    csv.field_size_limit(LONGEST_CELL)  # of all readers of this process, which may run at the same time
     try:
-        text = content.decode("utf-8-sig")
-        reader = csv.reader(io.StringIO(text, newline=""), strict=True)
-        rows = []
+        reader = csv.reader(_lines(file, content), strict=True)
         for row in reader:
-            rows.append((begins, row))
+            yield begins, row
             begins = reader.line_num + 1
     except (UnicodeDecodeError, csv.Error) as fault:
         raise BadInput(
@@ -181,8 +191,17 @@ def _rows(file: str, content: bytes) -> Iterator[tuple[int, list[str]]]:
             if isinstance(fault, UnicodeDecodeError)
             else message("fault.not-csv", reason=str(fault)),
         ) from fault
-    finally:
-        csv.field_size_limit(before)
-    if not rows:
+    if begins == 1:
         raise BadInput(pointer=f"{file}, line 1", value="", problem=message("fault.csv-without-header"))
-    yield from rows
+
+
+def _lines(file: str, content: bytes) -> Iterator[str]:
+    """The lines of a file; ``BadInput`` for one that is longer than any row is."""
+    text = io.TextIOWrapper(io.BytesIO(content), encoding="utf-8-sig", newline="")
+    number = 0
+    while line := text.readline(LONGEST_CELL + 1):
+        number += 1
+        if len(line) > LONGEST_CELL:
+            problem = message("fault.not-csv", reason=f"more than {LONGEST_CELL} characters in a line")
+            raise BadInput(pointer=f"{file}, line {number}", value=shown(line[:40]), problem=problem)
+        yield line

@@ -2,8 +2,8 @@
 
 import io
 import zipfile
-import zlib
 from pathlib import Path
+from typing import BinaryIO
 from uuid import UUID
 
 from service.domain.errors import AlreadyThere, BadInput
@@ -14,6 +14,7 @@ from service.jobs.household.transfer.csv import FILES, from_tables
 from service.jobs.household.transfer.export_household import no_household
 from service.jobs.household.transfer.json import from_json
 from service.jobs.household.transfer.photographs import FOLDER, SUFFIX, is_photograph, photographs_of
+from service.jobs.household.transfer.unzipped import unzipped
 from service.jobs.household.transfer.whole_household import WholeHousehold, columns_of
 from service.store.database import Store
 from service.store.household.packet_photos import keep_photo
@@ -24,9 +25,10 @@ from service.store.household.whole_household import (
     put_household,
     put_records,
 )
+from service.store.plain_file import open_plain, read_plain
 
-MOST_BYTES = 500_000_000
-"""Largest file taken in, unpacked."""
+MOST_BYTES = 200_000_000
+"""Of a file that is taken in, of all files of a folder together, and of a zip unpacked."""
 
 
 def read_export(file: str) -> WholeHousehold:
@@ -34,16 +36,14 @@ def read_export(file: str) -> WholeHousehold:
     path = Path(file)
     try:
         if path.is_dir():
-            tables = {one.name: _bytes(one) for one in path.iterdir() if one.suffix == ".csv"}
-            photographs = {f"{FOLDER}/{one.name}": _bytes(one) for one in (path / FOLDER).glob(f"*{SUFFIX}")}
-            return _from_files(file, tables, photographs)
-        return export_of(file, _bytes(path))
-    except (OSError, zipfile.BadZipFile) as fault:
-        raise BadInput(
-            pointer="FILE",
-            value=file,
-            problem=message("fault.export-unreadable", reason=getattr(fault, "strerror", None) or str(fault)),
-        ) from fault
+            return _from_files(file, *_folder(path))
+        with open_plain(path) as opened:
+            if not zipfile.is_zipfile(opened):
+                return from_json(file, read_plain(path, MOST_BYTES))
+            return _from_zip(file, opened, MOST_BYTES)
+    except OSError as fault:
+        problem = message("fault.export-unreadable", reason=fault.strerror or str(fault))
+        raise BadInput(pointer="FILE", value=file, problem=problem) from fault
 
 
 def export_of(name: str, content: bytes, most: int = MOST_BYTES) -> WholeHousehold:
@@ -53,16 +53,7 @@ def export_of(name: str, content: bytes, most: int = MOST_BYTES) -> WholeHouseho
     """
     if not zipfile.is_zipfile(io.BytesIO(content)):
         return from_json(name, content)
-    try:
-        files = _unzipped(name, content, most)
-        photographs = {one: files.pop(one) for one in list(files) if is_photograph(one)}
-        return _from_files(name, files, photographs)
-    except (zipfile.BadZipFile, zlib.error, NotImplementedError, RuntimeError) as fault:
-        raise BadInput(
-            pointer="FILE",
-            value=name,
-            problem=message("fault.export-not-unpacked", reason=str(fault)),
-        ) from fault
+    return _from_zip(name, io.BytesIO(content), most)
 
 
 def import_household(store: Store, whole: WholeHousehold, into: UUID | None = None) -> UUID:
@@ -100,32 +91,32 @@ def import_household(store: Store, whole: WholeHousehold, into: UUID | None = No
     return household
 
 
-def _bytes(path: Path) -> bytes:
-    if path.stat().st_size > MOST_BYTES:
-        raise _too_large(path.name, MOST_BYTES)
-    return path.read_bytes()
+def _folder(path: Path) -> tuple[dict[str, bytes], dict[str, bytes]]:
+    """The CSV files and the photographs of a folder."""
+    left = MOST_BYTES
+
+    def content(file: Path) -> bytes:
+        nonlocal left
+        found = read_plain(file, left)
+        left -= len(found)
+        return found
+
+    tables = {one.name: content(one) for one in sorted(path.iterdir()) if one.suffix == ".csv"}
+    photographs = {f"{FOLDER}/{one.name}": content(one) for one in sorted((path / FOLDER).glob(f"*{SUFFIX}"))}
+    return tables, photographs
 
 
-def _unzipped(name: str, content: bytes, most: int) -> dict[str, bytes]:
-    with zipfile.ZipFile(io.BytesIO(content)) as archive:
-        entries = [entry for entry in archive.infolist() if not entry.is_dir()]
-        if sum(entry.file_size for entry in entries) > most:
-            raise _too_large(name, most)
-        return {entry.filename: archive.read(entry) for entry in entries if _is_ours(entry.filename)}
+def _from_zip(name: str, file: BinaryIO, most: int) -> WholeHousehold:
+    files = unzipped(name, file, most, _is_ours)
+    photographs = {one: files.pop(one) for one in list(files) if is_photograph(one)}
+    return _from_files(name, files, photographs)
 
 
 def _is_ours(file: str) -> bool:
-    return file in FILES or is_photograph(file)
+    """Whether a file of a zip is looked at; a table that is not known here may be of a newer version."""
+    return file in FILES or is_photograph(file) or ("/" not in file and file.endswith(".csv"))
 
 
 def _from_files(place: str, tables: dict[str, bytes], photographs: dict[str, bytes]) -> WholeHousehold:
     whole = from_tables(place, tables)
     return whole._replace(photographs=photographs_of(place, photographs, whole.records["packets"]))
-
-
-def _too_large(name: str, most: int) -> BadInput:
-    return BadInput(
-        pointer="FILE",
-        value=name,
-        problem=message("fault.export-too-large", most=most),
-    )

@@ -15,6 +15,7 @@ records in the order they were made. Access keys, devices and photographs of pac
 an answer and a file to read stay small.
 """
 
+import codecs
 import json
 from typing import Any
 
@@ -40,6 +41,11 @@ from service.store.household.records import Record
 SIGN = "packed_lunch_export"
 NEW_LINE = b"\n"
 FIELDS = {*OF_THE_RECORD, "body"}
+ALL_FIELDS = {SIGN, HOUSEHOLD, *RESOURCES}
+MOST_TOLD = 10
+SIGNS_OF_VALUES = (b",", b":", b"[", b"{")
+BYTES_A_VALUE, FEWEST = 5, 1_000
+"""A file may have a value for so many bytes, and some more: read in, a value takes sixty bytes or more, however short it is."""
 
 
 def as_value(whole: WholeHousehold) -> dict[str, Any]:
@@ -55,24 +61,20 @@ def as_json(whole: WholeHousehold) -> bytes:
 
 def from_json(file: str, content: bytes) -> WholeHousehold:
     """Read the file; ``LunchError`` names its line, the field, the value and the remedy."""
+    content = content.removeprefix(codecs.BOM_UTF8)
+    if sum(map(content.count, SIGNS_OF_VALUES)) > FEWEST + len(content) // BYTES_A_VALUE:
+        raise BadInput(pointer=file, value="", problem=message("fault.export-too-many-values"))
     try:
         found = orjson.loads(content)
     except orjson.JSONDecodeError as fault:
+        begin = fault.doc.rfind("\n", 0, fault.pos) + 1
         raise BadInput(
             pointer=f"{file}, line {fault.lineno}",
-            value=shown(content.split(NEW_LINE)[fault.lineno - 1]),
+            value=shown(fault.doc[begin : begin + 1_000].partition("\n")[0]),
             problem=message("fault.export-not-json", reason=fault.msg),
         ) from fault
-    if (
-        not isinstance(found, dict)
-        or found.get(SIGN) != SHAPE
-        or set(found) | ADDED_LATER != {SIGN, HOUSEHOLD, *RESOURCES}
-    ):
-        raise BadInput(
-            pointer=f"{file}, line 1",
-            value=shown(found.get(SIGN) if isinstance(found, dict) else found),
-            problem=message("fault.no-export", shape=SHAPE, fields=[SIGN, HOUSEHOLD, *RESOURCES]),
-        )
+    if not isinstance(found, dict) or found.get(SIGN) != SHAPE or set(found) | ADDED_LATER != ALL_FIELDS:
+        raise _no_export(file, found)
     refuse_doubled_fields(content)
     found = {**{key: [] for key in ADDED_LATER}, **found}
     lines = _Lines(file, content)
@@ -85,7 +87,10 @@ def from_json(file: str, content: bytes) -> WholeHousehold:
                 value=shown(found[name]),
                 problem=message("fault.list-type"),
             )
-        records[name] = [_record(name, f"/{name}/{n}", one, lines, packets) for n, one in enumerate(found[name])]
+        records[name] = []
+        for number, one in enumerate(found[name]):
+            records[name].append(_record(name, f"/{name}/{number}", one, lines, packets))
+            del one["body"]  # of a large file, not both of them are held
     household = _record(HOUSEHOLD, f"/{HOUSEHOLD}", found[HOUSEHOLD], lines, packets)
     whole = WholeHousehold(household, records)
 
@@ -95,6 +100,19 @@ def from_json(file: str, content: bytes) -> WholeHousehold:
 
     look_over(whole, where)
     return whole._replace(records=with_packets(records, packets))
+
+
+def _no_export(file: str, found: object) -> BadInput:
+    """The fault of JSON that is no export, or one of a newer version."""
+    shape = found.get(SIGN) if isinstance(found, dict) else None
+    unknown = sorted(set(found) - ALL_FIELDS) if isinstance(found, dict) else []
+    if type(shape) is int and (shape > SHAPE or unknown):
+        problem = message("fault.export-newer", fields=unknown[:MOST_TOLD] or [SIGN])
+    else:
+        problem = message("fault.no-export", shape=SHAPE, fields=[SIGN, HOUSEHOLD, *RESOURCES])
+    return BadInput(
+        pointer=f"{file}, line 1", value=shown(shape if isinstance(found, dict) else found), problem=problem
+    )
 
 
 def _plain(record: Record) -> dict[str, Any]:

@@ -18,6 +18,7 @@ from service.jobs.household.kinds import RESOURCES
 from service.jobs.household.settings import HouseholdSettings
 from service.jobs.request_faults import fault_of, request_fault
 from service.jobs.requests.fields import Asked, is_kept_id
+from service.store.backup_file import FIRST_YEAR, LAST_YEAR
 from service.store.household.records import Record, new_id
 from service.store.label_read import has_label_read, without_label_read
 
@@ -45,7 +46,7 @@ class WholeHousehold(NamedTuple):
 NAMES_KEPT = ("food", "offer", "child", "stock")
 """Fields that may hold the id of a stored record."""
 LISTS_KEPT = ("buys", "children")
-"""Fields that hold a list of such ids."""
+"""Fields that may hold a list of such ids, or of what they would name in full."""
 MODELS: dict[str, type[Asked]] = {
     HOUSEHOLD: HouseholdSettings,
     **{name: resource.kept_model for name, resource in RESOURCES.items()},
@@ -104,6 +105,8 @@ def inside(collection: str, plain: dict[str, Any], body: object, where: Where, p
         packets += [_packet(packet, values["updated_at"]) for packet in read if packet["allergens"]]
     try:
         asked = MODELS[collection].model_validate_json(orjson.dumps(body))
+    except orjson.JSONEncodeError as fault:
+        raise BadInput(pointer=where(""), value="", problem=message("fault.json-too-deep")) from fault
     except ValidationError as fault:
         first = request_fault(fault.errors(include_url=False)[0])
         raise BadInput(pointer=where(first["pointer"]), value=first["value"], problem=fault_of(first)) from fault
@@ -140,7 +143,7 @@ def look_over(whole: WholeHousehold, where: Callable[[str, int, str], str]) -> N
             if key and key in unique:
                 raise _twice(where(collection, number, ""), " ".join(map(str, key)))
             unique.add(key)
-            for pointer, value in _named_ids(record.body, ""):
+            for pointer, value in named_ids(record.body, ""):
                 if value not in kept:
                     raise BadInput(
                         pointer=where(collection, number, pointer),
@@ -149,17 +152,17 @@ def look_over(whole: WholeHousehold, where: Callable[[str, int, str], str]) -> N
                     )
 
 
-def _named_ids(part: object, pointer: str) -> list[tuple[str, str]]:
+def named_ids(part: object, pointer: str) -> list[tuple[str, str]]:
     """Ids of stored records that a body names, with their places."""
     if isinstance(part, list):
-        return [one for place, value in enumerate(part) for one in _named_ids(value, f"{pointer}/{place}")]
+        return [one for place, value in enumerate(part) for one in named_ids(value, f"{pointer}/{place}")]
     found: list[tuple[str, str]] = []
     if isinstance(part, dict):
         for name, value in part.items():
-            if name in LISTS_KEPT:
-                found += [(f"{pointer}/{name}/{place}", str(one)) for place, one in enumerate(value)]
-            elif isinstance(value, dict | list):
-                found += _named_ids(value, f"{pointer}/{name}")
+            if name in LISTS_KEPT and isinstance(value, list):
+                found += [(f"{pointer}/{name}/{place}", one) for place, one in enumerate(value) if is_kept_id(one)]
+            if isinstance(value, dict | list):
+                found += named_ids(value, f"{pointer}/{name}")
             elif name in NAMES_KEPT and is_kept_id(value):
                 found.append((f"{pointer}/{name}", str(value)))
     return found
@@ -173,7 +176,7 @@ def _read(plain: dict[str, Any], name: str, read: Callable[[Any], Any], problem:
     value = plain.get(name)
     try:
         return read(value)
-    except (ValueError, TypeError) as fault:
+    except (ValueError, TypeError, OverflowError) as fault:
         raise BadInput(
             pointer=where(f"/{name}"),
             value="" if value is None else value,
@@ -193,6 +196,6 @@ def _version(value: object) -> int:
 
 def _moment(value: str) -> datetime:
     moment = datetime.fromisoformat(value)
-    if moment.tzinfo is None:
+    if moment.tzinfo is None or not FIRST_YEAR <= moment.year <= LAST_YEAR:
         raise ValueError(value)
     return moment.astimezone(UTC)

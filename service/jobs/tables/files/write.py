@@ -1,7 +1,7 @@
 """Writes tables of answers as CSV, NDJSON or Parquet, by the ending of the file's name.
 
 Each is written next to its place under another name and put there at the end, all files of a run together: a run
-that is stopped leaves what was there before.
+that is stopped leaves what was there before. For their owner only (mode 0600): they say what children eat.
 """
 
 from __future__ import annotations
@@ -156,7 +156,6 @@ class TableFile:
     def put_in_place(self) -> None:
         """Give the file its name, in one step."""
         with self._report_faults():
-            self._parts[-1].chmod(0o666 & ~_umask())
             os.replace(self._parts[-1], self.path)
 
     def give_up(self) -> None:
@@ -169,13 +168,6 @@ class TableFile:
                 continue  # what was written is thrown away with it
         for part in self._parts:
             part.unlink(missing_ok=True)
-
-
-def _umask() -> int:
-    """The rights that new files of this process do not get."""
-    found = os.umask(0)
-    os.umask(found)
-    return found
 
 
 def arrow_table(frame: pd.DataFrame) -> pa.Table:
