@@ -145,7 +145,7 @@ async def read_body(request: Request, media: str = JSON, slug: str = "not-json")
         raise ApiProblem(slug, said, {"Accept-Patch": media} if slug == "not-merge-patch" else None)
     limit: int = request.app.state.settings.max_body_bytes
     announced = request.headers.get("content-length", "")
-    if announced.isdigit() and int(announced[:LONGEST_COUNT]) > limit:
+    if announced.isdecimal() and int(announced[:LONGEST_COUNT]) > limit:
         raise _too_large(limit)
     parts = bytearray()
     try:

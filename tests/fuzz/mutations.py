@@ -44,7 +44,7 @@ def any_odd(draw: random.Random, ids: list[str]) -> Any:
             lambda: draw.choice(ODD_IDS),
             lambda: draw.choice(ids) if ids else "",
             lambda: draw.choice((None, True, False, [], {}, [[]], {"": None}, [None], [1] * 300)),
-            lambda: nested(draw.choice((5, 60, 400))),
+            lambda: nested(draw.choice((5, 40, 90))),
         )
     )()
 
