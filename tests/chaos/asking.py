@@ -18,6 +18,7 @@ PATIENCE = 90.0
 """Seconds after which a caller gives up and asks again."""
 LONG = 30.0
 """Seconds after which an answer, whatever it says, came too late."""
+AGAIN_S = 0.1
 COME_AGAIN = frozenset({408, 429, 503})
 NOT_SHOWN = (b"Traceback (most recent", b"Internal Server Error", b"sqlalchemy", b"psycopg")
 
@@ -59,7 +60,9 @@ class Caller:
     headers: dict[str, str]
     stop: Callable[[], bool] = lambda: False
 
-    def once(self, method: str, path: str, body: bytes | None = None, headers: Mapping[str, str] | None = None) -> Heard:
+    def once(
+        self, method: str, path: str, body: bytes | None = None, headers: Mapping[str, str] | None = None
+    ) -> Heard:
         """One request; ``NoAnswer`` where none comes."""
         connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=PATIENCE)
         begun = time.monotonic()
@@ -78,12 +81,18 @@ class Caller:
         took = time.monotonic() - begun
         self.notes.waited(took)
         if took > LONG:
-            self.notes.found(f"an answer took more than {LONG:.0f} s", f"{method} {path} took {took:.0f} s: {heard.told()}")
-        self.notes.count(f"answers {heard.status // 100}xx" if heard.status not in COME_AGAIN else f"answers {heard.status}")
+            self.notes.found(
+                f"an answer took more than {LONG:.0f} s", f"{method} {path} took {took:.0f} s: {heard.told()}"
+            )
+        self.notes.count(
+            f"answers {heard.status // 100}xx" if heard.status not in COME_AGAIN else f"answers {heard.status}"
+        )
         look(self.notes, f"{method} {path} {(body or b'')[:300]!r}", path, heard)
         return heard
 
-    def until_answered(self, method: str, path: str, body: bytes | None = None, headers: Mapping[str, str] | None = None) -> Heard:
+    def until_answered(
+        self, method: str, path: str, body: bytes | None = None, headers: Mapping[str, str] | None = None
+    ) -> Heard:
         """Ask again until it is answered; ``NoAnswer`` only when there is no more time."""
         unsure = False
         while True:
@@ -91,14 +100,14 @@ class Caller:
                 heard = self.once(method, path, body, headers)
             except NoAnswer:
                 unsure = True
-                time.sleep(0.02)
+                time.sleep(AGAIN_S)
             else:
                 if heard.status not in COME_AGAIN and heard.status != 500:
                     if unsure and heard.status < 400 and method != "GET":
                         self.notes.count("writes asked for again and answered")
                     return Heard(heard.status, heard.headers, heard.body, unsure)
                 unsure = True
-                time.sleep(0.1)
+                time.sleep(AGAIN_S)
             if self.stop():
                 raise NoAnswer
 

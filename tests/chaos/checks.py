@@ -21,22 +21,36 @@ EXPECTED_IN_LOG = ("not purged:", "an unknown access key was refused")
 PLACE = re.compile(r'File "[^"]*?/((?:service|site-packages)/[^"]+)", line (\d+)')
 
 
-def check_store(url: str, household: UUID, writers: Sequence[RecordWriter | Taker], racing: str, shared: dict[int, str], notes: Notes) -> None:
+def check_store(
+    url: str,
+    household: UUID,
+    writers: Sequence[RecordWriter | Taker],
+    racing: str,
+    shared: dict[int, str],
+    notes: Notes,
+) -> None:
     """Compare the whole store with what every writer knows."""
     known = {one.id: one for writer in writers for one in writer.known.values()}
     unsure = [one for writer in writers for one in writer.unsure]
     with closing(open_store(url)) as store, store.reading() as connection:
         for name in TABLES:
             table = METADATA.tables[name]
-            rows = {str(row.id): row for row in connection.execute(select(table).where(table.c.household_id == household))}
+            rows = {
+                str(row.id): row for row in connection.execute(select(table).where(table.c.household_id == household))
+            }
             ours = {one.id: one for one in known.values() if one.collection.replace("-", "_") == name}
             for record in ours.keys() - rows.keys():
                 _lost(ours[record], unsure, notes)
             for record in ours.keys() & rows.keys():
                 _same(ours[record], rows[record].version, rows[record].body, unsure, notes)
             for record in rows.keys() - ours.keys() - {racing}:
-                if not any(one.collection.replace("-", "_") == name and holds(one.sent, rows[record].body) for one in unsure):
-                    notes.found(f"a row of {name} that nobody was told of, or that was removed", f"{record} {str(rows[record].body)[:500]}")
+                if not any(
+                    one.collection.replace("-", "_") == name and holds(one.sent, rows[record].body) for one in unsure
+                ):
+                    notes.found(
+                        f"a row of {name} that nobody was told of, or that was removed",
+                        f"{record} {str(rows[record].body)[:500]}",
+                    )
             notes.count("rows compared", len(rows))
         replies = METADATA.tables["kept_replies"]
         half = connection.execute(select(func.count()).select_from(replies).where(replies.c.status == 0)).scalar_one()
@@ -44,7 +58,9 @@ def check_store(url: str, household: UUID, writers: Sequence[RecordWriter | Take
             notes.found("replies that are kept half", str(half))
         table = METADATA.tables["recipes"]
         raced = connection.execute(select(table.c.version, table.c.body).where(table.c.id == UUID(racing))).one()
-        if shared and (raced.version < max(shared) or shared.get(raced.version, raced.body["name"]) != raced.body["name"]):
+        if shared and (
+            raced.version < max(shared) or shared.get(raced.version, raced.body["name"]) != raced.body["name"]
+        ):
             notes.found("the record that was raced for is not as acknowledged", f"{raced} {max(shared.items())}")
 
 
@@ -56,7 +72,9 @@ def _lost(one: Known, unsure: list[Known], notes: Notes) -> None:
 def _same(one: Known, version: int, body: object, unsure: list[Known], notes: Notes) -> None:
     may_be = [one, *(other for other in unsure if other.id == one.id)]
     if not any(holds(other.sent, body) and (not other.tag or other.version == version) for other in may_be):
-        notes.found(f"a record of {one.collection} is not as acknowledged", f"{one} \n-> version {version} {str(body)[:500]}")
+        notes.found(
+            f"a record of {one.collection} is not as acknowledged", f"{one} \n-> version {version} {str(body)[:500]}"
+        )
 
 
 def check_file(url: str, notes: Notes) -> None:

@@ -53,7 +53,10 @@ def new_family(url: str) -> Family:
         household = create_household(connection, HouseholdSettings().model_dump(mode="json"))
         _key, secret = create_key(connection, household, "chaos", "keep")
         device = _device(connection, household)
-        empty = [_device(connection, create_household(connection, HouseholdSettings().model_dump(mode="json"))) for _ in range(EMPTY)]
+        empty = [
+            _device(connection, create_household(connection, HouseholdSettings().model_dump(mode="json")))
+            for _ in range(EMPTY)
+        ]
     return Family(household, secret, device, empty)
 
 

@@ -37,7 +37,9 @@ class Notes:
             if kind in self.findings:
                 self.findings[kind].count += 1
             else:
-                self.findings[kind] = Finding(kind, f"at {time.monotonic() - self.begun:.1f} s, during: {self.fault}\n{told}")
+                self.findings[kind] = Finding(
+                    kind, f"at {time.monotonic() - self.begun:.1f} s, during: {self.fault}\n{told}"
+                )
 
     def waited(self, seconds: float) -> None:
         """Remember the longest wait for an answer."""

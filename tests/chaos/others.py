@@ -28,7 +28,9 @@ MOST_TAPS = 12
 class Taker(Working):
     """Takes lunches on a child's page, tap by tap, and looks whether they were logged once, as taken. ``known``: as a writer's."""
 
-    def __init__(self, browser: Caller, api: Caller, child: str, offer: str, today: date, notes: Notes, stop: threading.Event) -> None:
+    def __init__(
+        self, browser: Caller, api: Caller, child: str, offer: str, today: date, notes: Notes, stop: threading.Event
+    ) -> None:
         super().__init__("taker", notes, stop)
         self.browser, self.api, self.child, self.offer = browser, api, child, offer
         self.days = [today - timedelta(day) for day in range(1, 150)]
@@ -103,7 +105,9 @@ class Taker(Working):
         heard = self.api.until_answered("GET", f"/v1/lunches?child={self.child}&date={day}")
         there = heard.json["items"] if heard.status == 200 else []
         if len(there) != 1 or len(there[0]["items"]) != items:
-            self.notes.found("a lunch taken on the page is not logged once, as taken", f"{day}, {items} items\n-> {heard.told()}")
+            self.notes.found(
+                "a lunch taken on the page is not logged once, as taken", f"{day}, {items} items\n-> {heard.told()}"
+            )
             return
         self.known[there[0]["id"]] = Known("lunches", there[0]["id"], f'"{there[0]["version"]}"', sent)
 
@@ -123,7 +127,16 @@ class Taker(Working):
 class Carer(Working):
     """Exports all, takes an export into an empty household, makes backups."""
 
-    def __init__(self, api: Caller, writers: list[RecordWriter], empty: list[Device], url: str, folder: Path, notes: Notes, stop: threading.Event) -> None:
+    def __init__(
+        self,
+        api: Caller,
+        writers: list[RecordWriter],
+        empty: list[Device],
+        url: str,
+        folder: Path,
+        notes: Notes,
+        stop: threading.Event,
+    ) -> None:
         super().__init__("carer", notes, stop)
         self.api, self.writers, self.empty, self.url, self.folder = api, writers, [*empty], url, folder
         self.backups = 0
@@ -159,10 +172,14 @@ class Carer(Working):
         if content is None:
             return
         parts = [("token", device.token), ("do", "take")]
-        body = "".join(f'--{BOUNDARY}\r\nContent-Disposition: form-data; name="{name}"\r\n\r\n{value}\r\n' for name, value in parts)
+        body = "".join(
+            f'--{BOUNDARY}\r\nContent-Disposition: form-data; name="{name}"\r\n\r\n{value}\r\n' for name, value in parts
+        )
         body += f'--{BOUNDARY}\r\nContent-Disposition: form-data; name="file"; filename="export.json"\r\n\r\n{content}\r\n--{BOUNDARY}--\r\n'
         try:
-            heard = browser.once("POST", "/care/import", body.encode(), {"Content-Type": f"multipart/form-data; boundary={BOUNDARY}"})
+            heard = browser.once(
+                "POST", "/care/import", body.encode(), {"Content-Type": f"multipart/form-data; boundary={BOUNDARY}"}
+            )
             said = heard.status
         except NoAnswer:
             said = 0
@@ -173,9 +190,13 @@ class Carer(Working):
             self.notes.count("imports not looked at")
             return
         kept = len(export.json.get("foods", []))
-        self.notes.count(f"imports taken in (of {len(names)} records)" if kept == len(names) else "imports of which nothing is there")
+        self.notes.count(
+            f"imports taken in (of {len(names)} records)" if kept == len(names) else "imports of which nothing is there"
+        )
         if kept not in (0, len(names)) or (said == 303 and kept != len(names)):
-            self.notes.found("an import is there in part", f"answered {said}, {kept} of {len(names)} foods, {whole} {there.status}")
+            self.notes.found(
+                "an import is there in part", f"answered {said}, {kept} of {len(names)} foods, {whole} {there.status}"
+            )
 
     def _export_of(self, device: Device, names: list[str]) -> str | None:
         """The export of an empty household with foods in it."""

@@ -76,7 +76,13 @@ class Bodies:
             return self.on(collection, days.pop().isoformat())
         if collection == "stock":
             portions = 1 + self.made % 7
-            return {"food": "pear", "place": "fridge", "portions": portions, "bought_on": self._day(2), "note": f"box{mark}"}
+            return {
+                "food": "pear",
+                "place": "fridge",
+                "portions": portions,
+                "bought_on": self._day(2),
+                "note": f"box{mark}",
+            }
         if collection == "packets":
             return packet_body(self.food, self._day(1 + self.made % 80)) | {"ingredients": f"oats, sugar, salt{mark}"}
         if collection == "offers":
@@ -89,7 +95,9 @@ class Bodies:
         """A record of a day, with an amount that tells it from others."""
         if collection == "lunches":
             apple = {"food": "apple", "quantity": 1 + self.made / 8, "unit": "g"}
-            return lunch_body(self.child, day) | {"items": [apple, {"food": "milk-1-percent", "quantity": 2.5, "unit": "g"}]}
+            return lunch_body(self.child, day) | {
+                "items": [apple, {"food": "milk-1-percent", "quantity": 2.5, "unit": "g"}]
+            }
         if collection == "prices":
             return price_body(self.food, day) | {"amount_minor": 100 + self.made}
         menu = {"name": f"pasta bake {self.number}-{self.made}", "facts": {"energy_kcal": 610}}
@@ -127,7 +135,9 @@ class Bodies:
 def holds(sent: Any, there: Any) -> bool:
     """Whether all that was sent is there as it was sent; the service may have added to it."""
     if isinstance(sent, Mapping):
-        return isinstance(there, Mapping) and all(name in there and holds(one, there[name]) for name, one in sent.items())
+        return isinstance(there, Mapping) and all(
+            name in there and holds(one, there[name]) for name, one in sent.items()
+        )
     if isinstance(sent, list):
         return isinstance(there, list) and len(sent) == len(there) and all(map(holds, sent, there))
     return bool(sent == there)

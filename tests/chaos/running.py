@@ -25,8 +25,12 @@ from tests.postgres import PostgresServer, postgres_running
 from tests.served import free_port
 
 WRITERS, RACERS = 4, 2
-BETWEEN_KILLS = (2.0, 8.0)
-"""Seconds that a server is left running: 250 kills and more in half an hour."""
+AT_WORK = (0.0, 7.0)
+"""Seconds that a server is left running once it answers: 250 kills and more in half an hour."""
+STARTS = 20.0
+"""Seconds in which it should answer; one in eight is killed before."""
+EACH, MOST_PATIENT = 2, 10.0
+"""Writes acknowledged between two kills, and the seconds after which these are no longer waited for."""
 TOLD_EVERY = 60.0
 MEGABYTES = {"sqlite": 96, "postgresql": 400}
 """Of the disk that is filled."""
@@ -41,7 +45,9 @@ def run(database: str, minutes: float, seed: int) -> Notes:
         log = stack.enter_context(tempfile.TemporaryFile(prefix="packed-lunch-chaos-log-"))
         disk = stack.enter_context(small_disk(MEGABYTES[database]))
         postgres = stack.enter_context(_postgres_on(disk)) if database == "postgresql" else None
-        url = postgres.new_database() if postgres is not None else f"sqlite:///{disk.folder / 'store' / 'store.sqlite3'}"
+        url = (
+            postgres.new_database() if postgres is not None else f"sqlite:///{disk.folder / 'store' / 'store.sqlite3'}"
+        )
         family = new_family(url)
         servers = Servers(free_port(), url, log, Path(stack.enter_context(tempfile.TemporaryDirectory())) / "clock")
         stack.callback(servers.close)
@@ -70,8 +76,24 @@ def _postgres_on(disk: Disk) -> Iterator[PostgresServer]:
 class House:
     """All that works at the same time."""
 
-    def __init__(self, notes: Notes, disk: Disk, postgres: PostgresServer | None, url: str, family: Family, servers: Servers, seed: int) -> None:
-        self.notes, self.disk, self.postgres, self.url, self.family, self.servers = notes, disk, postgres, url, family, servers
+    def __init__(
+        self,
+        notes: Notes,
+        disk: Disk,
+        postgres: PostgresServer | None,
+        url: str,
+        family: Family,
+        servers: Servers,
+        seed: int,
+    ) -> None:
+        self.notes, self.disk, self.postgres, self.url, self.family, self.servers = (
+            notes,
+            disk,
+            postgres,
+            url,
+            family,
+            servers,
+        )
         self.draw = random.Random(f"{seed}/kills")  # noqa: S311 - moments to kill at
         self.seed, self.stop, self.out_of_time = seed, threading.Event(), threading.Event()
         self.clock = Clock(servers.clock)
@@ -86,7 +108,14 @@ class House:
         self.servers.start()
         writers, others, racing = self._workers()
         faults = Faults(
-            self.url, self.servers.port, self.api, self.disk, self.clock if faketime_library() else None, self.postgres, self.notes, self.seed
+            self.url,
+            self.servers.port,
+            self.api,
+            self.disk,
+            self.clock if faketime_library() else None,
+            self.postgres,
+            self.notes,
+            self.seed,
         )
         workers: list[Working] = [*writers, *others]
         try:
@@ -97,6 +126,8 @@ class House:
         finally:
             faults.over.set()
             faults.join(CALMING)
+            self.servers.kill()  # with what was still asked of it
+            self.servers.start()
             self.stop.set()
             self._calm(workers)
         self.servers.kill()
@@ -131,9 +162,14 @@ class House:
     def _kill_again_and_again(self, until: float) -> None:
         told = time.monotonic()
         while time.monotonic() < until:
-            end = min(until, time.monotonic() + self.draw.uniform(*BETWEEN_KILLS))
+            if self.draw.random() < 1 / 8:
+                self._wait_for_answers(self.draw.uniform(0, 1))
+            else:
+                self._wait_for_answers(STARTS)
+                self._wait_for_writes()
+            end = min(until, time.monotonic() + self.draw.uniform(*AT_WORK))
             while time.monotonic() < end:
-                time.sleep(0.05)
+                time.sleep(0.02)
                 if not self.servers.runs():
                     self.notes.found("a server ended by itself", "see its log")
                     break
@@ -149,6 +185,20 @@ class House:
                     f"{counts['kills of the server']} kills, {len(self.notes.findings)} kinds of findings",
                     flush=True,
                 )
+
+    def _wait_for_answers(self, most: float) -> None:
+        end = time.monotonic() + most
+        while time.monotonic() < end and self.servers.runs():
+            if self.servers.answers():
+                return
+            time.sleep(0.05)
+        self.notes.count("kills before the server answered")
+
+    def _wait_for_writes(self) -> None:
+        """On a busy machine too, something is acknowledged between two kills; unless a fault forbids it."""
+        before, end = self.notes.counts["writes acknowledged"], time.monotonic() + MOST_PATIENT
+        while time.monotonic() < end and self.notes.counts["writes acknowledged"] < before + EACH:
+            time.sleep(0.02)
 
     def _calm(self, workers: list[Working]) -> None:
         """Wait for every last answer, of a server that nothing is done to."""

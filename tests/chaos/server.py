@@ -7,14 +7,25 @@ then serves all the same, so that what it answers is seen. Its processes end wit
 
 import contextlib
 import ctypes
+import http.client
 import os
 import signal
 import subprocess
 import sys
+from contextlib import closing
 from pathlib import Path
 from typing import IO
 
+import uvicorn
+from fastapi import FastAPI
+
+from service.domain.errors import LunchError
+from service.jobs.household.access.households import purge, today
+from service.settings import Settings
+from service.store.migrate import open_store
+from service.web.app import create_app
 from tests.served import ROOT
+from tests.store.warm_server import warm_up
 
 WITH_PARENT = 1
 """PR_SET_PDEATHSIG (prctl(2)): which signal a process gets when its parent ends."""
@@ -60,6 +71,17 @@ class Servers:
         print("serve", file=self.forker.stdin)
         self.server = int(self._line())
 
+    def answers(self) -> bool:
+        """Whether it listens and answers."""
+        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=5)
+        try:
+            connection.request("GET", "/v1/health")
+            return connection.getresponse().status == 200
+        except (OSError, http.client.HTTPException):
+            return False
+        finally:
+            connection.close()
+
     def runs(self) -> bool:
         """Whether it is still there."""
         try:
@@ -88,37 +110,26 @@ class Servers:
         self.forker.stdout.close()
 
 
-def _serve(port: int, url: str) -> None:
-    from contextlib import closing
-
-    import uvicorn
-
-    from service.domain.errors import LunchError
-    from service.jobs.household.access.households import purge, today
-    from service.settings import Settings
-    from service.store.migrate import open_store
-    from service.web.app import create_app
-
+def _serve(app: FastAPI, port: int, url: str) -> None:
     end_with_parent()
     try:
         with closing(open_store(url)) as store:
             purge(store, today())
     except LunchError as fault:
         print(f"not purged: {fault.code}", file=sys.stderr, flush=True)
-    uvicorn.run(create_app(Settings(database_url=url)), port=port, log_level="warning", access_log=False, server_header=False)
+    uvicorn.run(app, port=port, log_level="warning", access_log=False, server_header=False)
 
 
 def main(port: int, url: str) -> None:
     """Fork a server for every line."""
-    from tests.store.warm_server import warm_up
-
     warm_up()
+    app = create_app(Settings(database_url=url))
     print("ready", flush=True)
     for _ in sys.stdin:
         child = os.fork()
         if child == 0:
             try:
-                _serve(port, url)
+                _serve(app, port, url)
             finally:
                 os._exit(1)
         print(child, flush=True)

@@ -42,7 +42,9 @@ class Working(threading.Thread):
 class RecordWriter(Working):
     """Writes records. ``known``: those that are there, by id; ``unsure``: bodies of which it was not told whether they are; ``gone``: addresses of those removed."""
 
-    def __init__(self, caller: Caller, bodies: Bodies, clock: Clock, notes: Notes, stop: threading.Event, seed: int) -> None:
+    def __init__(
+        self, caller: Caller, bodies: Bodies, clock: Clock, notes: Notes, stop: threading.Event, seed: int
+    ) -> None:
         super().__init__(f"writer {bodies.number}", notes, stop)
         self.caller, self.bodies, self.clock = caller, bodies, clock
         self.draw = random.Random(f"{seed}/{bodies.number}")  # noqa: S311 - what is written is made up
@@ -98,7 +100,9 @@ class RecordWriter(Working):
         heard = self.caller.until_answered("POST", f"/v1/{collection}", json.dumps(body).encode(), JSON | key)
         told = heard.json
         if heard.status == 201:
-            record = told if "id" in told else next(one for one in told.values() if isinstance(one, dict) and "id" in one)
+            record = (
+                told if "id" in told else next(one for one in told.values() if isinstance(one, dict) and "id" in one)
+            )
             known = Known(collection, record["id"], heard.tag, body)
             if not holds(body, record):
                 self._found("the answer to a creation is not what was sent", body, heard)
@@ -126,7 +130,9 @@ class RecordWriter(Working):
         patch = self.draw.random() < 0.5
         sent = {name: value for name, value in body.items() if known.sent.get(name) != value} if patch else body
         method, media = ("PATCH", PATCH) if patch else ("PUT", JSON)
-        heard = self.caller.until_answered(method, known.path, json.dumps(sent).encode(), media | {"If-Match": known.tag})
+        heard = self.caller.until_answered(
+            method, known.path, json.dumps(sent).encode(), media | {"If-Match": known.tag}
+        )
         self.unsure.remove(before)
         if heard.status == 200:
             self.known[known.id].tag = heard.tag
@@ -164,7 +170,9 @@ class RecordWriter(Working):
             self._found(f"an acknowledged record of {known.collection} is not there: {heard.status}", known.sent, heard)
             self.known.pop(known.id, None)
         elif not holds(known.sent, heard.json) or heard.tag != known.tag:
-            self._found(f"an acknowledged record of {known.collection} is another ({known.tag}, {heard.tag})", known.sent, heard)
+            self._found(
+                f"an acknowledged record of {known.collection} is another ({known.tag}, {heard.tag})", known.sent, heard
+            )
         if self.gone and self.draw.random() < 0.2:
             gone = self.caller.until_answered("GET", self.draw.choice(sorted(self.gone)))
             if gone.status != 404:
@@ -184,7 +192,9 @@ class RecordWriter(Working):
 class Racer(Working):
     """One of several that edit the same record: of each version, one alone is acknowledged. ``shared``: version -> whose it is."""
 
-    def __init__(self, number: int, caller: Caller, path: str, shared: dict[int, str], notes: Notes, stop: threading.Event) -> None:
+    def __init__(
+        self, number: int, caller: Caller, path: str, shared: dict[int, str], notes: Notes, stop: threading.Event
+    ) -> None:
         super().__init__(f"racer {number}", notes, stop)
         self.caller, self.path, self.shared, self.made = caller, path, shared, 0
 
@@ -196,7 +206,9 @@ class Racer(Working):
             return
         self.made += 1
         name = f"{self.name} {self.made}"
-        heard = self.caller.until_answered("PATCH", self.path, json.dumps({"name": name}).encode(), PATCH | {"If-Match": read.tag})
+        heard = self.caller.until_answered(
+            "PATCH", self.path, json.dumps({"name": name}).encode(), PATCH | {"If-Match": read.tag}
+        )
         if heard.status == 412:
             return
         if heard.status != 200:

@@ -28,7 +28,9 @@ TABLE_OF = {
     "price_id": "prices", "lunch_id": "lunches", "school_day_id": "school_days", "stock_entry_id": "stock",
     "plan_id": "plans", "key_id": "access_keys",
 }  # fmt: skip
-HEAVY = re.compile(r"/v1/(plans|offer-designs|offer-audits|portion-needs|weekly-summaries|prep-sheets|shopping-lists|label-sheets|export)")
+HEAVY = re.compile(
+    r"/v1/(plans|offer-designs|offer-audits|portion-needs|weekly-summaries|prep-sheets|shopping-lists|label-sheets|export)"
+)
 """What works for a while: asked for once where others are asked for eight times."""
 SOME = 0.15
 """The part of requests that nothing is changed in, so that there is always something new stored."""
@@ -76,7 +78,9 @@ def operated(document: dict[str, Any]) -> list[Operated]:
         for operation in methods.values():
             named = [part["name"] for part in operation.get("parameters", []) if part.get("in") == "query"]
             found[operation["operationId"]].query = named
-        bodies = [one for operation in methods.values() for one in found[operation["operationId"]].examples if "body" in one]
+        bodies = [
+            one for operation in methods.values() for one in found[operation["operationId"]].examples if "body" in one
+        ]
         above = template.rpartition("/{")[0]
         of_all = document["paths"].get(above, {}).get("post")
         if of_all is not None:
@@ -135,7 +139,9 @@ class ApiRequests:
             sent.append((b"content-length", str(len(body)).encode()))
         return Asked(method, target, tuple(sent), body, operation.template, True)
 
-    def _path(self, operation: Operation, example: dict[str, Any], draw: random.Random, ids: list[str], as_it_is: bool) -> str:
+    def _path(
+        self, operation: Operation, example: dict[str, Any], draw: random.Random, ids: list[str], as_it_is: bool
+    ) -> str:
         given = example.get("path", {})
 
         def part(found: re.Match[str]) -> str:
@@ -152,7 +158,13 @@ class ApiRequests:
                     value = value or draw.choice(ids)
             if not as_it_is and chance > 0.9:
                 value = draw.choice(
-                    (draw.choice(ODD_IDS), draw.choice(ODD_TEXTS)[:2_000], draw.choice(ids), draw.choice(ODD_DAYS), draw.choice(ODD_WEEKS))
+                    (
+                        draw.choice(ODD_IDS),
+                        draw.choice(ODD_TEXTS)[:2_000],
+                        draw.choice(ids),
+                        draw.choice(ODD_DAYS),
+                        draw.choice(ODD_WEEKS),
+                    )
                 )
             return quoted(value)
 

@@ -35,7 +35,9 @@ class Asked:
         """The request, enough to send it again."""
         headers = "\n".join(f"      {name.decode('latin-1')}: {value[:300]!r}" for name, value in self.headers)
         more = f" ... {len(self.body):,} bytes" if len(self.body) > SHOWN else ""
-        target = self.target if len(self.target) < SHOWN else f"{self.target[:SHOWN]}... {len(self.target):,} characters"
+        target = (
+            self.target if len(self.target) < SHOWN else f"{self.target[:SHOWN]}... {len(self.target):,} characters"
+        )
         return f"    {self.method} {target}   ({self.template})\n{headers}\n      {self.body[:SHOWN]!r}{more}"
 
 

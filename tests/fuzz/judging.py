@@ -57,7 +57,11 @@ class Judge:
         """Note what is wrong with an answer."""
         self.statuses["API" if asked.of_api else "pages", answer.status] += 1
         for kind in self._wrong(asked, answer):
-            place = f"{asked.method} {asked.template}: {kind}" if asked.of_api else f"page {asked.method} {asked.template}: {kind}"
+            place = (
+                f"{asked.method} {asked.template}: {kind}"
+                if asked.of_api
+                else f"page {asked.method} {asked.template}: {kind}"
+            )
             told = f"{asked.shown()}\n    -> {answer.status} {answer.media} {answer.body[:700]!r}"
             if place in self.findings:
                 self.findings[place].count += 1
@@ -82,7 +86,11 @@ class Judge:
         there = answer.headers.get("location", "/")
         if not there.startswith("/") or there.startswith(("//", "/\\")):
             wrong.append(f"leads to another site: {there[:80]}")
-        return wrong + (self._wrong_of_api(asked, answer) if asked.path.startswith(("/v1/", "/problems")) else self._wrong_of_page(answer))
+        return wrong + (
+            self._wrong_of_api(asked, answer)
+            if asked.path.startswith(("/v1/", "/problems"))
+            else self._wrong_of_page(answer)
+        )
 
     def _wrong_of_api(self, asked: Asked, answer: Answer) -> list[str]:
         wrong: list[str] = []

@@ -62,7 +62,9 @@ class Family:
 
 
 def _device(connection: object, household: UUID, rights: DeviceRights, child: UUID | None) -> SignedIn:
-    _made, secret = create_device(connection, household, f"device that may {rights}", rights, child, now(), now() + LONG)  # type: ignore[arg-type]
+    _made, secret = create_device(
+        connection, household, f"device that may {rights}", rights, child, now(), now() + LONG
+    )  # type: ignore[arg-type]
     return SignedIn(secret, hmac.new(secret.encode(), TOKEN_FOR, hashlib.sha256).hexdigest())
 
 
@@ -81,7 +83,9 @@ def new_family(folder: Path) -> Family:
             }
         with store.reading() as connection:
             tables = [table for table in METADATA.sorted_tables if "id" in table.c]
-            ids = {table.name: [str(one) for one in connection.execute(select(table.c.id)).scalars()] for table in tables}
+            ids = {
+                table.name: [str(one) for one in connection.execute(select(table.c.id)).scalars()] for table in tables
+            }
     settings = settings_of(
         database_url=f"sqlite:///{file}",
         branded_foods_file=str(invented_index()),

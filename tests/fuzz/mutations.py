@@ -83,7 +83,9 @@ def changed_json(whole: Any, draw: random.Random, ids: list[str]) -> Any:
     whole = copy.deepcopy(whole)
     path = draw.choice(list(places(whole)))
     if not path:
-        return any_odd(draw, ids) if draw.random() < 0.2 or not isinstance(whole, dict) else _with_more(whole, draw, ids)
+        return (
+            any_odd(draw, ids) if draw.random() < 0.2 or not isinstance(whole, dict) else _with_more(whole, draw, ids)
+        )
     holder, name = at(whole, path[:-1]), path[-1]
     part = holder[name]
     way = draw.randrange(10)
@@ -154,7 +156,9 @@ def spoiled(body: bytes, draw: random.Random) -> bytes:
     return body + draw.choice((b"\x00", b"{}", b",", b"\xff\xfe"))
 
 
-def doubled(query: list[tuple[str, str]], names: list[str], draw: random.Random, ids: list[str]) -> list[tuple[str, str]]:
+def doubled(
+    query: list[tuple[str, str]], names: list[str], draw: random.Random, ids: list[str]
+) -> list[tuple[str, str]]:
     """A query with a parameter changed, added, doubled or taken away."""
     query = list(query)
     way = draw.randrange(5)
@@ -166,5 +170,5 @@ def doubled(query: list[tuple[str, str]], names: list[str], draw: random.Random,
         place = draw.randrange(len(query))
         query[place] = (query[place][0], odd_text(draw, ids))
     else:
-        query.append((draw.choice((*names, "extra", "limit", "cursor", "")) , odd_text(draw, ids)))
+        query.append((draw.choice((*names, "extra", "limit", "cursor", "")), odd_text(draw, ids)))
     return query

@@ -66,16 +66,17 @@ class PageRequests:
             target = draw.choice(self.links).partition("#")[0]
             if draw.random() < 0.5:
                 path, _, query = target.partition("?")
-                more = urlencode(doubled([], [part.partition("=")[0] for part in query.split("&")], draw, ids), errors="replace")
+                more = urlencode(
+                    doubled([], [part.partition("=")[0] for part in query.split("&")], draw, ids), errors="replace"
+                )
                 target = f"{path}?{query}&{more}" if draw.random() < 0.5 else f"{path}?{more}"
             return self._asked("GET", target, device, b"", [], target.partition("?")[0], draw)
         return self._page(draw, ids, device)
 
     def _page(self, draw: random.Random, ids: list[str], device: SignedIn) -> Asked:
         route = draw.choice(self.pages)
-        target, query = self._address(route, draw, ids), []
-        for name in route.needed if draw.random() < 0.9 else ():
-            query.append((name, draw.choice(ids)))
+        target = self._address(route, draw, ids)
+        query = [(name, draw.choice(ids)) for name in route.needed] if draw.random() < 0.9 else []
         if route.query and draw.random() < 0.6:
             for _ in range(draw.choice((1, 1, 2, 4))):
                 query = self._query(query, [*route.query], draw, ids)
@@ -84,7 +85,9 @@ class PageRequests:
         return self._asked("GET", target, device, b"", [], route.path, draw)
 
     @staticmethod
-    def _query(query: list[tuple[str, str]], names: list[str], draw: random.Random, ids: list[str]) -> list[tuple[str, str]]:
+    def _query(
+        query: list[tuple[str, str]], names: list[str], draw: random.Random, ids: list[str]
+    ) -> list[tuple[str, str]]:
         name = draw.choice(names)
         near = {"day": ODD_DAYS, "on": ODD_DAYS, "from": ODD_DAYS, "week": ODD_WEEKS}.get(name, ids)
         return [*query, (name, draw.choice(near))] if draw.random() < 0.5 and near else doubled(query, names, draw, ids)
@@ -93,7 +96,11 @@ class PageRequests:
         def part(found: re.Match[str]) -> str:
             name, chance = found[1], draw.random()
             if chance > 0.93:
-                return quoted(draw.choice((draw.choice(ODD_IDS), draw.choice(ODD_TEXTS)[:2_000], draw.choice(ids), draw.choice(ODD_DAYS))))
+                return quoted(
+                    draw.choice(
+                        (draw.choice(ODD_IDS), draw.choice(ODD_TEXTS)[:2_000], draw.choice(ids), draw.choice(ODD_DAYS))
+                    )
+                )
             if name in ("day", "date", "on"):
                 return self.family.on.isoformat() if chance < 0.6 else draw.choice(ODD_DAYS)
             if name == "week":
@@ -125,9 +132,9 @@ class PageRequests:
     def _bare_post(self, draw: random.Random, ids: list[str], device: SignedIn) -> Asked:
         """To an address that takes a form, with the token and little or nothing else."""
         route = draw.choice(self.posts)
-        data = [("token", device.token)]
-        for _ in range(draw.choice((0, 1, 3))):
-            data.append((draw.choice(("version", "name", "day", "child", "do", "repeat", "food")), odd_text(draw, ids)))
+        names = ("version", "name", "day", "child", "do", "repeat", "food")
+        more = [(draw.choice(names), odd_text(draw, ids)) for _ in range(draw.choice((0, 1, 3)))]
+        data = [("token", device.token), *more]
         return self._sent(self._address(route, draw, ids), data, draw, device)
 
     @staticmethod
@@ -144,7 +151,10 @@ class PageRequests:
         elif way == 2:
             data.append((name, value))
         elif way == 3:
-            data[place] = (name, draw.choice((value + "1", value * 2, f" {value} ", value.upper(), "-" + value, value[:-1])))
+            data[place] = (
+                name,
+                draw.choice((value + "1", value * 2, f" {value} ", value.upper(), "-" + value, value[:-1])),
+            )
         elif way == 4:
             data[place] = (name, draw.choice(ids) if ids else "")
         else:
@@ -164,13 +174,27 @@ class PageRequests:
         if draw.random() < 0.02:
             body = body[: draw.randrange(len(body) + 1)]
         if draw.random() < 0.02:
-            media = draw.choice((b"application/json", b"text/plain", b"multipart/form-data", b"", b"application/x-www-form-urlencoded; charset=utf-16"))
+            media = draw.choice(
+                (
+                    b"application/json",
+                    b"text/plain",
+                    b"multipart/form-data",
+                    b"",
+                    b"application/x-www-form-urlencoded; charset=utf-16",
+                )
+            )
         headers = [(b"content-type", media), (b"content-length", str(len(body)).encode())]
         return self._asked("POST", action, device, body, headers, action.partition("?")[0], draw)
 
     @staticmethod
     def _asked(
-        method: str, target: str, device: SignedIn, body: bytes, headers: list[tuple[bytes, bytes]], template: str, draw: random.Random
+        method: str,
+        target: str,
+        device: SignedIn,
+        body: bytes,
+        headers: list[tuple[bytes, bytes]],
+        template: str,
+        draw: random.Random,
     ) -> Asked:
         found = {b"host": b"localhost", b"accept": b"text/html", b"cookie": device.cookie, **dict(headers)}
         if method == "POST":
@@ -202,7 +226,8 @@ def _multipart(data: list[tuple[str, str]], draw: random.Random) -> bytes:
     name = draw.choice(("file", "file", "photo", "token"))
     called = draw.choice(("a.json", "a.zip", "a.png", "a.jpg", "a.html", "a.csv", "", "../a", "é.txt", "a" * 500))
     parts.append(
-        f'Content-Disposition: form-data; name="{name}"; filename="{called}"\r\nContent-Type: image/png\r\n\r\n'.encode() + _file(draw)
+        f'Content-Disposition: form-data; name="{name}"; filename="{called}"\r\nContent-Type: image/png\r\n\r\n'.encode()
+        + _file(draw)
     )
     whole = b"".join(b"--" + BOUNDARY + b"\r\n" + part + b"\r\n" for part in parts)
     return whole + (b"--" + BOUNDARY + b"--\r\n" if draw.random() < 0.95 else b"")
@@ -210,7 +235,12 @@ def _multipart(data: list[tuple[str, str]], draw: random.Random) -> bytes:
 
 def _file(draw: random.Random) -> bytes:
     lunch: Any = {"format": "packed-lunch", "version": 1, "household": {"name": "x"}, "children": [{"id": 1}]}
-    recipe = {"@context": "https://schema.org", "@type": "Recipe", "name": "x", "recipeIngredient": ["1 cup oats", "", "½ x", None, 3]}
+    recipe = {
+        "@context": "https://schema.org",
+        "@type": "Recipe",
+        "name": "x",
+        "recipeIngredient": ["1 cup oats", "", "½ x", None, 3],
+    }
     page = f'<html><script type="application/ld+json">{json.dumps(recipe)}</script></html>'
     return draw.choice(
         (

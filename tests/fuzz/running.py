@@ -22,7 +22,15 @@ PAGES = 0.5
 """The part of the requests that goes to the pages."""
 READ = 0.4
 """The part of the pages that forms and links are taken from."""
-KNOWN_NAMES = ["apple", "egg-hard-boiled", "milk-1-percent", "bread-whole-wheat", "peanut", "grades-k-5", "us-school-lunch"]
+KNOWN_NAMES = [
+    "apple",
+    "egg-hard-boiled",
+    "milk-1-percent",
+    "bread-whole-wheat",
+    "peanut",
+    "grades-k-5",
+    "us-school-lunch",
+]
 
 
 class Log(logging.Handler):
@@ -72,7 +80,9 @@ async def _run(requests: int, seed: int, family: Family) -> int:
             slowest = sorted([*slowest, (took, asked)], key=lambda one: -one[0])[:5]
             if answer.status == 200 and answer.media == "text/html" and draw.random() < READ:
                 of_pages.saw(answer.body.decode())
-            if number - last_put_back >= PUT_BACK_EVERY or (number - last_put_back > 20 and _shut_out(asked, answer, family)):
+            if number - last_put_back >= PUT_BACK_EVERY or (
+                number - last_put_back > 20 and _shut_out(asked, answer, family)
+            ):
                 family.put_back()
                 of_pages.forget()
                 last_put_back = number
@@ -100,7 +110,10 @@ def _tell(judge: Judge, slowest: list[tuple[float, Asked]], requests: int, secon
     print(f"\n{requests:,} requests in {seconds:.0f} s ({requests / max(seconds, 0.001):.0f} a second), seed {seed}")
     for room in ("API", "pages"):
         counts = {status: count for (where, status), count in sorted(judge.statuses.items()) if where == room}
-        print(f"  {room}: {sum(counts.values()):,}  " + "  ".join(f"{status}: {count:,}" for status, count in counts.items()))
+        print(
+            f"  {room}: {sum(counts.values()):,}  "
+            + "  ".join(f"{status}: {count:,}" for status, count in counts.items())
+        )
     print("  slowest: " + ", ".join(f"{took:.1f} s {one.method} {one.template}" for took, one in slowest))
     for finding in sorted(judge.findings.values(), key=lambda one: one.kind):
         print(f"\nFOUND {finding.count} times: {finding.kind}\n{finding.first}")
