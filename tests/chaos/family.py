@@ -47,7 +47,7 @@ class Family:
     empty: list[Device]
 
 
-def new_family(url: str) -> Family:
+def new_family(url: str, empty_ones: int = EMPTY) -> Family:
     """Make them in a new store."""
     with closing(open_store(url)) as store, store.writing() as connection:
         household = create_household(connection, HouseholdSettings().model_dump(mode="json"))
@@ -55,7 +55,7 @@ def new_family(url: str) -> Family:
         device = _device(connection, household)
         empty = [
             _device(connection, create_household(connection, HouseholdSettings().model_dump(mode="json")))
-            for _ in range(EMPTY)
+            for _ in range(empty_ones)
         ]
     return Family(household, secret, device, empty)
 

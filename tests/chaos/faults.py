@@ -15,7 +15,6 @@ from pathlib import Path
 import psycopg
 from sqlalchemy import make_url
 
-from tests.api.household.homes import offer_body
 from tests.chaos.asking import Caller, NoAnswer
 from tests.chaos.clock import Clock
 from tests.chaos.disk import Disk
@@ -226,7 +225,7 @@ class Faults(threading.Thread):
         foods = ("apple", "egg-hard-boiled", "carrots-baby-raw", "milk-1-percent", "bread-whole-wheat")
         groups = [{"id": f"group {number}", "items": [{"food": food} for food in foods]} for number in range(3)]
         child = {"standard": "us-school-lunch", "age_years": 8}
-        body = json.dumps({"offer": {**offer_body("apple"), "groups": groups}, "children": [child]}).encode()
+        body = json.dumps({"offer": {"groups": groups}, "children": [child]}).encode()
         threads = [threading.Thread(target=self._audit, args=(body,), daemon=True) for _ in range(AUDITS)]
         for thread in threads:
             thread.start()

@@ -16,11 +16,11 @@ from tests.chaos.asking import Caller, NoAnswer
 from tests.chaos.family import Device
 from tests.chaos.findings import Notes
 from tests.chaos.records import Known
-from tests.chaos.writers import JSON, RecordWriter, Working
+from tests.chaos.server import PAGES
+from tests.chaos.writers import RecordWriter, Working
 from tests.web.reading import Page
 
 FORM = {"Content-Type": "application/x-www-form-urlencoded"}
-PAGES = ("/", "/week", "/packets", "/set-out", "/stock", "/care", "/more", "/children", "/foods")
 BOUNDARY = "chaoschaos"
 MOST_TAPS = 12
 
@@ -233,6 +233,3 @@ class Carer(Working):
             self.notes.found("a backup that was refused left a file behind", str(left))
         if self.backups and read_backup(file).rows != self.backups:
             self.notes.found("a backup is not the last whole one", str(file))
-
-
-__all__ = ["JSON", "Carer", "Taker"]

@@ -12,21 +12,26 @@ import os
 import signal
 import subprocess
 import sys
+import tempfile
 from contextlib import closing
 from pathlib import Path
 from typing import IO
 
 import uvicorn
 from fastapi import FastAPI
+from starlette.testclient import TestClient
 
 from service.domain.errors import LunchError
 from service.jobs.household.access.households import purge, today
 from service.settings import Settings
 from service.store.migrate import open_store
 from service.web.app import create_app
+from tests.api.household.homes import new_home
+from tests.chaos.family import new_family
 from tests.served import ROOT
-from tests.store.warm_server import warm_up
 
+PAGES = ("/", "/week", "/packets", "/set-out", "/stock", "/care", "/more", "/children", "/foods")
+"""Pages that are looked at."""
 WITH_PARENT = 1
 """PR_SET_PDEATHSIG (prctl(2)): which signal a process gets when its parent ends."""
 
@@ -108,6 +113,23 @@ class Servers:
             self.forker.wait()
         assert self.forker.stdout is not None
         self.forker.stdout.close()
+
+
+def warm_up() -> None:
+    """Load all that writing and looking load, in a store of no further use: a busy machine takes a minute for it, once."""
+    with tempfile.TemporaryDirectory() as folder:
+        url = f"sqlite:///{folder}/warm.sqlite3"
+        family = new_family(url, 0)
+        with (
+            closing(open_store(url)) as store,
+            TestClient(create_app(Settings(database_url=url)), base_url="http://localhost") as client,
+        ):
+            home = new_home(client, store)
+            child = home.fill()["children"]
+            home.ask("PATCH", f"/v1/children/{child}", {"dislikes": []}, if_match="*")
+            home.ask("GET", "/v1/export")
+            for page in PAGES:
+                client.get(page, headers=family.device.headers)
 
 
 def _serve(app: FastAPI, port: int, url: str) -> None:
