@@ -1,4 +1,4 @@
-"""Sends made-up requests to the whole application: ``python -m tests.fuzz REQUESTS [--seed N]``.
+"""Sends made-up requests to the whole application: ``python -m tests.fuzz REQUESTS [--seed N] [--first N]``.
 
 Half go to the JSON API, half to the pages, in this process without a socket. What is found is printed with the request that
 shows it; the exit code is 1 if anything is. The same seed makes the same requests as long as the answers are the same.
@@ -15,8 +15,11 @@ def main() -> int:
     parser = argparse.ArgumentParser(prog="python -m tests.fuzz", description=__doc__)
     parser.add_argument("requests", type=int, help="how many requests are made up")
     parser.add_argument("--seed", type=int, default=1, help="another one makes up other requests")
+    parser.add_argument(
+        "--first", type=int, default=0, help="number of the first request, to come back to one that was told"
+    )
     chosen = parser.parse_args()
-    return run(chosen.requests, chosen.seed)
+    return run(chosen.requests, chosen.seed, chosen.first)
 
 
 if __name__ == "__main__":

@@ -67,6 +67,7 @@ class Judge:
                 self.findings[place].count += 1
             else:
                 self.findings[place] = Finding(place, told)
+                print(f"FOUND: {place}\n{told}", flush=True)
         self.logged.clear()
 
     def _wrong(self, asked: Asked, answer: Answer) -> list[str]:

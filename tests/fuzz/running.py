@@ -45,20 +45,20 @@ class Log(logging.Handler):
         self.lines.append(record.getMessage())
 
 
-def run(requests: int, seed: int) -> int:
-    """Make up so many requests; 1 if anything was found."""
+def run(requests: int, seed: int, first: int = 0) -> int:
+    """Make up so many requests, from the one of a number on; 1 if anything was found."""
     with (
         tempfile.TemporaryDirectory(prefix="packed-lunch-fuzz-") as folder,
         mock.patch("service.api.access.MOST_FAILURES", "1000000/minute"),  # wrong keys are sent by the hundred
     ):
         family = new_family(Path(folder))
         try:
-            return asyncio.run(_run(requests, seed, family))
+            return asyncio.run(_run(requests, seed, first, family))
         finally:
             family.app.state.households.close()
 
 
-async def _run(requests: int, seed: int, family: Family) -> int:
+async def _run(requests: int, seed: int, first: int, family: Family) -> int:
     judge = Judge(openapi_document(), family.app)
     log = logging.getLogger("packed_lunch")
     log.propagate = False
@@ -68,9 +68,9 @@ async def _run(requests: int, seed: int, family: Family) -> int:
     ids = [*KNOWN_NAMES, *(one for some in family.ids.values() for one in some[-30:])]
     slowest: list[tuple[float, Asked]] = []
     begun = told = time.monotonic()
-    last_put_back = 0
+    last_put_back = first
     try:
-        for number in range(requests):
+        for number in range(first, first + requests):
             draw = random.Random(f"{seed}/{number}")  # noqa: S311 - requests are made up, not secrets
             asked = (of_pages if draw.random() < PAGES else of_api).make(draw, ids)
             moment = time.monotonic()
@@ -88,8 +88,11 @@ async def _run(requests: int, seed: int, family: Family) -> int:
                 last_put_back = number
             if moment - told > TOLD_EVERY:
                 told = moment
-                rate = number / (moment - begun)
-                print(f"{number:,} requests, {rate:.0f} a second, {len(judge.findings)} kinds of findings", flush=True)
+                rate = (number - first) / (moment - begun)
+                print(
+                    f"{number - first:,} requests, {rate:.0f} a second, {len(judge.findings)} kinds of findings",
+                    flush=True,
+                )
     finally:
         log.removeHandler(handler)
         log.propagate = True
