@@ -166,7 +166,6 @@ class Carer(Working):
             return
         device = self.empty.pop()
         names = [f"oats {number}" for number in range(40)]
-        whole = {"foods": names, "household": str(device.household)}
         browser = Caller(self.api.port, self.notes, device.headers, self.api.stop)
         content = self._export_of(device, names)
         if content is None:
@@ -181,10 +180,11 @@ class Carer(Working):
                 "POST", "/care/import", body.encode(), {"Content-Type": f"multipart/form-data; boundary={BOUNDARY}"}
             )
             said = heard.status
+            if said == 422:
+                self.notes.found("an import is refused", Page(heard.body.decode()).text[:800])
         except NoAnswer:
             said = 0
         api = Caller(self.api.port, self.notes, {**device.headers, "Accept": "application/json"}, self.api.stop)
-        there = api.until_answered("GET", "/v1/foods?limit=200&q=oats")
         export = api.until_answered("GET", "/v1/export")
         if export.status != 200:
             self.notes.count("imports not looked at")
@@ -195,7 +195,8 @@ class Carer(Working):
         )
         if kept not in (0, len(names)) or (said == 303 and kept != len(names)):
             self.notes.found(
-                "an import is there in part", f"answered {said}, {kept} of {len(names)} foods, {whole} {there.status}"
+                "an import is there in part",
+                f"answered {said}, {kept} of {len(names)} foods, household {device.household}",
             )
 
     def _export_of(self, device: Device, names: list[str]) -> str | None:
@@ -206,16 +207,20 @@ class Carer(Working):
             self.notes.count("imports not tried: not signed in")
             return None
         whole = heard.json
-        moment = "2026-01-01T00:00:00Z"
+        moment = "2026-01-01T00:00:00+00:00"
         base = int(device.household.int & ((1 << 32) - 1)) << 16
+        body = {"serving": {"name": "bar", "grams": 40}, "facts": {"energy_kcal": 170}, "perishable": False}
         whole["foods"] = [
             {
-                "id": f"01900000-0000-7000-9000-{(base + number) & ((1 << 48) - 1):012x}", "created_at": moment, "updated_at": moment,
-                "name": name, "serving": {"name": "bar", "grams": 40}, "facts": {"energy_kcal": 170}, "perishable": False, "version": 1,
+                "id": f"01900000-0000-7000-9000-{(base + number) & ((1 << 48) - 1):012x}",
+                "version": 1,
+                "created_at": moment,
+                "updated_at": moment,
+                "body": {"name": name, **body},
             }
             for number, name in enumerate(names)
-        ]  # fmt: skip
-        return json.dumps(whole)
+        ]
+        return json.dumps(whole, indent=1)
 
     def _back_up(self) -> None:
         """As the command does, in a process of its own right: this one."""
