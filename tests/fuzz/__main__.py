@@ -5,6 +5,7 @@ shows it; the exit code is 1 if anything is. The same seed makes the same reques
 """
 
 import argparse
+import signal
 import sys
 
 from tests.fuzz.running import run
@@ -19,6 +20,9 @@ def main() -> int:
         "--first", type=int, default=0, help="number of the first request, to come back to one that was told"
     )
     chosen = parser.parse_args()
+    signal.signal(
+        signal.SIGTERM, lambda number, _frame: sys.exit(128 + number)
+    )  # the store is taken away on the way out
     return run(chosen.requests, chosen.seed, chosen.first)
 
 
