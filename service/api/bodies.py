@@ -144,8 +144,8 @@ async def read_body(request: Request, media: str = JSON, slug: str = "not-json")
         )
         raise ApiProblem(slug, said, {"Accept-Patch": media} if slug == "not-merge-patch" else None)
     limit: int = request.app.state.settings.max_body_bytes
-    announced = request.headers.get("content-length", "")
-    if announced.isdigit() and int(announced[:LONGEST_COUNT]) > limit:
+    announced = announced_bytes(request)
+    if announced is not None and announced > limit:
         raise _too_large(limit)
     parts = bytearray()
     try:
@@ -156,6 +156,12 @@ async def read_body(request: Request, media: str = JSON, slug: str = "not-json")
     except ClientDisconnect as gone:
         raise ApiProblem("malformed-json", message("fault.body-ended-early")) from gone
     return bytes(parts)
+
+
+def announced_bytes(request: Request) -> int | None:
+    """The bytes that Content-Length announces; None where there is none, or no number in it."""
+    announced = request.headers.get("content-length", "")
+    return int(announced[:LONGEST_COUNT]) if announced.isdecimal() else None
 
 
 def _too_large(limit: int) -> ApiProblem:

@@ -107,6 +107,14 @@ def _code_of(error: Any) -> tuple[str, dict[str, Value]]:
     return code, {name: one if isinstance(one, str | int | float) else str(one) for name, one in values.items()}
 
 
+def _as_many_colons(body: bytes) -> bool:
+    """Whether it has as many colons when it is written out again; False where it holds a NaN or a number beyond all floats."""
+    try:
+        return orjson.dumps(orjson.loads(body)).count(b":") == body.count(b":")
+    except orjson.JSONDecodeError:
+        return False
+
+
 class _Doubled(dict[str, Any]):
     """An object of the body in which a field appears twice; ``field`` says which."""
 
@@ -120,8 +128,8 @@ def refuse_doubled_fields(body: bytes) -> None:
     first. ``body``: JSON that was already found well-formed.
     """
     try:
-        if b"\\u" not in body and orjson.dumps(orjson.loads(body)).count(b":") == body.count(b":"):
-            return  # written out again it has as many colons, so no field was dropped
+        if b"\\u" not in body and _as_many_colons(body):
+            return  # so no field was dropped
         found = json.loads(body, object_pairs_hook=_object, parse_int=str, parse_float=str)
     except (RecursionError, orjson.JSONEncodeError) as fault:
         raise BadInput(pointer="", value="", problem=message("fault.json-too-deep")) from fault

@@ -50,7 +50,7 @@ def wipe(store: Store) -> Wiped:
 
 def wipe_file(store: Store) -> Wiped:
     """The same for a SQLite file where a deletion has left its mark; PostgreSQL does it by itself some time after."""
-    if store.engine.dialect.name != "sqlite":
+    if store.engine.dialect.name != "sqlite" or store.read_only:
         return "nothing"
     try:
         with _cursor(store) as cursor:

@@ -10,6 +10,7 @@ from fastapi import Depends, Request
 from pydantic import ValidationError
 from starlette.datastructures import FormData
 
+from service.api.bodies import announced_bytes
 from service.domain.errors import LunchError
 from service.jobs.request_faults import NOTHING, request_fault, shown
 from service.reference.fault_words import fault_words
@@ -53,7 +54,7 @@ class Form:
 
     def text(self, name: str) -> str:
         """The last text of a field, without spaces around it; empty where there is none."""
-        return self._given.get(name, [""])[-1].strip()
+        return (self._given.get(name) or [""])[-1].strip()
 
     def texts(self, name: str) -> list[str]:
         """All texts of a field: ticks, or a field that is repeated."""
@@ -151,8 +152,7 @@ async def sent_large_form(request: Request, viewer: Annotated[Viewer, Depends(si
 @asynccontextmanager
 async def _read_form(request: Request, viewer: Viewer, largest_with_file: int) -> AsyncIterator[Form]:
     with_file = request.headers.get("content-type", "").startswith("multipart/form-data")
-    length = request.headers.get("content-length", "")
-    size = int(length[:18]) if length.isdigit() else None
+    size = announced_bytes(request)
     if size is None or size > (largest_with_file if with_file else LARGEST_FORM):
         if size is not None and size <= LARGEST_READ_AWAY:
             async for _part in request.stream():  # a browser shows the answer only once it has sent everything

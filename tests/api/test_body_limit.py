@@ -1,12 +1,15 @@
 """Promise: a body of just as many bytes as the settings allow is read; one byte more is refused, announced or not."""
 
+import asyncio
 import json
 from collections.abc import Iterator
 
 import pytest
 
-from tests.api.clients import LUNCH, client
+from service.api.app import create_app
+from tests.api.clients import LUNCH, client, settings_of
 from tests.api.problems_seen import problem_of
+from tests.fuzz.asking import Asked, ask
 
 CHECK = "/v1/lunch-checks"
 LIMIT = 2_000
@@ -36,3 +39,10 @@ def test_the_limit_itself_is_let_in(announced: bool) -> None:
             assert answer.status_code == 200, answer.text
         else:
             problem_of(answer, 413, "body-too-large", CHECK)
+
+
+def test_a_length_that_is_no_number_is_not_believed() -> None:
+    """A digit that counts nothing, as "\u00b2" is; a server in front would refuse it, and this one must not break on it."""
+    headers = ((b"host", b"localhost"), (b"content-type", b"application/json"), (b"content-length", b"\xb2"))
+    asked = Asked("POST", CHECK, headers, json.dumps(LUNCH).encode(), CHECK, True)
+    assert asyncio.run(ask(create_app(settings_of()), asked)).status == 200

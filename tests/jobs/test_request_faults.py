@@ -42,6 +42,7 @@ def test_a_long_value_is_cut_to_a_readable_length() -> None:
 
 @pytest.mark.parametrize(("body", "place"), [
     (b'{"a": 1, "a": 1}', "/a"), (b'{"a": {"b": 1, "b": 2}}', "/a/b"), (b'{"a": [{}, {"b": 1, "b": 2}]}', "/a/1/b"),
+    (b'{"a": NaN, "a": 1}', "/a"), (b'{"a": 1e999, "b": {"c": 1, "c": -Infinity}}', "/b/c"),
 ])  # fmt: skip
 def test_a_field_that_appears_twice_is_refused(body: bytes, place: str) -> None:
     """RFC 8259 section 4: what a reader does with two names alike is unpredictable."""
@@ -52,4 +53,5 @@ def test_a_field_that_appears_twice_is_refused(body: bytes, place: str) -> None:
 
 def test_a_field_of_the_same_name_elsewhere_is_fine() -> None:
     """Two objects, or a text that looks like a field."""
+    refuse_doubled_fields(b'{"a": NaN, "c": {"a": -Infinity}}')
     refuse_doubled_fields(b'{"a": {"b": 1}, "c": {"b": 1}, "d": "\\"a\\": 1"}')

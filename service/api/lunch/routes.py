@@ -18,7 +18,7 @@ from service.api.answers import (
     problems,
     reference_reply,
 )
-from service.api.bodies import JSON, LARGE, LINKED, JsonBody
+from service.api.bodies import JSON, LARGE, LINKED, JsonBody, announced_bytes
 from service.api.conditions import AlreadyKnown
 from service.api.lunch.replies import LunchCheckReply, StandardList, StandardReply
 from service.api.media import accepted_of
@@ -74,8 +74,13 @@ async def post_lunch_check(request: Request, asked: Annotated[LunchCheckRequest,
 
 def _is_quick(request: Request, asked: LunchCheckRequest) -> bool:
     """Whether a check takes a fraction of a millisecond: a small body, foods of the tables, no search for changes."""
-    small = int(request.headers.get("content-length", LARGE)) < LARGE
-    return small and not asked.max_changes and all(isinstance(item.food, str) for item in asked.lunch.items)
+    size = announced_bytes(request)
+    return (
+        size is not None
+        and size < LARGE
+        and not asked.max_changes
+        and all(isinstance(item.food, str) for item in asked.lunch.items)
+    )
 
 
 @router.get(

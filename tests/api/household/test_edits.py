@@ -4,6 +4,7 @@ RFC 9110 sections 8.8.3, 13.1.1, 13.1.2 and 15.4.5 (entity tags, If-Match, If-No
 RFC 5789 (PATCH), RFC 7396 (JSON Merge Patch; its table is in tests/jobs/household/test_merge_patch.py).
 """
 
+import json
 from typing import Any
 
 import pytest
@@ -177,6 +178,14 @@ def test_a_patch_with_a_number_that_is_none_is_refused(home: Home, child: str, f
     answer = home.ask("PATCH", child, b'{"height_cm": %b}' % figure, if_match='"1"')
     assert answer.status_code in (400, 422), answer.text
     assert home.ask("GET", child).headers["etag"] == '"1"'
+
+
+@pytest.mark.parametrize("figure", [b"NaN", b"-Infinity", b"1e999", b"9" * 400])
+def test_what_is_ignored_in_a_replacement_may_be_any_number(home: Home, child: str, figure: bytes) -> None:
+    """The version is sent back as a caller's own JSON library wrote it."""
+    body = json.dumps(child_body("Linden")).encode()[:-1] + b', "version": %b}' % figure
+    answer = home.ask("PUT", child, body, if_match='"1"')
+    assert (answer.status_code, answer.json().get("nickname")) == (200, "Linden"), answer.text
 
 
 def test_a_patch_with_a_field_twice_is_refused(home: Home, child: str) -> None:

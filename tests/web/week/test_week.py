@@ -318,3 +318,15 @@ def test_every_outcome_of_a_screening_has_its_words() -> None:
             assert f"week.warn-{name}-stop" in texts
         if outcome in ("check_label", "may_contain"):
             assert f"week.warn-{name}" in texts
+
+
+def test_a_form_that_says_nothing_of_a_lunch_but_a_reason_is_answered(kitchen: Kitchen, on: date) -> None:
+    """No kind, no food: it comes back with what is to be filled in."""
+    rowan = kitchen.children["Rowan"]
+    browser = kitchen.browser()
+    address = f"/week/{rowan}/{on}"
+    data = {"token": browser.get(address).form(address).data()["token"], "version": "", "reason": "late", "do": "save"}
+    answer = browser.client.post(address, data=data, headers=OURS)
+    assert answer.status_code == 409
+    assert "Save this day" in answer.text
+    assert kitchen.lunch(rowan, on) is None
