@@ -6,7 +6,8 @@ import logging
 from collections import deque
 from collections.abc import Iterable, Iterator
 from concurrent.futures import CancelledError
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
+from time import monotonic
 from typing import TYPE_CHECKING, Any
 
 import pandas as pd
@@ -21,6 +22,11 @@ if TYPE_CHECKING:
     from service.jobs.tables.files.run import Checker
 
 SECONDS_TO_ANSWER = 10
+SECONDS_BETWEEN_LOOKS = 5
+"""How often it is looked whether anybody is still at work on a frame; with the others here, a loss is told within a minute."""
+SECONDS_WITHOUT_WORKERS = 20
+"""Where something starts lost workers again, it does so within seconds."""
+SECONDS_TO_CLOSE = 5
 AHEAD = 2
 """Frames under way for each worker, so that none waits and memory stays bounded."""
 
@@ -34,23 +40,43 @@ def checker_on(address: str, known: KnownOfFoods = NOTHING_KNOWN_OF_FOODS) -> Ch
 
     def checked(chunks: Iterable[pd.DataFrame], with_findings: bool) -> Iterator[CheckedTable]:
         with _without_log(), connected(address) as client:
-            most = AHEAD * max(1, len(client.scheduler_info(n_workers=-1)["workers"]))
+            with _lost_is_reported(address):
+                most = AHEAD * max(1, workers_of(client))
             under_way: deque[Any] = deque()
             for chunk in chunks:
                 with _lost_is_reported(address):
                     under_way.append(client.submit(check_table, chunk, with_findings, known, pure=False))
                 if len(under_way) >= most:
-                    yield _answer(under_way.popleft(), address)
+                    yield _answer(client, under_way.popleft(), address)
             while under_way:
-                yield _answer(under_way.popleft(), address)
+                yield _answer(client, under_way.popleft(), address)
 
     return checked
 
 
-def _answer(future: Any, address: str) -> CheckedTable:
-    with _lost_is_reported(address):
-        answer: CheckedTable = future.result()
-    return answer
+def _answer(client: Any, future: Any, address: str) -> CheckedTable:
+    """The answer to one frame; ``BadInput`` as soon as it is seen that nobody is left to give it."""
+    seen = monotonic()
+    while True:
+        with _lost_is_reported(address):
+            try:
+                answer: CheckedTable = future.result(timeout=SECONDS_BETWEEN_LOOKS)
+            except TimeoutError:
+                seen = monotonic() if workers_of(client) else seen
+            else:
+                return answer
+        if monotonic() - seen > SECONDS_WITHOUT_WORKERS:
+            raise BadInput(
+                pointer="--dask",
+                value=address,
+                problem=message("fault.workers-lost", version=__version__),
+            )
+
+
+def workers_of(client: Any) -> int:
+    """How many workers the cluster has at this moment; ``TimeoutError`` if the scheduler does not say so in time."""
+    told = client.sync(client.scheduler.identity, n_workers=-1, callback_timeout=SECONDS_TO_ANSWER)
+    return len(told["workers"])
 
 
 @contextmanager
@@ -69,11 +95,16 @@ def _lost_is_reported(address: str) -> Iterator[None]:
     """Report a scheduler or workers that are lost in the middle of a run; ``BadInput``."""
     from distributed import KilledWorker
     from distributed.client import ClosedClientError, FutureCancelledError
-    from distributed.comm.core import CommClosedError
 
     try:
         yield
-    except (ClosedClientError, CommClosedError, FutureCancelledError, KilledWorker, CancelledError) as fault:
+    except KilledWorker as fault:
+        raise BadInput(
+            pointer="--dask",
+            value=address,
+            problem=message("fault.workers-killed"),
+        ) from fault
+    except (ClosedClientError, FutureCancelledError, CancelledError, OSError) as fault:  # with time-outs, closed lines
         raise BadInput(
             pointer="--dask",
             value=address,
@@ -81,8 +112,9 @@ def _lost_is_reported(address: str) -> Iterator[None]:
         ) from fault
 
 
-def connected(address: str) -> Any:
-    """A client of the cluster; closed at the end of a with statement."""
+@contextmanager
+def connected(address: str) -> Iterator[Any]:
+    """A client of the cluster, closed at the end; ``BadInput`` where nobody answers or no worker can do the work."""
     try:
         from distributed import Client
     except ModuleNotFoundError as fault:
@@ -93,16 +125,33 @@ def connected(address: str) -> Any:
         ) from fault
     try:
         client: Any = Client(address, timeout=SECONDS_TO_ANSWER, set_as_default=False)  # type: ignore[no-untyped-call]
-        versions = client.run(worker_version)
-    except (OSError, ValueError, TimeoutError) as fault:
+    except (OSError, ValueError) as fault:
         raise BadInput(
             pointer="--dask",
             value=address,
             problem=message("fault.no-scheduler"),
         ) from fault
+    try:
+        _check_workers(client, address)
+        yield client
+    finally:
+        with suppress(OSError):  # a cluster that is gone, or hangs, has nobody to say goodbye to
+            client.close(timeout=SECONDS_TO_CLOSE)
+
+
+def _check_workers(client: Any, address: str) -> None:
+    """``BadInput`` unless there are workers, and each has this version of the program."""
+    try:
+        with _lost_is_reported(address):
+            versions = client.run(worker_version)
+    except ImportError as fault:
+        raise BadInput(
+            pointer="--dask",
+            value=address,
+            problem=message("fault.workers-without-program", version=__version__),
+        ) from fault
     other = {version for version in versions.values() if version != __version__}
     if other or not versions:
-        client.close()
         raise BadInput(
             pointer="--dask",
             value=address,
@@ -110,7 +159,6 @@ def connected(address: str) -> Any:
             if other
             else message("fault.no-workers", version=__version__),
         )
-    return client
 
 
 def worker_version() -> str:
