@@ -65,7 +65,9 @@ def check_columns(names: Sequence[str], place: str = "columns") -> None:
         problem = message("fault.more-unknown-columns", columns=len(more))
         faults.append(BadInput(pointer=place, value=more[0], problem=problem))
     faults += [
-        BadInput(pointer=place, value=name, problem=message("fault.column-twice")) for name in COLUMNS if times[name] > 1
+        BadInput(pointer=place, value=name, problem=message("fault.column-twice"))
+        for name in COLUMNS
+        if times[name] > 1
     ]
     faults += [
         BadInput(pointer=place, value=name, problem=message("fault.column-missing"))

@@ -94,5 +94,7 @@ def test_an_entry_that_names_nothing_is_a_fault_of_its_row() -> None:
         assert given is None
         assert fault is not None
         assert (fault.field, fault.value, fault.reason) == ("avoids", json.dumps(value), "has an entry without text")
-    assert cell("avoids", []) == cell("avoids", [""]) == ("", None)  # as in an empty cell of CSV, and as pandas splits it
+    assert (
+        cell("avoids", []) == cell("avoids", [""]) == ("", None)
+    )  # as in an empty cell of CSV, and as pandas splits it
     assert cell("avoids", ["milk", "egg"]) == ("milk;egg", None)

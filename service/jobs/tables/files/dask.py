@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import logging
 from collections import deque
-from collections.abc import Iterable, Iterator
-from concurrent.futures import CancelledError
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import CancelledError, Future
 from contextlib import contextmanager, suppress
+from threading import Thread
 from time import monotonic
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import pandas as pd
 
@@ -20,6 +21,8 @@ from service.jobs.tables.check_table import CheckedTable, check_table
 
 if TYPE_CHECKING:
     from service.jobs.tables.files.run import Checker
+
+Given = TypeVar("Given")
 
 SECONDS_TO_ANSWER = 10
 SECONDS_BETWEEN_LOOKS = 5
@@ -41,7 +44,7 @@ def checker_on(address: str, known: KnownOfFoods = NOTHING_KNOWN_OF_FOODS) -> Ch
     def checked(chunks: Iterable[pd.DataFrame], with_findings: bool) -> Iterator[CheckedTable]:
         with _without_log(), connected(address) as client:
             with _lost_is_reported(address):
-                most = AHEAD * max(1, workers_of(client))
+                most = AHEAD * max(1, len(heard_of(client)))
             under_way: deque[Any] = deque()
             for chunk in chunks:
                 with _lost_is_reported(address):
@@ -56,13 +59,14 @@ def checker_on(address: str, known: KnownOfFoods = NOTHING_KNOWN_OF_FOODS) -> Ch
 
 def _answer(client: Any, future: Any, address: str) -> CheckedTable:
     """The answer to one frame; ``BadInput`` as soon as it is seen that nobody is left to give it."""
-    seen = monotonic()
+    seen, heard = monotonic(), set[tuple[str, float]]()
     while True:
         with _lost_is_reported(address):
             try:
                 answer: CheckedTable = future.result(timeout=SECONDS_BETWEEN_LOOKS)
             except TimeoutError:
-                seen = monotonic() if workers_of(client) else seen
+                before, heard = heard, heard_of(client)
+                seen = monotonic() if heard - before else seen
             else:
                 return answer
         if monotonic() - seen > SECONDS_WITHOUT_WORKERS:
@@ -73,10 +77,10 @@ def _answer(client: Any, future: Any, address: str) -> CheckedTable:
             )
 
 
-def workers_of(client: Any) -> int:
-    """How many workers the cluster has at this moment; ``TimeoutError`` if the scheduler does not say so in time."""
+def heard_of(client: Any) -> set[tuple[str, float]]:
+    """The workers, each with the moment at which the scheduler last heard of it; ``TimeoutError`` if it does not say so in time."""
     told = client.sync(client.scheduler.identity, n_workers=-1, callback_timeout=SECONDS_TO_ANSWER)
-    return len(told["workers"])
+    return {(worker, one["last_seen"]) for worker, one in told["workers"].items()}
 
 
 @contextmanager
@@ -124,13 +128,15 @@ def connected(address: str) -> Iterator[Any]:
             problem=message("fault.dask-not-installed"),
         ) from fault
     try:
-        client: Any = Client(address, timeout=SECONDS_TO_ANSWER, set_as_default=False)  # type: ignore[no-untyped-call]
+        client: Any = in_time(lambda: Client(address, timeout=SECONDS_TO_ANSWER, set_as_default=False))  # type: ignore[no-untyped-call]
     except (OSError, ValueError) as fault:
         raise BadInput(
             pointer="--dask",
             value=address,
             problem=message("fault.no-scheduler"),
         ) from fault
+    # tasks of its own that a lost cluster ends would print tracebacks later: the fault says it in a sentence
+    client.loop.asyncio_loop.set_exception_handler(lambda _loop, _told: None)
     try:
         _check_workers(client, address)
         yield client
@@ -143,7 +149,7 @@ def _check_workers(client: Any, address: str) -> None:
     """``BadInput`` unless there are workers, and each has this version of the program."""
     try:
         with _lost_is_reported(address):
-            versions = client.run(worker_version)
+            versions = in_time(lambda: client.run(worker_version))
     except ImportError as fault:
         raise BadInput(
             pointer="--dask",
@@ -159,6 +165,24 @@ def _check_workers(client: Any, address: str) -> None:
             if other
             else message("fault.no-workers", version=__version__),
         )
+
+
+def in_time(ask: Callable[[], Given]) -> Given:
+    """What is answered; ``TimeoutError`` after twice the time to answer.
+
+    A scheduler or worker that hangs takes the question and never answers, and these questions have no time-out of their
+    own: the thread that waits is left to end with the process.
+    """
+    answered: Future[Given] = Future()
+
+    def wait() -> None:
+        try:
+            answered.set_result(ask())
+        except BaseException as fault:
+            answered.set_exception(fault)
+
+    Thread(target=wait, daemon=True).start()
+    return answered.result(2 * SECONDS_TO_ANSWER)
 
 
 def worker_version() -> str:
