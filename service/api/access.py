@@ -44,6 +44,8 @@ HTML, JSON = "text/html", "application/json"
 CHALLENGE = {"WWW-Authenticate": "Bearer"}
 
 HEADERS: tuple[tuple[bytes, bytes], ...] = ((b"x-content-type-options", b"nosniff"),)
+OVER_TLS_FROM_NOW_ON = (b"strict-transport-security", b"max-age=31536000")
+"""For a year (RFC 6797); only said over TLS, since the service is also used without it at home."""
 NOT_STORED = (b"cache-control", b"no-store")
 """For every reply that does not say itself how long it may be used."""
 PAGE_HEADERS: tuple[tuple[bytes, bytes], ...] = (
@@ -106,6 +108,8 @@ class Gate:
                 begun = True
                 headers = sent["headers"]
                 headers.extend(PAGE_HEADERS if scope["path"].startswith("/docs") else HEADERS)
+                if scope.get("scheme") == "https":
+                    headers.append(OVER_TLS_FROM_NOW_ON)
                 if not any(name == b"cache-control" for name, _value in headers):
                     headers.append(NOT_STORED)
             elif bodiless:

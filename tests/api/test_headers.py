@@ -62,3 +62,11 @@ def test_a_page_may_load_only_from_here(service: TestClient, path: str) -> None:
     assert "http" not in policy
     assert "unsafe-eval" not in policy
     assert answer.headers["referrer-policy"] == "no-referrer"
+
+
+def test_over_tls_every_reply_asks_for_tls_from_then_on(service: TestClient) -> None:
+    """For a year (RFC 6797 section 7.2: over TLS alone), refusals too."""
+    assert "strict-transport-security" not in service.get("/v1/health").headers
+    for path in ("/v1/health", "/v1/foods/aple", "/nowhere", "/docs"):
+        told = service.get(f"https://localhost{path}").headers.get_list("strict-transport-security")
+        assert told == ["max-age=31536000"], path

@@ -37,8 +37,8 @@ COLUMNS = ("lunch", *LUNCH_TEXTS, *LUNCH_NUMBERS, "food", "quantity", "unit", "f
 LINE, REFUSED = "line", "refused"
 """Two columns that the readers of files add: the line a row stands in, and what is wrong with the row itself."""
 
-MOST_HELPED = 100
-"""Unknown columns for which names like them are looked for: that takes a while for each."""
+MOST_NAMED = 20
+"""Unknown columns that are named one by one; a table with more of them is some other table, and they are counted."""
 NUMBER = re.compile(r"[+-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+-]?[0-9]+)?")
 SAMPLE = 1000
 """Rows that show whether a column mostly says the same as the row before."""
@@ -49,21 +49,25 @@ def check_columns(names: Sequence[str], place: str = "columns") -> None:
 
     A misspelt ``avoids`` passed over without a word would drop every allergen.
     """
-    unknown = [name for name in names if name not in COLUMNS]
+    times = Counter(names)
+    unknown = [name for name in times if name not in COLUMNS]
     faults: list[LunchError] = [
         UnknownName(
             pointer=place,
             value=name,
             kind=message("kind.column"),
-            near=near_names(name, COLUMNS) if at < MOST_HELPED else [],
+            near=near_names(name, COLUMNS),
             known=known_columns(),
         )
-        for at, name in enumerate(unknown)
+        for name in unknown[:MOST_NAMED]
     ]
+    if more := unknown[MOST_NAMED:]:
+        problem = message("fault.more-unknown-columns", columns=len(more))
+        faults.append(BadInput(pointer=place, value=more[0], problem=problem))
     faults += [
         BadInput(pointer=place, value=name, problem=message("fault.column-twice"))
-        for name, times in Counter(names).items()
-        if times > 1
+        for name in COLUMNS
+        if times[name] > 1
     ]
     faults += [
         BadInput(pointer=place, value=name, problem=message("fault.column-missing"))

@@ -1,10 +1,14 @@
 """The table check on Dask: the same function on partitions, and a cluster of two worker processes."""
 
+import gc
+import signal
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from itertools import pairwise
 from pathlib import Path
+from time import monotonic
 
 import pandas as pd
 import pytest
@@ -15,6 +19,7 @@ from service.domain.errors import LunchError
 from service.jobs.tables.check_table import check_table
 from service.jobs.tables.files.dask import checker_on
 from service.jobs.tables.files.run import check_file
+from tests.cluster import end_worker
 from tests.jobs.tables.table_files import rows_of, write
 from tests.refused import refused
 from tests.served import GENEROUS, ROOT, free_port
@@ -132,10 +137,11 @@ def test_without_the_extra_the_way_to_it_is_told(monkeypatch: pytest.MonkeyPatch
         check_file(source, tmp_path / "o.csv", None, tmp_path / "r.csv", lambda _done: None, checked)
 
 
-def test_a_scheduler_that_is_lost_in_the_middle_is_reported(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> None:
-    """In a sentence with a remedy, no traceback next to it, and nothing is written."""
+@contextmanager
+def started(workers: int) -> Iterator[tuple["subprocess.Popen[str]", str]]:
+    """A cluster of its own, which a test may harm, and its address."""
     process = subprocess.Popen(
-        [sys.executable, "-m", "tests.cluster"],
+        [sys.executable, "-m", "tests.cluster", str(workers)],
         cwd=ROOT,
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
@@ -143,15 +149,72 @@ def test_a_scheduler_that_is_lost_in_the_middle_is_reported(tmp_path: Path, capf
         text=True,
     )
     with process:
-        assert process.stdout is not None
-        address = process.stdout.readline().strip()
-        source = write(tmp_path / "table.csv", rows_of(2000))
+        try:
+            assert process.stdout is not None
+            yield process, process.stdout.readline().strip()
+        finally:
+            process.kill()
 
-        def kill_midway(done: int) -> None:
-            if done > 20_000 and process.poll() is None:
-                process.kill()
 
-        with refused(LunchError, match=r"was lost in the middle of the run.*Start the cluster again"):
-            check_file(source, tmp_path / "o.csv", None, tmp_path / "r.csv", kill_midway, checker_on(address), 3000)
+def kill(process: "subprocess.Popen[str]") -> None:
+    process.kill()
+
+
+def freeze(process: "subprocess.Popen[str]") -> None:
+    """It holds its connections and answers nobody."""
+    process.send_signal(signal.SIGSTOP)
+
+
+def without_workers(process: "subprocess.Popen[str]") -> None:
+    assert process.stdin is not None
+    process.stdin.write("none\n")
+    process.stdin.flush()
+
+
+@pytest.mark.parametrize(
+    ("harm", "words"),
+    [
+        (kill, r"was lost in the middle of the run.*Start the cluster again"),
+        (freeze, r"was lost in the middle of the run.*Start the cluster again"),
+        (without_workers, r"lost all its workers in the middle of the run; nothing was written. Start workers"),
+    ],
+)
+def test_what_is_lost_in_the_middle_is_reported_within_a_minute(
+    harm: Callable[["subprocess.Popen[str]"], None], words: str, tmp_path: Path, capfd: pytest.CaptureFixture[str]
+) -> None:
+    """In a sentence with a remedy, no traceback next to it, and nothing is written."""
+    source = write(tmp_path / "table.csv", rows_of(2000))
+    harmed: list[float] = []
+
+    def harm_midway(done: int) -> None:
+        if done > 20_000 and not harmed:
+            harmed.append(monotonic())
+            harm(process)
+
+    with started(2) as (process, address), refused(LunchError, match=words):
+        check_file(source, tmp_path / "o.csv", None, tmp_path / "r.csv", harm_midway, checker_on(address), 3000)
+    assert monotonic() - harmed[0] < 60
+    gc.collect()  # tasks that nobody waits for any more say so when they are thrown away
     assert list(tmp_path.iterdir()) == [source]
     assert "Traceback" not in capfd.readouterr().err
+
+
+def test_a_cluster_without_workers_ends_the_command_with_2(tmp_path: Path) -> None:
+    """At once, and nothing is written."""
+    source = write(tmp_path / "table.csv", rows_of(3))
+    with started(0) as (_process, address):
+        done = CliRunner().invoke(app, ["bulk", str(source), "--out", str(tmp_path / "o.csv"), "--dask", address])
+    assert done.exit_code == 2
+    assert "has no workers. Start workers that have version" in done.stderr
+    assert list(tmp_path.iterdir()) == [source]
+
+
+def test_work_over_which_one_worker_after_the_other_ends_is_given_up(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each is started again and takes the same frame; after a few it is said what to do."""
+    monkeypatch.setattr("service.jobs.tables.files.dask.check_table", end_worker)
+    source = write(tmp_path / "table.csv", rows_of(3))
+    with started(2) as (_process, address), refused(LunchError, match="lost several workers over the same part"):
+        check_file(source, tmp_path / "o.csv", None, tmp_path / "r.csv", lambda _done: None, checker_on(address))
+    assert list(tmp_path.iterdir()) == [source]

@@ -13,7 +13,7 @@ import pytest
 from service.domain.errors import LunchError
 from service.jobs.tables import columns
 from service.jobs.tables.check_table import check_table
-from service.jobs.tables.columns import MOST_HELPED, NEEDED, check_columns
+from service.jobs.tables.columns import MOST_NAMED, NEEDED, check_columns
 from service.jobs.tables.files import chunks as table_chunks
 from service.jobs.tables.files import lines as table_lines
 from service.jobs.tables.files.run import check_file
@@ -148,9 +148,9 @@ def test_a_header_of_many_columns_is_refused_in_a_moment(monkeypatch: pytest.Mon
     looked_for: list[str] = []
     monkeypatch.setattr(columns, "near_names", lambda name, _known: looked_for.append(name) or [])
     names = CountedNames([*(f"column{number}" for number in range(16_000)), *NEEDED])
-    with refused(LunchError, match="'column15999'"):
+    with refused(LunchError, match="'column20' is the first of 15,980 more columns that are not known"):
         check_columns(names)
-    assert len(looked_for) == MOST_HELPED
+    assert len(looked_for) == MOST_NAMED
     assert names.read <= (len(NEEDED) + 3) * (len(names) + 1)
 
 
@@ -215,12 +215,23 @@ def test_an_empty_entry_among_what_is_avoided_drops_nothing(tmp_path: Path, colu
     assert len(lunches) == frame["lunch"].nunique() - 2  # one has a fault of its own
 
 
-def test_parquet_with_a_column_of_objects_is_refused(tmp_path: Path) -> None:
-    """There is no text in it."""
+def test_parquet_with_a_column_of_objects_rejects_its_rows(tmp_path: Path) -> None:
+    """There is no text in it; as in NDJSON."""
     frame = pd.DataFrame(rows_of(3))
     frame["unit"] = [{"a": 1}] * len(frame)
     frame.to_parquet(tmp_path / "table.parquet")
-    with refused(LunchError, match="is a column of struct"):
+    run(tmp_path / "table.parquet")
+    lunches, _findings, rejects = answers(tmp_path)
+    assert lunches.empty
+    assert set(rejects["reason"]) == {"is neither text nor a number"}
+
+
+def test_parquet_with_a_column_that_cannot_be_written_as_text_is_refused(tmp_path: Path) -> None:
+    """The kind of the column is named."""
+    table = pa.Table.from_pandas(pd.DataFrame(rows_of(3)).drop(columns="unit"))
+    units = pa.array([b"\xff"] * table.num_rows, pa.binary())
+    pq.write_table(table.append_column("unit", units), tmp_path / "table.parquet")
+    with refused(LunchError, match="is a column of binary"):
         run(tmp_path / "table.parquet")
 
 

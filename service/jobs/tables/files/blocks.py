@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Sequence
 from typing import Any
 
@@ -85,14 +86,17 @@ def cell(name: str, value: object) -> tuple[object, Fault | None]:
     """One cell of a row that says names and types itself: the text it stands for, or what is wrong with it."""
     if name not in COLUMNS:
         return None, row_fault(name, shortened(value), message("fault.cell-without-column", known=known_columns()))
-    if isinstance(value, list) and name in LISTED and all(isinstance(one, str) for one in value):
+    if isinstance(value, list) and name in LISTED and all(one is None or isinstance(one, str) for one in value):
+        if None in value:
+            return None, row_fault(name, shortened(value), message("fault.entry-without-text"))
         return ";".join(value), None
     if isinstance(value, list | dict):
-        return None, row_fault(name, shortened(value), message("fault.no-plain-cell"))
+        problem = message("fault.no-list-of-text") if name in LISTED else message("fault.no-plain-cell")
+        return None, row_fault(name, shortened(value), problem)
     return value, None
 
 
 def shortened(value: object) -> str:
-    """A value as text of a readable length."""
-    text = str(value)
+    """A value as text of a readable length; a list or an object as JSON."""
+    text = json.dumps(value, ensure_ascii=False, default=str) if isinstance(value, list | dict) else str(value)
     return text if len(text) <= 120 else text[:117] + "..."

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import logging
 from collections import deque
-from collections.abc import Iterable, Iterator
-from concurrent.futures import CancelledError
-from contextlib import contextmanager
-from typing import TYPE_CHECKING, Any
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import CancelledError, Future
+from contextlib import contextmanager, suppress
+from threading import Thread
+from time import monotonic
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import pandas as pd
 
@@ -20,7 +22,14 @@ from service.jobs.tables.check_table import CheckedTable, check_table
 if TYPE_CHECKING:
     from service.jobs.tables.files.run import Checker
 
+Given = TypeVar("Given")
+
 SECONDS_TO_ANSWER = 10
+SECONDS_BETWEEN_LOOKS = 5
+"""How often it is looked whether anybody is still at work on a frame; with the others here, a loss is told within a minute."""
+SECONDS_WITHOUT_WORKERS = 20
+"""Where something starts lost workers again, it does so within seconds."""
+SECONDS_TO_CLOSE = 5
 AHEAD = 2
 """Frames under way for each worker, so that none waits and memory stays bounded."""
 
@@ -34,23 +43,44 @@ def checker_on(address: str, known: KnownOfFoods = NOTHING_KNOWN_OF_FOODS) -> Ch
 
     def checked(chunks: Iterable[pd.DataFrame], with_findings: bool) -> Iterator[CheckedTable]:
         with _without_log(), connected(address) as client:
-            most = AHEAD * max(1, len(client.scheduler_info(n_workers=-1)["workers"]))
+            with _lost_is_reported(address):
+                most = AHEAD * max(1, len(heard_of(client)))
             under_way: deque[Any] = deque()
             for chunk in chunks:
                 with _lost_is_reported(address):
                     under_way.append(client.submit(check_table, chunk, with_findings, known, pure=False))
                 if len(under_way) >= most:
-                    yield _answer(under_way.popleft(), address)
+                    yield _answer(client, under_way.popleft(), address)
             while under_way:
-                yield _answer(under_way.popleft(), address)
+                yield _answer(client, under_way.popleft(), address)
 
     return checked
 
 
-def _answer(future: Any, address: str) -> CheckedTable:
-    with _lost_is_reported(address):
-        answer: CheckedTable = future.result()
-    return answer
+def _answer(client: Any, future: Any, address: str) -> CheckedTable:
+    """The answer to one frame; ``BadInput`` as soon as it is seen that nobody is left to give it."""
+    seen, heard = monotonic(), set[tuple[str, float]]()
+    while True:
+        with _lost_is_reported(address):
+            try:
+                answer: CheckedTable = future.result(timeout=SECONDS_BETWEEN_LOOKS)
+            except TimeoutError:
+                before, heard = heard, heard_of(client)
+                seen = monotonic() if heard - before else seen
+            else:
+                return answer
+        if monotonic() - seen > SECONDS_WITHOUT_WORKERS:
+            raise BadInput(
+                pointer="--dask",
+                value=address,
+                problem=message("fault.workers-lost", version=__version__),
+            )
+
+
+def heard_of(client: Any) -> set[tuple[str, float]]:
+    """The workers, each with the moment at which the scheduler last heard of it; ``TimeoutError`` if it does not say so in time."""
+    told = client.sync(client.scheduler.identity, n_workers=-1, callback_timeout=SECONDS_TO_ANSWER)
+    return {(worker, one["last_seen"]) for worker, one in told["workers"].items()}
 
 
 @contextmanager
@@ -69,11 +99,16 @@ def _lost_is_reported(address: str) -> Iterator[None]:
     """Report a scheduler or workers that are lost in the middle of a run; ``BadInput``."""
     from distributed import KilledWorker
     from distributed.client import ClosedClientError, FutureCancelledError
-    from distributed.comm.core import CommClosedError
 
     try:
         yield
-    except (ClosedClientError, CommClosedError, FutureCancelledError, KilledWorker, CancelledError) as fault:
+    except KilledWorker as fault:
+        raise BadInput(
+            pointer="--dask",
+            value=address,
+            problem=message("fault.workers-killed"),
+        ) from fault
+    except (ClosedClientError, FutureCancelledError, CancelledError, OSError) as fault:  # with time-outs, closed lines
         raise BadInput(
             pointer="--dask",
             value=address,
@@ -81,8 +116,9 @@ def _lost_is_reported(address: str) -> Iterator[None]:
         ) from fault
 
 
-def connected(address: str) -> Any:
-    """A client of the cluster; closed at the end of a with statement."""
+@contextmanager
+def connected(address: str) -> Iterator[Any]:
+    """A client of the cluster, closed at the end; ``BadInput`` where nobody answers or no worker can do the work."""
     try:
         from distributed import Client
     except ModuleNotFoundError as fault:
@@ -92,17 +128,36 @@ def connected(address: str) -> Any:
             problem=message("fault.dask-not-installed"),
         ) from fault
     try:
-        client: Any = Client(address, timeout=SECONDS_TO_ANSWER, set_as_default=False)  # type: ignore[no-untyped-call]
-        versions = client.run(worker_version)
-    except (OSError, ValueError, TimeoutError) as fault:
+        client: Any = in_time(lambda: Client(address, timeout=SECONDS_TO_ANSWER, set_as_default=False))  # type: ignore[no-untyped-call]
+    except (OSError, ValueError) as fault:
         raise BadInput(
             pointer="--dask",
             value=address,
             problem=message("fault.no-scheduler"),
         ) from fault
+    # tasks of its own that a lost cluster ends would print tracebacks later: the fault says it in a sentence
+    client.loop.asyncio_loop.set_exception_handler(lambda _loop, _told: None)
+    try:
+        _check_workers(client, address)
+        yield client
+    finally:
+        with suppress(OSError):  # a cluster that is gone, or hangs, has nobody to say goodbye to
+            client.close(timeout=SECONDS_TO_CLOSE)
+
+
+def _check_workers(client: Any, address: str) -> None:
+    """``BadInput`` unless there are workers, and each has this version of the program."""
+    try:
+        with _lost_is_reported(address):
+            versions = in_time(lambda: client.run(worker_version))
+    except ImportError as fault:
+        raise BadInput(
+            pointer="--dask",
+            value=address,
+            problem=message("fault.workers-without-program", version=__version__),
+        ) from fault
     other = {version for version in versions.values() if version != __version__}
     if other or not versions:
-        client.close()
         raise BadInput(
             pointer="--dask",
             value=address,
@@ -110,7 +165,24 @@ def connected(address: str) -> Any:
             if other
             else message("fault.no-workers", version=__version__),
         )
-    return client
+
+
+def in_time(ask: Callable[[], Given]) -> Given:
+    """What is answered; ``TimeoutError`` after twice the time to answer.
+
+    A scheduler or worker that hangs takes the question and never answers, and these questions have no time-out of their
+    own: the thread that waits is left to end with the process.
+    """
+    answered: Future[Given] = Future()
+
+    def wait() -> None:
+        try:
+            answered.set_result(ask())
+        except BaseException as fault:
+            answered.set_exception(fault)
+
+    Thread(target=wait, daemon=True).start()
+    return answered.result(2 * SECONDS_TO_ANSWER)
 
 
 def worker_version() -> str:

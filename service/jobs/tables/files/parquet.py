@@ -13,8 +13,8 @@ import pyarrow.parquet as pq
 from service.domain.errors import BadInput
 from service.domain.messages import message
 from service.jobs.tables.columns import ITEM_NUMBERS, LINE, LUNCH_NUMBERS, REFUSED, check_columns
-from service.jobs.tables.faults import Fault, row_fault
-from service.jobs.tables.files.blocks import LISTED, shortened, text_by_code
+from service.jobs.tables.faults import Fault
+from service.jobs.tables.files.blocks import LISTED, cell, text_by_code
 from service.jobs.tables.files.lines import Progress, unreadable
 from service.jobs.tables.rows import refusal
 
@@ -27,7 +27,8 @@ NUMBERS = (*LUNCH_NUMBERS, *ITEM_NUMBERS)
 def parquet_blocks(path: Path, progress: Progress, batch_rows: int | None = None) -> Iterator[pa.Table]:
     """The rows of a Parquet file in blocks; a row's line is its number from 1.
 
-    Raises ``LunchError`` for columns that are not known, missing, or of a type that is neither text nor number.
+    A list, struct or map is read as in NDJSON. Raises ``LunchError`` for columns that are not known or missing, or of a
+    type that cannot be written as text.
     """
     try:
         schema = pq.read_schema(path)
@@ -47,11 +48,12 @@ def parquet_blocks(path: Path, progress: Progress, batch_rows: int | None = None
         size, done = path.stat().st_size, 0
         try:
             for batch in file.iter_batches(batch_rows or BATCH_ROWS, columns=names):
-                columns = {name: plain(name, batch.column(name)) for name in names}
+                wrong: dict[int, list[Fault]] = {}
+                columns = {name: plain(name, batch.column(name), wrong) for name in names}
                 columns[LINE] = pa.array(np.arange(done + 1, done + 1 + batch.num_rows))
-                refused = _empty_entries({name: batch.column(name) for name in names if name in LISTED})
-                if refused is not None:
-                    columns[REFUSED] = refused
+                if wrong:
+                    told = [refusal(wrong[row]) if row in wrong else None for row in range(batch.num_rows)]
+                    columns[REFUSED] = pa.array(told, pa.string())
                 done += batch.num_rows
                 progress(size * done // file.metadata.num_rows)
                 if batch.num_rows:
@@ -60,17 +62,17 @@ def parquet_blocks(path: Path, progress: Progress, batch_rows: int | None = None
             raise unreadable(path, message("fault.table-damaged")) from fault
 
 
-def plain(name: str, column: pa.Array) -> pa.Array:
-    """A column as text by code, or as numbers where numbers belong."""
+def plain(name: str, column: pa.Array, wrong: dict[int, list[Fault]]) -> pa.Array:
+    """A column as text by code, or as numbers where numbers belong. ``wrong``: gets what is wrong with a row."""
     kind = column.type
     if pa.types.is_dictionary(kind):
         return _texts(column)
+    if pa.types.is_nested(kind):
+        return _cells(name, column, wrong)
     if name in NUMBERS and (pa.types.is_integer(kind) or pa.types.is_floating(kind) or pa.types.is_decimal(kind)):
         return column.cast(pa.float64())
     if pa.types.is_timestamp(kind):
         column = column.cast(pa.date32())
-    if name in LISTED and _is_list(column):
-        column = pc.binary_join(column, ";")
     try:
         return _texts(column.cast(pa.string()).dictionary_encode())
     except (pa.ArrowInvalid, pa.ArrowNotImplementedError) as fault:
@@ -78,31 +80,33 @@ def plain(name: str, column: pa.Array) -> pa.Array:
         raise BadInput(pointer="FILE", value=name, problem=problem) from fault
 
 
-def _is_list(column: pa.Array) -> bool:
+def _cells(name: str, column: pa.Array, wrong: dict[int, list[Fault]]) -> pa.Array:
+    """Lists, structs and maps, as in a row of NDJSON: a list of text where lists belong, else a fault of the row."""
+    texts = _whole_lists(column) if name in LISTED else None
+    if texts is not None:
+        return _texts(texts.dictionary_encode())
+    found: list[object] = []
+    for row, value in enumerate(column.to_pylist()):
+        given, odd = cell(name, dict(value) if pa.types.is_map(column.type) and value is not None else value)
+        found.append(given)
+        if odd is not None:
+            wrong.setdefault(row, []).append(odd)
+    return text_by_code(np.arange(len(found), dtype=np.int32), found)
+
+
+def _whole_lists(column: pa.Array) -> pa.Array | None:
+    """Lists of text, each joined by semicolons; None where an entry is anything else, so that each row is looked at.
+
+    What an entry of null was meant to say is not known: the entries beside it must not be read as if they were all.
+    """
     kind = column.type
     if not (pa.types.is_list(kind) or pa.types.is_large_list(kind)):
-        return False
-    return bool(pa.types.is_string(kind.value_type) or pa.types.is_large_string(kind.value_type))
-
-
-def _empty_entries(listed: dict[str, pa.Array]) -> pa.Array | None:
-    """What is wrong with each row that has an entry without text in one of its lists; None where no row has.
-
-    Such a row is refused, as in NDJSON: what the entry was meant to say is not known.
-    """
-    wrong: dict[int, list[Fault]] = {}
-    size = 0
-    for name, column in listed.items():
-        size = len(column)
-        if not _is_list(column):
-            continue
-        empty = pc.is_null(pc.list_flatten(column))
-        for row in dict.fromkeys(pc.filter(pc.list_parent_indices(column), empty).to_pylist()):
-            value = shortened(column[row].as_py())
-            wrong.setdefault(row, []).append(row_fault(name, value, message("fault.entry-without-text")))
-    if not wrong:
         return None
-    return pa.array([refusal(wrong[row]) if row in wrong else None for row in range(size)], pa.string())
+    if not (pa.types.is_string(kind.value_type) or pa.types.is_large_string(kind.value_type)):
+        return None
+    if pc.list_flatten(column).null_count:
+        return None
+    return pc.binary_join(column.cast(pa.list_(pa.string())), ";")
 
 
 def _texts(column: pa.DictionaryArray) -> pa.Array:
